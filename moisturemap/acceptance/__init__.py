@@ -1,0 +1,1 @@
+"""Limits, evidence, decision."""

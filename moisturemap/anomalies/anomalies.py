@@ -1,0 +1,37 @@
+"""Disturbed readings and what disturbs them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import geopandas as gpd
+
+ANOMALY_KINDS = ("line", "spot", "mesh", "stray")
+
+ANOMALY_COLUMNS = (
+    "anomaly", "kind", "room", "domain", "strength", "score", "length_m", "width_m", "readings",
+    "persistence", "sentence", "geometry",
+)  # fmt: skip
+"""``anomaly`` is "L1", "S1", "M1", "X1" by kind; ``strength`` in reading units; ``readings`` is how
+many readings it disturbs; ``persistence`` is "", "persists" or "dries"; geometry is a line for
+``line``, a point for ``spot`` and ``stray``, a polygon for ``mesh``."""
+
+
+@dataclass(frozen=True)
+class Anomalies:
+    """Anomalies of one visit.
+
+    Attributes
+    ----------
+    table : geopandas.GeoDataFrame
+        Columns ``ANOMALY_COLUMNS``.
+    readings : geopandas.GeoDataFrame
+        The readings of ``CleanReadings`` with ``flag`` set to the anomaly's kind and ``reason``
+        and ``anomaly`` (its name, else "") filled for the disturbed ones.
+    limits : tuple of str
+        What a grid like this cannot see, in sentences.
+    """
+
+    table: gpd.GeoDataFrame
+    readings: gpd.GeoDataFrame
+    limits: tuple[str, ...] = ()

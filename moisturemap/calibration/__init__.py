@@ -1,0 +1,1 @@
+"""Relative scan against calibrated tests."""

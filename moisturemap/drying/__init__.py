@@ -1,0 +1,1 @@
+"""Change between visits, forecast, equipment placement."""

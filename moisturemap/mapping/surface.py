@@ -1,0 +1,78 @@
+"""The moisture surface: mean, standard deviation and probability on a grid of cells."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Protocol
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from moisturemap.floorplan import CellGrid, Domain
+from moisturemap.geostat.covariance import Covariance
+from moisturemap.quantities import RELATIVE, Quantity
+
+Array = NDArray[np.float64]
+
+
+class DomainField(Protocol):
+    """The kriged field of one domain; made by ``mapping``, used by zones and drilling."""
+
+    covariance: Covariance
+
+    def predict(self, points: Array) -> tuple[Array, Array]:
+        """Mean and sd of the noise-free surface at plan places (m, 2) [m]."""
+
+    def draws(self, points: Array, count: int, seed: int) -> Array:
+        """Conditional draws of the noise-free surface at plan places: (count, m)."""
+
+    def average(self, points: Array) -> tuple[float, float]:
+        """Mean over places (m, 2) and its sd (block kriging)."""
+
+
+@dataclass(frozen=True)
+class MoistureSurface:
+    """The map of one visit.
+
+    Attributes
+    ----------
+    dataset : xarray.Dataset
+        On (y, x): ``mean``, ``sd`` [reading units], ``p_wet`` [probability of exceeding the wet
+        level]; NaN outside the rooms and in domains that could not be mapped.
+    grid : CellGrid
+    domains : tuple of Domain
+    fields : dict of str to DomainField
+        Kriged fields by domain key; domains that were refused are missing.
+    refusals : dict of str to str
+        Why a domain was not mapped, by domain key, in a sentence.
+    quality : str
+        Whether the interval can be trusted here, and why not.
+    notes : tuple of str
+    """
+
+    dataset: xr.Dataset
+    grid: CellGrid
+    domains: tuple[Domain, ...]
+    fields: dict[str, DomainField]
+    refusals: dict[str, str] = field(default_factory=dict)
+    quality: str = ""
+    quantity: Quantity = RELATIVE
+    notes: tuple[str, ...] = ()
+
+    def with_wet_level(self, level: float | None) -> MoistureSurface:
+        """Return the surface with ``p_wet`` for a wet level; NaN throughout when it is None."""
+        mean, sd = self.dataset["mean"].to_numpy(), self.dataset["sd"].to_numpy()
+        p_wet = np.full_like(mean, np.nan)
+        if level is not None:
+            with np.errstate(divide="ignore", invalid="ignore"):
+                p_wet = ndtr((mean - level) / np.where(sd > 0, sd, np.nan))
+            exact = sd == 0
+            p_wet[exact] = (mean[exact] > level).astype(float)
+        dataset = self.dataset.assign(p_wet=(("y", "x"), p_wet))
+        dataset.attrs["wet_level"] = np.nan if level is None else float(level)
+        return MoistureSurface(
+            dataset, self.grid, self.domains, self.fields, self.refusals, self.quality,
+            self.quantity, self.notes,
+        )  # fmt: skip

@@ -1,0 +1,55 @@
+"""Where a result came from: fingerprints of the input files, options, versions, time."""
+
+from __future__ import annotations
+
+import hashlib
+import platform
+from dataclasses import asdict, dataclass, field
+from datetime import UTC, datetime
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+PACKAGES = ("moisturemap", "numpy", "scipy", "shapely", "geopandas", "xarray")
+
+
+@dataclass(frozen=True, slots=True)
+class Fingerprint:
+    """One input file as it was read: name, size [bytes] and SHA-256."""
+
+    name: str
+    size: int
+    sha256: str
+
+
+def fingerprint(path: Path) -> Fingerprint:
+    """Fingerprint one file by its content."""
+    content = path.read_bytes()
+    return Fingerprint(path.name, len(content), hashlib.sha256(content).hexdigest())
+
+
+def versions() -> dict[str, str]:
+    """Return versions of this package, of what it computes with, and of Python."""
+    found = {"python": platform.python_version()}
+    for name in PACKAGES:
+        try:
+            found[name] = metadata.version(name)
+        except metadata.PackageNotFoundError:
+            found[name] = "not installed"
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Provenance:
+    """What a result was made from, so that it can be made again."""
+
+    inputs: tuple[Fingerprint, ...] = ()
+    options: dict[str, Any] = field(default_factory=dict)
+    versions: dict[str, str] = field(default_factory=versions)
+    made: datetime = field(default_factory=lambda: datetime.now(UTC))
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return plain types for JSON."""
+        content = asdict(self)
+        content["made"] = self.made.isoformat(timespec="seconds")
+        return content

@@ -1,0 +1,1 @@
+"""Moist air, thin, over a well-kept library."""

@@ -1,0 +1,89 @@
+"""What a number means: a quantity with its unit.
+
+A relative reading and a calibrated value never mix: :func:`require_same` refuses it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from moisturemap.errors import InputError
+
+FEET = 0.3048
+"""Metres in one international foot (exact; international yard and pound agreement 1959)."""
+
+METRES_PER_UNIT = {"m": 1.0, "mm": 0.001, "cm": 0.01, "ft": FEET, "in": FEET / 12}
+"""Metres in one unit of length accepted at the door."""
+
+MVER_GRAMS_PER_LB = 453.59237 / 92.90304
+"""g/(m2 24 h) in one lb/(1000 ft2 24 h): exact pound over exact 1000 square feet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A measured quantity.
+
+    Attributes
+    ----------
+    key : str
+        Short stable name used in files.
+    label : str
+        Name as the trade says it.
+    unit : str
+        Unit as printed; empty for a relative reading.
+    calibrated : bool
+        True when the value is traceable to a calibrated test method.
+    """
+
+    key: str
+    label: str
+    unit: str
+    calibrated: bool
+
+    def __str__(self) -> str:
+        return f"{self.label} [{self.unit}]" if self.unit else self.label
+
+
+RELATIVE = Quantity("relative", "relative reading", "", False)
+RH_IN_SITU = Quantity("rh-in-situ", "in-situ relative humidity", "%RH", True)
+RH_HOOD = Quantity("rh-hood", "equilibrium relative humidity under a hood", "%RH", True)
+RH_SLEEVE = Quantity("rh-sleeve", "equilibrium relative humidity in a sleeve", "%RH", True)
+CARBIDE = Quantity("carbide", "carbide (CM) moisture", "CM-%", True)
+MVER = Quantity("mver", "moisture vapour emission rate", "lb/1000 ft2/24 h", True)
+OVEN_DRY = Quantity("oven-dry", "oven-dry moisture content", "mass-%", True)
+PIN_TIMBER = Quantity("pin", "timber moisture content by pin meter", "%MC", True)
+
+QUANTITIES = {
+    quantity.key: quantity
+    for quantity in (RELATIVE, RH_IN_SITU, RH_HOOD, RH_SLEEVE, CARBIDE, MVER, OVEN_DRY, PIN_TIMBER)
+}
+
+
+def require_same(one: Quantity, other: Quantity) -> Quantity:
+    """Return the common quantity, or refuse to mix two.
+
+    Raises
+    ------
+    InputError
+        If the two are different quantities; there is no conversion between test methods.
+    """
+    if one != other:
+        message = f"{one} and {other} are different quantities and are never merged or converted"
+        raise InputError(message)
+    return one
+
+
+def to_metres(length: float, unit: str) -> float:
+    """Convert a length to metres.
+
+    Parameters
+    ----------
+    length : float
+        Length [`unit`].
+    unit : str
+        One of ``m``, ``mm``, ``cm``, ``ft``, ``in``.
+    """
+    if unit not in METRES_PER_UNIT:
+        allowed = ", ".join(METRES_PER_UNIT)
+        raise InputError("unknown unit of length", value=unit, allowed=allowed)
+    return length * METRES_PER_UNIT[unit]

@@ -1,0 +1,1 @@
+"""Study and figures to documents."""

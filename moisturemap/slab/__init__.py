@@ -1,0 +1,1 @@
+"""Moisture inside the slab."""

@@ -1,0 +1,65 @@
+"""Instruments and the checks that show they were right."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+INSTRUMENT_KINDS = ("relative", "pin", "rh-probe", "hood", "carbide", "mver", "oven-dry")
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentCheck:
+    """One check of an instrument against a reference.
+
+    Attributes
+    ----------
+    when : datetime
+        Time of the check, with zone.
+    reference : str
+        What it was checked against: a salt (``"NaCl"``), ``"check-block"``, ``"dry-reference"``.
+    read : float
+        Value read, in the instrument's unit.
+    expected : float or None
+        Value it should have read; None when it follows from the salt and the temperature.
+    temperature_c : float or None
+        Temperature at the check [C].
+    """
+
+    when: datetime
+    reference: str
+    read: float
+    expected: float | None = None
+    temperature_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """A meter or probe.
+
+    Attributes
+    ----------
+    id : str
+        Name used by readings and tests.
+    kind : str
+        One of ``INSTRUMENT_KINDS``.
+    scale : (float, float) or None
+        Lowest and highest value the instrument can show.
+    step : float or None
+        Smallest step of its display.
+    serial, certificate : str
+        As printed on the instrument and its certificate.
+    uncertainty : float or None
+        Expanded uncertainty (k = 2) from the certificate, in the instrument's unit.
+    checks : tuple of InstrumentCheck
+        In order of time.
+    """
+
+    id: str
+    kind: str = "relative"
+    scale: tuple[float, float] | None = None
+    step: float | None = None
+    serial: str = ""
+    certificate: str = ""
+    uncertainty: float | None = None
+    checks: tuple[InstrumentCheck, ...] = ()

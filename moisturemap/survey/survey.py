@@ -1,0 +1,128 @@
+"""The survey: what was measured, where, when, with what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pandas as pd
+
+from moisturemap.errors import SurveyError
+from moisturemap.floorplan import FloorPlan
+from moisturemap.provenance import Provenance
+from moisturemap.survey.instrument import Instrument
+from moisturemap.survey.visit import Visit
+
+READING_COLUMNS = (
+    "reading",
+    "visit",
+    "instrument",
+    "x",
+    "y",
+    "value",
+    "raw",
+    "censored",
+    "room",
+    "label",
+    "repeat",
+    "time",
+    "note",
+    "source",
+    "row",
+)
+"""``reading`` counts from 1 over the survey; ``value`` is NaN where nothing numeric was read;
+``raw`` is the text as found; ``censored`` is "", "above" or "below"; ``source`` and ``row`` say
+where it was read (the row as a spreadsheet numbers it, or a cell address)."""
+
+TEST_COLUMNS = (
+    "test", "visit", "hole", "x", "y", "method", "depth_mm", "value", "unit", "temperature_c",
+    "air_temperature_c", "air_rh_pct", "drilled", "placed", "read", "instrument", "note", "source",
+    "row",
+)  # fmt: skip
+"""Columns every table of calibrated tests has; methods add their own."""
+
+EQUIPMENT_COLUMNS = (
+    "machine", "visit", "kind", "x", "y", "direction_deg", "capacity", "unit", "note", "source",
+    "row",
+)  # fmt: skip
+"""Drying machines; ``kind`` is "dehumidifier" or "air-mover"; direction is counter-clockwise from
+the x axis [degrees]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """The limit the calibrated tests are judged against, with the document that sets it."""
+
+    method: str
+    value: float
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ScanSettings:
+    """What the survey itself says about its relative scale."""
+
+    wet_level: float | None = None
+    dry_reference: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class Survey:
+    """Everything that was measured on one floor, as it was measured.
+
+    Attributes
+    ----------
+    name : str
+    plan : FloorPlan
+    instruments : dict of str to Instrument
+    visits : tuple of Visit
+        In order of time; never empty.
+    readings : pandas.DataFrame
+        All visits, columns ``READING_COLUMNS``, nothing removed.
+    tests : pandas.DataFrame
+        Columns ``TEST_COLUMNS`` and those of the methods; may be empty.
+    equipment : pandas.DataFrame
+        Columns ``EQUIPMENT_COLUMNS``; may be empty.
+    scan : ScanSettings
+    limit : Limit or None
+    room_limits : dict of str to Limit
+        Limits of single rooms that override ``limit``.
+    notes : tuple of str
+        What was understood or mended while reading, in sentences.
+    folder : Path or None
+        Where it was read from.
+    provenance : Provenance
+    """
+
+    name: str
+    plan: FloorPlan
+    instruments: dict[str, Instrument]
+    visits: tuple[Visit, ...]
+    readings: pd.DataFrame
+    tests: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(TEST_COLUMNS)))
+    equipment: pd.DataFrame = field(
+        default_factory=lambda: pd.DataFrame(columns=list(EQUIPMENT_COLUMNS))
+    )
+    scan: ScanSettings = field(default_factory=ScanSettings)
+    limit: Limit | None = None
+    room_limits: dict[str, Limit] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+    folder: Path | None = None
+    provenance: Provenance = field(default_factory=Provenance)
+
+    def visit(self, visit: str | None = None) -> Visit:
+        """Return a visit by its id, or the latest."""
+        if visit is None:
+            return self.visits[-1]
+        for one in self.visits:
+            if one.id == visit:
+                return one
+        allowed = ", ".join(one.id for one in self.visits)
+        message = "no such visit"
+        raise SurveyError(message, value=visit, allowed=allowed)
+
+    def readings_of(self, visit: str | None = None) -> pd.DataFrame:
+        """Return the readings of one visit (the latest when none is named)."""
+        chosen = self.visit(visit).id
+        return self.readings[self.readings["visit"] == chosen].reset_index(drop=True)

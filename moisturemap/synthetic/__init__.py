@@ -1,0 +1,1 @@
+"""Invented floors with known truth."""

@@ -1,0 +1,1 @@
+"""The local app: request, use case, answer."""

@@ -1,0 +1,5 @@
+"""Wet zones."""
+
+from moisturemap.zones.zones import ZONE_COLUMNS, WetLevel, WetZones
+
+__all__ = ["ZONE_COLUMNS", "WetLevel", "WetZones"]

@@ -1,0 +1,59 @@
+"""Wet zones and the level they are drawn at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import geopandas as gpd
+
+
+@dataclass(frozen=True, slots=True)
+class WetLevel:
+    """The relative reading above which floor is called wet, and why that one.
+
+    Attributes
+    ----------
+    value : float or None
+        None when the readings show no distinct wet zone.
+    how : str
+        ``"stated"``, ``"dry-reference"``, ``"two-populations"`` or ``"none"``.
+    explanation : str
+        Sentence for the reader.
+    """
+
+    value: float | None
+    how: str
+    explanation: str
+
+
+ZONE_COLUMNS = (
+    "zone", "room", "domain", "area_m2", "area_low_m2", "area_high_m2", "peak", "peak_x", "peak_y",
+    "mean", "mean_sd", "confidence", "hint", "geometry",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class WetZones:
+    """Wet zones of one surface.
+
+    Attributes
+    ----------
+    level : WetLevel
+    zones : geopandas.GeoDataFrame
+        Columns ``ZONE_COLUMNS``; outline where P(wet) = 0.5; ``zone`` is "A", "B", ... by peak.
+    sure : geopandas.GeoDataFrame
+        ``domain, geometry``: surely wet, simultaneous confidence ``confidence``.
+    possible : geopandas.GeoDataFrame
+        ``domain, geometry``: floor that is not surely dry (the possible rim).
+    confidence : float
+        Simultaneous confidence of ``sure`` and of the dry remainder, e.g. 0.9.
+    statement : str
+        One sentence for the reader.
+    """
+
+    level: WetLevel
+    zones: gpd.GeoDataFrame
+    sure: gpd.GeoDataFrame
+    possible: gpd.GeoDataFrame
+    confidence: float
+    statement: str
