@@ -1,0 +1,22 @@
+"""Set up what is needed and run the tests; arguments go on to pytest (e.g. -m slow)."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+
+from environment import ROOT, ready
+
+
+def main() -> int:
+    """Run the fast tests on two workers, or what the arguments ask for."""
+    interpreter = ready("requirements-dev.lock")
+    arguments = sys.argv[1:] or ["-m", "not slow", "-n", "2", "--dist", "loadfile"]
+    environment = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", **os.environ}
+    command = [str(interpreter), "-m", "pytest", *arguments]
+    return subprocess.run(command, cwd=ROOT, check=False, env=environment).returncode
+
+
+if __name__ == "__main__":
+    sys.exit(main())
