@@ -54,7 +54,7 @@ def _formulas() -> ModuleType:
     """Return a private copy of psychrolib in SI units.
 
     The copy does not see numba: with it, psychrolib compiles each function at its first call
-    (0.7 s), which costs more than all the moist-air arithmetic of a survey.
+    (0.7 s), and reading its switch back crashes the interpreter (psychrolib 2.5, numba 0.68).
     """
     spec = find_spec("psychrolib")
     if spec is None or spec.loader is None:

@@ -15,7 +15,7 @@ def test_units_set_by_other_code_do_not_leak_in():
     try:
         assert air.saturation_pressure(20.0) == before
         assert air.dew_point(20.0, 50.0) == pytest.approx(9.272, abs=0.01)
-        assert psychrolib.GetUnitSystem() == psychrolib.IP
+        assert psychrolib.PSYCHROLIB_UNITS == psychrolib.IP
     finally:
         psychrolib.SetUnitSystem(psychrolib.SI)
 
