@@ -11,7 +11,7 @@ CHECKS = (
     ("ruff", "format", "--check", "."),
     ("ruff", "check", "."),
     ("mypy",),
-    ("lint-imports", "--no-logo"),
+    ("lint-imports",),
 )
 
 

@@ -1,0 +1,132 @@
+"""Contour bands and lines of a surface, as polygons clipped to the rooms."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import geopandas as gpd
+import numpy as np
+from contourpy import FillType, LineType, contour_generator
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt
+from shapely import intersection, make_valid
+from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from moisturemap.floorplan import FloorPlan
+from moisturemap.mapping.surface import MoistureSurface
+
+Array = NDArray[np.float64]
+
+MOST_BANDS = 8
+STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
+
+
+def band_levels(surface: MoistureSurface, most: int = MOST_BANDS) -> Array:
+    """Return round band limits that span the mapped values, at most `most` bands.
+
+    Returns
+    -------
+    ndarray, shape (k + 1,)
+        Ascending [reading units]; two limits around a constant surface; empty without cells.
+    """
+    mean = surface.dataset["mean"].to_numpy()
+    mean = mean[np.isfinite(mean)]
+    if mean.size == 0:
+        return np.empty(0)
+    low, high = float(mean.min()), float(mean.max())
+    if high - low <= 1e-9 * max(1.0, abs(high)):
+        return np.array([low - 0.5, high + 0.5])
+    rough = (high - low) / most
+    power = 10.0 ** np.floor(np.log10(rough))
+    for step in (power * s for s in STEPS):
+        first, last = np.floor(low / step), np.ceil(high / step)
+        if last - first <= most:
+            return np.asarray(np.arange(first, last + 1) * step)
+    return np.asarray(np.arange(first, last + 1) * step)
+
+
+def bands(
+    surface: MoistureSurface, plan: FloorPlan, levels: Sequence[float] | Array
+) -> gpd.GeoDataFrame:
+    """Return the floor between each two neighbouring levels.
+
+    Returns
+    -------
+    GeoDataFrame
+        ``domain, low, high`` [reading units], ``geometry`` (polygons clipped to the rooms).
+    """
+    rows = []
+    for key, outline, generator in _contours(surface, plan, "mean"):
+        for low, high in zip(levels[:-1], levels[1:], strict=True):
+            area = intersection(_filled(generator, float(low), float(high)), outline)
+            if area.area > 0:
+                rows.append({"domain": key, "low": low, "high": high, "geometry": area})
+    return gpd.GeoDataFrame(rows, columns=["domain", "low", "high", "geometry"])
+
+
+def contour(
+    surface: MoistureSurface, plan: FloorPlan, level: float, variable: str = "mean"
+) -> BaseGeometry:
+    """Return the line where a variable of the surface equals a level, clipped to the rooms."""
+    lines = []
+    for _, outline, generator in _contours(surface, plan, variable):
+        found = MultiLineString([LineString(line) for line in generator.lines(level)])
+        lines.append(intersection(found, outline))
+    return unary_union(lines)
+
+
+def area_above(
+    surface: MoistureSurface, plan: FloorPlan, level: float, variable: str = "mean"
+) -> BaseGeometry:
+    """Return the floor where a variable of the surface is above a level."""
+    parts = [
+        intersection(_filled(generator, level, np.inf), outline)
+        for _, outline, generator in _contours(surface, plan, variable)
+    ]
+    return unary_union(parts)
+
+
+def _contours(surface: MoistureSurface, plan: FloorPlan, variable: str):  # type: ignore[no-untyped-def]
+    """Yield (domain key, its outline in the rooms, contour generator) of mapped domains."""
+    grid = surface.grid
+    values = surface.dataset[variable].to_numpy()
+    rooms = plan.outline
+    for index, domain in enumerate(surface.domains):
+        known = (grid.domain == index) & np.isfinite(values)
+        if not known.any():
+            continue
+        outline = intersection(domain.geometry, rooms)
+        x, y, z = _spread(grid.x, grid.y, np.where(known, values, np.nan))
+        yield (
+            domain.key,
+            outline,
+            contour_generator(x, y, z, fill_type=FillType.OuterOffset, line_type=LineType.Separate),
+        )
+
+
+def _spread(x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
+    """Fill cells outside with the nearest known value and add a rim of one cell.
+
+    Cell centres stop half a cell short of the walls; contours must reach them.
+    """
+    z = np.pad(z, 1, constant_values=np.nan)
+    dx = x[1] - x[0] if x.size > 1 else 1.0
+    dy = y[1] - y[0] if y.size > 1 else 1.0
+    x = np.concatenate([[x[0] - dx], x, [x[-1] + dx]])
+    y = np.concatenate([[y[0] - dy], y, [y[-1] + dy]])
+    row, column = distance_transform_edt(
+        ~np.isfinite(z), return_distances=False, return_indices=True
+    )
+    return x, y, z[row, column]
+
+
+def _filled(generator, low: float, high: float) -> BaseGeometry:  # type: ignore[no-untyped-def]
+    """Return the area between two levels as valid polygons."""
+    polygons = []
+    for points, offsets in zip(*generator.filled(low, high), strict=True):
+        rings = [points[start:stop] for start, stop in zip(offsets[:-1], offsets[1:], strict=True)]
+        if len(rings[0]) >= 4:
+            polygons.append(Polygon(rings[0], [ring for ring in rings[1:] if len(ring) >= 4]))
+    return make_valid(MultiPolygon(polygons)) if polygons else Polygon()
