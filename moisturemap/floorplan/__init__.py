@@ -1,9 +1,18 @@
 """The floor as geometry in metres."""
 
-from moisturemap.floorplan.domain import Domain
-from moisturemap.floorplan.grid import CellGrid
+from moisturemap.floorplan.distance import (
+    WayOptions,
+    in_room_distance,
+    is_convex_enough,
+    shortest_path,
+)
+from moisturemap.floorplan.domain import Domain, domains
+from moisturemap.floorplan.grid import CellGrid, make_grid
 from moisturemap.floorplan.line import LINE_KINDS, PlanLine
 from moisturemap.floorplan.plan import FloorPlan
 from moisturemap.floorplan.room import Room, Slab
 
-__all__ = ["LINE_KINDS", "CellGrid", "Domain", "FloorPlan", "PlanLine", "Room", "Slab"]
+__all__ = [
+    "LINE_KINDS", "CellGrid", "Domain", "FloorPlan", "PlanLine", "Room", "Slab", "WayOptions",
+    "domains", "in_room_distance", "is_convex_enough", "make_grid", "shortest_path",
+]  # fmt: skip

@@ -3,8 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import combinations
 
+from shapely import unary_union
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
+
+from moisturemap.floorplan.joint import JOINT_KINDS, cut_by_joints, polygons_of
+from moisturemap.floorplan.plan import FloorPlan
+from moisturemap.floorplan.room import Room, Slab
+
+THIN_WALL_M = 0.35
+"""Rooms on one slab that stand at most this far apart are one domain [m]."""
+
+OVERLAP_M = 1e-6
+"""Walls reach into their rooms by this much [m], so that the union is one piece."""
 
 
 @dataclass(frozen=True)
@@ -27,3 +40,63 @@ class Domain:
     key: str
     geometry: BaseGeometry
     rooms: tuple[str, ...]
+
+
+def domains(plan: FloorPlan) -> tuple[Domain, ...]:
+    """Part the floor into domains, in the order of the plan's rooms.
+
+    Rooms of equal base, thickness, drying faces and pour that touch or stand at most
+    ``THIN_WALL_M`` apart are one domain, cut by day joints and movement joints. Where no pour is
+    named, the day of placing tells pours apart.
+    """
+    joints = plan.lines_of(*JOINT_KINDS)
+    by_slab: dict[tuple[object, ...], list[Room]] = {}
+    for room in plan.rooms:
+        by_slab.setdefault(_pour_of(room.slab), []).append(room)
+    pieces: list[tuple[tuple[str, ...], Polygon]] = []
+    for rooms in by_slab.values():
+        for part in polygons_of(_with_thin_walls(rooms, plan)):
+            for piece in cut_by_joints(part, joints):
+                names = _rooms_in(piece, rooms)
+                if names:
+                    pieces.append((names, piece))
+    order = {room.name: position for position, room in enumerate(plan.rooms)}
+    pieces.sort(key=lambda item: (order[item[0][0]], item[1].bounds[0], item[1].bounds[1]))
+    return tuple(
+        Domain(f"D{number}", piece, names) for number, (names, piece) in enumerate(pieces, 1)
+    )
+
+
+def _pour_of(slab: Slab) -> tuple[object, ...]:
+    pour = slab.pour or slab.placed
+    return slab.base, slab.thickness_mm, slab.drying_faces, pour
+
+
+def _with_thin_walls(rooms: list[Room], plan: FloorPlan) -> BaseGeometry:
+    parts: list[BaseGeometry] = [room.polygon for room in rooms]
+    for first, second in combinations(rooms, 2):
+        if first.polygon.distance(second.polygon) <= THIN_WALL_M:
+            parts.append(_wall_between(first.polygon, second.polygon))
+    floor = unary_union(parts).simplify(2 * OVERLAP_M)
+    mine = {room.name for room in rooms}
+    others = [room.polygon for room in plan.rooms if room.name not in mine]
+    return floor.difference(unary_union(others)) if others else floor
+
+
+def _wall_between(first: Polygon, second: Polygon) -> BaseGeometry:
+    """Return the strip between two rooms, without filling narrow recesses of either."""
+    both = _closed(unary_union([first, second]))
+    return both.difference(unary_union([_closed(first), _closed(second)])).buffer(
+        OVERLAP_M, join_style="mitre"
+    )
+
+
+def _closed(geometry: BaseGeometry) -> BaseGeometry:
+    reach = THIN_WALL_M / 2 + 1e-4
+    return geometry.buffer(reach, join_style="mitre").buffer(-reach, join_style="mitre")
+
+
+def _rooms_in(piece: Polygon, rooms: list[Room]) -> tuple[str, ...]:
+    shares = [(room.name, room.polygon.intersection(piece).area) for room in rooms]
+    enough = min(1e-3, 0.01 * piece.area)
+    return tuple(name for name, share in shares if share > enough)
