@@ -1,5 +1,10 @@
 """Readings and flags to a surface with its uncertainty."""
 
+from moisturemap.mapping.field import KrigedField
+from moisturemap.mapping.map import map_readings, used_spots
+from moisturemap.mapping.options import MappingOptions
 from moisturemap.mapping.surface import DomainField, MoistureSurface
 
-__all__ = ["DomainField", "MoistureSurface"]
+__all__ = [
+    "DomainField", "KrigedField", "MappingOptions", "MoistureSurface", "map_readings", "used_spots",
+]  # fmt: skip

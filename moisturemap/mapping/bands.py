@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 import geopandas as gpd
@@ -59,7 +60,7 @@ def bands(
     """
     rows = []
     for key, outline, generator in _contours(surface, plan, "mean"):
-        for low, high in zip(levels[:-1], levels[1:], strict=True):
+        for low, high in itertools.pairwise(levels):
             area = intersection(_filled(generator, float(low), float(high)), outline)
             if area.area > 0:
                 rows.append({"domain": key, "low": low, "high": high, "geometry": area})
@@ -126,7 +127,7 @@ def _filled(generator, low: float, high: float) -> BaseGeometry:  # type: ignore
     """Return the area between two levels as valid polygons."""
     polygons = []
     for points, offsets in zip(*generator.filled(low, high), strict=True):
-        rings = [points[start:stop] for start, stop in zip(offsets[:-1], offsets[1:], strict=True)]
+        rings = [points[start:stop] for start, stop in itertools.pairwise(offsets)]
         if len(rings[0]) >= 4:
             polygons.append(Polygon(rings[0], [ring for ring in rings[1:] if len(ring) >= 4]))
     return make_valid(MultiPolygon(polygons)) if polygons else Polygon()

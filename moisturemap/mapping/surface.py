@@ -20,7 +20,9 @@ Array = NDArray[np.float64]
 class DomainField(Protocol):
     """The kriged field of one domain; made by ``mapping``, used by zones and drilling."""
 
-    covariance: Covariance
+    @property
+    def covariance(self) -> Covariance:
+        """The most likely covariance."""
 
     def predict(self, points: Array) -> tuple[Array, Array]:
         """Mean and sd of the noise-free surface at plan places (m, 2) [m]."""

@@ -1,0 +1,192 @@
+"""Exact kriging with a drift, noise of each reading, and closed-form leave-one-out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.linalg import lapack
+
+from moisturemap.errors import NotEnoughData
+from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.observations import checked_points, pool
+
+Array = NDArray[np.float64]
+Drift = Callable[[Array], Array]
+
+CHUNK = 4096
+"""Cells solved at once, to bound memory."""
+
+
+def constant(points: Array) -> Array:
+    """Drift of an unknown constant mean: shape (n, 1)."""
+    return np.ones((len(points), 1))
+
+
+class Kriging:
+    """The best linear unbiased predictor of a noise-free field from noisy readings.
+
+    K = C(h) + diag(noise), the drift by generalised least squares (Cressie, Statistics for Spatial
+    Data, 1993, section 3.4). Observations at one place are pooled first, so that the system is
+    never singular.
+
+    Parameters
+    ----------
+    points : array_like, shape (n, d)
+        Places [m].
+    values : array_like, shape (n,)
+    model : Covariance
+        Its nugget is noise of each observation.
+    noise_sd : float or array_like (n,), optional
+        Known noise of each observation besides the nugget.
+    drift : callable, optional
+        Gives the drift columns (m, p) at places (m, d); a constant by default.
+
+    Raises
+    ------
+    InputError
+        For input that is not finite.
+    NotEnoughData
+        With fewer distinct places than drift columns.
+    """
+
+    def __init__(
+        self,
+        points: ArrayLike,
+        values: ArrayLike,
+        model: Covariance,
+        noise_sd: ArrayLike | None = None,
+        *,
+        drift: Drift = constant,
+    ) -> None:
+        self.model = model
+        self.drift = drift
+        self.observations = pool(points, values, noise_sd)
+        places = self.observations.points
+        columns = drift(places)
+        if len(places) < columns.shape[1]:
+            message = f"{columns.shape[1]} distinct places are needed, {len(places)} given"
+            raise NotEnoughData(message)
+        matrix = model.between(places, places)
+        matrix[np.diag_indices_from(matrix)] += self.observations.noise_with(model.nugget)
+        self._factor = _cholesky(matrix)
+        half = self._forward(np.column_stack([columns, self.observations.values]))
+        self._columns, target = half[:, :-1], half[:, -1]
+        self._normal = np.linalg.cholesky(self._columns.T @ self._columns)
+        projected = np.linalg.solve(self._normal, self._columns.T @ target)
+        self.coefficients: Array = np.linalg.solve(self._normal.T, projected)
+        self._half_residual = target - self._columns @ self.coefficients
+        self._dual = lapack.dtrtrs(self._factor, self._half_residual, lower=1, trans=1)[0]
+
+    def predict(self, cells: ArrayLike) -> tuple[Array, Array]:
+        """Mean and standard deviation of the noise-free field at cells (m, d): each (m,)."""
+        places = checked_points(cells, "cells")
+        mean, sd = np.empty(len(places)), np.empty(len(places))
+        for start in range(0, len(places), CHUNK):
+            part = slice(start, start + CHUNK)
+            mean[part], variance = self._predict(places[part])
+            sd[part] = np.sqrt(np.maximum(variance, 0.0))
+        return mean, sd
+
+    def predict_reading(self, cells: ArrayLike, noise_sd: float = 0.0) -> tuple[Array, Array]:
+        """Mean and standard deviation of a new reading: the field plus nugget and noise."""
+        mean, sd = self.predict(cells)
+        return mean, np.sqrt(sd**2 + self.model.nugget + noise_sd**2)
+
+    def leave_one_out(self) -> tuple[Array, Array]:
+        """Residual (observed minus predicted from the others) and sd of it, by pooled place.
+
+        Closed form of Dubrule, Math. Geol. 15 (1983) 687: with P = K^-1 - K^-1F(F'K^-1F)^-1F'K^-1,
+        residual_i = (P z)_i / P_ii and variance_i = 1 / P_ii. A place without which the drift
+        cannot be estimated gives NaN residual and infinite sd.
+        """
+        inverse, _ = lapack.dpotri(self._factor, lower=1)
+        spread = np.linalg.solve(
+            self._normal, lapack.dtrtrs(self._factor, self._columns, lower=1, trans=1)[0].T
+        )
+        diagonal = np.diagonal(inverse) - (spread**2).sum(axis=0)
+        sound = diagonal > 1e-10 * np.diagonal(inverse)
+        safe = np.where(sound, diagonal, 1.0)
+        residual = np.where(sound, self._dual / safe, np.nan)
+        return residual, np.where(sound, 1.0 / np.sqrt(safe), np.inf)
+
+    def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
+        """Conditional draws of the noise-free field at cells: shape (count, m)."""
+        places = checked_points(cells, "cells")
+        mean, covariance = self.joint(places)
+        root = _cholesky(covariance, jitter=1e-10 * max(self.model.variance, 1e-300))
+        normal = np.random.default_rng(seed).standard_normal((count, len(places)))
+        return np.asarray(mean + normal @ root.T)
+
+    def joint(self, cells: Array) -> tuple[Array, Array]:
+        """Mean (m,) and covariance (m, m) of the prediction at cells."""
+        cross, trend = self._half_cross(cells)
+        mean = self._mean(cells)
+        covariance = self.model.between(cells, cells) - cross.T @ cross + trend.T @ trend
+        return mean, covariance
+
+    def average(self, cells: ArrayLike, weights: ArrayLike | None = None) -> tuple[float, float]:
+        """Mean of the field over a block of cells, and its standard deviation (block kriging)."""
+        places = checked_points(cells, "cells")
+        share = np.ones(len(places)) if weights is None else np.asarray(weights, dtype=float)
+        share = share / share.sum()
+        if len(places) <= CHUNK:
+            mean, covariance = self.joint(places)
+            variance = share @ covariance @ share
+            return float(share @ mean), float(np.sqrt(max(variance, 0.0)))
+        return self._average_in_parts(places, share)
+
+    def _average_in_parts(self, cells: Array, share: Array) -> tuple[float, float]:
+        parts = [slice(start, start + 1024) for start in range(0, len(cells), 1024)]
+        cross = np.zeros(len(self.observations.points))
+        mean, within = 0.0, 0.0
+        for part in parts:
+            cross += self.model.between(self.observations.points, cells[part]) @ share[part]
+            mean += float(share[part] @ self._mean(cells[part]))
+            for other in parts:
+                within += share[part] @ self.model.between(cells[part], cells[other]) @ share[other]
+        half = self._forward(cross)
+        trend = np.linalg.solve(self._normal, share @ self.drift(cells) - self._columns.T @ half)
+        variance = within - half @ half + trend @ trend
+        return mean, float(np.sqrt(max(variance, 0.0)))
+
+    def _predict(self, cells: Array) -> tuple[Array, Array]:
+        between = self.model.between(self.observations.points, cells)
+        columns = self.drift(cells)
+        mean = between.T @ self._dual + columns @ self.coefficients
+        half = self._forward(between)
+        trend = np.linalg.solve(self._normal, columns.T - self._columns.T @ half)
+        variance = (
+            self.model.variance
+            - np.einsum("ij,ij->j", half, half)
+            + np.einsum("ij,ij->j", trend, trend)
+        )
+        return mean, variance
+
+    def _mean(self, cells: Array) -> Array:
+        between = self.model.between(self.observations.points, cells)
+        return np.asarray(between.T @ self._dual + self.drift(cells) @ self.coefficients)
+
+    def _half_cross(self, cells: Array) -> tuple[Array, Array]:
+        half = self._forward(self.model.between(self.observations.points, cells))
+        trend = np.linalg.solve(self._normal, self.drift(cells).T - self._columns.T @ half)
+        return half, trend
+
+    def _forward(self, right: Array) -> Array:
+        solution: Array = lapack.dtrtrs(self._factor, right, lower=1)[0]
+        return solution
+
+
+def _cholesky(matrix: Array, jitter: float = 0.0) -> Array:
+    """Lower Cholesky factor; adds the least jitter that rounding makes needed."""
+    diagonal = np.diag_indices_from(matrix)
+    size = float(np.diagonal(matrix).mean()) if len(matrix) else 1.0
+    for attempt in range(8):
+        factor, info = lapack.dpotrf(matrix, lower=1, clean=1)
+        if info == 0:
+            return np.asarray(factor)
+        matrix = matrix.copy()
+        matrix[diagonal] += max(jitter, 1e-12 * size, 1e-300) * 10.0**attempt
+    message = "the covariance of the readings is not positive definite"
+    raise NotEnoughData(message)

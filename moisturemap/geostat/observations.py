@@ -1,0 +1,146 @@
+"""Observations made ready for kriging: checked, and pooled where they share a place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.spatial import cKDTree
+
+from moisturemap.errors import InputError
+
+Array = NDArray[np.float64]
+
+SAME_PLACE = 1e-6
+"""Observations nearer than this share of the floor's extent stand at the same place."""
+
+
+@dataclass(frozen=True)
+class Observations:
+    """Distinct places with one value and one noise variance each.
+
+    Attributes
+    ----------
+    points : ndarray, shape (n, d)
+        Places [m], no two the same.
+    values : ndarray, shape (n,)
+        Precision-weighted mean of the observations at each place.
+    repeats : ndarray, shape (n,)
+        How many observations were pooled.
+    noise : ndarray, shape (n,)
+        Known noise variance of the pooled value, without any nugget.
+    member : ndarray of int, shape (N,)
+        Place of each original observation.
+    """
+
+    points: Array
+    values: Array
+    repeats: Array
+    noise: Array
+    member: NDArray[np.intp]
+
+    def noise_with(self, nugget: float) -> Array:
+        """Noise variance of each pooled value when every observation also carries a nugget."""
+        return self.noise + nugget / self.repeats
+
+
+def checked_points(points: ArrayLike, name: str = "points") -> Array:
+    """Return coordinates as a float array (n, d), or refuse them naming the row."""
+    array = np.asarray(points, dtype=float)
+    if array.ndim != 2 or array.shape[1] < 1:
+        raise InputError(f"{name} must be a table of coordinates", value=str(array.shape),
+                         allowed="shape (n, 2)")  # fmt: skip
+    bad = np.flatnonzero(~np.isfinite(array).all(axis=1))
+    if bad.size:
+        raise InputError(f"{name} hold a coordinate that is not a number", place=f"row {bad[0]}",
+                         value=array[bad[0]].tolist(), allowed="finite coordinates")  # fmt: skip
+    return array
+
+
+def checked_values(values: ArrayLike, count: int) -> Array:
+    """Return values as a float array (n,), or refuse them naming the row."""
+    array = np.asarray(values, dtype=float)
+    if array.shape != (count,):
+        raise InputError("values must be one number for each point", value=str(array.shape),
+                         allowed=f"shape ({count},)")  # fmt: skip
+    bad = np.flatnonzero(~np.isfinite(array))
+    if bad.size:
+        raise InputError("a value is not a finite number", place=f"row {bad[0]}",
+                         value=float(array[bad[0]]), allowed="finite values")  # fmt: skip
+    return array
+
+
+def checked_noise(noise_sd: ArrayLike | None, count: int) -> Array:
+    """Return noise standard deviations (n,); zeros when none are given."""
+    if noise_sd is None:
+        return np.zeros(count)
+    array = np.asarray(noise_sd, dtype=float)
+    if array.shape not in {(), (count,)}:
+        raise InputError("noise_sd must be one number, or one for each point",
+                         value=str(array.shape), allowed=f"shape ({count},)")  # fmt: skip
+    array = np.broadcast_to(array, (count,)).copy()
+    if not np.isfinite(array).all() or (array < 0).any():
+        raise InputError("noise_sd must be finite and not negative",
+                         value=float(array[~(array >= 0) | ~np.isfinite(array)][0]))  # fmt: skip
+    return array
+
+
+def pool(points: ArrayLike, values: ArrayLike, noise_sd: ArrayLike | None = None) -> Observations:
+    """Check observations and pool those at the same place.
+
+    Pooling first removes every singular kriging system, with or without a nugget.
+
+    Parameters
+    ----------
+    points : array_like, shape (N, d)
+        Places [m].
+    values : array_like, shape (N,)
+    noise_sd : float or array_like (N,), optional
+        Known noise standard deviation of each value.
+
+    Raises
+    ------
+    InputError
+        For coordinates, values or noise that are not finite; names the row.
+    """
+    places = checked_points(points)
+    numbers = checked_values(values, len(places))
+    variance = checked_noise(noise_sd, len(places)) ** 2
+    member = _same_place(places)
+    count = int(member.max()) + 1 if member.size else 0
+    repeats = np.bincount(member, minlength=count).astype(float)
+    if count == len(places):
+        return Observations(places, numbers, repeats, variance, member)
+    exact = np.bincount(member, weights=variance == 0, minlength=count) > 0
+    safe = np.where(variance > 0, variance, 1.0)
+    weight = np.where(exact[member], (variance == 0).astype(float), 1.0 / safe)
+    total = np.bincount(member, weights=weight, minlength=count)
+    mean = np.bincount(member, weights=weight * numbers, minlength=count) / total
+    noise = np.where(exact, 0.0, 1.0 / total)
+    centre = np.column_stack(
+        [np.bincount(member, weights=axis, minlength=count) / repeats for axis in places.T]
+    )
+    return Observations(centre, mean, repeats, noise, member)
+
+
+def _same_place(points: Array) -> NDArray[np.intp]:
+    """Return a group number for each point, in order of appearance; one place, one number."""
+    if len(points) < 2:
+        return np.arange(len(points))
+    extent = float(np.ptp(points, axis=0).max())
+    cell = max(extent * SAME_PLACE, 1e-12)
+    keys = np.round((points - points.min(axis=0)) / cell).astype(np.int64)
+    _, first, group = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    rank = np.empty(first.size, dtype=np.intp)
+    rank[np.argsort(first)] = np.arange(first.size)
+    return rank[group.reshape(-1)]
+
+
+def spacing_of(points: Array) -> float:
+    """Typical distance from a point to its nearest neighbour [m] (median); 1 for a single point."""
+    if len(points) < 2:
+        return 1.0
+    sample = points if len(points) <= 20_000 else points[:: len(points) // 20_000 + 1]
+    distance = cKDTree(points).query(sample, k=2)[0][:, 1]
+    return float(np.median(distance)) or 1.0

@@ -1,0 +1,60 @@
+"""Mapping for people who only have arrays."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from moisturemap.errors import OptionError
+from moisturemap.geostat.blend import BlendedKriging
+from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.fit import CovarianceFit, fit_covariance
+
+Array = NDArray[np.float64]
+
+ENGINES = ("auto", "exact")
+
+
+def map_points(
+    points: ArrayLike,
+    values: ArrayLike,
+    cells: ArrayLike,
+    noise_sd: ArrayLike | None = None,
+    model: Covariance | None = None,
+    engine: str = "auto",
+) -> tuple[Array, Array]:
+    """Mean and standard deviation of the noise-free field at cells.
+
+    Parameters
+    ----------
+    points : array_like, shape (n, 2)
+        Places of the readings [m].
+    values : array_like, shape (n,)
+        Readings.
+    cells : array_like, shape (m, 2)
+        Places to map [m].
+    noise_sd : float or array_like (n,), optional
+        Known noise of each reading, besides the nugget of the model.
+    model : Covariance, optional
+        Fitted from the readings when not given.
+    engine : str
+        ``"auto"`` or ``"exact"``.
+
+    Returns
+    -------
+    mean, sd : ndarray, each shape (m,)
+
+    Raises
+    ------
+    InputError
+        For input that is not finite, or an unknown engine.
+    NotEnoughData
+        With fewer than three distinct places when a model has to be fitted.
+    """
+    if engine not in ENGINES:
+        raise OptionError("unknown engine", value=engine, allowed=", ".join(ENGINES))
+    if model is None:
+        fit = fit_covariance(points, values, noise_sd=noise_sd)
+    else:
+        fit = CovarianceFit(model, ((1.0, model),), float("nan"))
+    return BlendedKriging(points, values, fit, noise_sd).predict(cells)
