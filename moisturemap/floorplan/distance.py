@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy.sparse.csgraph import dijkstra
-from scipy.spatial.distance import cdist
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -17,6 +15,9 @@ from moisturemap.floorplan.joint import polygons_of
 from moisturemap.floorplan.visibility import Sight, bends
 
 Array = NDArray[np.float64]
+
+BLOCK = 8192
+"""Targets worked on at once: bounds the memory."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +67,7 @@ def in_room_distance(
     A shortest way in a polygon with holes is a chain of straight pieces that bends at reflex
     corners only (de Berg, Cheong, van Kreveld & Overmars 2008, Computational Geometry, 3rd ed.,
     lemma 15.1), so the visibility graph of those corners gives it exactly, up to the tolerance of
-    the simplified outline. Cost: (n + corners) (edges^2 + m log edges) + n m corners.
+    the simplified outline.
     """
     options = options or WayOptions()
     start = np.asarray(sources, dtype=float).reshape(-1, 2)
@@ -79,8 +80,8 @@ def in_room_distance(
         rows, from_places = ways.stand(start)
         columns, to_places = ways.stand(end)
         if rows.size and columns.size:
-            for row, line in zip(rows, ways.lengths(from_places, to_places), strict=True):
-                length[row, columns] = np.minimum(length[row, columns], line)
+            window = np.ix_(rows, columns)
+            length[window] = np.minimum(length[window], ways.lengths(from_places, to_places))
     return length
 
 
@@ -103,6 +104,44 @@ def shortest_path(
     return best
 
 
+@dataclass(frozen=True)
+class LastLegs:
+    """The straight last pieces of ways, from a corner to a target, sorted by target."""
+
+    count: int
+    corner: NDArray[np.intp]
+    length: Array
+    reached: NDArray[np.intp]
+    begin: NDArray[np.intp]
+
+    @classmethod
+    def sorted(
+        cls,
+        count: int,
+        target: list[NDArray[np.intp]],
+        corner: list[NDArray[np.intp]],
+        length: list[Array],
+    ) -> LastLegs:
+        """Sort legs, found corner by corner, by the target they reach."""
+        if not target:
+            nothing = np.empty(0, dtype=np.intp)
+            return cls(count, nothing, np.empty(0), nothing, nothing)
+        where = np.concatenate(target)
+        order = np.argsort(where, kind="stable")
+        reached, begin = np.unique(where[order], return_index=True)
+        return cls(
+            count, np.concatenate(corner)[order], np.concatenate(length)[order], reached, begin
+        )
+
+    def shortest(self, to_corner: Array) -> Array:
+        """Shortest length (count,) to each target over its last legs [m]; inf without one."""
+        shortest = np.full(self.count, np.inf)
+        if self.reached.size:
+            whole = to_corner[self.corner] + self.length
+            shortest[self.reached] = np.minimum.reduceat(whole, self.begin)
+        return shortest
+
+
 class Ways:
     """The visibility graph of one polygon."""
 
@@ -110,16 +149,17 @@ class Ways:
         self._options = options
         self._floor = simplified(polygon, options)
         self._sight = Sight(self._floor)
-        self.corners = bends(self._floor)
-        seen = np.array([self._sight.sees(corner, self.corners) for corner in self.corners])
+        self._bends = bends(self._floor)
+        self.corners = self._bends.corner
         count = len(self.corners)
-        direct = cdist(self.corners, self.corners) if count else np.empty((0, 0))
-        graph = np.where(seen.reshape(count, count), direct, 0.0)
-        self.between, self._before = (
-            dijkstra(graph, return_predecessors=True, directed=False)
-            if count
-            else (graph, graph.astype(int))
-        )
+        graph = np.zeros((count, count))
+        for index in range(count):
+            graph[index] = self._leg(self.corners[index])
+        graph[np.isinf(graph)] = 0.0
+        self.between: Array = graph
+        self._before: NDArray[np.int32] = np.zeros((count, count), dtype=np.int32)
+        if count:
+            self.between, self._before = dijkstra(graph, directed=False, return_predecessors=True)
 
     def stand(self, places: Array) -> tuple[NDArray[np.intp], Array]:
         """Return which places are on the floor, and those places moved inside the walls."""
@@ -133,31 +173,39 @@ class Ways:
             inside[off] = shapely.get_coordinates(shapely.get_point(lines, 0))
         return rows, inside
 
-    def lengths(self, sources: Array, targets: Array) -> Iterator[Array]:
-        """Yield for each source the shortest lengths (m,) to the targets [m]."""
-        places = np.concatenate([self.corners, targets])
-        count = len(self.corners)
-        last_leg = np.full((count, len(targets)), np.inf)
-        for index, corner in enumerate(self.corners):
-            seen = self._sight.sees(corner, targets)
-            last_leg[index, seen] = np.hypot(*(targets[seen] - corner).T)
-        for source in sources:
-            seen = self._sight.sees(source, places)
-            line = np.hypot(*(targets - source).T)
-            hidden = np.flatnonzero(~seen[count:])
-            if hidden.size:
-                first = np.where(seen[:count], np.hypot(*(self.corners - source).T), np.inf)
-                line[hidden] = self._round_corners(first, last_leg, hidden)
-            yield line
+    def lengths(self, sources: Array, targets: Array) -> Array:
+        """Return the lengths (n, m) of the shortest ways from sources to targets [m]."""
+        length = np.empty((len(sources), len(targets)))
+        firsts = [self._to_corners(source) for source in sources]
+        for begin in range(0, len(targets), BLOCK):
+            block = targets[begin : begin + BLOCK]
+            legs = self._last_legs(block)
+            for row, (source, first) in enumerate(zip(sources, firsts, strict=True)):
+                line = np.hypot(*(block - source).T)
+                hidden = ~self._sight.sees(source, block)
+                if hidden.any():
+                    line[hidden] = legs.shortest(first)[hidden]
+                length[row, begin : begin + BLOCK] = line
+        return length
 
-    def _round_corners(self, first: Array, last_leg: Array, hidden: NDArray[np.intp]) -> Array:
-        if not len(first):
-            return np.full(hidden.size, np.inf)
-        to_corner = (first[:, None] + self.between).min(axis=0)
-        best = np.full(hidden.size, np.inf)
-        for reached, leg in zip(to_corner, last_leg, strict=True):
-            np.minimum(best, reached + leg[hidden], out=best)
-        return best
+    def _to_corners(self, source: Array) -> Array:
+        """Shortest lengths (k,) from a place to each corner [m]."""
+        first = self._leg(source)
+        seen = np.isfinite(first)
+        if not seen.any():
+            return np.full(len(self.corners), np.inf)
+        shortest: Array = (first[seen, None] + self.between[seen]).min(axis=0)
+        return shortest
+
+    def _last_legs(self, targets: Array) -> LastLegs:
+        target, corner, length = [], [], []
+        for index, place in enumerate(self.corners):
+            taut = np.flatnonzero(self._bends.taut(index, targets))
+            reached = taut[self._sight.sees(place, targets[taut])]
+            target.append(reached)
+            corner.append(np.full(reached.size, index))
+            length.append(np.hypot(*(targets[reached] - place).T))
+        return LastLegs.sorted(len(targets), target, corner, length)
 
     def way(self, source: Array, target: Array) -> LineString:
         """Return the shortest way between two places inside the walls."""

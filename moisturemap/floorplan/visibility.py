@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
@@ -18,56 +20,98 @@ class Sight:
 
     Around each viewpoint the corners of the polygon cut the full turn into sectors; inside a
     sector the nearest wall is one and the same edge, so a place is seen when it lies on the
-    viewpoint's side of that edge. Cost for a viewpoint: edges squared, plus places times log
-    edges.
+    viewpoint's side of that edge.
     """
 
     def __init__(self, polygon: Polygon) -> None:
-        standing_back = polygon.buffer(SKIN_M, join_style="mitre")
+        standing_back = orient(polygon.buffer(SKIN_M, join_style="mitre"))
         rings = [standing_back.exterior, *standing_back.interiors]
         coords = [np.asarray(ring.coords, dtype=float)[:, :2] for ring in rings]
         self._start = np.concatenate([ring[:-1] for ring in coords])
         self._run = np.concatenate([np.diff(ring, axis=0) for ring in coords])
+        sizes = np.array([len(ring) - 1 for ring in coords])
+        self._next = np.arange(sizes.sum()) + 1
+        self._next[np.cumsum(sizes) - 1] = np.cumsum(sizes) - sizes
 
     def sees(self, viewpoint: Array, places: Array) -> NDArray[np.bool_]:
         """Tell which places (m, 2) are seen from a viewpoint (2,) strictly inside the walls."""
         start = self._start - viewpoint
-        turns = np.sort(_turn(start))
-        nearest = self._nearest_edges(start, turns)
+        begin = _turn(start)
+        turns = np.sort(begin)
+        nearest = self._nearest_edges(start, begin, turns)
         towards = places - viewpoint
         edge = nearest[np.searchsorted(turns, _turn(towards), side="right") - 1]
-        run = self._run[edge]
         offset = towards - start[edge]
-        side = run[:, 0] * offset[:, 1] - run[:, 1] * offset[:, 0]
-        own = -(run[:, 0] * start[edge, 1] - run[:, 1] * start[edge, 0])
-        seen: NDArray[np.bool_] = (side * own) > 0
+        seen: NDArray[np.bool_] = _cross(self._run[edge], offset) > 0
         return seen
 
-    def _nearest_edges(self, start: Array, turns: Array) -> NDArray[np.intp]:
-        """Index of the nearest edge in each sector; sector k runs from turn k to turn k + 1."""
-        ends = np.append(turns[1:], turns[0] + 4.0)
-        ray = _direction((turns + ends) / 2)
-        run = self._run
-        across = ray[:, :1] * run[:, 1] - ray[:, 1:] * run[:, 0]
+    def _nearest_edges(self, start: Array, begin: Array, turns: Array) -> NDArray[np.intp]:
+        """Index of the nearest edge in each sector; sector k runs from turn k to turn k + 1.
+
+        The floor lies left of its edges, so only edges that turn counter-clockwise about the
+        viewpoint face it, and only in the sectors between their two ends.
+        """
+        count = turns.size
+        facing = np.flatnonzero(_cross(start, self._run) > 0)
+        first = np.searchsorted(turns, begin[facing])
+        last = np.searchsorted(turns, begin[self._next[facing]])
+        spans = (last - first) % count
+        edge = np.repeat(facing, spans)
+        within = np.arange(edge.size) - np.repeat(np.cumsum(spans) - spans, spans)
+        sector = (np.repeat(first, spans) + within) % count
+        ray = _direction((turns + np.append(turns[1:], turns[0] + 4.0)) / 2)[sector]
         with np.errstate(divide="ignore", invalid="ignore"):
-            reach = (start[:, 0] * run[:, 1] - start[:, 1] * run[:, 0]) / across
-            share = (start[:, 0] * ray[:, 1:] - start[:, 1] * ray[:, :1]) / across
-            hit = (reach > 0) & (share >= -1e-12) & (share <= 1 + 1e-12)
-        nearest: NDArray[np.intp] = np.where(hit, reach, np.inf).argmin(axis=1)
+            reach = _cross(start[edge], self._run[edge]) / _cross(ray, self._run[edge])
+        reach[~(reach > 0)] = np.inf
+        order = np.lexsort((-reach, sector))
+        nearest = np.zeros(count, dtype=np.intp)
+        nearest[sector[order]] = edge[order]
         return nearest
 
 
-def bends(polygon: Polygon) -> Array:
-    """Corners a shortest path may bend round: the reflex corners of the floor, (k, 2)."""
-    found = []
+@dataclass(frozen=True)
+class Bends:
+    """Corners a shortest way may bend round: the reflex corners of a floor.
+
+    Attributes
+    ----------
+    corner, before, after : ndarray, shape (k, 2)
+        The corners, and the corners before and after them on their ring [m].
+    """
+
+    corner: Array
+    before: Array
+    after: Array
+
+    def taut(self, index: int, places: Array) -> NDArray[np.bool_]:
+        """Tell from which places (m, 2) a tight string would bend round a corner.
+
+        A string bends there only when it passes both walls of the corner on one side.
+        """
+        line = self.corner[index] - places
+        ahead = _cross(line, self.after[index] - self.corner[index])
+        behind = _cross(line, self.before[index] - self.corner[index])
+        taut: NDArray[np.bool_] = ahead * behind >= -1e-9
+        return taut
+
+
+def bends(polygon: Polygon) -> Bends:
+    """Find the reflex corners of a floor."""
+    found: list[Array] = []
     floor = orient(polygon)
     for ring in (floor.exterior, *floor.interiors):
         corner = np.asarray(ring.coords, dtype=float)[:-1, :2]
-        before, after = corner - np.roll(corner, 1, axis=0), np.roll(corner, -1, axis=0) - corner
-        turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-        scale = np.hypot(*before.T) * np.hypot(*after.T)
-        found.append(corner[turn < -1e-9 * scale])
-    return np.concatenate(found)
+        before, after = np.roll(corner, 1, axis=0), np.roll(corner, -1, axis=0)
+        turn = _cross(corner - before, after - corner)
+        scale = np.hypot(*(corner - before).T) * np.hypot(*(after - corner).T)
+        reflex = turn < -1e-9 * scale
+        found.append(np.stack([corner[reflex], before[reflex], after[reflex]]))
+    return Bends(*np.concatenate(found, axis=1))
+
+
+def _cross(first: Array, second: Array) -> Array:
+    cross: Array = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
+    return cross
 
 
 def _turn(direction: Array) -> Array:
