@@ -3,6 +3,7 @@
 from moisturemap.survey.clean import CLEANING_FLAGS, USED_FLAGS, CleanReadings
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
 from moisturemap.survey.survey import (
+    DETAILS,
     EQUIPMENT_COLUMNS,
     READING_COLUMNS,
     TEST_COLUMNS,
@@ -10,10 +11,11 @@ from moisturemap.survey.survey import (
     ScanSettings,
     Survey,
 )
+from moisturemap.survey.test_record import TEST_FIELDS, TEST_METHODS, TestField, TestMethod
 from moisturemap.survey.visit import Visit
 
 __all__ = [
-    "CLEANING_FLAGS", "EQUIPMENT_COLUMNS", "INSTRUMENT_KINDS", "READING_COLUMNS", "TEST_COLUMNS",
-    "USED_FLAGS", "CleanReadings", "Instrument", "InstrumentCheck", "Limit", "ScanSettings",
-    "Survey", "Visit",
+    "CLEANING_FLAGS", "DETAILS", "EQUIPMENT_COLUMNS", "INSTRUMENT_KINDS", "READING_COLUMNS",
+    "TEST_COLUMNS", "TEST_FIELDS", "TEST_METHODS", "USED_FLAGS", "CleanReadings", "Instrument",
+    "InstrumentCheck", "Limit", "ScanSettings", "Survey", "TestField", "TestMethod", "Visit",
 ]  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 INSTRUMENT_KINDS = ("relative", "pin", "rh-probe", "hood", "carbide", "mver", "oven-dry")
 
@@ -53,6 +53,10 @@ class Instrument:
         Expanded uncertainty (k = 2) from the certificate, in the instrument's unit.
     checks : tuple of InstrumentCheck
         In order of time.
+    model : str
+        Make and model, as printed on the instrument.
+    calibrated : datetime.date or None
+        Day of the last calibration.
     """
 
     id: str
@@ -63,3 +67,5 @@ class Instrument:
     certificate: str = ""
     uncertainty: float | None = None
     checks: tuple[InstrumentCheck, ...] = ()
+    model: str = ""
+    calibrated: date | None = None

@@ -48,6 +48,9 @@ EQUIPMENT_COLUMNS = (
 """Drying machines; ``kind`` is "dehumidifier" or "air-mover"; direction is counter-clockwise from
 the x axis [degrees]."""
 
+DETAILS = ("client", "site", "firm", "reference", "covering", "adhesive", "note")
+"""What a survey may say of the job besides its name."""
+
 
 @dataclass(frozen=True, slots=True)
 class Limit:
@@ -93,6 +96,8 @@ class Survey:
     folder : Path or None
         Where it was read from.
     provenance : Provenance
+    details : dict of str to str
+        What a report says of the job: keys of ``DETAILS``.
     """
 
     name: str
@@ -110,6 +115,7 @@ class Survey:
     notes: tuple[str, ...] = ()
     folder: Path | None = None
     provenance: Provenance = field(default_factory=Provenance)
+    details: dict[str, str] = field(default_factory=dict)
 
     def visit(self, visit: str | None = None) -> Visit:
         """Return a visit by its id, or the latest."""

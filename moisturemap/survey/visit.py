@@ -24,6 +24,7 @@ class Visit:
         Surface of the slab [C].
     dry_reference : tuple of float
         Relative readings taken on this visit on floor known to be dry.
+    note : str
     """
 
     id: str
@@ -33,3 +34,4 @@ class Visit:
     air_rh_pct: float | None = None
     slab_temperature_c: float | None = None
     dry_reference: tuple[float, ...] = ()
+    note: str = ""

@@ -1,0 +1,141 @@
+"""Column headings as the trade writes them, and which column they stand for."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from moisturemap.errors import SurveyError
+from moisturemap.files.table import Cell, Table, is_blank, shown
+from moisturemap.quantities import METRES_PER_UNIT
+
+ROWS_SEARCHED = 25
+"""A heading row is looked for in this many first rows; titles may stand above it."""
+
+Synonyms = Mapping[str, tuple[str, ...]]
+
+LENGTH_WORDS = {
+    "m": "m", "metre": "m", "metres": "m", "meter": "m", "meters": "m",
+    "mm": "mm", "millimetre": "mm", "millimetres": "mm", "millimeter": "mm", "millimeters": "mm",
+    "cm": "cm", "centimetre": "cm", "centimetres": "cm", "centimeter": "cm",
+    "ft": "ft", "feet": "ft", "foot": "ft", "fuss": "ft", "in": "in", "inch": "in", "inches": "in",
+}  # fmt: skip
+
+READING_HEADINGS: Synonyms = {
+    "x": ("xcoord", "xcoordinate", "xpos", "posx", "xposition", "east", "easting", "rechtswert",
+          "xkoordinate", "coordx", "coordonneex", "abscisse", "along"),
+    "y": ("ycoord", "ycoordinate", "ypos", "posy", "yposition", "north", "northing", "hochwert",
+          "ykoordinate", "coordy", "coordonneey", "ordonnee", "across"),
+    "value": ("reading", "val", "relativereading", "scan", "scanreading", "scanvalue", "meter",
+              "meterreading", "moisture", "moisturereading", "mc", "wme", "digit", "digits",
+              "scale", "rel", "relative", "wert", "messwert", "anzeige", "feuchte", "feuchtewert",
+              "valeur", "lecture", "mesure", "humidite"),
+    "room": ("space", "area", "zone", "raum", "zimmer", "piece", "local", "salle"),
+    "label": ("point", "pointid", "id", "name", "no", "nr", "number", "ref", "reference", "spot",
+              "location", "station", "messpunkt", "messstelle", "punkt", "repere", "numero"),
+    "repeat": ("rep", "repeats", "replicate", "repetition", "wiederholung", "reading no", "pass"),
+    "time": ("datetime", "timestamp", "readat", "taken", "uhrzeit", "zeit", "zeitpunkt", "heure"),
+    "date": ("day", "datum", "tag", "jour"),
+    "note": ("notes", "comment", "comments", "remark", "remarks", "bemerkung", "bemerkungen",
+             "kommentar", "remarque", "remarques", "commentaire", "observation"),
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Header:
+    """A heading row.
+
+    Attributes
+    ----------
+    row : int
+        Its index; the data start below it.
+    columns : dict of str to int
+        Index of the column of each known heading.
+    units : dict of str to str
+        Unit of length a heading states, e.g. ``x (ft)``.
+    others : dict of int to str
+        Headings that are not known, as written.
+    """
+
+    row: int
+    columns: dict[str, int]
+    units: dict[str, str]
+    others: dict[int, str]
+
+
+def key_of(heading: str) -> str:
+    """Reduce a heading to lower-case letters and figures without accents or bracketed units."""
+    bare = re.sub(r"[(\[{].*?[)\]}]", " ", heading)
+    return _letters(bare)
+
+
+def _letters(text: str) -> str:
+    plain = unicodedata.normalize("NFKD", text.casefold().replace("ß", "ss"))
+    return "".join(c for c in plain if c.isalnum())
+
+
+def unit_of(heading: str) -> str | None:
+    """Return the unit of length a heading states in brackets or as its last word, if any."""
+    bracketed = re.search(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]", heading)
+    word = bracketed[1] if bracketed else re.split(r"[\s_/,]+", heading.strip())[-1]
+    unit = LENGTH_WORDS.get(word.casefold().rstrip("."))
+    return unit if bracketed or key_of(heading) != _letters(word) else None
+
+
+def find_header(table: Table, synonyms: Synonyms, required: tuple[str, ...]) -> Header | None:
+    """Find the first row that names all required columns.
+
+    Raises
+    ------
+    SurveyError
+        If two columns of the heading row stand for the same thing.
+    """
+    names = {_letters(name): key for key, words in synonyms.items() for name in (key, *words)}
+    for index in range(min(ROWS_SEARCHED, len(table.rows))):
+        found = [_known(shown(cell), names) for cell in table.rows[index]]
+        if set(required) <= set(found):
+            return _header(table, index, found)
+    return None
+
+
+def _known(heading: str, names: dict[str, str]) -> str | None:
+    key = key_of(heading)
+    if key in names:
+        return names[key]
+    unit = unit_of(heading)
+    if unit:
+        stem = re.sub(r"[\s_/,]+[^\s_/,]+$", "", heading.strip())
+        return names.get(key_of(stem))
+    return None
+
+
+def _header(table: Table, index: int, found: list[str | None]) -> Header:
+    columns: dict[str, int] = {}
+    units: dict[str, str] = {}
+    others: dict[int, str] = {}
+    for j, name in enumerate(found):
+        heading = shown(table.rows[index][j])
+        if name is None:
+            if heading or any(not is_blank(row[j]) for row in table.rows[index + 1 :]):
+                others[j] = heading
+            continue
+        if name in columns:
+            first = shown(table.rows[index][columns[name]])
+            message = f"two columns stand for {name}: {first!r} and {heading!r}"
+            raise SurveyError(message, source=table.source, place=table.place(index, j),
+                              allowed="one column for each; rename the other")  # fmt: skip
+        columns[name] = j
+        unit = unit_of(heading)
+        if unit in METRES_PER_UNIT:
+            units[name] = str(unit)
+    return Header(index, columns, units, others)
+
+
+def missing(table: Table, header: Header, name: str) -> list[Cell]:
+    """Return the cells of a column, blank ones when the table has no such column."""
+    start = header.row + 1
+    if name in header.columns:
+        return table.column(header.columns[name], start)
+    return [""] * (len(table.rows) - start)

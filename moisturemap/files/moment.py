@@ -1,0 +1,159 @@
+"""Dates and times as people write them, always with a zone."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
+from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+import pandas as pd
+
+from moisturemap.errors import SurveyError
+
+MOMENT_ALLOWED = "2026-03-14 09:30, with +01:00 or Z behind it where the zone differs"
+
+_NUMERIC = re.compile(
+    r"(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d{2})(?:[ ,T]+(\d{1,2}[:.]\d{2}(?::\d{2})?)\s*([aApP]\.?[mM]\.?)?)?"
+)
+_CLOCK = re.compile(r"(\d{1,2})[:.](\d{2})(?::(\d{2}))?\s*([aApP])?\.?(?:[mM]\.?)?(?:\s*(?:uhr|h))?")
+_OFFSET = re.compile(r"([+-])(\d{2}):?(\d{2})")
+
+
+def zone_of(name: str, source: str, place: str = "[survey] timezone") -> tzinfo:
+    """Return the time zone of an IANA name or an offset such as ``+01:00``.
+
+    Raises
+    ------
+    SurveyError
+        If there is no such zone.
+    """
+    if name.upper() in ("UTC", "Z"):
+        return UTC
+    offset = _OFFSET.fullmatch(name)
+    if offset and int(offset[2]) <= 14 and int(offset[3]) < 60:
+        span = timedelta(hours=int(offset[2]), minutes=int(offset[3]))
+        return timezone(span if offset[1] == "+" else -span)
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise SurveyError("there is no such time zone", source=source, place=place, value=name,
+                          allowed='an IANA name such as "Europe/Lisbon", or an offset such as '
+                                  '"+01:00"') from error  # fmt: skip
+
+
+def with_zone(moment: datetime, zone: tzinfo) -> datetime:
+    """Return the moment, in the zone when it states none itself."""
+    return moment if moment.tzinfo else moment.replace(tzinfo=zone)
+
+
+def parse_moments(
+    cells: Sequence[Any],
+    zone: tzinfo,
+    place: Callable[[int], str],
+    source: str,
+    *,
+    day: date | None = None,
+) -> pd.Series:
+    """Read cells as times with zone.
+
+    Parameters
+    ----------
+    cells : sequence of Cell
+    zone : tzinfo
+        Zone of times that state none.
+    place : callable
+        Gives the place of the cell of an index, for messages.
+    source : str
+        File, for messages.
+    day : datetime.date, optional
+        Day of cells that state a time of day only.
+
+    Returns
+    -------
+    pandas.Series of datetime64[us, UTC]
+        NaT where a cell is blank.
+    """
+    day_first = _day_first(cells, place, source)
+    known: dict[Any, datetime | None] = {}
+    moments = []
+    for i, cell in enumerate(cells):
+        if cell not in known:
+            try:
+                known[cell] = _moment(cell, zone, day, day_first)
+            except (ValueError, OverflowError) as error:
+                raise SurveyError("this is not a date or time", source=source, place=place(i),
+                                  value=str(cell), allowed=MOMENT_ALLOWED) from error  # fmt: skip
+        moments.append(known[cell])
+    return pd.Series(pd.to_datetime(pd.Series(moments, dtype=object), utc=True)).astype(
+        "datetime64[us, UTC]"
+    )
+
+
+def _day_first(cells: Sequence[Any], place: Callable[[int], str], source: str) -> bool:
+    """Whether 03/04/2026 is the third of April, as the other dates of the column show."""
+    slashed = {c: _NUMERIC.fullmatch(c.strip()) for c in set(cells) if isinstance(c, str)}
+    matches = {cell: match for cell, match in slashed.items() if match and match[2] != "."}
+    day_first = any(int(match[1]) > 12 for match in matches.values())
+    month_first = any(int(match[3]) > 12 for match in matches.values())
+    differs = {cell for cell, match in matches.items() if match[1] != match[3]}
+    if differs and day_first == month_first:
+        where = next(i for i, cell in enumerate(cells) if cell in differs)
+        message = "it cannot be told which is the day and which the month"
+        raise SurveyError(message, source=source, place=place(where), value=str(cells[where]),
+                          allowed=MOMENT_ALLOWED)  # fmt: skip
+    return not month_first
+
+
+def _moment(cell: Any, zone: tzinfo, day: date | None, day_first: bool) -> datetime | None:
+    if isinstance(cell, datetime):
+        return with_zone(cell, zone)
+    if isinstance(cell, date):
+        return datetime(cell.year, cell.month, cell.day, tzinfo=zone)
+    if isinstance(cell, time):
+        return _on_day(cell, zone, day)
+    if not isinstance(cell, str):
+        message = "a bare number is not a date"
+        raise ValueError(message)
+    text = cell.strip()
+    if not text:
+        return None
+    numeric = _NUMERIC.fullmatch(text)
+    if numeric:
+        return _numeric_moment(numeric, zone, day_first)
+    clock = _clock(text)
+    if clock is not None:
+        return _on_day(clock, zone, day)
+    return with_zone(datetime.fromisoformat(text.replace("/", "-")), zone)
+
+
+def _numeric_moment(match: re.Match[str], zone: tzinfo, day_first: bool) -> datetime:
+    first, mark, second, year = int(match[1]), match[2], int(match[3]), int(match[4])
+    day, month = (first, second) if mark == "." or day_first else (second, first)
+    clock = _clock(f"{match[5]} {match[6] or ''}".strip()) if match[5] else time()
+    if clock is None:
+        message = "no time of day"
+        raise ValueError(message)
+    year += 2000 if year < 100 else 0
+    return datetime.combine(date(year, month, day), clock, tzinfo=zone)
+
+
+def _clock(text: str) -> time | None:
+    match = _CLOCK.fullmatch(text.casefold())
+    if not match:
+        return None
+    hour = int(match[1])
+    if match[4]:
+        if not 1 <= hour <= 12:
+            message = "no such hour"
+            raise ValueError(message)
+        hour = hour % 12 + (12 if match[4] == "p" else 0)
+    return time(hour, int(match[2]), int(match[3] or 0))
+
+
+def _on_day(clock: time, zone: tzinfo, day: date | None) -> datetime:
+    if day is None:
+        message = "a time of day without a day: state when the visit started"
+        raise ValueError(message)
+    return datetime.combine(day, clock, tzinfo=clock.tzinfo or zone)

@@ -1,0 +1,190 @@
+"""Numbers as people write them: decimal commas, full-scale marks, feet and inches."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, time
+from fractions import Fraction
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moisturemap.errors import SurveyError
+
+ABOVE = frozenset(
+    "ol o.l o.l. ovl over overload overrange over-range fs f.s. fullscale full-scale max maximum "
+    "saturated sat hi high oor+ voll ueberlauf überlauf messbereichsende sature saturé hors-gamme".split()
+    + ["full scale", "over range", "off scale", "out of range high", "hors gamme"]
+)  # fmt: skip
+"""Words for a reading at or above the end of the scale (common practice)."""
+
+BELOW = frozenset(
+    "ul u.l under underrange under-range min minimum lo low below oor- unter".split()
+    + ["under range", "below range"]
+)
+"""Words for a reading at or below the start of the scale (common practice)."""
+
+_PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_SIGN = re.compile(r"^(>=|=>|≥|>|<=|=<|≤|<)\s*")
+_TRIPLE = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")
+_DOTS_THEN_COMMA = re.compile(r"[+-]?\d{1,3}(?:\.\d{3})+,\d+")
+_COMMAS_THEN_DOT = re.compile(r"[+-]?\d{1,3}(?:,\d{3})+\.\d+")
+_ONE_COMMA = re.compile(r"[+-]?\d*,\d+")
+_ONE_DOT = re.compile(r"[+-]?\d*\.\d+")
+_GROUPED = re.compile(r"([+-]?\d{1,3})((?:[\u00a0\u202f'’]\d{3})+)(?=$|[.,])")
+_FEET_INCHES = re.compile(
+    r"([+-]?\d+(?:\.\d+)?)\s*(?:'|′|ft|feet)\s*-?\s*"
+    r"(?:(\d+(?:\.\d+)?)?\s*(?:(\d+)/(\d+))?\s*(?:\"|″|''|in|inch|inches))?"
+)
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """Cells read as numbers.
+
+    Attributes
+    ----------
+    values : ndarray of float, shape (n,)
+        NaN where a cell is blank or not a number.
+    censored : ndarray of str, shape (n,)
+        "", "above" or "below".
+    blank, bad : ndarray of bool, shape (n,)
+        Nothing there; something there that is not a number.
+    """
+
+    values: NDArray[np.float64]
+    censored: NDArray[np.object_]
+    blank: NDArray[np.bool_]
+    bad: NDArray[np.bool_]
+
+
+def parse_numbers(cells: Sequence[Any], decimal: str, *, length: bool = False) -> Numbers:
+    """Read cells as numbers, each distinct text once.
+
+    Parameters
+    ----------
+    cells : sequence of Cell
+    decimal : str
+        ``"."`` or ``","``, see :func:`decimal_mark`.
+    length : bool
+        Whether feet with inches (``12' 6"``) are understood; they give feet.
+    """
+    known = {cell: _parse(cell, decimal, length) for cell in set(cells)}
+    parsed = [known[cell] for cell in cells]
+    values = np.array([value for value, _, _ in parsed], dtype=float)
+    censored = np.array([sign for _, sign, _ in parsed], dtype=object)
+    kind = np.array([kind for _, _, kind in parsed], dtype="U1")
+    return Numbers(values, censored, kind == "b", kind == "x")
+
+
+def _parse(cell: Any, decimal: str, length: bool) -> tuple[float, str, str]:
+    """Return value, censoring and kind: (n)umber, (b)lank or (x) neither."""
+    if isinstance(cell, bool) or isinstance(cell, date | time):
+        return math.nan, "", "x"
+    if isinstance(cell, float | int):
+        return (float(cell), "", "n") if math.isfinite(cell) else (math.nan, "", "x")
+    text = str(cell).strip()
+    if not text:
+        return math.nan, "", "b"
+    word = text.casefold()
+    if word in ABOVE:
+        return math.nan, "above", "n"
+    if word in BELOW:
+        return math.nan, "below", "n"
+    sign = _SIGN.match(text)
+    value = plain_number(text[sign.end() :] if sign else text, decimal, length)
+    if value is None:
+        return math.nan, "", "x"
+    censored = "" if not sign else ("above" if ">" in sign[1] or "≥" in sign[1] else "below")
+    return value, censored, "n"
+
+
+def plain_number(text: str, decimal: str = ".", length: bool = False) -> float | None:
+    """Return the number a text states, or None."""
+    tidy = text.strip().replace("−", "-").removesuffix("%").rstrip()
+    tidy = _GROUPED.sub(lambda m: m[1] + re.sub(r"\D", "", m[2]), tidy)
+    if decimal == ",":
+        if _DOTS_THEN_COMMA.fullmatch(tidy):
+            tidy = tidy.replace(".", "")
+        elif "." in tidy:
+            return _feet(tidy) if length else None
+        tidy = tidy.replace(",", ".")
+    elif _COMMAS_THEN_DOT.fullmatch(tidy):
+        tidy = tidy.replace(",", "")
+    if _PLAIN.fullmatch(tidy):
+        value = float(tidy)
+        return value if math.isfinite(value) else None
+    return _feet(tidy) if length else None
+
+
+def _feet(text: str) -> float | None:
+    match = _FEET_INCHES.fullmatch(text)
+    if not match:
+        return None
+    feet, inches, over, under = match.groups()
+    if under is not None and int(under) == 0:
+        return None
+    part = float(inches or 0) + (float(Fraction(int(over), int(under))) if over else 0.0)
+    return float(feet) + math.copysign(part / 12, float(feet) if float(feet) else 1.0)
+
+
+def decimal_mark(cells: Sequence[Any], source: str, place: Callable[[int], str]) -> str:
+    """Decide whether a file writes ``1.5`` or ``1,5``.
+
+    One comma followed by exactly three figures may be a thousand or a decimal; it is only
+    accepted when another number of the file settles it.
+
+    Parameters
+    ----------
+    cells : sequence of Cell
+        Every cell of the file that ought to be a number.
+    source : str
+        File, for the message.
+    place : callable
+        Gives the place of the cell of an index, for the message.
+
+    Raises
+    ------
+    SurveyError
+        If the file writes both marks, or nothing settles which it is.
+    """
+    seen = {_bare(cell) for cell in set(cells) if isinstance(cell, str) and "," in cell}
+    if not seen:
+        return "."
+    seen |= {_bare(cell) for cell in set(cells) if isinstance(cell, str) and "." in cell}
+    comma = _certain(seen, _ONE_COMMA, _DOTS_THEN_COMMA)
+    dot = _certain(seen, _ONE_DOT, _COMMAS_THEN_DOT)
+    unsure = {text for text in seen if _TRIPLE.fullmatch(text)}
+    doubtful = {text for text in unsure if ("," in text) != bool(comma)}
+    if comma and dot:
+        _refuse_mark(cells, comma, source, place, "decimal commas and decimal points are mixed")
+    if doubtful:
+        message = "this may be a thousand or a decimal, and no other number of the file settles it"
+        _refuse_mark(cells, doubtful, source, place, message)
+    return "," if comma else "."
+
+
+def _certain(seen: set[str], single: re.Pattern[str], grouped: re.Pattern[str]) -> set[str]:
+    return {
+        text
+        for text in seen
+        if grouped.fullmatch(text) or (single.fullmatch(text) and not _TRIPLE.fullmatch(text))
+    }
+
+
+def _bare(cell: str) -> str:
+    return _SIGN.sub("", cell.strip()).replace("−", "-").removesuffix("%").rstrip()
+
+
+def _refuse_mark(
+    cells: Sequence[Any], texts: set[str], source: str, place: Callable[[int], str], message: str
+) -> None:
+    where = next(i for i, c in enumerate(cells) if isinstance(c, str) and _bare(c) in texts)
+    raise SurveyError(message, source=source, place=place(where), value=str(cells[where]).strip(),
+                      allowed='numbers without thousands marks, all with the same decimal mark; '
+                              'or state decimal = "," or decimal = "." beside the file in '
+                              'survey.toml')  # fmt: skip

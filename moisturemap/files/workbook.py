@@ -1,0 +1,212 @@
+"""One sheet of an XLSX workbook as rows of cells, after a look for what could mislead or harm."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from moisturemap.errors import FormatError, SurveyError
+
+LARGEST_CONTENT = 500_000_000
+"""Bytes a workbook may unpack to."""
+
+LARGEST_RATIO = 400
+"""Unpacked over packed size of a part above 1 MB; sheets of numbers pack 5 to 60 times."""
+
+LARGEST_CELLS = 20_000_000
+"""Cells of one sheet, blank ones within its used range included."""
+
+_DECLARATION = re.compile(rb"<!(?:DOCTYPE|ENTITY)|<\x00!\x00(?:D\x00O|E\x00N)|\x00<\x00!\x00[DE]")
+_NEEDS_SECOND_LOOK = re.compile(rb't="e"|<f[ >/]|hidden="(?:1|true)"|<mergeCell ')
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """A merged range: first and last row and column, from 0, and its name, e.g. ``A1:B1``."""
+
+    top: int
+    left: int
+    bottom: int
+    right: int
+    name: str
+
+
+def read_workbook(
+    path: Path, source: str, sheet: str | None
+) -> tuple[list[list[Any]], tuple[Merged, ...], tuple[str, ...], str]:
+    """Read one sheet.
+
+    A fast reader takes the values. It gives blank cells for errors and for formulas that were
+    never calculated, and says nothing of hidden or merged cells, so a sheet with any of them is
+    looked at again with a second reader.
+
+    Returns
+    -------
+    rows : list of list of Cell
+    merged : tuple of Merged
+    notes : tuple of str
+    label : str
+        File and sheet, for messages.
+    """
+    second_look = _inspect(path, source)
+    sheets = _sheets(path, source)
+    chosen = _choose(sheets, source, sheet)
+    label = source if len(sheets) == 1 else f"{source}, sheet {chosen!r}"
+    rows = sheets[chosen]
+    if not second_look:
+        return rows, (), (), label
+    merged, notes = _second_look(path, label, chosen)
+    return rows, merged, notes, label
+
+
+def _inspect(path: Path, source: str) -> bool:
+    """Refuse what is no plain workbook; say whether it needs the second reader."""
+    head = path.open("rb").read(8)
+    if head.startswith(b"\xd0\xcf\x11\xe0"):
+        _refuse_old_container(path, source)
+    try:
+        with zipfile.ZipFile(path) as archive:
+            return _inspect_parts(archive, source)
+    except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, ValueError) as error:
+        message = "this is not an .xlsx workbook, or it is damaged"
+        raise FormatError(message, source=source, value=head[:4],
+                          allowed="a workbook saved as .xlsx, or CSV text named .csv",
+                          ) from error  # fmt: skip
+    except zipfile.error as error:  # pragma: no cover - same class on all known versions
+        raise FormatError(f"the workbook is damaged: {error}", source=source) from error
+
+
+def _refuse_old_container(path: Path, source: str) -> None:
+    if "EncryptedPackage".encode("utf-16-le") in path.read_bytes():
+        raise FormatError("the workbook is encrypted", source=source,
+                          allowed="a copy saved without a password")  # fmt: skip
+    raise FormatError("this is an old .xls workbook under another name", source=source,
+                      allowed="the same workbook saved as .xlsx")  # fmt: skip
+
+
+def _inspect_parts(archive: zipfile.ZipFile, source: str) -> bool:
+    parts = archive.infolist()
+    if sum(part.file_size for part in parts) > LARGEST_CONTENT or len(parts) > 5_000:
+        raise FormatError("the workbook unpacks to far more than a survey holds", source=source)
+    if not any(part.filename.startswith("xl/") for part in parts):
+        raise FormatError("this archive is not an .xlsx workbook", source=source)
+    second_look = False
+    for part in parts:
+        if part.flag_bits & 1:
+            raise FormatError("the workbook is encrypted", source=source, place=part.filename,
+                              allowed="a copy saved without a password")  # fmt: skip
+        if part.file_size > 1_000_000 and part.file_size > LARGEST_RATIO * part.compress_size:
+            raise FormatError("a part of the workbook unpacks to far more than it should",
+                              source=source, place=part.filename)  # fmt: skip
+        if part.filename.endswith((".xml", ".rels", ".vml")):
+            content = archive.read(part)
+            if _DECLARATION.search(content):
+                raise FormatError("the workbook declares XML entities, which no spreadsheet "
+                                  "program writes", source=source, place=part.filename,
+                                  )  # fmt: skip
+            if part.filename.startswith("xl/worksheets/"):
+                second_look = second_look or bool(_NEEDS_SECOND_LOOK.search(content))
+    return second_look
+
+
+def _sheets(path: Path, source: str) -> dict[str, list[list[Any]]]:
+    """Return the rows of every sheet from its first row on, blank sheets included."""
+    import python_calamine
+
+    try:
+        book = python_calamine.CalamineWorkbook.from_path(str(path))
+        sheets = {}
+        for meta in book.sheets_metadata:
+            if meta.typ != python_calamine.SheetTypeEnum.WorkSheet:
+                continue
+            sheet = book.get_sheet_by_name(meta.name)
+            if sheet.total_height * sheet.total_width > LARGEST_CELLS:
+                message = f"the sheet spans more than {LARGEST_CELLS:,} cells"
+                raise FormatError(message, source=source, place=f"sheet {meta.name!r}")
+            sheets[meta.name] = _plain(sheet.to_python(skip_empty_area=False))
+    except python_calamine.CalamineError as error:
+        raise FormatError(f"the workbook is damaged: {error}", source=source) from error
+    return sheets
+
+
+def _plain(rows: list[list[Any]]) -> list[list[Any]]:
+    """Numbers as float, yes and no as text; all rows of one length."""
+    width = max((len(row) for row in rows), default=0)
+    for row in rows:
+        for j, cell in enumerate(row):
+            if isinstance(cell, bool):
+                row[j] = "TRUE" if cell else "FALSE"
+            elif isinstance(cell, int):
+                row[j] = float(cell)
+            elif not isinstance(cell, str | float) and not hasattr(cell, "isoformat"):
+                row[j] = str(cell)
+        row.extend([""] * (width - len(row)))
+    return rows
+
+
+def _choose(sheets: dict[str, list[list[Any]]], source: str, sheet: str | None) -> str:
+    names = ", ".join(sheets)
+    if sheet is not None:
+        if sheet not in sheets:
+            raise SurveyError("the workbook has no such sheet", source=source, value=sheet,
+                              allowed=names)  # fmt: skip
+        return sheet
+    filled = [name for name, rows in sheets.items() if any(c != "" for r in rows for c in r)]
+    if not filled:
+        raise SurveyError("every sheet of the workbook is empty", source=source)
+    if len(filled) > 1:
+        raise SurveyError("several sheets hold something; name one beside the file in survey.toml",
+                          source=source, allowed=f"sheet = one of {', '.join(filled)}",
+                          )  # fmt: skip
+    return filled[0]
+
+
+def _second_look(path: Path, label: str, sheet: str) -> tuple[tuple[Merged, ...], tuple[str, ...]]:
+    """Refuse error cells and uncalculated formulas by address; note what is hidden or merged."""
+    import openpyxl
+
+    try:
+        values = openpyxl.load_workbook(path, data_only=True)[sheet]
+        formulas = openpyxl.load_workbook(path, data_only=False)[sheet]
+    except Exception as error:  # the reader raises whatever a damaged part provokes
+        message = f"the workbook is damaged: {error}"
+        raise FormatError(message, source=label) from error
+    for value_row, formula_row in zip(values.iter_rows(), formulas.iter_rows(), strict=True):
+        for value, formula in zip(value_row, formula_row, strict=True):
+            _refuse_cell(value, formula, label)
+    merged = tuple(
+        Merged(r.min_row - 1, r.min_col - 1, r.max_row - 1, r.max_col - 1, r.coord)
+        for r in values.merged_cells.ranges
+    )
+    return merged, _hidden(values, label)
+
+
+def _refuse_cell(value: Any, formula: Any, label: str) -> None:
+    place = f"cell {formula.coordinate}"
+    if value.data_type == "e" and value.value is not None:
+        raise SurveyError("a spreadsheet error stands where a value should be", source=label,
+                          place=place, value=value.value,
+                          allowed="a value, or a blank cell where nothing was read",
+                          )  # fmt: skip
+    if formula.data_type == "f" and value.value is None:
+        raise SurveyError("a formula was never calculated, so it has no value", source=label,
+                          place=place, value=str(formula.value),
+                          allowed="open the workbook in a spreadsheet program and save it again",
+                          )  # fmt: skip
+
+
+def _hidden(sheet: Any, label: str) -> tuple[str, ...]:
+    notes = []
+    rows = sorted(number for number, row in sheet.row_dimensions.items() if row.hidden)
+    columns = sorted(name for name, column in sheet.column_dimensions.items() if column.hidden)
+    if rows:
+        shown = ", ".join(map(str, rows[:20])) + (", ..." if len(rows) > 20 else "")
+        notes.append(f"{label}: hidden rows were read like the others: {shown}.")
+    if columns:
+        notes.append(f"{label}: hidden columns were read like the others: {', '.join(columns)}.")
+    if sheet.sheet_state != "visible":
+        notes.append(f"{label}: the sheet itself is hidden.")
+    return tuple(notes)
