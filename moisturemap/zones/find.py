@@ -1,0 +1,257 @@
+"""Find the wet zones of a surface."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import geopandas as gpd
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt
+from scipy.optimize import brentq
+from scipy.special import ndtr
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.anomalies import Anomalies
+from moisturemap.floorplan import FloorPlan
+from moisturemap.geostat import Covariance
+from moisturemap.mapping import MoistureSurface
+from moisturemap.zones.hint import source_hint
+from moisturemap.zones.options import ZoneOptions
+from moisturemap.zones.outline import Patch, above, by_domain, patches
+from moisturemap.zones.statement import zones_statement
+from moisturemap.zones.uncertain import (
+    CERTAIN,
+    UncertainPlaces,
+    score,
+    thresholds,
+    uncertain_places,
+)
+from moisturemap.zones.zones import ZONE_COLUMNS, WetLevel, WetZones
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Progress = Callable[[str, float], None] | None
+
+MOST_AVERAGED = 300
+"""Most cells a zone's mean is block-averaged over; more change no digit."""
+
+
+@dataclass(frozen=True)
+class _Scene:
+    """What every zone is measured against."""
+
+    surface: MoistureSurface
+    level: float
+    plan: FloorPlan
+    flagged: gpd.GeoDataFrame | None
+    z: Array
+    places: UncertainPlaces
+    sure_score: float
+    interval: float
+
+
+def find_zones(
+    surface: MoistureSurface,
+    level: WetLevel,
+    plan: FloorPlan,
+    *,
+    anomalies: Anomalies | None = None,
+    options: ZoneOptions | None = None,
+    progress: Progress = None,
+) -> WetZones:
+    """Find the wet zones of a surface, with their confidence.
+
+    Parameters
+    ----------
+    surface : MoistureSurface
+    level : WetLevel
+        With value None there are no zones, and the statement says why.
+    plan : FloorPlan
+    anomalies : Anomalies, optional
+        Lets a hint name a flagged line the zone follows.
+    options : ZoneOptions, optional
+    progress : callable, optional
+
+    Notes
+    -----
+    Outlines follow P(wet) = 0.5, where the mean equals the level. The sure and the possible set
+    hold with simultaneous confidence, counted over conditional draws (Bolin and Lindgren 2015, JRSS
+    B 77, 85-106) at no more than ``options.places`` places: only cells that could go either way
+    are drawn, on a grid coarser than the map when they are many.
+    """
+    options = options or ZoneOptions()
+    say = progress or (lambda phrase, fraction: None)
+    if level.value is None:
+        return _none(level, options)
+    say("drawing the surface where it could go either way", 0.1)
+    z = score(surface, level.value)
+    places = uncertain_places(surface, z, options)
+    sure_score, dry_score = thresholds(places, level.value, options.confidence)
+    say("outlining wet zones", 0.6)
+    wet = above(surface, plan, surface.dataset["mean"].to_numpy(), level.value)
+    sure = above(surface, plan, z, max(sure_score, 0.0))
+    possible = above(surface, plan, z, min(dry_score, 0.0))
+    flagged = None if anomalies is None else anomalies.table
+    scene = _Scene(
+        surface, level.value, plan, flagged, z, places, sure_score, options.interval
+    )
+    kept, small = _large_enough(patches(surface, plan, wet), scene, options)
+    zones = _table(kept, scene)
+    say("wet zones outlined", 1.0)
+    sure_frame, possible_frame = _frame(surface, sure), _frame(surface, possible)
+    statement = zones_statement(
+        level.value, zones, sure_frame, possible_frame, small, options.confidence
+    )
+    return WetZones(level, zones, sure_frame, possible_frame, options.confidence, statement)
+
+
+def _none(level: WetLevel, options: ZoneOptions) -> WetZones:
+    empty = gpd.GeoDataFrame({"domain": [], "geometry": []}, geometry="geometry")
+    zones = gpd.GeoDataFrame({name: [] for name in ZONE_COLUMNS}, geometry="geometry")
+    return WetZones(level, zones, empty, empty.copy(), options.confidence, level.explanation)
+
+
+def _frame(surface: MoistureSurface, area: BaseGeometry) -> gpd.GeoDataFrame:
+    parts = by_domain(surface, area)
+    return gpd.GeoDataFrame(
+        {"domain": [domain.key for domain, _ in parts], "geometry": [part for _, part in parts]},
+        geometry="geometry",
+    )
+
+
+def practical_range(model: Covariance) -> float:
+    """Distance at which the correlation of the field has fallen to 0.05 [m]."""
+    if model.kind == "spherical":
+        return model.length
+    reach = brentq(lambda h: float(model.correlation(np.array([h]))[0]) - 0.05, 0.0, 10 * model.length)
+    return float(reach)
+
+
+def smallest_zone(surface: MoistureSurface, patch: Patch, options: ZoneOptions) -> float:
+    """Area below which a patch cannot be told from the roughness of the map [m2].
+
+    Four map cells, the square a reading stands for, and the square of a quarter of the field's
+    practical range (project choice), whichever is largest.
+    """
+    if options.smallest_m2 is not None:
+        return options.smallest_m2
+    model = surface.fields[patch.domain.key].covariance
+    spacing = options.reading_spacing_m or 0.0
+    return max(
+        4.0 * surface.grid.spacing**2, spacing**2, (practical_range(model) / 4.0) ** 2
+    )
+
+
+def _large_enough(
+    found: list[Patch], scene: _Scene, options: ZoneOptions
+) -> tuple[list[tuple[Patch, Mask]], list[float]]:
+    """Keep patches that are large enough or hold surely wet floor; return the others' areas."""
+    kept, small = [], []
+    for patch in found:
+        cells = _cells(scene.surface, patch)
+        sure = cells & (scene.z >= scene.sure_score)
+        cell = scene.surface.grid.spacing**2
+        large = patch.geometry.area >= smallest_zone(scene.surface, patch, options)
+        if cells.any() and (large or sure.sum() >= 4 and patch.geometry.area >= 4 * cell):
+            kept.append((patch, cells))
+        else:
+            small.append(float(patch.geometry.area))
+    return kept, small
+
+
+def _cells(surface: MoistureSurface, patch: Patch) -> Mask:
+    """Return the map cells whose centre lies in a patch, shape (ny, nx)."""
+    grid = surface.grid
+    west, south, east, north = patch.geometry.bounds
+    columns = np.flatnonzero((grid.x >= west) & (grid.x <= east))
+    rows = np.flatnonzero((grid.y >= south) & (grid.y <= north))
+    inside = np.zeros(grid.shape, dtype=bool)
+    if columns.size and rows.size:
+        shapely.prepare(patch.geometry)
+        x, y = np.meshgrid(grid.x[columns], grid.y[rows])
+        inside[np.ix_(rows, columns)] = shapely.contains_xy(patch.geometry, x, y)
+    return inside & grid.inside & np.isfinite(surface.dataset["mean"].to_numpy())
+
+
+def _table(kept: list[tuple[Patch, Mask]], scene: _Scene) -> gpd.GeoDataFrame:
+    mean = scene.surface.dataset["mean"].to_numpy()
+    kept = sorted(kept, key=lambda item: -float(mean[item[1]].max()))
+    catchment = _catchments([cells for _, cells in kept], scene)
+    rows = [_measured(index, *item, catchment, scene) for index, item in enumerate(kept)]
+    return gpd.GeoDataFrame(rows, columns=list(ZONE_COLUMNS), geometry="geometry")
+
+
+def _catchments(masks: list[Mask], scene: _Scene) -> NDArray[np.intp]:
+    """Assign every cell that may be wet to the nearest zone of its domain, -1 elsewhere."""
+    domain = scene.surface.grid.domain
+    owner = np.full(domain.shape, -1, dtype=np.intp)
+    label = np.full(domain.shape, -1, dtype=np.intp)
+    for index, mask in enumerate(masks):
+        label[mask] = index
+    for key in {int(domain[mask][0]) for mask in masks}:
+        here = (label >= 0) & (domain == key)
+        row, column = distance_transform_edt(~here, return_distances=False, return_indices=True)
+        owner[domain == key] = label[row, column][domain == key]
+    return owner
+
+
+def _measured(
+    index: int, patch: Patch, cells: Mask, catchment: NDArray[np.intp], scene: _Scene
+) -> dict[str, object]:
+    surface, grid = scene.surface, scene.surface.grid
+    mean = surface.dataset["mean"].to_numpy()
+    row, column = np.nonzero(cells)
+    top = int(np.argmax(mean[row, column]))
+    peak_x, peak_y = float(grid.x[column[top]]), float(grid.y[row[top]])
+    chosen = np.linspace(0, row.size - 1, min(row.size, MOST_AVERAGED)).round().astype(int)
+    block = np.column_stack([grid.x[column[chosen]], grid.y[row[chosen]]])
+    average, average_sd = surface.fields[patch.domain.key].average(block)
+    low, high = _area_interval(index, catchment, scene)
+    peak_room = surface.grid.room[row[top], column[top]]
+    return {
+        "zone": zone_name(index), "room": scene.plan.rooms[peak_room].name,
+        "rooms": ", ".join(patch.rooms), "domain": patch.domain.key,
+        "area_m2": float(patch.geometry.area), "area_low_m2": low, "area_high_m2": high,
+        "sure_m2": float((cells & (scene.z >= scene.sure_score)).sum() * grid.spacing**2),
+        "peak": float(mean[row, column][top]), "peak_x": peak_x, "peak_y": peak_y,
+        "mean": average, "mean_sd": average_sd, "confidence": _confidence(cells, scene),
+        "hint": source_hint(patch.geometry, (peak_x, peak_y), scene.plan, scene.flagged),
+        "geometry": patch.geometry,
+    }  # fmt: skip
+
+
+def zone_name(index: int) -> str:
+    """Return "A" ... "Z", "AA", "AB" ... for 0, 1, ..."""
+    name = ""
+    index += 1
+    while index:
+        index, letter = divmod(index - 1, 26)
+        name = chr(ord("A") + letter) + name
+    return name
+
+
+def _confidence(cells: Mask, scene: _Scene) -> float:
+    """Probability that at least one place of the zone is wet, over the draws."""
+    if (scene.z[cells] >= CERTAIN).any():
+        return 1.0
+    inside = cells[scene.places.row, scene.places.column]
+    if not inside.any():
+        return float(ndtr(scene.z[cells].max()))
+    return float((scene.places.draws[:, inside] > scene.level).any(axis=1).mean())
+
+
+def _area_interval(
+    index: int, catchment: NDArray[np.intp], scene: _Scene
+) -> tuple[float, float]:
+    """Interval of the wet area in a zone's surroundings over the draws [m2]."""
+    cell = scene.surface.grid.spacing**2
+    sure = float((scene.z[catchment == index] >= CERTAIN).sum())
+    mine = catchment[scene.places.row, scene.places.column] == index
+    wet = scene.places.draws[:, mine] > scene.level
+    area = cell * (sure + wet @ scene.places.weight[mine])
+    tail = 0.5 * (1.0 - scene.interval)
+    low, high = np.quantile(area, [tail, 1.0 - tail])
+    return float(low), float(high)

@@ -1,0 +1,221 @@
+"""The wet level: the relative reading above which floor is called wet."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy.stats import nct, norm
+
+from moisturemap.mapping import MoistureSurface
+from moisturemap.survey import Survey, Visit
+from moisturemap.zones.options import LevelOptions
+from moisturemap.zones.populations import Part, PopulationEvidence, population_evidence
+from moisturemap.zones.zones import WetLevel
+
+Array = NDArray[np.float64]
+
+
+def choose_wet_level(
+    survey: Survey,
+    visit: Visit | str | None,
+    used_values: pd.DataFrame | Array,
+    *,
+    surface: MoistureSurface | None = None,
+    options: LevelOptions | None = None,
+) -> WetLevel:
+    """Choose the wet level: as stated, from the dry reference, or from the floor's own readings.
+
+    Parameters
+    ----------
+    survey : Survey
+        Its ``scan`` may state the level or the dry reference.
+    visit : Visit, str or None
+        The visit mapped; its own dry reference goes before the survey's.
+    used_values : DataFrame or ndarray
+        Readings that make the map: a table with ``x, y, value`` and ``domain`` (repeats at a place
+        are averaged), or bare values.
+    surface : MoistureSurface, optional
+        Gives the spatial correlation of the readings, without which evidence for two populations
+        has to be far stronger.
+    options : LevelOptions, optional
+
+    Returns
+    -------
+    WetLevel
+        ``value`` is None when the readings show no distinct wet zone.
+    """
+    options = options or LevelOptions()
+    if survey.scan.wet_level is not None:
+        return _stated(float(survey.scan.wet_level))
+    chosen = visit if isinstance(visit, Visit) else survey.visit(visit)
+    reference = np.array(chosen.dry_reference or survey.scan.dry_reference, dtype=float)
+    refused = ""
+    if reference.size:
+        noise, df = _noise(survey, chosen, options)
+        level = _from_reference(reference, noise, df, options)
+        if level.value is not None:
+            return level
+        refused = level.explanation + " "
+    level = _from_populations(used_values, surface, options)
+    return WetLevel(level.value, level.how, refused + level.explanation)
+
+
+def _stated(value: float) -> WetLevel:
+    return WetLevel(
+        value, "stated",
+        f"Wet level {value:g}: stated by the survey, on the scale of the relative readings.",
+    )  # fmt: skip
+
+
+def tolerance_factor(
+    count: int, coverage: float, confidence: float, df: float | None = None
+) -> float:
+    """One-sided normal tolerance factor k.
+
+    With the stated confidence, mean + k sd lies above the stated share of a normal population.
+
+    Parameters
+    ----------
+    count : int
+        Values behind the mean.
+    coverage, confidence : float
+        Between 0 and 1.
+    df : float, optional
+        Degrees of freedom behind the sd; ``count - 1`` when not given, infinity when it is known.
+
+    Notes
+    -----
+    k = t'(confidence; df, z sqrt(n)) / sqrt(n) with the noncentral t (Owen, D. B. (1968),
+    Technometrics 10, 445-478; ISO 16269-6).
+    """
+    df = count - 1 if df is None else df
+    shift = norm.ppf(coverage) * np.sqrt(count)
+    if np.isinf(df):
+        return float((shift + norm.ppf(confidence)) / np.sqrt(count))
+    return float(nct.ppf(confidence, df, shift) / np.sqrt(count))
+
+
+def _noise(survey: Survey, visit: Visit, options: LevelOptions) -> tuple[float, float]:
+    """Sd of one reading and its degrees of freedom: as given, or from repeats; (0, 0) unknown."""
+    if options.noise_sd is not None:
+        return options.noise_sd, float(options.noise_df)
+    readings = survey.readings_of(visit.id)
+    numeric = readings[np.isfinite(readings["value"].astype(float))]
+    if numeric.empty:
+        return 0.0, 0.0
+    groups = numeric.assign(value=numeric["value"].astype(float)).groupby(["instrument", "x", "y"])
+    spread = groups["value"].agg(["var", "count"])
+    spread = spread[spread["count"] > 1]
+    df = float((spread["count"] - 1).sum())
+    if df < 2:
+        return 0.0, 0.0
+    return float(np.sqrt((spread["var"] * (spread["count"] - 1)).sum() / df)), df
+
+
+def _from_reference(
+    reference: Array, noise: float, noise_df: float, options: LevelOptions
+) -> WetLevel:
+    """Mean of the dry readings plus a tolerance factor times their pooled standard deviation."""
+    count = reference.size
+    own_df = count - 1
+    own = float(reference.std(ddof=1)) if count > 1 else 0.0
+    df = own_df + noise_df
+    if own_df < 2 and noise_df < 2:
+        words = "reading is" if count == 1 else "readings are"
+        return WetLevel(
+            None, "none",
+            f"{count} dry reference {words} too few to set a margin: take at least 3, better 8.",
+        )  # fmt: skip
+    pooled = float(np.sqrt((own_df * own**2 + noise_df * noise**2) / df))
+    spread, spread_df = (own, own_df) if own > pooled and own_df >= 2 else (pooled, df)
+    factor = tolerance_factor(count, options.coverage, options.confidence, spread_df)
+    mean = float(reference.mean())
+    margin = factor * spread
+    value = mean + margin
+    source = f"their scatter {own:.2g}" if count > 1 else ""
+    if noise_df:
+        source += (" and " if source else "") + f"the repeat scatter of one reading {noise:.2g}"
+    return WetLevel(
+        value, "dry-reference",
+        f"Wet level {value:.3g}: mean {mean:.3g} of {count} dry reference readings plus a margin of "
+        f"{margin:.2g}, which is {factor:.2f} times {spread:.2g} (from {source}); with "
+        f"{options.confidence:.0%} confidence at least {options.coverage:.0%} of single readings on "
+        "floor like the reference lie below it.",
+    )  # fmt: skip
+
+
+def _from_populations(
+    used: pd.DataFrame | Array, surface: MoistureSurface | None, options: LevelOptions
+) -> WetLevel:
+    values, parts = _values_and_parts(used, surface)
+    if values.size < options.fewest_readings:
+        return WetLevel(
+            None, "none",
+            f"No distinct wet zone: the survey states no wet level and no usable dry reference, "
+            f"and {values.size} readings are too few to tell two populations "
+            f"({options.fewest_readings} needed).",
+        )  # fmt: skip
+    if np.ptp(values) == 0:
+        return WetLevel(
+            None, "none", f"No distinct wet zone: every reading is {float(values[0]):g}."
+        )
+    evidence = population_evidence(
+        values, parts, simulations=options.simulations, significance=options.significance,
+        seed=options.seed,
+    )  # fmt: skip
+    return WetLevel(
+        evidence.level if evidence.two else None,
+        "two-populations" if evidence.two else "none",
+        _say(evidence, options),
+    )
+
+
+def _values_and_parts(
+    used: pd.DataFrame | Array, surface: MoistureSurface | None
+) -> tuple[Array, tuple[Part, ...]]:
+    """Return one value a place, and the places by domain where a fitted field covers all."""
+    if not isinstance(used, pd.DataFrame):
+        values = np.asarray(used, dtype=float).ravel()
+        return values[np.isfinite(values)], ()
+    table = used[np.isfinite(used["value"].astype(float))]
+    if not {"x", "y", "domain"} <= set(table.columns):
+        return table["value"].to_numpy(float), ()
+    spots = table.groupby(["domain", "x", "y"], as_index=False)["value"].mean()
+    values = spots["value"].to_numpy(float)
+    if surface is None:
+        return values, ()
+    parts = []
+    for key, group in spots.groupby("domain"):
+        if key in surface.fields:
+            points = group[["x", "y"]].to_numpy(float)
+            values_here = group["value"].to_numpy(float)
+            parts.append(Part(points, values_here, surface.fields[str(key)].covariance))
+    if not parts:
+        return values, ()
+    return np.concatenate([part.values for part in parts]), tuple(parts)
+
+
+def _say(evidence: PopulationEvidence, options: LevelOptions) -> str:
+    """Put the evidence into words."""
+    null = (
+        "floors of one population with the same spatial correlation"
+        if evidence.spatial
+        else "independent readings of one population, their places not being used"
+    )
+    shown = (
+        f"likelihood ratio {evidence.ratio:.0f}, p = {evidence.p_value:.2g} against {null}; "
+        f"separation D = {evidence.separation:.1f}, above 2 is clear"
+    )
+    if not evidence.two:
+        return (
+            "No distinct wet zone: the survey states no wet level and no usable dry reference, and "
+            f"its readings do not show two populations ({shown})."
+        )
+    dry, wet = evidence.mean
+    return (
+        f"Wet level {evidence.level:.3g}: the readings fall into two populations, about "
+        f"{evidence.weight[0]:.0%} around {dry:.3g} and {evidence.weight[1]:.0%} around {wet:.3g} "
+        f"({shown}); at the level a reading is as likely one as the other. A dry reference read on "
+        "this floor would be better evidence."
+    )

@@ -1,0 +1,153 @@
+"""Do the readings show two populations, dry and wet, or one that varies smoothly?
+
+The likelihood ratio of two normals against one has no chi-square law (McLachlan, G. J. (1987),
+Applied Statistics 36, 318-324, bootstraps it), and neighbouring readings are not independent. The
+null law is therefore simulated: floors of one population with the spatial correlation fitted to
+these readings, and again around their plane trend, read at the same places. The larger p-value
+counts, so that neither a slow trend nor a long-ranged field is called two populations.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moisturemap.geostat import Covariance
+from moisturemap.zones.mixture import crossing, fit_two_normals
+
+Array = NDArray[np.float64]
+
+QUANTILES = 160
+"""Samples are thinned to at most this many quantiles before fitting, observed and simulated
+alike."""
+
+PLACES = 600
+"""Most places a null floor is simulated at."""
+
+
+@dataclass(frozen=True, slots=True)
+class PopulationEvidence:
+    """What the values of a floor say about two populations.
+
+    Attributes
+    ----------
+    two : bool
+    level : float
+        Reading as likely in the wet as in the dry population.
+    ratio, p_value : float
+        Likelihood ratio 2 log(L2/L1) and its simulated p-value.
+    separation : float
+        Ashman's D.
+    weight, mean, sd : ndarray, shape (2,)
+        Of the dry and the wet population.
+    spatial : bool
+        True when the null floors carried the spatial correlation of the readings.
+    """
+
+    two: bool
+    level: float
+    ratio: float
+    p_value: float
+    separation: float
+    weight: Array
+    mean: Array
+    sd: Array
+    spatial: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Readings of one domain: places (n, 2) [m], values (n,), and the fitted covariance."""
+
+    points: Array
+    values: Array
+    covariance: Covariance
+
+
+def population_evidence(
+    values: Array,
+    parts: tuple[Part, ...],
+    *,
+    simulations: int,
+    significance: float,
+    seed: int,
+) -> PopulationEvidence:
+    """Weigh two populations against one.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        All readings; not constant.
+    parts : tuple of Part
+        The same readings by domain; empty when places are not known, in which case the null floors
+        are independent readings and the evidence must also pass a BIC difference of 10 (Kass and
+        Raftery (1995), JASA 90, 773-795: very strong).
+    simulations, significance, seed
+        As in ``LevelOptions``.
+    """
+    rng = np.random.default_rng(seed)
+    if parts:
+        thinned = tuple(_thin(part, values.size, rng) for part in parts)
+        observed = np.concatenate([part.values for part in thinned])
+    else:
+        thinned, observed = (), values
+    fit = fit_two_normals(_quantiles(observed[None, :]))
+    ratio = float(fit.ratio[0])
+    if thinned:
+        nulls = [_floors(thinned, simulations, rng, trend=trend) for trend in (False, True)]
+    else:
+        nulls = [rng.standard_normal((simulations, observed.size))]
+    p_value = max(
+        (1 + int(np.sum(fit_two_normals(_quantiles(null)).ratio >= ratio))) / (simulations + 1)
+        for null in nulls
+    )
+    separation = float(fit.separation()[0])
+    enough = fit.weight[0].min() * observed.size >= 4
+    two = p_value <= significance and separation > 2.0 and bool(enough)
+    if not thinned:
+        two = two and ratio - 3.0 * np.log(observed.size) > 10.0
+    level = crossing(fit.weight[0], fit.mean[0], fit.sd[0])
+    return PopulationEvidence(
+        two, level, ratio, p_value, separation, fit.weight[0], fit.mean[0], fit.sd[0], bool(thinned)
+    )
+
+
+def _thin(part: Part, total: int, rng: np.random.Generator) -> Part:
+    """Keep a random subset in proportion so that all parts together stay affordable."""
+    keep = int(np.ceil(part.values.size * min(1.0, PLACES / total)))
+    if keep >= part.values.size:
+        return part
+    chosen = np.sort(rng.choice(part.values.size, keep, replace=False))
+    return Part(part.points[chosen], part.values[chosen], part.covariance)
+
+
+def _quantiles(samples: Array) -> Array:
+    """Sorted samples, thinned to evenly spaced quantiles."""
+    ordered = np.sort(samples, axis=1)
+    size = samples.shape[1]
+    if size <= QUANTILES:
+        return ordered
+    return ordered[:, np.round((np.arange(QUANTILES) + 0.5) / QUANTILES * size - 0.5).astype(int)]
+
+
+def _floors(
+    parts: tuple[Part, ...], count: int, rng: np.random.Generator, *, trend: bool
+) -> Array:
+    """Simulate floors of one population at the places read, shape (count, n)."""
+    columns = []
+    for part in parts:
+        model, size = part.covariance, part.values.size
+        mean, scale = np.full(size, part.values.mean()), 1.0
+        if trend and size > 6:
+            plane = np.column_stack([np.ones(size), part.points - part.points.mean(axis=0)])
+            mean = plane @ np.linalg.lstsq(plane, part.values, rcond=None)[0]
+            spread = part.values.var()
+            scale = float((part.values - mean).var() / spread) if spread > 0 else 1.0
+        matrix = model.between(part.points, part.points)
+        matrix[np.diag_indices(size)] += model.nugget + 1e-8 * (model.variance + model.nugget)
+        root = np.linalg.cholesky(matrix + 1e-12 * np.eye(size))
+        noise = rng.standard_normal((count, size))
+        columns.append(mean + np.sqrt(max(scale, 1e-6)) * (noise @ root.T))
+    return np.concatenate(columns, axis=1)

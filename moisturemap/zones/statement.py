@@ -1,0 +1,54 @@
+"""What was found about wet zones, in plain words."""
+
+from __future__ import annotations
+
+import geopandas as gpd
+
+
+def zones_statement(
+    level: float,
+    zones: gpd.GeoDataFrame,
+    sure: gpd.GeoDataFrame,
+    possible: gpd.GeoDataFrame,
+    small: list[float],
+    confidence: float,
+) -> str:
+    """Return the statement about the zones of one surface.
+
+    Parameters
+    ----------
+    level : float
+        Wet level [reading].
+    zones, sure, possible : GeoDataFrame
+        As in ``WetZones``.
+    small : list of float
+        Areas of patches too small to outline [m2].
+    confidence : float
+        Simultaneous confidence of sure and possible.
+    """
+    sure_area, possible_area = float(sure.area.sum()), float(possible.area.sum())
+    parts = [_found(level, zones)]
+    if small:
+        words = "patch is" if len(small) == 1 else "patches are"
+        parts.append(
+            f"{len(small)} smaller {words} above the level but too small for this scan to outline "
+            f"(largest {max(small):.1f} m2)."
+        )
+    parts.append(
+        f"At {confidence:.0%} simultaneous confidence {sure_area:.1f} m2 read above the level as a "
+        f"whole, {max(possible_area - sure_area, 0.0):.1f} m2 could go either way, and the rest of "
+        "the mapped floor reads below it. These are relative readings: they guide where to test."
+    )
+    return " ".join(parts)
+
+
+def _found(level: float, zones: gpd.GeoDataFrame) -> str:
+    if zones.empty:
+        return f"No wet zone: no part of the map large enough lies above a reading of {level:.3g}."
+    words = "wet zone" if len(zones) == 1 else "wet zones"
+    each = "; ".join(
+        f"{row.zone} in {row.room}, {row.area_m2:.1f} m2 ({row.area_low_m2:.1f} to "
+        f"{row.area_high_m2:.1f}), peak {row.peak:.0f}"
+        for row in zones.itertuples()
+    )
+    return f"{len(zones)} {words} above a reading of {level:.3g}: {each}."
