@@ -239,9 +239,11 @@ def simplified(polygon: Polygon, options: WayOptions) -> Polygon:
         >= options.ignore_below
     ]
     floor = Polygon(polygon.exterior, holes)
-    simple = floor.simplify(options.tolerance) if options.tolerance > 0 else floor
-    return simple if isinstance(simple, Polygon) and simple.is_valid and not simple.is_empty \
-        else floor
+    if options.tolerance <= 0:
+        return floor
+    simple = floor.simplify(options.tolerance)
+    sound = isinstance(simple, Polygon) and simple.is_valid and not simple.is_empty
+    return simple if sound else floor
 
 
 def is_convex_enough(geometry: BaseGeometry, width: float = 0.35, detour: float = 0.5) -> bool:

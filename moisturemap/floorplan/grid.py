@@ -139,7 +139,8 @@ def _lay(plan: FloorPlan, domains: tuple[Domain, ...], spacing: float) -> CellGr
 def _centres(low: float, high: float, spacing: float) -> NDArray[np.float64]:
     first = math.floor(low / spacing + 1e-9)
     last = max(math.ceil(high / spacing - 1e-9), first + 1)
-    return (np.arange(first, last) + 0.5) * spacing
+    centres: NDArray[np.float64] = (np.arange(first, last, dtype=np.float64) + 0.5) * spacing
+    return centres
 
 
 def _paint(
