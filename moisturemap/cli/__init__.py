@@ -1,10 +1,31 @@
-"""The command line, one file per command."""
+"""The command line, one file per command.
+
+Command modules import click only; the science loads when a command runs, so that ``--help``
+answers at once.
+"""
 
 from __future__ import annotations
 
 import click
 
+from moisturemap.cli.check import check
+from moisturemap.cli.demo import demo
+from moisturemap.cli.door import Door
+from moisturemap.cli.drill import drill
+from moisturemap.cli.map import map_floor
 
-@click.group()
+COMMANDS = (demo, check, map_floor, drill)
+
+
+@click.group(cls=Door, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="moisturemap")
 def main() -> None:
-    """Map subfloor moisture, flag pipes and metal, and plan where to drill."""
+    """Map subfloor moisture, flag pipes and metal, and plan where to drill.
+
+    SURVEY is a folder with survey.toml, that file itself, or a project file (.gpkg).
+    Relative readings are never a moisture content: the map guides where to test.
+    """
+
+
+for command in COMMANDS:
+    main.add_command(command)

@@ -46,7 +46,7 @@ def band_colours(count: int) -> ListedColormap:
     return ListedColormap(steps)
 
 
-def ink_on(colour: str | tuple[float, ...]) -> str:
+def ink_on(colour: str) -> str:
     """Return black or white, whichever reads better on a colour (WCAG 2.2 relative luminance)."""
     channels = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in to_rgb(colour)]
     luminance = 0.2126 * channels[0] + 0.7152 * channels[1] + 0.0722 * channels[2]

@@ -1,33 +1,75 @@
-"""The study: one frozen bundle of the results of one visit."""
+"""The main path: a survey in, one frozen bundle of results out."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, field
 
 import geopandas as gpd
 import xarray as xr
 
-from moisturemap.anomalies import Anomalies
-from moisturemap.drilling import DrillPlan
-from moisturemap.mapping import MoistureSurface
+from moisturemap.anomalies import Anomalies, DetectOptions, detect
+from moisturemap.drilling import DrillOptions, DrillPlan, plan_holes
+from moisturemap.floorplan import Domain, domains, make_grid
+from moisturemap.mapping import MappingOptions, MoistureSurface, map_readings
 from moisturemap.provenance import Provenance
-from moisturemap.survey import CleanReadings, Survey, Visit
-from moisturemap.zones import WetZones
+from moisturemap.survey import USED_FLAGS, CleanReadings, Survey, Visit, clean_readings
+from moisturemap.zones import WetZones, ZoneOptions, choose_wet_level, find_zones
+
+Progress = Callable[[str, float], None] | None
+
+
+@dataclass(frozen=True)
+class StudyOptions:
+    """What the user may choose about a study.
+
+    Attributes
+    ----------
+    instrument : str or None
+        Relative instrument to map when a visit used several; None takes the one read most.
+    spacing : float or None
+        Side of a map cell [m]; None chooses one that gives at most `max_cells` cells.
+    max_cells : int
+    detect, mapping, zones, drilling
+        Options of the rooms.
+    """
+
+    instrument: str | None = None
+    spacing: float | None = None
+    max_cells: int = 20_000
+    detect: DetectOptions = field(default_factory=DetectOptions)
+    mapping: MappingOptions = field(default_factory=MappingOptions)
+    zones: ZoneOptions = field(default_factory=ZoneOptions)
+    drilling: DrillOptions = field(default_factory=DrillOptions)
 
 
 @dataclass(frozen=True)
 class Study:
-    """Results of one visit of one survey."""
+    """Results of one visit of one survey.
+
+    Attributes
+    ----------
+    survey : Survey
+    visit : Visit
+    domains : tuple of Domain
+    clean : CleanReadings
+    found : Anomalies
+    moisture : MoistureSurface
+    wet : WetZones
+    drilling : DrillPlan
+    provenance : Provenance
+        Fingerprints of the files read, options and versions: enough to make it again.
+    """
 
     survey: Survey
     visit: Visit
+    domains: tuple[Domain, ...]
     clean: CleanReadings
     found: Anomalies
     moisture: MoistureSurface
     wet: WetZones
     drilling: DrillPlan
     provenance: Provenance
-    notes: tuple[str, ...] = ()
 
     @property
     def readings(self) -> gpd.GeoDataFrame:
@@ -58,3 +100,75 @@ class Study:
     def quality(self) -> str:
         """Whether the interval can be trusted here, and why not."""
         return self.moisture.quality
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was understood, mended or assumed on the way, in sentences."""
+        return (*self.survey.plan.notes, *self.survey.notes, *self.clean.notes,
+                *self.moisture.notes)  # fmt: skip
+
+
+def study(
+    survey: Survey,
+    *,
+    visit: str | None = None,
+    options: StudyOptions | None = None,
+    progress: Progress = None,
+) -> Study:
+    """Go the whole main path for one visit.
+
+    Parameters
+    ----------
+    survey : Survey
+    visit : str, optional
+        Id of the visit; the latest when none is named.
+    options : StudyOptions, optional
+    progress : callable, optional
+        Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
+
+    Raises
+    ------
+    SurveyError
+        When the visit is not in the survey.
+    NotEnoughData
+        When no reading of the visit lies on the plan.
+    """
+    options = options or StudyOptions()
+    say = progress or (lambda phrase, fraction: None)
+    chosen = survey.visit(visit)
+    plan = survey.plan
+    parts = domains(plan)
+    say("cleaning readings", 0.02)
+    clean = clean_readings(survey, chosen.id, instrument=options.instrument, domains=parts)
+    earlier = earlier_readings(survey, chosen, options.instrument, parts)
+    say("looking for pipes and metal", 0.1)
+    found = detect(clean, plan, parts, options=options.detect, earlier=earlier)
+    say("mapping", 0.4)
+    grid = make_grid(plan, parts, options.spacing, options.max_cells)
+    moisture = map_readings(found.readings, clean, plan, parts, grid, options=options.mapping)
+    say("drawing wet zones", 0.7)
+    level = choose_wet_level(survey, chosen, used_values(found))
+    moisture = moisture.with_wet_level(level.value)
+    wet = find_zones(moisture, level, plan, options=options.zones)
+    say("planning holes", 0.9)
+    drilling = plan_holes(moisture, wet, found, plan, survey, options=options.drilling)
+    say("done", 1.0)
+    provenance = Provenance(survey.provenance.inputs, asdict(options))
+    return Study(survey, chosen, parts, clean, found, moisture, wet, drilling, provenance)
+
+
+def used_values(found: Anomalies) -> gpd.GeoDataFrame:
+    """Return the readings that make the map."""
+    return found.readings[found.readings["flag"].isin(USED_FLAGS)]
+
+
+def earlier_readings(
+    survey: Survey, visit: Visit, instrument: str | None, parts: tuple[Domain, ...]
+) -> tuple[CleanReadings, ...]:
+    """Clean the readings of the visits before one, oldest first."""
+    before = survey.visits[: survey.visits.index(visit)]
+    with_readings = [one for one in before if (survey.readings["visit"] == one.id).any()]
+    return tuple(
+        clean_readings(survey, one.id, instrument=instrument, domains=parts)
+        for one in with_readings
+    )

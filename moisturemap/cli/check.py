@@ -1,0 +1,24 @@
+"""``moisturemap check``: what a careful colleague would say before leaving site."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from moisturemap.cli.door import json_option, print_json, survey_argument, visit_option
+
+
+@click.command()
+@survey_argument
+@visit_option
+@json_option
+def check(survey: Path, visit: str | None, as_json: bool) -> None:
+    """Say what a careful colleague would notice about the survey before leaving site."""
+    from moisturemap.workflow import check_survey, describe_remarks, read_survey
+
+    result = check_survey(read_survey(survey), visit=visit)
+    if as_json:
+        print_json(result.as_dict())
+    else:
+        click.echo(describe_remarks(result))

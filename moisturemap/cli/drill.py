@@ -1,0 +1,60 @@
+"""``moisturemap drill``: the drill plan of one visit."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from moisturemap.cli.door import (
+    json_option,
+    out_option,
+    print_files,
+    print_json,
+    progress,
+    survey_argument,
+    visit_option,
+)
+
+
+@click.command()
+@survey_argument
+@visit_option
+@click.option("--holes", type=click.IntRange(1), metavar="N", help="Number of holes wanted.")
+@click.option(
+    "--clearance", type=click.FloatRange(0), metavar="M",
+    help="Distance to keep from flagged and known services [m].",
+)  # fmt: skip
+@click.option("--reject", multiple=True, metavar="X,Y", help="Place not to be drilled [m]; repeat.")
+@click.option("--pin", multiple=True, metavar="X,Y", help="Place that must be drilled [m]; repeat.")
+@out_option
+@json_option
+def drill(
+    survey: Path,
+    visit: str | None,
+    holes: int | None,
+    clearance: float | None,
+    reject: tuple[str, ...],
+    pin: tuple[str, ...],
+    out: Path | None,
+    as_json: bool,
+) -> None:
+    """Propose where to drill, how deep, and how to set it out with a tape."""
+    from moisturemap.figures import save_map
+    from moisturemap.workflow import (
+        describe_drilling,
+        drill_options,
+        export_drill_plan,
+        read_survey,
+        study,
+        summarise_drilling,
+    )
+
+    options = drill_options(count=holes, clearance_m=clearance, pinned=pin, rejected=reject)
+    result = study(read_survey(survey), visit=visit, options=options, progress=progress())
+    if out is not None:
+        print_files([*export_drill_plan(result, out), *save_map(result, out, name="drill-plan")])
+    if as_json:
+        print_json(summarise_drilling(result))
+    else:
+        click.echo(describe_drilling(result))

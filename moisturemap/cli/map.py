@@ -1,0 +1,52 @@
+"""``moisturemap map``: the moisture map of one visit."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from moisturemap.cli.door import (
+    json_option,
+    out_option,
+    print_files,
+    print_json,
+    progress,
+    survey_argument,
+    visit_option,
+)
+
+
+@click.command("map")
+@survey_argument
+@visit_option
+@click.option("--instrument", metavar="ID", help="Relative instrument, where a visit used several.")
+@click.option("--cell", type=float, metavar="M", help="Side of a map cell [m].")
+@out_option
+@json_option
+def map_floor(
+    survey: Path,
+    visit: str | None,
+    instrument: str | None,
+    cell: float | None,
+    out: Path | None,
+    as_json: bool,
+) -> None:
+    """Map the floor: surface with uncertainty, wet zones, anomalies, drill plan.
+
+    With --out: figures (PNG, SVG, PDF), floor.gpkg, GeoJSON layers, surface.nc, drill-plan.csv
+    and summary.json.
+    """
+    from moisturemap.figures import save_study_figures
+    from moisturemap.workflow import StudyOptions, export_study, read_survey, study, summarise
+
+    options = StudyOptions(instrument=instrument, spacing=cell)
+    result = study(read_survey(survey), visit=visit, options=options, progress=progress())
+    if out is not None:
+        print_files([*export_study(result, out), *save_study_figures(result, out)])
+    if as_json:
+        print_json(summarise(result))
+    else:
+        from moisturemap.workflow import describe
+
+        click.echo(describe(result))

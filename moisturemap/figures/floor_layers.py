@@ -1,0 +1,230 @@
+"""The layers of a floor drawing, each a function that draws one kind of thing on axes in metres."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import geopandas as gpd
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path
+from matplotlib.patheffects import withStroke
+from matplotlib.text import Text
+from shapely import maximum_inscribed_circle, unary_union
+from shapely.geometry import MultiPoint, Point
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.figures.style import (
+    DRILL,
+    INK,
+    MUTED,
+    PAPER,
+    SET_ASIDE,
+    WARNING,
+    band_colours,
+    font,
+)
+from moisturemap.floorplan import FloorPlan
+
+LINE_STYLES = {
+    "exterior-wall": {"color": INK, "linewidth": 3.2, "linestyle": "-"},
+    "interior-wall": {"color": INK, "linewidth": 1.6, "linestyle": "-"},
+    "movement-joint": {"color": INK, "linewidth": 1.2, "linestyle": (0, (6, 2, 1, 2))},
+    "day-joint": {"color": INK, "linewidth": 1.2, "linestyle": (0, (6, 3))},
+    "known-service": {"color": WARNING, "linewidth": 1.4, "linestyle": (0, (2, 1.5))},
+}
+"""How lines of the plan are drawn; doors, keep-clear areas and power points are not map content."""
+
+USED = ("clear", "full-scale", "below-scale")
+MARKS = {"clear": "o", "full-scale": "^", "below-scale": "v"}
+
+HALO = withStroke(linewidth=2.6, foreground=PAPER)
+
+
+def patch(geometry: BaseGeometry) -> PathPatch:
+    """Return a polygon or multipolygon, holes kept, as one patch."""
+    vertices: list[np.ndarray] = []
+    codes: list[np.ndarray] = []
+    for polygon in polygons(geometry):
+        for ring in (polygon.exterior, *polygon.interiors):
+            xy = np.asarray(ring.coords)[:, :2]
+            code = np.full(len(xy), Path.LINETO, dtype=Path.code_type)
+            code[0], code[-1] = Path.MOVETO, Path.CLOSEPOLY
+            vertices.append(xy)
+            codes.append(code)
+    if not vertices:
+        return PathPatch(Path(np.empty((0, 2))))
+    return PathPatch(Path(np.concatenate(vertices), np.concatenate(codes)))
+
+
+def polygons(geometry: BaseGeometry) -> list[BaseGeometry]:
+    """Return the polygons of a geometry; lines and points of a collection are left out."""
+    parts = getattr(geometry, "geoms", [geometry])
+    flat = [piece for part in parts for piece in getattr(part, "geoms", [part])]
+    return [piece for piece in flat if piece.geom_type == "Polygon" and not piece.is_empty]
+
+
+def lines(geometry: BaseGeometry) -> list[np.ndarray]:
+    """Return the coordinates of the lines of a geometry."""
+    parts = getattr(geometry, "geoms", [geometry])
+    return [
+        np.asarray(part.coords)[:, :2]
+        for part in parts
+        if part.geom_type in ("LineString", "LinearRing") and not part.is_empty
+    ]
+
+
+def draw_bands(ax: Axes, table: gpd.GeoDataFrame, levels: np.ndarray) -> None:
+    """Fill the contour bands, light = dry to dark = wet."""
+    colours = band_colours(len(levels) - 1)
+    for band in table.itertuples():
+        index = int(np.argmin(np.abs(levels[:-1] - band.low)))
+        shape = patch(band.geometry)
+        shape.set(facecolor=colours(index), edgecolor=colours(index), linewidth=0.3, zorder=2)
+        ax.add_patch(shape)
+
+
+def draw_hatch(ax: Axes, area: BaseGeometry, hatch: str, colour: str = INK) -> None:
+    """Hatch an area."""
+    if area.is_empty:
+        return
+    shape = patch(area)
+    shape.set(facecolor="none", edgecolor=colour, linewidth=0.0, hatch=hatch, alpha=0.55, zorder=3)
+    shape.set_hatch_linewidth(0.5)
+    ax.add_patch(shape)
+
+
+def draw_plan(ax: Axes, plan: FloorPlan, *, names: bool = True) -> None:
+    """Draw rooms, walls, joints and known services."""
+    for room in plan.rooms:
+        shape = patch(room.polygon)
+        shape.set(facecolor="none", edgecolor=INK, linewidth=1.4, zorder=6)
+        ax.add_patch(shape)
+    for line in plan.lines:
+        style = LINE_STYLES.get(line.kind)
+        for xy in lines(line.geometry) if style else ():
+            ax.plot(*xy.T, zorder=6.5, solid_capstyle="butt", **style)
+    if names and len(plan.rooms) > 1:
+        for room in plan.rooms:
+            write_in(ax, room.polygon, room.name, font(8), MUTED)
+
+
+def draw_readings(ax: Axes, readings: gpd.GeoDataFrame, size: float) -> None:
+    """Mark where readings were taken: dots, triangles at the ends of the scale, crosses aside."""
+    for flag, marker in MARKS.items():
+        chosen = readings[readings["flag"] == flag]
+        ax.scatter(
+            chosen["x"], chosen["y"], s=size * (1 if flag == "clear" else 3), marker=marker,
+            facecolor=INK, edgecolor=PAPER, linewidth=0.25, alpha=0.75, zorder=5,
+        )  # fmt: skip
+    aside = readings[~readings["flag"].isin(USED)]
+    ax.scatter(
+        aside["x"], aside["y"], s=size * 2.6, marker="x", color=SET_ASIDE, linewidth=0.9, zorder=5
+    )
+
+
+def draw_outline(ax: Axes, line: BaseGeometry) -> None:
+    """Draw the wet level: a thick dark line with a light casing."""
+    for xy in lines(line):
+        ax.plot(*xy.T, color=PAPER, linewidth=3.6, zorder=7, solid_capstyle="round")
+        ax.plot(*xy.T, color=INK, linewidth=1.9, zorder=7.1, solid_capstyle="round")
+
+
+def draw_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
+    """Draw anomalies by shape: cross-ticked lines, diamonds, saltires, hatched areas."""
+    for anomaly in table.itertuples():
+        geometry = anomaly.geometry
+        if anomaly.kind == "line":
+            for xy in lines(geometry):
+                ax.plot(*xy.T, color=PAPER, linewidth=4.2, zorder=8)
+                ax.plot(*xy.T, color=WARNING, linewidth=2.0, zorder=8.1)
+                draw_ticks(ax, xy)
+        elif geometry.geom_type == "Polygon":
+            shape = patch(geometry)
+            shape.set(facecolor="none", edgecolor=WARNING, hatch="++", linewidth=1.2, zorder=8)
+            ax.add_patch(shape)
+        else:
+            marker = "D" if anomaly.kind == "spot" else "X"
+            ax.scatter(
+                geometry.centroid.x, geometry.centroid.y, s=42, marker=marker, zorder=8.2,
+                facecolor=PAPER, edgecolor=WARNING, linewidth=1.5,
+            )  # fmt: skip
+
+
+def draw_ticks(ax: Axes, xy: np.ndarray) -> None:
+    """Put short ticks across a line so that it is told from others without colour."""
+    steps = np.diff(xy, axis=0)
+    length = np.hypot(*steps.T)
+    along = np.concatenate([[0.0], np.cumsum(length)])
+    half = 0.012 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
+    for place in np.arange(2 * half, along[-1], 4 * half):
+        i = min(int(np.searchsorted(along, place, side="right")) - 1, len(length) - 1)
+        direction = steps[i] / length[i]
+        middle = xy[i] + direction * (place - along[i])
+        across = half * np.array([-direction[1], direction[0]])
+        ends = np.stack([middle - across, middle + across])
+        ax.plot(*ends.T, color=WARNING, linewidth=1.2, zorder=8.1)
+
+
+def draw_holes(ax: Axes, holes: gpd.GeoDataFrame) -> None:
+    """Draw proposed holes as numbered discs."""
+    for hole in holes.itertuples():
+        ax.scatter(
+            hole.x, hole.y, s=150, facecolor=PAPER, edgecolor=DRILL, linewidth=1.8, zorder=10
+        )
+        ax.text(
+            hole.x, hole.y, str(hole.hole).lstrip("H"), ha="center", va="center_baseline",
+            color=INK, fontproperties=font(8, "bold"), zorder=10.1,
+        )  # fmt: skip
+
+
+def label_zones(ax: Axes, zones: gpd.GeoDataFrame, taken: Iterable[Point]) -> None:
+    """Write the letter of each zone inside it, away from what is already there."""
+    busy = MultiPoint(list(taken))
+    for zone in zones.itertuples():
+        write_in(ax, zone.geometry, str(zone.zone), font(15, "bold"), INK, busy)
+
+
+def label_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
+    """Write the name of each anomaly beside it."""
+    for anomaly in table.itertuples():
+        place = anomaly.geometry
+        if place.geom_type == "LineString":
+            place = place.interpolate(0.12, normalized=True)
+        ax.annotate(
+            anomaly.anomaly, (place.centroid.x, place.centroid.y), xytext=(7, 7),
+            textcoords="offset points", color=WARNING, fontproperties=font(8, "bold"),
+            path_effects=[HALO], zorder=11,
+        )  # fmt: skip
+
+
+def write_in(
+    ax: Axes, area: BaseGeometry, text: str, properties: object, colour: str,
+    busy: BaseGeometry | None = None,
+) -> Text:  # fmt: skip
+    """Write text inside an area, where there is most room."""
+    free = area
+    if busy is not None and not busy.is_empty:
+        reach = 0.045 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
+        rest = area.difference(unary_union([busy.buffer(reach)]))
+        free = area if rest.is_empty else rest
+    parts = polygons(free) or polygons(area.buffer(1e-6))
+    centre = maximum_inscribed_circle(max(parts, key=lambda part: part.area)).coords[0]
+    return ax.text(
+        *centre, text, ha="center", va="center", color=colour, fontproperties=properties,
+        path_effects=[HALO], zorder=9,
+    )  # fmt: skip
+
+
+def frame(ax: Axes, plan: FloorPlan, margin: float) -> None:
+    """Set equal axes round a plan with a margin [m] and quiet coordinate ticks in metres."""
+    west, south, east, north = plan.bounds
+    ax.set_xlim(west - margin, east + margin)
+    ax.set_ylim(south - margin, north + margin)
+    ax.set_aspect("equal")
+    for side in ax.spines.values():
+        side.set_visible(False)
+    ax.tick_params(length=2.5, color=MUTED, labelcolor=MUTED, labelsize=7)
+    ax.set_xlabel("x [m]", color=MUTED, fontproperties=font(7))
+    ax.set_ylabel("y [m]", color=MUTED, fontproperties=font(7))

@@ -1,0 +1,149 @@
+"""The key beside a map: only what the map really shows, laid out in inches."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import Rectangle
+
+from moisturemap.figures.floor_layers import LINE_STYLES
+from moisturemap.figures.style import (
+    DRILL,
+    INK,
+    MUTED,
+    PAPER,
+    SET_ASIDE,
+    WARNING,
+    band_colours,
+    font,
+)
+
+ROW = 0.215
+"""Height of one row of the key [in]."""
+
+SAMPLE = 0.3
+"""Width of a sample [in]."""
+
+LINE_NAMES = {
+    "exterior-wall": "exterior wall",
+    "interior-wall": "interior wall",
+    "movement-joint": "movement joint",
+    "day-joint": "day joint",
+    "known-service": "known service",
+}
+
+
+@dataclass(frozen=True)
+class KeyRow:
+    """One row of the key: how to draw its sample, and what it means."""
+
+    kind: str
+    text: str
+
+
+class KeyPanel:
+    """Writes the key from the top of its axes down.
+
+    Parameters
+    ----------
+    ax : Axes
+        Empty axes of the size given, without frame.
+    width, height : float
+        Size of the axes [in].
+    """
+
+    def __init__(self, ax: Axes, width: float, height: float) -> None:
+        self.ax = ax
+        self.y = height
+        self.width = width
+        ax.set_xlim(0, width)
+        ax.set_ylim(0, height)
+        ax.axis("off")
+
+    def heading(self, text: str) -> None:
+        """Write a heading."""
+        self.y -= ROW
+        self.ax.text(0, self.y, text, color=INK, fontproperties=font(8.5, "bold"))
+        self.y -= 0.07
+
+    def ramp(self, levels: np.ndarray, unit: str, wet_level: float | None) -> None:
+        """Draw the bands as a column, wet on top, with their limits and the wet level."""
+        count = len(levels) - 1
+        colours = band_colours(count)
+        step = min(0.24, 1.9 / count)
+        bottom = self.y - step * count - 0.05
+        for index in range(count):
+            box = Rectangle(
+                (0, bottom + index * step), SAMPLE, step, facecolor=colours(index),
+                edgecolor=PAPER, linewidth=0.5,
+            )  # fmt: skip
+            self.ax.add_patch(box)
+        for index, level in enumerate(levels):
+            at = bottom + index * step
+            self.ax.text(
+                SAMPLE + 0.08, at, f"{level:g} {unit}".strip(), va="center",
+                color=MUTED, fontproperties=font(7.5),
+            )  # fmt: skip
+        if wet_level is not None and levels[0] <= wet_level <= levels[-1]:
+            at = bottom + step * float(np.interp(wet_level, levels, np.arange(count + 1)))
+            self.ax.plot([-0.06, SAMPLE + 0.55], [at, at], color=PAPER, linewidth=3.4)
+            self.ax.plot([-0.06, SAMPLE + 0.55], [at, at], color=INK, linewidth=1.9)
+            self.ax.text(
+                SAMPLE + 0.6, at, f"wet level {wet_level:.4g}", va="center", color=INK,
+                fontproperties=font(7.5, "bold"),
+            )  # fmt: skip
+        self.ax.text(SAMPLE + 1.72, bottom, "drier", color=MUTED, va="center",
+                     ha="right", fontproperties=font(7.5))  # fmt: skip
+        self.ax.text(SAMPLE + 1.72, bottom + step * count, "wetter", color=MUTED, va="center",
+                     ha="right", fontproperties=font(7.5))  # fmt: skip
+        self.y = bottom - 0.1
+
+    def row(self, row: KeyRow) -> None:
+        """Write one row."""
+        lines = row.text.split("\n")
+        self.y -= ROW
+        self._sample(row.kind, self.y + 0.045)
+        for line in lines:
+            self.ax.text(
+                SAMPLE + 0.12, self.y, line, color=INK, fontproperties=font(7.5), va="baseline"
+            )
+            self.y -= 0.14
+        self.y += 0.14
+
+    def _sample(self, kind: str, y: float) -> None:
+        ax, middle = self.ax, SAMPLE / 2
+        if kind in LINE_STYLES:
+            ax.plot([0, SAMPLE], [y, y], **LINE_STYLES[kind])  # type: ignore[arg-type]
+        elif kind == "line":
+            ax.plot([0, SAMPLE], [y, y], color=WARNING, linewidth=2)
+            for x in np.linspace(0.05, SAMPLE - 0.05, 3):
+                ax.plot([x, x], [y - 0.05, y + 0.05], color=WARNING, linewidth=1.2)
+        elif kind in MARKERS:
+            ax.add_line(Line2D([middle], [y], linestyle="none", **MARKERS[kind]))
+        elif kind.startswith("hatch"):
+            pattern = kind.removeprefix("hatch")
+            edge = WARNING if pattern == "++" else INK
+            box = Rectangle((0, y - 0.065), SAMPLE, 0.14, facecolor="none", edgecolor=edge,
+                            hatch=pattern, linewidth=0.6)  # fmt: skip
+            box.set_hatch_linewidth(0.5)
+            ax.add_patch(box)
+        elif kind == "letter":
+            ax.text(middle, y, "A", ha="center", va="center", color=INK,
+                    fontproperties=font(10, "bold"))  # fmt: skip
+
+
+MARKERS: dict[str, dict[str, object]] = {
+    "clear": {"marker": "o", "markersize": 3, "markerfacecolor": INK, "markeredgewidth": 0},
+    "full-scale": {"marker": "^", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
+    "below-scale": {"marker": "v", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
+    "aside": {"marker": "x", "markersize": 5, "markeredgecolor": SET_ASIDE},
+    "spot": {"marker": "D", "markersize": 6, "markerfacecolor": PAPER,
+             "markeredgecolor": WARNING, "markeredgewidth": 1.5},
+    "stray": {"marker": "X", "markersize": 7, "markerfacecolor": PAPER,
+              "markeredgecolor": WARNING, "markeredgewidth": 1.5},
+    "hole": {"marker": "o", "markersize": 9, "markerfacecolor": PAPER,
+             "markeredgecolor": DRILL, "markeredgewidth": 1.8},
+}  # fmt: skip

@@ -1,0 +1,248 @@
+"""The map of one visit, fit to stand in a report as it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from textwrap import fill
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from shapely import GeometryCollection
+from shapely.geometry import Point
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.figures import floor_layers as layers
+from moisturemap.figures.key_panel import LINE_NAMES, KeyPanel, KeyRow
+from moisturemap.figures.style import INK, MUTED, font
+from moisturemap.mapping.bands import area_above, band_levels, bands, contour
+from moisturemap.workflow.study import Study
+from moisturemap.workflow.summary import DISCLAIMER
+
+KEY_WIDTH = 2.35
+TITLE, FOOT, EDGE = 0.62, 1.02, 0.3
+MAP_SIDE, SHORTEST = 8.6, 3.9
+"""Longest and shortest side of the map itself [in]."""
+
+UNSURE = (0.1, 0.9)
+"""Between these probabilities of being wet the map does not say."""
+
+POORLY_KNOWN = 0.8
+"""Share of the field's own standard deviation from which a cell is hardly known by readings."""
+
+
+@dataclass(frozen=True, slots=True)
+class MapOptions:
+    """What a map shows.
+
+    Attributes
+    ----------
+    readings, anomalies, holes : bool
+        Whether to draw them.
+    title : str or None
+        Title instead of the survey's name.
+    """
+
+    readings: bool = True
+    anomalies: bool = True
+    holes: bool = True
+    title: str | None = None
+
+
+def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
+    """Draw the map of a study.
+
+    Contour bands light = dry to dark = wet, clipped to the rooms; the wet level as a thick line;
+    zones by letter; hatching where the map cannot say whether the floor is wet, dots where hardly
+    a reading supports it; readings, anomalies by shape, holes by number; key, scale bar, caption.
+    """
+    plan = study.survey.plan
+    figure, ax, key = _page(plan.bounds)
+    levels = band_levels(study.moisture)
+    if levels.size:
+        layers.draw_bands(ax, bands(study.moisture, plan, levels), levels)
+    unsure, unknown = unsure_area(study), poorly_known_area(study)
+    layers.draw_hatch(ax, unsure, "////")
+    layers.draw_hatch(ax, unknown, "..")
+    layers.draw_plan(ax, plan)
+    if options.readings:
+        layers.draw_readings(ax, study.readings, _dot_size(ax, figure, study))
+    layers.draw_outline(ax, wet_line(study))
+    if options.anomalies:
+        layers.draw_anomalies(ax, study.anomalies)
+    if options.holes:
+        layers.draw_holes(ax, study.drill_plan)
+    _label(ax, study, options)
+    _scale_bar(ax, plan.bounds)
+    _write_key(key, study, options, levels, unsure, unknown)
+    _write_texts(figure, study, options)
+    return figure
+
+
+def _page(bounds: tuple[float, float, float, float]) -> tuple[Figure, Axes, Axes]:
+    """Return a figure sized to the floor, the map axes and the key axes."""
+    across, up = bounds[2] - bounds[0], bounds[3] - bounds[1]
+    margin = 0.05 * max(across, up)
+    scale = MAP_SIDE / max(across + 2 * margin, up + 2 * margin)
+    width = max(SHORTEST, scale * (across + 2 * margin))
+    height = max(SHORTEST, scale * (up + 2 * margin))
+    page_width, page_height = width + KEY_WIDTH + 3 * EDGE + 0.25, height + TITLE + FOOT
+    figure = Figure(figsize=(page_width, page_height), dpi=150, facecolor="white")
+    ax = figure.add_axes(
+        ((EDGE + 0.25) / page_width, FOOT / page_height, width / page_width, height / page_height)
+    )
+    ax.set_xlim(bounds[0] - margin, bounds[2] + margin)
+    ax.set_ylim(bounds[1] - margin, bounds[3] + margin)
+    ax.set_aspect("equal", adjustable="datalim")
+    ax.set_anchor("NW")
+    for side in ax.spines.values():
+        side.set_visible(False)
+    ax.tick_params(length=2.5, color=MUTED, labelcolor=MUTED, labelsize=7)
+    ax.set_xlabel("x [m]", color=MUTED, fontproperties=font(7), labelpad=2)
+    ax.set_ylabel("y [m]", color=MUTED, fontproperties=font(7), labelpad=2)
+    key = figure.add_axes(
+        ((width + 2 * EDGE + 0.3) / page_width, 0.12 / page_height, KEY_WIDTH / page_width,
+         (page_height - TITLE - 0.12) / page_height)
+    )  # fmt: skip
+    return figure, ax, key
+
+
+def wet_line(study: Study) -> BaseGeometry:
+    """Return the line where the mapped surface equals the wet level."""
+    level = study.wet.level.value
+    if level is None:
+        return GeometryCollection()
+    return contour(study.moisture, study.survey.plan, level)
+
+
+def unsure_area(study: Study) -> BaseGeometry:
+    """Return the floor of which the map cannot say whether it is above the wet level."""
+    if study.wet.level.value is None:
+        return GeometryCollection()
+    plan = study.survey.plan
+    possible, sure = (area_above(study.moisture, plan, p, "p_wet") for p in UNSURE)
+    return possible.difference(sure)
+
+
+def poorly_known_area(study: Study) -> BaseGeometry:
+    """Return the floor where the map hardly knows more than the average of the readings."""
+    moisture = study.moisture
+    ratio = np.full(moisture.grid.shape, np.nan)
+    for index, domain in enumerate(moisture.domains):
+        if domain.key in moisture.fields:
+            own = np.sqrt(moisture.fields[domain.key].covariance.variance)
+            cells = moisture.grid.domain == index
+            sd = moisture.dataset["sd"].to_numpy()[cells]
+            ratio[cells] = sd / own if own > 0 else 0.0
+    dataset = moisture.dataset.assign(ratio=(("y", "x"), ratio))
+    shown = type(moisture)(dataset, moisture.grid, moisture.domains, moisture.fields)
+    return area_above(shown, study.survey.plan, POORLY_KNOWN, "ratio")
+
+
+def _dot_size(ax: Axes, figure: Figure, study: Study) -> float:
+    """Return the area of a reading's dot [pt2], smaller where readings stand close."""
+    per_inch = np.ptp(ax.get_xlim()) / (ax.get_position().width * figure.get_figwidth())
+    spacing = np.sqrt(study.survey.plan.outline.area / max(len(study.readings), 1)) / per_inch
+    return float(np.clip((8.0 * spacing) ** 2, 1.2, 9.0))
+
+
+def _label(ax: Axes, study: Study, options: MapOptions) -> None:
+    taken = [Point(hole.x, hole.y) for hole in study.drill_plan.itertuples()]
+    if options.anomalies:
+        layers.label_anomalies(ax, study.anomalies)
+        taken += [geometry.centroid for geometry in study.anomalies.geometry]
+    layers.label_zones(ax, study.zones, taken)
+
+
+def _scale_bar(ax: Axes, bounds: tuple[float, float, float, float]) -> None:
+    """Draw a bar of a round length below the lower left corner of the floor."""
+    wanted = (bounds[2] - bounds[0]) / 5
+    power = 10.0 ** np.floor(np.log10(wanted))
+    length = max(step * power for step in (1, 2, 5) if step * power <= wanted)
+    x, y = bounds[0], bounds[1] - 0.03 * max(bounds[2] - bounds[0], bounds[3] - bounds[1])
+    for part, colour in ((0, INK), (1, MUTED)):
+        ends = [x + part * length / 2, x + (part + 1) * length / 2]
+        ax.plot(ends, [y, y], color=colour, linewidth=3, solid_capstyle="butt")
+    ax.text(x + length * 1.06, y, f"{length:g} m", va="center", color=INK, fontproperties=font(8))
+
+
+def _write_key(
+    key: Axes, study: Study, options: MapOptions, levels: np.ndarray, unsure: BaseGeometry,
+    unknown: BaseGeometry,
+) -> None:  # fmt: skip
+    figure = key.figure
+    box = key.get_position()
+    panel = KeyPanel(key, KEY_WIDTH, box.height * figure.get_figheight())
+    panel.heading("Relative reading")
+    if levels.size:
+        panel.ramp(levels, study.moisture.quantity.unit, study.wet.level.value)
+    rows = [KeyRow("letter", "wet zone")] if len(study.zones) else []
+    if not unsure.is_empty:
+        rows.append(KeyRow("hatch////", "map cannot say whether\nwet (10 to 90 % chance)"))
+    if not unknown.is_empty:
+        rows.append(KeyRow("hatch..", "hardly any reading near"))
+    rows += _reading_rows(study) if options.readings else []
+    rows += _anomaly_rows(study) if options.anomalies else []
+    if options.holes and len(study.drill_plan):
+        rows.append(KeyRow("hole", "proposed drill point"))
+    kinds = {line.kind for line in study.survey.plan.lines}
+    rows += [KeyRow(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds]
+    for row in rows:
+        panel.row(row)
+
+
+def _reading_rows(study: Study) -> list[KeyRow]:
+    flags = set(study.readings["flag"])
+    names = {"clear": "reading", "full-scale": "at or above full scale",
+             "below-scale": "at or below zero of scale"}  # fmt: skip
+    rows = [KeyRow(flag, name) for flag, name in names.items() if flag in flags]
+    if flags - set(names):
+        rows.append(KeyRow("aside", "reading left out of the map"))
+    return rows
+
+
+def _anomaly_rows(study: Study) -> list[KeyRow]:
+    names = {"line": ("line", "line: pipe, cable or bar?\nlocate before drilling"),
+             "spot": ("spot", "spot: metal or fitting?\nlocate before drilling"),
+             "mesh": ("hatch++", "periodic: mesh or loops?\nlocate before drilling"),
+             "stray": ("stray", "stray reading")}  # fmt: skip
+    kinds = set(study.anomalies["kind"])
+    return [KeyRow(*row) for kind, row in names.items() if kind in kinds]
+
+
+def _write_texts(figure: Figure, study: Study, options: MapOptions) -> None:
+    height, width = figure.get_figheight(), figure.get_figwidth()
+    left = EDGE / width
+    figure.text(
+        left, 1 - 0.32 / height, options.title or study.survey.name, color=INK,
+        fontproperties=font(13, "bold"), parse_math=False,
+    )  # fmt: skip
+    wide = int((width - KEY_WIDTH - 3 * EDGE) * 13.2)
+    figure.text(
+        left, 1 - 0.53 / height, subtitle(study), color=MUTED, fontproperties=font(8.5),
+        parse_math=False,
+    )  # fmt: skip
+    figure.text(
+        left, 0.52 / height, fill(caption(study), wide), color=INK, fontproperties=font(7.5),
+        va="top", linespacing=1.35, parse_math=False,
+    )  # fmt: skip
+
+
+def subtitle(study: Study) -> str:
+    """Return visit, time, instrument and operator in one line."""
+    visit = study.visit
+    parts = [f"Visit {visit.id}"]
+    if visit.started:
+        parts.append(f"{visit.started:%Y-%m-%d %H:%M}")
+    parts.append(f"instrument {study.clean.instrument.id}")
+    if visit.operator:
+        parts.append(f"read by {visit.operator}")
+    return " · ".join(parts)
+
+
+def caption(study: Study) -> str:
+    """Return the caption: method, what was used and left out, what the numbers are not."""
+    used = int(study.readings["flag"].isin(layers.USED).sum())
+    aside = len(study.readings) - used
+    left_out = f", {aside} left out with a reason" if aside else ""
+    return f"Ordinary kriging of {used} relative readings{left_out}. {DISCLAIMER}"

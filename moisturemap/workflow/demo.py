@@ -1,0 +1,39 @@
+"""The invented floors that come with the package."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+from moisturemap.errors import OptionError
+
+PACKAGE = Path(__file__).resolve().parent.parent
+PLACES = (PACKAGE / "demo_plans", PACKAGE.parent / "demo_plans")
+"""In an installed package, and in a checkout."""
+
+
+def demo_plans() -> Path:
+    """Return the folder that holds the invented floors."""
+    for place in PLACES:
+        if place.is_dir():
+            return place
+    message = "the demo floors are not installed with this package"
+    raise OptionError(message, source=str(PLACES[0]))
+
+
+def copy_demo(name: str, folder: Path) -> Path:
+    """Copy a demo survey to ``folder/survey`` so that it can be looked at and changed.
+
+    Raises
+    ------
+    OptionError
+        When there is no demo floor of that name.
+    """
+    source = demo_plans() / name
+    if not (source / "survey.toml").is_file():
+        allowed = ", ".join(sorted(p.parent.name for p in demo_plans().glob("*/survey.toml")))
+        message = "no such demo floor"
+        raise OptionError(message, value=name, allowed=allowed)
+    target = folder / "survey"
+    shutil.copytree(source, target, dirs_exist_ok=True)
+    return target
