@@ -4,9 +4,11 @@ from moisturemap.zones.excursion import excursion_function, joint_threshold
 from moisturemap.zones.find import find_zones
 from moisturemap.zones.level import choose_wet_level, tolerance_factor
 from moisturemap.zones.options import LevelOptions, ZoneOptions
+from moisturemap.zones.thinning import block_side, thin
 from moisturemap.zones.zones import ZONE_COLUMNS, WetLevel, WetZones
 
 __all__ = [
-    "ZONE_COLUMNS", "LevelOptions", "WetLevel", "WetZones", "ZoneOptions", "choose_wet_level",
-    "excursion_function", "find_zones", "joint_threshold", "tolerance_factor",
+    "ZONE_COLUMNS", "LevelOptions", "WetLevel", "WetZones", "ZoneOptions", "block_side",
+    "choose_wet_level", "excursion_function", "find_zones", "joint_threshold", "thin",
+    "tolerance_factor",
 ]  # fmt: skip

@@ -126,8 +126,12 @@ def practical_range(model: Covariance) -> float:
     """Distance at which the correlation of the field has fallen to 0.05 [m]."""
     if model.kind == "spherical":
         return model.length
-    reach = brentq(lambda h: float(model.correlation(np.array([h]))[0]) - 0.05, 0.0, 10 * model.length)
-    return float(reach)
+
+
+    def excess(distance: float) -> float:
+        return float(model.correlation(np.array([distance]))[0]) - 0.05
+
+    return float(brentq(excess, 0.0, 10.0 * model.length))
 
 
 def smallest_zone(surface: MoistureSurface, patch: Patch, options: ZoneOptions) -> float:
@@ -155,7 +159,8 @@ def _large_enough(
         sure = cells & (scene.z >= scene.sure_score)
         cell = scene.surface.grid.spacing**2
         large = patch.geometry.area >= smallest_zone(scene.surface, patch, options)
-        if cells.any() and (large or sure.sum() >= 4 and patch.geometry.area >= 4 * cell):
+        surely = sure.sum() >= 4 and patch.geometry.area >= 4 * cell
+        if cells.any() and (large or surely):
             kept.append((patch, cells))
         else:
             small.append(float(patch.geometry.area))
@@ -173,7 +178,7 @@ def _cells(surface: MoistureSurface, patch: Patch) -> Mask:
         shapely.prepare(patch.geometry)
         x, y = np.meshgrid(grid.x[columns], grid.y[rows])
         inside[np.ix_(rows, columns)] = shapely.contains_xy(patch.geometry, x, y)
-    return inside & grid.inside & np.isfinite(surface.dataset["mean"].to_numpy())
+    return np.asarray(inside & grid.inside & np.isfinite(surface.dataset["mean"].to_numpy()))
 
 
 def _table(kept: list[tuple[Patch, Mask]], scene: _Scene) -> gpd.GeoDataFrame:

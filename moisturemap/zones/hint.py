@@ -84,8 +84,7 @@ def _longest_extent(zone: BaseGeometry) -> float:
 
 
 def _wall_touch(zone: BaseGeometry, peak: tuple[float, float], plan: FloorPlan) -> str:
-    """Say along which kind of wall a zone lies, with the length in touch and the peak's distance.
-    """
+    """Say along which kind of wall a zone lies, over what length and how far its peak is."""
     exterior = plan.lines_of("exterior-wall")
     if exterior:
         wall, name = unary_union([line.geometry for line in exterior]), "an exterior wall"
@@ -95,4 +94,5 @@ def _wall_touch(zone: BaseGeometry, peak: tuple[float, float], plan: FloorPlan) 
     length = float(wall.intersection(zone.buffer(TOUCH_M)).length)
     if length < 0.5:
         return ""
-    return f"touches {name} over {length:.1f} m, its peak {wall.distance(Point(peak)):.1f} m from it"
+    gap = wall.distance(Point(peak))
+    return f"touches {name} over {length:.1f} m, its peak {gap:.1f} m from it"

@@ -138,10 +138,10 @@ def _from_reference(
         source += (" and " if source else "") + f"the repeat scatter of one reading {noise:.2g}"
     return WetLevel(
         value, "dry-reference",
-        f"Wet level {value:.3g}: mean {mean:.3g} of {count} dry reference readings plus a margin of "
-        f"{margin:.2g}, which is {factor:.2f} times {spread:.2g} (from {source}); with "
-        f"{options.confidence:.0%} confidence at least {options.coverage:.0%} of single readings on "
-        "floor like the reference lie below it.",
+        f"Wet level {value:.3g}: mean {mean:.3g} of {count} dry reference readings plus a margin "
+        f"of {margin:.2g}, which is {factor:.2f} times {spread:.2g} (from {source}); with "
+        f"{options.confidence:.0%} confidence at least {options.coverage:.0%} of single readings "
+        "on floor like the reference lie below it.",
     )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Do the readings show two populations, dry and wet, or one that varies smoothly?
+"""Evidence that readings fall into two populations, dry and wet.
 
 The likelihood ratio of two normals against one has no chi-square law (McLachlan, G. J. (1987),
 Applied Statistics 36, 318-324, bootstraps it), and neighbouring readings are not independent. The

@@ -11,6 +11,7 @@ from scipy.special import ndtr
 from moisturemap.mapping import MoistureSurface
 from moisturemap.zones.excursion import excursion_function, joint_threshold
 from moisturemap.zones.options import ZoneOptions
+from moisturemap.zones.thinning import block_side, thin
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -68,13 +69,13 @@ def uncertain_places(
     options : ZoneOptions
     """
     undecided = np.abs(z) < CERTAIN
-    step = _step(undecided, options.places)
+    side = block_side(undecided, options.places)
     rows, columns, weights, draws = [], [], [], []
     for index, domain in enumerate(surface.domains):
         here = undecided & (surface.grid.domain == index)
         if domain.key not in surface.fields or not here.any():
             continue
-        row, column, weight = _blocks(here, step)
+        row, column, weight = thin(here, side)
         places = np.column_stack([surface.grid.x[column], surface.grid.y[row]])
         field = surface.fields[domain.key]
         draws.append(field.draws(places, options.draws, options.seed + index))
@@ -88,31 +89,6 @@ def uncertain_places(
     return UncertainPlaces(
         row, column, np.concatenate(weights), z[row, column], np.concatenate(draws, axis=1)
     )
-
-
-def _step(undecided: Mask, places: int) -> int:
-    """Side of the blocks, in cells, that keeps their number affordable."""
-    step = 1
-    while _block_count(undecided, step) > places:
-        step += 1
-    return step
-
-
-def _block_count(mask: Mask, step: int) -> int:
-    row, column = np.nonzero(mask)
-    return int(np.unique((row // step) * mask.shape[1] + column // step).size)
-
-
-def _blocks(mask: Mask, step: int) -> tuple[NDArray[np.intp], NDArray[np.intp], Array]:
-    """Return for each block the masked cell nearest its middle, and its masked cells."""
-    row, column = np.nonzero(mask)
-    block = (row // step) * (mask.shape[1] // step + 1) + column // step
-    middle = (step - 1) / 2
-    off = (row % step - middle) ** 2 + (column % step - middle) ** 2
-    order = np.lexsort((off, block))
-    _, first, count = np.unique(block[order], return_index=True, return_counts=True)
-    chosen = order[first]
-    return row[chosen], column[chosen], count.astype(float)
 
 
 def thresholds(places: UncertainPlaces, level: float, confidence: float) -> tuple[float, float]:
