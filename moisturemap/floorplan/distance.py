@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy.sparse.csgraph import dijkstra
+from scipy.spatial.distance import cdist
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -79,6 +80,8 @@ def in_room_distance(
         ways = Ways(part, options)
         rows, from_places = ways.stand(start)
         columns, to_places = ways.stand(end)
+        if rows.size == len(start) and columns.size == len(end):
+            return ways.lengths(from_places, to_places)
         if rows.size and columns.size:
             window = np.ix_(rows, columns)
             length[window] = np.minimum(length[window], ways.lengths(from_places, to_places))
@@ -175,17 +178,16 @@ class Ways:
 
     def lengths(self, sources: Array, targets: Array) -> Array:
         """Return the lengths (n, m) of the shortest ways from sources to targets [m]."""
-        length = np.empty((len(sources), len(targets)))
+        length = np.asarray(cdist(sources, targets))
         firsts = [self._to_corners(source) for source in sources]
         for begin in range(0, len(targets), BLOCK):
             block = targets[begin : begin + BLOCK]
             legs = self._last_legs(block)
             for row, (source, first) in enumerate(zip(sources, firsts, strict=True)):
-                line = np.hypot(*(block - source).T)
                 hidden = ~self._sight.sees(source, block)
                 if hidden.any():
-                    line[hidden] = legs.shortest(first)[hidden]
-                length[row, begin : begin + BLOCK] = line
+                    line = length[row, begin : begin + BLOCK]
+                    np.copyto(line, legs.shortest(first), where=hidden)
         return length
 
     def _to_corners(self, source: Array) -> Array:
