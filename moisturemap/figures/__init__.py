@@ -1,1 +1,34 @@
 """The only room that draws."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from moisturemap.figures.check_figure import check_figure
+from moisturemap.figures.map_figure import MapOptions, map_figure
+from moisturemap.figures.save import FORMATS, save_figure
+from moisturemap.workflow.study import Study
+
+__all__ = [
+    "FORMATS", "MapOptions", "check_figure", "map_figure", "save_figure", "save_map",
+    "save_study_figures",
+]  # fmt: skip
+
+
+def save_study_figures(
+    study: Study, folder: Path, formats: Sequence[str] = FORMATS, dpi: float = 200
+) -> list[Path]:
+    """Write the map (``map``) and the figure that checks it (``map-check``) into a folder."""
+    return [
+        *save_map(study, folder, formats=formats, dpi=dpi),
+        *save_figure(check_figure(study), folder, "map-check", formats, dpi),
+    ]
+
+
+def save_map(
+    study: Study, folder: Path, *, name: str = "map", formats: Sequence[str] = FORMATS,
+    dpi: float = 200,
+) -> list[Path]:  # fmt: skip
+    """Write the map of a study into a folder."""
+    return save_figure(map_figure(study), folder, name, formats, dpi)

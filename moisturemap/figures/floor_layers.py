@@ -90,8 +90,8 @@ def draw_hatch(ax: Axes, area: BaseGeometry, hatch: str, colour: str = INK) -> N
     if area.is_empty:
         return
     shape = patch(area)
-    shape.set(facecolor="none", edgecolor=colour, linewidth=0.0, hatch=hatch, alpha=0.55, zorder=3)
-    shape.set_hatch_linewidth(0.5)
+    shape.set(facecolor="none", edgecolor=colour, linewidth=0.0, hatch=hatch, alpha=0.7, zorder=3)
+    shape.set_hatch_linewidth(0.7)
     ax.add_patch(shape)
 
 
@@ -104,7 +104,7 @@ def draw_plan(ax: Axes, plan: FloorPlan, *, names: bool = True) -> None:
     for line in plan.lines:
         style = LINE_STYLES.get(line.kind)
         for xy in lines(line.geometry) if style else ():
-            ax.plot(*xy.T, zorder=6.5, solid_capstyle="butt", **style)
+            ax.plot(*xy.T, zorder=6.5, solid_capstyle="projecting", **style)
     if names and len(plan.rooms) > 1:
         for room in plan.rooms:
             write_in(ax, room.polygon, room.name, font(8), MUTED)
@@ -215,16 +215,3 @@ def write_in(
         *centre, text, ha="center", va="center", color=colour, fontproperties=properties,
         path_effects=[HALO], zorder=9,
     )  # fmt: skip
-
-
-def frame(ax: Axes, plan: FloorPlan, margin: float) -> None:
-    """Set equal axes round a plan with a margin [m] and quiet coordinate ticks in metres."""
-    west, south, east, north = plan.bounds
-    ax.set_xlim(west - margin, east + margin)
-    ax.set_ylim(south - margin, north + margin)
-    ax.set_aspect("equal")
-    for side in ax.spines.values():
-        side.set_visible(False)
-    ax.tick_params(length=2.5, color=MUTED, labelcolor=MUTED, labelsize=7)
-    ax.set_xlabel("x [m]", color=MUTED, fontproperties=font(7))
-    ax.set_ylabel("y [m]", color=MUTED, fontproperties=font(7))

@@ -81,24 +81,28 @@ class KeyPanel:
                 edgecolor=PAPER, linewidth=0.5,
             )  # fmt: skip
             self.ax.add_patch(box)
+        inside = wet_level is not None and levels[0] <= wet_level <= levels[-1]
+        ends = {0: " (drier)", count: " (wetter)"}
         for index, level in enumerate(levels):
-            at = bottom + index * step
+            near = inside and abs(level - wet_level) < 0.55 * (levels[1] - levels[0])
+            if near and index not in ends:
+                continue
             self.ax.text(
-                SAMPLE + 0.08, at, f"{level:g} {unit}".strip(), va="center",
-                color=MUTED, fontproperties=font(7.5),
-            )  # fmt: skip
-        if wet_level is not None and levels[0] <= wet_level <= levels[-1]:
+                SAMPLE + 0.08,
+                bottom + index * step,
+                f"{level:g} {unit}".strip() + ends.get(index, ""),
+                va="center",
+                color=MUTED,
+                fontproperties=font(7.5),
+            )
+        if inside and wet_level is not None:
             at = bottom + step * float(np.interp(wet_level, levels, np.arange(count + 1)))
-            self.ax.plot([-0.06, SAMPLE + 0.55], [at, at], color=PAPER, linewidth=3.4)
-            self.ax.plot([-0.06, SAMPLE + 0.55], [at, at], color=INK, linewidth=1.9)
+            self.ax.plot([-0.06, SAMPLE + 0.12], [at, at], color=PAPER, linewidth=3.4)
+            self.ax.plot([-0.06, SAMPLE + 0.12], [at, at], color=INK, linewidth=1.9)
             self.ax.text(
-                SAMPLE + 0.6, at, f"wet level {wet_level:.4g}", va="center", color=INK,
+                SAMPLE + 0.2, at, f"wet level {wet_level:.4g}", va="center", color=INK,
                 fontproperties=font(7.5, "bold"),
             )  # fmt: skip
-        self.ax.text(SAMPLE + 1.72, bottom, "drier", color=MUTED, va="center",
-                     ha="right", fontproperties=font(7.5))  # fmt: skip
-        self.ax.text(SAMPLE + 1.72, bottom + step * count, "wetter", color=MUTED, va="center",
-                     ha="right", fontproperties=font(7.5))  # fmt: skip
         self.y = bottom - 0.1
 
     def row(self, row: KeyRow) -> None:

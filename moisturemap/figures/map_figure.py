@@ -8,6 +8,7 @@ from textwrap import fill
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 from shapely import GeometryCollection
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
@@ -95,6 +96,8 @@ def _page(bounds: tuple[float, float, float, float]) -> tuple[Figure, Axes, Axes
     ax.set_ylim(bounds[1] - margin, bounds[3] + margin)
     ax.set_aspect("equal", adjustable="datalim")
     ax.set_anchor("NW")
+    for axis in (ax.xaxis, ax.yaxis):
+        axis.set_major_locator(MaxNLocator(7, steps=[1, 2, 5, 10]))
     for side in ax.spines.values():
         side.set_visible(False)
     ax.tick_params(length=2.5, color=MUTED, labelcolor=MUTED, labelsize=7)
@@ -217,7 +220,7 @@ def _write_texts(figure: Figure, study: Study, options: MapOptions) -> None:
         left, 1 - 0.32 / height, options.title or study.survey.name, color=INK,
         fontproperties=font(13, "bold"), parse_math=False,
     )  # fmt: skip
-    wide = int((width - KEY_WIDTH - 3 * EDGE) * 13.2)
+    wide = int((width - KEY_WIDTH - 3 * EDGE) * 15.5)
     figure.text(
         left, 1 - 0.53 / height, subtitle(study), color=MUTED, fontproperties=font(8.5),
         parse_math=False,

@@ -1,0 +1,52 @@
+"""Figures to files."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import matplotlib as mpl
+from matplotlib.figure import Figure
+
+from moisturemap.errors import OptionError
+
+FORMATS = ("png", "svg", "pdf")
+
+_QUIET: dict[str, object] = {
+    "font.family": "DejaVu Sans",
+    "svg.fonttype": "none",
+    "svg.hashsalt": "moisturemap",
+    "pdf.fonttype": 42,
+    "axes.unicode_minus": True,
+}
+"""Text stays text in SVG and PDF, and the same figure gives the same file."""
+
+
+def save_figure(
+    figure: Figure, folder: Path, name: str, formats: Sequence[str] = FORMATS, dpi: float = 200
+) -> list[Path]:
+    """Write a figure as ``folder/name.<format>`` for each format.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+    folder : Path
+    name : str
+    formats : sequence of str
+        Any of ``FORMATS``.
+    dpi : float
+        Resolution of PNG [dots per inch].
+    """
+    wrong = [one for one in formats if one not in FORMATS]
+    if wrong:
+        message = "unknown figure format"
+        raise OptionError(message, value=wrong[0], allowed=", ".join(FORMATS))
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    with mpl.rc_context(_QUIET):
+        for one in formats:
+            path = folder / f"{name}.{one}"
+            stamp = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(one)
+            figure.savefig(path, dpi=dpi, metadata=stamp)
+            written.append(path)
+    return written
