@@ -1,5 +1,6 @@
 """The floor as geometry in metres."""
 
+from moisturemap.floorplan.assemble import make_plan, metres_per
 from moisturemap.floorplan.distance import (
     WayOptions,
     in_room_distance,
@@ -8,13 +9,17 @@ from moisturemap.floorplan.distance import (
 )
 from moisturemap.floorplan.domain import Domain, domains
 from moisturemap.floorplan.grid import CellGrid, make_grid
-from moisturemap.floorplan.line import LINE_KINDS, PlanLine
+from moisturemap.floorplan.line import LINE_KINDS, PlanLine, kind_of
+from moisturemap.floorplan.mend import mend
+from moisturemap.floorplan.outline import LENGTH_UNITS, Outline
 from moisturemap.floorplan.plan import FloorPlan
+from moisturemap.floorplan.review import check_plan
 from moisturemap.floorplan.room import Room, Slab
 from moisturemap.floorplan.wall import Corner, Wall, corners, exterior_walls, nearest_wall, walls
 
 __all__ = [
-    "LINE_KINDS", "CellGrid", "Corner", "Domain", "FloorPlan", "PlanLine", "Room", "Slab", "Wall",
-    "WayOptions", "corners", "domains", "exterior_walls", "in_room_distance", "is_convex_enough",
-    "make_grid", "nearest_wall", "shortest_path", "walls",
+    "LENGTH_UNITS", "LINE_KINDS", "CellGrid", "Corner", "Domain", "FloorPlan", "Outline",
+    "PlanLine", "Room", "Slab", "Wall", "WayOptions", "check_plan", "corners", "domains",
+    "exterior_walls", "in_room_distance", "is_convex_enough", "kind_of", "make_grid", "make_plan",
+    "mend", "metres_per", "nearest_wall", "shortest_path", "walls",
 ]  # fmt: skip
