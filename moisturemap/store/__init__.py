@@ -1,1 +1,13 @@
-"""The project file."""
+"""The project file: what cannot be computed again, and the record of changes."""
+
+from moisturemap.store.change import Change
+from moisturemap.store.issued import Issue, Recheck, issue, recheck
+from moisturemap.store.packing import pack
+from moisturemap.store.project import Project, create_project, open_project, read_project
+from moisturemap.store.record import WHAT_THE_RECORD_PROVES, Head, RecordEntry
+from moisturemap.store.verification import Fault, Verification
+
+__all__ = [
+    "WHAT_THE_RECORD_PROVES", "Change", "Fault", "Head", "Issue", "Project", "Recheck", "RecordEntry",
+    "Verification", "create_project", "issue", "open_project", "pack", "read_project", "recheck",
+]  # fmt: skip

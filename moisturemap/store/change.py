@@ -1,0 +1,183 @@
+"""One change of the project: operations that are made and recorded together."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.errors import InputError, StoreError
+from moisturemap.store import attachment, record, rows
+from moisturemap.store.record import Operation, Signature
+from moisturemap.store.schema import LAYERS, Layer
+from moisturemap.store.values import from_plain, to_plain
+
+
+def layer_named(name: str) -> Layer:
+    """Return a layer, or refuse with the names there are."""
+    try:
+        return LAYERS[name]
+    except KeyError as error:
+        message = "no such layer"
+        raise InputError(message, value=name, allowed=", ".join(LAYERS)) from error
+
+
+class Change:
+    """What one person changes for one reason; nothing of it counts until all of it is done.
+
+    Rows are named by their number (``fid``): readings count from 1 over the survey.
+    """
+
+    def __init__(self, connection: sqlite3.Connection) -> None:
+        self._connection = connection
+        self.operations: list[Operation] = []
+
+    def add(self, layer: str, new: Sequence[Mapping[str, Any]]) -> list[int]:
+        """Add rows given by column name and return their numbers.
+
+        Columns the layer does not have are kept too. A geometry is a shapely geometry under
+        ``geometry``; that of readings, tests and machines follows from x and y.
+        """
+        kind = layer_named(layer)
+        first = rows.next_fid(self._connection, kind)
+        made = [self._row(kind, fid, one) for fid, one in enumerate(new, first)]
+        self.apply(Operation(layer, kind.names, (), tuple(made)))
+        return [row[0] for row in made]
+
+    def correct(self, layer: str, fid: int, changes: Mapping[str, Any]) -> None:
+        """Put a corrected row in the place of an old one, which stays in the record."""
+        kind = layer_named(layer)
+        old = self._existing(kind, fid)
+        kept = json.loads(old[kind.names.index("extra")] or "{}")
+        extra = {name: from_plain(value) for name, value in kept.items()}
+        given = dict(changes)
+        if layer == "readings" and "value" in given:
+            value = given["value"]
+            given.setdefault("raw", "" if value is None else f"{value:g}")
+            given.setdefault("censored", "")
+        new = self._row(kind, fid, {**extra, **dict(zip(kind.names, old, strict=True)), **given})
+        if new != old:
+            self.apply(Operation(layer, kind.names, (old,), (new,)))
+
+    def remove(self, layer: str, fids: Sequence[int]) -> None:
+        """Take rows out of the layer; they stay in the record."""
+        kind = layer_named(layer)
+        old = tuple(self._existing(kind, fid) for fid in fids)
+        if old:
+            self.apply(Operation(layer, kind.names, old, ()))
+
+    def apply(self, operation: Operation) -> None:
+        """Carry an operation out after checking that the old rows are as expected."""
+        kind = layer_named(operation.layer)
+        old = {row[0]: list(row) for row in operation.old}
+        new = {row[0]: list(row) for row in operation.new}
+        for fid, before in old.items():
+            if self._existing(kind, fid) != before:
+                message = (
+                    f"{kind.name} {fid} is no longer as the record has it; it was changed by "
+                    "another program. Run `moisturemap check` on the project"
+                )
+                raise StoreError(message)
+        rows.delete(self._connection, kind, [fid for fid in old if fid not in new])
+        rows.update(self._connection, kind, [row for fid, row in new.items() if fid in old])
+        rows.insert(self._connection, kind, [row for fid, row in new.items() if fid not in old])
+        self.operations.append(operation)
+
+    def rows(self, layer: str) -> list[list[Any]]:
+        """Return all rows of a layer as they are now, in the order of ``Layer.names``."""
+        return rows.read(self._connection, layer_named(layer))
+
+    def next_number(self, layer: str) -> int:
+        """Return the number the next new row of a layer gets."""
+        return rows.next_fid(self._connection, layer_named(layer))
+
+    def keep(self, content: bytes) -> str:
+        """Keep the bytes of a file and return their SHA-256."""
+        return attachment.keep_content(self._connection, content)
+
+    def _existing(self, layer: Layer, fid: int) -> list[Any]:
+        found = rows.read(self._connection, layer, [fid])
+        if not found:
+            message = f"there is no such row in {layer.name}"
+            raise InputError(message, value=fid, allowed="the number of a row that is there")
+        return found[0]
+
+    def _row(self, layer: Layer, fid: int, given: Mapping[str, Any]) -> list[Any]:
+        known = {name: given[name] for name in layer.names if name in given}
+        known["fid"] = fid
+        if layer.name == "readings" and known.get("reading") is None:
+            known["reading"] = fid
+        spare = ("extra", "geom", *layer.names)
+        extra = {name: to_plain(value) for name, value in given.items() if name not in spare}
+        known["extra"] = record.canonical(extra) if extra else None
+        made = [rows.cell(layer, name, known.get(name)) for name in layer.names[1:]
+                if name != "geometry"]  # fmt: skip
+        if "geometry" in layer.names:
+            made.append(_shape(layer, known.get("geometry")))
+        return [fid, *made]
+
+
+def _shape(layer: Layer, value: BaseGeometry | str | None) -> str | None:
+    if value is None or isinstance(value, str):
+        return value
+    allowed = {"POLYGON": "a polygon"}.get(layer.geometry, "a geometry")
+    wrong_type = layer.geometry == "POLYGON" and value.geom_type != "Polygon"
+    if wrong_type or value.is_empty or not value.is_valid:
+        message = f"the outline cannot be kept: {shapely.is_valid_reason(value)}"
+        allowed += " that is valid and not empty"
+        raise InputError(message, source=layer.name, allowed=allowed)
+    text: str = shapely.to_wkb(shapely.force_2d(value), hex=True, byte_order=1)
+    return text
+
+
+def next_to_undo(connection: sqlite3.Connection) -> int | None:
+    """Return the number of the change an undo would take back, or None."""
+    return _stacks(connection)[0]
+
+
+def next_to_redo(connection: sqlite3.Connection) -> int | None:
+    """Return the number of the change a redo would make again, or None."""
+    return _stacks(connection)[1]
+
+
+def _stacks(connection: sqlite3.Connection) -> tuple[int | None, int | None]:
+    sql = "SELECT change, action, layer FROM record_of_changes ORDER BY fid"
+    undo: list[int] = []
+    redo: list[int] = []
+    seen = 0
+    for change, action, layer in connection.execute(sql):
+        if change == seen:
+            continue
+        seen = change
+        kind = str(action).rpartition(": ")[0]
+        if kind == "undo":
+            redo.append(undo.pop())
+        elif kind == "redo":
+            undo.append(redo.pop())
+        elif kind == "create" or layer == "issued_documents":
+            undo.clear()
+            redo.clear()
+        else:
+            undo.append(change)
+            redo.clear()
+    return (undo[-1] if undo else None), (redo[-1] if redo else None)
+
+
+def operations_of(connection: sqlite3.Connection, change: int) -> list[Operation]:
+    """Return the operations of one change, in order."""
+    return [one.operation for one in record.entries(connection, change)]
+
+
+def already_made(connection: sqlite3.Connection, signature: Signature) -> list[int] | None:
+    """Return the rows a change with this request key touched, or None when there is none yet."""
+    if not signature.request:
+        return None
+    sql = "SELECT change FROM record_of_changes WHERE request = ?"
+    found = connection.execute(sql, (signature.request,)).fetchone()
+    if found is None:
+        return None
+    return [fid for one in operations_of(connection, found[0]) for fid in one.fids]

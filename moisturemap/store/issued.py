@@ -1,0 +1,144 @@
+"""Issued documents: frozen with what they were made from, and made again to compare."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any
+
+from moisturemap.errors import InputError, MoistureMapError
+from moisturemap.provenance import versions
+from moisturemap.store import attachment, record
+from moisturemap.store.project import Project
+from moisturemap.survey import Survey
+
+MEDIA_TYPES = {
+    ".pdf": "application/pdf",
+    ".docx": "application/vnd.openxmlformats-officedocument.wordprocessingml.document",
+    ".html": "text/html",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+}
+
+SAME_WITHIN = 1e-6
+"""Relative difference up to which a number counts as the same; covers other processors' rounding."""
+
+Compute = Callable[[Survey, Mapping[str, Any]], Mapping[str, Any]]
+"""Survey and the options of the document in, its key numbers out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """What a document was made with.
+
+    Attributes
+    ----------
+    numbers : mapping
+        Key numbers printed in it, by name; plain numbers, texts or None.
+    options : mapping
+        Options it was computed with, as JSON can hold them.
+    """
+
+    numbers: Mapping[str, Any]
+    options: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Recheck:
+    """An issued document against what comes out today from the same data.
+
+    Attributes
+    ----------
+    document : str
+    number : int
+        Number (``fid``) of the document.
+    differences : tuple of str
+        Sentences; empty when the same numbers still come out.
+    changes_since : int
+        Entries of the record since the issue, other than issued documents.
+    versions_then : dict of str to str
+        Versions that differ from today's.
+    """
+
+    document: str
+    number: int
+    differences: tuple[str, ...]
+    changes_since: int
+    versions_then: dict[str, str]
+
+    @property
+    def same(self) -> bool:
+        """True when the same numbers still come out."""
+        return not self.differences
+
+
+def issue(project: Project, path: str | Path, made_with: Issue, who: str, why: str = "") -> int:
+    """Freeze a document in the project it reports on and return its number.
+
+    Call it before anything else is changed: the document is tied to the present end of the record.
+    """
+    path = Path(path)
+    media_type = MEDIA_TYPES.get(path.suffix.lower())
+    if media_type is None:
+        message = "not a document we issue"
+        raise InputError(message, value=path.name, allowed=", ".join(MEDIA_TYPES))
+    content = path.read_bytes()
+    head = project.head()
+    inputs = [asdict(one) for one in project.survey().provenance.inputs]
+    row = {
+        "name": path.name, "media_type": media_type, "size": len(content),
+        "sha256": hashlib.sha256(content).hexdigest(), "issued": attachment.now(), "who": who,
+        "record_number": head.number, "record_hash": head.hash,
+        "data_sha256": project.data_sha256(),
+        "options": record.canonical({"options": dict(made_with.options), "inputs": inputs}),
+        "versions": record.canonical(versions()),
+        "numbers": record.canonical(dict(made_with.numbers)),
+    }  # fmt: skip
+    return project.issue(row, content, who, why or f"document {path.name} issued")
+
+
+def recheck(project: Project, compute: Compute) -> tuple[Recheck, ...]:
+    """Compute every issued document's numbers again, from the data as they were then."""
+    return tuple(_recheck(project, row, compute) for row in project.rows("issued_documents"))
+
+
+def _recheck(project: Project, row: Mapping[str, Any], compute: Compute) -> Recheck:
+    entries = project.record()
+    then = row["record_number"]
+    since = [one for one in entries[then:] if one.layer != "issued_documents"]
+    differences = []
+    if then > len(entries) or entries[then - 1].hash != row["record_hash"]:
+        differences.append("the record of changes was rewritten since: its entry "
+                           f"{then} no longer ends in the hash the document carries")  # fmt: skip
+    elif project.data_sha256(then) != row["data_sha256"]:
+        differences.append("the data the record leads to are not those the document was made from")
+    else:
+        differences += _compute_again(project, row, compute)
+    old, today = json.loads(row["versions"]), versions()
+    changed = {name: text for name, text in old.items() if today.get(name) != text}
+    return Recheck(row["name"], row["fid"], tuple(differences), len(since), changed)
+
+
+def _compute_again(project: Project, row: Mapping[str, Any], compute: Compute) -> list[str]:
+    options = json.loads(row["options"])["options"]
+    printed = json.loads(row["numbers"])
+    try:
+        found = compute(project.survey(at=row["record_number"]), options)
+    except MoistureMapError as error:
+        return [f"the numbers cannot be computed any more: {error}"]
+    found = json.loads(record.canonical(dict(found)))
+    return [
+        f"{name}: {found.get(name)!r} comes out, the document says {then!r}"
+        for name, then in printed.items() if not _same(then, found.get(name))
+    ]  # fmt: skip
+
+
+def _same(one: Any, other: Any) -> bool:
+    if isinstance(one, (int, float)) and isinstance(other, (int, float)):
+        both_nan = math.isnan(one) and math.isnan(other)
+        return both_nan or math.isclose(one, other, rel_tol=SAME_WITHIN, abs_tol=1e-12)
+    return bool(one == other)
