@@ -8,6 +8,7 @@ from moisturemap.store.record import WHAT_THE_RECORD_PROVES, Head, RecordEntry
 from moisturemap.store.verification import Fault, Verification
 
 __all__ = [
-    "WHAT_THE_RECORD_PROVES", "Change", "Fault", "Head", "Issue", "Project", "Recheck", "RecordEntry",
-    "Verification", "create_project", "issue", "open_project", "pack", "read_project", "recheck",
+    "WHAT_THE_RECORD_PROVES", "Change", "Fault", "Head", "Issue", "Project", "Recheck",
+    "RecordEntry", "Verification", "create_project", "issue", "open_project", "pack",
+    "read_project", "recheck",
 ]  # fmt: skip

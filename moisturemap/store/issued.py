@@ -25,7 +25,7 @@ MEDIA_TYPES = {
 }
 
 SAME_WITHIN = 1e-6
-"""Relative difference up to which a number counts as the same; covers other processors' rounding."""
+"""Relative difference up to which a number counts as the same (other processors round else)."""
 
 Compute = Callable[[Survey, Mapping[str, Any]], Mapping[str, Any]]
 """Survey and the options of the document in, its key numbers out."""

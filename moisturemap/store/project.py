@@ -16,7 +16,7 @@ from typing import Any
 import pandas as pd
 
 from moisturemap.errors import InputError, StoreError
-from moisturemap.store import connection, record, rows, survey_rows
+from moisturemap.store import attachment, connection, record, rows, survey_rows
 from moisturemap.store.change import (
     Change,
     already_made,
