@@ -1,1 +1,14 @@
 """Foreign formats, one file each."""
+
+from moisturemap.files.equipment import read_equipment
+from moisturemap.files.reading_options import ReadingOptions
+from moisturemap.files.readings import read_readings
+from moisturemap.files.record_table import RecordOptions
+from moisturemap.files.setting import nearest
+from moisturemap.files.survey_toml import FileEntry, SurveyFile, VisitFiles, read_survey_toml
+from moisturemap.files.test_records import read_tests
+
+__all__ = [
+    "FileEntry", "ReadingOptions", "RecordOptions", "SurveyFile", "VisitFiles", "nearest",
+    "read_equipment", "read_readings", "read_survey_toml", "read_tests",
+]  # fmt: skip

@@ -48,21 +48,26 @@ def with_zone(moment: datetime, zone: tzinfo) -> datetime:
     return moment if moment.tzinfo else moment.replace(tzinfo=zone)
 
 
+def zone_note(source: str) -> str:
+    """Say that times were taken as UTC for want of a zone."""
+    return f"{source}: times that state no zone were taken as UTC; name [survey] timezone."
+
+
 def parse_moments(
     cells: Sequence[Any],
-    zone: tzinfo,
+    zone: tzinfo | None,
     place: Callable[[int], str],
     source: str,
     *,
     day: date | None = None,
-) -> pd.Series:
+) -> tuple[pd.Series, bool]:
     """Read cells as times with zone.
 
     Parameters
     ----------
     cells : sequence of Cell
-    zone : tzinfo
-        Zone of times that state none.
+    zone : tzinfo or None
+        Zone of times that state none; UTC when None.
     place : callable
         Gives the place of the cell of an index, for messages.
     source : str
@@ -72,8 +77,10 @@ def parse_moments(
 
     Returns
     -------
-    pandas.Series of datetime64[us, UTC]
+    moments : pandas.Series of datetime64[us, UTC]
         NaT where a cell is blank.
+    guessed : bool
+        True when a time states no zone and none was given, so that UTC was taken.
     """
     day_first = _day_first(cells, place, source)
     known: dict[Any, datetime | None] = {}
@@ -81,14 +88,16 @@ def parse_moments(
     for i, cell in enumerate(cells):
         if cell not in known:
             try:
-                known[cell] = _moment(cell, zone, day, day_first)
+                known[cell] = _moment(cell, day, day_first)
             except (ValueError, OverflowError) as error:
                 raise SurveyError("this is not a date or time", source=source, place=place(i),
                                   value=str(cell), allowed=MOMENT_ALLOWED) from error  # fmt: skip
         moments.append(known[cell])
-    return pd.Series(pd.to_datetime(pd.Series(moments, dtype=object), utc=True)).astype(
-        "datetime64[us, UTC]"
-    )
+    stated = [moment for moment in known.values() if moment is not None]
+    guessed = zone is None and any(moment.tzinfo is None for moment in stated)
+    zoned = [m if m is None else with_zone(m, zone or UTC) for m in moments]
+    series = pd.Series(pd.to_datetime(pd.Series(zoned, dtype=object), utc=True))
+    return series.astype("datetime64[us, UTC]"), guessed
 
 
 def _day_first(cells: Sequence[Any], place: Callable[[int], str], source: str) -> bool:
@@ -106,13 +115,13 @@ def _day_first(cells: Sequence[Any], place: Callable[[int], str], source: str) -
     return not month_first
 
 
-def _moment(cell: Any, zone: tzinfo, day: date | None, day_first: bool) -> datetime | None:
+def _moment(cell: Any, day: date | None, day_first: bool) -> datetime | None:
     if isinstance(cell, datetime):
-        return with_zone(cell, zone)
+        return cell
     if isinstance(cell, date):
-        return datetime(cell.year, cell.month, cell.day, tzinfo=zone)
+        return datetime(cell.year, cell.month, cell.day)
     if isinstance(cell, time):
-        return _on_day(cell, zone, day)
+        return _on_day(cell, day)
     if not isinstance(cell, str):
         message = "a bare number is not a date"
         raise ValueError(message)
@@ -121,14 +130,14 @@ def _moment(cell: Any, zone: tzinfo, day: date | None, day_first: bool) -> datet
         return None
     numeric = _NUMERIC.fullmatch(text)
     if numeric:
-        return _numeric_moment(numeric, zone, day_first)
+        return _numeric_moment(numeric, day_first)
     clock = _clock(text)
     if clock is not None:
-        return _on_day(clock, zone, day)
-    return with_zone(datetime.fromisoformat(text.replace("/", "-")), zone)
+        return _on_day(clock, day)
+    return datetime.fromisoformat(text.replace("/", "-"))
 
 
-def _numeric_moment(match: re.Match[str], zone: tzinfo, day_first: bool) -> datetime:
+def _numeric_moment(match: re.Match[str], day_first: bool) -> datetime:
     first, mark, second, year = int(match[1]), match[2], int(match[3]), int(match[4])
     day, month = (first, second) if mark == "." or day_first else (second, first)
     clock = _clock(f"{match[5]} {match[6] or ''}".strip()) if match[5] else time()
@@ -136,7 +145,7 @@ def _numeric_moment(match: re.Match[str], zone: tzinfo, day_first: bool) -> date
         message = "no time of day"
         raise ValueError(message)
     year += 2000 if year < 100 else 0
-    return datetime.combine(date(year, month, day), clock, tzinfo=zone)
+    return datetime.combine(date(year, month, day), clock)
 
 
 def _clock(text: str) -> time | None:
@@ -152,8 +161,8 @@ def _clock(text: str) -> time | None:
     return time(hour, int(match[2]), int(match[3] or 0))
 
 
-def _on_day(clock: time, zone: tzinfo, day: date | None) -> datetime:
+def _on_day(clock: time, day: date | None) -> datetime:
     if day is None:
         message = "a time of day without a day: state when the visit started"
         raise ValueError(message)
-    return datetime.combine(day, clock, tzinfo=clock.tzinfo or zone)
+    return datetime.combine(day, clock)

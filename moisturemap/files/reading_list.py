@@ -11,7 +11,7 @@ import pandas as pd
 
 from moisturemap.errors import SurveyError
 from moisturemap.files.header import READING_HEADINGS, Header, find_header, key_of
-from moisturemap.files.moment import parse_moments
+from moisturemap.files.moment import parse_moments, zone_note
 from moisturemap.files.number import Numbers, decimal_mark, parse_numbers
 from moisturemap.files.reading_options import ReadingOptions
 from moisturemap.files.table import Cell, Table, is_blank, shown, texts
@@ -44,7 +44,8 @@ def list_readings(
     if "repeat" in columns:
         frame["repeat"] = _repeats(columns["repeat"], table.source, place)
     if "time" in columns or "date" in columns:
-        frame["time"] = _times(columns, options, table.source, place)
+        frame["time"], guessed = _times(columns, options, table.source, place)
+        notes += (zone_note(table.source),) if guessed else ()
     frame["row"] = [str(i + 1) for i in rows]
     return _with_values(frame, table, rows, values, mark), notes + _unit_notes(table, header, options)
 
@@ -139,8 +140,8 @@ def _times(
     options: ReadingOptions,
     source: str,
     place: Callable[[str], Callable[[int], str]],
-) -> pd.Series:
-    def read(name: str) -> pd.Series:
+) -> tuple[pd.Series, bool]:
+    def read(name: str) -> tuple[pd.Series, bool]:
         return parse_moments(columns[name], options.zone, place(name), source, day=options.day)
 
     if "time" not in columns:

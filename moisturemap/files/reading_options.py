@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, tzinfo
+from datetime import date, tzinfo
 
 from moisturemap.errors import OptionError
 from moisturemap.quantities import METRES_PER_UNIT
@@ -26,8 +26,8 @@ class ReadingOptions:
         ``auto``.
     decimal : str or None
         ``"."`` or ``","``; found from the file when None.
-    zone : tzinfo
-        Zone of times that state none.
+    zone : tzinfo or None
+        Zone of times that state none; UTC, with a note, when None.
     day : datetime.date or None
         Day of times of day without a date.
     name : str or None
@@ -38,7 +38,7 @@ class ReadingOptions:
     sheet: str | None = None
     layout: str = "auto"
     decimal: str | None = None
-    zone: tzinfo = UTC
+    zone: tzinfo | None = None
     day: date | None = None
     name: str | None = None
 

@@ -1,6 +1,7 @@
 """What was measured: readings, tests, instruments, visits."""
 
 from moisturemap.survey.clean import CLEANING_FLAGS, USED_FLAGS, CleanReadings
+from moisturemap.survey.cleaning import SCANNING_KINDS, clean_readings
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
 from moisturemap.survey.survey import (
     DETAILS,
@@ -16,6 +17,7 @@ from moisturemap.survey.visit import Visit
 
 __all__ = [
     "CLEANING_FLAGS", "DETAILS", "EQUIPMENT_COLUMNS", "INSTRUMENT_KINDS", "READING_COLUMNS",
-    "TEST_COLUMNS", "TEST_FIELDS", "TEST_METHODS", "USED_FLAGS", "CleanReadings", "Instrument",
-    "InstrumentCheck", "Limit", "ScanSettings", "Survey", "TestField", "TestMethod", "Visit",
+    "SCANNING_KINDS", "TEST_COLUMNS", "TEST_FIELDS", "TEST_METHODS", "USED_FLAGS",
+    "CleanReadings", "Instrument", "InstrumentCheck", "Limit", "ScanSettings", "Survey",
+    "TestField", "TestMethod", "Visit", "clean_readings",
 ]  # fmt: skip

@@ -1,0 +1,96 @@
+"""Drying machines from a table."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from moisturemap.files.header import key_of
+from moisturemap.files.record_table import Column, RecordOptions, RecordTable
+from moisturemap.files.setting import nearest
+from moisturemap.files.table import read_table, texts
+from moisturemap.survey import EQUIPMENT_COLUMNS
+
+MACHINE_KINDS = {
+    "dehumidifier": ("dehu", "dh", "dryer", "refrigerant dehumidifier", "desiccant",
+                     "desiccant dehumidifier", "trockner", "kondenstrockner", "luftentfeuchter",
+                     "entfeuchter", "deshumidificateur", "assecheur"),
+    "air-mover": ("fan", "blower", "airmover", "axial fan", "ventilator", "geblaese", "luefter",
+                  "ventilateur", "turbine"),
+}  # fmt: skip
+"""Kinds of machine, and other words for them."""
+
+MACHINE_HEADINGS: dict[str, tuple[str, ...]] = {
+    "machine": ("id", "name", "no", "nr", "unitno", "equipment", "geraet", "maschine", "appareil"),
+    "kind": ("type", "art", "typ", "sorte", "genre"),
+    "x": ("xcoord", "easting", "posx"), "y": ("ycoord", "northing", "posy"),
+    "direction_deg": ("direction", "bearing", "angle", "richtung", "winkel"),
+    "capacity": ("output", "rating", "leistung", "capacite", "puissance"),
+    "unit": ("capacityunit", "einheit", "unite"),
+    "note": ("notes", "comment", "remark", "bemerkung", "remarque"),
+}  # fmt: skip
+
+_COLUMNS = {
+    "machine": Column("text"), "kind": Column("text"), "x": Column("number"),
+    "y": Column("number"), "direction_deg": Column("number", -360, 360),
+    "capacity": Column("number", 0), "unit": Column("text"), "note": Column("text"),
+}  # fmt: skip
+
+
+def read_equipment(
+    path: Path | str, options: RecordOptions | None = None
+) -> tuple[pd.DataFrame, tuple[str, ...]]:
+    """Read drying machines from CSV or XLSX.
+
+    Returns
+    -------
+    equipment : pandas.DataFrame
+        ``EQUIPMENT_COLUMNS`` but ``visit``, then columns that are not known, as text; ``x`` and
+        ``y`` in metres; direction counter-clockwise from the x axis [degrees], NaN when not stated.
+    notes : tuple of str
+
+    Raises
+    ------
+    InputError
+        Naming file, row, value and what is allowed.
+    """
+    options = options or RecordOptions()
+    table = read_table(Path(path), options.sheet, options.name)
+    records = RecordTable.find(table, _COLUMNS, MACHINE_HEADINGS, ("kind", "x", "y"), options)
+    frame, notes = records.frame()
+    frame = records.positions(frame, needed=True)
+    frame["kind"] = _kinds(records)
+    frame["machine"] = _names(records)
+    for name in EQUIPMENT_COLUMNS:
+        if name != "visit" and name not in frame:
+            frame[name] = np.nan if _COLUMNS[name].kind == "number" else ""
+    first = [name for name in EQUIPMENT_COLUMNS if name in frame]
+    frame = frame[[*first, *[name for name in frame if name not in first]]]
+    return frame.reset_index(drop=True), notes
+
+
+def _kinds(records: RecordTable) -> list[str]:
+    names = {key_of(word): kind for kind, words in MACHINE_KINDS.items() for word in (kind, *words)}
+    kinds = []
+    for k, text in enumerate(texts(records.cells("kind"))):
+        if key_of(text) not in names:
+            meant = nearest(text, MACHINE_KINDS)
+            message = "kind is missing" if not text else "there is no such kind of machine"
+            raise records.refuse(message + (f"; did you mean {meant!r}?" if meant else ""),
+                                 "kind", k, ", ".join(MACHINE_KINDS))  # fmt: skip
+        kinds.append(names[key_of(text)])
+    return kinds
+
+
+def _names(records: RecordTable) -> list[str]:
+    """Return the names of the machines, M1, M2, ... where none is written; each stands once."""
+    names: list[str] = []
+    for k, text in enumerate(texts(records.cells("machine"))):
+        name = text or f"M{k + 1}"
+        if name in names:
+            column = "machine" if "machine" in records.header.columns else "kind"
+            raise records.refuse("two machines have one name", column, k, "each name once a visit")
+        names.append(name)
+    return names

@@ -1,0 +1,312 @@
+"""survey.toml: the hand-written description of a survey folder."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, tzinfo
+from pathlib import Path
+from typing import Any
+
+from moisturemap.errors import FormatError, SurveyError
+from moisturemap.files.delimited import decode
+from moisturemap.files.moment import with_zone, zone_of
+from moisturemap.files.setting import Setting, check_settings, is_number, nearest
+from moisturemap.quantities import METRES_PER_UNIT
+from moisturemap.survey import (
+    DETAILS,
+    INSTRUMENT_KINDS,
+    TEST_METHODS,
+    Instrument,
+    InstrumentCheck,
+    Limit,
+    ScanSettings,
+    Visit,
+)
+
+_TEXT = Setting(kind="text")
+_NAME = Setting(kind="text", required=True)
+_CELSIUS = Setting(kind="number", low=-40, high=90)
+_PERCENT = Setting(kind="number", low=0, high=100)
+_UNIT = Setting(kind="text", choices=tuple(METRES_PER_UNIT))
+_TABLES = Setting(kind="tables")
+
+SURVEY_TABLES = {
+    "survey": Setting(kind="table", required=True), "plan": Setting(kind="table", required=True),
+    "rooms": _TABLES, "instruments": _TABLES, "visits": Setting(kind="tables", required=True),
+    "scan": Setting(kind="table"), "limit": Setting(kind="table"),
+}  # fmt: skip
+SURVEY_KEYS = {"name": _NAME, "coordinates": _UNIT, "timezone": _TEXT,
+               **{name: _TEXT for name in DETAILS}}  # fmt: skip
+PLAN_KEYS = {"file": _NAME, "coordinates": _UNIT, "layer": _TEXT}
+ROOM_KEYS = {
+    "name": _NAME, "base": _TEXT, "thickness_mm": Setting(kind="number", low=1, high=3000),
+    "drying_faces": Setting(kind="whole", choices=(1, 2)), "heated": Setting(kind="flag"),
+    "placed": Setting(kind="day"), "pour": _TEXT, "limit": Setting(kind="limit"),
+}  # fmt: skip
+INSTRUMENT_KEYS = {
+    "id": _NAME, "kind": Setting(kind="text", choices=INSTRUMENT_KINDS),
+    "scale": Setting(kind="scale"), "step": Setting(kind="number", low=0), "serial": _TEXT,
+    "model": _TEXT, "certificate": _TEXT, "calibrated": Setting(kind="day"),
+    "uncertainty": Setting(kind="number", low=0), "checks": _TABLES,
+}  # fmt: skip
+CHECK_KEYS = {
+    "when": Setting(kind="moment", required=True), "reference": _NAME,
+    "read": Setting(kind="number", required=True), "expected": Setting(kind="number"),
+    "temperature_c": _CELSIUS,
+}  # fmt: skip
+VISIT_KEYS = {
+    "id": _NAME, "started": Setting(kind="moment"), "operator": _TEXT,
+    "air_temperature_c": _CELSIUS, "air_rh_pct": _PERCENT, "slab_temperature_c": _CELSIUS,
+    "dry_reference": Setting(kind="numbers"), "note": _TEXT, "readings": Setting(kind="files"),
+    "tests": Setting(kind="files"), "equipment": Setting(kind="files"),
+}  # fmt: skip
+READING_FILE_KEYS = {
+    "file": _NAME, "instrument": _TEXT, "sheet": _TEXT, "coordinates": _UNIT,
+    "layout": Setting(kind="text", choices=("auto", "long", "grid")),
+    "decimal": Setting(kind="text", choices=(".", ",")),
+}  # fmt: skip
+OTHER_FILE_KEYS = {name: READING_FILE_KEYS[name] for name in
+                   ("file", "sheet", "coordinates", "decimal")}  # fmt: skip
+SCAN_KEYS = {"wet_level": Setting(kind="number"), "dry_reference": Setting(kind="numbers")}
+LIMIT_KEYS = {
+    "method": Setting(kind="text", choices=tuple(TEST_METHODS), required=True),
+    "value": Setting(kind="number", low=0, required=True), "unit": _TEXT, "source": _NAME,
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class FileEntry:
+    """A file a visit names: where it is and how to read it."""
+
+    path: Path
+    name: str
+    options: dict[str, Any]
+
+
+@dataclass(frozen=True)
+class VisitFiles:
+    """The files of one visit."""
+
+    readings: tuple[FileEntry, ...] = ()
+    tests: tuple[FileEntry, ...] = ()
+    equipment: tuple[FileEntry, ...] = ()
+
+
+@dataclass(frozen=True)
+class SurveyFile:
+    """What survey.toml states, before the files it names are read.
+
+    Attributes
+    ----------
+    zone : tzinfo or None
+        Zone of times that state none; None when the survey names none, which means UTC.
+    slabs : dict of str to dict
+        By name of room, what is stated of its slab (keys of ``Slab``).
+    files : dict of str to VisitFiles
+        By id of visit.
+    """
+
+    source: str
+    folder: Path
+    name: str
+    coordinates: str
+    zone: tzinfo | None
+    details: dict[str, str]
+    plan: FileEntry
+    slabs: dict[str, dict[str, Any]]
+    instruments: dict[str, Instrument]
+    visits: tuple[Visit, ...]
+    files: dict[str, VisitFiles]
+    scan: ScanSettings
+    limit: Limit | None
+    room_limits: dict[str, Limit]
+    notes: tuple[str, ...] = field(default=())
+
+
+def read_survey_toml(path: Path) -> SurveyFile:
+    """Read and check survey.toml; the files it names must lie in its folder.
+
+    Raises
+    ------
+    FormatError
+        If it is not TOML text.
+    SurveyError
+        Naming table, key, value and what is allowed.
+    """
+    source = path.name
+    content, notes = _load(path, source)
+    tables = check_settings(content, SURVEY_TABLES, source, "top level")
+    head = check_settings(tables["survey"], SURVEY_KEYS, source, "[survey]")
+    folder = path.parent
+    zone = zone_of(head["timezone"], source) if "timezone" in head else None
+    plan = check_settings(tables["plan"], PLAN_KEYS, source, "[plan]")
+    visits, files = _visits(tables["visits"], folder, source, zone)
+    limit = _limit(tables["limit"], source, "[limit]") if "limit" in tables else None
+    slabs, room_limits = _rooms(tables.get("rooms", []), source, limit)
+    if zone is None and _naive(tables["visits"]):
+        notes += (f"{source} states no timezone: starts of visits were taken as UTC.",)
+    return SurveyFile(
+        source=source, folder=folder, name=head["name"],
+        coordinates=head.get("coordinates", "m"), zone=zone,
+        details={key: head[key] for key in DETAILS if key in head},
+        plan=_entry(plan, folder, source, "[plan]"), slabs=slabs,
+        instruments=_instruments(tables.get("instruments", []), source, zone),
+        visits=visits, files=files, scan=_scan(tables.get("scan", {}), source),
+        limit=limit, room_limits=room_limits, notes=notes,
+    )  # fmt: skip
+
+
+def _load(path: Path, source: str) -> tuple[dict[str, Any], tuple[str, ...]]:
+    if not path.is_file():
+        raise SurveyError("there is no such file", source=str(path),
+                          allowed="a folder with survey.toml, the .toml itself, or a project .gpkg",
+                          )  # fmt: skip
+    text, notes = decode(path.read_bytes(), source)
+    try:
+        return tomllib.loads(text.removeprefix("\ufeff").replace("\r\n", "\n")), notes
+    except tomllib.TOMLDecodeError as error:
+        raise FormatError(f"this is not TOML: {error}", source=source,
+                          allowed="key = value lines; text in quotes; numbers with a decimal point",
+                          ) from error  # fmt: skip
+
+
+def _naive(visits: list[dict[str, Any]]) -> bool:
+    return any(getattr(visit.get("started"), "tzinfo", UTC) is None for visit in visits)
+
+
+def _entry(checked: Mapping[str, Any], folder: Path, source: str, where: str) -> FileEntry:
+    name = checked["file"]
+    path = Path(name.replace("\\", "/"))
+    absolute = path.is_absolute() or name[1:2] == ":"
+    inside = not absolute and (folder / path).resolve().is_relative_to(folder.resolve())
+    if not inside or not name.strip():
+        raise SurveyError("files must lie in the survey folder or below it", source=source,
+                          place=f"{where} file", value=name,
+                          allowed="a name relative to the folder of survey.toml")  # fmt: skip
+    if not (folder / path).is_file():
+        here = [str(p.relative_to(folder)) for p in (folder / path).parent.glob("*") if p.is_file()]
+        meant = nearest(str(path), here)
+        message = "there is no such file in the survey folder"
+        raise SurveyError(message + (f"; did you mean {meant!r}?" if meant else ""),
+                          source=source, place=f"{where} file", value=name,
+                          allowed=", ".join(sorted(here)[:20]) or None)  # fmt: skip
+    options = {key: value for key, value in checked.items() if key != "file"}
+    return FileEntry(folder / path, path.as_posix(), options)
+
+
+def _visits(
+    tables: list[dict[str, Any]], folder: Path, source: str, zone: tzinfo | None
+) -> tuple[tuple[Visit, ...], dict[str, VisitFiles]]:
+    if not tables:
+        raise SurveyError("a survey has at least one visit", source=source, place="[[visits]]",
+                          allowed="[[visits]] with id and readings")  # fmt: skip
+    visits, files = [], {}
+    for number, table in enumerate(tables, start=1):
+        where = f"[[visits]] {number}"
+        stated = check_settings(table, VISIT_KEYS, source, where)
+        _refuse_repeated(stated["id"], files, source, where)
+        kinds = {"readings": READING_FILE_KEYS, "tests": OTHER_FILE_KEYS,
+                 "equipment": OTHER_FILE_KEYS}  # fmt: skip
+        files[stated["id"]] = VisitFiles(**{
+            kind: _entries(stated.pop(kind, []), keys, folder, source, f"{where} {kind}")
+            for kind, keys in kinds.items()
+        })  # fmt: skip
+        if "started" in stated:
+            stated["started"] = _moment(stated["started"], zone)
+        stated["dry_reference"] = tuple(map(float, stated.get("dry_reference", ())))
+        visits.append(Visit(**stated))
+    return tuple(visits), files
+
+
+def _entries(
+    stated: Any, keys: Mapping[str, Setting], folder: Path, source: str, where: str
+) -> tuple[FileEntry, ...]:
+    entries = stated if isinstance(stated, list) else [stated]
+    found = []
+    for number, entry in enumerate(entries, start=1):
+        place = f"{where} {number}"
+        table = {"file": entry} if isinstance(entry, str) else entry
+        found.append(_entry(check_settings(table, keys, source, place), folder, source, place))
+    return tuple(found)
+
+
+def _refuse_repeated(name: str, known: Mapping[str, Any], source: str, where: str) -> None:
+    if not name.strip():
+        raise SurveyError("a name is empty", source=source, place=where, allowed="text in quotes")
+    if name in known:
+        raise SurveyError("this name stands twice", source=source, place=where, value=name,
+                          allowed="each name once")  # fmt: skip
+
+
+def _moment(value: date, zone: tzinfo | None) -> datetime:
+    if isinstance(value, datetime):
+        return with_zone(value, zone or UTC)
+    return datetime(value.year, value.month, value.day, tzinfo=zone or UTC)
+
+
+def _instruments(
+    tables: list[dict[str, Any]], source: str, zone: tzinfo | None
+) -> dict[str, Instrument]:
+    instruments: dict[str, Instrument] = {}
+    for number, table in enumerate(tables, start=1):
+        where = f"[[instruments]] {number}"
+        stated = check_settings(table, INSTRUMENT_KEYS, source, where)
+        _refuse_repeated(stated["id"], instruments, source, where)
+        checks = []
+        for k, check in enumerate(stated.pop("checks", []), start=1):
+            read = check_settings(check, CHECK_KEYS, source, f"{where} checks {k}")
+            checks.append(InstrumentCheck(**{**read, "when": _moment(read["when"], zone)}))
+        if "scale" in stated:
+            stated["scale"] = (float(stated["scale"][0]), float(stated["scale"][1]))
+        in_order = tuple(sorted(checks, key=lambda check: check.when))
+        instruments[stated["id"]] = Instrument(**stated, checks=in_order)
+    return instruments
+
+
+def _rooms(
+    tables: list[dict[str, Any]], source: str, limit: Limit | None
+) -> tuple[dict[str, dict[str, Any]], dict[str, Limit]]:
+    slabs: dict[str, dict[str, Any]] = {}
+    limits = {}
+    for number, table in enumerate(tables, start=1):
+        where = f"[[rooms]] {number}"
+        stated = check_settings(table, ROOM_KEYS, source, where)
+        name = stated.pop("name")
+        _refuse_repeated(name, slabs, source, where)
+        if "limit" in stated:
+            limits[name] = _room_limit(stated.pop("limit"), source, f"{where} limit", limit)
+        slabs[name] = stated
+    return slabs, limits
+
+
+def _room_limit(stated: Any, source: str, where: str, limit: Limit | None) -> Limit:
+    if isinstance(stated, dict):
+        return _limit(stated, source, where)
+    if limit is None:
+        raise SurveyError("a limit given as a number needs [limit] to say method and source",
+                          source=source, place=where, value=stated,
+                          allowed="{method = ..., value = ..., unit = ..., source = ...}",
+                          )  # fmt: skip
+    if not is_number(stated) or stated < 0:
+        raise SurveyError("this value cannot be used", source=source, place=where, value=stated,
+                          allowed="a number of at least 0")  # fmt: skip
+    return Limit(limit.method, float(stated), limit.unit, limit.source)
+
+
+def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
+    stated = check_settings(table, LIMIT_KEYS, source, where)
+    method = TEST_METHODS[stated["method"]]
+    unit = stated.get("unit", method.units[0])
+    if unit not in method.units:
+        raise SurveyError(f"the method {method.key} has no such unit", source=source,
+                          place=f"{where} unit", value=unit,
+                          allowed=", ".join(method.units))  # fmt: skip
+    return Limit(method.key, stated["value"], unit, stated["source"])
+
+
+def _scan(table: dict[str, Any], source: str) -> ScanSettings:
+    stated = check_settings(table, SCAN_KEYS, source, "[scan]")
+    reference = tuple(map(float, stated.get("dry_reference", ())))
+    return ScanSettings(stated.get("wet_level"), reference)

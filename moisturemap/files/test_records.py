@@ -1,0 +1,176 @@
+"""Calibrated tests from a table."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from moisturemap.files.header import key_of
+from moisturemap.files.number import parse_numbers
+from moisturemap.files.record_table import Column, RecordOptions, RecordTable
+from moisturemap.files.setting import nearest
+from moisturemap.files.table import read_table, texts
+from moisturemap.survey import TEST_COLUMNS, TEST_FIELDS, TEST_METHODS
+
+TEST_HEADINGS: dict[str, tuple[str, ...]] = {
+    "hole": ("test", "testid", "holeid", "point", "no", "nr", "id", "name", "label", "sample",
+             "bohrung", "messpunkt", "probe nr", "trou", "point de mesure"),
+    "x": ("xcoord", "xcoordinate", "easting", "rechtswert", "posx", "abscisse"),
+    "y": ("ycoord", "ycoordinate", "northing", "hochwert", "posy", "ordonnee"),
+    "room": ("space", "area", "raum", "zimmer", "piece", "salle"),
+    "method": ("testmethod", "type", "verfahren", "methode", "pruefverfahren"),
+    "depth_mm": ("depth", "holedepth", "probedepth", "tiefe", "bohrtiefe", "profondeur"),
+    "thickness_mm": ("thickness", "slabthickness", "screedthickness", "dicke", "estrichdicke",
+                     "epaisseur"),
+    "value": ("result", "reading", "rh", "rhpct", "relativehumidity", "cmpct", "wert", "messwert",
+              "ergebnis", "valeur", "resultat"),
+    "unit": ("units", "einheit", "unite"),
+    "temperature_c": ("temperature", "temp", "tempc", "holetemperature", "inholetemperature",
+                      "temperaturehole", "temperatur", "temperature du trou"),
+    "slab_temperature_c": ("slabtemperature", "surfacetemperature", "slabtemp", "surfacetemp",
+                           "oberflaechentemperatur", "bodentemperatur"),
+    "air_temperature_c": ("airtemperature", "airtemp", "ambienttemperature", "roomtemperature",
+                          "lufttemperatur", "raumtemperatur", "temperature ambiante"),
+    "air_rh_pct": ("airrh", "ambientrh", "roomrh", "airhumidity", "luftfeuchte", "humidite air"),
+    "drilled": ("drilledat", "timedrilled", "gebohrt", "perce"),
+    "lined": ("linedat", "sleeved", "sealed", "huelsegesetzt"),
+    "placed": ("placedat", "set", "started", "probeplaced", "gesetzt", "pose"),
+    "read": ("readat", "timeread", "date", "datetime", "abgelesen", "gemessen", "lu"),
+    "second_value": ("secondreading", "value2", "reading2", "secondresult"),
+    "second_read": ("secondreadat", "read2", "secondtime"),
+    "drift_pct": ("drift",),
+    "instrument": ("meter", "device", "geraet", "messgeraet", "appareil"),
+    "operator": ("tester", "technician", "pruefer", "operateur"),
+    "edition": ("standard", "norm", "norme"),
+    "note": ("notes", "comment", "comments", "remark", "remarks", "bemerkung", "kommentar",
+             "remarque", "observation"),
+    "photo": ("photograph", "picture", "foto"),
+    "mass_start_g": ("startmass", "massstart", "weightstart", "initialmass", "initialweight"),
+    "mass_end_g": ("endmass", "massend", "weightend", "finalmass", "finalweight"),
+    "mass_gain_g": ("massgain", "gain", "weightgain"),
+    "dome_area_cm2": ("domearea", "area cm2"),
+    "sample_mass_g": ("samplemass", "sample weight", "einwaage"),
+    "pressure_bar": ("pressure", "druck", "pression"),
+    "wet_mass_g": ("wetmass", "wetweight", "feuchtmasse"),
+    "dry_mass_g": ("drymass", "dryweight", "trockenmasse"),
+    "tare_g": ("tare", "tara", "dish"),
+    "species": ("wood", "timber", "holzart", "essence"),
+}  # fmt: skip
+"""Headings of tests in English, German and French; each field also goes by its own name, with or
+without its unit."""
+
+
+def read_tests(
+    path: Path | str, options: RecordOptions | None = None
+) -> tuple[pd.DataFrame, tuple[str, ...]]:
+    """Read calibrated tests from CSV or XLSX.
+
+    Types and spelling are checked here; whether a test is valid is judged elsewhere, so a record
+    that lacks a field is read all the same.
+
+    Returns
+    -------
+    tests : pandas.DataFrame
+        ``TEST_COLUMNS`` but ``test`` and ``visit``, then the further fields of ``TEST_FIELDS`` the
+        table has, ``censored`` ("", "above", "below") and, as text, columns that are not known.
+        ``x``, ``y`` in metres, NaN where no place is stated; times in UTC.
+    notes : tuple of str
+
+    Raises
+    ------
+    InputError
+        Naming file, row, value and what is allowed.
+    """
+    options = options or RecordOptions()
+    table = read_table(Path(path), options.sheet, options.name)
+    columns = {name: Column(f.kind, f.low, f.high) for name, f in TEST_FIELDS.items()}
+    records = RecordTable.find(table, columns, _headings(), ("method",), options)
+    frame, notes = records.frame()
+    frame = records.positions(frame, needed=False)
+    frame["method"] = _methods(records)
+    frame["unit"] = _units(records, frame)
+    frame["censored"] = parse_numbers(records.cells("value"), records.mark).censored
+    if not records.rows:
+        return _in_order(frame), (*notes, f"{table.source} holds no test.")
+    notes += _repeated_names(frame, table.source)
+    if frame["x"].isna().any():
+        count = int(frame["x"].isna().sum())
+        notes += (f"{table.source}: {count} of {len(frame)} tests state no place and cannot be "
+                  "shown on the map.",)  # fmt: skip
+    return _in_order(frame), notes
+
+
+def _headings() -> dict[str, tuple[str, ...]]:
+    headings = {}
+    for name in TEST_FIELDS:
+        bare = re.sub(r"_(?:mm|c|pct|g|cm2|bar)$", "", name)
+        own = (name, bare) if bare not in TEST_FIELDS else (name,)
+        headings[name] = (*own, *TEST_HEADINGS.get(name, ()))
+    return headings
+
+
+def _methods(records: RecordTable) -> list[str]:
+    names = {key_of(word): method.key for method in TEST_METHODS.values()
+             for word in (method.key, *method.synonyms)}  # fmt: skip
+    methods = []
+    for k, text in enumerate(texts(records.cells("method"))):
+        if key_of(text) not in names:
+            meant = nearest(text, TEST_METHODS)
+            message = "method is missing" if not text else "there is no such method"
+            raise records.refuse(message + (f"; did you mean {meant!r}?" if meant else ""),
+                                 "method", k, ", ".join(TEST_METHODS))  # fmt: skip
+        methods.append(names[key_of(text)])
+    return methods
+
+
+def _units(records: RecordTable, frame: pd.DataFrame) -> list[str]:
+    units = []
+    for k, (text, key) in enumerate(
+        zip(texts(records.cells("unit")), frame["method"], strict=True)
+    ):
+        method = TEST_METHODS[key]
+        spelled = {_bare(unit): unit for unit in method.units}
+        if text and _bare(text) not in spelled:
+            raise records.refuse(f"the method {key} has no such unit", "unit", k,
+                                 ", ".join(method.units))  # fmt: skip
+        units.append(spelled[_bare(text)] if text else method.units[0])
+    return units
+
+
+def _bare(unit: str) -> str:
+    return re.sub(r"[\s.²]", "", unit.casefold().replace("²", "2"))
+
+
+def _repeated_names(frame: pd.DataFrame, source: str) -> tuple[str, ...]:
+    if "hole" not in frame:
+        return ()
+    named = frame[frame["hole"] != ""]
+    keys = named[["hole", "method"]].assign(read=named["read"] if "read" in named else "")
+    copies = keys.duplicated()
+    if not copies.any():
+        return ()
+    rows = ", ".join(named.loc[copies, "row"])
+    return (f"{source}: rows {rows} repeat the hole, method and time of an earlier row; all were "
+            "kept.",)  # fmt: skip
+
+
+def _in_order(frame: pd.DataFrame) -> pd.DataFrame:
+    """Give the columns every table has, whatever the file states, then the rest."""
+    frame = frame.reset_index(drop=True)
+    for name in TEST_COLUMNS:
+        if name in ("test", "visit") or name in frame:
+            continue
+        kind = TEST_FIELDS[name].kind if name in TEST_FIELDS else "text"
+        if kind == "number":
+            frame[name] = np.nan
+        elif kind == "time":
+            frame[name] = pd.Series([pd.NaT] * len(frame), dtype="datetime64[us, UTC]")
+        else:
+            frame[name] = ""
+    first = [name for name in TEST_COLUMNS if name in frame]
+    return frame[[*first, *[name for name in frame if name not in first]]]
+
+

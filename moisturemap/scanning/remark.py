@@ -1,0 +1,27 @@
+"""A remark on a survey: what a careful colleague would say before leaving site."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+LEVELS = ("problem", "warning", "info")
+"""Most serious first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """One remark.
+
+    Attributes
+    ----------
+    level : str
+        ``problem`` (put right before leaving), ``warning`` (look again) or ``info``.
+    sentence : str
+        What it is and what to do.
+    place : str
+        Room, row or position it is about; "" when it is about the whole survey.
+    """
+
+    level: str
+    sentence: str
+    place: str = ""

@@ -1,0 +1,69 @@
+"""Remarks on readings that were set aside or stand at an end of the scale."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from moisturemap.scanning.remark import Remark
+from moisturemap.survey import CleanReadings
+
+FULL_SCALE_SHARE = 0.05
+"""From this share of readings at the end of the scale on, the meter is set too fine (our choice)."""
+
+_SENTENCES = {
+    "off-plan": "lie outside every room: check the position, the origin and the unit",
+    "out-of-scale": "are outside the scale of the meter: check for a slip of the pen",
+    "not-numeric": "are not numbers",
+    "duplicate": "copy an earlier row and were left out",
+    "other-instrument": "were made with another meter and were left out: scales never merge",
+}  # fmt: skip
+_LEVELS = {"off-plan": "problem", "out-of-scale": "problem"}
+
+
+def remarks_on_set_aside(clean: CleanReadings) -> list[Remark]:
+    """Name the rows that are not used, by reason, and the share at full scale."""
+    readings = clean.readings
+    remarks = []
+    for flag, sentence in _SENTENCES.items():
+        rows = readings[readings["flag"] == flag]
+        if rows.empty:
+            continue
+        count = "1 reading" if len(rows) == 1 else f"{len(rows)} readings"
+        remarks.append(Remark(_LEVELS.get(flag, "warning"), f"{count} {_verb(sentence, len(rows))}.",
+                              _rows(rows)))  # fmt: skip
+    return remarks + _ends_of_scale(clean)
+
+
+def _verb(sentence: str, count: int) -> str:
+    if count > 1:
+        return sentence
+    singular = {"lie ": "lies ", "are ": "is ", "copy ": "copies ", "were ": "was "}
+    for plural, single in singular.items():
+        if sentence.startswith(plural):
+            return single + sentence.removeprefix(plural).replace(" and were ", " and was ")
+    return sentence
+
+
+def _rows(rows: pd.DataFrame, most: int = 8) -> str:
+    """Name rows by file and number."""
+    parts = []
+    for source, group in rows.groupby("source", sort=False):
+        names = list(group["row"].astype(str))
+        more = f" and {len(names) - most} more" if len(names) > most else ""
+        parts.append(f"{source}, row {', '.join(names[:most])}{more}")
+    return "; ".join(parts)
+
+
+def _ends_of_scale(clean: CleanReadings) -> list[Remark]:
+    used = clean.readings[clean.readings["flag"].isin(("clear", "full-scale", "below-scale"))]
+    remarks = []
+    for flag, end in (("full-scale", "full scale"), ("below-scale", "the start of the scale")):
+        count = int((used["flag"] == flag).sum())
+        if not count:
+            continue
+        share = count / len(used)
+        sentence = f"{share:.0%} of the readings ({count}) stand at {end}"
+        if share >= FULL_SCALE_SHARE:
+            sentence += ": the map is blind beyond it. Use a coarser range or mode, if the meter has one"
+        remarks.append(Remark("warning" if share >= FULL_SCALE_SHARE else "info", sentence + "."))
+    return remarks

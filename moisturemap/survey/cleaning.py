@@ -1,0 +1,276 @@
+"""The readings of a visit made ready for mapping; what is unfit is set aside with a reason."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+from numpy.typing import NDArray
+
+from moisturemap.errors import NotEnoughData, SurveyError
+from moisturemap.floorplan import Domain, FloorPlan, domains as domains_of
+from moisturemap.survey.clean import USED_FLAGS, CleanReadings
+from moisturemap.survey.duplicate import duplicate_rows
+from moisturemap.survey.instrument import Instrument
+from moisturemap.survey.spot import place_index, pool_spots, repeat_noise, scale_step
+from moisturemap.survey.survey import Survey
+
+SNAP_M = 0.05
+"""A reading this close outside a room belongs to it and is moved onto its edge: plans and tapes
+agree no better [m]."""
+
+INSIDE_M = 0.001
+"""A moved reading comes to lie this far inside the edge [m]."""
+
+SCANNING_KINDS = ("relative", "pin")
+"""Kinds of instrument whose values are relative readings."""
+
+
+def clean_readings(
+    survey: Survey,
+    visit: str | None = None,
+    instrument: str | None = None,
+    domains: Sequence[Domain] | None = None,
+) -> CleanReadings:
+    """Set unfit readings aside, assign rooms and domains and pool repeats.
+
+    Parameters
+    ----------
+    survey : Survey
+    visit : str, optional
+        Id; the latest visit when left out.
+    instrument : str, optional
+        Id; the instrument with most readings when left out. Readings of others are set aside:
+        two scales never merge.
+    domains : sequence of Domain, optional
+        Domains of the plan when they are at hand already.
+
+    Returns
+    -------
+    CleanReadings
+        As many readings as the visit has. ``x`` and ``y`` of a reading up to ``SNAP_M`` outside a
+        room are moved onto its edge; ``survey.readings`` keeps them as read.
+
+    Raises
+    ------
+    SurveyError
+        If there is no such visit or instrument.
+    NotEnoughData
+        If the visit has no reading.
+    """
+    chosen = survey.visit(visit)
+    rows = survey.readings_of(chosen.id)
+    if rows.empty:
+        message = f"visit {chosen.id} has no readings"
+        raise NotEnoughData(message)
+    meter, notes = _choose_instrument(survey, rows, instrument)
+    parts = tuple(domains) if domains is not None else domains_of(survey.plan)
+    placed, place_notes = _place(rows, survey.plan, parts)
+    judged, scale_notes = _judge(placed, meter)
+    used = judged["flag"].isin(USED_FLAGS).to_numpy()
+    spot = np.full(len(judged), -1, dtype=np.intp)
+    spot[used] = place_index(judged["x"].to_numpy()[used], judged["y"].to_numpy()[used])
+    judged["spot"] = spot
+    fit = judged[used]
+    repeat_sd, pairs = repeat_noise(fit)
+    plain = fit.loc[fit["censored"] == "", "value"].to_numpy(dtype=float)
+    step = meter.step if meter.step is not None else scale_step(plain)
+    readings = gpd.GeoDataFrame(judged, geometry=shapely.points(judged["x"], judged["y"]))
+    return CleanReadings(chosen, meter, readings, pool_spots(fit), repeat_sd, pairs, step,
+                         (*notes, *place_notes, *scale_notes))  # fmt: skip
+
+
+def _choose_instrument(
+    survey: Survey, rows: pd.DataFrame, wanted: str | None
+) -> tuple[Instrument, tuple[str, ...]]:
+    counts = rows["instrument"].value_counts()
+    scanning = [name for name in counts.index if _kind(survey, str(name)) in SCANNING_KINDS]
+    if wanted is not None and wanted not in counts.index:
+        raise SurveyError("the visit has no reading with this instrument", value=wanted,
+                          allowed=", ".join(map(str, sorted(counts.index))))  # fmt: skip
+    name = wanted or str((scanning or list(counts.index))[0])
+    meter = survey.instruments.get(name, Instrument(name))
+    others = {str(other): int(count) for other, count in counts.items() if other != name}
+    if not others:
+        return meter, ()
+    listed = ", ".join(f"{count} of {other}" for other, count in sorted(others.items()))
+    return meter, (
+        f"Readings of different instruments are never merged: {name} is used "
+        f"({int(counts[name])} readings); set aside were {listed}.",
+    )
+
+
+def _kind(survey: Survey, name: str) -> str:
+    return survey.instruments[name].kind if name in survey.instruments else "relative"
+
+
+def _place(
+    rows: pd.DataFrame, plan: FloorPlan, parts: Sequence[Domain]
+) -> tuple[pd.DataFrame, tuple[str, ...]]:
+    """Assign room and domain, move what lies just outside, and measure how far off the rest is."""
+    x, y = rows["x"].to_numpy(dtype=float).copy(), rows["y"].to_numpy(dtype=float).copy()
+    polygons = [room.polygon for room in plan.rooms]
+    room = _index_of(polygons, x, y)
+    outside = np.flatnonzero(room < 0)
+    distance = np.zeros(x.size)
+    doorway = np.zeros(x.size, dtype=bool)
+    if outside.size:
+        points = shapely.points(x[outside], y[outside])
+        nearest = np.array([shapely.distance(polygon, points) for polygon in polygons])
+        distance[outside] = nearest.min(axis=0)
+        near = outside[distance[outside] <= SNAP_M]
+        room[near] = nearest.argmin(axis=0)[distance[outside] <= SNAP_M]
+        x[near], y[near] = _onto_edge(polygons, room[near], x[near], y[near])
+        walls = np.flatnonzero(room < 0)
+        inner = walls[_index_of([part.geometry for part in parts], x[walls], y[walls]) >= 0]
+        room[inner] = nearest.argmin(axis=0)[np.searchsorted(outside, inner)]
+        doorway[inner] = True
+    domain = _index_of([part.geometry for part in parts], x, y)
+    domain = _nearest_domain(parts, domain, room, x, y)
+    keys = np.array([part.key for part in parts] + [""], dtype=object)
+    names = np.array([one.name for one in plan.rooms] + [""], dtype=object)
+    placed = rows.assign(x=x, y=y, domain=keys[domain])
+    placed["_off"] = np.where(room < 0, distance, 0.0)
+    stated = rows["room"].astype(object).to_numpy()
+    placed["room"] = names[room]
+    return placed, _place_notes(stated, names[room], distance, room, doorway)
+
+
+def _index_of(
+    geometries: Sequence[shapely.Geometry], x: NDArray[np.float64], y: NDArray[np.float64]
+) -> NDArray[np.intp]:
+    """Return the index of the first geometry that covers each place, -1 where none does."""
+    index = np.full(x.size, -1, dtype=np.intp)
+    for k, geometry in enumerate(geometries):
+        open_places = np.flatnonzero(index < 0)
+        if not open_places.size:
+            break
+        shapely.prepare(geometry)
+        covered = shapely.intersects_xy(geometry, x[open_places], y[open_places])
+        index[open_places[covered]] = k
+    return index
+
+
+def _onto_edge(
+    polygons: Sequence[shapely.Polygon],
+    room: NDArray[np.intp],
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    moved_x, moved_y = x.copy(), y.copy()
+    for k in np.unique(room):
+        here = room == k
+        inner = polygons[k].buffer(-INSIDE_M)
+        goal = inner if not inner.is_empty else polygons[k]
+        lines = shapely.shortest_line(goal, shapely.points(x[here], y[here]))
+        ends = shapely.get_coordinates(shapely.get_point(lines, 0))
+        moved_x[here], moved_y[here] = ends[:, 0], ends[:, 1]
+    return moved_x, moved_y
+
+
+def _nearest_domain(
+    parts: Sequence[Domain],
+    domain: NDArray[np.intp],
+    room: NDArray[np.intp],
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+) -> NDArray[np.intp]:
+    """Places in a room but on a joint between domains go to the nearest domain."""
+    lost = np.flatnonzero((room >= 0) & (domain < 0))
+    if lost.size and parts:
+        points = shapely.points(x[lost], y[lost])
+        nearest = np.array([shapely.distance(part.geometry, points) for part in parts])
+        domain[lost] = nearest.argmin(axis=0)
+    domain[room < 0] = -1
+    return domain
+
+
+def _place_notes(
+    stated: NDArray[np.object_],
+    found: NDArray[np.object_],
+    distance: NDArray[np.float64],
+    room: NDArray[np.intp],
+    doorway: NDArray[np.bool_],
+) -> tuple[str, ...]:
+    notes = []
+    snapped = int(np.sum((distance > 0) & (room >= 0) & ~doorway))
+    if snapped:
+        notes.append(f"{_readings(snapped)} up to {SNAP_M * 100:g} cm outside a room moved onto "
+                     "its edge.")  # fmt: skip
+    if doorway.any():
+        notes.append(f"{_readings(int(doorway.sum()))} between two rooms of one slab taken as "
+                     "read in a doorway.")  # fmt: skip
+    differs = (stated != "") & (found != "") & (_folded(stated) != _folded(found))
+    if differs.any():
+        k = int(np.argmax(differs))
+        notes.append(f"{_readings(int(differs.sum()))} stated for another room than the plan shows "
+                     f"at the place: the first says {stated[k]!r} and lies in {found[k]!r}; the "
+                     "plan was followed.")  # fmt: skip
+    return tuple(notes)
+
+
+def _folded(names: NDArray[np.object_]) -> NDArray[np.object_]:
+    return np.array([str(name).strip().casefold() for name in names], dtype=object)
+
+
+def _readings(count: int) -> str:
+    return "1 reading" if count == 1 else f"{count} readings"
+
+
+def _judge(
+    placed: pd.DataFrame, meter: Instrument
+) -> tuple[pd.DataFrame, tuple[str, ...]]:
+    """Give each reading its flag and reason; the first fault in the order below names it."""
+    mine = (placed["instrument"] == meter.id).to_numpy()
+    off = placed.pop("_off").to_numpy()
+    value = placed["value"].to_numpy(dtype=float).copy()
+    censored = placed["censored"].astype(object).to_numpy().copy()
+    low, high, notes = _scale_ends(value[mine & (off == 0)], censored[mine & (off == 0)], meter)
+    value[np.isnan(value) & (censored == "above")] = high
+    value[np.isnan(value) & (censored == "below")] = low
+    flag = np.full(value.size, "clear", dtype=object)
+    reason = np.full(value.size, "", dtype=object)
+    stated = meter.scale is not None
+    censored[mine & stated & (censored == "") & (value == high)] = "above"
+    censored[mine & stated & (censored == "") & (value == low)] = "below"
+
+    def set_aside(where: NDArray[np.bool_], name: str, sentences: Sequence[str] | str) -> None:
+        fresh = where & (flag == "clear")
+        flag[fresh] = name
+        reason[fresh] = sentences if isinstance(sentences, str) else np.asarray(sentences)[fresh]
+
+    set_aside(~mine, "other-instrument", f"read with another instrument than {meter.id}")
+    raw = placed["raw"].astype(object).to_numpy()
+    set_aside(np.isnan(value), "not-numeric", np.array(
+        [f"{text!r} is not a reading" if text else "no value was written" for text in raw],
+        dtype=object))  # fmt: skip
+    set_aside(off > 0, "off-plan", np.array(
+        [f"lies {d:.2f} m outside every room" for d in off], dtype=object))  # fmt: skip
+    beyond = stated & ((value < low) | (value > high))
+    set_aside(beyond, "out-of-scale", f"outside the scale of {meter.id}, {low:g} to {high:g}")
+    copies = np.zeros(value.size, dtype=bool)
+    open_rows = flag == "clear"
+    copies[open_rows] = duplicate_rows(placed[open_rows].assign(value=value[open_rows]))
+    set_aside(copies, "duplicate", "the same place and value stand in an earlier row")
+    set_aside(censored == "above", "full-scale", "full scale: at or above this value")
+    set_aside(censored == "below", "below-scale", "start of the scale: at or below this value")
+    return placed.assign(value=value, censored=censored, flag=flag, reason=reason), notes
+
+
+def _scale_ends(
+    value: NDArray[np.float64], censored: NDArray[np.object_], meter: Instrument
+) -> tuple[float, float, tuple[str, ...]]:
+    """Return the ends of the scale; from the readings where the survey does not state them."""
+    if meter.scale is not None:
+        return (*meter.scale, ())
+    known = value[np.isfinite(value)]
+    if not known.size:
+        return np.nan, np.nan, ()
+    if not ((censored != "") & np.isnan(value)).any():
+        return float(known.min()), float(known.max()), ()
+    note = (f"The scale of {meter.id} is not stated: full scale was taken as at or above "
+            f"{known.max():g}, the highest value read.")  # fmt: skip
+    return float(known.min()), float(known.max()), (note,)

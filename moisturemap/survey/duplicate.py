@@ -1,0 +1,63 @@
+"""Rows that copy another row, told apart from repeats that happen to agree."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moisturemap.survey.spot import place_index
+
+REPEATS_DIFFER = 0.2
+"""Where at least this share of the places read more than once shows different values, readings
+were repeated on purpose, and equal values are repeats, not copies (our choice)."""
+
+
+def duplicate_rows(rows: pd.DataFrame) -> NDArray[np.bool_]:
+    """Mark rows that copy an earlier row.
+
+    A copy has the same place, value, source, number of the repeat and time. Rows that state
+    different repeats or times are repeats. Rows that state neither are copies, unless the source
+    was repeated on purpose throughout (``REPEATS_DIFFER``).
+
+    Parameters
+    ----------
+    rows : pandas.DataFrame
+        Columns of ``READING_COLUMNS``.
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
+    if rows.empty:
+        return np.zeros(0, dtype=bool)
+    frame = pd.DataFrame({
+        "place": place_index(rows["x"].to_numpy(dtype=float), rows["y"].to_numpy(dtype=float)),
+        "value": rows["value"].to_numpy(dtype=float),
+        "source": _source(rows), "instrument": rows["instrument"].astype(str).to_numpy(),
+        "repeat": rows["repeat"].to_numpy(),
+        "time": pd.to_datetime(rows["time"], utc=True).to_numpy(),
+    })  # fmt: skip
+    unstated = frame["time"].isna() & ~(frame["repeat"] > 0)
+    copies: NDArray[np.bool_] = (
+        frame.duplicated() & ~(unstated & _repeated_on_purpose(frame))
+    ).to_numpy()
+    return copies
+
+
+def _source(rows: pd.DataFrame) -> NDArray[np.object_]:
+    if "source" not in rows:
+        return np.full(len(rows), "", dtype=object)
+    return rows["source"].astype(object).to_numpy()
+
+
+def _repeated_on_purpose(frame: pd.DataFrame) -> pd.Series:
+    """Whether most places of a row's source were read more than once, with values that differ."""
+    by_place = frame.groupby(["source", "place"])["value"].agg(["size", "nunique"])
+    repeated = by_place[by_place["size"] > 1]
+    share_repeated = (by_place["size"] > 1).groupby("source").mean()
+    share_differing = (repeated["nunique"] > 1).groupby("source").mean()
+    on_purpose = (share_repeated > 0.5) & (
+        share_differing.reindex(share_repeated.index).fillna(0.0) >= REPEATS_DIFFER
+    )
+    return frame["source"].map(on_purpose).astype(bool)

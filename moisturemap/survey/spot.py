@@ -1,0 +1,86 @@
+"""Spots: distinct places read, their repeats pooled, and what the repeats tell of the noise."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+SAME_PLACE_M = 0.001
+"""Readings this close are at one place: coordinates are compared to the millimetre [m]."""
+
+MOST_DECIMALS = 4
+"""Values with more decimals than this are taken as continuous."""
+
+
+def place_index(
+    x: NDArray[np.float64], y: NDArray[np.float64]
+) -> NDArray[np.intp]:
+    """Number distinct places in order of first appearance, shape (n,)."""
+    places = np.column_stack([np.round(x / SAME_PLACE_M), np.round(y / SAME_PLACE_M)])
+    _, first, index = np.unique(places, axis=0, return_index=True, return_inverse=True)
+    order = np.empty(first.size, dtype=np.intp)
+    order[np.argsort(first, kind="stable")] = np.arange(first.size)
+    return order[index.reshape(-1)]
+
+
+def pool_spots(used: pd.DataFrame) -> pd.DataFrame:
+    """Pool the used readings of each spot.
+
+    Parameters
+    ----------
+    used : pandas.DataFrame
+        Columns ``spot, x, y, value, censored, room, domain``; no NaN value.
+
+    Returns
+    -------
+    pandas.DataFrame
+        ``spot, x, y, value, n, censored, room, domain``. A spot with one censored repeat is
+        censored: its mean is then a bound ("above") and not a value.
+    """
+    groups = used.groupby("spot", sort=True)
+    spots = groups[["x", "y", "room", "domain"]].first()
+    spots["value"] = groups["value"].mean()
+    spots["n"] = groups.size()
+    above = (used["censored"] == "above").groupby(used["spot"]).any()
+    below = (used["censored"] == "below").groupby(used["spot"]).any()
+    spots["censored"] = np.where(above, "above", np.where(below, "below", ""))
+    order = ["spot", "x", "y", "value", "n", "censored", "room", "domain"]
+    return spots.reset_index()[order].astype({"spot": int, "n": int})
+
+
+def repeat_noise(used: pd.DataFrame) -> tuple[float | None, int]:
+    """Return sd of one reading and its degrees of freedom from repeats that are not censored.
+
+    The variances within the spots are pooled by their degrees of freedom,
+    ``s^2 = sum (v - mean)^2 / sum (n - 1)`` (for pairs, ``sum d^2 / 2m``; ISO 5725-2:2019, 7.4).
+    """
+    plain = used[used["censored"] == ""]
+    groups = plain.groupby("spot")["value"]
+    residual = plain["value"] - groups.transform("mean")
+    freedom = len(plain) - plain["spot"].nunique()
+    if freedom < 1:
+        return None, 0
+    return math.sqrt(float((residual**2).sum()) / freedom), int(freedom)
+
+
+def scale_step(values: NDArray[np.float64]) -> float:
+    """Return the step of the scale the values lie on: the largest that fits all; 0 when none does.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        Readings in their own unit, NaN not allowed.
+    """
+    distinct = np.unique(values)
+    if distinct.size < 2:
+        return 0.0
+    for decimals in range(MOST_DECIMALS + 1):
+        scaled = distinct * 10**decimals
+        whole = np.round(scaled)
+        if np.allclose(scaled, whole, rtol=0, atol=1e-6 * max(1.0, float(np.abs(scaled).max()))):
+            steps = np.diff(whole.astype(np.int64))
+            return float(np.gcd.reduce(steps)) / 10**decimals
+    return 0.0
