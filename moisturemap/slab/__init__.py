@@ -1,1 +1,44 @@
-"""Moisture inside the slab."""
+"""Moisture inside the slab: isotherm, diffusion, depth profile, what a covering will face.
+
+In this room ``h`` is humidity as a fraction, as in the papers; names ending in ``_pct`` are in
+percent.
+"""
+
+from moisturemap.slab.covering import after_covering, sealed_humidity
+from moisturemap.slab.diffusion import SEALED, Cells, Face, StepRule, diffuse
+from moisturemap.slab.diffusivity import (
+    DiffusivityCurve,
+    diffusivity_from_strength,
+    temperature_factor,
+)
+from moisturemap.slab.isotherm import Isotherm
+from moisturemap.slab.library import library
+from moisturemap.slab.material import Material
+from moisturemap.slab.outlook import (
+    EQUIVALENT_DEPTH,
+    DryingRule,
+    EquivalentDepth,
+    SurfaceCurve,
+    Wait,
+    equivalent_depth,
+    rules_of_thumb,
+    surface_after_covering,
+    wait_for_limit,
+)
+from moisturemap.slab.scope import SlabSpec, assumptions, outside_model
+from moisturemap.slab.spot import (
+    DepthReading,
+    Interval,
+    SpotEstimate,
+    SpotOptions,
+    estimate_spot,
+)
+
+__all__ = [
+    "EQUIVALENT_DEPTH", "SEALED", "Cells", "DepthReading", "DiffusivityCurve", "DryingRule",
+    "EquivalentDepth", "Face", "Interval", "Isotherm", "Material", "SlabSpec", "SpotEstimate",
+    "SpotOptions", "StepRule", "SurfaceCurve", "Wait", "after_covering", "assumptions", "diffuse",
+    "diffusivity_from_strength", "equivalent_depth", "estimate_spot", "library", "outside_model",
+    "rules_of_thumb", "sealed_humidity", "surface_after_covering", "temperature_factor",
+    "wait_for_limit",
+]  # fmt: skip

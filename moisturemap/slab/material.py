@@ -1,0 +1,83 @@
+"""What a slab is made of, tabulated for the diffusion solver."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moisturemap.slab.diffusivity import DiffusivityCurve
+from moisturemap.slab.isotherm import Isotherm
+
+Array = NDArray[np.float64]
+
+NODES = 1001
+"""Humidities at which curves are tabulated; straight between them, so that mass is kept exactly."""
+
+
+@dataclass(frozen=True)
+class Material:
+    """Water content and flux potential of one or several materials on an even table of humidity.
+
+    Attributes
+    ----------
+    water : ndarray, shape (materials, nodes)
+        Water content at humidities from 0 to 1.
+    potential : ndarray, shape (materials, nodes)
+        Flux potential, the integral of (dw/dh) D(h)/D1 over humidity (Kirchhoff): the flux is minus
+        its gradient.
+    """
+
+    water: Array
+    potential: Array
+
+    @classmethod
+    def of(cls, water: Array, diffusivity: Array) -> Material:
+        """Tabulate from water content and relative diffusivity at the nodes, shape (m, nodes)."""
+        middle = 0.5 * (diffusivity[:, 1:] + diffusivity[:, :-1])
+        steps = np.diff(water, axis=1) * middle
+        potential = np.concatenate([np.zeros((len(water), 1)), np.cumsum(steps, axis=1)], axis=1)
+        return cls(np.ascontiguousarray(water), potential)
+
+    @classmethod
+    def made(
+        cls, isotherms: Sequence[Isotherm | None], curves: Sequence[DiffusivityCurve]
+    ) -> Material:
+        """Tabulate isotherms with diffusivity curves; None is a straight isotherm (w = h)."""
+        h = humidities()
+        water = [h if one is None else one.water(h) / one.water(np.asarray(1.0))
+                 for one in isotherms]  # fmt: skip
+        return cls.of(np.array(water), np.array([curve.relative(h) for curve in curves]))
+
+    def take(self, rows: NDArray[np.intp]) -> Material:
+        """Return the materials of the given rows, repeats allowed."""
+        return Material(self.water[rows], self.potential[rows])
+
+    def lookup(self, table: Array, h: Array) -> tuple[Array, Array]:
+        """Value and slope of a table of this material at humidities, shape (materials, n)."""
+        last = table.shape[1] - 1
+        place = h * last
+        node = np.clip(place.astype(np.intp), 0, last - 1)
+        flat = node + (np.arange(len(table)) * (last + 1))[:, None]
+        low = table.ravel()[flat]
+        slope = table.ravel()[flat + 1] - low
+        return low + (place - node) * slope, slope * last
+
+    def water_at(self, h: Array) -> Array:
+        """Water content at humidities, shape (materials, n)."""
+        return self.lookup(self.water, h)[0]
+
+    def humidity_of(self, water: Array) -> Array:
+        """Humidity at water contents, shape (materials,): inverse of the table."""
+        last = self.water.shape[1] - 1
+        node = np.clip((self.water < water[:, None]).sum(axis=1) - 1, 0, last - 1)
+        row = np.arange(len(water))
+        low, high = self.water[row, node], self.water[row, node + 1]
+        return np.asarray((node + (water - low) / (high - low)) / last)
+
+
+def humidities() -> Array:
+    """Return the humidities (fractions) at which materials are tabulated."""
+    return np.linspace(0.0, 1.0, NODES)

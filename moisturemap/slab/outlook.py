@@ -1,0 +1,233 @@
+"""What comes next at a spot: the surface after covering, and the time until a limit is met."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moisturemap.slab.covering import after_covering, sealed_humidity
+from moisturemap.slab.diffusion import StepRule
+from moisturemap.slab.library import library
+from moisturemap.slab.spot import LOG_FACTOR_SD, Interval, SpotEstimate
+
+Array = NDArray[np.float64]
+
+CURVE_DRAWS = 60
+WAIT_DRAWS = 200
+
+AFTER_DAYS = (1.0, 3.0, 7.0, 14.0, 30.0, 60.0, 90.0, 180.0, 365.0)
+"""Days after covering at which the surface is worked out."""
+
+COARSE = StepRule(1.0e-4, 0.25, 1.0e-5)
+
+EQUIVALENT_DEPTH = {1: 0.40, 2: 0.20}
+"""Depth over thickness at which a reading stands for the sealed humidity, by drying faces; ASTM
+F2170 and NT BUILD 439, after work at Lund (seen through trade accounts)."""
+
+
+@dataclass(frozen=True)
+class SurfaceCurve:
+    """Humidity at the top of a slab after it is covered.
+
+    Attributes
+    ----------
+    days : ndarray, shape (k,)
+        Since covering; the first is 0 (uncovered).
+    value, low, high : ndarray, shape (k,)
+        Median and interval [%RH].
+    level : float
+        Probability inside.
+    """
+
+    days: Array
+    value: Array
+    low: Array
+    high: Array
+    level: float
+
+
+@dataclass(frozen=True)
+class Wait:
+    """Time until the sealed humidity would meet a limit, if the room stays as it has been.
+
+    Attributes
+    ----------
+    limit_pct : float
+        [%RH]
+    days : Interval
+        ``inf`` where the model sees no end.
+    chance_never : float
+        Share of the candidates that do not get there within the longest time solved, Fo = 5.
+    sentence : str
+    """
+
+    limit_pct: float
+    days: Interval
+    chance_never: float
+    sentence: str
+
+
+def surface_after_covering(
+    estimate: SpotEstimate, days: tuple[float, ...] = AFTER_DAYS
+) -> SurfaceCurve:
+    """Work out the humidity at the top of the slab in the weeks after it is covered."""
+    known, few = library(), estimate.candidates.some(CURVE_DRAWS)
+    rate = _rate(estimate, known.times[few.moment])
+    h = known.h[few.history, few.moment]
+    material = known.material.take(few.history)
+    reach = rate * max(days)
+    times = np.geomspace(1e-4, max(float(reach.max()), 1e-3), 40)
+    path = after_covering(material, h, known.cells, times, few.absorption, steps=COARSE)[:, :, 0]
+    rows = [
+        np.interp(np.log(rate[i] * np.array(days)), np.log(times), path[i])
+        for i in range(len(rate))
+    ]
+    table = 100.0 * np.column_stack([h[:, 0], np.array(rows)])
+    level = estimate.sealed.level
+    low, middle, high = np.quantile(table, (0.5 - level / 2, 0.5, 0.5 + level / 2), axis=0)
+    return SurfaceCurve(np.r_[0.0, days], middle, low, high, level)
+
+
+def _rate(estimate: SpotEstimate, fo: Array) -> Array:
+    """Fo per day of each candidate: from the age where known, else from D1 to a factor of two."""
+    spec = estimate.spec
+    if spec.drying_days:
+        return np.asarray(fo / spec.drying_days)
+    spread = np.random.default_rng(11).normal(0.0, LOG_FACTOR_SD, fo.size)
+    return np.asarray(spec.diffusivity_mm2_day * np.exp(spread) / spec.drying_length_mm**2)
+
+
+def wait_for_limit(estimate: SpotEstimate, limit_pct: float) -> Wait:
+    """Work out how long until the sealed humidity meets a limit [%RH], drying as before."""
+    known, few = library(), estimate.candidates.some(WAIT_DRAWS)
+    moments = known.times.size
+    h = known.h[few.history]
+    flat = h.reshape(-1, h.shape[2])
+    material = known.material.take(np.repeat(few.history, moments))
+    level = sealed_humidity(material, flat, known.cells, np.repeat(few.absorption, moments))
+    level = level.reshape(-1, moments)
+    rate = _rate(estimate, known.times[few.moment])
+    days = np.array([
+        _first_below(known.times, level[i], limit_pct / 100.0, int(few.moment[i])) / rate[i]
+        for i in range(rate.size)
+    ])  # fmt: skip
+    share = estimate.sealed.level
+    tails = (0.5 - share / 2, 0.5, 0.5 + share / 2)
+    low, middle, high = np.quantile(days, tails, method="inverted_cdf")
+    wait = Interval(float(middle), float(low), float(high), share)
+    never = float(np.isinf(days).mean())
+    return Wait(limit_pct, wait, never, _wait_sentence(limit_pct, wait))
+
+
+def _first_below(times: Array, level: Array, limit: float, now: int) -> float:
+    """Time from now until a falling level meets the limit [Fo]; inf when it does not."""
+    if level[now] <= limit:
+        return 0.0
+    below = np.nonzero(level[now:] <= limit)[0]
+    if below.size == 0:
+        return float("inf")
+    after = now + int(below[0])
+    share = (level[after - 1] - limit) / (level[after - 1] - level[after])
+    moment = np.log(times[after - 1]) + share * np.log(times[after] / times[after - 1])
+    return float(np.exp(moment) - times[now])
+
+
+def _wait_sentence(limit: float, wait: Interval) -> str:
+    if wait.high == 0.0:
+        return f"The sealed humidity is already at or below {limit:g} %RH."
+    ends = "no upper bound" if np.isinf(wait.high) else f"{_rounded(wait.high)} days"
+    middle = "cannot be named" if np.isinf(wait.value) else f"is {_rounded(wait.value)} days"
+    return (
+        f"Until the sealed humidity meets {limit:g} %RH: the middle estimate {middle}; the"
+        f" {wait.level:.0%} interval runs from {_rounded(wait.low)} days to {ends}, if the room"
+        " stays as it has been."
+    )
+
+
+def _rounded(days: float) -> str:
+    return f"{days:.2g}" if days < 10 else f"{float(f'{days:.2g}'):.0f}"
+
+
+@dataclass(frozen=True, slots=True)
+class DryingRule:
+    """A rule of thumb for the whole drying time of a layer.
+
+    Attributes
+    ----------
+    rule : str
+        As the trade says it.
+    days : float or None
+        For the thickness asked [days]; None outside the range of the rule.
+    source : str
+    """
+
+    rule: str
+    days: float | None
+    source: str
+
+
+def rules_of_thumb(thickness_mm: float) -> tuple[DryingRule, ...]:
+    """Rules of thumb for drying from one face, beside the physics: they do not agree.
+
+    They are linear in thickness where diffusion is quadratic; a check of order of magnitude only.
+    """
+    thick = float(thickness_mm)
+    by_day = thick if thick <= 75.0 else (75.0 + 2.0 * (thick - 75.0) if thick <= 100.0 else None)
+    return (
+        DryingRule("1 day for each mm, up to 50 mm of screed; longer beyond",
+                   thick if thick <= 50.0 else None, "UK screed guidance after BS 8204-1"),
+        DryingRule("1 mm a day to 75 mm, then 0.5 mm a day to 100 mm", by_day, "UK trade guidance"),
+        DryingRule("28 to 30 days for each 25 mm of concrete", 29.0 * thick / 25.0,
+                   "US trade guidance, called an approximation there"),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class EquivalentDepth:
+    """Where a single reading would equal the sealed humidity.
+
+    Attributes
+    ----------
+    rule_mm : float
+        By the rule, 40 or 20 % of the thickness [mm].
+    actual_mm : float
+        Where the profile passes the sealed humidity now [mm].
+    reading_minus_sealed : float
+        What a reading at the rule's depth would show above the sealed humidity [%RH].
+    sentence : str
+        Says when the rule misleads.
+    """
+
+    rule_mm: float
+    actual_mm: float
+    reading_minus_sealed: float
+    sentence: str
+
+
+def equivalent_depth(estimate: SpotEstimate) -> EquivalentDepth:
+    """Compare the rule's depth with where the profile passes the sealed humidity."""
+    spec = estimate.spec
+    rule = EQUIVALENT_DEPTH[spec.drying_faces] * spec.thickness_mm
+    half = estimate.depth_mm <= spec.drying_length_mm
+    depth, profile = estimate.depth_mm[half], np.maximum.accumulate(estimate.profile[half])
+    actual = float(np.interp(estimate.sealed.value, profile, depth))
+    excess = float(np.interp(rule, depth, profile)) - estimate.sealed.value
+    sentence = (
+        f"A reading at {rule:.0f} mm stands for the sealed humidity to within"
+        f" {abs(excess):.1f} %RH here."
+    )
+    if excess < -1.0:
+        sentence = (
+            f"A reading at {rule:.0f} mm would show {-excess:.1f} %RH less than the covering will"
+            f" face: the slab is early in its drying or takes water up unwillingly; the depth that"
+            f" stands for the sealed humidity is {actual:.0f} mm here."
+        )
+    elif excess > 1.0:
+        sentence = (
+            f"A reading at {rule:.0f} mm would show {excess:.1f} %RH more than the covering will"
+            f" face: the rule is on the careful side here; the depth that stands for the sealed"
+            f" humidity is {actual:.0f} mm."
+        )
+    return EquivalentDepth(rule, actual, excess, sentence)
