@@ -5,15 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import geopandas as gpd
+import pandas as pd
 
 PURPOSES = ("wettest", "zone", "calibration", "coverage", "perimeter", "dry-reference",
             "beside-anomaly")  # fmt: skip
 
 HOLE_COLUMNS = (
-    "hole", "room", "domain", "purpose", "why", "expected", "x", "y", "depth_mm", "set_out",
-    "from_a", "distance_a_m", "from_b", "distance_b_m", "status", "geometry",
+    "hole", "room", "domain", "purpose", "why", "expected", "x", "y", "depth_mm", "depth_note",
+    "set_out", "from_a", "distance_a_m", "from_b", "distance_b_m", "status", "geometry",
 )  # fmt: skip
-"""``hole`` is "H1", ...; ``expected`` is the mapped relative reading there; ``from_a`` names a wall
+"""``hole`` is "H1", ... or "P1", ... for a pin test in timber; ``expected`` is the mapped
+relative reading there; ``depth_mm`` is the stop setting, NaN when none can be given, and
+``depth_note`` how it follows or why not; ``from_a`` names a wall
 or corner; ``set_out`` is the sentence for the person with the tape; ``status`` is "proposed",
 "pinned" or "done"."""
 
@@ -39,3 +42,8 @@ class DrillPlan:
     count_rule: str
     cautions: tuple[str, ...]
     statements: tuple[str, ...] = ()
+
+
+def drill_plan_table(plan: DrillPlan) -> pd.DataFrame:
+    """Return the holes as a plain table for CSV: ``HOLE_COLUMNS`` without the geometry."""
+    return pd.DataFrame(plan.holes.drop(columns="geometry"))

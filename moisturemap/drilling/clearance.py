@@ -1,0 +1,132 @@
+"""What a hole must keep clear of, and by how much."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import geopandas as gpd
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import unary_union
+from shapely.geometry import Point
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.drilling.options import DrillOptions
+from moisturemap.floorplan import FloorPlan
+
+SETTING_OUT_M = 0.02
+"""A hole drilled where the tape says lies within this of the planned place [m]."""
+
+MESH_SHARE = 0.5
+"""A flagged mesh under more than this share of a room cannot be kept clear of there."""
+
+LINE_WORDS = {
+    "known-service": "known service",
+    "movement-joint": "movement joint",
+    "day-joint": "day joint",
+    "keep-clear": "keep-clear area",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """Something a hole keeps clear of.
+
+    Attributes
+    ----------
+    name : str
+        As a person would call it.
+    geometry : shapely geometry
+    clearance : float
+        Distance to keep from the geometry [m].
+    """
+
+    name: str
+    geometry: BaseGeometry
+    clearance: float
+
+    def gap(self, x: float, y: float) -> float:
+        """Distance of a place from the geometry [m]."""
+        return float(self.geometry.distance(Point(x, y)))
+
+
+def plan_obstacles(plan: FloorPlan, options: DrillOptions) -> list[Obstacle]:
+    """Return walls, columns, joints, known services and keep-clear areas."""
+    found = [
+        Obstacle(f"wall or column of {room.name}", room.polygon.boundary, options.wall_clearance_m)
+        for room in plan.rooms
+    ]
+    for line in plan.lines_of(*LINE_WORDS):
+        name = f"{LINE_WORDS[line.kind]} {line.name}".strip()
+        found.append(Obstacle(name, line.geometry, options.clearance_m))
+    return found
+
+
+def flagged_obstacles(
+    table: gpd.GeoDataFrame, plan: FloorPlan, options: DrillOptions
+) -> tuple[list[Obstacle], list[str]]:
+    """Return flagged things with half their footprint added, and a note on mesh left out.
+
+    A mesh under most of a room would leave no place to drill there; it is said instead.
+    """
+    found, notes = [], []
+    for row in table.itertuples():
+        width = float(row.width_m) if np.isfinite(row.width_m) else 0.0
+        if row.kind == "mesh":
+            covered = [
+                room.name for room in plan.rooms
+                if room.polygon.intersection(row.geometry).area > MESH_SHARE * room.polygon.area
+            ]  # fmt: skip
+            if covered:
+                notes.append(
+                    f"Flagged mesh {row.anomaly} lies under most of {', '.join(covered)} and cannot "
+                    "be kept clear of there: find the bars with a cover meter before each hole."
+                )
+                continue
+            width = 0.0
+        reach = options.clearance_m + 0.5 * width
+        found.append(Obstacle(f"flagged {row.kind} {row.anomaly}", row.geometry, reach))
+    return found, notes
+
+
+def hole_obstacles(
+    places: list[tuple[float, float]], words: str, options: DrillOptions
+) -> list[Obstacle]:
+    """Return holes at places [m] as obstacles."""
+    return [
+        Obstacle(f"{words} at x {x:.2f}, y {y:.2f}", Point(x, y), options.clearance_m)
+        for x, y in places
+    ]
+
+
+def forbidden(obstacles: list[Obstacle]) -> BaseGeometry:
+    """Return the floor too near an obstacle, with the setting-out tolerance added."""
+    sides = 16
+    outward = 1.0 / np.cos(np.pi / (4 * sides))
+    return unary_union([
+        obstacle.geometry.buffer((obstacle.clearance + SETTING_OUT_M) * outward, quad_segs=sides)
+        for obstacle in obstacles
+    ])  # fmt: skip
+
+
+def clear_of(
+    area: BaseGeometry, points: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Return which places (n, 2) lie outside an area."""
+    if area.is_empty or not len(points):
+        return np.ones(len(points), dtype=bool)
+    shapely.prepare(area)
+    return np.asarray(~shapely.intersects_xy(area, points[:, 0], points[:, 1]))
+
+
+def objections(obstacles: list[Obstacle], x: float, y: float) -> list[str]:
+    """Return why a hole must not stand at a place [m]; empty when nothing is too near."""
+    found = []
+    for obstacle in obstacles:
+        gap = obstacle.gap(x, y)
+        if gap < obstacle.clearance - 1e-9:
+            found.append(
+                f"{gap:.2f} m from {obstacle.name}, {obstacle.clearance:.2f} m wanted"
+            )
+    return found

@@ -1,0 +1,161 @@
+"""The one objective of a drill plan, and the search that maximises it.
+
+Each term lies between about 0 and 1; the plan maximises their weighted sum by adding the best hole
+one after the other, then exchanging single holes while that gains. Everything is deterministic.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial.distance import cdist
+
+from moisturemap.drilling.options import Weights
+from moisturemap.drilling.site import Site
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+TERMS = ("wettest", "domain", "zone", "dry_reference", "calibration", "coverage", "perimeter")
+
+QUANTILES = (np.arange(40) + 0.5) / 40
+"""Quantiles of the scan that calibration holes should be near."""
+
+MOST_PASSES = 6
+
+
+@dataclass(frozen=True)
+class Objective:
+    """The objective over one site."""
+
+    site: Site
+    weights: Weights
+    separation: float
+
+    def __post_init__(self) -> None:
+        site = self.site
+        squared = cdist(site.points, site.points) ** 2
+        self._set("_near", squared < self.separation**2)
+        apart = site.domain[:, None] != site.domain[None, :]
+        middle = site.weight @ site.points
+        reference = float(site.weight @ ((site.points - middle) ** 2).sum(axis=1))
+        reference = max(reference, 1e-9)
+        self._set("_squared", np.minimum(np.where(apart, np.inf, squared) / reference, 4.0))
+        domains, member = np.unique(site.domain, return_inverse=True)
+        self._set("_in_domain", member[:, None] == np.arange(domains.size)[None, :])
+        gap = np.abs(QUANTILES[:, None] - site.rank[None, :])
+        self._set("_gap", np.where(np.isfinite(gap), gap, 1.0))
+        self._set("_dry", np.where(np.isfinite(site.rank), 1.0 - site.rank, 0.0))
+        self._set("_wettest", site.wettest.astype(np.float32))
+
+    def _set(self, name: str, value: object) -> None:
+        object.__setattr__(self, name, value)
+
+    def terms(self, chosen: list[int], also: Index | None = None) -> dict[str, Array]:
+        """Return the terms of a plan, or of the plan with each of several places added.
+
+        Parameters
+        ----------
+        chosen : list of int
+            Places of the plan.
+        also : ndarray of int, shape (c,), optional
+            Places to add one at a time.
+
+        Returns
+        -------
+        dict of str to ndarray, shape (c,) or (1,)
+        """
+        one = np.zeros(1, dtype=np.intp) if also is None else also
+        empty = also is None
+        site = self.site
+        ones = np.ones(len(site.wettest)) / max(len(site.wettest), 1)
+        share_in_domain = np.ones(self._in_domain.shape[1]) / self._in_domain.shape[1]
+        walls = np.ones(site.near_wall.shape[1]) / max(site.near_wall.shape[1], 1)
+        squared = _least(self._squared, chosen, one, empty)
+        gap = _least(self._gap, chosen, one, empty)
+        dry = self._dry[chosen].max(initial=0.0)
+        return {
+            "wettest": _any_of(self._wettest, ones, chosen, one, empty),
+            "domain": _any_of(self._in_domain.T, share_in_domain, chosen, one, empty),
+            "zone": _any_of(site.in_zone.T, site.zone_share, chosen, one, empty),
+            "dry_reference": np.full(1, dry) if empty else np.maximum(dry, self._dry[one]),
+            "calibration": 1.0 - 4.0 * gap.mean(axis=0),
+            "coverage": 1.0 - site.weight @ squared,
+            "perimeter": _any_of(site.near_wall.T, walls, chosen, one, empty),
+        }
+
+    def value(self, chosen: list[int], also: Index | None = None) -> Array:
+        """Return the weighted sum of the terms, shape (c,) or (1,)."""
+        terms = self.terms(chosen, also)
+        return np.asarray(sum(getattr(self.weights, name) * terms[name] for name in TERMS))
+
+    def open_to(self, chosen: list[int]) -> Index:
+        """Return the allowed places far enough from the chosen ones."""
+        blocked = self._near[:, chosen].any(axis=1) if chosen else np.zeros(len(self._near), bool)
+        return np.flatnonzero(self.site.allowed & ~blocked)
+
+
+def _any_of(
+    member: Array | NDArray[np.bool_], share: Array, chosen: list[int], also: Index, empty: bool
+) -> Array:
+    """Weighted share of rows with a member among the chosen, and each place added."""
+    has = member[:, chosen].any(axis=1)
+    held = float(share[has].sum())
+    if empty:
+        return np.full(1, held)
+    rest = np.where(has, 0.0, share)
+    return np.asarray(held + rest @ member[:, also])
+
+
+def _least(cost: Array, chosen: list[int], also: Index, empty: bool) -> Array:
+    """Least cost of each row over the chosen, and each place added, shape (rows, c)."""
+    worst = cost.max(initial=0.0)
+    base = cost[:, chosen].min(axis=1, initial=worst)
+    return base[:, None] if empty else np.minimum(base[:, None], cost[:, also])
+
+
+def search(objective: Objective, fixed: list[int], count: int) -> list[int]:
+    """Choose places: greedy, then exchanges of single holes while they gain.
+
+    Parameters
+    ----------
+    objective : Objective
+    fixed : list of int
+        Places already taken, pinned or done; never exchanged.
+    count : int
+        Holes to add.
+
+    Returns
+    -------
+    list of int
+        The added places, fewer when no allowed place is left.
+    """
+    added: list[int] = []
+    for _ in range(count):
+        place = _best(objective, [*fixed, *added])
+        if place is None:
+            break
+        added.append(place)
+    for _ in range(MOST_PASSES):
+        changed = False
+        for position, old in enumerate(added):
+            others = [*fixed, *added[:position], *added[position + 1 :]]
+            before = float(objective.value([*others, old])[0])
+            place = _best(objective, others)
+            if place is None or place == old:
+                continue
+            if float(objective.value([*others, place])[0]) > before + 1e-9:
+                added[position] = place
+                changed = True
+        if not changed:
+            break
+    return added
+
+
+def _best(objective: Objective, chosen: list[int]) -> int | None:
+    open_places = objective.open_to(chosen)
+    if not open_places.size:
+        return None
+    return int(open_places[np.argmax(objective.value(chosen, open_places))])

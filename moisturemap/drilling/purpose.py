@@ -1,0 +1,83 @@
+"""Which hole serves which purpose, and why it stands where it does."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from moisturemap.drilling.objective import Objective
+from moisturemap.drilling.site import Site
+
+NAMES = {
+    "wettest": "wettest", "zone": "zone", "dry_reference": "dry-reference",
+    "calibration": "calibration", "coverage": "coverage", "domain": "coverage",
+    "perimeter": "perimeter",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Purpose:
+    """What a hole is for: one of ``PURPOSES``, and the reason in a sentence."""
+
+    name: str
+    why: str
+
+
+def purposes(objective: Objective, chosen: list[int], zone_names: list[str]) -> list[Purpose]:
+    """Return the purpose of each chosen place, in order.
+
+    The hole likeliest to lie in the wettest twentieth is the wettest; every other serves the term
+    of the objective that would lose most without it.
+    """
+    site = objective.site
+    if not chosen:
+        return []
+    chance = site.wettest.mean(axis=0) if len(site.wettest) else np.zeros(len(site.points))
+    wettest = chosen[int(np.argmax(chance[chosen]))] if chance[chosen].any() else None
+    full = objective.terms(chosen)
+    found = []
+    for place in chosen:
+        if place == wettest:
+            found.append(Purpose("wettest", _wettest_words(site, place, float(chance[place]))))
+            continue
+        rest = objective.terms([other for other in chosen if other != place])
+        loss = {
+            name: getattr(objective.weights, name) * float(full[name][0] - rest[name][0])
+            for name in NAMES if name != "wettest"
+        }  # fmt: skip
+        term = max(loss, key=lambda name: loss[name])
+        found.append(Purpose(NAMES[term], _words(term, site, place, chosen, zone_names)))
+    return found
+
+
+def _wettest_words(site: Site, place: int, chance: float) -> str:
+    return (
+        f"Highest part of the map that can be drilled: reads about {site.mean[place]:.0f}, "
+        f"{chance:.0%} chance to lie in the wettest twentieth of the floor."
+    )
+
+
+def _words(term: str, site: Site, place: int, chosen: list[int], zone_names: list[str]) -> str:
+    reading, rank = site.mean[place], site.rank[place]
+    if term == "zone":
+        held = [name for name, inside in zip(zone_names, site.in_zone[place], strict=True) if inside]
+        return f"In wet zone {' and '.join(held)}, mapped at about {reading:.0f}."
+    if term == "dry_reference":
+        return (
+            f"Among the lowest of the map (about {reading:.0f}, lower on {rank:.0%} of the floor): "
+            "shows what dry floor reads here."
+        )
+    if term == "calibration":
+        return (
+            f"Reads about {reading:.0f}, higher than {rank:.0%} of the floor: fills the range of "
+            "the scan so that tests can be related to it."
+        )
+    if term == "perimeter":
+        others = [other for other in chosen if other != place]
+        alone = site.near_wall[place] & ~site.near_wall[others].any(axis=0)
+        names = [n for n, own in zip(site.wall_names, alone, strict=True) if own]
+        return f"Within 1 m of the {' and the '.join(names)}."
+    if term == "domain":
+        return "The only hole in this separately mapped part of the floor."
+    return "Middle of the largest part of the floor without a hole."

@@ -1,0 +1,217 @@
+"""The floor as the planner sees it: places, what is known there, and where a hole may stand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import LineString
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.drilling.clearance import clear_of
+from moisturemap.drilling.options import DrillOptions
+from moisturemap.floorplan import Domain, FloorPlan, exterior_walls, walls
+from moisturemap.mapping import MoistureSurface
+from moisturemap.zones import WetZones, block_side, thin
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+WETTEST = 0.05
+"""Share of the floor that counts as its wettest part."""
+
+NEAR_WALL_M = 1.0
+"""A hole this close to an exterior wall stands for it: ASTM F2170 asks for one within 3 ft (1 m) of
+each on slabs on or below grade (from memory, verify) [m]."""
+
+EXTERIOR_M = 0.3
+"""A room's wall this close to an exterior wall's line is that wall [m]."""
+
+
+@dataclass(frozen=True)
+class Site:
+    """Places that stand for the floor, and where holes may stand.
+
+    Attributes
+    ----------
+    points : ndarray, shape (m, 2)
+        Places [m]; the later ones may be pinned or done holes.
+    weight : ndarray, shape (m,)
+        Share of the floor each stands for.
+    domain, room : ndarray of int, shape (m,)
+    mean : ndarray, shape (m,)
+        Mapped reading; NaN where nothing is mapped.
+    rank : ndarray, shape (m,)
+        Share of the mapped floor that reads less; NaN where nothing is mapped.
+    allowed : ndarray of bool, shape (m,)
+        Where a hole may be proposed.
+    wettest : ndarray of bool, shape (draws, m)
+        Whether the place lies in the wettest twentieth of each conditional draw of the floor.
+    in_zone : ndarray of bool, shape (m, zones)
+    zone_share : ndarray, shape (zones,)
+        Share of the wet area.
+    near_wall : ndarray of bool, shape (m, walls)
+    wall_names : tuple of str
+    """
+
+    points: Array
+    weight: Array
+    domain: NDArray[np.intp]
+    room: NDArray[np.intp]
+    mean: Array
+    rank: Array
+    allowed: Mask
+    wettest: Mask
+    in_zone: Mask
+    zone_share: Array
+    near_wall: Mask
+    wall_names: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What a site is made from: the domains it covers and the floor no hole may stand on."""
+
+    surface: MoistureSurface
+    wet: WetZones
+    plan: FloorPlan
+    domains: tuple[Domain, ...]
+    forbidden: BaseGeometry
+    options: DrillOptions
+
+    @property
+    def cells(self) -> Mask:
+        """Map cells of these domains, shape (ny, nx)."""
+        keys = {domain.key for domain in self.domains}
+        chosen = [i for i, domain in enumerate(self.surface.domains) if domain.key in keys]
+        return np.asarray(np.isin(self.surface.grid.domain, chosen) & self.surface.grid.inside)
+
+    def clear_cells(self) -> Mask:
+        """Those of them on which a hole may stand."""
+        cells = self.cells
+        clear = np.zeros_like(cells)
+        clear[cells] = clear_of(self.forbidden, self.surface.grid.centres(cells))
+        return clear
+
+
+def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
+    """Thin the floor to places and gather what is known there.
+
+    Parameters
+    ----------
+    ground : Ground
+    clear : ndarray of bool, shape (ny, nx)
+        Cells on which a hole may stand.
+    extra : ndarray, shape (k, 2)
+        Pinned and done holes [m], appended to the places with no weight.
+    """
+    grid, cells = ground.surface.grid, ground.cells
+    row, column, weight = thin(cells, block_side(cells, ground.options.places), clear)
+    points = np.column_stack([grid.x[column], grid.y[row]])
+    allowed = clear[row, column]
+    domain, room = grid.domain[row, column], grid.room[row, column]
+    mean = ground.surface.dataset["mean"].to_numpy()[row, column]
+    if len(extra):
+        domain_x, room_x, mean_x = _at(ground, extra)
+        points = np.concatenate([points, extra])
+        weight = np.concatenate([weight, np.zeros(len(extra))])
+        allowed = np.concatenate([allowed, np.zeros(len(extra), dtype=bool)])
+        domain, room = np.concatenate([domain, domain_x]), np.concatenate([room, room_x])
+        mean = np.concatenate([mean, mean_x])
+    weight = weight / weight.sum()
+    in_zone, zone_share = _zones(ground, points)
+    near, names = _walls(ground, points)
+    return Site(
+        points, weight, domain, room, mean, _rank(mean, weight), allowed,
+        _wettest(ground, points, weight, domain), in_zone, zone_share, near, names,
+    )  # fmt: skip
+
+
+def _at(ground: Ground, places: Array) -> tuple[NDArray[np.intp], NDArray[np.intp], Array]:
+    """Domain, room and mapped reading at places [m]."""
+    grid = ground.surface.grid
+    column = np.clip(np.searchsorted(grid.x, places[:, 0] - 0.5 * grid.spacing), 0, grid.x.size - 1)
+    row = np.clip(np.searchsorted(grid.y, places[:, 1] - 0.5 * grid.spacing), 0, grid.y.size - 1)
+    mean = ground.surface.dataset["mean"].to_numpy()[row, column]
+    return grid.domain[row, column], grid.room[row, column], mean
+
+
+def _rank(mean: Array, weight: Array) -> Array:
+    """Share of the mapped floor that reads less, half of the place itself included."""
+    rank = np.full(mean.size, np.nan)
+    known = np.flatnonzero(np.isfinite(mean))
+    if known.size:
+        order = known[np.argsort(mean[known], kind="stable")]
+        total = np.cumsum(weight[order])
+        rank[order] = (total - 0.5 * weight[order]) / total[-1]
+    return rank
+
+
+def _wettest(
+    ground: Ground, points: Array, weight: Array, domain: NDArray[np.intp]
+) -> Mask:
+    """Whether each place lies in the wettest twentieth, draw by draw."""
+    options, surface = ground.options, ground.surface
+    values = np.full((options.draws, len(points)), -np.inf)
+    for index, part in enumerate(surface.domains):
+        here = np.flatnonzero(domain == index)
+        if part.key in surface.fields and here.size:
+            field = surface.fields[part.key]
+            values[:, here] = field.draws(points[here], options.draws, options.seed + index)
+    known = np.isfinite(values[0])
+    if not known.any():
+        return np.zeros(values.shape, dtype=bool)
+    order = np.argsort(-values, axis=1)
+    reached = np.cumsum(np.where(known, weight, 0.0)[order], axis=1)
+    last = (reached < WETTEST * reached[:, -1:]).sum(axis=1)
+    lowest = np.take_along_axis(values, np.take_along_axis(order, last[:, None], 1), 1)
+    return np.asarray((values >= lowest) & known)
+
+
+def _zones(ground: Ground, points: Array) -> tuple[Mask, Array]:
+    keys = {domain.key for domain in ground.domains}
+    zones = ground.wet.zones[ground.wet.zones["domain"].isin(keys)]
+    if zones.empty:
+        return np.zeros((len(points), 0), dtype=bool), np.empty(0)
+    inside = [shapely.intersects_xy(zone, points[:, 0], points[:, 1]) for zone in zones.geometry]
+    share = zones["area_m2"].to_numpy(float) * zones["confidence"].to_numpy(float)
+    return np.column_stack(inside), share / max(float(share.sum()), 1e-12)
+
+
+def _walls(ground: Ground, points: Array) -> tuple[Mask, tuple[str, ...]]:
+    """Which places stand for which exterior wall of their own room."""
+    near, names = [], []
+    places = shapely.points(points)
+    for wall, name, room in exterior_room_walls(ground.plan):
+        if not any(room in domain.rooms for domain in ground.domains):
+            continue
+        inside = shapely.intersects(ground.plan.room(room).polygon.buffer(1e-6), places)
+        near.append(inside & (shapely.distance(wall, places) <= NEAR_WALL_M))
+        names.append(name)
+    if not near:
+        return np.zeros((len(points), 0), dtype=bool), ()
+    return np.column_stack(near), tuple(names)
+
+
+def exterior_room_walls(plan: FloorPlan) -> list[tuple[LineString, str, str]]:
+    """Return the rooms' walls that are exterior, with a name for people and the room's name.
+
+    Walls shorter than 1 m, faces of columns and walls less than half along an exterior wall are
+    left out.
+    """
+    outside, _ = exterior_walls(plan)
+    band = outside.buffer(EXTERIOR_M)
+    several = len(plan.rooms) > 1
+    found = []
+    for room in plan.rooms:
+        for wall in walls(room):
+            long_enough = wall.length >= NEAR_WALL_M and wall.name.startswith(_SIDES)
+            if long_enough and wall.line.intersection(band).length >= 0.5 * wall.length:
+                name = f"{wall.name} of {room.name}" if several else wall.name
+                found.append((wall.line, name, room.name))
+    return found
+
+
+_SIDES = ("north", "east", "south", "west")

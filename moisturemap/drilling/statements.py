@@ -1,0 +1,56 @@
+"""What a drill plan can miss, and what its holes would and would not show."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moisturemap.drilling.chance import chance_missed
+from moisturemap.drilling.evidence import evidence_sentence
+from moisturemap.drilling.objective import Objective
+from moisturemap.drilling.site import Ground
+
+Array = NDArray[np.float64]
+
+
+def plan_statements(ground: Ground, objective: Objective, chosen: list[int]) -> list[str]:
+    """Return the statements about the drilled holes of a plan."""
+    site = objective.site
+    found = []
+    if not chosen:
+        return found
+    hit = float(objective.terms(chosen)["wettest"][0])
+    if site.wettest.any():
+        found.append(
+            f"Chance that at least one hole lies in the wettest twentieth of the floor, going by "
+            f"the scan and its uncertainty: {hit:.0%}."
+        )
+    found.append(_patch(ground, site.points[chosen]))
+    found.append(evidence_sentence(len(chosen)))
+    unserved = [
+        name for name, near in zip(site.wall_names, site.near_wall[chosen].T, strict=True)
+        if not near.any()
+    ]  # fmt: skip
+    if unserved:
+        found.append(
+            f"No hole within 1 m of: {', '.join(unserved)}. ASTM F2170 asks for one near each "
+            "exterior wall of a slab on or below grade (from memory, verify); raise the count or pin "
+            "a hole there when that applies."
+        )
+    return found
+
+
+def _patch(ground: Ground, holes: Array) -> str:
+    """Say how likely a round wet patch is missed by the holes alone, domain by domain."""
+    radius = ground.options.patch_radius_m
+    outline = ground.plan.outline
+    missed, total = 0.0, 0.0
+    for domain in ground.domains:
+        floor = domain.geometry.intersection(outline)
+        missed += floor.area * chance_missed(holes, floor, radius)
+        total += floor.area
+    return (
+        f"A round wet patch of {radius:g} m radius, anywhere on the floor alike, would hold none of "
+        f"these {len(holes)} holes with a chance of {missed / total:.0%}: finding patches is the "
+        "scan's work, proving a place is the hole's."
+    )
