@@ -5,7 +5,7 @@ percent.
 """
 
 from moisturemap.slab.covering import after_covering, sealed_humidity
-from moisturemap.slab.diffusion import SEALED, Cells, Face, StepRule, diffuse
+from moisturemap.slab.diffusion import SEALED, Cells, Face, Layers, StepRule, diffuse
 from moisturemap.slab.diffusivity import (
     DiffusivityCurve,
     diffusivity_from_strength,
@@ -36,9 +36,9 @@ from moisturemap.slab.spot import (
 
 __all__ = [
     "EQUIVALENT_DEPTH", "SEALED", "Cells", "DepthReading", "DiffusivityCurve", "DryingRule",
-    "EquivalentDepth", "Face", "Interval", "Isotherm", "Material", "SlabSpec", "SpotEstimate",
-    "SpotOptions", "StepRule", "SurfaceCurve", "Wait", "after_covering", "assumptions", "diffuse",
-    "diffusivity_from_strength", "equivalent_depth", "estimate_spot", "library", "outside_model",
-    "rules_of_thumb", "sealed_humidity", "surface_after_covering", "temperature_factor",
-    "wait_for_limit",
+    "EquivalentDepth", "Face", "Interval", "Isotherm", "Layers", "Material", "SlabSpec",
+    "SpotEstimate", "SpotOptions", "StepRule", "SurfaceCurve", "Wait", "after_covering",
+    "assumptions", "diffuse", "diffusivity_from_strength", "equivalent_depth", "estimate_spot",
+    "library", "outside_model", "rules_of_thumb", "sealed_humidity", "surface_after_covering",
+    "temperature_factor", "wait_for_limit",
 ]  # fmt: skip

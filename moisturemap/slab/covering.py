@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from moisturemap.slab.diffusion import FINE, SEALED, Cells, StepRule, diffuse
+from moisturemap.slab.diffusion import FINE, SEALED, Cells, Layers, StepRule, diffuse
 from moisturemap.slab.material import Material
 
 Array = NDArray[np.float64]
@@ -76,4 +76,4 @@ def after_covering(
     level = sealed_humidity(material, h, cells, absorption)
     share = np.broadcast_to(np.asarray(absorption, dtype=float), level.shape)[:, None]
     storage = np.where(h < level[:, None], share, 1.0)
-    return diffuse(material, h, times, cells, (SEALED, SEALED), steps=steps, storage=storage)
+    return diffuse(Layers(material, cells, (SEALED, SEALED), storage), h, times, steps=steps)

@@ -94,34 +94,40 @@ FINE = StepRule()
 """Steps for a single layer to about 1e-4 of humidity."""
 
 
-def diffuse(
-    material: Material,
-    start: Array,
-    times: Array,
-    cells: Cells,
-    faces: tuple[Face, Face],
-    *,
-    steps: StepRule = FINE,
-    storage: Array | None = None,
-) -> Array:
+@dataclass(frozen=True)
+class Layers:
+    """Layers to be followed, all divided into the same cells.
+
+    Attributes
+    ----------
+    material : Material
+        One row for each layer.
+    cells : Cells
+    faces : (Face, Face)
+        Top and far side.
+    storage : ndarray, shape (layers, n), optional
+        Factor on the water a node takes up or gives off for a change of humidity (hysteresis).
+    """
+
+    material: Material
+    cells: Cells
+    faces: tuple[Face, Face]
+    storage: Array | None = None
+
+
+def diffuse(layers: Layers, start: Array, times: Array, *, steps: StepRule = FINE) -> Array:
     """Follow the humidity of layers through time.
 
     Solves dw(h)/dFo = d2 phi(h)/dz2, phi the flux potential of the material.
 
     Parameters
     ----------
-    material : Material
-        One row for each layer.
+    layers : Layers
     start : ndarray, shape (layers, n)
-        Humidity at the nodes of ``cells``.
+        Humidity at the nodes of the cells.
     times : ndarray, shape (k,)
         Times to report [Fo], ascending, above 0.
-    cells : Cells
-    faces : (Face, Face)
-        Top and far side.
     steps : StepRule
-    storage : ndarray, shape (layers, n), optional
-        Factor on the water a node takes up or gives off for a change of humidity (hysteresis).
 
     Returns
     -------
@@ -132,7 +138,7 @@ def diffuse(
     MoistureMapError
         If the iteration does not converge.
     """
-    system = _System(material, cells, faces, np.ones_like(start) if storage is None else storage)
+    system = _System(layers, start.shape)
     h = np.array(start, dtype=float)
     found = np.empty((h.shape[0], len(times), h.shape[1]))
     now, output = 0.0, 0
@@ -166,12 +172,11 @@ def _time_points(times: Array, steps: StepRule) -> Iterator[float]:
 class _System:
     """Balance of water in every cell of every layer."""
 
-    def __init__(
-        self, material: Material, cells: Cells, faces: tuple[Face, Face], storage: Array
-    ) -> None:
-        self.material, self.faces = material, faces
-        self.volume = cells.thickness * storage
-        self.conductance = 1.0 / np.diff(cells.z)
+    def __init__(self, layers: Layers, shape: tuple[int, ...]) -> None:
+        self.material, self.faces = layers.material, layers.faces
+        storage = np.ones(shape) if layers.storage is None else layers.storage
+        self.volume = layers.cells.thickness * storage
+        self.conductance = 1.0 / np.diff(layers.cells.z)
 
     def held(self, h: Array) -> Array:
         """Water held in the cells."""

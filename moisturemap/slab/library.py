@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
-from moisturemap.slab.diffusion import FINE, SEALED, Cells, Face, StepRule, diffuse
+from moisturemap.slab.diffusion import FINE, SEALED, Cells, Face, Layers, StepRule, diffuse
 from moisturemap.slab.diffusivity import DiffusivityCurve
 from moisturemap.slab.isotherm import Isotherm
 from moisturemap.slab.material import Material
@@ -88,7 +88,8 @@ def solve_histories(
     curves = [DiffusivityCurve(*shape) for shape in shapes]
     material = Material.made(isotherms, curves)
     fresh = np.repeat(start[:, None], cells.z.size, axis=1)
-    h = diffuse(material, fresh, times, cells, (Face(surface), SEALED), steps=steps)
+    layers = Layers(material, cells, (Face(surface), SEALED))
+    h = diffuse(layers, fresh, times, steps=steps)
     return Library(material, start, surface, times, cells, h)
 
 
