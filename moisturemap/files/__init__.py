@@ -1,6 +1,7 @@
 """Foreign formats, one file each."""
 
 from moisturemap.files.equipment import read_equipment
+from moisturemap.files.plan import read_plan
 from moisturemap.files.reading_options import ReadingOptions
 from moisturemap.files.readings import read_readings
 from moisturemap.files.record_table import RecordOptions
@@ -10,5 +11,5 @@ from moisturemap.files.test_records import read_tests
 
 __all__ = [
     "FileEntry", "ReadingOptions", "RecordOptions", "SurveyFile", "VisitFiles", "nearest",
-    "read_equipment", "read_readings", "read_survey_toml", "read_tests",
+    "read_equipment", "read_plan", "read_readings", "read_survey_toml", "read_tests",
 ]  # fmt: skip

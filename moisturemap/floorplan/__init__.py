@@ -10,6 +10,7 @@ from moisturemap.floorplan.distance import (
 from moisturemap.floorplan.domain import Domain, domains
 from moisturemap.floorplan.grid import CellGrid, make_grid
 from moisturemap.floorplan.line import LINE_KINDS, PlanLine, kind_of
+from moisturemap.floorplan.loose_lines import areas_between
 from moisturemap.floorplan.mend import mend
 from moisturemap.floorplan.outline import LENGTH_UNITS, Outline
 from moisturemap.floorplan.plan import FloorPlan
@@ -18,8 +19,8 @@ from moisturemap.floorplan.room import Room, Slab
 from moisturemap.floorplan.wall import Corner, Wall, corners, exterior_walls, nearest_wall, walls
 
 __all__ = [
-    "LENGTH_UNITS", "LINE_KINDS", "CellGrid", "Corner", "Domain", "FloorPlan", "Outline",
-    "PlanLine", "Room", "Slab", "Wall", "WayOptions", "check_plan", "corners", "domains",
-    "exterior_walls", "in_room_distance", "is_convex_enough", "kind_of", "make_grid", "make_plan",
-    "mend", "metres_per", "nearest_wall", "shortest_path", "walls",
+    "CellGrid", "Corner", "Domain", "FloorPlan", "LENGTH_UNITS", "LINE_KINDS", "Outline",
+    "PlanLine", "Room", "Slab", "Wall", "WayOptions", "areas_between", "check_plan", "corners",
+    "domains", "exterior_walls", "in_room_distance", "is_convex_enough", "kind_of", "make_grid",
+    "make_plan", "mend", "metres_per", "nearest_wall", "shortest_path", "walls",
 ]  # fmt: skip

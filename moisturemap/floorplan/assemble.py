@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Sized
 
 import numpy as np
 import shapely
@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from moisturemap.errors import OptionError, PlanError
 from moisturemap.floorplan.line import LINE_KINDS, PlanLine
 from moisturemap.floorplan.mend import cut_out, mend_outline, part_overlaps
-from moisturemap.floorplan.outline import LENGTH_UNITS, Outline, finite_places
+from moisturemap.floorplan.outline import LENGTH_UNITS, NO_FLOOR, Outline, finite_places
 from moisturemap.floorplan.plan import FloorPlan
 from moisturemap.floorplan.room import Room
 
@@ -105,7 +105,11 @@ def _check_size(
         raise PlanError(
             "the plan has no room", source=source, allowed="at least one closed outline of a room"
         )
-    corners = sum(np.shape(ring)[0] for outline in outlines for ring in outline.rings)
+    for outline in outlines:
+        if not outline.rings:
+            raise PlanError(NO_FLOOR, source=source, place=_called(outline), value="no ring")
+    rings = [ring for outline in outlines for ring in outline.rings]
+    corners = sum(len(ring) for ring in rings if isinstance(ring, Sized))
     for what, number, most in (("corners", corners, MOST_CORNERS),
                                ("rooms", len(rooms), MOST_ROOMS)):  # fmt: skip
         if number > most:

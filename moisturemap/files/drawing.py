@@ -1,0 +1,207 @@
+"""Which strokes of a drawing are rooms, columns or lines, and what the rooms are called."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from shapely import STRtree
+from shapely.geometry import LineString, Point, Polygon
+
+from moisturemap.errors import OptionError, PlanError
+from moisturemap.floorplan import LINE_KINDS, Outline, PlanLine, areas_between, kind_of
+
+GAP_M = 0.020
+"""Loose lines that miss each other by up to this much meet [m]."""
+
+_WALL_KINDS = ("exterior-wall", "interior-wall")
+_WALL_M = 0.6
+"""Areas nowhere wider than this, between loose lines and without a name, are walls [m]."""
+_COLUMN_M = 1.5
+_TILED = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """A line of a drawing [m]; closed when its ends were drawn to meet."""
+
+    line: LineString
+    layer: str
+    closed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A text of a drawing at its place [m], with its height."""
+
+    text: str
+    point: Point
+    height: float
+
+
+@dataclass
+class Drawing:
+    """Strokes, labels and marks of one drawing, in metres."""
+
+    source: str
+    strokes: list[Stroke] = field(default_factory=list)
+    labels: list[Label] = field(default_factory=list)
+    marks: list[PlanLine] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    def outlines(self, layer: str | None = None) -> list[Outline]:
+        """Find the rooms and columns.
+
+        Parameters
+        ----------
+        layer : str, optional
+            Layer of the room outlines. When None: the layers named after rooms, else closed
+            lines on layers with no other meaning, else the areas between loose lines and walls.
+
+        Raises
+        ------
+        OptionError
+            When the layer does not exist.
+        PlanError
+            When nothing encloses an area.
+        """
+        faces, drawn_closed = self._faces(layer)
+        if not faces:
+            raise PlanError(
+                "no closed outline of a room was found", source=self.source,
+                allowed="closed polylines, or lines that meet within "
+                f"{GAP_M * 1000:.0f} mm; layers: {', '.join(sorted(self._layers())) or 'none'}",
+            )  # fmt: skip
+        named = _names(faces, self.labels)
+        rooms = _nest(faces, named, drawn_closed, self.notes)
+        voids = [
+            Outline("", (np.asarray(stroke.line.coords),), f"layer {stroke.layer}", void=True)
+            for stroke in self.strokes
+            if stroke.closed and kind_of(stroke.layer) == "void" and stroke.layer != layer
+        ]
+        return rooms + voids
+
+    def lines(self) -> list[PlanLine]:
+        """Return the strokes whose layer names a kind of line, and the marks."""
+        found = list(self.marks)
+        for stroke in self.strokes:
+            kind = kind_of(stroke.layer)
+            if kind in LINE_KINDS:
+                area = stroke.closed and kind == "keep-clear" and len(stroke.line.coords) > 3
+                found.append(PlanLine(kind, Polygon(stroke.line) if area else stroke.line))
+        return found
+
+    def _layers(self) -> set[str]:
+        return {stroke.layer for stroke in self.strokes}
+
+    def _faces(self, layer: str | None) -> tuple[list[Polygon], bool]:
+        if layer is not None:
+            if layer not in self._layers():
+                raise OptionError(
+                    "there is nothing to read on this layer", source=self.source, value=layer,
+                    allowed=", ".join(sorted(self._layers())) or "the drawing has no lines",
+                )  # fmt: skip
+            return _faces_of([s for s in self.strokes if s.layer == layer])
+        by_kind = Counter(kind_of(stroke.layer) for stroke in self.strokes)
+        if by_kind["room"]:
+            faces = _faces_of([s for s in self.strokes if kind_of(s.layer) == "room"])
+            if faces[0]:
+                return faces
+        plain = [s for s in self.strokes if kind_of(s.layer) is None]
+        closed = [s for s in plain if s.closed]
+        walls = [s for s in self.strokes if kind_of(s.layer) in _WALL_KINDS]
+        for choice in (closed, [s for s in plain if not s.closed], walls, [*plain, *walls]):
+            faces = _faces_of(choice)
+            if faces[0]:
+                used = sorted({stroke.layer for stroke in choice})
+                self.notes.append(f"Rooms were taken from layer {', '.join(used)}.")
+                return faces
+        return [], True
+
+
+def _faces_of(strokes: Sequence[Stroke]) -> tuple[list[Polygon], bool]:
+    """Areas of closed strokes, or else the areas between all strokes."""
+    closed = [Polygon(s.line) for s in strokes if s.closed and len(s.line.coords) > 3]
+    loose = [stroke.line for stroke in strokes if not stroke.closed]
+    between = areas_between(loose, GAP_M)
+    if closed:
+        covered = shapely.union_all([area.buffer(0) for area in closed])
+        between = [area for area in between if not covered.contains(area.representative_point())]
+    return closed + between, bool(closed) and not between
+
+
+def _names(faces: Sequence[Polygon], labels: Sequence[Label]) -> dict[int, str]:
+    """Give each text to the smallest face round it; the tallest text names the face."""
+    tree = STRtree(faces)
+    best: dict[int, Label] = {}
+    for label in labels:
+        if not re.search(r"[^\W\d_]{2,}", label.text) or re.fullmatch(
+            r"[\d.,\s]+(m2|m²|mm|cm|sq\.? ?m|sq\.? ?ft|ft2)", label.text.strip(), re.IGNORECASE
+        ):
+            continue
+        around = [int(i) for i in tree.query(label.point, predicate="intersects")]
+        if around:
+            face = min(around, key=lambda index: faces[index].area)
+            if face not in best or label.height > best[face].height:
+                best[face] = label
+    return {face: label.text for face, label in best.items()}
+
+
+def _nest(
+    faces: Sequence[Polygon], named: dict[int, str], drawn_closed: bool, notes: list[str]
+) -> list[Outline]:
+    """Sort faces inside others into columns, rooms inside rooms, and the floor's own edge."""
+    sound = [face if face.is_valid else face.buffer(0) for face in faces]
+    tree = STRtree(sound)
+    holes: dict[int, list[Polygon]] = {}
+    passed: dict[str, int] = Counter()
+    dropped: set[int] = set()
+    for index, face in enumerate(sound):
+        inner = [int(i) for i in tree.query(face, predicate="contains_properly") if i != index]
+        touching = [int(i) for i in tree.query(face, predicate="contains") if i != index]
+        tiled = shapely.union_all([sound[i] for i in touching]).area if touching else 0.0
+        if len(touching) > 1 and tiled > _TILED * face.area and index not in named:
+            dropped.add(index)
+            passed["outline round several rooms taken as the edge of the floor"] += 1
+        holes[index] = [sound[i] for i in inner]
+    for index, face in enumerate(sound):
+        if index in named or index in dropped:
+            continue
+        inside = any(index != i and i not in dropped and _rings_round(sound[i], face)
+                     for i in range(len(sound)))  # fmt: skip
+        if inside and _across(face) <= _COLUMN_M:
+            dropped.add(index)
+            passed["small outline inside a room taken as a column"] += 1
+        elif not drawn_closed and face.buffer(-_WALL_M / 2).is_empty:
+            dropped.add(index)
+            passed["narrow area between lines taken as a wall"] += 1
+    notes += [f"{count} x {what}." for what, count in passed.items()]
+    return [
+        Outline(named.get(index, ""), _rings(face, holes[index]), f"outline {index + 1}")
+        for index, face in enumerate(faces)
+        if index not in dropped
+    ]
+
+
+def _rings_round(outer: Polygon, face: Polygon) -> bool:
+    return bool(Polygon(outer.exterior).contains(face)) and outer.area > face.area
+
+
+def _across(face: Polygon) -> float:
+    west, south, east, north = face.bounds
+    return float(max(east - west, north - south))
+
+
+def _rings(face: Polygon, inner: list[Polygon]) -> tuple[np.ndarray, ...]:
+    holes = [np.asarray(ring.coords) for ring in face.interiors]
+    outermost = [area for area in inner if not any(
+        other is not area and other.contains(area) for other in inner)]  # fmt: skip
+    return (
+        np.asarray(face.exterior.coords),
+        *holes,
+        *(np.asarray(area.exterior.coords) for area in outermost),
+    )

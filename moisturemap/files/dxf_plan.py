@@ -1,0 +1,200 @@
+"""Plans in DXF.
+
+Rooms are closed polylines (arcs and bulges included), hatches, or loose lines that meet within
+20 mm; blocks are opened. A text inside an outline names the room. The name of a layer gives the
+kind of its lines (``day-joint``, ``A-WALL``, ``pipes``, ``columns``), and a layer named after rooms
+holds the outlines.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from shapely.geometry import LineString, Point
+
+from moisturemap.errors import FormatError, MissingExtra, MoistureMapError, PlanError
+from moisturemap.files.drawing import Drawing, Label, Stroke
+from moisturemap.floorplan import FloorPlan, PlanLine, kind_of, make_plan, metres_per
+
+FLATNESS_M = 0.005
+"""Curves are drawn as straight pieces that leave them by no more than this [m]."""
+
+MOST_ENTITIES = 300_000
+_DEEPEST = 16
+
+_UNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
+"""Code of the header variable $INSUNITS (DXF Reference, HEADER section) for a unit of length."""
+
+_ANNOTATION = {"DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MLEADER",
+               "MULTILEADER"}  # fmt: skip
+_CURVES = {"LINE", "LWPOLYLINE", "POLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"}
+
+
+def read_dxf_plan(
+    path: Path, coordinates: str = "m", layer: str | None = None
+) -> tuple[FloorPlan, tuple[str, ...]]:
+    """Read a plan from DXF.
+
+    Parameters
+    ----------
+    path : Path
+    coordinates : str
+        Unit of the coordinates when the drawing states none.
+    layer : str, optional
+        Layer of the room outlines.
+
+    Raises
+    ------
+    MissingExtra
+        When DXF support is not installed.
+    FormatError
+        When the file is no DXF drawing or is damaged beyond recovery.
+    PlanError
+        When no room is found, or the plan cannot be mended without guessing.
+    """
+    document, notes = _document(path)
+    stated = _UNITS.get(document.header.get("$INSUNITS", 0))
+    if stated is None or stated == coordinates:
+        if stated is None:
+            notes.append(
+                f"The drawing states no unit; its coordinates were taken as {coordinates}."
+            )
+        return _read(document, path.name, coordinates, layer, notes)
+    said = f"The drawing states its unit as {stated}; it was read so"
+    try:
+        return _read(document, path.name, stated, layer, [*notes, f"{said}."])
+    except PlanError as error:
+        if "wide" not in error.message:
+            raise
+        doubt = f"{said.partition(';')[0]}, which cannot be; read in {coordinates} as given."
+        return _read(document, path.name, coordinates, layer, [*notes, doubt])
+
+
+def _document(path: Path) -> tuple[Any, list[str]]:
+    try:
+        from ezdxf import recover
+        from ezdxf.lldxf.const import DXFError
+    except ImportError:
+        raise MissingExtra("Reading plans in DXF", "dxf") from None
+    with path.open("rb") as file:
+        head = file.read(22)
+    if head[:4] == b"AC10":
+        raise FormatError(
+            "this is a DWG drawing", source=path.name, allowed="DXF: save the drawing as DXF"
+        )
+    try:
+        document, auditor = recover.readfile(path)
+    except (DXFError, OSError, RecursionError, ArithmeticError, LookupError, ValueError,
+            TypeError, AttributeError) as error:  # fmt: skip
+        raise FormatError(
+            f"this DXF drawing cannot be read: {str(error)[:200] or type(error).__name__}",
+            source=path.name,
+        ) from None
+    notes = []
+    if auditor.has_errors or auditor.has_fixes:
+        count = len(auditor.errors) + len(auditor.fixes)
+        notes.append(f"The drawing was damaged in {count} places and recovered; check the rooms.")
+    return document, notes
+
+
+def _read(
+    document: Any, source: str, unit: str, layer: str | None, notes: list[str]
+) -> tuple[FloorPlan, tuple[str, ...]]:
+    drawing = Drawing(source, notes=list(notes))
+    scale = metres_per(unit)
+    try:
+        hidden = {
+            entry.dxf.name for entry in document.layers if entry.is_off() or entry.is_frozen()
+        }
+        for entity, name in _opened(document.modelspace(), "0", 0, source):
+            if name not in hidden:
+                _take(drawing, entity, name, scale)
+    except MoistureMapError:
+        raise
+    except Exception as error:  # a damaged entity can raise anything inside the DXF library
+        raise FormatError(
+            f"an entity of the drawing cannot be read: {str(error)[:200]}", source=source
+        ) from None
+    outlines = drawing.outlines(layer)
+    plan = make_plan(outlines, drawing.lines(), source=source, notes=drawing.notes)
+    return plan, plan.notes
+
+
+def _opened(
+    entities: Iterable[Any], owner: str, depth: int, source: str
+) -> Iterator[tuple[Any, str]]:
+    """Yield entities with blocks opened; layer 0 of a block is the layer of the block."""
+    if depth > _DEEPEST:
+        raise FormatError("blocks are nested too deeply", source=source)
+    count = 0
+    for entity in entities:
+        layer = str(entity.dxf.get("layer", "0"))
+        layer = owner if layer == "0" else layer
+        kind = entity.dxftype()
+        if kind == "INSERT" and kind_of(layer) != "power-point":
+            yield from ((text, layer) for text in entity.attribs)
+            copies = entity.multi_insert() if entity.mcount > 1 else [entity]
+            inside = (part for copy in copies for part in copy.virtual_entities())
+            opened: Iterable[tuple[Any, str]] = _opened(inside, layer, depth + 1, source)
+        elif kind in _ANNOTATION:
+            continue
+        else:
+            opened = [(entity, layer)]
+        for item in opened:
+            count += 1
+            if count > MOST_ENTITIES:
+                raise FormatError(
+                    f"the drawing has more than {MOST_ENTITIES:,} parts", source=source,
+                    allowed="one floor at a time",
+                )  # fmt: skip
+            yield item
+
+
+def _take(drawing: Drawing, entity: Any, layer: str, scale: float) -> None:
+    kind = entity.dxftype()
+    if kind in _CURVES:
+        _take_path(drawing, _path_of(entity), layer, scale)
+    elif kind == "HATCH":
+        from ezdxf import path
+
+        for edge in path.from_hatch(entity):
+            _take_path(drawing, edge, layer, scale)
+    elif kind in ("TEXT", "ATTRIB", "MTEXT"):
+        text = entity.plain_text() if kind != "MTEXT" else entity.plain_text().replace("\n", " ")
+        place = entity.dxf.insert
+        if (
+            kind != "MTEXT"
+            and entity.dxf.hasattr("align_point")
+            and (entity.dxf.get("halign", 0) or entity.dxf.get("valign", 0))
+        ):
+            place = entity.dxf.align_point
+        height = float(entity.dxf.get("height", entity.dxf.get("char_height", 1.0)))
+        point = Point(place.x * scale, place.y * scale)
+        drawing.labels.append(Label(" ".join(text.split()), point, height))
+    elif kind in ("POINT", "INSERT") and kind_of(layer) == "power-point":
+        place = entity.dxf.location if kind == "POINT" else entity.dxf.insert
+        drawing.marks.append(PlanLine("power-point", Point(place.x * scale, place.y * scale)))
+
+
+def _path_of(entity: Any) -> Any:
+    from ezdxf import path
+
+    return path.make_path(entity)
+
+
+def _take_path(drawing: Drawing, drawn: Any, layer: str, scale: float) -> None:
+    if len(drawn) == 0:
+        return
+    places = np.array([(p.x, p.y) for p in drawn.flattening(FLATNESS_M / scale)]) * scale
+    places = places[np.r_[True, np.any(np.diff(places, axis=0) != 0, axis=1)]]
+    if len(places) < 2:
+        return
+    closed = len(places) > 3 and bool(np.hypot(*(places[0] - places[-1])) <= 1e-6)
+    if not np.isfinite(places).all():
+        raise FormatError(
+            "a coordinate is not a finite number", source=drawing.source, place=f"layer {layer}"
+        )
+    drawing.strokes.append(Stroke(LineString(places), layer, closed))

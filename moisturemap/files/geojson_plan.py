@@ -1,0 +1,82 @@
+"""Plans in GeoJSON (RFC 7946), in plan coordinates rather than degrees.
+
+Rooms are Polygon or MultiPolygon features with a property ``name`` (or ``room``, ``label``,
+``title``); lines, points and areas with a property ``kind`` are walls, joints, services and so on.
+A polygon of kind ``column``, ``pit`` or ``void`` is cut out of its room. A single feature or a bare
+geometry is understood too.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from moisturemap.errors import FormatError
+from moisturemap.files.plan_parts import NAME_KEYS, PlanParts, read_text, stated_kind, word_of
+from moisturemap.floorplan import FloorPlan
+
+
+def read_geojson_plan(
+    path: Path, coordinates: str = "m", layer: str | None = None
+) -> tuple[FloorPlan, tuple[str, ...]]:
+    """Read a plan from GeoJSON.
+
+    Parameters
+    ----------
+    path : Path
+    coordinates : str
+        Unit of the coordinates.
+    layer : str, optional
+        Not used: the format has no layers.
+
+    Raises
+    ------
+    FormatError
+        When the file is no GeoJSON, or holds longitude and latitude.
+    PlanError
+        When the plan cannot be mended without guessing.
+    """
+    text, notes = read_text(path)
+    parts = PlanParts(path.name, notes=notes)
+    for number, (geometry, properties) in enumerate(_features(_parsed(text, path.name),
+                                                              path.name), 1):  # fmt: skip
+        name, kind = word_of(properties, NAME_KEYS), stated_kind(properties)
+        parts.add(geometry, name, kind, f"feature {number}")
+    parts.refuse_degrees()
+    plan = parts.finish(coordinates)
+    return plan, plan.notes
+
+
+def _parsed(text: str, source: str) -> Any:
+    try:
+        return json.loads(text)
+    except json.JSONDecodeError as error:
+        raise FormatError(
+            f"this is not JSON: {error.msg}", source=source,
+            place=f"line {error.lineno}, column {error.colno}",
+        ) from None  # fmt: skip
+    except RecursionError:
+        raise FormatError("the JSON is nested too deeply", source=source) from None
+    except ValueError:
+        raise FormatError("the JSON holds a number that cannot be read", source=source) from None
+
+
+def _features(data: Any, source: str) -> list[tuple[Any, Any]]:
+    kind = data.get("type") if isinstance(data, dict) else None
+    if kind == "FeatureCollection":
+        features = data.get("features")
+        if not isinstance(features, list):
+            raise FormatError("the FeatureCollection has no list of features", source=source)
+        for number, feature in enumerate(features, 1):
+            if not isinstance(feature, dict):
+                raise FormatError("this is not a feature", source=source, place=f"feature {number}")
+        return [(feature.get("geometry"), feature.get("properties")) for feature in features]
+    if kind == "Feature":
+        return [(data.get("geometry"), data.get("properties"))]
+    if isinstance(kind, str) and ("coordinates" in data or "geometries" in data):
+        return [(data, None)]
+    raise FormatError(
+        "this is JSON, but not GeoJSON", source=source,
+        allowed="a FeatureCollection, a Feature or a geometry",
+    )  # fmt: skip

@@ -1,0 +1,136 @@
+"""Plans in a GeoPackage (OGC 12-128r18).
+
+Rooms stand in the layer ``rooms``, or in the only layer of polygons, or in the layer that is named;
+lines in layers of lines, points or areas with a column ``kind``, or in a layer named after its
+kind (``day-joints``, ``columns``).
+"""
+
+from __future__ import annotations
+
+import warnings
+from pathlib import Path
+from typing import Any
+
+from shapely.geometry import mapping
+
+from moisturemap.errors import FormatError, OptionError
+from moisturemap.files.plan_parts import NAME_KEYS, PlanParts, stated_kind, word_of
+from moisturemap.floorplan import FloorPlan, kind_of
+
+MAGIC = b"SQLite format 3\x00"
+ROOM_LAYER = "rooms"
+
+
+def read_geopackage_plan(
+    path: Path, coordinates: str = "m", layer: str | None = None
+) -> tuple[FloorPlan, tuple[str, ...]]:
+    """Read a plan from a GeoPackage.
+
+    Parameters
+    ----------
+    path : Path
+    coordinates : str
+        Unit of the coordinates.
+    layer : str, optional
+        Layer of the room outlines.
+
+    Raises
+    ------
+    FormatError
+        When the file is no GeoPackage, is damaged, or holds longitude and latitude.
+    OptionError
+        When the layer does not exist, or it is not clear which layer holds the rooms.
+    PlanError
+        When the plan cannot be mended without guessing.
+    """
+    with path.open("rb") as file:
+        if file.read(len(MAGIC)) != MAGIC:
+            raise FormatError("this is not a GeoPackage", source=path.name)
+    layers = _layers(path)
+    rooms = _room_layer(layers, layer, path.name)
+    parts = PlanParts(path.name)
+    for name, geometry_type in layers.items():
+        kind = "room" if name == rooms else (kind_of(name) or "")
+        polygons = "Polygon" in geometry_type and name != rooms
+        if name == rooms or not polygons or kind not in ("", "room"):
+            _add_layer(parts, path, name, kind)
+    parts.refuse_degrees()
+    plan = parts.finish(coordinates)
+    return plan, plan.notes
+
+
+def _layers(path: Path) -> dict[str, str]:
+    from pyogrio import list_layers
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            listed = list_layers(path)
+    except Exception as error:  # GDAL raises many kinds; all mean the file is unreadable
+        raise FormatError(f"the GeoPackage cannot be read: {error}", source=path.name) from None
+    return {str(name): str(kind) for name, kind in listed if kind is not None}
+
+
+def _room_layer(layers: dict[str, str], asked: str | None, source: str) -> str:
+    areas = [name for name, kind in layers.items() if "Polygon" in kind]
+    if asked is not None:
+        if asked not in layers:
+            raise OptionError(
+                "there is no such layer", source=source, value=asked,
+                allowed=", ".join(layers) or "the file has no layers",
+            )  # fmt: skip
+        return asked
+    if ROOM_LAYER in layers:
+        return ROOM_LAYER
+    plain = [name for name in areas if kind_of(name) in (None, "room")]
+    stated = [name for name in plain if kind_of(name) == "room"]
+    for choice in (stated, plain):
+        if len(choice) == 1:
+            return choice[0]
+    raise OptionError(
+        "it is not clear which layer holds the rooms", source=source,
+        allowed=f"name one of: {', '.join(areas)}" if areas else "a layer of polygons",
+    )  # fmt: skip
+
+
+def _add_layer(parts: PlanParts, path: Path, layer: str, kind: str) -> None:
+    frame = _frame(path, layer)
+    if frame.crs is not None and frame.crs.is_geographic:
+        raise FormatError(
+            "the layer is in longitude and latitude", source=path.name, place=f"layer {layer}",
+            value=frame.crs.name,
+            allowed="a local or projected metric system",
+        )  # fmt: skip
+    columns = [str(column) for column in frame.columns if column != frame.geometry.name]
+    for number, (geometry, row) in enumerate(
+        zip(frame.geometry, frame[columns].to_dict("records"), strict=True), 1
+    ):
+        place = f"layer {layer}, feature {number}"
+        properties: dict[str, Any] = {str(key): value for key, value in row.items()}
+        own = stated_kind(properties)
+        empty = geometry is None or geometry.is_empty
+        form = None if empty else _listed(mapping(geometry))
+        use = kind if kind == "room" and kind_of(own) != "void" else own or kind
+        parts.add(form, word_of(properties, NAME_KEYS), use, place)
+
+
+def _frame(path: Path, layer: str) -> Any:
+    from pyogrio import read_dataframe
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            return read_dataframe(path, layer=layer)
+    except Exception as error:  # GDAL and GEOS raise many kinds; all mean it is unreadable
+        raise FormatError(
+            f"the layer cannot be read: {error}", source=path.name, place=f"layer {layer}"
+        ) from None
+
+
+def _listed(value: Any) -> Any:
+    """Turn the tuples of a geometry mapping into lists, as in GeoJSON."""
+    if isinstance(value, dict):
+        return {key: _listed(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_listed(item) for item in value]
+    return value

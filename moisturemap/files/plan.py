@@ -1,0 +1,90 @@
+"""Reading a floor plan, whatever its format."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from moisturemap.errors import FormatError, OptionError
+from moisturemap.files.dxf_plan import read_dxf_plan
+from moisturemap.files.geojson_plan import read_geojson_plan
+from moisturemap.files.geopackage_plan import read_geopackage_plan
+from moisturemap.files.plan_parts import MOST_BYTES
+from moisturemap.files.wkt_plan import read_wkt_plan
+from moisturemap.floorplan import FloorPlan, metres_per
+
+PlanReader = Callable[[Path, str, str | None], tuple[FloorPlan, tuple[str, ...]]]
+
+PLAN_READERS: dict[str, PlanReader] = {
+    ".geojson": read_geojson_plan,
+    ".json": read_geojson_plan,
+    ".wkt": read_wkt_plan,
+    ".txt": read_wkt_plan,
+    ".dxf": read_dxf_plan,
+    ".gpkg": read_geopackage_plan,
+}
+"""Reader by the ending of the file name."""
+
+
+def read_plan(
+    path: str | Path, coordinates: str = "m", layer: str | None = None
+) -> tuple[FloorPlan, tuple[str, ...]]:
+    """Read a floor plan.
+
+    Parameters
+    ----------
+    path : str or Path
+        ``.geojson``, ``.wkt``, ``.dxf`` or ``.gpkg``.
+    coordinates : str
+        Unit of the coordinates: ``"m"``, ``"cm"``, ``"mm"``, ``"ft"`` or ``"in"``. A drawing that
+        states its own unit is believed.
+    layer : str, optional
+        Layer that holds the outlines of the rooms, for formats with layers.
+
+    Returns
+    -------
+    plan : FloorPlan
+        In metres.
+    notes : tuple of str
+        What was mended or assumed, in sentences.
+
+    Raises
+    ------
+    FormatError
+        When the file is missing, empty, too large, damaged or of another format.
+    PlanError
+        When the plan cannot be mended without guessing; names room, ring and place.
+    MissingExtra
+        When DXF support is not installed.
+    """
+    file = Path(path)
+    metres_per(coordinates)
+    reader = PLAN_READERS.get(file.suffix.lower())
+    if reader is None:
+        raise FormatError(
+            "plans in this format are not read", source=file.name, value=file.suffix or "no ending",
+            allowed=", ".join(PLAN_READERS),
+        )  # fmt: skip
+    if layer is not None and not isinstance(layer, str):
+        raise OptionError("the layer is not a name", value=layer, allowed="text")
+    _check_file(file)
+    return reader(file, coordinates, layer)
+
+
+def _check_file(file: Path) -> None:
+    try:
+        size = file.stat().st_size
+    except OSError as error:
+        raise FormatError(
+            f"the plan cannot be opened: {(error.strerror or 'unknown reason').lower()}",
+            source=str(file),
+        ) from None
+    if not file.is_file():
+        raise FormatError("this is not a file", source=str(file))
+    if size == 0:
+        raise FormatError("the file is empty", source=file.name)
+    if size > MOST_BYTES:
+        raise FormatError(
+            f"the file has {size / 1e6:,.0f} MB", source=file.name,
+            allowed=f"at most {MOST_BYTES / 1e6:.0f} MB: give one floor at a time",
+        )  # fmt: skip
