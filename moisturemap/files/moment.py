@@ -15,9 +15,12 @@ from moisturemap.errors import SurveyError
 MOMENT_ALLOWED = "2026-03-14 09:30, with +01:00 or Z behind it where the zone differs"
 
 _NUMERIC = re.compile(
-    r"(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d{2})(?:[ ,T]+(\d{1,2}[:.]\d{2}(?::\d{2})?)\s*([aApP]\.?[mM]\.?)?)?"
+    r"(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d{2})"
+    r"(?:[ ,T]+(\d{1,2}[:.]\d{2}(?::\d{2})?)\s*([aApP]\.?[mM]\.?)?)?"
 )
-_CLOCK = re.compile(r"(\d{1,2})[:.](\d{2})(?::(\d{2}))?\s*([aApP])?\.?(?:[mM]\.?)?(?:\s*(?:uhr|h))?")
+_CLOCK = re.compile(
+    r"(\d{1,2})[:.](\d{2})(?::(\d{2}))?\s*([aApP])?\.?(?:[mM]\.?)?(?:\s*(?:uhr|h))?"
+)
 _OFFSET = re.compile(r"([+-])(\d{2}):?(\d{2})")
 
 

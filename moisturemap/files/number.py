@@ -15,17 +15,18 @@ from numpy.typing import NDArray
 
 from moisturemap.errors import SurveyError
 
-ABOVE = frozenset(
-    "ol o.l o.l. ovl over overload overrange over-range fs f.s. fullscale full-scale max maximum "
-    "saturated sat hi high oor+ voll ueberlauf überlauf messbereichsende sature saturé hors-gamme".split()
-    + ["full scale", "over range", "off scale", "out of range high", "hors gamme"]
-)  # fmt: skip
+ABOVE = frozenset((
+    "ol", "o.l", "o.l.", "ovl", "over", "overload", "overrange", "over-range", "fs", "f.s.",
+    "fullscale", "full-scale", "max", "maximum", "saturated", "sat", "hi", "high", "oor+",
+    "voll", "ueberlauf", "überlauf", "messbereichsende", "saturé", "sature", "hors-gamme",
+    "full scale", "over range", "off scale", "hors gamme",
+))  # fmt: skip
 """Words for a reading at or above the end of the scale (common practice)."""
 
-BELOW = frozenset(
-    "ul u.l under underrange under-range min minimum lo low below oor- unter".split()
-    + ["under range", "below range"]
-)
+BELOW = frozenset((
+    "ul", "u.l", "under", "underrange", "under-range", "min", "minimum", "lo", "low",
+    "below", "oor-", "unter", "under range", "below range",
+))  # fmt: skip
 """Words for a reading at or below the start of the scale (common practice)."""
 
 _PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
@@ -83,7 +84,7 @@ def parse_numbers(cells: Sequence[Any], decimal: str, *, length: bool = False) -
 
 def _parse(cell: Any, decimal: str, length: bool) -> tuple[float, str, str]:
     """Return value, censoring and kind: (n)umber, (b)lank or (x) neither."""
-    if isinstance(cell, bool) or isinstance(cell, date | time):
+    if isinstance(cell, bool | date | time):
         return math.nan, "", "x"
     if isinstance(cell, float | int):
         return (float(cell), "", "n") if math.isfinite(cell) else (math.nan, "", "x")

@@ -25,9 +25,9 @@ def find_grid(table: Table) -> int | None:
         corner, *heads = table.rows[index]
         filled = [cell for cell in heads if not is_blank(cell)]
         side = [row[0] for row in table.rows[index + 1 :] if not is_blank(row[0])]
-        if filled and side and not _numberlike(corner):
-            if all(map(_numberlike, filled)) and all(map(_numberlike, side)):
-                return index
+        positions = [*filled, *side]
+        if filled and side and not _numberlike(corner) and all(map(_numberlike, positions)):
+            return index
     return None
 
 

@@ -47,17 +47,18 @@ def list_readings(
         frame["time"], guessed = _times(columns, options, table.source, place)
         notes += (zone_note(table.source),) if guessed else ()
     frame["row"] = [str(i + 1) for i in rows]
-    return _with_values(frame, table, rows, values, mark), notes + _unit_notes(table, header, options)
+    notes += _unit_notes(table, header, options)
+    return _with_values(frame, table, rows, values, mark), notes
 
 
 def _headings(table: Table) -> tuple[Header, dict[int, int]]:
     """Return the heading row and, by column index, the number of the repeat it holds."""
     header = find_header(table, READING_HEADINGS, ("x", "y"))
     if header is None:
-        merged = [m.name for m in table.merged if m.top < 3]
-        if merged:
-            raise SurveyError("the heading row has merged cells, so the columns have no clear names",
-                              source=table.source, place=f"cells {', '.join(merged)}",
+        spans = [span.name for span in table.merged if span.top < 3]
+        if spans:
+            raise SurveyError("merged cells leave the columns without clear names",
+                              source=table.source, place=f"cells {', '.join(spans)}",
                               allowed="one unmerged heading for each column: x, y, value",
                               )  # fmt: skip
         first = next(i for i in range(len(table.rows)) if not table.is_blank_row(i))
@@ -98,7 +99,11 @@ def _heading(table: Table, header: Header, name: str) -> Cell:
 
 
 def _coordinate(
-    cells: list[Cell], axis: str, mark: str, source: str, place: Callable[[str], Callable[[int], str]]
+    cells: list[Cell],
+    axis: str,
+    mark: str,
+    source: str,
+    place: Callable[[str], Callable[[int], str]],
 ) -> np.ndarray:
     numbers = parse_numbers(cells, mark, length=True)
     wrong = np.isnan(numbers.values) | (numbers.censored != "")

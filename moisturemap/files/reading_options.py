@@ -18,7 +18,7 @@ class ReadingOptions:
     Attributes
     ----------
     coordinates : str
-        Unit of ``x`` and ``y`` where the headings state none: ``m``, ``mm``, ``cm``, ``ft``, ``in``.
+        Unit of ``x`` and ``y`` where the headings state none (keys of ``METRES_PER_UNIT``).
     sheet : str or None
         Sheet of a workbook.
     layout : str

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,6 +14,7 @@ from moisturemap.files.reading_grid import find_grid, grid_readings
 from moisturemap.files.reading_list import list_readings
 from moisturemap.files.reading_options import ReadingOptions
 from moisturemap.files.table import Table, read_table
+
 
 def read_readings(
     path: Path | str, options: ReadingOptions | None = None
@@ -61,7 +63,7 @@ def _is_grid(table: Table, layout: str) -> bool:
 def _tidy(frame: pd.DataFrame) -> pd.DataFrame:
     """Give every column its type, and those the layout lacks their blank."""
     count = len(frame)
-    blanks = {
+    blanks: dict[str, Any] = {
         "room": [""] * count, "label": [""] * count, "note": [""] * count,
         "repeat": np.zeros(count, dtype=int),
         "time": pd.Series([pd.NaT] * count, dtype="datetime64[us, UTC]"),
@@ -71,5 +73,5 @@ def _tidy(frame: pd.DataFrame) -> pd.DataFrame:
             frame[name] = blank
     order = ["x", "y", "value", "raw", "censored", "room", "label", "repeat", "time", "note",
              "source", "row"]  # fmt: skip
-    kinds = {name: "str" for name in ("raw", "censored", "room", "label", "note", "source", "row")}
+    kinds = dict.fromkeys(("raw", "censored", "room", "label", "note", "source", "row"), "str")
     return frame[order].astype({**kinds, "x": float, "y": float, "value": float, "repeat": int})

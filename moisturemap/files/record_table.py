@@ -17,8 +17,8 @@ from moisturemap.files.number import decimal_mark, parse_numbers
 from moisturemap.files.table import Cell, Table, shown, texts
 from moisturemap.quantities import METRES_PER_UNIT
 
-YES = frozenset("yes y true 1 x ja oui on ✓".split())
-NO = frozenset("no n false 0 nein non off".split())
+YES = frozenset(["yes", "y", "true", "1", "x", "ja", "oui", "on", "✓"])
+NO = frozenset(["no", "n", "false", "0", "nein", "non", "off"])
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from difflib import get_close_matches
@@ -131,7 +131,7 @@ def _is_files(value: Any) -> bool:
     return all(isinstance(entry, str | dict) for entry in entries)
 
 
-_FITS = {
+_FITS: dict[str, Callable[[Any], bool]] = {
     "text": lambda value: isinstance(value, str),
     "number": is_number,
     "whole": lambda value: isinstance(value, int) and not isinstance(value, bool),

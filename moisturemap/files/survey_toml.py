@@ -38,7 +38,7 @@ SURVEY_TABLES = {
     "scan": Setting(kind="table"), "limit": Setting(kind="table"),
 }  # fmt: skip
 SURVEY_KEYS = {"name": _NAME, "coordinates": _UNIT, "timezone": _TEXT,
-               **{name: _TEXT for name in DETAILS}}  # fmt: skip
+               **dict.fromkeys(DETAILS, _TEXT)}  # fmt: skip
 PLAN_KEYS = {"file": _NAME, "coordinates": _UNIT, "layer": _TEXT}
 ROOM_KEYS = {
     "name": _NAME, "base": _TEXT, "thickness_mm": Setting(kind="number", low=1, high=3000),
@@ -202,7 +202,8 @@ def _visits(
     if not tables:
         raise SurveyError("a survey has at least one visit", source=source, place="[[visits]]",
                           allowed="[[visits]] with id and readings")  # fmt: skip
-    visits, files = [], {}
+    visits: list[Visit] = []
+    files: dict[str, VisitFiles] = {}
     for number, table in enumerate(tables, start=1):
         where = f"[[visits]] {number}"
         stated = check_settings(table, VISIT_KEYS, source, where)

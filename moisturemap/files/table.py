@@ -21,10 +21,11 @@ LARGEST_FILE = 200_000_000
 
 TEXT_SUFFIXES = (".csv", ".txt", ".tsv", ".tab")
 BOOK_SUFFIXES = (".xlsx", ".xlsm")
-ERROR_VALUES = frozenset(
-    "#N/A #NA #NV #REF! #BEZUG! #VALUE! #WERT! #VALEUR! #DIV/0! #NAME? #NOM? #NUM! #ZAHL! #NOMBRE! "
-    "#NULL! #NUL! #SPILL! #CALC! #GETTING_DATA".split()
-)
+ERROR_VALUES = frozenset((
+    "#N/A", "#NA", "#NV", "#REF!", "#BEZUG!", "#VALUE!", "#WERT!", "#VALEUR!", "#DIV/0!",
+    "#NAME?", "#NOM?", "#NUM!", "#ZAHL!", "#NOMBRE!", "#NULL!", "#NUL!", "#SPILL!",
+    "#CALC!", "#GETTING_DATA",
+))  # fmt: skip
 """What spreadsheets write where a formula failed, in English, German and French."""
 
 

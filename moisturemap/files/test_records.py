@@ -148,7 +148,7 @@ def _repeated_names(frame: pd.DataFrame, source: str) -> tuple[str, ...]:
     if "hole" not in frame:
         return ()
     named = frame[frame["hole"] != ""]
-    keys = named[["hole", "method"]].assign(read=named["read"] if "read" in named else "")
+    keys = named[["hole", "method"]].assign(read=named.get("read", ""))
     copies = keys.duplicated()
     if not copies.any():
         return ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import zipfile
+import zlib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -64,19 +65,21 @@ def read_workbook(
 
 def _inspect(path: Path, source: str) -> bool:
     """Refuse what is no plain workbook; say whether it needs the second reader."""
-    head = path.open("rb").read(8)
+    with path.open("rb") as file:
+        head = file.read(8)
     if head.startswith(b"\xd0\xcf\x11\xe0"):
         _refuse_old_container(path, source)
     try:
         with zipfile.ZipFile(path) as archive:
             return _inspect_parts(archive, source)
-    except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, ValueError) as error:
+    except FormatError:
+        raise
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError,
+            ValueError) as error:  # fmt: skip
         message = "this is not an .xlsx workbook, or it is damaged"
         raise FormatError(message, source=source, value=head[:4],
                           allowed="a workbook saved as .xlsx, or CSV text named .csv",
                           ) from error  # fmt: skip
-    except zipfile.error as error:  # pragma: no cover - same class on all known versions
-        raise FormatError(f"the workbook is damaged: {error}", source=source) from error
 
 
 def _refuse_old_container(path: Path, source: str) -> None:

@@ -8,7 +8,8 @@ from moisturemap.scanning.remark import Remark
 from moisturemap.survey import CleanReadings
 
 FULL_SCALE_SHARE = 0.05
-"""From this share of readings at the end of the scale on, the meter is set too fine (our choice)."""
+"""From this share of readings at the end of the scale on, the meter is set too fine (our choice)
+and the map blind."""
 
 _SENTENCES = {
     "off-plan": "lie outside every room: check the position, the origin and the unit",
@@ -29,8 +30,8 @@ def remarks_on_set_aside(clean: CleanReadings) -> list[Remark]:
         if rows.empty:
             continue
         count = "1 reading" if len(rows) == 1 else f"{len(rows)} readings"
-        remarks.append(Remark(_LEVELS.get(flag, "warning"), f"{count} {_verb(sentence, len(rows))}.",
-                              _rows(rows)))  # fmt: skip
+        level = _LEVELS.get(flag, "warning")
+        remarks.append(Remark(level, f"{count} {_verb(sentence, len(rows))}.", _rows(rows)))
     return remarks + _ends_of_scale(clean)
 
 
@@ -64,6 +65,6 @@ def _ends_of_scale(clean: CleanReadings) -> list[Remark]:
         share = count / len(used)
         sentence = f"{share:.0%} of the readings ({count}) stand at {end}"
         if share >= FULL_SCALE_SHARE:
-            sentence += ": the map is blind beyond it. Use a coarser range or mode, if the meter has one"
+            sentence += ": the map is blind beyond it. Use a coarser mode, if the meter has one"
         remarks.append(Remark("warning" if share >= FULL_SCALE_SHARE else "info", sentence + "."))
     return remarks

@@ -11,7 +11,8 @@ import shapely
 from numpy.typing import NDArray
 
 from moisturemap.errors import NotEnoughData, SurveyError
-from moisturemap.floorplan import Domain, FloorPlan, domains as domains_of
+from moisturemap.floorplan import Domain, FloorPlan
+from moisturemap.floorplan import domains as domains_of
 from moisturemap.survey.clean import USED_FLAGS, CleanReadings
 from moisturemap.survey.duplicate import duplicate_rows
 from moisturemap.survey.instrument import Instrument
@@ -237,10 +238,12 @@ def _judge(
     censored[mine & stated & (censored == "") & (value == high)] = "above"
     censored[mine & stated & (censored == "") & (value == low)] = "below"
 
-    def set_aside(where: NDArray[np.bool_], name: str, sentences: Sequence[str] | str) -> None:
+    def set_aside(
+        where: NDArray[np.bool_], name: str, sentences: NDArray[np.object_] | str
+    ) -> None:
         fresh = where & (flag == "clear")
         flag[fresh] = name
-        reason[fresh] = sentences if isinstance(sentences, str) else np.asarray(sentences)[fresh]
+        reason[fresh] = sentences if isinstance(sentences, str) else sentences[fresh]
 
     set_aside(~mine, "other-instrument", f"read with another instrument than {meter.id}")
     raw = placed["raw"].astype(object).to_numpy()

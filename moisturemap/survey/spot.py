@@ -18,7 +18,7 @@ MOST_DECIMALS = 4
 def place_index(
     x: NDArray[np.float64], y: NDArray[np.float64]
 ) -> NDArray[np.intp]:
-    """Number distinct places in order of first appearance, shape (n,)."""
+    """Return the number of each distinct place in order of first appearance, shape (n,)."""
     places = np.column_stack([np.round(x / SAME_PLACE_M), np.round(y / SAME_PLACE_M)])
     _, first, index = np.unique(places, axis=0, return_index=True, return_inverse=True)
     order = np.empty(first.size, dtype=np.intp)
@@ -82,5 +82,5 @@ def scale_step(values: NDArray[np.float64]) -> float:
         whole = np.round(scaled)
         if np.allclose(scaled, whole, rtol=0, atol=1e-6 * max(1.0, float(np.abs(scaled).max()))):
             steps = np.diff(whole.astype(np.int64))
-            return float(np.gcd.reduce(steps)) / 10**decimals
+            return float(np.gcd.reduce(steps) / 10**decimals)
     return 0.0

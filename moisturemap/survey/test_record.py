@@ -73,7 +73,7 @@ _FIELDS = (
     TestField("read", "time", "", "result read"),
     _number("second_value", "as unit", "second result, to show a steady state"),
     TestField("second_read", "time", "", "second result read"),
-    _number("drift_pct", "%RH in 5 min", "change over the last five minutes before reading", 0, 100),
+    _number("drift_pct", "%RH in 5 min", "change over the last five minutes", 0, 100),
     _number("probe_temperature_c", "C", "temperature of the probe before it went in", -40, 90),
     _number("conditioned_hours", "h", "hours at service conditions before the test", 0, 1e5),
     _number("heating_off_hours", "h", "hours floor heating and forced drying were off", 0, 1e5),

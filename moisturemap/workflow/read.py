@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from datetime import date
+from datetime import UTC
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +19,7 @@ from moisturemap.files import (
     SurveyFile,
     nearest,
     read_equipment,
+    read_plan,
     read_readings,
     read_survey_toml,
     read_tests,
@@ -97,8 +98,6 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
 
 def _plan(file: SurveyFile) -> tuple[FloorPlan, tuple[str, ...]]:
     """Read the plan and put what the survey says of the slabs into its rooms."""
-    from moisturemap.files import read_plan
-
     options = {"coordinates": file.coordinates, **file.plan.options}
     plan, notes = read_plan(file.plan.path, **options)
     names = [room.name for room in plan.rooms]
@@ -178,7 +177,7 @@ def _refuse_instrument(name: str, known: Iterable[str], source: str, place: str)
 
 
 def _refuse_repeated_files(file: SurveyFile) -> None:
-    """A file named twice in one visit would count every reading twice."""
+    """Refuse a file named twice in one visit: it would count every reading twice."""
     for visit in file.visits:
         files = file.files[visit.id]
         for kind, entries in (("readings", files.readings), ("tests", files.tests),
@@ -200,14 +199,13 @@ def _readings(
     instruments: dict[str, Instrument],
     meters: dict[str, str],
 ) -> Found:
-    frames, notes = [], []
+    frames: list[pd.DataFrame] = []
+    notes: list[str] = []
     for visit in visits:
         for number, entry in enumerate(file.files[visit.id].readings, start=1):
             given = {"coordinates": file.coordinates, **entry.options}
             given.pop("instrument", None)
-            options = ReadingOptions(
-                **given, zone=file.zone, day=_day(visit, file), name=entry.name
-            )
+            options = ReadingOptions(**given, **_clock(visit, file), name=entry.name)
             frame, found = read_readings(entry.path, options)
             meter = instruments[meters[f"{visit.id}\n{number}"]]
             frames.append(_at_scale_end(frame.assign(visit=visit.id, instrument=meter.id), meter))
@@ -220,8 +218,12 @@ def _readings(
     return readings[list(READING_COLUMNS)], (*notes, *_copied_visits(readings))
 
 
-def _day(visit: Visit, file: SurveyFile) -> date | None:
-    return visit.started.astimezone(file.zone).date() if visit.started else None
+def _clock(visit: Visit, file: SurveyFile) -> dict[str, Any]:
+    """Return the zone of times that state none (the survey's, else the visit's) and the day."""
+    if visit.started is None:
+        return {"zone": file.zone, "day": None}
+    zone = file.zone or (None if visit.started.tzinfo is UTC else visit.started.tzinfo)
+    return {"zone": zone, "day": visit.started.astimezone(zone or UTC).date()}
 
 
 def _at_scale_end(frame: pd.DataFrame, meter: Instrument) -> pd.DataFrame:
@@ -262,9 +264,7 @@ def _records(
         entries: tuple[FileEntry, ...] = getattr(file.files[visit.id], kind)
         for entry in entries:
             given: dict[str, Any] = {"coordinates": file.coordinates, **entry.options}
-            options = RecordOptions(
-                **given, zone=file.zone, day=_day(visit, file), name=entry.name
-            )
+            options = RecordOptions(**given, **_clock(visit, file), name=entry.name)
             frame, found = read(entry.path, options)
             frames.append(frame.assign(visit=visit.id))
             notes.extend(found)

@@ -1,0 +1,168 @@
+"""Readings from text, however it was written."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from moisturemap.errors import InputError
+from moisturemap.files import ReadingOptions, read_readings
+
+Writer = Callable[..., Path]
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be",
+                                      "cp1252"])  # fmt: skip
+def test_every_usual_encoding_is_read(table: Writer, encoding: str) -> None:
+    """Accents survive with and without a byte order mark."""
+    readings, notes = read_readings(table("x,y,value,room\n1,2,40,Küche\n".encode(encoding)))
+    assert list(readings["room"]) == ["Küche"]
+    assert bool(notes) is (encoding == "cp1252")
+
+
+@pytest.mark.parametrize(("mark", "delimiter"), [
+    *itertools.product(".", ",;\t"), *itertools.product(",", ";\t"),
+])  # fmt: skip
+def test_every_delimiter_and_decimal_mark_is_read(
+    table: Writer, mark: str, delimiter: str
+) -> None:
+    """The same two readings, whatever separates cells and decimals."""
+    rows = ["x|y|value", f"1{mark}5|0{mark}25|40{mark}5", "2|1|41"]
+    readings, _ = read_readings(table("\r\n".join(rows).replace("|", delimiter)))
+    np.testing.assert_allclose(readings[["x", "y", "value"]], [[1.5, 0.25, 40.5], [2, 1, 41]])
+
+
+def test_a_comma_in_quotes_is_a_decimal_comma(table: Writer) -> None:
+    """Spreadsheets quote decimal commas in comma-separated text."""
+    readings, _ = read_readings(table('x,y,value\n"1,5","0,5",40\n'))
+    assert readings["x"].tolist() == [1.5]
+
+
+def test_semicolons_in_notes_do_not_split_a_comma_file(table: Writer) -> None:
+    """The delimiter is what splits every line alike."""
+    readings, _ = read_readings(table("x,y,value,note\n1,1,40,damp; by door\n2,1,41,\n"))
+    assert readings["note"].tolist() == ["damp; by door", ""]
+
+
+@pytest.mark.parametrize("heading", [
+    "x,y,value", "X [m];Y [m];Messwert", "Easting,Northing,Meter reading",
+    "coord x,coord y,lecture", "x_m,y_m,WME", "Rechtswert;Hochwert;Anzeige", "X (m),Y (m),Moisture (rel)",
+    "abscisse;ordonnée;valeur",
+])  # fmt: skip
+def test_headings_of_the_trade_are_understood(table: Writer, heading: str) -> None:
+    """English, German and French headings, with or without units."""
+    delimiter = ";" if ";" in heading else ","
+    readings, _ = read_readings(table(f"{heading}\n{delimiter.join(['1', '2', '40'])}\n"))
+    assert readings[["x", "y", "value"]].to_numpy().tolist() == [[1, 2, 40]]
+
+
+@pytest.mark.parametrize(("written", "value", "censored"), [
+    (">999", 999, "above"), (">= 100", 100, "above"), ("≥100", 100, "above"), ("OL", None, "above"),
+    ("O.L", None, "above"), ("FS", None, "above"), ("over", None, "above"),
+    ("full scale", None, "above"), ("<5", 5, "below"), ("≤ 5", 5, "below"), ("LO", None, "below"),
+    ("40", 40, ""), ("40 %", 40, ""), ("−3", -3, ""), ("1e2", 100, ""), ("1'234", 1234, ""),
+    ("", None, ""), ("dry", None, ""), ("inf", None, ""), ("nan", None, ""), ("4O", None, ""),
+])  # fmt: skip
+def test_a_value_is_read_as_a_number_a_bound_or_not_at_all(
+    table: Writer, written: str, value: float | None, censored: str
+) -> None:
+    """Full-scale marks are bounds; words that mean nothing give no number."""
+    readings, _ = read_readings(table(f"x;y;value\n1;1;{written}\n"))
+    row = readings.iloc[0]
+    assert row["raw"] == written
+    assert row["censored"] == censored
+    np.testing.assert_equal(row["value"], np.nan if value is None else value)
+
+
+@pytest.mark.parametrize(("unit", "written", "metres"), [
+    ("m", "2.5", 2.5), ("mm", "2500", 2.5), ("cm", "250", 2.5), ("ft", "10", 3.048),
+    ("in", "100", 2.54), ("ft", "12' 6\"", 3.81), ("ft", "12'", 3.6576),
+    ("ft", "8 ft 3 1/2 in", 2.5273),
+])  # fmt: skip
+def test_positions_become_metres(table: Writer, unit: str, written: str, metres: float) -> None:
+    """International foot and inch: 0.3048 m and 0.0254 m exactly (1959 agreement)."""
+    quoted = '"' + written.replace('"', '""') + '"'
+    readings, _ = read_readings(
+        table(f"x,y,value\n{quoted},0,40\n"), ReadingOptions(coordinates=unit)
+    )
+    assert readings["x"].tolist() == pytest.approx([metres])
+
+
+def test_a_unit_in_the_heading_goes_before_the_survey_and_is_said(table: Writer) -> None:
+    """The heading is nearest to the numbers."""
+    readings, notes = read_readings(table("x (mm),y (mm),value\n2500,500,40\n"))
+    assert readings[["x", "y"]].to_numpy().tolist() == [[2.5, 0.5]]
+    assert any("mm as the headings say" in note for note in notes)
+
+
+def test_rows_keep_the_numbers_a_spreadsheet_shows(table: Writer) -> None:
+    """Titles and blank lines count."""
+    readings, notes = read_readings(table("Ground floor\n\nx,y,value\n1,1,40\n\n2,1,41\n"))
+    assert readings["row"].tolist() == ["4", "6"]
+    assert len(notes) == 2
+
+
+def test_repeats_side_by_side_become_rows(table: Writer) -> None:
+    """Three readings a place, one not taken."""
+    readings, _ = read_readings(
+        table("x,y,reading 1,reading 2,reading 3\n1,1,40,42,\n2,1,50,51,52\n")
+    )
+    assert readings["value"].tolist() == [40, 42, 50, 51, 52]
+    assert readings["repeat"].tolist() == [1, 2, 1, 2, 3]
+    assert readings["row"].tolist() == ["2", "2", "3", "3", "3"]
+
+
+def test_columns_that_are_not_known_are_kept_in_the_note(table: Writer) -> None:
+    """Nothing written is lost."""
+    readings, _ = read_readings(table("x,y,value,note,surface\n1,1,40,edge,tiles\n2,1,41,,\n"))
+    assert readings["note"].tolist() == ["edge; surface: tiles", ""]
+
+
+@pytest.mark.parametrize("written", ["2026-03-04 09:30", "04.03.2026 09:30", "2026-03-04T09:30:00Z",
+                                     "2026-03-04T10:30+01:00", "2026/03/04 09:30", "09:30",
+                                     "9:30 am"])  # fmt: skip
+def test_times_are_read_with_their_zone(table: Writer, written: str) -> None:
+    """All are half past nine UTC; a time of day takes the day of the visit."""
+    from datetime import date
+
+    readings, _ = read_readings(
+        table(f"x,y,value,time\n1,1,40,{written}\n"), ReadingOptions(day=date(2026, 3, 4))
+    )
+    assert readings["time"].iloc[0].isoformat() == "2026-03-04T09:30:00+00:00"
+
+
+def test_slashed_dates_are_settled_by_a_day_above_twelve(table: Writer) -> None:
+    """25/03 shows that the day comes first."""
+    readings, _ = read_readings(table("x,y,value,date\n1,1,4,03/04/2026\n1,2,4,25/03/2026\n"))
+    assert readings["time"].dt.strftime("%m-%d").tolist() == ["04-03", "03-25"]
+
+
+def test_a_grid_reads_as_its_list_would(table: Writer) -> None:
+    """Decimal commas in positions and values; blank cells were not read; addresses are kept."""
+    readings, notes = read_readings(table(";0;0,5;1\n0;40;41,5;\n0,5;FS;;43\n"))
+    assert readings[["x", "y"]].to_numpy().tolist() == [[0, 0], [0.5, 0], [0, 0.5], [1, 0.5]]
+    np.testing.assert_equal(readings["value"].to_numpy(), [40, 41.5, np.nan, 43])
+    assert readings["row"].tolist() == ["B2", "C2", "B3", "D3"]
+    assert notes == ()
+
+
+def test_a_grid_corner_may_name_the_unit(table: Writer) -> None:
+    """The unit stands behind the names of the axes."""
+    readings, _ = read_readings(table("y \\ x (ft),0,10\n0,40,41\n"))
+    assert readings["x"].tolist() == pytest.approx([0, 3.048])
+
+
+def test_grid_positions_that_run_both_ways_are_noted(table: Writer) -> None:
+    """0, 1, 20, 3 is most likely a slip."""
+    _, notes = read_readings(table(",0,1,20,3\n0,40,41,42,43\n"))
+    assert any("do not run one way" in note for note in notes)
+
+
+def test_an_option_outside_what_is_allowed_is_refused() -> None:
+    """Options are checked like files."""
+    with pytest.raises(InputError, match="yard"):
+        ReadingOptions(coordinates="yard")
