@@ -1,0 +1,171 @@
+"""The floor without anomalies: fine texture and broad wet zones as two components.
+
+One stationary component takes the steep flanks of wet zones for roughness of the whole floor; a
+second, smooth one carries the zones, so that the texture keeps its own, finer scale.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import lapack
+from scipy.optimize import minimize
+from scipy.spatial import cKDTree
+from scipy.spatial.distance import cdist
+
+Array = NDArray[np.float64]
+
+BLOCK = 150
+"""Readings whose joint likelihood is used at once."""
+
+BLOCKS = 9
+"""Most blocks of neighbours, beside as many thinned ones."""
+
+PRIOR_SD = np.array([1.5, 0.5, 2.0, 0.6, 1.2])
+"""Spread of the weak priors on the logarithms of the five parameters."""
+
+
+@dataclass(frozen=True)
+class Background:
+    """Covariance of the undisturbed floor.
+
+    C(h) = texture (1 + s) exp(-s) + zones exp(-h^2 / 2 zone_length^2) with
+    s = sqrt(3) h / texture_length, and the nugget apart.
+
+    Attributes
+    ----------
+    texture, zones, nugget : float
+        Variances [reading^2].
+    texture_length, zone_length : float
+        Lengths [m].
+    """
+
+    texture: float
+    texture_length: float
+    zones: float
+    zone_length: float
+    nugget: float
+
+    @property
+    def variance(self) -> float:
+        """Variance of the field [reading^2]."""
+        return self.texture + self.zones
+
+    def between(self, one: Array, other: Array) -> Array:
+        """Covariance of the field between places (n, 2) and (m, 2) [m]."""
+        distance = cdist(one, other)
+        scaled = np.sqrt(3.0) * distance / self.texture_length
+        fine = self.texture * (1.0 + scaled) * np.exp(-scaled)
+        return np.asarray(fine + self.zones * np.exp(-0.5 * (distance / self.zone_length) ** 2))
+
+
+def _pieces(distance: Array, model: Background) -> tuple[Array, Array, Array, Array]:
+    """Both components and their derivatives by log length."""
+    scaled = np.sqrt(3.0) * distance / model.texture_length
+    decay = model.texture * np.exp(-scaled)
+    ratio = (distance / model.zone_length) ** 2
+    smooth = model.zones * np.exp(-0.5 * ratio)
+    return (1.0 + scaled) * decay, scaled**2 * decay, smooth, ratio * smooth
+
+
+def _restricted(
+    distance: Array, values: Array, share: Array, model: Background
+) -> tuple[float, Array]:
+    """Negative restricted log likelihood of one block and its gradient by log parameters."""
+    pieces = _pieces(distance, model)
+    matrix = pieces[0] + pieces[2]
+    diagonal = np.diag_indices_from(matrix)
+    matrix[diagonal] += model.nugget * share + 1e-8 * model.variance
+    root, info = lapack.dpotrf(matrix, lower=1, clean=1)
+    if info != 0:
+        return 1e12, np.zeros(5)
+    log_det = 2.0 * np.log(np.diagonal(root)).sum()
+    inverse, _ = lapack.dpotri(root, lower=1)
+    inverse = np.tril(inverse) + np.tril(inverse, -1).T
+    column = inverse.sum(axis=1)
+    total = column.sum()
+    projected = inverse - np.outer(column, column) / total
+    image = projected @ values
+    value = 0.5 * (log_det + np.log(total) + values @ image)
+    weight = 0.5 * (projected - np.outer(image, image))
+    gradient = [float((weight * piece).sum()) for piece in pieces]
+    nugget = float((weight[diagonal] * share).sum() * model.nugget)
+    return float(value), np.array([*gradient, nugget])
+
+
+def _blocks(points: Array, seed: int) -> list[NDArray[np.intp]]:
+    """Blocks of neighbours, for the fine scales, and thinned ones for the broad."""
+    count = len(points)
+    if count <= BLOCK:
+        return [np.arange(count)]
+    rng = np.random.default_rng(seed)
+    number = min(BLOCKS, int(np.ceil(count / BLOCK)))
+    tree = cKDTree(points)
+    starts = [int(rng.integers(count))]
+    distance = np.linalg.norm(points - points[starts[0]], axis=1)
+    for _ in range(number - 1):
+        starts.append(int(np.argmax(distance)))
+        distance = np.minimum(distance, np.linalg.norm(points - points[starts[-1]], axis=1))
+    groups = [np.sort(tree.query(points[start], k=BLOCK)[1]) for start in starts]
+    wide = min(6 * BLOCK, count)
+    for start in starts[: (number + 1) // 2]:
+        near = np.atleast_1d(tree.query(points[start], k=wide)[1])
+        groups.append(np.sort(rng.choice(near, BLOCK, replace=False)))
+    return groups
+
+
+def _prior_mean(values: Array, spacing: float, floor: float) -> Array:
+    spread = float(np.subtract(*np.quantile(values, [0.84, 0.16])) / 2)
+    variance = max(spread**2, float(values.var()) / 3, 4 * floor, 1e-6)
+    return np.log([0.5 * variance, 5 * spacing, variance, 3.5 * spacing,
+                   max(0.15 * variance, floor)])  # fmt: skip
+
+
+def fit_background(
+    points: Array, values: Array, share: Array, spacing: float, floor: float, *,
+    start: Background | None = None, seed: int = 1,
+) -> Background:  # fmt: skip
+    """Fit the background to readings at points (n, 2) [m].
+
+    Restricted likelihood summed over blocks (composite likelihood: Varin, Reid & Firth, Statistica
+    Sinica 21 (2011) 5), with weak priors on the logarithms.
+
+    Parameters
+    ----------
+    share : ndarray, shape (n,)
+        Share of the nugget each value carries: 1 over its repeats.
+    floor : float
+        Least nugget [reading^2].
+    """
+    groups = _blocks(points, seed)
+    centred = values - np.median(values)
+    blocks = [(cdist(points[group], points[group]), centred[group], share[group])
+              for group in groups]  # fmt: skip
+    centre = _prior_mean(values, spacing, floor)
+    extent = float(np.ptp(points, axis=0).max())
+    bounds = [(centre[0] - 8, centre[0] + 4), (np.log(2.5 * spacing), np.log(max(extent, 4 * spacing))),
+              (centre[2] - 12, centre[2] + 5), (np.log(2.0 * spacing), np.log(12 * spacing)),
+              (np.log(floor), max(centre[4] + 4, np.log(floor) + 1))]  # fmt: skip
+
+    def objective(theta: Array) -> tuple[float, Array]:
+        model = Background(*np.exp(theta[[0, 1, 2, 3, 4]]))
+        off = (theta - centre) / PRIOR_SD
+        value, gradient = 0.5 * float(off @ off), off / PRIOR_SD
+        for distance, part, weight in blocks:
+            one, slope = _restricted(distance, part, weight, model)
+            value, gradient = value + one, gradient + slope
+        return value, gradient
+
+    first = (
+        centre
+        if start is None
+        else np.log(
+            [start.texture, start.texture_length, start.zones, start.zone_length, start.nugget]
+        )
+    )
+    first = np.clip(first, [low for low, _ in bounds], [high for _, high in bounds])
+    found = minimize(objective, first, jac=True, method="L-BFGS-B", bounds=bounds,
+                     options={"maxiter": 40, "ftol": 1e-6, "gtol": 1e-2})  # fmt: skip
+    return Background(*(float(value) for value in np.exp(found.x)))

@@ -1,0 +1,111 @@
+"""Plain sentences for anomalies; what they say is a likelihood, never a certainty."""
+
+from __future__ import annotations
+
+import numpy as np
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.anomalies.assemble import Anomaly
+from moisturemap.floorplan import FloorPlan, Room, nearest_wall, walls
+from moisturemap.floorplan.wall import Wall
+
+PARALLEL_DEG = 6.0
+"""A line this near to a wall's direction is called parallel to it [degrees]."""
+
+LOCATE = "locate before drilling"
+
+
+def _bearing(geometry: BaseGeometry) -> float:
+    (x0, y0), (x1, y1) = geometry.coords[0], geometry.coords[-1]
+    return float(np.degrees(np.arctan2(y1 - y0, x1 - x0)))
+
+
+def _apart(one: float, other: float) -> float:
+    turn = abs(one - other) % 180.0
+    return min(turn, 180.0 - turn)
+
+
+def _parallel_wall(geometry: BaseGeometry, room: Room) -> Wall | None:
+    """The nearest wall a straight line runs parallel to."""
+    bearing = _bearing(geometry)
+    alike = [wall for wall in walls(room) if wall.length >= 1.0
+             and _apart(bearing, _bearing(wall.line)) <= PARALLEL_DEG]  # fmt: skip
+    return min(alike, key=lambda wall: wall.line.distance(geometry), default=None)
+
+
+def _line_course(geometry: BaseGeometry, plan: FloorPlan, room: str) -> str:
+    if len(geometry.coords) > 2:
+        bends = len(geometry.coords) - 2
+        return f"with {bends} bend{'s' if bends > 1 else ''}"
+    if not room:
+        return f"at {_bearing(geometry) % 180:.0f} degrees from the x axis"
+    wall = _parallel_wall(geometry, plan.room(room))
+    if wall is None:
+        return f"at {_bearing(geometry) % 180:.0f} degrees from the x axis"
+    return f"parallel to the {wall.name}, {wall.line.distance(geometry.centroid):.1f} m from it"
+
+
+def _line_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
+    shape = (f"line-shaped, {anomaly.length:.1f} m, {_line_course(anomaly.geometry, plan, room)}, "
+             f"about {anomaly.strength:+.0f} over its sides")  # fmt: skip
+    if persistence == "dries":
+        return (f"{shape}: falls from visit to visit as wet floor does, so a leaking joint or seam "
+                f"is likelier than a pipe; {LOCATE} all the same")  # fmt: skip
+    if persistence == "persists":
+        return (f"{shape}: unchanged since the earlier visit: likely a pipe, metal or an active "
+                f"leak; {LOCATE}")  # fmt: skip
+    return f"{shape}: likely pipe, cable or bar; {LOCATE}"
+
+
+def _place(anomaly: Anomaly, plan: FloorPlan, room: str) -> str:
+    x, y = anomaly.geometry.x, anomaly.geometry.y
+    if not room:
+        return f"at x {x:.2f} m, y {y:.2f} m"
+    wall, distance = nearest_wall(plan, room, x, y)
+    return f"{distance:.1f} m from the {wall.name}"
+
+
+def _spot_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
+    where = _place(anomaly, plan, room)
+    count = max(1, anomaly.disturbed.size)
+    readings = "one reading" if count == 1 else f"{count} readings"
+    if anomaly.strength < 0:
+        return (f"spot {where}, {readings} about {anomaly.strength:.0f} below its surroundings: "
+                "likely a void, a film or poor contact; read it again")  # fmt: skip
+    head = f"spot {where}, {readings} about {anomaly.strength:+.0f} over its surroundings"
+    if persistence == "dries":
+        return f"{head}: falls from visit to visit as wet floor does: likely a small wet spot"
+    if persistence == "persists":
+        return (f"{head}: unchanged since the earlier visit: likely metal, a box, salts or an "
+                f"active leak; {LOCATE}")  # fmt: skip
+    return f"{head}: likely metal, a floor box or salts, or a small active leak; {LOCATE}"
+
+
+def _stray_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
+    where = _place(anomaly, plan, room)
+    head = f"one reading {where} stands {abs(anomaly.strength):.0f} "
+    head += "above" if anomaly.strength > 0 else "below"
+    if persistence == "persists":
+        return (f"{head} its neighbours on more than one visit: not mis-keyed; likely a small "
+                f"piece of metal; {LOCATE}")  # fmt: skip
+    return f"{head} its neighbours: likely mis-keyed, or something small; read it again"
+
+
+def _mesh_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
+    return (f"a regular pattern that repeats every {anomaly.width:.2f} m, about "
+            f"{anomaly.strength:+.0f}: likely reinforcement mesh or heating loops; "
+            f"{LOCATE}")  # fmt: skip
+
+
+def sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
+    """Say what an anomaly looks like and what to do about it."""
+    by_kind = {"line": _line_sentence, "spot": _spot_sentence, "stray": _stray_sentence,
+               "mesh": _mesh_sentence}  # fmt: skip
+    return by_kind[anomaly.kind](anomaly, plan, room, persistence)
+
+
+def reason(anomaly: Anomaly, name: str) -> str:
+    """Say why a reading is flagged."""
+    words = {"line": "lies over a line-shaped anomaly", "spot": "lies over a spot anomaly",
+             "mesh": "is disturbed by a regular pattern", "stray": "stands alone"}  # fmt: skip
+    return f"{words[anomaly.kind]} ({name}); kept, but left out of the map"

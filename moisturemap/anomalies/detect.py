@@ -1,0 +1,164 @@
+"""Detect what disturbs the readings of a visit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+
+from moisturemap.anomalies.anomalies import ANOMALY_COLUMNS, Anomalies
+from moisturemap.anomalies.assemble import Anomaly, assemble
+from moisturemap.anomalies.describe import reason, sentence
+from moisturemap.anomalies.finder import Finds, Scan, build_templates, find
+from moisturemap.anomalies.limits import grid_limits
+from moisturemap.anomalies.options import DetectOptions
+from moisturemap.anomalies.persistence import judge_persistence
+from moisturemap.floorplan import Domain, FloorPlan
+from moisturemap.geostat import spacing_of
+from moisturemap.survey import CleanReadings
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None] | None
+
+LEAST = 20
+"""Fewer readings than this on a domain are too few to tell a disturbance from the floor."""
+
+LETTERS = {"line": "L", "spot": "S", "mesh": "M", "stray": "X"}
+
+
+def _scan(spots: pd.DataFrame, clean: CleanReadings) -> Scan:
+    points = spots[["x", "y"]].to_numpy(dtype=float)
+    spacing = spacing_of(points)
+    floor = max(clean.step**2 / 12.0, 1e-4 * float(spots["value"].var()), 1e-8)
+    if clean.repeat_sd is not None and clean.repeat_pairs >= 5:
+        floor = max(floor, 0.5 * clean.repeat_sd**2)
+    return Scan(points, spots["value"].to_numpy(dtype=float), 1.0 / spots["n"].to_numpy(dtype=float),
+                spacing, floor, build_templates(points, spacing))  # fmt: skip
+
+
+def _room_of(anomaly: Anomaly, spots: pd.DataFrame, plan: FloorPlan) -> str:
+    """Room most of its readings lie in, else the room it lies in itself."""
+    if anomaly.disturbed.size:
+        return str(spots["room"].iloc[anomaly.disturbed].mode().iloc[0])
+    place = anomaly.geometry.representative_point()
+    room = plan.room_at(place.x, place.y)
+    return room.name if room else ""
+
+
+def _search(
+    domain: Domain, clean: CleanReadings, options: DetectOptions
+) -> tuple[list[Anomaly], Scan, Finds] | str:
+    """Anomalies of one domain, or why it was not searched."""
+    spots = clean.spots[clean.spots["domain"] == domain.key]
+    where = " and ".join(domain.rooms)
+    if len(spots) < LEAST:
+        return (f"{where}: {len(spots)} readings are too few to tell pipes and metal from the "
+                "floor; nothing was looked for there.")  # fmt: skip
+    values = spots["value"].to_numpy(dtype=float)
+    if np.ptp(values) == 0.0:
+        return f"{where}: all readings are equal; nothing stands out."
+    scan = _scan(spots, clean)
+    finds = find(scan, options)
+    found, _ = assemble(finds, scan, options.flag_from * finds.noise_sd)
+    return found, scan, finds
+
+
+def detect(
+    clean: CleanReadings,
+    plan: FloorPlan,
+    domains: Sequence[Domain],
+    *,
+    options: DetectOptions | None = None,
+    progress: Progress = None,
+    earlier: Sequence[CleanReadings] = (),
+) -> Anomalies:
+    """Detect pipes, cables, metal, mesh and mis-keyed values in the readings of a visit.
+
+    Parameters
+    ----------
+    clean : CleanReadings
+    plan : FloorPlan
+    domains : sequence of Domain
+        Searched one by one.
+    options : DetectOptions, optional
+    progress : callable, optional
+        Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
+    earlier : sequence of CleanReadings
+        Earlier visits, oldest first: what does not dry between visits is believed more.
+
+    Returns
+    -------
+    Anomalies
+        Readings are never deleted or changed, only flagged.
+    """
+    options = options or DetectOptions()
+    rows: list[dict[str, object]] = []
+    limits: list[str] = []
+    marks: dict[int, tuple[str, str, str, float]] = {}
+    counts = dict.fromkeys(LETTERS, 0)
+    for place, domain in enumerate(domains):
+        if progress is not None:
+            progress(f"looking for pipes and metal in {' and '.join(domain.rooms)}",
+                     place / len(domains))  # fmt: skip
+        result = _search(domain, clean, options)
+        if isinstance(result, str):
+            limits.append(result)
+            continue
+        found, scan, finds = result
+        spots = clean.spots[clean.spots["domain"] == domain.key].reset_index(drop=True)
+        limits.extend(grid_limits(scan, finds, domain))
+        for anomaly in sorted(found, key=lambda one: -one.score):
+            counts[anomaly.kind] += 1
+            name = f"{LETTERS[anomaly.kind]}{counts[anomaly.kind]}"
+            lasting = judge_persistence(anomaly, scan, finds, domain, earlier)
+            room = _room_of(anomaly, spots, plan)
+            rows.append(
+                _row(name, anomaly, domain, room, lasting, sentence(anomaly, plan, room, lasting))
+            )
+            for index in anomaly.disturbed:
+                spot, size = int(spots["spot"].iloc[index]), float(abs(anomaly.effect[index]))
+                if spot not in marks or size > marks[spot][3]:
+                    marks[spot] = (name, anomaly.kind, reason(anomaly, name), size)
+    if progress is not None:
+        progress("looked for pipes and metal", 1.0)
+    return Anomalies(_table(rows), _flagged(clean, marks), tuple(limits))
+
+
+def _row(
+    name: str, anomaly: Anomaly, domain: Domain, room: str, lasting: str, words: str
+) -> dict[str, object]:
+    return {
+        "anomaly": name, "kind": anomaly.kind, "room": room, "domain": domain.key,
+        "strength": anomaly.strength, "score": anomaly.score, "length_m": anomaly.length,
+        "width_m": anomaly.width, "readings": int(anomaly.disturbed.size),
+        "persistence": lasting, "sentence": words, "geometry": anomaly.geometry,
+    }  # fmt: skip
+
+
+def _table(rows: list[dict[str, object]]) -> gpd.GeoDataFrame:
+    if rows:
+        return gpd.GeoDataFrame(rows, columns=list(ANOMALY_COLUMNS), geometry="geometry")
+    empty: dict[str, object] = {name: pd.Series(dtype=object) for name in ANOMALY_COLUMNS}
+    for name in ("strength", "score", "length_m", "width_m"):
+        empty[name] = pd.Series(dtype=float)
+    empty["readings"] = pd.Series(dtype=int)
+    empty["geometry"] = gpd.GeoSeries([], dtype="geometry")
+    return gpd.GeoDataFrame(empty, columns=list(ANOMALY_COLUMNS), geometry="geometry")
+
+
+def _flagged(
+    clean: CleanReadings, marks: dict[int, tuple[str, str, str, float]]
+) -> gpd.GeoDataFrame:
+    readings = clean.readings.copy()
+    spot = readings["spot"].to_numpy()
+    readings["anomaly"] = [marks[one][0] if one in marks else "" for one in spot]
+    hit = readings["anomaly"].to_numpy() != ""
+    readings["flag"] = [marks[one][1] if mark else flag
+                        for one, mark, flag in zip(spot, hit, readings["flag"], strict=True)]  # fmt: skip
+    readings["reason"] = [marks[one][2] if mark else why
+                          for one, mark, why in zip(spot, hit, readings["reason"], strict=True)]  # fmt: skip
+    return readings

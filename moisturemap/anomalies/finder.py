@@ -1,0 +1,224 @@
+"""The search on one domain, on bare arrays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moisturemap.anomalies.background import Background, fit_background
+from moisturemap.anomalies.linking import link_runs, merged
+from moisturemap.anomalies.mean import Mean
+from moisturemap.anomalies.options import DetectOptions
+from moisturemap.anomalies.precision import (
+    Precision,
+    build_precision,
+    null_maxima,
+    template_norms,
+)
+from moisturemap.anomalies.pursuit import PARTIAL_SHARE, RIVAL_WIDTH, Search, pursue
+from moisturemap.anomalies.ridge import Ridge, refine
+from moisturemap.anomalies.templates import POINT, SEGMENT, Templates, build_templates
+
+Array = NDArray[np.float64]
+
+LIBERAL = 3.3
+"""Threshold of the first pass, which only masks readings for the fit."""
+
+MASK_FROM = 1.0
+"""Readings lifted by this many noise sd are masked when the background is fitted again."""
+
+LEAST_LENGTH = 3.6
+"""A ridge shorter than this is a spot [spacings]."""
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A disc or a single reading that stands out: place [m], sd of the disc (0: one reading)."""
+
+    centre: tuple[float, float]
+    width: float
+    column: Array
+
+
+@dataclass(frozen=True)
+class Scan:
+    """Readings of one domain ready for the search."""
+
+    points: Array
+    values: Array
+    share: Array
+    spacing: float
+    floor: float
+    bank: Templates
+
+
+@dataclass(frozen=True)
+class Finds:
+    """What was found on one domain.
+
+    Attributes
+    ----------
+    ridges, spots : tuple
+    strengths, scores : ndarray
+        Of the ridges, then of the spots [reading], [-].
+    columns : ndarray, shape (n, k)
+        Profile of each ridge and spot on the readings.
+    background : Background
+    precision : Precision
+    threshold : float
+    wet : ndarray, shape (n, j)
+        Broad columns that entered the mean as wet floor.
+    """
+
+    ridges: tuple[Ridge, ...]
+    spots: tuple[Spot, ...]
+    strengths: Array
+    scores: Array
+    columns: Array
+    background: Background
+    precision: Precision
+    threshold: float
+    wet: Array = field(repr=False)
+
+    @property
+    def effects(self) -> Array:
+        """Rise of each reading by each find, shape (n, k)."""
+        return self.columns * self.strengths
+
+    @property
+    def noise_sd(self) -> float:
+        """Noise of one reading as fitted [reading]."""
+        return float(np.sqrt(self.background.nugget))
+
+
+def _search(scan: Scan, precision: Precision, norms: Array, entered: Array) -> Search:
+    scores = precision.times(scan.values)
+    search = Search(
+        precision, scan.bank, scan.points, scan.spacing, scores, precision.diagonal.copy(),
+        scan.bank.weights @ scores, norms.copy(), np.ones(len(scan.points)),
+    )  # fmt: skip
+    for column in entered.T:
+        search.enter(column)
+    return search
+
+
+def _ridge(bank: Templates, index: int) -> Ridge:
+    x, y = bank.centre[index]
+    return Ridge((float(x), float(y)), float(bank.angle[index]), float(bank.length[index]),
+                 float(bank.width[index]))  # fmt: skip
+
+
+def _stands(ridge: Ridge, mean: Mean, scan: Scan, threshold: float) -> bool:
+    """Whether a ridge still stands against broader rivals and is strong enough."""
+    row = ridge.weights(scan.points)[None, :]
+    alone = float(mean.standardised(row)[0])
+    beside = mean.beside(ridge.rivals(scan.points, RIVAL_WIDTH))
+    partial = float(beside.standardised(row)[0])
+    return alone >= threshold and partial >= PARTIAL_SHARE * threshold
+
+
+def _refined(
+    segments: list[Ridge], scores: Array, rest: Array, scan: Scan, base: Mean, threshold: float
+) -> list[Ridge]:  # fmt: skip
+    """Merge segments into runs and refine each beside all others; keep those that stand."""
+    runs = [merged([segments[i] for i in run], scores[run])
+            for run in link_runs(segments, scan.spacing)]  # fmt: skip
+    kept: list[Ridge] = []
+    for place, run in enumerate(runs):
+        others = kept + runs[place + 1 :]
+        columns = [one.weights(scan.points) for one in others]
+        mean = Mean.of(base.precision, base.scores, np.column_stack([rest, *columns]))
+        ridge = refine(run, mean, scan.points, scan.spacing)
+        if _stands(ridge, mean, scan, threshold):
+            kept.append(ridge)
+    return kept
+
+
+def _pass(scan: Scan, precision: Precision, norms: Array, threshold: float) -> tuple[
+    list[Ridge], list[Spot], Array
+]:  # fmt: skip
+    """One search: pursuit, lines refined, pursuit again beside the lines."""
+    count = len(scan.points)
+    most = max(20, count // 4)
+    base = Mean.of(precision, precision.times(scan.values), np.zeros((count, 0)))
+    ridges: list[Ridge] = []
+    for _ in range(2):
+        entered = _columns(ridges, [], scan.points)
+        search = _search(scan, precision, norms, entered)
+        accepted, wet = pursue(search, threshold, most)
+        index = np.array(accepted, dtype=int)
+        lines = index[scan.bank.family[index] == SEGMENT]
+        others = index[scan.bank.family[index] != SEGMENT]
+        if lines.size == 0:
+            break
+        weights = scan.bank.weights[lines].toarray()
+        scores = np.concatenate([base.standardised(entered.T) if ridges else np.zeros(0),
+                                 np.abs(base.standardised(weights))])  # fmt: skip
+        rest = np.column_stack([wet, scan.bank.weights[others].toarray().T])
+        segments = ridges + [_ridge(scan.bank, int(i)) for i in lines]
+        ridges = _refined(segments, scores, rest, scan, base, threshold)
+    search = _search(scan, precision, norms, _columns(ridges, [], scan.points))
+    accepted, wet = pursue(search, threshold, most)
+    spots = []
+    for i in accepted:
+        x, y = scan.bank.centre[i]
+        column = scan.bank.weights[i].toarray().ravel()
+        if scan.bank.family[i] == SEGMENT:
+            ridges.append(_ridge(scan.bank, i))
+        else:
+            spots.append(Spot((float(x), float(y)), float(scan.bank.width[i]), column))
+    return ridges, spots, wet
+
+
+def _columns(ridges: list[Ridge], spots: list[Spot], points: Array) -> Array:
+    columns = [ridge.weights(points) for ridge in ridges] + [spot.column for spot in spots]
+    return np.column_stack(columns) if columns else np.zeros((len(points), 0))
+
+
+def find(scan: Scan, options: DetectOptions) -> Finds:
+    """Find what disturbs the readings of one domain.
+
+    The first pass is liberal and only masks readings, so that the background is fitted to the
+    undisturbed floor; then the threshold is simulated from that background.
+    """
+    hidden = np.zeros(len(scan.points), dtype=bool)
+    background: Background | None = None
+    for attempt in range(options.refits + 2):
+        seen = ~hidden
+        background = fit_background(
+            scan.points[seen], scan.values[seen], scan.share[seen], scan.spacing, scan.floor,
+            start=background, seed=options.seed,
+        )  # fmt: skip
+        noise = background.nugget * scan.share
+        precision = build_precision(scan.points, noise, background, scan.spacing)
+        norms = template_norms(precision, scan.bank, scan.points)
+        threshold = LIBERAL
+        if attempt > 0:
+            maxima = null_maxima(precision, scan.bank, norms, scan.points, options.simulations,
+                                 options.seed)  # fmt: skip
+            threshold = float(np.quantile(maxima, 1.0 - options.family_error))
+        if attempt == 0:
+            search = _search(scan, precision, norms, np.zeros((len(scan.points), 0)))
+            accepted, wet = pursue(search, threshold, max(20, len(scan.points) // 4))
+            columns = scan.bank.weights[accepted].toarray().T
+        else:
+            ridges, spots, wet = _pass(scan, precision, norms, threshold)
+            columns = _columns(ridges, spots, scan.points)
+        scores = precision.times(scan.values)
+        mean = Mean.of(precision, scores, np.column_stack([columns, wet]))
+        strengths, spread = mean.strengths()
+        k = columns.shape[1]
+        strengths, spread = strengths[:k], spread[:k]
+        effect = columns @ strengths
+        hidden = np.abs(effect) >= MASK_FROM * np.sqrt(background.nugget)
+        if hidden.mean() > 0.5:
+            break
+    return Finds(
+        tuple(ridges), tuple(spots), strengths, np.abs(strengths) / np.maximum(spread, 1e-300),
+        columns, background, precision, threshold, wet,
+    )  # fmt: skip
+
+
+__all__ = ["POINT", "Finds", "Scan", "Spot", "build_templates", "find"]

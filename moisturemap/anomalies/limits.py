@@ -1,0 +1,78 @@
+"""What a grid of readings cannot see, said in sentences."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from moisturemap.anomalies.finder import Finds, Scan
+from moisturemap.floorplan import Domain
+
+MESH_PITCHES = (0.10, 0.15, 0.20)
+"""Usual pitches of welded mesh [m] (common practice)."""
+
+RELIABLE_STRENGTH = 4.0
+"""Strength of a thin long thing the sentence speaks of [noise sd]."""
+
+
+def alias_wavelength(pitch: float, spacing: float) -> float:
+    """Wavelength at which a pattern of a pitch shows on a grid of a spacing [m].
+
+    1/|1/pitch - k/spacing| with k the nearest integer of spacing/pitch; infinite when the pattern
+    hits every reading alike and cannot be seen at all.
+    """
+    ratio = spacing / pitch
+    apart = abs(ratio - round(ratio))
+    return float("inf") if apart < 0.02 else spacing / apart
+
+
+def ridge_fraction(width: float, spacing: float) -> float:
+    """Least fraction of a ridge's strength its nearest row of readings sees.
+
+    exp(-(spacing/2)^2 / 2 width^2), for a ridge of profile sd ``width`` half way between rows [m].
+    """
+    return float(np.exp(-0.5 * (0.5 * spacing / width) ** 2))
+
+
+def grid_limits(scan: Scan, finds: Finds, domain: Domain) -> list[str]:
+    """Say what the readings of a domain cannot see."""
+    spacing = scan.spacing
+    where = " and ".join(domain.rooms)
+    widths = [ridge.width for ridge in finds.ridges]
+    told = (f"{where}: readings every {spacing:.2f} m see a pipe, cable or bar only where the "
+            f"scanner responds at least {spacing / 2:.2f} m to each side of it (one standard "
+            "deviation); a narrower response can fall between two rows: pipes cannot be "
+            "excluded.")  # fmt: skip
+    found = [told]
+    if widths and min(widths) < spacing / 2:
+        share = ridge_fraction(min(widths), spacing)
+        found.append(
+            f"{where}: the narrowest line found responds over about {min(widths):.2f} m (one "
+            f"standard deviation); another like it half way between two rows would show only "
+            f"{share:.0%} of its strength."
+        )  # fmt: skip
+    found.append(_faint(scan, finds, where))
+    found.append(_aliases(spacing, where))
+    return found
+
+
+def _faint(scan: Scan, finds: Finds, where: str) -> str:
+    faint = RELIABLE_STRENGTH * finds.noise_sd
+    return (f"{where}: what lifts a reading by less than about {faint:.0f} ({RELIABLE_STRENGTH:.0f} "
+            "times the noise of one reading) may go unnoticed.")  # fmt: skip
+
+
+def _aliases(spacing: float, where: str) -> str:
+    seen = {pitch: alias_wavelength(pitch, spacing) for pitch in MESH_PITCHES}
+    hidden = [f"{1000 * pitch:.0f} mm" for pitch, wave in seen.items() if not np.isfinite(wave)]
+    shown = [f"{1000 * pitch:.0f} mm as {wave:.1f} m" for pitch, wave in seen.items()
+             if np.isfinite(wave) and wave > 2.05 * spacing]  # fmt: skip
+    parts = []
+    if shown:
+        parts.append(f"mesh would show at a false pitch ({', '.join(shown)}), like heating loops")
+    if hidden:
+        parts.append(
+            f"mesh of {' or '.join(hidden)} would lift every reading alike and stay unseen"
+        )
+    if not parts:
+        return f"{where}: mesh of the usual pitches would show as an up and down between readings."
+    return f"{where}: at this spacing {'; '.join(parts)}."

@@ -1,0 +1,184 @@
+"""Find the shapes that disturb readings, the strongest first.
+
+Stagewise detection with joint estimation, as Chen & Liu (J. Am. Stat. Assoc. 88 (1993) 284) do for
+outliers of time series: the strongest shape enters the mean as a column of the drift, P and every
+score are brought up to date, and the search goes on in what is left. A shape is accepted when it
+still stands against a broader rival in the same place (a wide ridge, a slope, a step) and against
+the local roughness of the floor; otherwise the broad rival enters the mean as wet floor and nothing
+is flagged.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+from scipy.special import erf
+
+from moisturemap.anomalies.precision import Precision
+from moisturemap.anomalies.templates import DISC, POINT, SEGMENT, Templates
+
+Array = NDArray[np.float64]
+
+RIVAL_WIDTH = 3.0
+"""A rival is this many times wider than the shape it stands against."""
+
+PARTIAL_SHARE = 0.75
+"""Share of the threshold the score must keep beside its rivals."""
+
+LOCAL_RADIUS = 4.5
+"""Radius in which the roughness of the floor about a shape is judged [spacings]."""
+
+
+@dataclass
+class Search:
+    """What is left of the readings as shapes enter the mean.
+
+    Attributes
+    ----------
+    residual : ndarray, shape (n,)
+        P z with the entered columns taken out.
+    diagonal : ndarray, shape (n,)
+        Diagonal of that P.
+    scores, norms : ndarray, shape (m,)
+        l'Pz and l'Pl of each template.
+    tolerance : ndarray, shape (n,)
+        Local roughness already met, 1 where none.
+    """
+
+    precision: Precision
+    bank: Templates
+    points: Array
+    spacing: float
+    residual: Array
+    diagonal: Array
+    scores: Array
+    norms: Array
+    tolerance: Array
+    columns: list[tuple[Array, Array, float]] = field(default_factory=list)
+    start_norms: Array = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.start_norms = self.norms.copy()
+        sizes = np.asarray(abs(self.bank.weights).sum(axis=1)).ravel()
+        self._shares = self.bank.weights.multiply(1.0 / sizes[:, None]).tocsr()
+        self._tree = cKDTree(self.points)
+
+    def image(self, column: Array) -> Array:
+        """P l for a column, with the entered columns taken out."""
+        image = self.precision.times(column)
+        for _, entered, norm in self.columns:
+            image -= entered * (entered_dot(column, entered) / norm)
+        return image
+
+    def enter(self, column: Array) -> None:
+        """Enter a column into the mean and bring everything up to date."""
+        image = self.image(column)
+        norm = float(column @ image)
+        if norm <= 1e-8 * float(column @ self.precision.times(column)):
+            return
+        strength = float(column @ self.residual) / norm
+        across = self.bank.weights @ image
+        self.scores -= across * strength
+        self.norms = np.maximum(self.norms - across**2 / norm, 0.0)
+        self.residual = self.residual - image * strength
+        self.diagonal = np.maximum(self.diagonal - image**2 / norm, 1e-300)
+        self.columns.append((column, image, norm))
+
+    def standing(self) -> Array:
+        """Score of each template over the local roughness, signed; 0 where explained away."""
+        alive = self.norms > 0.08 * self.start_norms
+        score = np.where(alive, self.scores / np.sqrt(np.where(alive, self.norms, 1.0)), 0.0)
+        return np.asarray(score / (self._shares @ self.tolerance))
+
+    def around(self, centre: Array, radius: float) -> NDArray[np.intp]:
+        """Readings within a radius [m] of a place."""
+        return np.asarray(self._tree.query_ball_point(centre, radius), dtype=np.intp)
+
+
+def entered_dot(column: Array, image: Array) -> float:
+    """Product of a column with the image of an entered one."""
+    return float(column @ image)
+
+
+def rivals(points: Array, bank: Templates, index: int, spacing: float) -> Array:
+    """Broad columns (n, 3) a shape must stand against: ridge and slope and step, or disc and tilt."""
+    offset = points - bank.centre[index]
+    if bank.family[index] != SEGMENT:
+        width = RIVAL_WIDTH * max(bank.width[index], 0.6 * spacing)
+        wide = np.exp(-0.5 * (offset**2).sum(axis=1) / width**2)
+        return np.column_stack([wide, offset[:, 0] * wide, offset[:, 1] * wide])
+    angle, width = bank.angle[index], RIVAL_WIDTH * bank.width[index]
+    along = offset @ (np.cos(angle), np.sin(angle))
+    across = offset @ (-np.sin(angle), np.cos(angle))
+    taper = np.exp(-0.5 * np.maximum(np.abs(along) - bank.length[index] / 2, 0) ** 2 / width**2)
+    wide = taper * np.exp(-0.5 * (across / width) ** 2)
+    window = taper * np.exp(-0.5 * (across / (2 * width)) ** 2)
+    step = window * erf(across / (0.5 * width))
+    return np.column_stack([wide, across / width * wide, step])
+
+
+def partial_score(search: Search, column: Array, beside: Array) -> float:
+    """Score of a column with other columns fitted beside it."""
+    images = np.column_stack([search.image(one) for one in (column, *beside.T)])
+    every = np.column_stack([column, beside])
+    gram = every.T @ images
+    right = every.T @ search.residual
+    inner = gram[1:, 1:] + 1e-9 * np.trace(gram[1:, 1:]) * np.eye(len(gram) - 1)
+    solved = np.linalg.solve(inner, np.column_stack([gram[1:, 0], right[1:]]))
+    norm = gram[0, 0] - gram[0, 1:] @ solved[:, 0]
+    score = right[0] - gram[0, 1:] @ solved[:, 1]
+    if norm <= 0.02 * gram[0, 0]:
+        return 0.0
+    return float(score / np.sqrt(norm))
+
+
+def roughness(search: Search, column: Array, index: int) -> float:
+    """Robust scale of the standardised residuals about a shape, once the shape is taken out."""
+    bank = search.bank
+    radius = max(LOCAL_RADIUS * search.spacing, bank.length[index] / 2 + 2 * search.spacing)
+    near = search.around(bank.centre[index], radius)
+    near = near[np.abs(column[near]) < 0.05]
+    if near.size < 8:
+        return 1.0
+    image = search.image(column)
+    norm = float(column @ image)
+    left = search.residual - image * (float(column @ search.residual) / norm)
+    spread = np.maximum(search.diagonal - image**2 / norm, 1e-300)
+    size = np.abs(left[near]) / np.sqrt(spread[near])
+    return max(1.0, float(np.quantile(size, 0.7)) / 1.0364)
+
+
+def pursue(search: Search, threshold: float, most: int) -> tuple[list[int], Array]:
+    """Accept shapes one by one; return the accepted templates and the columns of wet floor."""
+    accepted: list[int] = []
+    refused: list[int] = []
+    wet = [np.zeros((len(search.points), 0))]
+    while len(accepted) + len(refused) < most:
+        standing = search.standing()
+        standing = np.where(search.bank.family == SEGMENT, standing, np.abs(standing))
+        index = int(np.argmax(standing))
+        if standing[index] < threshold:
+            break
+        column = search.bank.weights[index].toarray().ravel()
+        beside = rivals(search.points, search.bank, index, search.spacing)
+        rough = roughness(search, column, index)
+        alone = search.scores[index] / np.sqrt(search.norms[index]) / rough
+        partial = partial_score(search, column, beside) / rough
+        if abs(alone) >= threshold and abs(partial) >= PARTIAL_SHARE * threshold:
+            search.enter(column)
+            accepted.append(index)
+            continue
+        refused.append(index)
+        if abs(alone) >= threshold:
+            for one in beside.T:
+                search.enter(one)
+            wet.append(beside)
+        raised = search.around(search.bank.centre[index], 1.5 * search.spacing)
+        search.tolerance[raised] = np.maximum(search.tolerance[raised] * 1.1, rough)
+    return accepted, np.column_stack(wet)
+
+
+__all__ = ["DISC", "POINT", "SEGMENT", "Search", "partial_score", "pursue", "rivals", "roughness"]
