@@ -8,8 +8,8 @@ from __future__ import annotations
 from moisturemap.floorplan import Room
 
 GENERAL = (
-    "Services: drawings and this scan do not show every pipe and cable. Assume they are there, find "
-    "them with a locator, isolate what can be isolated, and drill under a permit (HSE HSG47; "
+    "Services: drawings and this scan do not show every pipe and cable. Assume they are there, "
+    "find them with a locator, isolate what can be isolated, and drill under a permit (HSE HSG47; "
     "Electricity at Work Regulations 1989; local code and licensed trades decide).",
     "Post-tensioning: no hole until records, ground-penetrating radar and the structural engineer "
     "have ruled out tendons or marked the places; drawings alone are not enough (ACI 318 records; "
@@ -45,9 +45,10 @@ def cautions(rooms: list[Room], flagged: list[str], timber: bool) -> tuple[str, 
     heated = [room.name for room in rooms if room.slab.heated]
     if heated:
         found.append(
-            f"Floor heating in {', '.join(heated)}: pipes may lie 25 to 30 mm down, so the standard "
-            "depth may reach them. Only marked test points, the loop drawing and a thermal image "
-            "with the heating on; heating off before the test as its standard asks (EN 1264-4)."
+            f"Floor heating in {', '.join(heated)}: pipes may lie 25 to 30 mm down, so the "
+            "standard depth may reach them. Only marked test points, the loop drawing and a "
+            "thermal image with the heating on; heating off before the test as its standard asks "
+            "(EN 1264-4)."
         )
     if flagged:
         found.append(

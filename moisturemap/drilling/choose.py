@@ -3,58 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 
 import geopandas as gpd
 import numpy as np
-from numpy.typing import NDArray
-from shapely.geometry import Point
+import shapely
 
 from moisturemap.anomalies import Anomalies
 from moisturemap.drilling.cautions import cautions
-from moisturemap.drilling.clearance import (
-    Obstacle,
-    flagged_obstacles,
-    forbidden,
-    hole_obstacles,
-    objections,
-    plan_obstacles,
-)
 from moisturemap.drilling.counts import COUNT_RULES, count_rule
-from moisturemap.drilling.depth import hole_depth, is_timber
+from moisturemap.drilling.depth import is_timber
+from moisturemap.drilling.draft import Draft, start_draft
 from moisturemap.drilling.objective import Objective, search
 from moisturemap.drilling.options import DrillOptions, Place
 from moisturemap.drilling.plan import HOLE_COLUMNS, DrillPlan
 from moisturemap.drilling.purpose import Purpose, purposes
-from moisturemap.drilling.setout import set_out
-from moisturemap.drilling.site import Ground, make_site
+from moisturemap.drilling.site import Ground, Mask, make_site
 from moisturemap.drilling.statements import plan_statements
+from moisturemap.errors import OptionError
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.mapping import MoistureSurface
 from moisturemap.survey import Survey
 from moisturemap.zones import WetZones
 
-Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
 
-DRILLED_METHODS = ("rh-in-situ", "rh-sleeve")
-"""Methods of tests that leave a hole."""
-
-
-@dataclass
-class _Draft:
-    """A plan in the making."""
-
-    surface: MoistureSurface
-    wet: WetZones
-    anomalies: Anomalies
-    plan: FloorPlan
-    options: DrillOptions
-    obstacles: list[Obstacle]
-    done: list[Place]
-    statements: list[str] = field(default_factory=list)
-    rules: list[str] = field(default_factory=list)
-    rows: list[dict[str, object]] = field(default_factory=list)
+BESIDE_M = 0.5
+"""A hole that confirms an anomaly stands within this of the edge of its clearance [m]."""
 
 
 def plan_holes(
@@ -83,18 +57,26 @@ def plan_holes(
     Returns
     -------
     DrillPlan
-        Deterministic. A place whose clearances cannot be met gets no hole, and a statement says why.
+        Deterministic. A place whose clearances cannot be met gets no hole, and a statement says
+        why.
+
+    Raises
+    ------
+    OptionError
+        When ``options.beside`` names no anomaly.
     """
     options = options or DrillOptions()
     say = progress or (lambda phrase, fraction: None)
     say("gathering what holes keep clear of", 0.05)
-    draft = _draft(surface, wet, anomalies, plan, survey, options)
-    timber = tuple(d for d in surface.domains if is_timber(plan.room(d.rooms[0]).slab))
-    solid = tuple(d for d in surface.domains if d not in timber)
-    for step, part in enumerate((solid, timber)):
-        if part:
-            say("choosing places", 0.2 + 0.4 * step)
-            _plan_part(draft, part, pins=part is timber)
+    _known(options.beside, anomalies)
+    draft = start_draft(surface, wet, anomalies, plan, survey, options)
+    solid, timber = parts_of(surface.domains, plan)
+    if solid:
+        say("choosing holes", 0.2)
+        draft.statements += _plan_part(draft, solid, _count(draft, solid))
+    if timber:
+        say("choosing pin tests in timber", 0.6)
+        _plan_part(draft, timber, _pin_count(draft, timber))
     say("holes planned", 1.0)
     holes = gpd.GeoDataFrame(draft.rows, columns=list(HOLE_COLUMNS), geometry="geometry")
     rooms = [room for room in plan.rooms if room.name in set(holes["room"])]
@@ -105,76 +87,30 @@ def plan_holes(
     )  # fmt: skip
 
 
-def _draft(
-    surface: MoistureSurface, wet: WetZones, anomalies: Anomalies, plan: FloorPlan,
-    survey: Survey, options: DrillOptions,
-) -> _Draft:  # fmt: skip
-    """Gather the obstacles, earlier holes and the notes they make."""
-    flagged, notes = flagged_obstacles(anomalies.table, plan, options)
-    earlier = _earlier(survey)
-    done = [*options.done, *(earlier if options.count_earlier else [])]
-    kept_clear = [] if options.count_earlier else earlier
-    obstacles = [
-        *plan_obstacles(plan, options), *flagged,
-        *hole_obstacles(done, "done hole", options),
-        *hole_obstacles(kept_clear, "earlier hole", options),
-    ]  # fmt: skip
-    if kept_clear:
-        words = "hole is" if len(kept_clear) == 1 else "holes are"
-        notes.append(
-            f"{len(kept_clear)} earlier {words} kept clear of and not counted; where the sleeves "
-            "still stand they can be read again instead of drilling anew."
-        )
-    return _Draft(surface, wet, anomalies, plan, options, obstacles, done, statements=notes)
+def parts_of(
+    domains: tuple[Domain, ...], plan: FloorPlan
+) -> tuple[tuple[Domain, ...], tuple[Domain, ...]]:
+    """Split domains into those drilled (concrete, screed) and those of timber."""
+    timber = tuple(d for d in domains if is_timber(plan.room(d.rooms[0]).slab))
+    return tuple(d for d in domains if d not in timber), timber
 
 
-def _earlier(survey: Survey) -> list[Place]:
-    """Places of drilled tests of the survey [m], each once."""
-    tests = survey.tests
-    if tests.empty:
-        return []
-    drilled = tests[tests["method"].isin(DRILLED_METHODS)]
-    places = drilled[["x", "y"]].astype(float).dropna().drop_duplicates()
-    return [(float(x), float(y)) for x, y in places.to_numpy()]
+def _known(names: tuple[str, ...], anomalies: Anomalies) -> None:
+    have = [str(name) for name in anomalies.table["anomaly"]]
+    for name in names:
+        if name not in have:
+            allowed = ", ".join(have) or "none is flagged"
+            raise OptionError("no such anomaly to drill beside", value=name, allowed=allowed)
 
 
-def _plan_part(draft: _Draft, domains: tuple[Domain, ...], *, pins: bool) -> None:
-    """Plan the holes of the concrete and screed, or the pin tests of the timber."""
-    options, plan = draft.options, draft.plan
-    count = _count(draft, domains, pins=pins)
-    done = [place for place in draft.done if _on(domains, plan, place)]
-    pinned = [place for place in options.wanted if _on(domains, plan, place)]
-    pinned = _accepted(draft, pinned)
-    rejected = [Point(place).buffer(options.reject_radius_m) for place in options.unwanted]
-    area = forbidden(draft.obstacles).union(forbidden(hole_obstacles(pinned, "pin", options)))
-    for circle in rejected:
-        area = area.union(circle)
-    ground = Ground(draft.surface, draft.wet, plan, domains, area, options)
-    site = make_site(ground, ground.clear_cells(), np.array([*done, *pinned]).reshape(-1, 2))
-    objective = Objective(site, options.weights, options.clearance_m)
-    fixed = list(range(len(site.points) - len(done) - len(pinned), len(site.points)))
-    added = search(objective, fixed, max(0, count - len(fixed)))
-    _say_shortfall(draft, domains, count - len(fixed) - len(added))
-    chosen = [*fixed, *added]
-    names = [str(n) for n in draft.wet.zones["zone"]]
-    names = names[: site.in_zone.shape[1]]
-    status = ["done"] * len(done) + ["pinned"] * len(pinned) + ["proposed"] * len(added)
-    for place, purpose, state in zip(chosen, purposes(objective, chosen, names), status, strict=True):
-        _add_row(draft, ground, site.points[place], purpose, state)
-    if not pins:
-        draft.statements += plan_statements(ground, objective, chosen)
-
-
-def _count(draft: _Draft, domains: tuple[Domain, ...], *, pins: bool) -> int:
-    """Number of holes for a part of the floor, with the sentence that explains it."""
+def _area(draft: Draft, domains: tuple[Domain, ...]) -> float:
     outline = draft.plan.outline
-    area = sum(float(domain.geometry.intersection(outline).area) for domain in domains)
-    if pins:
-        rule = COUNT_RULES["timber-pin"]
-        count = max(3, int(np.ceil(rule.first_count * area / rule.first_area_m2)))
-        draft.rules.append(f"Timber, {area:.1f} m2: {count} pin tests in proportion to "
-                           f"{rule.document}: {rule.words}; verify.")  # fmt: skip
-        return count
+    return sum(float(domain.geometry.intersection(outline).area) for domain in domains)
+
+
+def _count(draft: Draft, domains: tuple[Domain, ...]) -> int:
+    """Return how many holes, and note the sentence that explains it."""
+    area = _area(draft, domains)
     rule = count_rule(draft.options.count_rule)
     if draft.options.count is not None:
         draft.rules.append(
@@ -191,27 +127,74 @@ def _count(draft: _Draft, domains: tuple[Domain, ...], *, pins: bool) -> int:
     return max(count, len(domains))
 
 
-def _on(domains: tuple[Domain, ...], plan: FloorPlan, place: Place) -> bool:
-    room = plan.room_at(*place)
-    return room is not None and any(domain.geometry.covers(Point(place)) for domain in domains)
+def _pin_count(draft: Draft, domains: tuple[Domain, ...]) -> int:
+    """Return how many pin tests for timber, and note the sentence that explains it."""
+    area = _area(draft, domains)
+    rule = COUNT_RULES["timber-pin"]
+    count = max(3, int(np.ceil(rule.first_count * area / rule.first_area_m2)))
+    draft.rules.append(
+        f"Timber, {area:.1f} m2: {count} pin tests in proportion to {rule.document}: {rule.words}; "
+        "verify."
+    )
+    return count
 
 
-def _accepted(draft: _Draft, pinned: list[Place]) -> list[Place]:
-    """Return the pinned places that keep their clearances; say why the others do not."""
-    kept: list[Place] = []
-    for place in pinned:
-        others = hole_obstacles(kept, "pinned hole", draft.options)
-        why = objections([*draft.obstacles, *others], *place)
-        if why:
-            draft.statements.append(
-                f"No hole at the pinned place x {place[0]:.2f}, y {place[1]:.2f}: {'; '.join(why)}."
-            )
-        else:
-            kept.append(place)
-    return kept
+def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[str]:
+    """Plan one part of the floor; return the statements about its holes."""
+    done = draft.on(domains, draft.done)
+    pinned = draft.accepted(draft.on(domains, list(draft.options.wanted)))
+    closed = draft.closed(pinned)
+    ground = Ground(draft.surface, draft.wet, draft.plan, domains, closed, draft.options)
+    clear = ground.clear_cells()
+    beside = _beside(draft, ground, clear)
+    fixed_places = [*done, *pinned, *(place for _, place in beside)]
+    site = make_site(ground, clear, np.array(fixed_places, dtype=float).reshape(-1, 2))
+    objective = Objective(site, draft.options.weights, draft.options.clearance_m)
+    fixed = list(range(len(site.points) - len(fixed_places), len(site.points)))
+    wanted = max(0, count + len(beside) - len(fixed), _one_more(objective, fixed, len(done)))
+    added = search(objective, fixed, wanted)
+    _say_shortfall(draft, domains, wanted - len(added))
+    chosen = [*fixed, *added]
+    status = ["done"] * len(done) + ["pinned"] * len(pinned)
+    status += ["proposed"] * (len(beside) + len(added))
+    reasons = purposes(objective, chosen)
+    first = len(done) + len(pinned)
+    reasons[first : first + len(beside)] = [reason for reason, _ in beside]
+    order = sorted(range(len(chosen)), key=lambda i: reasons[i].name != "wettest")
+    for i in order:
+        draft.add_row(domains, site.points[chosen[i]], reasons[i], status[i])
+    return plan_statements(ground, objective, chosen)
 
 
-def _say_shortfall(draft: _Draft, domains: tuple[Domain, ...], missing: int) -> None:
+def _one_more(objective: Objective, fixed: list[int], done: int) -> int:
+    """Return 1 when earlier holes fill the count but likely miss the wettest floor, else 0."""
+    if not done:
+        return 0
+    hit = float(objective.terms(fixed)["wettest"][0])
+    return 1 if objective.site.wettest.any() and hit < 0.5 else 0
+
+
+def _beside(draft: Draft, ground: Ground, clear: Mask) -> list[tuple[Purpose, Place]]:
+    """Return a place beside each anomaly to confirm: the highest reading just clear of it."""
+    grid = ground.surface.grid
+    mean = ground.surface.dataset["mean"].to_numpy()
+    row, column = np.nonzero(clear)
+    places = shapely.points(np.column_stack([grid.x[column], grid.y[row]]))
+    found: list[tuple[Purpose, Place]] = []
+    for name in draft.options.beside:
+        obstacle = next(o for o in draft.obstacles if o.name.endswith(f" {name}"))
+        gap = shapely.distance(obstacle.geometry, places)
+        near = np.flatnonzero(gap <= obstacle.clearance + BESIDE_M)
+        if not near.size:
+            continue
+        best = near[np.argmax(np.nan_to_num(mean[row[near], column[near]], nan=-np.inf))]
+        place = float(grid.x[column[best]]), float(grid.y[row[best]])
+        why = f"{gap[best]:.2f} m beside {obstacle.name}: tells a wet floor from a buried object."
+        found.append((Purpose("beside-anomaly", why), place))
+    return found
+
+
+def _say_shortfall(draft: Draft, domains: tuple[Domain, ...], missing: int) -> None:
     if missing <= 0:
         return
     rooms = ", ".join(dict.fromkeys(name for domain in domains for name in domain.rooms))
@@ -220,25 +203,3 @@ def _say_shortfall(draft: _Draft, domains: tuple[Domain, ...], missing: int) -> 
         "flagged, known, walls, joints, rejected places and other holes. Locate the services and "
         "correct the plan, or agree a smaller clearance with whoever answers for them."
     )
-
-
-def _add_row(
-    draft: _Draft, ground: Ground, point: Array, purpose: Purpose, status: str
-) -> None:
-    x, y = (float(value) for value in np.round(point, 2))
-    room = draft.plan.room_at(x, y) or draft.plan.room_at(*point)
-    assert room is not None
-    domain = next(d for d in ground.domains if room.name in d.rooms)
-    depth = hole_depth(room.slab)
-    tape = set_out(room, x, y)
-    field_ = draft.surface.fields.get(domain.key)
-    expected = float(field_.predict(np.array([[x, y]]))[0][0]) if field_ else np.nan
-    prefix = "P" if is_timber(room.slab) else "H"
-    number = 1 + sum(str(row["hole"]).startswith(prefix) for row in draft.rows)
-    draft.rows.append({
-        "hole": f"{prefix}{number}", "room": room.name, "domain": domain.key,
-        "purpose": purpose.name, "why": purpose.why, "expected": expected, "x": x, "y": y,
-        "depth_mm": depth.depth_mm, "depth_note": depth.note, "set_out": tape.sentence,
-        "from_a": tape.from_a, "distance_a_m": tape.distance_a, "from_b": tape.from_b,
-        "distance_b_m": tape.distance_b, "status": status, "geometry": Point(x, y),
-    })  # fmt: skip

@@ -80,8 +80,9 @@ def flagged_obstacles(
             ]  # fmt: skip
             if covered:
                 notes.append(
-                    f"Flagged mesh {row.anomaly} lies under most of {', '.join(covered)} and cannot "
-                    "be kept clear of there: find the bars with a cover meter before each hole."
+                    f"Flagged mesh {row.anomaly} lies under most of {', '.join(covered)} and "
+                    "cannot be kept clear of there: find the bars with a cover meter before each "
+                    "hole."
                 )
                 continue
             width = 0.0

@@ -62,7 +62,7 @@ class CountRule:
             raise OptionError("unknown certainty", value=self.certainty, allowed=allowed)
 
     def count(self, area_m2: float) -> int:
-        """Tests for a floor area [m2]."""
+        """Return the number of tests for a floor area [m2]."""
         further = max(0.0, area_m2 - self.first_area_m2) / self.step_area_m2
         return self.first_count + self.step_count * math.ceil(further - 1e-9)
 
@@ -70,9 +70,9 @@ class CountRule:
         """Say the rule, the area it was applied to, and how sure it is."""
         edition = f" ({self.edition})" if self.edition else ""
         return (
-            f"{self.count(area_m2)} for {area_m2:.1f} m2 by {self.document}{edition}: {self.words}; "
-            f"{CERTAINTIES[self.certainty]}, verify against the current document and the project "
-            "specification."
+            f"{self.count(area_m2)} for {area_m2:.1f} m2 by {self.document}{edition}: "
+            f"{self.words}; {CERTAINTIES[self.certainty]}, verify against the current document and "
+            "the project specification."
         )
 
 

@@ -15,7 +15,7 @@ covered (0.439 and 0.220 for the first eigenmode of linear drying)."""
 LEAST_OVER_PIPES_MM = 30.0
 """Least screed over heating pipes: EN 1264-4:2021, 4.2.2.9.2, as quoted by a trade association."""
 
-TIMBER_WORDS = ("timber", "wood", "ply", "chipboard", "particle", "osb", "board", "joist", "batten")
+TIMBER_WORDS = ("timber", "wood", "chipboard", "particleboard", "osb", "joist", "floorboard")
 
 GYPSUM_WORDS = ("anhydrite", "calcium sulfate", "calcium sulphate", "gypsum")
 

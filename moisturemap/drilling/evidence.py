@@ -81,9 +81,9 @@ def evidence_sentence(holes: int, confidence: float = 0.95) -> str:
     return (
         f"{holes} {words}, had the places been drawn at random, would show at {confidence:.0%} "
         f"confidence only that {shown:.0%} of the floor passes; {enough} would be needed for 95 %. "
-        "These places are not random: they lie where the scan reads highest and where the spread "
-        "is, so that figure does not apply, a pass is stronger evidence than it says, and the floor "
-        "between holes still stays unproven."
+        "These places are not random: they were chosen where the scan reads highest and to span "
+        "its range, so that figure does not apply to them; a pass there is stronger evidence than "
+        "it says, and the floor between the holes still stays unproven."
     )
 
 

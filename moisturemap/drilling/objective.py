@@ -6,8 +6,6 @@ one after the other, then exchanging single holes while that gains. Everything i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.distance import cdist
@@ -25,33 +23,37 @@ QUANTILES = (np.arange(40) + 0.5) / 40
 
 MOST_PASSES = 6
 
+FARTHEST = 4.0
+"""Squared distance to the nearest hole counts up to this many times the floor's own spread."""
 
-@dataclass(frozen=True)
+
 class Objective:
-    """The objective over one site."""
+    """The objective over one site.
 
-    site: Site
-    weights: Weights
-    separation: float
+    Parameters
+    ----------
+    site : Site
+    weights : Weights
+    separation : float
+        Least distance between two holes [m].
+    """
 
-    def __post_init__(self) -> None:
-        site = self.site
+    def __init__(self, site: Site, weights: Weights, separation: float) -> None:
+        self.site = site
+        self.weights = weights
         squared = cdist(site.points, site.points) ** 2
-        self._set("_near", squared < self.separation**2)
+        self._near = np.asarray(squared < separation**2)
         apart = site.domain[:, None] != site.domain[None, :]
         middle = site.weight @ site.points
-        reference = float(site.weight @ ((site.points - middle) ** 2).sum(axis=1))
-        reference = max(reference, 1e-9)
-        self._set("_squared", np.minimum(np.where(apart, np.inf, squared) / reference, 4.0))
+        spread = float(site.weight @ ((site.points - middle) ** 2).sum(axis=1))
+        worst = np.where(apart, np.inf, squared) / max(spread, 1e-9)
+        self._squared = np.minimum(worst, FARTHEST)
         domains, member = np.unique(site.domain, return_inverse=True)
-        self._set("_in_domain", member[:, None] == np.arange(domains.size)[None, :])
+        self._in_domain = member[:, None] == np.arange(domains.size)[None, :]
         gap = np.abs(QUANTILES[:, None] - site.rank[None, :])
-        self._set("_gap", np.where(np.isfinite(gap), gap, 1.0))
-        self._set("_dry", np.where(np.isfinite(site.rank), 1.0 - site.rank, 0.0))
-        self._set("_wettest", site.wettest.astype(np.float32))
-
-    def _set(self, name: str, value: object) -> None:
-        object.__setattr__(self, name, value)
+        self._gap = np.where(np.isfinite(gap), gap, 1.0)
+        self._dry = np.where(np.isfinite(site.rank), 1.0 - site.rank, 0.0)
+        self._wettest = site.wettest.astype(np.float64)
 
     def terms(self, chosen: list[int], also: Index | None = None) -> dict[str, Array]:
         """Return the terms of a plan, or of the plan with each of several places added.
@@ -93,7 +95,7 @@ class Objective:
 
     def open_to(self, chosen: list[int]) -> Index:
         """Return the allowed places far enough from the chosen ones."""
-        blocked = self._near[:, chosen].any(axis=1) if chosen else np.zeros(len(self._near), bool)
+        blocked = self._near[:, chosen].any(axis=1)
         return np.flatnonzero(self.site.allowed & ~blocked)
 
 
@@ -113,7 +115,7 @@ def _least(cost: Array, chosen: list[int], also: Index, empty: bool) -> Array:
     """Least cost of each row over the chosen, and each place added, shape (rows, c)."""
     worst = cost.max(initial=0.0)
     base = cost[:, chosen].min(axis=1, initial=worst)
-    return base[:, None] if empty else np.minimum(base[:, None], cost[:, also])
+    return np.asarray(base[:, None] if empty else np.minimum(base[:, None], cost[:, also]))
 
 
 def search(objective: Objective, fixed: list[int], count: int) -> list[int]:

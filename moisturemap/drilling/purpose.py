@@ -24,7 +24,7 @@ class Purpose:
     why: str
 
 
-def purposes(objective: Objective, chosen: list[int], zone_names: list[str]) -> list[Purpose]:
+def purposes(objective: Objective, chosen: list[int]) -> list[Purpose]:
     """Return the purpose of each chosen place, in order.
 
     The hole likeliest to lie in the wettest twentieth is the wettest; every other serves the term
@@ -47,7 +47,7 @@ def purposes(objective: Objective, chosen: list[int], zone_names: list[str]) -> 
             for name in NAMES if name != "wettest"
         }  # fmt: skip
         term = max(loss, key=lambda name: loss[name])
-        found.append(Purpose(NAMES[term], _words(term, site, place, chosen, zone_names)))
+        found.append(Purpose(NAMES[term], _words(term, site, place, chosen)))
     return found
 
 
@@ -58,10 +58,11 @@ def _wettest_words(site: Site, place: int, chance: float) -> str:
     )
 
 
-def _words(term: str, site: Site, place: int, chosen: list[int], zone_names: list[str]) -> str:
+def _words(term: str, site: Site, place: int, chosen: list[int]) -> str:
     reading, rank = site.mean[place], site.rank[place]
     if term == "zone":
-        held = [name for name, inside in zip(zone_names, site.in_zone[place], strict=True) if inside]
+        inside = zip(site.zone_names, site.in_zone[place], strict=True)
+        held = [name for name, within in inside if within]
         return f"In wet zone {' and '.join(held)}, mapped at about {reading:.0f}."
     if term == "dry_reference":
         return (

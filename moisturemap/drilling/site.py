@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import LineString
+from shapely import unary_union
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.drilling.clearance import clear_of
 from moisturemap.drilling.options import DrillOptions
-from moisturemap.floorplan import Domain, FloorPlan, exterior_walls, walls
+from moisturemap.floorplan import Domain, FloorPlan, Wall, exterior_walls, walls
 from moisturemap.mapping import MoistureSurface
 from moisturemap.zones import WetZones, block_side, thin
 
@@ -28,6 +28,8 @@ each on slabs on or below grade (from memory, verify) [m]."""
 
 EXTERIOR_M = 0.3
 """A room's wall this close to an exterior wall's line is that wall [m]."""
+
+SIDES = ("north", "east", "south", "west")
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,7 @@ class Site:
     in_zone : ndarray of bool, shape (m, zones)
     zone_share : ndarray, shape (zones,)
         Share of the wet area.
+    zone_names : tuple of str
     near_wall : ndarray of bool, shape (m, walls)
     wall_names : tuple of str
     """
@@ -66,6 +69,7 @@ class Site:
     wettest: Mask
     in_zone: Mask
     zone_share: Array
+    zone_names: tuple[str, ...]
     near_wall: Mask
     wall_names: tuple[str, ...]
 
@@ -108,7 +112,8 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
         Pinned and done holes [m], appended to the places with no weight.
     """
     grid, cells = ground.surface.grid, ground.cells
-    row, column, weight = thin(cells, block_side(cells, ground.options.places), clear)
+    side = block_side(cells, ground.options.places)
+    row, column, weight = thin(cells, side, _preference(ground, cells, clear))
     points = np.column_stack([grid.x[column], grid.y[row]])
     allowed = clear[row, column]
     domain, room = grid.domain[row, column], grid.room[row, column]
@@ -121,12 +126,24 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
         domain, room = np.concatenate([domain, domain_x]), np.concatenate([room, room_x])
         mean = np.concatenate([mean, mean_x])
     weight = weight / weight.sum()
-    in_zone, zone_share = _zones(ground, points)
+    in_zone, zone_share, zone_names = _zones(ground, points)
     near, names = _walls(ground, points)
     return Site(
         points, weight, domain, room, mean, _rank(mean, weight), allowed,
-        _wettest(ground, points, weight, domain), in_zone, zone_share, near, names,
+        _wettest(ground, points, weight, domain), in_zone, zone_share, zone_names, near, names,
     )  # fmt: skip
+
+
+def _preference(ground: Ground, cells: Mask, clear: Mask) -> Array:
+    """Key by which a block chooses its place: clear cells first, in the wet part the wettest."""
+    mean = np.where(cells, ground.surface.dataset["mean"].to_numpy(), np.nan)
+    key = np.where(clear, 0.0, np.inf)
+    known = np.isfinite(mean)
+    if known.any():
+        high = np.quantile(mean[known], 1.0 - 2.0 * WETTEST)
+        wet = clear & known & (mean >= high)
+        key[wet] = high - mean[wet] - 1.0
+    return key
 
 
 def _at(ground: Ground, places: Array) -> tuple[NDArray[np.intp], NDArray[np.intp], Array]:
@@ -170,48 +187,77 @@ def _wettest(
     return np.asarray((values >= lowest) & known)
 
 
-def _zones(ground: Ground, points: Array) -> tuple[Mask, Array]:
+def _zones(ground: Ground, points: Array) -> tuple[Mask, Array, tuple[str, ...]]:
     keys = {domain.key for domain in ground.domains}
     zones = ground.wet.zones[ground.wet.zones["domain"].isin(keys)]
     if zones.empty:
-        return np.zeros((len(points), 0), dtype=bool), np.empty(0)
+        return np.zeros((len(points), 0), dtype=bool), np.empty(0), ()
     inside = [shapely.intersects_xy(zone, points[:, 0], points[:, 1]) for zone in zones.geometry]
     share = zones["area_m2"].to_numpy(float) * zones["confidence"].to_numpy(float)
-    return np.column_stack(inside), share / max(float(share.sum()), 1e-12)
+    names = tuple(str(name) for name in zones["zone"])
+    return np.column_stack(inside), share / max(float(share.sum()), 1e-12), names
 
 
 def _walls(ground: Ground, points: Array) -> tuple[Mask, tuple[str, ...]]:
-    """Which places stand for which exterior wall of their own room."""
+    """Which places stand for which exterior wall of their own rooms."""
     near, names = [], []
     places = shapely.points(points)
-    for wall, name, room in exterior_room_walls(ground.plan):
-        if not any(room in domain.rooms for domain in ground.domains):
+    for wall in outer_walls(ground.plan):
+        rooms = [room for room in wall.rooms if any(room in d.rooms for d in ground.domains)]
+        if not rooms:
             continue
-        inside = shapely.intersects(ground.plan.room(room).polygon.buffer(1e-6), places)
-        near.append(inside & (shapely.distance(wall, places) <= NEAR_WALL_M))
-        names.append(name)
+        floor = unary_union([ground.plan.room(room).polygon for room in rooms])
+        inside = shapely.distance(floor, places) <= 1e-6
+        near.append(inside & (shapely.distance(wall.geometry, places) <= NEAR_WALL_M))
+        names.append(wall.name)
     if not near:
         return np.zeros((len(points), 0), dtype=bool), ()
     return np.column_stack(near), tuple(names)
 
 
-def exterior_room_walls(plan: FloorPlan) -> list[tuple[LineString, str, str]]:
-    """Return the rooms' walls that are exterior, with a name for people and the room's name.
+@dataclass(frozen=True, slots=True)
+class OuterWall:
+    """An exterior wall, one straight line along the rooms behind it."""
 
-    Walls shorter than 1 m, faces of columns and walls less than half along an exterior wall are
-    left out.
+    name: str
+    geometry: BaseGeometry
+    rooms: tuple[str, ...]
+
+
+def outer_walls(plan: FloorPlan) -> list[OuterWall]:
+    """Return the exterior walls, each straight run once however many rooms stand along it.
+
+    Room walls shorter than 1 m, faces of columns and walls less than half along an exterior wall
+    are left out.
     """
     outside, _ = exterior_walls(plan)
     band = outside.buffer(EXTERIOR_M)
-    several = len(plan.rooms) > 1
-    found = []
+    runs: list[tuple[str, list[Wall], list[str]]] = []
     for room in plan.rooms:
         for wall in walls(room):
-            long_enough = wall.length >= NEAR_WALL_M and wall.name.startswith(_SIDES)
-            if long_enough and wall.line.intersection(band).length >= 0.5 * wall.length:
-                name = f"{wall.name} of {room.name}" if several else wall.name
-                found.append((wall.line, name, room.name))
-    return found
+            if wall.length < NEAR_WALL_M or not wall.name.startswith(SIDES):
+                continue
+            if wall.line.intersection(band).length < 0.5 * wall.length:
+                continue
+            side = wall.name.split()[0]
+            run = next((r for r in runs if r[0] == side and _in_line(r[1][0], wall)), None)
+            if run is None:
+                runs.append((side, [wall], [room.name]))
+            else:
+                run[1].append(wall)
+                run[2].append(room.name)
+    return [_outer_wall(side, found, rooms, len(plan.rooms) > 1) for side, found, rooms in runs]
 
 
-_SIDES = ("north", "east", "south", "west")
+def _in_line(one: Wall, other: Wall) -> bool:
+    """Whether two walls of one side continue each other, within ``EXTERIOR_M``."""
+    start, end = np.asarray(one.line.coords)[[0, -1], :2]
+    run = (end - start) / one.length
+    off = np.asarray(other.line.coords)[[0, -1], :2] - start
+    return bool(np.all(np.abs(off @ np.array([-run[1], run[0]])) <= EXTERIOR_M))
+
+
+def _outer_wall(side: str, found: list[Wall], rooms: list[str], several: bool) -> OuterWall:
+    behind = tuple(dict.fromkeys(rooms))
+    name = f"{side} wall of {' and '.join(behind)}" if several else found[0].name
+    return OuterWall(name, unary_union([wall.line for wall in found]), behind)

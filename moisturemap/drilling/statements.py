@@ -16,7 +16,7 @@ Array = NDArray[np.float64]
 def plan_statements(ground: Ground, objective: Objective, chosen: list[int]) -> list[str]:
     """Return the statements about the drilled holes of a plan."""
     site = objective.site
-    found = []
+    found: list[str] = []
     if not chosen:
         return found
     hit = float(objective.terms(chosen)["wettest"][0])
@@ -34,8 +34,8 @@ def plan_statements(ground: Ground, objective: Objective, chosen: list[int]) -> 
     if unserved:
         found.append(
             f"No hole within 1 m of: {', '.join(unserved)}. ASTM F2170 asks for one near each "
-            "exterior wall of a slab on or below grade (from memory, verify); raise the count or pin "
-            "a hole there when that applies."
+            "exterior wall of a slab on or below grade (from memory, verify); raise the count or "
+            "pin a hole there when that applies."
         )
     return found
 
@@ -51,6 +51,6 @@ def _patch(ground: Ground, holes: Array) -> str:
         total += floor.area
     return (
         f"A round wet patch of {radius:g} m radius, anywhere on the floor alike, would hold none of "
-        f"these {len(holes)} holes with a chance of {missed / total:.0%}: finding patches is the "
-        "scan's work, proving a place is the hole's."
+        f"these {len(holes)} holes with a chance of {missed / total:.0%}: the scan finds patches, "
+        "a hole proves one place."
     )

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import geopandas as gpd
 import numpy as np
-from shapely import unary_union
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.floorplan import FloorPlan
+from moisturemap.floorplan import FloorPlan, exterior_walls
 
 TOUCH_M = 0.15
 """A zone this close to a wall touches it [m]."""
@@ -85,12 +84,8 @@ def _longest_extent(zone: BaseGeometry) -> float:
 
 def _wall_touch(zone: BaseGeometry, peak: tuple[float, float], plan: FloorPlan) -> str:
     """Say along which kind of wall a zone lies, over what length and how far its peak is."""
-    exterior = plan.lines_of("exterior-wall")
-    if exterior:
-        wall, name = unary_union([line.geometry for line in exterior]), "an exterior wall"
-    else:
-        outline = plan.outline.buffer(0.2).buffer(-0.2)
-        wall, name = outline.boundary, "the outer edge of the plan"
+    wall, assumed = exterior_walls(plan)
+    name = "the outer edge of the plan" if assumed else "an exterior wall"
     length = float(wall.intersection(zone.buffer(TOUCH_M)).length)
     if length < 0.5:
         return ""

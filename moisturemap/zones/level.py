@@ -7,6 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.stats import nct, norm
 
+from moisturemap.geostat import Covariance, fit_covariance
 from moisturemap.mapping import MoistureSurface
 from moisturemap.survey import Survey, Visit
 from moisturemap.zones.options import LevelOptions
@@ -14,6 +15,9 @@ from moisturemap.zones.populations import Part, PopulationEvidence, population_e
 from moisturemap.zones.zones import WetLevel
 
 Array = NDArray[np.float64]
+
+FEWEST_FITTED, MOST_FITTED = 10, 150
+"""Readings of a domain a covariance is fitted to when no map is at hand."""
 
 
 def choose_wet_level(
@@ -36,7 +40,8 @@ def choose_wet_level(
         Readings that make the map: a table with ``x, y, value`` and ``domain`` (repeats at a place
         are averaged), or bare values.
     surface : MoistureSurface, optional
-        Gives the spatial correlation of the readings, without which evidence for two populations
+        Its fitted fields give the spatial correlation of the readings; without it a covariance is
+        fitted to some of them. Bare values have no places, and then evidence for two populations
         has to be far stronger.
     options : LevelOptions, optional
 
@@ -182,18 +187,22 @@ def _values_and_parts(
     if not {"x", "y", "domain"} <= set(table.columns):
         return table["value"].to_numpy(float), ()
     spots = table.groupby(["domain", "x", "y"], as_index=False)["value"].mean()
-    values = spots["value"].to_numpy(float)
-    if surface is None:
-        return values, ()
     parts = []
     for key, group in spots.groupby("domain"):
-        if key in surface.fields:
-            points = group[["x", "y"]].to_numpy(float)
-            values_here = group["value"].to_numpy(float)
-            parts.append(Part(points, values_here, surface.fields[str(key)].covariance))
+        points, values = group[["x", "y"]].to_numpy(float), group["value"].to_numpy(float)
+        if surface is not None and key in surface.fields:
+            parts.append(Part(points, values, surface.fields[str(key)].covariance))
+        elif values.size >= FEWEST_FITTED and np.ptp(values) > 0:
+            parts.append(Part(points, values, _fitted(points, values)))
     if not parts:
-        return values, ()
+        return spots["value"].to_numpy(float), ()
     return np.concatenate([part.values for part in parts]), tuple(parts)
+
+
+def _fitted(points: Array, values: Array) -> Covariance:
+    """Fit a covariance to at most ``MOST_FITTED`` of the readings, evenly through the table."""
+    chosen = np.linspace(0, len(values) - 1, min(len(values), MOST_FITTED)).round().astype(int)
+    return fit_covariance(points[chosen], values[chosen]).model
 
 
 def _say(evidence: PopulationEvidence, options: LevelOptions) -> str:

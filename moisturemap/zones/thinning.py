@@ -35,9 +35,9 @@ def _block(row: Index, column: Index, width: int, side: int) -> Index:
 
 
 def thin(
-    mask: Mask, side: int, preferred: Mask | None = None
+    mask: Mask, side: int, key: NDArray[np.float64] | None = None
 ) -> tuple[Index, Index, NDArray[np.float64]]:
-    """Return for each block the masked cell nearest its middle, and how many it stands for.
+    """Return for each block one masked cell, and how many it stands for.
 
     Parameters
     ----------
@@ -45,8 +45,9 @@ def thin(
         Cells that count.
     side : int
         Side of a block, in cells.
-    preferred : ndarray of bool, shape (ny, nx), optional
-        Cells taken before others of their block.
+    key : ndarray, shape (ny, nx), optional
+        The cell of least key stands for its block; among equals, and without a key, the one
+        nearest the middle.
 
     Returns
     -------
@@ -58,9 +59,8 @@ def thin(
     block = _block(row, column, mask.shape[1], side)
     middle = (side - 1) / 2
     off = (row % side - middle) ** 2 + (column % side - middle) ** 2
-    if preferred is not None:
-        off = off + np.where(preferred[row, column], 0.0, 2.0 * side * side)
-    order = np.lexsort((off, block))
+    first_by = np.zeros(row.size) if key is None else key[row, column]
+    order = np.lexsort((off, first_by, block))
     _, first, count = np.unique(block[order], return_index=True, return_counts=True)
     chosen = order[first]
     return row[chosen], column[chosen], count.astype(float)

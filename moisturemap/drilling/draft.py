@@ -1,0 +1,150 @@
+"""A drill plan in the making: its obstacles, earlier holes, pins and growing rows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry import Point
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.anomalies import Anomalies
+from moisturemap.drilling.clearance import (
+    Obstacle,
+    flagged_obstacles,
+    forbidden,
+    hole_obstacles,
+    objections,
+    plan_obstacles,
+)
+from moisturemap.drilling.depth import hole_depth, is_timber
+from moisturemap.drilling.options import DrillOptions, Place
+from moisturemap.drilling.purpose import Purpose
+from moisturemap.drilling.setout import set_out
+from moisturemap.floorplan import Domain, FloorPlan
+from moisturemap.mapping import MoistureSurface
+from moisturemap.survey import Survey
+from moisturemap.zones import WetZones
+
+Array = NDArray[np.float64]
+
+DRILLED_METHODS = ("rh-in-situ", "rh-sleeve")
+"""Methods of tests that leave a hole."""
+
+
+@dataclass
+class Draft:
+    """A plan in the making.
+
+    Attributes
+    ----------
+    surface, wet, anomalies, plan, options
+        What it is made from.
+    obstacles : list of Obstacle
+    done : list of (float, float)
+        Holes that count as drilled [m].
+    statements, rules : list of str
+        Sentences gathered on the way.
+    rows : list of dict
+        Holes so far, columns ``HOLE_COLUMNS``.
+    """
+
+    surface: MoistureSurface
+    wet: WetZones
+    anomalies: Anomalies
+    plan: FloorPlan
+    options: DrillOptions
+    obstacles: list[Obstacle]
+    done: list[Place]
+    statements: list[str] = field(default_factory=list)
+    rules: list[str] = field(default_factory=list)
+    rows: list[dict[str, object]] = field(default_factory=list)
+
+    def on(self, domains: tuple[Domain, ...], places: list[Place]) -> list[Place]:
+        """Return the places [m] that lie in a room of some domains."""
+        return [
+            place for place in places
+            if self.plan.room_at(*place) is not None
+            and any(domain.geometry.covers(Point(place)) for domain in domains)
+        ]  # fmt: skip
+
+    def accepted(self, pinned: list[Place]) -> list[Place]:
+        """Return the pinned places that keep their clearances; say why the others do not."""
+        kept: list[Place] = []
+        for place in pinned:
+            others = hole_obstacles(kept, "pinned hole", self.options)
+            why = objections([*self.obstacles, *others], *place)
+            if why:
+                self.statements.append(
+                    f"No hole at the pinned place x {place[0]:.2f}, y {place[1]:.2f}: "
+                    f"{'; '.join(why)}."
+                )
+            else:
+                kept.append(place)
+        return kept
+
+    def closed(self, pinned: list[Place]) -> BaseGeometry:
+        """Return the floor no further hole may stand on."""
+        area = forbidden([*self.obstacles, *hole_obstacles(pinned, "pin", self.options)])
+        for place in self.options.unwanted:
+            area = area.union(Point(place).buffer(self.options.reject_radius_m))
+        return area
+
+    def add_row(
+        self, domains: tuple[Domain, ...], point: Array, purpose: Purpose, status: str
+    ) -> None:
+        """Add a hole, rounded to the tape, with its depth and set-out."""
+        x, y = (float(value) for value in np.round(point, 2))
+        room = self.plan.room_at(x, y) or self.plan.room_at(*point)
+        assert room is not None
+        mine = [domain for domain in domains if room.name in domain.rooms]
+        domain = min(mine, key=lambda d: float(d.geometry.distance(Point(x, y))))
+        field_ = self.surface.fields.get(domain.key)
+        expected = float(field_.predict(np.array([[x, y]]))[0][0]) if field_ else np.nan
+        depth, tape = hole_depth(room.slab), set_out(room, x, y)
+        prefix = "P" if is_timber(room.slab) else "H"
+        number = 1 + sum(str(row["hole"]).startswith(prefix) for row in self.rows)
+        self.rows.append({
+            "hole": f"{prefix}{number}", "room": room.name, "domain": domain.key,
+            "purpose": purpose.name, "why": purpose.why, "expected": expected, "x": x, "y": y,
+            "depth_mm": depth.depth_mm, "depth_note": depth.note, "set_out": tape.sentence,
+            "from_a": tape.from_a, "distance_a_m": tape.distance_a, "from_b": tape.from_b,
+            "distance_b_m": tape.distance_b, "status": status, "geometry": Point(x, y),
+        })  # fmt: skip
+
+
+def start_draft(
+    surface: MoistureSurface, wet: WetZones, anomalies: Anomalies, plan: FloorPlan,
+    survey: Survey, options: DrillOptions,
+) -> Draft:  # fmt: skip
+    """Gather the obstacles, earlier holes and the notes they make."""
+    flagged, notes = flagged_obstacles(anomalies.table, plan, options)
+    earlier = _earlier(survey)
+    done = [*options.done, *(earlier if options.count_earlier else [])]
+    kept_clear = [] if options.count_earlier else earlier
+    obstacles = [
+        *plan_obstacles(plan, options), *flagged,
+        *hole_obstacles(done, "done hole", options),
+        *hole_obstacles(kept_clear, "earlier hole", options),
+    ]  # fmt: skip
+    if kept_clear:
+        words = "hole is" if len(kept_clear) == 1 else "holes are"
+        notes.append(
+            f"{len(kept_clear)} earlier {words} kept clear of and not counted; where the sleeves "
+            "still stand they can be read again instead of drilling anew."
+        )
+    for place in [*options.wanted, *options.done]:
+        if plan.room_at(*place) is None:
+            notes.append(f"No hole at x {place[0]:.2f}, y {place[1]:.2f}: it is off the floor.")
+    return Draft(surface, wet, anomalies, plan, options, obstacles, done, statements=notes)
+
+
+def _earlier(survey: Survey) -> list[Place]:
+    """Places of drilled tests of the survey [m], each once."""
+    tests = survey.tests
+    if tests.empty:
+        return []
+    drilled = tests[tests["method"].isin(DRILLED_METHODS)]
+    places = drilled[["x", "y"]].astype(float).dropna().drop_duplicates()
+    return [(float(x), float(y)) for x, y in places.to_numpy()]
