@@ -1,0 +1,68 @@
+"""The map figure says what it is and shows what was found."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+
+from moisturemap.errors import OptionError
+from moisturemap.figures import MapOptions, map_figure, save_map
+from moisturemap.workflow import Study
+
+
+def texts(figure: Figure) -> str:
+    """All text of a figure."""
+    return " ".join(item.get_text() for item in figure.findobj(Text))
+
+
+def test_caption_says_what_the_numbers_are_not(bakery: Study) -> None:
+    """Visit, instrument, method and the warning stand on the figure."""
+    words = " ".join(texts(map_figure(bakery)).split())
+    for phrase in ("Visit v1", "scanner A", "kriging", "not a moisture content", "wet level"):
+        assert phrase in words
+    assert "safe" not in words.lower()
+
+
+def test_zones_anomalies_and_holes_are_labelled(bakery: Study) -> None:
+    """Letters of zones, names of anomalies, numbers of holes."""
+    words = texts(map_figure(bakery)).split()
+    assert set(bakery.zones["zone"]) <= set(words)
+    assert set(bakery.anomalies["anomaly"]) <= set(words)
+    assert {hole.lstrip("H") for hole in bakery.drill_plan["hole"]} <= set(words)
+
+
+def test_nothing_is_cut_off(bakery: Study) -> None:
+    """Every text lies within the page."""
+    figure = map_figure(bakery)
+    figure.canvas.draw()
+    page = figure.bbox
+    for item in figure.findobj(Text):
+        box = item.get_window_extent()
+        if item.get_text().strip() and item.get_visible() and box.width > 0:
+            assert page.x0 - 1 <= box.x0 <= box.x1 <= page.x1 + 1, item.get_text()
+            assert page.y0 - 1 <= box.y0 <= box.y1 <= page.y1 + 1, item.get_text()
+
+
+def test_parts_can_be_left_out(bakery: Study) -> None:
+    """A map without holes and anomalies has no key for them."""
+    options = MapOptions(anomalies=False, holes=False, title="Moisture $map$")
+    words = texts(map_figure(bakery, options))
+    assert "drill point" not in words
+    assert "Moisture $map$" in words
+
+
+def test_same_study_gives_same_file(bakery: Study, tmp_path: Path) -> None:
+    """SVG and PDF are the same bytes each time, so a change can be seen."""
+    for name in ("svg", "pdf"):
+        one = save_map(bakery, tmp_path / "one", formats=[name])[0].read_bytes()
+        other = save_map(bakery, tmp_path / "other", formats=[name])[0].read_bytes()
+        assert one == other
+
+
+def test_unknown_format_is_refused(bakery: Study, tmp_path: Path) -> None:
+    """The refusal names the formats there are."""
+    with pytest.raises(OptionError, match="png, svg, pdf"):
+        save_map(bakery, tmp_path, formats=["bmp"])
