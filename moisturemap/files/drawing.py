@@ -168,11 +168,12 @@ def _nest(
             dropped.add(index)
             passed["outline round several rooms taken as the edge of the floor"] += 1
         holes[index] = [sound[i] for i in inner]
+    hulls = STRtree([Polygon(face.exterior) for face in faces])
     for index, face in enumerate(sound):
         if index in named or index in dropped:
             continue
-        inside = any(index != i and i not in dropped and _rings_round(sound[i], face)
-                     for i in range(len(sound)))  # fmt: skip
+        around = [int(i) for i in hulls.query(face, predicate="within")]
+        inside = any(i not in dropped and sound[i].area > face.area for i in around)
         if inside and _across(face) <= _COLUMN_M:
             dropped.add(index)
             passed["small outline inside a room taken as a column"] += 1
@@ -185,10 +186,6 @@ def _nest(
         for index, face in enumerate(faces)
         if index not in dropped
     ]
-
-
-def _rings_round(outer: Polygon, face: Polygon) -> bool:
-    return bool(Polygon(outer.exterior).contains(face)) and outer.area > face.area
 
 
 def _across(face: Polygon) -> float:

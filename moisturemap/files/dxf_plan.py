@@ -22,7 +22,7 @@ from moisturemap.floorplan import FloorPlan, PlanLine, kind_of, make_plan, metre
 FLATNESS_M = 0.005
 """Curves are drawn as straight pieces that leave them by no more than this [m]."""
 
-MOST_ENTITIES = 300_000
+MOST_ENTITIES = 100_000
 _DEEPEST = 16
 
 _UNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
@@ -163,20 +163,22 @@ def _take(drawing: Drawing, entity: Any, layer: str, scale: float) -> None:
         for edge in path.from_hatch(entity):
             _take_path(drawing, edge, layer, scale)
     elif kind in ("TEXT", "ATTRIB", "MTEXT"):
-        text = entity.plain_text() if kind != "MTEXT" else entity.plain_text().replace("\n", " ")
-        place = entity.dxf.insert
-        if (
-            kind != "MTEXT"
-            and entity.dxf.hasattr("align_point")
-            and (entity.dxf.get("halign", 0) or entity.dxf.get("valign", 0))
-        ):
-            place = entity.dxf.align_point
-        height = float(entity.dxf.get("height", entity.dxf.get("char_height", 1.0)))
-        point = Point(place.x * scale, place.y * scale)
-        drawing.labels.append(Label(" ".join(text.split()), point, height))
+        drawing.labels.append(_label_of(entity, scale))
     elif kind in ("POINT", "INSERT") and kind_of(layer) == "power-point":
         place = entity.dxf.location if kind == "POINT" else entity.dxf.insert
         drawing.marks.append(PlanLine("power-point", Point(place.x * scale, place.y * scale)))
+
+
+def _label_of(entity: Any, scale: float) -> Label:
+    place = entity.dxf.insert
+    if entity.dxftype() == "MTEXT":
+        height = entity.dxf.char_height
+    else:
+        height = entity.dxf.height
+        aligned = entity.dxf.get("halign", 0) or entity.dxf.get("valign", 0)
+        place = entity.dxf.get("align_point", place) if aligned else place
+    text = " ".join(str(entity.plain_text()).split())
+    return Label(text, Point(place.x * scale, place.y * scale), float(height))
 
 
 def _path_of(entity: Any) -> Any:

@@ -67,7 +67,9 @@ def _layers(path: Path) -> dict[str, str]:
             warnings.simplefilter("ignore")
             listed = list_layers(path)
     except Exception as error:  # GDAL raises many kinds; all mean the file is unreadable
-        raise FormatError(f"the GeoPackage cannot be read: {error}", source=path.name) from None
+        raise FormatError(
+            f"the GeoPackage cannot be read: {_reason(error)}", source=path.name
+        ) from None
     return {str(name): str(kind) for name, kind in listed if kind is not None}
 
 
@@ -123,8 +125,13 @@ def _frame(path: Path, layer: str) -> Any:
             return read_dataframe(path, layer=layer)
     except Exception as error:  # GDAL and GEOS raise many kinds; all mean it is unreadable
         raise FormatError(
-            f"the layer cannot be read: {error}", source=path.name, place=f"layer {layer}"
+            f"the layer cannot be read: {_reason(error)}", source=path.name, place=f"layer {layer}"
         ) from None
+
+
+def _reason(error: Exception) -> str:
+    """Return what went wrong, without the statement that met it."""
+    return str(error).rsplit("failed: ", 1)[-1].rsplit("; ", 1)[-1][:200]
 
 
 def _listed(value: Any) -> Any:
