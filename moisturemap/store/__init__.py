@@ -5,10 +5,11 @@ from moisturemap.store.issued import Issue, Recheck, issue, recheck
 from moisturemap.store.packing import pack
 from moisturemap.store.project import Project, create_project, open_project, read_project
 from moisturemap.store.record import WHAT_THE_RECORD_PROVES, Head, RecordEntry
+from moisturemap.store.unpacking import unpack
 from moisturemap.store.verification import Fault, Verification
 
 __all__ = [
     "WHAT_THE_RECORD_PROVES", "Change", "Fault", "Head", "Issue", "Project", "Recheck",
     "RecordEntry", "Verification", "create_project", "issue", "open_project", "pack",
-    "read_project", "recheck",
+    "read_project", "recheck", "unpack",
 ]  # fmt: skip

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import io
+import mimetypes
 import sqlite3
 import warnings
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import PurePath
 from typing import Any
@@ -75,6 +77,14 @@ def _taken(exif: dict[int, Any]) -> str | None:
         return datetime.fromisoformat(taken + zone).isoformat()
     except ValueError:
         return None
+
+
+def source(file: tuple[str, bytes], keep: Callable[[bytes], str]) -> dict[str, Any]:
+    """Keep a file the survey was read from, as received, and return its row."""
+    name, content = file
+    media_type = mimetypes.guess_type(name)[0] or "application/octet-stream"
+    return {"name": name, "media_type": media_type, "size": len(content), "sha256": keep(content),
+            "of_layer": "settings", "of_row": "sources", "note": "as received"}  # fmt: skip
 
 
 def keep_content(connection: sqlite3.Connection, content: bytes) -> str:

@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.errors import InputError, StoreError
-from moisturemap.store import attachment, record, rows
+from moisturemap.store import attachment, frames, record, rows
 from moisturemap.store.record import Operation, Signature
 from moisturemap.store.schema import LAYERS, Layer
 from moisturemap.store.values import from_plain, to_plain
@@ -45,7 +45,8 @@ class Change:
         kind = layer_named(layer)
         first = rows.next_fid(self._connection, kind)
         made = [self._row(kind, fid, one) for fid, one in enumerate(new, first)]
-        self.apply(Operation(layer, kind.names, (), tuple(made)))
+        if made:
+            self.apply(Operation(layer, kind.names, (), tuple(made)))
         return [row[0] for row in made]
 
     def correct(self, layer: str, fid: int, changes: Mapping[str, Any]) -> None:
@@ -56,8 +57,7 @@ class Change:
         extra = {name: from_plain(value) for name, value in kept.items()}
         given = dict(changes)
         if layer == "readings" and "value" in given:
-            value = given["value"]
-            given.setdefault("raw", "" if value is None else f"{value:g}")
+            given.setdefault("raw", _as_text(given["value"]))
             given.setdefault("censored", "")
         new = self._row(kind, fid, {**extra, **dict(zip(kind.names, old, strict=True)), **given})
         if new != old:
@@ -109,8 +109,10 @@ class Change:
     def _row(self, layer: Layer, fid: int, given: Mapping[str, Any]) -> list[Any]:
         known = {name: given[name] for name in layer.names if name in given}
         known["fid"] = fid
-        if layer.name == "readings" and known.get("reading") is None:
-            known["reading"] = fid
+        if layer.name in frames.TABLES:
+            known = {**frames.blanks(layer, fid), **known}
+            if layer.name == "readings":
+                known["raw"] = known["raw"] or _as_text(known.get("value"))
         spare = ("extra", "geom", *layer.names)
         extra = {name: to_plain(value) for name, value in given.items() if name not in spare}
         known["extra"] = record.canonical(extra) if extra else None
@@ -119,6 +121,13 @@ class Change:
         if "geometry" in layer.names:
             made.append(_shape(layer, known.get("geometry")))
         return [fid, *made]
+
+
+def _as_text(value: Any) -> str:
+    """Return a value entered as a number the way it would be written down."""
+    if value is None or isinstance(value, str):
+        return value or ""
+    return str(value).removesuffix(".0")
 
 
 def _shape(layer: Layer, value: BaseGeometry | str | None) -> str | None:

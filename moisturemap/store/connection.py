@@ -185,4 +185,8 @@ def save_copy(connection: sqlite3.Connection, path: Path) -> None:
         message = f"{path}: already exists. Choose another name; nothing is overwritten"
         raise StoreError(message)
     with translated(path):
-        connection.execute("VACUUM INTO ?", (str(path),))
+        try:
+            connection.execute("VACUUM INTO ?", (str(path),))
+        except sqlite3.Error:
+            path.unlink(missing_ok=True)  # half a copy is no copy
+            raise

@@ -30,16 +30,26 @@ class FrameColumn:
     missing: str = "None"
 
 
-_DTYPES = {"real": "float64", "whole": "float64", "flag": "object", "date": "object",
-           "time": "object", "text": "str"}  # fmt: skip
+TABLES = ("readings", "tests", "equipment")
+"""Layers that hold tables of the survey."""
+
+_USUAL = {"real": ("float64", "real"), "whole": ("int64", "whole"), "text": ("str", "text"),
+          "time": ("datetime64[us, UTC]", "timestamp")}  # fmt: skip
 
 
 def usual_columns(layer: Layer) -> tuple[FrameColumn, ...]:
     """Return the columns a table has when nothing was ever read into it."""
-    return tuple(
-        FrameColumn(name, "int64" if name == "reading" else _DTYPES[kind], kind)
-        for name, kind in layer.columns.items()
-    )
+    return tuple(FrameColumn(name, *_USUAL[kind]) for name, kind in layer.columns.items())
+
+
+def blanks(layer: Layer, fid: int) -> dict[str, Any]:
+    """Return what a row of a table says where it is not told: as a file without the column."""
+    found: dict[str, Any] = {name: "" for name, kind in layer.columns.items() if kind == "text"}
+    number = next(iter(layer.columns))
+    if layer.columns[number] == "whole":
+        found[number] = fid
+    found["row"], found["source"] = str(fid), "entered"
+    return {**found, "repeat": 0} if "repeat" in layer.columns else found
 
 
 def describe(frame: pd.DataFrame, layer: Layer) -> tuple[FrameColumn, ...]:
@@ -104,11 +114,9 @@ def to_rows(
             cells[name] = _stored(frame[name], known[name], layer)
         else:
             extra[name] = frame[name].tolist()
-    if layer.name == "readings" and "reading" not in cells:
-        cells["reading"] = fids
     cells["extra"] = _extra(extra, len(frame))
-    blank = [None] * len(frame)
-    in_order = [cells.get(name, blank) for name in layer.names]
+    untold = [blanks(layer, fid) for fid in fids]
+    in_order = [cells.get(name) or [one.get(name) for one in untold] for name in layer.names]
     return [list(row) for row in zip(*in_order, strict=True)]
 
 

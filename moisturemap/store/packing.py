@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterator
 from pathlib import Path
 
-from moisturemap.store import connection, survey_rows
+from moisturemap.provenance import fingerprint
+from moisturemap.store import attachment, connection, frames, survey_rows
 from moisturemap.store.edits import add_rows
 from moisturemap.store.lock import WriterLock
 from moisturemap.store.project import Project
@@ -36,6 +38,16 @@ def pack(survey: Survey, path: str | Path, who: str, why: str = "survey packed")
         lock.release()
 
 
+def _sources(survey: Survey) -> Iterator[tuple[str, bytes]]:
+    """Yield the files the survey was read from that are still what they were then."""
+    folder = survey.folder or Path()
+    folder = folder if folder.is_dir() else folder.parent
+    for known in survey.provenance.inputs:
+        path = folder / known.name
+        if path.is_file() and fingerprint(path).sha256 == known.sha256:
+            yield known.name, path.read_bytes()
+
+
 def _fill(project: Project, survey: Survey, signature: Signature) -> None:
     with project._writing(signature) as made:
         for layer, named in survey_rows.named_rows(survey).items():
@@ -43,5 +55,7 @@ def _fill(project: Project, survey: Survey, signature: Signature) -> None:
                 named = [*named, survey_rows.setting("project", uuid.uuid4().hex)]
             if named:
                 made.add(layer, named)
-        for layer in survey_rows.FRAMES:
+        if survey.folder is not None:
+            made.add("attachments", [attachment.source(one, made.keep) for one in _sources(survey)])
+        for layer in frames.TABLES:
             add_rows(made, layer, getattr(survey, layer))

@@ -19,10 +19,7 @@ from moisturemap.store.schema import LAYERS
 from moisturemap.store.values import from_plain, to_plain
 from moisturemap.survey import Instrument, InstrumentCheck, Limit, Survey, Visit
 
-FRAMES = ("readings", "tests", "equipment")
-"""Fields of the survey that are tables, each with a layer of the same name."""
-
-_OWN_LAYERS = (*FRAMES, "plan", "instruments", "visits", "limit", "room_limits", "folder")
+_OWN_LAYERS = (*frames.TABLES, "plan", "instruments", "visits", "limit", "room_limits", "folder")
 Named = dict[str, Any]
 
 
@@ -150,7 +147,7 @@ def to_survey(state: Mapping[str, Sequence[Row]]) -> Survey:
     limits = [(named.pop("room"), _bundle(Limit, named))
               for named in _named(state["limits"], "limits")]  # fmt: skip
     tables: Named = {name: frames.from_rows(state[name], LAYERS[name], columns_of(settings, name))
-              for name in FRAMES}  # fmt: skip
+              for name in frames.TABLES}  # fmt: skip
     others: Named = {one.name: settings[one.name] for one in dataclasses.fields(Survey)
               if one.name in settings and one.name not in _OWN_LAYERS}  # fmt: skip
     return Survey(

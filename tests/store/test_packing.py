@@ -1,0 +1,95 @@
+"""A survey into a project file and back."""
+
+import dataclasses
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from moisturemap import store
+from moisturemap.errors import StoreError
+from moisturemap.survey import Survey
+
+from .job import assert_same_survey, make_readings
+
+
+def test_a_packed_survey_comes_back_as_it_was(survey: Survey, packed: Path) -> None:
+    """Rooms, lines, instruments, visits, tables with their types, settings."""
+    assert_same_survey(store.read_project(packed), survey)
+
+
+def test_the_survey_carries_the_head_of_the_record(packed: Path) -> None:
+    """So that documents can print it."""
+    with store.open_project(packed) as project:
+        head, survey = project.head(), project.survey()
+    assert survey.provenance.options["record_number"] == head.number
+    assert survey.provenance.options["record_hash"] == head.hash
+
+
+def test_packing_never_overwrites(survey: Survey, packed: Path) -> None:
+    """A second pack to the same path is refused and leaves the first alone."""
+    before = packed.read_bytes()
+    with pytest.raises(StoreError, match="already exists"):
+        store.pack(survey, packed, "B. Tester")
+    assert packed.read_bytes() == before
+
+
+def test_a_pack_that_fails_leaves_no_file(survey: Survey, tmp_path: Path) -> None:
+    """A value that cannot be kept stops it before anything stands."""
+    odd = survey.readings.astype({"note": object})
+    odd.loc[0, "note"] = object()
+    with pytest.raises(StoreError, match="cannot be kept"):
+        store.pack(dataclasses.replace(survey, readings=odd), tmp_path / "job.gpkg", "A. Tester")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_tables_with_mixed_columns_come_back(survey: Survey, tmp_path: Path) -> None:
+    """Columns of objects, of missing values and of several types."""
+    readings = make_readings(4).assign(
+        row=[2, "C7", 4, None], time=pd.to_datetime(["2026-03-01T09:00:00+02:00"] * 4),
+        ok=[True, False, None, True], depth=pd.array([1, None, 3, 4], dtype="Int64"),
+    )  # fmt: skip
+    path = tmp_path / "job.gpkg"
+    store.pack(dataclasses.replace(survey, readings=readings), path, "A. Tester")
+    pd.testing.assert_frame_equal(store.read_project(path).readings, readings)
+
+
+def test_unpacking_writes_a_folder_that_reads_as_the_same_survey(
+    packed: Path, survey: Survey, tmp_path: Path
+) -> None:
+    """All but the names of the files and rows the values stand in."""
+    from moisturemap.workflow import read_survey
+
+    with store.open_project(packed) as project:
+        toml = store.unpack(project, tmp_path / "folder")
+    back = read_survey(toml)
+    for table in ("readings", "tests"):
+        given, found = getattr(survey, table), getattr(back, table)
+        same = [name for name in given.columns if name not in ("source", "row")]
+        pd.testing.assert_frame_equal(found[same], given[same], check_dtype=False)
+    for name in ("name", "instruments", "visits", "scan", "limit", "room_limits", "details"):
+        assert getattr(back, name) == getattr(survey, name), name
+    assert back.plan.rooms == survey.plan.rooms
+    assert set(back.plan.lines) == set(survey.plan.lines)
+
+
+def test_unpacking_needs_an_empty_folder(packed: Path, tmp_path: Path) -> None:
+    """Nothing of the user's is overwritten."""
+    with store.open_project(packed) as project, pytest.raises(StoreError, match="not empty"):
+        store.unpack(project, tmp_path)
+
+
+def test_files_of_the_folder_are_kept_as_received(survey: Survey, tmp_path: Path) -> None:
+    """Byte for byte, and given back."""
+    from moisturemap.provenance import Provenance, fingerprint
+
+    (tmp_path / "in").mkdir()
+    source = tmp_path / "in" / "readings.csv"
+    source.write_bytes(b"x;y;value\r\n1,5;2;30\r\n")
+    provenance = Provenance(inputs=(fingerprint(source),))
+    received = dataclasses.replace(survey, folder=source.parent, provenance=provenance)
+    store.pack(received, tmp_path / "job.gpkg", "A. Tester")
+    with store.open_project(tmp_path / "job.gpkg") as project:
+        store.unpack(project, tmp_path / "out")
+    kept = tmp_path / "out" / "as-received" / "readings.csv"
+    assert kept.read_bytes() == source.read_bytes()
