@@ -45,7 +45,7 @@ def make_survey(count: int = 30) -> Survey:
     check = InstrumentCheck(when, "NaCl", 75.1, None, 20.0)
     tests = pd.DataFrame({
         "test": [1, 2], "visit": "v1", "hole": ["H1", "H2"], "x": [1.0, np.nan], "y": [2.0, np.nan],
-        "method": "in-situ-rh", "depth_mm": [26.0, np.nan], "value": [81.0, 74.5], "unit": "%RH",
+        "method": "in-situ-rh", "depth_mm": [26.0, np.nan], "value": [81.0, 74.5], "unit": "% RH",
         "temperature_c": [19.5, 20.0], "air_temperature_c": np.nan, "air_rh_pct": np.nan,
         "drilled": pd.to_datetime([when, None], utc=True), "placed": pd.NaT,
         "read": pd.to_datetime([when, when], utc=True), "instrument": "p1", "note": ["", "late"],
@@ -58,8 +58,8 @@ def make_survey(count: int = 30) -> Survey:
          "p1": Instrument("p1", "rh-probe", serial="0042", uncertainty=1.5, checks=(check,))},
         (Visit("v1", when, "A. Tester", 20.0, 55.0, None, (12.0, 14.0)),), make_readings(count),
         tests, scan=ScanSettings(dry_reference=(11.0, 13.0)),
-        limit=Limit("in-situ-rh", 75.0, "%RH", "invented data sheet, revision 2"),
-        room_limits={"Hall": Limit("in-situ-rh", 80.0, "%RH", "invented adhesive sheet")},
+        limit=Limit("in-situ-rh", 75.0, "% RH", "invented data sheet, revision 2"),
+        room_limits={"Hall": Limit("in-situ-rh", 80.0, "% RH", "invented adhesive sheet")},
         notes=("Two blank rows were passed over.",),
     )  # fmt: skip
 

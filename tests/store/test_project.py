@@ -31,9 +31,9 @@ def entered(tmp_path: Path) -> Path:
                 {"x": 2, "y": 2, "value": 55.5, "visit": "v1", "instrument": "m1"}]  # fmt: skip
         project.add_readings(rows, "A. Tester")
         test = {"visit": "v1", "hole": "H1", "x": 1, "y": 1, "method": "in-situ-rh", "value": 80,
-                "unit": "%RH", "drift_pct": 0.3}  # fmt: skip
+                "unit": "% RH", "drift_pct": 0.3}  # fmt: skip
         project.add_tests([test], "A. Tester")
-        project.set_limit(Limit("in-situ-rh", 75.0, "%RH", "invented sheet"), "A. Tester")
+        project.set_limit(Limit("in-situ-rh", 75.0, "% RH", "invented sheet"), "A. Tester")
     return path
 
 
@@ -58,7 +58,7 @@ def test_limits_of_rooms_stand_beside_the_general_one(entered: Path) -> None:
     """Set, replaced and taken away."""
     with store.open_project(entered, writable=True) as project:
         for value in (80.0, 85.0):
-            project.set_limit(Limit("in-situ-rh", value, "%RH", "s"), "A", "", room="Class")
+            project.set_limit(Limit("in-situ-rh", value, "% RH", "s"), "A", "", room="Class")
         assert project.survey().room_limits["Class"].value == 85.0
         project.set_limit(None, "A", "no covering", room="Class")
         assert project.survey().room_limits == {}
