@@ -1,0 +1,67 @@
+"""The app: addresses, guards, static files."""
+
+from __future__ import annotations
+
+import mimetypes
+import threading
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from fastapi import FastAPI
+from fastapi.staticfiles import StaticFiles
+from starlette.middleware.gzip import GZipMiddleware
+
+from moisturemap import __version__
+from moisturemap.web.guard import Doorkeeper, Guard
+from moisturemap.web.jobs import Shelf
+from moisturemap.web.refusals import translate
+from moisturemap.web.routes import drill, jobs, maps, plan, readings
+from moisturemap.web.settings import Settings
+
+ROUTERS = (jobs.router, plan.router, readings.router, maps.router, drill.router)
+
+# Some systems map these endings to types a browser refuses to run.
+mimetypes.add_type("text/javascript", ".js")
+mimetypes.add_type("text/css", ".css")
+mimetypes.add_type("application/manifest+json", ".webmanifest")
+
+
+def _warm_up() -> None:
+    """Load what the first map needs while the user still looks for the job."""
+    import moisturemap.store
+    import moisturemap.workflow  # noqa: F401
+
+
+def create_app(settings: Settings) -> FastAPI:
+    """Make the app for one folder of project files.
+
+    Parameters
+    ----------
+    settings : Settings
+
+    Returns
+    -------
+    FastAPI
+        Its documentation page is left out, because that would load from the internet;
+        ``/openapi.json`` is there.
+    """
+    shelf = Shelf(settings)
+
+    @asynccontextmanager
+    async def life(app: FastAPI) -> AsyncIterator[None]:
+        threading.Thread(target=_warm_up, name="warm-up", daemon=True).start()
+        yield
+        shelf.close()
+
+    app = FastAPI(title="moisturemap", version=__version__, docs_url=None, redoc_url=None,
+                  lifespan=life)  # fmt: skip
+    app.state.settings = settings
+    app.state.shelf = shelf
+    app.state.doorkeeper = Doorkeeper(settings.token)
+    translate(app)
+    for router in ROUTERS:
+        app.include_router(router)
+    app.mount("/", StaticFiles(directory=settings.static, html=True), name="page")
+    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    app.add_middleware(Guard, settings=settings, doorkeeper=app.state.doorkeeper)
+    return app

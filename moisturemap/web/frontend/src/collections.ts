@@ -1,0 +1,14 @@
+// Rows with a place, as features the plan can show.
+
+import type { Collection } from "./plan_view";
+
+export function pointCollection<T extends { x: number; y: number }>(rows: T[]): Collection {
+  return {
+    type: "FeatureCollection",
+    features: rows.map((row) => ({
+      type: "Feature",
+      geometry: { type: "Point", coordinates: [row.x, row.y] },
+      properties: row as unknown as Record<string, unknown>,
+    })),
+  };
+}

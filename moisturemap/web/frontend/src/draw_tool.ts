@@ -1,0 +1,251 @@
+// Drawing an outline or a line: tap corners, or type lengths and press a direction.
+
+import type MapBrowserEvent from "ol/MapBrowserEvent";
+import { LineString, Point, Polygon, type SimpleGeometry } from "ol/geom";
+import Draw from "ol/interaction/Draw";
+import Interaction from "ol/interaction/Interaction";
+import Snap from "ol/interaction/Snap";
+
+import { append, button, field, h, replace } from "./dom";
+import { area, crossingWalls, distance, round, squareUp, type Place } from "./geometry";
+import { readLength, readNumber, writeArea, writeLength, type LengthUnit } from "./lengths";
+import type { LineShape } from "./plan_types";
+import { sketchStyle } from "./plan_style";
+import type { PlanView } from "./plan_view";
+import { t } from "./strings";
+
+/** Turns what is pointed at to the right angle before the drawing sees it. */
+class SquareUp extends Interaction {
+  constructor(private readonly corners: () => Place[], private readonly wanted: () => boolean) {
+    super();
+  }
+
+  override handleEvent(event: MapBrowserEvent): boolean {
+    const corners = this.corners();
+    if (!this.wanted() || corners.length === 0 || !event.coordinate) return true;
+    const place = squareUp(corners, [event.coordinate[0]!, event.coordinate[1]!]);
+    event.coordinate = place;
+    event.pixel = event.map.getPixelFromCoordinate(place);
+    return true;
+  }
+}
+
+export interface DrawOptions {
+  view: PlanView;
+  shape: LineShape;
+  title: string;
+  unit: LengthUnit;
+  /** Words against the drawn places, or null when they are welcome. */
+  refuse: (places: Place[]) => string | null;
+  done: (places: Place[] | null) => void;
+}
+
+const DIRECTIONS: [string, string, number, number][] = [
+  ["←", "to-left", -1, 0],
+  ["↑", "to-top", 0, 1],
+  ["↓", "to-bottom", 0, -1],
+  ["→", "to-right", 1, 0],
+];
+
+export class DrawTool {
+  readonly element = h("section", { class: "draw" });
+  private corners: Place[] = [];
+  private pointed: Place | null = null;
+  private square = true;
+  private readonly draw: Draw;
+  private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
+  private readonly length: ReturnType<typeof field>;
+
+  constructor(private readonly options: DrawOptions) {
+    const type = options.shape === "point" ? "Point" : options.shape === "line" ? "LineString" : "Polygon";
+    this.draw = new Draw({
+      type,
+      style: sketchStyle,
+      snapTolerance: 18,
+      clickTolerance: 12,
+      stopClick: true,
+      geometryFunction: options.shape === "point" ? undefined : (places, geometry) => this.follow(places as unknown[], geometry),
+      finishCondition: () => this.welcome(this.corners),
+    });
+    this.draw.on("drawend", (event) => this.finished(event.feature.getGeometry() as SimpleGeometry));
+    const source = new Snap({ source: options.view.rooms, pixelTolerance: 14 });
+    const lines = new Snap({ source: options.view.lines, pixelTolerance: 14 });
+    options.view.use(this.draw, new SquareUp(() => this.corners, () => this.square), source, lines);
+    this.length = field(t("wall-length"), {
+      inputmode: "text",
+      hint: t("wall-length-hint"),
+      more: { onkeydown: (event) => this.onKey(event as KeyboardEvent) },
+    });
+    this.build();
+    this.tell();
+  }
+
+  private build(): void {
+    const { title, shape } = this.options;
+    append(this.element, [h("h2", {}, title), h("p", {}, t(shape === "point" ? "draw-point-how" : shape === "line" ? "draw-line-how" : "draw-area-how"))]);
+    if (shape !== "point") {
+      const pad = h("div", { class: "compass" });
+      for (const [sign, key, dx, dy] of DIRECTIONS) {
+        pad.append(button(sign, () => this.step(dx, dy), "", { "aria-label": t(key as "to-left"), class: key }));
+      }
+      append(this.element, [
+        this.length.row,
+        pad,
+        h("div", { class: "row" }, button(t("set-last-wall"), () => this.setLast()), button(t("undo-corner"), () => this.back())),
+      ]);
+    }
+    this.element.append(this.startForm());
+    append(this.element, [
+      this.words,
+      h(
+        "div",
+        { class: "actions" },
+        shape === "point" ? null : button(t(shape === "line" ? "finish-line" : "close-room"), () => this.close(), "main"),
+        button(t("cancel"), () => this.cancel(), "plain"),
+      ),
+    ]);
+  }
+
+  private startForm(): HTMLElement {
+    const x = field("x", { inputmode: "decimal", unit: "m", value: "0" });
+    const y = field("y", { inputmode: "decimal", unit: "m", value: "0" });
+    const go = (): void => {
+      const place: Place = [readNumber(x.input.value), readNumber(y.input.value)];
+      if (place.some(Number.isNaN)) this.say(t("not-a-number"), true);
+      else if (this.options.shape === "point") this.accept([place]);
+      else this.add(place);
+    };
+    const title = t(this.options.shape === "point" ? "place-by-numbers" : "corner-by-numbers");
+    const details = h("details", {}, h("summary", {}, title), h("div", { class: "row" }, x.row, y.row), button(t("add-corner"), go));
+    return details;
+  }
+
+  private follow(places: unknown[], geometry?: SimpleGeometry): SimpleGeometry {
+    const ring = (this.options.shape === "line" ? places : places[0]) as Place[];
+    this.corners = ring.slice(0, -1).map((place) => round(place));
+    this.pointed = ring.at(-1) ?? null;
+    this.tell();
+    if (this.options.shape === "line") {
+      const line = (geometry as LineString | undefined) ?? new LineString(ring);
+      line.setCoordinates(ring);
+      return line;
+    }
+    const polygon = (geometry as Polygon | undefined) ?? new Polygon([ring]);
+    polygon.setCoordinates([[...ring, ring[0]!]]);
+    return polygon;
+  }
+
+  private onKey(event: KeyboardEvent): void {
+    const arrows: Record<string, [number, number]> = { ArrowLeft: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0] };
+    const arrow = arrows[event.key];
+    if (arrow && (event.altKey || event.ctrlKey || event.key === "ArrowUp" || event.key === "ArrowDown" || this.length.input.selectionStart === this.length.input.value.length)) {
+      event.preventDefault();
+      this.step(...arrow);
+    } else if (event.key === "Enter") {
+      event.preventDefault();
+      this.setLast();
+    }
+  }
+
+  private typed(): number | null {
+    const metres = readLength(this.length.input.value, this.options.unit);
+    if (metres > 0 && metres < 2000) return metres;
+    this.length.say(t("bad-length", { value: this.length.input.value }), true);
+    return null;
+  }
+
+  private step(dx: number, dy: number): void {
+    const metres = this.typed();
+    if (metres === null) return;
+    const last = this.corners.at(-1);
+    if (!last) this.add([0, 0]);
+    const [x, y] = last ?? [0, 0];
+    this.add([x + dx * metres, y + dy * metres]);
+    this.length.input.select();
+  }
+
+  private add(place: Place): void {
+    this.draw.appendCoordinates([round(place)]);
+    const all = this.corners;
+    if (all.length) this.options.view.centreOn(all);
+    this.length.say("");
+    this.tell();
+  }
+
+  private setLast(): void {
+    const metres = this.typed();
+    if (metres === null) return;
+    const [before, last] = [this.corners.at(-2), this.corners.at(-1)];
+    if (!last) return this.say(t("start-first"), true);
+    if (!before) return this.pointAndAdd(last, metres);
+    const scale = metres / distance(before, last);
+    const place = round([before[0] + (last[0] - before[0]) * scale, before[1] + (last[1] - before[1]) * scale]);
+    this.draw.removeLastPoint();
+    this.add(place);
+  }
+
+  private pointAndAdd(last: Place, metres: number): void {
+    const towards = this.pointed && distance(last, this.pointed) > 0.05 ? this.pointed : ([last[0] + 1, last[1]] as Place);
+    const scale = metres / distance(last, towards);
+    this.add([last[0] + (towards[0] - last[0]) * scale, last[1] + (towards[1] - last[1]) * scale]);
+  }
+
+  back(): void {
+    if (this.corners.length <= 1) this.draw.abortDrawing();
+    else this.draw.removeLastPoint();
+    if (this.corners.length <= 1) this.corners = [];
+    this.tell();
+  }
+
+  private welcome(places: Place[]): boolean {
+    const words = this.against(places);
+    if (words) this.say(words, true);
+    return words === null;
+  }
+
+  private against(places: Place[]): string | null {
+    if (this.options.shape === "area") {
+      if (places.length < 3) return t("three-corners");
+      const walls = crossingWalls(places);
+      if (walls) return t("walls-cross", { one: walls[0], other: walls[1] });
+    } else if (this.options.shape === "line" && places.length < 2) return t("two-ends");
+    return this.options.refuse(places);
+  }
+
+  private close(): void {
+    if (this.welcome(this.corners)) this.accept(this.corners);
+  }
+
+  private finished(geometry: SimpleGeometry): void {
+    if (geometry instanceof Point) this.accept([round(geometry.getCoordinates() as Place)]);
+    else this.accept(this.corners);
+  }
+
+  private accept(places: Place[]): void {
+    const words = this.against(places);
+    if (words) return this.say(words, true);
+    this.leave(places.map(round));
+  }
+
+  cancel(): void {
+    this.leave(null);
+  }
+
+  private leave(places: Place[] | null): void {
+    this.options.view.stop();
+    this.options.done(places);
+  }
+
+  private say(words: string, bad = false): void {
+    replace(this.words, words);
+    this.words.classList.toggle("bad", bad);
+  }
+
+  private tell(): void {
+    const n = this.corners.length;
+    if (this.options.shape === "point") return;
+    const last = n > 1 ? writeLength(distance(this.corners[n - 2]!, this.corners[n - 1]!), this.options.unit) : "";
+    const size = this.options.shape === "area" && n > 2 ? `, ${writeArea(area(this.corners), this.options.unit)}` : "";
+    this.say(n === 0 ? t("no-corner-yet") : n === 1 ? t("one-corner") : t("corners-so-far", { n, last }) + size);
+  }
+}

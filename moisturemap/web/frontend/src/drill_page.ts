@@ -1,0 +1,260 @@
+// The task "Drill plan": proposed holes, what people want otherwise, cautions, and the plan issued.
+
+import Collection from "ol/Collection";
+import type Feature from "ol/Feature";
+import type { FeatureLike } from "ol/Feature";
+import { Point, type Geometry } from "ol/geom";
+import Translate from "ol/interaction/Translate";
+
+import { ask, askFile, Latest, Refused, saveFile } from "./api";
+import { announce, append, button, dialog, field, fold, h, replace, section, table } from "./dom";
+import type { Place } from "./geometry";
+import { newKey } from "./keep";
+import { writeLength } from "./lengths";
+import { legend } from "./legend";
+import { drawMap } from "./map_layers";
+import { number } from "./map_page";
+import type { HoleDecision, MapAnswer } from "./map_types";
+import { Progress } from "./progress";
+import { t, word } from "./strings";
+import type { Context, Task } from "./task";
+import { askWho } from "./who";
+
+interface Hole {
+  hole: string;
+  room: string;
+  purpose: string;
+  why: string;
+  expected: number | null;
+  x: number;
+  y: number;
+  depth_mm: number | null;
+  set_out: string;
+  status: string;
+}
+
+interface Caution {
+  caution: string;
+  cleared: { by: string; on: string; document: string } | null;
+}
+
+interface DrillAnswer {
+  map: MapAnswer;
+  holes: Hole[];
+  count_rule: string;
+  cautions: Caution[];
+  open: number;
+  statements: string[];
+  decisions: HoleDecision[];
+}
+
+export class DrillPage implements Task {
+  private answer: DrillAnswer | null = null;
+  private readonly latest = new Latest();
+  private readonly progress: Progress;
+
+  constructor(private readonly context: Context) {
+    this.progress = new Progress(context);
+  }
+
+  async start(): Promise<void> {
+    const { context } = this;
+    const answer = await ask<{ plan: import("./plan_types").Plan }>(context.path("plan"));
+    context.view.show(answer.plan);
+    context.view.fit();
+    if (!context.project.readings) {
+      replace(context.panel, h("h1", {}, t("drill-plan")), h("p", {}, t("readings-first")), button(t("to-readings"), () => context.go("readings"), "main"));
+      return;
+    }
+    replace(context.panel, h("h1", {}, t("drill-plan")), this.progress.element);
+    await this.load();
+  }
+
+  leave(): void {
+    this.latest.drop();
+    this.progress.stop();
+  }
+
+  private async load(): Promise<void> {
+    this.progress.start();
+    try {
+      const answer = await this.latest.ask<DrillAnswer>(this.context.path(`drill?visit=${encodeURIComponent(this.context.visit ?? "")}`));
+      if (answer) this.answer = answer;
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      replace(this.context.panel, h("h1", {}, t("drill-plan")), h("p", { class: "refusal", role: "alert" }, error.message), button(t("to-readings"), () => this.context.go("readings"), "main"));
+      return;
+    } finally {
+      this.progress.stop();
+    }
+    if (this.answer) this.draw(this.answer);
+  }
+
+  private draw(answer: DrillAnswer): void {
+    const { view } = this.context;
+    view.stop();
+    drawMap(view, answer.map, ["readings"]);
+    legend(view, answer.map);
+    view.onTap((place, features) => this.tapped(place, features));
+    this.letMove(answer);
+    this.fill(answer);
+  }
+
+  /** Holes can be dragged; where one is let go, it is wanted. */
+  private letMove(answer: DrillAnswer): void {
+    const { view } = this.context;
+    const source = view.source("holes");
+    if (!source) return;
+    const features = new Collection(source.getFeatures());
+    const move = new Translate({ features, hitTolerance: 14 });
+    move.on("translateend", (event) => {
+      const feature = event.features.item(0) as Feature<Geometry>;
+      const hole = answer.holes.find((one) => one.hole === feature.get("hole"));
+      const to = (feature.getGeometry() as Point).getCoordinates() as Place;
+      if (hole) void this.moved(hole, to);
+    });
+    view.use(move);
+  }
+
+  private async moved(hole: Hole, to: Place): Promise<void> {
+    const words = t("move-hole", { hole: hole.hole, x: to[0].toFixed(2), y: to[1].toFixed(2) });
+    const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
+    const pressed = await dialog(words, [why.row], [["ok", t("move"), "main"]]);
+    if (pressed) await this.send({ verdict: "moved", x: hole.x, y: hole.y, to, why: why.input.value.trim() });
+    else this.draw(this.answer!);
+  }
+
+  private tapped(place: Place, features: FeatureLike[]): void {
+    const hit = features.find((one) => one.get("hole") !== undefined && one.get("purpose") !== undefined);
+    const hole = hit && this.answer!.holes.find((one) => one.hole === hit.get("hole"));
+    if (hole) void this.hole(hole);
+    else void this.want(place);
+  }
+
+  private async want(place: Place): Promise<void> {
+    const x = field("x", { unit: "m", value: place[0].toFixed(2), inputmode: "decimal" });
+    const y = field("y", { unit: "m", value: place[1].toFixed(2), inputmode: "decimal" });
+    const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
+    const at = (): Place => [Number(x.input.value.replace(",", ".")), Number(y.input.value.replace(",", "."))];
+    const refuse = (): string | null => (at().some(Number.isNaN) ? t("not-a-number") : null);
+    const pressed = await dialog(t("want-hole"), [h("p", {}, t("want-hole-how")), h("div", { class: "two" }, x.row, y.row), why.row], [["ok", t("pin-here"), "main"]], refuse);
+    if (pressed) await this.send({ verdict: "pinned", x: at()[0], y: at()[1], why: why.input.value.trim() });
+  }
+
+  private async hole(hole: Hole): Promise<void> {
+    const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
+    const actions: [string, string, string?][] = [["rejected", t("reject-hole"), "danger"]];
+    if (hole.status === "proposed") actions.unshift(["pinned", t("keep-hole"), "main"]);
+    const refuse = (value: string): string | null => (value === "rejected" && !why.input.value.trim() ? t("why-needed") : null);
+    const pressed = await dialog(`${hole.hole}, ${hole.room}`, [...this.facts(hole), why.row], actions, refuse);
+    if (pressed) await this.send({ verdict: pressed, x: hole.x, y: hole.y, why: why.input.value.trim() });
+  }
+
+  private facts(hole: Hole): HTMLElement[] {
+    const depth = hole.depth_mm === null ? t("depth-unknown") : t("depth", { mm: number(hole.depth_mm) });
+    return [
+      h("p", {}, h("strong", {}, word("purpose", hole.purpose)), ": ", hole.why),
+      h("p", {}, depth),
+      h("p", {}, hole.set_out),
+      hole.expected === null ? h("p") : h("p", { class: "words" }, t("expected", { value: number(hole.expected) })),
+    ];
+  }
+
+  private async send(decision: Record<string, unknown>): Promise<void> {
+    const name = await askWho();
+    if (!name) return this.draw(this.answer!);
+    try {
+      await ask(this.context.path("holes"), { body: { ...decision, who: name }, key: newKey() });
+      announce(t("replanned"));
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      announce(error.message, "bad");
+    }
+    await this.load();
+  }
+
+  private fill(answer: DrillAnswer): void {
+    replace(
+      this.context.panel,
+      h("h1", {}, t("drill-plan")),
+      h("p", {}, answer.count_rule),
+      this.table(),
+      h("p", { class: "words" }, t("holes-how")),
+      button(t("want-hole"), () => void this.want([0, 0])),
+      this.decisions(answer),
+      this.cautions(answer),
+      this.issue(answer),
+      fold(t("what-it-misses"), false, h("ul", {}, ...answer.statements.map((one) => h("li", {}, one)))),
+    );
+  }
+
+  private table(): HTMLElement {
+    const { holes } = this.answer!;
+    const rows = holes.map((hole) => [hole.hole, hole.room, word("purpose", hole.purpose), hole.depth_mm === null ? "–" : `${number(hole.depth_mm)} mm`, word("status", hole.status)]);
+    return table(t("holes"), [t("hole"), t("room"), t("purpose"), t("depth-head"), t("state")], rows, (i) => void this.hole(holes[i]!));
+  }
+
+  tables(): HTMLElement[] {
+    if (!this.answer) return [];
+    const unit = this.context.unit;
+    const rows = this.answer.holes.map((hole) => [hole.hole, hole.room, `${writeLength(hole.x, unit)}, ${writeLength(hole.y, unit)}`, hole.set_out, word("purpose", hole.purpose), hole.why]);
+    return [table(t("holes"), [t("hole"), t("room"), t("place"), t("set-out"), t("purpose"), t("what")], rows)];
+  }
+
+  private decisions(answer: DrillAnswer): HTMLElement | null {
+    if (!answer.decisions.length) return null;
+    const list = h("ul", { class: "list tall" });
+    answer.decisions.forEach((one, index) => {
+      const place = `${one.x.toFixed(2)}, ${one.y.toFixed(2)}`;
+      const words = t("hole-decision", { what: word("verdict", one.verdict), place, who: one.who, why: one.why });
+      list.append(h("li", {}, h("span", {}, words), button(t("take-back"), () => void this.withdraw(index), "plain")));
+    });
+    return section(t("wishes"), list);
+  }
+
+  private async withdraw(index: number): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    await ask(this.context.path("holes/withdraw"), { body: { index, who: name }, key: newKey() });
+    await this.load();
+  }
+
+  private cautions(answer: DrillAnswer): HTMLElement {
+    const list = h("ol", { class: "cautions" });
+    for (const caution of answer.cautions) {
+      const cleared = caution.cleared;
+      const state = cleared
+        ? h("p", { class: "words" }, t("cleared-by", { by: cleared.by, on: cleared.on, document: cleared.document || t("no-document") }))
+        : button(t("confirm"), () => void this.clear(caution));
+      list.append(h("li", { class: cleared ? "cleared" : "caution" }, h("p", {}, caution.caution), state));
+    }
+    return section(t("cautions"), h("p", {}, t("cautions-how")), list);
+  }
+
+  private async clear(caution: Caution): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    const by = field(t("cleared-name"), { value: name, hint: t("cleared-name-hint"), more: { maxlength: 80 } });
+    const on = field(t("cleared-on"), { type: "date", value: new Date().toISOString().slice(0, 10) });
+    const document_ = field(t("document"), { hint: t("document-hint"), more: { maxlength: 200 } });
+    const tick = h("input", { type: "checkbox", id: "caution-tick" });
+    const confirm = h("div", { class: "check" }, tick, h("label", { for: "caution-tick" }, t("caution-tick")));
+    const refuse = (): string | null => (!by.input.value.trim() || !on.input.value ? t("name-and-date") : tick.checked ? null : t("tick-first"));
+    const pressed = await dialog(t("confirm-caution"), [h("p", { class: "caution" }, caution.caution), by.row, on.row, document_.row, confirm], [["ok", t("confirm"), "main"]], refuse);
+    if (!pressed) return;
+    const body = { caution: caution.caution, by: by.input.value.trim(), on: on.input.value, document: document_.input.value.trim(), who: name };
+    await ask(this.context.path(`cautions?visit=${encodeURIComponent(this.context.visit ?? "")}`), { body, key: newKey() });
+    await this.load();
+  }
+
+  private issue(answer: DrillAnswer): HTMLElement {
+    if (answer.open) return section(t("issue"), h("p", { class: "caution" }, t("cautions-open", { n: answer.open })));
+    const save = async (format: string): Promise<void> => {
+      const { blob, name } = await askFile(this.context.path(`drill/file?format=${format}&visit=${encodeURIComponent(this.context.visit ?? "")}`));
+      saveFile(blob, name);
+    };
+    const row = h("div", { class: "row" });
+    append(row, [button(t("save-sheet"), () => void save("csv"), "main"), button(t("save-geojson"), () => void save("geojson"))]);
+    return section(t("issue"), h("p", {}, t("issue-how")), row);
+  }
+}

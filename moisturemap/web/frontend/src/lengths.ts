@@ -1,0 +1,40 @@
+// Lengths as people on site write them: 4.25, 4,25 m, 4250 mm, 13' 6", 13 ft 6 in.
+
+const METRES: Record<string, number> = { m: 1, mm: 0.001, cm: 0.01, ft: 0.3048, "'": 0.3048, in: 0.0254, '"': 0.0254 };
+
+export type LengthUnit = "m" | "ft";
+
+/** Read a number with a decimal point or comma; NaN when it is none. */
+export function readNumber(text: string): number {
+  const plain = text.trim().replace(/\u2212/g, "-");
+  if (!/^-?(\d+([.,]\d*)?|[.,]\d+)$/.test(plain)) return Number.NaN;
+  return Number(plain.replace(",", "."));
+}
+
+/** Read a length in metres; a bare number is in `unit`. NaN when it is none. */
+export function readLength(text: string, unit: LengthUnit = "m"): number {
+  const clean = text.trim().toLowerCase().replace(/[\u2019\u2032]/g, "'").replace(/[\u201d\u2033]|''/g, '"');
+  if (/^-?[\d.,]+$/.test(clean)) return readNumber(clean) * (METRES[unit] ?? 1);
+  const pattern = /(-?[\d.,]+)\s*(mm|cm|m|ft|in|'|")/g;
+  let total = 0;
+  let matched = "";
+  for (const found of clean.matchAll(pattern)) {
+    total += readNumber(found[1] ?? "") * (METRES[found[2] ?? "m"] ?? 1);
+    matched += found[0];
+  }
+  return matched && matched.replace(/\s/g, "") === clean.replace(/\s/g, "") ? total : Number.NaN;
+}
+
+/** Write a length for reading, in metres or in feet and inches. */
+export function writeLength(metres: number, unit: LengthUnit = "m"): string {
+  if (unit === "m") return `${metres.toFixed(2)} m`;
+  const inches = Math.round((metres / 0.0254) * 2) / 2;
+  const feet = Math.floor(inches / 12);
+  return `${feet} ft ${(inches - feet * 12).toString()} in`;
+}
+
+export function writeArea(squareMetres: number, unit: LengthUnit = "m"): string {
+  const area = unit === "m" ? squareMetres : squareMetres / 0.09290304;
+  const digits = area < 10 ? 1 : 0;
+  return `${area.toFixed(digits)} ${unit === "m" ? "m²" : "ft²"}`;
+}

@@ -1,0 +1,38 @@
+// The map while readings are still being taken: bands only, drawn again after each reading.
+
+import { Latest, Refused, Unreachable } from "./api";
+import { h, replace } from "./dom";
+import { bandStyle } from "./map_style";
+import type { Collection } from "./plan_view";
+import { t } from "./strings";
+import type { Context } from "./task";
+
+interface Live {
+  bands: Collection | null;
+  levels: number[];
+  sentence: string;
+}
+
+export class LiveMap {
+  readonly element = h("p", { class: "words" });
+  private readonly latest = new Latest();
+
+  constructor(private readonly context: Context) {}
+
+  async redraw(): Promise<void> {
+    try {
+      const answer = await this.latest.ask<Live>(this.context.path(`live?visit=${encodeURIComponent(this.context.visit ?? "")}`));
+      if (!answer) return;
+      replace(this.element, answer.sentence);
+      if (answer.bands) this.context.view.collection("live", answer.bands, bandStyle, 20, true);
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      replace(this.element, t("live-not", { why: error.message }));
+    }
+  }
+
+  drop(): void {
+    this.latest.drop();
+    this.context.view.drop("live");
+  }
+}

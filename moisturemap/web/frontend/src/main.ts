@@ -1,0 +1,219 @@
+// The page: choose a job, then work through its tasks.
+
+import { ask, Refused, Unreachable, watchConnection } from "./api";
+import { announce, append, button, dialog, h, replace } from "./dom";
+import { DrillPage } from "./drill_page";
+import { keep, kept } from "./keep";
+import type { LengthUnit } from "./lengths";
+import { MapPage } from "./map_page";
+import { discard, flush, retry, waiting, watchOutbox } from "./outbox";
+import { PlanPage } from "./plan_page";
+import { PlanView } from "./plan_view";
+import { ReadingsPage } from "./readings_page";
+import { StartPage } from "./start_page";
+import { t, type Key } from "./strings";
+import type { Context, ProjectInfo, Task } from "./task";
+
+type Starting = Task & { start: () => Promise<void> };
+
+const TASKS: { name: string; key: Key; make: (context: Context) => Starting; state: (info: ProjectInfo) => string }[] = [
+  { name: "plan", key: "plan", make: (c) => new PlanPage(c), state: (i) => t("n-rooms", { n: i.rooms.length }) },
+  { name: "readings", key: "readings", make: (c) => new ReadingsPage(c), state: (i) => t("n-readings", { n: i.readings }) },
+  { name: "map", key: "map", make: (c) => new MapPage(c), state: () => "" },
+  { name: "drill", key: "drill-plan", make: (c) => new DrillPage(c), state: () => "" },
+];
+
+class Page {
+  private readonly app = document.getElementById("app")!;
+  private readonly view = new PlanView();
+  private readonly panel = h("main", { class: "panel", id: "panel", tabindex: -1 });
+  private readonly tasks = h("nav", { class: "tasks", "aria-label": t("tasks") });
+  private readonly head = h("header", { class: "head" });
+  private readonly connection = button("", () => void this.showOutbox(), "connection");
+  private project: ProjectInfo | null = null;
+  private task: Starting | null = null;
+  private name = "";
+  private visit: string | null = null;
+  private unit: LengthUnit = kept<LengthUnit>("unit") ?? "m";
+  private reachable = true;
+  private waiting = 0;
+  private refused: string[] = [];
+
+  start(): void {
+    document.documentElement.lang = "en";
+    watchConnection((reachable) => {
+      this.reachable = reachable;
+      this.tellConnection();
+      if (reachable) void flush();
+    });
+    watchOutbox((count, refused) => {
+      this.waiting = count;
+      this.refused = refused;
+      this.tellConnection();
+    });
+    addEventListener("hashchange", () => void this.route());
+    addEventListener("online", () => void flush());
+    addEventListener("unhandledrejection", (event) => this.unexpected(event.reason));
+    if ("serviceWorker" in navigator && isSecureContext) void navigator.serviceWorker.register("/keep_page.js");
+    void flush();
+    void this.route();
+    setInterval(() => this.listen(), 15_000);
+  }
+
+  /** Notice a lost or regained connection while nothing is asked. */
+  private listen(): void {
+    if (document.visibilityState === "visible" && (!this.reachable || this.waiting > 0)) {
+      ask("/api/health").catch(() => undefined);
+    }
+  }
+
+  private unexpected(reason: unknown): void {
+    if (reason instanceof Refused || reason instanceof Unreachable) announce(reason.message, "bad");
+    else if (!(reason instanceof DOMException && reason.name === "AbortError")) announce(t("unexpected", { what: String(reason) }), "bad");
+  }
+
+  private tellConnection(): void {
+    const words = !this.reachable ? t("lost") : this.refused.length ? t("n-refused", { n: this.refused.length }) : this.waiting ? t("n-waiting", { n: this.waiting }) : t("all-stored");
+    this.connection.textContent = this.waiting && !this.reachable ? `${words} ${t("n-waiting", { n: this.waiting })}` : words;
+    this.connection.classList.toggle("lost", !this.reachable || this.refused.length > 0);
+  }
+
+  private async showOutbox(): Promise<void> {
+    const items = waiting();
+    const list = h("ul", { class: "list" });
+    for (const item of items) {
+      const again = item.refused ? button(t("try-again"), () => retry(item.name)) : null;
+      const drop = item.refused ? button(t("discard"), () => { discard(item.name); row.remove(); }, "danger") : null;
+      const row = h("li", {}, h("div", {}, item.what, item.refused ? h("p", { class: "bad" }, item.refused) : null), again, drop);
+      list.append(row);
+    }
+    await dialog(t("connection"), [h("p", {}, items.length ? t("waiting-list") : t("all-stored-long")), list], []);
+  }
+
+  private async route(): Promise<void> {
+    const [, id, name = "map"] = location.hash.split("/").map(decodeURIComponent);
+    if (!id) return this.showStart();
+    try {
+      if (this.project?.id !== id) await this.openProject(id);
+    } catch (error) {
+      if (error instanceof Unreachable) this.project = kept<ProjectInfo>(`project:${id}`);
+      if (!this.project) {
+        announce((error as Error).message, "bad");
+        if (error instanceof Refused) location.hash = "";
+        else setTimeout(() => void this.route(), 3000);
+        return;
+      }
+      this.visit = this.project.visits.at(-1)?.id ?? null;
+    }
+    await this.open(name);
+  }
+
+  private async openProject(id: string): Promise<void> {
+    this.project = await ask<ProjectInfo>(`/api/projects/${encodeURIComponent(id)}`);
+    keep(`project:${id}`, this.project);
+    this.visit = this.project.visits.at(-1)?.id ?? null;
+  }
+
+  private async showStart(): Promise<void> {
+    this.leaveTask();
+    this.project = null;
+    document.title = "moisturemap";
+    await new StartPage(this.app, (id, task) => (location.hash = `#/${encodeURIComponent(id)}/${task}`)).start();
+  }
+
+  private leaveTask(): void {
+    this.task?.leave?.();
+    this.task = null;
+    this.view.clear();
+    this.view.under(null, [0, 0, 1, 1]);
+  }
+
+  private async open(name: string): Promise<void> {
+    const entry = TASKS.find((one) => one.name === name) ?? TASKS[0]!;
+    this.leaveTask();
+    this.name = entry.name;
+    this.frame();
+    replace(this.panel, h("p", { role: "status" }, t("one-moment")));
+    document.title = `${t(entry.key)} – ${this.project!.name} – moisturemap`;
+    const task = entry.make(this.context());
+    this.task = task;
+    try {
+      await task.start();
+    } catch (error) {
+      if (this.task === task) this.fail(error);
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+    }
+  }
+
+  private fail(error: unknown): void {
+    const words = error instanceof Error ? error.message : String(error);
+    replace(this.panel, h("div", { class: "refusal", role: "alert" }, words), button(t("try-again"), () => void this.route(), "main"));
+  }
+
+  private context(): Context {
+    const project = this.project!;
+    return {
+      project,
+      view: this.view,
+      panel: this.panel,
+      unit: this.unit,
+      visit: this.visit,
+      path: (rest) => `/api/projects/${encodeURIComponent(project.id)}/${rest}`,
+      refresh: async () => {
+        const id = project.id;
+        if (this.project?.id !== id) return;
+        const had = this.visit === project.visits.at(-1)?.id || this.visit === null;
+        const visit = this.visit;
+        await this.openProject(id);
+        if (!had) this.visit = visit;
+        this.fillHead();
+        this.fillTasks();
+      },
+      go: (task) => (location.hash = `#/${encodeURIComponent(project.id)}/${task}`),
+    };
+  }
+
+  private frame(): void {
+    if (!this.panel.isConnected || !this.view.element.isConnected) {
+      const skip = h("a", { href: "#panel", class: "visually-hidden", onclick: (event) => { event.preventDefault(); this.panel.focus(); } }, t("skip"));
+      replace(this.app, skip, h("div", { class: "shell" }, this.head, this.tasks, this.view.element, this.panel));
+    }
+    this.fillHead();
+    this.fillTasks();
+  }
+
+  private fillHead(): void {
+    const project = this.project!;
+    const home = h("a", { class: "button name", href: "#", "aria-label": t("all-jobs") }, h("img", { src: "/icon.svg", alt: "" }), "moisturemap");
+    const visits = h("select", { "aria-label": t("visit"), onchange: () => { this.visit = visits.value; void this.route(); } });
+    for (const visit of project.visits) visits.append(h("option", { value: visit.id, selected: visit.id === this.visit }, visitName(visit)));
+    const units = h("select", { "aria-label": t("units"), onchange: () => { this.unit = units.value as LengthUnit; keep("unit", this.unit); void this.route(); } });
+    for (const [value, key] of [["m", "metres"], ["ft", "feet"]] as [string, Key][]) units.append(h("option", { value, selected: value === this.unit }, t(key)));
+    this.tellConnection();
+    replace(this.head, home, h("span", { class: "job" }, project.name), this.connection, button(t("as-table"), () => void this.showTables()), units, project.visits.length > 1 ? visits : null);
+  }
+
+  private fillTasks(): void {
+    const list = h("ol");
+    for (const task of TASKS) {
+      const state = task.state(this.project!);
+      const current = task.name === this.name ? "page" : null;
+      const link = h("a", { href: `#/${encodeURIComponent(this.project!.id)}/${task.name}`, "aria-current": current }, t(task.key), state ? h("small", {}, state) : null);
+      list.append(h("li", {}, link));
+    }
+    replace(this.tasks, list);
+  }
+
+  private async showTables(): Promise<void> {
+    const tables = this.task?.tables?.() ?? [];
+    const content = h("div");
+    append(content, tables.length ? tables : [h("p", {}, t("no-tables"))]);
+    await dialog(t("as-table-title"), [content], []);
+  }
+}
+
+export function visitName(visit: { id: string; started: string | null }): string {
+  return visit.started ? `${visit.id}, ${new Date(visit.started).toLocaleDateString()}` : visit.id;
+}
+
+new Page().start();

@@ -1,0 +1,156 @@
+// How readings, bands, zones, anomalies, holes and tests look on the plan. What matters is told by
+// shape or hatch as well as by colour.
+
+import type { FeatureLike } from "ol/Feature";
+import { LineString, MultiPolygon, Point, Polygon } from "ol/geom";
+import { Circle, Fill, RegularShape, Stroke, Style } from "ol/style";
+
+import { colour, label } from "./plan_style";
+import { word } from "./strings";
+
+const SET_ASIDE = ["off-plan", "duplicate", "out-of-scale", "not-numeric", "other-instrument"];
+const cache = new Map<string, Style>();
+const scheme = matchMedia("(prefers-color-scheme: dark)");
+scheme.addEventListener("change", () => cache.clear());
+
+function kept(key: string, make: () => Style): Style {
+  let style = cache.get(key);
+  if (!style) cache.set(key, (style = make()));
+  return style;
+}
+
+/** A reading: a dot; at or beyond the scale an arrowhead; set aside a cross; disturbed a square. */
+export function readingStyle(feature: FeatureLike): Style {
+  const flag = String(feature.get("flag") ?? "clear");
+  const censored = String(feature.get("censored") ?? "");
+  const shape = SET_ASIDE.includes(flag) ? "aside" : ["line", "spot", "mesh", "stray"].includes(flag) ? "disturbed" : censored || (flag === "full-scale" ? "above" : "");
+  return kept(`reading:${shape}`, () => {
+    const fill = new Fill({ color: colour("surface") });
+    const stroke = new Stroke({ color: colour("ink"), width: 1.5 });
+    if (shape === "aside") return new Style({ image: new RegularShape({ points: 4, radius: 6, radius2: 0, angle: Math.PI / 4, stroke: new Stroke({ color: colour("quiet"), width: 2 }) }) });
+    if (shape === "disturbed") return new Style({ image: new RegularShape({ points: 4, radius: 6, angle: Math.PI / 4, fill, stroke: new Stroke({ color: colour("warning"), width: 2 }) }) });
+    if (shape === "above") return new Style({ image: new RegularShape({ points: 3, radius: 6.5, fill: new Fill({ color: colour("ink") }), stroke: new Stroke({ color: colour("surface"), width: 1.5 }) }) });
+    if (shape === "below") return new Style({ image: new RegularShape({ points: 3, radius: 6.5, angle: Math.PI, fill, stroke }) });
+    return new Style({ image: new Circle({ radius: 3, fill: new Fill({ color: colour("ink") }), stroke: new Stroke({ color: colour("surface"), width: 1.25 }) }) });
+  });
+}
+
+export function stopStyle(feature: FeatureLike): Style {
+  const state = String(feature.get("state"));
+  if (state === "now") {
+    const image = new Circle({ radius: 13, fill: new Fill({ color: colour("accent") }), stroke: new Stroke({ color: colour("surface"), width: 3 }) });
+    return new Style({ image, text: label(String(feature.get("label")), false, { offsetY: -26 }), zIndex: 9 });
+  }
+  return kept(`stop:${state}`, () => {
+    const fill = new Fill({ color: colour(state === "read" ? "ink" : "surface") });
+    return new Style({ image: new Circle({ radius: 5, fill, stroke: new Stroke({ color: colour(state === "read" ? "surface" : "ink"), width: 2 }) }) });
+  });
+}
+
+export function wayStyle(): Style {
+  return kept("way", () => new Style({ stroke: new Stroke({ color: colour("quiet"), width: 1.5, lineDash: [2, 5] }) }));
+}
+
+/** A band of the map, in the colour the program gave it. */
+export function bandStyle(feature: FeatureLike): Style {
+  const fill = String(feature.get("colour"));
+  return kept(`band:${fill}`, () => new Style({ fill: new Fill({ color: fill }), stroke: new Stroke({ color: fill, width: 0.5 }) }));
+}
+
+function pattern(kind: "lines" | "dots"): CanvasPattern | string {
+  const ratio = devicePixelRatio || 1;
+  const size = 9 * ratio;
+  const canvas = document.createElement("canvas");
+  canvas.width = canvas.height = size;
+  const pen = canvas.getContext("2d")!;
+  for (const [ink, width] of [["rgb(255 255 255 / 75%)", 2.6], ["rgb(20 30 34 / 80%)", 1.1]] as [string, number][]) {
+    pen.strokeStyle = pen.fillStyle = ink;
+    pen.lineWidth = width * ratio;
+    pen.beginPath();
+    if (kind === "dots") {
+      pen.arc(size / 2, size / 2, width * 0.75 * ratio, 0, 7);
+      pen.fill();
+    } else {
+      for (const shift of [-size, 0, size]) {
+        pen.moveTo(shift, size);
+        pen.lineTo(shift + size, 0);
+      }
+      pen.stroke();
+    }
+  }
+  return pen.createPattern(canvas, "repeat") ?? "transparent";
+}
+
+export function unsureStyle(): Style {
+  return kept("unsure", () => new Style({ fill: new Fill({ color: pattern("lines") }) }));
+}
+
+export function unknownStyle(): Style {
+  return kept("unknown", () => new Style({ fill: new Fill({ color: pattern("dots") }) }));
+}
+
+/** The line where the map meets the wet level: thick, with a light rim so that it shows on dark. */
+export function wetLineStyle(): Style[] {
+  return [
+    kept("wet-rim", () => new Style({ stroke: new Stroke({ color: "#ffffff", width: 7 }) })),
+    kept("wet-line", () => new Style({ stroke: new Stroke({ color: "#1c2329", width: 4 }) })),
+  ];
+}
+
+export function zoneStyle(feature: FeatureLike): Style {
+  const geometry = feature.getGeometry();
+  const place = geometry instanceof Polygon ? geometry.getInteriorPoint() : geometry instanceof MultiPolygon ? geometry.getInteriorPoints() : undefined;
+  return new Style({ fill: new Fill({ color: "rgb(0 0 0 / 0.4%)" }), text: label(String(feature.get("zone") ?? "")), geometry: place as Point, zIndex: 5 });
+}
+
+/** Lets a zone be tapped anywhere inside it without being painted. */
+export function zoneAreaStyle(): Style {
+  return kept("zone-area", () => new Style({ fill: new Fill({ color: "rgb(0 0 0 / 0.4%)" }) }));
+}
+
+export function anomalyStyle(feature: FeatureLike): Style[] {
+  const red = colour("warning");
+  const geometry = feature.getGeometry();
+  const text = label(String(feature.get("anomaly") ?? ""), true, { offsetY: geometry instanceof Point ? -18 : 0 });
+  const rim = new Style({ stroke: new Stroke({ color: colour("surface"), width: 8 }) });
+  if (geometry instanceof Point) {
+    const image = new RegularShape({ points: 4, radius: 11, angle: Math.PI / 4, stroke: new Stroke({ color: red, width: 3 }), fill: new Fill({ color: "rgb(255 255 255 / 55%)" }) });
+    return [new Style({ image, text })];
+  }
+  const line = new Style({ stroke: new Stroke({ color: red, width: 4, lineDash: [12, 6] }), text });
+  return geometry instanceof LineString ? [rim, line] : [line];
+}
+
+/** A proposed hole: a ring with a cross and its number; pinned has a filled middle. */
+export function holeStyle(feature: FeatureLike): Style[] {
+  const ink = colour("drill");
+  const status = String(feature.get("status"));
+  const rim = new Stroke({ color: colour("surface"), width: 7 });
+  const ring = new Stroke({ color: ink, width: 3.5 });
+  const middle = status === "proposed" ? "rgb(255 255 255 / 70%)" : ink;
+  return [
+    new Style({ image: new Circle({ radius: 11, stroke: rim }) }),
+    new Style({ image: new Circle({ radius: 11, stroke: ring, fill: new Fill({ color: middle }) }), text: label(String(feature.get("hole") ?? ""), false, { offsetX: 16, offsetY: -16, textAlign: "left" }) }),
+  ];
+}
+
+export function testStyle(feature: FeatureLike): Style[] {
+  const image = new RegularShape({ points: 3, radius: 11, fill: new Fill({ color: colour("surface") }), stroke: new Stroke({ color: colour("ink"), width: 3 }) });
+  const value = feature.get("value") as number | null;
+  const text = value === null ? String(feature.get("hole") ?? "") : `${feature.get("hole") ?? ""} ${value} ${feature.get("unit") ?? ""}`;
+  return [new Style({ image, text: label(text, true, { offsetY: 20 }) })];
+}
+
+export function machineStyle(feature: FeatureLike): Style[] {
+  const mover = feature.get("kind") === "air-mover";
+  const turn = (Number(feature.get("direction_deg") ?? 0) * Math.PI) / 180;
+  const stroke = new Stroke({ color: colour("ink"), width: 3 });
+  const fill = new Fill({ color: colour("surface") });
+  const image = mover ? new RegularShape({ points: 3, radius: 15, fill, stroke, rotation: Math.PI / 2 - turn }) : new RegularShape({ points: 6, radius: 15, fill, stroke });
+  const name = `${feature.get("machine") ?? ""} ${word("machine", String(feature.get("kind")))}`;
+  return [new Style({ image, text: label(name, true, { offsetY: 26 }) })];
+}
+
+export function spotStyle(): Style {
+  return new Style({ image: new RegularShape({ points: 4, radius: 14, radius2: 2, stroke: new Stroke({ color: colour("accent"), width: 3 }), fill: new Fill({ color: colour("accent") }) }) });
+}

@@ -1,0 +1,102 @@
+// Writes that must not be lost: kept on this device, sent in order, each with its own key, so that
+// a repeated send is stored once.
+
+import { ask, Refused, Unreachable } from "./api";
+import { forget, keep, kept, keptNames, newKey } from "./keep";
+
+interface Parcel {
+  path: string;
+  method: string;
+  body: unknown;
+  key: string;
+  what: string;
+  refused?: string;
+}
+
+type Watcher = (waiting: number, refused: string[]) => void;
+
+const watchers: Watcher[] = [];
+const waiters = new Map<string, (answer: unknown) => void>();
+let sending = false;
+let pause = 1000;
+
+export function watchOutbox(watcher: Watcher): void {
+  watchers.push(watcher);
+  tell();
+}
+
+function parcels(): [string, Parcel][] {
+  return keptNames("outbox:").flatMap((name) => {
+    const parcel = kept<Parcel>(name);
+    return parcel ? [[name, parcel] as [string, Parcel]] : [];
+  });
+}
+
+function tell(): void {
+  const all = parcels().map(([, parcel]) => parcel);
+  const refused = all.flatMap((parcel) => (parcel.refused ? [`${parcel.what}: ${parcel.refused}`] : []));
+  for (const watcher of watchers) watcher(all.length, refused);
+}
+
+/** Keep a write and send it as soon as possible; resolves with the program's answer. */
+export function post<T>(path: string, body: unknown, what: string, method = "POST"): Promise<T> {
+  const key = newKey();
+  const name = `outbox:${Date.now().toString(36).padStart(9, "0")}-${key}`;
+  keep(name, { path, method, body, key, what } satisfies Parcel);
+  const answer = new Promise<T>((resolve) => waiters.set(name, resolve as (answer: unknown) => void));
+  tell();
+  void flush();
+  return answer;
+}
+
+/** Send everything that waits, oldest first. Tabs take turns through a lock where there is one. */
+export async function flush(): Promise<void> {
+  if (sending) return;
+  sending = true;
+  try {
+    if ("locks" in navigator && navigator.locks) await navigator.locks.request("moisturemap-outbox", sendAll);
+    else await sendAll();
+  } finally {
+    sending = false;
+  }
+}
+
+async function sendAll(): Promise<void> {
+  for (const [name, parcel] of parcels()) {
+    if (parcel.refused) continue;
+    try {
+      const answer = await ask(parcel.path, { method: parcel.method, body: parcel.body, key: parcel.key });
+      forget(name);
+      waiters.get(name)?.(answer);
+      waiters.delete(name);
+      pause = 1000;
+    } catch (error) {
+      if (error instanceof Unreachable || (error instanceof Refused && error.status >= 500)) {
+        setTimeout(() => void flush(), pause);
+        pause = Math.min(pause * 1.6, 8000);
+        tell();
+        return;
+      }
+      keep(name, { ...parcel, refused: error instanceof Error ? error.message : String(error) });
+    }
+    tell();
+  }
+}
+
+export function waiting(): { name: string; what: string; refused?: string; body: unknown }[] {
+  return parcels().map(([name, { what, refused, body }]) => ({ name, what, refused, body }));
+}
+
+export function discard(name: string): void {
+  forget(name);
+  tell();
+}
+
+export function retry(name: string): void {
+  const parcel = kept<Parcel>(name);
+  if (!parcel) return;
+  delete parcel.refused;
+  keep(name, parcel);
+  tell();
+  void flush();
+}

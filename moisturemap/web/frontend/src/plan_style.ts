@@ -1,0 +1,85 @@
+// How the plan looks. Colours come from the style sheet, so that day and night are set in one place.
+
+import type { FeatureLike } from "ol/Feature";
+import { LineString, MultiPoint, Point, Polygon } from "ol/geom";
+import { Circle, Fill, RegularShape, Stroke, Style, Text } from "ol/style";
+
+const FONT = '600 14px system-ui, "Segoe UI", Roboto, "Noto Sans", sans-serif';
+const SMALL = '500 12px system-ui, "Segoe UI", Roboto, "Noto Sans", sans-serif';
+
+/** A colour of the style sheet, by the name of its custom property. */
+export function colour(name: string): string {
+  return getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim() || "#000";
+}
+
+export function label(text: string, small = false, more: Record<string, unknown> = {}): Text {
+  return new Text({
+    text,
+    font: small ? SMALL : FONT,
+    fill: new Fill({ color: colour("ink") }),
+    stroke: new Stroke({ color: colour("surface"), width: 4 }),
+    overflow: true,
+    ...more,
+  });
+}
+
+export function roomStyle(feature: FeatureLike): Style[] {
+  const geometry = feature.getGeometry();
+  const styles = [
+    new Style({
+      fill: new Fill({ color: colour("floor") }),
+      stroke: new Stroke({ color: colour("ink"), width: 2.5, lineJoin: "miter" }),
+    }),
+  ];
+  if (geometry instanceof Polygon) {
+    styles.push(new Style({ geometry: geometry.getInteriorPoint(), text: label(String(feature.get("name") ?? "")), zIndex: 2 }));
+  }
+  return styles;
+}
+
+const LOOK: Record<string, { colour: string; width: number; dash?: number[] }> = {
+  "exterior-wall": { colour: "ink", width: 6 },
+  "interior-wall": { colour: "ink", width: 3.5 },
+  "movement-joint": { colour: "joint", width: 2.5, dash: [10, 5] },
+  "day-joint": { colour: "joint", width: 2.5, dash: [3, 5] },
+  "known-service": { colour: "service", width: 3, dash: [14, 4, 3, 4] },
+  door: { colour: "quiet", width: 4 },
+  "keep-clear": { colour: "quiet", width: 2, dash: [4, 4] },
+  "power-point": { colour: "quiet", width: 2 },
+};
+
+export function lineStyle(feature: FeatureLike): Style[] {
+  const look = LOOK[String(feature.get("kind"))] ?? { colour: "quiet", width: 2 };
+  const stroke = new Stroke({ color: colour(look.colour), width: look.width, lineDash: look.dash, lineCap: "butt" });
+  const name = String(feature.get("name") ?? "");
+  const geometry = feature.getGeometry();
+  if (geometry instanceof Point) {
+    const shape = new RegularShape({ points: 4, radius: 9, angle: Math.PI / 4, fill: new Fill({ color: colour("surface") }), stroke });
+    return [new Style({ image: shape, text: label(name, true, { offsetY: 18 }) })];
+  }
+  const style = new Style({ stroke });
+  if (name && geometry instanceof LineString) style.setText(label(name, true, { placement: "line", textBaseline: "bottom" }));
+  return feature.get("kind") === "keep-clear" ? [new Style({ fill: new Fill({ color: colour("veil") }) }), style] : [style];
+}
+
+/** The chosen room or line, with its corners to take hold of. */
+export function chosenStyle(feature: FeatureLike): Style[] {
+  const geometry = feature.getGeometry();
+  const corners = geometry instanceof Polygon ? geometry.getCoordinates().flat() : geometry instanceof LineString ? geometry.getCoordinates() : [];
+  const edge = new Stroke({ color: colour("accent"), width: 4 });
+  return [
+    new Style({ stroke: edge, fill: new Fill({ color: colour("veil") }), image: new Circle({ radius: 11, stroke: edge }) }),
+    new Style({
+      geometry: new MultiPoint(corners),
+      image: new Circle({ radius: 7, fill: new Fill({ color: colour("surface") }), stroke: new Stroke({ color: colour("accent"), width: 3 }) }),
+    }),
+  ];
+}
+
+export function sketchStyle(feature: FeatureLike): Style[] {
+  const styles = chosenStyle(feature);
+  if (feature.getGeometry() instanceof Point) {
+    styles.push(new Style({ image: new Circle({ radius: 6, fill: new Fill({ color: colour("accent") }) }) }));
+  }
+  return styles;
+}

@@ -1,0 +1,44 @@
+// The floor plan as it travels: metres, x right, y up.
+
+import type { Place } from "./geometry";
+
+export interface Slab {
+  base: string;
+  thickness_mm: number | null;
+  drying_faces: number;
+  heated: boolean;
+  placed: string | null;
+  pour: string;
+}
+
+export interface Room {
+  name: string;
+  /** Outline first, then holes; no ring repeats its first corner. */
+  rings: Place[][];
+  slab: Slab;
+}
+
+export type LineShape = "point" | "line" | "area";
+
+export interface Line {
+  kind: string;
+  name: string;
+  shape: LineShape;
+  places: Place[];
+}
+
+export interface Plan {
+  rooms: Room[];
+  lines: Line[];
+}
+
+export const NEW_SLAB: Slab = { base: "concrete", thickness_mm: null, drying_faces: 1, heated: false, placed: null, pour: "" };
+
+export const LINE_KINDS = [
+  "exterior-wall", "interior-wall", "movement-joint", "day-joint", "known-service", "door", "keep-clear", "power-point",
+] as const;
+
+export function shapeOf(kind: string): LineShape {
+  if (kind === "power-point") return "point";
+  return kind === "keep-clear" ? "area" : "line";
+}

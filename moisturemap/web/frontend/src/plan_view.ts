@@ -1,0 +1,197 @@
+// The plan on the screen: one OpenLayers map in metres, kept while tasks change.
+
+import Feature, { type FeatureLike } from "ol/Feature";
+import OlMap from "ol/Map";
+import View from "ol/View";
+import type { Coordinate } from "ol/coordinate";
+import ScaleLine from "ol/control/ScaleLine";
+import Zoom from "ol/control/Zoom";
+import { boundingExtent, createEmpty, extend, isEmpty, type Extent } from "ol/extent";
+import GeoJSON from "ol/format/GeoJSON";
+import { LineString, Point, Polygon, type Geometry } from "ol/geom";
+import type Interaction from "ol/interaction/Interaction";
+import { defaults as defaultInteractions } from "ol/interaction/defaults";
+import ImageLayer from "ol/layer/Image";
+import type Layer from "ol/layer/Layer";
+import VectorLayer from "ol/layer/Vector";
+import VectorImageLayer from "ol/layer/VectorImage";
+import Projection from "ol/proj/Projection";
+import ImageStatic from "ol/source/ImageStatic";
+import VectorSource from "ol/source/Vector";
+import type { StyleFunction } from "ol/style/Style";
+
+import type { Place } from "./geometry";
+import { h } from "./dom";
+import { lineStyle, roomStyle } from "./plan_style";
+import type { Line, Plan, Room } from "./plan_types";
+import { t } from "./strings";
+
+export const FRAME = new Projection({
+  code: "plan",
+  units: "m",
+  extent: [-1e5, -1e5, 1e5, 1e5],
+  getPointResolution: (resolution) => resolution,
+});
+
+const reader = new GeoJSON({ dataProjection: FRAME, featureProjection: FRAME });
+
+export interface Collection {
+  type: "FeatureCollection";
+  features: { type: "Feature"; geometry: unknown; properties: Record<string, unknown> }[];
+}
+
+export function closed(ring: Place[]): Place[] {
+  return ring.length ? [...ring, ring[0]!] : ring;
+}
+
+export function open(ring: Coordinate[]): Place[] {
+  return ring.slice(0, -1).map(([x, y]) => [x!, y!]);
+}
+
+export function roomFeature(room: Room, index: number): Feature<Geometry> {
+  const feature = new Feature<Geometry>(new Polygon(room.rings.map(closed)));
+  feature.setProperties({ what: "room", index, name: room.name });
+  return feature;
+}
+
+export function lineFeature(line: Line, index: number): Feature<Geometry> {
+  const geometry =
+    line.shape === "point" ? new Point(line.places[0]!) : line.shape === "area" ? new Polygon([closed(line.places)]) : new LineString(line.places);
+  const feature = new Feature<Geometry>(geometry);
+  feature.setProperties({ what: "line", index, kind: line.kind, name: line.name });
+  return feature;
+}
+
+export class PlanView {
+  readonly map: OlMap;
+  readonly element: HTMLElement;
+  readonly rooms = new VectorSource<Feature<Geometry>>();
+  readonly lines = new VectorSource<Feature<Geometry>>();
+  private readonly added = new Map<string, Layer>();
+  private interactions: Interaction[] = [];
+  private picture: ImageLayer<ImageStatic> | null = null;
+  private taps: ((place: Place, features: FeatureLike[], touch: boolean) => void) | null = null;
+  readonly legend = h("div", { class: "legend" });
+  readonly tools = h("div", { class: "tools" });
+
+  constructor() {
+    const target = h("div", { class: "canvas", tabindex: 0, role: "application", "aria-label": t("canvas-label") });
+    const fit = h("button", { type: "button", class: "fit", title: t("fit"), "aria-label": t("fit"), onclick: () => this.fit() }, "⤢");
+    this.element = h("div", { class: "plan" }, target, this.tools, fit, this.legend);
+    this.map = new OlMap({
+      target,
+      controls: [
+        new Zoom({ zoomInTipLabel: t("zoom-in"), zoomOutTipLabel: t("zoom-out") }),
+        new ScaleLine({ minWidth: 90, maxWidth: 200 }),
+      ],
+      interactions: defaultInteractions({ altShiftDragRotate: false, pinchRotate: false, doubleClickZoom: false }),
+      view: new View({ projection: FRAME, center: [5, 4], resolution: 0.02, minResolution: 0.0005, maxResolution: 2, enableRotation: false }),
+      moveTolerance: 4,
+    });
+    this.map.addLayer(new VectorLayer({ source: this.rooms, style: roomStyle, zIndex: 10, properties: { name: "rooms" } }));
+    this.map.addLayer(new VectorLayer({ source: this.lines, style: lineStyle, zIndex: 40, properties: { name: "lines" } }));
+    this.map.on("singleclick", (event) => {
+      if (!this.taps) return;
+      const touch = event.originalEvent instanceof PointerEvent && event.originalEvent.pointerType === "touch";
+      const features = this.map.getFeaturesAtPixel(event.pixel, { hitTolerance: touch ? 14 : 6 });
+      this.taps([event.coordinate[0]!, event.coordinate[1]!], features, touch);
+    });
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.redraw());
+    new ResizeObserver(() => this.map.updateSize()).observe(target);
+  }
+
+  redraw(): void {
+    for (const layer of this.map.getAllLayers()) layer.changed();
+  }
+
+  show(plan: Plan | null): void {
+    this.rooms.clear();
+    this.lines.clear();
+    if (!plan) return;
+    this.rooms.addFeatures(plan.rooms.map(roomFeature));
+    this.lines.addFeatures(plan.lines.map(lineFeature));
+  }
+
+  fit(extra: Extent | null = null): void {
+    const extent = createEmpty();
+    for (const source of [this.rooms, this.lines]) if (source.getFeatures().length) extend(extent, source.getExtent()!);
+    if (extra) extend(extent, extra);
+    const picture = this.picture?.getSource()?.getImageExtent();
+    if (isEmpty(extent) && picture) extend(extent, picture);
+    if (isEmpty(extent)) extend(extent, [0, 0, 10, 8]);
+    this.map.updateSize();
+    this.map.getView().fit(extent, { padding: [64, 56, 84, 56], maxZoom: 40 });
+  }
+
+  /** Put a named layer on the plan, in place of one of that name. */
+  layer(name: string, features: Feature<Geometry>[], style: StyleFunction, zIndex: number, heavy = false): VectorSource<Feature<Geometry>> {
+    this.drop(name);
+    const source = new VectorSource<Feature<Geometry>>({ features });
+    const options = { source, style, zIndex, properties: { name } };
+    const layer = heavy ? new VectorImageLayer({ ...options, imageRatio: 2 }) : new VectorLayer({ ...options, declutter: false });
+    this.map.addLayer(layer);
+    this.added.set(name, layer);
+    return source;
+  }
+
+  collection(name: string, collection: Collection, style: StyleFunction, zIndex: number, heavy = false): VectorSource<Feature<Geometry>> {
+    return this.layer(name, reader.readFeatures(collection) as Feature<Geometry>[], style, zIndex, heavy);
+  }
+
+  source(name: string): VectorSource<Feature<Geometry>> | null {
+    return (this.added.get(name)?.getSource() as VectorSource<Feature<Geometry>> | undefined) ?? null;
+  }
+
+  setVisible(name: string, visible: boolean): void {
+    this.added.get(name)?.setVisible(visible);
+  }
+
+  drop(name: string): void {
+    const layer = this.added.get(name);
+    if (layer) this.map.removeLayer(layer);
+    this.added.delete(name);
+  }
+
+  use(...interactions: Interaction[]): void {
+    for (const one of interactions) {
+      this.map.addInteraction(one);
+      this.interactions.push(one);
+    }
+  }
+
+  stop(): void {
+    for (const one of this.interactions) this.map.removeInteraction(one);
+    this.interactions = [];
+  }
+
+  onTap(taps: ((place: Place, features: FeatureLike[], touch: boolean) => void) | null): void {
+    this.taps = taps;
+  }
+
+  /** Everything a task put here goes; the plan itself stays. */
+  clear(): void {
+    this.stop();
+    this.onTap(null);
+    for (const name of [...this.added.keys()]) this.drop(name);
+    this.legend.replaceChildren();
+    this.tools.replaceChildren();
+  }
+
+  /** Show a photographed plan under the rooms, or none. */
+  under(url: string | null, extent: Extent, opacity = 0.6): void {
+    if (this.picture) this.map.removeLayer(this.picture);
+    this.picture = null;
+    if (!url) return;
+    this.picture = new ImageLayer({
+      source: new ImageStatic({ url, imageExtent: extent, projection: FRAME }),
+      zIndex: 1,
+      opacity,
+    });
+    this.map.addLayer(this.picture);
+  }
+
+  centreOn(places: Place[]): void {
+    const extent = boundingExtent(places);
+    this.map.getView().setCenter([(extent[0]! + extent[2]!) / 2, (extent[1]! + extent[3]!) / 2]);
+  }
+}

@@ -1,0 +1,35 @@
+// What the program is doing while an answer takes long.
+
+import { ask } from "./api";
+import { h } from "./dom";
+import { t } from "./strings";
+import type { Context } from "./task";
+
+export class Progress {
+  private readonly words = h("p", { role: "status" }, t("one-moment"));
+  private readonly bar = h("progress", { max: 1, "aria-label": t("progress") });
+  readonly element = h("div", {}, this.words, this.bar);
+  private timer = 0;
+
+  constructor(private readonly context: Context) {}
+
+  start(): void {
+    this.stop();
+    this.timer = setInterval(() => void this.look(), 700) as unknown as number;
+  }
+
+  stop(): void {
+    clearInterval(this.timer);
+  }
+
+  private async look(): Promise<void> {
+    try {
+      const { phrase, fraction } = await ask<{ phrase: string; fraction: number }>(this.context.path("progress"));
+      if (!phrase) return;
+      this.words.textContent = phrase;
+      this.bar.value = fraction;
+    } catch {
+      this.stop(); // the request that is waited for tells what is wrong
+    }
+  }
+}

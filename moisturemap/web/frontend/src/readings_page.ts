@@ -1,0 +1,203 @@
+// The task "Readings": a visit, its readings from a file or walked one by one, corrections.
+
+import { ask } from "./api";
+import { announce, append, button, dialog, field, h, replace, section, select, table } from "./dom";
+import { newKey } from "./keep";
+import { readNumber } from "./lengths";
+import { post } from "./outbox";
+import { readingStyle } from "./map_style";
+import { ReadingsImport } from "./readings_import";
+import { t, word } from "./strings";
+import type { Context, Task } from "./task";
+import { visitForm } from "./visit_form";
+import { Walk } from "./walk";
+import { askWho } from "./who";
+import { pointCollection } from "./collections";
+
+export interface ReadingRow {
+  reading: number;
+  x: number;
+  y: number;
+  value: number | null;
+  raw: string;
+  censored: string;
+  room: string;
+  label: string;
+  instrument: string;
+  time: string | null;
+  note: string;
+}
+
+const SHOWN = 500;
+
+export class ReadingsPage implements Task {
+  private rows: ReadingRow[] = [];
+  private walk: Walk | null = null;
+  private instrument = "";
+
+  constructor(private readonly context: Context) {
+    const relative = context.project.instruments.filter((one) => one.kind === "relative");
+    this.instrument = (relative.at(-1) ?? context.project.instruments[0])?.id ?? "";
+  }
+
+  async start(): Promise<void> {
+    const { context } = this;
+    const answer = await ask<{ plan: import("./plan_types").Plan }>(context.path("plan"));
+    context.view.show(answer.plan);
+    context.view.fit();
+    await this.load();
+    if (Walk.begun(context)) this.openWalk();
+  }
+
+  leave(): void {
+    this.walk?.leave();
+  }
+
+  tables(): HTMLElement[] {
+    return [this.table(this.rows.length)];
+  }
+
+  private async load(): Promise<void> {
+    if (this.context.visit) {
+      const query = `readings?visit=${encodeURIComponent(this.context.visit)}`;
+      this.rows = (await ask<{ readings: ReadingRow[] }>(this.context.path(query))).readings;
+    }
+    this.drawRows();
+    this.fill();
+  }
+
+  private drawRows(): void {
+    const { view } = this.context;
+    view.collection("readings", pointCollection(this.rows), readingStyle, 60, this.rows.length > 400);
+    view.onTap((_, features) => {
+      const hit = features.find((one) => one.get("reading") !== undefined);
+      const row = hit && this.rows.find((one) => one.reading === hit.get("reading"));
+      if (row) void this.correct(row);
+    });
+  }
+
+  private fill(): void {
+    const { project, panel } = this.context;
+    if (project.rooms.length === 0) {
+      replace(panel, h("h1", {}, t("readings")), h("p", {}, t("plan-first")), button(t("to-plan"), () => this.context.go("plan"), "main"));
+      return;
+    }
+    replace(panel, h("h1", {}, t("readings")), h("p", { class: "words" }, t("relative-always")), this.visits());
+    if (!this.context.visit) return;
+    append(panel, [this.instruments()]);
+    if (!this.instrument) return;
+    append(panel, [this.ways(), this.rows.length ? section(t("read-so-far", { n: this.rows.length }), this.undoRow(), this.table(SHOWN)) : null]);
+    if (this.rows.length >= 5) append(panel, [button(t("on-to-map"), () => this.context.go("map"), "main wide")]);
+  }
+
+  private visits(): HTMLElement {
+    const { project, visit } = this.context;
+    const current = project.visits.find((one) => one.id === visit);
+    const words = current ? t("visit-is", { visit: current.id, operator: current.operator || t("nobody-named") }) : t("visit-first");
+    return section(t("visit"), h("p", {}, words), button(t("new-visit"), () => void this.newVisit(), current ? "" : "main"));
+  }
+
+  private async newVisit(): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    const made = await visitForm(this.context, name);
+    if (made) location.reload();
+  }
+
+  private instruments(): HTMLElement {
+    const list = this.context.project.instruments.filter((one) => one.kind === "relative");
+    const choices = list.map((one): [string, string] => [one.id, one.scale ? `${one.id} (${one.scale[0]}–${one.scale[1]})` : one.id]);
+    return section(
+      t("meter"),
+      choices.length ? select(t("meter-used"), choices, this.instrument, (id) => (this.instrument = id)) : h("p", {}, t("meter-first")),
+      button(t("new-meter"), () => void this.newMeter(), choices.length ? "" : "main"),
+    );
+  }
+
+  private async newMeter(): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    const id = field(t("meter-name"), { hint: t("meter-name-hint"), more: { maxlength: 60 } });
+    const low = field(t("scale-low"), { value: "0", inputmode: "decimal" });
+    const high = field(t("scale-high"), { inputmode: "decimal", hint: t("scale-hint") });
+    const serial = field(t("serial"), { more: { maxlength: 60 } });
+    const key = newKey();
+    const pressed = await dialog(t("new-meter"), [id.row, h("div", { class: "two" }, low.row, high.row), serial.row], [["ok", t("store"), "main"]], () => {
+      if (!id.input.value.trim()) return t("name-needed");
+      const [a, b] = [readNumber(low.input.value), readNumber(high.input.value)];
+      if (high.input.value.trim() && !(b > a)) return t("scale-wrong");
+      return null;
+    });
+    if (!pressed) return;
+    const scale = high.input.value.trim() ? [readNumber(low.input.value), readNumber(high.input.value)] : null;
+    const body = { id: id.input.value.trim(), kind: "relative", scale, serial: serial.input.value.trim(), who: name };
+    await ask(this.context.path("instruments"), { body, key });
+    await this.context.refresh();
+    location.reload();
+  }
+
+  private ways(): HTMLElement {
+    const bring = new ReadingsImport(this.context, () => this.instrument, () => void this.afterImport());
+    return section(
+      t("take-readings"),
+      h("div", { class: "row" }, button(t("walk"), () => this.openWalk(), "main"), bring.button()),
+      h("p", { class: "words" }, t("ways-how")),
+    );
+  }
+
+  private async afterImport(): Promise<void> {
+    await this.context.refresh();
+    await this.load();
+  }
+
+  private openWalk(): void {
+    this.walk = new Walk(this.context, this.instrument, (ended) => {
+      this.walk = null;
+      if (ended) void this.context.refresh().then(() => this.load());
+    });
+    void this.walk.start(this.rows);
+  }
+
+  private table(most: number): HTMLElement {
+    const heads = [t("number"), t("room"), t("place-m"), t("relative-reading"), t("note")];
+    const rows = this.rows.slice(-most).reverse();
+    const cells = rows.map((row) => [
+      row.label || String(row.reading), row.room, `${row.x.toFixed(2)}, ${row.y.toFixed(2)}`, reading(row), row.note,
+    ]);
+    const box = table(t("readings-table"), heads, cells, (i) => void this.correct(rows[i]!));
+    if (this.rows.length > most) box.prepend(h("p", { class: "words" }, t("last-shown", { n: most })));
+    return box;
+  }
+
+  private undoRow(): HTMLElement {
+    const move = async (what: "undo" | "redo"): Promise<void> => {
+      const name = await askWho();
+      if (!name) return;
+      const answer = await ask<{ sentence: string }>(this.context.path(what), { body: { who: name }, key: newKey() });
+      announce(answer.sentence);
+      await this.afterImport();
+    };
+    return h("div", { class: "row" }, button(t("undo"), () => void move("undo")), button(t("redo"), () => void move("redo")));
+  }
+
+  private async correct(row: ReadingRow): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    const value = field(t("value"), { value: row.raw || String(row.value ?? ""), inputmode: "decimal" });
+    const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 200 } });
+    const title = t("correct-reading", { label: row.label || row.reading, room: row.room });
+    const actions: [string, string, string?][] = [["correct", t("correct"), "main"], ["remove", t("set-aside"), "danger"]];
+    const pressed = await dialog(title, [h("p", {}, t("kept-in-record")), value.row, why.row], actions, () => (why.input.value.trim() ? null : t("why-needed")));
+    if (!pressed) return;
+    const body = { raw: value.input.value.trim(), why: why.input.value.trim(), who: name };
+    const path = this.context.path(`readings/${row.reading}`);
+    await post(path, body, t("correction-of", { label: row.label || row.reading }), pressed === "correct" ? "PATCH" : "DELETE");
+    await this.afterImport();
+  }
+}
+
+export function reading(row: { value: number | null; censored: string; raw: string }): string {
+  if (row.censored === "above") return t("at-or-above", { value: row.value ?? row.raw });
+  if (row.censored === "below") return t("at-or-below", { value: row.value ?? row.raw });
+  return row.value === null ? `${row.raw} (${word("reading", "not-numeric")})` : String(row.value);
+}

@@ -1,0 +1,34 @@
+// All words of the page, in one place. A language is one more table; what it lacks stays English.
+
+import { en } from "./en";
+
+export type Key = keyof typeof en;
+export type Words = Partial<Record<Key, string>>;
+
+const english: Record<Key, string> = en;
+const tables: Record<string, Words> = { en };
+
+/** Add a language, e.g. `addLanguage("de", { plan: "Grundriss", … })`. */
+export function addLanguage(code: string, words: Words): void {
+  tables[code] = words;
+}
+
+function chosen(): Words {
+  for (const code of navigator.languages ?? [navigator.language]) {
+    const table = tables[code.slice(0, 2)];
+    if (table) return table;
+  }
+  return en;
+}
+
+/** The words for a key, with {name} places filled in. */
+export function t(key: Key, values: Record<string, string | number> = {}): string {
+  const words = chosen()[key] ?? english[key];
+  return words.replace(/\{(\w+)\}/g, (whole, name: string) => (name in values ? String(values[name]) : whole));
+}
+
+/** Words for a value the program sends, such as a kind of line; the value itself when unknown. */
+export function word(stem: string, value: string): string {
+  const key = `${stem}-${value}`;
+  return key in en ? t(key as Key) : value;
+}

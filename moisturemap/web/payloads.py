@@ -1,0 +1,205 @@
+"""What the page sends, checked for shape; its meaning is checked by the use cases."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=120)]
+Short = Annotated[str, StringConstraints(max_length=200)]
+Long = Annotated[str, StringConstraints(max_length=2000)]
+Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9)]
+Place = tuple[Number, Number]
+
+
+class Payload(BaseModel):
+    """Base: unknown fields are refused, so that a slip of a name is not lost in silence."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+class SlabIn(Payload):
+    """Build-up of a room."""
+
+    base: Short = "concrete"
+    thickness_mm: Number | None = None
+    drying_faces: int = 1
+    heated: bool = False
+    placed: Short | None = None
+    pour: Short = ""
+
+
+class RoomIn(Payload):
+    """A room: outline first, then holes."""
+
+    name: Short
+    rings: Annotated[list[Annotated[list[Place], Field(max_length=20_000)]], Field(min_length=1)]
+    slab: SlabIn = SlabIn()
+
+
+class LineIn(Payload):
+    """A wall, joint, service, door, keep-clear area or power point."""
+
+    kind: Short
+    name: Short = ""
+    shape: Literal["point", "line", "area"]
+    places: Annotated[list[Place], Field(min_length=1, max_length=20_000)]
+
+
+class PlanContent(Payload):
+    """A plan as drawn."""
+
+    rooms: Annotated[list[RoomIn], Field(max_length=2000)]
+    lines: Annotated[list[LineIn], Field(max_length=5000)] = []
+
+
+class PlanIn(Payload):
+    """A plan to store; ``revision`` is that of the plan it was made from."""
+
+    plan: PlanContent
+    revision: Short
+    who: Name
+
+
+class JobIn(Payload):
+    """A new job."""
+
+    name: Name
+    who: Short = ""
+
+
+class VisitIn(Payload):
+    """A new visit."""
+
+    id: Name
+    started: datetime | None = None
+    operator: Short = ""
+    air_temperature_c: Annotated[float, Field(ge=-60, le=90)] | None = None
+    air_rh_pct: Annotated[float, Field(ge=0, le=100)] | None = None
+    slab_temperature_c: Annotated[float, Field(ge=-60, le=90)] | None = None
+    dry_reference: Annotated[list[Number], Field(max_length=200)] = []
+    who: Name
+
+
+class InstrumentIn(Payload):
+    """A new meter or probe."""
+
+    id: Name
+    kind: Short = "relative"
+    scale: tuple[Number, Number] | None = None
+    step: Annotated[float, Field(gt=0, le=1e6)] | None = None
+    serial: Short = ""
+    certificate: Short = ""
+    uncertainty: Annotated[float, Field(ge=0, le=1e6)] | None = None
+    who: Name
+
+
+class TypedReading(Payload):
+    """What was typed at a place."""
+
+    x: Number
+    y: Number
+    raw: Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=40)]
+    label: Short = ""
+    room: Short = ""
+    time: datetime | None = None
+    note: Short = ""
+
+
+class ReadingsIn(Payload):
+    """Typed readings; ``instead_of`` replaces what stands at that label on this visit."""
+
+    visit: Name
+    instrument: Name
+    readings: Annotated[list[TypedReading], Field(min_length=1, max_length=5000)]
+    instead_of: Short | None = None
+    who: Name
+
+
+class CorrectionIn(Payload):
+    """A corrected reading, or one taken out."""
+
+    raw: Short = ""
+    why: Name
+    who: Name
+
+
+class SignedIn(Payload):
+    """Who does it."""
+
+    who: Name
+
+
+class AnomalyIn(Payload):
+    """A decision about an anomaly, or a mark."""
+
+    verdict: Literal["accepted", "dismissed", "marked"]
+    kind: Literal["line", "spot", "mesh", "stray"]
+    places: Annotated[list[Place], Field(min_length=1, max_length=500)]
+    why: Short = ""
+    who: Name
+
+
+class HoleIn(Payload):
+    """A hole pinned, rejected, or moved to another place."""
+
+    verdict: Literal["pinned", "rejected", "moved"]
+    x: Number
+    y: Number
+    to: Place | None = None
+    why: Short = ""
+    who: Name
+
+
+class WithdrawIn(Payload):
+    """A decision to take back, by its place in the list."""
+
+    index: Annotated[int, Field(ge=0)]
+    who: Name
+
+
+class CautionIn(Payload):
+    """A caution cleared by a named person on the strength of a document."""
+
+    caution: Long
+    by: Name
+    on: Short
+    document: Short = ""
+    who: Name
+
+
+class TestIn(Payload):
+    """A calibrated test; fields by method."""
+
+    __test__ = False
+
+    visit: Name
+    fields: dict[Short, Short | Number | bool | None]
+    who: Name
+
+
+class LimitIn(Payload):
+    """A limit and the document that sets it."""
+
+    method: Short
+    value: Number
+    unit: Short
+    source: Name
+    room: Short | None = None
+    who: Name
+
+
+class MachineIn(Payload):
+    """A drying machine placed or moved."""
+
+    machine: Name
+    kind: Literal["dehumidifier", "air-mover"]
+    visit: Name
+    x: Number
+    y: Number
+    direction_deg: Number | None = None
+    capacity: Number | None = None
+    unit: Short = ""
+    who: Name

@@ -1,0 +1,123 @@
+"""Jobs: list, make, summarise, undo."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from fastapi import APIRouter, Request
+
+from moisturemap import __version__
+from moisturemap.web.jobs import Job
+from moisturemap.web.payloads import JobIn, SignedIn
+from moisturemap.web.refusals import Changed
+from moisturemap.web.routes.access import JobHere, RequestKey, ShelfHere
+
+router = APIRouter(prefix="/api", tags=["jobs"])
+
+
+@router.get("/health")
+def health() -> dict[str, str]:
+    """Say that the program is there."""
+    return {"status": "running", "version": __version__}
+
+
+@router.get("/projects")
+def projects(request: Request, shelf: ShelfHere) -> dict[str, Any]:
+    """List the jobs of the folder."""
+    return {
+        "folder": str(shelf.settings.folder),
+        "projects": [asdict(one) for one in shelf.listing()],
+        "invitation": shelf.settings.lan,
+        "new": shelf.settings.only is None,
+    }
+
+
+@router.post("/projects", status_code=201)
+def new_project(content: JobIn, shelf: ShelfHere, key: RequestKey = "") -> dict[str, Any]:
+    """Make a job; a repeat with the same key returns the one that was made."""
+    return summary(shelf.create(content.name, content.who, key))
+
+
+@router.post("/invitation")
+def invitation(request: Request) -> dict[str, list[str]]:
+    """Make an address that lets one more device in."""
+    settings = request.app.state.settings
+    if not settings.lan:
+        message = "other devices are not let in; start with --lan to allow it"
+        raise Changed(message)
+    token = request.app.state.doorkeeper.invite()
+    hosts = [host for host in settings.hosts if host not in ("localhost", "127.0.0.1", "[::1]")]
+    return {"addresses": [f"http://{host}:{settings.port}/?token={token}" for host in hosts]}
+
+
+@router.get("/projects/{project}")
+def one_project(job: JobHere) -> dict[str, Any]:
+    """Summarise a job."""
+    return summary(job)
+
+
+@router.get("/projects/{project}/progress")
+def progress(job: JobHere) -> dict[str, Any]:
+    """Say what is being computed and how far it is."""
+    phrase, fraction = job.doing
+    return {"phrase": phrase, "fraction": fraction}
+
+
+@router.post("/projects/{project}/undo")
+def undo(job: JobHere, content: SignedIn) -> dict[str, str]:
+    """Take the last change back."""
+    return _told(job, job.project.undo(content.who), "taken back")
+
+
+@router.post("/projects/{project}/redo")
+def redo(job: JobHere, content: SignedIn) -> dict[str, str]:
+    """Make the change undone last again."""
+    return _told(job, job.project.redo(content.who), "made again")
+
+
+def _told(job: Job, entries: list[Any], what: str) -> dict[str, str]:
+    job.touched()
+    return {"sentence": f"{what}: " + "; ".join(entry.sentence for entry in entries[:3])}
+
+
+@router.get("/projects/{project}/changes")
+def changes(job: JobHere, most: int = 200) -> dict[str, Any]:
+    """Return the end of the record of changes."""
+    entries = job.project.record()
+    head = job.project.head()
+    shown = entries[-max(1, min(most, 2000)) :]
+    told = [
+        {"number": one.number, "change": one.change, "made": one.made, "who": one.signature.who,
+         "why": one.signature.why, "what": one.sentence}
+        for one in reversed(shown)
+    ]  # fmt: skip
+    return {"head": {"number": head.number, "hash": head.hash}, "count": len(entries),
+            "entries": told}  # fmt: skip
+
+
+def summary(job: Job) -> dict[str, Any]:
+    """Return what the head of the page shows about a job."""
+    project = job.project
+    readings = project.rows("readings")
+    visits = sorted(project.rows("visits"), key=lambda row: (row["started"] or "", row["fid"]))
+    return {
+        "id": job.id,
+        "name": str(project.settings().get("name") or job.id),
+        "file": project.path.name,
+        "rooms": [row["name"] for row in project.rows("rooms")],
+        "visits": [
+            {"id": row["id"], "started": row["started"], "operator": row["operator"] or "",
+             "readings": sum(one["visit"] == row["id"] for one in readings)}
+            for row in visits
+        ],
+        "instruments": [
+            {"id": row["id"], "kind": row["kind"],
+             "scale": None if row["scale_low"] is None else [row["scale_low"], row["scale_high"]]}
+            for row in project.rows("instruments")
+        ],
+        "readings": len(readings),
+        "tests": len(project.rows("tests")),
+        "machines": len(project.rows("equipment")),
+        "read_only": not project.writable,
+    }  # fmt: skip

@@ -1,0 +1,112 @@
+"""The map: layers, the reason at a place, decisions about anomalies."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query
+
+from moisturemap.errors import OptionError
+from moisturemap.web.jobs import Job
+from moisturemap.web.payloads import AnomalyIn, WithdrawIn
+from moisturemap.web.routes.access import JobHere, RequestKey
+
+router = APIRouter(prefix="/api/projects/{project}", tags=["map"])
+
+VisitName = Annotated[str | None, Query(max_length=120)]
+Coordinate = Annotated[float, Query(allow_inf_nan=False, ge=-1e6, le=1e6)]
+
+
+@router.get("/map")
+def floor_map(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
+    """Return everything the map of a visit shows; the latest visit when none is named."""
+    return map_answer(job, visit or None)
+
+
+def map_answer(job: Job, visit: str | None) -> dict[str, Any]:
+    """Return the map of a visit with its layers, words and decisions."""
+    from moisturemap.figures.map_figure import poorly_known_area, unsure_area, wet_line
+    from moisturemap.workflow.decided_study import decisions_of
+    from moisturemap.workflow.map_layers import map_layers, one_shape
+
+    study = job.study(visit)
+    decisions = decisions_of(job.project.settings())
+
+    def draw(progress: Any) -> dict[str, Any]:
+        levels, layers = map_layers(study, decisions)
+        layers["wet_line"] = one_shape(wet_line(study))
+        layers["unsure"] = one_shape(unsure_area(study))
+        layers["unknown"] = one_shape(poorly_known_area(study))
+        colours = _colour(levels, layers["bands"])
+        return {"levels": levels, "layers": layers, "colours": colours}
+
+    drawn = job.result(("map", study.visit.id, repr(decisions)), draw)
+    return {**_words(study), **drawn, "decisions": decisions.as_plain()}
+
+
+def _colour(levels: list[float], layer: dict[str, Any]) -> list[str]:
+    """Give each band its colour of the ramp all figures share; return the colours."""
+    from matplotlib.colors import to_hex
+
+    from moisturemap.figures.style import band_colours
+
+    count = max(len(levels) - 1, 1)
+    colours = [to_hex(one) for one in band_colours(count).colors]
+    for feature in layer["features"]:
+        feature["properties"]["colour"] = colours[min(feature["properties"]["step"], count - 1)]
+    return colours if levels else []
+
+
+def _words(study: Any) -> dict[str, Any]:
+    from moisturemap.workflow.summary import DISCLAIMER
+
+    return {
+        "visit": study.visit.id,
+        "instrument": study.clean.instrument.id,
+        "disclaimer": DISCLAIMER,
+        "wet_level": study.wet.level.value,
+        "wet_explanation": study.wet.level.explanation,
+        "statement": study.wet.statement,
+        "quality": study.quality,
+        "not_mapped": list(study.moisture.refusals.values()),
+        "notes": list(study.notes),
+        "anomaly_limits": list(study.found.limits),
+    }
+
+
+@router.get("/place")
+def place(job: JobHere, x: Coordinate, y: Coordinate, visit: VisitName = None) -> dict[str, Any]:
+    """Explain the map at a place."""
+    from moisturemap.workflow.explain_place import explain_place
+
+    return explain_place(job.study(visit or None), x, y).as_dict()
+
+
+@router.post("/anomalies", status_code=201)
+def decide(job: JobHere, content: AnomalyIn, key: RequestKey = "") -> dict[str, Any]:
+    """Accept or dismiss an anomaly, or mark one."""
+    from moisturemap.workflow.decided_study import AnomalyDecision, check_decision, decisions_of
+
+    if content.verdict != "accepted" and not content.why.strip():
+        message = "say why"
+        raise OptionError(message, allowed="a reason for what is dismissed or marked")
+    if job.repeated(key) is None:
+        new = AnomalyDecision(**content.model_dump(), when=datetime.now(UTC).isoformat("T", "seconds"))
+        check_decision(new)
+        with job.turn:
+            decisions = decisions_of(job.project.settings()).with_anomaly(new)
+            job.decide(decisions.as_plain(), content.who, f"anomaly {content.verdict}", key)
+    return {"decisions": decisions_of(job.project.settings()).as_plain()}
+
+
+@router.post("/anomalies/withdraw")
+def withdraw(job: JobHere, content: WithdrawIn, key: RequestKey = "") -> dict[str, Any]:
+    """Take a decision about an anomaly back."""
+    from moisturemap.workflow.decided_study import decisions_of
+
+    if job.repeated(key) is None:
+        with job.turn:
+            decisions = decisions_of(job.project.settings()).without("anomalies", content.index)
+            job.decide(decisions.as_plain(), content.who, "decision taken back", key)
+    return {"decisions": decisions_of(job.project.settings()).as_plain()}

@@ -1,0 +1,75 @@
+"""The floor plan: read, store, and preview from a file."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import PurePath
+from typing import Annotated, Any
+
+from fastapi import APIRouter, File, Form, UploadFile
+
+from moisturemap.web.jobs import Job
+from moisturemap.web.payloads import PlanIn
+from moisturemap.web.refusals import Changed
+from moisturemap.web.routes.access import JobHere
+from moisturemap.web.uploads import uploaded
+
+router = APIRouter(prefix="/api", tags=["plan"])
+
+
+@router.get("/projects/{project}/plan")
+def plan(job: JobHere) -> dict[str, Any]:
+    """Return the plan as drawn, and the revision to name when it is changed."""
+    return _stored(job)
+
+
+@router.put("/projects/{project}/plan")
+def put_plan(job: JobHere, content: PlanIn) -> dict[str, Any]:
+    """Store a plan in place of the one it was made from."""
+    from moisturemap.workflow.plan_exchange import plan_from_plain
+
+    new = plan_from_plain(content.plan.model_dump())
+    with job.turn:
+        before = _stored(job)
+        if before["revision"] != content.revision:
+            message = "the plan was changed somewhere else meanwhile"
+            raise Changed(message)
+        job.project.replace_plan(new, content.who, "plan drawn")
+        job.touched()
+        return {**_stored(job), "notes": list(new.notes)}
+
+
+def _stored(job: Job) -> dict[str, Any]:
+    from moisturemap.workflow.plan_exchange import plan_to_plain, stored_plan
+
+    found = stored_plan(job.project)
+    content = {"rooms": [], "lines": []} if found is None else plan_to_plain(found)
+    seal = hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:24]
+    kept = job.project.settings().get("plan") or {}
+    return {"plan": content, "revision": seal, "notes": list(kept.get("notes") or ())}
+
+
+@router.post("/preview/plan")
+def preview_plan(
+    file: Annotated[UploadFile, File()],
+    coordinates: Annotated[str, Form(max_length=8)] = "m",
+    rotate_deg: Annotated[float, Form(allow_inf_nan=False, ge=-360, le=360)] = 0.0,
+    mirror: Annotated[bool, Form()] = False,
+    layer: Annotated[str | None, Form(max_length=120)] = None,
+) -> dict[str, Any]:
+    """Show how a plan file is understood; nothing is stored."""
+    from moisturemap.files import read_plan
+    from moisturemap.workflow.plan_exchange import plan_to_plain, turned
+
+    with uploaded(file) as path:
+        found, notes = read_plan(path, coordinates=coordinates, layer=layer or None)
+    found = turned(found, rotate_deg, mirror=mirror)
+    west, south, east, north = found.bounds
+    return {
+        "plan": plan_to_plain(found),
+        "notes": list(dict.fromkeys((*notes, *found.notes))),
+        "width_m": east - west,
+        "height_m": north - south,
+        "name": PurePath(file.filename or "plan").stem,
+    }

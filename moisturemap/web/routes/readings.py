@@ -1,0 +1,259 @@
+"""Visits, meters and readings: walked, imported, corrected."""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, File, Form, Query, UploadFile
+
+from moisturemap.errors import OptionError, StoreError
+from moisturemap.web.jobs import Job
+from moisturemap.web.payloads import CorrectionIn, InstrumentIn, ReadingsIn, VisitIn
+from moisturemap.web.refusals import NotThere
+from moisturemap.web.routes.access import JobHere, RequestKey
+from moisturemap.web.routes.jobs import summary
+from moisturemap.web.uploads import shown_name, uploaded
+
+router = APIRouter(prefix="/api/projects/{project}", tags=["readings"])
+
+SHOWN = ("reading", "x", "y", "value", "raw", "censored", "room", "label", "instrument", "time",
+         "note")  # fmt: skip
+Turn = Annotated[float, Form(allow_inf_nan=False, ge=-360, le=360)]
+Shift = Annotated[float, Form(allow_inf_nan=False, ge=-1e6, le=1e6)]
+
+
+@router.post("/visits", status_code=201)
+def new_visit(job: JobHere, content: VisitIn, key: RequestKey = "") -> dict[str, Any]:
+    """Start a visit."""
+    from moisturemap.store.survey_rows import visit_row
+    from moisturemap.survey import Visit
+
+    if job.repeated(key) is None:
+        _refuse_taken(job, "visits", content.id)
+        visit = Visit(**{**content.model_dump(exclude={"who"}),
+                         "dry_reference": tuple(content.dry_reference)})  # fmt: skip
+        with job.change(content.who, "visit started", key) as made:
+            made.add("visits", [visit_row(visit)])
+    return summary(job)
+
+
+@router.post("/instruments", status_code=201)
+def new_instrument(job: JobHere, content: InstrumentIn, key: RequestKey = "") -> dict[str, Any]:
+    """Add a meter or probe."""
+    from moisturemap.store.survey_rows import instrument_row
+    from moisturemap.survey import INSTRUMENT_KINDS, Instrument
+
+    if content.kind not in INSTRUMENT_KINDS:
+        message = "no such kind of instrument"
+        raise OptionError(message, value=content.kind, allowed=", ".join(INSTRUMENT_KINDS))
+    if content.scale is not None and content.scale[0] >= content.scale[1]:
+        message = "the scale must end above its start"
+        raise OptionError(message, value=content.scale)
+    if job.repeated(key) is None:
+        _refuse_taken(job, "instruments", content.id)
+        with job.change(content.who, "instrument added", key) as made:
+            made.add("instruments", [instrument_row(Instrument(**content.model_dump(exclude={"who"})))])
+    return summary(job)
+
+
+def _refuse_taken(job: Job, layer: str, id: str) -> None:
+    if any(row["id"] == id for row in job.project.rows(layer)):
+        message = "this name is taken already"
+        raise StoreError(message)
+
+
+@router.get("/readings")
+def readings(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str, Any]:
+    """Return the readings of a visit as they were taken."""
+    rows = [row for row in job.project.rows("readings") if row["visit"] == visit]
+    return {"readings": [{**{name: row[name] for name in SHOWN}, "reading": row["fid"]}
+                         for row in rows]}  # fmt: skip
+
+
+@router.get("/walk")
+def walk(
+    job: JobHere,
+    spacing: Annotated[float, Query(allow_inf_nan=False)] = 1.0,
+    room: Annotated[str | None, Query(max_length=200)] = None,
+) -> dict[str, Any]:
+    """Lay a grid over the rooms and put it in walking order."""
+    from moisturemap.workflow.plan_exchange import stored_plan
+    from moisturemap.workflow.walking_order import blind_spots, walking_stops
+
+    plan = stored_plan(job.project)
+    if plan is None:
+        message = "the job has no room yet; draw or import the plan first"
+        raise StoreError(message)
+    stops = walking_stops(plan, spacing, room=room)
+    names = {stop.room for stop in stops}
+    sentence = f"{len(stops)} places in {len(names)} {'room' if len(names) == 1 else 'rooms'}."
+    return {
+        "stops": [{"label": s.label, "x": s.x, "y": s.y, "room": s.room} for s in stops],
+        "sentence": sentence,
+        "limits": list(blind_spots(spacing)),
+    }
+
+
+@router.post("/readings", status_code=201)
+def add_readings(job: JobHere, content: ReadingsIn, key: RequestKey = "") -> dict[str, Any]:
+    """Store typed readings; a repeat with the same key stores nothing more."""
+    from moisturemap.workflow.typed_rows import reading_rows
+
+    with job.turn:
+        before = job.repeated(key)
+        if before is None:
+            instrument = _instrument(job, content.instrument)
+            _visit(job, content.visit)
+            typed = [one.model_dump() for one in content.readings]
+            rows = reading_rows(typed, content.visit, instrument)
+            old = _standing(job, content)
+            with job.change(content.who, "reading typed", key) as made:
+                if old:
+                    made.remove("readings", old)
+                before = made.add("readings", rows)
+        return {"readings": before, "count": len(job.project.rows("readings"))}
+
+
+def _standing(job: Job, content: ReadingsIn) -> list[int]:
+    """Return the readings that new ones at the same label stand instead of."""
+    if not content.instead_of:
+        return []
+    return [row["fid"] for row in job.project.rows("readings")
+            if row["visit"] == content.visit and row["label"] == content.instead_of]  # fmt: skip
+
+
+def _instrument(job: Job, id: str) -> Any:
+    from moisturemap.workflow.project_parts import instrument_of
+
+    return instrument_of(job.project, id)
+
+
+def _visit(job: Job, id: str) -> None:
+    known = [row["id"] for row in job.project.rows("visits")]
+    if id not in known:
+        message = "no such visit"
+        raise OptionError(message, value=id, allowed=", ".join(known) or "start a visit first")
+
+
+@router.patch("/readings/{reading}")
+def correct_reading(
+    job: JobHere, reading: int, content: CorrectionIn, key: RequestKey = ""
+) -> dict[str, Any]:
+    """Correct a reading; the one that was stays in the record."""
+    from moisturemap.workflow.typed_rows import typed_value
+
+    if job.repeated(key) is None:
+        row = _reading(job, reading)
+        instrument = _instrument(job, row["instrument"])
+        value, censored = typed_value(content.raw, instrument, place=row["label"] or "")
+        new = {"value": value, "censored": censored, "raw": content.raw}
+        with job.change(content.who, content.why, key) as made:
+            made.correct("readings", reading, new)
+    return {"reading": reading}
+
+
+@router.delete("/readings/{reading}")
+def remove_reading(
+    job: JobHere, reading: int, content: CorrectionIn, key: RequestKey = ""
+) -> dict[str, Any]:
+    """Take a reading out; it stays in the record."""
+    if job.repeated(key) is None:
+        _reading(job, reading)
+        with job.change(content.who, content.why, key) as made:
+            made.remove("readings", [reading])
+    return {"reading": reading}
+
+
+def _reading(job: Job, fid: int) -> dict[str, Any]:
+    found = next((row for row in job.project.rows("readings") if row["fid"] == fid), None)
+    if found is None:
+        message = "there is no such reading"
+        raise NotThere(message)
+    return found
+
+
+@router.post("/readings/preview")
+def preview(
+    job: JobHere,
+    file: Annotated[UploadFile, File()],
+    coordinates: Annotated[str, Form(max_length=8)] = "m",
+    layout: Annotated[str, Form(max_length=8)] = "auto",
+    decimal: Annotated[Literal["", ".", ","], Form()] = "",
+    columns: Annotated[str, Form(max_length=4000)] = "{}",
+    origin_x: Shift = 0.0,
+    origin_y: Shift = 0.0,
+    rotate_deg: Turn = 0.0,
+    mirror: Annotated[bool, Form()] = False,
+) -> dict[str, Any]:
+    """Show how a file of readings is understood; nothing is stored."""
+    options = _options(file, coordinates, layout, decimal, columns,
+                       (origin_x, origin_y, rotate_deg, mirror))  # fmt: skip
+    return _previewed(job, file, options).as_dict()
+
+
+@router.post("/readings/file", status_code=201)
+def add_file(
+    job: JobHere,
+    file: Annotated[UploadFile, File()],
+    visit: Annotated[str, Form(max_length=120)],
+    instrument: Annotated[str, Form(max_length=120)],
+    who: Annotated[str, Form(min_length=1, max_length=120)],
+    coordinates: Annotated[str, Form(max_length=8)] = "m",
+    layout: Annotated[str, Form(max_length=8)] = "auto",
+    decimal: Annotated[Literal["", ".", ","], Form()] = "",
+    columns: Annotated[str, Form(max_length=4000)] = "{}",
+    origin_x: Shift = 0.0,
+    origin_y: Shift = 0.0,
+    rotate_deg: Turn = 0.0,
+    mirror: Annotated[bool, Form()] = False,
+    key: RequestKey = "",
+) -> dict[str, Any]:
+    """Store the readings of a file as the preview showed them."""
+    from moisturemap.workflow.typed_rows import rows_of_table
+
+    with job.turn:
+        stored = job.repeated(key)
+        if stored is None:
+            _visit(job, visit)
+            _instrument(job, instrument)
+            options = _options(file, coordinates, layout, decimal, columns,
+                               (origin_x, origin_y, rotate_deg, mirror))  # fmt: skip
+            found = _previewed(job, file, options)
+            with job.change(who, f"readings from {shown_name(file)}", key) as made:
+                rows = rows_of_table(found.readings, visit, instrument)
+                stored = made.add("readings", rows)
+    return {"stored": len(stored)}
+
+
+def _options(
+    file: UploadFile, coordinates: str, layout: str, decimal: str, columns: str,
+    placed: tuple[float, float, float, bool],
+) -> Any:  # fmt: skip
+    from moisturemap.files import ReadingOptions
+    from moisturemap.workflow.readings_preview import Placement, PreviewOptions
+
+    try:
+        chosen = json.loads(columns)
+        well_made = isinstance(chosen, dict) and all(isinstance(v, str) for v in chosen.values())
+    except ValueError:
+        well_made = False
+    if not well_made:
+        message = "the chosen columns cannot be read"
+        raise OptionError(message, value=columns[:80], allowed='an object such as {"x": "Easting"}')
+    origin_x, origin_y, rotate_deg, mirror = placed
+    return PreviewOptions(
+        reading=ReadingOptions(coordinates=coordinates, layout=layout, decimal=decimal or None,
+                               name=shown_name(file)),
+        columns=chosen,
+        placement=Placement(origin_x=origin_x, origin_y=origin_y, rotate_deg=rotate_deg,
+                            mirror=mirror),
+    )  # fmt: skip
+
+
+def _previewed(job: Job, file: UploadFile, options: Any) -> Any:
+    from moisturemap.workflow.plan_exchange import stored_plan
+    from moisturemap.workflow.readings_preview import preview_readings
+
+    with uploaded(file) as path:
+        return preview_readings(path, stored_plan(job.project), options)

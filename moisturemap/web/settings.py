@@ -1,0 +1,41 @@
+"""What one run of the local app is allowed to do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+STATIC = Path(__file__).with_name("static")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """Settings of one run.
+
+    Attributes
+    ----------
+    folder : Path
+        Folder whose project files are the jobs.
+    only : Path or None
+        One project file to serve instead of all in the folder.
+    lan : bool
+        Let other devices in; each needs an address with a token that works once.
+    hosts : tuple of str
+        Host names the app answers to.
+    port : int
+    token : str
+        First token for another device; made up by the caller.
+    upload_bytes : int
+        Largest upload accepted.
+    static : Path
+        The built front end.
+    """
+
+    folder: Path
+    only: Path | None = None
+    lan: bool = False
+    hosts: tuple[str, ...] = ("127.0.0.1", "localhost", "[::1]")
+    port: int = 8650
+    token: str = field(default="", repr=False)
+    upload_bytes: int = 40_000_000
+    static: Path = STATIC

@@ -1,0 +1,95 @@
+"""Cautions before drilling, cleared by named persons for the holes as they are, and the plan
+issued once all are."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from moisturemap.errors import OptionError
+from moisturemap.workflow.drill import export_drill_plan
+from moisturemap.workflow.export import spreadsheet_text
+from moisturemap.workflow.study import Study
+
+SETTING = "cautions"
+"""Key of the clearances among the settings of a project."""
+
+
+@dataclass(frozen=True)
+class CautionState:
+    """A caution and who cleared it (``by, on, document, entered``), or None while it is open."""
+
+    caution: str
+    cleared: dict[str, str] | None
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return plain types."""
+        return asdict(self)
+
+
+def holes_seal(study: Study) -> str:
+    """Return a fingerprint of the places and depths of the holes.
+
+    A clearance holds for the places it was given for, and for no others.
+    """
+    holes = study.drill_plan
+    places = sorted(
+        (round(float(x), 2), round(float(y), 2), str(depth))
+        for x, y, depth in zip(holes["x"], holes["y"], holes["depth_mm"], strict=True)
+    )
+    return hashlib.sha256(json.dumps(places).encode()).hexdigest()[:16]
+
+
+def caution_states(study: Study, settings: Mapping[str, Any]) -> list[CautionState]:
+    """Return every caution of the drill plan with the clearance that holds for its holes."""
+    kept = settings.get(SETTING) or {}
+    cleared = (kept.get(holes_seal(study)) or {}) if isinstance(kept, Mapping) else {}
+    return [CautionState(one, cleared.get(one)) for one in study.drilling.cautions]
+
+
+def with_clearance(
+    study: Study, settings: Mapping[str, Any], caution: str, cleared: Mapping[str, str]
+) -> dict[str, Any]:
+    """Return the clearances to keep when one more caution is cleared.
+
+    Raises
+    ------
+    OptionError
+        When the drill plan has no such caution.
+    """
+    if caution not in study.drilling.cautions:
+        message = "the drill plan has no such caution; it may have changed meanwhile"
+        raise OptionError(message, value=caution[:80])
+    kept = {key: dict(value) for key, value in (settings.get(SETTING) or {}).items()}
+    kept.setdefault(holes_seal(study), {})[caution] = dict(cleared)
+    return kept
+
+
+def drill_sheet(
+    study: Study, states: Sequence[CautionState], format: str
+) -> tuple[str, str, bytes]:
+    """Return file name, media type and bytes of the drill plan, ``csv`` or ``geojson``.
+
+    The sheet ends with the cautions, who cleared them and when.
+    """
+    with tempfile.TemporaryDirectory() as folder:
+        written = {path.suffix: path for path in export_drill_plan(study, Path(folder))}
+        content = written[f".{format}"].read_bytes()
+    if format == "geojson":
+        return "drill-plan.geojson", "application/geo+json", content
+    lines = ["", '"Cleared before drilling","by","on","document"']
+    for one in states:
+        cleared = one.cleared or {}
+        cells = [one.caution, cleared.get("by", ""), cleared.get("on", ""),
+                 cleared.get("document", "")]  # fmt: skip
+        lines.append(",".join(_quoted(cell) for cell in cells))
+    return "drill-plan.csv", "text/csv; charset=utf-8", content + "\r\n".join(lines).encode()
+
+
+def _quoted(cell: str) -> str:
+    return '"' + str(spreadsheet_text(cell)).replace('"', '""') + '"'
