@@ -1,15 +1,23 @@
 """Geostatistics on bare arrays."""
 
-from moisturemap.geostat.blend import BlendedKriging
+from moisturemap.geostat.blend import BlendedKriging, BlendOptions
+from moisturemap.geostat.censored import CensoredFit, fit_censored
 from moisturemap.geostat.covariance import KINDS, Covariance
+from moisturemap.geostat.cross_validation import CrossValidation, leave_blocks_out
+from moisturemap.geostat.embedding import Embedding
 from moisturemap.geostat.fit import CovarianceFit, FitOptions, fit_covariance
 from moisturemap.geostat.kriging import Kriging, constant
 from moisturemap.geostat.likelihood import restricted_log_likelihood
+from moisturemap.geostat.neighbourhood import NeighbourhoodKriging
 from moisturemap.geostat.observations import Observations, pool, spacing_of
 from moisturemap.geostat.points import map_points
+from moisturemap.geostat.scale import IDENTITY, ValueScale
+from moisturemap.geostat.simulation import simulate
 
 __all__ = [
-    "KINDS", "BlendedKriging", "Covariance", "CovarianceFit", "FitOptions", "Kriging",
-    "Observations", "constant", "fit_covariance", "map_points", "pool",
-    "restricted_log_likelihood", "spacing_of",
+    "IDENTITY", "KINDS", "BlendOptions", "BlendedKriging", "CensoredFit", "Covariance",
+    "CovarianceFit", "CrossValidation", "Embedding", "FitOptions", "Kriging",
+    "NeighbourhoodKriging", "Observations", "ValueScale", "constant", "fit_censored",
+    "fit_covariance", "leave_blocks_out", "map_points", "pool", "restricted_log_likelihood",
+    "simulate", "spacing_of",
 ]  # fmt: skip

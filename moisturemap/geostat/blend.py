@@ -1,28 +1,64 @@
-"""Kriging with the uncertainty of the covariance carried into the interval."""
+"""Kriging with the uncertainty of the covariance, and of censored readings, in the interval."""
 
 from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from moisturemap.errors import OptionError
 from moisturemap.geostat.covariance import Covariance
 from moisturemap.geostat.fit import CovarianceFit
 from moisturemap.geostat.kriging import Drift, Kriging, constant
+from moisturemap.geostat.neighbourhood import NeighbourhoodKriging
+from moisturemap.geostat.observations import checked_points
 
 Array = NDArray[np.float64]
+Progress = Callable[[str, float], None] | None
+
+ENGINES = ("auto", "exact", "tiles")
+
+EXACT_READINGS = 1000
+"""Readings up to which ``"auto"`` solves one exact system; beyond, neighbourhoods."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BlendOptions:
+    """How the parts of a blend are kriged.
+
+    Attributes
+    ----------
+    engine : str
+        ``"exact"``: one system of all readings; ``"tiles"``: neighbourhoods shared by tiles of
+        cells; ``"auto"`` chooses by the number of readings.
+    drift : callable
+    copies : ndarray, shape (n, c), optional
+        Filled-in copies of the readings when some are censored (distinct places only).
+    """
+
+    engine: str = "auto"
+    drift: Drift = constant
+    copies: Array | None = None
+
+    def __post_init__(self) -> None:
+        if self.engine not in ENGINES:
+            raise OptionError("unknown engine", value=self.engine, allowed=", ".join(ENGINES))
 
 
 class BlendedKriging:
     """A weighted blend of krigings, one for each parameter point of a fit.
 
     The mean is the weighted mean, the variance the weighted variance within plus the variance
-    between (law of total variance).
+    between (law of total variance), between parameter points and between filled-in copies.
 
     Parameters
     ----------
-    points, values, noise_sd, drift
+    points, values, noise_sd
         As for :class:`Kriging`.
     fit : CovarianceFit
+    options : BlendOptions, optional
     """
 
     def __init__(
@@ -32,36 +68,53 @@ class BlendedKriging:
         fit: CovarianceFit,
         noise_sd: ArrayLike | None = None,
         *,
-        drift: Drift = constant,
+        options: BlendOptions | None = None,
     ) -> None:
+        options = options or BlendOptions()
         self.model: Covariance = fit.model
         self.weights = np.array([weight for weight, _ in fit.posterior])
-        self.parts = tuple(
-            Kriging(points, values, model, noise_sd, drift=drift) for _, model in fit.posterior
+        copies = options.copies
+        numbers = np.asarray(values, dtype=float) if copies is None else copies.mean(axis=1)
+        exact = options.engine == "exact" or (
+            options.engine == "auto" and len(numbers) <= EXACT_READINGS
+        )
+        kind = Kriging if exact else NeighbourhoodKriging
+        self.parts: tuple[Kriging | NeighbourhoodKriging, ...] = tuple(
+            kind(points, numbers, model, noise_sd, drift=options.drift)
+            for _, model in fit.posterior
         )
         self.observations = self.parts[0].observations
+        several = copies is not None and copies.shape[1] > 1
+        self._copies = copies if several else None
 
-    def predict(self, cells: ArrayLike) -> tuple[Array, Array]:
+    def predict(self, cells: ArrayLike, progress: Progress = None) -> tuple[Array, Array]:
         """Mean and sd of the noise-free field at cells (m, d): each (m,)."""
-        if len(self.parts) == 1:
-            return self.parts[0].predict(cells)
-        return _blend(self.weights, [part.predict(cells) for part in self.parts])
+        places = checked_points(cells, "cells")
+        pairs = [part.predict(places, self._share(number, progress))
+                 for number, part in enumerate(self.parts)]  # fmt: skip
+        if self._copies is not None:
+            pairs = [
+                (mean, np.sqrt(sd**2 + self._between(part, places)))
+                for part, (mean, sd) in zip(self.parts, pairs, strict=True)
+            ]
+        return blend(self.weights, pairs)
 
     def predict_reading(self, cells: ArrayLike, noise_sd: float = 0.0) -> tuple[Array, Array]:
         """Mean and sd of a new reading: the field plus nugget and noise."""
-        return _blend(self.weights, [part.predict_reading(cells, noise_sd) for part in self.parts])
+        return blend(self.weights, [part.predict_reading(cells, noise_sd) for part in self.parts])
 
     def leave_one_out(self) -> tuple[Array, Array]:
         """Residual and its sd by pooled place, closed form in each part."""
-        return _blend(self.weights, [part.leave_one_out() for part in self.parts])
+        return blend(self.weights, [part.leave_one_out() for part in self.parts])
 
     def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
         """Conditional draws of the noise-free field: (count, m); parts share by weight."""
         shares = np.floor(np.cumsum(self.weights) * count + 0.5).astype(int)
-        counts = np.diff(shares, prepend=0)
         drawn = [
-            part.draws(cells, int(number), seed + 7919 * place)
-            for place, (part, number) in enumerate(zip(self.parts, counts, strict=True))
+            self._draws_of(part, checked_points(cells, "cells"), int(number), seed + 7919 * place)
+            for place, (part, number) in enumerate(
+                zip(self.parts, np.diff(shares, prepend=0), strict=True)
+            )
             if number > 0
         ]
         mixed = np.concatenate(drawn)
@@ -69,13 +122,50 @@ class BlendedKriging:
 
     def average(self, cells: ArrayLike, weights: ArrayLike | None = None) -> tuple[float, float]:
         """Mean of the field over a block of cells and its sd."""
-        pairs = [part.average(cells, weights) for part in self.parts]
-        mean, sd = _blend(self.weights, [(np.array([mean]), np.array([sd])) for mean, sd in pairs])
-        return float(mean[0]), float(sd[0])
+        places = checked_points(cells, "cells")
+        share = np.ones(len(places)) if weights is None else np.asarray(weights, dtype=float)
+        share = share / share.sum()
+        pairs = []
+        for part in self.parts:
+            mean, sd = part.average(places, share)
+            extra = 0.0
+            if self._copies is not None:
+                extra = float((share @ self._means(part, places)).var(ddof=1))
+            pairs.append((np.array([mean]), np.array([np.sqrt(sd**2 + extra)])))
+        whole, spread = blend(self.weights, pairs)
+        return float(whole[0]), float(spread[0])
+
+    def _share(self, number: int, progress: Progress) -> Progress:
+        """Progress of one part within the whole."""
+        if progress is None:
+            return None
+        count = len(self.parts)
+        return lambda phrase, done: progress(phrase, (number + done) / count)
+
+    def _means(self, part: Kriging | NeighbourhoodKriging, places: Array) -> Array:
+        """Kriged means (m, c) of every filled-in copy."""
+        if self._copies is None:
+            return part.means(places, self.observations.values[:, None])
+        return part.means(places, self._copies)
+
+    def _between(self, part: Kriging | NeighbourhoodKriging, places: Array) -> Array:
+        return np.asarray(self._means(part, places).var(axis=1, ddof=1))
+
+    def _draws_of(
+        self, part: Kriging | NeighbourhoodKriging, places: Array, count: int, seed: int
+    ) -> Array:
+        drawn = part.draws(places, count, seed)
+        if self._copies is None:
+            return drawn
+        means = self._means(part, places)
+        chosen = np.random.default_rng([seed, 2]).integers(means.shape[1], size=count)
+        return np.asarray(drawn + (means[:, chosen] - means.mean(axis=1, keepdims=True)).T)
 
 
-def _blend(weights: Array, pairs: list[tuple[Array, Array]]) -> tuple[Array, Array]:
+def blend(weights: Array, pairs: list[tuple[Array, Array]]) -> tuple[Array, Array]:
     """Mean and sd of a mixture."""
+    if len(pairs) == 1:
+        return pairs[0]
     means = np.array([mean for mean, _ in pairs])
     spreads = np.array([sd for _, sd in pairs])
     mean = weights @ means

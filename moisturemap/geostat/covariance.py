@@ -57,9 +57,18 @@ class Covariance:
         h = np.minimum(h, 1.0)
         return np.asarray(1.0 - 1.5 * h + 0.5 * h**3)
 
+    def at(self, distance: Array) -> Array:
+        """Covariance of the field at distances [m]; the array of distances is used up."""
+        if self.kind == "exponential":
+            distance *= -1.0 / self.length
+            np.exp(distance, out=distance)
+            distance *= self.variance
+            return distance
+        return self.variance * self.correlation(distance)
+
     def between(self, one: Array, other: Array) -> Array:
         """Covariance of the field between places, shapes (n, d) and (m, d) [m] to (n, m)."""
-        return self.variance * self.correlation(cdist(self.unbent(one), self.unbent(other)))
+        return self.at(cdist(self.unbent(one), self.unbent(other)))
 
     def unbent(self, points: Array) -> Array:
         """Return coordinates in which the field is isotropic, shape (n, d) [m]."""

@@ -42,6 +42,8 @@ class FitOptions:
     posterior : int or None
         Most parameter points that carry the uncertainty of the fit; chosen by the number of
         readings when None; 1 for the mode alone.
+    anisotropy : bool
+        Let the range differ by direction where 100 readings or more earn it.
     drift : callable
         Drift columns at places.
     """
@@ -51,6 +53,7 @@ class FitOptions:
     length_bounds: tuple[float, float] | None = None
     priors: bool = True
     posterior: int | None = None
+    anisotropy: bool = False
     drift: Callable[[Array], Array] = constant
 
     def __post_init__(self) -> None:

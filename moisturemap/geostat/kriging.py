@@ -11,9 +11,11 @@ from scipy.linalg import lapack
 from moisturemap.errors import NotEnoughData
 from moisturemap.geostat.covariance import Covariance
 from moisturemap.geostat.observations import checked_points, pool
+from moisturemap.geostat.simulation import EXACT, conditional_draws
 
 Array = NDArray[np.float64]
 Drift = Callable[[Array], Array]
+Progress = Callable[[str, float], None] | None
 
 CHUNK = 4096
 """Cells solved at once, to bound memory."""
@@ -79,11 +81,13 @@ class Kriging:
         self._half_residual = target - self._columns @ self.coefficients
         self._dual = lapack.dtrtrs(self._factor, self._half_residual, lower=1, trans=1)[0]
 
-    def predict(self, cells: ArrayLike) -> tuple[Array, Array]:
+    def predict(self, cells: ArrayLike, progress: Progress = None) -> tuple[Array, Array]:
         """Mean and standard deviation of the noise-free field at cells (m, d): each (m,)."""
         places = checked_points(cells, "cells")
         mean, sd = np.empty(len(places)), np.empty(len(places))
         for start in range(0, len(places), CHUNK):
+            if progress is not None:
+                progress("kriging", start / len(places))
             part = slice(start, start + CHUNK)
             mean[part], variance = self._predict(places[part])
             sd[part] = np.sqrt(np.maximum(variance, 0.0))
@@ -102,22 +106,53 @@ class Kriging:
         cannot be estimated gives NaN residual and infinite sd.
         """
         inverse, _ = lapack.dpotri(self._factor, lower=1)
-        spread = np.linalg.solve(
-            self._normal, lapack.dtrtrs(self._factor, self._columns, lower=1, trans=1)[0].T
-        )
-        diagonal = np.diagonal(inverse) - (spread**2).sum(axis=0)
+        diagonal = np.diagonal(inverse) - (self._drift_dual() ** 2).sum(axis=0)
         sound = diagonal > 1e-10 * np.diagonal(inverse)
         safe = np.where(sound, diagonal, 1.0)
         residual = np.where(sound, self._dual / safe, np.nan)
         return residual, np.where(sound, 1.0 / np.sqrt(safe), np.inf)
 
+    def precision(self) -> tuple[Array, Array]:
+        """P = K^-1 - K^-1F(F'K^-1F)^-1F'K^-1 of shape (n, n), and P z of shape (n,)."""
+        inverse, _ = lapack.dpotri(self._factor, lower=1)
+        inverse = np.tril(inverse) + np.tril(inverse, -1).T
+        spread = self._drift_dual()
+        return inverse - spread.T @ spread, self._dual
+
+    def _drift_dual(self) -> Array:
+        half = lapack.dtrtrs(self._factor, self._columns, lower=1, trans=1)[0]
+        return np.asarray(np.linalg.solve(self._normal, half.T))
+
     def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
-        """Conditional draws of the noise-free field at cells: shape (count, m)."""
+        """Conditional draws of the noise-free field at cells: shape (count, m).
+
+        From the Cholesky factor of the kriging covariance to 3,000 cells, beyond by residual
+        substitution.
+        """
         places = checked_points(cells, "cells")
+        if len(places) > EXACT:
+            return conditional_draws(self, places, count, seed)
         mean, covariance = self.joint(places)
         root = _cholesky(covariance, jitter=1e-10 * max(self.model.variance, 1e-300))
         normal = np.random.default_rng(seed).standard_normal((count, len(places)))
         return np.asarray(mean + normal @ root.T)
+
+    def coefficient_root(self) -> Array:
+        """Root R of the covariance of the drift coefficients: R R' is (F'K^-1F)^-1, (p, p)."""
+        return np.asarray(np.linalg.inv(self._normal).T)
+
+    def coefficients_of(self, values: Array) -> Array:
+        """Drift coefficients (p, r) of other values (n, r) at the same pooled places."""
+        right = self._columns.T @ self._forward(values)
+        return np.asarray(np.linalg.solve(self._normal.T, np.linalg.solve(self._normal, right)))
+
+    def means(self, cells: Array, values: Array) -> Array:
+        """Kriged means (m, r) of other values (n, r) at the same pooled places."""
+        coefficients = self.coefficients_of(values)
+        residual = values - self.drift(self.observations.points) @ coefficients
+        dual = lapack.dpotrs(self._factor, residual, lower=1)[0]
+        between = self.model.between(cells, self.observations.points)
+        return np.asarray(between @ dual + self.drift(cells) @ coefficients)
 
     def joint(self, cells: Array) -> tuple[Array, Array]:
         """Mean (m,) and covariance (m, m) of the prediction at cells."""
@@ -145,10 +180,12 @@ class Kriging:
             cross += self.model.between(self.observations.points, cells[part]) @ share[part]
             mean += float(share[part] @ self._mean(cells[part]))
             for other in parts:
-                within += share[part] @ self.model.between(cells[part], cells[other]) @ share[other]
+                within += float(
+                    share[part] @ self.model.between(cells[part], cells[other]) @ share[other]
+                )
         half = self._forward(cross)
         trend = np.linalg.solve(self._normal, share @ self.drift(cells) - self._columns.T @ half)
-        variance = within - half @ half + trend @ trend
+        variance = within - float(half @ half) + float(trend @ trend)
         return mean, float(np.sqrt(max(variance, 0.0)))
 
     def _predict(self, cells: Array) -> tuple[Array, Array]:

@@ -131,10 +131,19 @@ def _same_place(points: Array) -> NDArray[np.intp]:
     extent = float(np.ptp(points, axis=0).max())
     cell = max(extent * SAME_PLACE, 1e-12)
     keys = np.round((points - points.min(axis=0)) / cell).astype(np.int64)
-    _, first, group = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    key = keys[:, 0].copy()
+    for column in keys[:, 1:].T:
+        key = np.unique(key, return_inverse=True)[1] * (int(column.max()) + 1) + column
+    order = np.argsort(key, kind="stable")
+    fresh = np.concatenate([[True], np.diff(key[order]) != 0])
+    if fresh.all():
+        return np.arange(len(points))
+    group = np.empty(len(points), dtype=np.intp)
+    group[order] = np.cumsum(fresh) - 1
+    first = order[fresh]
     rank = np.empty(first.size, dtype=np.intp)
     rank[np.argsort(first)] = np.arange(first.size)
-    return rank[group.reshape(-1)]
+    return np.asarray(rank[group], dtype=np.intp)
 
 
 def spacing_of(points: Array) -> float:

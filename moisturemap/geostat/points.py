@@ -6,13 +6,18 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from moisturemap.errors import OptionError
-from moisturemap.geostat.blend import BlendedKriging
+from moisturemap.geostat.blend import EXACT_READINGS, BlendedKriging, BlendOptions
 from moisturemap.geostat.covariance import Covariance
 from moisturemap.geostat.fit import CovarianceFit, fit_covariance
+from moisturemap.geostat.observations import checked_points
+from moisturemap.geostat.witness import krige_with_pykrige
 
 Array = NDArray[np.float64]
 
-ENGINES = ("auto", "exact")
+ENGINES = ("auto", "exact", "tiles", "pykrige")
+
+HEAVY = 4e10
+"""Squared readings times cells beyond which ``"auto"`` leaves the exact system."""
 
 
 def map_points(
@@ -38,7 +43,9 @@ def map_points(
     model : Covariance, optional
         Fitted from the readings when not given.
     engine : str
-        ``"auto"`` or ``"exact"``.
+        ``"exact"``: one system of all readings. ``"tiles"``: neighbourhoods shared by tiles of
+        cells, for many readings. ``"auto"`` chooses. ``"pykrige"``: PyKrige with the same (mode
+        of the) model, for comparison; it takes one noise for all readings.
 
     Returns
     -------
@@ -53,8 +60,19 @@ def map_points(
     """
     if engine not in ENGINES:
         raise OptionError("unknown engine", value=engine, allowed=", ".join(ENGINES))
+    places = checked_points(points)
+    targets = checked_points(cells, "cells")
+    if places.shape[1] != targets.shape[1]:
+        raise OptionError("points and cells have different numbers of coordinates",
+                          value=(places.shape, targets.shape))  # fmt: skip
     if model is None:
-        fit = fit_covariance(points, values, noise_sd=noise_sd)
+        fit = fit_covariance(places, values, noise_sd=noise_sd)
     else:
         fit = CovarianceFit(model, ((1.0, model),), float("nan"))
-    return BlendedKriging(points, values, fit, noise_sd).predict(cells)
+    if engine == "pykrige":
+        return krige_with_pykrige(places, values, targets, fit.model, noise_sd)
+    if engine == "auto":
+        heavy = len(places) ** 2 * len(targets) > HEAVY or len(places) > 3 * EXACT_READINGS
+        engine = "tiles" if heavy else "exact"
+    options = BlendOptions(engine=engine)
+    return BlendedKriging(places, values, fit, noise_sd, options=options).predict(targets)

@@ -4,7 +4,9 @@ from moisturemap.mapping.field import KrigedField
 from moisturemap.mapping.map import map_readings, used_spots
 from moisturemap.mapping.options import MappingOptions
 from moisturemap.mapping.surface import DomainField, MoistureSurface
+from moisturemap.mapping.ways import FloorWays
 
 __all__ = [
-    "DomainField", "KrigedField", "MappingOptions", "MoistureSurface", "map_readings", "used_spots",
+    "DomainField", "FloorWays", "KrigedField", "MappingOptions", "MoistureSurface", "map_readings",
+    "used_spots",
 ]  # fmt: skip

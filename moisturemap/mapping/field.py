@@ -2,31 +2,80 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from moisturemap.geostat import BlendedKriging, Covariance
+from moisturemap.geostat import (
+    BlendedKriging,
+    Covariance,
+    CovarianceFit,
+    CrossValidation,
+    ValueScale,
+)
+from moisturemap.mapping.ways import FloorWays
 
 Array = NDArray[np.float64]
+Progress = Callable[[str, float], None] | None
+
+AVERAGE_DRAWS = 400
 
 
 @dataclass(frozen=True)
 class KrigedField:
-    """Kriged field of a domain at places of the plan; a ``DomainField``."""
+    """Kriged field of a domain at places of the plan; a ``DomainField``.
+
+    Attributes
+    ----------
+    kriging : BlendedKriging
+        In kriging coordinates and units.
+    fit : CovarianceFit
+    ways : FloorWays
+        Plan places to kriging coordinates.
+    scale : ValueScale
+        Reading units to kriged units.
+    check : CrossValidation
+        Leave-one-out in kriged units, by spot.
+    spots : ndarray of int
+        Numbers of the spots it was kriged from, as in ``CleanReadings.spots``.
+    points : ndarray, shape (n, 2)
+        Their places [m].
+    censored : ndarray of bool, shape (n,)
+        Which of them are at full scale or below it.
+    """
 
     kriging: BlendedKriging
-    covariance: Covariance
+    fit: CovarianceFit
+    ways: FloorWays
+    scale: ValueScale
+    check: CrossValidation
+    spots: NDArray[np.intp]
+    points: Array
+    censored: NDArray[np.bool_]
 
-    def predict(self, points: Array) -> tuple[Array, Array]:
-        """Mean and sd of the noise-free surface at plan places (m, 2) [m]."""
-        return self.kriging.predict(points)
+    @property
+    def covariance(self) -> Covariance:
+        """The most likely covariance, in kriged units."""
+        return self.fit.model
+
+    def predict(self, points: Array, progress: Progress = None) -> tuple[Array, Array]:
+        """Median and sd of the noise-free surface at plan places (m, 2) [m].
+
+        On a stretched scale the sd is half the width of the central 68 % interval.
+        """
+        mean, sd = self.kriging.predict(self.ways.coordinates(points), progress)
+        return self.scale.back_interval(mean, sd)
 
     def draws(self, points: Array, count: int, seed: int) -> Array:
         """Conditional draws of the noise-free surface at plan places: (count, m)."""
-        return self.kriging.draws(points, count, seed)
+        return self.scale.back(self.kriging.draws(self.ways.coordinates(points), count, seed))
 
     def average(self, points: Array) -> tuple[float, float]:
         """Mean over places (m, 2) and its sd."""
-        return self.kriging.average(points)
+        if self.scale.is_identity:
+            return self.kriging.average(self.ways.coordinates(points))
+        chosen = points[:: len(points) // 2000 + 1]
+        means = self.draws(chosen, AVERAGE_DRAWS, 0).mean(axis=1)
+        return float(means.mean()), float(means.std(ddof=1))

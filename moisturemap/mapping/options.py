@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from moisturemap.errors import OptionError
 from moisturemap.geostat import KINDS
 
+SCALES = ("auto", "identity", "logit")
+ENGINES = ("auto", "exact", "tiles")
+
 
 @dataclass(frozen=True, kw_only=True)
 class MappingOptions:
@@ -16,14 +19,31 @@ class MappingOptions:
     ----------
     kinds : tuple of str
         Candidate covariances; the likelihood chooses.
+    scale : str
+        ``"identity"`` maps readings as they are; ``"logit"`` stretches the ends of a bounded
+        instrument scale; ``"auto"`` takes the one that predicts left-out readings better.
+    engine : str
+        ``"exact"``, ``"tiles"`` or ``"auto"``: see ``geostat.BlendOptions``.
+    in_room : bool
+        Measure distances inside the floor where it is not convex.
+    anisotropy : bool
+        Let the range differ by direction where 100 readings or more earn it.
     seed : int
         Seed of everything random.
     """
 
     kinds: tuple[str, ...] = ("exponential", "matern32", "spherical")
+    scale: str = "auto"
+    engine: str = "auto"
+    in_room: bool = True
+    anisotropy: bool = True
     seed: int = 0
 
     def __post_init__(self) -> None:
         unknown = [kind for kind in self.kinds if kind not in KINDS]
         if unknown or not self.kinds:
             raise OptionError("unknown covariance", value=unknown, allowed=", ".join(KINDS))
+        if self.scale not in SCALES:
+            raise OptionError("unknown scale", value=self.scale, allowed=", ".join(SCALES))
+        if self.engine not in ENGINES:
+            raise OptionError("unknown engine", value=self.engine, allowed=", ".join(ENGINES))

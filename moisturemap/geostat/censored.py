@@ -1,0 +1,176 @@
+"""Readings that stop at the end of the scale: known to be at or beyond it, not equal to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+from scipy.special import log_ndtr, ndtr, ndtri_exp
+
+from moisturemap.errors import NotEnoughData
+from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.fit import CovarianceFit, FitOptions, fit_covariance
+from moisturemap.geostat.kriging import Kriging
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+ROUNDS = 3
+"""Rounds of filling in and fitting again."""
+
+SWEEPS = 40
+COPIES = 12
+"""Gibbs sweeps, and filled-in copies carried into the map."""
+
+WHOLE = 1500
+"""Readings up to which the joint conditional distribution is used; beyond, neighbours."""
+
+NEAREST = 24
+
+
+@dataclass(frozen=True)
+class CensoredFit:
+    """A covariance fitted to readings some of which are censored.
+
+    Attributes
+    ----------
+    fit : CovarianceFit
+    copies : ndarray, shape (n, COPIES)
+        The readings with the censored ones filled in, drawn from their distribution given all
+        readings; every column the same when nothing is censored.
+    """
+
+    fit: CovarianceFit
+    copies: Array
+
+
+def fit_censored(
+    points: Array,
+    values: Array,
+    side: NDArray[np.int_],
+    *,
+    noise_sd: Array | None = None,
+    options: FitOptions | None = None,
+    seed: int = 0,
+) -> CensoredFit:
+    """Fit a covariance and fill in the censored readings.
+
+    Data augmentation: the censored readings are drawn from their truncated normal distribution
+    given the others by Gibbs sampling, the covariance is fitted to them, and so on (stochastic EM;
+    De Oliveira, Scand. J. Stat. 32 (2005) 61; Geweke 1991 for the sampler).
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, d)
+        Distinct places [m].
+    values : ndarray, shape (n,)
+        Readings; for a censored one, the limit.
+    side : ndarray of int, shape (n,)
+        1: at or above the value; -1: at or below it; 0: the value itself.
+    noise_sd : ndarray, shape (n,), optional
+    options : FitOptions, optional
+    seed : int
+
+    Raises
+    ------
+    NotEnoughData
+        When fewer than three readings are not censored.
+    """
+    rng = np.random.default_rng(seed)
+    if not side.any():
+        fit = fit_covariance(points, values, noise_sd=noise_sd, options=options)
+        return CensoredFit(fit, values[:, None].repeat(1, axis=1))
+    if np.count_nonzero(side == 0) < 3:
+        message = "fewer than three readings lie inside the scale"
+        raise NotEnoughData(message)
+    spread = float(values[side == 0].std()) or 1.0
+    filled = values + 0.3 * spread * side
+    for _ in range(ROUNDS):
+        fit = fit_covariance(points, filled, noise_sd=noise_sd, options=options)
+        copies = fill_in(points, values, side, fit.model, noise_sd=noise_sd, rng=rng)
+        filled = copies[:, 0]
+    fit = fit_covariance(points, filled, noise_sd=noise_sd, options=options)
+    return CensoredFit(fit, copies)
+
+
+def fill_in(
+    points: Array,
+    values: Array,
+    side: NDArray[np.int_],
+    model: Covariance,
+    *,
+    noise_sd: Array | None = None,
+    rng: np.random.Generator,
+) -> Array:
+    """Draw the censored readings given the others: (n, COPIES)."""
+    hidden = np.flatnonzero(side)
+    current = np.repeat((values + 0.5 * np.sqrt(model.variance) * side)[:, None], COPIES, axis=1)
+    if len(points) <= WHOLE:
+        kriging = Kriging(points, values, model, noise_sd)
+        precision, _ = kriging.precision()
+        rows = -precision[hidden] / np.diagonal(precision)[hidden][:, None]
+        rows[np.arange(len(hidden)), hidden] = 0.0
+        sd = 1.0 / np.sqrt(np.diagonal(precision)[hidden])
+        _sweep(current, (hidden, rows, np.arange(len(points))), sd, (values, side, rng))
+        return current
+    near, rows, sd = _neighbour_weights(points, hidden, model, noise_sd)
+    _sweep(current, (hidden, rows, near), sd, (values, side, rng))
+    return current
+
+
+def _sweep(
+    current: Array,
+    regression: tuple[Index, Array, Index],
+    sd: Array,
+    limits: tuple[Array, NDArray[np.int_], np.random.Generator],
+) -> None:
+    """Gibbs sweeps over the hidden readings of every copy, in place.
+
+    ``regression`` holds the hidden readings, the weights of the others in the conditional mean of
+    each, and which readings those weights belong to (one row for all, or one row each).
+    """
+    hidden, rows, near = regression
+    values, side, rng = limits
+    for _ in range(SWEEPS):
+        for number in range(len(hidden)):
+            one = hidden[number]
+            others = near if near.ndim == 1 else near[number]
+            mean = rows[number] @ current[others]
+            current[one] = _beyond(mean, sd[number], float(values[one]), int(side[one]), rng)
+
+
+def _beyond(mean: Array, sd: float, limit: float, side: int, rng: np.random.Generator) -> Array:
+    """Draw normal values known to lie at or beyond a limit."""
+    bound = side * (mean - limit) / sd
+    log_share = log_ndtr(bound) + np.log(rng.uniform(1e-12, 1.0, size=mean.shape))
+    return np.asarray(mean - side * sd * ndtri_exp(log_share))
+
+
+def _neighbour_weights(
+    points: Array, hidden: Index, model: Covariance, noise_sd: Array | None
+) -> tuple[Index, Array, Array]:
+    """Ordinary kriging weights of each hidden reading on its neighbours, and its sd."""
+    places = model.unbent(points)
+    noise = np.full(len(points), model.nugget)
+    if noise_sd is not None:
+        noise = noise + noise_sd**2
+    near = cKDTree(places).query(places[hidden], k=NEAREST + 1)[1][:, 1:]
+    rows, sd = np.empty(near.shape), np.empty(len(hidden))
+    for number, (one, some) in enumerate(zip(hidden, near, strict=True)):
+        matrix = np.ones((NEAREST + 1, NEAREST + 1))
+        matrix[:-1, :-1] = model.between(points[some], points[some]) + np.diag(noise[some])
+        matrix[-1, -1] = 0.0
+        right = np.append(model.between(points[some], points[[one]])[:, 0], 1.0)
+        weights = np.linalg.solve(matrix, right)
+        rows[number] = weights[:-1]
+        sd[number] = np.sqrt(max(model.variance + noise[one] - weights @ right, 1e-300))
+    return np.asarray(near, dtype=np.intp), rows, sd
+
+
+def mean_beyond(mean: Array, sd: Array, limit: Array, side: NDArray[np.int_]) -> Array:
+    """Return the expected value of a normal variable known to lie at or beyond a limit."""
+    bound = side * (mean - limit) / sd
+    density = np.exp(-0.5 * bound**2) / np.sqrt(2.0 * np.pi)
+    return np.asarray(mean + side * sd * density / np.maximum(ndtr(bound), 1e-300))

@@ -1,0 +1,102 @@
+"""Places in a space where straight distances resemble distances inside the floor.
+
+A covariance of in-room distance need not be positive definite. Embedding the distances by
+multidimensional scaling and taking straight distances in that space always gives a valid one
+(Loland and Host, Environmetrics 14 (2003) 307).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+DIMENSIONS = 3
+NEAREST = 24
+ROUNDS = 200
+STEPS = 5
+
+
+@dataclass(frozen=True)
+class Embedding:
+    """Landmarks in a flat space.
+
+    Attributes
+    ----------
+    coordinates : ndarray, shape (k, dimensions)
+        Landmarks [m].
+    stretch : float
+        Root mean square relative error of the distances between landmarks.
+    """
+
+    coordinates: Array
+    stretch: float
+
+    @classmethod
+    def of(cls, distance: Array, dimensions: int = DIMENSIONS) -> Embedding:
+        """Embed landmarks by their distances (k, k) [m].
+
+        Classical scaling (Torgerson, Psychometrika 17 (1952) 401), then majorisation of the stress
+        with weights 1/distance^2, so that short distances, which matter most to a covariance, are
+        kept best (de Leeuw, in Recent Developments in Statistics, 1977, 133).
+        """
+        coordinates = _classical(distance, dimensions)
+        off = ~np.eye(len(distance), dtype=bool)
+        weight = np.where(off, 1.0 / np.maximum(distance, 1e-9) ** 2, 0.0)
+        laplacian = np.diag(weight.sum(axis=1)) - weight
+        inverse = np.linalg.pinv(laplacian)
+        for _ in range(ROUNDS):
+            reach = np.maximum(_lengths(coordinates, coordinates), 1e-9)
+            pull = np.where(off, -weight * distance / reach, 0.0)
+            np.fill_diagonal(pull, -pull.sum(axis=1))
+            moved = inverse @ (pull @ coordinates)
+            shift = np.abs(moved - coordinates).max()
+            coordinates = moved
+            if shift < 1e-4 * distance.max():
+                break
+        reach = _lengths(coordinates, coordinates)[off]
+        stretch = float(np.sqrt(np.mean((reach / distance[off] - 1.0) ** 2)))
+        return cls(coordinates, stretch)
+
+    def place(self, distance: Array) -> Array:
+        """Coordinates (m, dimensions) of places by their distances (k, m) to the landmarks [m].
+
+        Each place is set by weighted least squares on its nearest landmarks; the weights fade to
+        nothing at the last one, so that coordinates vary without jumps.
+        """
+        count = min(NEAREST, len(distance))
+        order = np.argpartition(distance, count - 1, axis=0)[:count].T
+        near = np.take_along_axis(distance.T, order, axis=1)
+        last = near.max(axis=1, keepdims=True)
+        least = 1e-3 * float(np.max(last, initial=1e-9))
+        weight = 1.0 / np.maximum(near, least) ** 2 - 1.0 / np.maximum(last, least) ** 2
+        weight += 1e-9 / least**2
+        weight /= weight.sum(axis=1, keepdims=True)
+        anchors = self.coordinates[order]
+        place = np.einsum("mk,mkd->md", weight, anchors)
+        damping = 1e-3 * np.eye(anchors.shape[2])
+        for _ in range(STEPS):
+            away = place[:, None, :] - anchors
+            reach = np.maximum(np.sqrt(np.einsum("mkd,mkd->mk", away, away)), 1e-9)
+            away /= reach[:, :, None]
+            pulled = away * weight[:, :, None]
+            normal = np.einsum("mkd,mke->mde", pulled, away) + damping
+            right = np.einsum("mkd,mk->md", pulled, reach - near)
+            place -= np.linalg.solve(normal, right[:, :, None])[:, :, 0]
+        return np.asarray(place)
+
+
+def _classical(distance: Array, dimensions: int) -> Array:
+    squared = distance**2
+    centred = squared - squared.mean(axis=0) - squared.mean(axis=1)[:, None] + squared.mean()
+    values, vectors = np.linalg.eigh(-0.5 * centred)
+    keep = np.argsort(values)[::-1][: min(dimensions, len(values))]
+    return np.asarray(vectors[:, keep] * np.sqrt(np.maximum(values[keep], 1e-12)))
+
+
+def _lengths(one: Array, other: Array) -> Array:
+    difference = one[:, None, :] - other[None, :, :]
+    return np.asarray(np.sqrt(np.einsum("ijd,ijd->ij", difference, difference)))

@@ -1,0 +1,130 @@
+"""Unconditional and conditional simulation of a Gaussian field."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_matrix
+from scipy.sparse.linalg import spsolve_triangular
+from scipy.spatial import cKDTree
+
+from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.observations import Observations
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+EXACT = 3000
+"""Places up to which the field is simulated by Cholesky factor."""
+
+PARENTS = 30
+"""Earlier places each place is drawn from, beyond ``EXACT``."""
+
+
+class Kriged(Protocol):
+    """What residual substitution needs of a kriging."""
+
+    model: Covariance
+    observations: Observations
+
+    def means(self, cells: Array, values: Array) -> Array:
+        """Kriged means (m, r) of other values (n, r) at the same readings."""
+
+
+def simulate(points: Array, model: Covariance, count: int, seed: int) -> Array:
+    """Unconditional draws of the field with zero mean: (count, m).
+
+    By Cholesky factor to ``EXACT`` places; beyond, one place after the other in random order from
+    its nearest predecessors (Vecchia, J. R. Stat. Soc. B 50 (1988) 297; Datta et al., J. Am. Stat.
+    Assoc. 111 (2016) 800).
+    """
+    rng = np.random.default_rng(seed)
+    places = model.unbent(points)
+    if len(points) <= EXACT:
+        covariance = model.between(points, points)
+        covariance.ravel()[:: len(points) + 1] += 1e-9 * model.variance
+        root = np.linalg.cholesky(covariance)
+        return np.asarray(rng.standard_normal((count, len(points))) @ root.T)
+    order = rng.permutation(len(points))
+    lower, spread = _predecessors(places[order], model)
+    right = spread[:, None] * rng.standard_normal((len(points), count))
+    field = np.empty((count, len(points)))
+    field[:, order] = spsolve_triangular(lower, right, lower=True, unit_diagonal=True).T
+    return field
+
+
+def conditional_draws(kriged: Kriged, cells: Array, count: int, seed: int) -> Array:
+    """Conditional draws of the noise-free field at cells, by residual substitution: (count, m).
+
+    A free draw at readings and cells is corrected by the kriging of what it misses at the readings
+    (Journel, Econ. Geol. 69 (1974) 673; Chiles and Delfiner, Geostatistics, 2012, section 7.3).
+    """
+    data = kriged.observations
+    both = np.concatenate([data.points, cells])
+    free = simulate(both, kriged.model, count, seed)
+    noise = np.sqrt(data.noise_with(kriged.model.nugget))
+    rng = np.random.default_rng([seed, 1])
+    read = free[:, : len(data.points)] + noise * rng.standard_normal((count, len(data.points)))
+    missed = data.values - read
+    return np.asarray(free[:, len(data.points) :] + kriged.means(cells, missed.T).T)
+
+
+def _predecessors(places: Array, model: Covariance) -> tuple[csr_matrix, Array]:
+    """Write the field as a unit lower-triangular matrix on predecessors; also the sd left."""
+    count = len(places)
+    rows: list[Index] = []
+    columns: list[Index] = []
+    weights: list[Array] = []
+    spread = np.empty(count)
+    for start, stop in _chunks(count):
+        parents, known = _parents(places, start, stop)
+        share, left = _weights(places, model, np.arange(start, stop), (parents, known))
+        spread[start:stop] = left
+        rows.append(np.repeat(np.arange(start, stop), parents.shape[1])[known.ravel()])
+        columns.append(parents.ravel()[known.ravel()])
+        weights.append(-share.ravel()[known.ravel()])
+    diagonal = np.arange(count)
+    matrix = csr_matrix(
+        (
+            np.concatenate([*weights, np.ones(count)]),
+            (np.concatenate([*rows, diagonal]), np.concatenate([*columns, diagonal])),
+        ),
+        shape=(count, count),
+    )
+    return matrix, spread
+
+
+def _chunks(count: int) -> list[tuple[int, int]]:
+    """Ranges that double in length, cut to a bounded size."""
+    edges = [0, min(64, count)]
+    while edges[-1] < count:
+        edges.append(min(count, 2 * edges[-1], edges[-1] + 4096))
+    return list(pairwise(edges))
+
+
+def _parents(places: Array, start: int, stop: int) -> tuple[Index, NDArray[np.bool_]]:
+    """Nearest predecessors of a range of places, with a mask of those that exist."""
+    want = min(int(2.5 * PARENTS), stop)
+    found = cKDTree(places[:stop]).query(places[start:stop], k=np.arange(1, want + 1))[1]
+    earlier = found < np.arange(start, stop)[:, None]
+    first = np.argsort(~earlier, axis=1, kind="stable")[:, :PARENTS]
+    return np.take_along_axis(found, first, axis=1), np.take_along_axis(earlier, first, axis=1)
+
+
+def _weights(
+    places: Array, model: Covariance, these: Index, near: tuple[Index, NDArray[np.bool_]]
+) -> tuple[Array, Array]:
+    """Weigh the parents of each place by simple kriging; also the sd left over."""
+    parents, known = near
+    around = places[parents]
+    apart = np.linalg.norm(around[:, :, None, :] - around[:, None, :, :], axis=3)
+    matrix = model.at(apart) * (known[:, :, None] & known[:, None, :])
+    diagonal = np.arange(parents.shape[1])
+    matrix[:, diagonal, diagonal] = model.variance * (1.0 + 1e-9)
+    cross = model.at(np.linalg.norm(around - places[these][:, None, :], axis=2)) * known
+    weights = np.asarray(np.linalg.solve(matrix, cross[:, :, None])[:, :, 0], dtype=float)
+    left = model.variance - np.einsum("ij,ij->i", weights, cross)
+    return weights, np.asarray(np.sqrt(np.maximum(left, 0.0)))

@@ -1,0 +1,188 @@
+"""One domain: fit, krige and check, or say plainly why not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moisturemap.errors import NotEnoughData
+from moisturemap.floorplan import Domain
+from moisturemap.geostat import (
+    IDENTITY,
+    BlendedKriging,
+    BlendOptions,
+    CensoredFit,
+    CrossValidation,
+    FitOptions,
+    ValueScale,
+    fit_censored,
+)
+from moisturemap.mapping.field import KrigedField
+from moisturemap.mapping.options import MappingOptions
+from moisturemap.mapping.ways import FloorWays
+from moisturemap.survey import CleanReadings
+
+Array = NDArray[np.float64]
+
+FEWEST = 3
+"""Spots inside the scale that a domain needs before a map is drawn."""
+
+EARNED = 3.0
+"""Log score by which the stretched scale must predict left-out readings better, in all."""
+
+REPEATS_WANTED = 3
+"""Repeat readings needed before their scatter counts as known noise."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of one domain."""
+
+    field: KrigedField | None
+    refusal: str = ""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Spots:
+    """Spots of a domain as arrays."""
+
+    number: NDArray[np.intp]
+    points: Array
+    values: Array
+    side: NDArray[np.int_]
+    noise_sd: Array
+
+
+def map_domain(
+    spots: pd.DataFrame, clean: CleanReadings, domain: Domain, options: MappingOptions
+) -> Outcome:
+    """Fit and krige one domain from its spots, or refuse in a sentence."""
+    refusal = _refusal(spots, domain)
+    if refusal:
+        return Outcome(None, refusal)
+    data = _arrays(spots, clean)
+    ways = FloorWays.of(domain.geometry) if options.in_room else FloorWays(domain.geometry)
+    try:
+        fields = [
+            _krige(data, ways, scale, (clean.step, options)) for scale in _scales(clean, options)
+        ]
+    except NotEnoughData as error:
+        return Outcome(None, f"{called(domain)}: {error}; nothing is mapped.")
+    field = fields[0]
+    if len(fields) > 1 and _score(fields[1], data) > _score(fields[0], data) + EARNED:
+        field = fields[1]
+    return Outcome(field, notes=_notes(field, data))
+
+
+def called(domain: Domain) -> str:
+    """Name of a domain as the reader knows it: its rooms."""
+    return " + ".join(domain.rooms) or domain.key
+
+
+def _refusal(spots: pd.DataFrame, domain: Domain) -> str:
+    """Why a domain cannot be mapped; "" when it can."""
+    name = called(domain)
+    if len(spots) == 0:
+        return f"{name}: no usable reading, so nothing is mapped."
+    inside = spots["censored"] == ""
+    values = spots["value"].to_numpy(dtype=float)
+    if not inside.any():
+        ends = " or ".join(sorted({f"at or {end}" for end in spots["censored"]}))
+        return (
+            f"{name}: all {len(spots)} readings are off the scale ({ends} {np.max(values):g}); "
+            "the pattern cannot be mapped."
+        )
+    if int(inside.sum()) < FEWEST:
+        read = ", ".join(f"{value:g}" for value in values[inside.to_numpy()])
+        return (f"{name}: {int(inside.sum())} usable reading(s) inside the scale ({read}); a map "
+                f"needs at least {FEWEST} spots.")  # fmt: skip
+    return ""
+
+
+def _arrays(spots: pd.DataFrame, clean: CleanReadings) -> _Spots:
+    """Spots as arrays; a censored one stands at the end of the scale."""
+    side: NDArray[np.int_] = (
+        spots["censored"].map({"": 0, "above": 1, "below": -1}).to_numpy(dtype=np.int_)
+    )
+    values = spots["value"].to_numpy(dtype=float, copy=True)
+    if clean.instrument.scale is not None:
+        low, high = clean.instrument.scale
+        values = np.where(np.isfinite(values), values, np.where(side > 0, high, low))
+    noise = np.zeros(len(spots))
+    if clean.repeat_sd is not None and clean.repeat_pairs >= REPEATS_WANTED:
+        noise = clean.repeat_sd / np.sqrt(spots["n"].to_numpy(dtype=float))
+    number = spots["spot"].to_numpy(dtype=np.intp)
+    return _Spots(number, spots[["x", "y"]].to_numpy(dtype=float), values, side, noise)
+
+
+def _scales(clean: CleanReadings, options: MappingOptions) -> list[ValueScale]:
+    """Scales to try, the plain one first."""
+    bounded = clean.instrument.scale
+    if options.scale == "identity" or bounded is None or not np.isfinite(bounded).all():
+        return [IDENTITY]
+    stretched = ValueScale.bounded(bounded, clean.step)
+    return [stretched] if options.scale == "logit" else [IDENTITY, stretched]
+
+
+def _krige(
+    data: _Spots, ways: FloorWays, scale: ValueScale, how: tuple[float, MappingOptions]
+) -> KrigedField:
+    """Fit and krige on one scale."""
+    step, options = how
+    values = scale.forward(data.values)
+    slope = float(np.median(scale.slope(data.values)))
+    noise = data.noise_sd * slope
+    places = ways.coordinates(data.points)
+    fitted = fit_censored(
+        places, values, data.side, noise_sd=noise,
+        options=FitOptions(kinds=options.kinds, nugget_floor=(step * slope) ** 2 / 12.0,
+                           anisotropy=options.anisotropy and ways.is_straight),
+        seed=options.seed,
+    )  # fmt: skip
+    kriging = BlendedKriging(
+        places, values, fitted.fit, noise,
+        options=BlendOptions(engine=options.engine, copies=fitted.copies),
+    )  # fmt: skip
+    check = _check(kriging, data, fitted)
+    return KrigedField(kriging, fitted.fit, ways, scale, check, data.number, data.points,
+                       data.side != 0)  # fmt: skip
+
+
+def _check(kriging: BlendedKriging, data: _Spots, fitted: CensoredFit) -> CrossValidation:
+    """Leave-one-out, blank where a reading is censored."""
+    residual, sd = kriging.leave_one_out()
+    hidden = data.side != 0
+    if len(residual) != len(hidden):
+        member = kriging.observations.member
+        residual, sd = residual[member], sd[member]
+    return CrossValidation(np.where(hidden, np.nan, residual), sd)
+
+
+def _score(field: KrigedField, data: _Spots) -> float:
+    """Log score of left-out readings in reading units, in all."""
+    inside = data.side == 0
+    jacobian = np.log(field.scale.slope(data.values[inside])).sum()
+    return float(field.check.log_score * np.count_nonzero(inside) + jacobian)
+
+
+def _notes(field: KrigedField, data: _Spots) -> tuple[str, ...]:
+    notes = list(field.fit.notes)
+    spread = np.linalg.svd(data.points - data.points.mean(axis=0), compute_uv=False)
+    if spread[-1] <= 1e-3 * spread[0]:
+        notes.append("All readings lie on one line: away from that line the map rests on the "
+                     "fitted range alone.")  # fmt: skip
+    count = int(np.count_nonzero(data.side))
+    if count:
+        notes.append(f"{count} of {len(data.values)} spots are off the scale and are used as at or "
+                     "beyond its end.")  # fmt: skip
+    if not field.scale.is_identity:
+        notes.append("Mapped on a scale stretched at its ends, which predicts left-out readings "
+                     "better; the map shows medians.")  # fmt: skip
+    if field.ways.embedding is not None:
+        notes.append("Distances are measured inside the floor, round its corners (embedded with "
+                     f"{100 * field.ways.embedding.stretch:.0f} % distortion).")  # fmt: skip
+    return tuple(notes)

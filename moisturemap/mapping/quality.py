@@ -1,0 +1,66 @@
+"""Whether the interval of a map can be trusted, in a sentence."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.stats import binom, chi2
+
+from moisturemap.floorplan import Domain
+from moisturemap.mapping.domain_map import called
+from moisturemap.mapping.field import KrigedField
+
+FEW = 20
+"""Readings below which left-out readings cannot confirm an interval."""
+
+NINETY = 1.6448536269514722
+
+
+def quality_sentence(
+    fields: dict[str, KrigedField], domains: tuple[Domain, ...], refused: int
+) -> str:
+    """Say how far the interval of the map can be trusted, and why not further."""
+    if not fields:
+        return "No part of the floor could be mapped."
+    sentences = [
+        _of_domain(called(domain), fields[domain.key]) for domain in domains if domain.key in fields
+    ]
+    if refused:
+        sentences.append(f"{refused} part(s) of the floor could not be mapped.")
+    return " ".join(sentences)
+
+
+def _of_domain(name: str, field: KrigedField) -> str:
+    z = field.check.standardised
+    z = z[np.isfinite(z)]
+    if len(z) < FEW:
+        return (f"{name}: {len(z)} readings are too few to confirm the interval; it rests on what "
+                "is usual for such floors.")  # fmt: skip
+    inside = int(np.count_nonzero(np.abs(z) <= NINETY))
+    share = (
+        f"{100 * inside / len(z):.0f} % of {len(z)} left-out readings lie in their 90 % interval"
+    )
+    doubt = _doubt(z, inside) + _doubt_of_fit(field)
+    if doubt:
+        return f"{name}: {share}; trust the interval with care: {'; '.join(doubt)}."
+    return f"{name}: {share}; the interval can be trusted between the readings."
+
+
+def _doubt(z: np.ndarray[tuple[int, ...], np.dtype[np.float64]], inside: int) -> list[str]:
+    """Reasons in the left-out residuals not to trust the interval."""
+    doubt = []
+    if binom.cdf(inside, len(z), 0.9) < 0.01:
+        doubt.append("it is too narrow for these readings")
+    elif chi2.cdf(float((z**2).sum()), len(z)) < 0.001:
+        doubt.append("it is wider than these readings need")
+    far = int(np.count_nonzero(np.abs(z) > 4.0))
+    if far:
+        doubt.append(f"{far} reading(s) stand far from their neighbours")
+    return doubt
+
+
+def _doubt_of_fit(field: KrigedField) -> list[str]:
+    """Reasons in the fit not to trust the interval."""
+    model = field.fit.model
+    if model.nugget > 4.0 * model.variance:
+        return ["the readings scatter more than the floor varies"]
+    return []
