@@ -107,7 +107,8 @@ class PlanParts:
 
     def _add_line(self, geometry: dict[str, Any], name: str, kind: str, place: str) -> None:
         try:
-            self.lines.append(PlanLine(kind, shape(geometry), name))
+            with np.errstate(invalid="ignore"):
+                self.lines.append(PlanLine(kind, shape(geometry), name))
         except (ShapelyError, TypeError, ValueError, IndexError, AttributeError, KeyError):
             raise FormatError(
                 "the corners of the line are not understood", source=self.source, place=place,
