@@ -141,7 +141,7 @@ def warehouse() -> None:
     hall = box(0, 0, 32, 16.5)
     outline = Polygon(hall.exterior.coords, [column.exterior.coords for column in columns()])
     features = [feature(outline, name="hall"),
-                feature(hall.exterior, kind="exterior-wall", name="outer wall"),
+                feature(LineString(hall.exterior.coords), kind="exterior-wall", name="outer wall"),
                 feature(LineString([(4.5, 0), (8.5, 0)]), kind="door", name="gate"),
                 feature(box(28.5, 6.0, 32, 8.5), kind="keep-clear", name="rack aisle")]  # fmt: skip
     for x, y in ((0.2, 8.0), (16.0, 0.2), (16.0, 16.3), (31.8, 12.0)):

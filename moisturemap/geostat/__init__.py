@@ -13,11 +13,12 @@ from moisturemap.geostat.observations import Observations, pool, spacing_of
 from moisturemap.geostat.points import map_points
 from moisturemap.geostat.scale import IDENTITY, ValueScale
 from moisturemap.geostat.simulation import simulate
+from moisturemap.geostat.variogram import EmpiricalVariogram, empirical_variogram
 
 __all__ = [
     "IDENTITY", "KINDS", "BlendOptions", "BlendedKriging", "CensoredFit", "Covariance",
-    "CovarianceFit", "CrossValidation", "Embedding", "FitOptions", "Kriging",
-    "NeighbourhoodKriging", "Observations", "ValueScale", "constant", "fit_censored",
+    "CovarianceFit", "EmpiricalVariogram", "CrossValidation", "Embedding", "FitOptions", "Kriging",
+    "NeighbourhoodKriging", "Observations", "ValueScale", "constant", "empirical_variogram", "fit_censored",
     "fit_covariance", "leave_blocks_out", "map_points", "pool", "restricted_log_likelihood",
     "simulate", "spacing_of",
 ]  # fmt: skip
