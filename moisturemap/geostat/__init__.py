@@ -17,8 +17,8 @@ from moisturemap.geostat.variogram import EmpiricalVariogram, empirical_variogra
 
 __all__ = [
     "IDENTITY", "KINDS", "BlendOptions", "BlendedKriging", "CensoredFit", "Covariance",
-    "CovarianceFit", "EmpiricalVariogram", "CrossValidation", "Embedding", "FitOptions", "Kriging",
-    "NeighbourhoodKriging", "Observations", "ValueScale", "constant", "empirical_variogram", "fit_censored",
-    "fit_covariance", "leave_blocks_out", "map_points", "pool", "restricted_log_likelihood",
-    "simulate", "spacing_of",
+    "CovarianceFit", "CrossValidation", "Embedding", "EmpiricalVariogram", "FitOptions",
+    "Kriging", "NeighbourhoodKriging", "Observations", "ValueScale", "constant",
+    "empirical_variogram", "fit_censored", "fit_covariance", "leave_blocks_out", "map_points",
+    "pool", "restricted_log_likelihood", "simulate", "spacing_of",
 ]  # fmt: skip
