@@ -25,7 +25,7 @@ from moisturemap.slab.outlook import (
     surface_after_covering,
     wait_for_limit,
 )
-from moisturemap.slab.scope import SlabSpec, assumptions, outside_model
+from moisturemap.slab.scope import USUAL_DIFFUSIVITY, SlabSpec, assumptions, outside_model
 from moisturemap.slab.spot import (
     DepthReading,
     Interval,
@@ -35,7 +35,7 @@ from moisturemap.slab.spot import (
 )
 
 __all__ = [
-    "EQUIVALENT_DEPTH", "SEALED", "Cells", "DepthReading", "DiffusivityCurve", "DryingRule",
+    "EQUIVALENT_DEPTH", "SEALED", "USUAL_DIFFUSIVITY", "Cells", "DepthReading", "DiffusivityCurve", "DryingRule",
     "EquivalentDepth", "Face", "Interval", "Isotherm", "Layers", "Material", "SlabSpec",
     "SpotEstimate", "SpotOptions", "StepRule", "SurfaceCurve", "Wait", "after_covering",
     "assumptions", "diffuse", "diffusivity_from_strength", "equivalent_depth", "estimate_spot",

@@ -11,6 +11,9 @@ NO_MEMBRANE_WORDS = ("no membrane", "without membrane", "no dpm", "without dpm",
 GYPSUM_WORDS = ("gypsum", "anhydrite", "calcium sulfate", "calcium sulphate", "caso4")
 TIMBER_WORDS = ("timber", "wood", "plywood", "chipboard", "osb", "particleboard")
 
+USUAL_DIFFUSIVITY = 29.0
+"""D1 of ordinary concrete, fck 30 MPa, at 20 C [mm2/day]; see ``diffusivity_from_strength``."""
+
 
 @dataclass(frozen=True, slots=True)
 class SlabSpec:
@@ -37,7 +40,7 @@ class SlabSpec:
     drying_days: float | None = None
     base: str = "concrete"
     heated: bool = False
-    diffusivity_mm2_day: float = 29.0
+    diffusivity_mm2_day: float = USUAL_DIFFUSIVITY
 
     @property
     def drying_length_mm(self) -> float:

@@ -1,0 +1,215 @@
+"""Whether the tests cover the floor by the rules: how many, where, and how old."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import geopandas as gpd
+import pandas as pd
+from shapely.geometry import Point
+
+from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.rule import AgeRule, CountRule, PlaceRule, RuleBook
+from moisturemap.floorplan import FloorPlan, Room, Slab, exterior_walls, walls
+
+COVERAGE_COLUMNS = ("rule", "asked", "required", "found", "needed", "met", "sentence", "document",
+                    "source", "sureness")  # fmt: skip
+"""``met`` is True, False, or None where it cannot be told."""
+
+ZONE_REACH_M = 0.3
+"""A test this near a wet zone counts as in it [m]; the reach of one reading."""
+
+LEAST_WALL_M = 1.0
+"""Shorter exterior walls need no test of their own [m]; project choice."""
+
+ON_WALL_M = 0.35
+"""A wall whose middle is this near the outer edge is exterior [m]."""
+
+
+@dataclass(frozen=True)
+class Cover:
+    """One rule on the tests as a whole.
+
+    Attributes
+    ----------
+    rule : CountRule, PlaceRule or AgeRule
+    required : bool
+        Whether the floor cannot be called proven without it.
+    found, needed : int
+    met : bool or None
+        None where it cannot be told.
+    sentence : str
+    lacking : tuple of str
+        Places that lack a test, as they are said in a next step: ``"in zone B"``.
+    """
+
+    rule: CountRule | PlaceRule | AgeRule
+    required: bool
+    found: int
+    needed: int
+    met: bool | None
+    sentence: str
+    lacking: tuple[str, ...] = ()
+
+
+def cover(
+    tests: Sequence[JudgedTest],
+    plan: FloorPlan,
+    zones: gpd.GeoDataFrame | None,
+    method: str,
+    book: RuleBook,
+    units: str,
+) -> tuple[Cover, ...]:
+    """Hold the judged tests of a method against the rules on number and place.
+
+    Parameters
+    ----------
+    tests : sequence of JudgedTest
+    plan : FloorPlan
+    zones : geopandas.GeoDataFrame or None
+        Wet zones of the scan, wettest first; None without a scan.
+    method : str
+        Method of the limit.
+    book : RuleBook
+    units : str
+        ``metric`` or ``feet``, the unit the job is reported in.
+    """
+    judged = [t for t in tests if t.judged and t.entry.method.key == method]
+    counts = [r for r in book.counts.values() if method in r.methods and r.units in (units, "any")]
+    found = [_count(rule, judged, plan) for rule in counts[:1]]
+    places = [rule for rule in book.places.values() if method in rule.methods]
+    return (*found, *(_PLACES[rule.kind](rule, judged, plan, zones) for rule in places))
+
+
+def places_of(tests: Sequence[JudgedTest]) -> list[tuple[Point, Room | None]]:
+    """Return the places of tests."""
+    return [(Point(test.entry.place), test.entry.room) for test in tests if test.entry.place]
+
+
+def _count(rule: CountRule, tests: Sequence[JudgedTest], plan: FloorPlan) -> Cover:
+    area = sum(room.polygon.area for room in plan.rooms)
+    needed = rule.count(area)
+    spots = {(t.entry.hole or t.entry.place or t.entry.key) for t in tests}
+    found = len(spots)
+    sentence = (
+        f"{found} valid tests of the {needed} that {rule.document} asks for on {area:.0f} m2"
+        f" ({rule.words})"
+    )
+    return Cover(rule, True, found, needed, found >= needed, sentence)
+
+
+def _rooms(
+    rule: PlaceRule, tests: Sequence[JudgedTest], plan: FloorPlan, zones: object
+) -> Cover:  # fmt: skip
+    tested = {test.entry.room.name for test in tests if test.entry.room}
+    lacking = [room.name for room in plan.rooms if room.name not in tested]
+    sentence = "every room has a valid test"
+    if lacking:
+        sentence = f"no valid test in {', '.join(lacking)}"
+    return _place_cover(rule, len(plan.rooms), sentence, [f"in {name}" for name in lacking])
+
+
+def _pours(
+    rule: PlaceRule, tests: Sequence[JudgedTest], plan: FloorPlan, zones: object
+) -> Cover:  # fmt: skip
+    pours: dict[tuple[object, ...], list[str]] = {}
+    for room in plan.rooms:
+        pours.setdefault(_pour(room.slab), []).append(room.name)
+    tested = {_pour(test.entry.slab) for test in tests}
+    lacking = [rooms for pour, rooms in pours.items() if pour not in tested]
+    sentence = "every pour, thickness and material has a valid test"
+    if lacking:
+        sentence = "no valid test on the slab of " + "; of ".join(", ".join(r) for r in lacking)
+    return _place_cover(rule, len(pours), sentence, [f"in {rooms[0]}" for rooms in lacking])
+
+
+def _pour(slab: Slab) -> tuple[object, ...]:
+    return slab.base, slab.thickness_mm, slab.drying_faces, slab.pour, slab.heated
+
+
+def _zones(
+    rule: PlaceRule, tests: Sequence[JudgedTest], plan: FloorPlan, zones: gpd.GeoDataFrame | None
+) -> Cover:
+    if zones is None:
+        sentence = "no scan was given, so it cannot be told whether the wettest floor was tested"
+        return Cover(rule, False, 0, 1, None, sentence)
+    if zones.empty:
+        return Cover(rule, False, 0, 0, True, "the scan shows no distinct wet zone")
+    wettest = zones.sort_values("peak", ascending=False).iloc[0]
+    points = [point for point, _ in places_of(tests)]
+    lacking = [
+        str(name) for name, shape in zip(zones["zone"], zones.geometry, strict=True)
+        if not any(shape.distance(point) <= ZONE_REACH_M for point in points)
+    ]  # fmt: skip
+    first = str(wettest["zone"])
+    if first not in lacking:
+        sentence = f"the wettest zone of the scan, {first}, has a valid test"
+        return _place_cover(rule, 1, sentence, [])
+    sentence = f"no valid test in zone {first}, the wettest of the scan"
+    return _place_cover(rule, 1, sentence, [f"in zone {first}"])
+
+
+def _walls(
+    rule: PlaceRule, tests: Sequence[JudgedTest], plan: FloorPlan, zones: object
+) -> Cover:  # fmt: skip
+    edges, note = exterior_walls(plan)
+    places, lacking, count = places_of(tests), [], 0
+    for room in plan.rooms:
+        for wall in walls(room):
+            middle = wall.line.interpolate(0.5, normalized=True)
+            if wall.length < LEAST_WALL_M or middle.distance(edges) > ON_WALL_M:
+                continue
+            count += 1
+            near = any(
+                own is room and wall.line.distance(point) <= rule.within_m + 1e-6
+                for point, own in places
+            )
+            if not near:
+                where = f" of {room.name}" if len(plan.rooms) > 1 else ""
+                lacking.append(f"within {rule.within_m:g} m of the {wall.name}{where}")
+    sentence = f"each of {count} exterior walls has a valid test within {rule.within_m:g} m"
+    if lacking:
+        sentence = (
+            f"{len(lacking)} of {count} exterior walls have no valid test within"
+            f" {rule.within_m:g} m"
+        )
+    sentence += f"; {note[0].lower()}{note[1:]}" if note else ""
+    return _place_cover(rule, count, sentence, lacking)
+
+
+def _place_cover(rule: PlaceRule, needed: int, sentence: str, lacking: list[str]) -> Cover:
+    found = needed - len(lacking)
+    return Cover(rule, rule.required, found, needed, not lacking, sentence, tuple(lacking))
+
+
+_PLACES = {
+    "room": _rooms, "pour": _pours, "wettest-zone": _zones, "exterior-wall": _walls,
+}  # fmt: skip
+
+
+def cover_age(tests: Sequence[JudgedTest], book: RuleBook, as_of: datetime | None) -> list[Cover]:
+    """Hold the age of the oldest judged test against the rules."""
+    reads = [test.entry.moment("read") for test in tests if test.judged]
+    known = [moment for moment in reads if moment is not None]
+    if not known or as_of is None:
+        return []
+    oldest = (as_of - min(known)).total_seconds() / 86_400.0
+    covers = []
+    for rule in book.ages.values():
+        met = oldest <= rule.at_most_days
+        sentence = f"the oldest test the verdict rests on is {max(oldest, 0.0):.0f} days old"
+        sentence += "" if met else f", more than {rule.at_most_days:g}: read it again"
+        covers.append(Cover(rule, True, int(met), 1, met, sentence))
+    return covers
+
+
+def coverage_table(covers: Sequence[Cover]) -> pd.DataFrame:
+    """List the rules on the tests as a whole; columns ``COVERAGE_COLUMNS``."""
+    rows = [
+        (one.rule.id, one.rule.words, one.required, one.found, one.needed, one.met, one.sentence,
+         one.rule.document, one.rule.source, one.rule.sureness)
+        for one in covers
+    ]  # fmt: skip
+    return pd.DataFrame(rows, columns=list(COVERAGE_COLUMNS)).astype({"met": object})

@@ -1,0 +1,311 @@
+"""The decision: limit, evidence, coverage, verdict, what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Protocol
+
+import geopandas as gpd
+import pandas as pd
+
+from moisturemap.acceptance.chance import ChanceView, chance_view
+from moisturemap.acceptance.check import check_table
+from moisturemap.acceptance.coverage import Cover, cover, cover_age, coverage_table
+from moisturemap.acceptance.evidence import (
+    JudgedTest,
+    findings_table,
+    judge_tests,
+    tests_table,
+)
+from moisturemap.acceptance.next_step import next_steps
+from moisturemap.acceptance.proof import proof_sentence
+from moisturemap.acceptance.record import method_named, test_entries
+from moisturemap.acceptance.rule import RuleBook, packaged_rules
+from moisturemap.acceptance.sealed import SpotVerdict, judge_spots
+from moisturemap.calibration import CalibrationCurve, relate
+from moisturemap.errors import OptionError
+from moisturemap.mapping import MoistureSurface
+from moisturemap.slab import SpotOptions
+from moisturemap.survey import CleanReadings, Limit, Survey, Visit
+from moisturemap.zones import WetZones
+
+SPOT_COLUMNS = ("spot", "room", "x", "y", "depths_mm", "read_pct", "depth_mean", "sealed",
+                "sealed_low", "sealed_high", "hysteresis_low", "hysteresis_high", "limit",
+                "chance_above", "verdict", "governs", "why")  # fmt: skip
+
+USE_LIMITS = (
+    "The results hold for the tested places at the time they were read; they promise nothing for"
+    " other places or for later wetting.",
+    "The scan is comparative: it guides where to test, and acceptance rests on the calibrated"
+    " tests alone.",
+    "The document of the covering and adhesive maker, the project specification and local code come"
+    " before every rule used here.",
+)
+
+
+class StudyLike(Protocol):
+    """What a decision uses of a study."""
+
+    @property
+    def visit(self) -> Visit: ...
+    @property
+    def clean(self) -> CleanReadings: ...
+    @property
+    def moisture(self) -> MoistureSurface: ...
+    @property
+    def wet(self) -> WetZones: ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DecideOptions:
+    """What the user may choose about a decision.
+
+    Attributes
+    ----------
+    rules : Path or None
+        A file of rules of a country or maker, laid over those of the package.
+    guard_band : bool
+        True: a test meets the limit only with its uncertainty; False: by the reading alone.
+    units : str
+        ``metric`` or ``feet``: the unit the job is reported in, which counts of tests follow.
+    as_of : datetime or None
+        Day of the decision, with zone; None takes the latest time in the survey.
+    spot : SpotOptions
+    seed : int
+    """
+
+    rules: Path | None = None
+    guard_band: bool = True
+    units: str = "metric"
+    as_of: datetime | None = None
+    spot: SpotOptions = field(default_factory=SpotOptions)
+    seed: int = 7
+
+    def __post_init__(self) -> None:
+        if self.units not in ("metric", "feet"):
+            message = "unknown units"
+            raise OptionError(message, value=self.units, allowed="metric, feet")
+
+
+@dataclass(frozen=True)
+class Decision:
+    """The verdict on a floor, with everything it rests on.
+
+    Attributes
+    ----------
+    verdict : str
+        ``meets``, ``exceeds`` or ``not proven``.
+    sentence : str
+        The verdict in a sentence.
+    reasons : tuple of str
+        Why, the governing reason first.
+    next_steps : tuple of str
+    limits : dict of str to Limit or None
+        By room.
+    judged : tuple of JudgedTest
+    tests : pandas.DataFrame
+        Columns ``TEST_VERDICT_COLUMNS``.
+    findings : pandas.DataFrame
+        Columns ``FINDING_COLUMNS``: every rule not kept, with its source.
+    checks : pandas.DataFrame
+        Columns ``CHECK_COLUMNS``.
+    spots : tuple of SpotVerdict
+    coverage : pandas.DataFrame
+        Columns ``COVERAGE_COLUMNS``.
+    proof : str
+        What the passing tests support, as statistics.
+    curves : tuple of CalibrationCurve
+        How the scan goes with the tests, by slab; never used for acceptance.
+    chance : ChanceView or None
+        Chance that any place exceeds the limit, given the tests.
+    book : RuleBook
+        The rules in force.
+    statements : tuple of str
+        Limits of use and assumptions.
+    """
+
+    verdict: str
+    sentence: str
+    reasons: tuple[str, ...]
+    next_steps: tuple[str, ...]
+    limits: dict[str, Limit | None]
+    judged: tuple[JudgedTest, ...]
+    tests: pd.DataFrame
+    findings: pd.DataFrame
+    checks: pd.DataFrame
+    spots: tuple[SpotVerdict, ...]
+    coverage: pd.DataFrame
+    proof: str
+    curves: tuple[CalibrationCurve, ...]
+    chance: ChanceView | None
+    book: RuleBook
+    statements: tuple[str, ...]
+
+    @property
+    def spot_table(self) -> pd.DataFrame:
+        """Spots with readings at depth; columns ``SPOT_COLUMNS``."""
+        return pd.DataFrame([_spot_row(spot) for spot in self.spots], columns=list(SPOT_COLUMNS))
+
+    @property
+    def rules(self) -> pd.DataFrame:
+        """The rules that some test or the whole did not keep, and those on coverage, cited."""
+        used = dict.fromkeys([*self.findings["rule"], *self.coverage["rule"]])
+        wanted = ["id", "words", "document", "source", "sureness"]
+        return pd.DataFrame(self.book.citations(used), columns=wanted)
+
+
+def decide(
+    survey: Survey, study: StudyLike | None = None, *, options: DecideOptions | None = None
+) -> Decision:
+    """Judge a floor by its calibrated tests.
+
+    Parameters
+    ----------
+    survey : Survey
+    study : Study, optional
+        The scan of the same floor: shows whether the wettest floor was tested and relates scan and
+        tests. It never makes a floor pass.
+    options : DecideOptions, optional
+
+    Notes
+    -----
+    The highest valid result governs; nothing is averaged. A sealed humidity worked out from several
+    depths counts like a test: a dry skin over a wet core does not pass.
+    """
+    options = options or DecideOptions()
+    book = packaged_rules()
+    if options.rules is not None:
+        book = book.with_file(options.rules)
+    limits = limits_by_room(survey)
+    judged = judge_tests(test_entries(survey), limits, book, guard=options.guard_band)
+    spots = judge_spots(judged, limits, options=options.spot)
+    covers = _covers(survey, study, judged, book, options)
+    curves = relate_all(survey, study)
+    verdict, reasons = floor_verdict(judged, spots, covers)
+    tolerance, rejects = _tolerances(book)
+    passing = sum(test.verdict.verdict == "meets" for test in judged if test.judged)
+    count = sum(test.judged for test in judged)
+    wettest = any(one.rule.id == "wettest-zone" and one.met is True and one.needed for one in covers)
+    return Decision(
+        verdict, _sentence(verdict, count), reasons,
+        next_steps(judged, spots, covers, any(limits.values())), limits, judged,
+        tests_table(judged, limits), findings_table(judged),
+        check_table(survey.instruments, tolerance, rejects), spots, coverage_table(covers),
+        proof_sentence(passing, count, wettest), curves,
+        chance_view(judged, limits, survey.plan, study, curves, seed=options.seed), book,
+        _statements(options, spots),
+    )  # fmt: skip
+
+
+def limits_by_room(survey: Survey) -> dict[str, Limit | None]:
+    """Return the limit of each room by its name; "" is that of places off the plan."""
+    limits: dict[str, Limit | None] = {
+        room.name: survey.room_limits.get(room.name, survey.limit) for room in survey.plan.rooms
+    }
+    return {**limits, "": survey.limit}
+
+
+def relate_all(survey: Survey, study: StudyLike | None) -> tuple[CalibrationCurve, ...]:
+    """Relate the scan of a study to the tests of its visit."""
+    if study is None:
+        return ()
+    return relate(survey, study.visit, study.clean)
+
+
+def _covers(
+    survey: Survey, study: StudyLike | None, judged: Sequence[JudgedTest], book: RuleBook,
+    options: DecideOptions,
+) -> list[Cover]:  # fmt: skip
+    zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
+    methods = dict.fromkeys(
+        method_named(limit.method).key for limit in limits_by_room(survey).values() if limit
+    )
+    covers: list[Cover] = []
+    for method in methods:
+        covers += cover(judged, survey.plan, zones, method, book, options.units)
+    return covers + cover_age(judged, book, _as_of(survey, judged, options))
+
+
+def _as_of(
+    survey: Survey, judged: Sequence[JudgedTest], options: DecideOptions
+) -> datetime | None:
+    if options.as_of is not None:
+        return options.as_of
+    times = [visit.started for visit in survey.visits]
+    times += [test.entry.moment("read") for test in judged]
+    return max((moment for moment in times if moment is not None), default=None)
+
+
+def floor_verdict(
+    judged: Sequence[JudgedTest], spots: Sequence[SpotVerdict], covers: Sequence[Cover]
+) -> tuple[str, tuple[str, ...]]:
+    """Return the verdict on the floor and its reasons; the highest result governs."""
+    tests = sorted((test for test in judged if test.judged), key=_excess, reverse=True)
+    governing = [spot for spot in spots if spot.governs]
+    exceeding = [f"{t.entry.label}: {t.verdict.why}" for t in tests if t.verdict.verdict == "exceeds"]
+    exceeding += [f"{s.spot}: {s.why}" for s in governing if s.verdict == "exceeds"]
+    doubtful = [
+        f"{t.entry.label}: {t.verdict.why}" for t in tests if t.verdict.verdict == "not proven"
+    ]
+    doubtful += [f"{s.spot}: {s.why}" for s in governing if s.verdict == "not proven"]
+    gaps = [one.sentence for one in covers if one.required and one.met is False]
+    if not tests:
+        gaps.insert(0, "no valid test was held against a limit")
+    reasons = (*exceeding, *doubtful, *gaps)
+    if exceeding:
+        return "exceeds", reasons
+    if doubtful or gaps:
+        return "not proven", reasons
+    highest = tests[0]
+    return "meets", (f"the highest result governs, {highest.entry.label}: {highest.verdict.why}",)
+
+
+def _excess(test: JudgedTest) -> float:
+    return test.verdict.chance_above if test.verdict.chance_above is not None else 1.0
+
+
+def _sentence(verdict: str, count: int) -> str:
+    if verdict == "meets":
+        return (
+            f"Meets the limit at all {count} places validly tested, and the tests cover the floor by"
+            " the rules in force."
+        )
+    if verdict == "exceeds":
+        return "Exceeds the limit: at least one place does, and the highest result governs."
+    return "Not proven: the tests do not show that the floor meets the limit."
+
+
+def _tolerances(book: RuleBook) -> tuple[float, float]:
+    close, far = book.rules.get("probe-deviation-close"), book.rules.get("probe-deviation")
+    rejects = far.at_most if far and far.at_most is not None else float("inf")
+    tolerance = close.at_most if close and close.at_most is not None else rejects
+    return tolerance, rejects
+
+
+def _statements(options: DecideOptions, spots: Sequence[SpotVerdict]) -> tuple[str, ...]:
+    guard = (
+        "A test meets the limit only when its result and its expanded uncertainty (k = 2) stay"
+        " within it; it exceeds when the result itself is above; between, nothing is proven."
+        if options.guard_band
+        else "Tests are held against the limit by the reading alone, without guard band, as chosen."
+    )
+    model = next((s.estimate.statements for s in spots if s.estimate is not None), ())
+    refused = [f"No sealed humidity at {s.spot}: {s.refusal}." for s in spots if s.refusal]
+    return (*USE_LIMITS, guard, *(f"The drying model assumes: {m}." for m in model), *refused)
+
+
+def _spot_row(spot: SpotVerdict) -> tuple[object, ...]:
+    depths = ", ".join(f"{reading.depth_mm:g}" for reading in spot.readings)
+    read = ", ".join(f"{reading.rh_pct:g}" for reading in spot.readings)
+    nothing = float("nan")
+    found = (nothing,) * 6
+    if spot.estimate is not None:
+        sealed, band = spot.estimate.sealed, spot.estimate.hysteresis_band
+        mean = spot.estimate.depth_mean.value
+        found = (mean, sealed.value, sealed.low, sealed.high, *band)
+    return (spot.spot, spot.room, spot.x, spot.y, depths, read, *found,
+            nothing if spot.limit_pct is None else spot.limit_pct, spot.chance_above, spot.verdict,
+            spot.governs, spot.why)  # fmt: skip

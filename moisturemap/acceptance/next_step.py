@@ -1,0 +1,116 @@
+"""What to do next, in the order it matters."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from moisturemap.acceptance.coverage import Cover
+from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.rule import CountRule, PlaceRule
+from moisturemap.acceptance.sealed import SpotVerdict
+
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+CHECK_RULES = ("probe-checked-before", "probe-deviation")
+LISTED = 6
+"""Places named in one sentence before the rest is only counted."""
+
+
+def next_steps(
+    tests: Sequence[JudgedTest], spots: Sequence[SpotVerdict], covers: Sequence[Cover], limited: bool
+) -> tuple[str, ...]:
+    """Say what to do next.
+
+    Parameters
+    ----------
+    limited : bool
+        Whether a limit is stated at all.
+    """
+    steps = []
+    if not limited:
+        steps.append(
+            "State the limit: method, value and unit from the document of the covering and adhesive"
+            " maker, with its name and revision."
+        )
+    steps += _wet(tests, spots)
+    steps += _checks(tests)
+    steps += _repeats(tests)
+    steps += _more(covers)
+    steps += [f"{one.sentence[0].upper()}{one.sentence[1:]}." for one in covers
+              if one.met is False and not isinstance(one.rule, CountRule | PlaceRule)]  # fmt: skip
+    return tuple(steps)
+
+
+def _wet(tests: Sequence[JudgedTest], spots: Sequence[SpotVerdict]) -> list[str]:
+    steps = []
+    exceeding = [t.entry.label for t in tests if t.counts and t.verdict.verdict == "exceeds"]
+    exceeding += [s.spot for s in spots if s.governs and s.verdict == "exceeds"]
+    if exceeding:
+        steps.append(
+            f"Keep drying and read again: {_listed(list(dict.fromkeys(exceeding)))}. If the floor"
+            " was drying and stays wet, look for a source of water before anything else."
+        )
+    waits = [s.wait for s in spots if s.wait is not None and s.wait.days.high > 0]
+    if waits:
+        longest = max(waits, key=lambda wait: wait.days.value)
+        steps.append(longest.sentence)
+    unproven = [t.entry.label for t in tests if t.counts and t.verdict.verdict == "not proven"]
+    unproven += [s.spot for s in spots if s.governs and s.verdict == "not proven"]
+    if unproven:
+        steps.append(
+            f"Read again later, or with less uncertainty: {_listed(list(dict.fromkeys(unproven)))}."
+        )
+    return steps
+
+
+def _checks(tests: Sequence[JudgedTest]) -> list[str]:
+    wrong: dict[str, None] = {}
+    for test in tests:
+        if any(f.rule in CHECK_RULES and f.effect == "invalid" for f in test.findings):
+            wrong[test.entry.text("instrument") or "the instrument not named"] = None
+    if not wrong:
+        return []
+    return [
+        f"Check {_listed(list(wrong))} against two saturated salts either side of the limit (NaCl"
+        " and KCl for 75 to 85 %RH), record it with the temperature, then read again."
+    ]
+
+
+def _repeats(tests: Sequence[JudgedTest]) -> list[str]:
+    invalid = [t.entry.label for t in tests if t.standing == "invalid"]
+    return [f"Repeat the invalid tests: {_listed(invalid)}."] if invalid else []
+
+
+def _more(covers: Sequence[Cover]) -> list[str]:
+    """Ask for tests that are lacking; places asked for serve the count too."""
+    places: dict[str, None] = {}
+    for one in covers:
+        if isinstance(one.rule, PlaceRule) and one.required:
+            places.update(dict.fromkeys(one.lacking))
+    short = sum(one.needed - one.found for one in covers
+                if isinstance(one.rule, CountRule) and not one.met)  # fmt: skip
+    wanted = [f"one {place}" for place in places]
+    total = max(short, len(wanted))
+    if total == 0:
+        return []
+    free = total - len(wanted)
+    if free and wanted:
+        wanted.append(f"{_number(free)} where the scan reads highest among floor not yet tested")
+    several = "tests" if total > 1 else "test"
+    sentence = f"{_number(total).capitalize()} more {several}"
+    if wanted:
+        sentence += f": {_listed(wanted)}"
+    if len(places) > 1:
+        sentence += "; one hole may serve two of these"
+    return [sentence + "."]
+
+
+def _number(count: int) -> str:
+    return _NUMBERS[count] if count < len(_NUMBERS) else str(count)
+
+
+def _listed(items: Sequence[str]) -> str:
+    shown = list(items[:LISTED])
+    if len(items) > LISTED:
+        shown.append(f"{len(items) - LISTED} more")
+    return ", ".join(shown)

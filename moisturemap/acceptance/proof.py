@@ -1,0 +1,58 @@
+"""What so many passing tests support, as statistics."""
+
+from __future__ import annotations
+
+import math
+
+from scipy.stats import binom
+
+CONFIDENCE = 0.95
+
+
+def share_shown(tests: int, confidence: float = CONFIDENCE) -> float:
+    """Share of a floor that n passing tests at random places show to pass.
+
+    (1 - confidence)^(1/n): S. S. Wilks, Ann. Math. Statist. 12 (1941) 91; the nonparametric
+    tolerance limit, for independent places drawn at random.
+
+    Examples
+    --------
+    >>> round(share_shown(10), 3)
+    0.741
+    """
+    if tests < 1:
+        return 0.0
+    return (1.0 - confidence) ** (1.0 / tests)
+
+
+def tests_for_share(share: float, failures: int = 0, confidence: float = CONFIDENCE) -> int:
+    """Tests at random places needed to show a share with so many failures allowed."""
+    tests = failures + 1
+    while binom.cdf(failures, tests, 1.0 - share) > 1.0 - confidence:
+        tests += 1
+    return tests
+
+
+def proof_sentence(passing: int, judged: int, wettest_tested: bool) -> str:
+    """Say what the passing tests support, next to the verdict."""
+    if judged == 0:
+        return "No valid test was held against a limit, so nothing is shown."
+    if passing < judged:
+        return (
+            f"{passing} of {judged} valid tests meet the limit; statistics on the share that passes"
+            " do not lift a test that does not."
+        )
+    share = share_shown(passing)
+    sentence = (
+        f"{passing} passing tests at random places would show, at 95 % confidence, that"
+        f" {math.floor(1000 * share) / 10:.1f} % of the floor passes (Wilks 1941); for 95 % of the"
+        f" floor {tests_for_share(0.95)} are needed."
+    )
+    if wettest_tested:
+        sentence += (
+            " Tests here were placed on purpose, the wettest floor among them: that makes passing"
+            " stronger evidence than the figure, which holds for random places only."
+        )
+    else:
+        sentence += " The figure does not hold for places chosen otherwise than at random."
+    return sentence

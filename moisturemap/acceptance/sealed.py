@@ -1,0 +1,207 @@
+"""What the covering will face at a spot where humidity was read at depth."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.verdict import limit_value
+from moisturemap.errors import InputError
+from moisturemap.floorplan import Slab
+from moisturemap.slab import (
+    USUAL_DIFFUSIVITY,
+    DepthReading,
+    SlabSpec,
+    SpotEstimate,
+    SpotOptions,
+    Wait,
+    estimate_spot,
+    temperature_factor,
+    wait_for_limit,
+)
+from moisturemap.survey import Limit
+
+AT_DEPTH = ("in-situ-rh", "sleeve-rh")
+"""Methods that read the humidity at a depth."""
+
+RH_METHODS = ("in-situ-rh", "sleeve-rh", "hood-rh")
+"""Limits of these methods are relative humidities that a covering may face."""
+
+SAME_SPOT_M = 0.35
+"""Holes this near belong to one spot [m]."""
+
+SAME_TIME_DAYS = 7.0
+"""Readings of one profile are taken within this time [days]."""
+
+
+@dataclass(frozen=True)
+class SpotVerdict:
+    """The sealed humidity at a spot against the limit.
+
+    Attributes
+    ----------
+    spot : str
+        Names of its holes.
+    room : str
+    x, y : float
+        [m]
+    readings : tuple of DepthReading
+    estimate : SpotEstimate or None
+        None when refused.
+    refusal : str
+        Why there is no estimate, "" else.
+    limit_pct : float or None
+        [%RH]
+    verdict : str
+        One of ``VERDICTS``.
+    chance_above : float or None
+        That the sealed humidity exceeds the limit.
+    governs : bool
+        True when it counts for the floor: several depths, or a depth the limit is not meant for.
+        One reading at the depth of the method speaks through the test itself.
+    why : str
+    wait : Wait or None
+        Time until the limit, for the spots that do not meet it.
+    """
+
+    spot: str
+    room: str
+    x: float
+    y: float
+    readings: tuple[DepthReading, ...]
+    estimate: SpotEstimate | None
+    refusal: str
+    limit_pct: float | None
+    verdict: str
+    chance_above: float | None
+    governs: bool
+    why: str
+    wait: Wait | None = None
+
+
+def judge_spots(
+    tests: Sequence[JudgedTest], limits: dict[str, Limit | None], *, options: SpotOptions
+) -> tuple[SpotVerdict, ...]:
+    """Work out the sealed humidity at every spot with valid readings at depth.
+
+    Parameters
+    ----------
+    tests : sequence of JudgedTest
+    limits : dict
+        Limit of each room, by name.
+    options : SpotOptions
+    """
+    usable = [
+        test for test in tests
+        if test.counts and test.entry.method.key in AT_DEPTH and test.result.value is not None
+        and not test.entry.text("censored") and test.entry.place is not None and test.entry.room is not None
+        and test.entry.number("depth_mm") is not None
+    ]  # fmt: skip
+    return tuple(_judge_spot(group, limits, options) for group in _spots(usable))
+
+
+def _spots(tests: Sequence[JudgedTest]) -> list[list[JudgedTest]]:
+    """Group tests by place; of each place the readings near the latest one in time."""
+    groups: list[list[JudgedTest]] = []
+    for test in tests:
+        place = np.array(test.entry.place)
+        for group in groups:
+            same_room = group[0].entry.room is test.entry.room
+            if same_room and np.hypot(*(place - group[0].entry.place)) <= SAME_SPOT_M:
+                group.append(test)
+                break
+        else:
+            groups.append([test])
+    return [_latest(group) for group in groups]
+
+
+def _latest(group: list[JudgedTest]) -> list[JudgedTest]:
+    times = [test.entry.moment("read") for test in group]
+    known = [time for time in times if time is not None]
+    if not known:
+        return group
+    last = max(known)
+    return [
+        test for test, time in zip(group, times, strict=True)
+        if time is None or (last - time).total_seconds() <= SAME_TIME_DAYS * 86_400.0
+    ]  # fmt: skip
+
+
+def _judge_spot(
+    group: list[JudgedTest], limits: dict[str, Limit | None], options: SpotOptions
+) -> SpotVerdict:
+    room = group[0].entry.room
+    assert room is not None
+    readings = tuple(_reading(test) for test in group)
+    depths = {reading.depth_mm for reading in readings}
+    governs = len(depths) > 1 or all(not test.for_limit for test in group)
+    limit = limits.get(room.name)
+    bound = None
+    if limit is not None and limit.method in RH_METHODS:
+        bound = limit_value(limit)
+    estimate, refusal = None, ""
+    try:
+        estimate = estimate_spot(readings, slab_spec(group), options=options)
+    except InputError as outside:
+        refusal = outside.message
+    verdict, chance, why = _verdict(estimate, refusal, bound)
+    wait = None
+    if estimate is not None and bound is not None and governs and verdict != "meets":
+        wait = wait_for_limit(estimate, bound)
+    names = ", ".join(dict.fromkeys(test.entry.hole or test.entry.key for test in group))
+    x, y = np.mean([test.entry.place for test in group if test.entry.place], axis=0)
+    return SpotVerdict(names, room.name, float(x), float(y), readings, estimate, refusal, bound,
+                       verdict, chance, governs, why, wait)  # fmt: skip
+
+
+def _reading(test: JudgedTest) -> DepthReading:
+    depth, value = test.entry.number("depth_mm"), test.result.value
+    assert depth is not None
+    assert value is not None
+    return DepthReading(depth, value, test.spread.expanded / 2.0, test.entry.text("instrument"))
+
+
+def slab_spec(group: Sequence[JudgedTest]) -> SlabSpec:
+    """Describe the slab below a spot to the drying model.
+
+    Raises
+    ------
+    InputError
+        When its thickness is not known.
+    """
+    entry = group[0].entry
+    slab: Slab = entry.slab
+    thickness = entry.thickness_mm
+    if not thickness:
+        message = "the thickness of the slab is not known, so no sealed humidity is worked out"
+        raise InputError(message)
+    read = entry.moment("read")
+    days = None
+    if slab.placed is not None and read is not None:
+        days = float(max((read.date() - slab.placed).days, 1))
+    temperature = entry.number("temperature_c") or entry.number("slab_temperature_c") or 20.0
+    rate = USUAL_DIFFUSIVITY * temperature_factor(temperature)
+    return SlabSpec(thickness, slab.drying_faces, days, slab.base, slab.heated, rate)
+
+
+def _verdict(
+    estimate: SpotEstimate | None, refusal: str, bound: float | None
+) -> tuple[str, float | None, str]:
+    if estimate is None:
+        return "not judged", None, refusal
+    sealed = estimate.sealed
+    shown = (
+        f"once covered the slab would settle at {sealed.value:.0f} %RH"
+        f" ({sealed.level:.0%} interval {sealed.low:.0f} to {sealed.high:.0f})"
+    )
+    if bound is None:
+        return "not judged", None, f"{shown}; no limit in %RH is stated to hold it against"
+    chance = estimate.chance_above(bound)
+    if sealed.low > bound:
+        return "exceeds", chance, f"{shown}, above the limit {bound:g}"
+    if sealed.high <= bound:
+        return "meets", chance, f"{shown}, within the limit {bound:g}"
+    return "not proven", chance, f"{shown}: the limit {bound:g} lies inside the interval"

@@ -1,0 +1,131 @@
+"""Whether a test counts, and every reason why not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from moisturemap.acceptance.measure import MEASURES
+from moisturemap.acceptance.record import TestEntry
+from moisturemap.acceptance.rule import Rule, RuleBook
+from moisturemap.errors import InputError
+
+STANDINGS = ("valid", "valid with remarks", "invalid")
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A rule that a test does not keep, or cannot be shown to keep.
+
+    Attributes
+    ----------
+    test, hole : str
+    rule : str
+        Id of the rule.
+    effect : str
+        ``invalid``, ``not-for-limit`` or ``remark``.
+    sentence : str
+        What was found and what is asked for.
+    document, source, sureness : str
+        Of the rule.
+    """
+
+    test: str
+    hole: str
+    rule: str
+    effect: str
+    sentence: str
+    document: str = ""
+    source: str = ""
+    sureness: str = ""
+
+
+def examine(entry: TestEntry, book: RuleBook) -> tuple[Finding, ...]:
+    """Hold a test against every rule that applies to it."""
+    rules = [rule for rule in book.rules.values() if applies(rule, entry, book)]
+    found = [_finding(rule, entry) for rule in rules]
+    kept = [one for one in found if one is not None]
+    if entry.room is None:
+        sentence = "the place of the test is not on the plan, so its slab is not known"
+        kept.append(Finding(entry.key, entry.hole, "on-plan", "remark", sentence))
+    return tuple(_without_lesser(kept, book))
+
+
+def applies(rule: Rule, entry: TestEntry, book: RuleBook) -> bool:
+    """Whether a rule holds for a test: method, edition, slab and surface."""
+    base, surface = entry.slab.base.casefold(), entry.text("surface").casefold()
+    return (
+        entry.method.key in rule.methods
+        and _edition_fits(rule, entry, book)
+        and (rule.faces is None or rule.faces == entry.slab.drying_faces)
+        and (rule.heated is None or rule.heated == entry.slab.heated)
+        and (not rule.base_has or any(word in base for word in rule.base_has))
+        and not any(word in base for word in rule.base_without)
+        and (not rule.surface_has or any(word in surface for word in rule.surface_has))
+    )
+
+
+def _edition_fits(rule: Rule, entry: TestEntry, book: RuleBook) -> bool:
+    if not rule.editions:
+        return True
+    stated = _plain(entry.text("edition"))
+    if any(_plain(edition) in stated for edition in rule.editions):
+        return True
+    others = [one for one in book.rules.values() if set(one.methods) & set(rule.methods)]
+    known = any(_plain(edition) in stated for one in others for edition in one.editions)
+    return rule.default and not known
+
+
+def _plain(text: str) -> str:
+    return text.casefold().replace(" ", "").replace("astm", "")
+
+
+def _finding(rule: Rule, entry: TestEntry) -> Finding | None:
+    if rule.measure not in MEASURES:
+        message = f"rule {rule.id!r} looks at something unknown"
+        raise InputError(message, value=rule.measure, allowed=", ".join(MEASURES))
+    value = MEASURES[rule.measure](entry)
+    if rule.measure == "always":
+        return _made(rule, entry, rule.effect, rule.words)
+    if value is None:
+        if rule.missing == "ignore":
+            return None
+        asked = f" ({rule.allowed} is asked for)" if rule.allowed else ""
+        return _made(rule, entry, rule.missing, f"{rule.words}: not stated{asked}")
+    if rule.keeps(value):
+        return None
+    if rule.is_ is not None:
+        return _made(rule, entry, rule.effect, f"not so: {rule.words}"
+                     if rule.is_ else rule.words)  # fmt: skip
+    unit = f" {rule.unit}" if rule.unit else ""
+    sentence = f"{rule.words} is {_shown(float(value))}{unit}, {rule.allowed} is asked for"
+    return _made(rule, entry, rule.effect, sentence)
+
+
+def _shown(value: float) -> str:
+    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+
+
+def _made(rule: Rule, entry: TestEntry, effect: str, sentence: str) -> Finding:
+    if rule.note:
+        sentence += f"; {rule.note}"
+    return Finding(entry.key, entry.hole, rule.id, effect, sentence, rule.document, rule.source,
+                   rule.sureness)  # fmt: skip
+
+
+def _without_lesser(findings: Sequence[Finding], book: RuleBook) -> list[Finding]:
+    """Leave out a remark where a stronger rule already speaks of the same measure."""
+    strong = {book.rules[f.rule].measure for f in findings
+              if f.effect == "invalid" and f.rule in book.rules}  # fmt: skip
+    return [
+        f for f in findings
+        if f.effect == "invalid" or f.rule not in book.rules
+        or book.rules[f.rule].measure not in strong
+    ]  # fmt: skip
+
+
+def standing(findings: Sequence[Finding]) -> str:
+    """Return valid, valid with remarks, or invalid."""
+    if any(finding.effect == "invalid" for finding in findings):
+        return "invalid"
+    return "valid with remarks" if findings else "valid"
