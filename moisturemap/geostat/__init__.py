@@ -5,7 +5,8 @@ from moisturemap.geostat.censored import CensoredFit, fit_censored
 from moisturemap.geostat.covariance import KINDS, Covariance
 from moisturemap.geostat.cross_validation import CrossValidation, leave_blocks_out
 from moisturemap.geostat.embedding import Embedding
-from moisturemap.geostat.fit import CovarianceFit, FitOptions, fit_covariance
+from moisturemap.geostat.fit import CovarianceFit, fit_covariance
+from moisturemap.geostat.fit_options import FitOptions
 from moisturemap.geostat.kriging import Kriging, constant
 from moisturemap.geostat.likelihood import restricted_log_likelihood
 from moisturemap.geostat.neighbourhood import NeighbourhoodKriging

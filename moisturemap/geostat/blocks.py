@@ -38,3 +38,13 @@ def choose_blocks(points: Array, seed: int = 20_240) -> list[NDArray[np.intp]]:
                 group = rng.choice(group, size=SIZE, replace=False)
             groups.append(np.sort(group))
     return groups
+
+
+def halves(points: Array, seed: int = 20_240) -> list[NDArray[np.intp]]:
+    """Return random parts and compact parts of some hundred readings, each of them once."""
+    rng = np.random.default_rng(seed)
+    count = int(np.ceil(len(points) / SIZE))
+    shuffled = np.array_split(rng.permutation(len(points)), count)
+    longest = int(np.ptp(points, axis=0).argmax())
+    along = np.array_split(np.argsort(points[:, longest], kind="stable"), count)
+    return [np.sort(group) for group in (*shuffled, *along)]

@@ -11,7 +11,8 @@ from scipy.special import log_ndtr, ndtr, ndtri_exp
 
 from moisturemap.errors import NotEnoughData
 from moisturemap.geostat.covariance import Covariance
-from moisturemap.geostat.fit import CovarianceFit, FitOptions, fit_covariance
+from moisturemap.geostat.fit import CovarianceFit, fit_covariance
+from moisturemap.geostat.fit_options import FitOptions
 from moisturemap.geostat.kriging import Kriging
 
 Array = NDArray[np.float64]

@@ -57,6 +57,24 @@ class Covariance:
         h = np.minimum(h, 1.0)
         return np.asarray(1.0 - 1.5 * h + 0.5 * h**3)
 
+    def with_slope(self, distance: Array) -> tuple[Array, Array]:
+        """Correlation at distances [m] and its derivative by log length."""
+        h = np.asarray(distance, dtype=float) / self.length
+        if self.kind == "exponential":
+            fall = np.exp(-h)
+            h *= fall
+            return fall, h
+        if self.kind == "matern32":
+            s = np.sqrt(3.0) * h
+            fall = np.exp(-s)
+            return (1.0 + s) * fall, s * s * fall
+        if self.kind == "matern52":
+            s = np.sqrt(5.0) * h
+            fall = np.exp(-s)
+            return (1.0 + s + s * s / 3.0) * fall, s * s * (1.0 + s) / 3.0 * fall
+        h = np.minimum(h, 1.0)
+        return 1.0 - 1.5 * h + 0.5 * h**3, 1.5 * (h - h**3)
+
     def at(self, distance: Array) -> Array:
         """Covariance of the field at distances [m]; the array of distances is used up."""
         if self.kind == "exponential":

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -10,58 +9,27 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import minimize
 from scipy.spatial.distance import cdist
 
-from moisturemap.errors import NotEnoughData, OptionError
-from moisturemap.geostat.blocks import choose_blocks
-from moisturemap.geostat.covariance import KINDS, Covariance
-from moisturemap.geostat.kriging import constant
-from moisturemap.geostat.likelihood import likelihood_and_gradient
-from moisturemap.geostat.observations import Observations, pool, spacing_of
+from moisturemap.errors import NotEnoughData
+from moisturemap.geostat.anisotropy import earned_anisotropy
+from moisturemap.geostat.blocks import choose_blocks, halves
+from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.fit_options import FitOptions
+from moisturemap.geostat.likelihood import Block
+from moisturemap.geostat.observations import Observations, pool
 from moisturemap.geostat.posterior import posterior_points
 from moisturemap.geostat.prior import Prior, prior_for
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
 EXACT_FIT = 500
 """Readings up to which the likelihood is that of all of them; beyond, a sum over blocks."""
 
+QUICK_CHOICE = 200
+"""Readings beyond which the kind is chosen on blocks before the whole is fitted."""
 
-@dataclass(frozen=True, kw_only=True)
-class FitOptions:
-    """How a covariance is fitted.
-
-    Attributes
-    ----------
-    kinds : tuple of str
-        Candidates of smoothness; the likelihood chooses.
-    nugget_floor : float
-        Least nugget variance, e.g. the variance of repeats or step^2/12 of a rounded scale.
-    length_bounds : (float, float) or None
-        Bounds of the length parameter [m]; from spacing and extent when None.
-    priors : bool
-        Weak priors on range, variance and nugget; off for plain restricted likelihood.
-    posterior : int or None
-        Most parameter points that carry the uncertainty of the fit; chosen by the number of
-        readings when None; 1 for the mode alone.
-    anisotropy : bool
-        Let the range differ by direction where 100 readings or more earn it.
-    drift : callable
-        Drift columns at places.
-    """
-
-    kinds: tuple[str, ...] = ("exponential", "matern32", "spherical")
-    nugget_floor: float = 0.0
-    length_bounds: tuple[float, float] | None = None
-    priors: bool = True
-    posterior: int | None = None
-    anisotropy: bool = False
-    drift: Callable[[Array], Array] = constant
-
-    def __post_init__(self) -> None:
-        unknown = [kind for kind in self.kinds if kind not in KINDS]
-        if unknown or not self.kinds:
-            raise OptionError("unknown covariance", value=unknown, allowed=", ".join(KINDS))
-        if not self.nugget_floor >= 0:
-            raise OptionError("nugget_floor must be a variance, 0 or more", value=self.nugget_floor)
+ANISOTROPY_READINGS = 100
+"""Fewest readings that may show a range that differs by direction."""
 
 
 @dataclass(frozen=True)
@@ -87,16 +55,6 @@ class CovarianceFit:
     log_likelihood: float
     by_kind: dict[str, float] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class _Block:
-    """Readings whose joint likelihood is used."""
-
-    distance: Array
-    values: Array
-    noise: tuple[Array, Array]
-    drift: Array
 
 
 def fit_covariance(
@@ -137,40 +95,54 @@ def fit_covariance(
                    f"a covariance, {len(data.points)} given")  # fmt: skip
         raise NotEnoughData(message)
     prior = prior_for(data, options)
-    blocks = _blocks(data, drift, prior)
-    results = {kind: _fit_kind(kind, blocks, prior) for kind in options.kinds
-               if kind != "spherical" or data.points.shape[1] <= 3}  # fmt: skip
-    best = max(results, key=lambda kind: results[kind][1])
-    model, reached = results[best]
-    likelihood = reached - prior.log_density(model) if options.priors else reached
-    by_kind = {kind: value for kind, (_, value) in results.items()}
-    starts = {kind: one for kind, (one, _) in results.items()}
-    posterior = posterior_points(data, drift, starts, prior, options.posterior)
-    if posterior is None:
-        posterior = ((1.0, model),)
-    return CovarianceFit(model, posterior, likelihood, by_kind, _notes(model, data, prior))
+    modes = _modes(data, drift, prior, options)
+    best = max(modes, key=lambda kind: modes[kind][1])
+    model, reached = modes[best]
+    if EXACT_FIT >= len(data.points) > QUICK_CHOICE:
+        whole = [_block(data, drift, prior, np.arange(len(data.points)))]
+        model, reached = _search(best, whole, prior, model)
+    posterior = posterior_points(
+        data, drift, {kind: one for kind, (one, _) in modes.items()}, prior, options.posterior
+    ) or ((1.0, model),)
+    by_kind = {kind: value for kind, (_, value) in modes.items()}
+    likelihood = reached - prior.log_density(model)
+    fit = CovarianceFit(model, posterior, likelihood, by_kind, _notes(model, data, prior))
+    if options.anisotropy and len(data.points) >= ANISOTROPY_READINGS:
+        ratio, angle = earned_anisotropy(data, drift, model)
+        return fit if ratio == 1.0 else _stretched(fit, ratio, angle)
+    return fit
 
 
-def _blocks(data: Observations, drift: Array, prior: Prior) -> list[_Block]:
-    """Cut the readings into blocks, one when they are few."""
-    groups = [np.arange(len(data.points))]
-    if len(data.points) > EXACT_FIT:
+def _modes(
+    data: Observations, drift: Array, prior: Prior, options: FitOptions
+) -> dict[str, tuple[Covariance, float]]:
+    """Most likely covariance of each kind, and its penalised log likelihood."""
+    count = len(data.points)
+    if count <= QUICK_CHOICE:
+        groups = [np.arange(count)]
+    elif count <= EXACT_FIT:
+        groups = halves(data.points)
+    else:
         groups = choose_blocks(data.points)
-    blocks = []
-    for group in groups:
-        places = data.points[group]
-        blocks.append(
-            _Block(
-                cdist(places, places),
-                data.values[group] - prior.centre,
-                (data.noise[group], 1.0 / data.repeats[group]),
-                drift[group],
-            )
-        )
-    return blocks
+    blocks = [_block(data, drift, prior, group) for group in groups]
+    return {
+        kind: _search(kind, blocks, prior)
+        for kind in options.kinds
+        if kind != "spherical" or data.points.shape[1] <= 3
+    }
 
 
-def _fit_kind(kind: str, blocks: list[_Block], prior: Prior) -> tuple[Covariance, float]:
+def _block(data: Observations, drift: Array, prior: Prior, group: Index) -> Block:
+    places = data.points[group]
+    return Block(
+        cdist(places, places), data.values[group] - prior.centre, data.noise[group],
+        1.0 / data.repeats[group], drift[group],
+    )  # fmt: skip
+
+
+def _search(
+    kind: str, blocks: list[Block], prior: Prior, start: Covariance | None = None
+) -> tuple[Covariance, float]:
     """Best covariance of one kind and its penalised log likelihood."""
     bounds = prior.bounds(kind)
 
@@ -178,19 +150,36 @@ def _fit_kind(kind: str, blocks: list[_Block], prior: Prior) -> tuple[Covariance
         model = Covariance(kind, *np.exp(theta))
         value, gradient = prior.penalty(model)
         for block in blocks:
-            part = likelihood_and_gradient(
-                block.distance, block.values, model, block.noise, block.drift
-            )
-            value += part.value
-            gradient = gradient + part.gradient
+            part, slope = block.likelihood(model)
+            value += part
+            gradient = gradient + slope
         if not np.isfinite(value):
             return 1e300, np.zeros(3)
         return -value, -gradient
 
-    start = np.clip(prior.start(kind), bounds[:, 0], bounds[:, 1])
-    found = minimize(objective, start, jac=True, method="L-BFGS-B", bounds=bounds,
-                     options={"maxiter": 60, "ftol": 1e-7, "gtol": 1e-3})  # fmt: skip
-    return Covariance(kind, *np.exp(found.x)), -float(found.fun)
+    first = prior.start(kind)
+    if start is not None:
+        first = np.log([start.variance, start.length, start.nugget])
+    found = minimize(
+        objective, np.clip(first, bounds[:, 0], bounds[:, 1]), jac=True, method="L-BFGS-B",
+        bounds=bounds, options={"maxiter": 60, "ftol": 1e-7, "gtol": 1e-2},
+    )  # fmt: skip
+    variance, length, nugget = (float(number) for number in np.exp(found.x))
+    return Covariance(kind, variance, length, nugget), -float(found.fun)
+
+
+def _stretched(fit: CovarianceFit, ratio: float, angle: float) -> CovarianceFit:
+    """Return the fit with a range that differs by direction, its mean range kept."""
+
+    def stretch(model: Covariance) -> Covariance:
+        return replace(
+            model, length=model.length / np.sqrt(ratio), anisotropy=ratio, angle_deg=angle
+        )
+
+    posterior = tuple((weight, stretch(model)) for weight, model in fit.posterior)
+    note = (f"Readings resemble each other {1 / ratio:.1f} times as far along {angle:.0f} degrees "
+            "as across.")  # fmt: skip
+    return replace(fit, model=stretch(fit.model), posterior=posterior, notes=(*fit.notes, note))
 
 
 def _notes(model: Covariance, data: Observations, prior: Prior) -> tuple[str, ...]:
@@ -206,15 +195,3 @@ def _notes(model: Covariance, data: Observations, prior: Prior) -> tuple[str, ..
         notes.append("Neighbouring readings are no more alike than distant ones: the fitted range "
                      "stands at its lower bound, the spacing of the readings.")  # fmt: skip
     return tuple(notes)
-
-
-def with_nugget(fit: CovarianceFit, nugget: float) -> CovarianceFit:
-    """Return the fit with another nugget in every parameter point."""
-    return replace(
-        fit,
-        model=replace(fit.model, nugget=nugget),
-        posterior=tuple((weight, replace(one, nugget=nugget)) for weight, one in fit.posterior),
-    )
-
-
-__all__ = ["CovarianceFit", "FitOptions", "fit_covariance", "spacing_of", "with_nugget"]

@@ -14,19 +14,83 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Restricted:
-    """Pieces of a restricted likelihood.
+class Block:
+    """Readings whose joint likelihood is used.
 
     Attributes
     ----------
-    value : float
-        Restricted log likelihood.
-    gradient : ndarray, shape (3,)
-        By log variance, log length, log nugget.
+    distance : ndarray, shape (n, n)
+        Distances in coordinates in which the field is isotropic [m].
+    values : ndarray, shape (n,)
+    noise : ndarray, shape (n,)
+        Known noise variance.
+    share : ndarray, shape (n,)
+        Share of the nugget each value carries (1/repeats).
+    drift : ndarray, shape (n, p)
+    """
+
+    distance: Array
+    values: Array
+    noise: Array
+    share: Array
+    drift: Array
+
+    def likelihood(self, model: Covariance) -> tuple[float, Array]:
+        """Restricted log likelihood and its gradient in log variance, length and nugget."""
+        field, slope = model.with_slope(self.distance)
+        field *= model.variance
+        slope *= model.variance
+        matrix = field.copy()
+        matrix.ravel()[:: len(matrix) + 1] += self.noise + model.nugget * self.share
+        solved = _Solved.of(matrix, self.values, self.drift)
+        if solved is None:
+            return -np.inf, np.zeros(3)
+        inverse, _ = lapack.dpotri(solved.factor, lower=1, overwrite_c=1)
+        spread, residual = solved.spread, solved.residual
+        diagonal = np.diagonal(inverse)
+        vectors = np.vstack([spread, residual])
+        by_nugget = float((diagonal - (vectors**2).sum(axis=0)) @ self.share) * model.nugget
+
+        def trace(change: Array) -> float:
+            quadratic = float(np.vdot(vectors @ change, vectors))
+            twice = 2.0 * float(np.vdot(inverse.T, change))
+            return twice - float(diagonal @ np.diagonal(change)) - quadratic
+
+        return solved.value, -0.5 * np.array([trace(field), trace(slope), by_nugget])
+
+
+@dataclass(frozen=True)
+class _Solved:
+    """Generalised least squares of one system.
+
+    ``spread`` (p, n) and ``residual`` (n,) are K^-1F against the root of F'K^-1F, and K^-1 r.
     """
 
     value: float
-    gradient: Array
+    factor: Array
+    spread: Array
+    residual: Array
+
+    @classmethod
+    def of(cls, matrix: Array, values: Array, drift: Array) -> _Solved | None:
+        """Solve, or return None when the matrix is not positive definite."""
+        factor, info = lapack.dpotrf(matrix.T, lower=1, clean=1, overwrite_a=1)
+        if info != 0:
+            return None
+        half, _ = lapack.dtrtrs(factor, np.column_stack([drift, values]), lower=1)
+        columns, target = half[:, :-1], half[:, -1]
+        normal = np.linalg.cholesky(columns.T @ columns)
+        projected = np.linalg.solve(normal, columns.T @ target)
+        left = target - columns @ np.linalg.solve(normal.T, projected)
+        freedom = len(values) - drift.shape[1]
+        value = (
+            -np.log(np.diagonal(factor)).sum()
+            - np.log(np.diagonal(normal)).sum()
+            - 0.5 * float(left @ left)
+            - 0.5 * freedom * np.log(2.0 * np.pi)
+        )
+        back = lapack.dtrtrs(factor, np.column_stack([columns, left]), lower=1, trans=1)[0]
+        return cls(float(value), factor, np.linalg.solve(normal, back[:, :-1].T), back[:, -1])
 
 
 def restricted_log_likelihood(
@@ -56,75 +120,5 @@ def restricted_log_likelihood(
     matrix = model.between(points, points)
     matrix[np.diag_indices_from(matrix)] += variance
     columns = np.ones((len(points), 1)) if drift is None else drift
-    value, _ = _solve(matrix, values, columns, inverse=False)
-    return value
-
-
-def likelihood_and_gradient(
-    distance: Array, values: Array, model: Covariance, noise: tuple[Array, Array], drift: Array
-) -> Restricted:
-    """Restricted log likelihood and its gradient in log variance, log length, log nugget.
-
-    Parameters
-    ----------
-    distance : ndarray, shape (n, n)
-        Distances between the (isotropic) points [m].
-    noise : (ndarray, ndarray), each shape (n,)
-        Known noise variance, and the share of the nugget each value carries (1/repeats).
-    """
-    known, share = noise
-    field = model.variance * model.correlation(distance)
-    matrix = field.copy()
-    matrix[np.diag_indices_from(matrix)] += known + model.nugget * share
-    value, weight = _solve(matrix, values, drift, inverse=True)
-    slope = model.variance * length_slope(model, distance)
-    gradient = -0.5 * np.array([
-        np.vdot(weight, field),
-        np.vdot(weight, slope),
-        float(np.diagonal(weight) @ share) * model.nugget,
-    ])  # fmt: skip
-    return Restricted(value, gradient)
-
-
-def length_slope(model: Covariance, distance: Array) -> Array:
-    """Return the derivative of the correlation by log length."""
-    h = distance / model.length
-    if model.kind == "exponential":
-        return np.asarray(h * np.exp(-h))
-    if model.kind == "matern32":
-        s = np.sqrt(3.0) * h
-        return np.asarray(s * s * np.exp(-s))
-    if model.kind == "matern52":
-        s = np.sqrt(5.0) * h
-        return np.asarray(s * s * (1.0 + s) / 3.0 * np.exp(-s))
-    h = np.minimum(h, 1.0)
-    return np.asarray(1.5 * h - 1.5 * h**3)
-
-
-def _solve(matrix: Array, values: Array, drift: Array, *, inverse: bool) -> tuple[float, Array]:
-    """Return the restricted log likelihood and P - a a' (empty without ``inverse``)."""
-    factor, info = lapack.dpotrf(matrix, lower=1, clean=1)
-    if info != 0:
-        return -np.inf, np.zeros_like(matrix)
-    half, _ = lapack.dtrtrs(factor, np.column_stack([drift, values]), lower=1)
-    columns, target = half[:, :-1], half[:, -1]
-    normal = np.linalg.cholesky(columns.T @ columns)
-    projected = np.linalg.solve(normal, columns.T @ target)
-    fit = target @ target - projected @ projected
-    freedom = len(values) - drift.shape[1]
-    value = (
-        -np.log(np.diagonal(factor)).sum()
-        - np.log(np.diagonal(normal)).sum()
-        - 0.5 * fit
-        - 0.5 * freedom * np.log(2.0 * np.pi)
-    )
-    if not inverse:
-        return float(value), np.empty((0, 0))
-    weight, _ = lapack.dpotri(factor, lower=1)
-    weight = np.tril(weight) + np.tril(weight, -1).T
-    spread = np.linalg.solve(normal, lapack.dtrtrs(factor, columns, lower=1, trans=1)[0].T)
-    residual = lapack.dtrtrs(factor, target - columns @ np.linalg.solve(normal.T, projected),
-                             lower=1, trans=1)[0]  # fmt: skip
-    weight -= spread.T @ spread
-    weight -= np.outer(residual, residual)
-    return float(value), weight
+    solved = _Solved.of(matrix, values, columns)
+    return -np.inf if solved is None else solved.value

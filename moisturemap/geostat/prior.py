@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.fit_options import FitOptions
 from moisturemap.geostat.observations import Observations, spacing_of
-
-if TYPE_CHECKING:
-    from moisturemap.geostat.fit import FitOptions
 
 Array = NDArray[np.float64]
 

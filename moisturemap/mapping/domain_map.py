@@ -36,6 +36,8 @@ EARNED = 3.0
 REPEATS_WANTED = 3
 """Repeat readings needed before their scatter counts as known noise."""
 
+SIDES = {"": 0, "above": 1, "below": -1}
+
 
 @dataclass(frozen=True)
 class Outcome:
@@ -105,9 +107,7 @@ def _refusal(spots: pd.DataFrame, domain: Domain) -> str:
 
 def _arrays(spots: pd.DataFrame, clean: CleanReadings) -> _Spots:
     """Spots as arrays; a censored one stands at the end of the scale."""
-    side: NDArray[np.int_] = (
-        spots["censored"].map({"": 0, "above": 1, "below": -1}).to_numpy(dtype=np.int_)
-    )
+    side = np.array([SIDES[censored] for censored in spots["censored"]], dtype=np.int_)
     values = spots["value"].to_numpy(dtype=float, copy=True)
     if clean.instrument.scale is not None:
         low, high = clean.instrument.scale
