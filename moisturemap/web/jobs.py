@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from moisturemap.store import Change, Project
     from moisturemap.workflow import Study
     from moisturemap.workflow.decided_study import Decisions
+    from moisturemap.workflow.live_map import LiveMap
 
 SUFFIX = ".gpkg"
 KEPT_RESULTS = 6
@@ -48,6 +50,7 @@ class Job:
         self.generation = 0
         self.doing: tuple[str, float] = ("", 1.0)
         self.turn = threading.RLock()
+        self.live_turn = threading.Lock()
         self._results: dict[tuple[Any, ...], Any] = {}
         self._computing = threading.RLock()
 
@@ -90,6 +93,13 @@ class Job:
                 while len(self._results) > KEPT_RESULTS:
                     self._results.pop(next(iter(self._results)))
                 return result
+
+    @cached_property
+    def live_map(self) -> LiveMap:
+        """The quick map of this job."""
+        from moisturemap.workflow.live_map import LiveMap
+
+        return LiveMap()
 
     def study(self, visit: str | None) -> Study:
         """Return the study of a visit with the decisions of the people on the job."""

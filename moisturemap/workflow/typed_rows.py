@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
@@ -19,7 +20,9 @@ Row = dict[str, Any]
 FULL_SCALE_WORDS = "a number, or FS for full scale, or UL for the start of the scale"
 
 
-def reading_rows(typed: Sequence[Mapping[str, Any]], visit: str, instrument: Instrument) -> list[Row]:
+def reading_rows(
+    typed: Sequence[Mapping[str, Any]], visit: str, instrument: Instrument
+) -> list[Row]:
     """Return rows of readings from what was typed at each place.
 
     Parameters
@@ -106,6 +109,14 @@ def test_row(typed: Mapping[str, Any], visit: str, plan: FloorPlan | None) -> Ro
 
 
 test_row.__test__ = False  # type: ignore[attr-defined]
+
+
+def plain_row(row: Row) -> Row:
+    """Return a stored row in plain types, with the columns a method adds beside the usual ones."""
+    extra = json.loads(row.get("extra") or "{}")
+    named = {name: value for name, value in row.items() if name not in ("fid", "extra", "geometry")}
+    told = {name: value for name, value in extra.items() if not isinstance(value, dict)}
+    return {**named, **told}
 
 
 def _field_value(name: str, value: Any) -> Any:

@@ -83,6 +83,15 @@ def place(job: JobHere, x: Coordinate, y: Coordinate, visit: VisitName = None) -
     return explain_place(job.study(visit or None), x, y).as_dict()
 
 
+@router.get("/live")
+def live(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str, Any]:
+    """Return a quick map of the readings so far."""
+    survey = job.project.survey()
+    survey.visit(visit)
+    with job.live_turn:
+        return job.live_map.draw(survey, visit)
+
+
 @router.post("/anomalies", status_code=201)
 def decide(job: JobHere, content: AnomalyIn, key: RequestKey = "") -> dict[str, Any]:
     """Accept or dismiss an anomaly, or mark one."""

@@ -10,6 +10,7 @@ import { discard, flush, retry, waiting, watchOutbox } from "./outbox";
 import { PlanPage } from "./plan_page";
 import { PlanView } from "./plan_view";
 import { ReadingsPage } from "./readings_page";
+import { TestsPage } from "./tests_page";
 import { StartPage } from "./start_page";
 import { t, type Key } from "./strings";
 import type { Context, ProjectInfo, Task } from "./task";
@@ -21,6 +22,7 @@ const TASKS: { name: string; key: Key; make: (context: Context) => Starting; sta
   { name: "readings", key: "readings", make: (c) => new ReadingsPage(c), state: (i) => t("n-readings", { n: i.readings }) },
   { name: "map", key: "map", make: (c) => new MapPage(c), state: () => "" },
   { name: "drill", key: "drill-plan", make: (c) => new DrillPage(c), state: () => "" },
+  { name: "tests", key: "tests", make: (c) => new TestsPage(c), state: (i) => t("n-tests", { n: i.tests }) },
 ];
 
 class Page {

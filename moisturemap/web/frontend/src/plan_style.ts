@@ -23,18 +23,18 @@ export function label(text: string, small = false, more: Record<string, unknown>
   });
 }
 
-export function roomStyle(feature: FeatureLike): Style[] {
+export function roomStyle(): Style {
+  return new Style({
+    fill: new Fill({ color: colour("floor") }),
+    stroke: new Stroke({ color: colour("ink"), width: 2.5, lineJoin: "miter" }),
+  });
+}
+
+/** The name of a room, above all that is drawn in it. */
+export function nameStyle(feature: FeatureLike): Style | undefined {
   const geometry = feature.getGeometry();
-  const styles = [
-    new Style({
-      fill: new Fill({ color: colour("floor") }),
-      stroke: new Stroke({ color: colour("ink"), width: 2.5, lineJoin: "miter" }),
-    }),
-  ];
-  if (geometry instanceof Polygon) {
-    styles.push(new Style({ geometry: geometry.getInteriorPoint(), text: label(String(feature.get("name") ?? "")), zIndex: 2 }));
-  }
-  return styles;
+  if (!(geometry instanceof Polygon)) return undefined;
+  return new Style({ geometry: geometry.getInteriorPoint(), text: label(String(feature.get("name") ?? "")) });
 }
 
 const LOOK: Record<string, { colour: string; width: number; dash?: number[] }> = {

@@ -22,7 +22,7 @@ import type { StyleFunction } from "ol/style/Style";
 
 import type { Place } from "./geometry";
 import { h } from "./dom";
-import { lineStyle, roomStyle } from "./plan_style";
+import { lineStyle, nameStyle, roomStyle } from "./plan_style";
 import type { Line, Plan, Room } from "./plan_types";
 import { t } from "./strings";
 
@@ -90,6 +90,7 @@ export class PlanView {
     });
     this.map.addLayer(new VectorLayer({ source: this.rooms, style: roomStyle, zIndex: 10, properties: { name: "rooms" } }));
     this.map.addLayer(new VectorLayer({ source: this.lines, style: lineStyle, zIndex: 40, properties: { name: "lines" } }));
+    this.map.addLayer(new VectorLayer({ source: this.rooms, style: nameStyle, zIndex: 66, properties: { name: "names" } }));
     this.map.on("singleclick", (event) => {
       if (!this.taps) return;
       const touch = event.originalEvent instanceof PointerEvent && event.originalEvent.pointerType === "touch";

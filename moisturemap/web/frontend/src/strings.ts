@@ -23,7 +23,9 @@ function chosen(): Words {
 
 /** The words for a key, with {name} places filled in. */
 export function t(key: Key, values: Record<string, string | number> = {}): string {
-  const words = chosen()[key] ?? english[key];
+  const one = `${key}-one` as Key;
+  const table = chosen();
+  const words = values.n === 1 && one in english ? (table[one] ?? english[one]) : (table[key] ?? english[key]);
   return words.replace(/\{(\w+)\}/g, (whole, name: string) => (name in values ? String(values[name]) : whole));
 }
 

@@ -1,0 +1,121 @@
+"""Calibrated tests: the methods and their fields, and the tests made."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query
+
+from moisturemap.errors import OptionError
+from moisturemap.web.jobs import Job
+from moisturemap.web.payloads import CorrectionIn, LimitIn, TestIn
+from moisturemap.web.refusals import NotThere
+from moisturemap.web.routes.access import JobHere, RequestKey
+
+router = APIRouter(prefix="/api", tags=["tests"])
+
+PLACE_FIELDS = ("method", "x", "y", "room")
+
+
+@router.get("/test-methods")
+def methods() -> dict[str, Any]:
+    """Return the methods of test and what the record of each must and may hold."""
+    from moisturemap.survey.test_record import TEST_FIELDS, TEST_METHODS
+
+    return {
+        "methods": [
+            {"key": one.key, "label": one.quantity.label, "units": list(one.units),
+             "instrument_kinds": list(one.instrument_kinds),
+             "required": [list(group) for group in one.required],
+             "fields": [_field(TEST_FIELDS[name]) for name in one.fields
+                        if name not in PLACE_FIELDS]}
+            for one in TEST_METHODS.values()
+        ]
+    }  # fmt: skip
+
+
+def _field(field: Any) -> dict[str, Any]:
+    return {"name": field.name, "kind": field.kind, "unit": field.unit, "meaning": field.meaning,
+            "low": field.low, "high": field.high}  # fmt: skip
+
+
+@router.get("/projects/{project}/tests")
+def tests(job: JobHere) -> dict[str, Any]:
+    """Return all calibrated tests of the job, and the limits."""
+    from moisturemap.workflow.typed_rows import plain_row
+
+    rows = [{**plain_row(row), "id": row["fid"]} for row in job.project.rows("tests")]
+    limits = [plain_row(row) for row in job.project.rows("limits")]
+    return {"tests": rows, "limits": limits}
+
+
+@router.post("/projects/{project}/tests", status_code=201)
+def new_test(job: JobHere, content: TestIn, key: RequestKey = "") -> dict[str, Any]:
+    """Store a calibrated test."""
+    with job.turn:
+        before = job.repeated(key)
+        if before is None:
+            row = _row(job, content)
+            with job.change(content.who, "test entered", key) as made:
+                before = made.add("tests", [row])
+    return {"id": before[0]}
+
+
+@router.put("/projects/{project}/tests/{test}")
+def correct_test(
+    job: JobHere, test: int, content: TestIn, why: Annotated[str, Query(min_length=1, max_length=200)],
+    key: RequestKey = "",
+) -> dict[str, Any]:  # fmt: skip
+    """Correct a test; the one that was stays in the record."""
+    if job.repeated(key) is None:
+        _known(job, test)
+        row = _row(job, content)
+        with job.change(content.who, why, key) as made:
+            made.correct("tests", test, row)
+    return {"id": test}
+
+
+@router.delete("/projects/{project}/tests/{test}")
+def remove_test(job: JobHere, test: int, content: CorrectionIn, key: RequestKey = "") -> dict[str, Any]:
+    """Take a test out; it stays in the record."""
+    if job.repeated(key) is None:
+        _known(job, test)
+        with job.change(content.who, content.why, key) as made:
+            made.remove("tests", [test])
+    return {"id": test}
+
+
+@router.put("/projects/{project}/limit")
+def set_limit(job: JobHere, content: LimitIn) -> dict[str, Any]:
+    """Set the limit the tests are judged against, for the floor or one room."""
+    from moisturemap.survey import Limit
+    from moisturemap.survey.test_record import TEST_METHODS
+
+    if content.method not in TEST_METHODS:
+        message = "no such method"
+        raise OptionError(message, value=content.method, allowed=", ".join(TEST_METHODS))
+    limit = Limit(content.method, content.value, content.unit, content.source)
+    job.project.set_limit(limit, content.who, "limit set", content.room)
+    job.touched()
+    return tests(job)
+
+
+def _row(job: Job, content: TestIn) -> dict[str, Any]:
+    from moisturemap.workflow.plan_exchange import stored_plan
+    from moisturemap.workflow.project_parts import instrument_of
+    from moisturemap.workflow.typed_rows import test_row
+
+    visits = [row["id"] for row in job.project.rows("visits")]
+    if content.visit not in visits:
+        message = "no such visit"
+        raise OptionError(message, value=content.visit, allowed=", ".join(visits) or "none yet")
+    row = test_row(content.fields, content.visit, stored_plan(job.project))
+    if row.get("instrument"):
+        instrument_of(job.project, row["instrument"])
+    return row
+
+
+def _known(job: Job, fid: int) -> None:
+    if all(row["fid"] != fid for row in job.project.rows("tests")):
+        message = "there is no such test"
+        raise NotThere(message)

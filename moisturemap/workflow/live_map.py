@@ -1,0 +1,100 @@
+"""The map while readings are still being taken: drawn again after each, at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from moisturemap.errors import NotEnoughData
+from moisturemap.floorplan import CellGrid, Domain, domains, make_grid
+from moisturemap.geostat import Covariance, FitOptions, Kriging, fit_covariance
+from moisturemap.mapping import MoistureSurface
+from moisturemap.survey import Survey, clean_readings
+from moisturemap.workflow.map_layers import surface_bands
+
+Array = NDArray[np.float64]
+
+CELLS = 2500
+"""Cells of the quick map; the study draws a finer one."""
+
+FEWEST = 3
+"""Spots a part of the floor needs before it is drawn."""
+
+REFIT_AFTER = 1.25
+"""A covariance is fitted again when a domain has this many times the spots it was fitted to."""
+
+MOST_SPOTS = 1500
+"""Beyond this a map after each reading would come too late; the study is asked for instead."""
+
+
+@dataclass
+class _Fitted:
+    model: Covariance
+    spots: int
+
+
+class LiveMap:
+    """A quick map of one job, kept between readings.
+
+    It takes readings as they are: pipes and metal are looked for in the study, not here.
+    """
+
+    def __init__(self) -> None:
+        self._fits: dict[tuple[str, str], _Fitted] = {}
+        self._plan: Any = None
+        self._parts: tuple[Domain, ...] = ()
+        self._grid: CellGrid | None = None
+
+    def draw(self, survey: Survey, visit: str) -> dict[str, Any]:
+        """Return ``bands`` (GeoJSON, or None with too few readings), ``levels``, ``sentence``."""
+        if survey.plan != self._plan:
+            self._plan, self._fits = survey.plan, {}
+            self._parts = domains(survey.plan)
+            self._grid = make_grid(survey.plan, self._parts, None, CELLS)
+        try:
+            surface, spots = self._surface(survey, visit)
+        except NotEnoughData as few:
+            return {"bands": None, "levels": [], "sentence": str(few)}
+        if not surface.fields:
+            sentence = f"{spots} places read; the map begins with {FEWEST} in a room."
+            return {"bands": None, "levels": [], "sentence": sentence}
+        levels, layer = surface_bands(surface, survey)
+        sentence = (
+            f"Quick map of {spots} places, {levels[0]:g} to {levels[-1]:g} (relative readings). "
+            "Pipes and metal are looked for under Map."
+        )
+        return {"bands": layer, "levels": levels, "sentence": sentence}
+
+    def _surface(self, survey: Survey, visit: str) -> tuple[MoistureSurface, int]:
+        clean = clean_readings(survey, visit, domains=self._parts)
+        if len(clean.spots) > MOST_SPOTS:
+            message = f"More than {MOST_SPOTS} places: the map is drawn under Map."
+            raise NotEnoughData(message)
+        grid = self._grid
+        assert grid is not None
+        mean = np.full(grid.shape, np.nan)
+        fields: dict[str, Any] = {}
+        for index, domain in enumerate(self._parts):
+            spots = clean.spots[clean.spots["domain"] == domain.key]
+            where = (grid.domain == index) & grid.inside
+            if len(spots) < FEWEST or not where.any():
+                continue
+            points = spots[["x", "y"]].to_numpy(float)
+            values = spots["value"].to_numpy(float)
+            model = self._model((visit, domain.key), points, values, clean.step)
+            mean[where], _ = Kriging(points, values, model).predict(grid.centres(where))
+            fields[domain.key] = model
+        dataset = xr.Dataset({"mean": (("y", "x"), mean)}, coords={"x": grid.x, "y": grid.y})
+        return MoistureSurface(dataset, grid, self._parts, fields), len(clean.spots)
+
+    def _model(self, key: tuple[str, str], points: Array, values: Array, step: float) -> Covariance:
+        kept = self._fits.get(key)
+        if kept is None or len(values) > REFIT_AFTER * kept.spots:
+            options = FitOptions(nugget_floor=step**2 / 12.0, posterior=1)
+            fit = fit_covariance(points, values, options=options)
+            kept = self._fits[key] = _Fitted(fit.model, len(values))
+        return kept.model
