@@ -6,12 +6,24 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from moisturemap.workflow.study import Study as Study
+    from moisturemap.geostat import map_points as map_points
+    from moisturemap.workflow import Study as Study
+    from moisturemap.workflow import StudyOptions as StudyOptions
+    from moisturemap.workflow import export_study as export_study
+    from moisturemap.workflow import read_survey as read_survey
+    from moisturemap.workflow import study as study
+    from moisturemap.workflow import summarise as summarise
 
 __version__ = "0.1.0"
 
 _PUBLIC = {
     "Study": "moisturemap.workflow",
+    "StudyOptions": "moisturemap.workflow",
+    "export_study": "moisturemap.workflow",
+    "map_points": "moisturemap.geostat",
+    "read_survey": "moisturemap.workflow",
+    "study": "moisturemap.workflow",
+    "summarise": "moisturemap.workflow",
 }
 """Public names and where they live; loaded on first use so that importing stays fast."""
 

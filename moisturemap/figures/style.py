@@ -7,7 +7,7 @@ deficiencies; it holds no green, which a reader would take for "passed".
 
 from __future__ import annotations
 
-from matplotlib.colors import LinearSegmentedColormap, ListedColormap, to_rgb
+from matplotlib.colors import LinearSegmentedColormap, ListedColormap
 from matplotlib.font_manager import FontProperties
 
 RAMP = (
@@ -44,13 +44,6 @@ def band_colours(count: int) -> ListedColormap:
     ramp = moisture_ramp()
     steps = [ramp(0.5 if count == 1 else i / (count - 1)) for i in range(count)]
     return ListedColormap(steps)
-
-
-def ink_on(colour: str) -> str:
-    """Return black or white, whichever reads better on a colour (WCAG 2.2 relative luminance)."""
-    channels = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in to_rgb(colour)]
-    luminance = 0.2126 * channels[0] + 0.7152 * channels[1] + 0.0722 * channels[2]
-    return PAPER if luminance < 0.179 else INK
 
 
 def font(size: float, weight: str = "normal") -> FontProperties:

@@ -9,8 +9,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from moisturemap.mapping import bands
-from moisturemap.mapping.bands import band_levels
+from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.workflow.study import Study
 from moisturemap.workflow.summary import DISCLAIMER, records, summarise
 

@@ -1,0 +1,149 @@
+"""Commands as a person or a script calls them: output, exit codes, refusals."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from moisturemap.cli import COMMANDS, main
+
+DEMO_PLANS = Path(__file__).resolve().parents[2] / "demo_plans"
+
+
+def run(*arguments: object) -> Result:
+    """Run a command in this process."""
+    return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+@pytest.fixture
+def small(tmp_path: Path) -> Path:
+    """A hand-written survey of a small store room."""
+    (tmp_path / "plan.wkt").write_text("store room;POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))\n")
+    rows = ["x,y,value"]
+    rows += [f"{0.25 + 0.5 * i},{0.25 + 0.5 * j},{30 + 4 * i + j}"
+             for j in range(6) for i in range(8)]  # fmt: skip
+    (tmp_path / "readings.csv").write_text("\n".join(rows) + "\n")
+    (tmp_path / "survey.toml").write_text(
+        """
+[survey]
+name = "Store room"
+coordinates = "m"
+[plan]
+file = "plan.wkt"
+[[instruments]]
+id = "scanner"
+kind = "relative"
+scale = [0, 100]
+[[visits]]
+id = "first"
+started = 2026-03-04T09:00:00Z
+readings = [{ file = "readings.csv", instrument = "scanner" }]
+[scan]
+wet_level = 50
+"""
+    )
+    return tmp_path
+
+
+def test_every_command_has_help() -> None:
+    """Help works for each command and tells the shape of the call."""
+    for command in COMMANDS:
+        result = run(command.name, "--help")
+        assert result.exit_code == 0
+        assert "Usage:" in result.output
+
+
+def test_json_is_alone_on_stdout(small: Path, tmp_path: Path) -> None:
+    """One JSON object on stdout, files and progress on stderr."""
+    result = run("map", small, "--json", "--out", tmp_path / "out")
+    assert result.exit_code == 0, result.output
+    summary = json.loads(result.stdout)
+    assert summary["readings"]["total"] == 48
+    assert "wrote" in result.stderr
+
+
+def test_map_writes_what_it_promises(small: Path, tmp_path: Path) -> None:
+    """Figures in three formats and the open-format files."""
+    out = tmp_path / "out"
+    assert run("map", small, "--out", out).exit_code == 0
+    names = {path.name for path in out.iterdir()}
+    wanted = {"floor.gpkg", "surface.nc", "drill-plan.csv", "summary.json", "map.png", "map.svg",
+              "map.pdf", "map-check.png", "readings.geojson"}  # fmt: skip
+    assert wanted <= names
+
+
+def test_drill_keeps_pinned_and_rejected_places(small: Path) -> None:
+    """A pinned place is in the plan, a rejected one is not."""
+    result = run("drill", small, "--pin", "1.5,1.5", "--reject", "3.5,2.5", "--json")
+    assert result.exit_code == 0, result.output
+    places = [(hole["x"], hole["y"]) for hole in json.loads(result.stdout)["holes"]]
+    assert (1.5, 1.5) in places
+    assert all(abs(x - 3.5) + abs(y - 2.5) > 0.2 for x, y in places)
+
+
+def test_check_speaks_in_sentences(small: Path) -> None:
+    """Remarks come one a line with their weight."""
+    result = run("check", small)
+    assert result.exit_code == 0
+    assert "48 readings" in result.output
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (lambda s: (s / "survey.toml").unlink(), "survey.toml"),
+        (lambda s: (s / "plan.wkt").write_text("POLYGON ((0 0, 4 3, 4 0, 0 3, 0 0))"), "cross"),
+        (lambda s: (s / "readings.csv").write_text("x,y,value\n1,2,abc,\n"), "readings.csv"),
+        (lambda s: (s / "readings.csv").write_text(""), "readings.csv"),
+        (lambda s: (s / "readings.csv").write_bytes(b"\x00\x01\x02\x00"), "readings.csv"),
+    ],
+)
+def test_bad_input_is_refused_with_exit_1(small: Path, change: object, words: str) -> None:
+    """The refusal names the file; there is no traceback."""
+    change(small)  # type: ignore[operator]
+    result = run("map", small)
+    assert result.exit_code == 1, result.output
+    assert words in result.stderr
+    assert "refused:" in result.stderr
+    assert "Traceback" not in result.output
+
+
+def test_missing_survey_is_refused() -> None:
+    """A path that is not there is input refused, not wrong usage."""
+    result = run("map", "no/such/folder")
+    assert result.exit_code == 1
+    assert "no/such/folder" in result.stderr.replace("\\", "/")
+
+
+def test_wrong_usage_exits_2(small: Path) -> None:
+    """Unknown options are wrong usage."""
+    assert run("map", small, "--colour").exit_code == 2
+    assert run("map").exit_code == 2
+
+
+def test_bad_place_is_refused(small: Path) -> None:
+    """A place that is not two numbers is refused in words."""
+    result = run("drill", small, "--pin", "here")
+    assert result.exit_code == 1
+    assert "3.2,1.5" in result.stderr
+
+
+def test_help_loads_no_science() -> None:
+    """``--help`` must not import the heavy libraries."""
+    code = (
+        "import sys; from moisturemap.cli import main\n"
+        "heavy = {'numpy', 'pandas', 'scipy', 'shapely', 'matplotlib', 'geopandas'}\n"
+        "assert not heavy & set(sys.modules), heavy & set(sys.modules)"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+
+
+def test_importing_the_package_loads_no_science() -> None:
+    """``import moisturemap`` must not import the heavy libraries."""
+    code = "import sys, moisturemap; assert 'numpy' not in sys.modules"
+    subprocess.run([sys.executable, "-c", code], check=True)
