@@ -1,1 +1,28 @@
-"""Limits, evidence, decision."""
+"""Limits, evidence, decision: what the calibrated tests of a floor prove."""
+
+from moisturemap.acceptance.chance import ChanceView
+from moisturemap.acceptance.check import CHECK_COLUMNS, check_table, judge_check
+from moisturemap.acceptance.coverage import COVERAGE_COLUMNS, Cover
+from moisturemap.acceptance.decide import (
+    SPOT_COLUMNS,
+    DecideOptions,
+    Decision,
+    decide,
+    limits_by_room,
+)
+from moisturemap.acceptance.evidence import FINDING_COLUMNS, TEST_VERDICT_COLUMNS, JudgedTest
+from moisturemap.acceptance.proof import places_for_share, share_shown
+from moisturemap.acceptance.record import TestEntry, entries_of
+from moisturemap.acceptance.result import emission_rate, result_of
+from moisturemap.acceptance.rule import SURENESS, RuleBook, packaged_rules
+from moisturemap.acceptance.salt import SALTS, Salt, salt_named
+from moisturemap.acceptance.sealed import SpotVerdict
+from moisturemap.acceptance.validity import Finding, examine
+
+__all__ = [
+    "CHECK_COLUMNS", "COVERAGE_COLUMNS", "FINDING_COLUMNS", "SALTS", "SPOT_COLUMNS", "SURENESS",
+    "TEST_VERDICT_COLUMNS", "ChanceView", "Cover", "DecideOptions", "Decision", "Finding",
+    "JudgedTest", "RuleBook", "Salt", "SpotVerdict", "TestEntry", "check_table", "decide",
+    "emission_rate", "entries_of", "examine", "judge_check", "limits_by_room", "packaged_rules",
+    "places_for_share", "result_of", "salt_named", "share_shown",
+]  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Protocol
@@ -22,10 +22,10 @@ from moisturemap.acceptance.evidence import (
 )
 from moisturemap.acceptance.next_step import next_steps
 from moisturemap.acceptance.proof import proof_sentence
-from moisturemap.acceptance.record import method_named, test_entries
+from moisturemap.acceptance.record import entries_of, method_named
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.sealed import SpotVerdict, judge_spots
-from moisturemap.calibration import CalibrationCurve, relate
+from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.errors import OptionError
 from moisturemap.mapping import MoistureSurface
 from moisturemap.slab import SpotOptions
@@ -50,13 +50,25 @@ class StudyLike(Protocol):
     """What a decision uses of a study."""
 
     @property
-    def visit(self) -> Visit: ...
+    def visit(self) -> Visit:
+        """The visit it is of."""
+
     @property
-    def clean(self) -> CleanReadings: ...
+    def clean(self) -> CleanReadings:
+        """Its readings made ready, with the sd of repeats."""
+
     @property
-    def moisture(self) -> MoistureSurface: ...
+    def readings(self) -> gpd.GeoDataFrame:
+        """Every reading with its flag."""
+
     @property
-    def wet(self) -> WetZones: ...
+    def moisture(self) -> MoistureSurface:
+        """Its map."""
+
+    @property
+    def wet(self) -> WetZones:
+        """Its wet zones."""
+
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,15 +192,16 @@ def decide(
     if options.rules is not None:
         book = book.with_file(options.rules)
     limits = limits_by_room(survey)
-    judged = judge_tests(test_entries(survey), limits, book, guard=options.guard_band)
+    judged = judge_tests(entries_of(survey), limits, book, guard=options.guard_band)
     spots = judge_spots(judged, limits, options=options.spot)
     covers = _covers(survey, study, judged, book, options)
-    curves = relate_all(survey, study)
+    curves = relate_all(survey, study, judged)
     verdict, reasons = floor_verdict(judged, spots, covers)
     tolerance, rejects = _tolerances(book)
     passing = sum(test.verdict.verdict == "meets" for test in judged if test.judged)
     count = sum(test.judged for test in judged)
-    wettest = any(one.rule.id == "wettest-zone" and one.met is True and one.needed for one in covers)
+    zoned = [one for one in covers if one.rule.id == "wettest-zone" and one.needed]
+    wettest = any(one.met is True for one in zoned)
     return Decision(
         verdict, _sentence(verdict, count), reasons,
         next_steps(judged, spots, covers, any(limits.values())), limits, judged,
@@ -208,11 +221,17 @@ def limits_by_room(survey: Survey) -> dict[str, Limit | None]:
     return {**limits, "": survey.limit}
 
 
-def relate_all(survey: Survey, study: StudyLike | None) -> tuple[CalibrationCurve, ...]:
-    """Relate the scan of a study to the tests of its visit."""
+def relate_all(
+    survey: Survey, study: StudyLike | None, judged: Sequence[JudgedTest]
+) -> tuple[CalibrationCurve, ...]:
+    """Relate the scan of a study to the tests of its visit that count and stand for the limit."""
     if study is None:
         return ()
-    return relate(survey, study.visit, study.clean)
+    values = {t.entry.key: t.result.value for t in judged if t.counts and t.for_limit}
+    keys = survey.tests["test"].astype(str)
+    tests = survey.tests[keys.isin(values)].assign(value=keys.map(values).astype(float))
+    options = RelateOptions(reading_sd=study.clean.repeat_sd)
+    return relate(replace(survey, tests=tests), study.visit, study.readings, options=options)
 
 
 def _covers(
@@ -245,12 +264,10 @@ def floor_verdict(
     """Return the verdict on the floor and its reasons; the highest result governs."""
     tests = sorted((test for test in judged if test.judged), key=_excess, reverse=True)
     governing = [spot for spot in spots if spot.governs]
-    exceeding = [f"{t.entry.label}: {t.verdict.why}" for t in tests if t.verdict.verdict == "exceeds"]
-    exceeding += [f"{s.spot}: {s.why}" for s in governing if s.verdict == "exceeds"]
-    doubtful = [
-        f"{t.entry.label}: {t.verdict.why}" for t in tests if t.verdict.verdict == "not proven"
-    ]
-    doubtful += [f"{s.spot}: {s.why}" for s in governing if s.verdict == "not proven"]
+    said = [(t.verdict.verdict, f"{t.entry.label}: {t.verdict.why}") for t in tests]
+    said += [(s.verdict, f"{s.spot}: {s.why}") for s in governing]
+    exceeding = [why for verdict, why in said if verdict == "exceeds"]
+    doubtful = [why for verdict, why in said if verdict == "not proven"]
     gaps = [one.sentence for one in covers if one.required and one.met is False]
     if not tests:
         gaps.insert(0, "no valid test was held against a limit")
@@ -270,8 +287,8 @@ def _excess(test: JudgedTest) -> float:
 def _sentence(verdict: str, count: int) -> str:
     if verdict == "meets":
         return (
-            f"Meets the limit at all {count} places validly tested, and the tests cover the floor by"
-            " the rules in force."
+            f"Meets the limit at all {count} places validly tested, and the tests cover the floor"
+            " by the rules in force."
         )
     if verdict == "exceeds":
         return "Exceeds the limit: at least one place does, and the highest result governs."

@@ -17,7 +17,10 @@ LISTED = 6
 
 
 def next_steps(
-    tests: Sequence[JudgedTest], spots: Sequence[SpotVerdict], covers: Sequence[Cover], limited: bool
+    tests: Sequence[JudgedTest],
+    spots: Sequence[SpotVerdict],
+    covers: Sequence[Cover],
+    limited: bool,
 ) -> tuple[str, ...]:
     """Say what to do next.
 

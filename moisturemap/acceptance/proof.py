@@ -22,11 +22,11 @@ def share_shown(tests: int, confidence: float = CONFIDENCE) -> float:
     """
     if tests < 1:
         return 0.0
-    return (1.0 - confidence) ** (1.0 / tests)
+    return float((1.0 - confidence) ** (1.0 / tests))
 
 
-def tests_for_share(share: float, failures: int = 0, confidence: float = CONFIDENCE) -> int:
-    """Tests at random places needed to show a share with so many failures allowed."""
+def places_for_share(share: float, failures: int = 0, confidence: float = CONFIDENCE) -> int:
+    """Return the tests at random places needed to show a share with so many failures allowed."""
     tests = failures + 1
     while binom.cdf(failures, tests, 1.0 - share) > 1.0 - confidence:
         tests += 1
@@ -46,7 +46,7 @@ def proof_sentence(passing: int, judged: int, wettest_tested: bool) -> str:
     sentence = (
         f"{passing} passing tests at random places would show, at 95 % confidence, that"
         f" {math.floor(1000 * share) / 10:.1f} % of the floor passes (Wilks 1941); for 95 % of the"
-        f" floor {tests_for_share(0.95)} are needed."
+        f" floor {places_for_share(0.95)} are needed."
     )
     if wettest_tested:
         sentence += (

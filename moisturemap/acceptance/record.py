@@ -83,12 +83,9 @@ class TestEntry:
         return f"{self.hole or 'test ' + self.key}{at}"
 
 
-def test_entries(survey: Survey) -> tuple[TestEntry, ...]:
+def entries_of(survey: Survey) -> tuple[TestEntry, ...]:
     """Return every test of a survey."""
     return tuple(_entry(row, survey) for row in survey.tests.to_dict("records"))
-
-
-test_entries.__test__ = False  # type: ignore[attr-defined]
 
 
 def _entry(row: dict[Any, Any], survey: Survey) -> TestEntry:

@@ -97,8 +97,8 @@ def judge_spots(
     usable = [
         test for test in tests
         if test.counts and test.entry.method.key in AT_DEPTH and test.result.value is not None
-        and not test.entry.text("censored") and test.entry.place is not None and test.entry.room is not None
-        and test.entry.number("depth_mm") is not None
+        and not test.entry.text("censored") and test.entry.place is not None
+        and test.entry.room is not None and test.entry.number("depth_mm") is not None
     ]  # fmt: skip
     return tuple(_judge_spot(group, limits, options) for group in _spots(usable))
 
