@@ -1,6 +1,18 @@
 """Where to read, and what such a grid can miss."""
 
+from moisturemap.scanning.coverage import scan_spacing
+from moisturemap.scanning.detection import (
+    grid_limits,
+    mesh_alias,
+    miss_probability,
+    ridge_share,
+    smallest_spot,
+)
+from moisturemap.scanning.layout import LayoutOptions, ScanLayout, lay_out
 from moisturemap.scanning.remark import LEVELS, Remark
 from moisturemap.scanning.review import review
 
-__all__ = ["LEVELS", "Remark", "review"]
+__all__ = [
+    "LEVELS", "LayoutOptions", "Remark", "ScanLayout", "grid_limits", "lay_out", "mesh_alias",
+    "miss_probability", "review", "ridge_share", "scan_spacing", "smallest_spot",
+]  # fmt: skip

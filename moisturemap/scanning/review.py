@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from moisturemap.scanning.coverage import remarks_on_coverage, scan_spacing
+from moisturemap.scanning.detection import grid_limits
+from moisturemap.scanning.frame import remarks_on_frame
+from moisturemap.scanning.practice import remarks_on_practice
 from moisturemap.scanning.remark import LEVELS, Remark
+from moisturemap.scanning.row_order import remarks_on_row_order
 from moisturemap.scanning.set_aside import remarks_on_set_aside
 from moisturemap.survey import CleanReadings, Survey
 
@@ -10,10 +15,25 @@ from moisturemap.survey import CleanReadings, Survey
 def review(survey: Survey, clean: CleanReadings) -> tuple[Remark, ...]:
     """Look over one visit.
 
+    Parameters
+    ----------
+    survey : Survey
+    clean : CleanReadings
+        Of one visit of the survey.
+
     Returns
     -------
     tuple of Remark
         Most serious first.
     """
-    remarks = remarks_on_set_aside(clean)
+    remarks = [
+        *remarks_on_frame(survey, clean),
+        *remarks_on_set_aside(clean),
+        *remarks_on_coverage(clean, survey.plan),
+        *remarks_on_row_order(clean.spots),
+        *remarks_on_practice(survey, clean),
+    ]
+    spacing = scan_spacing(clean.spots)
+    if spacing:
+        remarks += [Remark("info", sentence) for sentence in grid_limits(spacing)]
     return tuple(sorted(remarks, key=lambda remark: LEVELS.index(remark.level)))

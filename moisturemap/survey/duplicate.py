@@ -8,9 +8,11 @@ from numpy.typing import NDArray
 
 from moisturemap.survey.spot import place_index
 
+MOSTLY_REPEATED = 0.8
 REPEATS_DIFFER = 0.2
-"""Where at least this share of the places read more than once shows different values, readings
-were repeated on purpose, and equal values are repeats, not copies (our choice)."""
+"""Where at least so many of the places of a file were read more than once, and so many of these
+show different values, readings were repeated on purpose, and equal values are repeats, not copies
+(our choice)."""
 
 
 def duplicate_rows(rows: pd.DataFrame) -> NDArray[np.bool_]:
@@ -57,7 +59,7 @@ def _repeated_on_purpose(frame: pd.DataFrame) -> pd.Series:
     repeated = by_place[by_place["size"] > 1]
     share_repeated = (by_place["size"] > 1).groupby("source").mean()
     share_differing = (repeated["nunique"] > 1).groupby("source").mean()
-    on_purpose = (share_repeated > 0.5) & (
+    on_purpose = (share_repeated >= MOSTLY_REPEATED) & (
         share_differing.reindex(share_repeated.index).fillna(0.0) >= REPEATS_DIFFER
     )
     return frame["source"].map(on_purpose).astype(bool)

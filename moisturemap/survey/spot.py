@@ -80,7 +80,7 @@ def scale_step(values: NDArray[np.float64]) -> float:
     for decimals in range(MOST_DECIMALS + 1):
         scaled = distinct * 10**decimals
         whole = np.round(scaled)
-        if np.allclose(scaled, whole, rtol=0, atol=1e-6 * max(1.0, float(np.abs(scaled).max()))):
+        if np.allclose(scaled, whole, rtol=0, atol=1e-6):
             steps = np.diff(whole.astype(np.int64))
             return float(np.gcd.reduce(steps) / 10**decimals)
     return 0.0

@@ -50,8 +50,8 @@ def test_semicolons_in_notes_do_not_split_a_comma_file(table: Writer) -> None:
 
 @pytest.mark.parametrize("heading", [
     "x,y,value", "X [m];Y [m];Messwert", "Easting,Northing,Meter reading",
-    "coord x,coord y,lecture", "x_m,y_m,WME", "Rechtswert;Hochwert;Anzeige", "X (m),Y (m),Moisture (rel)",
-    "abscisse;ordonnée;valeur",
+    "coord x,coord y,lecture", "x_m,y_m,WME", "Rechtswert;Hochwert;Anzeige",
+    "X (m),Y (m),Moisture (rel)", "abscisse;ordonnée;valeur",
 ])  # fmt: skip
 def test_headings_of_the_trade_are_understood(table: Writer, heading: str) -> None:
     """English, German and French headings, with or without units."""

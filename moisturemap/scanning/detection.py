@@ -1,0 +1,107 @@
+"""What a square grid of readings can and cannot find."""
+
+from __future__ import annotations
+
+import math
+
+from scipy.optimize import brentq
+
+from moisturemap.errors import OptionError
+
+MESH_PITCHES_M = (0.10, 0.15, 0.20)
+"""Usual pitches of reinforcing mesh [m] (common practice)."""
+
+SPOT_MISS = 0.05
+"""Chance of missing a spot that is still called found."""
+
+
+def miss_probability(radius: float, spacing: float) -> float:
+    """Return the chance that a circle dropped at random holds no point of a square grid.
+
+    With q = r / G, equation (1): hit = pi q^2 for q <= 1/2; equation (2): hit = pi q^2 -
+    4 [q^2 acos(1 / 2q) - sqrt(q^2 - 1/4) / 2] for 1/2 < q < 1 / sqrt 2; 1 beyond.
+
+    Parameters
+    ----------
+    radius : float
+        Radius r of the circle [m].
+    spacing : float
+        Spacing G of the grid [m].
+
+    References
+    ----------
+    D. A. Singer and F. E. Wickman, Probability tables for locating elliptical targets with
+    square, rectangular and hexagonal point nets, Pennsylvania State University, 1969.
+    """
+    if radius < 0 or spacing <= 0:
+        message = "a radius is not negative and a spacing is positive"
+        raise OptionError(message, value=(radius, spacing), allowed="metres")
+    q = radius / spacing
+    if q >= math.sqrt(0.5):
+        return 0.0
+    hit = math.pi * q**2
+    if q > 0.5:
+        hit -= 4 * (q**2 * math.acos(0.5 / q) - 0.5 * math.sqrt(q**2 - 0.25))
+    return 1.0 - hit
+
+
+def smallest_spot(spacing: float, miss: float = SPOT_MISS) -> float:
+    """Return the radius [m] of the smallest circle a square grid misses no oftener than this."""
+    if not 0 < miss < 1:
+        raise OptionError("a chance lies between 0 and 1", value=miss, allowed="0 < miss < 1")
+    found = brentq(lambda q: miss_probability(q, 1.0) - miss, 0.0, math.sqrt(0.5))
+    return float(found) * spacing
+
+
+def ridge_share(width_sd: float, spacing: float) -> float:
+    """Return the share of its height that the reading nearest to a ridge shows at worst.
+
+    exp(-(h / 2)^2 / 2 w^2): the ridge of Gaussian section with sd w runs midway between two
+    lines of a grid of spacing h.
+    """
+    if width_sd <= 0 or spacing <= 0:
+        raise OptionError("a width and a spacing are positive", value=(width_sd, spacing),
+                          allowed="metres")  # fmt: skip
+    return math.exp(-((spacing / 2) ** 2) / (2 * width_sd**2))
+
+
+def mesh_alias(pitch: float, spacing: float) -> float:
+    """Return the wavelength [m] at which a mesh shows in readings at this spacing.
+
+    1 / |1/p - k/h| with the whole k that makes it longest (sampling theorem; C. E. Shannon,
+    Proc. IRE 37 (1949) 10); infinite when the spacing is a multiple of the pitch: every reading
+    then stands alike to the wires.
+    """
+    if pitch <= 0 or spacing <= 0:
+        raise OptionError("a pitch and a spacing are positive", value=(pitch, spacing),
+                          allowed="metres")  # fmt: skip
+    beat = abs(1 / pitch - round(spacing / pitch) / spacing)
+    return math.inf if beat < 1e-9 / pitch else 1 / beat
+
+
+def grid_limits(spacing: float) -> tuple[str, ...]:
+    """Say in sentences what readings at a spacing [m] find and what they can miss."""
+    spot = 2 * smallest_spot(spacing)
+    sentences = [
+        f"At {spacing:.2g} m between readings a wet spot {spot:.2g} m across is missed with a "
+        f"chance of {SPOT_MISS:.0%}; smaller ones more often.",
+    ]  # fmt: skip
+    narrow = 0.08
+    share = ridge_share(narrow, spacing)
+    if share < math.exp(-0.5):
+        sentences.append(
+            f"A pipe that disturbs a strip some {4 * narrow:.2g} m wide shows as little as "
+            f"{share:.0%} of its height where it runs between the readings: pipes and cables "
+            "cannot be excluded. Read every 0.15 m across the places where it matters."
+        )
+    hidden = [p for p in MESH_PITCHES_M if math.isinf(mesh_alias(p, spacing))]
+    waves = {p: mesh_alias(p, spacing) for p in MESH_PITCHES_M if p not in hidden}
+    long_waves = [f"{p * 1000:.0f} mm mesh as waves of {w:.2g} m" for p, w in waves.items()
+                  if w > 2 * spacing * 0.999 and p < 2 * spacing]  # fmt: skip
+    if long_waves:
+        sentences.append(f"Reinforcement may look like heating loops: {', '.join(long_waves)}.")
+    if hidden:
+        listed = ", ".join(f"{p * 1000:.0f}" for p in hidden)
+        sentences.append(f"Mesh of {listed} mm pitch lifts every reading alike and cannot be seen "
+                         "at this spacing.")  # fmt: skip
+    return tuple(sentences)
