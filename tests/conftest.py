@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 
 if TYPE_CHECKING:
+    from moisturemap.floorplan import FloorPlan
+    from moisturemap.mapping import MoistureSurface
     from moisturemap.workflow import Study
 
 DEMO_PLANS = Path(__file__).resolve().parent.parent / "demo_plans"
@@ -30,3 +34,47 @@ def bakery() -> Study:
 def flat() -> Study:
     """The study of the invented flat."""
     return demo_study("flat")
+
+
+def map_known(
+    plan: FloorPlan,
+    reading: Callable[[np.ndarray], np.ndarray],
+    *,
+    step: float = 0.5,
+    noise_sd: float = 1.0,
+) -> MoistureSurface:
+    """Map noise-free readings of a known function on a lattice, with a covariance that is given."""
+    import shapely
+    import xarray as xr
+
+    from moisturemap.floorplan import domains, make_grid
+    from moisturemap.geostat import Covariance, Kriging
+    from moisturemap.mapping import MoistureSurface
+
+    parts = domains(plan)
+    grid = make_grid(plan, parts, 0.1)
+    west, south, east, north = plan.bounds
+    x, y = np.meshgrid(
+        np.arange(west + step / 2, east, step), np.arange(south + step / 2, north, step)
+    )
+    lattice = np.column_stack([x.ravel(), y.ravel()])
+    mean, sd = np.full(grid.shape, np.nan), np.full(grid.shape, np.nan)
+    fields = {}
+    for index, part in enumerate(parts):
+        points = lattice[shapely.covers(part.geometry, shapely.points(lattice))]
+        model = Covariance("matern32", 100.0, 1.5, noise_sd**2)
+        field = Kriging(points, reading(points), model)
+        field.covariance = model
+        here = grid.domain == index
+        mean[here], sd[here] = field.predict(grid.centres(here))
+        fields[part.key] = field
+    dataset = xr.Dataset(
+        {"mean": (("y", "x"), mean), "sd": (("y", "x"), sd)}, coords={"x": grid.x, "y": grid.y}
+    )
+    return MoistureSurface(dataset, grid, parts, fields)
+
+
+@pytest.fixture(scope="session")
+def mapped() -> Callable[..., MoistureSurface]:
+    """``mapped(plan, function)``: a surface whose truth is known, without a fit."""
+    return map_known

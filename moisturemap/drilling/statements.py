@@ -50,7 +50,7 @@ def _patch(ground: Ground, holes: Array) -> str:
         missed += floor.area * chance_missed(holes, floor, radius)
         total += floor.area
     return (
-        f"A round wet patch of {radius:g} m radius, anywhere on the floor alike, would hold none of "
-        f"these {len(holes)} holes with a chance of {missed / total:.0%}: the scan finds patches, "
-        "a hole proves one place."
+        f"A round wet patch of {radius:g} m radius, anywhere on the floor alike, would hold none "
+        f"of these {len(holes)} holes with a chance of {missed / total:.0%}: the scan finds "
+        "patches, a hole proves one place."
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.stats import f as f_distribution
 from scipy.stats import nct, norm
 
 from moisturemap.geostat import Covariance, fit_covariance
@@ -121,7 +122,10 @@ def _noise(survey: Survey, visit: Visit, options: LevelOptions) -> tuple[float, 
 def _from_reference(
     reference: Array, noise: float, noise_df: float, options: LevelOptions
 ) -> WetLevel:
-    """Mean of the dry readings plus a tolerance factor times their pooled standard deviation."""
+    """Mean of the dry readings plus a tolerance factor times a standard deviation.
+
+    The scatter of the reference is pooled with that of repeats unless it is clearly larger.
+    """
     count = reference.size
     own_df = count - 1
     own = float(reference.std(ddof=1)) if count > 1 else 0.0
@@ -133,7 +137,8 @@ def _from_reference(
             f"{count} dry reference {words} too few to set a margin: take at least 3, better 8.",
         )  # fmt: skip
     pooled = float(np.sqrt((own_df * own**2 + noise_df * noise**2) / df))
-    spread, spread_df = (own, own_df) if own > pooled and own_df >= 2 else (pooled, df)
+    alone = own_df >= 2 and (noise_df == 0 or _exceeds(own, own_df, noise, noise_df))
+    spread, spread_df = (own, own_df) if alone else (pooled, df)
     factor = tolerance_factor(count, options.coverage, options.confidence, spread_df)
     mean = float(reference.mean())
     margin = factor * spread
@@ -148,6 +153,11 @@ def _from_reference(
         f"{options.confidence:.0%} confidence at least {options.coverage:.0%} of single readings "
         "on floor like the reference lie below it.",
     )  # fmt: skip
+
+
+def _exceeds(own: float, own_df: float, noise: float, noise_df: float) -> bool:
+    """Return whether dry floor scatters more than repeats at one spot (F test at 5 %)."""
+    return own**2 > noise**2 * float(f_distribution.ppf(0.95, own_df, noise_df))
 
 
 def _from_populations(

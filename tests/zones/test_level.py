@@ -1,0 +1,133 @@
+"""The wet level."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+from shapely.geometry import box
+
+from moisturemap.errors import OptionError
+from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.survey import READING_COLUMNS, Instrument, ScanSettings, Survey, Visit
+from moisturemap.zones import LevelOptions, choose_wet_level
+
+
+def survey(scan: ScanSettings | None = None, repeats: tuple[float, ...] = (), **visit) -> Survey:
+    """A survey that states what the test needs, with repeats read at one place."""
+    rows = [
+        {"visit": "v1", "instrument": "scanner", "x": 1.0, "y": 1.0, "value": value, "censored": ""}
+        for value in repeats
+    ]
+    return Survey(
+        "invented", FloorPlan((Room("hall", box(0, 0, 8, 6)),)), {"scanner": Instrument("scanner")},
+        (Visit("v1", **visit),), pd.DataFrame(rows, columns=list(READING_COLUMNS)),
+        scan=scan or ScanSettings(),
+    )  # fmt: skip
+
+
+def lattice(reading, step: float = 0.4) -> pd.DataFrame:
+    """Readings of a function on a lattice over 8 x 6 m, with noise."""
+    x, y = np.meshgrid(np.arange(step / 2, 8, step), np.arange(step / 2, 6, step))
+    noise = np.random.default_rng(5).standard_normal(x.size)
+    values = reading(x.ravel(), y.ravel()) + noise
+    return pd.DataFrame({"x": x.ravel(), "y": y.ravel(), "value": values, "domain": "D1"})
+
+
+def test_a_stated_level_goes_before_everything():
+    """The survey's own level is taken as it is."""
+    stated = survey(ScanSettings(wet_level=55.0, dry_reference=(30.0, 31.0, 32.0)))
+    level = choose_wet_level(stated, "v1", np.array([1.0, 2.0]))
+    assert (level.value, level.how) == (55.0, "stated")
+
+
+def test_the_dry_reference_sets_mean_plus_tolerance_factor_times_sd():
+    """Five readings: k = 4.203 at 95/95 (ISO 16269-6 table)."""
+    values = (30.0, 31.0, 32.0, 33.0, 34.0)
+    level = choose_wet_level(survey(ScanSettings(dry_reference=values)), None, np.array([]))
+    assert level.how == "dry-reference"
+    assert level.value == pytest.approx(32.0 + 4.203 * np.std(values, ddof=1), abs=2e-3)
+    assert "4.20 times" in level.explanation
+
+
+def test_the_visits_own_dry_reference_goes_before_the_surveys():
+    """A reference read on the day is the one that counts."""
+    both = survey(ScanSettings(dry_reference=(60.0, 61.0, 62.0)), dry_reference=(30.0, 31.0, 32.0))
+    level = choose_wet_level(both, None, np.array([]))
+    assert level.value is not None
+    assert level.value < 45.0
+
+
+def test_repeats_shrink_the_margin_of_a_short_dry_reference():
+    """With the noise known from repeats, three reference readings need less margin."""
+    scan = ScanSettings(dry_reference=(30.0, 31.0, 32.0))
+    alone = choose_wet_level(survey(scan), None, np.array([]))
+    repeats = tuple(30.0 + np.random.default_rng(1).standard_normal(30))
+    helped = choose_wet_level(survey(scan, repeats), None, np.array([]))
+    assert alone.value is not None and helped.value is not None
+    assert 31.0 < helped.value < alone.value
+    assert "repeat scatter" in helped.explanation
+
+
+def test_one_dry_reading_without_repeats_sets_no_level():
+    """One reading has no scatter, so no margin can be explained."""
+    level = choose_wet_level(survey(ScanSettings(dry_reference=(30.0,))), None, np.array([31.0]))
+    assert level.value is None
+    assert "take at least 3" in level.explanation
+
+
+def test_a_wet_patch_on_even_floor_is_two_populations():
+    """A tight dry level and a tight wet one, at their places."""
+    table = lattice(lambda x, y: np.where(np.hypot(x - 2, y - 2) < 1.2, 70.0, 35.0))
+    level = choose_wet_level(survey(), None, table)
+    assert level.how == "two-populations"
+    assert level.value is not None
+    assert 37.0 < level.value < 68.0
+    assert "likelihood ratio" in level.explanation
+
+
+@pytest.mark.parametrize(
+    "trend",
+    [
+        lambda x, y: 30.0 + 5.0 * x,
+        lambda x, y: 35.0 + 0.0 * x,
+        lambda x, y: 30.0 + 12.0 * np.sin(0.35 * x) * np.cos(0.3 * y),
+    ],
+    ids=["plane", "even", "swell"],
+)
+def test_a_smooth_floor_is_one_population(trend):
+    """Neither a plane nor a slow swell is called two populations."""
+    level = choose_wet_level(survey(), None, lattice(trend))
+    assert level.value is None
+    assert level.how == "none"
+    assert "No distinct wet zone" in level.explanation
+
+
+def test_bare_values_need_stronger_evidence():
+    """Without places, two clear groups are still found and the weakness is said."""
+    rng = np.random.default_rng(3)
+    values = np.concatenate([35 + rng.standard_normal(150), 70 + rng.standard_normal(30)])
+    level = choose_wet_level(survey(), None, values)
+    assert level.how == "two-populations"
+    assert "their places not being used" in level.explanation
+
+
+def test_few_or_equal_readings_show_nothing():
+    """Too few readings and constant readings give a plain answer."""
+    few = choose_wet_level(survey(), None, np.arange(10.0))
+    equal = choose_wet_level(survey(), None, np.full(50, 40.0))
+    assert few.value is None and "too few" in few.explanation
+    assert equal.value is None and "every reading is 40" in equal.explanation
+
+
+def test_the_level_is_the_same_every_time():
+    """The same readings give the same level and words."""
+    table = lattice(lambda x, y: np.where(x < 2, 60.0, 30.0))
+    first = choose_wet_level(survey(), None, table)
+    assert choose_wet_level(survey(), None, table) == first
+
+
+def test_options_out_of_range_are_refused():
+    """A coverage of 95 instead of 0.95 is a mistake."""
+    with pytest.raises(OptionError, match="coverage"):
+        LevelOptions(coverage=95.0)
