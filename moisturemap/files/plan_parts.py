@@ -11,10 +11,11 @@ import numpy as np
 from shapely.errors import ShapelyError
 from shapely.geometry import shape
 
-from moisturemap.errors import FormatError
+from moisturemap.errors import FormatError, PlanError
 from moisturemap.floorplan import (
     LENGTH_UNITS,
     LINE_KINDS,
+    MOST_CORNERS,
     FloorPlan,
     Outline,
     PlanLine,
@@ -44,6 +45,8 @@ class PlanParts:
         As gathered so far.
     left_out : Counter
         How many things of which description were not understood.
+    corners : int
+        Corners of the outlines so far.
     """
 
     source: str
@@ -51,6 +54,7 @@ class PlanParts:
     lines: list[PlanLine] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     left_out: Counter[str] = field(default_factory=Counter)
+    corners: int = 0
 
     def add(self, geometry: Any, name: str, kind: str, place: str) -> None:
         """Take in one geometry in the form of RFC 7946, section 3.1.
@@ -102,8 +106,17 @@ class PlanParts:
                     "the rings of the polygon are not lists of corners", source=self.source,
                     place=place,
                 )  # fmt: skip
+            self._count(rings)
             own = f"{name} {number}" if several and name else name
             self.outlines.append(Outline(own, tuple(rings), place, void=known == "void"))
+
+    def _count(self, rings: list[Any]) -> None:
+        self.corners += sum(len(ring) for ring in rings)
+        if self.corners > MOST_CORNERS:
+            raise PlanError(
+                f"the plan has more than {MOST_CORNERS:,} corners", source=self.source,
+                allowed="a simplified drawing, or one floor at a time",
+            )  # fmt: skip
 
     def _add_line(self, geometry: dict[str, Any], name: str, kind: str, place: str) -> None:
         try:

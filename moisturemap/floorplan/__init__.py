@@ -1,6 +1,6 @@
 """The floor as geometry in metres."""
 
-from moisturemap.floorplan.assemble import make_plan, metres_per
+from moisturemap.floorplan.assemble import MOST_CORNERS, make_plan, metres_per
 from moisturemap.floorplan.distance import (
     WayOptions,
     in_room_distance,
@@ -19,8 +19,8 @@ from moisturemap.floorplan.room import Room, Slab
 from moisturemap.floorplan.wall import Corner, Wall, corners, exterior_walls, nearest_wall, walls
 
 __all__ = [
-    "CellGrid", "Corner", "Domain", "FloorPlan", "LENGTH_UNITS", "LINE_KINDS", "Outline",
-    "PlanLine", "Room", "Slab", "Wall", "WayOptions", "areas_between", "check_plan", "corners",
-    "domains", "exterior_walls", "in_room_distance", "is_convex_enough", "kind_of", "make_grid",
-    "make_plan", "mend", "metres_per", "nearest_wall", "shortest_path", "walls",
+    "CellGrid", "Corner", "Domain", "FloorPlan", "LENGTH_UNITS", "LINE_KINDS", "MOST_CORNERS",
+    "Outline", "PlanLine", "Room", "Slab", "Wall", "WayOptions", "areas_between", "check_plan",
+    "corners", "domains", "exterior_walls", "in_room_distance", "is_convex_enough", "kind_of",
+    "make_grid", "make_plan", "mend", "metres_per", "nearest_wall", "shortest_path", "walls",
 ]  # fmt: skip

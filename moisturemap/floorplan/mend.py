@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely import STRtree, polygonize, unary_union
 from shapely.geometry import LinearRing, LineString, Polygon
@@ -99,7 +100,7 @@ def part_overlaps(
     polygons = [polygon for _, polygon in rooms]
     pairs = STRtree(polygons).query(polygons, predicate="intersects").T
     for first, second in sorted((int(a), int(b)) for a, b in pairs if a < b):
-        shared = polygons[first].intersection(polygons[second])
+        shared = shapely.intersection(polygons[first], polygons[second], grid_size=1e-6)
         if shared.area < 1e-9:
             continue
         names = f"rooms '{rooms[first][0]}' and '{rooms[second][0]}'"
