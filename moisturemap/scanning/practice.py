@@ -6,6 +6,7 @@ from datetime import timedelta
 
 import numpy as np
 import pandas as pd
+from scipy.stats import t
 
 from moisturemap.scanning.remark import Remark
 from moisturemap.survey import USED_FLAGS, CleanReadings, Survey
@@ -16,6 +17,9 @@ interval of the sd is then 0.70 to 1.75 times its value (chi-square)."""
 
 LONG_APART = pd.Timedelta(minutes=20)
 """A place read again after this long shows drift [time]."""
+
+FEWEST_AGAIN = 4
+"""Places read again late that a test for drift needs (Student, 99 %)."""
 
 FEW_READINGS = 30
 """Below this a covariance cannot be fitted freely (Webster and Oliver, J. Soil Sci. 43 (1992) 177,
@@ -120,11 +124,11 @@ def _drift(timed: pd.DataFrame, clean: CleanReadings) -> list[Remark]:
         return [Remark("info", "No place was read again late in the visit, so drift of the meter "
                        "cannot be told from change over the floor.")]  # fmt: skip
     change = (apart["last"] - apart["first"]).to_numpy(dtype=float)
-    noise = clean.repeat_sd or 0.0
-    spread = max(float(np.std(change, ddof=1)) if change.size > 2 else 0.0, noise * np.sqrt(2),
-                 clean.step / 2)  # fmt: skip
-    error = spread / np.sqrt(change.size)
-    if error > 0 and abs(change.mean()) > 3 * error:
+    if change.size < FEWEST_AGAIN:
+        return [Remark("info", f"Only {change.size} places were read again late in the visit: too "
+                       "few to tell drift of the meter from noise.")]  # fmt: skip
+    error = max(float(np.std(change, ddof=1)), clean.step / 2) / np.sqrt(change.size)
+    if error > 0 and abs(change.mean()) > t.ppf(0.995, change.size - 1) * error:
         return [Remark("warning", f"Places read again later changed by {change.mean():+.2g} on "
                        f"average ({change.size} places): the meter or the surface drifted during "
                        "the scan.")]  # fmt: skip

@@ -48,7 +48,21 @@ class Lattice:
 
 
 def remarks_on_row_order(spots: pd.DataFrame) -> list[Remark]:
-    """Name rows, along x or along y, that fit their neighbours only when turned or shifted."""
+    """Name rows, along x or along y, that fit their neighbours only when turned or shifted.
+
+    Room by room, as readings are written down; then over the whole floor.
+
+    Parameters
+    ----------
+    spots : pandas.DataFrame
+        Columns ``x, y, value, room``.
+    """
+    rooms = [group for _, group in spots.groupby("room", sort=False)]
+    remarks = [remark for group in rooms for remark in _remarks_on_part(group)]
+    return remarks or (_remarks_on_part(spots) if len(rooms) > 1 else [])
+
+
+def _remarks_on_part(spots: pd.DataFrame) -> list[Remark]:
     remarks: list[Remark] = []
     for axis in ("y", "x"):
         lattice = find_lattice(spots, axis)
@@ -141,9 +155,9 @@ def _single_rows(lattice: Lattice) -> list[Remark]:
         if len(sides) == 2:
             choices["one place too low along the row"] = _shifted(row, 1)
             choices["one place too high along the row"] = _shifted(row, -1)
-        scores = {what: _score(row, other, sides, noise) for what, other in choices.items()}
-        what = max(scores, key=lambda name: scores[name])
-        if scores[what] > SURE:
+        sure = [what for what, other in choices.items() if _score(row, other, sides, noise) > SURE]
+        if sure:
+            what = min(sure, key=lambda name: _misfit(choices[name], sides))
             where = f"{lattice.axis} = {lattice.across[k]:g} m"
             remarks.append(Remark("problem", f"The row at {where} seems to be entered {what}: so "
                                   "moved it fits the rows beside it far better.",
@@ -151,8 +165,12 @@ def _single_rows(lattice: Lattice) -> list[Remark]:
     return remarks if len(remarks) <= max(3, len(lattice.across) // 4) else []
 
 
+def _misfit(row: NDArray[np.float64], sides: list[NDArray[np.float64]]) -> float:
+    return float(np.nanmean([(row - side) ** 2 for side in sides]))
+
+
 def _noise(values: NDArray[np.float64]) -> float:
-    """Return the sd of one value about its row's neighbour, robustly: sd of differences / sqrt 2."""
+    """Return the sd of one value about the next row, robustly: sd of differences / sqrt 2."""
     steps = np.diff(values, axis=0)
     steps = steps[np.isfinite(steps)]
     if not steps.size:
