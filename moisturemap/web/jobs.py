@@ -51,6 +51,8 @@ class Job:
         self.doing: tuple[str, float] = ("", 1.0)
         self.turn = threading.RLock()
         self.live_turn = threading.Lock()
+        self.drawing = threading.Lock()
+        self.attached: dict[str, int] = {}
         self._results: dict[tuple[Any, ...], Any] = {}
         self._computing = threading.RLock()
 

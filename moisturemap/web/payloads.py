@@ -203,3 +203,15 @@ class MachineIn(Payload):
     capacity: Number | None = None
     unit: Short = ""
     who: Name
+
+
+class ReportIn(Payload):
+    """What the report shall be like."""
+
+    format: Literal["pdf", "docx", "html"] = "pdf"
+    paper: Literal["A4", "Letter"] = "A4"
+    units: Literal["metric", "us"] = "metric"
+    title: Short = ""
+    title_block: Annotated[dict[Short, Short], Field(max_length=20)] = {}
+    issue: bool = False
+    who: Name

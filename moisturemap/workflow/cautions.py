@@ -7,7 +7,7 @@ import hashlib
 import json
 import tempfile
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -68,6 +68,17 @@ def with_clearance(
     kept = {key: dict(value) for key, value in (settings.get(SETTING) or {}).items()}
     kept.setdefault(holes_seal(study), {})[caution] = dict(cleared)
     return kept
+
+
+def with_plan_withheld(study: Study, states: Sequence[CautionState]) -> Study:
+    """Return the study without its holes while a caution is open; the cautions stay in it."""
+    still = sum(one.cleared is None for one in states)
+    if not still:
+        return study
+    words = f"The drill plan is not issued: {still} of {len(states)} cautions are still open."
+    drilling = replace(study.drilling, holes=study.drill_plan.iloc[:0],
+                       statements=(words, *study.drilling.statements))  # fmt: skip
+    return replace(study, drilling=drilling)
 
 
 def drill_sheet(

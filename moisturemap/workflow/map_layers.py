@@ -94,7 +94,9 @@ def test_layer(study: Study) -> Layer:
 test_layer.__test__ = False  # type: ignore[attr-defined]
 
 
-def map_layers(study: Study, decisions: Decisions | None = None) -> tuple[list[float], dict[str, Layer]]:
+def map_layers(
+    study: Study, decisions: Decisions | None = None
+) -> tuple[list[float], dict[str, Layer]]:
     """Return band limits and all layers of a study by name.
 
     ``bands``, ``zones``, ``readings``, ``anomalies``, ``holes``, ``tests``.

@@ -107,6 +107,7 @@ export function table(
   heads: string[],
   rows: Child[][],
   onrow?: (index: number) => void,
+  quiet = false,
 ): HTMLElement {
   const body = h("tbody");
   rows.forEach((cells, index) => {
@@ -121,7 +122,7 @@ export function table(
   return h(
     "div",
     { class: "table-box", tabindex: 0, role: "region", "aria-label": caption },
-    h("table", {}, h("caption", {}, caption), h("thead", {}, head), body),
+    h("table", {}, h("caption", { class: quiet ? "visually-hidden" : null }, caption), h("thead", {}, head), body),
   );
 }
 

@@ -13,7 +13,7 @@ import { newKey } from "./keep";
 import { writeLength } from "./lengths";
 import { legend } from "./legend";
 import { drawMap } from "./map_layers";
-import { number } from "./map_page";
+import { number } from "./numbers";
 import type { HoleDecision, MapAnswer } from "./map_types";
 import { Progress } from "./progress";
 import { t, word } from "./strings";

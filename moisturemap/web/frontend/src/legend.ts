@@ -1,6 +1,7 @@
 // The key of the map: always there with the map, and able to turn layers off.
 
 import { check, h, nextId, replace } from "./dom";
+import { number } from "./numbers";
 import type { MapAnswer } from "./map_types";
 import type { PlanView } from "./plan_view";
 import { t, type Key } from "./strings";
@@ -33,12 +34,9 @@ function swatch(draw: (pen: CanvasRenderingContext2D) => void): HTMLCanvasElemen
   return canvas;
 }
 
-const HATCH = swatchHatch;
-
-function swatchHatch(dots: boolean): (pen: CanvasRenderingContext2D) => void {
+function hatch(dots: boolean): (pen: CanvasRenderingContext2D) => void {
   return (pen) => {
     pen.strokeStyle = pen.fillStyle = "#1c2329";
-    pen.fillRect(0, 0, 0, 0);
     pen.strokeRect(0.5, 0.5, 21, 13);
     pen.beginPath();
     for (let x = -14; x < 24; x += 5) {
@@ -65,9 +63,11 @@ export function legend(view: PlanView, answer: MapAnswer): void {
   for (const level of levels.length > 6 ? levels.filter((_, i) => i % 2 === 0 || i === levels.length - 1) : levels) limits.append(h("span", {}, String(level)));
   const line = swatch((pen) => { pen.strokeStyle = "#1c2329"; pen.lineWidth = 4; pen.moveTo(0, 7); pen.lineTo(22, 7); pen.stroke(); });
   const items = h("ul");
-  if (answer.wet_level !== null) items.append(h("li", {}, line, t("legend-wet", { level: answer.wet_level })));
-  items.append(h("li", {}, swatch(HATCH(false)), t("legend-unsure")), h("li", {}, swatch(HATCH(true)), t("legend-unknown")));
-  replace(view.legend, h("strong", {}, t("legend-title", { instrument: answer.instrument })), levels.length ? steps : null, limits, h("div", {}, t("dry-to-wet")), items);
+  if (answer.wet_level !== null) items.append(h("li", {}, line, t("legend-wet", { level: number(answer.wet_level) })));
+  items.append(h("li", {}, swatch(hatch(false)), t("legend-unsure")), h("li", {}, swatch(hatch(true)), t("legend-unknown")));
+  const ramp = h("div", {}, h("strong", {}, t("legend-title", { instrument: answer.instrument })), levels.length ? steps : null, limits);
+  items.prepend(h("li", {}, t("dry-to-wet")));
+  replace(view.legend, ramp, items);
 }
 
 /** Switches for the layers of the map. */

@@ -3,6 +3,8 @@
 import type { MapAnswer } from "./map_types";
 import type { PlanView } from "./plan_view";
 import { ENTRIES } from "./legend";
+import { number } from "./numbers";
+import { t } from "./strings";
 import { anomalyStyle, bandStyle, holeStyle, readingStyle, testStyle, unknownStyle, unsureStyle, wetLineStyle, zoneStyle } from "./map_style";
 import type { StyleFunction } from "ol/style/Style";
 
@@ -25,7 +27,8 @@ export function drawMap(view: PlanView, answer: MapAnswer, without: string[] = [
     const collection = answer.layers[name];
     view.drop(name);
     if (!collection?.features.length || without.includes(name)) continue;
-    view.collection(name, collection, style, zIndex, heavy);
+    const source = view.collection(name, collection, style, zIndex, heavy);
+    if (name === "wet_line") for (const line of source.getFeatures()) line.set("label", t("legend-wet", { level: number(answer.wet_level) }));
     present.add(name);
     const entry = ENTRIES.find((one) => one.layers.includes(name));
     if (entry) view.setVisible(name, entry.shown);

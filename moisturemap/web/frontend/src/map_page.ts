@@ -12,6 +12,7 @@ import { legend, layerSwitches } from "./legend";
 import { drawMap } from "./map_layers";
 import { spotStyle } from "./map_style";
 import type { MapAnswer, PlaceAnswer } from "./map_types";
+import { number } from "./numbers";
 import { Progress } from "./progress";
 import { t, word } from "./strings";
 import type { Context, Task } from "./task";
@@ -103,7 +104,7 @@ export class MapPage implements Task {
     return h("div", {}, h("p", {}, t("tap-map")), fold(t("place-by-numbers"), false, h("div", { class: "row end" }, x.row, y.row, button(t("show"), look))));
   }
 
-  private zones(): HTMLElement | null {
+  private zones(quiet = true): HTMLElement | null {
     const zones = this.answer!.layers.zones?.features ?? [];
     if (!zones.length) return null;
     const unit = this.context.unit;
@@ -111,7 +112,7 @@ export class MapPage implements Task {
     return table(t("wet-zones"), [t("zone"), t("room"), t("area"), t("area-range"), t("peak")], rows, (i) => {
       const p = zones[i]!.properties;
       void this.explain([Number(p.peak_x), Number(p.peak_y)]);
-    });
+    }, quiet);
   }
 
   private anomalies(): HTMLElement {
@@ -214,7 +215,7 @@ export class MapPage implements Task {
   tables(): HTMLElement[] {
     const answer = this.answer;
     if (!answer) return [];
-    const zones = this.zones();
+    const zones = this.zones(false);
     const anomalies = (answer.layers.anomalies?.features ?? []).map(({ properties: p }) => [String(p.anomaly), word("anomaly", String(p.kind)), String(p.room), String(p.sentence)]);
     const readings = (answer.layers.readings?.features ?? []).slice(0, 2000).map(({ properties: p }) => [String(p.label || p.reading), String(p.room), `${number(p.x)}, ${number(p.y)}`, number(p.value), word("flag", String(p.flag)), String(p.reason ?? "")]);
     const bands = (answer.layers.bands?.features ?? []).map(({ properties: p }) => [`${number(p.low)} – ${number(p.high)}`, String(p.rooms ?? ""), writeArea(Number(p.area_m2), this.context.unit)]);
@@ -225,10 +226,4 @@ export class MapPage implements Task {
       table(t("readings-table"), [t("number"), t("room"), t("place-m"), t("relative-reading"), t("state"), t("reason")], readings),
     ];
   }
-}
-
-export function number(value: unknown): string {
-  if (value === null || value === undefined || Number.isNaN(Number(value))) return "–";
-  const plain = Number(value);
-  return Math.abs(plain) >= 100 ? plain.toFixed(0) : plain.toFixed(plain % 1 === 0 ? 0 : Math.abs(plain) < 10 ? 2 : 1);
 }

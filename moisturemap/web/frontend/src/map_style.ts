@@ -89,11 +89,14 @@ export function unknownStyle(): Style {
   return kept("unknown", () => new Style({ fill: new Fill({ color: pattern("dots") }) }));
 }
 
-/** The line where the map meets the wet level: thick, with a light rim so that it shows on dark. */
-export function wetLineStyle(): Style[] {
+/** The line where the map meets the wet level: thick, named, with a light rim to show on dark. */
+export function wetLineStyle(feature: FeatureLike): Style[] {
   return [
     kept("wet-rim", () => new Style({ stroke: new Stroke({ color: "#ffffff", width: 7 }) })),
-    kept("wet-line", () => new Style({ stroke: new Stroke({ color: "#1c2329", width: 4 }) })),
+    new Style({
+      stroke: new Stroke({ color: "#1c2329", width: 4 }),
+      text: label(String(feature.get("label") ?? ""), true, { placement: "line", repeat: 600, textBaseline: "bottom", offsetY: -4, overflow: false }),
+    }),
   ];
 }
 

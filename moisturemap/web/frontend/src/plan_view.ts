@@ -77,7 +77,7 @@ export class PlanView {
   constructor() {
     const target = h("div", { class: "canvas", tabindex: 0, role: "application", "aria-label": t("canvas-label") });
     const fit = h("button", { type: "button", class: "fit", title: t("fit"), "aria-label": t("fit"), onclick: () => this.fit() }, "⤢");
-    this.element = h("div", { class: "plan" }, target, this.tools, fit, this.legend);
+    this.element = h("div", { class: "plan" }, h("div", { class: "canvas-box" }, target, this.tools, fit), this.legend);
     this.map = new OlMap({
       target,
       controls: [
@@ -121,7 +121,7 @@ export class PlanView {
     if (isEmpty(extent) && picture) extend(extent, picture);
     if (isEmpty(extent)) extend(extent, [0, 0, 10, 8]);
     this.map.updateSize();
-    this.map.getView().fit(extent, { padding: [64, 56, 84, 56], maxZoom: 40 });
+    this.map.getView().fit(extent, { padding: [66, 76, 66, 76], maxZoom: 40 });
   }
 
   /** Put a named layer on the plan, in place of one of that name. */

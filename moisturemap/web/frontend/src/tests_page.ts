@@ -3,16 +3,17 @@
 import Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 
-import { ask, Refused } from "./api";
+import { ask, Latest, Refused, Unreachable } from "./api";
 import { announce, append, button, check, dialog, field, fold, h, replace, section, select, table } from "./dom";
 import type { Place } from "./geometry";
 import { keep, kept, forget, newKey } from "./keep";
 import { readNumber } from "./lengths";
-import { number } from "./map_page";
+import { number } from "./numbers";
 import { spotStyle, testStyle } from "./map_style";
 import { pointCollection } from "./collections";
 import { t, word, type Key } from "./strings";
 import type { Context, Task } from "./task";
+import { askVerdict } from "./verdict";
 import { askWho } from "./who";
 
 interface TestField {
@@ -58,6 +59,9 @@ export class TestsPage implements Task {
   private methods: Method[] = [];
   private tests: TestRow[] = [];
   private limits: Limit[] = [];
+  private readonly verdict = h("div", { "aria-live": "polite" });
+  private readonly verdicts = new Latest();
+  private readonly rules = new Latest();
 
   constructor(private readonly context: Context) {}
 
@@ -119,7 +123,21 @@ export class TestsPage implements Task {
       button(t("new-test"), () => this.form(null), "main"),
       this.tests.length ? this.table() : h("p", { class: "words" }, t("no-tests")),
       this.limitSection(),
+      section(t("verdict"), this.verdict),
     );
+    if (this.tests.length) void this.judge();
+    else replace(this.verdict, h("p", { class: "words" }, t("no-verdict")));
+  }
+
+  leave(): void {
+    this.verdicts.drop();
+    this.rules.drop();
+  }
+
+  private async judge(): Promise<void> {
+    replace(this.verdict, h("p", {}, t("one-moment")));
+    const shown = await askVerdict(this.context, this.verdicts);
+    if (shown) replace(this.verdict, shown);
   }
 
   private limitSection(): HTMLElement {
@@ -167,7 +185,11 @@ export class TestsPage implements Task {
     const tell = (): void => {
       const missing = this.missing(method, values);
       replace(words, missing.length ? t("still-missing", { what: missing.join(", ") }) : t("record-complete"));
+      clearTimeout(timer);
+      timer = setTimeout(() => void this.examine(values, test, found), 500) as unknown as number;
     };
+    let timer = 0;
+    const found = h("div", { role: "status", "aria-live": "polite" });
     const choices = this.methods.map((one): [string, string] => [one.key, one.label]);
     const required = new Set(method.required.flat().flatMap((one) => one.split("+")));
     const main = h("div", { class: "two" });
@@ -181,10 +203,38 @@ export class TestsPage implements Task {
       main,
       fold(t("more-fields"), false, h("p", { class: "words" }, t("more-fields-how")), rest),
       words,
+      found,
       h("div", { class: "actions" }, button(t("store"), () => void this.store(test, values), "main"), test ? button(t("set-aside"), () => void this.remove(test), "danger") : null, button(t("cancel"), () => this.leaveForm(), "plain")),
     );
     tell();
     this.context.panel.scrollTo({ top: 0 });
+  }
+
+  /** What the rules of the method say about the test as typed so far. */
+  private async examine(values: Values, test: TestRow | null, found: HTMLElement): Promise<void> {
+    if (!found.isConnected) return;
+    const body = { visit: test?.visit ?? this.context.visit, fields: this.fieldsOf(values), who: "typing" };
+    try {
+      const answer = await this.rules.ask<{ findings: { effect: string; sentence: string; document: string }[]; result: number | null; how: string; unit: string }>(this.context.path("tests/examine"), { body });
+      if (!answer) return;
+      const result = answer.how && answer.result !== null ? h("p", {}, t("result-so-far", { value: number(answer.result), unit: answer.unit, how: answer.how })) : null;
+      const list = h("ul", {}, ...answer.findings.map((one) => h("li", { class: one.effect === "invalid" ? "bad" : "" }, `${word("effect", one.effect)}: ${one.sentence}${one.document ? ` (${one.document})` : ""}`)));
+      replace(found, result, answer.findings.length ? list : h("p", {}, t("no-findings")));
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      replace(found, h("p", { class: "bad" }, error.message));
+    }
+  }
+
+  private fieldsOf(values: Values): Values {
+    const method = this.method(String(values.method))!;
+    const known = new Map(method.fields.map((one) => [one.name, one]));
+    const fields: Values = { method: method.key };
+    for (const [key, value] of Object.entries(values)) {
+      if (value === "" || (key !== "x" && key !== "y" && !known.has(key))) continue;
+      fields[key] = known.get(key)?.kind === "time" ? new Date(String(value)).toISOString() : value;
+    }
+    return fields;
   }
 
   private leaveForm(): void {
@@ -275,14 +325,7 @@ export class TestsPage implements Task {
   private async store(test: TestRow | null, values: Values): Promise<void> {
     const name = await askWho();
     if (!name) return;
-    const method = this.method(String(values.method))!;
-    const known = new Map(method.fields.map((one) => [one.name, one]));
-    const fields: Values = { method: method.key };
-    for (const [key, value] of Object.entries(values)) {
-      if (value === "" || (key !== "x" && key !== "y" && !known.has(key))) continue;
-      fields[key] = known.get(key)?.kind === "time" ? new Date(String(value)).toISOString() : value;
-    }
-    const body = { visit: test?.visit ?? this.context.visit, fields, who: name };
+    const body = { visit: test?.visit ?? this.context.visit, fields: this.fieldsOf(values), who: name };
     try {
       if (test) await this.correct(test, body);
       else await ask(this.context.path("tests"), { body, key: newKey() });

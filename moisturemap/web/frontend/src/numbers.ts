@@ -1,0 +1,7 @@
+// Numbers as they are shown: no more figures than mean something.
+
+export function number(value: unknown): string {
+  if (value === null || value === undefined || Number.isNaN(Number(value))) return "–";
+  const plain = Number(value);
+  return Math.abs(plain) >= 100 ? plain.toFixed(0) : plain.toFixed(plain % 1 === 0 ? 0 : Math.abs(plain) < 10 ? 2 : 1);
+}

@@ -1,0 +1,171 @@
+// The task "Report": documents, the figure, the data, photographs, and the record of changes.
+
+import { ask, askFile, Refused, saveFile, Unreachable } from "./api";
+import { announce, button, check, field, fileButton, fold, h, replace, section, select, table } from "./dom";
+import { keep, kept, newKey } from "./keep";
+import { drawMap } from "./map_layers";
+import { legend } from "./legend";
+import type { MapAnswer } from "./map_types";
+import { t } from "./strings";
+import type { Context, Task } from "./task";
+import { askWho } from "./who";
+
+interface Photo {
+  fid: number;
+  name: string;
+  media_type: string;
+  taken: string | null;
+  note: string;
+}
+
+interface Changes {
+  head: { number: number; hash: string };
+  count: number;
+  entries: { number: number; made: string; who: string; why: string; what: string }[];
+}
+
+interface Issued {
+  fid: number;
+  name: string;
+  issued: string;
+  who: string;
+}
+
+export class ReportPage implements Task {
+  private readonly files = h("div");
+  private readonly photos = h("div");
+  private readonly changes = h("div");
+  private readonly busy = h("p", { role: "status", "aria-live": "polite" });
+  private entries: Changes | null = null;
+
+  constructor(private readonly context: Context) {}
+
+  async start(): Promise<void> {
+    const { context } = this;
+    const answer = await ask<{ plan: import("./plan_types").Plan }>(context.path("plan"));
+    context.view.show(answer.plan);
+    context.view.fit();
+    replace(
+      context.panel,
+      h("h1", {}, t("report")),
+      context.project.readings ? this.writing() : h("p", {}, t("readings-first")),
+      this.busy, this.files,
+      section(t("photos"), h("p", { class: "words" }, t("photos-how")), h("div", { class: "row" }, fileButton(t("take-photo"), "image/jpeg,image/png", (file) => void this.addPhoto(file), true), fileButton(t("add-photo"), "image/jpeg,image/png,application/pdf", (file) => void this.addPhoto(file))), this.photos),
+      this.changes,
+    );
+    await Promise.all([this.showPhotos(), this.showChanges(), this.showIssued()]);
+    if (context.project.readings) await this.showMap();
+  }
+
+  private query(): string {
+    return `visit=${encodeURIComponent(this.context.visit ?? "")}`;
+  }
+
+  private async showMap(): Promise<void> {
+    try {
+      const answer = await ask<MapAnswer>(this.context.path(`map?${this.query()}`));
+      drawMap(this.context.view, answer);
+      legend(this.context.view, answer);
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      announce(error.message, "bad");
+    }
+  }
+
+  private writing(): HTMLElement {
+    const block = kept<Record<string, string>>(`title-block:${this.context.project.id}`) ?? {};
+    const remember = (name: string, text: string): void => {
+      block[name] = text;
+      keep(`title-block:${this.context.project.id}`, block);
+    };
+    const options = { format: "pdf", paper: "A4", units: this.context.unit === "m" ? "metric" : "us", issue: false };
+    const lines = (["client", "author", "address"] as const).map((name) => field(t(name), { value: block[t(name)] ?? "", more: { maxlength: 200 }, onchange: (text) => remember(t(name), text) }).row);
+    const write = async (): Promise<void> => {
+      const who = await askWho();
+      if (!who) return;
+      const filled = Object.fromEntries(Object.entries(block).filter(([, text]) => text.trim()));
+      await this.fetch(t("writing-report"), `report?${this.query()}`, { ...options, title_block: filled, who });
+      if (options.issue) await Promise.all([this.showIssued(), this.showChanges()]);
+    };
+    return h(
+      "div",
+      {},
+      section(
+        t("report"),
+        h("p", {}, t("report-how")),
+        h("div", { class: "two" }, select(t("format"), [["pdf", "PDF"], ["docx", t("format-docx")], ["html", "HTML"]], "pdf", (format) => (options.format = format)), select(t("paper"), [["A4", "A4"], ["Letter", "Letter"]], "A4", (paper) => (options.paper = paper)), ...lines),
+        check(t("issue-report"), false, (issue) => (options.issue = issue)),
+        h("p", { class: "words" }, t("issue-report-how")),
+        button(t("write-report"), () => void write(), "main"),
+      ),
+      section(
+        t("figure"),
+        h("p", { class: "words" }, t("figure-how")),
+        h("div", { class: "row" }, ...["png", "svg", "pdf"].map((format) => button(format.toUpperCase(), () => void this.fetch(t("drawing-figure"), `figure?format=${format}&${this.query()}`), "", { "aria-label": `${t("figure")} ${format.toUpperCase()}` }))),
+      ),
+      section(t("data"), h("p", { class: "words" }, t("data-how")), button(t("save-data"), () => void this.fetch(t("one-moment"), `data?${this.query()}`))),
+    );
+  }
+
+  private async fetch(words: string, rest: string, body?: unknown): Promise<void> {
+    this.busy.className = "";
+    replace(this.busy, words);
+    try {
+      const { blob, name } = await askFile(this.context.path(rest), body === undefined ? {} : { body });
+      saveFile(blob, name);
+      replace(this.busy, t("file-saved", { name }));
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      this.busy.className = "refusal";
+      replace(this.busy, error.message);
+    }
+  }
+
+  private async showIssued(): Promise<void> {
+    const { documents } = await ask<{ documents: Issued[] }>(this.context.path("documents"));
+    if (!documents.length) return;
+    const rows = documents.map((one) => [one.name, new Date(one.issued).toLocaleString(), one.who]);
+    replace(this.files, table(t("issued"), [t("name"), t("when"), t("who")], rows, (i) => void this.fetch(t("one-moment"), `documents/${documents[i]!.fid}`)));
+  }
+
+  private async addPhoto(file: File): Promise<void> {
+    const who = await askWho();
+    if (!who) return;
+    const form = new FormData();
+    form.append("file", file);
+    form.append("who", who);
+    form.append("note", file.name);
+    try {
+      await ask(this.context.path("photos"), { form, key: newKey() });
+      announce(t("photo-kept"));
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      announce(error.message, "bad");
+    }
+    await this.showPhotos();
+  }
+
+  private async showPhotos(): Promise<void> {
+    const { photos } = await ask<{ photos: Photo[] }>(this.context.path("photos"));
+    const list = h("ul", { class: "photos" });
+    for (const photo of photos.filter((one) => one.media_type.startsWith("image/"))) {
+      const taken = photo.taken ? new Date(photo.taken).toLocaleString() : t("time-unknown");
+      list.append(h("li", {}, h("img", { src: this.context.path(`photos/${photo.fid}`), alt: photo.note || photo.name, loading: "lazy" }), h("small", {}, `${photo.note || photo.name}, ${taken}`)));
+    }
+    replace(this.photos, list);
+  }
+
+  private async showChanges(): Promise<void> {
+    this.entries = await ask<Changes>(this.context.path("changes"));
+    replace(this.changes, fold(t("changes"), false, h("p", {}, t("changes-how", { n: this.entries.count })), h("p", { class: "words" }, t("head-is", { number: this.entries.head.number, hash: this.entries.head.hash })), this.changeTable(50)));
+  }
+
+  private changeTable(most: number): HTMLElement {
+    const rows = (this.entries?.entries ?? []).slice(0, most).map((one) => [String(one.number), new Date(one.made).toLocaleString(), one.who, one.what, one.why]);
+    return table(t("changes"), [t("number"), t("when"), t("who"), t("what"), t("why")], rows, undefined, true);
+  }
+
+  tables(): HTMLElement[] {
+    return [this.changeTable(200)];
+  }
+}

@@ -1,0 +1,68 @@
+// The verdict on the floor, and everything it rests on.
+
+import { Refused } from "./api";
+import type { Latest } from "./api";
+import { button, fold, h, table } from "./dom";
+import { number } from "./numbers";
+import { t, word } from "./strings";
+import type { Context } from "./task";
+
+interface Row extends Record<string, unknown> {}
+
+interface VerdictAnswer {
+  verdict: string;
+  sentence: string;
+  reasons: string[];
+  next_steps: string[];
+  tests: Row[];
+  findings: Row[];
+  coverage: Row[];
+  checks: Row[];
+  spots: Row[];
+  rules: Row[];
+  proof: string;
+  scan: string;
+  chance: string | null;
+  statements: string[];
+}
+
+export async function askVerdict(context: Context, latest: Latest): Promise<HTMLElement | null> {
+  try {
+    const answer = await latest.ask<VerdictAnswer>(context.path(`verdict?visit=${encodeURIComponent(context.visit ?? "")}`));
+    return answer && show(answer, context);
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    return h("p", { class: "refusal", role: "alert" }, error.message);
+  }
+}
+
+function list(items: string[]): HTMLElement {
+  return h("ul", {}, ...items.map((item) => h("li", {}, item)));
+}
+
+function show(answer: VerdictAnswer, context: Context): HTMLElement {
+  const findings = answer.findings.map((one) => [String(one.hole ?? ""), word("effect", String(one.effect)), String(one.sentence), String(one.document ?? "")]);
+  const tests = answer.tests.map((one) => [
+    String(one.hole || one.test), `${number(one.value)} ${one.unit ?? ""}`, one.uncertainty === null ? "–" : `± ${number(one.uncertainty)}`,
+    one.limit === null ? "–" : number(one.limit), word("standing", String(one.standing)), word("test-verdict", String(one.verdict)), String(one.why ?? ""),
+  ]);
+  const coverage = answer.coverage.map((one) => [String(one.sentence), one.met === true ? t("yes") : one.met === false ? t("no") : t("cannot-tell"), String(one.document ?? "")]);
+  const checks = answer.checks.map((one) => Object.values(one).slice(0, 6).map((cell) => (typeof cell === "number" ? number(cell) : String(cell ?? "–"))));
+  const checkHeads = Object.keys(answer.checks[0] ?? {}).slice(0, 6).map((key) => key.replaceAll("_", " "));
+  return h(
+    "div",
+    {},
+    h("div", { class: `verdict ${answer.verdict.replace(" ", "-")}` }, h("strong", {}, word("verdict", answer.verdict)), h("p", {}, answer.sentence), list(answer.reasons)),
+    answer.next_steps.length ? h("h3", {}, t("next-steps")) : null,
+    answer.next_steps.length ? list(answer.next_steps) : null,
+    answer.tests.length ? table(t("judged-tests"), [t("hole"), t("value"), t("uncertainty-short"), t("limit"), t("state"), t("verdict"), t("why")], tests) : null,
+    findings.length ? fold(t("findings"), true, table(t("findings"), [t("hole"), t("effect"), t("what"), t("document")], findings, undefined, true)) : null,
+    coverage.length ? fold(t("coverage"), true, table(t("coverage"), [t("what"), t("kept"), t("document")], coverage, undefined, true)) : null,
+    checks.length ? fold(t("checks"), false, table(t("checks"), checkHeads, checks, undefined, true)) : null,
+    answer.proof ? h("p", {}, answer.proof) : null,
+    answer.scan ? h("p", { class: "words" }, answer.scan) : null,
+    answer.chance ? fold(t("between-tests"), false, h("p", {}, answer.chance)) : null,
+    fold(t("limits-of-use"), false, list(answer.statements)),
+    button(t("on-to-report"), () => context.go("report"), "main wide"),
+  );
+}

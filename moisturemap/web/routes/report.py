@@ -1,0 +1,169 @@
+"""What leaves the job: report, figure, data, photographs."""
+
+from __future__ import annotations
+
+import io
+import re
+import tempfile
+import zipfile
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, File, Form, Query, Response, UploadFile
+
+from moisturemap.web.payloads import ReportIn
+from moisturemap.web.refusals import NotThere
+from moisturemap.web.routes.access import JobHere, RequestKey
+from moisturemap.web.routes.maps import VisitName
+from moisturemap.web.routes.verdict import decision_of
+from moisturemap.web.uploads import shown_name
+
+router = APIRouter(prefix="/api/projects/{project}", tags=["report"])
+
+TYPES = {
+    "pdf": "application/pdf", "svg": "image/svg+xml", "png": "image/png",
+    "docx": "application/vnd.openxmlformats-officedocument.wordprocessingml.document",
+    "html": "text/html; charset=utf-8", "zip": "application/zip",
+}  # fmt: skip
+
+
+def _download(name: str, content: bytes, **more: str) -> Response:
+    """Return bytes as a download: never shown inside the page's own origin."""
+    safe = re.sub(r"[^A-Za-z0-9._-]+", "-", name)
+    headers = {"Content-Disposition": f'attachment; filename="{safe}"', **more}
+    return Response(content, media_type=TYPES[safe.rsplit(".", 1)[-1]], headers=headers)
+
+
+def _issuable(job: Any, visit: str | None) -> Any:
+    """Return the study as it may leave the job: without holes while a caution is open."""
+    from moisturemap.workflow.cautions import caution_states, with_plan_withheld
+
+    study = job.study(visit)
+    return with_plan_withheld(study, caution_states(study, job.project.settings()))
+
+
+@router.get("/figure")
+def figure(
+    job: JobHere,
+    format: Annotated[Literal["png", "svg", "pdf"], Query()] = "png",
+    dpi: Annotated[float, Query(ge=50, le=600)] = 200,
+    visit: VisitName = None,
+) -> Response:
+    """Return the map of a visit as a figure for somebody's report."""
+    from moisturemap.figures import save_map
+
+    study = _issuable(job, visit or None)
+    with job.drawing, tempfile.TemporaryDirectory() as folder:
+        path = save_map(study, Path(folder), formats=(format,), dpi=dpi)[0]
+        return _download(f"{job.id}-{study.visit.id}-map.{format}", path.read_bytes())
+
+
+@router.get("/data")
+def data(job: JobHere, visit: VisitName = None) -> Response:
+    """Return all results of a visit as open formats in one ZIP."""
+    from moisturemap.workflow import export_study
+
+    study = _issuable(job, visit or None)
+    buffer = io.BytesIO()
+    with tempfile.TemporaryDirectory() as folder:
+        written = export_study(study, Path(folder))
+        with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as bundle:
+            for path in written:
+                bundle.write(path, path.name)
+    return _download(f"{job.id}-{study.visit.id}-data.zip", buffer.getvalue())
+
+
+@router.post("/report")
+def report(job: JobHere, content: ReportIn, visit: VisitName = None) -> Response:
+    """Write the report of a visit; issuing it freezes a copy in the project."""
+    from moisturemap.report import ReportOptions, Supplement, photograph, write_report
+
+    study = _issuable(job, visit or None)
+    decision, _ = decision_of(job, visit or None)
+    photos = [
+        photograph(job.project.content(row["sha256"]), row["note"] or row["name"])
+        for row in job.project.rows("attachments") if row["media_type"].startswith("image/")
+    ]  # fmt: skip
+    options = ReportOptions(paper=content.paper, units=content.units, title=content.title,
+                            title_block=dict(content.title_block))  # fmt: skip
+    name = f"{job.id}-{study.visit.id}-report.{content.format}"
+    with job.drawing, tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / name
+        supplement = Supplement(decision=decision if len(job.project.rows("tests")) else None,
+                                photographs=photos)  # fmt: skip
+        notes = write_report(study, path, options=options, supplement=supplement)
+        if content.issue:
+            _issue(job, path, study, content)
+        told = " ".join(notes).encode("ascii", "replace").decode()
+        return _download(name, path.read_bytes(), **({"X-Notes": told} if told else {}))
+
+
+def _issue(job: Any, path: Path, study: Any, content: ReportIn) -> None:
+    from moisturemap.store import Issue, issue
+    from moisturemap.workflow.key_numbers import key_numbers
+
+    made_with = Issue(key_numbers(study), {"visit": study.visit.id, "paper": content.paper,
+                                           "units": content.units})  # fmt: skip
+    issue(job.project, path, made_with, content.who, "report issued")
+
+
+@router.get("/documents")
+def documents(job: JobHere) -> dict[str, Any]:
+    """List the documents that were issued."""
+    shown = ("fid", "name", "issued", "who", "size", "record_number", "sha256")
+    return {"documents": [{name: row[name] for name in shown}
+                          for row in job.project.rows("issued_documents")]}  # fmt: skip
+
+
+@router.get("/documents/{document}")
+def document(job: JobHere, document: int) -> Response:
+    """Return a document as it was issued."""
+    row = next((r for r in job.project.rows("issued_documents") if r["fid"] == document), None)
+    if row is None:
+        message = "there is no such document"
+        raise NotThere(message)
+    return _download(str(row["name"]), job.project.content(row["sha256"]))
+
+
+@router.get("/photos")
+def photos(job: JobHere) -> dict[str, Any]:
+    """List photographs and files."""
+    shown = ("fid", "name", "media_type", "size", "width", "height", "taken", "of_layer", "of_row",
+             "note")  # fmt: skip
+    return {"photos": [{name: row[name] for name in shown}
+                       for row in job.project.rows("attachments")]}  # fmt: skip
+
+
+@router.post("/photos", status_code=201)
+def new_photo(
+    job: JobHere,
+    file: Annotated[UploadFile, File()],
+    who: Annotated[str, Form(min_length=1, max_length=120)],
+    note: Annotated[str, Form(max_length=500)] = "",
+    of_layer: Annotated[Literal["", "readings", "tests", "rooms"], Form()] = "",
+    of_row: Annotated[str, Form(max_length=60)] = "",
+    key: RequestKey = "",
+) -> dict[str, int]:
+    """Keep a photograph, of a reading, test or room when one is named."""
+    made = job.attached.get(key) if key else None
+    if made is None:
+        made = job.project.attach(file.file.read(), who, name=shown_name(file),
+                                  of=(of_layer, of_row), note=note)  # fmt: skip
+        if key:
+            job.attached[key] = made
+    return {"photo": made}
+
+
+@router.get("/photos/{photo}")
+def one_photo(job: JobHere, photo: int) -> Response:
+    """Return a photograph."""
+    row = next((r for r in job.project.rows("attachments") if r["fid"] == photo), None)
+    if row is None:
+        message = "there is no such photograph"
+        raise NotThere(message)
+    content = job.project.content(row["sha256"])
+    if row["media_type"] not in ("image/jpeg", "image/png"):
+        return _download(str(row["name"] or "file.pdf"), content)
+    headers = {"Content-Security-Policy": "default-src 'none'; sandbox",
+               "Cache-Control": "private, max-age=31536000, immutable"}  # fmt: skip
+    return Response(content, media_type=row["media_type"], headers=headers)
