@@ -10,6 +10,7 @@ import shapely
 
 from moisturemap.anomalies import Anomalies
 from moisturemap.drilling.cautions import cautions
+from moisturemap.drilling.clearance import SETTING_OUT_M
 from moisturemap.drilling.counts import COUNT_RULES, count_rule
 from moisturemap.drilling.depth import is_timber
 from moisturemap.drilling.draft import Draft, start_draft
@@ -149,7 +150,7 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     beside = _beside(draft, ground, clear)
     fixed_places = [*done, *pinned, *(place for _, place in beside)]
     site = make_site(ground, clear, np.array(fixed_places, dtype=float).reshape(-1, 2))
-    objective = Objective(site, draft.options.weights, draft.options.clearance_m)
+    objective = Objective(site, draft.options.weights, draft.options.clearance_m + SETTING_OUT_M)
     fixed = list(range(len(site.points) - len(fixed_places), len(site.points)))
     wanted = max(0, count + len(beside) - len(fixed), _one_more(objective, fixed, len(done)))
     added = search(objective, fixed, wanted)
@@ -170,8 +171,7 @@ def _one_more(objective: Objective, fixed: list[int], done: int) -> int:
     """Return 1 when earlier holes fill the count but likely miss the wettest floor, else 0."""
     if not done:
         return 0
-    hit = float(objective.terms(fixed)["wettest"][0])
-    return 1 if objective.site.wettest.any() and hit < 0.5 else 0
+    return 1 if objective.site.wettest.any() and objective.hit_chance(fixed) < 0.5 else 0
 
 
 def _beside(draft: Draft, ground: Ground, clear: Mask) -> list[tuple[Purpose, Place]]:

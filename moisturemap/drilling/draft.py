@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.anomalies import Anomalies
 from moisturemap.drilling.clearance import (
+    SETTING_OUT_M,
     Obstacle,
     flagged_obstacles,
     forbidden,
@@ -70,9 +71,12 @@ class Draft:
         ]  # fmt: skip
 
     def accepted(self, pinned: list[Place]) -> list[Place]:
-        """Return the pinned places that keep their clearances; say why the others do not."""
+        """Return the pinned places, rounded to the tape, that keep their clearances.
+
+        Why the others do not is added to the statements.
+        """
         kept: list[Place] = []
-        for place in pinned:
+        for place in ((round(x, 2), round(y, 2)) for x, y in pinned):
             others = hole_obstacles(kept, "pinned hole", self.options)
             why = objections([*self.obstacles, *others], *place)
             if why:
@@ -88,14 +92,15 @@ class Draft:
         """Return the floor no further hole may stand on."""
         area = forbidden([*self.obstacles, *hole_obstacles(pinned, "pin", self.options)])
         for place in self.options.unwanted:
-            area = area.union(Point(place).buffer(self.options.reject_radius_m))
+            area = area.union(Point(place).buffer(self.options.reject_radius_m + SETTING_OUT_M))
         return area
 
     def add_row(
         self, domains: tuple[Domain, ...], point: Array, purpose: Purpose, status: str
     ) -> None:
         """Add a hole, rounded to the tape, with its depth and set-out."""
-        x, y = (float(value) for value in np.round(point, 2))
+        tidy = point if status == "done" else np.round(point, 2)
+        x, y = float(tidy[0]), float(tidy[1])
         room = self.plan.room_at(x, y) or self.plan.room_at(*point)
         assert room is not None
         mine = [domain for domain in domains if room.name in domain.rooms]

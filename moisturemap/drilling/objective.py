@@ -23,6 +23,10 @@ QUANTILES = (np.arange(40) + 0.5) / 40
 
 MOST_PASSES = 6
 
+HEIGHT = 0.25
+"""Share of the wettest term given to how high the highest hole reads: it decides between places
+that are all but sure to lie in the wettest twentieth."""
+
 FARTHEST = 4.0
 """Squared distance to the nearest hole counts up to this many times the floor's own spread."""
 
@@ -54,6 +58,7 @@ class Objective:
         self._gap = np.where(np.isfinite(gap), gap, 1.0)
         self._dry = np.where(np.isfinite(site.rank), 1.0 - site.rank, 0.0)
         self._wettest = site.wettest.astype(np.float64)
+        self._height = _height(site)
 
     def terms(self, chosen: list[int], also: Index | None = None) -> dict[str, Array]:
         """Return the terms of a plan, or of the plan with each of several places added.
@@ -77,12 +82,12 @@ class Objective:
         walls = np.ones(site.near_wall.shape[1]) / max(site.near_wall.shape[1], 1)
         squared = _least(self._squared, chosen, one, empty)
         gap = _least(self._gap, chosen, one, empty)
-        dry = self._dry[chosen].max(initial=0.0)
         return {
-            "wettest": _any_of(self._wettest, ones, chosen, one, empty),
+            "wettest": (1.0 - HEIGHT) * _any_of(self._wettest, ones, chosen, one, empty)
+            + HEIGHT * _most(self._height, chosen, one, empty),
             "domain": _any_of(self._in_domain.T, share_in_domain, chosen, one, empty),
             "zone": _any_of(site.in_zone.T, site.zone_share, chosen, one, empty),
-            "dry_reference": np.full(1, dry) if empty else np.maximum(dry, self._dry[one]),
+            "dry_reference": _most(self._dry, chosen, one, empty),
             "calibration": 1.0 - 4.0 * gap.mean(axis=0),
             "coverage": 1.0 - site.weight @ squared,
             "perimeter": _any_of(site.near_wall.T, walls, chosen, one, empty),
@@ -93,10 +98,35 @@ class Objective:
         terms = self.terms(chosen, also)
         return np.asarray(sum(getattr(self.weights, name) * terms[name] for name in TERMS))
 
+    def hit_chance(self, chosen: list[int]) -> float:
+        """Return the chance that a chosen place lies in the wettest twentieth of the floor."""
+        return float(self.site.wettest[:, chosen].any(axis=1).mean())
+
     def open_to(self, chosen: list[int]) -> Index:
         """Return the allowed places far enough from the chosen ones."""
         blocked = self._near[:, chosen].any(axis=1)
         return np.flatnonzero(self.site.allowed & ~blocked)
+
+
+def _height(site: Site) -> Array:
+    """How high each place reads between the middle of the map (0) and its highest open place (1).
+    """
+    known = np.isfinite(site.mean)
+    open_places = known & site.allowed
+    if not open_places.any():
+        return np.zeros(site.mean.size)
+    middle = float(np.median(site.mean[known]))
+    top = float(site.mean[open_places].max())
+    if top <= middle:
+        return np.zeros(site.mean.size)
+    share = (np.where(known, site.mean, middle) - middle) / (top - middle)
+    return np.asarray(np.clip(share, 0.0, 1.0))
+
+
+def _most(score: Array, chosen: list[int], also: Index, empty: bool) -> Array:
+    """Highest score among the chosen, and each place added."""
+    held = score[chosen].max(initial=0.0)
+    return np.full(1, held) if empty else np.maximum(held, score[also])
 
 
 def _any_of(

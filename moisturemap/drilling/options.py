@@ -18,7 +18,8 @@ class Weights:
     Attributes
     ----------
     wettest : float
-        Chance that a hole lies in the wettest twentieth of the floor.
+        Chance that a hole lies in the wettest twentieth of the floor, and to a quarter how high
+        the highest hole reads.
     domain : float
         Share of the separately mapped parts of the floor with a hole.
     zone : float

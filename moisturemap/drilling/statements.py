@@ -19,7 +19,7 @@ def plan_statements(ground: Ground, objective: Objective, chosen: list[int]) -> 
     found: list[str] = []
     if not chosen:
         return found
-    hit = float(objective.terms(chosen)["wettest"][0])
+    hit = objective.hit_chance(chosen)
     if site.wettest.any():
         found.append(
             f"Chance that at least one hole lies in the wettest twentieth of the floor, going by "

@@ -1,9 +1,9 @@
 """Chance that a grid of holes misses a round patch, against the published geometry.
 
-Singer, D. A. and Wickman, F. E. (1969), Probability tables for locating elliptical targets; Gilbert,
-R. O. (1987), Statistical Methods for Environmental Pollution Monitoring, chapter 10. The values were
-computed for this project from that geometry and agree with the rounded nomographs (0.59, 0.56, 0.50
-for a miss of 0.05, 0.1 and 0.2 on a square grid).
+Singer, D. A. and Wickman, F. E. (1969), Probability tables for locating elliptical targets;
+Gilbert, R. O. (1987), Statistical Methods for Environmental Pollution Monitoring, chapter 10. The
+values were computed for this project from that geometry and agree with the rounded nomographs
+(0.59, 0.56, 0.50 for a miss of 0.05, 0.1 and 0.2 on a square grid, from memory).
 """
 
 from __future__ import annotations

@@ -62,7 +62,7 @@ def test_pointwise_ninety_percent_is_not_a_ninety_percent_set(draws):
 
 @pytest.mark.parametrize("count", [1, 2, 3, 5, 8])
 def test_an_equicorrelated_half_orthant_has_probability_one_over_n_plus_one(count):
-    """rho = 0.5, level 0: 1/(n + 1)."""
+    """At rho = 0.5, level 0: 1/(n + 1)."""
     rng = np.random.default_rng(count)
     shared = rng.standard_normal((200_000, 1))
     draws = np.sqrt(0.5) * (shared + rng.standard_normal((200_000, count)))
@@ -71,7 +71,7 @@ def test_an_equicorrelated_half_orthant_has_probability_one_over_n_plus_one(coun
 
 
 def test_two_correlated_normals_are_both_positive_as_sheppard_says():
-    """rho = 0.8: 1/4 + asin(rho)/(2 pi) = 0.397584."""
+    """At rho = 0.8: 1/4 + asin(rho)/(2 pi) = 0.397584."""
     rng = np.random.default_rng(2)
     one = rng.standard_normal(400_000)
     other = 0.8 * one + 0.6 * rng.standard_normal(400_000)

@@ -105,7 +105,8 @@ def test_without_a_level_there_are_no_zones_and_the_reason_is_said(mapped):
     """None gives empty tables with all columns."""
     none = WetLevel(None, "none", "No distinct wet zone: too few readings.")
     wet = find(mapped(HALL, bump(3.0, 2.5)), level=none)
-    assert wet.zones.empty and wet.sure.empty and wet.possible.empty
+    for table in (wet.zones, wet.sure, wet.possible):
+        assert table.empty
     assert list(wet.zones.columns) == list(ZONE_COLUMNS)
     assert wet.statement == none.explanation
 

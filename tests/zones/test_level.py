@@ -64,7 +64,8 @@ def test_repeats_shrink_the_margin_of_a_short_dry_reference():
     alone = choose_wet_level(survey(scan), None, np.array([]))
     repeats = tuple(30.0 + np.random.default_rng(1).standard_normal(30))
     helped = choose_wet_level(survey(scan, repeats), None, np.array([]))
-    assert alone.value is not None and helped.value is not None
+    assert alone.value is not None
+    assert helped.value is not None
     assert 31.0 < helped.value < alone.value
     assert "repeat scatter" in helped.explanation
 
@@ -116,8 +117,10 @@ def test_few_or_equal_readings_show_nothing():
     """Too few readings and constant readings give a plain answer."""
     few = choose_wet_level(survey(), None, np.arange(10.0))
     equal = choose_wet_level(survey(), None, np.full(50, 40.0))
-    assert few.value is None and "too few" in few.explanation
-    assert equal.value is None and "every reading is 40" in equal.explanation
+    assert few.value is None
+    assert "too few" in few.explanation
+    assert equal.value is None
+    assert "every reading is 40" in equal.explanation
 
 
 def test_the_level_is_the_same_every_time():

@@ -1,0 +1,309 @@
+"""Drill plans on surfaces whose truth is known."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+from shapely.geometry import LineString, Point, box
+
+from moisturemap.anomalies import ANOMALY_COLUMNS, Anomalies
+from moisturemap.drilling import (
+    HOLE_COLUMNS,
+    PURPOSES,
+    CountRule,
+    DrillOptions,
+    drill_plan_table,
+    plan_holes,
+)
+from moisturemap.errors import OptionError
+from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
+from moisturemap.survey import READING_COLUMNS, TEST_COLUMNS, Survey, Visit
+from moisturemap.zones import WetLevel, ZoneOptions, find_zones
+
+SLAB = Slab("concrete slab", 150.0)
+HALL = FloorPlan((Room("hall", box(0, 0, 8, 6), SLAB),))
+
+
+def bump(points: np.ndarray) -> np.ndarray:
+    """Two swells on an even floor, the higher at (3, 2.5)."""
+    first = 60.0 * np.exp(-0.5 * ((points - (3.0, 2.5)) ** 2).sum(axis=1))
+    second = 45.0 * np.exp(-0.5 * ((points - (6.5, 5.0)) ** 2).sum(axis=1) / 0.64)
+    return 30.0 + first + second
+
+
+def anomalies(**geometries) -> Anomalies:
+    """Flagged things by name; L is a line, S a spot, M a mesh."""
+    kinds = {"L": "line", "S": "spot", "M": "mesh"}
+    rows = [
+        dict.fromkeys(ANOMALY_COLUMNS, 0.0)
+        | {"anomaly": name, "kind": kinds[name[0]], "width_m": 0.2, "geometry": geometry}
+        for name, geometry in geometries.items()
+    ]
+    table = gpd.GeoDataFrame(rows, columns=list(ANOMALY_COLUMNS), geometry="geometry")
+    return Anomalies(table, gpd.GeoDataFrame())
+
+
+def survey(plan: FloorPlan, tests: pd.DataFrame | None = None) -> Survey:
+    """A survey without readings."""
+    made = Survey("invented", plan, {}, (Visit("v1"),), pd.DataFrame(columns=list(READING_COLUMNS)))
+    return made if tests is None else replace(made, tests=tests)
+
+
+@pytest.fixture(scope="module")
+def planned(mapped):
+    """``planned(plan, reading, found, tests, **options)``: a plan on a known surface."""
+    cache = {}
+
+    def make(plan=HALL, reading=bump, found=None, tests=None, **options):
+        if (plan, reading) not in cache:
+            level = WetLevel(50.0, "stated", "")
+            surface = mapped(plan, reading).with_wet_level(50.0)
+            wet = find_zones(surface, level, plan, options=ZoneOptions(draws=200))
+            cache[plan, reading] = surface, wet
+        surface, wet = cache[plan, reading]
+        chosen = DrillOptions(**{"places": 300, "draws": 100, **options})
+        return plan_holes(
+            surface, wet, found or anomalies(), plan, survey(plan, tests), options=chosen
+        )
+
+    return make
+
+
+def places(plan) -> list[tuple[float, float]]:
+    """Coordinates of the holes."""
+    return list(zip(plan.holes["x"], plan.holes["y"], strict=True))
+
+
+def test_the_standards_count_with_one_hole_in_the_wettest_part(planned):
+    """48 m2: three holes, the first at the higher swell, and the rule is cited."""
+    plan = planned()
+    assert list(plan.holes.columns) == list(HOLE_COLUMNS)
+    assert list(plan.holes["hole"]) == ["H1", "H2", "H3"]
+    assert set(plan.holes["purpose"]) <= set(PURPOSES)
+    first = plan.holes.iloc[0]
+    assert first["purpose"] == "wettest"
+    assert np.hypot(first["x"] - 3.0, first["y"] - 2.5) < 0.4
+    assert "ASTM F2170" in plan.count_rule and "verify" in plan.count_rule
+
+
+def test_both_wet_zones_and_the_dry_floor_get_a_hole(planned):
+    """Three holes: two zones, one on the even floor."""
+    read = sorted(planned().holes["expected"])
+    assert read[0] < 35.0
+    assert read[1] > 50.0
+
+
+def test_the_plan_is_the_same_every_time(planned):
+    """Deterministic."""
+    pd.testing.assert_frame_equal(drill_plan_table(planned()), drill_plan_table(planned()))
+
+
+def test_holes_keep_clear_of_flagged_things_and_their_footprint(planned):
+    """0.3 m from a line over the wettest place, half its 0.2 m footprint added."""
+    line = LineString([(0.5, 2.5), (7.5, 2.5)])
+    plan = planned(found=anomalies(L1=line, S1=Point(6.5, 5.0)), count=8)
+    for geometry in (line, Point(6.5, 5.0)):
+        assert plan.holes.distance(geometry).min() >= 0.4
+    assert any("L1" in caution for caution in plan.cautions)
+
+
+def test_holes_keep_clear_of_services_joints_walls_and_each_other(planned):
+    """Known services, joints and keep-clear areas 0.3 m, walls and columns 0.1 m."""
+    room = Room("hall", box(0, 0, 8, 6).difference(box(3.5, 3.5, 4, 4)), SLAB)
+    lines = (
+        PlanLine("known-service", LineString([(3, 0), (3, 6)]), "water"),
+        PlanLine("movement-joint", LineString([(0, 3), (3, 3)])),
+        PlanLine("keep-clear", box(6, 4.5, 7, 5.5)),
+    )
+    plan = planned(FloorPlan((room,), lines), count=12)
+    assert len(plan.holes) == 12
+    for line in lines:
+        assert plan.holes.distance(line.geometry).min() >= 0.3
+    assert plan.holes.distance(room.polygon.boundary).min() >= 0.1
+    for index, hole in enumerate(plan.holes.geometry):
+        others = plan.holes.geometry.drop(index)
+        assert others.distance(hole).min() >= 0.3
+
+
+def test_no_hole_is_placed_where_clearance_cannot_be_met(planned):
+    """A room full of services gets fewer holes, and the plan says why."""
+    lines = tuple(
+        PlanLine("known-service", LineString([(0, y), (8, y)])) for y in np.arange(0.25, 6, 0.5)
+    )
+    plan = planned(FloorPlan(HALL.rooms, lines))
+    assert plan.holes.empty
+    assert any("3 fewer than the count" in text for text in plan.statements)
+
+
+def test_a_pinned_hole_stays_and_the_rest_is_planned_round_it(planned):
+    """The pin counts and is marked."""
+    plan = planned(pinned=((3.0, 2.5),))
+    assert len(plan.holes) == 3
+    pinned = plan.holes[plan.holes["status"] == "pinned"]
+    assert (pinned["x"].item(), pinned["y"].item()) == (3.0, 2.5)
+    assert plan.holes.iloc[0]["purpose"] == "wettest"
+
+
+def test_a_pin_too_near_a_service_is_left_out_with_the_reason(planned):
+    """The distance found and the distance wanted are said."""
+    plan = planned(found=anomalies(L1=LineString([(0, 1), (8, 1)])), pinned=((4.0, 1.2),))
+    assert (4.0, 1.2) not in places(plan)
+    assert any("0.20 m from flagged line L1, 0.40 m wanted" in text for text in plan.statements)
+
+
+def test_a_pin_off_the_floor_is_said(planned):
+    """Not dropped in silence."""
+    plan = planned(pinned=((40.0, 1.0),))
+    assert any("off the floor" in text for text in plan.statements)
+    assert len(plan.holes) == 3
+
+
+def test_a_rejected_place_gets_no_hole_and_the_count_is_kept(planned):
+    """Rejecting the first hole moves it by at least the radius."""
+    first = places(planned())[0]
+    plan = planned(rejected=(first,))
+    assert len(plan.holes) == 3
+    assert plan.holes.distance(Point(first)).min() >= 0.5
+
+
+def test_a_moved_hole_goes_where_it_was_moved(planned):
+    """Old place rejected, new place pinned."""
+    first = places(planned())[0]
+    plan = planned(moved=((first, (1.0, 1.0)),))
+    assert (1.0, 1.0) in places(plan)
+    assert first not in places(plan)
+
+
+def earlier_tests(*where: tuple[float, float]) -> pd.DataFrame:
+    """In-situ RH tests at places."""
+    rows = [{"hole": f"A{i}", "x": x, "y": y, "method": "rh-in-situ"}
+            for i, (x, y) in enumerate(where)]  # fmt: skip
+    return pd.DataFrame(rows, columns=list(TEST_COLUMNS))
+
+
+def test_earlier_holes_are_kept_clear_of(planned):
+    """A test at the wettest place moves the hole by 0.3 m and is mentioned."""
+    first = places(planned())[0]
+    plan = planned(tests=earlier_tests(first))
+    assert plan.holes.distance(Point(first)).min() >= 0.3
+    assert any("earlier hole" in text for text in plan.statements)
+
+
+def test_earlier_holes_can_count_and_the_wettest_is_still_tested(planned):
+    """Three done holes on dry floor fill the count; one more goes to the wettest part."""
+    tests = earlier_tests((0.5, 0.5), (0.5, 5.5), (7.5, 0.5))
+    plan = planned(tests=tests, count_earlier=True)
+    assert (plan.holes["status"] == "done").sum() == 3
+    added = plan.holes[plan.holes["status"] == "proposed"]
+    assert len(added) == 1
+    assert added["purpose"].item() == "wettest"
+
+
+def test_a_hole_beside_an_anomaly_confirms_it(planned):
+    """Asked for by name: outside its clearance, within half a metre of it."""
+    line = LineString([(0.5, 5.0), (5.0, 5.0)])
+    plan = planned(found=anomalies(L1=line), beside=("L1",))
+    hole = plan.holes[plan.holes["purpose"] == "beside-anomaly"]
+    assert 0.4 <= hole.distance(line).item() <= 0.9
+    assert len(plan.holes) == 4
+
+
+def test_an_unknown_anomaly_to_drill_beside_is_refused(planned):
+    """The names allowed are said."""
+    with pytest.raises(OptionError, match="L1"):
+        planned(found=anomalies(L1=LineString([(0, 1), (8, 1)])), beside=("L2",))
+
+
+def test_mesh_under_the_whole_room_does_not_forbid_drilling_but_is_said(planned):
+    """A mesh cannot be kept clear of; a small one is."""
+    everywhere = planned(found=anomalies(M1=box(0, 0, 8, 6)))
+    assert len(everywhere.holes) == 3
+    assert any("cover meter" in text for text in everywhere.statements)
+    patch = box(2, 1.5, 4, 3.5)
+    assert planned(found=anomalies(M1=patch)).holes.distance(patch).min() >= 0.3
+
+
+def test_timber_gets_pin_tests_and_no_drilled_hole(planned):
+    """P holes without depth in the timber room, H holes in the slab, never shared."""
+    deck = Room("deck", box(9, 0, 12, 3), Slab("timber deck"))
+    plan = planned(FloorPlan((HALL.rooms[0], deck)))
+    pins = plan.holes[plan.holes["room"] == "deck"]
+    assert len(pins) == 3
+    assert pins["hole"].str.startswith("P").all()
+    assert pins["depth_mm"].isna().all()
+    assert pins["depth_note"].str.contains("no drilled RH hole").all()
+    assert (plan.holes["room"] == "hall").sum() == 3
+    assert any("Timber" in caution for caution in plan.cautions)
+
+
+def test_each_separately_mapped_part_gets_a_hole(planned):
+    """Four pours of one room each raise three holes to four."""
+    rooms = tuple(
+        Room(f"bay {i}", box(4 * i, 0, 4 * i + 4, 4), Slab("slab", 120.0, pour=f"pour {i}"))
+        for i in range(4)
+    )
+    plan = planned(FloorPlan(rooms))
+    assert sorted(plan.holes["room"]) == [f"bay {i}" for i in range(4)]
+    assert "Raised to 4" in plan.count_rule
+
+
+def test_exterior_walls_without_a_hole_are_named(planned):
+    """With one hole most walls are unserved; with many, none."""
+    one = " ".join(planned(count=1).statements)
+    assert "No hole within 1 m of" in one
+    assert "No hole within 1 m of" not in " ".join(planned(count=9).statements)
+
+
+def test_more_holes_serve_more_purposes(planned):
+    """Nine holes: wettest, zones, coverage or perimeter, calibration."""
+    kinds = set(planned(count=9).holes["purpose"])
+    assert "wettest" in kinds
+    assert len(kinds) >= 3
+
+
+def test_the_user_may_bring_a_counting_rule(planned):
+    """Own rule, own citation."""
+    rule = CountRule("own", "Project specification 12", "rev C", "in-situ RH", 5, 50.0, 1, 50.0,
+                     "5 for the first 50 m2", "seen")  # fmt: skip
+    plan = planned(count_rule=rule)
+    assert len(plan.holes) == 5
+    assert "Project specification 12" in plan.count_rule
+
+
+def test_unknown_rules_and_lengths_are_refused():
+    """The keys allowed are said."""
+    with pytest.raises(OptionError, match="astm-f2170"):
+        DrillOptions(count_rule="no-such-rule")
+    with pytest.raises(OptionError, match="clearance_m"):
+        DrillOptions(clearance_m=-0.1)
+    with pytest.raises(OptionError, match="1 or more"):
+        DrillOptions(count=0)
+
+
+def test_the_statements_say_what_the_holes_do_not_show(planned):
+    """Hit chance, missed patch, passing holes."""
+    text = " ".join(planned().statements)
+    assert "wettest twentieth" in text
+    assert "1 m radius" in text
+    assert "37% of the floor" in text
+
+
+def test_no_text_promises_safety(planned):
+    """The word safe appears nowhere, and the cautions cover the hazards of drilling."""
+    plan = planned(found=anomalies(L1=LineString([(0, 1), (8, 1)])))
+    words = " ".join([*plan.cautions, *plan.statements, *plan.holes["why"],
+                      *plan.holes["depth_note"]]).lower()  # fmt: skip
+    assert "safe " not in words and "safe." not in words and "safely" not in words
+    for hazard in ("services", "post-tension", "asbestos", "silica", "membrane", "structure"):
+        assert hazard in words
+
+
+def test_the_table_for_csv_has_no_geometry(planned):
+    """Plain columns."""
+    table = drill_plan_table(planned())
+    assert type(table) is pd.DataFrame
+    assert list(table.columns) == [name for name in HOLE_COLUMNS if name != "geometry"]
