@@ -114,11 +114,24 @@ def _on_line(anomaly: Anomaly, lines: list[Anomaly]) -> bool:
     return False
 
 
-def assemble(finds: Finds, scan: Scan, level: float) -> tuple[list[Anomaly], Array]:
-    """Return the anomalies of a domain and the rise of each of its readings by all of them.
+def _mesh(finds: Finds, scan: Scan, outline: BaseGeometry, level: float) -> Anomaly:
+    """One regular pattern from its waves; rises are counted from its troughs."""
+    parts = np.column_stack([wave.at(scan.points) for wave in finds.waves])
+    total = parts.sum(axis=1)
+    effect = total - np.quantile(total, 0.05)
+    lead = max(finds.waves, key=lambda wave: wave.score)
+    height = float(np.quantile(effect, 0.95))
+    return Anomaly("mesh", outline, height, float(np.sqrt(lead.score)), float("nan"),
+                   lead.length, effect, effect / height, _lifted(effect, level))  # fmt: skip
+
+
+def assemble(finds: Finds, scan: Scan, outline: BaseGeometry, level: float) -> list[Anomaly]:
+    """Return the anomalies of a domain.
 
     Parameters
     ----------
+    outline : shapely geometry
+        The domain [m].
     level : float
         A reading lifted by at least this counts as disturbed [reading].
     """
@@ -126,4 +139,5 @@ def assemble(finds: Finds, scan: Scan, level: float) -> tuple[list[Anomaly], Arr
              for order, corners in link_bends(list(finds.ridges), scan.spacing)]  # fmt: skip
     spots = [_spot(finds, group, scan, level) for group in _groups(finds, scan.spacing)]
     kept = [spot for spot in spots if not _on_line(spot, lines)]
-    return lines + kept, finds.effects.sum(axis=1)
+    mesh = [_mesh(finds, scan, outline, level)] if finds.waves else []
+    return [*mesh, *lines, *kept]

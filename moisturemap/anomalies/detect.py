@@ -63,8 +63,8 @@ def _search(
         return f"{where}: all readings are equal; nothing stands out."
     scan = _scan(spots, clean)
     finds = find(scan, options)
-    found, _ = assemble(finds, scan, options.flag_from * finds.noise_sd)
-    return found, scan, finds
+    level = options.flag_from * finds.noise_sd
+    return assemble(finds, scan, domain.geometry, level), scan, finds
 
 
 def detect(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,13 +11,21 @@ from moisturemap.anomalies.background import Background, fit_background
 from moisturemap.anomalies.linking import link_runs, merged
 from moisturemap.anomalies.mean import Mean
 from moisturemap.anomalies.options import DetectOptions
+from moisturemap.anomalies.pattern import Wave, find_waves
 from moisturemap.anomalies.precision import (
     Precision,
     build_precision,
     null_maxima,
     template_norms,
 )
-from moisturemap.anomalies.pursuit import PARTIAL_SHARE, RIVAL_WIDTH, Search, pursue
+from moisturemap.anomalies.pursuit import (
+    BROAD_FROM,
+    PARTIAL_SHARE,
+    RIVAL_WIDTH,
+    TOO_BROAD,
+    Search,
+    pursue,
+)
 from moisturemap.anomalies.ridge import Ridge, refine
 from moisturemap.anomalies.templates import POINT, SEGMENT, Templates, build_templates
 
@@ -25,6 +33,10 @@ Array = NDArray[np.float64]
 
 LIBERAL = 3.3
 """Threshold of the first pass, which only masks readings for the fit."""
+
+MARGIN = 1.1
+"""The simulated threshold is raised by this factor, because real wet zones are rougher in places
+than the stationary field it is simulated from."""
 
 MASK_FROM = 1.0
 """Readings lifted by this many noise sd are masked when the background is fitted again."""
@@ -68,6 +80,8 @@ class Finds:
     background : Background
     precision : Precision
     threshold : float
+    waves : tuple of Wave
+        Waves of a regular pattern, taken out of the readings beforehand.
     wet : ndarray, shape (n, j)
         Broad columns that entered the mean as wet floor.
     """
@@ -80,6 +94,7 @@ class Finds:
     background: Background
     precision: Precision
     threshold: float
+    waves: tuple[Wave, ...]
     wet: Array = field(repr=False)
 
     @property
@@ -116,7 +131,10 @@ def _stands(ridge: Ridge, mean: Mean, scan: Scan, threshold: float) -> bool:
     alone = float(mean.standardised(row)[0])
     beside = mean.beside(ridge.rivals(scan.points, RIVAL_WIDTH))
     partial = float(beside.standardised(row)[0])
-    return alone >= threshold and partial >= PARTIAL_SHARE * threshold
+    broader = replace(ridge, width=TOO_BROAD * ridge.width)
+    wider = float(mean.standardised(broader.weights(scan.points)[None, :])[0])
+    broad = ridge.width > BROAD_FROM * scan.spacing and wider > alone
+    return not broad and alone >= threshold and partial >= PARTIAL_SHARE * threshold
 
 
 def _refined(
@@ -141,30 +159,29 @@ def _pass(scan: Scan, precision: Precision, norms: Array, threshold: float) -> t
 ]:  # fmt: skip
     """One search: pursuit, lines refined, pursuit again beside the lines."""
     count = len(scan.points)
-    most = max(20, count // 4)
+    most = _most(scan)
     base = Mean.of(precision, precision.times(scan.values), np.zeros((count, 0)))
     ridges: list[Ridge] = []
     for _ in range(2):
         entered = _columns(ridges, [], scan.points)
         search = _search(scan, precision, norms, entered)
-        accepted, wet = pursue(search, threshold, most)
+        accepted, columns, wet = pursue(search, threshold, most)
         index = np.array(accepted, dtype=int)
-        lines = index[scan.bank.family[index] == SEGMENT]
-        others = index[scan.bank.family[index] != SEGMENT]
+        straight = scan.bank.family[index] == SEGMENT
+        lines = index[straight]
         if lines.size == 0:
             break
         weights = scan.bank.weights[lines].toarray()
         scores = np.concatenate([base.standardised(entered.T) if ridges else np.zeros(0),
                                  np.abs(base.standardised(weights))])  # fmt: skip
-        rest = np.column_stack([wet, scan.bank.weights[others].toarray().T])
+        rest = np.column_stack([wet, columns[:, ~straight]])
         segments = ridges + [_ridge(scan.bank, int(i)) for i in lines]
         ridges = _refined(segments, scores, rest, scan, base, threshold)
     search = _search(scan, precision, norms, _columns(ridges, [], scan.points))
-    accepted, wet = pursue(search, threshold, most)
+    accepted, columns, wet = pursue(search, threshold, most)
     spots = []
-    for i in accepted:
+    for i, column in zip(accepted, columns.T, strict=True):
         x, y = scan.bank.centre[i]
-        column = scan.bank.weights[i].toarray().ravel()
         if scan.bank.family[i] == SEGMENT:
             ridges.append(_ridge(scan.bank, i))
         else:
@@ -177,48 +194,77 @@ def _columns(ridges: list[Ridge], spots: list[Spot], points: Array) -> Array:
     return np.column_stack(columns) if columns else np.zeros((len(points), 0))
 
 
+def _fitted(
+    scan: Scan, hidden: NDArray[np.bool_], start: Background | None, seed: int
+) -> Background:
+    seen = ~hidden
+    return fit_background(
+        scan.points[seen], scan.values[seen], scan.share[seen], scan.spacing, scan.floor,
+        start=start, seed=seed,
+    )  # fmt: skip
+
+
+def _metric(scan: Scan, background: Background) -> tuple[Precision, Array]:
+    noise = background.nugget * scan.share
+    precision = build_precision(scan.points, noise, background, scan.spacing)
+    return precision, template_norms(precision, scan.bank, scan.points)
+
+
+def _most(scan: Scan) -> int:
+    return max(20, len(scan.points) // 4)
+
+
+def _strengths(
+    scan: Scan, precision: Precision, columns: Array, wet: Array
+) -> tuple[Array, Array]:
+    """Strengths and scores of columns, fitted together and beside the wet columns."""
+    mean = Mean.of(precision, precision.times(scan.values), np.column_stack([columns, wet]))
+    strengths, spread = mean.strengths()
+    count = columns.shape[1]
+    scores = np.abs(strengths[:count]) / np.maximum(spread[:count], 1e-300)
+    return strengths[:count], scores
+
+
+def _hidden(columns: Array, strengths: Array, background: Background) -> NDArray[np.bool_]:
+    """Readings to leave out of the next fit; none when they would be more than half."""
+    hidden = np.abs(columns @ strengths) >= MASK_FROM * np.sqrt(background.nugget)
+    return np.asarray(hidden if hidden.mean() <= 0.5 else np.zeros_like(hidden))
+
+
+def _first_guess(scan: Scan, background: Background) -> NDArray[np.bool_]:
+    """Readings a liberal search finds disturbed, so that the background is fitted without them."""
+    precision, norms = _metric(scan, background)
+    search = _search(scan, precision, norms, np.zeros((len(scan.points), 0)))
+    _, columns, wet = pursue(search, LIBERAL, _most(scan))
+    strengths, _ = _strengths(scan, precision, columns, wet)
+    return _hidden(columns, strengths, background)
+
+
 def find(scan: Scan, options: DetectOptions) -> Finds:
     """Find what disturbs the readings of one domain.
 
-    The first pass is liberal and only masks readings, so that the background is fitted to the
-    undisturbed floor; then the threshold is simulated from that background.
+    A first, liberal pass only masks readings, so that the background is fitted to the undisturbed
+    floor; then the threshold is simulated from that background. Waves of a regular pattern are
+    taken out before.
     """
-    hidden = np.zeros(len(scan.points), dtype=bool)
-    background: Background | None = None
-    for attempt in range(options.refits + 2):
-        seen = ~hidden
-        background = fit_background(
-            scan.points[seen], scan.values[seen], scan.share[seen], scan.spacing, scan.floor,
-            start=background, seed=options.seed,
-        )  # fmt: skip
-        noise = background.nugget * scan.share
-        precision = build_precision(scan.points, noise, background, scan.spacing)
-        norms = template_norms(precision, scan.bank, scan.points)
-        threshold = LIBERAL
-        if attempt > 0:
-            maxima = null_maxima(precision, scan.bank, norms, scan.points, options.simulations,
-                                 options.seed)  # fmt: skip
-            threshold = float(np.quantile(maxima, 1.0 - options.family_error))
-        if attempt == 0:
-            search = _search(scan, precision, norms, np.zeros((len(scan.points), 0)))
-            accepted, wet = pursue(search, threshold, max(20, len(scan.points) // 4))
-            columns = scan.bank.weights[accepted].toarray().T
-        else:
-            ridges, spots, wet = _pass(scan, precision, norms, threshold)
-            columns = _columns(ridges, spots, scan.points)
-        scores = precision.times(scan.values)
-        mean = Mean.of(precision, scores, np.column_stack([columns, wet]))
-        strengths, spread = mean.strengths()
-        k = columns.shape[1]
-        strengths, spread = strengths[:k], spread[:k]
-        effect = columns @ strengths
-        hidden = np.abs(effect) >= MASK_FROM * np.sqrt(background.nugget)
-        if hidden.mean() > 0.5:
-            break
-    return Finds(
-        tuple(ridges), tuple(spots), strengths, np.abs(strengths) / np.maximum(spread, 1e-300),
-        columns, background, precision, threshold, wet,
-    )  # fmt: skip
+    nothing = np.zeros(len(scan.points), dtype=bool)
+    background = _fitted(scan, nothing, None, options.seed)
+    waves = find_waves(scan.points, scan.values, scan.share, scan.spacing, background)
+    for wave in waves:
+        scan = replace(scan, values=scan.values - wave.at(scan.points))
+    hidden = _first_guess(scan, background)
+    for _ in range(options.refits + 1):
+        background = _fitted(scan, hidden, background, options.seed)
+        precision, norms = _metric(scan, background)
+        maxima = null_maxima(precision, scan.bank, norms, scan.points, options.simulations,
+                             options.seed)  # fmt: skip
+        threshold = MARGIN * float(np.quantile(maxima, 1.0 - options.family_error))
+        ridges, spots, wet = _pass(scan, precision, norms, threshold)
+        columns = _columns(ridges, spots, scan.points)
+        strengths, scores = _strengths(scan, precision, columns, wet)
+        hidden = _hidden(columns, strengths, background)
+    return Finds(tuple(ridges), tuple(spots), strengths, scores, columns, background, precision,
+                 threshold, waves, wet)  # fmt: skip
 
 
 __all__ = ["POINT", "Finds", "Scan", "Spot", "build_templates", "find"]

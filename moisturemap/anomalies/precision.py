@@ -16,7 +16,7 @@ from scipy.linalg import lapack
 from scipy.spatial import cKDTree
 
 from moisturemap.anomalies.templates import SEGMENT, Templates
-from moisturemap.geostat import Covariance
+from moisturemap.anomalies.background import Background
 
 Array = NDArray[np.float64]
 
@@ -72,7 +72,7 @@ class Precision:
         return np.asarray(self.whole.diagonal())
 
 
-def _tile(points: Array, noise: Array, model: Covariance, members: NDArray[np.intp],
+def _tile(points: Array, noise: Array, model: Background, members: NDArray[np.intp],
           core: NDArray[np.bool_]) -> Tile:  # fmt: skip
     places = points[members]
     matrix = model.between(places, places)
@@ -102,12 +102,12 @@ def _cores(points: Array) -> list[NDArray[np.intp]]:
     return done
 
 
-def build_precision(points: Array, noise: Array, model: Covariance, spacing: float) -> Precision:
+def build_precision(points: Array, noise: Array, model: Background, spacing: float) -> Precision:
     """Build P for readings at points (n, 2) with noise variances (n,).
 
     Parameters
     ----------
-    model : Covariance
+    model : Background
         Covariance of the field; its nugget is expected in ``noise``.
     spacing : float
         Typical distance between neighbouring readings [m].

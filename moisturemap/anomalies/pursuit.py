@@ -18,15 +18,29 @@ from scipy.spatial import cKDTree
 from scipy.special import erf
 
 from moisturemap.anomalies.precision import Precision
-from moisturemap.anomalies.templates import DISC, POINT, SEGMENT, Templates
+from moisturemap.anomalies.templates import DISC, POINT, SEGMENT, Templates, disc_weights
 
 Array = NDArray[np.float64]
 
 RIVAL_WIDTH = 3.0
 """A rival is this many times wider than the shape it stands against."""
 
-PARTIAL_SHARE = 0.75
+PARTIAL_SHARE = 0.8
 """Share of the threshold the score must keep beside its rivals."""
+
+BROAD_FROM, TOO_BROAD = 0.9, 1.5
+"""A shape wider than the first [spacings] that would fit better still when wider by the second is
+wet floor, not the footprint of a scanner."""
+
+DIP_SHARE = 0.8
+"""A dip of several readings must be this much clearer than a rise: few things cause one, while the
+foot of a wet zone looks like one."""
+
+GROWN_FROM = 0.1
+"""Readings under a disc from this weight on are looked at one by one."""
+
+STANDS_OUT = 1.5
+"""Standard errors a reading under a disc must stand out by to belong to it."""
 
 LOCAL_RADIUS = 4.5
 """Radius in which the roughness of the floor about a shape is judged [spacings]."""
@@ -66,11 +80,15 @@ class Search:
         self._shares = self.bank.weights.multiply(1.0 / sizes[:, None]).tocsr()
         self._tree = cKDTree(self.points)
 
+    def strength(self, column: Array) -> float:
+        """Strength of a column beside those entered."""
+        return float(column @ self.residual) / max(float(column @ self.image(column)), 1e-300)
+
     def image(self, column: Array) -> Array:
         """P l for a column, with the entered columns taken out."""
         image = self.precision.times(column)
         for _, entered, norm in self.columns:
-            image -= entered * (entered_dot(column, entered) / norm)
+            image -= entered * (float(column @ entered) / norm)
         return image
 
     def enter(self, column: Array) -> None:
@@ -93,14 +111,14 @@ class Search:
         score = np.where(alive, self.scores / np.sqrt(np.where(alive, self.norms, 1.0)), 0.0)
         return np.asarray(score / (self._shares @ self.tolerance))
 
+    def ranked(self, standing: Array) -> Array:
+        """Scores to choose by: rises only for segments, dips of discs at a discount."""
+        dips = np.array([1.0, DIP_SHARE, 0.0])[self.bank.family]
+        return np.asarray(np.where(standing > 0, standing, -standing * dips))
+
     def around(self, centre: Array, radius: float) -> NDArray[np.intp]:
         """Readings within a radius [m] of a place."""
         return np.asarray(self._tree.query_ball_point(centre, radius), dtype=np.intp)
-
-
-def entered_dot(column: Array, image: Array) -> float:
-    """Product of a column with the image of an entered one."""
-    return float(column @ image)
 
 
 def rivals(points: Array, bank: Templates, index: int, spacing: float) -> Array:
@@ -151,14 +169,58 @@ def roughness(search: Search, column: Array, index: int) -> float:
     return max(1.0, float(np.quantile(size, 0.7)) / 1.0364)
 
 
-def pursue(search: Search, threshold: float, most: int) -> tuple[list[int], Array]:
-    """Accept shapes one by one; return the accepted templates and the columns of wet floor."""
+def broad(search: Search, column: Array, index: int) -> bool:
+    """Whether a wide disc would fit better still when wider: wet floor rather than metal."""
+    bank = search.bank
+    if bank.family[index] != DISC or bank.width[index] < BROAD_FROM * search.spacing:
+        return False
+    wider = disc_weights(search.points, bank.centre[index], TOO_BROAD * bank.width[index])
+    gain = float(column @ search.residual) ** 2 / float(column @ search.image(column))
+    return float(wider @ search.residual) ** 2 > gain * float(wider @ search.image(wider))
+
+
+def grown(search: Search, index: int) -> Array:
+    """Shape a disc after the readings themselves: the rise of each when all are left out.
+
+    The joint leave-out residuals of the readings under a disc are P_GG^-1 (P z)_G; those that
+    point the disc's way and stand out make the column (n,), scaled to 1 at its greatest.
+    """
+    weight = search.bank.weights[index].toarray().ravel()
+    if search.bank.family[index] == POINT:
+        return weight
+    group = np.flatnonzero(weight >= GROWN_FROM)
+    images = np.column_stack([search.image(unit) for unit in np.eye(len(weight))[group]])
+    inverse = np.linalg.pinv(images[group], hermitian=True)
+    rise = inverse @ search.residual[group]
+    spread = np.sqrt(np.maximum(np.diagonal(inverse), 1e-300))
+    sign = np.sign(float(weight @ search.residual))
+    kept = (sign * rise > 0.15 * np.abs(rise).max()) & (np.abs(rise) > STANDS_OUT * spread)
+    if not kept.any():
+        return weight
+    column = np.zeros(len(weight))
+    column[group[kept]] = rise[kept] / rise[kept][np.argmax(np.abs(rise[kept]))]
+    return column
+
+
+def pursue(search: Search, threshold: float, most: int) -> tuple[list[int], Array, Array]:
+    """Accept shapes one by one, the strongest first.
+
+    Returns
+    -------
+    list of int
+        The accepted templates.
+    ndarray, shape (n, k)
+        Their columns.
+    ndarray, shape (n, j)
+        Broad columns that entered the mean as wet floor.
+    """
     accepted: list[int] = []
+    columns = [np.zeros((len(search.points), 0))]
     refused: list[int] = []
     wet = [np.zeros((len(search.points), 0))]
     while len(accepted) + len(refused) < most:
         standing = search.standing()
-        standing = np.where(search.bank.family == SEGMENT, standing, np.abs(standing))
+        standing = search.ranked(standing)
         index = int(np.argmax(standing))
         if standing[index] < threshold:
             break
@@ -167,9 +229,13 @@ def pursue(search: Search, threshold: float, most: int) -> tuple[list[int], Arra
         rough = roughness(search, column, index)
         alone = search.scores[index] / np.sqrt(search.norms[index]) / rough
         partial = partial_score(search, column, beside) / rough
-        if abs(alone) >= threshold and abs(partial) >= PARTIAL_SHARE * threshold:
+        stands = abs(alone) >= threshold and abs(partial) >= PARTIAL_SHARE * threshold
+        if stands and not broad(search, column, index):
+            if search.bank.family[index] != SEGMENT:
+                column = grown(search, index)
             search.enter(column)
             accepted.append(index)
+            columns.append(column[:, None])
             continue
         refused.append(index)
         if abs(alone) >= threshold:
@@ -178,7 +244,5 @@ def pursue(search: Search, threshold: float, most: int) -> tuple[list[int], Arra
             wet.append(beside)
         raised = search.around(search.bank.centre[index], 1.5 * search.spacing)
         search.tolerance[raised] = np.maximum(search.tolerance[raised] * 1.1, rough)
-    return accepted, np.column_stack(wet)
+    return accepted, np.column_stack(columns), np.column_stack(wet)
 
-
-__all__ = ["DISC", "POINT", "SEGMENT", "Search", "partial_score", "pursue", "rivals", "roughness"]

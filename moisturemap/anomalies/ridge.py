@@ -16,6 +16,12 @@ Array = NDArray[np.float64]
 WIDTHS = (0.4, 0.55, 0.75, 1.0)
 """Widths tried for a ridge [spacings]."""
 
+FINE = (0.8, 0.9, 1.0, 1.12, 1.25)
+"""Factors tried on the width at last."""
+
+LEAST_RISE = 0.3
+"""A stretch of a ridge counts as read where some reading sees this share of its strength."""
+
 BEYOND = 6
 """How far past its ends a ridge is looked for [spacings]."""
 
@@ -73,19 +79,23 @@ def _moved(ridge: Ridge, turn: float, shift: float, width: float) -> Ridge:
                    width=width)  # fmt: skip
 
 
-def settle(ridge: Ridge, mean: Mean, points: Array, spacing: float, step: float) -> Ridge:
+def settle(
+    ridge: Ridge, mean: Mean, points: Array, widths: tuple[float, ...], step: float
+) -> Ridge:
     """Turn, shift and widen a ridge to where its score is greatest.
 
     Parameters
     ----------
+    widths : tuple of float
+        Widths to try [m].
     step : float
         Greatest shift, also of the ends as the ridge turns [m].
     """
-    turn = 2.0 * step / max(ridge.length, 2 * spacing)
+    turn = 2.0 * step / max(ridge.length, 4 * ridge.width)
     shares = (-1.0, -0.5, 0.0, 0.5, 1.0)
     tried = [
-        _moved(ridge, turn * a, step * b, width * spacing)
-        for a in shares for b in shares for width in WIDTHS
+        _moved(ridge, turn * a, step * b, width)
+        for a in shares for b in shares for width in widths
     ]  # fmt: skip
     rows = np.array([one.weights(points) for one in tried])
     return tried[int(np.argmax(mean.standardised(rows)))]
@@ -109,6 +119,11 @@ def ends_of_evidence(ridge: Ridge, mean: Mean, points: Array, spacing: float) ->
     area = np.zeros((count + 1, count + 1))
     area[1:, 1:] = gram.cumsum(axis=0).cumsum(axis=1)
     low, high = np.triu_indices(count + 1, 1)
+    read = (rows > LEAST_RISE).any(axis=1)
+    bounded = read[low] & read[high - 1]
+    low, high = low[bounded], high[bounded]
+    if low.size == 0:
+        return ridge
     total = sums[high] - sums[low]
     norm = area[high, high] - area[low, high] - area[high, low] + area[low, low]
     gain = np.where((norm > 1e-12) & (total > 0), total**2 / np.maximum(norm, 1e-12), 0.0)
@@ -125,8 +140,10 @@ def refine(ridge: Ridge, mean: Mean, points: Array, spacing: float) -> Ridge:
     near = (np.abs(along) <= reach) & (np.abs(across) <= 5 * spacing)
     if near.sum() < 4:
         return ridge
-    ridge = settle(ridge, mean, points, spacing, 0.5 * spacing)
+    widths = tuple(width * spacing for width in WIDTHS)
+    ridge = settle(ridge, mean, points, widths, 0.5 * spacing)
     ridge = ends_of_evidence(ridge, mean, points, spacing)
-    ridge = settle(ridge, mean, points, spacing, 0.25 * spacing)
+    ridge = settle(ridge, mean, points, widths, 0.25 * spacing)
     ridge = ends_of_evidence(ridge, mean, points, spacing)
-    return settle(ridge, mean, points, spacing, 0.1 * spacing)
+    fine = tuple(factor * ridge.width for factor in FINE)
+    return settle(ridge, mean, points, fine, 0.1 * spacing)

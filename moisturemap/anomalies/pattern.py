@@ -1,0 +1,176 @@
+"""Regular patterns over the whole floor: mesh, or heating loops, as the grid shows them.
+
+A pattern of pitch p sampled at a spacing h shows as a wave of length 1/|1/p - k/h|, so only the
+wave is looked for: the pair cos 2 pi f.x, sin 2 pi f.x with the greatest joint score in the metric
+of P. A pipe is strong in one or two quarters of the floor; a pattern must carry its wave, in phase,
+through all four.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moisturemap.anomalies.background import Background
+from moisturemap.anomalies.precision import build_precision
+
+Array = NDArray[np.float64]
+
+MOST = 900
+"""Readings a pattern is looked for in; a compact part of a larger floor."""
+
+LEAST = 60
+"""Fewer readings than this cannot show a pattern."""
+
+LONGEST = 4.5
+"""Longest wave that is told from moisture [spacings]."""
+
+CHANCE = 0.01
+"""Chance of any pattern found on a floor without one, all waves counted."""
+
+QUARTER_SCORE = 9.21
+"""Joint score each quarter must reach: chi-squared with 2 degrees of freedom at 99 %."""
+
+IN_PHASE = 0.7
+"""Share of the quarters' joint scores that must remain when they are added in phase."""
+
+CLIPPED = 2.5
+"""Standardised scores are clipped here, so that pipes and strays do not pass for a pattern."""
+
+WAVES = 4
+"""Most waves one pattern is made of (two directions, and an overtone of each)."""
+
+
+@dataclass(frozen=True)
+class Wave:
+    """One wave of a pattern.
+
+    Attributes
+    ----------
+    frequency : ndarray, shape (2,)
+        Cycles per metre along x and y.
+    amplitude : float
+        Half the rise from trough to crest [reading].
+    phase : float
+        Phase at the plan's origin [rad].
+    score : float
+        Joint score, chi-squared with 2 degrees of freedom without a pattern.
+    """
+
+    frequency: Array
+    amplitude: float
+    phase: float
+    score: float
+
+    @property
+    def length(self) -> float:
+        """Distance between crests [m]."""
+        return float(1.0 / np.linalg.norm(self.frequency))
+
+    def at(self, points: Array) -> Array:
+        """Wave at places (n, 2) [m], between minus and plus the amplitude [reading]."""
+        angle = 2 * np.pi * points @ self.frequency
+        return np.asarray(self.amplitude * np.cos(angle - self.phase))
+
+
+def _compact(points: Array) -> NDArray[np.intp]:
+    """Readings of a compact part of the floor."""
+    if len(points) <= MOST:
+        return np.arange(len(points))
+    distance = np.abs(points - np.median(points, axis=0)).max(axis=1)
+    return np.sort(np.argsort(distance, kind="stable")[:MOST])
+
+
+def _frequencies(points: Array, spacing: float) -> Array:
+    """Wave vectors between the longest wave and the shortest a grid can show, half a plane."""
+    extent = np.maximum(np.ptp(points, axis=0), 2 * spacing)
+    top = 0.5 / spacing
+    x = np.arange(0.0, top + 1e-9, 0.5 / extent[0])
+    y = np.arange(0.0, top + 1e-9, 0.5 / extent[1])
+    grid = np.array([(a, b) for a in x for b in np.concatenate([-y[:0:-1], y])])
+    size = np.linalg.norm(grid, axis=1)
+    kept = (size >= 1.0 / (LONGEST * spacing)) & (size <= top + 1e-9)
+    return grid[kept & ~((grid[:, 0] == 0) & (grid[:, 1] < 0))]
+
+
+def _joint(matrix: Array, scores: Array, columns: Array) -> tuple[float, Array]:
+    """Joint score of a pair of columns and its strengths."""
+    gram = columns.T @ (matrix @ columns)
+    right = columns.T @ scores
+    strengths = np.linalg.pinv(gram, hermitian=True) @ right
+    return float(right @ strengths), strengths
+
+
+def _pair(points: Array, frequency: Array) -> Array:
+    angle = 2 * np.pi * points @ frequency
+    return np.column_stack([np.cos(angle), np.sin(angle)])
+
+
+def _throughout(matrix: Array, scores: Array, points: Array, frequency: Array) -> bool:
+    """Whether all four quarters of the floor carry the wave, in phase."""
+    pair = _pair(points, frequency)
+    middle = np.median(points, axis=0)
+    right, upper = (points >= middle).T
+    total, parts = np.zeros(2), 0.0
+    for one in (right & upper, right & ~upper, ~right & upper, ~right & ~upper):
+        if one.sum() < 10:
+            return False
+        score, strengths = _joint(matrix, scores, pair * one[:, None])
+        if score < QUARTER_SCORE:
+            return False
+        total += strengths / 4
+        parts += float(np.hypot(*strengths)) / 4
+    return bool(np.hypot(*total) >= IN_PHASE * parts)
+
+
+def _strongest(matrix: Array, scores: Array, points: Array, tried: Array) -> Array:
+    """Joint score of every wave vector."""
+    angle = 2 * np.pi * points @ tried.T
+    cos, sin = np.cos(angle), np.sin(angle)
+    image_cos, image_sin = matrix @ cos, matrix @ sin
+    a, b = (cos * image_cos).sum(axis=0), (sin * image_sin).sum(axis=0)
+    c = (cos * image_sin).sum(axis=0)
+    u, v = scores @ cos, scores @ sin
+    determinant = a * b - c**2
+    sound = determinant > 1e-6 * a * np.maximum(b, 1e-300)
+    joint = (b * u**2 - 2 * c * u * v + a * v**2) / np.where(sound, determinant, 1.0)
+    return np.asarray(np.where(sound, joint, u**2 / np.maximum(a, 1e-300)))
+
+
+def find_waves(
+    points: Array, values: Array, share: Array, spacing: float, background: Background
+) -> tuple[Wave, ...]:
+    """Find the waves of a regular pattern; empty when there is none.
+
+    Parameters
+    ----------
+    points, values, share : ndarray
+        Places (n, 2) [m], readings (n,) and share of the nugget each carries (n,).
+    spacing : float
+        Typical distance between neighbouring readings [m].
+    """
+    part = _compact(points)
+    if part.size < LEAST:
+        return ()
+    places = points[part]
+    noise = background.nugget * share[part]
+    matrix = build_precision(places, noise, background, spacing).tiles[0].matrix
+    scores = matrix @ values[part]
+    spread = np.sqrt(np.maximum(np.diagonal(matrix), 1e-300))
+    scores = np.clip(scores, -CLIPPED * spread, CLIPPED * spread)
+    tried = _frequencies(places, spacing)
+    threshold = 2.0 * np.log(len(tried) / CHANCE)
+    found: list[Wave] = []
+    for _ in range(WAVES):
+        joint = _strongest(matrix, scores, places, tried)
+        best = tried[int(np.argmax(joint))]
+        if joint.max() < threshold or not _throughout(matrix, scores, places, best):
+            break
+        pair = _pair(places, best)
+        score, strengths = _joint(matrix, scores, pair)
+        found.append(Wave(best, float(np.hypot(*strengths)),
+                          float(np.arctan2(strengths[1], strengths[0])), score))  # fmt: skip
+        scores = scores - matrix @ (pair @ strengths)
+    return tuple(found)
