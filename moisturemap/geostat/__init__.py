@@ -14,12 +14,12 @@ from moisturemap.geostat.observations import Observations, pool, spacing_of
 from moisturemap.geostat.points import map_points
 from moisturemap.geostat.scale import IDENTITY, ValueScale
 from moisturemap.geostat.simulation import simulate
-from moisturemap.geostat.variogram import EmpiricalVariogram, empirical_variogram
+from moisturemap.geostat.variogram import EmpiricalVariogram, empirical_variogram, fit_variogram
 
 __all__ = [
     "IDENTITY", "KINDS", "BlendOptions", "BlendedKriging", "CensoredFit", "Covariance",
     "CovarianceFit", "CrossValidation", "Embedding", "EmpiricalVariogram", "FitOptions",
     "Kriging", "NeighbourhoodKriging", "Observations", "ValueScale", "constant",
-    "empirical_variogram", "fit_censored", "fit_covariance", "leave_blocks_out", "map_points",
-    "pool", "restricted_log_likelihood", "simulate", "spacing_of",
+    "empirical_variogram", "fit_censored", "fit_covariance", "fit_variogram", "leave_blocks_out",
+    "map_points", "pool", "restricted_log_likelihood", "simulate", "spacing_of",
 ]  # fmt: skip

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from moisturemap.errors import OptionError
 from moisturemap.geostat.covariance import Covariance
 from moisturemap.geostat.fit import CovarianceFit
+from moisturemap.geostat.hybrid import HybridKriging
 from moisturemap.geostat.kriging import Drift, Kriging, constant
 from moisturemap.geostat.neighbourhood import NeighbourhoodKriging
 from moisturemap.geostat.observations import checked_points
@@ -20,8 +21,8 @@ Progress = Callable[[str, float], None] | None
 
 ENGINES = ("auto", "exact", "tiles")
 
-EXACT_READINGS = 1000
-"""Readings up to which ``"auto"`` solves one exact system; beyond, neighbourhoods."""
+EXACT_READINGS = 3000
+"""Readings up to which ``"auto"`` solves one system of all; beyond, neighbourhoods."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,7 +33,8 @@ class BlendOptions:
     ----------
     engine : str
         ``"exact"``: one system of all readings; ``"tiles"``: neighbourhoods shared by tiles of
-        cells; ``"auto"`` chooses by the number of readings.
+        cells; ``"auto"``: exact to 3,000 readings, with standard deviations from neighbourhoods
+        when cells are many; tiles beyond.
     drift : callable
     copies : ndarray, shape (n, c), optional
         Filled-in copies of the readings when some are censored (distinct places only).
@@ -75,10 +77,7 @@ class BlendedKriging:
         self.weights = np.array([weight for weight, _ in fit.posterior])
         copies = options.copies
         numbers = np.asarray(values, dtype=float) if copies is None else copies.mean(axis=1)
-        exact = options.engine == "exact" or (
-            options.engine == "auto" and len(numbers) <= EXACT_READINGS
-        )
-        kind = Kriging if exact else NeighbourhoodKriging
+        kind = _kind(options.engine, len(numbers))
         self.parts: tuple[Kriging | NeighbourhoodKriging, ...] = tuple(
             kind(points, numbers, model, noise_sd, drift=options.drift)
             for _, model in fit.posterior
@@ -160,6 +159,15 @@ class BlendedKriging:
         means = self._means(part, places)
         chosen = np.random.default_rng([seed, 2]).integers(means.shape[1], size=count)
         return np.asarray(drawn + (means[:, chosen] - means.mean(axis=1, keepdims=True)).T)
+
+
+def _kind(engine: str, count: int) -> type[Kriging] | type[NeighbourhoodKriging]:
+    """Which kriging serves an engine's name and so many readings."""
+    if engine == "exact":
+        return Kriging
+    if engine == "tiles" or count > EXACT_READINGS:
+        return NeighbourhoodKriging
+    return HybridKriging
 
 
 def blend(weights: Array, pairs: list[tuple[Array, Array]]) -> tuple[Array, Array]:

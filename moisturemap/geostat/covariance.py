@@ -80,9 +80,15 @@ class Covariance:
         if self.kind == "exponential":
             distance *= -1.0 / self.length
             np.exp(distance, out=distance)
-            distance *= self.variance
-            return distance
-        return self.variance * self.correlation(distance)
+        elif self.kind == "matern32":
+            distance *= np.sqrt(3.0) / self.length
+            fall = np.exp(-distance)
+            distance += 1.0
+            distance *= fall
+        else:
+            distance = self.correlation(distance)
+        distance *= self.variance
+        return distance
 
     def between(self, one: Array, other: Array) -> Array:
         """Covariance of the field between places, shapes (n, d) and (m, d) [m] to (n, m)."""

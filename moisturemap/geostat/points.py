@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from moisturemap.errors import OptionError
-from moisturemap.geostat.blend import EXACT_READINGS, BlendedKriging, BlendOptions
+from moisturemap.geostat.blend import BlendedKriging, BlendOptions
 from moisturemap.geostat.covariance import Covariance
 from moisturemap.geostat.fit import CovarianceFit, fit_covariance
 from moisturemap.geostat.observations import checked_points
@@ -15,9 +15,6 @@ from moisturemap.geostat.witness import krige_with_pykrige
 Array = NDArray[np.float64]
 
 ENGINES = ("auto", "exact", "tiles", "pykrige")
-
-HEAVY = 4e10
-"""Squared readings times cells beyond which ``"auto"`` leaves the exact system."""
 
 
 def map_points(
@@ -44,8 +41,9 @@ def map_points(
         Fitted from the readings when not given.
     engine : str
         ``"exact"``: one system of all readings. ``"tiles"``: neighbourhoods shared by tiles of
-        cells, for many readings. ``"auto"`` chooses. ``"pykrige"``: PyKrige with the same (mode
-        of the) model, for comparison; it takes one noise for all readings.
+        cells, for many readings. ``"auto"``: exact to 3,000 readings (with standard deviations
+        from neighbourhoods when cells are many), tiles beyond. ``"pykrige"``: PyKrige with the
+        same (mode of the) model, for comparison; it takes one noise for all readings.
 
     Returns
     -------
@@ -71,8 +69,5 @@ def map_points(
         fit = CovarianceFit(model, ((1.0, model),), float("nan"))
     if engine == "pykrige":
         return krige_with_pykrige(places, values, targets, fit.model, noise_sd)
-    if engine == "auto":
-        heavy = len(places) ** 2 * len(targets) > HEAVY or len(places) > 3 * EXACT_READINGS
-        engine = "tiles" if heavy else "exact"
     options = BlendOptions(engine=engine)
     return BlendedKriging(places, values, fit, noise_sd, options=options).predict(targets)

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import lapack
 from scipy.spatial.distance import cdist
 
 from moisturemap.geostat.covariance import Covariance
 from moisturemap.geostat.observations import Observations
-from moisturemap.geostat.prior import PRACTICAL, Prior
+from moisturemap.geostat.prior import Prior
 
 Array = NDArray[np.float64]
 Points = tuple[tuple[float, Covariance], ...]
@@ -102,14 +103,13 @@ class _Profile:
 
     def pieces(self, unit: Array, ratio: float) -> tuple[float, float, int]:
         """Log determinants, weighted misfit and degrees of freedom at K = unit + ratio * noise."""
-        factor = np.linalg.cholesky(unit + np.diag(ratio * self.shares))
-        half = np.linalg.solve(factor, np.column_stack([self.drift, self.values]))
+        matrix = unit.copy()
+        matrix.ravel()[:: len(matrix) + 1] += ratio * self.shares
+        factor, _ = lapack.dpotrf(matrix.T, lower=1, clean=1, overwrite_a=1)
+        half, _ = lapack.dtrtrs(factor, np.column_stack([self.drift, self.values]), lower=1)
         columns, target = half[:, :-1], half[:, -1]
         normal = np.linalg.cholesky(columns.T @ columns)
         projected = np.linalg.solve(normal, columns.T @ target)
         misfit = max(float(target @ target - projected @ projected), 1e-300)
         base = -np.log(np.diagonal(factor)).sum() - np.log(np.diagonal(normal)).sum()
         return float(base), misfit, len(self.values) - self.drift.shape[1]
-
-
-__all__ = ["PRACTICAL", "points_wanted", "posterior_points"]

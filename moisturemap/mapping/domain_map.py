@@ -33,6 +33,9 @@ FEWEST = 3
 EARNED = 3.0
 """Log score by which the stretched scale must predict left-out readings better, in all."""
 
+EDGE, EDGE_SHARE = 0.1, 0.05
+"""The stretched scale is tried when so large a share of spots reads so near an end."""
+
 REPEATS_WANTED = 3
 """Repeat readings needed before their scatter counts as known noise."""
 
@@ -70,7 +73,8 @@ def map_domain(
     ways = FloorWays.of(domain.geometry) if options.in_room else FloorWays(domain.geometry)
     try:
         fields = [
-            _krige(data, ways, scale, (clean.step, options)) for scale in _scales(clean, options)
+            _krige(data, ways, scale, (clean.step, options))
+            for scale in _scales(data.values, clean, options)
         ]
     except NotEnoughData as error:
         return Outcome(None, f"{called(domain)}: {error}; nothing is mapped.")
@@ -119,13 +123,18 @@ def _arrays(spots: pd.DataFrame, clean: CleanReadings) -> _Spots:
     return _Spots(number, spots[["x", "y"]].to_numpy(dtype=float), values, side, noise)
 
 
-def _scales(clean: CleanReadings, options: MappingOptions) -> list[ValueScale]:
-    """Scales to try, the plain one first."""
+def _scales(values: Array, clean: CleanReadings, options: MappingOptions) -> list[ValueScale]:
+    """Scales to try, the plain one first; in the middle of a scale both are alike."""
     bounded = clean.instrument.scale
     if options.scale == "identity" or bounded is None or not np.isfinite(bounded).all():
         return [IDENTITY]
     stretched = ValueScale.bounded(bounded, clean.step)
-    return [stretched] if options.scale == "logit" else [IDENTITY, stretched]
+    if options.scale == "logit":
+        return [stretched]
+    low, high = bounded
+    edge = EDGE * (high - low)
+    ends = np.mean((values < low + edge) | (values > high - edge))
+    return [IDENTITY, stretched] if ends > EDGE_SHARE else [IDENTITY]
 
 
 def _krige(
