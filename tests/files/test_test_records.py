@@ -1,0 +1,115 @@
+"""Calibrated tests and machines from tables."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from moisturemap.files import RecordOptions, read_equipment, read_tests
+from moisturemap.survey import TEST_COLUMNS, TEST_FIELDS, TEST_METHODS
+
+Writer = Callable[..., Path]
+
+
+def test_every_field_goes_by_its_own_name(table: Writer) -> None:
+    """A table with every field there is reads each by its kind."""
+    example = {"number": "50", "time": "2026-03-04T10:00Z", "flag": "yes", "text": "a"}
+    row = {name: example[field.kind] for name, field in TEST_FIELDS.items()}
+    row |= {"method": "in-situ-rh", "unit": "%RH", "pressure_bar": "1"}
+    tests, notes = read_tests(table(",".join(row) + "\n" + ",".join(row.values()) + "\n"))
+    assert notes == ()
+    for name, field in TEST_FIELDS.items():
+        value = tests[name].iloc[0]
+        if field.kind == "number":
+            assert isinstance(value, float)
+        elif field.kind == "time":
+            assert value.tzinfo is not None
+        elif field.kind == "flag":
+            assert value is True or value == True  # noqa: E712 - numpy's own yes
+        else:
+            assert isinstance(value, str)
+
+
+def test_columns_every_table_has_are_there_whatever_the_file_states(table: Writer) -> None:
+    """Blank where the file is silent."""
+    tests, _ = read_tests(table("method,x,y,value\nmver,1,2,4.2\n"))
+    assert set(TEST_COLUMNS) - {"test", "visit"} <= set(tests)
+    assert tests["unit"].tolist() == ["lb/1000 ft2/24 h"]
+    assert np.isnan(tests["depth_mm"].iloc[0])
+    assert tests["read"].isna().all()
+
+
+@pytest.mark.parametrize("method", TEST_METHODS)
+def test_methods_go_by_their_names_and_the_words_of_the_trade(table: Writer, method: str) -> None:
+    """Key and synonyms, whatever the case."""
+    for word in (method, method.upper(), *TEST_METHODS[method].synonyms):
+        tests, _ = read_tests(table(f'method,value\n"{word}",5\n'))
+        assert tests["method"].tolist() == [method]
+
+
+def test_synonyms_never_stand_for_two_methods() -> None:
+    """A word that meant two methods would be read as either."""
+    words = [word for method in TEST_METHODS.values() for word in (method.key, *method.synonyms)]
+    assert len({word.casefold() for word in words}) == len(words)
+
+
+def test_german_headings_with_decimal_commas(table: Writer) -> None:
+    """A carbide table as a screed layer writes it."""
+    head = "Bohrung;Verfahren;Tiefe (mm);Wert;Einheit;Einwaage;Bemerkung"
+    tests, _ = read_tests(table(f"{head}\nB1;CM;45;1,8;CM-%;50;Mitte\n"))
+    row = tests.iloc[0]
+    assert (row["hole"], row["method"], row["depth_mm"], row["value"], row["sample_mass_g"]) == (
+        "B1", "carbide", 45, 1.8, 50)  # fmt: skip
+
+
+def test_columns_that_are_not_known_are_kept_as_text_and_named(table: Writer) -> None:
+    """Nothing is lost."""
+    tests, notes = read_tests(table("method,value,weather\npin,12,rain\n"))
+    assert tests["weather"].tolist() == ["rain"]
+    assert any("weather" in note for note in notes)
+
+
+def test_a_probe_at_the_end_of_its_scale_is_a_bound(table: Writer) -> None:
+    """``>98`` keeps its side."""
+    tests, _ = read_tests(table("method,value\nin-situ-rh,>98\n"))
+    assert tests["value"].tolist() == [98]
+    assert tests["censored"].tolist() == ["above"]
+
+
+def test_positions_in_feet_become_metres_and_may_be_absent_together(table: Writer) -> None:
+    """A test without a place is read, and it is said."""
+    path = table("method,x,y,value\npin,10,20,12\npin,,,13\n")
+    tests, notes = read_tests(path, RecordOptions(coordinates="ft"))
+    assert tests["x"].tolist()[0] == pytest.approx(3.048)
+    assert np.isnan(tests["x"].iloc[1])
+    assert any("state no place" in note for note in notes)
+
+
+def test_a_hole_written_twice_is_kept_and_said(table: Writer) -> None:
+    """Copied values are what a reviewer looks for."""
+    tests, notes = read_tests(table("hole,method,value\nH1,pin,12\nH1,pin,12\n"))
+    assert len(tests) == 2
+    assert any("repeat the hole" in note and "3" in note for note in notes)
+
+
+def test_every_method_asks_only_for_fields_that_exist() -> None:
+    """Requirements, options and instrument kinds are all known words."""
+    from moisturemap.survey import INSTRUMENT_KINDS
+
+    for method in TEST_METHODS.values():
+        named = [one for group in method.required for part in group for one in part.split("+")]
+        assert set(named) <= set(TEST_FIELDS)
+        assert set(method.optional) <= set(TEST_FIELDS)
+        assert set(method.instrument_kinds) <= set(INSTRUMENT_KINDS)
+        assert set(named) <= set(method.fields)
+
+
+def test_machines_are_named_and_their_kinds_understood(table: Writer) -> None:
+    """Names are made where none is written; a direction may be absent."""
+    machines, _ = read_equipment(table("type,x,y,direction\nfan,1,2,90\nTrockner,3,4,\n"))
+    assert machines["kind"].tolist() == ["air-mover", "dehumidifier"]
+    assert machines["machine"].tolist() == ["M1", "M2"]
+    assert np.isnan(machines["direction_deg"].iloc[1])
