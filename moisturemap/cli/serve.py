@@ -7,8 +7,12 @@ import socket
 import threading
 import webbrowser
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from moisturemap.web import Settings
 
 PORT = 8650
 
@@ -17,8 +21,10 @@ PORT = 8650
 @click.argument("project", type=click.Path(path_type=Path), required=False)
 @click.option("--port", type=click.IntRange(0, 65535), default=PORT, show_default=True,
               help="Port to listen on; 0 takes a free one.")  # fmt: skip
-@click.option("--lan", is_flag=True,
-              help="Let tablets in the same network in, each by an address that works once.")  # fmt: skip
+@click.option(
+    "--lan", is_flag=True,
+    help="Let tablets in the same network in, each by an address that works once.",
+)  # fmt: skip
 @click.option("--open/--no-open", "open_page", default=True, show_default=True,
               help="Open the page in the browser.")  # fmt: skip
 def serve(project: Path | None, port: int, lan: bool, open_page: bool) -> None:
@@ -51,7 +57,7 @@ def serve(project: Path | None, port: int, lan: bool, open_page: bool) -> None:
     uvicorn.Server(config).run(sockets=[listener])
 
 
-def _settings(project: Path | None, port: int, lan: bool, token: str):  # type: ignore[no-untyped-def]
+def _settings(project: Path | None, port: int, lan: bool, token: str) -> Settings:
     from moisturemap.errors import StoreError
     from moisturemap.web import Settings
 
@@ -73,7 +79,7 @@ def _listen(port: int, lan: bool) -> socket.socket:
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listener.bind(("0.0.0.0" if lan else "127.0.0.1", port))  # noqa: S104
+        listener.bind(("0.0.0.0" if lan else "127.0.0.1", port))
     except OSError as taken:
         from moisturemap.errors import StoreError
 

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from moisturemap.workflow.decided_study import Decisions
     from moisturemap.workflow.live_map import LiveMap
 
+Say = Callable[[str, float], None]
+
 SUFFIX = ".gpkg"
 KEPT_RESULTS = 6
 
@@ -71,7 +73,7 @@ class Job:
         """Return the rows an earlier request with this key touched, or None."""
         return self.project.rows_of_request(request) if request else None
 
-    def result(self, kind: tuple[Any, ...], compute: Callable[[Callable[[str, float], None]], Any]) -> Any:
+    def result(self, kind: tuple[Any, ...], compute: Callable[[Say], Any]) -> Any:
         """Return a result, computed once for the data as they are; newer data drop older work."""
         while True:
             with self._computing:
@@ -133,7 +135,8 @@ class Job:
         apply_decisions(undecided, decisions)
 
     def decide(
-        self, content: dict[str, Any], who: str, why: str, request: str, *, setting: str = "decisions"
+        self, content: dict[str, Any], who: str, why: str, request: str, *,
+        setting: str = "decisions",
     ) -> None:  # fmt: skip
         """Keep decisions among the settings; what is measured is as it was."""
         from moisturemap.store.edits import write_setting

@@ -104,17 +104,18 @@ class TypedReading(Payload):
     raw: Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=40)]
     label: Short = ""
     room: Short = ""
+    repeat: Annotated[int, Field(ge=0, le=1000)] = 0
     time: datetime | None = None
     note: Short = ""
 
 
 class ReadingsIn(Payload):
-    """Typed readings; ``instead_of`` replaces what stands at that label on this visit."""
+    """Typed readings; ``instead_of`` replaces what stands at those labels on this visit."""
 
     visit: Name
     instrument: Name
     readings: Annotated[list[TypedReading], Field(min_length=1, max_length=5000)]
-    instead_of: Short | None = None
+    instead_of: bool = False
     who: Name
 
 

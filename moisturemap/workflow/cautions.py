@@ -1,5 +1,4 @@
-"""Cautions before drilling, cleared by named persons for the holes as they are, and the plan
-issued once all are."""
+"""Cautions before drilling, cleared by named persons, and the plan issued once all are."""
 
 from __future__ import annotations
 

@@ -1,5 +1,4 @@
-"""A study with what people on the job decided: anomalies accepted, dismissed or marked, holes
-pinned or rejected."""
+"""A study with what people on the job decided about anomalies and holes."""
 
 from __future__ import annotations
 
@@ -49,8 +48,10 @@ class AnomalyDecision:
 
 @dataclass(frozen=True, kw_only=True)
 class HoleDecision:
-    """A place that must be drilled ("pinned"), must not ("rejected"), or goes elsewhere ("moved"
-    to ``to``) [m]."""
+    """A wish about a hole [m].
+
+    ``verdict`` is "pinned" (drill there), "rejected" (not there) or "moved" (to ``to``).
+    """
 
     verdict: str
     x: float
@@ -185,9 +186,7 @@ def _decide(found: Anomalies, decisions: tuple[AnomalyDecision, ...]) -> Anomali
     return found
 
 
-def decision_about(
-    anomaly: Any, decisions: tuple[AnomalyDecision, ...]
-) -> AnomalyDecision | None:
+def decision_about(anomaly: Any, decisions: tuple[AnomalyDecision, ...]) -> AnomalyDecision | None:
     """Return the last decision about an anomaly (a row of its table), or None."""
     about = [one for one in decisions if one.verdict != "marked" and _is_meant(anomaly, one)]
     return about[-1] if about else None

@@ -123,7 +123,9 @@ def preview_readings(
     options = options or PreviewOptions()
     table = read_table(path, options.reading.sheet, options.reading.name)
     header = find_header(table, READING_HEADINGS, ("x", "y"))
-    row = _heading_row(table, options.columns) if options.columns else header and header.row
+    row = header.row if header else None
+    if options.columns:
+        row = _heading_row(table, options.columns)
     choices = [] if row is None else [shown(cell) for cell in table.rows[row]]
     found = {name: choices[i] for name, i in header.columns.items()} if header else {}
     if options.columns:

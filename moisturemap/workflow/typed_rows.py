@@ -47,7 +47,8 @@ def _reading_row(typed: Mapping[str, Any], visit: str, instrument: Instrument) -
     return {
         "visit": visit, "instrument": instrument.id, "x": float(typed["x"]),
         "y": float(typed["y"]), "value": value, "raw": raw, "censored": censored,
-        "room": typed.get("room") or "", "label": typed.get("label") or "", "repeat": 0,
+        "room": typed.get("room") or "", "label": typed.get("label") or "",
+        "repeat": int(typed.get("repeat") or 0),
         "time": typed.get("time"), "note": typed.get("note") or "", "source": "entered",
     }  # fmt: skip
 

@@ -96,7 +96,9 @@ def _day(text: str) -> str:
 
 @router.get("/drill/file")
 def drill_file(
-    job: JobHere, format: Annotated[Literal["csv", "geojson"], Query()] = "csv", visit: VisitName = None
+    job: JobHere,
+    format: Annotated[Literal["csv", "geojson"], Query()] = "csv",
+    visit: VisitName = None,
 ) -> Response:
     """Issue the drill plan; refused while a caution is open."""
     from moisturemap.workflow.cautions import caution_states, drill_sheet

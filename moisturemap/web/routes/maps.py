@@ -47,12 +47,11 @@ def map_answer(job: Job, visit: str | None) -> dict[str, Any]:
 
 def _colour(levels: list[float], layer: dict[str, Any]) -> list[str]:
     """Give each band its colour of the ramp all figures share; return the colours."""
-    from matplotlib.colors import to_hex
-
     from moisturemap.figures.style import band_colours
 
     count = max(len(levels) - 1, 1)
-    colours = [to_hex(one) for one in band_colours(count).colors]
+    shades: Any = band_colours(count).colors
+    colours = [f"rgb({red:.1%} {green:.1%} {blue:.1%})" for red, green, blue, _ in shades]
     for feature in layer["features"]:
         feature["properties"]["colour"] = colours[min(feature["properties"]["step"], count - 1)]
     return colours if levels else []
@@ -101,7 +100,8 @@ def decide(job: JobHere, content: AnomalyIn, key: RequestKey = "") -> dict[str, 
         message = "say why"
         raise OptionError(message, allowed="a reason for what is dismissed or marked")
     if job.repeated(key) is None:
-        new = AnomalyDecision(**content.model_dump(), when=datetime.now(UTC).isoformat("T", "seconds"))
+        when = datetime.now(UTC).isoformat("T", "seconds")
+        new = AnomalyDecision(**content.model_dump(), when=when)
         check_decision(new)
         with job.turn:
             decisions = decisions_of(job.project.settings()).with_anomaly(new)

@@ -53,7 +53,8 @@ def new_instrument(job: JobHere, content: InstrumentIn, key: RequestKey = "") ->
     if job.repeated(key) is None:
         _refuse_taken(job, "instruments", content.id)
         with job.change(content.who, "instrument added", key) as made:
-            made.add("instruments", [instrument_row(Instrument(**content.model_dump(exclude={"who"})))])
+            row = instrument_row(Instrument(**content.model_dump(exclude={"who"})))
+            made.add("instruments", [row])
     return summary(job)
 
 
@@ -74,25 +75,30 @@ def readings(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict
 @router.get("/walk")
 def walk(
     job: JobHere,
-    spacing: Annotated[float, Query(allow_inf_nan=False)] = 1.0,
+    spacing: Annotated[float | None, Query(allow_inf_nan=False, gt=0, le=100)] = None,
     room: Annotated[str | None, Query(max_length=200)] = None,
+    edge: bool = True,
+    repeats: Annotated[int, Query(ge=0, le=200)] = 10,
 ) -> dict[str, Any]:
     """Lay a grid over the rooms and put it in walking order."""
+    from moisturemap.floorplan import FloorPlan
+    from moisturemap.scanning import LayoutOptions, lay_out
     from moisturemap.workflow.plan_exchange import stored_plan
-    from moisturemap.workflow.walking_order import blind_spots, walking_stops
+    from moisturemap.workflow.summary import records
 
     plan = stored_plan(job.project)
     if plan is None:
         message = "the job has no room yet; draw or import the plan first"
         raise StoreError(message)
-    stops = walking_stops(plan, spacing, room=room)
-    names = {stop.room for stop in stops}
-    sentence = f"{len(stops)} places in {len(names)} {'room' if len(names) == 1 else 'rooms'}."
-    return {
-        "stops": [{"label": s.label, "x": s.x, "y": s.y, "room": s.room} for s in stops],
-        "sentence": sentence,
-        "limits": list(blind_spots(spacing)),
-    }
+    if room:
+        chosen = [one for one in plan.rooms if one.name == room]
+        if not chosen:
+            message = "no such room"
+            raise OptionError(message, value=room, allowed=", ".join(r.name for r in plan.rooms))
+        plan = FloorPlan(tuple(chosen))
+    layout = lay_out(plan, LayoutOptions(spacing=spacing, edge=edge, repeats=repeats))
+    return {"stops": records(layout.places), "spacing": layout.spacing, "walk_m": layout.walk_m,
+            "limits": list(layout.limits)}  # fmt: skip
 
 
 @router.post("/readings", status_code=201)
@@ -116,11 +122,13 @@ def add_readings(job: JobHere, content: ReadingsIn, key: RequestKey = "") -> dic
 
 
 def _standing(job: Job, content: ReadingsIn) -> list[int]:
-    """Return the readings that new ones at the same label stand instead of."""
+    """Return the readings that new ones at the same labels stand instead of."""
     if not content.instead_of:
         return []
+    meant = {(one.label, one.room, one.repeat) for one in content.readings}
     return [row["fid"] for row in job.project.rows("readings")
-            if row["visit"] == content.visit and row["label"] == content.instead_of]  # fmt: skip
+            if row["visit"] == content.visit
+            and (row["label"], row["room"], row["repeat"]) in meant]  # fmt: skip
 
 
 def _instrument(job: Job, id: str) -> Any:
@@ -189,7 +197,8 @@ def preview(
     """Show how a file of readings is understood; nothing is stored."""
     options = _options(file, coordinates, layout, decimal, columns,
                        (origin_x, origin_y, rotate_deg, mirror))  # fmt: skip
-    return _previewed(job, file, options).as_dict()
+    shown: dict[str, Any] = _previewed(job, file, options).as_dict()
+    return shown
 
 
 @router.post("/readings/file", status_code=201)

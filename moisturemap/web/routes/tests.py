@@ -63,9 +63,12 @@ def new_test(job: JobHere, content: TestIn, key: RequestKey = "") -> dict[str, A
 
 @router.put("/projects/{project}/tests/{test}")
 def correct_test(
-    job: JobHere, test: int, content: TestIn, why: Annotated[str, Query(min_length=1, max_length=200)],
+    job: JobHere,
+    test: int,
+    content: TestIn,
+    why: Annotated[str, Query(min_length=1, max_length=200)],
     key: RequestKey = "",
-) -> dict[str, Any]:  # fmt: skip
+) -> dict[str, Any]:
     """Correct a test; the one that was stays in the record."""
     if job.repeated(key) is None:
         _known(job, test)
@@ -76,7 +79,9 @@ def correct_test(
 
 
 @router.delete("/projects/{project}/tests/{test}")
-def remove_test(job: JobHere, test: int, content: CorrectionIn, key: RequestKey = "") -> dict[str, Any]:
+def remove_test(
+    job: JobHere, test: int, content: CorrectionIn, key: RequestKey = ""
+) -> dict[str, Any]:
     """Take a test out; it stays in the record."""
     if job.repeated(key) is None:
         _known(job, test)

@@ -17,6 +17,8 @@ import type { Context } from "./task";
 import { askWho, who } from "./who";
 
 interface Stop {
+  order: number;
+  purpose: string;
   label: string;
   x: number;
   y: number;
@@ -27,7 +29,7 @@ interface State {
   instrument: string;
   stops: Stop[];
   at: number;
-  typed: Record<string, string>;
+  typed: Record<number, string>;
   draft: string;
 }
 
@@ -66,18 +68,18 @@ export class Walk {
     const rooms: [string, string][] = [["", t("all-rooms")], ...this.context.project.rooms.map((room): [string, string] => [room, room])];
     let room = "";
     let stops: Stop[] = [];
-    const words = h("p", { role: "status", "aria-live": "polite" });
+    const words = h("div", { role: "status", "aria-live": "polite" });
     const look = async (): Promise<void> => {
       const metres = readLength(spacing.input.value, unit);
       if (!(metres >= 0.1 && metres <= 20)) return spacing.say(t("bad-spacing", { value: spacing.input.value }), true);
       spacing.say("");
       const query = new URLSearchParams({ spacing: String(metres) });
       if (room) query.set("room", room);
-      const answer = await this.latest.ask<{ stops: Stop[]; sentence: string; limits: string[] }>(this.context.path(`walk?${query}`));
+      const answer = await this.latest.ask<{ stops: Stop[]; walk_m: number; limits: string[] }>(this.context.path(`walk?${query}`));
       if (!answer) return;
       const read = new Set(rows.map((row) => `${row.x.toFixed(2)},${row.y.toFixed(2)}`));
-      stops = answer.stops.filter((stop) => !read.has(`${stop.x.toFixed(2)},${stop.y.toFixed(2)}`));
-      replace(words, answer.sentence, " ", ...answer.limits.map((limit) => h("span", { class: "words" }, limit)));
+      stops = answer.stops.filter((stop) => stop.purpose === "repeat" || !read.has(`${stop.x.toFixed(2)},${stop.y.toFixed(2)}`));
+      replace(words, h("p", {}, t("walk-size", { n: stops.length, length: writeLength(answer.walk_m, unit) })), fold(t("what-grid-misses"), false, h("ul", {}, ...answer.limits.map((limit) => h("li", {}, limit)))));
       this.drawStops(stops, 0);
     };
     const begin = (): void => {
@@ -107,7 +109,7 @@ export class Walk {
     view.layer("way", stops.length > 1 ? [way] : [], wayStyle, 55);
     const features = stops.map((stop, index) => {
       const feature = new Feature<Geometry>(new Point([stop.x, stop.y]));
-      feature.setProperties({ stop: index, label: stop.label, state: index === at ? "now" : this.state?.typed[stop.label] !== undefined ? "read" : "to-read" });
+      feature.setProperties({ stop: index, label: stop.label, state: index === at ? "now" : this.state?.typed[stop.order] !== undefined ? "read" : "to-read" });
       return feature;
     });
     view.layer("stops", features, stopStyle, 65, stops.length > 400);
@@ -120,7 +122,7 @@ export class Walk {
   private move(at: number): void {
     const state = this.state!;
     const stop = state.stops[at];
-    this.put({ ...state, at, draft: stop ? (state.typed[stop.label] ?? "") : "" });
+    this.put({ ...state, at, draft: stop ? (state.typed[stop.order] ?? "") : "" });
     this.draw();
   }
 
@@ -155,6 +157,7 @@ export class Walk {
         h("p", { class: "words" }, t("walk-progress", { at: state.at + 1, of: state.stops.length, n: count })),
         h("progress", { max: state.stops.length, value: count, "aria-label": t("walk-progress", { at: state.at + 1, of: state.stops.length, n: count }) }),
         h("h1", { class: "place" }, `${stop.label} · ${stop.room}`),
+        stop.purpose === "repeat" ? h("p", { class: "words" }, t("repeat-why")) : null,
         h("p", {}, `x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`),
         input,
         complaint,
@@ -207,12 +210,12 @@ export class Walk {
     const words = this.against(text.trim());
     if (words) return this.complain(words);
     const raw = text.trim() === "FS" ? "FS" : text.trim();
-    const again = state.typed[stop.label] !== undefined;
-    const reading = { x: stop.x, y: stop.y, raw, label: stop.label, room: stop.room, time: new Date().toISOString() };
-    const body = { visit: this.context.visit, instrument: state.instrument, who: who(), instead_of: again ? stop.label : null, readings: [reading] };
+    const again = state.typed[stop.order] !== undefined;
+    const reading = { x: stop.x, y: stop.y, raw, label: stop.label, room: stop.room, repeat: stop.purpose === "repeat" ? 2 : 0, time: new Date().toISOString() };
+    const body = { visit: this.context.visit, instrument: state.instrument, who: who(), instead_of: again, readings: [reading] };
     const stored = post(this.context.path("readings"), body, t("reading-at", { label: stop.label, room: stop.room }));
     void stored.then(() => this.live.redraw());
-    this.put({ ...state, typed: { ...state.typed, [stop.label]: raw }, at: state.at + 1, draft: "" });
+    this.put({ ...state, typed: { ...state.typed, [stop.order]: raw }, at: state.at + 1, draft: "" });
     this.draw();
   }
 
