@@ -26,17 +26,17 @@ from moisturemap.survey import Limit
 Array = NDArray[np.float64]
 
 LEAST_TESTS = 3
-CELLS = 500
+CELLS = 400
 """Cells of a slab at which the floor is drawn."""
 
-SPREADS, DRAWS = 24, 50
+SPREADS, DRAWS = 20, 60
 """Draws of what is not known of the field, and of the field for each of them."""
 
 ASSUMED_LENGTH_M = 2.0
 """Length of the exponential covariance without a scan [m]; project choice."""
 
-PRIOR_SHARE, PRIOR_TESTS = 0.05, 4
-"""Spread of results over a floor before any test, as a share of the limit (4 %RH at 80 %RH), and
+PRIOR_SHARE, PRIOR_TESTS = 0.04, 3
+"""Spread of results over a floor before any test, as a share of the limit (3 %RH at 80 %RH), and
 how many tests that opinion is worth; project choice."""
 
 

@@ -15,7 +15,7 @@ ABSORPTION_RANGE = (0.5, 1.0)
 of humidity: 1 without hysteresis; 0.5 is a steep scanning curve. Our band, after the scanning
 curves of A. Ahs, Moisture redistribution in screeded concrete slabs, Lund TVBM-3136 (2007)."""
 
-BALANCE_ITERATIONS = 8
+BALANCE_ITERATIONS = 6
 
 
 def sealed_humidity(

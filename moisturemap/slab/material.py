@@ -28,10 +28,13 @@ class Material:
     potential : ndarray, shape (materials, nodes)
         Flux potential, the integral of (dw/dh) D(h)/D1 over humidity (Kirchhoff): the flux is minus
         its gradient.
+    rows : ndarray of int, shape (layers,), optional
+        Material of each layer; by default one layer of each.
     """
 
     water: Array
     potential: Array
+    rows: NDArray[np.intp] | None = None
 
     @classmethod
     def of(cls, water: Array, diffusivity: Array) -> Material:
@@ -52,30 +55,37 @@ class Material:
         return cls.of(np.array(water), np.array([curve.relative(h) for curve in curves]))
 
     def take(self, rows: NDArray[np.intp]) -> Material:
-        """Return the materials of the given rows, repeats allowed."""
-        return Material(self.water[rows], self.potential[rows])
+        """Return layers of the materials of the given rows, repeats allowed; copies no table."""
+        own = rows if self.rows is None else self.rows[rows]
+        return Material(self.water, self.potential, own)
 
     def lookup(self, table: Array, h: Array) -> tuple[Array, Array]:
-        """Value and slope of a table of this material at humidities, shape (materials, n)."""
+        """Value and slope of a table of this material at humidities, shape (layers, n)."""
         last = table.shape[1] - 1
         place = h * last
         node = np.clip(place.astype(np.intp), 0, last - 1)
-        flat = node + (np.arange(len(table)) * (last + 1))[:, None]
+        flat = node + (self._rows() * (last + 1))[:, None]
         low = table.ravel()[flat]
         slope = table.ravel()[flat + 1] - low
         return low + (place - node) * slope, slope * last
 
     def water_at(self, h: Array) -> Array:
-        """Water content at humidities, shape (materials, n)."""
+        """Water content at humidities, shape (layers, n)."""
         return self.lookup(self.water, h)[0]
 
     def humidity_of(self, water: Array) -> Array:
-        """Humidity at water contents, shape (materials,): inverse of the table."""
-        last = self.water.shape[1] - 1
-        node = np.clip((self.water < water[:, None]).sum(axis=1) - 1, 0, last - 1)
-        row = np.arange(len(water))
-        low, high = self.water[row, node], self.water[row, node + 1]
-        return np.asarray((node + (water - low) / (high - low)) / last)
+        """Humidity at water contents, shape (layers,): inverse of the table."""
+        rows, last = self._rows(), self.water.shape[1] - 1
+        low, high = np.zeros(water.size, dtype=np.intp), np.full(water.size, last)
+        while (high - low > 1).any():
+            middle = (low + high) // 2
+            below = self.water[rows, middle] <= water
+            low, high = np.where(below, middle, low), np.where(below, high, middle)
+        start, end = self.water[rows, low], self.water[rows, high]
+        return np.asarray((low + (water - start) / (end - start)) / last)
+
+    def _rows(self) -> NDArray[np.intp]:
+        return np.arange(len(self.water)) if self.rows is None else self.rows
 
 
 def humidities() -> Array:

@@ -28,7 +28,7 @@ factor, held as a normal distribution so that nothing is excluded outright."""
 UNKNOWN_AGE_RANGE = (0.01, 2.0)
 """Even range of log Fo when the age is not known."""
 
-KEEP = 4000
+KEEP = 3000
 """Candidates carried on, drawn by weight."""
 
 MISFIT_LEVEL = 0.001

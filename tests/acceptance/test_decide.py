@@ -1,0 +1,274 @@
+"""The verdict on a floor: highest governs, nothing averaged, gaps said, next steps named."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import geopandas as gpd
+import pandas as pd
+import pytest
+from invented_tests import (
+    AROUND,
+    LIMIT,
+    READ,
+    SLAB,
+    floor,
+    good_test,
+    good_tests,
+    hood,
+    mver,
+    probe,
+    surface_test,
+    tool,
+)  # fmt: skip
+from shapely.geometry import box
+
+from moisturemap.acceptance import DecideOptions, decide, emission_rate
+from moisturemap.errors import OptionError
+from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.quantities import MVER_GRAMS_PER_LB
+from moisturemap.survey import Limit
+
+
+def test_a_floor_with_enough_good_tests_meets_its_limit():
+    """Four tests by the book, one at each wall, none near the limit."""
+    decision = decide(floor(good_tests()))
+    assert decision.verdict == "meets"
+    assert set(decision.tests["verdict"]) == {"meets"}
+    assert decision.next_steps == ()
+    assert "highest result governs" in decision.reasons[0]
+
+
+def test_the_highest_result_governs_and_nothing_is_averaged():
+    """Three tests at 70 % do not lift one at 88 %."""
+    tests = [*good_tests(value=70.0)[:3], good_test(4, *AROUND[3], value=88.0)]
+    decision = decide(floor(tests))
+    assert decision.verdict == "exceeds"
+    assert "H4" in decision.reasons[0]
+    assert any("Keep drying" in step and "H4" in step for step in decision.next_steps)
+
+
+def test_a_result_whose_uncertainty_reaches_over_the_limit_is_not_proven():
+    """84 % against 85 % with 2.2 % of uncertainty proves nothing; without guard band it meets."""
+    survey = floor(good_tests(value=84.0))
+    assert decide(survey).verdict == "not proven"
+    assert "reaches above the limit" in decide(survey).tests["why"][0]
+    assert decide(survey, options=DecideOptions(guard_band=False)).verdict == "meets"
+
+
+def test_a_hood_result_is_never_judged_by_an_in_situ_limit():
+    """Different quantities: refused with words, and the floor is not proven."""
+    decision = decide(floor([hood(1, 0.6, 3)]))
+    assert decision.tests["standing"][0] == "valid"
+    assert decision.tests["verdict"][0] == "not judged"
+    assert "no conversion exists" in decision.tests["why"][0]
+    assert decision.verdict == "not proven"
+
+
+def profile(x: float, y: float) -> list[dict]:
+    """Three depths at one spot: the surface would pass, the sealed slab would not."""
+    return [
+        good_test(10 + n, x + 0.1 * n, y, value=value, depth_mm=depth, hole=f"D{n}")
+        for n, (depth, value) in enumerate(((15.0, 72.0), (60.0, 86.0), (120.0, 92.0)), start=1)
+    ]
+
+
+def test_a_dry_surface_over_a_wet_core_does_not_pass():
+    """The hood reads 70 %, under its limit of 75 %; sealed, the slab would settle near 86 %."""
+    limit = Limit("hood-rh", 75.0, "%RH", "data sheet")
+    hoods = [hood(n, x, y, value=70.0) for n, (x, y) in enumerate(AROUND, start=1)]
+    assert decide(floor(hoods, limit=limit)).verdict == "meets"
+    decision = decide(floor([*hoods, *profile(4.0, 3.0)], limit=limit))
+    assert set(decision.tests["verdict"][:4]) == {"meets"}
+    assert decision.verdict == "exceeds"
+    (spot,) = [spot for spot in decision.spots if spot.governs]
+    assert spot.estimate is not None
+    assert 83 < spot.estimate.sealed.value < 90
+    assert "once covered the slab would settle at 86 %RH" in decision.reasons[0]
+    assert any("sealed humidity meets 75" in step for step in decision.next_steps)
+
+
+def test_several_depths_govern_beside_tests_that_meet_an_in_situ_limit():
+    """The reading at 40 % alone is just over; the profile says the same with its interval."""
+    decision = decide(floor([*good_tests(value=76.0), *profile(4.0, 3.0)]))
+    assert decision.verdict == "exceeds"
+    assert decision.spot_table.set_index("spot").loc["D1, D2, D3", "verdict"] == "not proven"
+
+
+def test_a_heated_screed_gets_no_sealed_humidity_and_says_why():
+    """Outside the model: refused in words, tests still judged."""
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), replace(SLAB, heated=True)),))
+    decision = decide(floor(good_tests(), plan=plan))
+    assert all(spot.estimate is None for spot in decision.spots)
+    assert any("the layer is heated" in sentence for sentence in decision.statements)
+
+
+def test_too_few_tests_and_missing_places_are_asked_for_by_name():
+    """One test in the west: two more by count, three by wall."""
+    decision = decide(floor([good_test(1, *AROUND[0])]))
+    assert decision.verdict == "not proven"
+    (step,) = decision.next_steps
+    assert step.startswith("Three more tests: one within 1 m of the east wall")
+    assert "north wall" in step
+    assert "south wall" in step
+
+
+class Scan:
+    """What a decision uses of a study, with two wet zones."""
+
+    def __init__(self, survey, values=(50.0, 40.0)) -> None:
+        self.visit = survey.visits[0]
+        self.wet = self
+        self.zones = gpd.GeoDataFrame(
+            {"zone": ["B", "A"], "peak": [min(values), max(values)]},
+            geometry=[box(1.5, 1.5, 2.5, 2.5), box(5, 2.5, 6, 3.5)],
+        )
+        frame = pd.DataFrame({"x": [], "y": [], "value": [], "room": [], "flag": []})
+        self.readings = gpd.GeoDataFrame(frame, geometry=[])
+        self.clean = self
+        self.repeat_sd = None
+        self.moisture = self
+        self.domains = ()
+
+
+def test_the_wettest_zone_of_the_scan_must_be_tested():
+    """A floor tested at its walls alone leaves the wettest zone open, and says which."""
+    survey = floor(good_tests())
+    decision = decide(survey, Scan(survey))
+    assert decision.verdict == "not proven"
+    assert decision.next_steps == ("One more test: one in zone A.",)
+    tested = floor([*good_tests(), good_test(5, 5.5, 3.0, value=79.0)])
+    assert decide(tested, Scan(tested)).verdict == "meets"
+    assert "the wettest floor among them" in decide(tested, Scan(tested)).proof
+
+
+def test_every_room_and_every_pour_must_be_tested():
+    """A store on a thinner slab without a test is named."""
+    store = Room("store", box(8.2, 0, 12, 6), replace(SLAB, thickness_mm=100.0))
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), SLAB), store))
+    decision = decide(floor(good_tests(), plan=plan))
+    coverage = decision.coverage.set_index("rule")
+    assert coverage.loc["each-room", "sentence"] == "no valid test in store"
+    assert not coverage.loc["each-pour", "met"]
+    assert any("in store" in step for step in decision.next_steps)
+
+
+def test_counts_follow_the_unit_the_job_is_reported_in():
+    """95 m2 is under 100 m2 but over 1000 ft2: 3 tests or 4."""
+    plan = FloorPlan((Room("shop", box(0, 0, 10, 9.5), SLAB),))
+    survey = floor(good_tests(), plan=plan)
+    for units, needed in (("metric", 3), ("feet", 4)):
+        table = decide(survey, options=DecideOptions(units=units)).coverage
+        assert table["needed"][0] == needed
+    with pytest.raises(OptionError, match="metric, feet"):
+        DecideOptions(units="yards")
+
+
+def test_an_old_test_is_asked_for_again():
+    """Six weeks later the oldest test no longer carries the verdict."""
+    options = DecideOptions(as_of=READ + timedelta(days=42))
+    decision = decide(floor(good_tests()), options=options)
+    assert decision.verdict == "not proven"
+    assert any("42 days old" in step for step in decision.next_steps)
+
+
+def test_without_a_limit_nothing_is_judged_and_the_limit_is_asked_for():
+    """A number without a limit proves nothing."""
+    decision = decide(floor(good_tests(), limit=None))
+    assert decision.verdict == "not proven"
+    assert set(decision.tests["verdict"]) == {"not judged"}
+    assert decision.next_steps[0].startswith("State the limit")
+
+
+def test_without_tests_nothing_is_proven():
+    """An empty table of tests is not proven, not an error."""
+    decision = decide(replace(floor(good_tests()), tests=floor(good_tests()).tests.iloc[:0]))
+    assert decision.verdict == "not proven"
+    assert "No valid test" in decision.proof
+
+
+def test_a_room_may_have_its_own_limit():
+    """A wood floor at 65 % in the store, resilient at 85 % in the shop."""
+    store = Room("store", box(8.2, 0, 12, 6), SLAB)
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), SLAB), store))
+    wood = Limit("in-situ-rh", 65.0, "%RH", "wood maker")
+    tests = [*good_tests(), good_test(5, 10, 3)]
+    decision = decide(floor(tests, plan=plan, room_limits={"store": wood}))
+    assert list(decision.tests["verdict"]) == ["meets"] * 4 + ["exceeds"]
+    assert list(decision.tests["limit"]) == [85.0] * 4 + [65.0]
+
+
+def test_a_later_reading_of_the_same_hole_takes_its_place():
+    """The hole that failed a month ago and passes now is judged by the reading now."""
+    month = timedelta(days=30)
+    early = {name: value - month for name, value in good_test(1, *AROUND[0]).items()
+             if name in ("drilled", "lined", "placed", "read")}  # fmt: skip
+    old = {**good_test(9, *AROUND[0], value=91.0, hole="H1"), **early}
+    instruments = {"P1": replace(probe(), checks=tuple(
+        replace(one, when=one.when - shift) for shift in (month, timedelta()) for one in
+        probe().checks))}  # fmt: skip
+    decision = decide(floor([old, *good_tests()], instruments=instruments))
+    assert decision.verdict == "meets"
+    assert "takes its place" in decision.tests["why"][0]
+
+
+def test_full_scale_results_exceed_and_are_never_averaged():
+    """Written as above 100: at or above the end of the scale."""
+    tests = good_tests()
+    tests[0] = {**tests[0], "value": 99.0, "censored": "above"}
+    decision = decide(floor(tests))
+    assert decision.tests["verdict"][0] == "exceeds"
+
+
+def test_mver_follows_from_masses_and_a_wrong_stated_result_is_said():
+    """4.2 g in 66 h through 460 cm2; the sheet says 3.1 lb."""
+    limit = Limit("mver", 3.0, "lb/1000 ft2/24 h", "data sheet")
+    test = mver(3.1, mass_start_g=30.0, mass_end_g=34.2, dome_area_cm2=460.0)
+    decision = decide(floor([test], limit=limit, instruments=tool("mver")))
+    assert decision.tests["value"][0] == pytest.approx(emission_rate(4.2, 460.0, 66.0))
+    assert "does not follow from the masses" in decision.tests["reasons"][0]
+    assert decision.verdict == "exceeds"
+
+
+def test_mver_in_grams_is_held_against_a_limit_in_pounds():
+    """One quantity in two units: 14.6 g/m2 in 24 h is 3 lb."""
+    limit = Limit("mver", 3.0, "lb/1000 ft2/24 h", "data sheet")
+    test = mver(10.0, unit="g/m2/24 h")
+    decision = decide(floor([test], limit=limit, instruments=tool("mver")))
+    assert decision.tests["value"][0] == pytest.approx(10.0 / MVER_GRAMS_PER_LB)
+    assert decision.tests["verdict"][0] == "meets"
+
+
+def test_carbide_follows_from_masses():
+    """0.8 g of water in 50 g is 1.6 CM-%."""
+    limit = Limit("carbide", 2.0, "CM-%", "data sheet")
+    test = surface_test(1, 0.6, 3, "carbide", value=None, unit="CM-%", sample_mass_g=50.0,
+                        water_mass_g=0.8)  # fmt: skip
+    decision = decide(floor([test], limit=limit, instruments=tool("carbide")))
+    assert decision.tests["value"][0] == pytest.approx(1.6)
+    assert decision.tests["verdict"][0] == "meets"
+
+
+def test_the_chance_anywhere_is_stated_and_passes_nothing():
+    """Four tests leave a chance that some cell exceeds, larger the nearer the limit."""
+    far, near = (decide(floor(good_tests(value=value))).chance for value in (70.0, 82.0))
+    assert far is not None
+    assert near is not None
+    assert far.chance_any < near.chance_any
+    assert 0 < near.expected_share < near.chance_any <= 1
+    assert {"x", "y", "room", "chance"} == set(near.cells.columns)
+
+
+def test_statements_never_say_safe_or_passed():
+    """Words of the decision keep to meets, exceeds and not proven."""
+    for survey in (floor(good_tests()), floor(good_tests(value=88.0))):
+        decision = decide(survey)
+        said = " ".join([decision.sentence, *decision.reasons, *decision.next_steps,
+                         *decision.statements, decision.proof]).casefold()  # fmt: skip
+        assert " safe" not in said
+        assert "scan is comparative" in said
+
+
+def test_limit_and_tests_need_no_scan_at_all():
+    """The scan adds a question, not a verdict."""
+    assert LIMIT.source
+    assert decide(floor(good_tests())).curves == ()
