@@ -172,8 +172,10 @@ def _second_look(path: Path, label: str, sheet: str) -> tuple[tuple[Merged, ...]
     import openpyxl
 
     try:
-        values = openpyxl.load_workbook(path, data_only=True)[sheet]
-        formulas = openpyxl.load_workbook(path, data_only=False)[sheet]
+        with path.open("rb") as file:
+            values = openpyxl.load_workbook(file, data_only=True)[sheet]
+        with path.open("rb") as file:
+            formulas = openpyxl.load_workbook(file, data_only=False)[sheet]
     except Exception as error:  # the reader raises whatever a damaged part provokes
         message = f"the workbook is damaged: {error}"
         raise FormatError(message, source=label) from error

@@ -159,8 +159,8 @@ def _single_rows(lattice: Lattice) -> list[Remark]:
         if sure:
             what = min(sure, key=lambda name: _misfit(choices[name], sides))
             where = f"{lattice.axis} = {lattice.across[k]:g} m"
-            remarks.append(Remark("problem", f"The row at {where} seems to be entered {what}: so "
-                                  "moved it fits the rows beside it far better.",
+            remarks.append(Remark("warning", f"The row at {where} seems to be entered {what}: so "
+                                  "changed it fits the rows beside it far better.",
                                   where))  # fmt: skip
     return remarks if len(remarks) <= max(3, len(lattice.across) // 4) else []
 

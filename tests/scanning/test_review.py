@@ -112,7 +112,7 @@ FAULTS: dict[str, tuple[Callable[[], Survey], str, str]] = {
     "millimetres": (lambda: with_rows(lambda f: f.assign(x=f["x"] * 1000, y=f["y"] * 1000)),
                     "problem", "as millimetres"),
     "one row turned": (lambda: with_rows(lambda f: turn(f, [1.25])),
-                       "problem", "y = 1.25 m seems to be entered the wrong way round"),
+                       "warning", "y = 1.25 m seems to be entered the wrong way round"),
     "every second row turned": (lambda: with_rows(lambda f: turn(f, list(np.arange(0.25, 7, 1.0)))),
                                 "problem", "Every second row of constant y"),
     "out of scale": (lambda: with_rows(lambda f: f.assign(value=f["value"].where(f.index != 7,
