@@ -98,7 +98,7 @@ def test_check_speaks_in_sentences(small: Path) -> None:
     [
         (lambda s: (s / "survey.toml").unlink(), "survey.toml"),
         (lambda s: (s / "plan.wkt").write_text("POLYGON ((0 0, 4 3, 4 0, 0 3, 0 0))"), "cross"),
-        (lambda s: (s / "readings.csv").write_text("x,y,value\n1,2,abc,\n"), "readings.csv"),
+        (lambda s: (s / "readings.csv").write_text("east,north\n1,2\n"), "readings.csv"),
         (lambda s: (s / "readings.csv").write_text(""), "readings.csv"),
         (lambda s: (s / "readings.csv").write_bytes(b"\x00\x01\x02\x00"), "readings.csv"),
     ],

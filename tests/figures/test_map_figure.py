@@ -40,8 +40,9 @@ def test_nothing_is_cut_off(bakery: Study) -> None:
     figure = map_figure(bakery)
     FigureCanvasAgg(figure).draw()
     page = figure.bbox
-    shown = [item for item in figure.findobj(Text) if item.axes is None or item.axes.axison]
-    shown += [item for axes in figure.axes for item in axes.texts]
+    shown = list(figure.texts)
+    for axes in figure.axes:
+        shown += [*axes.texts, *([axes.xaxis.label, axes.yaxis.label] if axes.axison else [])]
     for item in shown:
         box = item.get_window_extent()
         if item.get_text().strip() and item.get_visible() and box.width > 0:
