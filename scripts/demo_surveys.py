@@ -2,6 +2,31 @@
 
 from __future__ import annotations
 
+
+def _probe(name: str, certificate: str, deviation: float) -> str:
+    """Return a probe with its certificate and salt checks before and after the job."""
+    checks = "".join(
+        f"""
+[[instruments.checks]]
+when = {when}
+reference = "{salt}"
+read = {value + deviation:.1f}
+temperature_c = 20.0
+"""
+        for when in ("2026-03-06T08:00:00+01:00", "2026-03-10T08:00:00+01:00")
+        for salt, value in (("NaCl", 75.5), ("KCl", 85.1))
+    )
+    return f"""
+[[instruments]]
+id = "{name}"
+kind = "rh-probe"
+serial = "P-{certificate[-2:]}"
+certificate = "{certificate}"
+calibrated = 2025-11-20
+uncertainty = 1.5           # expanded (k = 2), %RH
+{checks}"""
+
+
 BAKERY = """\
 # Everything in this folder is invented.
 
@@ -34,11 +59,25 @@ air_temperature_c = 19.5
 air_rh_pct = 48
 slab_temperature_c = 18.0
 readings = [{ file = "readings.csv", instrument = "scanner A" }]
+tests = [{ file = "tests.csv" }]
+
+[limit]
+method = "in-situ-rh"
+value = 85
+unit = "%RH"
+source = "data sheet of the adhesive (invented), revision 4"
 
 [scan]
 # read on the known-dry store room next door, same slab, same day
 dry_reference = [30, 33, 31, 29, 34, 32, 31, 33, 30, 32]
-"""
+""" + "".join(
+    _probe(*probe)
+    for probe in (
+        ("probe 1", "C-2025-11", 0.4),
+        ("probe 2", "C-2025-12", -0.3),
+        ("probe 3", "C-2025-13", 0.6),
+    )
+)
 
 FLAT = """\
 # Everything in this folder is invented. The readings use semicolons and decimal commas.

@@ -91,6 +91,29 @@ def bakery() -> None:
     table.loc[211, "value"] = "3"
     table.loc[211, "note"] = "keyed on the way past the oven"
     table.to_csv(path / "readings.csv", index=False)
+    bakery_tests().to_csv(path / "tests.csv", index=False)
+
+
+def bakery_tests() -> pd.DataFrame:
+    """Return in-situ tests: all pass at 60 mm, three depths at one spot tell of a wet core."""
+    rows = [("H1", 9.4, 0.8, 60, 82.1, 1), ("H1a", 9.4, 0.8, 20, 73.4, 2),
+            ("H1b", 9.4, 0.8, 120, 96.2, 3), ("H2", 0.7, 5.0, 60, 76.4, 1),
+            ("H3", 11.3, 2.6, 60, 77.9, 2), ("H4", 3.4, 0.6, 60, 77.2, 3)]  # fmt: skip
+    drilled = datetime.fromisoformat("2026-03-06T10:00:00+01:00")
+    records = []
+    for i, (hole, x, y, depth, value, probe) in enumerate(rows):
+        start = drilled + timedelta(minutes=20 * i)
+        lined, read = start + timedelta(minutes=10), start + timedelta(hours=73)
+        records.append(
+            {"hole": hole, "x": x, "y": y, "method": "in-situ RH", "depth_mm": depth,
+             "thickness_mm": 150, "value": value, "unit": "%RH", "temperature_c": 18.4,
+             "probe_temperature_c": 18.6, "slab_temperature_c": 18.2, "air_temperature_c": 19.5,
+             "air_rh_pct": 48, "drilled": start.isoformat(), "lined": lined.isoformat(),
+             "placed": lined.isoformat(), "read": read.isoformat(), "drift_pct": 0.3,
+             "conditioned_hours": 96, "service_conditions": "yes",
+             "instrument": f"probe {probe}", "operator": "R. Fenn", "note": ""}
+        )  # fmt: skip
+    return pd.DataFrame(records)
 
 
 def flat() -> None:
