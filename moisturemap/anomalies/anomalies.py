@@ -13,7 +13,9 @@ ANOMALY_COLUMNS = (
     "persistence", "sentence", "geometry",
 )  # fmt: skip
 """``anomaly`` is "L1", "S1", "M1", "X1" by kind; ``strength`` in reading units; ``readings`` is how
-many readings it disturbs; ``persistence`` is "", "persists" or "dries"; geometry is a line for
+many readings it disturbs; ``length_m`` is NaN for what is not a line; ``width_m`` is the standard
+deviation of the response across it, for mesh the distance between crests, NaN for a single reading;
+``persistence`` is "", "persists" or "dries"; geometry is a line for
 ``line``, a point for ``spot`` and ``stray``, a polygon for ``mesh``."""
 
 
@@ -30,8 +32,12 @@ class Anomalies:
         and ``anomaly`` (its name, else "") filled for the disturbed ones.
     limits : tuple of str
         What a grid like this cannot see, in sentences.
+    remarks : tuple of str
+        What else the search noticed: rows that look keyed in one place too far along, lines that
+        form a regular set.
     """
 
     table: gpd.GeoDataFrame
     readings: gpd.GeoDataFrame
     limits: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()

@@ -21,6 +21,10 @@ TOGETHER = 2.2
 """Spots nearer to each other than this are one [spacings]."""
 
 
+REPEATS_AGREE = 4.0
+"""Repeats that differ by less than this agree [noise sd]."""
+
+
 @dataclass(frozen=True)
 class Anomaly:
     """One thing that disturbs readings.
@@ -84,6 +88,11 @@ def _groups(finds: Finds, spacing: float) -> list[list[int]]:
     return [list(first + np.flatnonzero(label == one)) for one in range(label.max() + 1)]
 
 
+def _agrees(scan: Scan, finds: Finds, reading: int) -> bool:
+    """Whether a place was read again and its repeats agree."""
+    return bool(scan.share[reading] < 1.0 and scan.apart[reading] <= REPEATS_AGREE * finds.noise_sd)
+
+
 def _spot(finds: Finds, group: list[int], scan: Scan, level: float) -> Anomaly:
     effect = finds.effects[:, group].sum(axis=1)
     lead = group[int(np.argmax(finds.scores[group]))]
@@ -98,7 +107,7 @@ def _spot(finds: Finds, group: list[int], scan: Scan, level: float) -> Anomaly:
         strength = float(finds.strengths[lead])
     width = max(spot.width for spot in spots)
     lone = disturbed.size <= 1 and width == 0.0
-    repeated = bool(disturbed.size and scan.share[disturbed[0]] < 1.0)
+    repeated = lone and disturbed.size == 1 and _agrees(scan, finds, int(disturbed[0]))
     kind = "stray" if lone and not repeated else "spot"
     return Anomaly(kind, Point(centre), strength, float(finds.scores[lead]), float("nan"),
                    width or float("nan"), effect, finds.columns[:, group].max(axis=1),

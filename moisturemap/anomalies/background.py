@@ -145,7 +145,8 @@ def fit_background(
               for group in groups]  # fmt: skip
     centre = _prior_mean(values, spacing, floor)
     extent = float(np.ptp(points, axis=0).max())
-    bounds = [(centre[0] - 8, centre[0] + 4), (np.log(2.5 * spacing), np.log(max(extent, 4 * spacing))),
+    longest = np.log(max(extent, 4 * spacing))
+    bounds = [(centre[0] - 8, centre[0] + 4), (np.log(2.5 * spacing), longest),
               (centre[2] - 12, centre[2] + 5), (np.log(2.0 * spacing), np.log(12 * spacing)),
               (np.log(floor), max(centre[4] + 4, np.log(floor) + 1))]  # fmt: skip
 

@@ -26,7 +26,7 @@ def _apart(one: float, other: float) -> float:
 
 
 def _parallel_wall(geometry: BaseGeometry, room: Room) -> Wall | None:
-    """The nearest wall a straight line runs parallel to."""
+    """Return the nearest wall a straight line runs parallel to."""
     bearing = _bearing(geometry)
     alike = [wall for wall in walls(room) if wall.length >= 1.0
              and _apart(bearing, _bearing(wall.line)) <= PARALLEL_DEG]  # fmt: skip
@@ -34,8 +34,8 @@ def _parallel_wall(geometry: BaseGeometry, room: Room) -> Wall | None:
 
 
 def _line_course(geometry: BaseGeometry, plan: FloorPlan, room: str) -> str:
-    if len(geometry.coords) > 2:
-        bends = len(geometry.coords) - 2
+    bends = len(geometry.coords) - 2
+    if bends > 0:
         return f"with {bends} bend{'s' if bends > 1 else ''}"
     if not room:
         return f"at {_bearing(geometry) % 180:.0f} degrees from the x axis"
@@ -54,7 +54,10 @@ def _line_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: st
     if persistence == "persists":
         return (f"{shape}: unchanged since the earlier visit: likely a pipe, metal or an active "
                 f"leak; {LOCATE}")  # fmt: skip
-    return f"{shape}: likely pipe, cable or bar; {LOCATE}"
+    what = (
+        "likely a heating loop" if len(anomaly.geometry.coords) > 5 else "likely pipe, cable or bar"
+    )
+    return f"{shape}: {what}; {LOCATE}"
 
 
 def _place(anomaly: Anomaly, plan: FloorPlan, room: str) -> str:
@@ -92,9 +95,9 @@ def _stray_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: s
 
 
 def _mesh_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
-    return (f"a regular pattern that repeats every {anomaly.width:.2f} m, about "
-            f"{anomaly.strength:+.0f}: likely reinforcement mesh or heating loops; "
-            f"{LOCATE}")  # fmt: skip
+    return (f"a regular pattern over the floor that repeats every {anomaly.width:.2f} m on this "
+            f"grid, about {anomaly.strength:+.0f} from trough to crest: likely reinforcement mesh, "
+            f"whose true pitch may be finer, or heating loops; {LOCATE}")  # fmt: skip
 
 
 def sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-
 
 from moisturemap.anomalies.anomalies import ANOMALY_COLUMNS, Anomalies
 from moisturemap.anomalies.assemble import Anomaly, assemble
@@ -17,6 +17,7 @@ from moisturemap.anomalies.finder import Finds, Scan, build_templates, find
 from moisturemap.anomalies.limits import grid_limits
 from moisturemap.anomalies.options import DetectOptions
 from moisturemap.anomalies.persistence import judge_persistence
+from moisturemap.anomalies.remarks import row_remarks, set_remarks
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.geostat import spacing_of
 from moisturemap.survey import CleanReadings
@@ -36,8 +37,11 @@ def _scan(spots: pd.DataFrame, clean: CleanReadings) -> Scan:
     floor = max(clean.step**2 / 12.0, 1e-4 * float(spots["value"].var()), 1e-8)
     if clean.repeat_sd is not None and clean.repeat_pairs >= 5:
         floor = max(floor, 0.5 * clean.repeat_sd**2)
-    return Scan(points, spots["value"].to_numpy(dtype=float), 1.0 / spots["n"].to_numpy(dtype=float),
-                spacing, floor, build_templates(points, spacing))  # fmt: skip
+    values, repeats = (spots[name].to_numpy(dtype=float) for name in ("value", "n"))
+    read = clean.readings.groupby("spot")["value"].agg(np.ptp).reindex(spots["spot"])
+    apart = np.nan_to_num(read.to_numpy(dtype=float))
+    bank = build_templates(points, spacing)
+    return Scan(points, values, 1.0 / repeats, spacing, floor, bank, apart)
 
 
 def _room_of(anomaly: Anomaly, spots: pd.DataFrame, plan: FloorPlan) -> str:
@@ -96,36 +100,54 @@ def detect(
         Readings are never deleted or changed, only flagged.
     """
     options = options or DetectOptions()
-    rows: list[dict[str, object]] = []
-    limits: list[str] = []
-    marks: dict[int, tuple[str, str, str, float]] = {}
-    counts = dict.fromkeys(LETTERS, 0)
+    notebook = _Notebook()
     for place, domain in enumerate(domains):
+        where = " and ".join(domain.rooms)
         if progress is not None:
-            progress(f"looking for pipes and metal in {' and '.join(domain.rooms)}",
-                     place / len(domains))  # fmt: skip
+            progress(f"looking for pipes and metal in {where}", place / len(domains))
         result = _search(domain, clean, options)
         if isinstance(result, str):
-            limits.append(result)
+            notebook.limits.append(result)
             continue
         found, scan, finds = result
         spots = clean.spots[clean.spots["domain"] == domain.key].reset_index(drop=True)
-        limits.extend(grid_limits(scan, finds, domain))
+        notebook.limits.extend(grid_limits(scan, finds, domain))
+        notebook.remarks.extend(row_remarks(scan, where))
+        named = []
         for anomaly in sorted(found, key=lambda one: -one.score):
-            counts[anomaly.kind] += 1
-            name = f"{LETTERS[anomaly.kind]}{counts[anomaly.kind]}"
             lasting = judge_persistence(anomaly, scan, finds, domain, earlier)
-            room = _room_of(anomaly, spots, plan)
-            rows.append(
-                _row(name, anomaly, domain, room, lasting, sentence(anomaly, plan, room, lasting))
-            )
-            for index in anomaly.disturbed:
-                spot, size = int(spots["spot"].iloc[index]), float(abs(anomaly.effect[index]))
-                if spot not in marks or size > marks[spot][3]:
-                    marks[spot] = (name, anomaly.kind, reason(anomaly, name), size)
+            named.append((notebook.write(anomaly, domain, spots, plan, lasting), anomaly))
+        notebook.remarks.extend(set_remarks(named, scan.spacing, where))
     if progress is not None:
         progress("looked for pipes and metal", 1.0)
-    return Anomalies(_table(rows), _flagged(clean, marks), tuple(limits))
+    return Anomalies(_table(notebook.rows), _flagged(clean, notebook.marks),
+                     tuple(notebook.limits), tuple(notebook.remarks))  # fmt: skip
+
+
+@dataclass
+class _Notebook:
+    """What is written down as the domains are searched; marks are by spot."""
+
+    rows: list[dict[str, object]] = field(default_factory=list)
+    limits: list[str] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+    marks: dict[int, tuple[str, str, str, float]] = field(default_factory=dict)
+    counts: dict[str, int] = field(default_factory=lambda: dict.fromkeys(LETTERS, 0))
+
+    def write(
+        self, anomaly: Anomaly, domain: Domain, spots: pd.DataFrame, plan: FloorPlan, lasting: str
+    ) -> str:
+        """Write an anomaly down, mark its readings and return its name."""
+        self.counts[anomaly.kind] += 1
+        name = f"{LETTERS[anomaly.kind]}{self.counts[anomaly.kind]}"
+        room = _room_of(anomaly, spots, plan)
+        words = sentence(anomaly, plan, room, lasting)
+        self.rows.append(_row(name, anomaly, domain, room, lasting, words))
+        for index in anomaly.disturbed:
+            spot, size = int(spots["spot"].iloc[index]), float(abs(anomaly.effect[index]))
+            if spot not in self.marks or size > self.marks[spot][3]:
+                self.marks[spot] = (name, anomaly.kind, reason(anomaly, name), size)
+        return name
 
 
 def _row(
@@ -154,11 +176,9 @@ def _flagged(
     clean: CleanReadings, marks: dict[int, tuple[str, str, str, float]]
 ) -> gpd.GeoDataFrame:
     readings = clean.readings.copy()
-    spot = readings["spot"].to_numpy()
-    readings["anomaly"] = [marks[one][0] if one in marks else "" for one in spot]
-    hit = readings["anomaly"].to_numpy() != ""
-    readings["flag"] = [marks[one][1] if mark else flag
-                        for one, mark, flag in zip(spot, hit, readings["flag"], strict=True)]  # fmt: skip
-    readings["reason"] = [marks[one][2] if mark else why
-                          for one, mark, why in zip(spot, hit, readings["reason"], strict=True)]  # fmt: skip
+    found = [marks.get(int(spot)) for spot in readings["spot"]]
+    readings["anomaly"] = [mark[0] if mark else "" for mark in found]
+    for column, part in (("flag", 1), ("reason", 2)):
+        readings[column] = [mark[part] if mark else was
+                            for mark, was in zip(found, readings[column], strict=True)]  # fmt: skip
     return readings

@@ -34,9 +34,12 @@ Array = NDArray[np.float64]
 LIBERAL = 3.3
 """Threshold of the first pass, which only masks readings for the fit."""
 
-MARGIN = 1.1
+MARGIN = 1.06
 """The simulated threshold is raised by this factor, because real wet zones are rougher in places
 than the stationary field it is simulated from."""
+
+KEPT_SHARE = 0.9
+"""Share of the threshold a find must keep once everything is fitted together."""
 
 MASK_FROM = 1.0
 """Readings lifted by this many noise sd are masked when the background is fitted again."""
@@ -56,7 +59,20 @@ class Spot:
 
 @dataclass(frozen=True)
 class Scan:
-    """Readings of one domain ready for the search."""
+    """Readings of one domain ready for the search.
+
+    Attributes
+    ----------
+    points, values, share : ndarray
+        Places (n, 2) [m], readings (n,), and 1 over the repeats of each (n,).
+    spacing : float
+        Typical distance between neighbouring readings [m].
+    floor : float
+        Least noise variance of one reading [reading^2].
+    bank : Templates
+    apart : ndarray, shape (n,)
+        Greatest difference between repeats at a place [reading]; 0 without repeats.
+    """
 
     points: Array
     values: Array
@@ -64,6 +80,7 @@ class Scan:
     spacing: float
     floor: float
     bank: Templates
+    apart: Array
 
 
 @dataclass(frozen=True)
@@ -214,9 +231,7 @@ def _most(scan: Scan) -> int:
     return max(20, len(scan.points) // 4)
 
 
-def _strengths(
-    scan: Scan, precision: Precision, columns: Array, wet: Array
-) -> tuple[Array, Array]:
+def _strengths(scan: Scan, precision: Precision, columns: Array, wet: Array) -> tuple[Array, Array]:
     """Strengths and scores of columns, fitted together and beside the wet columns."""
     mean = Mean.of(precision, precision.times(scan.values), np.column_stack([columns, wet]))
     strengths, spread = mean.strengths()
@@ -225,14 +240,34 @@ def _strengths(
     return strengths[:count], scores
 
 
+def _pruned(
+    scan: Scan, precision: Precision, ridges: list[Ridge], spots: list[Spot], wet: Array,
+    threshold: float,
+) -> tuple[list[Ridge], list[Spot]]:  # fmt: skip
+    """Drop, one by one, what no longer stands once everything is fitted together."""
+    while ridges or spots:
+        columns = _columns(ridges, spots, scan.points)
+        strengths, scores = _strengths(scan, precision, columns, wet)
+        scores = np.where((np.arange(len(scores)) < len(ridges)) & (strengths < 0), 0.0, scores)
+        weakest = int(np.argmin(scores))
+        if scores[weakest] >= KEPT_SHARE * threshold:
+            break
+        if weakest < len(ridges):
+            ridges = ridges[:weakest] + ridges[weakest + 1 :]
+        else:
+            place = weakest - len(ridges)
+            spots = spots[:place] + spots[place + 1 :]
+    return ridges, spots
+
+
 def _hidden(columns: Array, strengths: Array, background: Background) -> NDArray[np.bool_]:
-    """Readings to leave out of the next fit; none when they would be more than half."""
+    """Return readings to leave out of the next fit; none when they would be more than half."""
     hidden = np.abs(columns @ strengths) >= MASK_FROM * np.sqrt(background.nugget)
     return np.asarray(hidden if hidden.mean() <= 0.5 else np.zeros_like(hidden))
 
 
 def _first_guess(scan: Scan, background: Background) -> NDArray[np.bool_]:
-    """Readings a liberal search finds disturbed, so that the background is fitted without them."""
+    """Return readings a liberal search finds disturbed, to fit the background without them."""
     precision, norms = _metric(scan, background)
     search = _search(scan, precision, norms, np.zeros((len(scan.points), 0)))
     _, columns, wet = pursue(search, LIBERAL, _most(scan))
@@ -260,6 +295,7 @@ def find(scan: Scan, options: DetectOptions) -> Finds:
                              options.seed)  # fmt: skip
         threshold = MARGIN * float(np.quantile(maxima, 1.0 - options.family_error))
         ridges, spots, wet = _pass(scan, precision, norms, threshold)
+        ridges, spots = _pruned(scan, precision, ridges, spots, wet, threshold)
         columns = _columns(ridges, spots, scan.points)
         strengths, scores = _strengths(scan, precision, columns, wet)
         hidden = _hidden(columns, strengths, background)

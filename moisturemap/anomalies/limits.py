@@ -57,8 +57,10 @@ def grid_limits(scan: Scan, finds: Finds, domain: Domain) -> list[str]:
 
 def _faint(scan: Scan, finds: Finds, where: str) -> str:
     faint = RELIABLE_STRENGTH * finds.noise_sd
-    return (f"{where}: what lifts a reading by less than about {faint:.0f} ({RELIABLE_STRENGTH:.0f} "
-            "times the noise of one reading) may go unnoticed.")  # fmt: skip
+    times = f"{RELIABLE_STRENGTH:.0f} times the noise of one reading"
+    return (
+        f"{where}: what lifts a reading by less than about {faint:.0f} ({times}) may go unnoticed."
+    )
 
 
 def _aliases(spacing: float, where: str) -> str:

@@ -79,7 +79,7 @@ def _meeting(one: Ridge, other: Ridge) -> Array | None:
         return None
     matrix = np.column_stack([one.way, -other.way])
     step = np.linalg.solve(matrix, np.asarray(other.centre) - np.asarray(one.centre))
-    return np.asarray(one.centre) + step[0] * one.way
+    return np.asarray(np.asarray(one.centre) + step[0] * one.way)
 
 
 def link_bends(ridges: list[Ridge], spacing: float) -> list[tuple[list[int], Array]]:

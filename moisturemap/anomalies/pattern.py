@@ -76,7 +76,7 @@ class Wave:
 
 
 def _compact(points: Array) -> NDArray[np.intp]:
-    """Readings of a compact part of the floor."""
+    """Return readings of a compact part of the floor."""
     if len(points) <= MOST:
         return np.arange(len(points))
     distance = np.abs(points - np.median(points, axis=0)).max(axis=1)
@@ -92,7 +92,7 @@ def _frequencies(points: Array, spacing: float) -> Array:
     grid = np.array([(a, b) for a in x for b in np.concatenate([-y[:0:-1], y])])
     size = np.linalg.norm(grid, axis=1)
     kept = (size >= 1.0 / (LONGEST * spacing)) & (size <= top + 1e-9)
-    return grid[kept & ~((grid[:, 0] == 0) & (grid[:, 1] < 0))]
+    return np.asarray(grid[kept & ~((grid[:, 0] == 0) & (grid[:, 1] < 0))])
 
 
 def _joint(matrix: Array, scores: Array, columns: Array) -> tuple[float, Array]:

@@ -80,7 +80,8 @@ def _matched(scan: Scan, before: CleanReadings, domain: Domain) -> Array | None:
     apart = distance > SAME_PLACE * scan.spacing
     if apart.mean() > 0.05:
         return None
-    return spots["value"].to_numpy(dtype=float)[index]
+    values: Array = spots["value"].to_numpy(dtype=float)[index]
+    return values
 
 
 def _floor_fall(scan: Scan, before: Array, anomaly: Anomaly) -> float:

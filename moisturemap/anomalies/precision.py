@@ -15,8 +15,8 @@ from scipy import sparse
 from scipy.linalg import lapack
 from scipy.spatial import cKDTree
 
-from moisturemap.anomalies.templates import SEGMENT, Templates
 from moisturemap.anomalies.background import Background
+from moisturemap.anomalies.templates import SEGMENT, Templates
 
 Array = NDArray[np.float64]
 
@@ -63,7 +63,7 @@ class Precision:
     whole: Array | sparse.csr_matrix
 
     def times(self, vector: Array) -> Array:
-        """P v for a vector (n,) or columns (n, k)."""
+        """Return P v for a vector (n,) or columns (n, k)."""
         return np.asarray(self.whole @ vector)
 
     @property
@@ -149,7 +149,7 @@ def owners(precision: Precision, bank: Templates, points: Array) -> list[NDArray
 
 
 def _norms(matrix: Array, weights: sparse.csr_matrix) -> Array:
-    """l'Pl for each row l of sparse weights, by gathering the few entries each needs."""
+    """Return l'Pl for each row l of sparse weights, by gathering the few entries each needs."""
     counts = np.diff(weights.indptr)
     found = np.zeros(len(counts))
     for size in np.unique(counts[counts > 0]):
@@ -165,7 +165,7 @@ def _norms(matrix: Array, weights: sparse.csr_matrix) -> Array:
 
 
 def template_norms(precision: Precision, bank: Templates, points: Array) -> Array:
-    """l'Pl of each template, shape (m,)."""
+    """Return l'Pl of each template, shape (m,)."""
     found = np.zeros(len(bank))
     for tile, owned in zip(precision.tiles, owners(precision, bank, points), strict=True):
         found[owned] = _norms(tile.matrix, bank.weights[owned][:, tile.members].tocsr())

@@ -25,7 +25,7 @@ Array = NDArray[np.float64]
 RIVAL_WIDTH = 3.0
 """A rival is this many times wider than the shape it stands against."""
 
-PARTIAL_SHARE = 0.8
+PARTIAL_SHARE = 0.75
 """Share of the threshold the score must keep beside its rivals."""
 
 BROAD_FROM, TOO_BROAD = 0.9, 1.5
@@ -117,12 +117,12 @@ class Search:
         return np.asarray(np.where(standing > 0, standing, -standing * dips))
 
     def around(self, centre: Array, radius: float) -> NDArray[np.intp]:
-        """Readings within a radius [m] of a place."""
+        """Return readings within a radius [m] of a place."""
         return np.asarray(self._tree.query_ball_point(centre, radius), dtype=np.intp)
 
 
 def rivals(points: Array, bank: Templates, index: int, spacing: float) -> Array:
-    """Broad columns (n, 3) a shape must stand against: ridge and slope and step, or disc and tilt."""
+    """Broad columns (n, 3) a shape stands against: ridge, slope and step, or disc and tilt."""
     offset = points - bank.centre[index]
     if bank.family[index] != SEGMENT:
         width = RIVAL_WIDTH * max(bank.width[index], 0.6 * spacing)
@@ -187,7 +187,7 @@ def grown(search: Search, index: int) -> Array:
     """
     weight = search.bank.weights[index].toarray().ravel()
     if search.bank.family[index] == POINT:
-        return weight
+        return np.asarray(weight)
     group = np.flatnonzero(weight >= GROWN_FROM)
     images = np.column_stack([search.image(unit) for unit in np.eye(len(weight))[group]])
     inverse = np.linalg.pinv(images[group], hermitian=True)
@@ -196,7 +196,7 @@ def grown(search: Search, index: int) -> Array:
     sign = np.sign(float(weight @ search.residual))
     kept = (sign * rise > 0.15 * np.abs(rise).max()) & (np.abs(rise) > STANDS_OUT * spread)
     if not kept.any():
-        return weight
+        return np.asarray(weight)
     column = np.zeros(len(weight))
     column[group[kept]] = rise[kept] / rise[kept][np.argmax(np.abs(rise[kept]))]
     return column
@@ -245,4 +245,3 @@ def pursue(search: Search, threshold: float, most: int) -> tuple[list[int], Arra
         raised = search.around(search.bank.centre[index], 1.5 * search.spacing)
         search.tolerance[raised] = np.maximum(search.tolerance[raised] * 1.1, rough)
     return accepted, np.column_stack(columns), np.column_stack(wet)
-

@@ -22,7 +22,7 @@ FINE = (0.8, 0.9, 1.0, 1.12, 1.25)
 LEAST_RISE = 0.3
 """A stretch of a ridge counts as read where some reading sees this share of its strength."""
 
-BEYOND = 6
+BEYOND = 14
 """How far past its ends a ridge is looked for [spacings]."""
 
 
@@ -119,7 +119,7 @@ def ends_of_evidence(ridge: Ridge, mean: Mean, points: Array, spacing: float) ->
     area = np.zeros((count + 1, count + 1))
     area[1:, 1:] = gram.cumsum(axis=0).cumsum(axis=1)
     low, high = np.triu_indices(count + 1, 1)
-    read = (rows > LEAST_RISE).any(axis=1)
+    read = np.asarray((rows > LEAST_RISE).any(axis=1))
     bounded = read[low] & read[high - 1]
     low, high = low[bounded], high[bounded]
     if low.size == 0:

@@ -39,7 +39,7 @@ class ShiftedRow:
 
 
 def _lattice(points: Array, values: Array, spacing: float) -> tuple[Array, Array, Array] | None:
-    """Readings as a table (rows y, columns x), NaN where none; None when not on a grid."""
+    """Return readings as a table (rows y, columns x), NaN where none; None when not on a grid."""
     offset = (points - points.min(axis=0)) / spacing
     node = np.round(offset).astype(int)
     if np.abs(offset - node).max() > 0.2:
