@@ -9,12 +9,16 @@ from __future__ import annotations
 import click
 
 from moisturemap.cli.check import check
+from moisturemap.cli.decide import decide
 from moisturemap.cli.demo import demo
 from moisturemap.cli.door import Door
 from moisturemap.cli.drill import drill
+from moisturemap.cli.layout import layout
 from moisturemap.cli.map import map_floor
+from moisturemap.cli.pack import pack
+from moisturemap.cli.serve import serve
 
-COMMANDS = (demo, check, map_floor, drill)
+COMMANDS = (demo, layout, check, map_floor, drill, decide, pack, serve)
 
 
 @click.group(cls=Door, context_settings={"help_option_names": ["-h", "--help"]})

@@ -5,12 +5,30 @@ from moisturemap.workflow.demo import copy_demo, demo_plans
 from moisturemap.workflow.describe import describe, describe_drilling, describe_remarks
 from moisturemap.workflow.drill import drill_options, export_drill_plan, summarise_drilling
 from moisturemap.workflow.export import export_study
+from moisturemap.workflow.judge import (
+    Judgement,
+    describe_decision,
+    export_decision,
+    judge,
+    summarise_decision,
+)
+from moisturemap.workflow.pack import Packed, pack_survey
 from moisturemap.workflow.read import read_survey
+from moisturemap.workflow.scan_layout import (
+    LaidOut,
+    describe_layout,
+    export_layout,
+    lay_out_scan,
+    summarise_layout,
+)
 from moisturemap.workflow.study import Study, StudyOptions, study
 from moisturemap.workflow.summary import summarise
 
 __all__ = [
-    "Study", "StudyOptions", "SurveyCheck", "check_survey", "copy_demo", "demo_plans", "describe",
-    "describe_drilling", "describe_remarks", "drill_options", "export_drill_plan",
-    "export_study", "read_survey", "study", "summarise", "summarise_drilling",
+    "Judgement", "LaidOut", "Packed", "Study", "StudyOptions", "SurveyCheck", "check_survey",
+    "copy_demo", "demo_plans", "describe", "describe_decision", "describe_drilling",
+    "describe_layout", "describe_remarks", "drill_options", "export_decision",
+    "export_drill_plan", "export_layout", "export_study", "judge", "lay_out_scan", "pack_survey",
+    "read_survey", "study", "summarise", "summarise_decision", "summarise_drilling",
+    "summarise_layout",
 ]  # fmt: skip

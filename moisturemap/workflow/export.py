@@ -78,19 +78,20 @@ def _layers(study: Study, folder: Path) -> list[Path]:
             continue
         portable = _portable(layer)
         portable.set_crs(PLAN_FRAME).to_file(package, layer=name, driver="GPKG")
-        written.append(_geojson(portable, target))
+        written.append(write_geojson(layer, target))
     return written
 
 
 def write_drill_layers(study: Study, folder: Path) -> list[Path]:
     """Write ``drill-plan.geojson``; nothing when there is no hole."""
     holes = study.drill_plan
-    return [] if holes.empty else [_geojson(_portable(holes), folder / "drill-plan.geojson")]
+    return [] if holes.empty else [write_geojson(holes, folder / "drill-plan.geojson")]
 
 
-def _geojson(layer: gpd.GeoDataFrame, target: Path) -> Path:
-    """Write plan metres as they are: a floor has no longitude and latitude."""
-    target.write_text(layer.to_json(drop_id=True, na="null"), encoding="utf-8")
+def write_geojson(layer: gpd.GeoDataFrame, target: Path) -> Path:
+    """Write a layer in plan metres as they are: a floor has no longitude and latitude."""
+    text = _portable(layer).to_json(drop_id=True, na="null")
+    target.write_text(text, encoding="utf-8")
     return target
 
 
@@ -133,10 +134,14 @@ def _surface(study: Study, path: Path) -> Path:
 
 
 def write_drill_table(study: Study, folder: Path) -> Path:
-    """Write ``drill-plan.csv``, one hole a row, in UTF-8 that spreadsheets recognise."""
-    path = folder / "drill-plan.csv"
-    rows = [{k: spreadsheet_text(v) for k, v in row.items()} for row in records(study.drill_plan)]
-    columns = [name for name in study.drill_plan.columns if name != "geometry"]
+    """Write ``drill-plan.csv``, one hole a row."""
+    return write_table(study.drill_plan, folder / "drill-plan.csv")
+
+
+def write_table(table: pd.DataFrame, path: Path) -> Path:
+    """Write a table as CSV in UTF-8 that spreadsheets recognise; no cell runs as a formula."""
+    rows = [{k: spreadsheet_text(v) for k, v in row.items()} for row in records(table)]
+    columns = [name for name in table.columns if name != "geometry"]
     pd.DataFrame(rows, columns=columns).to_csv(path, index=False, encoding="utf-8-sig")
     return path
 

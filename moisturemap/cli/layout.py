@@ -1,0 +1,37 @@
+"""``moisturemap layout``: where to read, before a scan."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from moisturemap.cli.door import json_option, out_option, print_files, print_json
+
+
+@click.command()
+@click.argument("plan", type=click.Path(path_type=Path))
+@click.option("--spacing", type=float, metavar="M", help="Distance between readings [m].")
+@click.option("--margin", type=float, default=0.15, show_default=True, metavar="M",
+              help="Least distance of a reading from a wall [m].")  # fmt: skip
+@click.option("--unit", type=click.Choice(["m", "mm", "ft"]), default="m", show_default=True,
+              help="Unit of a plan file's coordinates.")  # fmt: skip
+@out_option
+@json_option
+def layout(
+    plan: Path, spacing: float | None, margin: float, unit: str, out: Path | None, as_json: bool
+) -> None:
+    """Lay out a scan: places to read in walking order, and what such a grid can miss.
+
+    PLAN is a plan file (.geojson, .wkt, .dxf, .gpkg) or a survey folder. With --out: scan-sheet.csv
+    to be filled in on site, and scan-sheet.geojson.
+    """
+    from moisturemap.workflow import describe_layout, export_layout, lay_out_scan, summarise_layout
+
+    result = lay_out_scan(plan, spacing=spacing, margin=margin, unit=unit)
+    if out is not None:
+        print_files(export_layout(result, out))
+    if as_json:
+        print_json(summarise_layout(result))
+    else:
+        click.echo(describe_layout(result))

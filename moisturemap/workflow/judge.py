@@ -1,0 +1,141 @@
+"""The decision on a floor: tests judged, with the scan beside them where there is one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from textwrap import fill
+from typing import Any
+
+from moisturemap.acceptance import DecideOptions, Decision
+from moisturemap.acceptance import decide as decide_floor
+from moisturemap.errors import NotEnoughData
+from moisturemap.survey import Survey
+from moisturemap.workflow.export import write_table
+from moisturemap.workflow.study import Study, study
+from moisturemap.workflow.summary import records
+
+Progress = Callable[[str, float], None] | None
+WIDTH = 96
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """A decision with the survey and, where it was used, the study of the scan."""
+
+    survey: Survey
+    decision: Decision
+    study: Study | None
+
+
+def judge(
+    survey: Survey,
+    *,
+    visit: str | None = None,
+    rules: Path | None = None,
+    units: str = "metric",
+    with_scan: bool = True,
+    progress: Progress = None,
+) -> Judgement:
+    """Judge the calibrated tests of a survey.
+
+    Parameters
+    ----------
+    survey : Survey
+    visit : str, optional
+        Visit whose scan stands beside the tests; the latest by default.
+    rules : Path, optional
+        Rules of a country or maker, laid over those of the package.
+    units : str
+        ``"metric"`` or ``"feet"``.
+    with_scan : bool
+        False judges the tests alone.
+
+    Raises
+    ------
+    NotEnoughData
+        When the survey holds no calibrated test.
+    """
+    if survey.tests.empty:
+        message = (
+            f"{survey.name}: no calibrated test is recorded, so there is nothing to decide. "
+            "A scan alone never proves a floor dry; add tests to a visit in survey.toml"
+        )
+        raise NotEnoughData(message)
+    scanned = None
+    if with_scan and (survey.readings["visit"] == survey.visit(visit).id).any():
+        scanned = study(survey, visit=visit, progress=progress)
+    options = DecideOptions(rules=rules, units=units)
+    return Judgement(survey, decide_floor(survey, scanned, options=options), scanned)
+
+
+def summarise_decision(judgement: Judgement) -> dict[str, Any]:
+    """Return a decision in plain types."""
+    decision = judgement.decision
+    limits = {
+        room or "off the plan": None if limit is None else
+        {"method": limit.method, "value": limit.value, "unit": limit.unit, "source": limit.source}
+        for room, limit in decision.limits.items()
+    }  # fmt: skip
+    return {
+        "survey": judgement.survey.name,
+        "verdict": decision.verdict,
+        "sentence": decision.sentence,
+        "reasons": list(decision.reasons),
+        "next_steps": list(decision.next_steps),
+        "limits": limits,
+        "tests": records(decision.tests),
+        "findings": records(decision.findings),
+        "checks": records(decision.checks),
+        "spots": records(decision.spot_table),
+        "coverage": records(decision.coverage),
+        "proof": decision.proof,
+        "scan_relation": [{"slab": one.slab, "earned": bool(one.earned), "reason": one.reason}
+                          for one in decision.curves],
+        "rules": records(decision.rules),
+        "statements": list(decision.statements),
+    }  # fmt: skip
+
+
+def export_decision(judgement: Judgement, folder: Path) -> list[Path]:
+    """Write the tables of a decision as CSV into a folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    decision = judgement.decision
+    tables = {
+        "tests": decision.tests, "findings": decision.findings, "checks": decision.checks,
+        "spots": decision.spot_table, "coverage": decision.coverage, "rules": decision.rules,
+    }  # fmt: skip
+    return [
+        write_table(table, folder / f"decision-{name}.csv")
+        for name, table in tables.items()
+        if not table.empty
+    ]
+
+
+def describe_decision(judgement: Judgement) -> str:
+    """Return the verdict first, then why, each test, what to do next, limits of use."""
+    decision = judgement.decision
+    parts = [judgement.survey.name, "", f"Verdict: {decision.verdict.upper()}", decision.sentence]
+    parts += [_item("why", reason) for reason in decision.reasons]
+    parts += ["", "Tests"]
+    for test in decision.tests.itertuples():
+        parts.append(_item(str(test.hole), f"{test.value:g} {test.unit} ({test.method}), "
+                           f"{test.standing}; {test.verdict}: {test.why}"))  # fmt: skip
+        if test.reasons:
+            parts.append(_item("", str(test.reasons)))
+    parts += ["", "Coverage"]
+    marks = {True: "ok", False: "NO", None: "?"}
+    for one in decision.coverage.itertuples():
+        parts.append(_item(marks.get(one.met, "?"), one.sentence))
+    if decision.next_steps:
+        parts += ["", "Next", *(_item("-", step) for step in decision.next_steps)]
+    parts += ["", fill(decision.proof, WIDTH)]
+    parts += [fill(f"Scan and tests, {one.slab}: {one.reason}", WIDTH) for one in decision.curves]
+    parts += ["", *(fill(statement, WIDTH) for statement in decision.statements)]
+    return "\n".join(parts)
+
+
+def _item(mark: str, text: str) -> str:
+    head = f"  {mark:<4} "
+    return fill(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
