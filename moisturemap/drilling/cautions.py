@@ -52,9 +52,9 @@ def cautions(rooms: list[Room], flagged: list[str], timber: bool) -> tuple[str, 
         )
     if flagged:
         found.append(
-            f"Flagged by the scan: {', '.join(flagged)}. Each may be a pipe, cable, bar or an "
-            "active leak; locate it before drilling near it. What is not flagged is not shown to "
-            "be clear."
+            f"Flagged by the scan: {', '.join(flagged)}. Each may be a pipe, cable, bar, metal, an "
+            "active leak or a wrong reading; locate it before drilling near it. What is not "
+            "flagged is not shown to be clear."
         )
     if timber:
         found.append(

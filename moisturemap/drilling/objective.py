@@ -109,8 +109,7 @@ class Objective:
 
 
 def _height(site: Site) -> Array:
-    """How high each place reads between the middle of the map (0) and its highest open place (1).
-    """
+    """Return how high each place reads: 0 at the map's middle, 1 at its highest open place."""
     known = np.isfinite(site.mean)
     open_places = known & site.allowed
     if not open_places.any():

@@ -53,7 +53,7 @@ def purposes(objective: Objective, chosen: list[int]) -> list[Purpose]:
 
 def _wettest_words(site: Site, place: int, chance: float) -> str:
     return (
-        f"Highest part of the map that can be drilled: reads about {site.mean[place]:.0f}, "
+        f"Highest part of the map that a test can reach: reads about {site.mean[place]:.0f}, "
         f"{chance:.0%} chance to lie in the wettest twentieth of the floor."
     )
 

@@ -259,5 +259,5 @@ def _in_line(one: Wall, other: Wall) -> bool:
 
 def _outer_wall(side: str, found: list[Wall], rooms: list[str], several: bool) -> OuterWall:
     behind = tuple(dict.fromkeys(rooms))
-    name = f"{side} wall of {' and '.join(behind)}" if several else found[0].name
+    name = f"{side} wall ({', '.join(behind)})" if several else found[0].name
     return OuterWall(name, unary_union([wall.line for wall in found]), behind)

@@ -99,11 +99,12 @@ def find_zones(
         surface, level.value, plan, flagged, z, places, sure_score, options.interval
     )
     kept, small = _large_enough(patches(surface, plan, wet), scene, options)
-    zones = _table(kept, scene)
+    zones = _table(kept, small, scene)
+    small_areas = [float(patch.geometry.area) for patch, _ in small]
     say("wet zones outlined", 1.0)
     sure_frame, possible_frame = _frame(surface, sure), _frame(surface, possible)
     statement = zones_statement(
-        level.value, zones, sure_frame, possible_frame, small, options.confidence
+        level.value, zones, sure_frame, possible_frame, small_areas, options.confidence
     )
     return WetZones(level, zones, sure_frame, possible_frame, options.confidence, statement)
 
@@ -151,8 +152,8 @@ def smallest_zone(surface: MoistureSurface, patch: Patch, options: ZoneOptions) 
 
 def _large_enough(
     found: list[Patch], scene: _Scene, options: ZoneOptions
-) -> tuple[list[tuple[Patch, Mask]], list[float]]:
-    """Keep patches that are large enough or hold surely wet floor; return the others' areas."""
+) -> tuple[list[tuple[Patch, Mask]], list[tuple[Patch, Mask]]]:
+    """Split patches, with their cells, into those large enough or surely wet and the others."""
     kept, small = [], []
     for patch in found:
         cells = _cells(scene.surface, patch)
@@ -163,7 +164,7 @@ def _large_enough(
         if cells.any() and (large or surely):
             kept.append((patch, cells))
         else:
-            small.append(float(patch.geometry.area))
+            small.append((patch, cells))
     return kept, small
 
 
@@ -181,25 +182,35 @@ def _cells(surface: MoistureSurface, patch: Patch) -> Mask:
     return np.asarray(inside & grid.inside & np.isfinite(surface.dataset["mean"].to_numpy()))
 
 
-def _table(kept: list[tuple[Patch, Mask]], scene: _Scene) -> gpd.GeoDataFrame:
+def _table(
+    kept: list[tuple[Patch, Mask]], small: list[tuple[Patch, Mask]], scene: _Scene
+) -> gpd.GeoDataFrame:
     mean = scene.surface.dataset["mean"].to_numpy()
     kept = sorted(kept, key=lambda item: -float(mean[item[1]].max()))
-    catchment = _catchments([cells for _, cells in kept], scene)
+    catchment = _catchments([*kept, *small], scene)
     rows = [_measured(index, *item, catchment, scene) for index, item in enumerate(kept)]
     return gpd.GeoDataFrame(rows, columns=list(ZONE_COLUMNS), geometry="geometry")
 
 
-def _catchments(masks: list[Mask], scene: _Scene) -> NDArray[np.intp]:
-    """Assign every cell that may be wet to the nearest zone of its domain, -1 elsewhere."""
+def _catchments(found: list[tuple[Patch, Mask]], scene: _Scene) -> NDArray[np.intp]:
+    """Assign cells to the nearest patch of their domain, -1 where none is near.
+
+    Near is a quarter of the field's practical range, beyond which wet floor in a draw is another
+    patch, not this one grown.
+    """
     domain = scene.surface.grid.domain
     owner = np.full(domain.shape, -1, dtype=np.intp)
     label = np.full(domain.shape, -1, dtype=np.intp)
-    for index, mask in enumerate(masks):
+    for index, (_, mask) in enumerate(found):
         label[mask] = index
-    for key in {int(domain[mask][0]) for mask in masks}:
-        here = (label >= 0) & (domain == key)
-        row, column = distance_transform_edt(~here, return_distances=False, return_indices=True)
-        owner[domain == key] = label[row, column][domain == key]
+    for index, part in enumerate(scene.surface.domains):
+        here = (label >= 0) & (domain == index)
+        if not here.any():
+            continue
+        away, (row, column) = distance_transform_edt(~here, return_indices=True)
+        reach = practical_range(scene.surface.fields[part.key].covariance) / 4.0
+        near = (domain == index) & (away * scene.surface.grid.spacing <= reach)
+        owner[near] = label[row, column][near]
     return owner
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -12,13 +14,15 @@ from moisturemap.geostat import Covariance, fit_covariance
 from moisturemap.mapping import MoistureSurface
 from moisturemap.survey import Survey, Visit
 from moisturemap.zones.options import LevelOptions
-from moisturemap.zones.populations import Part, PopulationEvidence, population_evidence
+from moisturemap.zones.populations import Places, PopulationEvidence, population_evidence
 from moisturemap.zones.zones import WetLevel
 
 Array = NDArray[np.float64]
 
 FEWEST_FITTED, MOST_FITTED = 10, 150
 """Readings of a domain a covariance is fitted to when no map is at hand."""
+
+UNSTATED = "the survey states no wet level and no usable dry reference"
 
 
 def choose_wet_level(
@@ -163,50 +167,62 @@ def _exceeds(own: float, own_df: float, noise: float, noise_df: float) -> bool:
 def _from_populations(
     used: pd.DataFrame | Array, surface: MoistureSurface | None, options: LevelOptions
 ) -> WetLevel:
-    values, parts = _values_and_parts(used, surface)
-    if values.size < options.fewest_readings:
+    """Weigh the evidence in each domain by itself: other floor may have another dry level."""
+    samples = _samples(used, surface)
+    enough = [one for one in samples if one.values.size >= options.fewest_readings]
+    if not enough:
+        count = max((one.values.size for one in samples), default=0)
         return WetLevel(
             None, "none",
-            f"No distinct wet zone: the survey states no wet level and no usable dry reference, "
-            f"and {values.size} readings are too few to tell two populations "
-            f"({options.fewest_readings} needed).",
+            f"No distinct wet zone: {UNSTATED}, and {count} readings are too few to tell two "
+            f"populations ({options.fewest_readings} needed).",
         )  # fmt: skip
-    if np.ptp(values) == 0:
-        return WetLevel(
-            None, "none", f"No distinct wet zone: every reading is {float(values[0]):g}."
-        )
-    evidence = population_evidence(
-        values, parts, simulations=options.simulations, significance=options.significance,
-        seed=options.seed,
-    )  # fmt: skip
-    return WetLevel(
-        evidence.level if evidence.two else None,
-        "two-populations" if evidence.two else "none",
-        _say(evidence, options),
-    )
+    varied = [one for one in enough if np.ptp(one.values) > 0]
+    if not varied:
+        value = float(enough[0].values[0])
+        return WetLevel(None, "none", f"No distinct wet zone: every reading is {value:g}.")
+    weighed = [
+        (one, population_evidence(
+            one.values, one.places, simulations=options.simulations,
+            significance=options.significance / len(varied), seed=options.seed,
+        ))
+        for one in varied
+    ]  # fmt: skip
+    sample, best = min(weighed, key=lambda pair: (not pair[1].two, pair[1].p_value,
+                                                  -pair[1].separation))  # fmt: skip
+    where = f" in {sample.name}" if sample.name and len(varied) > 1 else ""
+    how = "two-populations" if best.two else "none"
+    return WetLevel(best.level if best.two else None, how, _say(best, where))
 
 
-def _values_and_parts(
-    used: pd.DataFrame | Array, surface: MoistureSurface | None
-) -> tuple[Array, tuple[Part, ...]]:
-    """Return one value a place, and the places by domain where a fitted field covers all."""
+@dataclass(frozen=True)
+class _Sample:
+    """One value a place of one domain, with its rooms' names and, where known, its field."""
+
+    name: str
+    values: Array
+    places: Places | None
+
+
+def _samples(used: pd.DataFrame | Array, surface: MoistureSurface | None) -> list[_Sample]:
     if not isinstance(used, pd.DataFrame):
         values = np.asarray(used, dtype=float).ravel()
-        return values[np.isfinite(values)], ()
+        return [_Sample("", values[np.isfinite(values)], None)]
     table = used[np.isfinite(used["value"].astype(float))]
     if not {"x", "y", "domain"} <= set(table.columns):
-        return table["value"].to_numpy(float), ()
+        return [_Sample("", table["value"].to_numpy(float), None)]
     spots = table.groupby(["domain", "x", "y"], as_index=False)["value"].mean()
-    parts = []
+    rooms = {} if surface is None else {d.key: ", ".join(d.rooms) for d in surface.domains}
+    found = []
     for key, group in spots.groupby("domain"):
         points, values = group[["x", "y"]].to_numpy(float), group["value"].to_numpy(float)
+        places = None
         if surface is not None and key in surface.fields:
-            parts.append(Part(points, values, surface.fields[str(key)].covariance))
+            places = Places(points, surface.fields[str(key)].covariance)
         elif values.size >= FEWEST_FITTED and np.ptp(values) > 0:
-            parts.append(Part(points, values, _fitted(points, values)))
-    if not parts:
-        return spots["value"].to_numpy(float), ()
-    return np.concatenate([part.values for part in parts]), tuple(parts)
+            places = Places(points, _fitted(points, values))
+        found.append(_Sample(rooms.get(str(key), str(key)), values, places))
+    return found
 
 
 def _fitted(points: Array, values: Array) -> Covariance:
@@ -215,7 +231,7 @@ def _fitted(points: Array, values: Array) -> Covariance:
     return fit_covariance(points[chosen], values[chosen]).model
 
 
-def _say(evidence: PopulationEvidence, options: LevelOptions) -> str:
+def _say(evidence: PopulationEvidence, where: str) -> str:
     """Put the evidence into words."""
     null = (
         "floors of one population with the same spatial correlation"
@@ -228,12 +244,12 @@ def _say(evidence: PopulationEvidence, options: LevelOptions) -> str:
     )
     if not evidence.two:
         return (
-            "No distinct wet zone: the survey states no wet level and no usable dry reference, and "
-            f"its readings do not show two populations ({shown})."
+            f"No distinct wet zone: {UNSTATED}, and its readings do not show two populations "
+            f"({shown})."
         )
     dry, wet = evidence.mean
     return (
-        f"Wet level {evidence.level:.3g}: the readings fall into two populations, about "
+        f"Wet level {evidence.level:.3g}: the readings{where} fall into two populations, about "
         f"{evidence.weight[0]:.0%} around {dry:.3g} and {evidence.weight[1]:.0%} around {wet:.3g} "
         f"({shown}); at the level a reading is as likely one as the other. A dry reference read on "
         "this floor would be better evidence."

@@ -19,11 +19,11 @@ from moisturemap.zones.mixture import crossing, fit_two_normals
 
 Array = NDArray[np.float64]
 
-QUANTILES = 160
+QUANTILES = 120
 """Samples are thinned to at most this many quantiles before fitting, observed and simulated
 alike."""
 
-PLACES = 600
+PLACES = 400
 """Most places a null floor is simulated at."""
 
 
@@ -58,17 +58,16 @@ class PopulationEvidence:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
-    """Readings of one domain: places (n, 2) [m], values (n,), and the fitted covariance."""
+class Places:
+    """Where values were read, (n, 2) [m], and the covariance of the field there."""
 
     points: Array
-    values: Array
     covariance: Covariance
 
 
 def population_evidence(
     values: Array,
-    parts: tuple[Part, ...],
+    places: Places | None,
     *,
     simulations: int,
     significance: float,
@@ -79,48 +78,39 @@ def population_evidence(
     Parameters
     ----------
     values : ndarray, shape (n,)
-        All readings; not constant.
-    parts : tuple of Part
-        The same readings by domain; empty when places are not known, in which case the null floors
-        are independent readings and the evidence must also pass a BIC difference of 10 (Kass and
-        Raftery (1995), JASA 90, 773-795: very strong).
+        Readings of one domain; not constant.
+    places : Places or None
+        Where they were read; when not known, the null floors are independent readings and the
+        evidence must also pass a BIC difference of 10 (Kass and Raftery (1995), JASA 90, 773-795:
+        very strong).
     simulations, significance, seed
         As in ``LevelOptions``.
     """
     rng = np.random.default_rng(seed)
-    if parts:
-        thinned = tuple(_thin(part, values.size, rng) for part in parts)
-        observed = np.concatenate([part.values for part in thinned])
+    if places is None:
+        observed = values
+        nulls = [rng.standard_normal((simulations, values.size))]
     else:
-        thinned, observed = (), values
+        keep = np.sort(rng.permutation(values.size)[:PLACES])
+        observed = values[keep]
+        places = Places(places.points[keep], places.covariance)
+        nulls = [_floors(observed, places, simulations, rng, trend=t) for t in (False, True)]
     fit = fit_two_normals(_quantiles(observed[None, :]))
     ratio = float(fit.ratio[0])
-    if thinned:
-        nulls = [_floors(thinned, simulations, rng, trend=trend) for trend in (False, True)]
-    else:
-        nulls = [rng.standard_normal((simulations, observed.size))]
     p_value = max(
         (1 + int(np.sum(fit_two_normals(_quantiles(null)).ratio >= ratio))) / (simulations + 1)
         for null in nulls
     )
     separation = float(fit.separation()[0])
-    enough = fit.weight[0].min() * observed.size >= 4
-    two = p_value <= significance and separation > 2.0 and bool(enough)
-    if not thinned:
+    enough = bool(fit.weight[0].min() * observed.size >= 4)
+    two = p_value <= significance and separation > 2.0 and enough
+    if places is None:
         two = two and ratio - 3.0 * np.log(observed.size) > 10.0
     level = crossing(fit.weight[0], fit.mean[0], fit.sd[0])
     return PopulationEvidence(
-        two, level, ratio, p_value, separation, fit.weight[0], fit.mean[0], fit.sd[0], bool(thinned)
-    )
-
-
-def _thin(part: Part, total: int, rng: np.random.Generator) -> Part:
-    """Keep a random subset in proportion so that all parts together stay affordable."""
-    keep = int(np.ceil(part.values.size * min(1.0, PLACES / total)))
-    if keep >= part.values.size:
-        return part
-    chosen = np.sort(rng.choice(part.values.size, keep, replace=False))
-    return Part(part.points[chosen], part.values[chosen], part.covariance)
+        two, level, ratio, p_value, separation, fit.weight[0], fit.mean[0], fit.sd[0],
+        places is not None,
+    )  # fmt: skip
 
 
 def _quantiles(samples: Array) -> Array:
@@ -133,21 +123,17 @@ def _quantiles(samples: Array) -> Array:
 
 
 def _floors(
-    parts: tuple[Part, ...], count: int, rng: np.random.Generator, *, trend: bool
+    values: Array, places: Places, count: int, rng: np.random.Generator, *, trend: bool
 ) -> Array:
     """Simulate floors of one population at the places read, shape (count, n)."""
-    columns = []
-    for part in parts:
-        model, size = part.covariance, part.values.size
-        mean, scale = np.full(size, part.values.mean()), 1.0
-        if trend and size > 6:
-            plane = np.column_stack([np.ones(size), part.points - part.points.mean(axis=0)])
-            mean = plane @ np.linalg.lstsq(plane, part.values, rcond=None)[0]
-            spread = part.values.var()
-            scale = float((part.values - mean).var() / spread) if spread > 0 else 1.0
-        matrix = model.between(part.points, part.points)
-        matrix[np.diag_indices(size)] += model.nugget + 1e-8 * (model.variance + model.nugget)
-        root = np.linalg.cholesky(matrix + 1e-12 * np.eye(size))
-        noise = rng.standard_normal((count, size))
-        columns.append(mean + np.sqrt(max(scale, 1e-6)) * (noise @ root.T))
-    return np.concatenate(columns, axis=1)
+    model, size = places.covariance, values.size
+    mean, scale = np.full(size, values.mean()), 1.0
+    if trend and size > 6:
+        off = places.points - places.points.mean(axis=0)
+        plane = np.column_stack([np.ones(size), off])
+        mean = plane @ np.linalg.lstsq(plane, values, rcond=None)[0]
+        scale = max(float((values - mean).var() / values.var()), 1e-6)
+    matrix = model.between(places.points, places.points)
+    matrix[np.diag_indices(size)] += model.nugget + 1e-8 * (model.variance + model.nugget) + 1e-12
+    noise = rng.standard_normal((count, size))
+    return np.asarray(mean + np.sqrt(scale) * (noise @ np.linalg.cholesky(matrix).T))

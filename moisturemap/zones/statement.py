@@ -35,9 +35,10 @@ def zones_statement(
             f"(largest {max(small):.1f} m2)."
         )
     parts.append(
-        f"At {confidence:.0%} simultaneous confidence {sure_area:.1f} m2 read above the level as a "
-        f"whole, {max(possible_area - sure_area, 0.0):.1f} m2 could go either way, and the rest of "
-        "the mapped floor reads below it. These are relative readings: they guide where to test."
+        f"At {confidence:.0%} simultaneous confidence {sure_area:.1f} m2 lie wholly above the "
+        f"level, {max(possible_area - sure_area, 0.0):.1f} m2 could go either way and the rest of "
+        "the map lies below it, as far as buried objects have been flagged. Relative readings "
+        "guide where to test; they prove nothing dry."
     )
     return " ".join(parts)
 

@@ -87,7 +87,8 @@ def test_the_standards_count_with_one_hole_in_the_wettest_part(planned):
     first = plan.holes.iloc[0]
     assert first["purpose"] == "wettest"
     assert np.hypot(first["x"] - 3.0, first["y"] - 2.5) < 0.4
-    assert "ASTM F2170" in plan.count_rule and "verify" in plan.count_rule
+    assert "ASTM F2170" in plan.count_rule
+    assert "verify" in plan.count_rule
 
 
 def test_both_wet_zones_and_the_dry_floor_get_a_hole(planned):
@@ -297,7 +298,7 @@ def test_no_text_promises_safety(planned):
     plan = planned(found=anomalies(L1=LineString([(0, 1), (8, 1)])))
     words = " ".join([*plan.cautions, *plan.statements, *plan.holes["why"],
                       *plan.holes["depth_note"]]).lower()  # fmt: skip
-    assert "safe " not in words and "safe." not in words and "safely" not in words
+    assert not {"safe", "safe.", "safely", "safe:"} & set(words.split())
     for hazard in ("services", "post-tension", "asbestos", "silica", "membrane", "structure"):
         assert hazard in words
 

@@ -32,7 +32,8 @@ def test_a_triangular_room_is_set_out_within_20_mm():
     room = Room("wedge", Polygon([(0, 0), (6, 0), (3, 5)]))
     found = set_out(room, 3.0, 1.5)
     assert found.error <= 0.02
-    assert found.from_a and found.from_b
+    assert found.from_a
+    assert found.from_b
 
 
 def test_a_turned_room_is_set_out_as_a_straight_one():
