@@ -9,6 +9,7 @@ holds the outlines.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -95,8 +96,8 @@ def _document(path: Path) -> tuple[Any, list[str]]:
         ) from None
     notes = []
     if auditor.has_errors or auditor.has_fixes:
-        count = len(auditor.errors) + len(auditor.fixes)
-        notes.append(f"The drawing was damaged in {count} places and recovered; check the rooms.")
+        faults = len(auditor.errors) + len(auditor.fixes)
+        notes.append(f"The drawing was damaged in {faults} places and recovered; check the rooms.")
     return document, notes
 
 
@@ -109,7 +110,7 @@ def _read(
         hidden = {
             entry.dxf.name for entry in document.layers if entry.is_off() or entry.is_frozen()
         }
-        for entity, name in _opened(document.modelspace(), "0", 0, source):
+        for entity, name in _opened(document.modelspace(), "0", 0, count(1), source):
             if name not in hidden:
                 _take(drawing, entity, name, scale)
     except MoistureMapError:
@@ -124,33 +125,31 @@ def _read(
 
 
 def _opened(
-    entities: Iterable[Any], owner: str, depth: int, source: str
+    entities: Iterable[Any], owner: str, depth: int, visited: Iterator[int], source: str
 ) -> Iterator[tuple[Any, str]]:
-    """Yield entities with blocks opened; layer 0 of a block is the layer of the block."""
+    """Yield entities with blocks opened; layer 0 of a block is the layer of the block.
+
+    Every visit counts, also of blocks that hold nothing: a small file may repeat them without end.
+    """
     if depth > _DEEPEST:
         raise FormatError("blocks are nested too deeply", source=source)
-    count = 0
     for entity in entities:
+        if next(visited) > MOST_ENTITIES:
+            raise FormatError(
+                f"the drawing has more than {MOST_ENTITIES:,} parts", source=source,
+                allowed="one floor at a time",
+            )  # fmt: skip
         layer = str(entity.dxf.get("layer", "0"))
         layer = owner if layer == "0" else layer
         kind = entity.dxftype()
-        if kind == "INSERT" and kind_of(layer) != "power-point":
-            yield from ((text, layer) for text in entity.attribs)
-            copies = entity.multi_insert() if entity.mcount > 1 else [entity]
-            inside = (part for copy in copies for part in copy.virtual_entities())
-            opened: Iterable[tuple[Any, str]] = _opened(inside, layer, depth + 1, source)
-        elif kind in _ANNOTATION:
+        if kind in _ANNOTATION:
             continue
-        else:
-            opened = [(entity, layer)]
-        for item in opened:
-            count += 1
-            if count > MOST_ENTITIES:
-                raise FormatError(
-                    f"the drawing has more than {MOST_ENTITIES:,} parts", source=source,
-                    allowed="one floor at a time",
-                )  # fmt: skip
-            yield item
+        if kind != "INSERT" or kind_of(layer) == "power-point":
+            yield entity, layer
+            continue
+        yield from ((text, layer) for text in entity.attribs)
+        inside = entity.multi_insert() if entity.mcount > 1 else entity.virtual_entities()
+        yield from _opened(inside, layer, depth + 1, visited, source)
 
 
 def _take(drawing: Drawing, entity: Any, layer: str, scale: float) -> None:

@@ -1,0 +1,227 @@
+"""Plans in DXF, drawn here with the DXF library."""
+
+import sys
+
+import pytest
+
+from moisturemap.errors import FormatError, MissingExtra, OptionError, PlanError
+from moisturemap.files import read_plan
+
+ezdxf = pytest.importorskip("ezdxf")
+
+
+class Draft:
+    """A drawing under way."""
+
+    def __init__(self, path, unit):
+        self.path = path
+        self.doc = ezdxf.new("R2010")
+        self.doc.header["$INSUNITS"] = unit
+        self.space = self.doc.modelspace()
+
+    def box(self, west, south, east, north, layer="0", where=None):
+        ring = [(west, south), (east, south), (east, north), (west, north)]
+        space = self.space if where is None else where
+        space.add_lwpolyline(ring, close=True, dxfattribs={"layer": layer})
+
+    def lines(self, west, south, east, north, layer="0", gap=0.0):
+        ring = [(west, south), (east, south), (east, north), (west, north)]
+        for (x0, y0), (x1, y1) in zip(ring, [*ring[1:], ring[0]], strict=True):
+            self.space.add_line((x0 + gap, y0), (x1, y1 - gap), dxfattribs={"layer": layer})
+
+    def text(self, text, x, y, height=0.2):
+        self.space.add_text(text, height=height).set_placement((x, y))
+
+    def read(self, **options):
+        self.doc.saveas(self.path)
+        return read_plan(self.path, **options)
+
+
+@pytest.fixture
+def draft(tmp_path):
+    """Start a drawing in a unit ($INSUNITS: 0 none, 1 in, 4 mm, 6 m)."""
+    return lambda unit=6: Draft(tmp_path / "plan.dxf", unit)
+
+
+def areas(plan):
+    return {room.name: round(room.polygon.area, 2) for room in plan.rooms}
+
+
+def test_closed_polylines_with_bulges_texts_and_columns_become_named_rooms(draft):
+    """In millimetres; dimensions and areas written in the room do not disturb."""
+    drawing = draft(4)
+    drawing.box(0, 0, 4000, 3000)
+    drawing.text("Kitchen", 1000, 1000, 200)
+    drawing.text("12.0 m2", 1000, 1500, 300)
+    bow = [(4100, 0, 0), (8000, 0, 1), (8000, 3000, 0), (4100, 3000, 0)]
+    drawing.space.add_lwpolyline(bow, format="xyb", close=True)
+    drawing.space.add_mtext("Hall\\Pnorth", dxfattribs={"insert": (5000, 1000)})
+    drawing.space.add_circle((6000, 1500), 150)
+    drawing.space.add_line((2000, 0), (2000, 3000), dxfattribs={"layer": "A-DAY-JOINT"})
+    drawing.space.add_linear_dim(base=(0, -500), p1=(0, 0), p2=(4000, 0)).render()
+    plan, notes = drawing.read()
+    half_disc, column = 3.14159 / 2 * 1.5**2, 3.14159 * 0.15**2
+    assert areas(plan)["Kitchen"] == 12
+    assert areas(plan)["Hall north"] == pytest.approx(11.7 + half_disc - column, abs=0.02)
+    assert len(plan.rooms) == 2
+    assert [line.kind for line in plan.lines] == ["day-joint"]
+    assert any("unit as mm" in note for note in notes)
+    assert any("column" in note for note in notes)
+
+
+def test_drawing_without_a_unit_takes_the_stated_one(draft):
+    """And says so; when that gives an absurd size it is refused."""
+    drawing = draft(0)
+    drawing.box(0, 0, 4000, 3000)
+    plan, notes = drawing.read(coordinates="mm")
+    assert plan.outline.area == pytest.approx(12)
+    assert any("states no unit" in note for note in notes)
+    with pytest.raises(PlanError, match="look like"):
+        drawing.read(coordinates="m")
+
+
+def test_unit_of_the_drawing_that_cannot_be_gives_way_to_the_stated_one(draft):
+    """4 km wide in its own unit, 4 m in the stated one."""
+    drawing = draft(6)
+    drawing.box(0, 0, 4000, 3000)
+    plan, notes = drawing.read(coordinates="mm")
+    assert plan.outline.area == pytest.approx(12)
+    assert any("which cannot be" in note for note in notes)
+
+
+@pytest.mark.parametrize("gap", [0.0, 0.008, 0.019])
+def test_loose_lines_are_closed_across_small_gaps(draft, gap):
+    """Up to 20 mm."""
+    drawing = draft()
+    drawing.lines(0, 0, 4, 3, gap=gap / 2)
+    drawing.text("Store", 1, 1)
+    assert areas(drawing.read()[0])["Store"] == pytest.approx(12, abs=0.2)
+
+
+def test_loose_lines_with_wide_gaps_are_refused_with_advice(draft):
+    """A door's width is not guessed."""
+    drawing = draft()
+    drawing.lines(0, 0, 4, 3, gap=0.4)
+    with pytest.raises(PlanError, match=r"no closed outline.*20 mm; layers: 0"):
+        drawing.read()
+
+
+def test_walls_drawn_as_double_lines_leave_rooms_and_columns(draft):
+    """The strip between the lines is a wall."""
+    drawing = draft()
+    for edges in ((0, 0, 10, 6), (0.3, 0.3, 4.9, 5.7), (5.1, 0.3, 9.7, 5.7), (2, 2, 2.4, 2.4)):
+        drawing.lines(*edges, layer="A-WALL")
+    plan, notes = drawing.read()
+    assert sorted(areas(plan).values()) == [24.68, 24.84]
+    assert any("taken as a wall" in note for note in notes)
+    assert any("taken as a column" in note for note in notes)
+
+
+def test_blocks_are_opened_and_their_attributes_name_rooms(draft):
+    """What lies on layer 0 of a block is on the layer of the block."""
+    drawing = draft()
+    unit = drawing.doc.blocks.new("UNIT")
+    drawing.box(0, 0, 4, 3, where=unit)
+    unit.add_attdef("NAME", (1, 1), height=0.2)
+    for number in range(3):
+        place = drawing.space.add_blockref("UNIT", (5 * number, 0), dxfattribs={"layer": "rooms"})
+        place.add_auto_attribs({"NAME": f"flat {number}"})
+    drawing.box(1, 1, 2, 2, layer="furniture")
+    assert areas(drawing.read()[0]) == {"flat 0": 12, "flat 1": 12, "flat 2": 12}
+
+
+def test_hatch_makes_a_room(draft):
+    """Its edge is the outline."""
+    drawing = draft()
+    drawing.space.add_hatch().paths.add_polyline_path([(0, 0), (4, 0), (4, 3)], is_closed=True)
+    assert areas(drawing.read()[0]) == {"room 1": 6}
+
+
+def test_edge_of_the_floor_and_a_room_inside_a_room_are_told_apart(draft):
+    """An outline filled by rooms is no room; a named room inside another is a hole of it."""
+    drawing = draft()
+    for edges in ((0, 0, 8, 6), (0, 0, 4, 6), (4, 0, 8, 6), (5, 1, 7, 3)):
+        drawing.box(*edges)
+    drawing.text("Safe", 5.5, 2)
+    plan, notes = drawing.read()
+    assert areas(plan) == {"room 1": 24, "room 2": 20, "Safe": 4}
+    assert any("edge of the floor" in note for note in notes)
+
+
+def test_layer_of_the_rooms_can_be_named(draft):
+    """An unknown layer is refused with the known ones."""
+    drawing = draft()
+    drawing.box(0, 0, 4, 3, layer="finish A")
+    drawing.box(5, 0, 7, 3, layer="finish B")
+    assert areas(drawing.read(layer="finish B")[0]) == {"room 1": 6}
+    with pytest.raises(OptionError, match="finish A, finish B"):
+        drawing.read(layer="finish C")
+
+
+def test_hidden_layers_are_not_read(draft):
+    """Switched off or frozen."""
+    drawing = draft()
+    drawing.box(0, 0, 4, 3)
+    drawing.doc.layers.add("old").off()
+    drawing.box(3, 0, 7, 3, layer="old")
+    assert areas(drawing.read()[0]) == {"room 1": 12}
+
+
+def test_keep_clear_areas_columns_and_power_points_are_read_by_layer(draft):
+    """Areas stay areas, points stay points."""
+    drawing = draft()
+    drawing.box(0, 0, 4, 3, layer="rooms")
+    drawing.box(1, 1, 1.4, 1.4, layer="columns")
+    drawing.box(2, 1, 3, 2, layer="no drilling")
+    drawing.space.add_point((0.1, 0.1), dxfattribs={"layer": "sockets"})
+    plan, _ = drawing.read()
+    assert areas(plan) == {"room 1": 11.84}
+    assert [(line.kind, line.geometry.geom_type) for line in plan.lines] == [
+        ("power-point", "Point"), ("keep-clear", "Polygon"),
+    ]  # fmt: skip
+
+
+def test_blocks_without_end_are_refused(draft, monkeypatch):
+    """A block inside itself, and a block repeated a billion times."""
+    drawing = draft()
+    first, second = drawing.doc.blocks.new("A"), drawing.doc.blocks.new("B")
+    first.add_blockref("B", (0, 0))
+    second.add_blockref("A", (0, 0))
+    drawing.space.add_blockref("A", (0, 0))
+    with pytest.raises(FormatError, match="nested too deeply"):
+        drawing.read()
+    monkeypatch.setattr("moisturemap.files.dxf_plan.MOST_ENTITIES", 500)
+    bomb = draft()
+    bomb.box(0, 0, 4, 3, where=bomb.doc.blocks.new("A"))
+    many = {"column_count": 30_000, "row_count": 30_000, "column_spacing": 5, "row_spacing": 5}
+    bomb.doc.blocks.new("EMPTY")
+    for block in ("EMPTY", "A"):
+        bomb.space.add_blockref(block, (0, 0), dxfattribs=many)
+        with pytest.raises(FormatError, match="more than 500 parts"):
+            bomb.read()
+
+
+@pytest.mark.parametrize(
+    ("content", "message"),
+    [
+        (b"hello world\n" * 100, "cannot be read"),
+        (bytes(range(256)) * 50, "cannot be read"),
+        (b"AC1027" + b"\x00" * 200, "DWG"),
+        (b"  0\nSECTION\n  2\nENTITIES\n  0\nLINE\n 10\nabc\n", "plan.dxf"),
+    ],
+)
+def test_damaged_drawings_are_refused(tmp_path, content, message):
+    """No drawing, another format, cut off."""
+    path = tmp_path / "plan.dxf"
+    path.write_bytes(content)
+    with pytest.raises((FormatError, PlanError), match=message):
+        read_plan(path)
+
+
+def test_missing_library_says_what_to_install(tmp_path, monkeypatch):
+    """The extra is named."""
+    path = tmp_path / "plan.dxf"
+    path.write_text("0\nEOF\n")
+    monkeypatch.setitem(sys.modules, "ezdxf", None)
+    with pytest.raises(MissingExtra, match=r"moisturemap\[dxf\]"):
+        read_plan(path)
