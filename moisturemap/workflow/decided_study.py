@@ -168,9 +168,9 @@ def _mapped_again(before: Study, found: Anomalies, options: StudyOptions) -> Stu
     plan = before.survey.plan
     moisture = map_readings(found.readings, before.clean, plan, before.domains,
                             before.moisture.grid, options=options.mapping)  # fmt: skip
-    level = choose_wet_level(before.survey, before.visit, used_values(found))
+    level = choose_wet_level(before.survey, before.visit, used_values(found), surface=moisture)
     moisture = moisture.with_wet_level(level.value)
-    wet = find_zones(moisture, level, plan, options=options.zones)
+    wet = find_zones(moisture, level, plan, anomalies=found, options=options.zones)
     return replace(before, found=found, moisture=moisture, wet=wet)
 
 
