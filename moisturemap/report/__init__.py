@@ -1,1 +1,14 @@
 """Study and figures to documents."""
+
+from moisturemap.report.compose import compose
+from moisturemap.report.content import Content, Picture, Section
+from moisturemap.report.material import Material, Supplement
+from moisturemap.report.options import PAPERS, ReportOptions
+from moisturemap.report.pictures import photograph
+from moisturemap.report.wording import DATES, UNITS
+from moisturemap.report.write import SUFFIXES, write_report
+
+__all__ = [
+    "DATES", "PAPERS", "SUFFIXES", "UNITS", "Content", "Material", "Picture", "ReportOptions",
+    "Section", "Supplement", "compose", "photograph", "write_report",
+]  # fmt: skip

@@ -1,0 +1,134 @@
+"""What a report says, whatever document it becomes: sections of plain blocks.
+
+Every text is data; the writers of documents escape it and never read it as markup.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Running text; ``kind`` is ``body``, ``note`` (smaller) or ``warning`` (framed)."""
+
+    text: str
+    kind: str = "body"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The answer in one line, framed, and what stands behind it."""
+
+    headline: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bullets:
+    """Short statements that stand side by side."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """Names with what they stand for."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a table: its heading, relative width and side (``left`` or ``right``)."""
+
+    title: str
+    width: float = 1.0
+    side: str = "left"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table with a heading row that is repeated on every page.
+
+    ``dense`` tables are set smaller; ``note`` stands below.
+    """
+
+    caption: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    dense: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing or photograph.
+
+    Attributes
+    ----------
+    png : bytes
+        PNG or JPEG content.
+    svg : bytes
+        The same as vectors, or empty.
+    caption, alt : str
+    wide : bool
+        True for a picture that may fill a page, turned on its side when it gains by that.
+    size : (int, int)
+        Width and height of ``png`` [pixels].
+    """
+
+    png: bytes
+    svg: bytes
+    caption: str
+    alt: str
+    size: tuple[int, int]
+    wide: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Signatures:
+    """Lines to sign, each for a role."""
+
+    roles: tuple[str, ...]
+
+
+Block = Paragraph | Verdict | Bullets | Terms | Table | Picture | Signatures
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A part of the report; ``number`` is given when the report is put together."""
+
+    title: str
+    blocks: tuple[Block, ...]
+    number: str = ""
+    new_page: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """A whole report.
+
+    Attributes
+    ----------
+    title, subtitle : str
+    number : str
+        Number of the report, printed on every sheet.
+    about : tuple of (str, str)
+        Title block.
+    sections : tuple of Section
+    made : str
+        Day the report was made, as printed.
+    logo : Picture or None
+    """
+
+    title: str
+    subtitle: str
+    number: str
+    about: tuple[tuple[str, str], ...]
+    sections: tuple[Section, ...]
+    made: str
+    logo: Picture | None = None
+    paper: str = "a4"
+    notes: tuple[str, ...] = field(default=())

@@ -1,0 +1,140 @@
+"""The look of the word-processor document: page, type, headers and footers."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from docx.enum.style import WD_STYLE_TYPE
+from docx.enum.text import WD_TAB_ALIGNMENT
+from docx.oxml import OxmlElement, parse_xml
+from docx.oxml.ns import nsdecls, qn
+from docx.shared import Mm, Pt, RGBColor
+
+from moisturemap.report.content import Content
+from moisturemap.report.wording import printable, shortened
+
+FONT = "Arial"
+INK, MUTED = RGBColor(0x1C, 0x23, 0x29), RGBColor(0x4F, 0x5A, 0x62)
+MARGIN = Mm(18)
+SIZES = {"a4": (Mm(210), Mm(297)), "us-letter": (Mm(215.9), Mm(279.4))}
+FOOTER = "Relative readings are not a moisture content. The map guides where to test."
+
+_STYLES = {
+    # name: size [pt], bold, muted, space before and after [pt], keep with next
+    "Normal": (9.5, False, False, 0, 5, False),
+    "Title": (20, True, False, 0, 0, True),
+    "Subtitle": (11, False, True, 0, 8, True),
+    "Heading 1": (14, True, False, 16, 5, True),
+    "List Bullet": (9.5, False, False, 0, 3, False),
+    "Term": (9.5, False, False, 0, 3, False),
+    "Note": (8, False, True, 2, 6, False),
+    "Warning": (9.5, True, False, 4, 8, False),
+    "Verdict": (13, True, False, 4, 0, True),
+    "Verdict Text": (9.5, False, False, 0, 8, False),
+    "Table Caption": (8.5, False, True, 8, 2, True),
+    "Cell": (8, False, False, 1.5, 1.5, False),
+    "Dense Cell": (6.5, False, False, 0.5, 0.5, False),
+    "Picture": (9.5, False, False, 4, 2, True),
+    "Signature Line": (8.5, False, True, 26, 2, False),
+}
+
+
+def prepare(document: Any, content: Content, made: datetime) -> None:
+    """Set page, properties, styles, header and footer."""
+    about = document.core_properties
+    about.title, about.subject = printable(content.title)[:250], content.subtitle
+    about.author, about.comments, about.language = "", "", "en"
+    about.created = about.modified = made.astimezone(UTC).replace(tzinfo=None, microsecond=0)
+    section = document.sections[0]
+    section.page_width, section.page_height = SIZES[content.paper]
+    section.left_margin = section.right_margin = section.bottom_margin = MARGIN
+    section.top_margin = Mm(20)
+    for name in _STYLES:
+        _style(document, name)
+    _frame(document.styles["Warning"], "top left bottom right", 8)
+    for name in ("Verdict", "Verdict Text"):
+        _frame(document.styles[name], "left", 24, fill="EEF1F3")
+    _frame(document.styles["Signature Line"], "top", 6)
+    _header_and_footer(document, content)
+
+
+def _style(document: Any, name: str) -> None:
+    size, bold, muted, before, after, keep = _STYLES[name]
+    known = [style.name for style in document.styles]
+    style = (document.styles[name] if name in known
+             else document.styles.add_style(name, WD_STYLE_TYPE.PARAGRAPH))  # fmt: skip
+    style.font.name, style.font.size, style.font.bold = FONT, Pt(size), bold
+    style.font.italic, style.font.color.rgb = False, MUTED if muted else INK
+    fonts = style.element.get_or_add_rPr().get_or_add_rFonts()
+    for theme in ("asciiTheme", "hAnsiTheme", "eastAsiaTheme", "cstheme"):
+        fonts.attrib.pop(qn(f"w:{theme}"), None)
+    for script in ("ascii", "hAnsi", "cs", "eastAsia"):
+        fonts.set(qn(f"w:{script}"), FONT)
+    layout = style.paragraph_format
+    layout.space_before, layout.space_after = Pt(before), Pt(after)
+    layout.keep_with_next, layout.widow_control = keep, True
+    layout.line_spacing = 1.1
+    old = style.element.pPr.find(qn("w:pBdr"))
+    if old is not None:
+        style.element.pPr.remove(old)
+    if name == "Term":
+        layout.left_indent, layout.first_line_indent = Mm(5), -Mm(5)
+
+
+def _frame(style: Any, sides: str, eighths: int, fill: str = "") -> None:
+    """Draw lines on sides of a style's paragraphs, `eighths` of a point thick."""
+    lines = "".join(f'<w:{side} w:val="single" w:sz="{eighths}" w:space="6" w:color="1C2329"/>'
+                    for side in sides.split())  # fmt: skip
+    properties = style.element.get_or_add_pPr()
+    border = parse_xml(f"<w:pBdr {nsdecls('w')}>{lines}</w:pBdr>")
+    _insert_in_order(properties, border)
+    if fill:
+        shading = parse_xml(f'<w:shd {nsdecls("w")} w:val="clear" w:color="auto" w:fill="{fill}"/>')
+        _insert_in_order(properties, shading)
+
+
+_ORDER = ("pStyle", "keepNext", "keepLines", "pageBreakBefore", "framePr", "widowControl", "numPr",
+          "suppressLineNumbers", "pBdr", "shd", "tabs")  # fmt: skip
+
+
+def _insert_in_order(properties: Any, element: Any) -> None:
+    """Insert a paragraph property where the schema wants it (ISO/IEC 29500-1, CT_PPrBase)."""
+    name = element.tag.split("}")[1]
+    before = {qn(f"w:{one}") for one in _ORDER[: _ORDER.index(name)]}
+    at = sum(1 for child in properties if child.tag in before)
+    properties.insert(at, element)
+
+
+def _header_and_footer(document: Any, content: Content) -> None:
+    section = document.sections[0]
+    right = section.page_width - 2 * MARGIN
+    head, foot = section.header.paragraphs[0], section.footer.paragraphs[0]
+    head.add_run(printable(shortened(content.title, 60)))
+    head.add_run(f"\tReport {printable(shortened(content.number, 40))}")
+    foot.add_run(f"{FOOTER}\tSheet ")
+    _field(foot, "PAGE")
+    foot.add_run(" of ")
+    _field(foot, "NUMPAGES")
+    for paragraph in (head, foot):
+        stops = paragraph.paragraph_format.tab_stops
+        stops.add_tab_stop(right, WD_TAB_ALIGNMENT.RIGHT)
+        for run in paragraph.runs:
+            run.font.size, run.font.color.rgb, run.font.name = Pt(7.5), MUTED, FONT
+        # The built-in header style has stops of its own in the middle and beyond.
+        paragraph.style = document.styles["Normal"]
+
+
+def _field(paragraph: Any, instruction: str) -> None:
+    run = paragraph.add_run()
+    for kind in ("begin", "instruction", "separate", "text", "end"):
+        if kind == "instruction":
+            element = OxmlElement("w:instrText")
+            element.text = instruction
+        elif kind == "text":
+            element = OxmlElement("w:t")
+            element.text = "1"
+        else:
+            element = OxmlElement("w:fldChar")
+            element.set(qn("w:fldCharType"), kind)
+        run._r.append(element)

@@ -1,0 +1,128 @@
+"""A report as one HTML file: no script, nothing loaded from elsewhere, fit to print."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from html import escape
+from importlib import resources
+
+from moisturemap.report.content import (
+    Block,
+    Bullets,
+    Content,
+    Paragraph,
+    Picture,
+    Section,
+    Signatures,
+    Table,
+    Terms,
+    Verdict,
+)
+from moisturemap.report.wording import printable
+
+_POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
+
+
+def text(content: object) -> str:
+    """Return a text as HTML shows it: escaped, printable, line breaks kept."""
+    return escape(printable(content), quote=True).replace("\n", "<br>")
+
+
+def html_text(content: Content) -> str:
+    """Return a report as a single HTML file."""
+    style = resources.files("moisturemap.report").joinpath("page.css").read_text("utf-8")
+    paper = {"a4": "A4", "us-letter": "letter"}[content.paper]
+    parts = [
+        "<!DOCTYPE html>",
+        '<html lang="en"><head><meta charset="utf-8">',
+        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        f"<title>{text(content.title)} · {text(content.number)}</title>",
+        f"<style>@page {{ size: {paper}; margin: 18mm; }}\n{style}</style></head>",
+        '<body dir="ltr"><main>',
+        _head(content),
+        *(_section(section) for section in content.sections),
+        "</main><footer>Relative readings are not a moisture content. The map guides where to "
+        f"test. Report {text(content.number)}</footer></body></html>",
+    ]
+    return "\n".join(parts)
+
+
+def _head(content: Content) -> str:
+    logo = "" if content.logo is None else f'<p class="logo">{_image(content.logo)}</p>'
+    links = "".join(
+        f'<li><a href="#{_anchor(one)}">{text(one.number)}&ensp;{text(one.title)}</a></li>'
+        for one in content.sections
+    )
+    return (
+        f'<header>{logo}<h1 dir="auto">{text(content.title)}</h1>'
+        f'<p class="subtitle">{text(content.subtitle)}</p>{_terms(Terms(content.about))}'
+        f'<nav aria-label="Contents"><ol>{links}</ol></nav></header>'
+    )
+
+
+def _anchor(section: Section) -> str:
+    return f"section-{text(section.number)}"
+
+
+def _section(section: Section) -> str:
+    kind = ' class="new-page"' if section.new_page else ""
+    title = f"{text(section.number)}&ensp;{text(section.title)}"
+    body = "\n".join(_block(block) for block in section.blocks)
+    anchor = _anchor(section)
+    return (f'<section{kind} aria-labelledby="{anchor}"><h2 id="{anchor}">{title}</h2>\n{body}'
+            "</section>")  # fmt: skip
+
+
+def _block(block: Block) -> str:
+    match block:
+        case Paragraph(body, kind):
+            return f'<p class="{kind}" dir="auto">{text(body)}</p>'
+        case Verdict(headline, body):
+            return f'<div class="verdict"><p>{text(headline)}</p><p>{text(body)}</p></div>'
+        case Bullets(items):
+            return "<ul>" + "".join(f'<li dir="auto">{text(one)}</li>' for one in items) + "</ul>"
+        case Terms():
+            return _terms(block)
+        case Signatures(roles):
+            lines = "".join(f"<p>{text(one)}: name, date, signature</p>" for one in roles)
+            return f'<div class="signatures">{lines}</div>'
+        case Table():
+            return _table(block)
+        case Picture():
+            return (f"<figure>{_image(block)}<figcaption dir=\"auto\">{text(block.caption)}"
+                    "</figcaption></figure>")  # fmt: skip
+
+
+def _terms(terms: Terms) -> str:
+    rows = "".join(f'<div><dt>{text(name)}</dt><dd dir="auto">{text(body)}</dd></div>'
+                   for name, body in terms.rows)  # fmt: skip
+    return f"<dl>{rows}</dl>"
+
+
+def _table(table: Table) -> str:
+    whole = sum(column.width for column in table.columns)
+    widths = "".join(f'<col style="width:{100 * one.width / whole:.2f}%">' for one in table.columns)
+    heads = "".join(f'<th scope="col" class="{one.side}">{text(one.title)}</th>'
+                    for one in table.columns)  # fmt: skip
+    sides = [column.side for column in table.columns]
+    rows = "\n".join(
+        "<tr>" + "".join(f'<td class="{side}" dir="auto">{text(cell)}</td>'
+                         for side, cell in zip(sides, row, strict=True)) + "</tr>"
+        for row in table.rows
+    )  # fmt: skip
+    note = f'<p class="note">{text(table.note)}</p>' if table.note else ""
+    dense = ' class="dense"' if table.dense else ""
+    return (
+        f'<div class="scroll" role="region" tabindex="0" aria-label="{text(table.caption)}">'
+        f"<table{dense}><caption>{text(table.caption)}</caption><colgroup>{widths}</colgroup>"
+        f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>{note}"
+    )
+
+
+def _image(picture: Picture) -> str:
+    kind = "svg+xml" if picture.svg else "png" if picture.png.startswith(b"\x89PNG") else "jpeg"
+    data = b64encode(picture.svg or picture.png).decode("ascii")
+    width, height = picture.size
+    return (f'<img src="data:image/{kind};base64,{data}" alt="{text(picture.alt)}" '
+            f'width="{width}" height="{height}">')  # fmt: skip

@@ -1,0 +1,74 @@
+"""What a report is made from."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Any
+
+from moisturemap.report.content import Picture
+from moisturemap.report.options import ReportOptions
+from moisturemap.report.wording import Wording
+from moisturemap.workflow import Study
+
+
+@dataclass(frozen=True, kw_only=True)
+class Supplement:
+    """What a report may hold beside the study; sections appear for what is there.
+
+    Attributes
+    ----------
+    decision : object or None
+        Result of :func:`moisturemap.acceptance.decide`.
+    pictures : sequence of Picture or None
+        The map and further figures, instead of those the package draws.
+    photographs : sequence of Picture
+        Photographs of holes and readings.
+    made : datetime or None
+        When the report is made; now by default.
+    """
+
+    decision: Any = None
+    drying: Any = None
+    pictures: Sequence[Picture] | None = None
+    photographs: Sequence[Picture] = ()
+    made: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Material:
+    """Everything the sections draw from."""
+
+    study: Study
+    options: ReportOptions = field(default_factory=ReportOptions)
+    supplement: Supplement = field(default_factory=Supplement)
+
+    @property
+    def wording(self) -> Wording:
+        """Units and days."""
+        return Wording(self.options.units, self.options.dates)
+
+    @property
+    def made(self) -> datetime:
+        """When the report is made."""
+        return self.supplement.made or datetime.now(UTC)
+
+    @property
+    def record(self) -> tuple[int, str] | None:
+        """Number and hash of the head of the record of changes, when there is one."""
+        told = self.study.survey.provenance.options
+        if "record_hash" not in told:
+            return None
+        return int(told["record_number"]), str(told["record_hash"])
+
+    @property
+    def number(self) -> str:
+        """Number of the report: the user's, or one that follows from what it is made of."""
+        if self.options.number:
+            return self.options.number
+        inputs = [one.sha256 for one in self.study.survey.provenance.inputs]
+        parts = [self.study.survey.name, self.study.visit.id, *inputs, *map(str, self.record or ())]
+        seal = hashlib.sha256("\n".join(parts).encode("utf-8", "replace")).hexdigest()[:8].upper()
+        return f"{self.study.visit.id}-{seal}"

@@ -1,0 +1,59 @@
+"""What the user may choose about a report."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from moisturemap.errors import OptionError
+from moisturemap.report.wording import DATES, UNITS
+
+PAPERS = {"A4": "a4", "Letter": "us-letter"}
+PDF_KINDS = ("archive", "plain")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReportOptions:
+    """Options of a report.
+
+    Attributes
+    ----------
+    paper : str
+        ``"A4"`` or ``"Letter"``.
+    units : str
+        ``"metric"`` or ``"us"``; the drawing itself stays in metres.
+    dates : str
+        How days are written: one of ``DATES``.
+    number : str
+        Number of the report, printed on every sheet; made from survey and visit when empty.
+    title : str
+        Title instead of the survey's name.
+    title_block : mapping of str to str
+        Further lines of the title block, such as ``{"Client": ..., "Author": ...}``.
+    logo : Path or None
+        PNG or JPEG for the head of the first page.
+    all_readings : bool
+        Whether the appendix lists every reading.
+    pdf : str
+        ``"archive"`` for tagged PDF/A-2a with PDF/UA-1; ``"plain"`` for tagged PDF that may hold
+        characters the font lacks.
+    """
+
+    paper: str = "A4"
+    units: str = "metric"
+    dates: str = "iso"
+    number: str = ""
+    title: str = ""
+    title_block: Mapping[str, str] = field(default_factory=dict)
+    logo: Path | None = None
+    all_readings: bool = True
+    pdf: str = "archive"
+
+    def __post_init__(self) -> None:
+        choices = {"paper": PAPERS, "units": UNITS, "dates": DATES, "pdf": PDF_KINDS}
+        for name, allowed in choices.items():
+            value = getattr(self, name)
+            if value not in allowed:
+                message = f"no such {name} for a report"
+                raise OptionError(message, value=value, allowed=", ".join(allowed))

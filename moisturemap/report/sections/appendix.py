@@ -1,0 +1,121 @@
+"""All values, the floor's geometry and where everything came from."""
+
+from __future__ import annotations
+
+import json
+
+import shapely
+
+from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
+from moisturemap.report.material import Material
+from moisturemap.report.wording import MISSING, number, text_or_missing
+from moisturemap.store import WHAT_THE_RECORD_PROVES
+from moisturemap.survey import USED_FLAGS
+
+MOST_READINGS = 6000
+"""Readings listed in the document; beyond, the files named under origin hold them."""
+
+SIDE_BY_SIDE = 3
+
+
+def readings_listed(material: Material) -> Section:
+    """List the readings set aside with their reasons, then every reading."""
+    readings, wording = material.study.readings, material.wording
+    aside = readings[~readings["flag"].isin(USED_FLAGS)]
+    unit = wording.length_unit
+    blocks: list[Block] = []
+    if len(aside):
+        columns = (Column("No.", 0.6, "right"), Column(f"x, y [{unit}]", 1.2, "right"),
+                   Column("As read", 0.8, "right"), Column("Room", 1.2), Column("Set aside as", 1),
+                   Column("Why", 4))  # fmt: skip
+        rows = tuple(
+            (str(row["reading"]), _place(material, row), text_or_missing(row["raw"]),
+             str(row["room"]) or MISSING, str(row["flag"]), wording.sentence(str(row["reason"])))
+            for row in aside.head(MOST_READINGS).to_dict("records")
+        )  # fmt: skip
+        blocks.append(Table("Readings set aside, and why", columns, rows, dense=True))
+    if material.options.all_readings and len(readings) <= MOST_READINGS:
+        blocks.append(_all(material))
+    else:
+        text = "readings are not listed here; the files named under the origin hold them all."
+        blocks.append(Paragraph(f"The {len(readings)} {text}"))
+    return Section("Readings", tuple(blocks), new_page=True)
+
+
+def _place(material: Material, row: dict[str, object]) -> str:
+    length = material.wording.length
+    return f"{length(row['x'], unit=False)}, {length(row['y'], unit=False)}"
+
+
+def _all(material: Material) -> Table:
+    """Return all readings, several side by side, to be read down each stack of columns."""
+    readings = material.study.readings.to_dict("records")
+    cells = [
+        (str(row["reading"]), _place(material, row), text_or_missing(row["raw"]),
+         "" if row["flag"] == "clear" else str(row["flag"]))
+        for row in readings
+    ]  # fmt: skip
+    depth = -(-len(cells) // SIDE_BY_SIDE)
+    blank = ("", "", "", "")
+    rows = tuple(
+        sum((cells[at] if at < len(cells) else blank
+             for at in range(line, depth * SIDE_BY_SIDE, depth)), ())
+        for line in range(depth)
+    )  # fmt: skip
+    unit = material.wording.length_unit
+    one = (Column("No.", 0.7, "right"), Column(f"x, y [{unit}]", 1.5, "right"),
+           Column("As read", 0.8, "right"), Column("Flag", 1.1))  # fmt: skip
+    note = "As read: relative reading as written down. Flag: empty when the reading is clear."
+    return Table(f"All {len(cells)} readings of visit {material.study.visit.id}",
+                 one * SIDE_BY_SIDE, rows, dense=True, note=note)  # fmt: skip
+
+
+def floor_data(material: Material) -> Section:
+    """List rooms with their slabs and corners, and the lines of the plan."""
+    plan, wording = material.study.survey.plan, material.wording
+    columns = (Column("Room", 1.2), Column("Base", 1.2), Column("Thickness", 0.9, "right"),
+               Column("Dries at", 0.9), Column("Heated", 0.7), Column("Placed", 1),
+               Column("Area", 0.9, "right"), Column("Corners x, y [m]", 3.4))  # fmt: skip
+    rows = tuple(
+        (room.name, room.slab.base, wording.depth(room.slab.thickness_mm),
+         "top only" if room.slab.drying_faces == 1 else "both faces",
+         "yes" if room.slab.heated else "no", wording.day(room.slab.placed),
+         wording.area(room.polygon.area), _corners(room.polygon))
+        for room in plan.rooms
+    )  # fmt: skip
+    blocks: list[Block] = [Table("Rooms", columns, rows, dense=True)]
+    if plan.lines:
+        heads = (Column("Kind", 1.2), Column("Name", 1.4), Column("Places x, y [m]", 5))
+        lines = tuple((line.kind, line.name, _corners(line.geometry)) for line in plan.lines)
+        blocks.append(Table("Lines of the plan", heads, lines, dense=True))
+    return Section("Floor plan", tuple(blocks))
+
+
+def _corners(geometry: shapely.Geometry) -> str:
+    rings = [*getattr(geometry, "interiors", ())]
+    outer = getattr(geometry, "exterior", None)
+    parts = [outer, *rings] if outer is not None else list(getattr(geometry, "geoms", [geometry]))
+    texts = ["; ".join(f"{number(x, 3)}, {number(y, 3)}" for x, y in shapely.get_coordinates(part))
+             for part in parts]  # fmt: skip
+    return " | ".join(texts)
+
+
+def origin(material: Material) -> Section:
+    """Say from which files, by which versions and options the result came."""
+    study = material.study
+    columns = (Column("File", 1.4), Column("Bytes", 0.6, "right"), Column("SHA-256", 4))
+    rows = tuple((one.name, f"{one.size}", one.sha256) for one in study.survey.provenance.inputs)
+    blocks: list[Block] = []
+    if rows:
+        blocks.append(Table("Files the result was computed from", columns, rows, dense=True))
+    made = study.provenance
+    blocks.append(Terms((
+        ("Computed", material.wording.moment(made.made)),
+        ("Versions", ", ".join(f"{name} {text}" for name, text in made.versions.items())),
+        ("Options", json.dumps(made.options, ensure_ascii=False, default=str)),
+    )))  # fmt: skip
+    if material.record is not None:
+        number_of, seal = material.record
+        blocks.append(Terms((("Head of the record of changes", f"entry {number_of}, {seal}"),)))
+        blocks.append(Paragraph(WHAT_THE_RECORD_PROVES, "note"))
+    return Section("Origin of this report", tuple(blocks))

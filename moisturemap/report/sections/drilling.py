@@ -1,0 +1,66 @@
+"""Where to drill, and what must be cleared before."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
+from moisturemap.report.material import Material
+from moisturemap.report.wording import is_missing, number
+
+
+def holes(material: Material) -> Section | None:
+    """List the proposed holes with depth and set-out, and why each was chosen."""
+    study, wording = material.study, material.wording
+    plan = study.drilling
+    if not len(plan.holes) and not plan.statements:
+        return None
+    blocks: list[Block] = [Paragraph(plan.count_rule)] if plan.count_rule else []
+    if len(plan.holes):
+        columns = (Column("Hole", 0.6), Column("Room", 1.3), Column("Purpose", 1.1),
+                   Column("Depth", 0.8, "right"), Column("x, y", 1.3, "right"),
+                   Column("Scan reads", 0.8, "right"), Column("Set out from", 3.6))  # fmt: skip
+        rows = tuple(
+            (str(hole.hole), str(hole.room), str(hole.purpose), wording.depth(hole.depth_mm),
+             f"{wording.length(hole.x, unit=False)}, {wording.length(hole.y)}",
+             number(hole.expected, 0), _set_out(material, hole))
+            for hole in plan.holes.itertuples()
+        )  # fmt: skip
+        note = "Scan reads: the mapped relative reading there, which is not a moisture content."
+        blocks.append(Table("Proposed holes", columns, rows, note=note))
+        blocks.append(Terms(tuple((str(hole.hole), _why(material, hole))
+                                  for hole in plan.holes.itertuples())))  # fmt: skip
+    if plan.statements:
+        blocks.append(Bullets(tuple(wording.sentence(text) for text in plan.statements)))
+    return Section("Drill plan", tuple(blocks))
+
+
+def _set_out(material: Material, hole: Any) -> str:
+    wording = material.wording
+    if wording.us and not is_missing(hole.distance_a_m) and not is_missing(hole.distance_b_m):
+        return (f"{wording.length(hole.distance_a_m)} from the {hole.from_a} and "
+                f"{wording.length(hole.distance_b_m)} from the {hole.from_b}")  # fmt: skip
+    return wording.sentence(str(hole.set_out))
+
+
+def _why(material: Material, hole: Any) -> str:
+    parts = [str(hole.why), str(getattr(hole, "depth_note", "") or "")]
+    return material.wording.sentence(" ".join(part for part in parts if part))
+
+
+def cautions(material: Material) -> Section | None:
+    """List the cautions for a named person to clear, with room to sign."""
+    plan = material.study.drilling
+    if not plan.cautions:
+        return None
+    before = Paragraph(
+        "Before any hole is drilled a named, competent person clears each line with date and "
+        "document. Local law, the site's permit and licensed trades decide; this list is not "
+        "complete for every site.",
+        "warning",
+    )
+    columns = (Column("Cleared", 0.7), Column("Caution", 5), Column("Name", 1.4),
+               Column("Date", 1), Column("Document", 1.3))  # fmt: skip
+    rows = tuple(("☐", material.wording.sentence(text), "", "", "") for text in plan.cautions)
+    return Section("Cautions to clear before drilling",
+                   (before, Table("Cautions to clear", columns, rows)))  # fmt: skip

@@ -1,0 +1,93 @@
+"""Instruments and checks, conditions, and what departed from the rule."""
+
+from __future__ import annotations
+
+from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
+from moisturemap.report.material import Material
+from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing
+from moisturemap.survey import Instrument
+
+
+def instruments(material: Material) -> Section:
+    """List the instruments with certificates and checks."""
+    survey, wording = material.study.survey, material.wording
+    columns = (Column("Id", 1), Column("Kind", 0.9), Column("Make and model", 1.4),
+               Column("Serial", 1), Column("Certificate", 1.3), Column("Calibrated", 1),
+               Column("Uncertainty (k = 2)", 1, "right"), Column("Scale", 1, "right"))  # fmt: skip
+    rows = tuple(
+        (one.id, one.kind, text_or_missing(one.model), text_or_missing(one.serial),
+         text_or_missing(one.certificate), wording.day(one.calibrated), _uncertainty(one),
+         MISSING if one.scale is None else f"{number(one.scale[0])} to {number(one.scale[1])}")
+        for one in survey.instruments.values()
+    )  # fmt: skip
+    blocks: list[Block] = [Table("Instruments", columns, rows)]
+    checks = tuple(
+        (one.id, wording.moment(check.when), check.reference, number(check.read, 2),
+         "follows from the salt" if check.expected is None else number(check.expected, 2),
+         wording.temperature(check.temperature_c))
+        for one in survey.instruments.values() for check in one.checks
+    )  # fmt: skip
+    if checks:
+        heads = (Column("Instrument", 1), Column("When", 1.6), Column("Reference", 1.2),
+                   Column("Read", 0.8, "right"), Column("Expected", 1.2, "right"),
+                   Column("Temperature", 1, "right"))  # fmt: skip
+        blocks.append(Table("Checks of instruments", heads, checks))
+    else:
+        blocks.append(Paragraph("No check of an instrument before or after the readings is on "
+                                "record.", "warning"))  # fmt: skip
+    return Section("Instruments and checks", tuple(blocks))
+
+
+def _uncertainty(instrument: Instrument) -> str:
+    if instrument.kind == "relative" and instrument.uncertainty is None:
+        return "none: relative"
+    return number(instrument.uncertainty, 2)
+
+
+def conditions(material: Material) -> Section:
+    """List what the air and the slab were like on each visit, and the machines that ran."""
+    survey, wording = material.study.survey, material.wording
+    columns = (Column("Visit", 0.6), Column("Started", 1.8), Column("Operator", 1.2),
+               Column("Air", 1, "right"), Column("Air RH", 0.9, "right"),
+               Column("Slab surface", 1, "right"), Column("Known-dry readings", 1.4),
+               Column("Note", 1.4))  # fmt: skip
+    rows = tuple(
+        (visit.id, wording.moment(visit.started), text_or_missing(visit.operator),
+         wording.temperature(visit.air_temperature_c),
+         MISSING if visit.air_rh_pct is None else f"{number(visit.air_rh_pct)} %",
+         wording.temperature(visit.slab_temperature_c),
+         ", ".join(number(value) for value in visit.dry_reference) or MISSING, visit.note)
+        for visit in survey.visits
+    )  # fmt: skip
+    blocks: list[Block] = [Table("Conditions on the visits", columns, rows)]
+    if survey.scan.dry_reference:
+        values = ", ".join(number(value) for value in survey.scan.dry_reference)
+        blocks.append(Paragraph(f"Readings on floor known to be dry, for the survey: {values}."))
+    if len(survey.equipment):
+        blocks.append(_machines(material))
+    return Section("Conditions", tuple(blocks))
+
+
+def _machines(material: Material) -> Table:
+    wording = material.wording
+    columns = (Column("Machine", 1), Column("Visit", 0.6), Column("Kind", 1.2),
+               Column("x, y", 1.4, "right"), Column("Capacity", 1.2, "right"),
+               Column("Note", 2))  # fmt: skip
+    rows = tuple(
+        (str(row["machine"]), str(row["visit"]), str(row["kind"]),
+         f"{wording.length(row['x'], unit=False)}, {wording.length(row['y'])}",
+         f"{number(row['capacity'])} {row['unit']}".strip(),
+         "" if is_missing(row["note"]) else str(row["note"]))
+        for row in material.study.survey.equipment.to_dict("records")
+    )  # fmt: skip
+    return Table("Drying machines", columns, rows)
+
+
+def deviations(material: Material) -> Section | None:
+    """Say what was mended, assumed or left out on the way to the result."""
+    notes = tuple(dict.fromkeys(material.study.notes))
+    if not notes:
+        return None
+    lead = Paragraph("What was understood, mended or assumed while the files were read and mapped:")
+    told = Bullets(tuple(material.wording.sentence(note) for note in notes))
+    return Section("Assumptions and deviations", (lead, told))

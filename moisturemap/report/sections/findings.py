@@ -1,0 +1,76 @@
+"""What came out, and what was asked."""
+
+from __future__ import annotations
+
+from moisturemap.report.content import Bullets, Paragraph, Section, Terms, Verdict
+from moisturemap.report.material import Material
+from moisturemap.report.wording import MISSING, number
+from moisturemap.survey import USED_FLAGS, Limit
+
+NO_DECISION = (
+    "No calibrated test is judged in this report, so it says nothing about whether the floor may "
+    "be covered. The relative scan shows where the floor reads higher or lower and guides where "
+    "to test; a relative reading is not a moisture content."
+)
+NOT_JUDGED = (
+    "Calibrated tests are listed in this report but not judged against a limit. The relative scan "
+    "guides where to test; acceptance rests on calibrated tests."
+)
+
+
+def verdict(material: Material) -> Section:
+    """Say what came out, most important first."""
+    tested = len(material.study.survey.tests) > 0
+    text = NOT_JUDGED if tested else NO_DECISION
+    frame = Verdict("No acceptance decision", text)
+    return Section("Result", (frame, Bullets(tuple(_findings(material)))))
+
+
+def _findings(material: Material) -> list[str]:
+    study, say = material.study, material.wording.sentence
+    found = [say(study.wet.statement)] if study.wet.statement else []
+    if len(study.anomalies):
+        aside = int((~study.readings["flag"].isin(USED_FLAGS)).sum())
+        found.append(
+            f"{len(study.anomalies)} anomalies such as pipes, metal or mis-keyed values; "
+            f"{aside} of {len(study.readings)} readings are set aside with a reason and do not "
+            "enter the map."
+        )
+    if len(study.drill_plan):
+        found.append(
+            f"{len(study.drill_plan)} places are proposed for calibrated tests. Nothing is "
+            "drilled before a named person has cleared the cautions listed with them."
+        )
+    found += [say(f"Not mapped: {why}") for why in study.moisture.refusals.values()]
+    return [*found, *([say(study.quality)] if study.quality else [])]
+
+
+NO_LIMIT = (
+    "none stated. The document of the covering and of its adhesive sets it; without it no test "
+    "can be judged"
+)
+
+_DETAILS = {"client": "Client", "site": "Site", "firm": "Firm", "reference": "Reference",
+            "covering": "Covering", "adhesive": "Adhesive", "note": "Note"}  # fmt: skip
+
+
+def asked(material: Material) -> Section:
+    """Say what the survey was to answer, on which floor, against which limit."""
+    survey, wording = material.study.survey, material.wording
+    details = survey.details
+    rows = [(label, details[key]) for key, label in _DETAILS.items() if details.get(key)]
+    rooms = survey.plan.rooms
+    named = rooms[0].name if len(rooms) == 1 else f"{len(rooms)} rooms"
+    rows.append(("Floor", f"{named}, {wording.area(survey.plan.outline.area)}"))
+    rows += [(_DETAILS[key], MISSING) for key in ("covering", "adhesive") if not details.get(key)]
+    rows.append(("Limit", NO_LIMIT if survey.limit is None else _limit(survey.limit)))
+    rows += [(f"Limit in {room}", _limit(one)) for room, one in survey.room_limits.items()]
+    question = (
+        "Where does the floor read wet, what disturbs the readings, and where should calibrated "
+        "tests be made?"
+    )
+    return Section("What was asked", (Paragraph(question), Terms(tuple(rows))))
+
+
+def _limit(limit: Limit) -> str:
+    return f"{number(limit.value, 2)} {limit.unit} by {limit.method}: {limit.source}"

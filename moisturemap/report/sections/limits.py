@@ -1,0 +1,42 @@
+"""What the report cannot say, and what it may be used for."""
+
+from __future__ import annotations
+
+from moisturemap.report.content import Bullets, Paragraph, Section, Signatures
+from moisturemap.report.material import Material
+
+
+def cannot_say(material: Material) -> Section:
+    """State, in every report, what cannot be concluded from it."""
+    study = material.study
+    items = [
+        "Whether any part of the floor is dry enough to cover: a relative reading is not a "
+        "moisture content, and no colour of the map stands for a passed test.",
+        "How wet the floor is below the depth the scanner sees. Scanners of this kind see the "
+        "upper centimetres at most (ASTM F2659-22 speaks of the upper 25.4 mm); the depth of "
+        "calibrated tests lies deeper in most slabs.",
+        "What the floor will do later. Results show the tested places at that time; wetting, "
+        "leaks, heating and covering change them.",
+        "What an anomaly is. The scan shows that something disturbs the readings there, not what.",
+        "That a place without an anomaly is clear of pipes, cables, bars, tendons or membranes.",
+    ]
+    if not len(study.survey.tests):
+        items.append("How relative readings of this instrument relate to a calibrated test on "
+                     "this floor: none was made.")  # fmt: skip
+    if study.wet.level.value is None:
+        items.append("Where the border of a wet zone lies: the readings show no distinct one.")
+    if study.moisture.refusals:
+        items.append("Anything about the parts that were not mapped.")
+    return Section("What this report cannot say", (Bullets(tuple(items)),))
+
+
+def limits_of_use(material: Material) -> Section:
+    """Say what the report may be used for, with lines to sign."""
+    text = (
+        "This report describes the floor as it was read at the places and times given. It holds "
+        "for those places and times only. The documents of the covering, the adhesive and the "
+        "screed, the project specification and local code rank above every default used here. "
+        "Drilling, electricity, heating and asbestos are matters for licensed trades and local law."
+    )
+    signed = Signatures(("Surveyed by", "Report by", "Received by"))
+    return Section("Limits of use", (Paragraph(text), signed))

@@ -1,0 +1,91 @@
+"""The relative scan: map, wet zones, anomalies."""
+
+from __future__ import annotations
+
+from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
+from moisturemap.report.material import Material
+from moisturemap.report.pictures import study_pictures
+from moisturemap.report.wording import is_missing, number
+
+
+def the_map(material: Material) -> Section:
+    """Show the map of the visit and how to read it."""
+    pictures = material.supplement.pictures
+    if pictures is None:
+        pictures = study_pictures(material.study)
+    blocks: list[Block] = [
+        Paragraph(
+            "The map shows relative readings of one instrument: light reads low, dark reads high. "
+            "It has no unit, it is not a moisture content, and no colour of it means that floor "
+            "is dry enough to cover."
+        )
+    ]
+    if material.wording.us:
+        blocks.append(Paragraph("The map is drawn in metres (1 m is 3.28 ft).", "note"))
+    return Section("Map of relative readings", (*blocks, *pictures))
+
+
+def wet_zones(material: Material) -> Section:
+    """List the wet zones and the level they are drawn at."""
+    study, wording = material.study, material.wording
+    blocks: list[Block] = [
+        Paragraph(wording.sentence(text))
+        for text in (study.wet.level.explanation, study.wet.statement)
+        if text
+    ]
+    if len(study.zones):
+        unit = wording.area_unit
+        columns = (Column("Zone", 0.5), Column("Room", 1.4), Column(f"Area [{unit}]", 0.9, "right"),
+                   Column(f"Low to high [{unit}]", 1.2, "right"),
+                   Column("Peak reading", 0.8, "right"), Column("Peak at x, y", 1.4, "right"),
+                   Column("Mean reading", 0.9, "right"), Column("Remark", 3.4))  # fmt: skip
+        rows = tuple(
+            (str(zone.zone), str(zone.room), wording.area(zone.area_m2, unit=False),
+             f"{wording.area(zone.area_low_m2, unit=False)} to "
+             f"{wording.area(zone.area_high_m2, unit=False)}",
+             number(zone.peak, 0),
+             f"{wording.length(zone.peak_x, unit=False)}, {wording.length(zone.peak_y)}",
+             number(zone.mean, 0), wording.sentence(str(zone.hint or "")))
+            for zone in study.zones.itertuples()
+        )  # fmt: skip
+        note = "Readings are relative to this instrument and have no unit."
+        blocks.append(Table("Wet zones", columns, rows, note=note))
+    return Section("Wet zones", tuple(blocks))
+
+
+_KINDS = {"line": "line", "spot": "spot", "mesh": "periodic", "stray": "stray reading"}
+
+
+def anomalies(material: Material) -> Section:
+    """List what disturbs readings, and what such a scan cannot see."""
+    study, wording = material.study, material.wording
+    blocks: list[Block] = []
+    if len(study.anomalies):
+        columns = (Column("No.", 0.5), Column("Kind", 1), Column("Room", 1.4),
+                   Column("Readings", 0.8, "right"), Column("Strength", 0.8, "right"),
+                   Column("What is there", 5))  # fmt: skip
+        rows = tuple(
+            (str(one.anomaly), _KINDS.get(one.kind, str(one.kind)), str(one.room),
+             number(one.readings, 0), number(one.strength, 0),
+             wording.sentence(_with_persistence(str(one.sentence), one.persistence)))
+            for one in study.anomalies.itertuples()
+        )  # fmt: skip
+        note = "What it is can only be told by locating it. Locate each before drilling near it."
+        blocks.append(Table("Anomalies", columns, rows, note=note))
+    else:
+        blocks.append(
+            Paragraph(
+                "No anomaly stands out of the readings. That does not show that there is none."
+            )
+        )
+    services = study.survey.plan.lines_of("known-service")
+    if services:
+        names = ", ".join(line.name or "not named" for line in services)
+        blocks.append(Paragraph(f"Services known from the plan: {names}."))
+    if study.found.limits:
+        blocks.append(Bullets(tuple(wording.sentence(text) for text in study.found.limits)))
+    return Section("Anomalies and services", tuple(blocks))
+
+
+def _with_persistence(sentence: str, persistence: object) -> str:
+    return sentence if is_missing(persistence) else f"{sentence} ({persistence} over the visits)"

@@ -1,0 +1,90 @@
+"""A report into a file, by the file's suffix."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from moisturemap.errors import OptionError
+from moisturemap.report.compose import compose
+from moisturemap.report.material import Material, Supplement
+from moisturemap.report.options import ReportOptions
+from moisturemap.workflow import Study
+
+Written = tuple[bytes, tuple[str, ...]]
+
+
+def _pdf(material: Material) -> Written:
+    from moisturemap.report.pdf import pdf_bytes
+
+    archive = material.options.pdf == "archive"
+    document, note = pdf_bytes(compose(material), material.made, archive=archive)
+    return document, (note,) if note else ()
+
+
+def _docx(material: Material) -> Written:
+    from moisturemap.report.docx import docx_bytes
+
+    return docx_bytes(compose(material), material.made), ()
+
+
+def _html(material: Material) -> Written:
+    from moisturemap.report.html import html_text
+
+    return html_text(compose(material)).encode("utf-8"), ()
+
+
+_WRITERS: dict[str, Callable[[Material], Written]] = {".pdf": _pdf, ".docx": _docx, ".html": _html}
+SUFFIXES = tuple(_WRITERS)
+
+
+def write_report(
+    study: Study,
+    path: str | Path,
+    *,
+    decision: object = None,
+    options: ReportOptions | None = None,
+    supplement: Supplement | None = None,
+) -> tuple[str, ...]:
+    """Write a report on a study.
+
+    Parameters
+    ----------
+    study : Study
+    path : str or Path
+        ``.pdf``, ``.docx`` or ``.html``; replaced when it exists.
+    decision : Decision, optional
+        What the calibrated tests prove.
+    options : ReportOptions, optional
+    supplement : Supplement, optional
+        Decision, drying results, photographs, pictures in the place of ours.
+
+    Returns
+    -------
+    tuple of str
+        What the reader should know of the file, such as a character its font lacks.
+
+    Raises
+    ------
+    OptionError
+        For another suffix.
+    MissingExtra
+        If the part that writes this kind of document is not installed.
+    """
+    path = Path(path)
+    suffix = path.suffix.lower()
+    if suffix not in SUFFIXES:
+        message = "a report is not written in this format"
+        raise OptionError(message, value=path.name, allowed=", ".join(SUFFIXES))
+    extra = supplement or Supplement()
+    if decision is not None:
+        extra = replace(extra, decision=decision)
+    material = Material(
+        study, options or ReportOptions(), replace(extra, made=extra.made or datetime.now(UTC))
+    )
+    document, notes = _WRITERS[suffix](material)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(document)
+    return notes
