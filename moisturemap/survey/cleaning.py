@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import geopandas as gpd
 import numpy as np
@@ -25,6 +25,8 @@ agree no better [m]."""
 
 INSIDE_M = 0.001
 """A moved reading comes to lie this far inside the edge [m]."""
+
+Sentence = Callable[[int], str]
 
 SCANNING_KINDS = ("relative", "pin")
 """Kinds of instrument whose values are relative readings."""
@@ -204,10 +206,11 @@ def _place_notes(
     if doorway.any():
         notes.append(f"{_readings(int(doorway.sum()))} between two rooms of one slab taken as "
                      "read in a doorway.")  # fmt: skip
-    differs = (stated != "") & (found != "") & (_folded(stated) != _folded(found))
-    if differs.any():
-        k = int(np.argmax(differs))
-        notes.append(f"{_readings(int(differs.sum()))} stated for another room than the plan shows "
+    both = np.flatnonzero((stated != "") & (found != ""))
+    differs = both[_folded(stated[both]) != _folded(found[both])]
+    if differs.size:
+        k = differs[0]
+        notes.append(f"{_readings(differs.size)} stated for another room than the plan shows "
                      f"at the place: the first says {stated[k]!r} and lies in {found[k]!r}; the "
                      "plan was followed.")  # fmt: skip
     return tuple(notes)
@@ -238,20 +241,17 @@ def _judge(
     censored[mine & stated & (censored == "") & (value == high)] = "above"
     censored[mine & stated & (censored == "") & (value == low)] = "below"
 
-    def set_aside(
-        where: NDArray[np.bool_], name: str, sentences: NDArray[np.object_] | str
-    ) -> None:
-        fresh = where & (flag == "clear")
+    def set_aside(where: NDArray[np.bool_], name: str, sentence: str | Sentence) -> None:
+        fresh = np.flatnonzero(where & (flag == "clear"))
         flag[fresh] = name
-        reason[fresh] = sentences if isinstance(sentences, str) else sentences[fresh]
+        reason[fresh] = sentence if isinstance(sentence, str) else [*map(sentence, fresh.tolist())]
 
     set_aside(~mine, "other-instrument", f"read with another instrument than {meter.id}")
     raw = placed["raw"].astype(object).to_numpy()
-    set_aside(np.isnan(value), "not-numeric", np.array(
-        [f"{text!r} is not a reading" if text else "no value was written" for text in raw],
-        dtype=object))  # fmt: skip
-    set_aside(off > 0, "off-plan", np.array(
-        [f"lies {d:.2f} m outside every room" for d in off], dtype=object))  # fmt: skip
+    set_aside(np.isnan(value), "not-numeric",
+              lambda k: f"{raw[k]!r} is not a reading" if raw[k] else "no value was written",
+              )  # fmt: skip
+    set_aside(off > 0, "off-plan", lambda k: f"lies {off[k]:.2f} m outside every room")
     beyond = stated & ((value < low) | (value > high))
     set_aside(beyond, "out-of-scale", f"outside the scale of {meter.id}, {low:g} to {high:g}")
     copies = np.zeros(value.size, dtype=bool)

@@ -19,11 +19,10 @@ def place_index(
     x: NDArray[np.float64], y: NDArray[np.float64]
 ) -> NDArray[np.intp]:
     """Return the number of each distinct place in order of first appearance, shape (n,)."""
-    places = np.column_stack([np.round(x / SAME_PLACE_M), np.round(y / SAME_PLACE_M)])
-    _, first, index = np.unique(places, axis=0, return_index=True, return_inverse=True)
-    order = np.empty(first.size, dtype=np.intp)
-    order[np.argsort(first, kind="stable")] = np.arange(first.size)
-    return order[index.reshape(-1)]
+    column, _ = pd.factorize(np.round(x / SAME_PLACE_M))
+    row, _ = pd.factorize(np.round(y / SAME_PLACE_M))
+    index, _ = pd.factorize(column.astype(np.int64) * (len(row) + 1) + row)
+    return index.astype(np.intp)
 
 
 def pool_spots(used: pd.DataFrame) -> pd.DataFrame:
