@@ -28,7 +28,7 @@ from moisturemap.acceptance.sealed import SpotVerdict, judge_spots
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.errors import OptionError
 from moisturemap.mapping import MoistureSurface
-from moisturemap.slab import SpotOptions
+from moisturemap.slab import SpotOptions, equilibrium_moisture
 from moisturemap.survey import CleanReadings, Limit, Survey, Visit
 from moisturemap.zones import WetZones
 
@@ -209,7 +209,7 @@ def decide(
         check_table(survey.instruments, tolerance, rejects), spots, coverage_table(covers),
         proof_sentence(passing, count, wettest), curves,
         chance_view(judged, limits, survey.plan, study, curves, seed=options.seed), book,
-        _statements(options, spots),
+        (*_statements(options, spots), *_timber_statements(judged)),
     )  # fmt: skip
 
 
@@ -312,6 +312,22 @@ def _statements(options: DecideOptions, spots: Sequence[SpotVerdict]) -> tuple[s
     model = next((s.estimate.statements for s in spots if s.estimate is not None), ())
     refused = [f"No sealed humidity at {s.spot}: {s.refusal}." for s in spots if s.refusal]
     return (*USE_LIMITS, guard, *(f"The drying model assumes: {m}." for m in model), *refused)
+
+
+def _timber_statements(judged: Sequence[JudgedTest]) -> list[str]:
+    """Say at which moisture timber settles in the air it was tested in."""
+    said: dict[str, None] = {}
+    for test in judged:
+        entry = test.entry
+        air, humidity = entry.number("air_temperature_c"), entry.number("air_rh_pct")
+        if entry.method.key != "pin" or air is None or humidity is None:
+            continue
+        if 0 <= air <= 60 and 0 <= humidity <= 95:
+            said[
+                f"In air of {air:g} C and {humidity:g} %RH timber settles near"
+                f" {equilibrium_moisture(air, humidity):.0f} %MC (Wood Handbook)."
+            ] = None
+    return list(said)
 
 
 def _spot_row(spot: SpotVerdict) -> tuple[object, ...]:

@@ -23,6 +23,21 @@ def times_in_order(entry: TestEntry) -> bool | None:
     return all(early <= late for early, late in pairwise(stated))
 
 
+def times_against_order(entry: TestEntry) -> str:
+    """Say which two times run backwards."""
+    stated = [(name, entry.moment(name)) for name in TIMES_IN_ORDER]
+    known = [(name, moment) for name, moment in stated if moment is not None]
+    for (one, early), (other, late) in pairwise(known):
+        if early > late:
+            shown = f"{late:%Y-%m-%d %H:%M} comes before {_spoken(one)} {early:%Y-%m-%d %H:%M}"
+            return f": {_spoken(other)} {shown}"
+    return ""
+
+
+def _spoken(name: str) -> str:
+    return "read again" if name == "second_read" else name
+
+
 def hours_since_hole(entry: TestEntry) -> float | None:
     """From the later of drilling and lining to reading [h]."""
     made = [m for m in (entry.moment("drilled"), entry.moment("lined")) if m is not None]
@@ -136,3 +151,6 @@ MEASURES: dict[str, Measure] = {
     "check_deviation": _deviation,
 }
 """What rules may look at."""
+
+DETAILS: dict[str, Callable[[TestEntry], str]] = {"times_in_order": times_against_order}
+"""What to add to the sentence on a measure that is yes or no."""

@@ -54,6 +54,8 @@ class Rule:
         Words the material or the surface must (or must not) contain for the rule to hold.
     words, note : str
         What is meant, and why it matters.
+    fault : str
+        What to say when a rule that is yes or no is not kept.
     document, source : str
         What the rule is from, and how it is known here.
     sureness : str
@@ -82,6 +84,7 @@ class Rule:
     base_without: tuple[str, ...] = ()
     surface_has: tuple[str, ...] = ()
     note: str = ""
+    fault: str = ""
 
     @property
     def allowed(self) -> str:

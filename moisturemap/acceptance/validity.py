@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from moisturemap.acceptance.measure import MEASURES
+from moisturemap.acceptance.measure import DETAILS, MEASURES
 from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.rule import Rule, RuleBook
 from moisturemap.errors import InputError
@@ -95,8 +95,8 @@ def _finding(rule: Rule, entry: TestEntry) -> Finding | None:
     if rule.keeps(value):
         return None
     if rule.is_ is not None:
-        return _made(rule, entry, rule.effect, f"not so: {rule.words}"
-                     if rule.is_ else rule.words)  # fmt: skip
+        detail = DETAILS[rule.measure](entry) if rule.measure in DETAILS else ""
+        return _made(rule, entry, rule.effect, (rule.fault or rule.words) + detail)
     unit = f" {rule.unit}" if rule.unit else ""
     sentence = f"{rule.words} is {_shown(float(value))}{unit}, {rule.allowed} is asked for"
     return _made(rule, entry, rule.effect, sentence)

@@ -33,12 +33,14 @@ from moisturemap.slab.spot import (
     SpotOptions,
     estimate_spot,
 )
+from moisturemap.slab.timber import equilibrium_moisture
 
 __all__ = [
     "EQUIVALENT_DEPTH", "SEALED", "USUAL_DIFFUSIVITY", "Cells", "DepthReading",
     "DiffusivityCurve", "DryingRule", "EquivalentDepth", "Face", "Interval", "Isotherm",
     "Layers", "Material", "SlabSpec", "SpotEstimate", "SpotOptions", "StepRule", "SurfaceCurve",
     "Wait", "after_covering", "assumptions", "diffuse", "diffusivity_from_strength",
-    "equivalent_depth", "estimate_spot", "library", "outside_model", "rules_of_thumb",
-    "sealed_humidity", "surface_after_covering", "temperature_factor", "wait_for_limit",
+    "equilibrium_moisture", "equivalent_depth", "estimate_spot", "library", "outside_model",
+    "rules_of_thumb", "sealed_humidity", "surface_after_covering", "temperature_factor",
+    "wait_for_limit",
 ]  # fmt: skip

@@ -37,7 +37,7 @@ def test_times_in_the_wrong_order_make_a_test_invalid():
     """Read before it was lined: the record proves nothing."""
     found = only(good_test(1, 0.6, 3, lined=READ + timedelta(hours=2)), "times-in-order")
     assert found.effect == "invalid"
-    assert "drilled, lined, placed, read" in found.sentence
+    assert "placed 2026-03-08 08:00 comes before lined 2026-03-09 12:00" in found.sentence
 
 
 def test_a_twenty_hour_test_is_invalid_with_the_hours_asked_for():

@@ -1,0 +1,164 @@
+"""The figure of every test against its limit, with the guard band."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from textwrap import wrap
+from typing import Any
+
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+
+from moisturemap.acceptance import Decision, SpotVerdict
+from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
+from moisturemap.survey import TEST_METHODS
+
+ROW, LINE, KEY = 0.3, 0.17, 1.0
+"""Height of a test, of a line of text, and of axis and key together [inches]."""
+
+WIDTH = 10.0
+LEFT, RIGHT = 0.26, 0.55
+CHARACTERS = 145
+"""Of small text in a line."""
+
+MARKS = {
+    "meets": ("o", RAMP[5], RAMP[5]),
+    "not proven": ("o", "white", INK),
+    "exceeds": ("D", WARNING, WARNING),
+}
+"""Marker, fill and edge of each verdict; shape and fill tell them apart without colour."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    name: str
+    value: float
+    low: float
+    high: float
+    limit: float
+    verdict: str
+
+
+def limit_chart(decision: Decision, method: str | None = None) -> Figure:
+    """Draw each judged test with its uncertainty against the limit of its room.
+
+    Parameters
+    ----------
+    decision : Decision
+    method : str, optional
+        Test method to draw; the one with most judged tests by default. Sealed humidities that count
+        are drawn along with tests of humidity; tests not judged are listed below with the reason.
+    """
+    table = decision.tests
+    judged = table[table["verdict"].isin(list(MARKS))]
+    if method is None and not judged.empty:
+        method = str(judged["method"].mode().iloc[0])
+    drawn = judged["method"] == method
+    rows = [_test_row(row) for row in judged[drawn].to_dict("records")]
+    if method is None or TEST_METHODS[method].quantity.unit == "%RH":
+        rows += [_spot_row(s) for s in decision.spots if s.governs and s.verdict in MARKS]
+    rows.sort(key=lambda row: row.value - row.limit, reverse=True)
+    others = table.drop(index=judged[drawn].index)
+    notes = [line for one in others.to_dict("records") for line in wrap(_note(one), CHARACTERS)]
+    head = wrap(_heading(decision), 125)
+    sizes = (0.5 + LINE * 1.1 * len(head) + 0.2, ROW * max(len(rows), 1), KEY,
+             LINE * len(notes) + 0.12)  # fmt: skip
+    height = sum(sizes)
+    figure = Figure(figsize=(WIDTH, height), dpi=150, facecolor="white")
+    figure.text(0.045, 1 - 0.32 / height, f"Tests against the limit: {decision.verdict}",
+                color=INK, fontproperties=font(13, "bold"), parse_math=False)  # fmt: skip
+    figure.text(0.045, 1 - 0.5 / height, "\n".join(head), color=MUTED, va="top",
+                fontproperties=font(9), parse_math=False)  # fmt: skip
+    bottom = sizes[2] + sizes[3]
+    ax = figure.add_axes((LEFT, bottom / height, RIGHT, sizes[1] / height))
+    _draw(ax, rows, method)
+    if rows:
+        _key(figure, (sizes[3] + 0.3) / height)
+    figure.text(0.045, sizes[3] / height, "\n".join(notes), color=MUTED, va="top",
+                fontproperties=font(7.5), parse_math=False, linespacing=1.35)  # fmt: skip
+    return figure
+
+
+def _heading(decision: Decision) -> str:
+    sources = dict.fromkeys(
+        f"{limit.value:g} {limit.unit} ({TEST_METHODS[limit.method].quantity.label}) by"
+        f" {limit.source}"
+        for limit in decision.limits.values()
+        if limit is not None
+    )
+    return f"{decision.sentence} Limit: {'; '.join(sources) or 'none stated'}."
+
+
+def _test_row(row: dict[Any, Any]) -> _Row:
+    value, spread = float(row["value"]), float(row["uncertainty"])
+    return _Row(_name(row), value, value - spread, value + spread, float(row["limit"]),
+                str(row["verdict"]))  # fmt: skip
+
+
+def _spot_row(spot: SpotVerdict) -> _Row:
+    assert spot.estimate is not None
+    assert spot.limit_pct is not None
+    sealed = spot.estimate.sealed
+    return _Row(f"{spot.spot} once sealed*", sealed.value, sealed.low, sealed.high, spot.limit_pct,
+                spot.verdict)  # fmt: skip
+
+
+def _name(row: dict[Any, Any]) -> str:
+    at = "" if pd.isna(row["depth_mm"]) else f", {row['depth_mm']:g} mm"
+    room = f", {row['room']}" if row["room"] else ""
+    return f"{row['hole'] or 'test ' + str(row['test'])}{at}{room}"
+
+
+def _note(row: dict[Any, Any]) -> str:
+    """Say why a test is not drawn."""
+    reasons = [one for one in str(row["reasons"]).split("\n") if one]
+    why = "; ".join(reasons[:2]) if row["standing"] == "invalid" and reasons else row["why"]
+    value = "" if pd.isna(row["value"]) else f" {row['value']:.3g} {row['unit']},"
+    return f"{_name(row)}:{value} {row['standing']}, {row['verdict']}: {why}."
+
+
+def _draw(ax: Axes, rows: list[_Row], method: str | None) -> None:
+    for place, row in enumerate(rows):
+        marker, face, edge = MARKS[row.verdict]
+        ax.plot([row.value, row.high], [place, place], color=edge, linewidth=1.6)
+        ax.plot([row.low, row.value], [place, place], color=edge, linewidth=0.7)
+        ax.plot([row.limit] * 2, [place - 0.5, place + 0.5], color=WARNING, linewidth=1.6)
+        ax.scatter([row.value], [place], marker=marker, s=46, facecolor=face, edgecolor=edge,
+                   linewidth=1.3, zorder=4)  # fmt: skip
+        ax.annotate(f"{row.value:.3g}   {row.verdict}", (1.03, place), va="center",
+                    xycoords=("axes fraction", "data"), color=edge,
+                    fontproperties=font(8.5), annotation_clip=False)  # fmt: skip
+    ax.set_yticks(range(len(rows)), [row.name for row in rows], parse_math=False)
+    ax.set_ylim(max(len(rows), 1) - 0.5, -0.5)
+    if method is not None:
+        quantity = TEST_METHODS[method].quantity
+        ax.set_xlabel(f"{quantity.label} [{quantity.unit}]", fontproperties=font(9), color=MUTED)
+    if not rows:
+        ax.set_xticks([])
+        ax.text(0.0, 0.5, "no valid test was held against a limit", transform=ax.transAxes,
+                va="center", color=INK, fontproperties=font(9))  # fmt: skip
+    ax.tick_params(labelsize=8.5, color=MUTED, labelcolor=INK, left=False)
+    ax.margins(x=0.08)
+    ax.grid(axis="x", color="#e3e7ea", linewidth=0.7)
+    ax.set_axisbelow(True)
+    ax.spines["bottom"].set_color(MUTED)
+    for side in ("top", "right", "left"):
+        ax.spines[side].set_visible(False)
+
+
+def _key(figure: Figure, bottom: float) -> None:
+    marks = [
+        Line2D([], [], marker=marker, color=edge, markerfacecolor=face, linestyle="", markersize=6,
+               label=verdict)
+        for verdict, (marker, face, edge) in MARKS.items()
+    ]  # fmt: skip
+    marks += [
+        Line2D([], [], color=WARNING, linewidth=1.6, label="limit"),
+        Line2D([], [], color=INK, linewidth=1.6, label="uncertainty (k = 2), upwards"),
+        Line2D([], [], linestyle="", label="* worked out from depths, 90 % interval"),
+    ]
+    figure.legend(handles=marks, prop=font(8), frameon=False, ncols=len(marks), loc="center left",
+                  bbox_to_anchor=(0.03, bottom), columnspacing=1.2,
+                  handletextpad=0.4)  # fmt: skip
