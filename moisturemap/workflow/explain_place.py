@@ -127,7 +127,7 @@ def _wetness(study: Study, p_wet: float | None) -> tuple[str, ...]:
         words = "It is very likely below the wet level"
     else:
         words = "Whether it is above the wet level cannot be told from these readings"
-    return (f"{words} of {level.value:g} (chance {p_wet:.0%}). A relative reading is not a "
+    return (f"{words} of {level.value:.4g} (chance {p_wet:.0%}). A relative reading is not a "
             "moisture content; only a calibrated test shows it.",)  # fmt: skip
 
 

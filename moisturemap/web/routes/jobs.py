@@ -7,7 +7,6 @@ from typing import Any
 
 from fastapi import APIRouter, Request
 
-from moisturemap import __version__
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import JobIn, SignedIn
 from moisturemap.web.refusals import Changed
@@ -17,9 +16,9 @@ router = APIRouter(prefix="/api", tags=["jobs"])
 
 
 @router.get("/health")
-def health() -> dict[str, str]:
+def health(request: Request) -> dict[str, str]:
     """Say that the program is there."""
-    return {"status": "running", "version": __version__}
+    return {"status": "running", "version": request.app.version}
 
 
 @router.get("/projects")

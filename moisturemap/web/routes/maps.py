@@ -88,7 +88,10 @@ def live(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str
     survey = job.project.survey()
     survey.visit(visit)
     with job.live_turn:
-        return job.live_map.draw(survey, visit)
+        drawn = job.live_map.draw(survey, visit)
+    if drawn["bands"] is not None:
+        _colour(drawn["levels"], drawn["bands"])
+    return drawn
 
 
 @router.post("/anomalies", status_code=201)

@@ -95,6 +95,7 @@ export class DrillPage implements Task {
     view.stop();
     drawMap(view, answer.map, ["readings"]);
     legend(view, answer.map);
+    this.context.view.settle();
     view.onTap((place, features) => this.tapped(place, features));
     this.letMove(answer);
     this.fill(answer);

@@ -119,22 +119,23 @@ class Page {
   }
 
   private async showStart(): Promise<void> {
-    this.leaveTask();
+    await this.leaveTask();
     this.project = null;
     document.title = "moisturemap";
     await new StartPage(this.app, (id, task) => (location.hash = `#/${encodeURIComponent(id)}/${task}`)).start();
   }
 
-  private leaveTask(): void {
-    this.task?.leave?.();
+  private async leaveTask(): Promise<void> {
+    const task = this.task;
     this.task = null;
+    await task?.leave?.();
     this.view.clear();
     this.view.under(null, [0, 0, 1, 1]);
   }
 
   private async open(name: string): Promise<void> {
     const entry = TASKS.find((one) => one.name === name) ?? TASKS[0]!;
-    this.leaveTask();
+    await this.leaveTask();
     this.name = entry.name;
     this.frame();
     replace(this.panel, h("p", { role: "status" }, t("one-moment")));
@@ -155,25 +156,30 @@ class Page {
   }
 
   private context(): Context {
-    const project = this.project!;
+    const page = this;
+    const id = this.project!.id;
+    this.view.setUnit(this.unit);
     return {
-      project,
+      get project() {
+        return page.project!;
+      },
       view: this.view,
       panel: this.panel,
       unit: this.unit,
-      visit: this.visit,
-      path: (rest) => `/api/projects/${encodeURIComponent(project.id)}/${rest}`,
+      get visit() {
+        return page.visit;
+      },
+      path: (rest) => `/api/projects/${encodeURIComponent(id)}/${rest}`,
       refresh: async () => {
-        const id = project.id;
         if (this.project?.id !== id) return;
-        const had = this.visit === project.visits.at(-1)?.id || this.visit === null;
-        const visit = this.visit;
+        const [visit, last] = [this.visit, this.project.visits.at(-1)?.id];
         await this.openProject(id);
-        if (!had) this.visit = visit;
+        if (visit !== null && visit !== last) this.visit = visit;
         this.fillHead();
         this.fillTasks();
       },
-      go: (task) => (location.hash = `#/${encodeURIComponent(project.id)}/${task}`),
+      go: (task) => (location.hash = `#/${encodeURIComponent(id)}/${task}`),
+      reopen: () => void this.route(),
     };
   }
 

@@ -72,6 +72,7 @@ export class MapPage implements Task {
     const { view } = this.context;
     const present = drawMap(view, answer);
     legend(view, answer);
+    this.context.view.settle();
     view.onTap((place, features) => void this.tapped(place, features));
     this.fill(present);
   }

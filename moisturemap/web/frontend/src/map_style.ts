@@ -2,7 +2,7 @@
 // shape or hatch as well as by colour.
 
 import type { FeatureLike } from "ol/Feature";
-import { LineString, MultiPolygon, Point, Polygon } from "ol/geom";
+import { LineString, MultiLineString, MultiPolygon, Point, Polygon } from "ol/geom";
 import { Circle, Fill, RegularShape, Stroke, Style } from "ol/style";
 
 import { colour, label } from "./plan_style";
@@ -59,7 +59,7 @@ export function bandStyle(feature: FeatureLike): Style {
 
 function pattern(kind: "lines" | "dots"): CanvasPattern | string {
   const ratio = devicePixelRatio || 1;
-  const size = 9 * ratio;
+  const size = (kind === "dots" ? 14 : 9) * ratio;
   const canvas = document.createElement("canvas");
   canvas.width = canvas.height = size;
   const pen = canvas.getContext("2d")!;
@@ -68,7 +68,7 @@ function pattern(kind: "lines" | "dots"): CanvasPattern | string {
     pen.lineWidth = width * ratio;
     pen.beginPath();
     if (kind === "dots") {
-      pen.arc(size / 2, size / 2, width * 0.75 * ratio, 0, 7);
+      pen.arc(size / 2, size / 2, width * 0.6 * ratio, 0, 7);
       pen.fill();
     } else {
       for (const shift of [-size, 0, size]) {
@@ -93,11 +93,19 @@ export function unknownStyle(): Style {
 export function wetLineStyle(feature: FeatureLike): Style[] {
   return [
     kept("wet-rim", () => new Style({ stroke: new Stroke({ color: "#ffffff", width: 7 }) })),
+    kept("wet-line", () => new Style({ stroke: new Stroke({ color: "#1c2329", width: 4 }) })),
     new Style({
-      stroke: new Stroke({ color: "#1c2329", width: 4 }),
-      text: label(String(feature.get("label") ?? ""), true, { placement: "line", repeat: 600, textBaseline: "bottom", offsetY: -4, overflow: false }),
+      geometry: longest(feature),
+      text: label(String(feature.get("label") ?? ""), true, { placement: "line", textBaseline: "bottom", offsetY: -4, overflow: false, maxAngle: 0.6 }),
     }),
   ];
+}
+
+function longest(feature: FeatureLike): LineString | undefined {
+  const geometry = feature.getGeometry();
+  if (geometry instanceof LineString) return geometry;
+  if (!(geometry instanceof MultiLineString)) return undefined;
+  return geometry.getLineStrings().sort((a, b) => b.getLength() - a.getLength())[0];
 }
 
 export function zoneStyle(feature: FeatureLike): Style {

@@ -83,6 +83,14 @@ async function sendAll(): Promise<void> {
   }
 }
 
+/** Resolves when nothing waits any more, or after a while when the program cannot be reached. */
+export async function drained(most = 20_000): Promise<void> {
+  const end = Date.now() + most;
+  while (parcels().some(([, parcel]) => !parcel.refused) && Date.now() < end && pause === 1000) {
+    await new Promise((resolve) => setTimeout(resolve, 120));
+  }
+}
+
 export function waiting(): { name: string; what: string; refused?: string; body: unknown }[] {
   return parcels().map(([name, { what, refused, body }]) => ({ name, what, refused, body }));
 }

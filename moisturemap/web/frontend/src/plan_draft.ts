@@ -6,27 +6,30 @@ import { announce } from "./dom";
 import { forget, keep, kept } from "./keep";
 import type { Plan } from "./plan_types";
 import { t } from "./strings";
+import { who } from "./who";
 
 interface Answer {
   plan: Plan;
-  revision: number;
+  revision: string;
   notes: string[];
 }
 
 interface Kept {
   plan: Plan;
-  revision: number;
+  revision: string;
 }
 
 export class PlanDraft {
   plan: Plan = { rooms: [], lines: [] };
   notes: string[] = [];
   complaint = "";
-  private revision = 0;
+  private revision = "";
   private past: Plan[] = [];
   private future: Plan[] = [];
   private timer = 0;
   private saving = false;
+  /** Whether something was stored since this page was opened. */
+  stored = false;
   onchange: () => void = () => undefined;
   onstate: () => void = () => undefined;
   state: "saved" | "waiting" | "refused" = "saved";
@@ -113,9 +116,10 @@ export class PlanDraft {
     const sent = this.plan;
     this.saving = true;
     try {
-      const answer = await ask<Answer>(this.path, { method: "PUT", body: { plan: sent, revision: this.revision } });
+      const answer = await ask<Answer>(this.path, { method: "PUT", body: { plan: sent, revision: this.revision, who: who() || t("nobody-named") } });
       this.revision = answer.revision;
       this.notes = answer.notes;
+      this.stored = true;
       if (this.plan === sent) {
         forget(`plan:${this.project}`);
         this.tell("saved");

@@ -36,7 +36,7 @@ export function roomForm(plan: Plan, index: number, unit: LengthUnit, actions: F
   return h(
     "div",
     {},
-    h("div", { class: "row spread" }, h("h1", {}, room.name), button(t("done"), actions.leave, "main")),
+    h("div", { class: "row spread top" }, h("h1", {}, room.name), button(t("done"), actions.leave, "main")),
     name.row,
     buildUp(room.slab, (slab) => put({ ...room, slab })),
     fold(t("walls"), true, wallTable(room, unit, put)),
@@ -132,7 +132,7 @@ export function lineForm(plan: Plan, index: number, unit: LengthUnit, actions: F
   return h(
     "div",
     {},
-    h("div", { class: "row spread" }, h("h1", {}, word("kind", line.kind)), button(t("done"), actions.leave, "main")),
+    h("div", { class: "row spread top" }, h("h1", {}, word("kind", line.kind)), button(t("done"), actions.leave, "main")),
     name.row,
     line.shape === "line" ? h("p", {}, t("line-length", { length: writeLength(total, unit) })) : null,
     line.kind === "known-service" ? h("p", { class: "caution" }, t("service-caution")) : null,

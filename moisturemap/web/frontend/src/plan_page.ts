@@ -44,10 +44,12 @@ export class PlanPage implements Task {
     this.context.view.fit();
   }
 
-  leave(): void {
+  async leave(): Promise<void> {
     document.removeEventListener("keydown", this.keys);
+    this.draft.onchange = this.draft.onstate = () => undefined;
     this.trace.leave();
-    void this.draft.save().then(() => this.context.refresh());
+    if (this.draft.state !== "saved") await this.draft.save();
+    if (this.draft.stored) await this.context.refresh();
   }
 
   tables(): HTMLElement[] {

@@ -69,6 +69,8 @@ export class PlanView {
   readonly lines = new VectorSource<Feature<Geometry>>();
   private readonly added = new Map<string, Layer>();
   private interactions: Interaction[] = [];
+  private readonly scale = new ScaleLine({ minWidth: 110, maxWidth: 230 });
+  private fitted: number | undefined;
   private picture: ImageLayer<ImageStatic> | null = null;
   private taps: ((place: Place, features: FeatureLike[], touch: boolean) => void) | null = null;
   readonly legend = h("div", { class: "legend" });
@@ -82,7 +84,7 @@ export class PlanView {
       target,
       controls: [
         new Zoom({ zoomInTipLabel: t("zoom-in"), zoomOutTipLabel: t("zoom-out") }),
-        new ScaleLine({ minWidth: 90, maxWidth: 200 }),
+        this.scale,
       ],
       interactions: defaultInteractions({ altShiftDragRotate: false, pinchRotate: false, doubleClickZoom: false }),
       view: new View({ projection: FRAME, center: [5, 4], resolution: 0.02, minResolution: 0.0005, maxResolution: 2, enableRotation: false }),
@@ -99,6 +101,10 @@ export class PlanView {
     });
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.redraw());
     new ResizeObserver(() => this.map.updateSize()).observe(target);
+  }
+
+  setUnit(unit: "m" | "ft"): void {
+    this.scale.setUnits(unit === "m" ? "metric" : "imperial");
   }
 
   redraw(): void {
@@ -122,6 +128,14 @@ export class PlanView {
     if (isEmpty(extent)) extend(extent, [0, 0, 10, 8]);
     this.map.updateSize();
     this.map.getView().fit(extent, { padding: [66, 76, 66, 76], maxZoom: 40 });
+    this.fitted = this.map.getView().getResolution();
+  }
+
+  /** Fit once more when the legend has taken its room, unless the user has moved the plan. */
+  settle(): void {
+    const before = this.map.getSize()?.[1];
+    this.map.updateSize();
+    if (this.map.getSize()?.[1] !== before && this.fitted === this.map.getView().getResolution()) this.fit();
   }
 
   /** Put a named layer on the plan, in place of one of that name. */

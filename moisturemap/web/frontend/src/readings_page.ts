@@ -101,7 +101,7 @@ export class ReadingsPage implements Task {
     const name = await askWho();
     if (!name) return;
     const made = await visitForm(this.context, name);
-    if (made) location.reload();
+    if (made) this.context.reopen();
   }
 
   private instruments(): HTMLElement {
@@ -133,7 +133,7 @@ export class ReadingsPage implements Task {
     const body = { id: id.input.value.trim(), kind: "relative", scale, serial: serial.input.value.trim(), who: name };
     await ask(this.context.path("instruments"), { body, key });
     await this.context.refresh();
-    location.reload();
+    this.context.reopen();
   }
 
   private ways(): HTMLElement {

@@ -66,6 +66,7 @@ export class ReportPage implements Task {
       const answer = await ask<MapAnswer>(this.context.path(`map?${this.query()}`));
       drawMap(this.context.view, answer);
       legend(this.context.view, answer);
+      this.context.view.settle();
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       announce(error.message, "bad");

@@ -40,10 +40,12 @@ export interface Context {
   /** Read the project again and update the page's head. */
   refresh: () => Promise<void>;
   go: (task: string) => void;
+  /** Open the present task anew. */
+  reopen: () => void;
 }
 
 export interface Task {
   /** Tables that say in words what the plan shows. */
   tables?: () => HTMLElement[];
-  leave?: () => void;
+  leave?: () => void | Promise<void>;
 }

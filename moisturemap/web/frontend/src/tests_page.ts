@@ -311,7 +311,7 @@ export class TestsPage implements Task {
     values.instrument = body.id;
     keep(this.draftName(), values);
     await this.context.refresh();
-    location.reload();
+    this.context.reopen();
   }
 
   private missing(method: Method, values: Values): string[] {

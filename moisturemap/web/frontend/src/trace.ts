@@ -109,7 +109,8 @@ export class Trace {
   }
 
   leave(): void {
-    if (this.url) URL.revokeObjectURL(this.url);
+    if (!this.url) return;
+    URL.revokeObjectURL(this.url);
     this.url = null;
     this.marks = [];
     this.marking = false;

@@ -10,7 +10,7 @@ import { forget, keep, kept } from "./keep";
 import { LiveMap } from "./live_map";
 import { readLength, readNumber, writeLength } from "./lengths";
 import { stopStyle, wayStyle } from "./map_style";
-import { post } from "./outbox";
+import { drained, post } from "./outbox";
 import type { ReadingRow } from "./readings_page";
 import { t } from "./strings";
 import type { Context } from "./task";
@@ -33,7 +33,7 @@ interface State {
   draft: string;
 }
 
-const PAD = ["1", "2", "3", "4", "5", "6", "7", "8", "9", ".", "0", "⌫"];
+const PAD = ["1", "2", "3", "back", "4", "5", "6", "skip", "7", "8", "9", "full", ".", "0", "⌫", "store"];
 
 export class Walk {
   private state: State | null = null;
@@ -93,7 +93,7 @@ export class Walk {
       spacing.row,
       select(t("where"), rooms, "", (value) => { room = value; void look(); }),
       words,
-      h("div", { class: "actions" }, button(t("start-walk"), begin, "main"), button(t("cancel"), () => this.end(false), "plain")),
+      h("div", { class: "actions" }, button(t("start-walk"), begin, "main"), button(t("cancel"), () => void this.end(false), "plain")),
     );
     void look();
   }
@@ -133,7 +133,7 @@ export class Walk {
     this.drawStops(state.stops, state.at);
     const count = Object.keys(state.typed).length;
     if (!stop) {
-      replace(panel, h("h1", {}, t("walk-done")), h("p", {}, t("walk-done-long", { n: count })), button(t("finish"), () => this.end(true), "main wide"), button(t("back"), () => this.move(state.stops.length - 1)));
+      replace(panel, h("h1", {}, t("walk-done")), h("p", {}, t("walk-done-long", { n: count })), button(t("finish"), () => void this.end(true), "main wide"), button(t("back"), () => this.move(state.stops.length - 1)));
       return;
     }
     const input = h("input", {
@@ -146,32 +146,33 @@ export class Walk {
       input.value = text;
       this.put({ ...this.state!, draft: text });
     };
+    const acts: Record<string, [string, () => void]> = {
+      back: [t("back"), () => this.move(Math.max(0, state.at - 1))],
+      skip: [t("skip-place"), () => this.move(state.at + 1)],
+      full: [t("full-scale"), () => this.take("FS")],
+      store: [t("store-next"), () => this.take(input.value)],
+    };
     const pad = h("div", { class: "pad", role: "group", "aria-label": t("number-pad") });
-    for (const sign of PAD) pad.append(button(sign, () => typed(sign === "⌫" ? input.value.slice(0, -1) : input.value + sign), "", sign === "⌫" ? { "aria-label": t("wipe") } : {}));
+    for (const sign of PAD) {
+      const act = acts[sign];
+      if (act) pad.append(button(act[0], act[1], sign === "store" ? "main small" : "small"));
+      else pad.append(button(sign, () => typed(sign === "⌫" ? input.value.slice(0, -1) : input.value + sign), "", sign === "⌫" ? { "aria-label": t("wipe") } : {}));
+    }
     const unit = this.context.unit;
     replace(
       panel,
       h(
         "div",
         { class: "walk" },
-        h("p", { class: "words" }, t("walk-progress", { at: state.at + 1, of: state.stops.length, n: count })),
-        h("progress", { max: state.stops.length, value: count, "aria-label": t("walk-progress", { at: state.at + 1, of: state.stops.length, n: count }) }),
+        h("p", { class: "words" }, t("walk-progress", { at: state.at + 1, of: state.stops.length, n: count }), ` · x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`),
+        h("progress", { max: state.stops.length, value: count, "aria-label": t("progress") }),
         h("h1", { class: "place" }, `${stop.label} · ${stop.room}`),
         stop.purpose === "repeat" ? h("p", { class: "words" }, t("repeat-why")) : null,
-        h("p", {}, `x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`),
         input,
         complaint,
         pad,
-        h(
-          "div",
-          { class: "pad" },
-          button(t("back"), () => this.move(Math.max(0, state.at - 1)), "small"),
-          button(t("skip-place"), () => this.move(state.at + 1), "small"),
-          button(t("full-scale"), () => this.take("FS"), "small"),
-        ),
-        button(t("store-next"), () => this.take(input.value), "main wide"),
         fold(t("keys"), false, h("p", {}, t("walk-keys"))),
-        button(t("stop-walk"), () => this.end(true), "plain wide"),
+        button(t("stop-walk"), () => void this.end(true), "plain wide"),
         this.live.element,
       ),
     );
@@ -219,9 +220,10 @@ export class Walk {
     this.draw();
   }
 
-  private end(ended: boolean): void {
+  private async end(ended: boolean): Promise<void> {
     forget(this.key);
     this.leave();
+    if (ended) await drained();
     this.done(true);
     if (ended) announce(t("walk-kept"));
   }
