@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moisturemap.geostat.kriging import Kriging
-from moisturemap.geostat.lattice import square_tiles
+from moisturemap.geostat.lattice import square_groups
 
 Array = NDArray[np.float64]
 
@@ -74,7 +74,7 @@ def leave_blocks_out(kriging: Kriging, side: float) -> CrossValidation:
     places = kriging.observations.points
     residual = np.full(len(places), np.nan)
     sd = np.full(len(places), np.inf)
-    for block in square_tiles(places, side, places.min(axis=0)):
+    for block in square_groups(places, side):
         part = precision[np.ix_(block, block)]
         values, vectors = np.linalg.eigh(part)
         if values[0] <= 1e-10 * values[-1]:

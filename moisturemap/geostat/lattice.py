@@ -1,4 +1,4 @@
-"""Regular lattices among places, and square tiles of cells."""
+"""Regular lattices among places, and places in squares."""
 
 from __future__ import annotations
 
@@ -84,13 +84,9 @@ def _axis(column: Array) -> tuple[float, float, int] | None:
     return low, step, count + 1
 
 
-def square_tiles(cells: Array, side: float, origin: Array) -> list[Index]:
-    """Group cells into square (cubic) tiles of a side [m]: one index array for each tile."""
-    if len(cells) == 0:
-        return []
-    number = np.floor((cells - origin) / side).astype(np.int64)
-    number -= number.min(axis=0)
+def square_groups(places: Array, side: float) -> list[Index]:
+    """Group places into squares (cubes) of a side [m]: one index array for each."""
+    number = np.floor((places - places.min(axis=0)) / side).astype(np.int64)
     key = np.ravel_multi_index(tuple(number.T), tuple(number.max(axis=0) + 1))
     order = np.argsort(key, kind="stable")
-    edges = np.flatnonzero(np.diff(key[order])) + 1
-    return list(np.split(order, edges))
+    return list(np.split(order, np.flatnonzero(np.diff(key[order])) + 1))

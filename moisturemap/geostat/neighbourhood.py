@@ -32,11 +32,13 @@ BLOCK_CELLS, BLOCK_READINGS = 1500, 1500
 
 
 @dataclass(frozen=True)
-class _Pattern:
-    """Solved tile: weights of the neighbours (k, m) and variances (m,)."""
+class _Part:
+    """What a batch of tiles adds to the means of some cells, and the variances of others."""
 
-    weights: Array
-    variance: Array
+    members: Index
+    means: Array
+    tiles: Index
+    variances: Array
 
 
 class NeighbourhoodKriging:
@@ -82,11 +84,17 @@ class NeighbourhoodKriging:
         if len(places) == 0:
             return mean, variance
         round_places = self.model.unbent(places)
-        tiling = lay_tiles(self._places, round_places)
+        tiling = self._tiling(round_places)
         solve = self._solve_repeating if self._repeats(tiling) else self._solve_each
+
+        def collect(part: _Part) -> None:
+            mean[:] += np.bincount(part.members, weights=part.means, minlength=len(mean))
+            variance[part.tiles] = part.variances
+
         work_through(
             tiling.batches(BATCH),
-            lambda batch: solve(tiling, batch, (round_places, columns), (mean, variance)),
+            lambda batch: solve(tiling, batch, (round_places, columns)),
+            collect,
             None if progress is None else lambda done: progress("kriging", done),
         )
         return mean, np.sqrt(np.maximum(variance, 0.0))
@@ -103,7 +111,7 @@ class NeighbourhoodKriging:
         """
         count = len(self._places)
         residual, sd = np.empty(count), np.empty(count)
-        tiling = lay_tiles(self._places, self._places)
+        tiling = self._tiling(self._places)
         tiling = replace(tiling, readings=None, cells=None)
         for batch in tiling.batches(BATCH):
             near = neighbours_of(self._tree, tiling.centres[batch], tiling.count)
@@ -118,13 +126,15 @@ class NeighbourhoodKriging:
         residual = values - self._columns @ coefficients
         mean = self.drift(cells) @ coefficients
         places = self.model.unbent(cells)
-        tiling = lay_tiles(self._places, places)
+        tiling = self._tiling(places)
         for batch in tiling.batches(BATCH):
             near = neighbours_of(self._tree, tiling.centres[batch], tiling.count)
-            for tile, some in zip(tiling.tiles[batch], near, strict=True):
-                factor = self._factor(some)
-                right = lapack.dpotrs(factor.T, residual[some], lower=0)[0]
-                mean[tile] += self._round.between(places[tile], self._places[some]) @ right
+            for member, share, some in zip(
+                tiling.members[batch], tiling.shares[batch], near, strict=True
+            ):
+                right = lapack.dpotrs(self._factor(some).T, residual[some], lower=0)[0]
+                cross = self._round.between(places[member], self._places[some])
+                mean[member] += share[:, None] * (cross @ right)
         return mean
 
     def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
@@ -159,6 +169,9 @@ class NeighbourhoodKriging:
             return near[even_sample(len(near), BLOCK_READINGS)]
         gap = cKDTree(block).query(self._places)[0]
         return np.sort(np.argpartition(gap, BLOCK_READINGS)[:BLOCK_READINGS])
+
+    def _tiling(self, places: Array) -> Tiling:
+        return lay_tiles(self._places, places, self._round, float(np.median(self._noise)))
 
     def _whole_drift(self) -> tuple[Array, Array]:
         """Drift coefficients and a root of their covariance, from an even sample."""
@@ -200,69 +213,81 @@ class NeighbourhoodKriging:
             matrix.ravel()[:: len(some) + 1] += jitter
             return np.asarray(np.linalg.cholesky(matrix))
 
-    def _solve_each(
-        self, tiling: Tiling, batch: slice, at: tuple[Array, Array], out: tuple[Array, Array]
-    ) -> None:
+    def _solve_each(self, tiling: Tiling, batch: slice, at: tuple[Array, Array]) -> _Part:
         """Krige the tiles of a batch one by one."""
         places, columns = at
-        mean, variance = out
         drifts = columns.shape[1]
         near = neighbours_of(self._tree, tiling.centres[batch], tiling.count)
-        for tile, some in zip(tiling.tiles[batch], near, strict=True):
+        means, variances = [], []
+        for number, some in zip(range(batch.start, batch.stop), near, strict=True):
+            tile, member = tiling.tiles[number], tiling.members[number]
             readings = self._places[some]
-            both = self._round.between(np.concatenate([readings, places[tile]]), readings)
+            both = self._round.between(np.concatenate([readings, places[member]]), readings)
             factor = self._rooted(both[: len(some)], some)
             right = np.empty((len(tile) + drifts + 1, len(some)))
-            right[: len(tile)] = both[len(some) :]
+            right[: len(tile)] = both[len(some) : len(some) + len(tile)]
             right[len(tile) : -1] = self._columns[some].T
             right[-1] = self._residual[some]
             half = blas.dtrsm(1.0, factor.T, right.T, lower=0, trans_a=1, overwrite_b=1)
+            dual = blas.dtrsv(factor.T, half[:, -1], lower=0)
+            means.append(tiling.shares[number] * (both[len(some) :] @ dual))
             cross = half[:, : len(tile)]
-            mean[tile] += half[:, -1] @ cross
             left = (columns[tile].T - half[:, len(tile) : -1].T @ cross).T @ self._spread
-            variance[tile] = (
+            variances.append(
                 self.model.variance
                 - np.einsum("ij,ij->j", cross, cross)
                 + np.einsum("ij,ij->i", left, left)
             )
+        return _Part(
+            np.concatenate(tiling.members[batch]), np.concatenate(means),
+            np.concatenate(tiling.tiles[batch]), np.concatenate(variances),
+        )  # fmt: skip
 
-    def _solve_repeating(
-        self, tiling: Tiling, batch: slice, at: tuple[Array, Array], out: tuple[Array, Array]
-    ) -> None:
+    def _solve_repeating(self, tiling: Tiling, batch: slice, at: tuple[Array, Array]) -> _Part:
         """Krige the tiles of a batch, solving tiles that look alike once."""
-        mean, variance = out
         near = neighbours_of(self._tree, tiling.centres[batch], tiling.count)
-        tiles = tiling.tiles[batch]
-        for group in self._alike(tiling, tiles, near, at[0]):
+        tiles, members = tiling.tiles[batch], tiling.members[batch]
+        shares = tiling.shares[batch]
+        means: list[Array] = [np.empty(0)] * len(tiles)
+        variances: list[Array] = [np.empty(0)] * len(tiles)
+        for group in self._alike(tiling, (tiles, members), near, at[0]):
             first = group[0]
-            pattern = self._pattern(at[0][tiles[first]], near[first])
-            cells = np.stack([tiles[one] for one in group])
-            mean[cells] += self._residual[near[group]] @ pattern.weights
-            variance[cells] = pattern.variance
+            weights, variance = self._pattern(at[0][members[first]], len(tiles[first]), near[first])
+            found = (self._residual[near[group]] @ weights) * shares[first]
+            for one, mean in zip(group, found, strict=True):
+                means[one], variances[one] = mean, variance
+        return _Part(
+            np.concatenate(members), np.concatenate(means), np.concatenate(tiles),
+            np.concatenate(variances),
+        )  # fmt: skip
 
-    def _alike(self, tiling: Tiling, tiles: list[Index], near: Index, places: Array) -> list[Index]:
+    def _alike(
+        self, tiling: Tiling, parts: tuple[list[Index], list[Index]], near: Index, places: Array
+    ) -> list[Index]:
         """Group the tiles whose readings and cells lie alike."""
+        tiles, members = parts
         if tiling.readings is None or tiling.cells is None:
             return [np.array([one]) for one in range(len(tiles))]
         nodes = tiling.readings.index(self._places[near.ravel()]).reshape(*near.shape, 2)
-        nodes -= nodes[:, :1]
+        corner = tiling.readings.origin + nodes[:, 0] * tiling.readings.step
+        nodes = nodes - nodes[:, :1]
+        grain = 1e-3 * tiling.cells.step
         groups: dict[bytes, list[int]] = {}
-        corner = np.floor(tiling.readings.index(self._places[near[:, 0]]))
-        for one, tile in enumerate(tiles):
-            shift = places[tile] - (tiling.readings.origin + corner[one] * tiling.readings.step)
-            where = np.rint(shift / (1e-3 * tiling.cells.step)).astype(np.int64)
-            key = nodes[one].tobytes() + where.tobytes()
+        for one, (tile, member) in enumerate(zip(tiles, members, strict=True)):
+            cells = places[member]
+            where = np.rint((cells - corner[one]) / grain).astype(np.int64)
+            key = nodes[one].tobytes() + where.tobytes() + len(tile).to_bytes(8, "little")
             groups.setdefault(key, []).append(one)
         return [np.array(group) for group in groups.values()]
 
-    def _pattern(self, places: Array, some: Index) -> _Pattern:
-        """Solve one tile for its weights (constant drift)."""
+    def _pattern(self, places: Array, own: int, some: Index) -> tuple[Array, Array]:
+        """Weights of the neighbours for places, and variances of the first of them."""
         factor = self._factor(some)
         cross = self._round.between(self._places[some], places)
         weights = lapack.dpotrs(factor.T, cross, lower=0)[0]
-        left = (1.0 - weights.sum(axis=0)) * float(self._spread[0, 0])
-        variance = self.model.variance - np.einsum("ij,ij->j", weights, cross) + left**2
-        return _Pattern(weights, variance)
+        left = (1.0 - weights[:, :own].sum(axis=0)) * float(self._spread[0, 0])
+        explained = np.einsum("ij,ij->j", weights[:, :own], cross[:, :own])
+        return weights, self.model.variance - explained + left**2
 
     def _left_out(self, group: Index, inside: Index) -> tuple[Array, Array]:
         """Leave-one-out residuals and sds of some readings within a group."""

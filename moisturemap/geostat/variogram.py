@@ -141,12 +141,9 @@ def _on_lattice(lattice: Lattice, data: tuple[Array, Array], edges: Array) -> Em
     total = np.bincount(place[keep], weights=(ends - 2.0 * both)[keep], minlength=length)
     reach = np.bincount(place[keep], weights=(apart * pairs)[keep], minlength=length)
     held = count > 0
-    return EmpiricalVariogram(
-        reach[held] / count[held],
-        np.asarray(0.5 * total[held] / count[held]),
-        0.5 * count[held],
-        "matheron",
-    )
+    distance = np.asarray(reach[held] / count[held])
+    gamma = np.asarray(0.5 * total[held] / count[held], dtype=float)
+    return EmpiricalVariogram(distance, gamma, np.asarray(0.5 * count[held]), "matheron")
 
 
 def fit_variogram(variogram: EmpiricalVariogram, kind: str = "spherical") -> Covariance:

@@ -10,6 +10,7 @@ from typing import TypeVar
 from threadpoolctl import threadpool_limits
 
 Batch = TypeVar("Batch")
+Result = TypeVar("Result")
 
 MOST = 8
 
@@ -23,7 +24,8 @@ def cores() -> int:
 
 def work_through(
     batches: Iterable[Batch],
-    work: Callable[[Batch], None],
+    work: Callable[[Batch], Result],
+    collect: Callable[[Result], None],
     report: Callable[[float], None] | None = None,
 ) -> None:
     """Do independent batches on all cores.
@@ -35,13 +37,15 @@ def work_through(
     batches : iterable
     work : callable
         Called once for each batch, from several threads.
+    collect : callable
+        Called from this thread with each result, in the order of the batches.
     report : callable, optional
         Called from this thread with the fraction done; what it raises stops the work.
     """
     todo = list(batches)
     if len(todo) <= 1:
         for batch in todo:
-            work(batch)
+            collect(work(batch))
         return
     with threadpool_limits(limits=1), ThreadPoolExecutor(cores()) as crew:
         running = [crew.submit(work, batch) for batch in todo]
@@ -49,7 +53,7 @@ def work_through(
             for number, one in enumerate(running):
                 if report is not None:
                     report(number / len(running))
-                one.result()
+                collect(one.result())
         except BaseException:
             for one in running:
                 one.cancel()

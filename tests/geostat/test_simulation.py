@@ -1,0 +1,78 @@
+"""Draws of the field."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from moisturemap.geostat import (
+    BlendedKriging,
+    Covariance,
+    Kriging,
+    NeighbourhoodKriging,
+    fit_covariance,
+    simulate,
+)
+
+MODEL = Covariance("matern32", 4.0, 2.0, 0.3)
+RNG = np.random.default_rng(0)
+POINTS = RNG.uniform(0, 10, (150, 2))
+VALUES = 20 + simulate(POINTS, MODEL, 1, 3)[0] + 0.55 * RNG.standard_normal(150)
+
+
+def lattice(step: float) -> np.ndarray:
+    x, y = np.meshgrid(*[np.arange(step / 2, 10, step)] * 2)
+    return np.column_stack([x.ravel(), y.ravel()])
+
+
+@pytest.mark.parametrize("step", [0.5, 0.15])
+def test_draws_have_the_mean_and_sd_of_the_map(step):
+    """By Cholesky for few cells, by residual substitution for many."""
+    kriging = Kriging(POINTS, VALUES, MODEL)
+    mean, sd = kriging.predict(lattice(step))
+    draws = kriging.draws(lattice(step), 300, 1)
+    assert draws.shape == (300, len(mean))
+    assert np.abs(draws.mean(axis=0) - mean).max() < 6 * sd.max() / np.sqrt(300)
+    assert np.mean(draws.std(axis=0) / sd) == pytest.approx(1.0, abs=0.02)
+
+
+def test_the_mean_of_draws_over_a_block_spreads_as_block_kriging_says():
+    """Draws carry the correlation between cells."""
+    kriging = Kriging(POINTS, VALUES, MODEL)
+    block = lattice(0.15)[:300]
+    draws = kriging.draws(lattice(0.15), 500, 2)[:, :300]
+    assert draws.mean(axis=1).std() == pytest.approx(kriging.average(block)[1], rel=0.12)
+
+
+def test_sequential_simulation_keeps_the_covariance():
+    """6,400 places drawn one after the other from their nearest predecessors."""
+    places = lattice(0.125)
+    field = simulate(places, MODEL, 200, 5)
+    rng = np.random.default_rng(1)
+    one, other = rng.integers(len(places), size=(2, 4000))
+    apart = np.hypot(*(places[one] - places[other]).T)
+    found = np.mean(field[:, one] * field[:, other], axis=0)
+    for low, high in ((0.0, 1.5), (1.5, 3.0), (3.0, 6.0)):
+        near = (apart >= low) & (apart < high)
+        expected = np.mean(MODEL.at(apart[near].copy()))
+        assert np.mean(found[near]) == pytest.approx(expected, abs=0.35)
+
+
+def test_draws_repeat_with_their_seed():
+    """Seeded, for every engine."""
+    fit = fit_covariance(POINTS[:30], VALUES[:30])
+    for kriging in (BlendedKriging(POINTS[:30], VALUES[:30], fit),
+                    NeighbourhoodKriging(POINTS, VALUES, MODEL)):  # fmt: skip
+        one = kriging.draws(lattice(0.5), 20, 9)
+        assert np.array_equal(one, kriging.draws(lattice(0.5), 20, 9))
+        assert not np.array_equal(one, kriging.draws(lattice(0.5), 20, 10))
+        assert one.shape == (20, 400)
+
+
+def test_draws_from_neighbourhoods_match_their_map():
+    """Residual substitution on the tiled engine."""
+    kriging = NeighbourhoodKriging(POINTS, VALUES, MODEL)
+    mean, sd = kriging.predict(lattice(0.5))
+    draws = kriging.draws(lattice(0.5), 400, 1)
+    assert np.abs(draws.mean(axis=0) - mean).max() < 6 * sd.max() / 20
+    assert np.mean(draws.std(axis=0) / sd) == pytest.approx(1.0, abs=0.03)
