@@ -27,9 +27,7 @@ def test_every_usual_encoding_is_read(table: Writer, encoding: str) -> None:
 @pytest.mark.parametrize(("mark", "delimiter"), [
     *itertools.product(".", ",;\t"), *itertools.product(",", ";\t"),
 ])  # fmt: skip
-def test_every_delimiter_and_decimal_mark_is_read(
-    table: Writer, mark: str, delimiter: str
-) -> None:
+def test_every_delimiter_and_decimal_mark_is_read(table: Writer, mark: str, delimiter: str) -> None:
     """The same two readings, whatever separates cells and decimals."""
     rows = ["x|y|value", f"1{mark}5|0{mark}25|40{mark}5", "2|1|41"]
     readings, _ = read_readings(table("\r\n".join(rows).replace("|", delimiter)))
