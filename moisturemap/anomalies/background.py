@@ -83,7 +83,8 @@ def _restricted(
         return 1e12, np.zeros(5)
     log_det = 2.0 * np.log(np.diagonal(root)).sum()
     inverse, _ = lapack.dpotri(root, lower=1)
-    inverse = np.tril(inverse) + np.tril(inverse, -1).T
+    inverse = inverse + inverse.T
+    inverse[diagonal] *= 0.5
     column = inverse.sum(axis=1)
     total = column.sum()
     projected = inverse - np.outer(column, column) / total

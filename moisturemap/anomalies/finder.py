@@ -224,7 +224,7 @@ def _fitted(
 def _metric(scan: Scan, background: Background) -> tuple[Precision, Array]:
     noise = background.nugget * scan.share
     precision = build_precision(scan.points, noise, background, scan.spacing)
-    return precision, template_norms(precision, scan.bank, scan.points)
+    return precision, template_norms(precision, scan.bank)
 
 
 def _most(scan: Scan) -> int:
@@ -291,7 +291,7 @@ def find(scan: Scan, options: DetectOptions) -> Finds:
     for _ in range(options.refits + 1):
         background = _fitted(scan, hidden, background, options.seed)
         precision, norms = _metric(scan, background)
-        maxima = null_maxima(precision, scan.bank, norms, scan.points, options.simulations,
+        maxima = null_maxima(precision, scan.bank, norms, options.simulations,
                              options.seed)  # fmt: skip
         threshold = MARGIN * float(np.quantile(maxima, 1.0 - options.family_error))
         ridges, spots, wet = _pass(scan, precision, norms, threshold)

@@ -66,6 +66,10 @@ class Precision:
         """Return P v for a vector (n,) or columns (n, k)."""
         return np.asarray(self.whole @ vector)
 
+    def of(self, readings: NDArray[np.intp], weights: Array) -> Array:
+        """Return P l for columns l given by their weights (s, k) on a few readings (s,)."""
+        return np.asarray(self.whole[readings].T @ weights)
+
     @property
     def diagonal(self) -> Array:
         """Diagonal of P, shape (n,)."""
@@ -82,7 +86,8 @@ def _tile(points: Array, noise: Array, model: Background, members: NDArray[np.in
         matrix[np.diag_indices_from(matrix)] += 1e-6 * model.variance
         root, _ = lapack.dpotrf(matrix, lower=1, clean=1)
     inverse, _ = lapack.dpotri(root, lower=1)
-    inverse = np.tril(inverse) + np.tril(inverse, -1).T
+    inverse = inverse + inverse.T
+    inverse[np.diag_indices_from(inverse)] *= 0.5
     column = inverse.sum(axis=1)
     inverse -= np.outer(column, column) / column.sum()
     return Tile(members, core, inverse, root)
@@ -138,13 +143,12 @@ def build_precision(points: Array, noise: Array, model: Background, spacing: flo
     return Precision(tuple(tiles), (0.5 * (whole + whole.T)).tocsr())
 
 
-def owners(precision: Precision, bank: Templates, points: Array) -> list[NDArray[np.intp]]:
+def owners(precision: Precision, bank: Templates) -> list[NDArray[np.intp]]:
     """Templates that belong to each tile: the tile of the reading nearest to their centre."""
-    nearest = cKDTree(points).query(bank.centre)[1]
-    tile_of = np.empty(len(points), dtype=np.intp)
+    tile_of = np.empty(bank.weights.shape[1], dtype=np.intp)
     for index, tile in enumerate(precision.tiles):
         tile_of[tile.members[tile.core]] = index
-    owner = tile_of[nearest]
+    owner = tile_of[bank.nearest]
     return [np.flatnonzero(owner == index) for index in range(len(precision.tiles))]
 
 
@@ -164,16 +168,16 @@ def _norms(matrix: Array, weights: sparse.csr_matrix) -> Array:
     return found
 
 
-def template_norms(precision: Precision, bank: Templates, points: Array) -> Array:
+def template_norms(precision: Precision, bank: Templates) -> Array:
     """Return l'Pl of each template, shape (m,)."""
     found = np.zeros(len(bank))
-    for tile, owned in zip(precision.tiles, owners(precision, bank, points), strict=True):
+    for tile, owned in zip(precision.tiles, owners(precision, bank), strict=True):
         found[owned] = _norms(tile.matrix, bank.weights[owned][:, tile.members].tocsr())
     return found
 
 
 def null_maxima(
-    precision: Precision, bank: Templates, norms: Array, points: Array, count: int, seed: int
+    precision: Precision, bank: Templates, norms: Array, count: int, seed: int
 ) -> Array:
     """Greatest score over the bank in each of ``count`` fields without anomalies.
 
@@ -181,7 +185,7 @@ def null_maxima(
     """
     rng = np.random.default_rng(seed)
     greatest = np.zeros(count)
-    for tile, owned in zip(precision.tiles, owners(precision, bank, points), strict=True):
+    for tile, owned in zip(precision.tiles, owners(precision, bank), strict=True):
         if owned.size == 0:
             continue
         field = tile.root @ rng.standard_normal((len(tile.members), count))

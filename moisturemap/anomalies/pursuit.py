@@ -36,6 +36,9 @@ DIP_SHARE = 0.8
 """A dip of several readings must be this much clearer than a rise: few things cause one, while the
 foot of a wet zone looks like one."""
 
+NEGLIGIBLE = 0.01
+"""Weights of broad columns below this are cut."""
+
 GROWN_FROM = 0.1
 """Readings under a disc from this weight on are looked at one by one."""
 
@@ -71,25 +74,32 @@ class Search:
     scores: Array
     norms: Array
     tolerance: Array
-    columns: list[tuple[Array, Array, float]] = field(default_factory=list)
     start_norms: Array = field(init=False)
 
     def __post_init__(self) -> None:
         self.start_norms = self.norms.copy()
         sizes = np.asarray(abs(self.bank.weights).sum(axis=1)).ravel()
         self._shares = self.bank.weights.multiply(1.0 / sizes[:, None]).tocsr()
+        self._rough = np.ones(len(sizes))
+        self._by_reading = self.bank.weights.tocsc()
         self._tree = cKDTree(self.points)
+        self._entered = np.zeros((len(self.points), 32))
+        self._entered_norms = np.zeros(0)
 
-    def strength(self, column: Array) -> float:
-        """Strength of a column beside those entered."""
-        return float(column @ self.residual) / max(float(column @ self.image(column)), 1e-300)
+    def images(self, columns: Array) -> Array:
+        """P l for columns (n, k), with the entered columns taken out."""
+        near = np.flatnonzero(columns.any(axis=1))
+        part = columns[near]
+        found = self.precision.of(near, part)
+        count = self._entered_norms.size
+        if count:
+            entered = self._entered[:, :count]
+            found = found - entered @ ((entered[near].T @ part) / self._entered_norms[:, None])
+        return np.asarray(found)
 
     def image(self, column: Array) -> Array:
-        """P l for a column, with the entered columns taken out."""
-        image = self.precision.times(column)
-        for _, entered, norm in self.columns:
-            image -= entered * (float(column @ entered) / norm)
-        return image
+        """P l for one column (n,), with the entered columns taken out."""
+        return np.asarray(self.images(column[:, None])[:, 0])
 
     def enter(self, column: Array) -> None:
         """Enter a column into the mean and bring everything up to date."""
@@ -98,18 +108,34 @@ class Search:
         if norm <= 1e-8 * float(column @ self.precision.times(column)):
             return
         strength = float(column @ self.residual) / norm
-        across = self.bank.weights @ image
+        across = self._across(image)
         self.scores -= across * strength
         self.norms = np.maximum(self.norms - across**2 / norm, 0.0)
         self.residual = self.residual - image * strength
         self.diagonal = np.maximum(self.diagonal - image**2 / norm, 1e-300)
-        self.columns.append((column, image, norm))
+        count = self._entered_norms.size
+        if count == self._entered.shape[1]:
+            self._entered = np.column_stack([self._entered, np.zeros_like(self._entered)])
+        self._entered[:, count] = image
+        self._entered_norms = np.append(self._entered_norms, norm)
+
+    def _across(self, image: Array) -> Array:
+        """Product of every template with an image, through the readings it reaches."""
+        live = np.flatnonzero(np.abs(image) > 1e-6 * np.abs(image).max())
+        if live.size > 0.4 * image.size:
+            return np.asarray(self.bank.weights @ image)
+        return np.asarray(self._by_reading[:, live] @ image[live])
+
+    def roughen(self, readings: NDArray[np.intp], rough: float) -> None:
+        """Remember that the floor is rough at some readings."""
+        self.tolerance[readings] = np.maximum(self.tolerance[readings] * 1.1, rough)
+        self._rough = self._shares @ self.tolerance
 
     def standing(self) -> Array:
         """Score of each template over the local roughness, signed; 0 where explained away."""
         alive = self.norms > 0.08 * self.start_norms
         score = np.where(alive, self.scores / np.sqrt(np.where(alive, self.norms, 1.0)), 0.0)
-        return np.asarray(score / (self._shares @ self.tolerance))
+        return np.asarray(score / self._rough)
 
     def ranked(self, standing: Array) -> Array:
         """Scores to choose by: rises only for segments, dips of discs at a discount."""
@@ -127,6 +153,7 @@ def rivals(points: Array, bank: Templates, index: int, spacing: float) -> Array:
     if bank.family[index] != SEGMENT:
         width = RIVAL_WIDTH * max(bank.width[index], 0.6 * spacing)
         wide = np.exp(-0.5 * (offset**2).sum(axis=1) / width**2)
+        wide[wide < NEGLIGIBLE] = 0.0
         return np.column_stack([wide, offset[:, 0] * wide, offset[:, 1] * wide])
     angle, width = bank.angle[index], RIVAL_WIDTH * bank.width[index]
     along = offset @ (np.cos(angle), np.sin(angle))
@@ -134,14 +161,16 @@ def rivals(points: Array, bank: Templates, index: int, spacing: float) -> Array:
     taper = np.exp(-0.5 * np.maximum(np.abs(along) - bank.length[index] / 2, 0) ** 2 / width**2)
     wide = taper * np.exp(-0.5 * (across / width) ** 2)
     window = taper * np.exp(-0.5 * (across / (2 * width)) ** 2)
+    wide[wide < NEGLIGIBLE] = 0.0
+    window[window < NEGLIGIBLE] = 0.0
     step = window * erf(across / (0.5 * width))
     return np.column_stack([wide, across / width * wide, step])
 
 
 def partial_score(search: Search, column: Array, beside: Array) -> float:
     """Score of a column with other columns fitted beside it."""
-    images = np.column_stack([search.image(one) for one in (column, *beside.T)])
     every = np.column_stack([column, beside])
+    images = search.images(every)
     gram = every.T @ images
     right = every.T @ search.residual
     inner = gram[1:, 1:] + 1e-9 * np.trace(gram[1:, 1:]) * np.eye(len(gram) - 1)
@@ -189,7 +218,9 @@ def grown(search: Search, index: int) -> Array:
     if search.bank.family[index] == POINT:
         return np.asarray(weight)
     group = np.flatnonzero(weight >= GROWN_FROM)
-    images = np.column_stack([search.image(unit) for unit in np.eye(len(weight))[group]])
+    units = np.zeros((len(weight), group.size))
+    units[group, np.arange(group.size)] = 1.0
+    images = search.images(units)
     inverse = np.linalg.pinv(images[group], hermitian=True)
     rise = inverse @ search.residual[group]
     spread = np.sqrt(np.maximum(np.diagonal(inverse), 1e-300))
@@ -243,5 +274,5 @@ def pursue(search: Search, threshold: float, most: int) -> tuple[list[int], Arra
                 search.enter(one)
             wet.append(beside)
         raised = search.around(search.bank.centre[index], 1.5 * search.spacing)
-        search.tolerance[raised] = np.maximum(search.tolerance[raised] * 1.1, rough)
+        search.roughen(raised, rough)
     return accepted, np.column_stack(columns), np.column_stack(wet)

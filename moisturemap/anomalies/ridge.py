@@ -68,6 +68,8 @@ class Ridge:
         taper = np.exp(-0.5 * (past / width) ** 2)
         wide = taper * np.exp(-0.5 * (across / width) ** 2)
         window = taper * np.exp(-0.5 * (across / (2 * width)) ** 2)
+        wide[wide < 0.01] = 0.0
+        window[window < 0.01] = 0.0
         step = window * erf(across / (0.5 * width))
         return np.column_stack([wide, across / width * wide, step])
 

@@ -50,6 +50,8 @@ class Templates:
         Standard deviation of the profile [m]; 0 for points.
     length : ndarray, shape (m,)
         Length of a segment [m]; 0 for the others.
+    nearest : ndarray of int, shape (m,)
+        Reading nearest to the centre.
     """
 
     weights: sparse.csr_matrix
@@ -58,6 +60,7 @@ class Templates:
     angle: Array
     width: Array
     length: Array
+    nearest: NDArray[np.intp]
 
     def __len__(self) -> int:
         return int(self.weights.shape[0])
@@ -106,8 +109,9 @@ def _segments(points: Array, angle: float, width: float, spacing: float) -> Temp
               + np.outer(lines * line_step, normal))  # fmt: skip
     full = np.ones(unique.size)
     return Templates(
-        weights, np.full(unique.size, SEGMENT), centre, angle * full, width * full, length * full
-    )
+        weights, np.full(unique.size, SEGMENT), centre, angle * full, width * full, length * full,
+        np.zeros(unique.size, dtype=np.intp),
+    )  # fmt: skip
 
 
 def _discs(points: Array, centres: Array, width: float) -> Templates:
@@ -118,14 +122,16 @@ def _discs(points: Array, centres: Array, width: float) -> Templates:
     weights = sparse.csr_matrix((values, (pairs.row, pairs.col)), (len(centres), len(points)))
     none = np.zeros(len(centres))
     return Templates(
-        weights, np.full(len(centres), DISC), centres, none, np.full(len(centres), width), none
-    )
+        weights, np.full(len(centres), DISC), centres, none, np.full(len(centres), width), none,
+        np.zeros(len(centres), dtype=np.intp),
+    )  # fmt: skip
 
 
 def _points(points: Array) -> Templates:
     none = np.zeros(len(points))
     family = np.full(len(points), POINT)
-    return Templates(sparse.identity(len(points), format="csr"), family, points, none, none, none)
+    return Templates(sparse.identity(len(points), format="csr"), family, points, none, none, none,
+                     np.arange(len(points)))  # fmt: skip
 
 
 def _pieces(points: Array, spacing: float) -> Iterator[Templates]:
@@ -148,7 +154,7 @@ def take(bank: Templates, which: NDArray[np.bool_] | NDArray[np.intp]) -> Templa
     """Return some templates of a bank."""
     return Templates(
         bank.weights[which], bank.family[which], bank.centre[which], bank.angle[which],
-        bank.width[which], bank.length[which],
+        bank.width[which], bank.length[which], bank.nearest[which],
     )  # fmt: skip
 
 
@@ -161,11 +167,13 @@ def build_templates(points: Array, spacing: float) -> Templates:
         Typical distance between neighbouring readings [m].
     """
     pieces = list(_pieces(points, spacing))
+    centres = np.vstack([piece.centre for piece in pieces])
     return Templates(
         sparse.vstack([piece.weights for piece in pieces], format="csr"),
         np.concatenate([piece.family for piece in pieces]),
-        np.vstack([piece.centre for piece in pieces]),
+        centres,
         np.concatenate([piece.angle for piece in pieces]),
         np.concatenate([piece.width for piece in pieces]),
         np.concatenate([piece.length for piece in pieces]),
+        cKDTree(points).query(centres)[1],
     )
