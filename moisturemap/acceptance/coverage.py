@@ -54,33 +54,46 @@ class Cover:
     lacking: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class Ground:
+    """The floor that one method of test has to cover.
+
+    Attributes
+    ----------
+    method : str
+        Method of the limit.
+    rooms : tuple of Room
+        Rooms whose limit is of that method.
+    plan : FloorPlan
+    zones : geopandas.GeoDataFrame or None
+        Wet zones of the scan; None without a scan.
+    """
+
+    method: str
+    rooms: tuple[Room, ...]
+    plan: FloorPlan
+    zones: gpd.GeoDataFrame | None
+
+
 def cover(
-    tests: Sequence[JudgedTest],
-    plan: FloorPlan,
-    zones: gpd.GeoDataFrame | None,
-    method: str,
-    book: RuleBook,
-    units: str,
+    tests: Sequence[JudgedTest], ground: Ground, book: RuleBook, units: str
 ) -> tuple[Cover, ...]:
     """Hold the judged tests of a method against the rules on number and place.
 
     Parameters
     ----------
     tests : sequence of JudgedTest
-    plan : FloorPlan
-    zones : geopandas.GeoDataFrame or None
-        Wet zones of the scan, wettest first; None without a scan.
-    method : str
-        Method of the limit.
+    ground : Ground
     book : RuleBook
     units : str
         ``metric`` or ``feet``, the unit the job is reported in.
     """
+    method = ground.method
     judged = [t for t in tests if t.judged and t.entry.method.key == method]
     counts = [r for r in book.counts.values() if method in r.methods and r.units in (units, "any")]
-    found = [_count(rule, judged, plan) for rule in counts[:1]]
+    found = [_count(rule, judged, ground) for rule in counts[:1]]
     places = [rule for rule in book.places.values() if method in rule.methods]
-    return (*found, *(_PLACES[rule.kind](rule, judged, plan, zones) for rule in places))
+    return (*found, *(_PLACES[rule.kind](rule, judged, ground) for rule in places))
 
 
 def places_of(tests: Sequence[JudgedTest]) -> list[tuple[Point, Room | None]]:
@@ -88,8 +101,8 @@ def places_of(tests: Sequence[JudgedTest]) -> list[tuple[Point, Room | None]]:
     return [(Point(test.entry.place), test.entry.room) for test in tests if test.entry.place]
 
 
-def _count(rule: CountRule, tests: Sequence[JudgedTest], plan: FloorPlan) -> Cover:
-    area = sum(room.polygon.area for room in plan.rooms)
+def _count(rule: CountRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
+    area = sum(room.polygon.area for room in ground.rooms)
     needed = rule.count(area)
     spots = {(t.entry.hole or t.entry.place or t.entry.key) for t in tests}
     found = len(spots)
@@ -100,22 +113,18 @@ def _count(rule: CountRule, tests: Sequence[JudgedTest], plan: FloorPlan) -> Cov
     return Cover(rule, True, found, needed, found >= needed, sentence)
 
 
-def _rooms(
-    rule: PlaceRule, tests: Sequence[JudgedTest], plan: FloorPlan, zones: object
-) -> Cover:  # fmt: skip
+def _rooms(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
     tested = {test.entry.room.name for test in tests if test.entry.room}
-    lacking = [room.name for room in plan.rooms if room.name not in tested]
+    lacking = [room.name for room in ground.rooms if room.name not in tested]
     sentence = "every room has a valid test"
     if lacking:
         sentence = f"no valid test in {', '.join(lacking)}"
-    return _place_cover(rule, len(plan.rooms), sentence, [f"in {name}" for name in lacking])
+    return _place_cover(rule, len(ground.rooms), sentence, [f"in {name}" for name in lacking])
 
 
-def _pours(
-    rule: PlaceRule, tests: Sequence[JudgedTest], plan: FloorPlan, zones: object
-) -> Cover:  # fmt: skip
+def _pours(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
     pours: dict[tuple[object, ...], list[str]] = {}
-    for room in plan.rooms:
+    for room in ground.rooms:
         pours.setdefault(_pour(room.slab), []).append(room.name)
     tested = {_pour(test.entry.slab) for test in tests}
     lacking = [rooms for pour, rooms in pours.items() if pour not in tested]
@@ -129,9 +138,11 @@ def _pour(slab: Slab) -> tuple[object, ...]:
     return slab.base, slab.thickness_mm, slab.drying_faces, slab.pour, slab.heated
 
 
-def _zones(
-    rule: PlaceRule, tests: Sequence[JudgedTest], plan: FloorPlan, zones: gpd.GeoDataFrame | None
-) -> Cover:
+def _zones(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
+    zones = ground.zones
+    if zones is not None:
+        names = {room.name for room in ground.rooms}
+        zones = zones[zones["room"].isin(names)] if "room" in zones else zones
     if zones is None:
         sentence = "no scan was given, so it cannot be told whether the wettest floor was tested"
         return Cover(rule, False, 0, 1, None, sentence)
@@ -151,12 +162,10 @@ def _zones(
     return _place_cover(rule, 1, sentence, [f"in zone {first}"])
 
 
-def _walls(
-    rule: PlaceRule, tests: Sequence[JudgedTest], plan: FloorPlan, zones: object
-) -> Cover:  # fmt: skip
-    edges, note = exterior_walls(plan)
+def _walls(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
+    edges, note = exterior_walls(ground.plan)
     places, lacking, count = places_of(tests), [], 0
-    for room in plan.rooms:
+    for room in ground.rooms:
         for wall in walls(room):
             middle = wall.line.interpolate(0.5, normalized=True)
             if wall.length < LEAST_WALL_M or middle.distance(edges) > ON_WALL_M:
@@ -167,7 +176,7 @@ def _walls(
                 for point, own in places
             )
             if not near:
-                where = f" of {room.name}" if len(plan.rooms) > 1 else ""
+                where = f" of {room.name}" if len(ground.plan.rooms) > 1 else ""
                 lacking.append(f"within {rule.within_m:g} m of the {wall.name}{where}")
     sentence = f"each of {count} exterior walls has a valid test within {rule.within_m:g} m"
     if lacking:

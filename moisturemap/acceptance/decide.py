@@ -13,7 +13,7 @@ import pandas as pd
 
 from moisturemap.acceptance.chance import ChanceView, chance_view
 from moisturemap.acceptance.check import check_table
-from moisturemap.acceptance.coverage import Cover, cover, cover_age, coverage_table
+from moisturemap.acceptance.coverage import Cover, Ground, cover, cover_age, coverage_table
 from moisturemap.acceptance.evidence import (
     JudgedTest,
     findings_table,
@@ -27,6 +27,7 @@ from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.sealed import SpotVerdict, judge_spots
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.errors import OptionError
+from moisturemap.floorplan import Room
 from moisturemap.mapping import MoistureSurface
 from moisturemap.slab import SpotOptions, equilibrium_moisture
 from moisturemap.survey import CleanReadings, Limit, Survey, Visit
@@ -239,12 +240,16 @@ def _covers(
     options: DecideOptions,
 ) -> list[Cover]:  # fmt: skip
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
-    methods = dict.fromkeys(
-        method_named(limit.method).key for limit in limits_by_room(survey).values() if limit
-    )
+    grounds: dict[str, list[Room]] = {}
+    limits = limits_by_room(survey)
+    for room in survey.plan.rooms:
+        limit = limits[room.name]
+        if limit is not None:
+            grounds.setdefault(method_named(limit.method).key, []).append(room)
     covers: list[Cover] = []
-    for method in methods:
-        covers += cover(judged, survey.plan, zones, method, book, options.units)
+    for method, rooms in grounds.items():
+        ground = Ground(method, tuple(rooms), survey.plan, zones)
+        covers += cover(judged, ground, book, options.units)
     return covers + cover_age(judged, book, _as_of(survey, judged, options))
 
 

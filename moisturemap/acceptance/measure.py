@@ -82,9 +82,9 @@ def probe_slab_difference(entry: TestEntry) -> float | None:
 
 
 def depth_share(entry: TestEntry) -> float | None:
-    """Depth over thickness."""
+    """Depth over thickness [%]."""
     depth, thickness = entry.number("depth_mm"), entry.thickness_mm
-    return None if depth is None or not thickness else depth / thickness
+    return None if depth is None or not thickness else 100.0 * depth / thickness
 
 
 def below_scale(entry: TestEntry) -> bool | None:
@@ -122,7 +122,7 @@ MEASURES: dict[str, Measure] = {
     "second_hours": second_hours,
     "second_difference": second_difference,
     "probe_slab_difference_c": probe_slab_difference,
-    "depth_share": depth_share,
+    "depth_share_pct": depth_share,
     "drift_pct": lambda entry: entry.number("drift_pct"),
     "conditioned_hours": lambda entry: entry.number("conditioned_hours"),
     "heating_off_hours": lambda entry: entry.number("heating_off_hours"),

@@ -90,6 +90,8 @@ class Rule:
     def allowed(self) -> str:
         """What the rule asks for, in words."""
         unit = f" {self.unit}" if self.unit else ""
+        if self.at_least is not None and self.at_most is not None:
+            return f"{self.at_least:g} to {self.at_most:g}{unit}"
         parts = []
         if self.at_least is not None:
             parts.append(f"at least {self.at_least:g}{unit}")

@@ -152,6 +152,19 @@ def test_every_room_and_every_pour_must_be_tested():
     assert any("in store" in step for step in decision.next_steps)
 
 
+def test_rooms_with_limits_of_different_methods_are_covered_apart():
+    """A timber store judged by pins asks for no in-situ test, nor the slab for pins."""
+    store = Room("store", box(8.2, 0, 12, 6), replace(SLAB, base="timber deck"))
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), SLAB), store))
+    pins = Limit("pin", 12.0, "%MC", "wood maker")
+    survey = floor(good_tests(), plan=plan, room_limits={"store": pins})
+    coverage = decide(survey).coverage
+    counts = coverage[coverage["rule"].isin(["f2170-m2", "pin"])]
+    assert list(counts["needed"]) == [3, 20]
+    assert "48 m2" in counts["sentence"].iloc[0]
+    assert list(coverage.loc[coverage["rule"] == "each-room", "met"]) == [True, False]
+
+
 def test_counts_follow_the_unit_the_job_is_reported_in():
     """95 m2 is under 100 m2 but over 1000 ft2: 3 tests or 4."""
     plan = FloorPlan((Room("shop", box(0, 0, 10, 9.5), SLAB),))
