@@ -16,9 +16,10 @@ from moisturemap.cli.drill import drill
 from moisturemap.cli.layout import layout
 from moisturemap.cli.map import map_floor
 from moisturemap.cli.pack import pack
+from moisturemap.cli.report import report
 from moisturemap.cli.serve import serve
 
-COMMANDS = (demo, layout, check, map_floor, drill, decide, pack, serve)
+COMMANDS = (demo, layout, check, map_floor, drill, decide, report, pack, serve)
 
 
 @click.group(cls=Door, context_settings={"help_option_names": ["-h", "--help"]})

@@ -14,10 +14,14 @@ from moisturemap.cli.door import json_option, print_json, survey_argument, visit
 @visit_option
 @json_option
 def check(survey: Path, visit: str | None, as_json: bool) -> None:
-    """Say what a careful colleague would notice about the survey before leaving site."""
-    from moisturemap.workflow import check_survey, describe_remarks, read_survey
+    """Say what a careful colleague would notice before leaving site.
 
-    result = check_survey(read_survey(survey), visit=visit)
+    Of a project file also whether it agrees with its record of changes, and whether the numbers of
+    the documents issued from it still come out.
+    """
+    from moisturemap.workflow import check_path, describe_remarks
+
+    result = check_path(survey, visit=visit)
     if as_json:
         print_json(result.as_dict())
     else:

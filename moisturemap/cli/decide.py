@@ -41,6 +41,7 @@ def decide(
     as_json: bool,
 ) -> None:
     """Judge the calibrated tests against the limit: meets, exceeds or not proven."""
+    from moisturemap.figures import save_decision_figures
     from moisturemap.workflow import (
         describe_decision,
         export_decision,
@@ -54,7 +55,7 @@ def decide(
         progress=progress(),
     )  # fmt: skip
     if out is not None:
-        print_files(export_decision(result, out))
+        print_files([*export_decision(result, out), *save_decision_figures(result.decision, out)])
     if as_json:
         print_json(summarise_decision(result))
     else:

@@ -5,14 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from moisturemap.figures.captioned import alternative_text, save_captioned_map
 from moisturemap.figures.check_figure import check_figure
+from moisturemap.figures.decision_figures import save_decision_figures
+from moisturemap.figures.depth_profile import depth_profile
+from moisturemap.figures.limit_chart import limit_chart
 from moisturemap.figures.map_figure import MapOptions, map_figure
+from moisturemap.figures.salt_check import salt_check
 from moisturemap.figures.save import FORMATS, save_figure
 from moisturemap.workflow.study import Study
 
 __all__ = [
-    "FORMATS", "MapOptions", "check_figure", "map_figure", "save_figure", "save_map",
-    "save_study_figures",
+    "FORMATS", "MapOptions", "alternative_text", "check_figure", "depth_profile", "limit_chart",
+    "map_figure", "salt_check", "save_captioned_map", "save_decision_figures", "save_figure",
+    "save_map", "save_study_figures",
 ]  # fmt: skip
 
 

@@ -53,12 +53,15 @@ class KeyPanel:
         Empty axes of the size given, without frame.
     width, height : float
         Size of the axes [in].
+    column : float
+        Width of one column [in]; rows that find no room below go on in the next.
     """
 
-    def __init__(self, ax: Axes, width: float, height: float) -> None:
+    def __init__(self, ax: Axes, width: float, height: float, column: float) -> None:
         self.ax = ax
-        self.y = height
-        self.width = width
+        self.x = 0.0
+        self.y = self.height = height
+        self.column = column
         ax.set_xlim(0, width)
         ax.set_ylim(0, height)
         ax.axis("off")
@@ -108,29 +111,37 @@ class KeyPanel:
     def row(self, row: KeyRow) -> None:
         """Write one row."""
         lines = row.text.split("\n")
+        if self.y - ROW - 0.14 * (len(lines) - 1) < 0:
+            self.x, self.y = self.x + self.column, self.height
         self.y -= ROW
         self._sample(row.kind, self.y + 0.045)
         for line in lines:
             self.ax.text(
-                SAMPLE + 0.12, self.y, line, color=INK, fontproperties=font(7.5), va="baseline"
+                self.x + SAMPLE + 0.12,
+                self.y,
+                line,
+                color=INK,
+                fontproperties=font(7.5),
+                va="baseline",
             )
             self.y -= 0.14
         self.y += 0.14
 
     def _sample(self, kind: str, y: float) -> None:
-        ax, middle = self.ax, SAMPLE / 2
+        ax, left, right = self.ax, self.x, self.x + SAMPLE
+        middle = (left + right) / 2
         if kind in LINE_STYLES:
-            ax.plot([0, SAMPLE], [y, y], **LINE_STYLES[kind])  # type: ignore[arg-type]
+            ax.plot([left, right], [y, y], **LINE_STYLES[kind])  # type: ignore[arg-type]
         elif kind == "line":
-            ax.plot([0, SAMPLE], [y, y], color=WARNING, linewidth=2)
-            for x in np.linspace(0.05, SAMPLE - 0.05, 3):
+            ax.plot([left, right], [y, y], color=WARNING, linewidth=2)
+            for x in np.linspace(left + 0.05, right - 0.05, 3):
                 ax.plot([x, x], [y - 0.05, y + 0.05], color=WARNING, linewidth=1.2)
         elif kind in MARKERS:
-            ax.add_line(Line2D([middle], [y], linestyle="none", **MARKERS[kind]))
+            ax.add_line(Line2D([middle], [y], linestyle="none", **MARKERS[kind]))  # type: ignore[arg-type]
         elif kind.startswith("hatch"):
             pattern = kind.removeprefix("hatch")
             edge = WARNING if pattern == "++" else INK
-            box = Rectangle((0, y - 0.065), SAMPLE, 0.14, facecolor="none", edgecolor=edge,
+            box = Rectangle((left, y - 0.065), SAMPLE, 0.14, facecolor="none", edgecolor=edge,
                             hatch=pattern, linewidth=0.6)  # fmt: skip
             box.set_hatch_linewidth(0.5)
             ax.add_patch(box)

@@ -20,10 +20,15 @@ from moisturemap.mapping.bands import area_above, band_levels, bands, contour
 from moisturemap.workflow.study import Study
 from moisturemap.workflow.summary import DISCLAIMER
 
-KEY_WIDTH = 2.35
-TITLE, FOOT, EDGE = 0.62, 1.02, 0.3
+KEY_WIDTH, KEY_BELOW, COLUMN = 2.35, 2.35, 1.95
+"""Width of a key beside the map, height of one below it, width of its columns [in]."""
+
+TITLE, FOOT, EDGE, AXIS = 0.62, 1.02, 0.3, 0.25
 MAP_SIDE, SHORTEST = 8.6, 3.9
 """Longest and shortest side of the map itself [in]."""
+
+NARROW = 8.6
+"""A page narrower than this has its key below the map [in]."""
 
 UNSURE = (0.1, 0.9)
 """Between these probabilities of being wet the map does not say."""
@@ -42,12 +47,16 @@ class MapOptions:
         Whether to draw them.
     title : str or None
         Title instead of the survey's name.
+    width_mm : float or None
+        Width of the page [mm]; the key stands below the map when the page is narrow. By default
+        as wide as the floor asks.
     """
 
     readings: bool = True
     anomalies: bool = True
     holes: bool = True
     title: str | None = None
+    width_mm: float | None = None
 
 
 def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
@@ -58,7 +67,7 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     a reading supports it; readings, anomalies by shape, holes by number; key, scale bar, caption.
     """
     plan = study.survey.plan
-    figure, ax, key = _page(plan.bounds)
+    figure, ax, key = page(plan.bounds, options.width_mm)
     levels = band_levels(study.moisture)
     if levels.size:
         layers.draw_bands(ax, bands(study.moisture, plan, levels), levels)
@@ -80,22 +89,44 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     return figure
 
 
-def _page(bounds: tuple[float, float, float, float]) -> tuple[Figure, Axes, Axes]:
+def page(
+    bounds: tuple[float, float, float, float], width_mm: float | None = None
+) -> tuple[Figure, Axes, Axes]:
     """Return a figure sized to the floor, the map axes and the key axes."""
     across, up = bounds[2] - bounds[0], bounds[3] - bounds[1]
     margin = 0.05 * max(across, up)
-    scale = MAP_SIDE / max(across + 2 * margin, up + 2 * margin)
-    width = max(SHORTEST, scale * (across + 2 * margin))
-    height = max(SHORTEST, scale * (up + 2 * margin))
-    page_width, page_height = width + KEY_WIDTH + 3 * EDGE + 0.25, height + TITLE + FOOT
+    across, up = across + 2 * margin, up + 2 * margin
+    if width_mm is None:
+        scale = MAP_SIDE / max(across, up)
+        width, height = max(SHORTEST, scale * across), max(SHORTEST, scale * up)
+        beside = True
+    else:
+        beside = width_mm / 25.4 >= NARROW
+        width = width_mm / 25.4 - AXIS - 2 * EDGE - (KEY_WIDTH + EDGE if beside else 0.0)
+        height = min(MAP_SIDE, max(2.2, width * up / across))
+    below = 0.0 if beside else KEY_BELOW
+    page_width = width + AXIS + 2 * EDGE + (KEY_WIDTH + EDGE if beside else 0.0)
+    page_height = height + TITLE + FOOT + below
     figure = Figure(figsize=(page_width, page_height), dpi=150, facecolor="white")
-    ax = figure.add_axes(
-        ((EDGE + 0.25) / page_width, FOOT / page_height, width / page_width, height / page_height)
-    )
+    box = (EDGE + AXIS, FOOT + below, width, height)
+    ax = figure.add_axes(_share(box, page_width, page_height))
     ax.set_xlim(bounds[0] - margin, bounds[2] + margin)
     ax.set_ylim(bounds[1] - margin, bounds[3] + margin)
     ax.set_aspect("equal", adjustable="datalim")
-    ax.set_anchor("NW")
+    _quiet_axes(ax)
+    if beside:
+        key_box = (width + AXIS + 2 * EDGE, 0.12, KEY_WIDTH, page_height - TITLE - 0.12)
+    else:
+        key_box = (EDGE, FOOT - 0.42, page_width - 2 * EDGE, KEY_BELOW)
+    return figure, ax, figure.add_axes(_share(key_box, page_width, page_height))
+
+
+def _share(box: tuple[float, ...], width: float, height: float) -> tuple[float, ...]:
+    """Inches of a page to shares of it."""
+    return (box[0] / width, box[1] / height, box[2] / width, box[3] / height)
+
+
+def _quiet_axes(ax: Axes) -> None:
     for axis in (ax.xaxis, ax.yaxis):
         axis.set_major_locator(MaxNLocator(7, steps=[1, 2, 5, 10]))
     for side in ax.spines.values():
@@ -103,11 +134,6 @@ def _page(bounds: tuple[float, float, float, float]) -> tuple[Figure, Axes, Axes
     ax.tick_params(length=2.5, color=MUTED, labelcolor=MUTED, labelsize=7)
     ax.set_xlabel("x [m]", color=MUTED, fontproperties=font(7), labelpad=2)
     ax.set_ylabel("y [m]", color=MUTED, fontproperties=font(7), labelpad=2)
-    key = figure.add_axes(
-        ((width + 2 * EDGE + 0.3) / page_width, 0.12 / page_height, KEY_WIDTH / page_width,
-         (page_height - TITLE - 0.12) / page_height)
-    )  # fmt: skip
-    return figure, ax, key
 
 
 def wet_line(study: Study) -> BaseGeometry:
@@ -175,7 +201,8 @@ def _write_key(
 ) -> None:  # fmt: skip
     figure = key.figure
     box = key.get_position()
-    panel = KeyPanel(key, KEY_WIDTH, box.height * figure.get_figheight())
+    width, height = box.width * figure.get_figwidth(), box.height * figure.get_figheight()
+    panel = KeyPanel(key, width, height, COLUMN)
     panel.heading("Relative reading")
     if levels.size:
         panel.ramp(levels, study.moisture.quantity.unit, study.wet.level.value)
@@ -220,7 +247,8 @@ def _write_texts(figure: Figure, study: Study, options: MapOptions) -> None:
         left, 1 - 0.32 / height, options.title or study.survey.name, color=INK,
         fontproperties=font(13, "bold"), parse_math=False,
     )  # fmt: skip
-    wide = int((width - KEY_WIDTH - 3 * EDGE) * 15.5)
+    beside = KEY_WIDTH + EDGE if width >= NARROW else 0.0
+    wide = int((width - 2 * EDGE - beside) * 15.0)
     figure.text(
         left, 1 - 0.53 / height, subtitle(study), color=MUTED, fontproperties=font(8.5),
         parse_math=False,

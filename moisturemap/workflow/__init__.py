@@ -1,15 +1,17 @@
 """The main path, one file per use case."""
 
-from moisturemap.workflow.check import SurveyCheck, check_survey
+from moisturemap.workflow.check import SurveyCheck, check_path, check_survey
 from moisturemap.workflow.demo import copy_demo, demo_plans
 from moisturemap.workflow.describe import describe, describe_drilling, describe_remarks
 from moisturemap.workflow.drill import drill_options, export_drill_plan, summarise_drilling
 from moisturemap.workflow.export import export_study
 from moisturemap.workflow.judge import (
+    Findings,
     Judgement,
     describe_decision,
     export_decision,
     judge,
+    judge_or_map,
     summarise_decision,
 )
 from moisturemap.workflow.pack import Packed, pack_survey
@@ -25,10 +27,10 @@ from moisturemap.workflow.study import Study, StudyOptions, study
 from moisturemap.workflow.summary import summarise
 
 __all__ = [
-    "Judgement", "LaidOut", "Packed", "Study", "StudyOptions", "SurveyCheck", "check_survey",
-    "copy_demo", "demo_plans", "describe", "describe_decision", "describe_drilling",
-    "describe_layout", "describe_remarks", "drill_options", "export_decision",
-    "export_drill_plan", "export_layout", "export_study", "judge", "lay_out_scan", "pack_survey",
-    "read_survey", "study", "summarise", "summarise_decision", "summarise_drilling",
-    "summarise_layout",
+    "Findings", "Judgement", "LaidOut", "Packed", "Study", "StudyOptions", "SurveyCheck",
+    "check_path", "check_survey", "copy_demo", "demo_plans", "describe", "describe_decision",
+    "describe_drilling", "describe_layout", "describe_remarks", "drill_options",
+    "export_decision", "export_drill_plan", "export_layout", "export_study", "judge",
+    "judge_or_map", "lay_out_scan", "pack_survey", "read_survey", "study", "summarise",
+    "summarise_decision", "summarise_drilling", "summarise_layout",
 ]  # fmt: skip

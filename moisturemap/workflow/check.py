@@ -1,13 +1,19 @@
-"""What a careful colleague would say about a survey before leaving site."""
+"""What a careful colleague would say about a survey before leaving site, and about its record."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from pathlib import Path
 from typing import Any
 
 from moisturemap.floorplan import check_plan, domains
 from moisturemap.scanning import Remark, review
+from moisturemap.store import open_project, recheck
 from moisturemap.survey import Survey, clean_readings
+from moisturemap.workflow.key_numbers import key_numbers
+from moisturemap.workflow.read import read_survey
+from moisturemap.workflow.study import study
 
 SERIOUS_FIRST = ("problem", "warning", "info")
 
@@ -28,9 +34,41 @@ class SurveyCheck:
 
 def check_survey(survey: Survey, *, visit: str | None = None) -> SurveyCheck:
     """Review one visit of a survey, the latest when none is named."""
+    return _check(survey, visit, ())
+
+
+def check_path(path: Path, *, visit: str | None = None) -> SurveyCheck:
+    """Review a survey; of a project file also the record of changes and the issued documents."""
+    survey = read_survey(path)
+    record = _record_remarks(path) if path.suffix.lower() == ".gpkg" else ()
+    return _check(survey, visit, record)
+
+
+def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> SurveyCheck:
     chosen = survey.visit(visit)
     clean = clean_readings(survey, chosen.id, domains=domains(survey.plan))
     notes = (*survey.plan.notes, *survey.notes, *clean.notes, *check_plan(survey.plan))
-    remarks = [*review(survey, clean), *(Remark("info", note) for note in dict.fromkeys(notes))]
+    remarks = [*record, *review(survey, clean)]
+    remarks += [Remark("info", note) for note in dict.fromkeys(notes)]
     remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
     return SurveyCheck(survey.name, chosen.id, len(clean.readings), tuple(remarks))
+
+
+def _record_remarks(path: Path) -> tuple[Remark, ...]:
+    """Hold the file against its record and make the issued documents again."""
+    with open_project(path) as project:
+        found = project.verify()
+        remarks = [Remark("problem", fault.sentence, fault.layer) for fault in found.faults]
+        if found.intact:
+            told = f"The file agrees with its record of {found.entries} changes; head {found.head}."
+            remarks.append(Remark("info", f"{told} {found.statement}"))
+        for one in recheck(project, _numbers_again):
+            if one.same:
+                told = f"{one.document}: the same numbers still come out."
+                remarks.append(Remark("info", told))
+            remarks += [Remark("problem", f"{one.document}: {what}") for what in one.differences]
+    return tuple(remarks)
+
+
+def _numbers_again(survey: Survey, options: Mapping[str, Any]) -> dict[str, Any]:
+    return key_numbers(study(survey, visit=options.get("visit")))

@@ -29,6 +29,24 @@ class Judgement:
     study: Study | None
 
 
+@dataclass(frozen=True)
+class Findings:
+    """The study of a scan and, where calibrated tests are recorded, the decision."""
+
+    survey: Survey
+    decision: Decision | None
+    study: Study
+
+
+def judge_or_map(
+    survey: Survey, *, visit: str | None = None, progress: Progress = None
+) -> Findings:
+    """Study the scan of a visit and judge the tests when there are any."""
+    scanned = study(survey, visit=visit, progress=progress)
+    decision = None if survey.tests.empty else decide_floor(survey, scanned)
+    return Findings(survey, decision, scanned)
+
+
 def judge(
     survey: Survey,
     *,

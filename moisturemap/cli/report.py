@@ -1,0 +1,115 @@
+"""``moisturemap report``: the document, or one figure for somebody else's report."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from moisturemap.cli.door import (
+    json_option,
+    print_files,
+    print_json,
+    progress,
+    survey_argument,
+    visit_option,
+)
+
+if TYPE_CHECKING:
+    from moisturemap.report import ReportOptions
+    from moisturemap.workflow import Findings, Study
+
+FORMATS = ("pdf", "docx", "html")
+
+
+@click.command()
+@survey_argument
+@visit_option
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
+              default=Path(), show_default="here", help="Folder to write into.")  # fmt: skip
+@click.option("--format", "formats", multiple=True, type=click.Choice(FORMATS),
+              help="Document to write; repeat for several. PDF by default.")  # fmt: skip
+@click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True)
+@click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True)
+@click.option("--dates", type=click.Choice(["iso", "dmy", "mdy"]), default="iso",
+              show_default=True, help="How days are written.")  # fmt: skip
+@click.option("--title", default="", help="Title instead of the survey's name.")
+@click.option("--logo", type=click.Path(path_type=Path), help="PNG or JPEG for the first page.")
+@click.option("--field", "fields", multiple=True, metavar="NAME=TEXT",
+              help="Line of the title block, such as Client=...; repeat.")  # fmt: skip
+@click.option("--issue", "issued_by", metavar="NAME",
+              help="Freeze a copy in the project file, issued by NAME.")  # fmt: skip
+@click.option("--figure", is_flag=True, help="Write only the map, with caption and alt text.")
+@click.option("--width", type=click.FloatRange(80, 600), metavar="MM",
+              help="Width of the figure [mm].")  # fmt: skip
+@click.option("--dpi", type=click.FloatRange(50, 600), default=200, show_default=True)
+@json_option
+def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: Any) -> None:
+    """Write the report as PDF, DOCX or HTML, or with --figure one map with its caption."""
+    from moisturemap.workflow import judge_or_map, read_survey
+
+    findings = judge_or_map(read_survey(survey), visit=visit, progress=progress())
+    if wishes["figure"]:
+        from moisturemap.figures import save_captioned_map
+
+        written = save_captioned_map(
+            findings.study, out, width_mm=wishes["width"], dpi=wishes["dpi"]
+        )
+        notes: list[str] = []
+    else:
+        written, notes = _documents(findings, out, wishes)
+        if wishes["issued_by"]:
+            notes.append(_issue(survey, written, findings.study, wishes))
+    print_files(written)
+    if as_json:
+        print_json({"files": [str(path) for path in written], "notes": notes})
+    else:
+        for note in notes:
+            click.echo(note)
+
+
+def _documents(
+    findings: Findings, out: Path, wishes: dict[str, Any]
+) -> tuple[list[Path], list[str]]:
+    from moisturemap.report import write_report
+
+    options = _options(wishes)
+    written, notes = [], []
+    for suffix in dict.fromkeys(wishes["formats"] or ("pdf",)):
+        path = out / f"report-{findings.study.visit.id}.{suffix}"
+        notes += write_report(findings.study, path, decision=findings.decision, options=options)
+        written.append(path)
+    return written, notes
+
+
+def _options(wishes: dict[str, Any]) -> ReportOptions:
+    from moisturemap.errors import OptionError
+    from moisturemap.report import ReportOptions
+
+    lines = {}
+    for field in wishes["fields"]:
+        name, equals, text = field.partition("=")
+        if not equals or not name.strip():
+            message = "a line of the title block is a name, an equals sign and a text"
+            raise OptionError(message, value=field, allowed="NAME=TEXT such as Client=A. Person")
+        lines[name.strip()] = text.strip()
+    return ReportOptions(
+        paper=wishes["paper"], units=wishes["units"], dates=wishes["dates"],
+        title=wishes["title"], title_block=lines, logo=wishes["logo"],
+    )  # fmt: skip
+
+
+def _issue(survey: Path, written: list[Path], study: Study, wishes: dict[str, Any]) -> str:
+    from moisturemap.errors import OptionError
+    from moisturemap.store import Issue, issue, open_project
+    from moisturemap.workflow.key_numbers import key_numbers
+
+    if survey.suffix.lower() != ".gpkg":
+        message = "a report is issued from a project file; pack the survey folder first"
+        raise OptionError(message, value=str(survey), allowed="a project file (.gpkg)")
+    made_with = Issue(key_numbers(study), {"visit": study.visit.id, "units": wishes["units"]})
+    with open_project(survey, writable=True) as project:
+        for path in written:
+            issue(project, path, made_with, wishes["issued_by"], "report issued")
+        return f"Issued by {wishes['issued_by']}; head of the record: {project.head()}"

@@ -1,0 +1,31 @@
+"""One map for somebody else's report: figure, caption to paste, alternative text."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from moisturemap.figures.map_figure import MapOptions, caption, map_figure, subtitle
+from moisturemap.figures.save import FORMATS, save_figure
+from moisturemap.workflow.study import Study
+
+
+def save_captioned_map(
+    study: Study, folder: Path, *, width_mm: float | None = None, dpi: float = 200
+) -> list[Path]:
+    """Write the map at a width [mm] as PNG, SVG and PDF, and its texts as ``map-text.txt``."""
+    figure = map_figure(study, MapOptions(width_mm=width_mm))
+    written = save_figure(figure, folder, "map", FORMATS, dpi)
+    texts = folder / "map-text.txt"
+    lines = ["Caption", f"{study.survey.name}. {subtitle(study)}. {caption(study)}", "",
+             "Alternative text", alternative_text(study), ""]  # fmt: skip
+    texts.write_text("\n".join(lines), encoding="utf-8")
+    return [*written, texts]
+
+
+def alternative_text(study: Study) -> str:
+    """Say in words what the map shows, for those who cannot see it."""
+    anomalies, holes = len(study.anomalies), len(study.drill_plan)
+    return (
+        f"Map of {study.survey.name} in bands from light (low relative reading) to dark (high). "
+        f"{study.wet.statement} {anomalies} anomalies and {holes} proposed drill points are marked."
+    )

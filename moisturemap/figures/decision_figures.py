@@ -1,0 +1,27 @@
+"""The figures of a decision as files."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from moisturemap.acceptance import Decision
+from moisturemap.figures.depth_profile import depth_profile
+from moisturemap.figures.limit_chart import limit_chart
+from moisturemap.figures.salt_check import salt_check
+from moisturemap.figures.save import FORMATS, save_figure
+
+
+def save_decision_figures(
+    decision: Decision, folder: Path, formats: Sequence[str] = FORMATS, dpi: float = 200
+) -> list[Path]:
+    """Write tests against the limit, salt checks, and a depth profile for each spot read deep."""
+    written: list[Path] = []
+    if any(test.judged for test in decision.judged):
+        written += save_figure(limit_chart(decision), folder, "tests", formats, dpi)
+    if not decision.checks.empty:
+        written += save_figure(salt_check(decision), folder, "salt-checks", formats, dpi)
+    deep = [spot for spot in decision.spots if len(spot.readings) > 1]
+    for number, spot in enumerate(deep, start=1):
+        written += save_figure(depth_profile(spot), folder, f"profile-{number}", formats, dpi)
+    return written
