@@ -135,7 +135,7 @@ def _judge_spot(
 ) -> SpotVerdict:
     room = group[0].entry.room
     assert room is not None
-    readings = tuple(_reading(test) for test in group)
+    readings = tuple(sorted(map(_reading, group), key=lambda reading: reading.depth_mm))
     depths = {reading.depth_mm for reading in readings}
     governs = len(depths) > 1 or all(not test.for_limit for test in group)
     limit = limits.get(room.name)

@@ -1,0 +1,93 @@
+"""The figures of a decision say what they show, and nothing is cut off."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+
+from moisturemap.acceptance import Decision, decide
+from moisturemap.figures.depth_profile import depth_profile
+from moisturemap.figures.limit_chart import limit_chart
+from moisturemap.figures.salt_check import salt_check
+from moisturemap.workflow import Study
+
+
+@pytest.fixture(scope="module")
+def decision(bakery: Study) -> Decision:
+    """The decision on the invented bakery floor."""
+    return decide(bakery.survey, bakery)
+
+
+def texts(figure: Figure) -> str:
+    """All text of a figure."""
+    FigureCanvasAgg(figure).draw()
+    return " ".join(item.get_text() for item in figure.findobj(Text))
+
+
+def require_nothing_cut_off(figure: Figure) -> None:
+    """Every text lies within the page."""
+    FigureCanvasAgg(figure).draw()
+    page = figure.bbox
+    for item in figure.findobj(Text):
+        box = item.get_window_extent()
+        if item.get_text().strip() and item.get_visible() and box.width > 0:
+            assert page.x0 - 1 <= box.x0 <= box.x1 <= page.x1 + 1, item.get_text()
+            assert page.y0 - 1 <= box.y0 <= box.y1 <= page.y1 + 1, item.get_text()
+
+
+def test_profile_shows_readings_limit_and_what_is_no_measurement(decision: Decision) -> None:
+    """The spot, the sealed humidity, the limit, and that the bands are a model's."""
+    spot = next(spot for spot in decision.spots if spot.governs)
+    figure = depth_profile(spot)
+    words = " ".join(texts(figure).split())
+    wanted = (spot.spot, "Once covered the slab would settle", "limit 85", "not a measurement")
+    for phrase in wanted:
+        assert phrase in words
+    require_nothing_cut_off(figure)
+    drawn = {tuple(np.asarray(line.get_ydata())) for line in figure.axes[0].lines}
+    assert tuple(reading.depth_mm for reading in spot.readings) in drawn
+
+
+def test_profile_without_an_estimate_says_why(decision: Decision) -> None:
+    """A heated layer has no sealed humidity; the figure says so instead of drawing one."""
+    spot = replace(decision.spots[0], estimate=None, refusal="the layer is heated")
+    assert "the layer is heated" in texts(depth_profile(spot))
+
+
+def test_limit_chart_shows_every_test_or_says_why_not(decision: Decision) -> None:
+    """Judged tests and sealed spots as rows, the rest below with the reason."""
+    figure = limit_chart(decision)
+    words = texts(figure)
+    for hole in decision.tests["hole"]:
+        assert hole in words
+    assert "once sealed" in words
+    assert "the depth profile" in words
+    assert decision.verdict in words
+    require_nothing_cut_off(figure)
+
+
+def test_limit_chart_without_judged_tests_says_so(decision: Decision) -> None:
+    """An empty chart is a sentence, not an empty frame."""
+    none = replace(decision, tests=decision.tests.assign(verdict="not judged"), spots=())
+    assert "no valid test" in texts(limit_chart(none))
+
+
+def test_salt_chart_shows_each_instrument_with_its_salts(decision: Decision) -> None:
+    """Each probe by name, each salt in the key, and the band of tolerance."""
+    figure = salt_check(decision)
+    words = texts(figure)
+    for name in [*decision.checks["instrument"].unique(), "NaCl", "tolerance", "results set aside"]:
+        assert name in words
+    require_nothing_cut_off(figure)
+
+
+def test_salt_chart_without_checks_says_so(decision: Decision) -> None:
+    """No check at all is said in words."""
+    assert "No instrument has a usable check" in texts(
+        salt_check(replace(decision, checks=decision.checks.iloc[:0]))
+    )
