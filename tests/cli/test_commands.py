@@ -147,3 +147,74 @@ def test_importing_the_package_loads_no_science() -> None:
     """``import moisturemap`` must not import the heavy libraries."""
     code = "import sys, moisturemap; assert 'numpy' not in sys.modules"
     subprocess.run([sys.executable, "-c", code], check=True)
+
+
+def test_layout_writes_a_sheet_to_fill_in(small: Path, tmp_path: Path) -> None:
+    """The scan sheet has an empty value column and can be read back as readings."""
+    out = tmp_path / "out"
+    assert run("layout", small / "plan.wkt", "--spacing", "0.5", "--out", out).exit_code == 0
+    header = (out / "scan-sheet.csv").read_text(encoding="utf-8-sig").splitlines()[0]
+    assert {"order", "room", "x", "y", "value"} <= set(header.split(","))
+
+
+def test_decision_on_the_bakery_is_caught_by_the_depth_profile(tmp_path: Path) -> None:
+    """Every test passes at its depth, the sealed slab would not: the floor is not proven."""
+    result = run("decide", DEMO_PLANS / "bakery", "--no-scan", "--json", "--out", tmp_path)
+    assert result.exit_code == 0, result.output
+    decision = json.loads(result.stdout)
+    judged = [test for test in decision["tests"] if test["verdict"] != "not judged"]
+    assert {test["verdict"] for test in judged} == {"meets"}
+    assert decision["verdict"] == "not proven"
+    assert "once covered" in decision["reasons"][0]
+    assert (tmp_path / "profile-1.png").stat().st_size > 10_000
+
+
+def test_deciding_without_tests_is_refused(small: Path) -> None:
+    """A scan alone never decides."""
+    result = run("decide", small)
+    assert result.exit_code == 1
+    assert "no calibrated test" in result.stderr
+
+
+def test_packed_survey_gives_the_same_map(small: Path, tmp_path: Path) -> None:
+    """Folder and project file lead to the same summary, and the file agrees with its record."""
+    project = tmp_path / "store.gpkg"
+    assert run("pack", small, project, "--who", "A. Person").exit_code == 0
+    one, other = (json.loads(run("map", path, "--json").stdout) for path in (small, project))
+    for summary in (one, other):
+        summary.pop("provenance")
+        summary.pop("notes")
+    assert one == other
+    checked = run("check", project)
+    assert "agrees with its record" in " ".join(checked.output.split())
+    assert run("pack", small, project).exit_code == 1
+
+
+def test_report_comes_in_three_formats(small: Path, tmp_path: Path) -> None:
+    """PDF, DOCX and HTML are written and are what their names say."""
+    out = tmp_path / "out"
+    formats = ["--format", "pdf", "--format", "docx", "--format", "html"]
+    result = run("report", small, "--out", out, *formats, "--field", "Client=A. Person")
+    assert result.exit_code == 0, result.output
+    assert (out / "report-first.pdf").read_bytes().startswith(b"%PDF")
+    assert (out / "report-first.docx").read_bytes().startswith(b"PK")
+    assert "A. Person" in (out / "report-first.html").read_text(encoding="utf-8")
+
+
+def test_captioned_figure_has_text_to_paste(small: Path, tmp_path: Path) -> None:
+    """The figure comes with caption and alternative text."""
+    result = run("report", small, "--figure", "--width", "165", "--out", tmp_path / "out")
+    assert result.exit_code == 0, result.output
+    text = (tmp_path / "out" / "map-text.txt").read_text(encoding="utf-8")
+    assert "not a moisture content" in text
+    assert "Alternative text" in text
+
+
+def test_issued_report_is_kept_and_checked(small: Path, tmp_path: Path) -> None:
+    """A report issued from a project file is frozen and its numbers still come out."""
+    project = tmp_path / "store.gpkg"
+    assert run("pack", small, project, "--who", "A. Person").exit_code == 0
+    issued = run("report", project, "--out", tmp_path, "--format", "html", "--issue", "A. Person")
+    assert issued.exit_code == 0, issued.output
+    checked = " ".join(run("check", project).output.split())
+    assert "report-first.html: the same numbers still come out" in checked
