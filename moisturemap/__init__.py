@@ -6,7 +6,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from moisturemap.acceptance import decide as decide
     from moisturemap.geostat import map_points as map_points
+    from moisturemap.report import write_report as write_report
     from moisturemap.workflow import Study as Study
     from moisturemap.workflow import StudyOptions as StudyOptions
     from moisturemap.workflow import export_study as export_study
@@ -19,11 +21,13 @@ __version__ = "0.1.0"
 _PUBLIC = {
     "Study": "moisturemap.workflow",
     "StudyOptions": "moisturemap.workflow",
+    "decide": "moisturemap.acceptance",
     "export_study": "moisturemap.workflow",
     "map_points": "moisturemap.geostat",
     "read_survey": "moisturemap.workflow",
     "study": "moisturemap.workflow",
     "summarise": "moisturemap.workflow",
+    "write_report": "moisturemap.report",
 }
 """Public names and where they live; loaded on first use so that importing stays fast."""
 
