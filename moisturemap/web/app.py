@@ -30,7 +30,8 @@ mimetypes.add_type("application/manifest+json", ".webmanifest")
 def _warm_up() -> None:
     """Load what the first map needs while the user still looks for the job."""
     import moisturemap.store
-    import moisturemap.workflow  # noqa: F401
+    import moisturemap.workflow
+    import moisturemap.figures  # noqa: F401, I001
 
 
 def create_app(settings: Settings) -> FastAPI:

@@ -7,6 +7,7 @@ import ipaddress
 import json
 import secrets
 from collections.abc import Awaitable, Callable, MutableMapping
+from contextlib import suppress
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
@@ -95,18 +96,24 @@ class Guard:
         await self._pass_on(scope, receive, sending)
 
     async def _pass_on(self, scope: Scope, receive: Receive, send: Send) -> None:
-        started = False
+        """Let the app answer, unless more is sent than allowed: then whatever it says is dropped."""
+        taken = 0
+
+        async def limited() -> Message:
+            nonlocal taken
+            message = await receive()
+            taken += len(message.get("body", b""))
+            if taken > self.settings.upload_bytes:
+                raise TooLarge
+            return message
 
         async def watched(message: Message) -> None:
-            nonlocal started
-            started = True
-            await send(message)
+            if taken <= self.settings.upload_bytes:
+                await send(message)
 
-        try:
-            await self.app(scope, self._limited(receive), watched)
-        except TooLarge:
-            if started:
-                raise
+        with suppress(TooLarge):
+            await self.app(scope, limited, watched)
+        if taken > self.settings.upload_bytes:
             await _answer(send, 413, self._too_large())
 
     def _too_large(self) -> str:
@@ -152,19 +159,6 @@ class Guard:
         except CookieError:
             return False
         return morsel is not None and self.doorkeeper.knows(morsel.value)
-
-    def _limited(self, receive: Receive) -> Receive:
-        taken = 0
-
-        async def limited() -> Message:
-            nonlocal taken
-            message = await receive()
-            taken += len(message.get("body", b""))
-            if taken > self.settings.upload_bytes:
-                raise TooLarge
-            return message
-
-        return limited
 
     @staticmethod
     def _with_headers(send: Send) -> Send:

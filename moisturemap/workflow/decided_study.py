@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import shapely
 from shapely.geometry import LineString, Point, Polygon
@@ -25,6 +26,9 @@ Progress = Callable[[str, float], None] | None
 
 SAME_PLACE_M = 0.6
 """A decision about an anomaly holds for one of its kind within this distance [m]."""
+
+TAPE_M = 0.02
+"""Holes are rounded to the tape; within this distance a wish is met [m]."""
 
 MARK_REACH_M = {"line": 0.15, "spot": 0.25, "mesh": 0.0}
 """Readings within this distance of a mark are set aside [m]; a mesh takes those inside it."""
@@ -164,6 +168,23 @@ def _wishes(options: DrillOptions, holes: tuple[HoleDecision, ...]) -> DrillOpti
     return replace(options, pinned=at["pinned"], rejected=at["rejected"], moved=moved)
 
 
+def unmet_wishes(decided: Study, decisions: Decisions) -> tuple[int, ...]:
+    """Return which wishes for a hole, by their index, the drill plan could not meet.
+
+    Its statements say why: too near to a wall, a joint, a service or something flagged.
+    """
+    holes = decided.drill_plan[["x", "y"]].to_numpy(float)
+    unmet = []
+    for index, one in enumerate(decisions.holes):
+        place = one.to or ((one.x, one.y) if one.verdict == "pinned" else None)
+        if place is None:
+            continue
+        away = np.hypot(*(holes - place).T) if len(holes) else np.array([np.inf])
+        if away.min() > TAPE_M:
+            unmet.append(index)
+    return tuple(unmet)
+
+
 def _mapped_again(before: Study, found: Anomalies, options: StudyOptions) -> Study:
     plan = before.survey.plan
     moisture = map_readings(found.readings, before.clean, plan, before.domains,
@@ -242,8 +263,10 @@ def _mark(found: Anomalies, decision: AnomalyDecision) -> Anomalies:
     readings.loc[hit, "anomaly"] = name
     first = readings[near].iloc[:1]
     row: dict[str, Any] = dict.fromkeys(found.table.columns)
+    row |= dict.fromkeys(("strength", "score"), float("nan"))
     row |= {
         "anomaly": name, "kind": decision.kind, "length_m": float(shape.length),
+        "width_m": 2 * MARK_REACH_M[decision.kind],
         "room": first["room"].iat[0] if len(first) else "",
         "domain": first["domain"].iat[0] if len(first) else "",
         "readings": int(hit.sum()), "persistence": "", "geometry": shape,

@@ -46,7 +46,7 @@ def plan_from_plain(content: Plain) -> FloorPlan:
         raise PlanError(message, allowed="at least one room")
     names = [str(room["name"]).strip() for room in drawn]
     _refuse_names(names)
-    outlines = [Outline(name, tuple(_corners(ring, name) for ring in room["rings"]))
+    outlines = [Outline(name, tuple(_closed(ring, name) for ring in room["rings"]))
                 for name, room in zip(names, drawn, strict=True)]  # fmt: skip
     polygons = [(outline.name, mend_outline(outline, notes.append)) for outline in outlines]
     polygons = part_overlaps(polygons, notes.append)
@@ -75,6 +75,11 @@ def _corners(ring: Any, where: str) -> np.ndarray[Any, np.dtype[np.float64]]:
         allowed = f"two numbers each, at most {LARGEST_M:g} m from the origin"
         raise PlanError(message, place=where, allowed=allowed)
     return corners
+
+
+def _closed(ring: Any, where: str) -> np.ndarray[Any, np.dtype[np.float64]]:
+    corners = _corners(ring, where)
+    return np.vstack([corners, corners[:1]])
 
 
 def _slab(given: Plain, room: str) -> Slab:

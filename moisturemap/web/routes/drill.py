@@ -20,9 +20,11 @@ router = APIRouter(prefix="/api/projects/{project}", tags=["drill plan"])
 def drill_plan(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
     """Return the proposed holes of a visit, what is still to be cleared, and the map below."""
     from moisturemap.workflow.cautions import caution_states
+    from moisturemap.workflow.decided_study import decisions_of, unmet_wishes
     from moisturemap.workflow.summary import records
 
     study = job.study(visit or None)
+    unmet = unmet_wishes(study, decisions_of(job.project.settings()))
     states = caution_states(study, job.project.settings())
     answer = map_answer(job, visit or None)
     return {
@@ -33,6 +35,7 @@ def drill_plan(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
         "open": sum(one.cleared is None for one in states),
         "statements": list(study.drilling.statements),
         "decisions": answer["decisions"]["holes"],
+        "unmet": list(unmet),
     }
 
 

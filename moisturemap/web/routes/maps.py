@@ -90,7 +90,7 @@ def live(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str
     with job.live_turn:
         drawn = job.live_map.draw(survey, visit)
     if drawn["bands"] is not None:
-        _colour(drawn["levels"], drawn["bands"])
+        drawn["colours"] = _colour(drawn["levels"], drawn["bands"])
     return drawn
 
 

@@ -46,6 +46,7 @@ interface DrillAnswer {
   open: number;
   statements: string[];
   decisions: HoleDecision[];
+  unmet: number[];
 }
 
 export class DrillPage implements Task {
@@ -185,7 +186,7 @@ export class DrillPage implements Task {
       this.decisions(answer),
       this.cautions(answer),
       this.issue(answer),
-      fold(t("what-it-misses"), false, h("ul", {}, ...answer.statements.map((one) => h("li", {}, one)))),
+      fold(t("what-it-misses"), answer.unmet.length > 0, h("ul", {}, ...answer.statements.map((one) => h("li", {}, one)))),
     );
   }
 
@@ -208,7 +209,7 @@ export class DrillPage implements Task {
     answer.decisions.forEach((one, index) => {
       const place = `${one.x.toFixed(2)}, ${one.y.toFixed(2)}`;
       const words = t("hole-decision", { what: word("verdict", one.verdict), place, who: one.who, why: one.why });
-      list.append(h("li", {}, h("span", {}, words), button(t("take-back"), () => void this.withdraw(index), "plain")));
+      list.append(h("li", {}, h("span", { class: answer.unmet.includes(index) ? "bad" : null }, words, answer.unmet.includes(index) ? ` – ${t("unmet")}` : ""), button(t("take-back"), () => void this.withdraw(index), "plain")));
     });
     return section(t("wishes"), list);
   }

@@ -50,22 +50,26 @@ function hatch(dots: boolean): (pen: CanvasRenderingContext2D) => void {
   };
 }
 
-/** Fill the legend of the plan for a map. */
-export function legend(view: PlanView, answer: MapAnswer): void {
+/** The ramp of a map with its limits. */
+export function rampOf(levels: number[], colours: string[], title: string): HTMLElement {
   const steps = h("div", { class: "steps", "aria-hidden": "true" });
-  for (const shade of answer.colours) {
+  for (const shade of colours) {
     const step = h("span");
     step.style.background = shade;
     steps.append(step);
   }
   const limits = h("div", { class: "limits" });
-  const levels = answer.levels;
   for (const level of levels.length > 6 ? levels.filter((_, i) => i % 2 === 0 || i === levels.length - 1) : levels) limits.append(h("span", {}, String(level)));
+  return h("div", {}, h("strong", {}, title), levels.length ? steps : null, limits);
+}
+
+/** Fill the legend of the plan for a map. */
+export function legend(view: PlanView, answer: MapAnswer): void {
   const line = swatch((pen) => { pen.strokeStyle = "#1c2329"; pen.lineWidth = 4; pen.moveTo(0, 7); pen.lineTo(22, 7); pen.stroke(); });
   const items = h("ul");
   if (answer.wet_level !== null) items.append(h("li", {}, line, t("legend-wet", { level: number(answer.wet_level) })));
   items.append(h("li", {}, swatch(hatch(false)), t("legend-unsure")), h("li", {}, swatch(hatch(true)), t("legend-unknown")));
-  const ramp = h("div", {}, h("strong", {}, t("legend-title", { instrument: answer.instrument })), levels.length ? steps : null, limits);
+  const ramp = rampOf(answer.levels, answer.colours, t("legend-title", { instrument: answer.instrument }));
   items.prepend(h("li", {}, t("dry-to-wet")));
   replace(view.legend, ramp, items);
 }

@@ -2,6 +2,7 @@
 
 import { Latest, Refused, Unreachable } from "./api";
 import { h, replace } from "./dom";
+import { rampOf } from "./legend";
 import { bandStyle } from "./map_style";
 import type { Collection } from "./plan_view";
 import { t } from "./strings";
@@ -10,6 +11,7 @@ import type { Context } from "./task";
 interface Live {
   bands: Collection | null;
   levels: number[];
+  colours: string[];
   sentence: string;
 }
 
@@ -24,7 +26,9 @@ export class LiveMap {
       const answer = await this.latest.ask<Live>(this.context.path(`live?visit=${encodeURIComponent(this.context.visit ?? "")}`));
       if (!answer) return;
       replace(this.element, answer.sentence);
-      if (answer.bands) this.context.view.collection("live", answer.bands, bandStyle, 20, true);
+      if (!answer.bands) return;
+      this.context.view.collection("live", answer.bands, bandStyle, 20, true);
+      replace(this.context.view.legend, rampOf(answer.levels, answer.colours, t("quick-legend")), h("p", { class: "words" }, t("dry-to-wet")));
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
       replace(this.element, t("live-not", { why: error.message }));
@@ -34,5 +38,6 @@ export class LiveMap {
   drop(): void {
     this.latest.drop();
     this.context.view.drop("live");
+    this.context.view.legend.replaceChildren();
   }
 }

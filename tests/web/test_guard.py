@@ -1,0 +1,100 @@
+"""Who is let in, and what every answer carries."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from moisturemap.web import Settings, create_app
+
+
+def test_another_host_name_is_refused(client: TestClient) -> None:
+    """A page of the internet cannot reach the app by pointing its own name here."""
+    assert client.get("/api/health", headers={"host": "evil.example"}).status_code == 400
+
+
+@pytest.mark.parametrize("headers", [{"origin": "http://evil.example"},
+                                     {"origin": "null"},
+                                     {"sec-fetch-site": "cross-site"}])  # fmt: skip
+def test_a_write_from_another_site_is_refused(
+    client: TestClient, headers: dict[str, str]
+) -> None:
+    """Only the page itself may change a job."""
+    answer = client.post("/api/projects", json={"name": "x", "who": "y"}, headers=headers)
+    assert answer.status_code == 403
+    assert client.get("/api/projects").json()["projects"] == []
+
+
+def test_the_page_itself_may_write(client: TestClient) -> None:
+    """The origin of the page is that of the app."""
+    headers = {"origin": "http://127.0.0.1:8650"}
+    body = {"name": "x", "who": "y"}
+    assert client.post("/api/projects", json=body, headers=headers).status_code == 201
+
+
+def test_every_answer_is_under_a_strict_policy(client: TestClient) -> None:
+    """Nothing but the app's own files may run, and nobody may frame it."""
+    for path in ("/", "/app.js", "/api/health", "/api/projects/nothing"):
+        headers = client.get(path).headers
+        assert "script-src 'self'" in headers["content-security-policy"]
+        assert "default-src 'none'" in headers["content-security-policy"]
+        assert "unsafe" not in headers["content-security-policy"]
+        assert headers["x-content-type-options"] == "nosniff"
+
+
+def test_there_is_no_page_that_loads_from_the_internet(client: TestClient) -> None:
+    """The schema is there, its usual viewer is not."""
+    assert client.get("/docs").status_code == 404
+    assert client.get("/redoc").status_code == 404
+    assert client.get("/openapi.json").json()["openapi"].startswith("3.")
+
+
+def test_an_overlarge_upload_is_refused(tmp_path: Path) -> None:
+    """The limit holds whether or not the length is told beforehand."""
+    app = create_app(Settings(folder=tmp_path, upload_bytes=1000))
+    with TestClient(app, base_url="http://127.0.0.1") as client:
+        assert client.post("/api/preview/plan", content=b"x" * 2000).status_code == 413
+        in_parts = client.post("/api/projects", content=iter([b"x" * 600, b"x" * 600]))
+        assert in_parts.status_code == 413
+
+
+@pytest.fixture
+def lan(tmp_path: Path) -> TestClient:
+    """The app as another device in the network sees it."""
+    settings = Settings(folder=tmp_path, lan=True, token="first", hosts=("10.1.2.3",))  # noqa: S106
+    app = create_app(settings)
+    return TestClient(app, base_url="http://10.1.2.3", client=("10.1.2.9", 50000),
+                      follow_redirects=False)  # fmt: skip
+
+
+def test_an_unknown_device_is_not_let_in(lan: TestClient) -> None:
+    """Without the address nothing of the app is seen."""
+    assert lan.get("/api/projects").status_code == 403
+    assert lan.get("/").status_code == 403
+
+
+def test_a_token_works_once(lan: TestClient) -> None:
+    """The first device that shows it is let in; a second is not."""
+    entered = lan.get("/?token=first")
+    assert entered.status_code == 303
+    assert "HttpOnly" in entered.headers["set-cookie"]
+    assert "SameSite=Strict" in entered.headers["set-cookie"]
+    assert lan.get("/api/projects").status_code == 200
+    lan.cookies.clear()
+    assert lan.get("/?token=first").status_code == 403
+    assert lan.get("/api/projects").status_code == 403
+
+
+def test_a_device_that_is_in_can_invite_another(lan: TestClient) -> None:
+    """Each invitation is a new address."""
+    lan.get("/?token=first")
+    addresses = lan.post("/api/invitation").json()["addresses"]
+    lan.cookies.clear()
+    assert lan.get(addresses[0].removeprefix("http://10.1.2.3:8650")).status_code == 303
+
+
+def test_without_the_flag_nobody_is_invited(client: TestClient) -> None:
+    """Loopback only is the default."""
+    assert client.post("/api/invitation").status_code == 409

@@ -1,0 +1,83 @@
+"""Jobs are project files in one folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from moisturemap.web import Settings, create_app
+from .conftest import WHO, make_job
+
+
+def test_a_repeated_request_makes_one_job(client: TestClient) -> None:
+    """An answer lost on the way does not double the job."""
+    key = {"Idempotency-Key": "k1"}
+    first = client.post("/api/projects", json={"name": "Hall", "who": WHO}, headers=key).json()
+    again = client.post("/api/projects", json={"name": "Hall", "who": WHO}, headers=key).json()
+    assert first["id"] == again["id"]
+    assert len(client.get("/api/projects").json()["projects"]) == 1
+
+
+@pytest.mark.parametrize("name", ["../../etc/passwd", "CON", "a/b\\c", "<img src=x onerror=1>",
+                                  "\u202egpj.exe", "...", "Häuserblock 7, 東"])  # fmt: skip
+def test_a_hostile_name_stays_a_name(client: TestClient, tmp_path: Path, name: str) -> None:
+    """Whatever a job is called, its file lies in the folder and its name comes back as typed."""
+    made = client.post("/api/projects", json={"name": name, "who": WHO})
+    assert made.status_code == 201
+    assert made.json()["name"] == name
+    assert (tmp_path / made.json()["file"]).parent == tmp_path
+    assert len(list(tmp_path.glob("*.gpkg"))) == 1
+
+
+def test_a_job_is_found_only_by_its_listing(client: TestClient, tmp_path: Path) -> None:
+    """An address never reaches a file outside the folder."""
+    outside = tmp_path.parent / "other.gpkg"
+    outside.write_bytes(b"x")
+    for id in ("..%2Fother", "%2e%2e/other", "nothing"):
+        assert client.get(f"/api/projects/{id}").status_code == 404
+
+
+def test_a_damaged_file_is_listed_with_what_is_wrong(client: TestClient, tmp_path: Path) -> None:
+    """One bad file does not hide the others."""
+    make_job(client, with_readings=False)
+    (tmp_path / "broken.gpkg").write_bytes(b"not a project")
+    listed = {one["id"]: one["complaint"] for one in client.get("/api/projects").json()["projects"]}
+    assert "not a project file" in listed["broken"]
+    assert listed["Harbour shop"] == ""
+    assert client.get("/api/projects/broken").status_code == 409
+
+
+def test_a_change_is_undone_and_made_again(client: TestClient, job: str) -> None:
+    """Undo is a new entry of the record; nothing is lost from it."""
+    body = {"visit": "v1", "instrument": "meter 1", "who": WHO,
+            "readings": [{"x": 1, "y": 1, "raw": "40"}]}  # fmt: skip
+    client.post(f"{job}/readings", json=body)
+    client.post(f"{job}/undo", json={"who": WHO})
+    assert client.get(job).json()["readings"] == 0
+    client.post(f"{job}/redo", json={"who": WHO})
+    assert client.get(job).json()["readings"] == 1
+    record = client.get(f"{job}/changes").json()
+    assert record["count"] >= 6
+    assert record["entries"][0]["who"] == WHO
+
+
+def test_the_jobs_are_still_there_after_a_restart(tmp_path: Path) -> None:
+    """The project files are the only state."""
+    with TestClient(create_app(Settings(folder=tmp_path)), base_url="http://localhost") as client:
+        job = make_job(client)
+    with TestClient(create_app(Settings(folder=tmp_path)), base_url="http://localhost") as client:
+        assert client.get(job).json()["readings"] == 35
+
+
+def test_a_file_open_elsewhere_can_be_looked_at(tmp_path: Path) -> None:
+    """One writer at a time; the second sees the job and is told."""
+    with TestClient(create_app(Settings(folder=tmp_path)), base_url="http://localhost") as first:
+        job = make_job(first)
+        second = TestClient(create_app(Settings(folder=tmp_path)), base_url="http://localhost")
+        with second:
+            assert second.get(job).json()["read_only"] is True
+            refused = second.post(f"{job}/undo", json={"who": WHO})
+            assert refused.status_code == 409
+            assert "read-only" in refused.json()["message"]

@@ -1,0 +1,89 @@
+"""The map, its reasons and the decisions about it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from .conftest import WHO
+
+
+@pytest.fixture(scope="module")
+def shown(read_client: TestClient, read_job: str) -> dict[str, Any]:
+    """The map of the job that has been read."""
+    answer = read_client.get(f"{read_job}/map")
+    assert answer.status_code == 200, answer.text
+    return dict(answer.json())
+
+
+def test_the_bands_cover_the_room_and_carry_the_ramp(shown: dict[str, Any]) -> None:
+    """Their areas add up to the room's 24 m2."""
+    bands = shown["layers"]["bands"]["features"]
+    assert sum(one["properties"]["area_m2"] for one in bands) == pytest.approx(24, abs=0.05)
+    assert {one["properties"]["colour"] for one in bands} <= set(shown["colours"])
+    assert len(shown["colours"]) == len(shown["levels"]) - 1
+
+
+def test_the_map_says_that_its_readings_are_relative(shown: dict[str, Any]) -> None:
+    """And nothing on it is called safe or passed."""
+    assert "not a moisture content" in shown["disclaimer"]
+    words = str({key: value for key, value in shown.items() if key != "layers"}).lower()
+    assert "safe" not in words
+    assert "passed" not in words
+
+
+def test_a_place_is_explained(read_client: TestClient, read_job: str) -> None:
+    """Value, interval and the readings it rests on."""
+    told = read_client.get(f"{read_job}/place", params={"x": 3, "y": 2}).json()
+    assert told["room"] == "shop"
+    assert told["low"] < told["value"] < told["high"]
+    assert len(told["readings"]) == 4
+    assert any("nearest reading" in sentence for sentence in told["sentences"])
+
+
+def test_a_place_off_the_plan_has_no_value(read_client: TestClient, read_job: str) -> None:
+    """It is said in words."""
+    told = read_client.get(f"{read_job}/place", params={"x": 50, "y": 2}).json()
+    assert told["value"] is None
+    assert "outside every room" in told["sentences"][0]
+
+
+def test_a_marked_line_sets_its_readings_aside(read_client: TestClient, read_job: str) -> None:
+    """The readings on it leave the map with the reason, and come back when it is taken back."""
+    mark = {"verdict": "marked", "kind": "line", "places": [[0, 1.2], [6, 1.2]],
+            "why": "pipe on the thermal image", "who": WHO}  # fmt: skip
+    assert read_client.post(f"{read_job}/anomalies", json=mark).status_code == 201
+    features = read_client.get(f"{read_job}/map").json()["layers"]["readings"]["features"]
+    flagged = [one["properties"] for one in features if one["properties"]["flag"] == "line"]
+    assert len(flagged) == 7
+    assert "thermal image" in flagged[0]["reason"]
+    read_client.post(f"{read_job}/anomalies/withdraw", json={"index": 0, "who": WHO})
+    features = read_client.get(f"{read_job}/map").json()["layers"]["readings"]["features"]
+    assert not [one for one in features if one["properties"]["flag"] == "line"]
+
+
+def test_dismissing_needs_a_reason(read_client: TestClient, read_job: str) -> None:
+    """Without one it is refused."""
+    body = {"verdict": "dismissed", "kind": "spot", "places": [[1, 1]], "who": WHO}
+    assert read_client.post(f"{read_job}/anomalies", json=body).status_code == 422
+
+
+def test_the_quick_map_follows_the_readings(client: TestClient, job: str) -> None:
+    """It begins with three places and draws bands from then on."""
+    url = f"{job}/live?visit=v1"
+    assert client.get(url).json()["bands"] is None
+    typed = [{"x": x, "y": 2, "raw": str(20 + 5 * x)} for x in range(1, 6)]
+    body = {"visit": "v1", "instrument": "meter 1", "readings": typed, "who": WHO}
+    client.post(f"{job}/readings", json=body)
+    answer = client.get(url).json()
+    assert answer["bands"]["features"]
+    assert "5 places" in answer["sentence"]
+
+
+def test_a_job_without_readings_says_what_is_missing(client: TestClient, job: str) -> None:
+    """In words, not as an error of the program."""
+    answer = client.get(f"{job}/map")
+    assert answer.status_code == 422
+    assert "no readings" in answer.json()["message"]

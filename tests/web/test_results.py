@@ -1,0 +1,126 @@
+"""Tests, verdict, report, figure, data and photographs."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+
+import pytest
+from PIL import Image
+from starlette.testclient import TestClient
+
+from .conftest import WHO
+
+PROBE = {"id": "probe 1", "kind": "rh-probe", "serial": "S1", "uncertainty": 2.0, "who": WHO}
+FIELDS = {"method": "in-situ-rh", "hole": "H1", "x": 5.0, "y": 2.0, "value": "81,5",
+          "depth_mm": 32, "temperature_c": 19.5, "instrument": "probe 1",
+          "drilled": "2026-03-03T08:00:00Z", "read": "2026-03-06T09:00:00Z"}  # fmt: skip
+
+
+@pytest.fixture
+def tested(client: TestClient, job: str) -> str:
+    """A job with a probe, a limit and one test above it."""
+    assert client.post(f"{job}/instruments", json=PROBE).status_code == 201
+    limit = {"method": "in-situ-rh", "value": 75, "unit": "%RH", "source": "data sheet rev 3",
+             "who": WHO}  # fmt: skip
+    assert client.put(f"{job}/limit", json=limit).status_code == 200
+    body = {"visit": "v1", "fields": FIELDS, "who": WHO}
+    assert client.post(f"{job}/tests", json=body).status_code == 201
+    return job
+
+
+def test_every_method_says_what_its_record_must_hold(client: TestClient) -> None:
+    """The forms of the page follow from it."""
+    methods = client.get("/api/test-methods").json()["methods"]
+    assert {"in-situ-rh", "hood-rh", "carbide", "mver"} <= {one["key"] for one in methods}
+    assert all(one["required"] and one["fields"] for one in methods)
+
+
+def test_a_test_is_stored_with_its_room(client: TestClient, tested: str) -> None:
+    """A decimal comma is understood and the room follows from the place."""
+    row = client.get(f"{tested}/tests").json()["tests"][0]
+    assert (row["value"], row["hole"], row["room"]) == (81.5, "H1", "shop")
+
+
+@pytest.mark.parametrize("slip", [{"value": "wet"}, {"depth_mm": -4}, {"read": "yesterday"},
+                                  {"colour": "blue"}, {"method": "guess"},
+                                  {"instrument": "nobody"}])  # fmt: skip
+def test_a_slip_in_a_test_is_refused(
+    client: TestClient, tested: str, slip: dict[str, object]
+) -> None:
+    """By field, value and what is allowed."""
+    body = {"visit": "v1", "fields": {**FIELDS, **slip}, "who": WHO}
+    refused = client.post(f"{tested}/tests", json=body)
+    assert refused.status_code == 422
+    assert refused.json()["allowed"]
+
+
+def test_rules_speak_while_a_test_is_typed(client: TestClient, tested: str) -> None:
+    """A probe read two hours after drilling is found too early; nothing is stored."""
+    early = {**FIELDS, "read": "2026-03-03T10:00:00Z"}
+    body = {"visit": "v1", "fields": early, "who": WHO}
+    told = client.post(f"{tested}/tests/examine", json=body).json()
+    assert any(one["effect"] == "invalid" for one in told["findings"])
+    assert len(client.get(f"{tested}/tests").json()["tests"]) == 1
+
+
+def test_the_highest_result_governs_the_verdict(client: TestClient, tested: str) -> None:
+    """81.5 %RH against 75 %RH does not meet it, scan or no scan."""
+    told = client.get(f"{tested}/verdict").json()
+    assert told["verdict"] in ("exceeds", "not proven")
+    assert told["verdict"] != "meets"
+    assert told["reasons"]
+    assert told["scan"]
+
+
+@pytest.mark.parametrize("format", ["pdf", "docx", "html"])
+def test_the_report_is_written(read_client: TestClient, read_job: str, format: str) -> None:
+    """As a download that never opens in the page's own origin."""
+    body = {"format": format, "who": WHO, "title_block": {"Client": "<b>Quay & Co</b>"}}
+    answer = read_client.post(f"{read_job}/report", json=body)
+    assert answer.status_code == 200, answer.text
+    assert answer.headers["content-disposition"].startswith("attachment")
+    assert len(answer.content) > 10_000
+    if format == "html":
+        assert "<b>Quay" not in answer.text
+
+
+def test_an_issued_report_is_kept_unchanged(read_client: TestClient, read_job: str) -> None:
+    """The bytes that were downloaded come back."""
+    body = {"format": "pdf", "issue": True, "who": WHO}
+    sent = read_client.post(f"{read_job}/report", json=body).content
+    document = read_client.get(f"{read_job}/documents").json()["documents"][0]
+    assert read_client.get(f"{read_job}/documents/{document['fid']}").content == sent
+
+
+@pytest.mark.parametrize("format", ["png", "svg"])
+def test_the_figure_is_drawn(read_client: TestClient, read_job: str, format: str) -> None:
+    """For somebody else's report."""
+    answer = read_client.get(f"{read_job}/figure", params={"format": format, "dpi": 60})
+    assert answer.status_code == 200
+    assert len(answer.content) > 5000
+
+
+def test_the_data_come_in_open_formats(read_client: TestClient, read_job: str) -> None:
+    """GeoPackage, GeoJSON, NetCDF and JSON in one ZIP."""
+    content = read_client.get(f"{read_job}/data").content
+    names = zipfile.ZipFile(io.BytesIO(content)).namelist()
+    assert {"floor.gpkg", "bands.geojson", "surface.nc", "summary.json"} <= set(names)
+
+
+def test_a_photograph_is_kept_and_shown_harmlessly(client: TestClient, job: str) -> None:
+    """Its own answer runs nothing, whatever its name says."""
+    buffer = io.BytesIO()
+    Image.new("RGB", (32, 24), "grey").save(buffer, "JPEG")
+    files = {"file": ("../<script>.jpg", buffer.getvalue(), "text/html")}
+    kept = client.post(f"{job}/photos", data={"who": WHO, "note": "hole 1"}, files=files)
+    assert kept.status_code == 201, kept.text
+    answer = client.get(f"{job}/photos/{kept.json()['photo']}")
+    assert answer.headers["content-type"] == "image/jpeg"
+    assert "sandbox" in answer.headers["content-security-policy"]
+
+
+def test_what_is_no_picture_is_refused(client: TestClient, job: str) -> None:
+    """An SVG called a JPEG is looked into, not believed."""
+    files = {"file": ("photo.jpg", b"<svg xmlns='http://www.w3.org/2000/svg'/>")}
+    assert client.post(f"{job}/photos", data={"who": WHO}, files=files).status_code == 422
