@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,11 +19,13 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 ROUNDS = 3
-"""Rounds of filling in and fitting again."""
+"""Rounds of filling in and fitting again before the last."""
 
-SWEEPS = 40
+QUICK, SWEEPS = 20, 60
+"""Gibbs sweeps between fits, and before the last."""
+
 COPIES = 12
-"""Gibbs sweeps, and filled-in copies carried into the map."""
+"""Filled-in copies carried into the map."""
 
 WHOLE = 1500
 """Readings up to which the joint conditional distribution is used; beyond, neighbours."""
@@ -45,6 +47,26 @@ class CensoredFit:
 
     fit: CovarianceFit
     copies: Array
+
+
+@dataclass(frozen=True)
+class Censored:
+    """Readings at distinct places, some known only to lie at or beyond their value.
+
+    Attributes
+    ----------
+    points : ndarray, shape (n, d)
+    values : ndarray, shape (n,)
+        Readings; for a censored one, the limit.
+    side : ndarray of int, shape (n,)
+        1: at or above the value; -1: at or below it; 0: the value itself.
+    noise_sd : ndarray, shape (n,), or None
+    """
+
+    points: Array
+    values: Array
+    side: NDArray[np.int_]
+    noise_sd: Array | None = None
 
 
 def fit_censored(
@@ -88,58 +110,36 @@ def fit_censored(
         raise NotEnoughData(message)
     spread = float(values[side == 0].std()) or 1.0
     filled = values + 0.3 * spread * side
+    data = Censored(points, values, side, noise_sd)
+    mode = replace(options or FitOptions(), posterior=1, anisotropy=False)
     for _ in range(ROUNDS):
-        fit = fit_covariance(points, filled, noise_sd=noise_sd, options=options)
-        copies = fill_in(points, values, side, fit.model, noise_sd=noise_sd, rng=rng)
-        filled = copies[:, 0]
+        model = fit_covariance(points, filled, noise_sd=noise_sd, options=mode).model
+        filled = fill_in(data, model, rng, QUICK)[:, 0]
     fit = fit_covariance(points, filled, noise_sd=noise_sd, options=options)
-    return CensoredFit(fit, copies)
+    return CensoredFit(fit, fill_in(data, fit.model, rng))
 
 
 def fill_in(
-    points: Array,
-    values: Array,
-    side: NDArray[np.int_],
-    model: Covariance,
-    *,
-    noise_sd: Array | None = None,
-    rng: np.random.Generator,
+    data: Censored, model: Covariance, rng: np.random.Generator, sweeps: int = SWEEPS
 ) -> Array:
     """Draw the censored readings given the others: (n, COPIES)."""
-    hidden = np.flatnonzero(side)
-    current = np.repeat((values + 0.5 * np.sqrt(model.variance) * side)[:, None], COPIES, axis=1)
-    if len(points) <= WHOLE:
-        kriging = Kriging(points, values, model, noise_sd)
-        precision, _ = kriging.precision()
-        rows = -precision[hidden] / np.diagonal(precision)[hidden][:, None]
-        rows[np.arange(len(hidden)), hidden] = 0.0
+    hidden = np.flatnonzero(data.side)
+    start = data.values + 0.5 * np.sqrt(model.variance) * data.side
+    current = np.repeat(start[:, None], COPIES, axis=1)
+    if len(data.points) <= WHOLE:
+        precision, _ = Kriging(data.points, data.values, model, data.noise_sd).precision()
         sd = 1.0 / np.sqrt(np.diagonal(precision)[hidden])
-        _sweep(current, (hidden, rows, np.arange(len(points))), sd, (values, side, rng))
-        return current
-    near, rows, sd = _neighbour_weights(points, hidden, model, noise_sd)
-    _sweep(current, (hidden, rows, near), sd, (values, side, rng))
+        rows = -precision[hidden] * (sd**2)[:, None]
+        rows[np.arange(len(hidden)), hidden] = 0.0
+        near = np.broadcast_to(np.arange(len(data.points)), rows.shape)
+    else:
+        near, rows, sd = _neighbour_weights(data, hidden, model)
+    for _ in range(sweeps):
+        for number, one in enumerate(hidden):
+            mean = rows[number] @ current[near[number]]
+            limit, side = float(data.values[one]), int(data.side[one])
+            current[one] = _beyond(mean, float(sd[number]), limit, side, rng)
     return current
-
-
-def _sweep(
-    current: Array,
-    regression: tuple[Index, Array, Index],
-    sd: Array,
-    limits: tuple[Array, NDArray[np.int_], np.random.Generator],
-) -> None:
-    """Gibbs sweeps over the hidden readings of every copy, in place.
-
-    ``regression`` holds the hidden readings, the weights of the others in the conditional mean of
-    each, and which readings those weights belong to (one row for all, or one row each).
-    """
-    hidden, rows, near = regression
-    values, side, rng = limits
-    for _ in range(SWEEPS):
-        for number in range(len(hidden)):
-            one = hidden[number]
-            others = near if near.ndim == 1 else near[number]
-            mean = rows[number] @ current[others]
-            current[one] = _beyond(mean, sd[number], float(values[one]), int(side[one]), rng)
 
 
 def _beyond(mean: Array, sd: float, limit: float, side: int, rng: np.random.Generator) -> Array:
@@ -150,13 +150,13 @@ def _beyond(mean: Array, sd: float, limit: float, side: int, rng: np.random.Gene
 
 
 def _neighbour_weights(
-    points: Array, hidden: Index, model: Covariance, noise_sd: Array | None
+    data: Censored, hidden: Index, model: Covariance
 ) -> tuple[Index, Array, Array]:
     """Ordinary kriging weights of each hidden reading on its neighbours, and its sd."""
-    places = model.unbent(points)
+    points, places = data.points, model.unbent(data.points)
     noise = np.full(len(points), model.nugget)
-    if noise_sd is not None:
-        noise = noise + noise_sd**2
+    if data.noise_sd is not None:
+        noise = noise + data.noise_sd**2
     near = cKDTree(places).query(places[hidden], k=NEAREST + 1)[1][:, 1:]
     rows, sd = np.empty(near.shape), np.empty(len(hidden))
     for number, (one, some) in enumerate(zip(hidden, near, strict=True)):

@@ -17,7 +17,8 @@ from moisturemap.geostat.fit_options import FitOptions
 from moisturemap.geostat.likelihood import Block
 from moisturemap.geostat.observations import Observations, pool
 from moisturemap.geostat.posterior import posterior_points
-from moisturemap.geostat.prior import Prior, prior_for
+from moisturemap.geostat.prior import Prior, as_kind, prior_for
+from moisturemap.geostat.variogram import empirical_variogram, fit_variogram
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -27,6 +28,9 @@ EXACT_FIT = 500
 
 QUICK_CHOICE = 200
 """Readings beyond which the kind is chosen on blocks before the whole is fitted."""
+
+ROUGH_READINGS, ROUGH_CLASSES = 30, 6
+"""Readings, and classes of distance, that a variogram needs to start a search from."""
 
 ANISOTROPY_READINGS = 100
 """Fewest readings that may show a range that differs by direction."""
@@ -125,11 +129,28 @@ def _modes(
     else:
         groups = choose_blocks(data.points)
     blocks = [_block(data, drift, prior, group) for group in groups]
+    rough = _rough(data)
+    again = {
+        kind: as_kind(rough, kind)
+        for kind in options.kinds
+        if rough is not None and count <= QUICK_CHOICE
+    }
     return {
-        kind: _search(kind, blocks, prior)
+        kind: _search(kind, blocks, prior, again.get(kind))
         for kind in options.kinds
         if kind != "spherical" or data.points.shape[1] <= 3
     }
+
+
+def _rough(data: Observations) -> Covariance | None:
+    """Covariance read off a robust variogram, to start the search from."""
+    if len(data.points) < ROUGH_READINGS:
+        return None
+    found = empirical_variogram(
+        data.points, data.values, classes=12, estimator="cressie-hawkins",
+        cutoff=0.5 * float(np.ptp(data.points, axis=0).max()),
+    )  # fmt: skip
+    return fit_variogram(found, "exponential") if len(found.gamma) >= ROUGH_CLASSES else None
 
 
 def _block(data: Observations, drift: Array, prior: Prior, group: Index) -> Block:
@@ -143,7 +164,10 @@ def _block(data: Observations, drift: Array, prior: Prior, group: Index) -> Bloc
 def _search(
     kind: str, blocks: list[Block], prior: Prior, start: Covariance | None = None
 ) -> tuple[Covariance, float]:
-    """Best covariance of one kind and its penalised log likelihood."""
+    """Best covariance of one kind and its penalised log likelihood.
+
+    Likelihoods may have several maxima, the spherical one often: a second start helps.
+    """
     bounds = prior.bounds(kind)
 
     def objective(theta: Array) -> tuple[float, Array]:
@@ -157,13 +181,17 @@ def _search(
             return 1e300, np.zeros(3)
         return -value, -gradient
 
-    first = prior.start(kind)
+    starts = [prior.start(kind)]
     if start is not None:
-        first = np.log([start.variance, start.length, start.nugget])
-    found = minimize(
-        objective, np.clip(first, bounds[:, 0], bounds[:, 1]), jac=True, method="L-BFGS-B",
-        bounds=bounds, options={"maxiter": 60, "ftol": 1e-7, "gtol": 1e-2},
-    )  # fmt: skip
+        starts.append(np.log(np.maximum([start.variance, start.length, start.nugget], 1e-300)))
+    runs = [
+        minimize(
+            objective, np.clip(first, bounds[:, 0], bounds[:, 1]), jac=True, method="L-BFGS-B",
+            bounds=bounds, options={"maxiter": 60, "ftol": 1e-7, "gtol": 1e-2},
+        )
+        for first in starts
+    ]  # fmt: skip
+    found = min(runs, key=lambda run: float(run.fun))
     variance, length, nugget = (float(number) for number in np.exp(found.x))
     return Covariance(kind, variance, length, nugget), -float(found.fun)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -99,3 +99,9 @@ def prior_for(data: Observations, options: FitOptions) -> Prior:
         centre, scale, spacing, longest, float(np.sqrt(spacing * longest)),
         options.nugget_floor, options.length_bounds, options.priors,
     )  # fmt: skip
+
+
+def as_kind(model: Covariance, kind: str) -> Covariance:
+    """Return a covariance of another kind with the same practical range."""
+    length = model.length * PRACTICAL[model.kind] / PRACTICAL[kind]
+    return replace(model, kind=kind, length=length)

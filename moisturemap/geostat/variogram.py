@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 
 ESTIMATORS = ("matheron", "cressie-hawkins", "dowd")
 
-ALL_PAIRS = 3000
+ALL_PAIRS = 2000
 """Readings up to which every pair is used; beyond, a random sample (or the lattice)."""
 
 
@@ -58,7 +58,7 @@ def empirical_variogram(
     ``"matheron"``: half the mean squared difference. ``"cressie-hawkins"``: Cressie and Hawkins,
     Math. Geol. 12 (1980) 115. ``"dowd"``: 2.198 times the squared median absolute difference, Dowd
     in Geostatistics for Natural Resources Characterization (1984) 91. On a full lattice of more
-    than 3,000 readings all pairs are summed by FFT (Marcotte, Comput. Geosci. 22 (1996) 1175;
+    than 2,000 readings all pairs are summed by FFT (Marcotte, Comput. Geosci. 22 (1996) 1175;
     Matheron's estimator only).
 
     Parameters

