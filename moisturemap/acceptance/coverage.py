@@ -27,6 +27,9 @@ LEAST_WALL_M = 1.0
 ON_WALL_M = 0.35
 """A wall whose middle is this near the outer edge is exterior [m]."""
 
+CONDITION_RULES = ("conditioned", "air-temperature", "air-humidity")
+"""Ends of the names of rules on the air of the room."""
+
 
 @dataclass(frozen=True)
 class Cover:
@@ -188,6 +191,16 @@ def _walls(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
     return _place_cover(rule, count, sentence, lacking)
 
 
+def _conditions(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
+    """How many tests show the room at service conditions; places lack nothing by it."""
+    shown = sum(
+        not any(finding.rule.endswith(CONDITION_RULES) for finding in test.findings)
+        for test in tests
+    )
+    sentence = f"{shown} of {len(tests)} judged tests show the room at service conditions"
+    return Cover(rule, rule.required, shown, len(tests), shown == len(tests), sentence)
+
+
 def _place_cover(rule: PlaceRule, needed: int, sentence: str, lacking: list[str]) -> Cover:
     found = needed - len(lacking)
     return Cover(rule, rule.required, found, needed, not lacking, sentence, tuple(lacking))
@@ -195,6 +208,7 @@ def _place_cover(rule: PlaceRule, needed: int, sentence: str, lacking: list[str]
 
 _PLACES = {
     "room": _rooms, "pour": _pours, "wettest-zone": _zones, "exterior-wall": _walls,
+    "conditions": _conditions,
 }  # fmt: skip
 
 

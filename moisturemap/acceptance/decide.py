@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Protocol
@@ -29,7 +29,8 @@ from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import Room
 from moisturemap.mapping import MoistureSurface
-from moisturemap.slab import SpotOptions, equilibrium_moisture
+from moisturemap.provenance import Provenance
+from moisturemap.slab import SpotOptions, equilibrium_moisture, rules_of_thumb
 from moisturemap.survey import CleanReadings, Limit, Survey, Visit
 from moisturemap.zones import WetZones
 
@@ -101,6 +102,9 @@ class DecideOptions:
         if self.units not in ("metric", "feet"):
             message = "unknown units"
             raise OptionError(message, value=self.units, allowed="metric, feet")
+        if self.as_of is not None and self.as_of.tzinfo is None:
+            message = "the day of the decision needs a zone"
+            raise OptionError(message, value=self.as_of.isoformat(), allowed="a time with zone")
 
 
 @dataclass(frozen=True)
@@ -138,6 +142,8 @@ class Decision:
         The rules in force.
     statements : tuple of str
         Limits of use and assumptions.
+    provenance : Provenance
+        Files of the survey, options and versions: enough to make it again.
     """
 
     verdict: str
@@ -156,6 +162,7 @@ class Decision:
     chance: ChanceView | None
     book: RuleBook
     statements: tuple[str, ...]
+    provenance: Provenance = field(default_factory=Provenance)
 
     @property
     def spot_table(self) -> pd.DataFrame:
@@ -211,6 +218,7 @@ def decide(
         proof_sentence(passing, count, wettest), curves,
         chance_view(judged, limits, survey.plan, study, curves, seed=options.seed), book,
         (*_statements(options, spots), *_timber_statements(judged)),
+        Provenance(survey.provenance.inputs, {**asdict(options), "rules": list(book.sources)}),
     )  # fmt: skip
 
 
@@ -316,7 +324,22 @@ def _statements(options: DecideOptions, spots: Sequence[SpotVerdict]) -> tuple[s
     )
     model = next((s.estimate.statements for s in spots if s.estimate is not None), ())
     refused = [f"No sealed humidity at {s.spot}: {s.refusal}." for s in spots if s.refusal]
-    return (*USE_LIMITS, guard, *(f"The drying model assumes: {m}." for m in model), *refused)
+    thick = {s.estimate.spec.thickness_mm for s in spots if s.wait is not None and s.estimate}
+    return (*USE_LIMITS, guard, *(f"The drying model assumes: {m}." for m in model), *refused,
+            *(_thumb(one) for one in sorted(thick)))  # fmt: skip
+
+
+def _thumb(thickness_mm: float) -> str:
+    """Rules of thumb beside the time the drying model gives."""
+    said = "; ".join(
+        f"{rule.rule} ({rule.source}): "
+        + ("outside its range" if rule.days is None else f"{rule.days:.0f} days")
+        for rule in rules_of_thumb(thickness_mm)
+    )
+    return (
+        f"Rules of thumb for the whole drying of {thickness_mm:g} mm, which disagree and are linear"
+        f" in thickness where diffusion is quadratic: {said}."
+    )
 
 
 def _timber_statements(judged: Sequence[JudgedTest]) -> list[str]:

@@ -150,13 +150,13 @@ class CountRule:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceRule:
-    """Where tests must be.
+    """Where tests must be, and in which air.
 
     Attributes
     ----------
     id : str
     kind : str
-        ``exterior-wall``, ``wettest-zone``, ``room`` or ``pour``.
+        ``exterior-wall``, ``wettest-zone``, ``room``, ``pour``; or ``conditions`` of the room air.
     methods : tuple of str
     within_m : float
         How near counts [m].
@@ -324,7 +324,7 @@ def _apply(book: dict[str, Any], kind: str, table: dict[str, Any], place: str) -
 def _check_words(rule: AnyRule, place: str) -> None:
     choices = {"sureness": SURENESS, "effect": EFFECTS, "missing": (*EFFECTS, "ignore"),
                "units": ("metric", "feet", "any"),
-               "kind": ("exterior-wall", "wettest-zone", "room", "pour")}  # fmt: skip
+               "kind": ("exterior-wall", "wettest-zone", "room", "pour", "conditions")}  # fmt: skip
     for name, allowed in choices.items():
         value = getattr(rule, name, None)
         if value is not None and value not in allowed:

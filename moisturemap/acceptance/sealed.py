@@ -64,7 +64,7 @@ class SpotVerdict:
         One reading at the depth of the method speaks through the test itself.
     why : str
     wait : Wait or None
-        Time until the limit, for the spots that do not meet it.
+        Time until the limit, for spots that do not meet it and whose tests do not either.
     """
 
     spot: str
@@ -149,7 +149,8 @@ def _judge_spot(
         refusal = outside.message
     verdict, chance, why = _verdict(estimate, refusal, bound)
     wait = None
-    if estimate is not None and bound is not None and governs and verdict != "meets":
+    open_ = governs or any(test.verdict.verdict in ("exceeds", "not proven") for test in group)
+    if estimate is not None and bound is not None and open_ and verdict != "meets":
         wait = wait_for_limit(estimate, bound)
     names = ", ".join(dict.fromkeys(test.entry.hole or test.entry.key for test in group))
     x, y = np.mean([test.entry.place for test in group if test.entry.place], axis=0)

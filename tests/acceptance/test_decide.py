@@ -176,6 +176,31 @@ def test_counts_follow_the_unit_the_job_is_reported_in():
         DecideOptions(units="yards")
 
 
+def test_the_air_of_the_tests_is_told_but_does_not_decide():
+    """Two tests in air of 34 %RH: said in the coverage, as advice."""
+    tests = [*good_tests()[:2], *good_tests(air_rh_pct=34.0)[2:]]
+    decision = decide(floor(tests))
+    row = decision.coverage.set_index("rule").loc["service-conditions"]
+    assert "2 of 4 judged tests" in row["sentence"]
+    assert not row["required"]
+    assert decision.verdict == "meets"
+
+
+def test_a_decision_can_be_made_again():
+    """Options, rules and versions are kept, and the day needs its zone."""
+    decision = decide(floor(good_tests()))
+    assert decision.provenance.options["rules"] == ["rules.toml"]
+    with pytest.raises(OptionError, match="zone"):
+        DecideOptions(as_of=READ.replace(tzinfo=None))
+
+
+def test_the_time_to_wait_stands_beside_rules_of_thumb():
+    """A test above the limit gets the interval of the physics, and the trade's rules beside it."""
+    decision = decide(floor(good_tests(value=88.0)))
+    assert any("sealed humidity meets 85" in step for step in decision.next_steps)
+    assert any("28 to 30 days for each 25 mm" in said for said in decision.statements)
+
+
 def test_an_old_test_is_asked_for_again():
     """Six weeks later the oldest test no longer carries the verdict."""
     options = DecideOptions(as_of=READ + timedelta(days=42))
