@@ -19,7 +19,7 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.plain import TURNED, UPRIGHT, is_turned
+from moisturemap.report.plain import TURNED, UPRIGHT, is_turned, is_turned_section, room_for
 from moisturemap.report.wording import printable
 
 
@@ -64,10 +64,15 @@ class _Writer:
             self._section(section)
 
     def _section(self, section: Section) -> None:
+        turned = is_turned_section(section, self.content.paper)
+        if turned:
+            self._turn(landscape=True)
         heading = self._paragraph(f"{section.number}  {section.title}", "Heading 1")
         heading.paragraph_format.page_break_before = section.new_page
         for block in section.blocks:
             self._block(block)
+        if turned:
+            self._turn(landscape=False)
 
     def _block(self, block: Block) -> None:
         match block:
@@ -110,24 +115,17 @@ class _Writer:
         self._paragraph(table.note, "Note")
 
     def _figure(self, picture: Picture) -> None:
+        paper = self.content.paper
+        page = TURNED if is_turned(picture, paper) else UPRIGHT
+        self._picture(picture, height_mm=room_for(picture, page[paper])[1])
+        self._paragraph(picture.caption, "Note")
+
+    def _turn(self, *, landscape: bool) -> None:
         from docx.enum.section import WD_ORIENT, WD_SECTION
 
-        turned = is_turned(picture, self.content.paper)
-        if turned:
-            self._turn(WD_ORIENT.LANDSCAPE, WD_SECTION.NEW_PAGE)
-        broad, tall = (TURNED if turned else UPRIGHT)[self.content.paper]
-        tallest = tall if picture.wide else 0.45 * tall
-        height = min(broad * picture.size[1] / picture.size[0], tallest)
-        self._picture(picture, height_mm=height)
-        self._paragraph(picture.caption, "Note")
-        if turned:
-            self._turn(WD_ORIENT.PORTRAIT, WD_SECTION.NEW_PAGE)
-
-    def _turn(self, orientation: Any, start: Any) -> None:
-        section = self.document.add_section(start)
-        if section.orientation != orientation:
-            section.page_width, section.page_height = section.page_height, section.page_width
-            section.orientation = orientation
+        section = self.document.add_section(WD_SECTION.NEW_PAGE)
+        section.page_width, section.page_height = section.page_height, section.page_width
+        section.orientation = WD_ORIENT.LANDSCAPE if landscape else WD_ORIENT.PORTRAIT
 
     def _picture(self, picture: Picture, height_mm: float) -> None:
         from docx.shared import Mm

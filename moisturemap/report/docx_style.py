@@ -55,7 +55,7 @@ def prepare(document: Any, content: Content, made: datetime) -> None:
     _frame(document.styles["Warning"], "top left bottom right", 8)
     for name in ("Verdict", "Verdict Text"):
         _frame(document.styles[name], "left", 24, fill="EEF1F3")
-    _frame(document.styles["Signature Line"], "top", 6)
+    _frame(document.styles["Signature Line"], "top between", 6)
     _header_and_footer(document, content)
 
 
@@ -126,8 +126,8 @@ def _header_and_footer(document: Any, content: Content) -> None:
 
 
 def _field(paragraph: Any, instruction: str) -> None:
-    run = paragraph.add_run()
     for kind in ("begin", "instruction", "separate", "text", "end"):
+        run = paragraph.add_run()
         if kind == "instruction":
             element = OxmlElement("w:instrText")
             element.text = instruction

@@ -25,9 +25,9 @@ def readings_listed(material: Material) -> Section:
     unit = wording.length_unit
     blocks: list[Block] = []
     if len(aside):
-        columns = (Column("No.", 0.6, "right"), Column(f"x, y [{unit}]", 1.2, "right"),
-                   Column("As read", 0.8, "right"), Column("Room", 1.2), Column("Set aside as", 1),
-                   Column("Why", 4))  # fmt: skip
+        columns = (Column("No.", 0.5, "right"), Column(f"x, y [{unit}]", 1.1, "right"),
+                   Column("As read", 0.7, "right"), Column("Room", 1.2), Column("Set aside as", 1),
+                   Column("Why", 5.5))  # fmt: skip
         rows = tuple(
             (str(row["reading"]), _place(material, row), text_or_missing(row["raw"]),
              str(row["room"]) or MISSING, str(row["flag"]), wording.sentence(str(row["reason"])))

@@ -59,7 +59,7 @@ def cautions(material: Material) -> Section | None:
         "complete for every site.",
         "warning",
     )
-    columns = (Column("Cleared", 0.7), Column("Caution", 5), Column("Name", 1.4),
+    columns = (Column("Cleared", 0.9), Column("Caution", 6), Column("Name", 1.4),
                Column("Date", 1), Column("Document", 1.3))  # fmt: skip
     rows = tuple(("☐", material.wording.sentence(text), "", "", "") for text in plan.cautions)
     return Section("Cautions to clear before drilling",

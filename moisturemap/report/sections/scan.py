@@ -35,10 +35,10 @@ def wet_zones(material: Material) -> Section:
     ]
     if len(study.zones):
         unit = wording.area_unit
-        columns = (Column("Zone", 0.5), Column("Room", 1.4), Column(f"Area [{unit}]", 0.9, "right"),
+        columns = (Column("Zone", 0.8), Column("Room", 1.4), Column(f"Area [{unit}]", 0.9, "right"),
                    Column(f"Low to high [{unit}]", 1.2, "right"),
-                   Column("Peak reading", 0.8, "right"), Column("Peak at x, y", 1.4, "right"),
-                   Column("Mean reading", 0.9, "right"), Column("Remark", 3.4))  # fmt: skip
+                   Column("Peak reading", 1, "right"), Column("Peak at x, y", 1.4, "right"),
+                   Column("Mean reading", 1, "right"), Column("Remark", 3.4))  # fmt: skip
         rows = tuple(
             (str(zone.zone), str(zone.room), wording.area(zone.area_m2, unit=False),
              f"{wording.area(zone.area_low_m2, unit=False)} to "
@@ -61,8 +61,8 @@ def anomalies(material: Material) -> Section:
     study, wording = material.study, material.wording
     blocks: list[Block] = []
     if len(study.anomalies):
-        columns = (Column("No.", 0.5), Column("Kind", 1), Column("Room", 1.4),
-                   Column("Readings", 0.8, "right"), Column("Strength", 0.8, "right"),
+        columns = (Column("No.", 0.6), Column("Kind", 1), Column("Room", 1.4),
+                   Column("Readings", 1.1, "right"), Column("Strength", 1, "right"),
                    Column("What is there", 5))  # fmt: skip
         rows = tuple(
             (str(one.anomaly), _KINDS.get(one.kind, str(one.kind)), str(one.room),
