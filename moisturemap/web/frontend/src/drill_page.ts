@@ -17,6 +17,7 @@ import { number } from "./numbers";
 import type { HoleDecision, MapAnswer } from "./map_types";
 import { Progress } from "./progress";
 import { t, word } from "./strings";
+import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
 import { askWho } from "./who";
 
@@ -60,9 +61,7 @@ export class DrillPage implements Task {
 
   async start(): Promise<void> {
     const { context } = this;
-    const answer = await ask<{ plan: import("./plan_types").Plan }>(context.path("plan"));
-    context.view.show(answer.plan);
-    context.view.fit();
+    await showPlan(context);
     if (!context.project.readings) {
       replace(context.panel, h("h1", {}, t("drill-plan")), h("p", {}, t("readings-first")), button(t("to-readings"), () => context.go("readings"), "main"));
       return;

@@ -15,6 +15,7 @@ import type { MapAnswer, PlaceAnswer } from "./map_types";
 import { number } from "./numbers";
 import { Progress } from "./progress";
 import { t, word } from "./strings";
+import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
 import { writeArea, writeLength } from "./lengths";
 import { askWho } from "./who";
@@ -32,9 +33,7 @@ export class MapPage implements Task {
 
   async start(): Promise<void> {
     const { context } = this;
-    const answer = await ask<{ plan: import("./plan_types").Plan }>(context.path("plan"));
-    context.view.show(answer.plan);
-    context.view.fit();
+    await showPlan(context);
     if (!context.project.rooms.length) return this.notYet(t("plan-first"), "plan", t("to-plan"));
     if (!context.project.readings) return this.notYet(t("readings-first"), "readings", t("to-readings"));
     await this.load();

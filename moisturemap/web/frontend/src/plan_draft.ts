@@ -49,6 +49,7 @@ export class PlanDraft {
       this.notes = answer.notes;
     } catch (error) {
       if (!(error instanceof Unreachable)) throw error;
+      if (!draft) throw error;
     }
     if (draft) {
       this.plan = draft.plan;

@@ -8,6 +8,7 @@ import { post } from "./outbox";
 import { readingStyle } from "./map_style";
 import { ReadingsImport } from "./readings_import";
 import { t, word } from "./strings";
+import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
 import { visitForm } from "./visit_form";
 import { Walk } from "./walk";
@@ -42,9 +43,8 @@ export class ReadingsPage implements Task {
 
   async start(): Promise<void> {
     const { context } = this;
-    const answer = await ask<{ plan: import("./plan_types").Plan }>(context.path("plan"));
-    context.view.show(answer.plan);
-    context.view.fit();
+    const reached = await showPlan(context);
+    if (Walk.begun(context) && !reached) return this.openWalk();
     await this.load();
     if (Walk.begun(context)) this.openWalk();
   }

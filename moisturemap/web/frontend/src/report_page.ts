@@ -7,6 +7,7 @@ import { drawMap } from "./map_layers";
 import { legend } from "./legend";
 import type { MapAnswer } from "./map_types";
 import { t } from "./strings";
+import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
 import { askWho } from "./who";
 
@@ -42,9 +43,7 @@ export class ReportPage implements Task {
 
   async start(): Promise<void> {
     const { context } = this;
-    const answer = await ask<{ plan: import("./plan_types").Plan }>(context.path("plan"));
-    context.view.show(answer.plan);
-    context.view.fit();
+    await showPlan(context);
     replace(
       context.panel,
       h("h1", {}, t("report")),

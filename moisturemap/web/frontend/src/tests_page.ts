@@ -12,6 +12,7 @@ import { number } from "./numbers";
 import { spotStyle, testStyle } from "./map_style";
 import { pointCollection } from "./collections";
 import { t, word, type Key } from "./strings";
+import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
 import { askVerdict } from "./verdict";
 import { askWho } from "./who";
@@ -67,9 +68,7 @@ export class TestsPage implements Task {
 
   async start(): Promise<void> {
     const { context } = this;
-    const answer = await ask<{ plan: import("./plan_types").Plan }>(context.path("plan"));
-    context.view.show(answer.plan);
-    context.view.fit();
+    await showPlan(context);
     this.methods = (await ask<{ methods: Method[] }>("/api/test-methods")).methods;
     await this.load();
     if (kept<Values>(this.draftName())) this.form(null);

@@ -1,0 +1,148 @@
+"""The app as a program of its own, and a browser that looks at it."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Browser, Page, sync_playwright
+
+CHROMIUM = "/usr/bin/chromium"
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking",
+             "--disable-component-update", "--disable-sync", "--no-first-run"]  # fmt: skip
+LAPTOP = {"width": 1366, "height": 768}
+TABLET = {"width": 820, "height": 1180}
+PATIENCE = 60_000
+"""Most time an answer may take on a busy machine [ms]; nothing waits this long otherwise."""
+
+
+class Program:
+    """``moisturemap serve`` over a folder; can be killed and started again on the same port."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        self.process: subprocess.Popen[bytes] | None = None
+
+    @property
+    def address(self) -> str:
+        """Where the page is."""
+        return f"http://127.0.0.1:{self.port}/"
+
+    def start(self) -> None:
+        """Start and wait until it answers."""
+        code = "from moisturemap.cli.serve import serve; serve()"
+        command = [sys.executable, "-c", code, str(self.folder), "--port", str(self.port),
+                   "--no-open"]  # fmt: skip
+        environment = {**os.environ, "OMP_NUM_THREADS": "1"}
+        self.process = subprocess.Popen(command, env=environment, stderr=subprocess.DEVNULL)
+        end = time.monotonic() + 60
+        while True:
+            try:
+                urllib.request.urlopen(f"{self.address}api/health", timeout=5).close()
+                return
+            except OSError:
+                if time.monotonic() > end:
+                    raise
+                time.sleep(0.1)
+
+    def kill(self) -> None:
+        """End it without warning."""
+        if self.process is not None:
+            self.process.send_signal(signal.SIGKILL)
+            self.process.wait()
+            self.process = None
+
+
+@contextmanager
+def program(folder: Path) -> Iterator[Program]:
+    """Run the app over a folder."""
+    running = Program(folder)
+    running.start()
+    try:
+        yield running
+    finally:
+        running.kill()
+
+
+@contextmanager
+def chromium() -> Iterator[Browser]:
+    """Run the browser."""
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        try:
+            yield browser
+        finally:
+            browser.close()
+
+
+def open_page(browser: Browser, address: str, *, tablet: bool = False, **more: Any) -> Page:
+    """Open the page; anything the page throws fails the test when it is closed."""
+    context = browser.new_context(
+        viewport=TABLET if tablet else LAPTOP, has_touch=tablet, locale="en-GB",
+        timezone_id="UTC", reduced_motion="reduce", **more,
+    )  # fmt: skip
+    context.set_default_timeout(PATIENCE)
+    page = context.new_page()
+    page.goto(address)
+    return page
+
+
+def tap_floor(page: Page, across: float, down: float, *, touch: bool = False) -> None:
+    """Tap the plan at a share of its width and height."""
+    box = page.locator(".canvas").bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] * across, box["y"] + box["height"] * down
+    if touch:
+        page.touchscreen.tap(x, y)
+    else:
+        page.mouse.click(x, y)
+
+
+def press(page: Page, name: str) -> None:
+    """Press the first button of exactly this name."""
+    page.get_by_role("button", name=name, exact=True).first.click()
+
+
+def begin_job(page: Page, name: str) -> None:
+    """Make a job and arrive at its plan."""
+    page.get_by_label("Name of the job").fill(name)
+    page.get_by_label("Your name").fill("Ada Marsh")
+    press(page, "Start the job")
+    page.get_by_role("heading", name="Plan", exact=True).wait_for()
+
+
+def type_room(page: Page, name: str, lengths: list[tuple[str, str]]) -> None:
+    """Draw a room by typed lengths and directions only."""
+    press(page, "Draw a room")
+    for length, direction in lengths:
+        page.get_by_label("Length", exact=True).fill(length)
+        press(page, direction)
+    press(page, "Close the outline")
+    page.get_by_label("Name of the room").fill(name)
+    page.get_by_label("Name of the room").press("Tab")
+    press(page, "Done")
+    page.get_by_text("Stored.", exact=True).wait_for()
+
+
+def begin_visit(page: Page) -> None:
+    """Start a visit and add a meter on the readings page."""
+    press(page, "On to the readings")
+    press(page, "Start a visit")
+    press(page, "Store")
+    press(page, "Add a meter")
+    page.get_by_label("Name of the meter").fill("meter 1")
+    page.get_by_label("Scale to").fill("100")
+    press(page, "Store")
+    page.get_by_role("button", name="Walk the floor").wait_for()
