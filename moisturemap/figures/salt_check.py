@@ -8,6 +8,7 @@ from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
+from matplotlib.transforms import ScaledTranslation, Transform
 
 from moisturemap.acceptance import Decision
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
@@ -16,6 +17,8 @@ WIDTH, ROW, HEAD, FOOT = 10.0, 2.1, 0.75, 0.55
 """Of the page, of one instrument, of the heading and of the key [inches]."""
 
 MARKERS = "osD^v<>p"
+APART_PT = 7.0
+"""Distance between marks of one session [pt]."""
 
 
 def salt_check(decision: Decision) -> Figure:
@@ -53,11 +56,12 @@ def _instrument(
     for bound in (-rejects, rejects):
         ax.axhline(bound, color=WARNING, linewidth=1.2, linestyle=(0, (5, 2)))
     ax.axhline(0, color=MUTED, linewidth=0.8)
+    ax.plot(checks["when"], checks["deviation"], linestyle="")  # sets the limits of the axes
     for row in checks.to_dict("records"):
         bad = abs(row["deviation"]) > rejects
         ax.scatter([row["when"]], [row["deviation"]], marker=marker[row["reference"]],
                    s=42, facecolor=WARNING if bad else RAMP[5], edgecolor="white", linewidth=0.6,
-                   zorder=4)  # fmt: skip
+                   zorder=4, transform=_beside(ax, row["reference"], marker))  # fmt: skip
     for moment in reads:
         ax.axvline(moment, ymax=0.12, color=INK, linewidth=1.4)  # type: ignore[arg-type]
     reach = max(rejects, float(checks["deviation"].abs().max())) * 1.25
@@ -75,6 +79,14 @@ def _instrument(
         ax.spines[side].set_visible(False)
     for side in ("left", "bottom"):
         ax.spines[side].set_color(MUTED)
+
+
+def _beside(ax: Axes, salt: str, marker: dict[str, str]) -> Transform:
+    """Set salts read in one session side by side instead of on top of each other."""
+    figure = ax.get_figure(root=True)
+    assert figure is not None
+    place = list(marker).index(salt) - (len(marker) - 1) / 2
+    return ax.transData + ScaledTranslation(place * APART_PT / 72, 0, figure.dpi_scale_trans)
 
 
 def _key(figure: Figure, marker: dict[str, str], height: float) -> None:

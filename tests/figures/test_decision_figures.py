@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
@@ -84,6 +85,10 @@ def test_salt_chart_shows_each_instrument_with_its_salts(decision: Decision) -> 
     for name in [*decision.checks["instrument"].unique(), "NaCl", "tolerance", "results set aside"]:
         assert name in words
     require_nothing_cut_off(figure)
+    for ax, (_, checks) in zip(figure.axes, decision.checks.groupby("instrument"), strict=True):
+        low, high = ax.get_xlim()
+        assert all(low < date2num(when) < high for when in checks["when"])
+        assert len(ax.collections) >= len(checks)
 
 
 def test_salt_chart_without_checks_says_so(decision: Decision) -> None:
