@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from moisturemap.report import write_report as write_report
     from moisturemap.workflow import Study as Study
     from moisturemap.workflow import StudyOptions as StudyOptions
+    from moisturemap.workflow import compare_visits as compare_visits
     from moisturemap.workflow import export_study as export_study
     from moisturemap.workflow import read_survey as read_survey
     from moisturemap.workflow import study as study
@@ -22,6 +23,7 @@ _PUBLIC = {
     "Study": "moisturemap.workflow",
     "StudyOptions": "moisturemap.workflow",
     "decide": "moisturemap.acceptance",
+    "compare_visits": "moisturemap.workflow",
     "export_study": "moisturemap.workflow",
     "map_points": "moisturemap.geostat",
     "read_survey": "moisturemap.workflow",

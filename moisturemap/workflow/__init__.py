@@ -4,6 +4,7 @@ from moisturemap.workflow.check import SurveyCheck, check_path, check_survey
 from moisturemap.workflow.demo import copy_demo, demo_plans
 from moisturemap.workflow.describe import describe, describe_drilling, describe_remarks
 from moisturemap.workflow.drill import drill_options, export_drill_plan, summarise_drilling
+from moisturemap.workflow.drying import VisitComparison, compare_visits
 from moisturemap.workflow.export import export_study
 from moisturemap.workflow.judge import (
     Findings,
@@ -27,6 +28,7 @@ from moisturemap.workflow.study import Study, StudyOptions, study
 from moisturemap.workflow.summary import summarise
 
 __all__ = [
+    "VisitComparison", "compare_visits",
     "Findings", "Judgement", "LaidOut", "Packed", "Study", "StudyOptions", "SurveyCheck",
     "check_path", "check_survey", "copy_demo", "demo_plans", "describe", "describe_decision",
     "describe_drilling", "describe_layout", "describe_remarks", "drill_options",

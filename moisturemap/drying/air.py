@@ -1,0 +1,155 @@
+"""The air of each visit: what it holds, and whether it dries the slab."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from moisturemap.psychrometrics import (
+    DEW_POINT_MARGIN_K,
+    condensation_warnings,
+    drying_drive,
+    moist_air,
+    saturation_pressure,
+)
+from moisturemap.survey import Visit
+
+AIR_COLUMNS = (
+    "visit", "started", "air_temperature_c", "air_rh_pct", "dew_point_c", "vapour_pressure_pa",
+    "humidity_ratio_g_kg", "slab_temperature_c", "dew_point_margin_k", "break_even_rh_pct",
+    "greatest_drive_pa", "warning",
+)  # fmt: skip
+"""``break_even_rh_pct`` is the humidity of a slab at its temperature that this air neither dries
+nor wets; ``greatest_drive_pa`` is the vapour-pressure difference of a saturated slab to the air."""
+
+DRIVE_COLUMNS = ("zone", "slab_rh_pct", "slab_temperature_c", "air_temperature_c", "air_rh_pct",
+                 "drive_pa", "direction", "sentence")  # fmt: skip
+
+LEAST_TREND_G_KG = 0.3
+"""Change of the air's humidity ratio that is worth a word [g/kg]."""
+
+
+@dataclass(frozen=True, slots=True)
+class SlabHumidity:
+    """A calibrated relative humidity of the slab in or near a zone.
+
+    Attributes
+    ----------
+    zone : str
+    rh_pct, temperature_c : float
+        [%RH] and [C]
+    test : str
+        Which test tells it.
+    """
+
+    zone: str
+    rh_pct: float
+    temperature_c: float
+    test: str
+
+
+def air_table(visits: Sequence[Visit]) -> pd.DataFrame:
+    """Return the air of each visit; columns ``AIR_COLUMNS``, NaN where not recorded."""
+    return pd.DataFrame([_air_row(visit) for visit in visits], columns=list(AIR_COLUMNS))
+
+
+def _air_row(visit: Visit) -> dict[str, object]:
+    row: dict[str, object] = dict.fromkeys(AIR_COLUMNS, np.nan)
+    row |= {"visit": visit.id, "started": visit.started, "warning": ""}
+    slab = visit.slab_temperature_c
+    row["slab_temperature_c"] = np.nan if slab is None else slab
+    temperature, rh = visit.air_temperature_c, visit.air_rh_pct
+    if temperature is None or rh is None or rh <= 0:
+        row["air_temperature_c"] = np.nan if temperature is None else temperature
+        row["air_rh_pct"] = np.nan if rh is None else rh
+        return row
+    air = moist_air(temperature, rh)
+    row |= {"air_temperature_c": temperature, "air_rh_pct": rh, "dew_point_c": air.dew_point_c,
+            "vapour_pressure_pa": air.vapour_pressure_pa,
+            "humidity_ratio_g_kg": air.humidity_ratio_g_kg}  # fmt: skip
+    if slab is None:
+        return row
+    saturated = saturation_pressure(slab)
+    row |= {"dew_point_margin_k": slab - air.dew_point_c,
+            "break_even_rh_pct": 100.0 * air.vapour_pressure_pa / saturated,
+            "greatest_drive_pa": saturated - air.vapour_pressure_pa}  # fmt: skip
+    warnings = list(condensation_warnings(slab, temperature, rh))
+    if saturated < air.vapour_pressure_pa:
+        warnings.append("even a saturated slab takes up water from this air: the room wets the slab")
+    row["warning"] = "; ".join(warnings)
+    return row
+
+
+def zone_drives(visit: Visit, slabs: Sequence[SlabHumidity]) -> pd.DataFrame:
+    """Return the vapour-pressure difference slab to air by zone; columns ``DRIVE_COLUMNS``.
+
+    Only where a calibrated test tells the humidity of the slab: a relative reading has none.
+    """
+    if visit.air_temperature_c is None or visit.air_rh_pct is None:
+        return pd.DataFrame(columns=list(DRIVE_COLUMNS))
+    rows = []
+    for slab in slabs:
+        drive = drying_drive(slab.temperature_c, slab.rh_pct, visit.air_temperature_c,
+                             visit.air_rh_pct)  # fmt: skip
+        does = {"dries": "dries", "wets": "wets", "still": "hardly changes"}[drive.direction]
+        warned = "".join(f" Caution: {text}." for text in drive.warnings)
+        rows.append({
+            "zone": slab.zone, "slab_rh_pct": slab.rh_pct,
+            "slab_temperature_c": slab.temperature_c, "air_temperature_c": visit.air_temperature_c,
+            "air_rh_pct": visit.air_rh_pct, "drive_pa": drive.difference_pa,
+            "direction": drive.direction,
+            "sentence": f"{slab.zone}: the slab ({slab.rh_pct:.0f} %RH by {slab.test}) holds "
+                        f"{drive.difference_pa:+.0f} Pa against the air of {visit.id}; the room "
+                        f"{does} it.{warned}",
+        })  # fmt: skip
+    return pd.DataFrame(rows, columns=list(DRIVE_COLUMNS))
+
+
+def air_sentences(table: pd.DataFrame) -> tuple[str, ...]:
+    """Say what the air does to the slab, its cautions and its trend over the visits."""
+    known = table[np.isfinite(table["vapour_pressure_pa"].to_numpy(dtype=float))]
+    sentences = []
+    missing = [str(one) for one in table["visit"] if one not in set(known["visit"])]
+    if missing:
+        sentences.append(f"No air temperature and humidity were recorded on {', '.join(missing)}: "
+                         "whether the room dried the slab then cannot be told.")  # fmt: skip
+    if known.empty:
+        return tuple(sentences)
+    last = known.iloc[-1]
+    sentences.append(
+        f"Air on {last.visit}: {last.air_temperature_c:.1f} C, {last.air_rh_pct:.0f} %RH, dew point "
+        f"{last.dew_point_c:.1f} C, {last.humidity_ratio_g_kg:.1f} g/kg.{_break_even(last)}"
+    )
+    sentences += [f"Caution, {row.visit}: {row.warning}." for row in known.itertuples()
+                  if row.warning]  # fmt: skip
+    if len(known) > 1:
+        sentences.append(_trend(known))
+    return tuple(sentences)
+
+
+def _break_even(last: pd.Series) -> str:
+    if not np.isfinite(last.break_even_rh_pct):
+        return (" The slab's temperature was not recorded: how far its surface is from the dew "
+                "point cannot be told.")  # fmt: skip
+    if last.break_even_rh_pct >= 100.0:
+        return ""
+    return (
+        f" A slab at {last.slab_temperature_c:.1f} C dries into it where its own humidity is above "
+        f"{last.break_even_rh_pct:.0f} %RH and takes up water below; the surface is "
+        f"{last.dew_point_margin_k:.1f} K above the dew point ({DEW_POINT_MARGIN_K:g} K wanted)."
+    )
+
+
+def _trend(known: pd.DataFrame) -> str:
+    first, last = known.iloc[0], known.iloc[-1]
+    change = float(last.humidity_ratio_g_kg - first.humidity_ratio_g_kg)
+    span = f"from {first.visit} ({first.humidity_ratio_g_kg:.1f} g/kg) to {last.visit} ({last.humidity_ratio_g_kg:.1f} g/kg)"
+    if abs(change) < LEAST_TREND_G_KG:
+        return f"The room air held about the same water {span}."
+    if change < 0:
+        return f"The room air became drier {span}: the machines carry water away."
+    return (f"The room air became moister {span}: more water enters the air than leaves it; "
+            "close openings, or bring more drying capacity.")  # fmt: skip

@@ -1,0 +1,216 @@
+"""Areas that stay wet and areas that grow wetter, as polygons with a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import geopandas as gpd
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.special import ndtr
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.anomalies import Anomalies
+from moisturemap.drying.change_map import ROSE, ChangeMap
+from moisturemap.drying.discovery import discoveries
+from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.place_words import place_in_room
+from moisturemap.floorplan import FloorPlan
+from moisturemap.mapping import MoistureSurface
+from moisturemap.mapping.bands import area_above
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+AREA_COLUMNS = (
+    "area", "kind", "room", "domain", "area_m2", "level", "change", "change_sd", "rate", "rate_sd",
+    "x", "y", "anomaly", "sentence", "geometry",
+)  # fmt: skip
+"""``area`` is "N1", "N2" for stagnant (not drying), "R1", "R2" for rising; ``level`` is the mean
+reading now, ``change`` since the first visit, ``rate`` a week, each with its sd; ``x``, ``y`` is
+where it stands out most; ``anomaly`` names a flagged line or spot it lies on, else ""."""
+
+FEWEST_CELLS = 4
+SMALLEST_READINGS = 2.0
+"""An area is at least this many squares of the reading grid."""
+
+WET_AT_START = 0.5
+MOST_AVERAGED = 300
+
+
+@dataclass(frozen=True)
+class Trend:
+    """What the areas are drawn from.
+
+    Attributes
+    ----------
+    change : ChangeMap
+        First to latest visit.
+    rate : ChangeMap
+        Over all visits, a week.
+    first, latest : MoistureSurface
+        With the wet level.
+    dry_level : float
+        Reading of dry floor.
+    level : float
+        The wet level.
+    spacing : float
+        Of the readings [m].
+    """
+
+    change: ChangeMap
+    rate: ChangeMap
+    first: MoistureSurface
+    latest: MoistureSurface
+    dry_level: float
+    level: float
+    spacing: float
+
+
+def specific_rate(trend: Trend) -> tuple[Array, Array]:
+    """Return excess over dry floor, mean of first and latest visit, and its sd, both (ny, nx)."""
+    first, latest = trend.first.dataset, trend.latest.dataset
+    excess = 0.5 * (first["mean"].to_numpy() + latest["mean"].to_numpy()) - trend.dry_level
+    sd = 0.5 * np.hypot(first["sd"].to_numpy(), latest["sd"].to_numpy())
+    return np.maximum(excess, 0.0), sd
+
+
+def reference_rate(trend: Trend, options: DryingOptions) -> tuple[float, float]:
+    """Return the specific rate below which a place is slow, and that of the wet floor [1/week].
+
+    The median, over cells that were wet on the first visit, of fall a week over excess; a place is
+    slow below ``slow_share`` of it, or below the rate of ``slow_half_life_days``, whichever is
+    the faster.
+    """
+    excess, _ = specific_rate(trend)
+    rate = trend.rate.dataset["mean"].to_numpy()
+    wet = (trend.first.dataset["p_wet"].to_numpy() > WET_AT_START) & (excess > 0)
+    wet &= np.isfinite(rate)
+    floor = float(np.median(-rate[wet] / excess[wet])) if wet.any() else 0.0
+    least = 7.0 * np.log(2.0) / options.slow_half_life_days
+    return max(options.slow_share * floor, least), floor
+
+
+def stagnant_cells(trend: Trend, options: DryingOptions) -> Mask:
+    """Tell which cells are wet now and shown to dry slowly, shape (ny, nx).
+
+    One-sided: rate + k excess > 0 with k the slow specific rate. The slope over time and the mean
+    over time of one place have independent errors, so their variances add. The tests of all cells
+    that are wet now go through Benjamini and Hochberg's procedure.
+    """
+    slow, _ = reference_rate(trend, options)
+    excess, excess_sd = specific_rate(trend)
+    rate = trend.rate.dataset["mean"].to_numpy()
+    sd = np.hypot(trend.rate.dataset["sd"].to_numpy(), slow * excess_sd)
+    wet = trend.latest.dataset["p_wet"].to_numpy() > 0.5
+    p_value = np.full(rate.shape, np.nan)
+    tested = wet & np.isfinite(rate) & (sd > 0)
+    p_value[tested] = ndtr(-(rate[tested] + slow * excess[tested]) / sd[tested])
+    rising = trend.change.dataset["verdict"].to_numpy() == ROSE
+    return np.asarray(discoveries(p_value, options.discovery) & ~rising)
+
+
+def find_areas(
+    trend: Trend, plan: FloorPlan, found: Anomalies | None, options: DryingOptions
+) -> gpd.GeoDataFrame:
+    """Find stagnant and rising areas; columns ``AREA_COLUMNS``, largest first in each kind."""
+    rising = trend.change.dataset["verdict"].to_numpy() == ROSE
+    rows = []
+    for kind, letter, cells in (
+        ("rising", "R", rising), ("stagnant", "N", stagnant_cells(trend, options)),
+    ):  # fmt: skip
+        pieces = sorted(_pieces(trend, plan, cells), key=lambda pair: -pair[1].area)
+        for number, (domain, geometry) in enumerate(pieces, start=1):
+            row = _measured(trend, plan, domain, geometry)
+            row |= {"area": f"{letter}{number}", "kind": kind,
+                    "anomaly": _anomaly_at(geometry, found)}  # fmt: skip
+            row["sentence"] = _sentence(row, trend, options)
+            rows.append(row)
+    return gpd.GeoDataFrame(rows, columns=list(AREA_COLUMNS), geometry="geometry")
+
+
+def _pieces(trend: Trend, plan: FloorPlan, cells: Mask) -> Iterator[tuple[str, BaseGeometry]]:
+    """Yield domain and outline of each connected group of cells that is large enough."""
+    surface = trend.latest
+    known = np.isfinite(trend.rate.dataset["mean"].to_numpy())
+    marked = surface.dataset.assign(mark=(("y", "x"), np.where(known, cells.astype(float), np.nan)))
+    area = area_above(replace(surface, dataset=marked), plan, 0.5, "mark")
+    smallest = max(FEWEST_CELLS * surface.grid.spacing**2,
+                   SMALLEST_READINGS * trend.spacing**2)  # fmt: skip
+    for domain in surface.domains:
+        for piece in _polygons(domain.geometry.intersection(area)):
+            if piece.area >= smallest:
+                yield domain.key, piece
+
+
+def _polygons(geometry: BaseGeometry) -> list[shapely.Polygon]:
+    parts = getattr(geometry, "geoms", [geometry])
+    return [one for one in parts if one.geom_type == "Polygon" and one.area > 0]
+
+
+def _measured(
+    trend: Trend, plan: FloorPlan, domain: str, geometry: BaseGeometry
+) -> dict[str, object]:
+    grid = trend.latest.grid
+    x, y = np.meshgrid(grid.x, grid.y)
+    inside = shapely.contains_xy(geometry, x, y) & np.isfinite(
+        trend.rate.dataset["mean"].to_numpy()
+    )
+    if not inside.any():
+        inside = np.asarray(np.hypot(x - geometry.centroid.x, y - geometry.centroid.y)
+                            < 2 * grid.spacing) & grid.inside  # fmt: skip
+    level = trend.latest.dataset["mean"].to_numpy()
+    cells = np.column_stack([x[inside], y[inside]])
+    chosen = cells[np.linspace(0, len(cells) - 1, min(len(cells), MOST_AVERAGED)).astype(int)]
+    change, change_sd = trend.change.fields[domain].average(chosen)
+    rate, rate_sd = trend.rate.fields[domain].average(chosen)
+    strongest = int(np.nanargmax(trend.rate.dataset["mean"].to_numpy()[inside]))
+    peak = cells[strongest]
+    room = plan.room_at(*map(float, peak))
+    return {
+        "room": room.name if room else "", "domain": domain, "area_m2": float(geometry.area),
+        "level": float(np.nanmean(level[inside])), "change": change, "change_sd": change_sd,
+        "rate": rate, "rate_sd": rate_sd, "x": float(peak[0]), "y": float(peak[1]),
+        "place": place_in_room(plan, geometry.centroid), "geometry": geometry,
+    }  # fmt: skip
+
+
+def _anomaly_at(geometry: BaseGeometry, found: Anomalies | None) -> str:
+    """Name of a flagged line or spot that runs through the core of an area, else ""."""
+    if found is None or found.table.empty:
+        return ""
+    reach = max(0.1, 0.25 * float(np.sqrt(geometry.area)))
+    near = [str(one.anomaly) for one in found.table.itertuples()
+            if one.kind in ("line", "spot") and one.geometry.distance(geometry.centroid) <= reach]  # fmt: skip
+    return near[0] if near else ""
+
+
+def _sentence(row: dict[str, object], trend: Trend, options: DryingOptions) -> str:
+    z = 1.6448536269514722
+    change, sd, rate = float(row["change"]), float(row["change_sd"]), float(row["rate"])  # type: ignore[arg-type]
+    where = f"{row['area_m2']:.1f} m2 {row['place']}"
+    on = f" It lies on {row['anomaly']}, which is flagged as a line or spot." if row["anomaly"] else ""
+    moved = f"{change:+.1f} (90 % interval {change - z * sd:+.1f} to {change + z * sd:+.1f})"
+    first, last = trend.change.visits[0], trend.change.visits[-1]
+    if row["kind"] == "rising":
+        return (
+            f"Rising: {where} read {moved} from {first} to {last}, {rate:+.1f} a week. Water is "
+            "still arriving: a possible active leak. A pipe or metal by itself reads the same on "
+            f"every visit. Find and stop the source before drying on.{on}"
+        )
+    _, floor = reference_rate(trend, options)
+    pace = _half_life(floor)
+    return (
+        f"Not drying: {where} read {moved} from {first} to {last}, {rate:+.1f} a week, and is "
+        f"still above the wet level{pace}. Either no dry air reaches it or a source keeps feeding "
+        f"it: move air there, and look for a source if the next visit shows no fall.{on}"
+    )
+
+
+def _half_life(specific: float) -> str:
+    if specific <= 0:
+        return ", as is the wet floor as a whole: it shows no drying"
+    days = 7.0 * np.log(2.0) / specific
+    return f", while the wet floor as a whole halves its excess in about {days:.0f} days"

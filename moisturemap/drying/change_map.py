@@ -1,0 +1,161 @@
+"""The change between visits on the cells of the map, and where it is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from moisturemap.drying.contrast import ContrastField, krige_contrast
+from moisturemap.drying.discovery import discoveries
+from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.panel import Panel
+from moisturemap.drying.series import VisitSeries
+from moisturemap.errors import NotEnoughData
+from moisturemap.floorplan import CellGrid, Domain
+from moisturemap.mapping import FloorWays
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+DRIED, NOT_SHOWN, ROSE = -1.0, 0.0, 1.0
+"""Verdicts on a cell."""
+
+NAMED_IN_ADVANCE = 1.96
+"""Standard deviations from which a change at one place named in advance is shown at 95 %."""
+
+
+@dataclass(frozen=True)
+class Floor:
+    """What is the same on every visit.
+
+    Attributes
+    ----------
+    grid : CellGrid
+    domains : tuple of Domain
+    ways : dict of str to FloorWays
+        By domain key.
+    panels : dict of str to Panel
+        By domain key.
+    """
+
+    grid: CellGrid
+    domains: tuple[Domain, ...]
+    ways: dict[str, FloorWays]
+    panels: dict[str, Panel]
+
+
+@dataclass(frozen=True)
+class ChangeMap:
+    """A change, or a rate of change, over the floor.
+
+    Attributes
+    ----------
+    name : str
+        ``"change"`` (first to latest visit), ``"step"`` (the one before to the latest) or
+        ``"rate"`` (least-squares slope over all visits, a week).
+    visits : tuple of str
+        Ids of the visits that enter.
+    dataset : xarray.Dataset
+        On (y, x): ``mean`` and ``sd`` [reading units, or reading units a week], negative where the
+        floor dries; ``verdict`` -1 dried, 0 no change shown, 1 rose; NaN where not mapped.
+    fields : dict of str to ContrastField
+        By domain key.
+    refusals : dict of str to str
+        Why a domain is not mapped.
+    area_m2 : dict of str to float
+        Floor that ``"dried"``, ``"not-shown"``, ``"rose"``.
+    detectable : float
+        Smallest change shown at a typical place named in advance (1.96 sd), in the unit of the map;
+        NaN without map.
+    """
+
+    name: str
+    visits: tuple[str, ...]
+    dataset: xr.Dataset
+    fields: dict[str, ContrastField]
+    refusals: dict[str, str]
+    area_m2: dict[str, float]
+    detectable: float
+
+    @property
+    def known(self) -> bool:
+        """True when any domain could be mapped."""
+        return bool(self.fields)
+
+    @property
+    def sentence(self) -> str:
+        """Say what dried, what rose, and what could not have been seen."""
+        if not self.known:
+            return " ".join(self.refusals.values()) or "No change could be mapped."
+        unit = " a week" if self.name == "rate" else ""
+        area = self.area_m2
+        return (
+            f"From {self.visits[0]} to {self.visits[-1]} the reading is shown to have fallen on "
+            f"{area['dried']:.1f} m2 and to have risen on {area['rose']:.1f} m2; on "
+            f"{area['not-shown']:.1f} m2 no change is shown. A change of less than about "
+            f"{self.detectable:.2g}{unit} at a place would not show with these readings: no change "
+            "shown does not mean dry."
+        )
+
+
+def make_change_map(
+    name: str, floor: Floor, series: VisitSeries, weights: Array, options: DryingOptions
+) -> ChangeMap:
+    """Map a weighted sum of visits and decide cell by cell, with false discovery control.
+
+    A cell is called dried or risen by its two-sided p-value under the procedure of Benjamini and
+    Hochberg over all mapped cells, with the sign of its mean (directional decisions keep the rate:
+    Benjamini and Yekutieli, J. Am. Statist. Assoc. 100 (2005) 71).
+    """
+    grid = floor.grid
+    mean, sd = np.full(grid.shape, np.nan), np.full(grid.shape, np.nan)
+    fields: dict[str, ContrastField] = {}
+    refusals: dict[str, str] = {}
+    common, step = series.common_sd(weights), max(one.step for one in series.clean)
+    for index, domain in enumerate(floor.domains):
+        try:
+            field = krige_contrast(
+                floor.panels[domain.key], floor.ways[domain.key], weights, common, step
+            )
+        except NotEnoughData as error:
+            refusals[domain.key] = f"{' + '.join(domain.rooms)}: {error}; no change is mapped."
+            continue
+        fields[domain.key] = field
+        where = (grid.domain == index) & grid.inside
+        if where.any():
+            mean[where], sd[where] = field.predict(grid.centres(where))
+    verdict = _verdicts(mean, sd, options.discovery)
+    dataset = xr.Dataset(
+        {"mean": (("y", "x"), mean), "sd": (("y", "x"), sd), "verdict": (("y", "x"), verdict)},
+        coords={"y": grid.y, "x": grid.x}, attrs={"quantity": "relative", "unit": ""},
+    )  # fmt: skip
+    known = sd[np.isfinite(sd)]
+    detectable = NAMED_IN_ADVANCE * float(np.median(known)) if known.size else float("nan")
+    used = tuple(one.id for one, w in zip(series.visits, weights, strict=True) if w != 0.0)
+    return ChangeMap(name, used or _ends(series.visits), dataset, fields, refusals,
+                     _areas(verdict, grid.spacing**2), detectable)  # fmt: skip
+
+
+def _ends(visits: Sequence[object]) -> tuple[str, ...]:
+    return tuple(str(getattr(one, "id", one)) for one in (visits[0], visits[-1]))
+
+
+def _verdicts(mean: Array, sd: Array, rate: float) -> Array:
+    p_value = np.full(mean.shape, np.nan)
+    known = np.isfinite(mean) & (sd > 0)
+    p_value[known] = 2.0 * ndtr(-np.abs(mean[known]) / sd[known])
+    shown = discoveries(p_value, rate)
+    verdict = np.where(np.isfinite(mean), NOT_SHOWN, np.nan)
+    verdict[shown & (mean < 0)] = DRIED
+    verdict[shown & (mean > 0)] = ROSE
+    return verdict
+
+
+def _areas(verdict: Array, cell: float) -> dict[str, float]:
+    names = {"dried": DRIED, "not-shown": NOT_SHOWN, "rose": ROSE}
+    return {name: float((verdict == value).sum() * cell) for name, value in names.items()}

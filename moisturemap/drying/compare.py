@@ -1,0 +1,277 @@
+"""Compare the visits of a floor: what dried, what did not, and when it would be dry."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moisturemap.anomalies import Anomalies
+from moisturemap.drying.air import air_sentences, air_table
+from moisturemap.drying.areas import AREA_COLUMNS, Trend, find_areas, reference_rate
+from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map
+from moisturemap.drying.dry_level import find_dry_level
+from moisturemap.drying.feature import FEATURE_COLUMNS, judge_features
+from moisturemap.drying.forecast import (
+    DryLevel,
+    Forecast,
+    forecast_floor,
+    forecast_zone,
+    zone_course,
+)
+from moisturemap.drying.levels import flagged_places, map_like
+from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.panel import make_panel
+from moisturemap.drying.series import VisitSeries
+from moisturemap.drying.wet_area import WetArea, wet_areas
+from moisturemap.floorplan import FloorPlan
+from moisturemap.mapping import FloorWays, KrigedField, MoistureSurface
+from moisturemap.zones import WetZones
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None] | None
+
+
+@dataclass(frozen=True)
+class DryingProgress:
+    """What several visits show about the drying of a floor.
+
+    Attributes
+    ----------
+    series : VisitSeries
+    levels : tuple of MoistureSurface
+        The map of each visit, on the scale of the latest.
+    wet : WetZones
+        Of the latest visit.
+    change, step, rate : ChangeMap or None
+        First to latest visit; the visit before to the latest (None with two visits); slope a week
+        over all visits (None without times). All None with one visit.
+    areas : geopandas.GeoDataFrame
+        Columns ``AREA_COLUMNS``: stagnant and rising areas.
+    features : pandas.DataFrame
+        Columns ``FEATURE_COLUMNS``: flagged lines and spots.
+    wet_areas : tuple of WetArea
+        One a visit; empty without a wet level.
+    dry_level : DryLevel or None
+    forecasts : tuple of Forecast
+        One a zone, then the floor where every zone has one.
+    air : pandas.DataFrame
+        Columns ``AIR_COLUMNS``.
+    statements : tuple of str
+        What the reader is told, in order.
+    notes : tuple of str
+        What was assumed, set aside or could not be done.
+    """
+
+    series: VisitSeries
+    levels: tuple[MoistureSurface, ...]
+    wet: WetZones
+    change: ChangeMap | None = None
+    step: ChangeMap | None = None
+    rate: ChangeMap | None = None
+    areas: gpd.GeoDataFrame = field(default_factory=lambda: _no_areas())
+    features: pd.DataFrame = field(
+        default_factory=lambda: pd.DataFrame(columns=list(FEATURE_COLUMNS))
+    )
+    wet_areas: tuple[WetArea, ...] = ()
+    dry_level: DryLevel | None = None
+    forecasts: tuple[Forecast, ...] = ()
+    air: pd.DataFrame = field(default_factory=lambda: air_table(()))
+    statements: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def stagnant(self) -> gpd.GeoDataFrame:
+        """Areas that are wet and do not dry."""
+        return self.areas[self.areas["kind"] == "stagnant"]
+
+    @property
+    def rising(self) -> gpd.GeoDataFrame:
+        """Areas that grow wetter."""
+        return self.areas[self.areas["kind"] == "rising"]
+
+
+@dataclass(frozen=True)
+class LatestVisit:
+    """What the main path found on the latest visit.
+
+    Attributes
+    ----------
+    surface : MoistureSurface
+        With the wet level.
+    wet : WetZones
+    found : Anomalies
+    plan : FloorPlan
+    dry_reference : tuple of float
+        Of the survey.
+    """
+
+    surface: MoistureSurface
+    wet: WetZones
+    found: Anomalies
+    plan: FloorPlan
+    dry_reference: tuple[float, ...] = ()
+
+
+def compare(
+    series: VisitSeries, latest: LatestVisit, *, options: DryingOptions | None = None,
+    progress: Progress = None,
+) -> DryingProgress:  # fmt: skip
+    """Compare visits.
+
+    Parameters
+    ----------
+    series : VisitSeries
+        Oldest first; the last is the latest visit.
+    latest : LatestVisit
+    options : DryingOptions, optional
+    progress : callable, optional
+        Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
+    """
+    options = options or DryingOptions()
+    say = progress or (lambda phrase, fraction: None)
+    floor = _floor(series, latest.surface)
+    say("mapping earlier visits", 0.05)
+    levels = _levels(series, latest, floor, say)
+    air = air_table(series.visits)
+    level = latest.wet.level.value
+    areas = () if level is None else wet_areas(series, levels, level, options)
+    notes = (*series.notes, *_stray_notes(floor))
+    result = DryingProgress(series, levels, latest.wet, wet_areas=areas, air=air, notes=notes)
+    if len(series.clean) < 2:
+        return _told(result, ("There is one visit: what dries shows from the second visit on.",))
+    say("differencing visits", 0.5)
+    change, step, rate = _changes(floor, series, options)
+    maps = DryingProgress(series, levels, latest.wet, change, step, rate, wet_areas=areas, air=air,
+                          notes=notes)  # fmt: skip
+    say("looking for what does not dry", 0.8)
+    return _concluded(maps, latest, floor, options)
+
+
+def _floor(series: VisitSeries, surface: MoistureSurface) -> Floor:
+    ways = {}
+    for domain in surface.domains:
+        field_ = surface.fields.get(domain.key)
+        own = field_.ways if isinstance(field_, KrigedField) else FloorWays.of(domain.geometry)
+        ways[domain.key] = own
+    panels = {domain.key: make_panel(series, domain.key) for domain in surface.domains}
+    return Floor(surface.grid, surface.domains, ways, panels)
+
+
+def _levels(
+    series: VisitSeries, latest: LatestVisit, floor: Floor, say: Callable[[str, float], None]
+) -> tuple[MoistureSurface, ...]:
+    flagged = flagged_places(latest.found)
+    levels = []
+    for index, clean in enumerate(series.clean[:-1]):
+        say(f"mapping visit {clean.visit.id}", 0.05 + 0.45 * index / len(series.clean))
+        strays = [(x, y) for panel in floor.panels.values() for visit, x, y, _ in panel.strays
+                  if visit == clean.visit.id]  # fmt: skip
+        left_out = np.concatenate([flagged, np.array(strays).reshape(-1, 2)])
+        levels.append(map_like(latest.surface, clean, series.offsets[index], left_out))
+    return (*levels, latest.surface)
+
+
+def _changes(
+    floor: Floor, series: VisitSeries, options: DryingOptions
+) -> tuple[ChangeMap, ChangeMap | None, ChangeMap | None]:
+    change = make_change_map("change", floor, series, series.change_weights(), options)
+    step = None
+    if len(series.clean) > 2:
+        step = make_change_map("step", floor, series, series.change_weights(-2), options)
+    rate = None
+    if series.timed:
+        rate = make_change_map("rate", floor, series, series.rate_weights(), options)
+    return change, step, rate
+
+
+def _concluded(
+    maps: DryingProgress, latest: LatestVisit, floor: Floor, options: DryingOptions
+) -> DryingProgress:
+    """Add areas, features and forecasts to the maps."""
+    change, rate = maps.change, maps.rate
+    level = latest.wet.level.value
+    statements = [change.sentence] if change is not None else []
+    if maps.step is not None and maps.step.known:
+        statements.append(f"Since the visit before: {maps.step.sentence}")
+    dry = None if level is None else find_dry_level(maps.series, maps.levels,
+                                                    latest.dry_reference, options)  # fmt: skip
+    areas, features, forecasts = _no_areas(), maps.features, ()
+    if change is None or rate is None or not change.known or not rate.known:
+        statements.append("Without times that differ no rate can be worked out, so stagnant areas "
+                          "and forecasts are left out.")  # fmt: skip
+    elif level is None or dry is None:
+        statements.append(_why_no_level(latest.wet, level))
+    else:
+        spacing = float(np.median([panel.spacing for panel in floor.panels.values()]))
+        trend = Trend(change, rate, maps.levels[0], maps.levels[-1], dry.value, level, spacing)
+        areas = find_areas(trend, latest.plan, latest.found, options)
+        _, specific = reference_rate(trend, options)
+        kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
+        features = judge_features(latest.found, floor, maps.series, change_weights(maps), kept)
+        forecasts = _forecasts(maps, change, level, dry, options)
+    statements += [*areas["sentence"], *features["sentence"]]
+    for one in forecasts:
+        statements += [text for text in (one.sentence, one.look_back) if text]
+    done = DryingProgress(
+        maps.series, maps.levels, maps.wet, maps.change, maps.step, maps.rate, areas, features,
+        maps.wet_areas, dry, forecasts, maps.air, (), maps.notes,
+    )  # fmt: skip
+    return _told(done, statements)
+
+
+def change_weights(maps: DryingProgress) -> Array:
+    """Weights of the change from the first to the latest visit."""
+    return maps.series.change_weights()
+
+
+def _forecasts(
+    maps: DryingProgress, change: ChangeMap, level: float, dry: DryLevel, options: DryingOptions
+) -> tuple[Forecast, ...]:
+    found = []
+    for zone in maps.wet.zones.itertuples():
+        course = zone_course(str(zone.zone), zone.geometry, maps.levels, maps.series, change)
+        if course is not None:
+            found.append(forecast_zone(course, level, dry, options))
+    whole = forecast_floor(found, options)
+    return (*found, whole) if whole is not None else tuple(found)
+
+
+def _why_no_level(wet: WetZones, level: float | None) -> str:
+    if level is None:
+        return (f"No wet level is known, so wet area, stagnant areas and forecasts are left out. "
+                f"{wet.level.explanation}")  # fmt: skip
+    return ("Nothing tells what this floor dries to (no dry reference, no part of the floor that "
+            "was dry on every visit): give the reading of dry floor for a forecast.")  # fmt: skip
+
+
+def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
+    wet = [_wet_area_sentence(result.wet_areas)] if result.wet_areas else []
+    said = (*wet, *statements, *air_sentences(result.air))
+    return DryingProgress(
+        result.series, result.levels, result.wet, result.change, result.step, result.rate,
+        result.areas, result.features, result.wet_areas, result.dry_level, result.forecasts,
+        result.air, said, result.notes,
+    )  # fmt: skip
+
+
+def _wet_area_sentence(areas: Sequence[WetArea]) -> str:
+    each = ", ".join(f"{one.visit} {one.area_m2:.0f} m2 ({one.low_m2:.0f} to {one.high_m2:.0f})"
+                     for one in areas)  # fmt: skip
+    return f"Floor above the wet level by visit: {each}."
+
+
+def _stray_notes(floor: Floor) -> tuple[str, ...]:
+    return tuple(
+        f"Visit {visit}: {value:g} at ({x:.2f}, {y:.2f}) fits neither this place on other visits "
+        "nor its neighbours and is left out of the comparison."
+        for panel in floor.panels.values() for visit, x, y, value in panel.strays
+    )  # fmt: skip
+
+
+def _no_areas() -> gpd.GeoDataFrame:
+    return gpd.GeoDataFrame({name: [] for name in AREA_COLUMNS}, geometry="geometry")

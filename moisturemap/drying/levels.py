@@ -1,0 +1,116 @@
+"""Maps of the earlier visits on the cells, the covariance and the wet level of the latest."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import xarray as xr
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from moisturemap.anomalies import Anomalies
+from moisturemap.drying.offset import VisitOffset
+from moisturemap.geostat import BlendedKriging, CovarianceFit
+from moisturemap.mapping import KrigedField, MoistureSurface
+from moisturemap.survey import USED_FLAGS, CleanReadings
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None] | None
+
+FEWEST = 3
+
+SAME_PLACE_M = 0.10
+"""Readings this near to one flagged on the latest visit are left out of the map as well [m]."""
+
+
+def map_like(
+    surface: MoistureSurface, clean: CleanReadings, offset: VisitOffset, left_out: Array
+) -> MoistureSurface:
+    """Map an earlier visit the way the latest was mapped.
+
+    Parameters
+    ----------
+    surface : MoistureSurface
+        Of the latest visit, with kriged fields.
+    clean : CleanReadings
+        Of the earlier visit.
+    offset : VisitOffset
+        Taken out of its readings.
+    left_out : ndarray, shape (k, 2)
+        Places not to be used [m]: readings flagged as disturbed, and strays.
+
+    Notes
+    -----
+    Kind and range of the covariance are those of the latest visit; its variance is scaled by the
+    scatter of the visit's own readings.
+    """
+    grid = surface.grid
+    mean, sd = np.full(grid.shape, np.nan), np.full(grid.shape, np.nan)
+    fields: dict[str, KrigedField] = {}
+    refusals = dict(surface.refusals)
+    spots = _without(clean.spots, left_out)
+    for index, domain in enumerate(surface.domains):
+        latest = surface.fields.get(domain.key)
+        own = spots[spots["domain"] == domain.key]
+        if not isinstance(latest, KrigedField):
+            continue
+        if len(own) < FEWEST:
+            refusals[domain.key] = f"visit {clean.visit.id}: fewer than {FEWEST} usable readings"
+            continue
+        field = _field(latest, own, clean, offset)
+        fields[domain.key] = field
+        where = (grid.domain == index) & grid.inside
+        if where.any():
+            mean[where], sd[where] = field.predict(grid.centres(where))
+    dataset = xr.Dataset({"mean": (("y", "x"), mean), "sd": (("y", "x"), sd)},
+                         coords={"y": surface.dataset["y"], "x": surface.dataset["x"]},
+                         attrs=dict(surface.dataset.attrs))  # fmt: skip
+    level = surface.dataset.attrs.get("wet_level")
+    known = level is not None and np.isfinite(level)
+    return replace(
+        surface, dataset=dataset, fields=dict(fields), refusals=refusals, quality="", notes=()
+    ).with_wet_level(float(level) if known else None)
+
+
+def _without(spots: pd.DataFrame, places: Array) -> pd.DataFrame:
+    if not len(places) or not len(spots):
+        return spots
+    distance, _ = cKDTree(places).query(spots[["x", "y"]].to_numpy(dtype=float))
+    return spots[distance > SAME_PLACE_M]
+
+
+def _field(
+    latest: KrigedField, spots: pd.DataFrame, clean: CleanReadings, offset: VisitOffset
+) -> KrigedField:
+    points = spots[["x", "y"]].to_numpy(dtype=float)
+    raw = spots["value"].to_numpy(dtype=float) - offset.value
+    values = latest.scale.forward(raw)
+    fit = _scaled(latest.fit, latest, values)
+    noise = None
+    if clean.repeat_sd is not None and clean.repeat_pairs >= 3:
+        slope = float(np.median(latest.scale.slope(raw)))
+        noise = slope * clean.repeat_sd / np.sqrt(spots["n"].to_numpy(dtype=float))
+    kriging = BlendedKriging(latest.ways.coordinates(points), values, fit, noise)
+    return KrigedField(
+        kriging, fit, latest.ways, latest.scale, latest.check,
+        spots["spot"].to_numpy(dtype=np.intp), points, spots["censored"].to_numpy() != "",
+    )  # fmt: skip
+
+
+def _scaled(fit: CovarianceFit, latest: KrigedField, values: Array) -> CovarianceFit:
+    """Return the fit with its field variance scaled by how far the readings scatter."""
+    now = float(np.var(latest.kriging.observations.values))
+    ratio = max((float(np.var(values)) - fit.model.nugget) / max(now - fit.model.nugget, 1e-9), 0.05)
+    ratio = min(ratio, 400.0)
+    model = replace(fit.model, variance=fit.model.variance * ratio)
+    return replace(fit, model=model, posterior=((1.0, model),))
+
+
+def flagged_places(found: Anomalies) -> Array:
+    """Return places (k, 2) of readings the latest visit leaves out as disturbed [m]."""
+    table = found.readings
+    lasting = ~table["flag"].isin([*USED_FLAGS, "stray"]) & (table["spot"] >= 0)
+    return table.loc[lasting, ["x", "y"]].to_numpy(dtype=float)

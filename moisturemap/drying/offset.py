@@ -1,0 +1,132 @@
+"""How far the meter stood off on each visit, from dry references and check blocks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+
+from moisturemap.drying.options import DryingOptions
+from moisturemap.survey import CleanReadings
+
+BLOCKS = ("check-block", "dry-reference")
+"""References of an instrument check that tell how far a relative meter stands off."""
+
+SAME_VISIT = timedelta(hours=24)
+"""A check this near the start of a visit belongs to it."""
+
+DRIFT_SHARE = 0.01
+"""Drift from visit to visit where nothing tells it, as a share of the scale (project choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class VisitOffset:
+    """By how much all readings of a visit are taken to be off.
+
+    Attributes
+    ----------
+    visit : str
+    value : float
+        Subtracted from every reading of the visit [reading units].
+    sd : float
+        Standard deviation, common to all places of the visit [reading units].
+    how : str
+        ``"dry-reference"``, ``"check-block"``, both joined by ``" and "``, or ``"assumed"``.
+    """
+
+    visit: str
+    value: float
+    sd: float
+    how: str
+
+
+def visit_offsets(
+    clean: Sequence[CleanReadings], options: DryingOptions
+) -> tuple[tuple[VisitOffset, ...], tuple[str, ...]]:
+    """Work out the offset of each visit and say what it rests on.
+
+    A dry reference tells the offset against the first visit that has one, a check block against
+    the value it should show. The error of an offset is common to all places of its visit: it does
+    not fall when places are averaged.
+    """
+    assumed = _assumed_sd(clean, options)
+    by_reference = _by_dry_reference(clean)
+    by_block = _by_check_block(clean)
+    found = []
+    for one in clean:
+        told = [part[one.visit.id] for part in (by_reference, by_block) if one.visit.id in part]
+        if not told:
+            found.append(VisitOffset(one.visit.id, 0.0, assumed, "assumed"))
+            continue
+        weight = np.array([1.0 / max(sd, 1e-9) ** 2 for _, sd, _ in told])
+        value = float(weight @ [offset for offset, _, _ in told] / weight.sum())
+        how = " and ".join(name for _, _, name in told)
+        found.append(VisitOffset(one.visit.id, value, float(weight.sum() ** -0.5), how))
+    return tuple(found), _said(found, assumed)
+
+
+def _assumed_sd(clean: Sequence[CleanReadings], options: DryingOptions) -> float:
+    if options.drift_sd is not None:
+        return options.drift_sd
+    meter = clean[-1].instrument
+    if meter.scale is not None:
+        return max(DRIFT_SHARE * (meter.scale[1] - meter.scale[0]), 0.5 * clean[-1].step)
+    values = clean[-1].spots["value"].to_numpy(dtype=float)
+    return max(DRIFT_SHARE * float(np.ptp(values)), 0.5 * clean[-1].step)
+
+
+def _by_dry_reference(clean: Sequence[CleanReadings]) -> dict[str, tuple[float, float, str]]:
+    told = {one.visit.id: np.asarray(one.visit.dry_reference, dtype=float)
+            for one in clean if one.visit.dry_reference}  # fmt: skip
+    several = [values for values in told.values() if values.size > 1]
+    if not told:
+        return {}
+    freedom = sum(values.size - 1 for values in several)
+    squares = sum(float(((values - values.mean()) ** 2).sum()) for values in several)
+    step = max(clean[-1].step, 1e-9)
+    spread = max(np.sqrt(squares / freedom) if freedom else 2.0 * step, 0.29 * step)
+    first = float(next(iter(told.values())).mean())
+    return {
+        visit: (float(values.mean()) - first, float(spread / np.sqrt(values.size)), "dry-reference")
+        for visit, values in told.items()
+    }
+
+
+def _by_check_block(clean: Sequence[CleanReadings]) -> dict[str, tuple[float, float, str]]:
+    told: dict[str, tuple[float, float, str]] = {}
+    first: float | None = None
+    for one in clean:
+        if one.visit.started is None:
+            continue
+        checks = [
+            check for check in one.instrument.checks
+            if check.reference in BLOCKS and abs(check.when - one.visit.started) <= SAME_VISIT
+        ]  # fmt: skip
+        if not checks:
+            continue
+        read = np.array([check.read for check in checks])
+        first = float(read.mean()) if first is None else first
+        expected = np.array([first if check.expected is None else check.expected
+                             for check in checks])  # fmt: skip
+        sd = max(one.repeat_sd or one.step, 0.29 * one.step, 1e-9) / np.sqrt(read.size)
+        told[one.visit.id] = (float((read - expected).mean()), float(sd), "check-block")
+    return told
+
+
+def _said(found: Sequence[VisitOffset], assumed: float) -> tuple[str, ...]:
+    told = [one for one in found if one.how != "assumed"]
+    untold = [one.visit for one in found if one.how == "assumed"]
+    notes = []
+    if told:
+        each = ", ".join(f"{one.visit} {one.value:+.1f} (sd {one.sd:.1f})" for one in told)
+        notes.append(f"Offsets of the meter taken out, by dry reference or check block: {each}.")
+    if untold:
+        which = "no visit" if not told else f"visit {', '.join(untold)}: none"
+        notes.append(
+            f"A dry reference or check block was read on {which}: a drift of the meter would look "
+            f"like drying, so {assumed:.2g} is carried as its standard deviation from visit to "
+            "visit, common to all places (an assumption)."
+        )
+    return tuple(notes)

@@ -1,0 +1,132 @@
+"""Several visits of one floor, compared."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from moisturemap.drying import DryingOptions, DryingProgress, LatestVisit, VisitSeries, compare
+from moisturemap.errors import NotEnoughData, SurveyError
+from moisturemap.floorplan import Domain
+from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings
+from moisturemap.workflow.study import Study, StudyOptions
+from moisturemap.workflow.study import study as go_main_path
+
+Progress = Callable[[str, float], None] | None
+
+
+@dataclass(frozen=True)
+class VisitComparison:
+    """The visits of a survey, compared.
+
+    Attributes
+    ----------
+    survey : Survey
+    latest : Study
+        The main path of the latest visit compared.
+    drying : DryingProgress
+    notes : tuple of str
+        Visits left out and why, and what was assumed.
+    """
+
+    survey: Survey
+    latest: Study
+    drying: DryingProgress
+    notes: tuple[str, ...] = ()
+
+
+def compare_visits(
+    survey: Survey,
+    *,
+    visits: Sequence[str] | None = None,
+    study: Study | None = None,
+    options: DryingOptions | None = None,
+    study_options: StudyOptions | None = None,
+    progress: Progress = None,
+) -> VisitComparison:
+    """Compare the visits of a survey.
+
+    Parameters
+    ----------
+    survey : Survey
+    visits : sequence of str, optional
+        Ids of the visits to compare, in any order; all with readings when left out.
+    study : Study, optional
+        Main path of the latest of these visits when it is at hand.
+    options : DryingOptions, optional
+    study_options : StudyOptions, optional
+        For the main path of the latest visit.
+    progress : callable, optional
+
+    Raises
+    ------
+    SurveyError
+        When a visit is not in the survey.
+    NotEnoughData
+        When no visit has readings.
+    """
+    chosen, notes = _chosen(survey, visits)
+    latest = study if study is not None and study.visit.id == chosen[-1].id else go_main_path(
+        survey, visit=chosen[-1].id, options=study_options, progress=_part(progress, 0.0, 0.6)
+    )  # fmt: skip
+    clean, left_out = _cleaned(survey, chosen, latest)
+    series = VisitSeries.of(clean, options or DryingOptions())
+    found = compare(
+        series,
+        LatestVisit(latest.moisture, latest.wet, latest.found, survey.plan,
+                    survey.scan.dry_reference),
+        options=options, progress=_part(progress, 0.6, 1.0),
+    )  # fmt: skip
+    if progress is not None:
+        progress("visits compared", 1.0)
+    return VisitComparison(survey, latest, found, (*notes, *left_out, *found.notes))
+
+
+def _chosen(
+    survey: Survey, visits: Sequence[str] | None
+) -> tuple[tuple[Visit, ...], tuple[str, ...]]:
+    """Visits to compare in the order of the survey, oldest first."""
+    wanted = None if visits is None else [survey.visit(one).id for one in visits]
+    notes = []
+    if wanted is not None and len(set(wanted)) < len(wanted):
+        message = "a visit is named twice"
+        raise SurveyError(message, value=", ".join(wanted), allowed="each visit once")
+    known = [one.id for one in survey.visits if wanted is None or one.id in wanted]
+    if wanted is not None and wanted != known:
+        notes.append(f"The visits were put in order of time: {', '.join(known)}.")
+    read = set(survey.readings["visit"])
+    empty = [one for one in known if one not in read]
+    if empty:
+        notes.append(f"Visit {', '.join(empty)} has no readings and is left out.")
+    kept = tuple(survey.visit(one) for one in known if one in read)
+    if not kept:
+        message = "no visit has readings to compare"
+        raise NotEnoughData(message)
+    return kept, tuple(notes)
+
+
+def _cleaned(
+    survey: Survey, visits: Sequence[Visit], latest: Study
+) -> tuple[list[CleanReadings], tuple[str, ...]]:
+    """Readings of each visit with the meter of the latest; visits without it are left out."""
+    meter = latest.clean.instrument.id
+    parts: tuple[Domain, ...] = latest.domains
+    clean, notes = [], []
+    for visit in visits[:-1]:
+        used = set(survey.readings_of(visit.id)["instrument"])
+        if meter not in used:
+            others = ", ".join(sorted(map(str, used)))
+            notes.append(f"Visit {visit.id} was read with {others}, the latest with {meter}: two "
+                         f"scales are never compared, so {visit.id} is left out.")  # fmt: skip
+            continue
+        if used != {meter}:
+            notes.append(f"On visit {visit.id} only the readings of {meter} are compared.")
+        clean.append(clean_readings(survey, visit.id, instrument=meter, domains=parts))
+    return [*clean, latest.clean], tuple(notes)
+
+
+def _part(progress: Progress, begin: float, end: float) -> Progress:
+    """Progress of one part within the whole."""
+    if progress is None:
+        return None
+    return lambda phrase, done: progress(phrase, begin + (end - begin) * min(done, 0.999))
