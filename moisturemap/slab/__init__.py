@@ -9,6 +9,7 @@ from moisturemap.slab.diffusion import SEALED, Cells, Face, Layers, StepRule, di
 from moisturemap.slab.diffusivity import (
     DiffusivityCurve,
     diffusivity_from_strength,
+    humidity_per_degree,
     temperature_factor,
 )
 from moisturemap.slab.isotherm import Isotherm
@@ -40,7 +41,7 @@ __all__ = [
     "DiffusivityCurve", "DryingRule", "EquivalentDepth", "Face", "Interval", "Isotherm",
     "Layers", "Material", "SlabSpec", "SpotEstimate", "SpotOptions", "StepRule", "SurfaceCurve",
     "Wait", "after_covering", "assumptions", "diffuse", "diffusivity_from_strength",
-    "equilibrium_moisture", "equivalent_depth", "estimate_spot", "library", "outside_model",
-    "rules_of_thumb", "sealed_humidity", "surface_after_covering", "temperature_factor",
-    "wait_for_limit",
+    "equilibrium_moisture", "equivalent_depth", "estimate_spot", "humidity_per_degree",
+    "library", "outside_model", "rules_of_thumb", "sealed_humidity", "surface_after_covering",
+    "temperature_factor", "wait_for_limit",
 ]  # fmt: skip

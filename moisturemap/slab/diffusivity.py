@@ -97,3 +97,24 @@ def temperature_factor(temperature_c: float) -> float:
     """
     kelvin = temperature_c + 273.15
     return float(np.exp(ACTIVATION_K * (1.0 / 293.15 - 1.0 / kelvin)))
+
+
+def humidity_per_degree(h: float) -> float:
+    """Rise of the humidity of sealed concrete (fraction) for each degree it gets warmer [1/K].
+
+    Parameters
+    ----------
+    h : float
+        Humidity as a fraction.
+
+    Notes
+    -----
+    0.0135 h (1 - h)/(1.25 - h), after Bazant and Najjar (1972); from memory. Unlike air of fixed
+    vapour content, whose relative humidity falls when warmed, sealed concrete grows damper.
+
+    Examples
+    --------
+    >>> round(humidity_per_degree(0.85), 4)
+    0.0043
+    """
+    return 0.0135 * h * (1.0 - h) / (1.25 - h)

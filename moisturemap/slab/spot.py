@@ -16,6 +16,7 @@ from scipy.stats import chi2
 
 from moisturemap.errors import InputError, NotEnoughData
 from moisturemap.slab.covering import ABSORPTION_RANGE, sealed_humidity
+from moisturemap.slab.diffusivity import humidity_per_degree
 from moisturemap.slab.library import Library, library
 from moisturemap.slab.scope import SlabSpec, assumptions, outside_model
 
@@ -336,8 +337,16 @@ def _estimate(
     return SpotEstimate(
         spec, readings, depth, middle[order], low[order], high[order],
         _interval(mean, options.level), _interval(draws, options.level),
-        (band[0], band[1]), draws, drawn, assumptions(spec),
+        (band[0], band[1]), draws, drawn, (*assumptions(spec), _warmer(draws)),
     )  # fmt: skip
+
+
+def _warmer(draws: Array) -> str:
+    rise = 100.0 * humidity_per_degree(float(np.median(draws)) / 100.0)
+    return (
+        "the floor stays at the temperature of the test; each degree warmer in use, as over floor"
+        f" heating or in the sun, raises the sealed humidity by some {rise:.1f} %RH"
+    )
 
 
 def _interval(values: Array, level: float) -> Interval:
