@@ -8,7 +8,7 @@ export const en = {
   "n-waiting": "{n} waiting to be stored", "n-refused": "{n} not accepted – look", "waiting-list": "Kept on this device until the program has stored it:",
   discard: "Throw away", "try-again": "Try again", unexpected: "Something went wrong: {what}", unreachable: "The program cannot be reached. Is it still running, and is this device in the same network?", failed: "The program answered with error {status}.",
   "one-moment": "One moment …", progress: "Progress", close: "Close", cancel: "Cancel", done: "Done", store: "Store", back: "Back", show: "Show", undo: "Undo", redo: "Redo", confirm: "Confirm", more: "More", notes: "Notes",
-  "canvas-label": "Plan of the floor. Arrow keys move it, plus and minus zoom. Everything shown is also under “As tables”.",
+  "plan-region": "The floor", "canvas-label": "Plan of the floor. Arrow keys move it, plus and minus zoom. Everything shown is also under “As tables”.",
   fit: "Show the whole floor", "zoom-in": "Zoom in", "zoom-out": "Zoom out",
   "n-rooms": "{n} rooms", "n-rooms-one": "1 room", "n-readings": "{n} readings", "n-readings-one": "1 reading", "n-tests": "{n} tests", "n-tests-one": "1 test", "n-visits": "{n} visits", "n-visits-one": "1 visit",
   "who-works": "Who is working?", "your-name": "Your name", "your-name-hint": "Goes into the record of changes.", "go-on": "Go on",

@@ -61,26 +61,36 @@ export async function flush(): Promise<void> {
   }
 }
 
+/** Send until nothing is left, also what is added meanwhile. */
 async function sendAll(): Promise<void> {
-  for (const [name, parcel] of parcels()) {
-    if (parcel.refused) continue;
-    try {
-      const answer = await ask(parcel.path, { method: parcel.method, body: parcel.body, key: parcel.key });
-      forget(name);
-      waiters.get(name)?.(answer);
-      waiters.delete(name);
-      pause = 1000;
-    } catch (error) {
-      if (error instanceof Unreachable || (error instanceof Refused && error.status >= 500)) {
-        setTimeout(() => void flush(), pause);
-        pause = Math.min(pause * 1.6, 8000);
-        tell();
-        return;
-      }
-      keep(name, { ...parcel, refused: error instanceof Error ? error.message : String(error) });
-    }
+  for (let next = oldest(); next; next = oldest()) {
+    if (!(await send(...next))) return;
     tell();
   }
+}
+
+function oldest(): [string, Parcel] | undefined {
+  return parcels().find(([, parcel]) => !parcel.refused);
+}
+
+/** Send one parcel; false when the program cannot take it now and it is tried again later. */
+async function send(name: string, parcel: Parcel): Promise<boolean> {
+  try {
+    const answer = await ask(parcel.path, { method: parcel.method, body: parcel.body, key: parcel.key });
+    forget(name);
+    waiters.get(name)?.(answer);
+    waiters.delete(name);
+    pause = 1000;
+  } catch (error) {
+    if (error instanceof Unreachable || (error instanceof Refused && error.status >= 500)) {
+      setTimeout(() => void flush(), pause);
+      pause = Math.min(pause * 1.6, 8000);
+      tell();
+      return false;
+    }
+    keep(name, { ...parcel, refused: error instanceof Error ? error.message : String(error) });
+  }
+  return true;
 }
 
 /** Resolves when nothing waits any more, or after a while when the program cannot be reached. */

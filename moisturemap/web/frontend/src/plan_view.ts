@@ -79,7 +79,7 @@ export class PlanView {
   constructor() {
     const target = h("div", { class: "canvas", tabindex: 0, role: "application", "aria-label": t("canvas-label") });
     const fit = h("button", { type: "button", class: "fit", title: t("fit"), "aria-label": t("fit"), onclick: () => this.fit() }, "⤢");
-    this.element = h("div", { class: "plan" }, h("div", { class: "canvas-box" }, target, this.tools, fit), this.legend);
+    this.element = h("section", { class: "plan", "aria-label": t("plan-region") }, h("div", { class: "canvas-box" }, target, this.tools, fit), this.legend);
     this.map = new OlMap({
       target,
       controls: [
