@@ -75,7 +75,8 @@ def _documents(
     from moisturemap.report import write_report
 
     options = _options(wishes)
-    written, notes = [], []
+    written: list[Path] = []
+    notes: list[str] = []
     for suffix in dict.fromkeys(wishes["formats"] or ("pdf",)):
         path = out / f"report-{findings.study.visit.id}.{suffix}"
         notes += write_report(findings.study, path, decision=findings.decision, options=options)

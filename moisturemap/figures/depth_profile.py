@@ -66,14 +66,14 @@ def _profile(ax: Axes, estimate: SpotEstimate, limit: float | None) -> None:
         xerr=[2 * r.sd_pct for r in estimate.readings], fmt="o", color=DRILL, markersize=6,
         capsize=3, zorder=5, label="read, with uncertainty",
     )  # fmt: skip
-    _limit_line(ax, limit, vertical=True)
+    _limit_line(ax, limit, vertical=True, right=limit is not None and limit > sealed.value)
     ax.set_ylim(estimate.spec.thickness_mm, 0)
     low = min([estimate.profile_low.min(), *(r.rh_pct for r in estimate.readings)])
     ax.set_xlim(max(0.0, 5 * np.floor((low - 2) / 5)), 100)
     ax.set_xlabel("relative humidity [%]", fontproperties=font(9), color=MUTED)
     ax.set_ylabel("depth below the top [mm]", fontproperties=font(9), color=MUTED)
     _plain(ax)
-    ax.legend(prop=font(8), frameon=False, loc="lower left")
+    ax.legend(prop=font(8), frameon=False, loc="center left")
 
 
 def _after(ax: Axes, estimate: SpotEstimate, limit: float | None) -> None:
@@ -95,14 +95,15 @@ def _after(ax: Axes, estimate: SpotEstimate, limit: float | None) -> None:
     _plain(ax)
 
 
-def _limit_line(ax: Axes, limit: float | None, *, vertical: bool) -> None:
+def _limit_line(ax: Axes, limit: float | None, *, vertical: bool, right: bool = False) -> None:
     if limit is None:
         return
     text = f"limit {limit:g}"
     if vertical:
         ax.axvline(limit, color=WARNING, linewidth=1.4, zorder=4)
-        ax.annotate(text, (limit, 1.0), xycoords=("data", "axes fraction"), xytext=(-4, -4),
-                    textcoords="offset points", ha="right", va="top", color=WARNING,
+        ax.annotate(text, (limit, 1.0), xycoords=("data", "axes fraction"),
+                    xytext=(4 if right else -4, -4), textcoords="offset points",
+                    ha="left" if right else "right", va="top", color=WARNING,
                     fontproperties=font(8, "bold"))  # fmt: skip
         return
     ax.axhline(limit, color=WARNING, linewidth=1.4, zorder=4)

@@ -75,7 +75,7 @@ def limit_chart(decision: Decision, method: str | None = None) -> Figure:
     ax = figure.add_axes((LEFT, bottom / height, RIGHT, sizes[1] / height))
     _draw(ax, rows, method)
     if rows:
-        _key(figure, (sizes[3] + 0.3) / height)
+        _key(figure, (sizes[3] + 0.3) / height, any(row.name.endswith("*") for row in rows))
     figure.text(0.045, sizes[3] / height, "\n".join(notes), color=MUTED, va="top",
                 fontproperties=font(7.5), parse_math=False, linespacing=1.35)  # fmt: skip
     return figure
@@ -148,7 +148,7 @@ def _draw(ax: Axes, rows: list[_Row], method: str | None) -> None:
         ax.spines[side].set_visible(False)
 
 
-def _key(figure: Figure, bottom: float) -> None:
+def _key(figure: Figure, bottom: float, sealed: bool) -> None:
     marks = [
         Line2D([], [], marker=marker, color=edge, markerfacecolor=face, linestyle="", markersize=6,
                label=verdict)
@@ -157,8 +157,10 @@ def _key(figure: Figure, bottom: float) -> None:
     marks += [
         Line2D([], [], color=WARNING, linewidth=1.6, label="limit"),
         Line2D([], [], color=INK, linewidth=1.6, label="uncertainty (k = 2), upwards"),
-        Line2D([], [], linestyle="", label="* worked out from depths, 90 % interval"),
     ]
+    if sealed:
+        note = "* worked out from depths, 90 % interval"
+        marks.append(Line2D([], [], linestyle="", label=note))
     figure.legend(handles=marks, prop=font(8), frameon=False, ncols=len(marks), loc="center left",
                   bbox_to_anchor=(0.03, bottom), columnspacing=1.2,
                   handletextpad=0.4)  # fmt: skip

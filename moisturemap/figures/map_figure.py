@@ -20,6 +20,8 @@ from moisturemap.mapping.bands import area_above, band_levels, bands, contour
 from moisturemap.workflow.study import Study
 from moisturemap.workflow.summary import DISCLAIMER
 
+Box = tuple[float, float, float, float]
+
 KEY_WIDTH, KEY_BELOW, COLUMN = 2.35, 2.35, 1.95
 """Width of a key beside the map, height of one below it, width of its columns [in]."""
 
@@ -121,7 +123,7 @@ def page(
     return figure, ax, figure.add_axes(_share(key_box, page_width, page_height))
 
 
-def _share(box: tuple[float, ...], width: float, height: float) -> tuple[float, ...]:
+def _share(box: Box, width: float, height: float) -> Box:
     """Inches of a page to shares of it."""
     return (box[0] / width, box[1] / height, box[2] / width, box[3] / height)
 
@@ -199,10 +201,8 @@ def _write_key(
     key: Axes, study: Study, options: MapOptions, levels: np.ndarray, unsure: BaseGeometry,
     unknown: BaseGeometry,
 ) -> None:  # fmt: skip
-    figure = key.figure
-    box = key.get_position()
-    width, height = box.width * figure.get_figwidth(), box.height * figure.get_figheight()
-    panel = KeyPanel(key, width, height, COLUMN)
+    dpi = key.figure.dpi
+    panel = KeyPanel(key, key.bbox.width / dpi, key.bbox.height / dpi, COLUMN)
     panel.heading("Relative reading")
     if levels.size:
         panel.ramp(levels, study.moisture.quantity.unit, study.wet.level.value)

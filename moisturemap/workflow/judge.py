@@ -143,9 +143,9 @@ def describe_decision(judgement: Judgement) -> str:
         if test.reasons:
             parts.append(_item("", str(test.reasons)))
     parts += ["", "Coverage"]
-    marks = {True: "ok", False: "NO", None: "?"}
-    for one in decision.coverage.itertuples():
-        parts.append(_item(marks.get(one.met, "?"), one.sentence))
+    marks = {"True": "ok", "False": "NO"}
+    for one in records(decision.coverage):
+        parts.append(_item(marks.get(str(one["met"]), "?"), str(one["sentence"])))
     if decision.next_steps:
         parts += ["", "Next", *(_item("-", step) for step in decision.next_steps)]
     parts += ["", fill(decision.proof, WIDTH)]
