@@ -6,8 +6,8 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Any
 
+from moisturemap.acceptance import Decision
 from moisturemap.report.content import Picture
 from moisturemap.report.options import ReportOptions
 from moisturemap.report.wording import Wording
@@ -20,7 +20,7 @@ class Supplement:
 
     Attributes
     ----------
-    decision : object or None
+    decision : Decision or None
         Result of :func:`moisturemap.acceptance.decide`.
     pictures : sequence of Picture or None
         The map and further figures, instead of those the package draws.
@@ -30,8 +30,7 @@ class Supplement:
         When the report is made; now by default.
     """
 
-    decision: Any = None
-    drying: Any = None
+    decision: Decision | None = None
     pictures: Sequence[Picture] | None = None
     photographs: Sequence[Picture] = ()
     made: datetime | None = None

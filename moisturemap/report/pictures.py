@@ -5,7 +5,9 @@ from __future__ import annotations
 import io
 import tempfile
 from pathlib import Path
+from typing import Any
 
+from moisturemap.acceptance import Decision
 from moisturemap.errors import FormatError
 from moisturemap.report.content import Picture
 from moisturemap.workflow import Study
@@ -15,16 +17,55 @@ LARGEST_SIDE = 4000
 """Longest side of a photograph in a report [pixels]; larger ones are made smaller."""
 
 
-def study_pictures(study: Study) -> tuple[Picture, ...]:
-    """Draw the map of a study."""
-    from moisturemap.figures import map_figure, save_figure
+def map_picture(study: Study, width_mm: float) -> Picture:
+    """Draw the map of a study for a page of such a width [mm]."""
+    from moisturemap.figures import MapOptions, alternative_text, map_figure
 
+    figure = map_figure(study, MapOptions(width_mm=width_mm))
     caption = f"Relative readings of visit {study.visit.id}"
-    alt = f"Map of the rooms in bands from light (low) to dark (high). {study.wet.statement}"
+    return drawn(figure, caption, alternative_text(study), wide=True)
+
+
+def tests_picture(decision: Decision) -> Picture | None:
+    """Draw the judged tests against the limit; None when none was judged."""
+    from moisturemap.figures import limit_chart
+
+    judged = [test for test in decision.judged if test.judged]
+    if not judged:
+        return None
+    alt = "; ".join(f"{test.entry.hole}: {test.verdict.why}" for test in judged)
+    return drawn(limit_chart(decision), "Results of the judged tests against the limit", alt)
+
+
+def checks_picture(decision: Decision) -> Picture | None:
+    """Draw the checks of probes; None when there is none."""
+    from moisturemap.figures import salt_check
+
+    if decision.checks.empty:
+        return None
+    alt = "; ".join(str(sentence) for sentence in decision.checks["sentence"])
+    return drawn(salt_check(decision), "Checks of the probes", alt)
+
+
+def profile_pictures(decision: Decision) -> tuple[Picture, ...]:
+    """Draw the depth profile of each spot read at several depths."""
+    from moisturemap.figures import depth_profile
+
+    deep = [spot for spot in decision.spots if len(spot.readings) > 1]
+    return tuple(
+        drawn(depth_profile(spot), f"Humidity with depth at {spot.spot}, {spot.room}", spot.why)
+        for spot in deep
+    )
+
+
+def drawn(figure: Any, caption: str, alt: str, *, wide: bool = False) -> Picture:
+    """Return a figure of the package as vectors and pixels."""
+    from moisturemap.figures import save_figure
+
     with tempfile.TemporaryDirectory() as folder:
-        save_figure(map_figure(study), Path(folder), "map", ("svg", "png"), DPI)
-        svg, png = (Path(folder, f"map.{kind}").read_bytes() for kind in ("svg", "png"))
-    return (Picture(png, svg, caption, alt, _size(png), wide=True),)
+        save_figure(figure, Path(folder), "figure", ("svg", "png"), DPI)
+        svg, png = (Path(folder, f"figure.{kind}").read_bytes() for kind in ("svg", "png"))
+    return Picture(png, svg, caption, alt, _size(png), wide)
 
 
 def _size(content: bytes) -> tuple[int, int]:

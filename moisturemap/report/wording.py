@@ -23,12 +23,14 @@ _MONTHS = (
 
 DATES: dict[str, Callable[[date], str]] = {
     "iso": lambda day: day.isoformat()[:10],
+    "dmy": lambda day: f"{day.day} {_MONTHS[day.month - 1]} {day.year}",
+    "mdy": lambda day: f"{_MONTHS[day.month - 1]} {day.day}, {day.year}",
     "en-GB": lambda day: f"{day.day} {_MONTHS[day.month - 1]} {day.year}",
     "en-US": lambda day: f"{_MONTHS[day.month - 1]} {day.day}, {day.year}",
     "de-DE": lambda day: f"{day.day:02}.{day.month:02}.{day.year}",
     "fr-FR": lambda day: f"{day.day:02}/{day.month:02}/{day.year}",
 }
-"""Ways of writing a day, by locale."""
+"""Ways of writing a day: international, by the order of its parts, or by locale."""
 
 MISSING = "not recorded"
 """Stands where a value was not given: a blank would leave open whether it was looked for."""

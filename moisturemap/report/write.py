@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+from moisturemap.acceptance import Decision
 from moisturemap.errors import OptionError
 from moisturemap.report.compose import compose
 from moisturemap.report.material import Material, Supplement
@@ -44,7 +45,7 @@ def write_report(
     study: Study,
     path: str | Path,
     *,
-    decision: object = None,
+    decision: Decision | None = None,
     options: ReportOptions | None = None,
     supplement: Supplement | None = None,
 ) -> tuple[str, ...]:

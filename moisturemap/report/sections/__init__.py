@@ -8,10 +8,10 @@ from moisturemap.report.sections.evidence import conditions, deviations, instrum
 from moisturemap.report.sections.findings import asked, verdict
 from moisturemap.report.sections.limits import cannot_say, limits_of_use
 from moisturemap.report.sections.scan import anomalies, the_map, wet_zones
-from moisturemap.report.sections.tested import photographs, tests
+from moisturemap.report.sections.tested import photographs, profiles, rules, tests
 
-BODY = (verdict, asked, the_map, wet_zones, tests, anomalies, holes, cautions, instruments,
-        conditions, photographs, deviations, cannot_say, limits_of_use)  # fmt: skip
+BODY = (verdict, asked, the_map, wet_zones, tests, profiles, rules, anomalies, holes, cautions,
+        instruments, conditions, photographs, deviations, cannot_say, limits_of_use)  # fmt: skip
 """Sections in the order of the report; each returns None when it has nothing to say."""
 
 APPENDICES = (readings_listed, floor_data, origin)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from moisturemap.acceptance import Decision
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
+from moisturemap.report.pictures import checks_picture
 from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing
 from moisturemap.survey import Instrument
+
+NO_CHECKS = "No check of an instrument before or after the readings is on record."
 
 
 def instruments(material: Material) -> Section:
@@ -21,21 +25,45 @@ def instruments(material: Material) -> Section:
         for one in survey.instruments.values()
     )  # fmt: skip
     blocks: list[Block] = [Table("Instruments", columns, rows)]
-    checks = tuple(
+    decision = material.supplement.decision
+    if not any(one.checks for one in survey.instruments.values()):
+        blocks.append(Paragraph(NO_CHECKS, "warning"))
+    elif decision is not None and not decision.checks.empty:
+        blocks += _judged_checks(material, decision)
+    else:
+        blocks.append(_checks(material))
+    return Section("Instruments and checks", tuple(blocks))
+
+
+def _checks(material: Material) -> Table:
+    wording = material.wording
+    columns = (Column("Instrument", 1), Column("When", 1.6), Column("Reference", 1.2),
+               Column("Read", 0.8, "right"), Column("Expected", 1.2, "right"),
+               Column("Temperature", 1, "right"))  # fmt: skip
+    rows = tuple(
         (one.id, wording.moment(check.when), check.reference, number(check.read, 2),
          "follows from the salt" if check.expected is None else number(check.expected, 2),
          wording.temperature(check.temperature_c))
-        for one in survey.instruments.values() for check in one.checks
+        for one in material.study.survey.instruments.values() for check in one.checks
     )  # fmt: skip
-    if checks:
-        heads = (Column("Instrument", 1), Column("When", 1.6), Column("Reference", 1.2),
-                   Column("Read", 0.8, "right"), Column("Expected", 1.2, "right"),
-                   Column("Temperature", 1, "right"))  # fmt: skip
-        blocks.append(Table("Checks of instruments", heads, checks))
-    else:
-        blocks.append(Paragraph("No check of an instrument before or after the readings is on "
-                                "record.", "warning"))  # fmt: skip
-    return Section("Instruments and checks", tuple(blocks))
+    return Table("Checks of instruments", columns, rows)
+
+
+def _judged_checks(material: Material, decision: Decision) -> list[Block]:
+    wording = material.wording
+    columns = (Column("Instrument", 1), Column("When", 1.6), Column("Reference", 0.9),
+               Column("Read", 0.7, "right"), Column("Expected", 0.9, "right"),
+               Column("Tolerance", 0.9, "right"), Column("Result", 0.9),
+               Column("In words", 3.4))  # fmt: skip
+    rows = tuple(
+        (str(one.instrument), wording.moment(one.when), str(one.reference), number(one.read, 2),
+         number(one.expected, 2), f"± {number(one.tolerance, 2)}", str(one.result),
+         str(one.sentence))
+        for one in decision.checks.itertuples()
+    )  # fmt: skip
+    picture = checks_picture(decision)
+    table = Table("Checks of instruments", columns, rows)
+    return [table] if picture is None else [table, picture]
 
 
 def _uncertainty(instrument: Instrument) -> str:

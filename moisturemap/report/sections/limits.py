@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from moisturemap.report.content import Bullets, Paragraph, Section, Signatures
+from moisturemap.report.content import Block, Bullets, Paragraph, Section, Signatures
 from moisturemap.report.material import Material
 
 
@@ -38,5 +38,10 @@ def limits_of_use(material: Material) -> Section:
         "screed, the project specification and local code rank above every default used here. "
         "Drilling, electricity, heating and asbestos are matters for licensed trades and local law."
     )
-    signed = Signatures(("Surveyed by", "Report by", "Received by"))
-    return Section("Limits of use", (Paragraph(text), signed))
+    blocks: list[Block] = [Paragraph(text)]
+    decision = material.supplement.decision
+    if decision is not None and decision.statements:
+        say = material.wording.sentence
+        blocks.append(Bullets(tuple(say(statement) for statement in decision.statements)))
+    blocks.append(Signatures(("Surveyed by", "Report by", "Received by")))
+    return Section("Limits of use", tuple(blocks))

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
-from moisturemap.report.pictures import study_pictures
+from moisturemap.report.options import PAPERS
+from moisturemap.report.pictures import map_picture
+from moisturemap.report.plain import UPRIGHT
 from moisturemap.report.wording import is_missing, number
 
 
@@ -12,7 +14,8 @@ def the_map(material: Material) -> Section:
     """Show the map of the visit and how to read it."""
     pictures = material.supplement.pictures
     if pictures is None:
-        pictures = study_pictures(material.study)
+        width, _ = UPRIGHT[PAPERS[material.options.paper]]
+        pictures = (map_picture(material.study, width),)
     blocks: list[Block] = [
         Paragraph(
             "The map shows relative readings of one instrument: light reads low, dark reads high. "

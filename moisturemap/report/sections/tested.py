@@ -1,30 +1,73 @@
-"""Calibrated tests and photographs."""
+"""Calibrated tests: as judged, as recorded, by the rules, with depth."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from moisturemap.report.content import Column, Paragraph, Section, Table
+from moisturemap.acceptance import Decision
+from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
+from moisturemap.report.pictures import profile_pictures, tests_picture
 from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing
 
 
 def tests(material: Material) -> Section | None:
-    """List every calibrated test as it was read."""
-    table = material.study.survey.tests
-    if not len(table):
+    """List every calibrated test, judged where there is a decision, and as it was read."""
+    if not len(material.study.survey.tests):
         return None
+    decision = material.supplement.decision
+    blocks: list[Block] = []
+    if decision is not None:
+        blocks += _judged(material, decision)
+    blocks.append(_recorded(material))
+    return Section("Calibrated tests", tuple(blocks))
+
+
+def _judged(material: Material, decision: Decision) -> list[Block]:
+    wording = material.wording
+    columns = (Column("Hole", 0.8), Column("Room", 1.1), Column("Depth", 0.9, "right"),
+               Column("Result and uncertainty (k = 2)", 1.7, "right"),
+               Column("Limit", 0.7, "right"), Column("Standing", 1.1), Column("Verdict", 1.1),
+               Column("Why", 4))  # fmt: skip
+    rows = tuple(
+        (text_or_missing(row["hole"]), text_or_missing(row["room"]),
+         wording.depth(row["depth_mm"]), _result(row),
+         "none" if is_missing(row["limit"]) else number(row["limit"], 2), str(row["standing"]),
+         str(row["verdict"]), _reasons(material, row))
+        for row in decision.tests.to_dict("records")
+    )  # fmt: skip
+    blocks: list[Block] = [Table("Tests against the limit", columns, rows)]
+    picture = tests_picture(decision)
+    blocks += [] if picture is None else [picture]
+    blocks.append(Paragraph(wording.sentence(decision.proof)))
+    relations = tuple(f"Scan and tests on {one.slab}: {wording.sentence(one.reason)}"
+                      for one in decision.curves)  # fmt: skip
+    return [*blocks, *([Bullets(relations)] if relations else [])]
+
+
+def _result(row: dict[Any, Any]) -> str:
+    if is_missing(row["value"]):
+        return MISSING
+    return f"{number(row['value'])} ± {number(row['uncertainty'])} {row['unit']}"
+
+
+def _reasons(material: Material, row: dict[Any, Any]) -> str:
+    parts = [str(row["why"]), *str(row["reasons"]).split("\n")]
+    return material.wording.sentence("; ".join(part for part in parts if part))
+
+
+def _recorded(material: Material) -> Table:
     wording = material.wording
     columns = (Column("Hole", 0.7), Column("Place x, y", 1.2), Column("Method", 1.1),
                Column("Depth", 0.8, "right"), Column("Result", 1.1, "right"),
-               Column("In-hole and air", 1.4), Column("Drilled, placed, read", 2.4),
+               Column("In-hole and air", 1.5), Column("Drilled, placed, read", 2.4),
                Column("Instrument", 1.2), Column("Note", 1.4))  # fmt: skip
-    rows = tuple(_test(material, row) for row in table.to_dict("records"))
+    rows = tuple(_test(material, row) for row in material.study.survey.tests.to_dict("records"))
     note = (
         f"Depth in {wording.depth_unit} below the top face. Different methods measure different "
         "quantities and are never converted into each other."
     )
-    return Section("Calibrated tests", (Table("Calibrated tests", columns, rows, True, note),))
+    return Table("Tests as recorded", columns, rows, True, note)
 
 
 def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
@@ -33,15 +76,70 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
     if not is_missing(row["x"]):
         place = f"{wording.length(row['x'], unit=False)}, {wording.length(row['y'])}"
     sign = {"above": "at or above ", "below": "at or below "}.get(row.get("censored") or "", "")
-    air = f"hole {wording.temperature(row['temperature_c'])}, air "
-    air += f"{wording.temperature(row['air_temperature_c'])}, {number(row['air_rh_pct'])}"
+    air_rh = MISSING if is_missing(row["air_rh_pct"]) else f"{number(row['air_rh_pct'])} % RH"
+    air = f"hole {wording.temperature(row['temperature_c'])}; air "
+    air += f"{wording.temperature(row['air_temperature_c'])}, {air_rh}"
     times = [wording.moment(row[name]) for name in ("drilled", "placed", "read")]
     result = MISSING if is_missing(row["value"]) else f"{sign}{number(row['value'])} {row['unit']}"
     return (
         text_or_missing(row["hole"]), place, str(row["method"]), wording.depth(row["depth_mm"]),
-        result, f"{air} % RH", "; ".join(times), text_or_missing(row["instrument"]),
+        result, air, "; ".join(times), text_or_missing(row["instrument"]),
         "" if is_missing(row["note"]) else str(row["note"]),
     )  # fmt: skip
+
+
+_MET = {True: "kept", False: "not kept"}
+
+
+def rules(material: Material) -> Section | None:
+    """Say which rules on the tests were kept, each with its document and how sure we are of it."""
+    decision = material.supplement.decision
+    if decision is None or decision.coverage.empty:
+        return None
+    say = material.wording.sentence
+    columns = (Column("Rule", 3), Column("Found", 0.9, "right"), Column("Needed", 0.9, "right"),
+               Column("Kept", 1), Column("In words", 4), Column("Document", 1.8))  # fmt: skip
+    rows = tuple(
+        (say(str(one.asked)), number(one.found), number(one.needed),
+         _MET.get(one.met, "cannot be told"), say(str(one.sentence)), str(one.document))
+        for one in decision.coverage.itertuples()
+    )  # fmt: skip
+    heads = (Column("Rule", 3), Column("Document", 2), Column("Known from", 3.4),
+             Column("Kind of source", 1.4))  # fmt: skip
+    sources = tuple((say(str(one.words)), str(one.document), str(one.source), str(one.sureness))
+                    for one in decision.rules.itertuples())  # fmt: skip
+    note = "Verify each against the current edition of its document before relying on it."
+    return Section("Rules and whether they were kept",
+                   (Table("Rules on the tests as a whole", columns, rows),
+                    Table("Where the rules come from", heads, sources, note=note)))  # fmt: skip
+
+
+def profiles(material: Material) -> Section | None:
+    """Show what a covering would face where humidity was read at depth."""
+    decision = material.supplement.decision
+    if decision is None or not decision.spots:
+        return None
+    wording = material.wording
+    columns = (Column("Spot", 1.2), Column("Room", 1), Column("Depths [mm]", 1, "right"),
+               Column("Read [%RH]", 1.2, "right"),
+               Column("Once covered, worked out [%RH]", 1.8, "right"),
+               Column("Limit", 0.7, "right"), Column("Verdict", 1), Column("Why", 4))  # fmt: skip
+    rows = tuple(
+        (str(one.spot), str(one.room), str(one.depths_mm), str(one.read_pct), _sealed(one),
+         "none" if is_missing(one.limit) else number(one.limit, 2),
+         f"{one.verdict}{'' if one.governs else ' (not counted)'}", wording.sentence(str(one.why)))
+        for one in decision.spot_table.itertuples()
+    )  # fmt: skip
+    note = ("Worked out by a drying model from the readings at depth, with a 90 % interval; not a "
+            "measurement. Not counted: the test itself is judged there.")  # fmt: skip
+    table = Table("Humidity a covering would face", columns, rows, note=note)
+    return Section("Depth profiles", (table, *profile_pictures(decision)))
+
+
+def _sealed(spot: Any) -> str:
+    if is_missing(spot.sealed):
+        return "not worked out"
+    return f"{spot.sealed:.0f} ({spot.sealed_low:.0f} to {spot.sealed_high:.0f})"
 
 
 def photographs(material: Material) -> Section | None:
