@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from moisturemap.workflow import StudyOptions as StudyOptions
     from moisturemap.workflow import compare_visits as compare_visits
     from moisturemap.workflow import export_study as export_study
+    from moisturemap.workflow import place_equipment as place_equipment
     from moisturemap.workflow import read_survey as read_survey
     from moisturemap.workflow import study as study
     from moisturemap.workflow import summarise as summarise
@@ -26,6 +27,7 @@ _PUBLIC = {
     "compare_visits": "moisturemap.workflow",
     "export_study": "moisturemap.workflow",
     "map_points": "moisturemap.geostat",
+    "place_equipment": "moisturemap.workflow",
     "read_survey": "moisturemap.workflow",
     "study": "moisturemap.workflow",
     "summarise": "moisturemap.workflow",

@@ -16,6 +16,7 @@ from moisturemap.workflow.judge import (
     summarise_decision,
 )
 from moisturemap.workflow.pack import Packed, pack_survey
+from moisturemap.workflow.placement import EquipmentPlan, place_equipment
 from moisturemap.workflow.read import read_survey
 from moisturemap.workflow.scan_layout import (
     LaidOut,
@@ -28,7 +29,7 @@ from moisturemap.workflow.study import Study, StudyOptions, study
 from moisturemap.workflow.summary import summarise
 
 __all__ = [
-    "VisitComparison", "compare_visits",
+    "EquipmentPlan", "VisitComparison", "compare_visits", "place_equipment",
     "Findings", "Judgement", "LaidOut", "Packed", "Study", "StudyOptions", "SurveyCheck",
     "check_path", "check_survey", "copy_demo", "demo_plans", "describe", "describe_decision",
     "describe_drilling", "describe_layout", "describe_remarks", "drill_options",

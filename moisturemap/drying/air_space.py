@@ -1,0 +1,64 @@
+"""Where air can go: rooms, the open doors between them, and the walls that stand in its way."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from shapely import unary_union
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.floorplan import FloorPlan
+
+WALL_M = 0.005
+"""Rooms are drawn back by this much, so that rooms that touch do not leak into each other [m]."""
+
+DOOR_REACH_M = 0.36
+"""A door opens through a wall up to this thick on either side of its line [m]."""
+
+SHUT_WORDS = ("closed", "shut", "locked")
+
+
+def is_shut(name: str, closed: Collection[str] = ()) -> bool:
+    """Tell whether a door is taken as closed: named so, or in a list of closed doors."""
+    return name in closed or any(word in name.casefold().split() for word in SHUT_WORDS)
+
+
+def air_space(
+    plan: FloorPlan, closed: Collection[str] = ()
+) -> tuple[BaseGeometry, tuple[str, ...]]:
+    """Return where air can go [m], and notes on doors.
+
+    Rooms are apart unless a door line stands between them. A door is open unless its name says
+    closed, or it is listed in ``closed``.
+    """
+    rooms = [room.polygon.buffer(-WALL_M, join_style="mitre") for room in plan.rooms]
+    doors = plan.lines_of("door")
+    open_doors = [door for door in doors if not is_shut(door.name, closed)]
+    passages = [passage for door in open_doors for passage in _passages(door.geometry)
+                if sum(passage.intersects(room) for room in rooms) > 1]  # fmt: skip
+    space = unary_union([*rooms, *passages])
+    walls = [line.geometry.buffer(WALL_M, cap_style="square")
+             for line in plan.lines_of("interior-wall")]  # fmt: skip
+    if walls:
+        space = space.difference(unary_union(walls).difference(unary_union(passages)))
+    return space, _notes(plan, len(doors), len(doors) - len(open_doors))
+
+
+def _passages(geometry: BaseGeometry) -> list[BaseGeometry]:
+    parts = getattr(geometry, "geoms", [geometry])
+    return [
+        part.buffer(DOOR_REACH_M, cap_style="flat") for part in parts
+        if isinstance(part, LineString) and part.length > 0
+    ] + [part for part in parts if isinstance(part, Polygon)]  # fmt: skip
+
+
+def _notes(plan: FloorPlan, doors: int, shut: int) -> tuple[str, ...]:
+    if len(plan.rooms) < 2:
+        return ()
+    if not doors:
+        return ("The plan shows no doors: a machine is taken to serve the room it stands in and no "
+                "other. Draw the open doors as lines of kind door to join rooms.",)  # fmt: skip
+    if shut:
+        return (f"{shut} of {doors} doors are taken as closed: no air passes there.",)
+    return (f"All {doors} doors are taken as standing open.",)

@@ -1,0 +1,118 @@
+"""Where the drying machines should stand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import pandas as pd
+
+from moisturemap.drying import (
+    DryingOptions,
+    Placement,
+    PlacementOptions,
+    find_demand,
+    machines_of,
+    place_machines,
+    size_machines,
+)
+from moisturemap.errors import NotEnoughData
+from moisturemap.survey import Survey
+from moisturemap.workflow.drying import VisitComparison, compare_visits
+
+Progress = Callable[[str, float], None] | None
+
+
+@dataclass(frozen=True)
+class EquipmentPlan:
+    """Proposed places of the drying machines of a survey.
+
+    Attributes
+    ----------
+    survey : Survey
+    comparison : VisitComparison
+        What the demand comes from.
+    equipment_visit : str
+        Visit whose machines are taken as standing today, "" without any.
+    placement : Placement
+    """
+
+    survey: Survey
+    comparison: VisitComparison
+    equipment_visit: str
+    placement: Placement
+
+
+def place_equipment(
+    survey: Survey,
+    *,
+    comparison: VisitComparison | None = None,
+    options: PlacementOptions | None = None,
+    drying_options: DryingOptions | None = None,
+    progress: Progress = None,
+) -> EquipmentPlan:
+    """Propose where each drying machine should stand.
+
+    Parameters
+    ----------
+    survey : Survey
+    comparison : VisitComparison, optional
+        When it is at hand.
+    options : PlacementOptions, optional
+        Counts, reach, cable, closed doors.
+    drying_options : DryingOptions, optional
+    progress : callable, optional
+
+    Raises
+    ------
+    NotEnoughData
+        Without a wet level: then nothing tells where drying is wanted.
+    """
+    options = options or PlacementOptions()
+    comparison = comparison or compare_visits(survey, options=drying_options, progress=progress)
+    latest = comparison.latest
+    level = latest.wet.level.value
+    if level is None:
+        message = f"no wet level is known, so nothing tells where drying is wanted; {latest.wet.level.explanation}"
+        raise NotEnoughData(message)
+    visit, table = _standing(survey, latest.visit.id)
+    machines = machines_of(table)
+    demand = find_demand(latest.moisture, level, latest.zones, comparison.drying.areas,
+                         stagnant_weight=options.stagnant_weight)  # fmt: skip
+    placement = place_machines(survey.plan, demand, machines, options)
+    wet = _wet_by_room(comparison)
+    rooms = [room.polygon.area for room in survey.plan.rooms if room.name in wet]
+    sizing = size_machines(machines, wet, sum(rooms), options.ceiling_m, options.water_class) if wet else ()
+    notes = [*placement.notes]
+    if table.empty and options.dehumidifiers is None and options.air_movers is None:
+        notes.append("No machine is listed for any visit: name how many there are to place them.")
+    elif visit and visit != latest.visit.id:
+        notes.append(f"No machines are listed for {latest.visit.id}: those of {visit} are taken to "
+                     "stand where they stood.")  # fmt: skip
+    if not comparison.drying.air["greatest_drive_pa"].notna().any():
+        notes.append("Without air and slab temperatures the drying drive is taken as the same over "
+                     "the whole floor.")  # fmt: skip
+    done = replace(placement, sizing=sizing, notes=tuple(notes),
+                   statements=(*placement.statements, *(rule.sentence for rule in sizing)))  # fmt: skip
+    return EquipmentPlan(survey, comparison, visit, done)
+
+
+def _standing(survey: Survey, visit: str) -> tuple[str, pd.DataFrame]:
+    """Machines of a visit, or of the latest before it that lists any."""
+    ids = [one.id for one in survey.visits]
+    for one in reversed(ids[: ids.index(visit) + 1]):
+        table = survey.equipment[survey.equipment["visit"] == one]
+        if len(table):
+            return one, table
+    return "", survey.equipment.iloc[:0]
+
+
+def _wet_by_room(comparison: VisitComparison) -> dict[str, float]:
+    """Floor above the wet level in each room [m2]."""
+    found = {}
+    for room in comparison.survey.plan.rooms:
+        area = sum(float(zone.intersection(room.polygon).area)
+                   for zone in comparison.latest.zones.geometry)  # fmt: skip
+        if area > 0:
+            found[room.name] = area
+    return found
