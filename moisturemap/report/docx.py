@@ -68,7 +68,7 @@ class _Writer:
         if turned:
             self._turn(landscape=True)
         heading = self._paragraph(f"{section.number}  {section.title}", "Heading 1")
-        heading.paragraph_format.page_break_before = section.new_page
+        heading.paragraph_format.page_break_before = section.new_page and not turned
         for block in section.blocks:
             self._block(block)
         if turned:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 from moisturemap.acceptance import Decision
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
@@ -50,13 +53,13 @@ def _checks(material: Material) -> Table:
 
 
 def _judged_checks(material: Material, decision: Decision) -> list[Block]:
-    wording = material.wording
-    columns = (Column("Instrument", 1), Column("When", 1.6), Column("Reference", 0.9),
-               Column("Read", 0.7, "right"), Column("Expected", 0.9, "right"),
-               Column("Tolerance", 0.9, "right"), Column("Result", 0.9),
-               Column("In words", 3.4))  # fmt: skip
+    moment: Callable[[Any], str] = material.wording.moment
+    columns = (Column("Instrument", 1.3), Column("When", 1.8), Column("Reference", 1.2),
+               Column("Read", 0.8, "right"), Column("Expected", 1.2, "right"),
+               Column("Tolerance", 1.2, "right"), Column("Result", 1),
+               Column("In words", 3))  # fmt: skip
     rows = tuple(
-        (str(one.instrument), wording.moment(one.when), str(one.reference), number(one.read, 2),
+        (str(one.instrument), moment(one.when), str(one.reference), number(one.read, 2),
          number(one.expected, 2), f"± {number(one.tolerance, 2)}", str(one.result),
          str(one.sentence))
         for one in decision.checks.itertuples()

@@ -25,7 +25,7 @@ def the_map(material: Material) -> Section:
     ]
     if material.wording.us:
         blocks.append(Paragraph("The map is drawn in metres (1 m is 3.28 ft).", "note"))
-    return Section("Map of relative readings", (*blocks, *pictures))
+    return Section("Map of relative readings", (*blocks, *pictures), new_page=True)
 
 
 def wet_zones(material: Material) -> Section:

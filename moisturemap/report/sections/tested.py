@@ -25,7 +25,7 @@ def tests(material: Material) -> Section | None:
 
 def _judged(material: Material, decision: Decision) -> list[Block]:
     wording = material.wording
-    columns = (Column("Hole", 0.8), Column("Room", 1.1), Column("Depth", 0.9, "right"),
+    columns = (Column("Hole", 0.8), Column("Room", 1.1), Column("Depth", 1.1, "right"),
                Column("Result and uncertainty (k = 2)", 1.7, "right"),
                Column("Limit", 0.7, "right"), Column("Standing", 1.1), Column("Verdict", 1.1),
                Column("Why", 4))  # fmt: skip
@@ -59,7 +59,7 @@ def _reasons(material: Material, row: dict[Any, Any]) -> str:
 def _recorded(material: Material) -> Table:
     wording = material.wording
     columns = (Column("Hole", 0.7), Column("Place x, y", 1.2), Column("Method", 1.1),
-               Column("Depth", 0.8, "right"), Column("Result", 1.1, "right"),
+               Column("Depth", 1, "right"), Column("Result", 1.1, "right"),
                Column("In-hole and air", 1.5), Column("Drilled, placed, read", 2.4),
                Column("Instrument", 1.2), Column("Note", 1.4))  # fmt: skip
     rows = tuple(_test(material, row) for row in material.study.survey.tests.to_dict("records"))
@@ -88,7 +88,8 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-_MET = {True: "kept", False: "not kept"}
+def _kept(met: Any) -> str:
+    return "cannot be told" if is_missing(met) else "kept" if met else "not kept"
 
 
 def rules(material: Material) -> Section | None:
@@ -101,7 +102,7 @@ def rules(material: Material) -> Section | None:
                Column("Kept", 1), Column("In words", 4), Column("Document", 1.8))  # fmt: skip
     rows = tuple(
         (say(str(one.asked)), number(one.found), number(one.needed),
-         _MET.get(one.met, "cannot be told"), say(str(one.sentence)), str(one.document))
+         _kept(one.met), say(str(one.sentence)), str(one.document))
         for one in decision.coverage.itertuples()
     )  # fmt: skip
     heads = (Column("Rule", 3), Column("Document", 2), Column("Known from", 3.4),
