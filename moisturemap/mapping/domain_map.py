@@ -14,11 +14,14 @@ from moisturemap.geostat import (
     IDENTITY,
     BlendedKriging,
     BlendOptions,
-    CensoredFit,
     CrossValidation,
     FitOptions,
+    Kriging,
     ValueScale,
     fit_censored,
+    leave_blocks_out,
+    pool,
+    spacing_of,
 )
 from moisturemap.mapping.field import KrigedField
 from moisturemap.mapping.options import MappingOptions
@@ -38,6 +41,12 @@ EDGE, EDGE_SHARE = 0.1, 0.05
 
 REPEATS_WANTED = 3
 """Repeat readings needed before their scatter counts as known noise."""
+
+APART_M = 0.001
+"""Distance at which two spots of one place are kept [m]."""
+
+BLOCK_CHECK = (40, 1000)
+"""Fewest and most spots whose map is also checked by leaving blocks out."""
 
 SIDES = {"": 0, "above": 1, "below": -1}
 
@@ -124,7 +133,18 @@ def _arrays(spots: pd.DataFrame, clean: CleanReadings) -> _Spots:
     if clean.repeat_sd is not None and clean.repeat_pairs >= REPEATS_WANTED:
         noise = clean.repeat_sd / np.sqrt(spots["n"].to_numpy(dtype=float))
     number = spots["spot"].to_numpy(dtype=np.intp)
-    return _Spots(number, spots[["x", "y"]].to_numpy(dtype=float), values, side, noise)
+    points = set_apart(spots[["x", "y"]].to_numpy(dtype=float))
+    return _Spots(number, points, values, side, noise)
+
+
+def set_apart(points: Array) -> Array:
+    """Move spots that share a place a millimetre apart, so that each stays a spot of its own."""
+    member = pool(points, np.zeros(len(points))).member
+    order = np.argsort(member, kind="stable")
+    first = np.searchsorted(member[order], member[order])
+    rank = np.empty(len(points))
+    rank[order] = np.arange(len(points)) - first
+    return points + np.column_stack([APART_M * rank, np.zeros(len(points))])
 
 
 def _scales(values: Array, clean: CleanReadings, options: MappingOptions) -> list[ValueScale]:
@@ -160,9 +180,11 @@ def _krige(
         places, values, fitted.fit, noise,
         options=BlendOptions(engine=options.engine, copies=fitted.copies),
     )  # fmt: skip
-    check = _check(kriging, data, fitted)
-    return KrigedField(kriging, fitted.fit, ways, scale, check, data.number, data.points,
-                       data.side != 0)  # fmt: skip
+    check = _check(kriging, data)
+    return KrigedField(
+        kriging, fitted.fit, ways, scale, check, data.number, data.points, data.side != 0,
+        _check_blocks(kriging, data),
+    )  # fmt: skip
 
 
 def _with_known(data: _Spots, known: KrigedField, options: MappingOptions) -> KrigedField:
@@ -180,14 +202,20 @@ def _with_known(data: _Spots, known: KrigedField, options: MappingOptions) -> Kr
     )  # fmt: skip
 
 
-def _check(kriging: BlendedKriging, data: _Spots, fitted: CensoredFit) -> CrossValidation:
+def _check(kriging: BlendedKriging, data: _Spots) -> CrossValidation:
     """Leave-one-out, blank where a reading is censored."""
     residual, sd = kriging.leave_one_out()
-    hidden = data.side != 0
-    if len(residual) != len(hidden):
-        member = kriging.observations.member
-        residual, sd = residual[member], sd[member]
-    return CrossValidation(np.where(hidden, np.nan, residual), sd)
+    return CrossValidation(np.where(data.side != 0, np.nan, residual), sd)
+
+
+def _check_blocks(kriging: BlendedKriging, data: _Spots) -> CrossValidation | None:
+    """Leave out blocks of some spots by the heaviest part; None where that says little."""
+    heaviest = kriging.parts[int(np.argmax(kriging.weights))]
+    fewest, most = BLOCK_CHECK
+    if not isinstance(heaviest, Kriging) or not fewest <= len(data.values) <= most:
+        return None
+    found = leave_blocks_out(heaviest, 3.0 * spacing_of(heaviest.observations.points))
+    return CrossValidation(np.where(data.side != 0, np.nan, found.residual), found.sd)
 
 
 def _score(field: KrigedField, data: _Spots) -> float:

@@ -44,6 +44,8 @@ class KrigedField:
         Their places [m].
     censored : ndarray of bool, shape (n,)
         Which of them are at full scale or below it.
+    block_check : CrossValidation or None
+        Blocks of spots left out, in kriged units; None where there are too few or too many.
     """
 
     kriging: BlendedKriging
@@ -54,6 +56,7 @@ class KrigedField:
     spots: NDArray[np.intp]
     points: Array
     censored: NDArray[np.bool_]
+    block_check: CrossValidation | None = None
 
     @property
     def covariance(self) -> Covariance:

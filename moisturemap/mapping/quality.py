@@ -12,6 +12,9 @@ from moisturemap.mapping.field import KrigedField
 FEW = 20
 """Readings below which left-out readings cannot confirm an interval."""
 
+LEAST_ACROSS_GAPS = 0.8
+"""Least share of a 90 % interval's readings that must hold when blocks are left out."""
+
 NINETY = 1.6448536269514722
 
 
@@ -39,7 +42,7 @@ def _of_domain(name: str, field: KrigedField) -> str:
     share = (
         f"{100 * inside / len(z):.0f} % of {len(z)} left-out readings lie in their 90 % interval"
     )
-    doubt = _doubt(z, inside) + _doubt_of_fit(field)
+    doubt = _doubt(z, inside) + _doubt_across_gaps(field) + _doubt_of_fit(field)
     if doubt:
         return f"{name}: {share}; trust the interval with care: {'; '.join(doubt)}."
     return f"{name}: {share}; the interval can be trusted between the readings."
@@ -56,6 +59,15 @@ def _doubt(z: np.ndarray[tuple[int, ...], np.dtype[np.float64]], inside: int) ->
     if far:
         doubt.append(f"{far} reading(s) stand far from their neighbours")
     return doubt
+
+
+def _doubt_across_gaps(field: KrigedField) -> list[str]:
+    """Reason in left-out blocks not to trust the interval where readings are missing."""
+    if field.block_check is None or field.block_check.coverage() >= LEAST_ACROSS_GAPS:
+        return []
+    share = 100 * field.block_check.coverage()
+    return [f"only {share:.0f} % hold when whole blocks of readings are left out, so it is too "
+            "narrow across gaps"]  # fmt: skip
 
 
 def _doubt_of_fit(field: KrigedField) -> list[str]:

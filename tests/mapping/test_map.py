@@ -276,3 +276,22 @@ def test_unknown_options_are_refused_with_what_is_allowed():
     for wrong in ({"scale": "log"}, {"engine": "fast"}, {"kinds": ("gaussian",)}):
         with pytest.raises(OptionError, match="Allowed"):
             MappingOptions(**wrong)
+
+
+def test_two_spots_at_one_place_stay_two_spots():
+    """A lattice read twice at one place is mapped; nothing is singular or lost."""
+    points = np.concatenate([grid_points(), grid_points()[:3]])
+    surface = mapped(points, 50 + points[:, 0])
+    field = surface.fields["D1"]
+    assert len(field.points) == len(field.check.residual) == len(points)
+    assert np.abs(field.points - points).max() == pytest.approx(0.001)
+
+
+def test_whole_blocks_are_left_out_to_check_the_interval_across_gaps():
+    """A floor of a hundred spots carries the harder check."""
+    points = grid_points(12, 9)
+    values = 50 + 8 * np.sin(points[:, 0]) + np.random.default_rng(7).normal(0, 1, len(points))
+    check = mapped(points, values).fields["D1"].block_check
+    assert check is not None
+    assert check.coverage() > 0.75
+    assert mapped(points[:20], values[:20]).fields["D1"].block_check is None
