@@ -126,7 +126,7 @@ class Finds:
 
 
 def _search(scan: Scan, precision: Precision, norms: Array, entered: Array) -> Search:
-    scores = precision.times(scan.values)
+    scores = precision.scores(scan.values)
     search = Search(
         precision, scan.bank, scan.points, scan.spacing, scores, precision.diagonal.copy(),
         scan.bank.weights @ scores, norms.copy(), np.ones(len(scan.points)),
@@ -177,7 +177,7 @@ def _pass(scan: Scan, precision: Precision, norms: Array, threshold: float) -> t
     """One search: pursuit, lines refined, pursuit again beside the lines."""
     count = len(scan.points)
     most = _most(scan)
-    base = Mean.of(precision, precision.times(scan.values), np.zeros((count, 0)))
+    base = Mean.of(precision, precision.scores(scan.values), np.zeros((count, 0)))
     ridges: list[Ridge] = []
     for _ in range(2):
         entered = _columns(ridges, [], scan.points)
@@ -233,7 +233,7 @@ def _most(scan: Scan) -> int:
 
 def _strengths(scan: Scan, precision: Precision, columns: Array, wet: Array) -> tuple[Array, Array]:
     """Strengths and scores of columns, fitted together and beside the wet columns."""
-    mean = Mean.of(precision, precision.times(scan.values), np.column_stack([columns, wet]))
+    mean = Mean.of(precision, precision.scores(scan.values), np.column_stack([columns, wet]))
     strengths, spread = mean.strengths()
     count = columns.shape[1]
     scores = np.abs(strengths[:count]) / np.maximum(spread[:count], 1e-300)

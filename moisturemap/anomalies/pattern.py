@@ -39,6 +39,12 @@ IN_PHASE = 0.7
 CLIPPED = 2.5
 """Standardised scores are clipped here, so that pipes and strays do not pass for a pattern."""
 
+SAME_DIRECTION = np.cos(np.deg2rad(20.0))
+"""Waves this near in direction are compared."""
+
+SECOND_PEAK = 0.4
+"""Greatest share of the joint score another wave of the same direction may have."""
+
 WAVES = 4
 """Most waves one pattern is made of (two directions, and an overtone of each)."""
 
@@ -125,6 +131,16 @@ def _throughout(matrix: Array, scores: Array, points: Array, frequency: Array) -
     return bool(np.hypot(*total) >= IN_PHASE * parts)
 
 
+def _lone_peak(tried: Array, joint: Array, points: Array) -> bool:
+    """Whether one wave stands alone in its direction; pipes spread over many."""
+    best = tried[int(np.argmax(joint))]
+    size = np.linalg.norm(tried, axis=1) * np.linalg.norm(best)
+    alike = np.abs(tried @ best) >= SAME_DIRECTION * size
+    apart = np.minimum(np.linalg.norm(tried - best, axis=1), np.linalg.norm(tried + best, axis=1))
+    beside = alike & (apart > 1.6 / np.ptp(points, axis=0).min())
+    return bool(joint[beside].max(initial=0.0) <= SECOND_PEAK * joint.max())
+
+
 def _strongest(matrix: Array, scores: Array, points: Array, tried: Array) -> Array:
     """Joint score of every wave vector."""
     angle = 2 * np.pi * points @ tried.T
@@ -166,7 +182,9 @@ def find_waves(
     for _ in range(WAVES):
         joint = _strongest(matrix, scores, places, tried)
         best = tried[int(np.argmax(joint))]
-        if joint.max() < threshold or not _throughout(matrix, scores, places, best):
+        if joint.max() < threshold or not _lone_peak(tried, joint, places):
+            break
+        if not _throughout(matrix, scores, places, best):
             break
         pair = _pair(places, best)
         score, strengths = _joint(matrix, scores, pair)

@@ -27,7 +27,9 @@ DECISIVE = 3.0
 """Likelihood ratio from which a side is taken."""
 
 
-def _strength(column: Array, scores: Array, finds: Finds, others: Array) -> tuple[float, float]:
+def _strength(column: Array, values: Array, finds: Finds, others: Array) -> tuple[float, float]:
+    """Strength of a column in the readings of a visit, beside other finds, and its sd."""
+    scores = finds.precision.scores(values)
     mean = Mean.of(finds.precision, scores, np.column_stack([column, others]))
     strengths, spread = mean.strengths()
     return float(strengths[0]), float(spread[0])
@@ -59,9 +61,8 @@ def judge_persistence(
         if values is None:
             continue
         others = finds.columns[:, np.abs(finds.columns.T @ anomaly.column) < 0.05]
-        scores = finds.precision.times(values)
-        first, first_sd = _strength(anomaly.column, scores, finds, others)
-        last, last_sd = _strength(anomaly.column, finds.precision.times(scan.values), finds, others)
+        first, first_sd = _strength(anomaly.column, values, finds, others)
+        last, last_sd = _strength(anomaly.column, scan.values, finds, others)
         if abs(first) < 3.0 * first_sd:
             return ""
         fall = max(LEAST_FALL, _floor_fall(scan, values, anomaly)) * abs(first)

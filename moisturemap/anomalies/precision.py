@@ -57,10 +57,23 @@ class Tile:
 
 @dataclass(frozen=True)
 class Precision:
-    """P of all readings as tiles, and as one matrix to multiply with."""
+    """P of all readings as tiles, and as one matrix to multiply with.
+
+    A single tile has the constant drift taken out of P itself. Several tiles hold K^-1 and share
+    one mean, which :meth:`scores` takes out of the readings: a mean of its own for each tile would
+    take too much of the broad field with it.
+    """
 
     tiles: tuple[Tile, ...]
     whole: Array | sparse.csr_matrix
+    drift_taken: bool
+
+    def scores(self, values: Array) -> Array:
+        """Return P z for readings (n,); tiles share the mean of the whole domain."""
+        if self.drift_taken:
+            return self.times(values)
+        weight = self.times(np.ones(len(values)))
+        return self.times(values - float(weight @ values) / float(weight.sum()))
 
     def times(self, vector: Array) -> Array:
         """Return P v for a vector (n,) or columns (n, k)."""
@@ -77,7 +90,8 @@ class Precision:
 
 
 def _tile(points: Array, noise: Array, model: Background, members: NDArray[np.intp],
-          core: NDArray[np.bool_]) -> Tile:  # fmt: skip
+          core: NDArray[np.bool_] | None = None) -> Tile:  # fmt: skip
+    """Compute a tile; without a core it is the only one and takes the drift out."""
     places = points[members]
     matrix = model.between(places, places)
     matrix[np.diag_indices_from(matrix)] += noise[members] + 1e-9 * model.variance
@@ -88,8 +102,10 @@ def _tile(points: Array, noise: Array, model: Background, members: NDArray[np.in
     inverse, _ = lapack.dpotri(root, lower=1)
     inverse = inverse + inverse.T
     inverse[np.diag_indices_from(inverse)] *= 0.5
-    column = inverse.sum(axis=1)
-    inverse -= np.outer(column, column) / column.sum()
+    if core is None:
+        column = inverse.sum(axis=1)
+        inverse -= np.outer(column, column) / column.sum()
+        core = np.ones(len(members), dtype=bool)
     return Tile(members, core, inverse, root)
 
 
@@ -119,9 +135,8 @@ def build_precision(points: Array, noise: Array, model: Background, spacing: flo
     """
     count = len(points)
     if count <= WHOLE:
-        members = np.arange(count)
-        tile = _tile(points, noise, model, members, np.ones(count, dtype=bool))
-        return Precision((tile,), tile.matrix)
+        tile = _tile(points, noise, model, np.arange(count))
+        return Precision((tile,), tile.matrix, True)
     tiles, rows, columns, values = [], [], [], []
     tree = cKDTree(points)
     for core in _cores(points):
@@ -140,7 +155,7 @@ def build_precision(points: Array, noise: Array, model: Background, spacing: flo
     whole = sparse.csr_matrix(
         (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), (count, count)
     )
-    return Precision(tuple(tiles), (0.5 * (whole + whole.T)).tocsr())
+    return Precision(tuple(tiles), (0.5 * (whole + whole.T)).tocsr(), False)
 
 
 def owners(precision: Precision, bank: Templates) -> list[NDArray[np.intp]]:

@@ -16,6 +16,10 @@ Array = NDArray[np.float64]
 WIDTHS = (0.4, 0.55, 0.75, 1.0)
 """Widths tried for a ridge [spacings]."""
 
+USUAL_WIDTH, WIDTH_SPREAD = 0.6, 0.5
+"""Width a ridge leans to [spacings] and how firmly, as the sd of its logarithm: a thin ridge
+between two rows and a broader, weaker one explain the same readings."""
+
 FINE = (0.8, 0.9, 1.0, 1.12, 1.25)
 """Factors tried on the width at last."""
 
@@ -82,7 +86,7 @@ def _moved(ridge: Ridge, turn: float, shift: float, width: float) -> Ridge:
 
 
 def settle(
-    ridge: Ridge, mean: Mean, points: Array, widths: tuple[float, ...], step: float
+    ridge: Ridge, mean: Mean, points: Array, widths: tuple[float, ...], usual: float, step: float
 ) -> Ridge:
     """Turn, shift and widen a ridge to where its score is greatest.
 
@@ -90,6 +94,8 @@ def settle(
     ----------
     widths : tuple of float
         Widths to try [m].
+    usual : float
+        Width to lean to where the readings hardly tell [m].
     step : float
         Greatest shift, also of the ends as the ridge turns [m].
     """
@@ -100,7 +106,9 @@ def settle(
         for a in shares for b in shares for width in widths
     ]  # fmt: skip
     rows = np.array([one.weights(points) for one in tried])
-    return tried[int(np.argmax(mean.standardised(rows)))]
+    scores = mean.standardised(rows)
+    off = np.log([one.width / usual for one in tried]) / WIDTH_SPREAD
+    return tried[int(np.argmax(scores * np.abs(scores) - off**2))]
 
 
 def ends_of_evidence(ridge: Ridge, mean: Mean, points: Array, spacing: float) -> Ridge:
@@ -143,9 +151,10 @@ def refine(ridge: Ridge, mean: Mean, points: Array, spacing: float) -> Ridge:
     if near.sum() < 4:
         return ridge
     widths = tuple(width * spacing for width in WIDTHS)
-    ridge = settle(ridge, mean, points, widths, 0.5 * spacing)
+    usual = USUAL_WIDTH * spacing
+    ridge = settle(ridge, mean, points, widths, usual, 0.5 * spacing)
     ridge = ends_of_evidence(ridge, mean, points, spacing)
-    ridge = settle(ridge, mean, points, widths, 0.25 * spacing)
+    ridge = settle(ridge, mean, points, widths, usual, 0.25 * spacing)
     ridge = ends_of_evidence(ridge, mean, points, spacing)
     fine = tuple(factor * ridge.width for factor in FINE)
-    return settle(ridge, mean, points, fine, 0.1 * spacing)
+    return settle(ridge, mean, points, fine, usual, 0.1 * spacing)

@@ -13,7 +13,11 @@ LEAST = 6
 """Shortest row that is judged [readings]."""
 
 CLEAR = 0.7
-"""A shift is reported when it leaves at most this share of the squared misfit to both sides."""
+"""A shift is reported when it leaves at most this share of the misfit to both sides."""
+
+CAP = 3.0
+"""Misfits are capped at this many times their median: a value that came round from the far
+end, or lies over a pipe, must not decide."""
 
 SURE = 3.3
 """And when the misfit falls by this many standard errors."""
@@ -72,12 +76,14 @@ def _shift_of(row: Array, beside: Array) -> int:
         both = ~np.isnan(row) & ~np.isnan(moved) & ~np.isnan(beside)
         if both.sum() < LEAST:
             continue
-        still, shifted = (row - beside)[both] ** 2, (moved - beside)[both] ** 2
-        gain = still - shifted
+        still, shifted = np.abs(row - beside)[both], np.abs(moved - beside)[both]
+        cap = CAP * np.median(still)
+        gain = np.minimum(still, cap) - np.minimum(shifted, cap)
         error = gain.std(ddof=1) / np.sqrt(gain.size)
         sure = gain.mean() > SURE * error
-        if sure and shifted.sum() <= CLEAR * still.sum() and shifted.sum() < best:
-            best, found = float(shifted.sum()), by
+        left = float(np.minimum(shifted, cap).sum() / max(np.minimum(still, cap).sum(), 1e-12))
+        if sure and left <= CLEAR and left < best:
+            best, found = left, by
     return found
 
 

@@ -28,6 +28,9 @@ DISC_WIDTHS = (0.7, 1.3)
 REACH = 2.5
 """Profiles are cut at this many standard deviations."""
 
+ROUNDING = 1e-6
+"""Readings at the end of a segment belong to it whatever the plan's origin [spacings]."""
+
 LEAST_WEIGHT = 1.8
 """A segment or disc needs at least this sum of weights to differ from a single reading."""
 
@@ -69,7 +72,7 @@ class Templates:
 def segment_weights(
     points: Array, centre: Array, angle: float, width: float, length: float
 ) -> Array:
-    """Weights (n,) of one straight segment on readings at points (n, 2)."""
+    """Return weights (n,) of one straight segment on readings at points (n, 2)."""
     offset = points - centre
     along = offset @ (np.cos(angle), np.sin(angle))
     across = offset @ (-np.sin(angle), np.cos(angle))
@@ -78,7 +81,7 @@ def segment_weights(
 
 
 def disc_weights(points: Array, centre: Array, width: float) -> Array:
-    """Weights (n,) of one disc on readings at points (n, 2)."""
+    """Return weights (n,) of one disc on readings at points (n, 2)."""
     distance = np.linalg.norm(points - centre, axis=1)
     return np.where(distance <= REACH * width, np.exp(-0.5 * (distance / width) ** 2), 0.0)
 
@@ -94,10 +97,11 @@ def _segments(points: Array, angle: float, width: float, spacing: float) -> Temp
     near = int(np.ceil(REACH * width / line_step))
     line = np.round(across / line_step).astype(int)[:, None] + np.arange(-near, near + 1)
     distance = across[:, None] - line * line_step
-    piece = np.round(along / piece_step).astype(int)[:, None] + np.arange(-1, 2)
-    shape = (len(points), line.shape[1], 3)
+    piece = np.floor(along / piece_step + ROUNDING).astype(int)[:, None] + np.arange(-1, 3)
+    shape = (len(points), line.shape[1], 4)
     inside = np.broadcast_to((np.abs(distance) <= REACH * width)[:, :, None], shape)
-    inside = inside & (np.abs(along[:, None] - piece * piece_step) <= length / 2)[:, None, :]
+    half = length / 2 + ROUNDING * spacing
+    inside = inside & (np.abs(along[:, None] - piece * piece_step) <= half)[:, None, :]
     reading, place, part = np.nonzero(inside)
     keys = np.column_stack([line[reading, place], piece[reading, part]])
     span = int(np.abs(piece).max()) + 1

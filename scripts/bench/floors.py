@@ -52,7 +52,8 @@ def score_readings(floor: SyntheticFloor, result: Study, tally: Tally) -> None:
     strong, plain, clean = local & (off >= 4), local & (off >= 2), off < 1
     tally.add(strong=strong.sum(), strong_found=(strong & flagged).sum(), flagged=flagged.sum(),
               plain=plain.sum(), plain_found=(plain & flagged).sum(), clean=clean.sum(),
-              clean_flagged=(clean & flagged).sum(), false_plain=(flagged & (off < 2)).sum())  # fmt: skip
+              clean_flagged=(clean & flagged).sum(),
+              false_plain=(flagged & (off < 2)).sum())  # fmt: skip
     for kind in ("pipe", "plate", "box", "stray"):
         for place, (low, high) in enumerate(CLASSES):
             of = strong & (cause == kind) & (off >= low) & (off < high)
@@ -130,10 +131,8 @@ def _f1(recall: float, precision: float) -> float:
 def report(tally: Tally, floors: int) -> list[str]:
     """Return the table as lines of Markdown."""
     c: dict[str, Any] = defaultdict(int, tally.counts)
-    recall, precision = (
-        _share(c["strong_found"], c["strong"]),
-        1 - _share(c["clean_flagged"], c["flagged"]),
-    )
+    recall = _share(c["strong_found"], c["strong"])
+    precision = 1 - _share(c["clean_flagged"], c["flagged"])
     plain, exact = _share(c["plain_found"], c["plain"]), 1 - _share(c["false_plain"], c["flagged"])
     mean = {name: float(np.mean(values)) for name, values in tally.lists.items()}
     rows = [

@@ -45,5 +45,5 @@ def test_mesh_repeats_at_its_pitch():
     floor = make_floor(replace(BARE, mesh_pitch=0.2), 3)
     mesh = floor.services[0]
     places = np.random.default_rng(1).uniform(2, 4, (40, 2))
-    assert mesh.at(places) == pytest.approx(mesh.at(places + [0.2, 0.0]), abs=1e-9)
-    assert mesh.at(places) == pytest.approx(mesh.at(places + [0.0, 0.2]), abs=1e-9)
+    assert mesh.at(places) == pytest.approx(mesh.at(places + np.array([0.2, 0.0])), abs=1e-9)
+    assert mesh.at(places) == pytest.approx(mesh.at(places + np.array([0.0, 0.2])), abs=1e-9)
