@@ -39,6 +39,9 @@ IN_PHASE = 0.7
 CLIPPED = 2.5
 """Standardised scores are clipped here, so that pipes and strays do not pass for a pattern."""
 
+EVEN = 0.5
+"""Share of the mean gain the middle one of all crests must bring."""
+
 SAME_DIRECTION = np.cos(np.deg2rad(20.0))
 """Waves this near in direction are compared."""
 
@@ -131,6 +134,15 @@ def _throughout(matrix: Array, scores: Array, points: Array, frequency: Array) -
     return bool(np.hypot(*total) >= IN_PHASE * parts)
 
 
+def _even(gain: Array, points: Array, frequency: Array) -> bool:
+    """Whether all crests carry the wave; pipes carry a few."""
+    crest = np.round(points @ frequency).astype(int)
+    sums = np.bincount(crest - crest.min(), weights=gain)
+    counts = np.bincount(crest - crest.min())
+    shares = sums[counts >= 5] / counts[counts >= 5]
+    return bool(shares.size >= 3 and np.median(shares) >= EVEN * gain.mean())
+
+
 def _lone_peak(tried: Array, joint: Array, points: Array) -> bool:
     """Whether one wave stands alone in its direction; pipes spread over many."""
     best = tried[int(np.argmax(joint))]
@@ -184,10 +196,11 @@ def find_waves(
         best = tried[int(np.argmax(joint))]
         if joint.max() < threshold or not _lone_peak(tried, joint, places):
             break
-        if not _throughout(matrix, scores, places, best):
-            break
         pair = _pair(places, best)
         score, strengths = _joint(matrix, scores, pair)
+        gain = (pair @ strengths) * scores
+        if not _throughout(matrix, scores, places, best) or not _even(gain, places, best):
+            break
         found.append(Wave(best, float(np.hypot(*strengths)),
                           float(np.arctan2(strengths[1], strengths[0])), score))  # fmt: skip
         scores = scores - matrix @ (pair @ strengths)
