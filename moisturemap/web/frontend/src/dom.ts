@@ -146,11 +146,12 @@ export function dialog(
   content: Child[],
   actions: [value: string, text: string, kind?: string][],
   accept: (value: string) => string | null = () => null,
+  side = false,
 ): Promise<string | null> {
   return new Promise((resolve) => {
     const id = nextId("dialog");
     const complaint = h("p", { class: "bad words", role: "alert" });
-    const box = h("dialog", { "aria-labelledby": id });
+    const box = h("dialog", { "aria-labelledby": id, class: side ? "side" : null });
     const finish = (value: string | null): void => {
       box.close();
       box.remove();
@@ -166,7 +167,7 @@ export function dialog(
         }, kind ?? ""),
       );
     }
-    row.append(button(t("cancel"), () => finish(null), "plain"));
+    row.append(button(t(actions.length ? "cancel" : "close"), () => finish(null), actions.length ? "plain" : "main"));
     append(box, [h("h2", { id }, title), ...content, complaint, row]);
     box.addEventListener("cancel", () => finish(null));
     document.body.append(box);

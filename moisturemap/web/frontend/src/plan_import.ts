@@ -53,7 +53,7 @@ class PlanPreview {
       layer.row,
     );
     const pressed = await dialog(t("import-plan-of", { file: this.file.name }), [form, this.words], [["use", t("use-plan"), "main"]], () =>
-      this.preview ? null : t("nothing-to-use"),
+      this.preview ? null : t("nothing-to-use"), true,
     );
     if (pressed === "use" && this.preview) {
       this.use(this.preview.plan);

@@ -68,8 +68,7 @@ export class ReadingsImport {
       options[name] = value;
       void look();
     };
-    const shown = dialog(t("import-of", { file: file.name }), [this.settings(set), chooser, words], [["ok", t("store-readings"), "main"]], () => (preview ? null : t("nothing-to-use")));
-    document.querySelector("dialog:last-of-type")?.classList.add("side");
+    const shown = dialog(t("import-of", { file: file.name }), [this.settings(set), chooser, words], [["ok", t("store-readings"), "main"]], () => (preview ? null : t("nothing-to-use")), true);
     void look();
     const pressed = await shown;
     this.latest.drop();

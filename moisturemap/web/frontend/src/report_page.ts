@@ -91,7 +91,7 @@ export class ReportPage implements Task {
       "div",
       {},
       section(
-        t("report"),
+        t("document"),
         h("p", {}, t("report-how")),
         h("div", { class: "two" }, select(t("format"), [["pdf", "PDF"], ["docx", t("format-docx")], ["html", "HTML"]], "pdf", (format) => (options.format = format)), select(t("paper"), [["A4", "A4"], ["Letter", "Letter"]], "A4", (paper) => (options.paper = paper)), ...lines),
         check(t("issue-report"), false, (issue) => (options.issue = issue)),

@@ -191,6 +191,8 @@ export class TestsPage implements Task {
     const found = h("div", { role: "status", "aria-live": "polite" });
     const choices = this.methods.map((one): [string, string] => [one.key, one.label]);
     const required = new Set(method.required.flat().flatMap((one) => one.split("+")));
+    const holes = h("div");
+    if (!test) void this.offerHoles(holes, method, values, remember);
     const main = h("div", { class: "two" });
     const rest = h("div", { class: "two" });
     for (const one of method.fields) (required.has(one.name) || one.name === "hole" ? main : rest).append(this.input(one, method, values, () => { remember(); tell(); }));
@@ -198,6 +200,7 @@ export class TestsPage implements Task {
       this.context.panel,
       h("h1", {}, test ? t("test-of", { hole: test.hole || test.id }) : t("new-test")),
       select(t("method"), choices, method.key, (key) => { values.method = key; delete values.unit; remember(); if (test) Object.assign(test, { method: key }); this.form(test); }),
+      holes,
       this.placeForm(values, remember),
       main,
       fold(t("more-fields"), false, h("p", { class: "words" }, t("more-fields-how")), rest),
@@ -234,6 +237,28 @@ export class TestsPage implements Task {
       fields[key] = known.get(key)?.kind === "time" ? new Date(String(value)).toISOString() : value;
     }
     return fields;
+  }
+
+  /** Offer the holes of the drill plan: one choice fills name, place and depth. */
+  private async offerHoles(box: HTMLElement, method: Method, values: Values, remember: () => void): Promise<void> {
+    if (!this.context.project.readings) return;
+    let holes: { hole: string; room: string; x: number; y: number; depth_mm: number | null }[];
+    try {
+      holes = (await ask<{ holes: typeof holes }>(this.context.path(`drill?visit=${encodeURIComponent(this.context.visit ?? "")}`))).holes;
+    } catch (error) {
+      if (error instanceof Refused || error instanceof Unreachable) return; // no plan to choose from
+      throw error;
+    }
+    if (!box.isConnected || !holes.length) return;
+    const choices: [string, string][] = [["", t("choose")], ...holes.map((one): [string, string] => [one.hole, `${one.hole}, ${one.room}`])];
+    replace(box, select(t("planned-hole"), choices, String(values.hole ?? ""), (name) => {
+      const hole = holes.find((one) => one.hole === name);
+      if (!hole) return;
+      Object.assign(values, { hole: hole.hole, x: String(hole.x), y: String(hole.y) });
+      if (hole.depth_mm !== null && method.fields.some((one) => one.name === "depth_mm")) values.depth_mm = String(hole.depth_mm);
+      remember();
+      this.form(null);
+    }));
   }
 
   private leaveForm(): void {
@@ -277,7 +302,7 @@ export class TestsPage implements Task {
     if (one.kind === "flag") return check(text, values[one.name] === true, put);
     const type = one.kind === "time" ? "datetime-local" : "text";
     const box = field(text, {
-      type, unit: one.kind === "number" ? unitOf(one, method, values) : undefined, inputmode: one.kind === "number" ? "decimal" : undefined, value: String(values[one.name] ?? ""), hint: one.meaning,
+      type, unit: one.kind === "number" ? unitOf(one, method, values) : undefined, inputmode: one.kind === "number" ? "decimal" : undefined, value: String(values[one.name] ?? ""), hint: word("field", one.name) === one.name ? one.meaning : "",
       oninput: (typed) => {
         const bad = one.kind === "number" && typed.trim() !== "" ? against(one, typed) : null;
         box.say(bad ?? "", bad !== null);
