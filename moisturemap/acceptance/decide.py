@@ -324,8 +324,9 @@ def _statements(options: DecideOptions, spots: Sequence[SpotVerdict]) -> tuple[s
     )
     model = next((s.estimate.statements for s in spots if s.estimate is not None), ())
     refused = [f"No sealed humidity at {s.spot}: {s.refusal}." for s in spots if s.refusal]
+    odd = [f"{s.spot}: {r}." for s in spots if s.estimate is not None for r in s.estimate.remarks]
     thick = {s.estimate.spec.thickness_mm for s in spots if s.wait is not None and s.estimate}
-    return (*USE_LIMITS, guard, *(f"The drying model assumes: {m}." for m in model), *refused,
+    return (*USE_LIMITS, guard, *(f"The drying model assumes: {m}." for m in model), *refused, *odd,
             *(_thumb(one) for one in sorted(thick)))  # fmt: skip
 
 

@@ -148,6 +148,8 @@ def _judge_spot(
     except InputError as outside:
         refusal = outside.message
     verdict, chance, why = _verdict(estimate, refusal, bound)
+    if estimate is None and governs and bound is not None:
+        verdict, why = _without_estimate(readings, refusal, bound)
     wait = None
     open_ = governs or any(test.verdict.verdict in ("exceeds", "not proven") for test in group)
     if estimate is not None and bound is not None and open_ and verdict != "meets":
@@ -186,6 +188,20 @@ def slab_spec(group: Sequence[JudgedTest]) -> SlabSpec:
     temperature = entry.number("temperature_c") or entry.number("slab_temperature_c") or 20.0
     rate = USUAL_DIFFUSIVITY * temperature_factor(temperature)
     return SlabSpec(thickness, slab.drying_faces, days, slab.base, slab.heated, rate)
+
+
+def _without_estimate(
+    readings: Sequence[DepthReading], refusal: str, bound: float
+) -> tuple[str, str]:
+    """Judge a spot the model does not explain: damp at depth is not waved through."""
+    damp = [r for r in readings if r.rh_pct + 2.0 * r.sd_pct > bound]
+    if not damp:
+        return "not judged", refusal
+    worst = max(damp, key=lambda reading: reading.rh_pct)
+    return "not proven", (
+        f"{worst.rh_pct:g} %RH at {worst.depth_mm:g} mm reaches above the limit {bound:g}, and what"
+        f" it would do to a covering cannot be worked out: {refusal}"
+    )
 
 
 def _verdict(

@@ -37,8 +37,9 @@ def depth_profile(spot: SpotVerdict) -> Figure:
     right = figure.add_axes((0.565, 0.2, 0.395, 0.59))
     _profile(left, spot.estimate, spot.limit_pct)
     _after(right, spot.estimate, spot.limit_pct)
-    note = f"{equivalent_depth(spot.estimate).sentence} {_assumed(spot.estimate)}"
-    figure.text(0.045, 0.075, fill(note, 150), color=MUTED, va="top", fontproperties=font(7.5),
+    odd = "".join(f"{one[0].upper()}{one[1:]}. " for one in spot.estimate.remarks)
+    note = f"{odd}{equivalent_depth(spot.estimate).sentence} {_assumed(spot.estimate)}"
+    figure.text(0.045, 0.085, fill(note, 155), color=MUTED, va="top", fontproperties=font(7.5),
                 parse_math=False)  # fmt: skip
     return figure
 

@@ -127,7 +127,9 @@ class SpotEstimate:
     candidates : Candidates
         What the estimate rests on; used by the forecasts.
     statements : tuple of str
-        What it assumes and where it misleads.
+        What it assumes.
+    remarks : tuple of str
+        Readings that lie off the profile.
     """
 
     spec: SlabSpec
@@ -142,6 +144,7 @@ class SpotEstimate:
     sealed_draws: Array
     candidates: Candidates
     statements: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
 
     def chance_above(self, limit_pct: float) -> float:
         """Probability that the sealed humidity exceeds a limit [%RH]."""
@@ -333,12 +336,30 @@ def _estimate(
     tails = (0.5 - options.level / 2, 0.5, 0.5 + options.level / 2)
     low, middle, high = 100.0 * np.quantile(h, tails, axis=0)
     depth, order = _full_depth(known, spec)
+    profile = middle[order]
     mean = 100.0 * (h @ known.cells.thickness)
     return SpotEstimate(
-        spec, readings, depth, middle[order], low[order], high[order],
+        spec, readings, depth, profile, low[order], high[order],
         _interval(mean, options.level), _interval(draws, options.level),
         (band[0], band[1]), draws, drawn, (*assumptions(spec), _warmer(draws)),
+        _off_profile(readings, depth, profile),
     )  # fmt: skip
+
+
+def _off_profile(
+    readings: Sequence[DepthReading], depth: Array, profile: Array
+) -> tuple[str, ...]:
+    """Name readings farther from the profile than their expanded uncertainty."""
+    remarks = []
+    for reading in readings:
+        off = reading.rh_pct - float(np.interp(reading.depth_mm, depth, profile))
+        if abs(off) > 2.0 * reading.sd_pct:
+            side = "above" if off > 0 else "below"
+            remarks.append(
+                f"{reading.rh_pct:g} %RH at {reading.depth_mm:g} mm lies {abs(off):.1f} %RH {side}"
+                " the profile a drying slab allows with the other readings: read that hole again"
+            )
+    return tuple(remarks)
 
 
 def _warmer(draws: Array) -> str:

@@ -94,6 +94,19 @@ def test_several_depths_govern_beside_tests_that_meet_an_in_situ_limit():
     assert decision.spot_table.set_index("spot").loc["D1, D2, D3", "verdict"] == "not proven"
 
 
+def test_damp_at_depth_that_no_drying_explains_is_not_waved_through():
+    """60 % down to 100 mm and 98 % below: fed from below; no sealed humidity, so not proven."""
+    depths = ((15.0, 60.0), (60.0, 62.0), (145.0, 98.0))
+    spot = [
+        good_test(10 + n, 4.0 + 0.1 * n, 3.0, value=value, depth_mm=depth)
+        for n, (depth, value) in enumerate(depths, start=1)
+    ]
+    decision = decide(floor([*good_tests(), *spot]))
+    assert decision.verdict == "not proven"
+    assert "98 %RH at 145 mm reaches above the limit 85" in decision.reasons[0]
+    assert "do not fit a slab that has only dried" in decision.reasons[0]
+
+
 def test_a_heated_screed_gets_no_sealed_humidity_and_says_why():
     """Outside the model: refused in words, tests still judged."""
     plan = FloorPlan((Room("shop", box(0, 0, 8, 6), replace(SLAB, heated=True)),))

@@ -38,6 +38,15 @@ def test_profile_runs_through_the_readings():
         assert here == pytest.approx(reading.rh_pct, abs=2 * reading.sd_pct)
 
 
+def test_a_reading_off_the_profile_is_named():
+    """82 % at 60 mm between 74 % and 95 % is lower than a drying slab allows, and is named."""
+    readings = [DepthReading(20, 74), DepthReading(60, 82), DepthReading(120, 95)]
+    (remark,) = estimate_spot(readings, SPEC).remarks
+    assert remark.startswith("82 %RH at 60 mm lies")
+    assert "below the profile" in remark
+    assert estimate_spot(THREE, SPEC).remarks == ()
+
+
 def test_one_reading_says_less_than_three():
     """A single reading at 40 % depth leaves a wider interval."""
     one = estimate_spot([DepthReading(60, 86)], SPEC).sealed
