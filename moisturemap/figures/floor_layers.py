@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -11,8 +12,8 @@ from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 from matplotlib.patheffects import withStroke
 from matplotlib.text import Text
-from shapely import maximum_inscribed_circle, unary_union
-from shapely.geometry import MultiPoint, Point
+from shapely import maximum_inscribed_circle
+from shapely.geometry import MultiPoint, Point, box
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.figures.style import (
@@ -27,7 +28,7 @@ from moisturemap.figures.style import (
 )
 from moisturemap.floorplan import FloorPlan
 
-LINE_STYLES = {
+LINE_STYLES: dict[str, Any] = {
     "exterior-wall": {"color": INK, "linewidth": 3.2, "linestyle": "-"},
     "interior-wall": {"color": INK, "linewidth": 1.6, "linestyle": "-"},
     "movement-joint": {"color": INK, "linewidth": 1.2, "linestyle": (0, (6, 2, 1, 2))},
@@ -102,8 +103,10 @@ def draw_plan(ax: Axes, plan: FloorPlan, *, names: bool = True) -> None:
         shape.set(facecolor="none", edgecolor=INK, linewidth=1.4, zorder=6)
         ax.add_patch(shape)
     for line in plan.lines:
-        style = LINE_STYLES.get(line.kind)
-        for xy in lines(line.geometry) if style else ():
+        if line.kind not in LINE_STYLES:
+            continue
+        style = LINE_STYLES[line.kind]
+        for xy in lines(line.geometry):
             ax.plot(*xy.T, zorder=6.5, solid_capstyle="projecting", **style)
     if names and len(plan.rooms) > 1:
         for room in plan.rooms:
@@ -203,15 +206,31 @@ def write_in(
     ax: Axes, area: BaseGeometry, text: str, properties: object, colour: str,
     busy: BaseGeometry | None = None,
 ) -> Text:  # fmt: skip
-    """Write text inside an area, where there is most room."""
-    free = area
-    if busy is not None and not busy.is_empty:
-        reach = 0.045 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
-        rest = area.difference(unary_union([busy.buffer(reach)]))
-        free = area if rest.is_empty else rest
-    parts = polygons(free) or polygons(area.buffer(1e-6))
-    centre = maximum_inscribed_circle(max(parts, key=lambda part: part.area)).coords[0]
+    """Write text inside an area where there is most room, or beside it when there is none."""
+    reach = 0.03 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
+    centre, radius = _roomiest(area, busy, reach)
+    if radius < reach and busy is not None and not busy.is_empty:
+        beside = area.buffer(1.8 * reach).difference(area.buffer(0.2 * reach))
+        outer, outer_radius = _roomiest(beside.intersection(_page(ax)), busy, reach)
+        centre = outer if outer_radius > radius else centre
     return ax.text(
         *centre, text, ha="center", va="center", color=colour, fontproperties=properties,
         path_effects=[HALO], zorder=9,
     )  # fmt: skip
+
+
+def _page(ax: Axes) -> BaseGeometry:
+    (west, east), (south, north) = ax.get_xlim(), ax.get_ylim()
+    return box(west, south, east, north)
+
+
+def _roomiest(
+    area: BaseGeometry, busy: BaseGeometry | None, reach: float
+) -> tuple[tuple[float, float], float]:
+    """Return centre and radius of the largest circle in an area clear of what is busy."""
+    free = area if busy is None or busy.is_empty else area.difference(busy.buffer(reach))
+    parts = polygons(free)
+    if not parts:
+        return area.representative_point().coords[0], 0.0
+    circle = maximum_inscribed_circle(max(parts, key=lambda part: part.area))
+    return circle.coords[0], circle.length

@@ -131,7 +131,7 @@ class KeyPanel:
         ax, left, right = self.ax, self.x, self.x + SAMPLE
         middle = (left + right) / 2
         if kind in LINE_STYLES:
-            ax.plot([left, right], [y, y], **LINE_STYLES[kind])  # type: ignore[arg-type]
+            ax.plot([left, right], [y, y], **LINE_STYLES[kind])
         elif kind == "line":
             ax.plot([left, right], [y, y], color=WARNING, linewidth=2)
             for x in np.linspace(left + 0.05, right - 0.05, 3):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import matplotlib as mpl
 from matplotlib.figure import Figure
@@ -12,7 +13,7 @@ from moisturemap.errors import OptionError
 
 FORMATS = ("png", "svg", "pdf")
 
-_QUIET: dict[str, object] = {
+_QUIET: Any = {
     "font.family": "DejaVu Sans",
     "svg.fonttype": "none",
     "svg.hashsalt": "moisturemap",

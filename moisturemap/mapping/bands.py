@@ -20,7 +20,7 @@ from moisturemap.mapping.surface import MoistureSurface
 
 Array = NDArray[np.float64]
 
-MOST_BANDS = 8
+MOST_BANDS = 10
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 
 

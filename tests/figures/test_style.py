@@ -56,6 +56,6 @@ def test_no_step_looks_like_passed() -> None:
 
 
 def test_any_number_of_bands_gets_colours_of_its_own() -> None:
-    """One band to eight bands."""
-    for count in range(1, 9):
+    """One band to ten bands."""
+    for count in range(1, 11):
         assert len({tuple(colour) for colour in band_colours(count).colors}) == count
