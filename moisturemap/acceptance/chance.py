@@ -26,7 +26,7 @@ from moisturemap.survey import Limit
 Array = NDArray[np.float64]
 
 LEAST_TESTS = 3
-CELLS = 400
+CELLS = 300
 """Cells of a slab at which the floor is drawn."""
 
 SPREADS, DRAWS = 20, 60
