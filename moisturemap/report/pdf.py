@@ -19,7 +19,7 @@ ARCHIVE = ["a-2a", "ua-1"]
 
 FAMILIES = ["DejaVu Sans"]
 
-_NO_GLYPH = re.compile(r"character|glyph|codepoint", re.IGNORECASE)
+_NO_GLYPH = re.compile(r"could not be displayed|glyph|character", re.IGNORECASE)
 
 
 def font_folder() -> Path:

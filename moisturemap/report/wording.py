@@ -39,15 +39,14 @@ _TURNING = {"Cf"}
 _JOINERS = "\u200c\u200d\u00ad\u200e\u200f"
 """Format characters that scripts and emoji need and that turn nothing round."""
 
-_CONTROL_PICTURES = 0x2400
 _LENGTH = re.compile(r"(?<![\w.,/])(\d+(?:\.\d+)?) (mm|m2|m)(?![\w/²])")
 
 
 def printable(text: object) -> str:
     """Return a text in which nothing acts on the reader or the page.
 
-    Control characters become their pictures, format characters that turn the direction of what
-    follows become their code, lone surrogates the replacement character; line breaks and all
+    Control characters, and format characters that turn the direction of what follows, become
+    their code in brackets; lone surrogates become the replacement character; line breaks and all
     letters stay.
     """
     return "".join(_visible(char) for char in str(text))
@@ -57,10 +56,6 @@ def _visible(char: str) -> str:
     code, kind = ord(char), unicodedata.category(char)
     if char in "\n\t":
         return char
-    if code < 0x20:
-        return chr(_CONTROL_PICTURES + code)
-    if code == 0x7F:
-        return "\u2421"
     if kind == "Cs":
         return "\ufffd"
     if kind == "Cc" or (kind in _TURNING and char not in _JOINERS) or code & 0xFFFE == 0xFFFE:

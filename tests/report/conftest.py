@@ -52,10 +52,10 @@ def floor() -> Survey:
     checks = tuple(InstrumentCheck(when, "NaCl", 75.4, None, 20.0)
                    for when in (datetime(2026, 2, 28, 9, tzinfo=UTC),
                                 datetime(2026, 3, 2, 9, tzinfo=UTC)))  # fmt: skip
+    main = PlanLine("known-service", LineString([(0, 3), (5, 3)]), "main")
     slab = Slab("concrete slab", 100.0, 1, False, datetime(2025, 9, 1).date())
     return Survey(
-        "Invented store", FloorPlan((Room("Store", box(0, 0, 5, 4), slab),),
-                                    (PlanLine("known-service", LineString([(0, 3), (5, 3)]), "main"),)),
+        "Invented store", FloorPlan((Room("Store", box(0, 0, 5, 4), slab),), (main,)),
         {"m1": Instrument("m1", scale=(0.0, 100.0), step=1.0, serial="S-1"),
          "p1": Instrument("p1", "rh-probe", serial="S-2", certificate="C-7", uncertainty=1.5,
                           checks=checks)},

@@ -1,0 +1,184 @@
+"""What a report says."""
+
+import dataclasses
+
+import pytest
+
+from moisturemap.report import Material, ReportOptions, Supplement, compose
+from moisturemap.report.content import Content, Table, Terms, Verdict
+from moisturemap.survey import USED_FLAGS
+from moisturemap.workflow import Findings
+
+
+def content_of(findings: Findings, decided: bool = True, **options: object) -> Content:
+    supplement = Supplement(decision=findings.decision if decided else None, pictures=())
+    return compose(Material(findings.study, ReportOptions(**options), supplement))  # type: ignore[arg-type]
+
+
+def titles(content: Content) -> list[str]:
+    return [section.title for section in content.sections]
+
+
+def texts(content: Content) -> str:
+    """Everything a content says, in one text."""
+    return "\n".join(str(block) for section in content.sections for block in section.blocks)
+
+
+def tables(content: Content) -> dict[str, Table]:
+    found = [b for s in content.sections for b in s.blocks if isinstance(b, Table)]
+    return {table.caption: table for table in found}
+
+
+def test_the_verdict_comes_first(findings: Findings) -> None:
+    """In the first section, framed, as the decision has it."""
+    section = content_of(findings).sections[0]
+    frame = section.blocks[0]
+    assert isinstance(frame, Verdict)
+    assert findings.decision is not None
+    assert findings.decision.verdict == "exceeds"
+    assert frame.headline == "The limit is exceeded"
+    assert findings.decision.sentence in frame.text
+    assert all(reason in str(section.blocks) for reason in findings.decision.reasons)
+
+
+def test_without_a_decision_nothing_is_decided(findings: Findings) -> None:
+    """A scan alone says nothing about covering."""
+    content = content_of(findings, decided=False)
+    assert content.sections[0].blocks[0].headline == "No acceptance decision"  # type: ignore[union-attr]
+    assert "Rules and whether they were kept" not in titles(content)
+    assert "Depth profiles" not in titles(content)
+
+
+def test_sections_appear_only_when_their_data_exist(findings: Findings) -> None:
+    """No tests, no photographs, no notes: no such sections."""
+    full = titles(content_of(findings))
+    survey = dataclasses.replace(findings.survey, tests=findings.survey.tests.head(0), notes=())
+    bare = dataclasses.replace(findings.study, survey=survey)
+    found = titles(content_of(dataclasses.replace(findings, study=bare), decided=False))
+    assert "Calibrated tests" in full
+    assert "Calibrated tests" not in found
+    assert "Photographs" not in full
+
+
+def test_what_the_report_cannot_say_is_always_there(findings: Findings) -> None:
+    """With and without tests and decision."""
+    for decided in (True, False):
+        assert "What this report cannot say" in titles(content_of(findings, decided))
+
+
+def test_sections_and_appendices_are_numbered(findings: Findings) -> None:
+    """Sections by number, appendices by letter."""
+    numbers = [section.number for section in content_of(findings).sections]
+    assert numbers[-3:] == ["A", "B", "C"]
+    assert numbers[:-3] == [str(n) for n in range(1, len(numbers) - 2)]
+
+
+def test_a_relative_reading_is_never_a_moisture_content(findings: Findings) -> None:
+    """Tables of readings, zones and holes hold no unit of moisture and say what they are."""
+    found = tables(content_of(findings))
+    for caption, table in found.items():
+        if caption.startswith(("Wet zones", "Proposed holes", "All ", "Readings set")):
+            assert "%" not in "".join(column.title for column in table.columns)
+            assert "moisture" not in "".join(column.title for column in table.columns)
+    assert "relative" in found["Wet zones"].note
+    assert "not a moisture content" in found["Proposed holes"].note
+
+
+def test_nothing_is_called_safe_or_passed(findings: Findings) -> None:
+    """Words that would promise too much."""
+    for decided in (True, False):
+        said = texts(content_of(findings, decided)).lower()
+        assert " safe" not in said
+        assert "proved dry" not in said
+
+
+def test_every_reading_stands_in_the_appendix(findings: Findings) -> None:
+    """Those set aside with their reason, and all of them as read."""
+    content = content_of(findings)
+    readings = findings.study.readings
+    aside = readings[~readings["flag"].isin(USED_FLAGS)]
+    rows = tables(content)["Readings set aside, and why"].rows
+    assert [row[0] for row in rows] == [str(one) for one in aside["reading"]]
+    assert all(row[5] for row in rows)
+    every = next(t for caption, t in tables(content).items() if caption.startswith("All "))
+    listed = [row[at] for at in (0, 4, 8) for row in every.rows if row[at]]
+    assert listed == [str(one) for one in readings["reading"]]
+    assert all(len(row) == len(every.columns) for row in every.rows)
+
+
+def test_the_appendix_can_be_left_out(findings: Findings) -> None:
+    """It then says where the readings are."""
+    content = content_of(findings, all_readings=False)
+    assert "not listed here" in texts(content)
+
+
+def test_the_head_of_the_record_is_printed(recorded: Findings, findings: Findings) -> None:
+    """With what it proves and what not; not for a survey without a record."""
+    content = content_of(recorded)
+    assert ("Record of changes", "entry 12, " + "cd" * 8) in content.about
+    assert f"entry 12, {'cd' * 32}" in texts(content)
+    assert "does not show that a value was measured rightly" in texts(content)
+    assert "Record of changes" not in dict(content_of(findings).about)
+
+
+def test_a_stranger_finds_all_it_takes_to_do_it_again(findings: Findings) -> None:
+    """Corners of rooms, fingerprints of files, versions, options, set-out of holes."""
+    content = content_of(findings)
+    said = texts(content)
+    assert "ab" * 32 in said
+    assert "'numpy" in said.replace("numpy ", "'numpy ")
+    assert "0, 0; 0, 4; 5, 4; 5, 0" in said or "5, 0; 5, 4; 0, 4; 0, 0" in said
+    rows = tables(content)["Proposed holes"].rows
+    assert [row[0] for row in rows] == list(findings.study.drill_plan["hole"])
+    assert all("wall" in row[6] for row in rows)
+
+
+def test_cautions_have_room_to_sign(findings: Findings) -> None:
+    """One line each, with a box, name, date and document."""
+    table = tables(content_of(findings))["Cautions to clear"]
+    assert len(table.rows) == len(findings.study.drilling.cautions)
+    assert {row[0] for row in table.rows} == {"☐"}
+    assert [column.title for column in table.columns][2:] == ["Name", "Date", "Document"]
+
+
+def test_us_units_reach_every_table(findings: Findings) -> None:
+    """Feet, inches and Fahrenheit; the corners stay in the metres of the plan."""
+    content = content_of(findings, units="us", dates="mdy")
+    found = tables(content)
+    assert "[ft2]" in found["Wet zones"].columns[2].title
+    assert all("in" in row[3] for row in found["Proposed holes"].rows)
+    assert "°F" in str(found["Conditions on the visits"].rows)
+    assert "March 1, 2026" in str(found["Conditions on the visits"].rows)
+
+
+def test_the_title_block_is_the_users(findings: Findings) -> None:
+    """Own title, number and lines."""
+    content = content_of(findings, title="Own", number="R-7", title_block={"Author": "N. Body"})
+    assert (content.title, content.number) == ("Own", "R-7")
+    assert ("Author", "N. Body") in content.about
+
+
+def test_the_number_follows_from_what_the_report_is_made_of(
+    findings: Findings, recorded: Findings
+) -> None:
+    """The same data give the same number, other data another."""
+    one, same, other = (content_of(f).number for f in (findings, findings, recorded))
+    assert one == same != other
+
+
+@pytest.mark.parametrize("decided", [True, False])
+def test_every_row_fits_its_table(findings: Findings, decided: bool) -> None:
+    """As many cells as columns, all of them text."""
+    for table in tables(content_of(findings, decided)).values():
+        for row in table.rows:
+            assert len(row) == len(table.columns)
+            assert all(isinstance(cell, str) for cell in row)
+
+
+def test_terms_and_tables_are_never_empty(findings: Findings) -> None:
+    """No heading stands without what it announces."""
+    for section in content_of(findings).sections:
+        assert section.blocks
+        for block in section.blocks:
+            if isinstance(block, (Table, Terms)):
+                assert block.rows

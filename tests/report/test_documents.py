@@ -1,0 +1,283 @@
+"""The three documents: whole, tagged, and proof against hostile text."""
+
+import dataclasses
+import io
+import re
+import sys
+import zipfile
+from datetime import UTC, datetime
+from html.parser import HTMLParser
+from pathlib import Path
+
+import docx
+import pypdf
+import pytest
+from PIL import Image
+
+from moisturemap.errors import FormatError, MissingExtra, OptionError
+from moisturemap.report import ReportOptions, Supplement, photograph, write_report
+from moisturemap.report.content import Picture
+from moisturemap.workflow import Findings
+
+from .hostile import HOSTILE, expected, spoiled, squeezed
+
+SHORT = ReportOptions(all_readings=False)
+MADE = datetime(2026, 3, 2, 12, tzinfo=UTC)
+
+
+def picture(size: tuple[int, int] = (300, 200), wide: bool = False) -> Picture:
+    """An invented photograph."""
+    buffer = io.BytesIO()
+    Image.new("RGB", size, (90, 120, 60)).save(buffer, "PNG")
+    return Picture(buffer.getvalue(), b"", "a caption", "an alternative", size, wide)
+
+
+def write(
+    findings: Findings, path: Path, options: ReportOptions | None = None, pictures: object = ()
+) -> tuple[str, ...]:
+    supplement = Supplement(made=MADE, pictures=pictures, photographs=(picture(),))  # type: ignore[arg-type]
+    return write_report(findings.study, path, decision=findings.decision, options=options,
+                        supplement=supplement)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def documents(findings: Findings, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the report as r.pdf, r.docx and r.html, map included."""
+    folder = tmp_path_factory.mktemp("documents")
+    for kind in ("pdf", "docx", "html"):
+        assert write(findings, folder / f"r.{kind}", pictures=None) == ()
+    return folder
+
+
+def pdf_text(path: Path) -> str:
+    return "".join(page.extract_text() for page in pypdf.PdfReader(path).pages)
+
+
+def docx_text(path: Path) -> str:
+    """Everything the document shows, tables and headers too."""
+    document = docx.Document(str(path))
+    parts = [document.element.body.xml, *(s.header._element.xml for s in document.sections)]
+    from lxml import etree
+
+    runs = []
+    for part in parts:
+        for node in etree.fromstring(part).iter("{*}t", "{*}br"):
+            runs.append(node.text or "\n")
+    return "".join(runs)
+
+
+class Shown(HTMLParser):
+    """Text, tags and addresses of a page."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.text, self.tags, self.addresses, self.alts = "", [], [], []  # type: ignore[var-annotated]
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.alts += [value for name, value in attrs if name == "alt"]
+        self.addresses += [value for name, value in attrs if name in ("src", "href")]
+
+
+def shown(path: Path) -> Shown:
+    page = Shown()
+    page.feed(path.read_text(encoding="utf-8"))
+    return page
+
+
+def test_the_pdf_is_tagged_and_for_the_archive(documents: Path) -> None:
+    """Marked as tagged, with language, title and the identifiers of PDF/A-2a and PDF/UA-1.
+
+    Identifiers as ISO 19005-2 6.6.4 and ISO 14289-1 5 write them; no validator was at hand.
+    """
+    reader = pypdf.PdfReader(documents / "r.pdf")
+    catalogue = reader.trailer["/Root"]
+    assert catalogue["/MarkInfo"]["/Marked"]
+    assert "/StructTreeRoot" in catalogue
+    assert catalogue["/Lang"] == "en"
+    metadata = catalogue["/Metadata"].get_object().get_data().decode()
+    assert re.search(r"pdfaid:part>2<", metadata)
+    assert re.search(r"pdfaid:conformance>A<", metadata)
+    assert re.search(r"pdfuaid:part>1<", metadata)
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Invented store"
+
+
+def test_every_font_of_the_pdf_is_inside(documents: Path) -> None:
+    """And it is the one whose licence comes with it."""
+    names = set()
+    for page in pypdf.PdfReader(documents / "r.pdf").pages:
+        for font in page["/Resources"].get("/Font", {}).values():
+            inner = font.get_object()["/DescendantFonts"][0].get_object()
+            assert {"/FontFile2", "/FontFile3"} & set(inner["/FontDescriptor"].get_object())
+            names.add(inner["/BaseFont"].split("+")[1])
+    assert names <= {"DejaVuSans", "DejaVuSans-Bold"}
+    from moisturemap.report.pdf import font_folder
+
+    assert (font_folder() / "LICENSE_DEJAVU").is_file()
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", (595, 842)), ("Letter", (612, 792))])
+def test_sheets_have_the_paper_asked_for(
+    findings: Findings, tmp_path: Path, paper: str, size: tuple[int, int]
+) -> None:
+    """PDF and DOCX; a wide picture turns its sheet."""
+    options = ReportOptions(paper=paper)
+    wide = (picture((1600, 400), wide=True),)
+    for kind in ("pdf", "docx"):
+        write(findings, tmp_path / f"r.{kind}", options, wide)
+    pages = pypdf.PdfReader(tmp_path / "r.pdf").pages
+    sizes = [(round(float(p.mediabox.width)), round(float(p.mediabox.height))) for p in pages]
+    assert set(sizes) == {size, size[::-1]}
+    assert sizes.count(size[::-1]) == 1
+    sections = docx.Document(str(tmp_path / "r.docx")).sections
+    found = [(round(s.page_width.pt), round(s.page_height.pt)) for s in sections]  # type: ignore[union-attr]
+    assert found == [size, size[::-1], size]
+
+
+def test_the_same_report_gives_the_same_bytes(findings: Findings, tmp_path: Path) -> None:
+    """PDF and HTML; so that a copy can be told from a new issue."""
+    for kind in ("pdf", "html"):
+        for name in ("one", "two"):
+            write(findings, tmp_path / f"{name}.{kind}", SHORT)
+        assert (tmp_path / f"one.{kind}").read_bytes() == (tmp_path / f"two.{kind}").read_bytes()
+
+
+def test_every_sheet_of_the_pdf_carries_number_and_count(
+    findings: Findings, tmp_path: Path
+) -> None:
+    """So that no sheet can be exchanged unnoticed."""
+    write(findings, tmp_path / "r.pdf", ReportOptions(number="R-77"))
+    pages = pypdf.PdfReader(tmp_path / "r.pdf").pages
+    for at, page in enumerate(pages, 1):
+        assert "Report R-77" in page.extract_text()
+        assert f"Sheet {at} of {len(pages)}" in page.extract_text()
+
+
+def test_hostile_text_stays_text(findings: Findings, tmp_path: Path) -> None:
+    """In PDF, DOCX and HTML alike, to the last character."""
+    every = {name: text for name, text in HOSTILE.items() if name not in ("emoji", "long")}
+    bad = spoiled(findings, " | ".join(every.values()))
+    for kind in ("pdf", "docx", "html"):
+        write(bad, tmp_path / f"r.{kind}", SHORT)
+    page = shown(tmp_path / "r.html")
+    found = {"pdf": pdf_text(tmp_path / "r.pdf"), "docx": docx_text(tmp_path / "r.docx"),
+             "html": page.text}  # fmt: skip
+    for kind, text in found.items():
+        for name, one in every.items():
+            if (kind, name) != ("pdf", "right-to-left"):  # there in the order it is drawn
+                assert expected(one) in squeezed(text), (kind, name)
+    assert {"script", "b", "iframe", "object"} & set(page.tags) == set()
+
+
+def test_a_long_name_is_kept_over_several_sheets(findings: Findings, tmp_path: Path) -> None:
+    """Every one of its ten thousand letters, none of them beyond the edge of the sheet."""
+    long = HOSTILE["long"]
+    survey = dataclasses.replace(findings.survey, details={"client": long})
+    study = dataclasses.replace(findings.study, survey=survey)
+    write(dataclasses.replace(findings, study=study), tmp_path / "r.pdf", SHORT)
+    pages = pypdf.PdfReader(tmp_path / "r.pdf").pages
+    edge = float(pages[0].mediabox.width)
+    letters, beyond = 0, []
+
+    def look(text: str, _: object, matrix: list[float], *__: object) -> None:
+        nonlocal letters
+        letters += text.count("n")
+        if text.strip() and not 0 <= matrix[4] < edge:
+            beyond.append(matrix[4])
+
+    for page in pages:
+        page.extract_text(visitor_text=look)
+    assert letters > len(long)
+    assert beyond == []
+
+
+def test_a_character_the_font_lacks_is_named(findings: Findings, tmp_path: Path) -> None:
+    """The report is written all the same, as plain tagged PDF."""
+    bad = spoiled(findings, HOSTILE["emoji"])
+    (note,) = write(bad, tmp_path / "r.pdf", SHORT)
+    assert "lacks" in note
+    assert "\U0001f4a7" in note or "1f4a7" in note.lower()
+    assert "plain tagged PDF" in note
+    catalogue = pypdf.PdfReader(tmp_path / "r.pdf").trailer["/Root"]
+    assert "/StructTreeRoot" in catalogue
+    assert write(bad, tmp_path / "plain.pdf", ReportOptions(pdf="plain", all_readings=False)) == ()
+    for kind in ("docx", "html"):
+        write(bad, tmp_path / f"r.{kind}", SHORT)
+    assert HOSTILE["emoji"] in docx_text(tmp_path / "r.docx")
+    assert HOSTILE["emoji"] in shown(tmp_path / "r.html").text
+
+
+def test_tables_of_the_docx_are_real(documents: Path) -> None:
+    """With a heading row that repeats, and editable cells."""
+    document = docx.Document(str(documents / "r.docx"))
+    assert len(document.tables) > 8
+    for table in document.tables:
+        assert "w:tblHeader" in table.rows[0]._tr.xml
+        assert len(table.columns) == len(table.rows[0].cells)
+    assert document.tables[0].rows[0].cells[0].paragraphs[0].runs[0].bold
+
+
+def test_pictures_of_the_docx_speak_and_keep_their_vectors(documents: Path) -> None:
+    """Alternative text on each, the map as vectors beside its pixels."""
+    document = docx.Document(str(documents / "r.docx"))
+    shapes = document.inline_shapes
+    assert len(shapes) >= 2
+    assert all(shape._inline.docPr.get("descr") for shape in shapes)
+    with zipfile.ZipFile(documents / "r.docx") as package:
+        names = package.namelist()
+        types = package.read("[Content_Types].xml").decode()
+    assert [name for name in names if name.endswith(".svg")]
+    assert "image/svg+xml" in types
+
+
+def test_the_page_loads_nothing_and_runs_nothing(documents: Path) -> None:
+    """One file: pictures inside, links within, no script."""
+    page = shown(documents / "r.html")
+    assert all(address.startswith(("data:image/", "#")) for address in page.addresses)
+    assert "script" not in page.tags
+    assert all(page.alts)
+    assert page.tags.count("h1") == 1
+    assert "default-src 'none'" in (documents / "r.html").read_text()
+
+
+def test_a_logo_is_taken_and_a_wrong_one_refused(findings: Findings, tmp_path: Path) -> None:
+    """PNG or JPEG by content."""
+    (tmp_path / "logo.png").write_bytes(picture().png)
+    (tmp_path / "bad.png").write_bytes(b"<svg/>")
+    for kind in ("pdf", "docx", "html"):
+        write(findings, tmp_path / f"r.{kind}", ReportOptions(logo=tmp_path / "logo.png"))
+        for wrong in ("bad.png", "none.png"):
+            with pytest.raises(FormatError, match=r"PNG or JPEG|JPEG or PNG|a PNG"):
+                write(findings, tmp_path / f"x.{kind}", ReportOptions(logo=tmp_path / wrong))
+            assert not (tmp_path / f"x.{kind}").exists()
+
+
+def test_photographs_lose_what_hides_beside_the_picture() -> None:
+    """Place, owner and remarks of the camera stay out of a document that is sent on."""
+    exif = Image.Exif()
+    exif[0x010F] = "Maker of nobody"
+    buffer = io.BytesIO()
+    Image.new("RGB", (60, 40)).save(buffer, "JPEG", exif=exif)
+    assert b"nobody" in buffer.getvalue()
+    assert b"nobody" not in photograph(buffer.getvalue(), "a photograph").png
+
+
+def test_another_suffix_is_refused(findings: Findings, tmp_path: Path) -> None:
+    """With those that are written."""
+    with pytest.raises(OptionError, match=r"\.pdf, \.docx, \.html"):
+        write_report(findings.study, tmp_path / "r.odt")
+
+
+@pytest.mark.parametrize(("module", "kind"), [("typst", "pdf"), ("docx", "docx")])
+def test_a_missing_part_says_what_to_install(
+    findings: Findings, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, module: str, kind: str
+) -> None:
+    """And leaves no file behind."""
+    monkeypatch.setitem(sys.modules, module, None)
+    with pytest.raises(MissingExtra, match=r"moisturemap\[report\]"):
+        write(findings, tmp_path / f"r.{kind}")
+    assert list(tmp_path.iterdir()) == []

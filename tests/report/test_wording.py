@@ -1,0 +1,83 @@
+"""Numbers, units, days and people's own texts."""
+
+from datetime import UTC, date, datetime, timedelta, timezone
+
+import pandas as pd
+import pytest
+
+from moisturemap.errors import OptionError
+from moisturemap.report import ReportOptions
+from moisturemap.report.wording import MISSING, Wording, number, printable, shortened
+
+
+def test_lengths_are_exact_in_both_systems() -> None:
+    """1 ft = 0.3048 m and 1 in = 25.4 mm (international yard and pound agreement 1959)."""
+    metric, us = Wording(), Wording("us")
+    assert (metric.length(3.048), us.length(3.048)) == ("3.05 m", "10.00 ft")
+    assert (metric.depth(60), us.depth(50.8)) == ("60 mm", "2.00 in")
+    assert (metric.area(92.90304), us.area(92.90304)) == ("92.9 m2", "1000 ft2")
+    assert (metric.temperature(20), us.temperature(20)) == ("20.0 °C", "68.0 °F")
+
+
+def test_what_was_not_given_is_said() -> None:
+    """A blank would leave open whether it was looked for."""
+    wording = Wording()
+    for value in (None, float("nan"), pd.NaT, ""):
+        assert wording.length(value) == wording.depth(value) == number(value) == MISSING
+    assert wording.day(None) == wording.moment(None) == wording.moment(pd.NaT) == MISSING
+
+
+@pytest.mark.parametrize(
+    ("dates", "text"),
+    [("iso", "2026-03-04"), ("dmy", "4 March 2026"), ("mdy", "March 4, 2026"),
+     ("en-GB", "4 March 2026"), ("en-US", "March 4, 2026"), ("de-DE", "04.03.2026"),
+     ("fr-FR", "04/03/2026")],
+)  # fmt: skip
+def test_days_are_written_as_asked(dates: str, text: str) -> None:
+    """Without the computer's own locale."""
+    assert Wording("metric", dates).day(date(2026, 3, 4)) == text
+
+
+def test_times_carry_their_zone() -> None:
+    """So that a reading can be placed in time."""
+    east = timezone(timedelta(hours=5, minutes=30))
+    assert Wording().moment(datetime(2026, 3, 4, 9, 5, tzinfo=UTC)) == "2026-03-04 09:05 UTC"
+    assert Wording().moment(datetime(2026, 3, 4, 9, 5, tzinfo=east)) == "2026-03-04 09:05 UTC+05:30"
+
+
+def test_metres_of_a_sentence_get_feet_behind_them() -> None:
+    """Lengths, depths and areas; other numbers and compound units stay."""
+    say = Wording("us").sentence
+    assert say("0.52 m from the wall") == "0.52 m [1.71 ft] from the wall"
+    assert say("stop at 60 mm: 40% of 150 mm") == "stop at 60 mm [2.36 in]: 40% of 150 mm [5.91 in]"
+    assert say("16.3 m2 in 3 places") == "16.3 m2 [175 ft2] in 3 places"
+    assert say("5 g/m2 and 3 min") == "5 g/m2 and 3 min"
+    assert Wording().sentence("0.52 m") == "0.52 m"
+
+
+def test_control_characters_become_visible() -> None:
+    """They act neither on the reader nor on the page."""
+    assert printable("a\x00b\x1b\x7f") == "a[U+0000]b[U+001B][U+007F]"
+    assert printable("\u202eevil\u202c") == "[U+202E]evil[U+202C]"
+    assert printable("\ud800\x85\ufffe") == "\ufffd[U+0085][U+FFFE]"
+    assert printable("a\nb\tc é 水 \u0645 👩\u200d🔧") == "a\nb\tc é 水 \u0645 👩\u200d🔧"
+
+
+def test_numbers_are_written_without_idle_zeros() -> None:
+    """And never in powers."""
+    assert [number(v, 2) for v in (3.0, 3.456, 1234567.0, -0.5)] == ["3", "3.46", "1234567", "-0.5"]
+
+
+def test_headings_are_shortened() -> None:
+    """The text stands in full elsewhere."""
+    assert shortened("a  b\nc") == "a b c"
+    assert len(shortened("n" * 200)) == 80
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"paper": "A5"}, {"units": "cubits"}, {"dates": "x"}, {"pdf": "x"}]
+)
+def test_unknown_options_are_refused_with_what_is_allowed(wrong: dict[str, str]) -> None:
+    """Each by name."""
+    with pytest.raises(OptionError, match="Allowed"):
+        ReportOptions(**wrong)  # type: ignore[arg-type]
