@@ -34,7 +34,7 @@ class Weights:
         Share of the exterior walls with a hole within 1 m.
     """
 
-    wettest: float = 4.0
+    wettest: float = 8.0
     domain: float = 4.0
     zone: float = 2.0
     dry_reference: float = 1.0

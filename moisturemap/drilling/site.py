@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 from shapely import unary_union
 from shapely.geometry.base import BaseGeometry
 
@@ -21,6 +22,15 @@ Mask = NDArray[np.bool_]
 
 WETTEST = 0.05
 """Share of the floor that counts as its wettest part."""
+
+WIDENED = 1.6
+"""Factor on the spread of the draws (project choice, measured on invented floors)."""
+
+DOUBT = 0.3
+"""Share of the draws in which narrow peaks are taken for buried objects (project choice)."""
+
+NARROW_M, NEIGHBOURS = 0.9, 13
+"""Distance [m] and most places of the local median that takes narrow peaks away."""
 
 NEAR_WALL_M = 1.0
 """A hole this close to an exterior wall stands for it: ASTM F2170 asks for one within 3 ft (1 m) of
@@ -176,7 +186,8 @@ def _wettest(
         here = np.flatnonzero(domain == index)
         if part.key in surface.fields and here.size:
             field = surface.fields[part.key]
-            values[:, here] = field.draws(points[here], options.draws, options.seed + index)
+            drawn = field.draws(points[here], options.draws, options.seed + index)
+            values[:, here] = _doubted(drawn, points[here])
     known = np.isfinite(values[0])
     if not known.any():
         return np.zeros(values.shape, dtype=bool)
@@ -185,6 +196,24 @@ def _wettest(
     last = (reached < WETTEST * reached[:, -1:]).sum(axis=1)
     lowest = np.take_along_axis(values, np.take_along_axis(order, last[:, None], 1), 1)
     return np.asarray((values >= lowest) & known)
+
+
+def _doubted(drawn: Array, points: Array) -> Array:
+    """Widen draws about their mean, and take narrow peaks out of a share of them.
+
+    A map knows nothing of buried objects that nobody flagged; on invented floors that hold some,
+    plain draws promised to hit the wettest twentieth on 98 % and hit it on 90 %. Holes that also
+    find it when a narrow peak is such an object are worth more.
+    """
+    mean = drawn.mean(axis=0)
+    drawn = mean + WIDENED * (drawn - mean)
+    count = round(DOUBT * len(drawn))
+    distance, near = cKDTree(points).query(points, k=min(NEIGHBOURS, len(points)))
+    if near.ndim == 1:
+        return drawn
+    near = np.where(distance <= NARROW_M, near, np.arange(len(points))[:, None])
+    drawn[:count] = np.median(drawn[:count][:, near], axis=2)
+    return drawn
 
 
 def _zones(ground: Ground, points: Array) -> tuple[Mask, Array, tuple[str, ...]]:

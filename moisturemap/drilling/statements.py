@@ -23,7 +23,7 @@ def plan_statements(ground: Ground, objective: Objective, chosen: list[int]) -> 
     if site.wettest.any():
         found.append(
             f"Chance that at least one hole lies in the wettest twentieth of the floor, going by "
-            f"the scan and its uncertainty: {hit:.0%}."
+            f"the scan, its uncertainty and a share for buried objects nobody flagged: {hit:.0%}."
         )
     found.append(_patch(ground, site.points[chosen]))
     found.append(evidence_sentence(len(chosen)))
