@@ -142,6 +142,7 @@ air_temperature_c = {temperature}
 air_rh_pct = {humidity}
 slab_temperature_c = {temperature - 2.5}
 readings = [{{ file = "visit-{number}.csv", instrument = "scanner A" }}]
+equipment = [{{ file = "equipment.csv" }}]
 """
 
 

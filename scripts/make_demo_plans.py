@@ -170,6 +170,7 @@ def warehouse() -> None:
     for x, y in ((0.2, 8.0), (16.0, 0.2), (16.0, 16.3), (31.8, 12.0)):
         features.append(feature(Point(x, y), kind="power-point", name=f"socket {x:g} {y:g}"))
     path = write("warehouse", WAREHOUSE, features)
+    warehouse_machines().to_csv(path / "equipment.csv", index=False)
     places = grid(outline, 0.5, gap=0.25)
     rough = texture(1.8, 1.6, rng)(places)
     for count in range(5):
@@ -178,6 +179,17 @@ def warehouse() -> None:
         table = pd.DataFrame({"x": places[:, 0], "y": places[:, 1], "v": shown(read, (0, 100))})
         wide = table.pivot(index="y", columns="x", values="v").sort_index(ascending=False)
         wide.to_csv(path / f"visit-{count + 1}.csv", index_label="y\\x")
+
+
+def warehouse_machines() -> pd.DataFrame:
+    """Return machines as they were left after the flood: by the gate and where it is dry now."""
+    columns = ["machine", "kind", "x", "y", "direction_deg", "capacity", "unit", "note"]
+    rows = [("D1", "dehumidifier", 3.0, 8.0, "", 90, "l/day", "by the gate since v1"),
+            ("D2", "dehumidifier", 12.5, 8.5, "", 90, "l/day", "middle of the flood of v1"),
+            ("F1", "air-mover", 9.5, 9.5, 0, "", "", "blows over floor that is dry now"),
+            ("F2", "air-mover", 6.5, 1.5, 180, "", "", "blows at the gate"),
+            ("F3", "air-mover", 18.0, 14.0, 270, "", "", "")]  # fmt: skip
+    return pd.DataFrame(rows, columns=columns)
 
 
 if __name__ == "__main__":

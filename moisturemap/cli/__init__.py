@@ -13,13 +13,14 @@ from moisturemap.cli.decide import decide
 from moisturemap.cli.demo import demo
 from moisturemap.cli.door import Door
 from moisturemap.cli.drill import drill
+from moisturemap.cli.drying import drying
 from moisturemap.cli.layout import layout
 from moisturemap.cli.map import map_floor
 from moisturemap.cli.pack import pack
 from moisturemap.cli.report import report
 from moisturemap.cli.serve import serve
 
-COMMANDS = (demo, layout, check, map_floor, drill, decide, report, pack, serve)
+COMMANDS = (demo, layout, check, map_floor, drill, drying, decide, report, pack, serve)
 
 
 @click.group(cls=Door, context_settings={"help_option_names": ["-h", "--help"]})

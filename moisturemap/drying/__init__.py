@@ -1,6 +1,13 @@
 """Change between visits, forecast, equipment placement."""
 
-from moisturemap.drying.air import AIR_COLUMNS, SlabHumidity, air_sentences, air_table, zone_drives
+from moisturemap.drying.air import (
+    AIR_COLUMNS,
+    DRIVE_COLUMNS,
+    SlabHumidity,
+    air_sentences,
+    air_table,
+    zone_drives,
+)
 from moisturemap.drying.areas import AREA_COLUMNS
 from moisturemap.drying.change_map import DRIED, NOT_SHOWN, ROSE, ChangeMap
 from moisturemap.drying.compare import DryingProgress, LatestVisit, compare
@@ -28,7 +35,8 @@ from moisturemap.drying.sizing import SizingRule, size_machines
 from moisturemap.drying.wet_area import WetArea
 
 __all__ = [
-    "AIR_COLUMNS", "AREA_COLUMNS", "CAUTIONS", "DRIED", "FEATURE_COLUMNS", "MOVE_COLUMNS",
+    "AIR_COLUMNS", "AREA_COLUMNS", "CAUTIONS", "DRIED", "DRIVE_COLUMNS",
+    "FEATURE_COLUMNS", "MOVE_COLUMNS",
     "NOT_SHOWN", "RANKING", "RELATIVE_ONLY", "ROSE", "ChangeMap", "Choice", "Decay", "DecayBlend",
     "Demand", "DryLevel", "DryingOptions", "DryingProgress", "Forecast", "LatestVisit", "Machine",
     "Panel", "Placement", "PlacementOptions", "PlacementScore", "RatioInterval", "SizingRule",

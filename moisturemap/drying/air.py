@@ -150,6 +150,6 @@ def _trend(known: pd.DataFrame) -> str:
     if abs(change) < LEAST_TREND_G_KG:
         return f"The room air held about the same water {span}."
     if change < 0:
-        return f"The room air became drier {span}: the machines carry water away."
+        return f"The room air became drier {span}: more water leaves it than enters."
     return (f"The room air became moister {span}: more water enters the air than leaves it; "
             "close openings, or bring more drying capacity.")  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import geopandas as gpd
 import numpy as np
@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moisturemap.anomalies import Anomalies
-from moisturemap.drying.air import air_sentences, air_table
+from moisturemap.drying.air import DRIVE_COLUMNS, air_sentences, air_table
 from moisturemap.drying.areas import AREA_COLUMNS, Trend, find_areas, reference_rate
 from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map
 from moisturemap.drying.dry_level import find_dry_level
@@ -27,6 +27,7 @@ from moisturemap.drying.levels import flagged_places, map_like
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
 from moisturemap.drying.series import VisitSeries
+from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
 from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import FloorWays, KrigedField, MoistureSurface
@@ -61,6 +62,8 @@ class DryingProgress:
         One a zone, then the floor where every zone has one.
     air : pandas.DataFrame
         Columns ``AIR_COLUMNS``.
+    drives : pandas.DataFrame
+        Columns ``DRIVE_COLUMNS``; empty without calibrated tests.
     statements : tuple of str
         What the reader is told, in order.
     notes : tuple of str
@@ -81,6 +84,7 @@ class DryingProgress:
     dry_level: DryLevel | None = None
     forecasts: tuple[Forecast, ...] = ()
     air: pd.DataFrame = field(default_factory=lambda: air_table(()))
+    drives: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(DRIVE_COLUMNS)))
     statements: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
@@ -146,8 +150,7 @@ def compare(
         return _told(result, ("There is one visit: what dries shows from the second visit on.",))
     say("differencing visits", 0.5)
     change, step, rate = _changes(floor, series, options)
-    maps = DryingProgress(series, levels, latest.wet, change, step, rate, wet_areas=areas, air=air,
-                          notes=notes)  # fmt: skip
+    maps = replace(result, change=change, step=step, rate=rate)
     say("looking for what does not dry", 0.8)
     return _concluded(maps, latest, floor, options)
 
@@ -200,7 +203,8 @@ def _concluded(
         statements.append(f"Since the visit before: {maps.step.sentence}")
     dry = None if level is None else find_dry_level(maps.series, maps.levels,
                                                     latest.dry_reference, options)  # fmt: skip
-    areas, features, forecasts = _no_areas(), maps.features, ()
+    areas, features = _no_areas(), maps.features
+    forecasts: tuple[Forecast, ...] = ()
     if change is None or rate is None or not change.known or not rate.known:
         statements.append("Without times that differ no rate can be worked out, so stagnant areas "
                           "and forecasts are left out.")  # fmt: skip
@@ -212,21 +216,17 @@ def _concluded(
         areas = find_areas(trend, latest.plan, latest.found, options)
         _, specific = reference_rate(trend, options)
         kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
-        features = judge_features(latest.found, floor, maps.series, change_weights(maps), kept)
+        weights = maps.series.change_weights()
+        features = judge_features(latest.found, floor, maps.series, weights, kept)
         forecasts = _forecasts(maps, change, level, dry, options)
     statements += [*areas["sentence"], *features["sentence"]]
     for one in forecasts:
         statements += [text for text in (one.sentence, one.look_back) if text]
-    done = DryingProgress(
-        maps.series, maps.levels, maps.wet, maps.change, maps.step, maps.rate, areas, features,
-        maps.wet_areas, dry, forecasts, maps.air, (), maps.notes,
-    )  # fmt: skip
+    rooms = tuple(str(room) for room in maps.wet.zones["room"])
+    fastest = min((one.half_life_days for one in forecasts), default=float("inf"))
+    statements += depth_sentences(latest.plan, rooms, fastest)
+    done = replace(maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts)
     return _told(done, statements)
-
-
-def change_weights(maps: DryingProgress) -> Array:
-    """Weights of the change from the first to the latest visit."""
-    return maps.series.change_weights()
 
 
 def _forecasts(
@@ -252,11 +252,7 @@ def _why_no_level(wet: WetZones, level: float | None) -> str:
 def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
     wet = [_wet_area_sentence(result.wet_areas)] if result.wet_areas else []
     said = (*wet, *statements, *air_sentences(result.air))
-    return DryingProgress(
-        result.series, result.levels, result.wet, result.change, result.step, result.rate,
-        result.areas, result.features, result.wet_areas, result.dry_level, result.forecasts,
-        result.air, said, result.notes,
-    )  # fmt: skip
+    return replace(result, statements=said)
 
 
 def _wet_area_sentence(areas: Sequence[WetArea]) -> str:

@@ -184,7 +184,7 @@ def look_back(
     return (
         f"The forecast of the visit before expected {expected:.1f} ({expected - z * total:.1f} to "
         f"{expected + z * total:.1f}) in zone {course.zone} today; {read:.1f} was read: {pace}. "
-        f"It gave {_span(span.value, span.low, span.high, options)} from that visit on."
+        f"From that visit on it gave: {_span(span.value, span.low, span.high, options)}."
     )
 
 
@@ -211,17 +211,18 @@ def _sentence(
                 f"floor dries to here ({dry.how}): drier air is needed, no day can be named.")  # fmt: skip
     if span[0] == 0.0:
         return f"Zone {course.zone}: its wettest tenth reads at or below {target:.3g} already."
-    return (f"Zone {course.zone}: its wettest tenth falls to {target:.3g} in "
-            f"{_span(*span, options)}, if air and machines stay as they have been.")  # fmt: skip
+    met = f"reading {target:.3g} in its wettest tenth"
+    return (f"Zone {course.zone}, {met}: {_span(*span, options)}, if air and machines stay as "
+            "they have been.")  # fmt: skip
 
 
 def _span(days: float, low: float, high: float, options: DryingOptions) -> str:
     share = f"{options.interval:.0%} interval"
     end = "no upper bound" if math.isinf(high) else f"{_number(high, options)} days"
     if math.isinf(low):
-        return f"no number of days: the readings do not show that it dries ({share}: no bound)"
+        return f"no day can be named, the readings do not show that it dries ({share}: no bound)"
     if math.isinf(days):
-        return (f"{_number(low, options)} days at the earliest, no upper bound: the readings do "
+        return (f"{_number(low, options)} days at the earliest and no upper bound: the readings do "
                 "not show that it dries")  # fmt: skip
     return f"{_number(days, options)} days ({share} {_number(low, options)} to {end})"
 

@@ -122,11 +122,12 @@ def _said(found: Sequence[VisitOffset], assumed: float) -> tuple[str, ...]:
     if told:
         each = ", ".join(f"{one.visit} {one.value:+.1f} (sd {one.sd:.1f})" for one in told)
         notes.append(f"Offsets of the meter taken out, by dry reference or check block: {each}.")
-    if untold:
-        which = "no visit" if not told else f"visit {', '.join(untold)}: none"
+    if untold and len(found) > 1:
+        which = "No visit has" if not told else f"Visit {', '.join(untold)} has no"
+        what = "a dry reference or check block" if not told else "dry reference or check block"
         notes.append(
-            f"A dry reference or check block was read on {which}: a drift of the meter would look "
-            f"like drying, so {assumed:.2g} is carried as its standard deviation from visit to "
-            "visit, common to all places (an assumption)."
+            f"{which} {what}: a drift of the meter would look like drying, so {assumed:.2g} is "
+            "carried as its standard deviation from visit to visit, common to all places (an "
+            "assumption)."
         )
     return tuple(notes)

@@ -9,6 +9,10 @@ from moisturemap.figures.captioned import alternative_text, save_captioned_map
 from moisturemap.figures.check_figure import check_figure
 from moisturemap.figures.decision_figures import save_decision_figures
 from moisturemap.figures.depth_profile import depth_profile
+from moisturemap.figures.drying_charts import air_figure, outlook_figure
+from moisturemap.figures.drying_figures import drying_figures, save_drying_figures
+from moisturemap.figures.drying_maps import change_figure, visits_figure
+from moisturemap.figures.drying_placement import placement_figure
 from moisturemap.figures.limit_chart import limit_chart
 from moisturemap.figures.map_figure import MapOptions, map_figure
 from moisturemap.figures.salt_check import salt_check
@@ -16,6 +20,8 @@ from moisturemap.figures.save import FORMATS, save_figure
 from moisturemap.workflow.study import Study
 
 __all__ = [
+    "air_figure", "change_figure", "drying_figures", "outlook_figure", "placement_figure",
+    "save_drying_figures", "visits_figure",
     "FORMATS", "MapOptions", "alternative_text", "check_figure", "depth_profile", "limit_chart",
     "map_figure", "salt_check", "save_captioned_map", "save_decision_figures", "save_figure",
     "save_map", "save_study_figures",

@@ -5,6 +5,15 @@ from moisturemap.workflow.demo import copy_demo, demo_plans
 from moisturemap.workflow.describe import describe, describe_drilling, describe_remarks
 from moisturemap.workflow.drill import drill_options, export_drill_plan, summarise_drilling
 from moisturemap.workflow.drying import VisitComparison, compare_visits
+from moisturemap.workflow.drying_summary import (
+    DryingPlan,
+    describe_drying,
+    drying_options,
+    export_drying,
+    placement_options,
+    plan_drying,
+    summarise_drying,
+)
 from moisturemap.workflow.export import export_study
 from moisturemap.workflow.judge import (
     Findings,
@@ -29,7 +38,9 @@ from moisturemap.workflow.study import Study, StudyOptions, study
 from moisturemap.workflow.summary import summarise
 
 __all__ = [
-    "EquipmentPlan", "VisitComparison", "compare_visits", "place_equipment",
+    "DryingPlan", "EquipmentPlan", "VisitComparison", "compare_visits", "describe_drying",
+    "drying_options", "export_drying", "place_equipment", "placement_options", "plan_drying",
+    "summarise_drying",
     "Findings", "Judgement", "LaidOut", "Packed", "Study", "StudyOptions", "SurveyCheck",
     "check_path", "check_survey", "copy_demo", "demo_plans", "describe", "describe_decision",
     "describe_drilling", "describe_layout", "describe_remarks", "drill_options",

@@ -3,11 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from moisturemap.drying import DryingOptions, DryingProgress, LatestVisit, VisitSeries, compare
-from moisturemap.errors import NotEnoughData, SurveyError
-from moisturemap.floorplan import Domain
+from shapely.geometry import Point
+
+from moisturemap.acceptance import SpotVerdict
+from moisturemap.acceptance import decide as decide_floor
+from moisturemap.drying import (
+    DryingOptions,
+    DryingProgress,
+    Forecast,
+    LatestVisit,
+    SlabHumidity,
+    VisitSeries,
+    compare,
+    zone_drives,
+)
+from moisturemap.errors import MoistureMapError, NotEnoughData, SurveyError
 from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings
 from moisturemap.workflow.study import Study, StudyOptions
 from moisturemap.workflow.study import study as go_main_path
@@ -25,6 +37,8 @@ class VisitComparison:
     latest : Study
         The main path of the latest visit compared.
     drying : DryingProgress
+        With forecasts on a calibrated basis, and vapour-pressure differences by zone, where tests
+        tell them.
     notes : tuple of str
         Visits left out and why, and what was assumed.
     """
@@ -61,13 +75,13 @@ def compare_visits(
     Raises
     ------
     SurveyError
-        When a visit is not in the survey.
+        When a visit is not in the survey, or named twice.
     NotEnoughData
         When no visit has readings.
     """
     chosen, notes = _chosen(survey, visits)
     latest = study if study is not None and study.visit.id == chosen[-1].id else go_main_path(
-        survey, visit=chosen[-1].id, options=study_options, progress=_part(progress, 0.0, 0.6)
+        survey, visit=chosen[-1].id, options=study_options, progress=_part(progress, 0.0, 0.5)
     )  # fmt: skip
     clean, left_out = _cleaned(survey, chosen, latest)
     series = VisitSeries.of(clean, options or DryingOptions())
@@ -75,17 +89,18 @@ def compare_visits(
         series,
         LatestVisit(latest.moisture, latest.wet, latest.found, survey.plan,
                     survey.scan.dry_reference),
-        options=options, progress=_part(progress, 0.6, 1.0),
+        options=options, progress=_part(progress, 0.5, 0.9),
     )  # fmt: skip
+    drying, told = _with_tests(survey, latest, found)
     if progress is not None:
         progress("visits compared", 1.0)
-    return VisitComparison(survey, latest, found, (*notes, *left_out, *found.notes))
+    return VisitComparison(survey, latest, drying, (*notes, *left_out, *found.notes, *told))
 
 
 def _chosen(
     survey: Survey, visits: Sequence[str] | None
 ) -> tuple[tuple[Visit, ...], tuple[str, ...]]:
-    """Visits to compare in the order of the survey, oldest first."""
+    """Pick the visits to compare in the order of the survey, oldest first."""
     wanted = None if visits is None else [survey.visit(one).id for one in visits]
     notes = []
     if wanted is not None and len(set(wanted)) < len(wanted):
@@ -108,9 +123,8 @@ def _chosen(
 def _cleaned(
     survey: Survey, visits: Sequence[Visit], latest: Study
 ) -> tuple[list[CleanReadings], tuple[str, ...]]:
-    """Readings of each visit with the meter of the latest; visits without it are left out."""
+    """Clean each visit's readings with the meter of the latest; leave out visits without it."""
     meter = latest.clean.instrument.id
-    parts: tuple[Domain, ...] = latest.domains
     clean, notes = [], []
     for visit in visits[:-1]:
         used = set(survey.readings_of(visit.id)["instrument"])
@@ -121,8 +135,61 @@ def _cleaned(
             continue
         if used != {meter}:
             notes.append(f"On visit {visit.id} only the readings of {meter} are compared.")
-        clean.append(clean_readings(survey, visit.id, instrument=meter, domains=parts))
+        clean.append(clean_readings(survey, visit.id, instrument=meter, domains=latest.domains))
     return [*clean, latest.clean], tuple(notes)
+
+
+def _with_tests(
+    survey: Survey, latest: Study, found: DryingProgress
+) -> tuple[DryingProgress, tuple[str, ...]]:
+    """Add what calibrated tests tell: forecasts by the physics of the slab, and drives."""
+    if survey.tests.empty:
+        return found, ("No calibrated test is recorded: every forecast is of the relative reading "
+                       "only.",)  # fmt: skip
+    try:
+        spots = decide_floor(survey, latest).spots
+    except MoistureMapError as refusal:
+        return found, (f"The calibrated tests could not be used for a forecast: {refusal}",)
+    forecasts = [_by_physics(latest, spot) for spot in spots if spot.wait is not None]
+    slabs = [_humidity(latest, spot) for spot in spots]
+    drives = zone_drives(latest.visit, [one for one in slabs if one is not None])
+    refused = tuple(f"Spot {one.spot}: {one.refusal}." for one in spots if one.refusal)
+    added = replace(
+        found, forecasts=(*found.forecasts, *forecasts), drives=drives,
+        statements=(*found.statements, *(one.sentence for one in forecasts), *drives["sentence"]),
+    )  # fmt: skip
+    return added, refused
+
+
+def _by_physics(latest: Study, spot: SpotVerdict) -> Forecast:
+    assert spot.wait is not None
+    wait = spot.wait
+    where = _zone_at(latest, spot)
+    return Forecast(
+        where, wait.limit_pct, "calibrated", wait.days.value, wait.days.low, wait.days.high,
+        float("nan"), f"Spot {spot.spot} ({where}), by calibrated tests at depth and diffusion in "
+        f"the slab: {wait.sentence}",
+    )  # fmt: skip
+
+
+def _humidity(latest: Study, spot: SpotVerdict) -> SlabHumidity | None:
+    if not spot.readings:
+        return None
+    temperature = latest.visit.slab_temperature_c
+    if temperature is None:
+        temperature = latest.visit.air_temperature_c
+    if temperature is None:
+        return None
+    top = spot.readings[0]
+    return SlabHumidity(f"{_zone_at(latest, spot)} (spot {spot.spot})", top.rh_pct, temperature,
+                        f"test at {top.depth_mm:g} mm")  # fmt: skip
+
+
+def _zone_at(latest: Study, spot: SpotVerdict) -> str:
+    place = Point(spot.x, spot.y)
+    zones = latest.zones
+    here = [str(zone.zone) for zone in zones.itertuples() if zone.geometry.covers(place)]
+    return f"zone {here[0]}" if here else str(spot.room)
 
 
 def _part(progress: Progress, begin: float, end: float) -> Progress:
@@ -130,3 +197,5 @@ def _part(progress: Progress, begin: float, end: float) -> Progress:
     if progress is None:
         return None
     return lambda phrase, done: progress(phrase, begin + (end - begin) * min(done, 0.999))
+
+

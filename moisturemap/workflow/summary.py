@@ -35,7 +35,7 @@ def summarise(study: Study) -> dict[str, Any]:
         "floor_area_m2": round(float(study.survey.plan.outline.area), 2),
         "readings": {"total": len(study.readings), **{k: int(n) for k, n in flags.items()}},
         "wet_level": {
-            "value": _plain(level.value),
+            "value": plain_value(level.value),
             "how": level.how,
             "explanation": level.explanation,
         },
@@ -58,11 +58,12 @@ def records(table: pd.DataFrame) -> list[dict[str, Any]]:
     """Return the rows of a table without geometry, in plain types."""
     plain = table.drop(columns="geometry") if isinstance(table, gpd.GeoDataFrame) else table
     return [
-        {str(key): _plain(value) for key, value in row.items()} for row in plain.to_dict("records")
+        {str(key): plain_value(value) for key, value in row.items()} for row in plain.to_dict("records")
     ]
 
 
-def _plain(value: Any) -> Any:
+def plain_value(value: Any) -> Any:
+    """Return a number, text, time or nothing as JSON knows it; not-a-number and infinity are None."""
     if isinstance(value, np.generic):
         value = value.item()
     if isinstance(value, float):

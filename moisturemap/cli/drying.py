@@ -1,0 +1,75 @@
+"""``moisturemap drying``: the visits compared, forecasts, and where machines should stand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from moisturemap.cli.door import (
+    json_option,
+    out_option,
+    print_files,
+    print_json,
+    progress,
+    survey_argument,
+)
+
+
+@click.command()
+@survey_argument
+@click.option("--visits", metavar="ID,ID", help="Visits to compare; all with readings by default.")
+@click.option(
+    "--dry-level", type=float, metavar="R",
+    help="Reading that dry floor shows here; else taken from a dry reference or the dry floor.",
+)  # fmt: skip
+@click.option("--dehumidifiers", type=click.IntRange(0, 200), metavar="N",
+              help="How many to place; those listed by default.")  # fmt: skip
+@click.option("--air-movers", type=click.IntRange(0, 200), metavar="N",
+              help="How many to place; those listed by default.")  # fmt: skip
+@click.option("--throw", type=float, default=6.0, show_default=True, metavar="M",
+              help="Reach of an air mover [m], from its maker's sheet.")  # fmt: skip
+@click.option("--cable", type=float, default=10.0, show_default=True, metavar="M",
+              help="Longest cable from a power point of the plan [m].")  # fmt: skip
+@click.option("--ceiling", type=float, metavar="M",
+              help="Height of the rooms [m], for the rule of thumb on capacity.")  # fmt: skip
+@click.option("--closed-door", multiple=True, metavar="NAME", help="Door that stands closed; repeat.")
+@out_option
+@json_option
+def drying(
+    survey: Path, visits: str | None, dry_level: float | None, dehumidifiers: int | None,
+    air_movers: int | None, throw: float, cable: float, ceiling: float | None,
+    closed_door: tuple[str, ...], out: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Show what dried from visit to visit, what did not, how long still, and where to move machines.
+
+    With --out: figures, tables (CSV), areas and moves (GeoJSON), maps of change (NetCDF).
+    """
+    from moisturemap.workflow import (
+        describe_drying,
+        drying_options,
+        export_drying,
+        placement_options,
+        plan_drying,
+        read_survey,
+        summarise_drying,
+    )
+
+    result = plan_drying(
+        read_survey(survey),
+        visits=visits.split(",") if visits else None,
+        options=drying_options(dry_level=dry_level),
+        placement=placement_options(
+            dehumidifiers=dehumidifiers, air_movers=air_movers, throw_m=throw, cable_m=cable,
+            ceiling_m=ceiling, closed_doors=closed_door,
+        ),
+        progress=progress(),
+    )  # fmt: skip
+    if out is not None:
+        from moisturemap.figures import save_drying_figures
+
+        print_files([*export_drying(result, out), *save_drying_figures(result, out)])
+    if as_json:
+        print_json(summarise_drying(result))
+    else:
+        click.echo(describe_drying(result))

@@ -1,0 +1,55 @@
+"""How fast the depth of a slab can follow its surface."""
+
+from __future__ import annotations
+
+import math
+
+from moisturemap.floorplan import FloorPlan
+from moisturemap.slab import USUAL_DIFFUSIVITY, SlabSpec, outside_model
+
+FACTOR = 2.0
+"""D1 of a concrete that was not measured is known to a factor of two."""
+
+
+def depth_half_life(spec: SlabSpec) -> tuple[float, float]:
+    """Shortest and longest half-life of the slowest part of the moisture in a slab [days].
+
+    The first eigenmode of a slab with its faces held dry falls as exp(-pi^2 D t / 4 L^2), L being
+    the drying length (Crank, The Mathematics of Diffusion, 2nd ed. 1975, eq. 4.17 in the long-time
+    limit), with D from half to twice D1. D1 is that of wet concrete: below about 80 %RH
+    diffusivity falls by a factor of 10 and more, so even the longer figure is optimistic there.
+    """
+    slow = 4.0 * spec.drying_length_mm**2 * math.log(2.0) / (math.pi**2 * spec.diffusivity_mm2_day)
+    return slow / FACTOR, slow * FACTOR
+
+
+def depth_sentences(plan: FloorPlan, rooms: tuple[str, ...], fastest_days: float) -> tuple[str, ...]:
+    """Say how the depth of the slabs under some rooms lags behind a relative reading.
+
+    Parameters
+    ----------
+    plan : FloorPlan
+    rooms : tuple of str
+        Rooms with a forecast.
+    fastest_days : float
+        Shortest half-life of the relative reading [days]; inf when nothing falls.
+    """
+    said = []
+    for name in dict.fromkeys(rooms):
+        slab = plan.room(name).slab
+        if not slab.thickness_mm:
+            continue
+        spec = SlabSpec(slab.thickness_mm, slab.drying_faces, None, slab.base, slab.heated,
+                        USUAL_DIFFUSIVITY)  # fmt: skip
+        if outside_model(spec):
+            continue
+        low, high = depth_half_life(spec)
+        faster = " The reading falls faster than that: the surface dries first." if (
+            fastest_days < low) else ""  # fmt: skip
+        said.append(
+            f"{name}: the depth of {slab.thickness_mm:g} mm of concrete drying from "
+            f"{'one face' if slab.drying_faces == 1 else 'both faces'} halves its excess in about "
+            f"{low:.0f} to {high:.0f} days at best, whatever the surface shows.{faster} Only "
+            "calibrated tests at depth tell when the slab may be covered."
+        )
+    return tuple(said)

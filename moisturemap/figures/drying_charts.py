@@ -1,0 +1,181 @@
+"""Charts over the visits: wet area, forecast of each zone, and the room air."""
+
+from __future__ import annotations
+
+import math
+from textwrap import fill
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+
+from moisturemap.drying import DryingProgress, Forecast
+from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, WARNING, font
+from moisturemap.workflow.summary import DISCLAIMER
+
+LINE_WIDTH = 1.8
+MARKS = ("o", "s", "^", "D", "v", "P")
+COLOURS = (RAMP[5], "#a85a14", RAMP[3], "#5c6770", RAMP[7], "#c98f4a")
+"""By zone, together with a mark of its own."""
+
+MOST_ZONES = 6
+LONGEST_DAYS = 180.0
+Z90 = 1.6448536269514722
+
+
+def outlook_figure(drying: DryingProgress, name: str) -> Figure:
+    """Draw wet area with its interval, and each zone's readings with its forecast."""
+    shown = [one for one in drying.forecasts if one.course is not None][:MOST_ZONES]
+    figure = Figure(figsize=(8.6, 6.6 if shown else 3.9), dpi=150, facecolor=PAPER)
+    rows = 2 if shown else 1
+    axes = figure.subplots(rows, 1, squeeze=False)[:, 0]
+    figure.subplots_adjust(left=0.085, right=0.97, top=0.88, bottom=0.17 if shown else 0.24,
+                           hspace=0.42)  # fmt: skip
+    _draw_wet_area(axes[0], drying)
+    if shown:
+        _draw_forecasts(axes[1], shown, drying)
+    _write(figure, name, "Wet area by visit" + (", and forecast of each zone" if shown else ""),
+           _outlook_caption(drying))  # fmt: skip
+    return figure
+
+
+def _draw_wet_area(ax: Axes, drying: DryingProgress) -> None:
+    _plain_axes(ax, "floor above the wet level [m2]")
+    ids = [visit.id for visit in drying.series.visits]
+    areas = drying.wet_areas
+    if not areas:
+        ax.text(0.5, 0.5, "no wet level is known", transform=ax.transAxes, ha="center",
+                color=MUTED, fontproperties=font(9))  # fmt: skip
+        return
+    days = np.array([one.days for one in areas])
+    timed = bool(np.isfinite(days).all())
+    at = days if timed else np.arange(len(areas), dtype=float)
+    value = np.array([one.area_m2 for one in areas])
+    low, high = (np.array([getattr(one, key) for one in areas]) for key in ("low_m2", "high_m2"))
+    ax.errorbar(at, value, yerr=[np.maximum(value - low, 0), np.maximum(high - value, 0)],
+                color=RAMP[5], marker="o", markersize=5, linewidth=LINE_WIDTH, capsize=4,
+                elinewidth=1.2)  # fmt: skip
+    for x, y, text in zip(at, high, ids, strict=True):
+        ax.annotate(text, (x, y), xytext=(0, 4), textcoords="offset points", ha="center",
+                    color=MUTED, fontproperties=font(7.5))  # fmt: skip
+    ax.set_ylim(0, 1.15 * max(float(high.max()), 1e-9))
+    ax.set_xlabel("days since the first visit" if timed else "visit", color=MUTED,
+                  fontproperties=font(8))  # fmt: skip
+    if not timed:
+        ax.set_xticks(at, ids)
+
+
+def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> None:
+    _plain_axes(ax, "relative reading, wettest tenth")
+    today = float(drying.series.days[-1])
+    ends = [one.high for one in shown if math.isfinite(one.high)]
+    ahead = min(max([0.6 * max(today, 7.0), *[1.15 * end for end in ends]]), LONGEST_DAYS)
+    target = shown[0].target
+    for one, mark, colour in zip(shown, MARKS, COLOURS, strict=False):
+        course = one.course
+        if course is None:
+            continue
+        ax.errorbar(course.days, course.level, yerr=Z90 * course.sd, color=colour, marker=mark,
+                    markersize=5, linestyle="none", capsize=3, elinewidth=1.1,
+                    label=f"zone {one.zone}")  # fmt: skip
+        if one.blend is None:
+            continue
+        time = np.linspace(0.0, today + ahead, 160)
+        pairs = np.array([one.blend.at(float(day)) for day in time])
+        later = time >= today
+        ax.plot(time[~later], pairs[~later, 0], color=colour, linewidth=LINE_WIDTH)
+        ax.plot(time[later], pairs[later, 0], color=colour, linewidth=LINE_WIDTH,
+                linestyle=(0, (4, 2)))  # fmt: skip
+        ax.fill_between(time[later], pairs[later, 0] - Z90 * pairs[later, 1],
+                        pairs[later, 0] + Z90 * pairs[later, 1], color=colour, alpha=0.14,
+                        linewidth=0)  # fmt: skip
+    levels = np.concatenate([one.course.level for one in shown if one.course is not None])
+    spread = max(float(np.ptp([*levels, target])), 1.0)
+    ax.set_ylim(min(float(levels.min()), target) - 0.35 * spread,
+                max(float(levels.max()), target) + 0.35 * spread)  # fmt: skip
+    ax.set_xlim(-0.02 * (today + ahead), today + ahead)
+    ax.axhline(target, color=INK, linewidth=1.4)
+    ax.annotate(f"wet level {target:.4g}", (1.0, target), xycoords=("axes fraction", "data"),
+                xytext=(-3, 3), textcoords="offset points", ha="right", color=INK,
+                fontproperties=font(7.5, "bold"))  # fmt: skip
+    ax.axvline(today, color=MUTED, linewidth=0.8, linestyle=":")
+    ax.annotate("latest visit", (today, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -9),
+                textcoords="offset points", color=MUTED, fontproperties=font(7.5))  # fmt: skip
+    ax.set_xlabel("days since the first visit", color=MUTED, fontproperties=font(8))
+    ax.legend(prop=font(8), frameon=False, loc="upper left", bbox_to_anchor=(0.0, 1.16), ncols=6,
+              borderaxespad=0.0, handletextpad=0.4, columnspacing=1.4)  # fmt: skip
+
+
+def _outlook_caption(drying: DryingProgress) -> str:
+    said = [one.sentence for one in drying.forecasts if one.zone == "floor"]
+    said += [one.sentence for one in drying.forecasts if one.zone != "floor"][:2]
+    first = said[0] if said else "No forecast could be made."
+    return f"Bars and bands are 90 % intervals. {first} {DISCLAIMER}"
+
+
+def air_figure(drying: DryingProgress, name: str) -> Figure:
+    """Draw temperatures against the dew point, and vapour pressures, by visit."""
+    table = drying.air
+    figure = Figure(figsize=(8.6, 6.2), dpi=150, facecolor=PAPER)
+    top, bottom = figure.subplots(2, 1)
+    figure.subplots_adjust(left=0.085, right=0.97, top=0.86, bottom=0.16, hspace=0.34)
+    days = drying.series.days
+    timed = bool(np.isfinite(days).all()) and len(set(days)) == len(days)
+    at = days if timed else np.arange(len(table), dtype=float)
+    _plain_axes(top, "temperature [C]")
+    _plain_axes(bottom, "vapour pressure [Pa]")
+    _line(top, at, table["air_temperature_c"], "air", RAMP[4], "o", "-")
+    _line(top, at, table["slab_temperature_c"], "slab surface", INK, "s", "-")
+    dew = table["dew_point_c"].to_numpy(dtype=float)
+    _line(top, at, table["dew_point_c"], "dew point of the air", WARNING, "^", (0, (4, 2)))
+    top.fill_between(at, dew, dew + 3.0, color=WARNING, alpha=0.12, linewidth=0,
+                     label="less than 3 K above it")  # fmt: skip
+    air = table["vapour_pressure_pa"].to_numpy(dtype=float)
+    _line(bottom, at, table["vapour_pressure_pa"], "room air", RAMP[4], "o", "-")
+    _line(bottom, at, table["greatest_drive_pa"] + air, "saturated slab", INK, "s", "-")
+    for ax in (top, bottom):
+        if ax.get_legend_handles_labels()[0]:
+            ax.legend(prop=font(8), frameon=False, loc="lower left", bbox_to_anchor=(0.0, 1.0),
+                      ncols=4, borderaxespad=0.2, columnspacing=1.4)  # fmt: skip
+        ax.set_xticks(at, [str(one) for one in table["visit"]])
+    bottom.set_xlabel("visit" + (", at its day" if timed else ""), color=MUTED,
+                      fontproperties=font(8))  # fmt: skip
+    caption = ("A slab dries while its vapour pressure lies above that of the air: at most by the "
+               "gap shown, less the drier it is. Formulas of the ASHRAE Handbook.")  # fmt: skip
+    if not np.isfinite(air).any():
+        caption = "No air temperature and humidity were recorded."
+    _write(figure, name, "Room air by visit", caption)
+    return figure
+
+
+def _line(  # type: ignore[no-untyped-def]
+    ax: Axes, at: np.ndarray, values, label: str, colour: str, mark: str, style: object
+) -> None:
+    numbers = values.to_numpy(dtype=float)
+    if np.isfinite(numbers).any():
+        ax.plot(at, numbers, color=colour, marker=mark, markersize=5, linewidth=LINE_WIDTH,
+                linestyle=style, label=label)  # type: ignore[arg-type]  # fmt: skip
+
+
+def _plain_axes(ax: Axes, label: str) -> None:
+    for side in ("top", "right"):
+        ax.spines[side].set_visible(False)
+    for side in ("left", "bottom"):
+        ax.spines[side].set_color(MUTED)
+    ax.tick_params(length=2.5, color=MUTED, labelcolor=MUTED, labelsize=8)
+    ax.yaxis.set_major_locator(MaxNLocator(6))
+    ax.grid(axis="y", color="#e3e6e8", linewidth=0.7)
+    ax.set_axisbelow(True)
+    ax.set_ylabel(label, color=MUTED, fontproperties=font(8))
+
+
+def _write(figure: Figure, title: str, subtitle: str, caption: str) -> None:
+    width, height = figure.get_figwidth(), figure.get_figheight()
+    left = 0.3 / width
+    figure.text(left, 1 - 0.32 / height, title, color=INK, fontproperties=font(13, "bold"),
+                parse_math=False)  # fmt: skip
+    figure.text(left, 1 - 0.53 / height, subtitle, color=MUTED, fontproperties=font(8.5),
+                parse_math=False)  # fmt: skip
+    figure.text(left, 0.52 / height, fill(caption, int((width - 0.6) * 15.5)), color=INK, va="top",
+                fontproperties=font(7.5), linespacing=1.35, parse_math=False)  # fmt: skip
