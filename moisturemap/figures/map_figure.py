@@ -9,6 +9,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
+from scipy.spatial import cKDTree
 from shapely import GeometryCollection
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
@@ -35,8 +36,8 @@ NARROW = 8.6
 UNSURE = (0.1, 0.9)
 """Between these probabilities of being wet the map does not say."""
 
-POORLY_KNOWN = 0.8
-"""Share of the field's own standard deviation from which a cell is hardly known by readings."""
+FAR = 1.5
+"""A place this many spacings from the nearest reading is hardly known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,18 +157,23 @@ def unsure_area(study: Study) -> BaseGeometry:
 
 
 def poorly_known_area(study: Study) -> BaseGeometry:
-    """Return the floor where the map hardly knows more than the average of the readings."""
+    """Return the floor far from every reading used, compared with how far apart these stand."""
     moisture = study.moisture
-    ratio = np.full(moisture.grid.shape, np.nan)
+    used = study.readings[study.readings["flag"].isin(layers.USED)]
+    reach = np.full(moisture.grid.shape, np.nan)
     for index, domain in enumerate(moisture.domains):
-        if domain.key in moisture.fields:
-            own = np.sqrt(moisture.fields[domain.key].covariance.variance)
-            cells = moisture.grid.domain == index
-            sd = moisture.dataset["sd"].to_numpy()[cells]
-            ratio[cells] = sd / own if own > 0 else 0.0
-    dataset = moisture.dataset.assign(ratio=(("y", "x"), ratio))
+        places = np.unique(used.loc[used["domain"] == domain.key, ["x", "y"]].to_numpy(), axis=0)
+        cells = (moisture.grid.domain == index) & moisture.grid.inside
+        if domain.key not in moisture.fields or len(places) < 2:
+            continue
+        tree = cKDTree(places)
+        apart = float(np.median(tree.query(places, 2)[0][:, 1]))
+        reach[cells] = tree.query(moisture.grid.centres(cells))[0] / apart
+    if np.isnan(reach).all():
+        return GeometryCollection()
+    dataset = moisture.dataset.assign(reach=(("y", "x"), reach))
     shown = type(moisture)(dataset, moisture.grid, moisture.domains, moisture.fields)
-    return area_above(shown, study.survey.plan, POORLY_KNOWN, "ratio")
+    return area_above(shown, study.survey.plan, FAR, "reach")
 
 
 def _dot_size(ax: Axes, figure: Figure, study: Study) -> float:
