@@ -20,6 +20,9 @@ Array = NDArray[np.float64]
 BLOCK = 150
 """Readings whose joint likelihood is used at once."""
 
+SHORTEST = 2.5
+"""Least length of the texture [spacings]; what varies faster is for the search to explain."""
+
 BLOCKS = 9
 """Most blocks of neighbours, beside as many thinned ones."""
 
@@ -126,7 +129,7 @@ def _prior_mean(values: Array, spacing: float, floor: float) -> Array:
 
 def fit_background(
     points: Array, values: Array, share: Array, spacing: float, floor: float, *,
-    start: Background | None = None, seed: int = 1,
+    start: Background | None = None, shortest: float = SHORTEST, seed: int = 1,
 ) -> Background:  # fmt: skip
     """Fit the background to readings at points (n, 2) [m].
 
@@ -139,6 +142,10 @@ def fit_background(
         Share of the nugget each value carries: 1 over its repeats.
     floor : float
         Least nugget [reading^2].
+    start : Background, optional
+        Where to start from.
+    shortest : float
+        Least length of the texture [spacings].
     """
     groups = _blocks(points, seed)
     centred = values - np.median(values)
@@ -147,7 +154,7 @@ def fit_background(
     centre = _prior_mean(values, spacing, floor)
     extent = float(np.ptp(points, axis=0).max())
     longest = np.log(max(extent, 4 * spacing))
-    bounds = [(centre[0] - 8, centre[0] + 4), (np.log(2.5 * spacing), longest),
+    bounds = [(centre[0] - 8, centre[0] + 4), (np.log(shortest * spacing), longest),
               (centre[2] - 12, centre[2] + 5), (np.log(2.0 * spacing), np.log(12 * spacing)),
               (np.log(floor), max(centre[4] + 4, np.log(floor) + 1))]  # fmt: skip
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from moisturemap.anomalies.background import Background, fit_background
+from moisturemap.anomalies.background import SHORTEST, Background, fit_background
 from moisturemap.anomalies.linking import link_runs, merged
 from moisturemap.anomalies.mean import Mean
 from moisturemap.anomalies.options import DetectOptions
@@ -30,6 +30,10 @@ from moisturemap.anomalies.ridge import Ridge, refine
 from moisturemap.anomalies.templates import POINT, SEGMENT, Templates, build_templates
 
 Array = NDArray[np.float64]
+
+FIRST_SHORTEST = 5.0
+"""Least length of the texture as long as nothing is masked [spacings], so that pipes cannot pass
+for texture."""
 
 LIBERAL = 3.3
 """Threshold of the first pass, which only masks readings for the fit."""
@@ -217,7 +221,7 @@ def _fitted(
     seen = ~hidden
     return fit_background(
         scan.points[seen], scan.values[seen], scan.share[seen], scan.spacing, scan.floor,
-        start=start, seed=seed,
+        start=start, shortest=SHORTEST if hidden.any() else FIRST_SHORTEST, seed=seed,
     )  # fmt: skip
 
 

@@ -158,7 +158,8 @@ def rivals(points: Array, bank: Templates, index: int, spacing: float) -> Array:
     angle, width = bank.angle[index], RIVAL_WIDTH * bank.width[index]
     along = offset @ (np.cos(angle), np.sin(angle))
     across = offset @ (-np.sin(angle), np.cos(angle))
-    taper = np.exp(-0.5 * np.maximum(np.abs(along) - bank.length[index] / 2, 0) ** 2 / width**2)
+    past = np.maximum(np.abs(along) - bank.length[index] / 2, 0)
+    taper = np.exp(-0.5 * (past / bank.width[index]) ** 2)
     wide = taper * np.exp(-0.5 * (across / width) ** 2)
     window = taper * np.exp(-0.5 * (across / (2 * width)) ** 2)
     wide[wide < NEGLIGIBLE] = 0.0

@@ -69,7 +69,7 @@ class Ridge:
         along, across = self.frame(points)
         width = times * self.width
         past = np.maximum(np.abs(along) - 0.5 * self.length, 0.0)
-        taper = np.exp(-0.5 * (past / width) ** 2)
+        taper = np.exp(-0.5 * (past / self.width) ** 2)
         wide = taper * np.exp(-0.5 * (across / width) ** 2)
         window = taper * np.exp(-0.5 * (across / (2 * width)) ** 2)
         wide[wide < 0.01] = 0.0
