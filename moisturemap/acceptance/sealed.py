@@ -183,8 +183,8 @@ def slab_spec(group: Sequence[JudgedTest]) -> SlabSpec:
         raise InputError(message)
     read = entry.moment("read")
     days = None
-    if slab.placed is not None and read is not None:
-        days = float(max((read.date() - slab.placed).days, 1))
+    if slab.placed is not None and read is not None and read.date() > slab.placed:
+        days = float((read.date() - slab.placed).days)
     temperature = entry.number("temperature_c") or entry.number("slab_temperature_c") or 20.0
     rate = USUAL_DIFFUSIVITY * temperature_factor(temperature)
     return SlabSpec(thickness, slab.drying_faces, days, slab.base, slab.heated, rate)

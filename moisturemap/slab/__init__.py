@@ -26,9 +26,9 @@ from moisturemap.slab.outlook import (
     surface_after_covering,
     wait_for_limit,
 )
+from moisturemap.slab.reading import DepthReading
 from moisturemap.slab.scope import USUAL_DIFFUSIVITY, SlabSpec, assumptions, outside_model
 from moisturemap.slab.spot import (
-    DepthReading,
     Interval,
     SpotEstimate,
     SpotOptions,

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from moisturemap.slab.covering import after_covering, sealed_humidity
 from moisturemap.slab.diffusion import StepRule
 from moisturemap.slab.library import library
-from moisturemap.slab.spot import LOG_FACTOR_SD, Interval, SpotEstimate
+from moisturemap.slab.plausibility import LOG_FACTOR_SD
+from moisturemap.slab.spot import Interval, SpotEstimate
 
 Array = NDArray[np.float64]
 

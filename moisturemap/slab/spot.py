@@ -16,15 +16,12 @@ from scipy.stats import chi2
 
 from moisturemap.errors import InputError, NotEnoughData
 from moisturemap.slab.covering import ABSORPTION_RANGE, sealed_humidity
-from moisturemap.slab.diffusivity import humidity_per_degree
 from moisturemap.slab.library import Library, library
+from moisturemap.slab.plausibility import LOG_FACTOR_SD, expected_time, off_age, off_profile, warmer
+from moisturemap.slab.reading import DepthReading
 from moisturemap.slab.scope import SlabSpec, assumptions, outside_model
 
 Array = NDArray[np.float64]
-
-LOG_FACTOR_SD = float(np.log(2.0) / np.sqrt(3.0))
-"""sd of the logarithm of a quantity right to a factor of two: that of an even spread over the
-factor, held as a normal distribution so that nothing is excluded outright."""
 
 UNKNOWN_AGE_RANGE = (0.01, 2.0)
 """Even range of log Fo when the age is not known."""
@@ -34,28 +31,6 @@ KEEP = 3000
 
 MISFIT_LEVEL = 0.001
 """Chance, under the model, of readings as far off as would be called outside it."""
-
-
-@dataclass(frozen=True, slots=True)
-class DepthReading:
-    """A humidity read in a hole.
-
-    Attributes
-    ----------
-    depth_mm : float
-        Below the top face [mm].
-    rh_pct : float
-        [%RH]
-    sd_pct : float
-        Standard uncertainty of the reading [%RH]; half the expanded one (k = 2).
-    probe : str
-        Readings with one probe share part of their error.
-    """
-
-    depth_mm: float
-    rh_pct: float
-    sd_pct: float = 1.0
-    probe: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +104,7 @@ class SpotEstimate:
     statements : tuple of str
         What it assumes.
     remarks : tuple of str
-        Readings that lie off the profile.
+        Readings off the profile, or a slab unlike its age.
     """
 
     spec: SlabSpec
@@ -300,9 +275,8 @@ def _log_prior(known: Library, spec: SlabSpec) -> Array:
         low, high = UNKNOWN_AGE_RANGE
         inside = (known.times >= low) & (known.times <= high)
         return np.where(inside, 0.0, -np.inf)
-    expected = spec.diffusivity_mm2_day * max(spec.drying_days, 1.0) / spec.drying_length_mm**2
-    inside_library = np.clip(expected, known.times[0], known.times[-1])
-    return np.asarray(-0.5 * (np.log(known.times / inside_library) / LOG_FACTOR_SD) ** 2)
+    expected = expected_time(spec, spec.drying_days, known.times)
+    return np.asarray(-0.5 * (np.log(known.times / expected) / LOG_FACTOR_SD) ** 2)
 
 
 def _draw(weight: Array, chi: float, options: SpotOptions) -> Candidates:
@@ -341,33 +315,10 @@ def _estimate(
     return SpotEstimate(
         spec, readings, depth, profile, low[order], high[order],
         _interval(mean, options.level), _interval(draws, options.level),
-        (band[0], band[1]), draws, drawn, (*assumptions(spec), _warmer(draws)),
-        _off_profile(readings, depth, profile),
+        (band[0], band[1]), draws, drawn, (*assumptions(spec), warmer(draws)),
+        (*off_profile(readings, depth, profile),
+         *off_age(spec, known.times[drawn.moment], known.times)),
     )  # fmt: skip
-
-
-def _off_profile(
-    readings: Sequence[DepthReading], depth: Array, profile: Array
-) -> tuple[str, ...]:
-    """Name readings farther from the profile than their expanded uncertainty."""
-    remarks = []
-    for reading in readings:
-        off = reading.rh_pct - float(np.interp(reading.depth_mm, depth, profile))
-        if abs(off) > 2.0 * reading.sd_pct:
-            side = "above" if off > 0 else "below"
-            remarks.append(
-                f"{reading.rh_pct:g} %RH at {reading.depth_mm:g} mm lies {abs(off):.1f} %RH {side}"
-                " the profile a drying slab allows with the other readings: read that hole again"
-            )
-    return tuple(remarks)
-
-
-def _warmer(draws: Array) -> str:
-    rise = 100.0 * humidity_per_degree(float(np.median(draws)) / 100.0)
-    return (
-        "the floor stays at the temperature of the test; each degree warmer in use, as over floor"
-        f" heating or in the sun, raises the sealed humidity by some {rise:.1f} %RH"
-    )
 
 
 def _interval(values: Array, level: float) -> Interval:

@@ -16,7 +16,7 @@ from moisturemap.slab import (
 from moisturemap.slab.covering import sealed_humidity
 from moisturemap.slab.diffusion import Cells, StepRule
 from moisturemap.slab.library import RANGES, Library, solve_histories
-from moisturemap.slab.spot import LOG_FACTOR_SD
+from moisturemap.slab.plausibility import LOG_FACTOR_SD
 
 SPEC = SlabSpec(150.0, 1, 200.0)
 THREE = [DepthReading(15, 72), DepthReading(60, 86), DepthReading(120, 92)]
@@ -45,6 +45,15 @@ def test_a_reading_off_the_profile_is_named():
     assert remark.startswith("82 %RH at 60 mm lies")
     assert "below the profile" in remark
     assert estimate_spot(THREE, SPEC).remarks == ()
+
+
+def test_a_slab_wetter_than_its_age_explains_is_pointed_out():
+    """A 50 mm layer at 92 % after two years has a source of water or a tight surface."""
+    wet = " ".join(estimate_spot([DepthReading(20, 92)], SlabSpec(50, 1, 730)).remarks)
+    assert "wetter than 730 days" in wet
+    assert "water comes from somewhere" in wet
+    dry = " ".join(estimate_spot([DepthReading(80, 66)], SlabSpec(200, 1, 30)).remarks)
+    assert "drier than 30 days" in dry
 
 
 def test_one_reading_says_less_than_three():
