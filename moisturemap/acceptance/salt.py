@@ -84,7 +84,8 @@ _ROWS = (
 
 SALTS = {salt.name: salt for salt in _ROWS}
 """L. Greenspan, Humidity fixed points of binary saturated aqueous solutions, J. Res. NBS 81A (1977)
-89-96: the table, not a polynomial (some public copies carry a wrong sign for LiCl). The paper warns
+89-96: the table, not a polynomial (public copies carry a wrong sign for LiCl). The rows at 5, 10,
+35 and 40 C are from memory and agree with the fits of the paper to its last digits. The paper warns
 that two decimals are not accuracy. A saturated solution needs solid salt present and a steady
 temperature."""
 
