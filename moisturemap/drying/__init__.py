@@ -31,12 +31,13 @@ from moisturemap.drying.place import (
     place_machines,
 )
 from moisturemap.drying.series import VisitSeries
+from moisturemap.drying.service import HALF_ANGLE_DEG
 from moisturemap.drying.sizing import SizingRule, size_machines
 from moisturemap.drying.wet_area import WetArea
 
 __all__ = [
     "AIR_COLUMNS", "AREA_COLUMNS", "CAUTIONS", "DRIED", "DRIVE_COLUMNS",
-    "FEATURE_COLUMNS", "MOVE_COLUMNS",
+    "FEATURE_COLUMNS", "HALF_ANGLE_DEG", "MOVE_COLUMNS",
     "NOT_SHOWN", "RANKING", "RELATIVE_ONLY", "ROSE", "ChangeMap", "Choice", "Decay", "DecayBlend",
     "Demand", "DryLevel", "DryingOptions", "DryingProgress", "Forecast", "LatestVisit", "Machine",
     "Panel", "Placement", "PlacementOptions", "PlacementScore", "RatioInterval", "SizingRule",

@@ -26,11 +26,11 @@ Mask = NDArray[np.bool_]
 
 AREA_COLUMNS = (
     "area", "kind", "room", "domain", "area_m2", "level", "change", "change_sd", "rate", "rate_sd",
-    "x", "y", "anomaly", "sentence", "geometry",
+    "peak_change", "x", "y", "anomaly", "sentence", "geometry",
 )  # fmt: skip
 """``area`` is "N1", "N2" for stagnant (not drying), "R1", "R2" for rising; ``level`` is the mean
-reading now, ``change`` since the first visit, ``rate`` a week, each with its sd; ``x``, ``y`` is
-where it stands out most; ``anomaly`` names a flagged line or spot it lies on, else ""."""
+reading now, ``change`` since the first visit, ``rate`` a week, each with its sd;
+``x``, ``y`` is where it rises most, or falls least, and ``peak_change`` the change there; ``anomaly`` names a flagged line or spot it lies on, else ""."""
 
 FEWEST_CELLS = 4
 SMALLEST_READINGS = 2.0
@@ -93,8 +93,17 @@ def reference_rate(trend: Trend, options: DryingOptions) -> tuple[float, float]:
     return max(options.slow_share * floor, least), floor
 
 
-def stagnant_cells(trend: Trend, options: DryingOptions) -> Mask:
-    """Tell which cells are wet now and shown to dry slowly, shape (ny, nx).
+def rising_score(trend: Trend) -> Array:
+    """Return by how much a cell stands above the least rise that is shown, in sd, (ny, nx)."""
+    dataset = trend.change.dataset
+    z = dataset["mean"].to_numpy() / np.maximum(dataset["sd"].to_numpy(), 1e-12)
+    rose = dataset["verdict"].to_numpy() == ROSE
+    least = float(z[rose].min()) if rose.any() else np.inf
+    return np.where(np.isfinite(z), z - least, np.nan)
+
+
+def stagnant_score(trend: Trend, options: DryingOptions) -> Array:
+    """Return a score above 0 where the floor is wet now and shown to dry slowly, (ny, nx).
 
     One-sided: rate + k excess > 0 with k the slow specific rate. The slope over time and the mean
     over time of one place have independent errors, so their variances add. The tests of all cells
@@ -104,24 +113,26 @@ def stagnant_cells(trend: Trend, options: DryingOptions) -> Mask:
     excess, excess_sd = specific_rate(trend)
     rate = trend.rate.dataset["mean"].to_numpy()
     sd = np.hypot(trend.rate.dataset["sd"].to_numpy(), slow * excess_sd)
-    wet = trend.latest.dataset["p_wet"].to_numpy() > 0.5
-    p_value = np.full(rate.shape, np.nan)
-    tested = wet & np.isfinite(rate) & (sd > 0)
-    p_value[tested] = ndtr(-(rate[tested] + slow * excess[tested]) / sd[tested])
-    rising = trend.change.dataset["verdict"].to_numpy() == ROSE
-    return np.asarray(discoveries(p_value, options.discovery) & ~rising)
+    z = (rate + slow * excess) / np.maximum(sd, 1e-12)
+    latest = trend.latest.dataset
+    wet = (latest["mean"].to_numpy() - trend.level) / np.maximum(latest["sd"].to_numpy(), 1e-12)
+    p_value = np.where((wet > 0) & np.isfinite(z), ndtr(-z), np.nan)
+    shown = discoveries(p_value, options.discovery)
+    least = float(z[shown].min()) if shown.any() else np.inf
+    # a rising place is not stagnant: its outline stops where the rise is shown
+    score = np.minimum(np.minimum(z - least, wet), np.minimum(-rising_score(trend), 1e6))
+    return np.where(np.isfinite(z) & np.isfinite(wet), score, np.nan)
 
 
 def find_areas(
     trend: Trend, plan: FloorPlan, found: Anomalies | None, options: DryingOptions
 ) -> gpd.GeoDataFrame:
     """Find stagnant and rising areas; columns ``AREA_COLUMNS``, largest first in each kind."""
-    rising = trend.change.dataset["verdict"].to_numpy() == ROSE
     rows = []
-    for kind, letter, cells in (
-        ("rising", "R", rising), ("stagnant", "N", stagnant_cells(trend, options)),
+    for kind, letter, score in (
+        ("rising", "R", rising_score(trend)), ("stagnant", "N", stagnant_score(trend, options)),
     ):  # fmt: skip
-        pieces = sorted(_pieces(trend, plan, cells), key=lambda pair: -pair[1].area)
+        pieces = sorted(_pieces(trend, plan, score), key=lambda pair: -pair[1].area)
         for number, (domain, geometry) in enumerate(pieces, start=1):
             row = _measured(trend, plan, domain, geometry)
             row |= {"area": f"{letter}{number}", "kind": kind,
@@ -131,12 +142,15 @@ def find_areas(
     return gpd.GeoDataFrame(rows, columns=list(AREA_COLUMNS), geometry="geometry")
 
 
-def _pieces(trend: Trend, plan: FloorPlan, cells: Mask) -> Iterator[tuple[str, BaseGeometry]]:
-    """Yield domain and outline of each connected group of cells that is large enough."""
+def _pieces(trend: Trend, plan: FloorPlan, score: Array) -> Iterator[tuple[str, BaseGeometry]]:
+    """Yield domain and outline of each connected part with a score above 0 that is large enough."""
     surface = trend.latest
-    known = np.isfinite(trend.rate.dataset["mean"].to_numpy())
-    marked = surface.dataset.assign(mark=(("y", "x"), np.where(known, cells.astype(float), np.nan)))
-    area = area_above(replace(surface, dataset=marked), plan, 0.5, "mark")
+    known = np.isfinite(trend.rate.dataset["mean"].to_numpy()) & ~np.isnan(score)
+    values = np.where(known, np.clip(score, -50.0, 50.0), np.nan)
+    if not (values >= 0).any():
+        return
+    marked = surface.dataset.assign(score=(("y", "x"), values))
+    area = area_above(replace(surface, dataset=marked), plan, 0.0, "score")
     smallest = max(FEWEST_CELLS * surface.grid.spacing**2,
                    SMALLEST_READINGS * trend.spacing**2)  # fmt: skip
     for domain in surface.domains:
@@ -172,7 +186,8 @@ def _measured(
     return {
         "room": room.name if room else "", "domain": domain, "area_m2": float(geometry.area),
         "level": float(np.nanmean(level[inside])), "change": change, "change_sd": change_sd,
-        "rate": rate, "rate_sd": rate_sd, "x": float(peak[0]), "y": float(peak[1]),
+        "rate": rate, "rate_sd": rate_sd,
+        "peak_change": float(trend.change.dataset["mean"].to_numpy()[inside][strongest]), "x": float(peak[0]), "y": float(peak[1]),
         "place": place_in_room(plan, geometry.centroid), "geometry": geometry,
     }  # fmt: skip
 
@@ -196,7 +211,8 @@ def _sentence(row: dict[str, object], trend: Trend, options: DryingOptions) -> s
     first, last = trend.change.visits[0], trend.change.visits[-1]
     if row["kind"] == "rising":
         return (
-            f"Rising: {where} read {moved} from {first} to {last}, {rate:+.1f} a week. Water is "
+            f"Rising: {where} read {moved} from {first} to {last}, {rate:+.1f} a week, and "
+            f"{row['peak_change']:+.1f} at ({row['x']:.1f}, {row['y']:.1f}). Water is "
             "still arriving: a possible active leak. A pipe or metal by itself reads the same on "
             f"every visit. Find and stop the source before drying on.{on}"
         )

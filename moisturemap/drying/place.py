@@ -145,6 +145,7 @@ class Placement:
     demand : Demand
     sizing : tuple of SizingRule
     statements, cautions, notes : tuple of str
+    options : PlacementOptions
     """
 
     moves: gpd.GeoDataFrame
@@ -153,7 +154,8 @@ class Placement:
     sizing: tuple[SizingRule, ...] = ()
     statements: tuple[str, ...] = ()
     cautions: tuple[str, ...] = CAUTIONS
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[str, ...] = ()
+    options: PlacementOptions = field(default_factory=PlacementOptions)
 
 
 def place_machines(
@@ -195,7 +197,7 @@ def place_machines(
         statements = ("No floor is mapped above the wet level: there is nothing to place machines "
                       "by.",)  # fmt: skip
     return Placement(moves, tuple(scores), demand, (), (*statements, RANKING), CAUTIONS,
-                     tuple(dict.fromkeys(notes)))  # fmt: skip
+                     tuple(dict.fromkeys(notes)), options)  # fmt: skip
 
 
 @dataclass(frozen=True)

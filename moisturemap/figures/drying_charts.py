@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from moisturemap.drying import DryingProgress, Forecast
+from moisturemap.drying import DecayBlend, DryingProgress, Forecast
 from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, WARNING, font
 from moisturemap.workflow.summary import DISCLAIMER
 
@@ -27,10 +27,10 @@ Z90 = 1.6448536269514722
 def outlook_figure(drying: DryingProgress, name: str) -> Figure:
     """Draw wet area with its interval, and each zone's readings with its forecast."""
     shown = [one for one in drying.forecasts if one.course is not None][:MOST_ZONES]
-    figure = Figure(figsize=(8.6, 6.6 if shown else 3.9), dpi=150, facecolor=PAPER)
+    figure = Figure(figsize=(8.6, 6.9 if shown else 4.1), dpi=150, facecolor=PAPER)
     rows = 2 if shown else 1
     axes = figure.subplots(rows, 1, squeeze=False)[:, 0]
-    figure.subplots_adjust(left=0.085, right=0.97, top=0.88, bottom=0.17 if shown else 0.24,
+    figure.subplots_adjust(left=0.085, right=0.97, top=0.88, bottom=0.205 if shown else 0.30,
                            hspace=0.42)  # fmt: skip
     _draw_wet_area(axes[0], drying)
     if shown:
@@ -81,15 +81,7 @@ def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> 
                     label=f"zone {one.zone}")  # fmt: skip
         if one.blend is None:
             continue
-        time = np.linspace(0.0, today + ahead, 160)
-        pairs = np.array([one.blend.at(float(day)) for day in time])
-        later = time >= today
-        ax.plot(time[~later], pairs[~later, 0], color=colour, linewidth=LINE_WIDTH)
-        ax.plot(time[later], pairs[later, 0], color=colour, linewidth=LINE_WIDTH,
-                linestyle=(0, (4, 2)))  # fmt: skip
-        ax.fill_between(time[later], pairs[later, 0] - Z90 * pairs[later, 1],
-                        pairs[later, 0] + Z90 * pairs[later, 1], color=colour, alpha=0.14,
-                        linewidth=0)  # fmt: skip
+        _draw_fall(ax, one.blend, (today, ahead), colour, rising=math.isinf(one.half_life_days))
     levels = np.concatenate([one.course.level for one in shown if one.course is not None])
     spread = max(float(np.ptp([*levels, target])), 1.0)
     ax.set_ylim(min(float(levels.min()), target) - 0.35 * spread,
@@ -105,6 +97,21 @@ def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> 
     ax.set_xlabel("days since the first visit", color=MUTED, fontproperties=font(8))
     ax.legend(prop=font(8), frameon=False, loc="upper left", bbox_to_anchor=(0.0, 1.16), ncols=6,
               borderaxespad=0.0, handletextpad=0.4, columnspacing=1.4)  # fmt: skip
+
+
+def _draw_fall(
+    ax: Axes, blend: DecayBlend, span: tuple[float, float], colour: str, *, rising: bool
+) -> None:
+    """Draw the fitted fall up to the latest visit and, where it falls, beyond."""
+    today, ahead = span
+    time = np.linspace(0.0, today, 60)
+    ax.plot(time, [blend.at(float(day))[0] for day in time], color=colour, linewidth=LINE_WIDTH)
+    if rising:
+        return
+    time = np.linspace(today, today + ahead, 120)
+    mean, sd = np.array([blend.at(float(day)) for day in time]).T
+    ax.plot(time, mean, color=colour, linewidth=LINE_WIDTH, linestyle=(0, (4, 2)))
+    ax.fill_between(time, mean - Z90 * sd, mean + Z90 * sd, color=colour, alpha=0.14, linewidth=0)
 
 
 def _outlook_caption(drying: DryingProgress) -> str:
@@ -164,7 +171,7 @@ def _plain_axes(ax: Axes, label: str) -> None:
     for side in ("left", "bottom"):
         ax.spines[side].set_color(MUTED)
     ax.tick_params(length=2.5, color=MUTED, labelcolor=MUTED, labelsize=8)
-    ax.yaxis.set_major_locator(MaxNLocator(6))
+    ax.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
     ax.grid(axis="y", color="#e3e6e8", linewidth=0.7)
     ax.set_axisbelow(True)
     ax.set_ylabel(label, color=MUTED, fontproperties=font(8))
@@ -177,5 +184,5 @@ def _write(figure: Figure, title: str, subtitle: str, caption: str) -> None:
                 parse_math=False)  # fmt: skip
     figure.text(left, 1 - 0.53 / height, subtitle, color=MUTED, fontproperties=font(8.5),
                 parse_math=False)  # fmt: skip
-    figure.text(left, 0.52 / height, fill(caption, int((width - 0.6) * 15.5)), color=INK, va="top",
+    figure.text(left, 0.74 / height, fill(caption, int((width - 0.6) * 15.5)), color=INK, va="top",
                 fontproperties=font(7.5), linespacing=1.35, parse_math=False)  # fmt: skip

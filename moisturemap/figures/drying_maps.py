@@ -27,7 +27,7 @@ CHANGE_RAMP = ("#7a4a12", "#c98f4a", "#ecd9bd", "#f6f5f2", "#b9cde0", "#4d86b3",
 EDGE, TITLE, FOOT, KEY = 0.3, 0.75, 0.75, 2.45
 PANEL_WIDTH, CHANGE_WIDTH = 3.3, 8.4
 MOST_ACROSS = 3
-LEVEL_BANDS = 8
+LEVEL_BANDS = 12
 STEPS = (0.5, 1.0, 2.0, 2.5, 5.0, 10.0, 20.0)
 
 
@@ -140,9 +140,7 @@ def _step(span: float, most: int) -> float:
     return float(next(s * power for s in STEPS if s * power * most >= span))
 
 
-def change_figure(
-    change: ChangeMap, drying: DryingProgress, plan: FloorPlan, name: str
-) -> Figure:
+def change_figure(change: ChangeMap, drying: DryingProgress, plan: FloorPlan, name: str) -> Figure:
     """Draw the change: brown fell, blue rose, dotted where none is shown; areas outlined."""
     page = FloorPage.of(plan, 1, CHANGE_WIDTH)
     ax = page.panels[0]
@@ -174,7 +172,7 @@ def change_levels(change: ChangeMap) -> np.ndarray:
     if not values.size:
         return np.empty(0)
     reach = max(float(np.abs(values).max()), 1e-6)
-    step = _step(2.0 * reach, 9)
+    step = _step(2.0 * reach, 13)
     count = int(np.ceil(reach / step - 0.5))
     return np.asarray((np.arange(-count, count + 2) - 0.5) * step)
 

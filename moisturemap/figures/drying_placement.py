@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import shapely
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import FancyArrowPatch, Polygon
 
+from moisturemap.drying import HALF_ANGLE_DEG
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.drying_maps import (
     CHANGE_WIDTH,
@@ -26,7 +28,6 @@ from moisturemap.workflow import EquipmentPlan
 SQUARE = {"dehumidifier": "s", "air-mover": ">"}
 """Dehumidifiers are squares, air movers wedges that point where they blow."""
 
-STREAM_DEG = 30.0
 
 
 def placement_figure(equipment: EquipmentPlan) -> Figure:
@@ -47,7 +48,7 @@ def placement_figure(equipment: EquipmentPlan) -> Figure:
     draw_areas(ax, drying)
     size = 0.012 * max(plan.bounds[2] - plan.bounds[0], plan.bounds[3] - plan.bounds[1])
     for row in equipment.placement.moves.itertuples():
-        _draw_move(ax, row, size)
+        _draw_move(ax, row, size, equipment)
     _write_key(page.key, equipment, levels)
     visit = equipment.comparison.latest.visit.id
     page.write(survey.name, f"Machines on visit {visit}: today and as proposed",
@@ -70,7 +71,9 @@ def _draw_site(ax: Axes, equipment: EquipmentPlan) -> None:
                        linewidth=1.1, zorder=9)  # fmt: skip
 
 
-def _draw_move(ax: Axes, row, size: float) -> None:  # type: ignore[no-untyped-def]
+def _draw_move(  # type: ignore[no-untyped-def]
+    ax: Axes, row, size: float, equipment: EquipmentPlan
+) -> None:
     if row.action in ("move", "turn", "remove") and math.isfinite(row.x):
         _mark(ax, row.kind, (row.x, row.y, row.direction_deg), size, filled=False)
     if row.action == "move":
@@ -82,7 +85,7 @@ def _draw_move(ax: Axes, row, size: float) -> None:  # type: ignore[no-untyped-d
                                      mutation_scale=11, color=DRILL, zorder=9.2, shrinkB=7))  # fmt: skip
     if row.action != "remove" and math.isfinite(row.new_x):
         if not math.isnan(row.new_direction_deg):
-            _stream(ax, (row.new_x, row.new_y), row.new_direction_deg, 7 * size)
+            _stream(ax, (row.new_x, row.new_y), row.new_direction_deg, equipment)
         _mark(ax, row.kind, (row.new_x, row.new_y, row.new_direction_deg), size, filled=True)
         ax.annotate(row.machine, (row.new_x, row.new_y), xytext=(8, 7), zorder=11,
                     textcoords="offset points", color=INK, path_effects=[layers.HALO],
@@ -105,14 +108,16 @@ def _mark(
     ax.add_patch(Polygon(wedge @ around.T + (x, y), **style, clip_on=False))
 
 
-def _stream(ax: Axes, at: tuple[float, float], heading: float, length: float) -> None:
-    """Draw a short fan where an air mover blows."""
-    for off in (-STREAM_DEG * 0.7, 0.0, STREAM_DEG * 0.7):
-        turn = math.radians(heading + off)
-        end = (at[0] + length * math.cos(turn), at[1] + length * math.sin(turn))
-        ax.annotate("", xy=end, xytext=at, zorder=9.4, annotation_clip=False,
-                    arrowprops={"arrowstyle": "->", "color": DRILL, "linewidth": 0.9,
-                                "linestyle": (0, (3, 2)), "shrinkA": 6})  # fmt: skip
+def _stream(ax: Axes, at: tuple[float, float], heading: float, equipment: EquipmentPlan) -> None:
+    """Shade what lies in the stream of an air mover, inside its room."""
+    turns = np.radians(heading + np.linspace(-HALF_ANGLE_DEG, HALF_ANGLE_DEG, 13))
+    reach = equipment.placement.options.throw_m
+    arc = np.column_stack([at[0] + reach * np.cos(turns), at[1] + reach * np.sin(turns)])
+    room = equipment.survey.plan.room_at(*at)
+    sector = shapely.Polygon([at, *map(tuple, arc)])
+    shape = layers.patch(sector if room is None else sector.intersection(room.polygon))
+    shape.set(facecolor=DRILL, edgecolor=DRILL, alpha=0.16, linewidth=0.8, zorder=4)
+    ax.add_patch(shape)
 
 
 def _write_key(key: KeyPanel, equipment: EquipmentPlan, levels: np.ndarray) -> None:
@@ -121,7 +126,10 @@ def _write_key(key: KeyPanel, equipment: EquipmentPlan, levels: np.ndarray) -> N
         level = equipment.comparison.drying.wet.level.value
         key.ramp(levels, equipment.comparison.latest.moisture.quantity.unit, level)
     moves = equipment.placement.moves
-    for kind, text in (("dehumidifier", "dehumidifier"), ("air-mover", "air mover, with its stream")):
+    for kind, text in (
+        ("dehumidifier", "dehumidifier"),
+        ("air-mover", "air mover, with its stream"),
+    ):
         if kind in set(moves["kind"]):
             _sample(key, SQUARE[kind], DRILL, text)
     if (moves["action"] == "move").any():

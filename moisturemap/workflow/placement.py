@@ -89,6 +89,10 @@ def place_equipment(
     elif visit and visit != latest.visit.id:
         notes.append(f"No machines are listed for {latest.visit.id}: those of {visit} are taken to "
                      "stand where they stood.")  # fmt: skip
+    if len(comparison.drying.rising):
+        names = ", ".join(comparison.drying.rising["area"])
+        notes.append(f"{names} still takes up water: stop the source first; machines there only "
+                     "carry off what keeps arriving.")  # fmt: skip
     if not comparison.drying.air["greatest_drive_pa"].notna().any():
         notes.append("Without air and slab temperatures the drying drive is taken as the same over "
                      "the whole floor.")  # fmt: skip
