@@ -19,7 +19,7 @@ Index = NDArray[np.intp]
 SIDE = 6.0
 """Side of a tile in typical distances between readings."""
 
-COARSE_SIDE, COARSE_MARGIN = 7.0, 2.0
+COARSE_SIDE, COARSE_MARGIN = 8.0, 1.6
 """Side and margin where cells are as coarse as the readings and no seam can show."""
 
 MARGINS = (2.5, 3.0, 4.0, 5.0)
