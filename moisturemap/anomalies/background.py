@@ -127,39 +127,74 @@ def _prior_mean(values: Array, spacing: float, floor: float) -> Array:
                    max(0.15 * variance, floor)])  # fmt: skip
 
 
+@dataclass(frozen=True)
+class Sample:
+    """Readings a background is fitted to.
+
+    Attributes
+    ----------
+    points, values : ndarray
+        Places (n, 2) [m] and readings (n,).
+    share : ndarray, shape (n,)
+        Share of the nugget each value carries: 1 over its repeats.
+    spacing : float
+        Typical distance between neighbouring readings [m].
+    floor : float
+        Least nugget [reading^2].
+    """
+
+    points: Array
+    values: Array
+    share: Array
+    spacing: float
+    floor: float
+
+    def blocks(self, seed: int) -> list[tuple[Array, Array, Array]]:
+        """Distances, centred values and shares of each block of the likelihood."""
+        centred = self.values - np.median(self.values)
+        return [
+            (cdist(self.points[group], self.points[group]), centred[group], self.share[group])
+            for group in _blocks(self.points, seed)
+        ]
+
+    def bounds(self, centre: Array, shortest: float) -> Array:
+        """Lower and upper bounds of the logarithms, shape (5, 2)."""
+        extent = float(np.ptp(self.points, axis=0).max())
+        least = np.log(self.floor)
+        return np.array(
+            [(centre[0] - 8, centre[0] + 4),
+             np.log([shortest * self.spacing, max(extent, 4 * self.spacing,
+                                                  shortest * self.spacing)]),
+             (centre[2] - 12, centre[2] + 5),
+             np.log([2.0 * self.spacing, 12 * self.spacing]),
+             (least, max(centre[4] + 4, least + 1))]
+        )  # fmt: skip
+
+
 def fit_background(
-    points: Array, values: Array, share: Array, spacing: float, floor: float, *,
-    start: Background | None = None, shortest: float = SHORTEST, seed: int = 1,
-) -> Background:  # fmt: skip
-    """Fit the background to readings at points (n, 2) [m].
+    sample: Sample, *, start: Background | None = None, shortest: float = SHORTEST, seed: int = 1
+) -> Background:
+    """Fit the background to a sample of readings.
 
     Restricted likelihood summed over blocks (composite likelihood: Varin, Reid & Firth, Statistica
     Sinica 21 (2011) 5), with weak priors on the logarithms.
 
     Parameters
     ----------
-    share : ndarray, shape (n,)
-        Share of the nugget each value carries: 1 over its repeats.
-    floor : float
-        Least nugget [reading^2].
+    sample : Sample
     start : Background, optional
         Where to start from.
     shortest : float
         Least length of the texture [spacings].
+    seed : int
+        Seed of the choice of blocks.
     """
-    groups = _blocks(points, seed)
-    centred = values - np.median(values)
-    blocks = [(cdist(points[group], points[group]), centred[group], share[group])
-              for group in groups]  # fmt: skip
-    centre = _prior_mean(values, spacing, floor)
-    extent = float(np.ptp(points, axis=0).max())
-    longest = np.log(max(extent, 4 * spacing))
-    bounds = [(centre[0] - 8, centre[0] + 4), (np.log(shortest * spacing), longest),
-              (centre[2] - 12, centre[2] + 5), (np.log(2.0 * spacing), np.log(12 * spacing)),
-              (np.log(floor), max(centre[4] + 4, np.log(floor) + 1))]  # fmt: skip
+    blocks = sample.blocks(seed)
+    centre = _prior_mean(sample.values, sample.spacing, sample.floor)
+    bounds = sample.bounds(centre, shortest)
 
     def objective(theta: Array) -> tuple[float, Array]:
-        model = Background(*np.exp(theta[[0, 1, 2, 3, 4]]))
+        model = Background(*np.exp(theta))
         off = (theta - centre) / PRIOR_SD
         value, gradient = 0.5 * float(off @ off), off / PRIOR_SD
         for distance, part, weight in blocks:
@@ -167,14 +202,11 @@ def fit_background(
             value, gradient = value + one, gradient + slope
         return value, gradient
 
-    first = (
-        centre
-        if start is None
-        else np.log(
-            [start.texture, start.texture_length, start.zones, start.zone_length, start.nugget]
-        )
-    )
-    first = np.clip(first, [low for low, _ in bounds], [high for _, high in bounds])
-    found = minimize(objective, first, jac=True, method="L-BFGS-B", bounds=bounds,
+    first = centre
+    if start is not None:
+        first = np.log([start.texture, start.texture_length, start.zones, start.zone_length,
+                        start.nugget])  # fmt: skip
+    found = minimize(objective, np.clip(first, bounds[:, 0], bounds[:, 1]), jac=True,
+                     method="L-BFGS-B", bounds=bounds,
                      options={"maxiter": 40, "ftol": 1e-6, "gtol": 1e-2})  # fmt: skip
     return Background(*(float(value) for value in np.exp(found.x)))

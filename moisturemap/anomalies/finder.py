@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from moisturemap.anomalies.background import SHORTEST, Background, fit_background
+from moisturemap.anomalies.background import SHORTEST, Background, Sample, fit_background
 from moisturemap.anomalies.linking import link_runs, merged
 from moisturemap.anomalies.mean import Mean
 from moisturemap.anomalies.options import DetectOptions
@@ -219,10 +219,11 @@ def _fitted(
     scan: Scan, hidden: NDArray[np.bool_], start: Background | None, seed: int
 ) -> Background:
     seen = ~hidden
-    return fit_background(
-        scan.points[seen], scan.values[seen], scan.share[seen], scan.spacing, scan.floor,
-        start=start, shortest=SHORTEST if hidden.any() else FIRST_SHORTEST, seed=seed,
-    )  # fmt: skip
+    sample = Sample(
+        scan.points[seen], scan.values[seen], scan.share[seen], scan.spacing, scan.floor
+    )
+    shortest = SHORTEST if hidden.any() else FIRST_SHORTEST
+    return fit_background(sample, start=start, shortest=shortest, seed=seed)
 
 
 def _metric(scan: Scan, background: Background) -> tuple[Precision, Array]:

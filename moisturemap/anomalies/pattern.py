@@ -149,7 +149,7 @@ def _lone_peak(tried: Array, joint: Array, points: Array) -> bool:
     size = np.linalg.norm(tried, axis=1) * np.linalg.norm(best)
     alike = np.abs(tried @ best) >= SAME_DIRECTION * size
     apart = np.minimum(np.linalg.norm(tried - best, axis=1), np.linalg.norm(tried + best, axis=1))
-    beside = alike & (apart > 1.6 / np.ptp(points, axis=0).min())
+    beside = alike & (apart > 1.6 / max(float(np.ptp(points, axis=0).min()), 1e-6))
     return bool(joint[beside].max(initial=0.0) <= SECOND_PEAK * joint.max())
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from moisturemap.anomalies import precision as precision_module
-from moisturemap.anomalies.background import Background, fit_background
+from moisturemap.anomalies.background import Background, Sample, fit_background
 from moisturemap.anomalies.mean import Mean
 from moisturemap.anomalies.precision import build_precision, null_maxima, template_norms
 from moisturemap.anomalies.pursuit import Search, pursue
@@ -151,7 +151,7 @@ def test_the_background_keeps_zones_and_texture_apart():
     truth = Background(9.0, 1.0, 150.0, 1.8, 4.0)
     covariance = truth.between(points, points) + 4.0 * np.eye(len(points))
     values = np.linalg.cholesky(covariance) @ np.random.default_rng(6).standard_normal(len(points))
-    fitted = fit_background(points, values, np.ones(len(points)), 0.25, 0.08)
+    fitted = fit_background(Sample(points, values, np.ones(len(points)), 0.25, 0.08))
     assert np.sqrt(fitted.nugget) == pytest.approx(2.0, rel=0.2)
     assert fitted.texture < fitted.zones
     assert fitted.zone_length == pytest.approx(1.8, rel=0.4)
