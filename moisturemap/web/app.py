@@ -15,11 +15,12 @@ from moisturemap import __version__
 from moisturemap.web.guard import Doorkeeper, Guard
 from moisturemap.web.jobs import Shelf
 from moisturemap.web.refusals import translate
-from moisturemap.web.routes import drill, jobs, maps, plan, readings, report, tests, verdict
+from moisturemap.web.routes import drill, drying, jobs, maps, plan, readings, report, tests, verdict
 from moisturemap.web.settings import Settings
 
 ROUTERS = (jobs.router, plan.router, readings.router, maps.router, drill.router,
-           tests.router, verdict.router, report.router)  # fmt: skip
+           tests.router, verdict.router, drying.router,
+           report.router)  # fmt: skip
 
 # Some systems map these endings to types a browser refuses to run.
 mimetypes.add_type("text/javascript", ".js")

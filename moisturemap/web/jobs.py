@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 Say = Callable[[str, float], None]
 
 SUFFIX = ".gpkg"
-KEPT_RESULTS = 6
+KEPT_RESULTS = 16
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,7 @@ class Job:
         self.id = id
         self.project = project
         self.generation = 0
+        self.machine_generation = 0
         self.doing: tuple[str, float] = ("", 1.0)
         self.turn = threading.RLock()
         self.live_turn = threading.Lock()
@@ -64,6 +65,13 @@ class Job:
         with self.project.change(who, why, request) as made:
             yield made
         self.touched()
+
+    @contextmanager
+    def machines(self, who: str, why: str, request: str = "") -> Iterator[Change]:
+        """Change the machines: the maps stay as they are, only their placement counts no more."""
+        with self.project.change(who, why, request) as made:
+            yield made
+        self.machine_generation += 1
 
     def touched(self) -> None:
         """Say that the data changed, so that results are computed again."""

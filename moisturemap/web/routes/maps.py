@@ -38,14 +38,14 @@ def map_answer(job: Job, visit: str | None) -> dict[str, Any]:
         layers["wet_line"] = one_shape(wet_line(study))
         layers["unsure"] = one_shape(unsure_area(study))
         layers["unknown"] = one_shape(poorly_known_area(study))
-        colours = _colour(levels, layers["bands"])
+        colours = colour_bands(levels, layers["bands"])
         return {"levels": levels, "layers": layers, "colours": colours}
 
     drawn = job.result(("map", study.visit.id, repr(decisions)), draw)
     return {**_words(study), **drawn, "decisions": decisions.as_plain()}
 
 
-def _colour(levels: list[float], layer: dict[str, Any]) -> list[str]:
+def colour_bands(levels: list[float], layer: dict[str, Any]) -> list[str]:
     """Give each band its colour of the ramp all figures share; return the colours."""
     from moisturemap.figures.style import band_colours
 
@@ -90,7 +90,7 @@ def live(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str
     with job.live_turn:
         drawn = job.live_map.draw(survey, visit)
     if drawn["bands"] is not None:
-        drawn["colours"] = _colour(drawn["levels"], drawn["bands"])
+        drawn["colours"] = colour_bands(drawn["levels"], drawn["bands"])
     return drawn
 
 

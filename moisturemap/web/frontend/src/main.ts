@@ -11,6 +11,7 @@ import { PlanPage } from "./plan_page";
 import { PlanView } from "./plan_view";
 import { ReadingsPage } from "./readings_page";
 import { TestsPage } from "./tests_page";
+import { DryingPage } from "./drying_page";
 import { ReportPage } from "./report_page";
 import { StartPage } from "./start_page";
 import { t, type Key } from "./strings";
@@ -24,6 +25,7 @@ const TASKS: { name: string; key: Key; make: (context: Context) => Starting; sta
   { name: "map", key: "map", make: (c) => new MapPage(c), state: () => "" },
   { name: "drill", key: "drill-plan", make: (c) => new DrillPage(c), state: () => "" },
   { name: "tests", key: "tests", make: (c) => new TestsPage(c), state: (i) => t("n-tests", { n: i.tests }) },
+  { name: "drying", key: "drying", make: (c) => new DryingPage(c), state: (i) => t("n-visits", { n: i.visits.length }) },
   { name: "report", key: "report", make: (c) => new ReportPage(c), state: () => "" },
 ];
 

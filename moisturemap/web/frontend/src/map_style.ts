@@ -165,3 +165,35 @@ export function machineStyle(feature: FeatureLike): Style[] {
 export function spotStyle(): Style {
   return new Style({ image: new RegularShape({ points: 4, radius: 14, radius2: 2, stroke: new Stroke({ color: colour("accent"), width: 3 }), fill: new Fill({ color: colour("accent") }) }) });
 }
+
+export function changeStyle(what: "dried" | "rose"): (feature: FeatureLike) => Style[] {
+  return () =>
+    what === "dried"
+      ? [kept("dried", () => new Style({ fill: new Fill({ color: "#91bace" }), stroke: new Stroke({ color: "#3280b0", width: 1.5 }) }))]
+      : [kept("rose", () => new Style({ fill: new Fill({ color: "#1a2752" }), stroke: new Stroke({ color: "#1a2752", width: 1.5 }) })), kept("rose-lines", () => new Style({ fill: new Fill({ color: pattern("lines") }) }))];
+}
+
+/** An area that does not dry or grows wetter: a dashed outline with its name. */
+export function stagnantStyle(feature: FeatureLike): Style[] {
+  const ink = colour("warning");
+  return [
+    new Style({ stroke: new Stroke({ color: colour("surface"), width: 7 }) }),
+    new Style({ stroke: new Stroke({ color: ink, width: 4, lineDash: [2, 7], lineCap: "round" }), text: label(String(feature.get("area") ?? ""), false, { overflow: true }) }),
+  ];
+}
+
+/** A proposed move: an arrow from here to there. */
+export function moveStyle(feature: FeatureLike): Style[] {
+  const geometry = feature.getGeometry();
+  if (!(geometry instanceof LineString)) return [];
+  const places = geometry.getCoordinates();
+  const [from, to] = [places.at(-2)!, places.at(-1)!];
+  const turn = Math.atan2(to[1]! - from[1]!, to[0]! - from[0]!);
+  const ink = colour("accent");
+  const head = new RegularShape({ points: 3, radius: 10, rotation: Math.PI / 2 - turn, fill: new Fill({ color: ink }) });
+  return [
+    new Style({ stroke: new Stroke({ color: colour("surface"), width: 6 }) }),
+    new Style({ stroke: new Stroke({ color: ink, width: 3, lineDash: [10, 6] }) }),
+    new Style({ geometry: new Point(to), image: head }),
+  ];
+}

@@ -1,0 +1,181 @@
+// Drying machines on the plan: placed, dragged, turned; the gain of better places beside them.
+
+import Collection from "ol/Collection";
+import type Feature from "ol/Feature";
+import { LineString, type Geometry, type Point } from "ol/geom";
+import Translate from "ol/interaction/Translate";
+
+import { ask, Latest, Refused } from "./api";
+import { pointCollection } from "./collections";
+import { announce, button, dialog, field, h, replace, section, select, table } from "./dom";
+import type { Place } from "./geometry";
+import { newKey } from "./keep";
+import { readNumber } from "./lengths";
+import { machineStyle, moveStyle } from "./map_style";
+import { number } from "./numbers";
+import type { Collection as Features } from "./plan_view";
+import { t, word } from "./strings";
+import type { Context } from "./task";
+import { askWho } from "./who";
+
+interface Machine {
+  id: number;
+  machine: string;
+  visit: string;
+  kind: string;
+  x: number;
+  y: number;
+  direction_deg: number | null;
+  capacity: number | null;
+  unit: string;
+}
+
+interface Placement {
+  visit: string;
+  moves: Features;
+  scores: { kind: string; unit: string; today: number | null; proposed: number | null; gain_pct: number | null; exact: boolean }[];
+  statements: string[];
+  cautions: string[];
+  notes: string[];
+}
+
+export class Machines {
+  readonly element = h("div");
+  private machines: Machine[] = [];
+  private placement: Placement | null = null;
+  private refusal = "";
+  private readonly latest = new Latest();
+
+  constructor(private readonly context: Context) {}
+
+  async load(): Promise<void> {
+    const { context } = this;
+    const visit = encodeURIComponent(context.visit ?? "");
+    this.machines = (await ask<{ machines: Machine[] }>(context.path(`machines?visit=${visit}`))).machines;
+    try {
+      this.placement = await this.latest.ask<Placement>(context.path(`placement?visit=${visit}`));
+      this.refusal = "";
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      this.refusal = error.message;
+    }
+    this.fill();
+  }
+
+  leave(): void {
+    this.latest.drop();
+  }
+
+  draw(): void {
+    const { view } = this.context;
+    view.stop();
+    if (this.placement) {
+      const source = view.collection("moves", this.placement.moves, moveStyle, 82);
+      for (const feature of source.getFeatures()) if (!(feature.getGeometry() instanceof LineString)) source.removeFeature(feature);
+    }
+    const source = view.collection("machines", pointCollection(this.machines), machineStyle, 84);
+    const move = new Translate({ features: new Collection(source.getFeatures()), hitTolerance: 16 });
+    move.on("translateend", (event) => {
+      const feature = event.features.item(0) as Feature<Geometry>;
+      const machine = this.machines.find((one) => one.id === feature.get("id"));
+      const [x, y] = (feature.getGeometry() as Point).getCoordinates() as Place;
+      if (machine) void this.change({ ...machine, x, y });
+    });
+    view.use(move);
+    view.onTap((_, features) => {
+      const hit = features.find((one) => one.get("machine") !== undefined && one.get("id") !== undefined);
+      const machine = hit && this.machines.find((one) => one.id === hit.get("id"));
+      if (machine) void this.edit(machine);
+    });
+  }
+
+  table(): HTMLElement {
+    const rows = this.machines.map((one) => [one.machine, word("machine", one.kind), `${one.x.toFixed(2)}, ${one.y.toFixed(2)}`, one.direction_deg === null ? "–" : `${number(one.direction_deg)}°`]);
+    return table(t("machines"), [t("name"), t("kind"), t("place-m"), t("blows")], rows, (i) => void this.edit(this.machines[i]!), true);
+  }
+
+  private fill(): void {
+    const placement = this.placement;
+    const list = (items: string[]): HTMLElement => h("ul", {}, ...items.map((item) => h("li", {}, item)));
+    const moves = (placement?.moves.features ?? []).map(({ properties: p }) => String(p.sentence)).filter(Boolean);
+    replace(
+      this.element,
+      section(
+        t("machines"),
+        h("p", { class: "words" }, t("machines-how")),
+        this.machines.length ? this.table() : h("p", {}, t("no-machines")),
+        button(t("add-machine"), () => void this.add()),
+        this.refusal ? h("p", { class: "refusal" }, this.refusal) : null,
+        placement ? this.scores(placement) : null,
+        moves.length ? h("h3", {}, t("proposed-moves")) : null,
+        moves.length ? list(moves) : null,
+        placement ? list([...placement.statements, ...placement.notes]) : null,
+        placement ? h("div", { class: "caution" }, list(placement.cautions)) : null,
+      ),
+    );
+  }
+
+  private scores(placement: Placement): HTMLElement | null {
+    if (!placement.scores.length) return null;
+    const cell = (value: number | null, unit: string): string => (value === null ? "–" : `${number(value)} ${unit}`);
+    const rows = placement.scores.map((one) => [word("machine", one.kind), cell(one.today, one.unit), cell(one.proposed, one.unit), cell(one.gain_pct, "%")]);
+    return table(t("gain"), [t("kind"), t("today"), t("proposed"), t("gain-short")], rows);
+  }
+
+  private async change(machine: Machine): Promise<void> {
+    const who = await askWho();
+    if (!who) return this.draw();
+    const { id, ...rest } = machine;
+    const body = { ...rest, x: Number(rest.x.toFixed(3)), y: Number(rest.y.toFixed(3)), who };
+    await ask(this.context.path(`machines/${id}`), { method: "PUT", body, key: newKey() });
+    await this.again();
+  }
+
+  private async again(): Promise<void> {
+    await this.load();
+    this.draw();
+    const scores = this.placement?.scores ?? [];
+    if (scores.length) announce(scores.map((one) => t("score-now", { kind: word("machine", one.kind), today: one.today === null ? "–" : number(one.today), unit: one.unit, gain: number(one.gain_pct) })).join(" "));
+  }
+
+  private async form(title: string, machine: Omit<Machine, "id">, actions: [string, string, string?][]): Promise<[string, Omit<Machine, "id">] | null> {
+    const made = { ...machine };
+    const name = field(t("name"), { value: made.machine, more: { maxlength: 40 } });
+    const x = field("x", { unit: "m", value: made.x.toFixed(2), inputmode: "decimal" });
+    const y = field("y", { unit: "m", value: made.y.toFixed(2), inputmode: "decimal" });
+    const turn = field(t("blows"), { unit: "°", value: made.direction_deg === null ? "" : String(made.direction_deg), inputmode: "decimal", hint: t("blows-hint") });
+    const kinds: [string, string][] = [["dehumidifier", word("machine", "dehumidifier")], ["air-mover", word("machine", "air-mover")]];
+    const refuse = (): string | null => {
+      if (!name.input.value.trim()) return t("name-needed");
+      const numbers = [x, y].map((one) => readNumber(one.input.value));
+      if (numbers.some(Number.isNaN) || (turn.input.value.trim() && Number.isNaN(readNumber(turn.input.value)))) return t("not-a-number");
+      return null;
+    };
+    const pressed = await dialog(title, [h("div", { class: "two" }, name.row, select(t("kind"), kinds, made.kind, (kind) => (made.kind = kind)), x.row, y.row, turn.row)], actions, refuse);
+    if (!pressed) return null;
+    Object.assign(made, { machine: name.input.value.trim(), x: readNumber(x.input.value), y: readNumber(y.input.value), direction_deg: turn.input.value.trim() ? readNumber(turn.input.value) : null });
+    return [pressed, made];
+  }
+
+  private async edit(machine: Machine): Promise<void> {
+    const answer = await this.form(machine.machine, machine, [["store", t("store"), "main"], ["remove", t("take-away"), "danger"]]);
+    if (!answer) return;
+    if (answer[0] === "store") return this.change({ ...answer[1], id: machine.id });
+    const who = await askWho();
+    if (!who) return;
+    await ask(this.context.path(`machines/${machine.id}`), { method: "DELETE", body: { why: t("taken-away"), who }, key: newKey() });
+    await this.again();
+  }
+
+  private async add(): Promise<void> {
+    const visit = this.context.visit;
+    const who = visit && (await askWho());
+    if (!visit || !who) return;
+    const centre = this.context.view.map.getView().getCenter() ?? [0, 0];
+    const blank = { machine: `M${this.machines.length + 1}`, visit, kind: "dehumidifier", x: centre[0]!, y: centre[1]!, direction_deg: null, capacity: null, unit: "" };
+    const answer = await this.form(t("add-machine"), blank, [["store", t("store"), "main"]]);
+    if (!answer) return;
+    await ask(this.context.path("machines"), { body: { ...answer[1], who }, key: newKey() });
+    await this.again();
+  }
+}

@@ -1,0 +1,131 @@
+"""Drying: visits compared, machines placed and moved."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query
+
+from moisturemap.errors import OptionError
+from moisturemap.web.jobs import Job
+from moisturemap.web.payloads import CorrectionIn, MachineIn
+from moisturemap.web.refusals import NotThere
+from moisturemap.web.routes.access import JobHere, RequestKey
+from moisturemap.web.routes.maps import VisitName, colour_bands
+
+router = APIRouter(prefix="/api/projects/{project}", tags=["drying"])
+
+SHOWN = ("machine", "visit", "kind", "x", "y", "direction_deg", "capacity", "unit")
+Count = Annotated[int | None, Query(ge=0, le=50)]
+
+
+@router.get("/drying")
+def drying(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
+    """Compare the visits up to one, the latest when none is named."""
+    from moisturemap.workflow.visit_layers import (
+        change_layers,
+        summarise_comparison,
+        visit_layers,
+    )
+
+    comparison = _comparison(job, visit or None)
+
+    def draw(progress: Any) -> dict[str, Any]:
+        levels, visits = visit_layers(comparison)
+        colours = [colour_bands(levels, one["bands"]) for one in visits][-1]
+        return {"levels": levels, "colours": colours, "maps": visits,
+                "layers": change_layers(comparison)}  # fmt: skip
+
+    drawn = job.result(("drying layers", id(comparison)), draw)
+    return {**summarise_comparison(comparison), **drawn,
+            "wet_level": comparison.latest.wet.level.value,
+            "instrument": comparison.latest.clean.instrument.id}  # fmt: skip
+
+
+def _comparison(job: Job, visit: str | None) -> Any:
+    from moisturemap.workflow.drying import compare_visits
+
+    study = job.study(visit)
+    survey = job.project.survey()
+    ids = [one.id for one in survey.visits]
+    chosen = ids[: ids.index(study.visit.id) + 1]
+    return job.result(
+        ("drying", study.visit.id, id(study)),
+        lambda progress: compare_visits(survey, visits=chosen, study=study, progress=progress),
+    )
+
+
+@router.get("/machines")
+def machines(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
+    """Return the machines of a visit as they stand."""
+    rows = [row for row in job.project.rows("equipment") if not visit or row["visit"] == visit]
+    return {"machines": [{**{name: row[name] for name in SHOWN}, "id": row["fid"]}
+                         for row in rows]}  # fmt: skip
+
+
+@router.post("/machines", status_code=201)
+def new_machine(job: JobHere, content: MachineIn, key: RequestKey = "") -> dict[str, int]:
+    """Place a machine."""
+    before = job.repeated(key)
+    if before is None:
+        _known_visit(job, content.visit)
+        with job.machines(content.who, "machine placed", key) as made:
+            before = made.add("equipment", [content.model_dump(exclude={"who"})])
+    return {"id": before[0]}
+
+
+@router.put("/machines/{machine}")
+def move_machine(
+    job: JobHere, machine: int, content: MachineIn, key: RequestKey = ""
+) -> dict[str, int]:
+    """Move or turn a machine."""
+    if job.repeated(key) is None:
+        _known_machine(job, machine)
+        _known_visit(job, content.visit)
+        with job.machines(content.who, "machine moved", key) as made:
+            made.correct("equipment", machine, content.model_dump(exclude={"who"}))
+    return {"id": machine}
+
+
+@router.delete("/machines/{machine}")
+def remove_machine(
+    job: JobHere, machine: int, content: CorrectionIn, key: RequestKey = ""
+) -> dict[str, int]:
+    """Take a machine away."""
+    if job.repeated(key) is None:
+        _known_machine(job, machine)
+        with job.machines(content.who, content.why, key) as made:
+            made.remove("equipment", [machine])
+    return {"id": machine}
+
+
+def _known_visit(job: Job, visit: str) -> None:
+    known = [row["id"] for row in job.project.rows("visits")]
+    if visit not in known:
+        message = "no such visit"
+        raise OptionError(message, value=visit, allowed=", ".join(known) or "start a visit first")
+
+
+def _known_machine(job: Job, fid: int) -> None:
+    if all(row["fid"] != fid for row in job.project.rows("equipment")):
+        message = "there is no such machine"
+        raise NotThere(message)
+
+
+@router.get("/placement")
+def placement(
+    job: JobHere, visit: VisitName = None, dehumidifiers: Count = None, air_movers: Count = None
+) -> dict[str, Any]:
+    """Propose where machines should stand, with the gain over today's places."""
+    from moisturemap.drying import PlacementOptions
+    from moisturemap.workflow.visit_layers import summarise_placement
+    from moisturemap.workflow.placement import place_equipment
+
+    comparison = _comparison(job, visit or None)
+    options = PlacementOptions(dehumidifiers=dehumidifiers, air_movers=air_movers)
+    survey = job.project.survey()
+    key = ("placement", id(comparison), repr(options), job.machine_generation)
+    plan = job.result(
+        key, lambda progress: place_equipment(survey, comparison=comparison, options=options)
+    )
+    return summarise_placement(plan)
