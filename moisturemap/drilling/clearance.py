@@ -111,9 +111,7 @@ def forbidden(obstacles: list[Obstacle]) -> BaseGeometry:
     ])  # fmt: skip
 
 
-def clear_of(
-    area: BaseGeometry, points: NDArray[np.float64]
-) -> NDArray[np.bool_]:
+def clear_of(area: BaseGeometry, points: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Return which places (n, 2) lie outside an area."""
     if area.is_empty or not len(points):
         return np.ones(len(points), dtype=bool)
@@ -127,7 +125,5 @@ def objections(obstacles: list[Obstacle], x: float, y: float) -> list[str]:
     for obstacle in obstacles:
         gap = obstacle.gap(x, y)
         if gap < obstacle.clearance - 1e-9:
-            found.append(
-                f"{gap:.2f} m from {obstacle.name}, {obstacle.clearance:.2f} m wanted"
-            )
+            found.append(f"{gap:.2f} m from {obstacle.name}, {obstacle.clearance:.2f} m wanted")
     return found

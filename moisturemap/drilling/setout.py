@@ -218,9 +218,7 @@ def _mirror_words(place: Array, mirror: Array, floor: BaseGeometry) -> tuple[str
     return f", the crossing further {side} of the two", 5.0
 
 
-def _from_corners(
-    a: tuple[str, float], b: tuple[str, float], words: str, error: float
-) -> SetOut:
+def _from_corners(a: tuple[str, float], b: tuple[str, float], words: str, error: float) -> SetOut:
     first, second = rounded(a[1]), rounded(b[1])
     sentence = (
         f"{first:.2f} m from the {a[0]} and {second:.2f} m from the {b[0]}, where the two tapes "

@@ -176,9 +176,7 @@ def _rank(mean: Array, weight: Array) -> Array:
     return rank
 
 
-def _wettest(
-    ground: Ground, points: Array, weight: Array, domain: NDArray[np.intp]
-) -> Mask:
+def _wettest(ground: Ground, points: Array, weight: Array, domain: NDArray[np.intp]) -> Mask:
     """Whether each place lies in the wettest twentieth, draw by draw."""
     options, surface = ground.options, ground.surface
     values = np.full((options.draws, len(points)), -np.inf)

@@ -95,9 +95,7 @@ def find_zones(
     sure = above(surface, plan, z, max(sure_score, 0.0))
     possible = above(surface, plan, z, min(dry_score, 0.0))
     flagged = None if anomalies is None else anomalies.table
-    scene = _Scene(
-        surface, level.value, plan, flagged, z, places, sure_score, options.interval
-    )
+    scene = _Scene(surface, level.value, plan, flagged, z, places, sure_score, options.interval)
     kept, small = _large_enough(patches(surface, plan, wet), scene, options)
     zones = _table(kept, small, scene)
     small_areas = [float(patch.geometry.area) for patch, _ in small]
@@ -128,7 +126,6 @@ def practical_range(model: Covariance) -> float:
     if model.kind == "spherical":
         return model.length
 
-
     def excess(distance: float) -> float:
         return float(model.correlation(np.array([distance]))[0]) - 0.05
 
@@ -145,9 +142,7 @@ def smallest_zone(surface: MoistureSurface, patch: Patch, options: ZoneOptions) 
         return options.smallest_m2
     model = surface.fields[patch.domain.key].covariance
     spacing = options.reading_spacing_m or 0.0
-    return max(
-        4.0 * surface.grid.spacing**2, spacing**2, (practical_range(model) / 4.0) ** 2
-    )
+    return max(4.0 * surface.grid.spacing**2, spacing**2, (practical_range(model) / 4.0) ** 2)
 
 
 def _large_enough(
@@ -259,9 +254,7 @@ def _confidence(cells: Mask, scene: _Scene) -> float:
     return float((scene.places.draws[:, inside] > scene.level).any(axis=1).mean())
 
 
-def _area_interval(
-    index: int, catchment: NDArray[np.intp], scene: _Scene
-) -> tuple[float, float]:
+def _area_interval(index: int, catchment: NDArray[np.intp], scene: _Scene) -> tuple[float, float]:
     """Interval of the wet area in a zone's surroundings over the draws [m2]."""
     cell = scene.surface.grid.spacing**2
     sure = float((scene.z[catchment == index] >= CERTAIN).sum())

@@ -62,9 +62,7 @@ def _flagged_lines(flagged: gpd.GeoDataFrame | None) -> list[tuple[str, BaseGeom
     return [(f"the flagged line {row.anomaly}", row.geometry) for row in lines.itertuples()]
 
 
-def _followed(
-    zone: BaseGeometry, lines: list[tuple[str, BaseGeometry]]
-) -> list[tuple[str, float]]:
+def _followed(zone: BaseGeometry, lines: list[tuple[str, BaseGeometry]]) -> list[tuple[str, float]]:
     """Return the lines that run through most of a zone's length, with that length [m]."""
     extent = _longest_extent(zone)
     near = zone.buffer(TOUCH_M)

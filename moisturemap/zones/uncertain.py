@@ -56,9 +56,7 @@ class UncertainPlaces:
     draws: Array
 
 
-def uncertain_places(
-    surface: MoistureSurface, z: Array, options: ZoneOptions
-) -> UncertainPlaces:
+def uncertain_places(surface: MoistureSurface, z: Array, options: ZoneOptions) -> UncertainPlaces:
     """Thin the undecided cells to affordable places and draw the surface there.
 
     Parameters
