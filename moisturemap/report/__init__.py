@@ -4,11 +4,11 @@ from moisturemap.report.compose import compose
 from moisturemap.report.content import Content, Picture, Section
 from moisturemap.report.material import Material, Supplement
 from moisturemap.report.options import PAPERS, ReportOptions
-from moisturemap.report.pictures import photograph
+from moisturemap.report.pictures import photograph, photographs_of
 from moisturemap.report.wording import DATES, UNITS
 from moisturemap.report.write import SUFFIXES, write_report
 
 __all__ = [
     "DATES", "PAPERS", "SUFFIXES", "UNITS", "Content", "Material", "Picture", "ReportOptions",
-    "Section", "Supplement", "compose", "photograph", "write_report",
+    "Section", "Supplement", "compose", "photograph", "photographs_of", "write_report",
 ]  # fmt: skip

@@ -11,7 +11,7 @@ from moisturemap.acceptance import Decision
 from moisturemap.report.content import Picture
 from moisturemap.report.options import ReportOptions
 from moisturemap.report.wording import Wording
-from moisturemap.workflow import Study
+from moisturemap.workflow import DryingPlan, Study
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,6 +22,8 @@ class Supplement:
     ----------
     decision : Decision or None
         Result of :func:`moisturemap.acceptance.decide`.
+    drying : DryingPlan or None
+        Result of :func:`moisturemap.workflow.plan_drying`.
     pictures : sequence of Picture or None
         The map and further figures, instead of those the package draws.
     photographs : sequence of Picture
@@ -31,6 +33,7 @@ class Supplement:
     """
 
     decision: Decision | None = None
+    drying: DryingPlan | None = None
     pictures: Sequence[Picture] | None = None
     photographs: Sequence[Picture] = ()
     made: datetime | None = None

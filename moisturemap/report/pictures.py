@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import io
 import tempfile
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from moisturemap.acceptance import Decision
 from moisturemap.errors import FormatError
 from moisturemap.report.content import Picture
-from moisturemap.workflow import Study
+from moisturemap.report.wording import Wording
+from moisturemap.store import Project
+from moisturemap.workflow import DryingPlan, EquipmentPlan, Study
 
 DPI = 200
 LARGEST_SIDE = 4000
@@ -56,6 +59,51 @@ def profile_pictures(decision: Decision) -> tuple[Picture, ...]:
         drawn(depth_profile(spot), f"Humidity with depth at {spot.spot}, {spot.room}", spot.why)
         for spot in deep
     )
+
+
+_DRYING = {
+    "drying-visits": "The visits on one scale of relative readings",
+    "drying-change": "Change of the relative reading from the first visit to the latest",
+    "drying-step": "Change of the relative reading since the visit before",
+    "drying-rate": "Change of the relative reading a week",
+    "drying-outlook": "Wet floor over time",
+    "drying-air": "Air of the room over the visits",
+}
+
+
+def drying_pictures(plan: DryingPlan) -> tuple[Picture, ...]:
+    """Draw the change over the visits."""
+    from moisturemap.figures import drying_figures
+
+    told = " ".join(plan.comparison.drying.statements)
+    return tuple(
+        drawn(figure, _DRYING[name], f"{_DRYING[name]}. {told}", wide=name != "drying-air")
+        for name, figure in drying_figures(plan).items() if name in _DRYING
+    )  # fmt: skip
+
+
+def placement_picture(equipment: EquipmentPlan) -> Picture:
+    """Draw where the machines should stand."""
+    from moisturemap.figures import placement_figure
+
+    caption = "Where the machines stand and where they should"
+    told = "; ".join(str(sentence) for sentence in equipment.placement.moves["sentence"])
+    return drawn(placement_figure(equipment), caption, told, wide=True)
+
+
+def photographs_of(project: Project, wording: Wording | None = None) -> tuple[Picture, ...]:
+    """Return the photographs kept in a project, each with what it shows and when it was taken."""
+    say = wording or Wording()
+    found = []
+    for row in project.rows("attachments"):
+        if str(row["media_type"]) not in ("image/jpeg", "image/png"):
+            continue
+        taken = "" if not row["taken"] else say.moment(datetime.fromisoformat(row["taken"]))
+        of = f"{row['of_layer']} {row['of_row']}".strip()
+        parts = (row["name"], of, row["note"], taken and f"taken {taken}")
+        caption = ", ".join(part for part in parts if part)
+        found.append(photograph(project.content(row["sha256"]), caption))
+    return tuple(found)
 
 
 def drawn(figure: Any, caption: str, alt: str, *, wide: bool = False) -> Picture:

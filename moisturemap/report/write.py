@@ -12,7 +12,7 @@ from moisturemap.errors import OptionError
 from moisturemap.report.compose import compose
 from moisturemap.report.material import Material, Supplement
 from moisturemap.report.options import ReportOptions
-from moisturemap.workflow import Study
+from moisturemap.workflow import DryingPlan, Study
 
 Written = tuple[bytes, tuple[str, ...]]
 
@@ -46,6 +46,7 @@ def write_report(
     path: str | Path,
     *,
     decision: Decision | None = None,
+    drying: DryingPlan | None = None,
     options: ReportOptions | None = None,
     supplement: Supplement | None = None,
 ) -> tuple[str, ...]:
@@ -58,9 +59,11 @@ def write_report(
         ``.pdf``, ``.docx`` or ``.html``; replaced when it exists.
     decision : Decision, optional
         What the calibrated tests prove.
+    drying : DryingPlan, optional
+        What dried over the visits, and where the machines should stand.
     options : ReportOptions, optional
     supplement : Supplement, optional
-        Decision, drying results, photographs, pictures in the place of ours.
+        Photographs, when it is made, pictures in the place of ours.
 
     Returns
     -------
@@ -82,6 +85,8 @@ def write_report(
     extra = supplement or Supplement()
     if decision is not None:
         extra = replace(extra, decision=decision)
+    if drying is not None:
+        extra = replace(extra, drying=drying)
     material = Material(
         study, options or ReportOptions(), replace(extra, made=extra.made or datetime.now(UTC))
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from moisturemap.report.sections.appendix import floor_data, origin, readings_listed
+from moisturemap.report.sections.dried import drying, machines
 from moisturemap.report.sections.drilling import cautions, holes
 from moisturemap.report.sections.evidence import conditions, deviations, instruments
 from moisturemap.report.sections.findings import asked, verdict
@@ -10,8 +11,10 @@ from moisturemap.report.sections.limits import cannot_say, limits_of_use
 from moisturemap.report.sections.scan import anomalies, the_map, wet_zones
 from moisturemap.report.sections.tested import photographs, profiles, rules, tests
 
-BODY = (verdict, asked, the_map, wet_zones, tests, profiles, rules, anomalies, holes, cautions,
-        instruments, conditions, photographs, deviations, cannot_say, limits_of_use)  # fmt: skip
+BODY = (
+    verdict, asked, the_map, wet_zones, tests, profiles, rules, drying, machines, anomalies, holes,
+    cautions, instruments, conditions, photographs, deviations, cannot_say, limits_of_use,
+)  # fmt: skip
 """Sections in the order of the report; each returns None when it has nothing to say."""
 
 APPENDICES = (readings_listed, floor_data, origin)

@@ -1,0 +1,103 @@
+"""Drying: change over the visits, forecast, and where the machines should stand."""
+
+from __future__ import annotations
+
+import math
+
+from moisturemap.drying import Forecast
+from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
+from moisturemap.report.material import Material
+from moisturemap.report.pictures import drying_pictures, placement_picture
+from moisturemap.report.wording import number
+from moisturemap.workflow import DryingPlan
+
+
+def drying(material: Material) -> Section | None:
+    """Say what dried over the visits, what did not, and how long it may still take."""
+    plan = material.supplement.drying
+    if plan is None or len(plan.comparison.drying.series.visits) < 2:
+        return None
+    say, found = material.wording.sentence, plan.comparison.drying
+    blocks: list[Block] = [
+        Paragraph("Changes are differences of relative readings of one instrument; they are not "
+                  "changes of a moisture content.", "note"),
+        Bullets(tuple(say(text) for text in found.statements)),
+    ]  # fmt: skip
+    blocks += drying_pictures(plan)
+    if len(found.areas):
+        blocks.append(_areas(material, plan))
+    if found.forecasts:
+        blocks.append(_forecasts(material, found.forecasts))
+    if len(found.features):
+        columns = (Column("Anomaly", 0.8), Column("Room", 1.2), Column("Over the visits", 1.2),
+                   Column("What that says", 5))  # fmt: skip
+        rows = tuple((str(one.anomaly), str(one.room), str(one.verdict).replace("-", " "),
+                      say(str(one.sentence))) for one in found.features.itertuples())  # fmt: skip
+        blocks.append(Table("Anomalies over the visits", columns, rows))
+    return Section("Drying over the visits", tuple(blocks))
+
+
+_AREA_KINDS = {"stagnant": "wet, does not dry", "rising": "grows wetter"}
+
+
+def _areas(material: Material, plan: DryingPlan) -> Table:
+    wording = material.wording
+    columns = (Column("Area", 0.7), Column("Kind", 1.3), Column("Room", 1.2),
+               Column(f"Size [{wording.area_unit}]", 0.9, "right"),
+               Column("Mean reading now", 1, "right"),
+               Column("Change of reading ± sd", 1.3, "right"), Column("In words", 4))  # fmt: skip
+    rows = tuple(
+        (str(one.area), _AREA_KINDS.get(str(one.kind), str(one.kind)), str(one.room),
+         wording.area(one.area_m2, unit=False), number(one.level, 0),
+         f"{number(one.change)} ± {number(one.change_sd)}", wording.sentence(str(one.sentence)))
+        for one in plan.comparison.drying.areas.itertuples()
+    )  # fmt: skip
+    return Table("Areas that do not dry", columns, rows)
+
+
+def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
+    columns = (Column("Zone", 0.7), Column("Basis", 1), Column("Target", 0.9, "right"),
+               Column("Days from the latest visit", 1.3, "right"), Column("Range", 1.2, "right"),
+               Column("In words", 4.5))  # fmt: skip
+    rows = tuple(
+        (one.zone, one.basis, number(one.target), _days(one.days),
+         f"{_days(one.low)} to {_days(one.high)}",
+         material.wording.sentence(f"{one.sentence} {one.look_back}".strip()))
+        for one in forecasts
+    )  # fmt: skip
+    note = ("On a relative basis the target is a reading, not a moisture content: reaching it says "
+            "when to test, not that the floor may be covered.")  # fmt: skip
+    return Table("Forecasts", columns, rows, note=note)
+
+
+def _days(value: float) -> str:
+    if math.isnan(value):
+        return "no forecast"
+    return "no end in sight" if math.isinf(value) else number(value, 0)
+
+
+def machines(material: Material) -> Section | None:
+    """Say where the drying machines should stand, with cautions."""
+    plan = material.supplement.drying
+    if plan is None or plan.equipment is None:
+        return None
+    wording, placed = material.wording, plan.equipment.placement
+    say = wording.sentence
+    blocks: list[Block] = [Bullets(tuple(say(text) for text in placed.statements))]
+    if len(placed.moves):
+        columns = (Column("Machine", 1), Column("Kind", 1.1), Column("Do", 0.7),
+                   Column("To x, y", 1.4, "right"), Column("In words", 5))  # fmt: skip
+        rows = tuple(
+            (str(one.machine), str(one.kind), str(one.action),
+             f"{wording.length(one.new_x, unit=False)}, {wording.length(one.new_y)}",
+             say(str(one.sentence)))
+            for one in placed.moves.itertuples()
+        )  # fmt: skip
+        blocks += [Table("Machines", columns, rows), placement_picture(plan.equipment)]
+    if placed.notes:
+        blocks.append(Bullets(tuple(say(note) for note in placed.notes)))
+    signed = (Column("Cleared", 0.9), Column("Caution", 6), Column("Name", 1.4), Column("Date", 1))
+    lines = tuple(("☐", say(text), "", "") for text in placed.cautions)
+    if lines:
+        blocks.append(Table("Before machines are moved", signed, lines))
+    return Section("Drying machines", tuple(blocks))
