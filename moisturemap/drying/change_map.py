@@ -123,7 +123,7 @@ def make_change_map(
                 floor.panels[domain.key], floor.ways[domain.key], weights, common, step
             )
         except NotEnoughData as error:
-            refusals[domain.key] = f"{' + '.join(domain.rooms)}: {error}; no change is mapped."
+            refusals[domain.key] = f"{domain.label}: {error}; no change is mapped."
             continue
         fields[domain.key] = field
         where = (grid.domain == index) & grid.inside

@@ -216,8 +216,7 @@ def _concluded(
         areas = find_areas(trend, latest.plan, latest.found, options)
         _, specific = reference_rate(trend, options)
         kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
-        weights = maps.series.change_weights()
-        features = judge_features(latest.found, floor, maps.series, weights, kept)
+        features = judge_features(latest.found, floor, maps.series, change, kept)
         forecasts = _forecasts(maps, change, level, dry, options)
     statements += [*areas["sentence"], *features["sentence"]]
     for one in forecasts:

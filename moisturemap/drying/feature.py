@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from moisturemap.anomalies import Anomalies
-from moisturemap.drying.change_map import Floor
+from moisturemap.drying.change_map import ChangeMap, Floor
 from moisturemap.drying.contrast import ContrastField, krige_contrast
 from moisturemap.drying.series import VisitSeries
 from moisturemap.errors import NotEnoughData
@@ -31,7 +31,7 @@ CUTS = {"steady": "reads the same on every visit: fits a pipe or metal, not mois
 
 
 def judge_features(
-    found: Anomalies, floor: Floor, series: VisitSeries, weights: Array, kept_share: float
+    found: Anomalies, floor: Floor, series: VisitSeries, change: ChangeMap, kept_share: float
 ) -> pd.DataFrame:
     """Judge each flagged line and spot by how it changed; columns ``FEATURE_COLUMNS``.
 
@@ -41,16 +41,18 @@ def judge_features(
         Of the latest visit.
     floor : Floor
     series : VisitSeries
-    weights : ndarray, shape (visits,)
+    change : ChangeMap
         First to latest visit.
     kept_share : float
         Share of its excess that the wet floor kept between these visits.
     """
-    rows = []
+    rows, weights = [], series.change_weights()
     table = found.table[found.table["kind"].isin(["line", "spot"])]
     for key in dict.fromkeys(table["domain"]):
         own = table[table["domain"] == key]
-        around = _floor_around(found, floor, series, weights, str(key))
+        if str(key) not in change.fields:
+            continue
+        around = _floor_around(found, floor, series, change.fields[str(key)], str(key))
         if around is None:
             continue
         panel = floor.panels[str(key)]
@@ -71,7 +73,7 @@ def _own_rows(points: Array, readings: pd.DataFrame) -> NDArray[np.bool_]:
 
 
 def _floor_around(
-    found: Anomalies, floor: Floor, series: VisitSeries, weights: Array, key: str
+    found: Anomalies, floor: Floor, series: VisitSeries, whole: ContrastField, key: str
 ) -> ContrastField | None:
     """Change of the floor as told by readings on no flagged line or spot."""
     panel = floor.panels[key]
@@ -82,7 +84,8 @@ def _floor_around(
                        panel.spacing)  # fmt: skip
     try:
         step = max(one.step for one in series.clean)
-        return krige_contrast(calm, floor.ways[key], weights, series.common_sd(weights), step)
+        return krige_contrast(calm, floor.ways[key], whole.weights, whole.common_sd, step,
+                              fit=whole.fit)  # fmt: skip
     except NotEnoughData:
         return None
 
