@@ -58,7 +58,7 @@ def _search(
 ) -> tuple[list[Anomaly], Scan, Finds] | str:
     """Anomalies of one domain, or why it was not searched."""
     spots = clean.spots[clean.spots["domain"] == domain.key]
-    where = " and ".join(domain.rooms)
+    where = domain.label
     if len(spots) < LEAST:
         return (f"{where}: {len(spots)} readings are too few to tell pipes and metal from the "
                 "floor; nothing was looked for there.")  # fmt: skip
@@ -102,7 +102,7 @@ def detect(
     options = options or DetectOptions()
     notebook = _Notebook()
     for place, domain in enumerate(domains):
-        where = " and ".join(domain.rooms)
+        where = domain.label
         if progress is not None:
             progress(f"looking for pipes and metal in {where}", place / len(domains))
         result = _search(domain, clean, options)

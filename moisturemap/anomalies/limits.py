@@ -36,7 +36,7 @@ def ridge_fraction(width: float, spacing: float) -> float:
 def grid_limits(scan: Scan, finds: Finds, domain: Domain) -> list[str]:
     """Say what the readings of a domain cannot see."""
     spacing = scan.spacing
-    where = " and ".join(domain.rooms)
+    where = domain.label
     widths = [ridge.width for ridge in finds.ridges]
     told = (f"{where}: readings every {spacing:.2f} m see a pipe, cable or bar only where the "
             f"scanner responds at least {spacing / 2:.2f} m to each side of it (one standard "

@@ -32,7 +32,7 @@ def check_figure(study: Study) -> Figure:
                 color=INK, fontproperties=font(13, "bold"), parse_math=False)  # fmt: skip
     figure.text(0.045, 1 - 0.42 / height, fill(study.quality, 130), color=MUTED, va="top",
                 fontproperties=font(8.5), parse_math=False)  # fmt: skip
-    names = {domain.key: " + ".join(domain.rooms) for domain in study.domains}
+    names = {domain.key: domain.label for domain in study.domains}
     for row, key in enumerate(keys):
         bottom = (height - 1.0 - ROW_HEIGHT * (row + 1) + 0.62) / height
         high = (ROW_HEIGHT - 1.0) / height

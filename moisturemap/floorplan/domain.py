@@ -36,11 +36,20 @@ class Domain:
         The rooms of the domain and the thin walls between them [m].
     rooms : tuple of str
         Names of the rooms it lies in.
+    part : int
+        Counts from 1 where a joint parts the same rooms into several domains; else 0.
     """
 
     key: str
     geometry: BaseGeometry
     rooms: tuple[str, ...]
+    part: int = 0
+
+    @property
+    def label(self) -> str:
+        """Name for the reader: its rooms, and which part of them."""
+        rooms = " + ".join(self.rooms) or self.key
+        return f"{rooms} (part {self.part})" if self.part else rooms
 
 
 def domains(plan: FloorPlan) -> tuple[Domain, ...]:
@@ -64,8 +73,16 @@ def domains(plan: FloorPlan) -> tuple[Domain, ...]:
     order = {room.name: position for position, room in enumerate(plan.rooms)}
     pieces.sort(key=lambda item: (order[item[0][0]], item[1].bounds[0], item[1].bounds[1]))
     return tuple(
-        Domain(f"D{number}", piece, names) for number, (names, piece) in enumerate(pieces, 1)
+        Domain(f"D{number}", piece, names, _part(pieces, number - 1))
+        for number, (names, piece) in enumerate(pieces, 1)
     )
+
+
+def _part(pieces: list[tuple[tuple[str, ...], Polygon]], index: int) -> int:
+    """Count a piece among those of the same rooms; 0 when it is the only one."""
+    names = [rooms for rooms, _ in pieces]
+    alone = names.count(names[index]) == 1
+    return 0 if alone else names[: index + 1].count(names[index])
 
 
 def _pour_of(slab: Slab) -> tuple[object, ...]:

@@ -90,21 +90,16 @@ def map_domain(
             for scale in _scales(data.values, clean, options)
         ]
     except NotEnoughData as error:
-        return Outcome(None, f"{called(domain)}: {error}; nothing is mapped.")
+        return Outcome(None, f"{domain.label}: {error}; nothing is mapped.")
     field = fields[0]
     if len(fields) > 1 and _score(fields[1], data) > _score(fields[0], data) + EARNED:
         field = fields[1]
     return Outcome(field, notes=_notes(field, data))
 
 
-def called(domain: Domain) -> str:
-    """Name of a domain as the reader knows it: its rooms."""
-    return " + ".join(domain.rooms) or domain.key
-
-
 def _refusal(spots: pd.DataFrame, domain: Domain) -> str:
     """Why a domain cannot be mapped; "" when it can."""
-    name = called(domain)
+    name = domain.label
     if len(spots) == 0:
         return f"{name}: no usable reading, so nothing is mapped."
     inside = spots["censored"] == ""

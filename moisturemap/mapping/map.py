@@ -11,7 +11,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from moisturemap.floorplan import CellGrid, Domain, FloorPlan
-from moisturemap.mapping.domain_map import called, map_domain
+from moisturemap.mapping.domain_map import map_domain
 from moisturemap.mapping.field import KrigedField
 from moisturemap.mapping.options import MappingOptions
 from moisturemap.mapping.quality import quality_sentence
@@ -60,9 +60,9 @@ def map_readings(
     refusals: dict[str, str] = {}
     notes: list[str] = []
     for place, domain in enumerate(domains):
-        report = _part(progress, f"mapping {called(domain)}", place, len(domains))
+        report = _part(progress, f"mapping {domain.label}", place, len(domains))
         outcome = map_domain(spots[spots["domain"] == domain.key], clean, domain, options)
-        notes += [f"{called(domain)}: {note}" for note in outcome.notes]
+        notes += [f"{domain.label}: {note}" for note in outcome.notes]
         if outcome.field is None:
             refusals[domain.key] = outcome.refusal
             continue

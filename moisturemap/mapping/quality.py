@@ -6,7 +6,6 @@ import numpy as np
 from scipy.stats import binom, chi2
 
 from moisturemap.floorplan import Domain
-from moisturemap.mapping.domain_map import called
 from moisturemap.mapping.field import KrigedField
 
 FEW = 20
@@ -25,7 +24,7 @@ def quality_sentence(
     if not fields:
         return "No part of the floor could be mapped."
     sentences = [
-        _of_domain(called(domain), fields[domain.key]) for domain in domains if domain.key in fields
+        _of_domain(domain.label, fields[domain.key]) for domain in domains if domain.key in fields
     ]
     if refused:
         sentences.append(f"{refused} part(s) of the floor could not be mapped.")

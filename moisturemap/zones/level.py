@@ -212,7 +212,7 @@ def _samples(used: pd.DataFrame | Array, surface: MoistureSurface | None) -> lis
     if not {"x", "y", "domain"} <= set(table.columns):
         return [_Sample("", table["value"].to_numpy(float), None)]
     spots = table.groupby(["domain", "x", "y"], as_index=False)["value"].mean()
-    rooms = {} if surface is None else {d.key: ", ".join(d.rooms) for d in surface.domains}
+    rooms = {} if surface is None else {d.key: d.label for d in surface.domains}
     found = []
     for key, group in spots.groupby("domain"):
         points, values = group[["x", "y"]].to_numpy(float), group["value"].to_numpy(float)

@@ -91,3 +91,10 @@ def test_crossing_joints_give_fields():
         PlanLine("movement-joint", LineString([(0, 3), (8, 3)])),
     )
     assert len(domains(FloorPlan((Room("hall", box(0, 0, 8, 6)),), lines))) == 4
+
+
+def test_parts_of_one_room_have_names_of_their_own() -> None:
+    """A joint through a room gives two parts that the reader can tell apart."""
+    joint = PlanLine("day-joint", LineString([(0, 2), (6, 2)]))
+    plan = FloorPlan((Room("hall", box(0, 0, 6, 4)), Room("shed", box(9, 0, 11, 2))), (joint,))
+    assert [one.label for one in domains(plan)] == ["hall (part 1)", "hall (part 2)", "shed"]
