@@ -19,7 +19,7 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.plain import TURNED, UPRIGHT, is_turned, is_turned_section, room_for
+from moisturemap.report.plain import UPRIGHT, is_turned, room_for
 from moisturemap.report.wording import printable
 
 
@@ -51,6 +51,7 @@ class _Writer:
     def __init__(self, document: Any, content: Content) -> None:
         self.document = document
         self.content = content
+        self.landscape = False
 
     def write(self) -> None:
         """Write everything."""
@@ -64,15 +65,13 @@ class _Writer:
             self._section(section)
 
     def _section(self, section: Section) -> None:
-        turned = is_turned_section(section, self.content.paper)
-        if turned:
-            self._turn(landscape=True)
+        self._turn(landscape=False)
         heading = self._paragraph(f"{section.number}  {section.title}", "Heading 1")
-        heading.paragraph_format.page_break_before = section.new_page and not turned
+        heading.paragraph_format.page_break_before = section.new_page
         for block in section.blocks:
+            turned = isinstance(block, Picture) and is_turned(block, self.content.paper)
+            self._turn(landscape=turned)
             self._block(block)
-        if turned:
-            self._turn(landscape=False)
 
     def _block(self, block: Block) -> None:
         match block:
@@ -115,12 +114,14 @@ class _Writer:
         self._paragraph(table.note, "Note")
 
     def _figure(self, picture: Picture) -> None:
-        paper = self.content.paper
-        page = TURNED if is_turned(picture, paper) else UPRIGHT
-        self._picture(picture, height_mm=room_for(picture, page[paper])[1])
+        self._picture(picture, height_mm=room_for(picture, self.content.paper)[1])
         self._paragraph(picture.caption, "Note")
 
     def _turn(self, *, landscape: bool) -> None:
+        """Go on on pages of the other orientation, unless they lie so already."""
+        if landscape == self.landscape:
+            return
+        self.landscape = landscape
         from docx.enum.section import WD_ORIENT, WD_SECTION
 
         section = self.document.add_section(WD_SECTION.NEW_PAGE)

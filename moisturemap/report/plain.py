@@ -11,7 +11,6 @@ from moisturemap.report.content import (
     Content,
     Paragraph,
     Picture,
-    Section,
     Signatures,
     Table,
     Terms,
@@ -23,34 +22,33 @@ _LONG_WORD = re.compile(r"\S{25,}")
 _ZERO_WIDTH_SPACE = "\u200b"
 _EVERY = 12
 
-UPRIGHT = {"a4": (174.0, 205.0), "us-letter": (179.9, 185.0)}
-TURNED = {"a4": (261.0, 152.0), "us-letter": (243.4, 158.0)}
-"""Width and height a picture may take on a page [mm]."""
-
-HEAD_MM = 28.0
-"""Height a section's heading and first words take on the page of its picture [mm]."""
+UPRIGHT = {"a4": (174.0, 177.0), "us-letter": (179.9, 157.0)}
+TURNED = {"a4": (261.0, 154.0), "us-letter": (243.4, 160.0)}
+"""Width and height a wide picture may take [mm]: below the head of its section on an upright page,
+or alone on a page turned on its side."""
 
 WORTH_TURNING = 1.15
-"""How much larger a picture must become for its page to be turned."""
+"""How much larger a picture must become for a page of its own."""
+
+SMALL = 0.5
+"""Share of the height of an upright page for a picture that is not wide."""
 
 
 def is_turned(picture: Picture, paper: str) -> bool:
     """Return whether a wide picture gets a page of its own, turned on its side."""
-    (_, upright), (_, turned) = (room_for(picture, page[paper]) for page in (UPRIGHT, TURNED))
+    (_, upright), (_, turned) = (_room(picture, page[paper]) for page in (UPRIGHT, TURNED))
     return picture.wide and turned > WORTH_TURNING * upright
 
 
-def room_for(picture: Picture, page: tuple[float, float]) -> tuple[float, float]:
-    """Return width and height [mm] a picture takes on a page of such a width and height."""
-    width, height = page
-    tallest = height - HEAD_MM if picture.wide else 0.45 * height
-    scale = min(width / picture.size[0], tallest / picture.size[1])
+def room_for(picture: Picture, paper: str) -> tuple[float, float]:
+    """Return width and height [mm] a picture takes on paper."""
+    return _room(picture, (TURNED if is_turned(picture, paper) else UPRIGHT)[paper])
+
+
+def _room(picture: Picture, page: tuple[float, float]) -> tuple[float, float]:
+    width, height = page[0], page[1] * (1.0 if picture.wide else SMALL)
+    scale = min(width / picture.size[0], height / picture.size[1])
     return scale * picture.size[0], scale * picture.size[1]
-
-
-def is_turned_section(section: Section, paper: str) -> bool:
-    """Return whether a section stands on turned pages, for the picture it holds."""
-    return any(isinstance(one, Picture) and is_turned(one, paper) for one in section.blocks)
 
 
 def breakable(text: object) -> str:
@@ -90,7 +88,6 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
         "logo": None if content.logo is None else _picture(content.logo, files, content.paper),
         "sections": [
             {"number": one.number, "title": breakable(one.title), "new_page": one.new_page,
-             "turned": is_turned_section(one, content.paper),
              "blocks": [_block(block, files, content.paper) for block in one.blocks]}
             for one in content.sections
         ],
@@ -128,11 +125,11 @@ def _table(table: Table) -> dict[str, Any]:
 
 
 def _picture(picture: Picture, files: Files, paper: str) -> dict[str, Any]:
-    page = TURNED if is_turned(picture, paper) else UPRIGHT
     return {
         "kind": "picture",
         "file": files.add(picture),
         "alt": breakable(picture.alt),
         "caption": breakable(picture.caption),
-        "height": room_for(picture, page[paper])[1],
+        "turned": is_turned(picture, paper),
+        "height": room_for(picture, paper)[1],
     }

@@ -23,7 +23,6 @@ def drying(material: Material) -> Section | None:
                   "changes of a moisture content.", "note"),
         Bullets(tuple(say(text) for text in found.statements)),
     ]  # fmt: skip
-    blocks += drying_pictures(plan)
     if len(found.areas):
         blocks.append(_areas(material, plan))
     if found.forecasts:
@@ -34,6 +33,7 @@ def drying(material: Material) -> Section | None:
         rows = tuple((str(one.anomaly), str(one.room), str(one.verdict).replace("-", " "),
                       say(str(one.sentence))) for one in found.features.itertuples())  # fmt: skip
         blocks.append(Table("Anomalies over the visits", columns, rows))
+    blocks += drying_pictures(plan)
     return Section("Drying over the visits", tuple(blocks))
 
 
@@ -93,11 +93,13 @@ def machines(material: Material) -> Section | None:
              say(str(one.sentence)))
             for one in placed.moves.itertuples()
         )  # fmt: skip
-        blocks += [Table("Machines", columns, rows), placement_picture(plan.equipment)]
+        blocks.append(Table("Machines", columns, rows))
     if placed.notes:
         blocks.append(Bullets(tuple(say(note) for note in placed.notes)))
     signed = (Column("Cleared", 0.9), Column("Caution", 6), Column("Name", 1.4), Column("Date", 1))
     lines = tuple(("☐", say(text), "", "") for text in placed.cautions)
     if lines:
         blocks.append(Table("Before machines are moved", signed, lines))
+    if len(placed.moves):
+        blocks.append(placement_picture(plan.equipment))
     return Section("Drying machines", tuple(blocks))

@@ -46,16 +46,22 @@ def _findings(material: Material) -> list[str]:
     found = [say(study.wet.statement)] if study.wet.statement else []
     if len(study.anomalies):
         aside = int((~study.readings["flag"].isin(USED_FLAGS)).sum())
+        count = len(study.anomalies)
         found.append(
-            f"{len(study.anomalies)} anomalies such as pipes, metal or mis-keyed values; "
+            f"{count} {'anomaly' if count == 1 else 'anomalies'}: pipes, metal, mis-keyed values "
+            "and the like; "
             f"{aside} of {len(study.readings)} readings are set aside with a reason and do not "
             "enter the map."
         )
     if len(study.drill_plan):
+        count = len(study.drill_plan)
         found.append(
-            f"{len(study.drill_plan)} places are proposed for calibrated tests. Nothing is "
-            "drilled before a named person has cleared the cautions listed with them."
+            f"{count} {'place is' if count == 1 else 'places are'} proposed for calibrated tests. "
+            "Nothing is drilled before a named person has cleared the cautions listed with them."
         )
+    if material.supplement.drying is not None:
+        areas = material.supplement.drying.comparison.drying.areas
+        found += [say(str(sentence)) for sentence in areas["sentence"]]
     found += [say(f"Not mapped: {why}") for why in study.moisture.refusals.values()]
     return [*found, *([say(study.quality)] if study.quality else [])]
 
