@@ -104,7 +104,7 @@ def fit_covariance(
     model, reached = modes[best]
     if EXACT_FIT >= len(data.points) > QUICK_CHOICE:
         whole = [_block(data, drift, prior, np.arange(len(data.points)))]
-        model, reached = _search(best, whole, prior, model)
+        model, reached = _search(best, whole, prior, [_logs(model)])
     posterior = posterior_points(
         data, drift, {kind: one for kind, (one, _) in modes.items()}, prior, options.posterior
     ) or ((1.0, model),)
@@ -129,14 +129,14 @@ def _modes(
     else:
         groups = choose_blocks(data.points)
     blocks = [_block(data, drift, prior, group) for group in groups]
-    rough = _rough(data)
-    again = {
-        kind: as_kind(rough, kind)
-        for kind in options.kinds
-        if rough is not None and count <= QUICK_CHOICE
-    }
+    rough = _rough(data) if count <= QUICK_CHOICE else None
+
+    def starts(kind: str) -> list[Array]:
+        again = [] if rough is None else [_logs(as_kind(rough, kind))]
+        return [prior.start(kind), *again]
+
     return {
-        kind: _search(kind, blocks, prior, again.get(kind))
+        kind: _search(kind, blocks, prior, starts(kind))
         for kind in options.kinds
         if kind != "spherical" or data.points.shape[1] <= 3
     }
@@ -162,7 +162,7 @@ def _block(data: Observations, drift: Array, prior: Prior, group: Index) -> Bloc
 
 
 def _search(
-    kind: str, blocks: list[Block], prior: Prior, start: Covariance | None = None
+    kind: str, blocks: list[Block], prior: Prior, starts: list[Array]
 ) -> tuple[Covariance, float]:
     """Best covariance of one kind and its penalised log likelihood.
 
@@ -181,13 +181,11 @@ def _search(
             return 1e300, np.zeros(3)
         return -value, -gradient
 
-    starts = [prior.start(kind)]
-    if start is not None:
-        starts.append(np.log(np.maximum([start.variance, start.length, start.nugget], 1e-300)))
+    tolerance = 1e-7 if sum(len(block.values) for block in blocks) <= QUICK_CHOICE else 1e-6
     runs = [
         minimize(
             objective, np.clip(first, bounds[:, 0], bounds[:, 1]), jac=True, method="L-BFGS-B",
-            bounds=bounds, options={"maxiter": 60, "ftol": 1e-7, "gtol": 1e-2},
+            bounds=bounds, options={"maxiter": 60, "ftol": tolerance, "gtol": 1e-2},
         )
         for first in starts
     ]  # fmt: skip
@@ -196,12 +194,17 @@ def _search(
     return Covariance(kind, variance, length, nugget), -float(found.fun)
 
 
+def _logs(model: Covariance) -> Array:
+    """Log variance, log length, log nugget."""
+    return np.log(np.maximum([model.variance, model.length, model.nugget], 1e-300))
+
+
 def _stretched(fit: CovarianceFit, ratio: float, angle: float) -> CovarianceFit:
     """Return the fit with a range that differs by direction, its mean range kept."""
 
     def stretch(model: Covariance) -> Covariance:
         return replace(
-            model, length=model.length / np.sqrt(ratio), anisotropy=ratio, angle_deg=angle
+            model, length=model.length / float(np.sqrt(ratio)), anisotropy=ratio, angle_deg=angle
         )
 
     posterior = tuple((weight, stretch(model)) for weight, model in fit.posterior)
