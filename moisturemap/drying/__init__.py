@@ -14,7 +14,7 @@ from moisturemap.drying.compare import DryingProgress, LatestVisit, compare
 from moisturemap.drying.decay import Decay, DecayBlend, blend_decays, fit_decay, time_to_target
 from moisturemap.drying.demand import Demand, find_demand
 from moisturemap.drying.discovery import discoveries
-from moisturemap.drying.facility import Choice, choose, enumerate_all, exchange, greedy, worth
+from moisturemap.drying.facility import Choice, choose, enumerate_all, exchange, greedy, searched, worth
 from moisturemap.drying.feature import FEATURE_COLUMNS
 from moisturemap.drying.fieller import RatioInterval, fieller
 from moisturemap.drying.forecast import RELATIVE_ONLY, DryLevel, Forecast, ZoneCourse
@@ -43,6 +43,6 @@ __all__ = [
     "Panel", "Placement", "PlacementOptions", "PlacementScore", "RatioInterval", "SizingRule",
     "SlabHumidity", "VisitSeries", "WetArea", "ZoneCourse", "air_sentences", "air_table",
     "blend_decays", "choose", "compare", "discoveries", "enumerate_all", "exchange", "fieller",
-    "find_demand", "fit_decay", "greedy", "machines_of", "make_panel", "place_machines",
+    "find_demand", "fit_decay", "greedy", "machines_of", "make_panel", "place_machines", "searched",
     "size_machines", "time_to_target", "worth", "zone_drives",
 ]  # fmt: skip

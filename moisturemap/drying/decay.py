@@ -50,7 +50,7 @@ class Decay:
 
     def at(self, day: float) -> tuple[float, float]:
         """Level at a day and its sd (linearised)."""
-        excess = math.exp(min(self.intercept + self.slope * day, 700.0))
+        excess = math.exp(min(self.intercept + self.slope * day, 200.0))
         row = np.array([1.0, day])
         return self.asymptote + excess, excess * math.sqrt(float(row @ self.covariance @ row))
 

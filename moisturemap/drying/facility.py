@@ -17,6 +17,10 @@ MOST_ENUMERATED = {1: 1_000_000, 2: 2500, 3: 170}
 """Most positions of which every combination is tried, by number of machines."""
 
 
+STARTS = 8
+"""Random starts besides the greedy one."""
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
     """Positions chosen.
@@ -49,8 +53,8 @@ def choose(service: Array, weight: Array, count: int) -> Choice:
     With service = reach - distance this is the weighted k-median; with service between 0 and 1 it
     is weighted coverage. Up to three machines every combination is tried; where the positions are
     too many for that, among the best of them. Beyond, greedy addition (at least 1 - 1/e of the
-    optimum: Nemhauser, Wolsey and Fisher, Math. Program. 14 (1978) 265) and exchange until no swap
-    helps (Teitz and Bart, Oper. Res. 16 (1968) 955).
+    optimum: Nemhauser, Wolsey and Fisher, Math. Program. 14 (1978) 265) and random starts, each with
+    exchange until no swap helps (Teitz and Bart, Oper. Res. 16 (1968) 955).
 
     Parameters
     ----------
@@ -63,7 +67,7 @@ def choose(service: Array, weight: Array, count: int) -> Choice:
     count = min(count, len(service))
     if count <= 0 or not len(weight):
         return Choice((), 0.0, True)
-    rough = exchange(service, weight, greedy(service, weight, count))
+    rough = searched(service, weight, count)
     if count > ENUMERATED:
         return Choice(rough, worth(service, weight, rough), False)
     most = MOST_ENUMERATED[count]
@@ -76,6 +80,16 @@ def choose(service: Array, weight: Array, count: int) -> Choice:
     better = max((rough, best), key=lambda one: worth(service, weight, one))
     better = exchange(service, weight, better)
     return Choice(better, worth(service, weight, better), False)
+
+
+def searched(service: Array, weight: Array, count: int) -> tuple[int, ...]:
+    """Greedy addition and ``STARTS`` random choices, each improved by exchange; the best of all."""
+    rng = np.random.default_rng(STARTS)
+    starts = [greedy(service, weight, count)]
+    starts += [tuple(rng.choice(len(service), count, replace=False).tolist())
+               for _ in range(STARTS)]  # fmt: skip
+    return max((exchange(service, weight, one) for one in starts),
+               key=lambda one: worth(service, weight, one))  # fmt: skip
 
 
 def greedy(service: Array, weight: Array, count: int) -> tuple[int, ...]:
