@@ -9,6 +9,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from moisturemap.anomalies.anomalies import ANOMALY_COLUMNS, Anomalies
 from moisturemap.anomalies.assemble import Anomaly, assemble
@@ -31,9 +32,16 @@ LEAST = 20
 LETTERS = {"line": "L", "spot": "S", "mesh": "M", "stray": "X"}
 
 
+def _spacing(points: Array) -> float:
+    """Typical distance between neighbours [m], not misled by places read twice a hair apart."""
+    nearest = spacing_of(points)
+    second = float(np.median(cKDTree(points).query(points, k=3)[0][:, 2]))
+    return second if second > 2.0 * nearest else nearest
+
+
 def _scan(spots: pd.DataFrame, clean: CleanReadings) -> Scan:
     points = spots[["x", "y"]].to_numpy(dtype=float)
-    spacing = spacing_of(points)
+    spacing = _spacing(points)
     floor = max(clean.step**2 / 12.0, 1e-4 * float(spots["value"].var()), 1e-8)
     if clean.repeat_sd is not None and clean.repeat_pairs >= 5:
         floor = max(floor, 0.5 * clean.repeat_sd**2)

@@ -24,6 +24,9 @@ MOST = 900
 LEAST = 60
 """Fewer readings than this cannot show a pattern."""
 
+MOST_STEPS = 50
+"""Most frequencies tried each way."""
+
 LONGEST = 4.5
 """Longest wave that is told from moisture [spacings]."""
 
@@ -96,8 +99,9 @@ def _frequencies(points: Array, spacing: float) -> Array:
     """Wave vectors between the longest wave and the shortest a grid can show, half a plane."""
     extent = np.maximum(np.ptp(points, axis=0), 2 * spacing)
     top = 0.5 / spacing
-    x = np.arange(0.0, top + 1e-9, 0.5 / extent[0])
-    y = np.arange(0.0, top + 1e-9, 0.5 / extent[1])
+    step = np.maximum(0.5 / extent, top / MOST_STEPS)
+    x = np.arange(0.0, top + 1e-9, step[0])
+    y = np.arange(0.0, top + 1e-9, step[1])
     grid = np.array([(a, b) for a in x for b in np.concatenate([-y[:0:-1], y])])
     size = np.linalg.norm(grid, axis=1)
     kept = (size >= 1.0 / (LONGEST * spacing)) & (size <= top + 1e-9)
