@@ -11,6 +11,11 @@ from moisturemap.mapping.field import KrigedField
 FEW = 20
 """Readings below which left-out readings cannot confirm an interval."""
 
+LEAST_INSIDE, LEAST_SPREAD, FAR_SHARE = 0.87, 0.8, 0.0005
+"""Where doubt begins: share of left-out readings inside their interval, mean squared standardised
+residual, and share of readings more than four sds away. Many readings make small faults certain;
+they are no reason for doubt."""
+
 LEAST_ACROSS_GAPS = 0.8
 """Least share of a 90 % interval's readings that must hold when blocks are left out."""
 
@@ -50,12 +55,12 @@ def _of_domain(name: str, field: KrigedField) -> str:
 def _doubt(z: np.ndarray[tuple[int, ...], np.dtype[np.float64]], inside: int) -> list[str]:
     """Reasons in the left-out residuals not to trust the interval."""
     doubt = []
-    if binom.cdf(inside, len(z), 0.9) < 0.01:
+    if inside < LEAST_INSIDE * len(z) and binom.cdf(inside, len(z), 0.9) < 0.01:
         doubt.append("it is too narrow for these readings")
-    elif chi2.cdf(float((z**2).sum()), len(z)) < 0.001:
+    elif float((z**2).mean()) < LEAST_SPREAD and chi2.cdf(float((z**2).sum()), len(z)) < 0.001:
         doubt.append("it is wider than these readings need")
     far = int(np.count_nonzero(np.abs(z) > 4.0))
-    if far:
+    if far > FAR_SHARE * len(z):
         doubt.append(f"{far} reading(s) stand far from their neighbours")
     return doubt
 
