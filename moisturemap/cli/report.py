@@ -109,7 +109,10 @@ def _issue(survey: Path, written: list[Path], study: Study, wishes: dict[str, An
     if survey.suffix.lower() != ".gpkg":
         message = "a report is issued from a project file; pack the survey folder first"
         raise OptionError(message, value=str(survey), allowed="a project file (.gpkg)")
-    made_with = Issue(key_numbers(study), {"visit": study.visit.id, "units": wishes["units"]})
+    made_with = Issue(
+        key_numbers(study), {"visit": study.visit.id, "units": wishes["units"]},
+        study.survey.provenance.options.get("record_number"),
+    )  # fmt: skip
     with open_project(survey, writable=True) as project:
         for path in written:
             issue(project, path, made_with, wishes["issued_by"], "report issued")

@@ -14,6 +14,7 @@ from moisturemap.report.wording import shortened
 
 def compose(material: Material) -> Content:
     """Put the sections that have something to say together and number them."""
+    mark = None if material.options.logo is None else logo(material.options.logo)
     body = [made for make in BODY if (made := make(material)) is not None]
     appendices = [made for make in APPENDICES if (made := make(material)) is not None]
     numbered: list[Section] = [replace(one, number=f"{n}") for n, one in enumerate(body, 1)]
@@ -34,6 +35,6 @@ def compose(material: Material) -> Content:
         about=tuple(about),
         sections=tuple(numbered),
         made=wording.day(material.made),
-        logo=None if options.logo is None else logo(options.logo),
+        logo=mark,
         paper=PAPERS[options.paper],
     )

@@ -14,6 +14,7 @@ from moisturemap.errors import InputError, MoistureMapError
 from moisturemap.provenance import versions
 from moisturemap.store import attachment, record
 from moisturemap.store.project import Project
+from moisturemap.store.record import Head
 from moisturemap.survey import Survey
 
 MEDIA_TYPES = {
@@ -41,10 +42,14 @@ class Issue:
         Key numbers printed in it, by name; plain numbers, texts or None.
     options : mapping
         Options it was computed with, as JSON can hold them.
+    record_number : int or None
+        Entry of the record whose data it was made from, as the document prints it
+        (``survey.provenance.options["record_number"]``); the present end of the record by default.
     """
 
     numbers: Mapping[str, Any]
     options: Mapping[str, Any] = field(default_factory=dict)
+    record_number: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +84,10 @@ class Recheck:
 def issue(project: Project, path: str | Path, made_with: Issue, who: str, why: str = "") -> int:
     """Freeze a document in the project it reports on and return its number.
 
-    Call it before anything else is changed: the document is tied to the present end of the record.
+    Raises
+    ------
+    InputError
+        If it is no document, or names an entry the record does not have.
     """
     path = Path(path)
     media_type = MEDIA_TYPES.get(path.suffix.lower())
@@ -87,18 +95,29 @@ def issue(project: Project, path: str | Path, made_with: Issue, who: str, why: s
         message = "not a document we issue"
         raise InputError(message, value=path.name, allowed=", ".join(MEDIA_TYPES))
     content = path.read_bytes()
-    head = project.head()
+    head = _head(project, made_with)
     inputs = [asdict(one) for one in project.survey().provenance.inputs]
     row = {
         "name": path.name, "media_type": media_type, "size": len(content),
         "sha256": hashlib.sha256(content).hexdigest(), "issued": attachment.now(), "who": who,
         "record_number": head.number, "record_hash": head.hash,
-        "data_sha256": project.data_sha256(),
+        "data_sha256": project.data_sha256(head.number),
         "options": record.canonical({"options": dict(made_with.options), "inputs": inputs}),
         "versions": record.canonical(versions()),
         "numbers": record.canonical(dict(made_with.numbers)),
     }  # fmt: skip
     return project.issue(row, content, who, why or f"document {path.name} issued")
+
+
+def _head(project: Project, made_with: Issue) -> Head:
+    number = made_with.record_number
+    if number is None:
+        return project.head()
+    entries = project.record()
+    if not 1 <= number <= len(entries):
+        message = "the record has no such entry; was the document made from another project?"
+        raise InputError(message, value=number, allowed=f"1 to {len(entries)}")
+    return Head(number, entries[number - 1].hash, entries[number - 1].made)
 
 
 def recheck(project: Project, compute: Compute) -> tuple[Recheck, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pandas as pd
@@ -13,7 +13,7 @@ from shapely.geometry import LineString, box
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
 from moisturemap.provenance import Fingerprint, Provenance
 from moisturemap.survey import Instrument, InstrumentCheck, Limit, Survey, Visit
-from moisturemap.workflow import Findings, judge_or_map
+from moisturemap.workflow import DryingPlan, Findings, judge_or_map, plan_drying
 
 WHEN = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 
@@ -81,3 +81,21 @@ def recorded(findings: Findings) -> Findings:
     survey = dataclasses.replace(findings.survey, provenance=provenance)
     study = dataclasses.replace(findings.study, survey=survey)
     return dataclasses.replace(findings, survey=survey, study=study)
+
+
+@pytest.fixture(scope="session")
+def two_visits(floor: Survey) -> DryingPlan:
+    """The same floor a week later, drier, with two machines."""
+    later = Visit("v2", WHEN + timedelta(days=7), "A. Tester", 21.0, 45.0, 19.0)
+    second = floor.readings.assign(visit="v2", value=30 + 0.7 * (floor.readings["value"] - 30))
+    readings = pd.concat([floor.readings, second], ignore_index=True)
+    readings["reading"] = np.arange(1, len(readings) + 1)
+    machines = pd.DataFrame({
+        "machine": ["D1", "F1"], "visit": "v2", "kind": ["dehumidifier", "air-mover"],
+        "x": [1.0, 2.0], "y": [3.0, 3.0], "direction_deg": [np.nan, 90.0],
+        "capacity": [40.0, np.nan], "unit": ["l/day", ""], "note": "", "source": "machines.csv",
+        "row": ["2", "3"],
+    })  # fmt: skip
+    survey = dataclasses.replace(floor, visits=(*floor.visits, later), readings=readings,
+                                 equipment=machines)  # fmt: skip
+    return plan_drying(survey)

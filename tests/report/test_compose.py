@@ -7,7 +7,7 @@ import pytest
 from moisturemap.report import Material, ReportOptions, Supplement, compose
 from moisturemap.report.content import Content, Table, Terms, Verdict
 from moisturemap.survey import USED_FLAGS
-from moisturemap.workflow import Findings
+from moisturemap.workflow import DryingPlan, Findings
 
 
 def content_of(findings: Findings, decided: bool = True, **options: object) -> Content:
@@ -182,3 +182,24 @@ def test_terms_and_tables_are_never_empty(findings: Findings) -> None:
         for block in section.blocks:
             if isinstance(block, (Table, Terms)):
                 assert block.rows
+
+
+def test_drying_is_told_with_what_it_is_not(two_visits: DryingPlan) -> None:
+    """Statements, forecasts and anomalies over the visits; machines with cautions to sign."""
+    study = two_visits.comparison.latest
+    supplement = Supplement(drying=two_visits, pictures=())
+    content = compose(Material(study, ReportOptions(), supplement))
+    assert "Drying over the visits" in titles(content)
+    assert "Drying machines" in titles(content)
+    said = texts(content)
+    assert all(statement in said for statement in two_visits.comparison.drying.statements)
+    assert "not changes of a moisture content" in said
+    assert two_visits.equipment is not None
+    found = tables(content)
+    assert len(found["Machines"].rows) == len(two_visits.equipment.placement.moves)
+    assert {row[0] for row in found["Before machines are moved"].rows} == {"☐"}
+
+
+def test_one_visit_tells_nothing_of_drying(findings: Findings) -> None:
+    """No comparison, no section."""
+    assert "Drying over the visits" not in titles(content_of(findings))

@@ -14,8 +14,15 @@ import pypdf
 import pytest
 from PIL import Image
 
+from moisturemap import store
 from moisturemap.errors import FormatError, MissingExtra, OptionError
-from moisturemap.report import ReportOptions, Supplement, photograph, write_report
+from moisturemap.report import (
+    ReportOptions,
+    Supplement,
+    photograph,
+    photographs_of,
+    write_report,
+)
 from moisturemap.report.content import Picture
 from moisturemap.workflow import Findings
 
@@ -35,8 +42,10 @@ def picture(size: tuple[int, int] = (300, 200), wide: bool = False) -> Picture:
 def write(
     findings: Findings, path: Path, options: ReportOptions | None = None, pictures: object = ()
 ) -> tuple[str, ...]:
+    """Write a report; a short one leaves out the decision, whose figures take longest."""
     supplement = Supplement(made=MADE, pictures=pictures, photographs=(picture(),))  # type: ignore[arg-type]
-    return write_report(findings.study, path, decision=findings.decision, options=options,
+    decision = None if options is SHORT else findings.decision
+    return write_report(findings.study, path, decision=decision, options=options,
                         supplement=supplement)  # fmt: skip
 
 
@@ -254,6 +263,20 @@ def test_a_logo_is_taken_and_a_wrong_one_refused(findings: Findings, tmp_path: P
             with pytest.raises(FormatError, match=r"PNG or JPEG|JPEG or PNG|a PNG"):
                 write(findings, tmp_path / f"x.{kind}", ReportOptions(logo=tmp_path / wrong))
             assert not (tmp_path / f"x.{kind}").exists()
+
+
+def test_photographs_of_a_project_say_what_they_show(tmp_path: Path) -> None:
+    """Name, what of, note and time; documents among the attachments are left out."""
+    with store.create_project(tmp_path / "job.gpkg", "Invented", "A. Tester") as project:
+        exif = Image.Exif()
+        exif.get_ifd(0x8769)[0x9003] = "2026:03:01 10:15:00"
+        buffer = io.BytesIO()
+        Image.new("RGB", (60, 40)).save(buffer, "JPEG", exif=exif)
+        project.attach(buffer.getvalue(), "A", name="1.jpg", of=("tests", "2"), note="sleeve")
+        project.attach(b"%PDF-1.7 certificate", "A", name="c.pdf")
+        (found,) = photographs_of(project)
+    assert found.caption == "1.jpg, tests 2, sleeve, taken 2026-03-01 10:15"
+    assert found.size == (60, 40)
 
 
 def test_photographs_lose_what_hides_beside_the_picture() -> None:

@@ -81,6 +81,23 @@ def test_a_rewritten_record_no_longer_matches_the_document(issued: Path) -> None
     assert "rewritten" in found.differences[0]
 
 
+def test_documents_made_together_name_the_same_entry(issued: Path, tmp_path: Path) -> None:
+    """The one printed in them, not the one their issue added."""
+    with store.open_project(issued, writable=True) as project:
+        survey = project.survey()
+        then = survey.provenance.options["record_number"]
+        for name in ("a.pdf", "a.html"):
+            (tmp_path / name).write_bytes(b"%PDF-1.7 invented")
+            made = store.Issue(highest(survey, {}), {}, then)
+            store.issue(project, tmp_path / name, made, "A. Tester")
+        rows = project.rows("issued_documents")[1:]
+        assert {row["record_number"] for row in rows} == {then}
+        assert {row["record_hash"] for row in rows} == {survey.provenance.options["record_hash"]}
+        assert all(found.same for found in store.recheck(project, highest))
+        with pytest.raises(InputError, match="no such entry"):
+            store.issue(project, tmp_path / "a.pdf", store.Issue({}, {}, 999), "A. Tester")
+
+
 def test_only_documents_are_issued(packed: Path, tmp_path: Path) -> None:
     """The kinds are named."""
     (tmp_path / "a.exe").write_bytes(b"MZ")
