@@ -102,8 +102,11 @@ def _issue(job: Any, path: Path, study: Any, content: ReportIn) -> None:
     from moisturemap.store import Issue, issue
     from moisturemap.workflow.key_numbers import key_numbers
 
-    made_with = Issue(key_numbers(study), {"visit": study.visit.id, "paper": content.paper,
-                                           "units": content.units})  # fmt: skip
+    made_with = Issue(
+        key_numbers(study),
+        {"visit": study.visit.id, "paper": content.paper, "units": content.units},
+        study.survey.provenance.options.get("record_number"),
+    )
     issue(job.project, path, made_with, content.who, "report issued")
 
 
