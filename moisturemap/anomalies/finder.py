@@ -42,6 +42,9 @@ MARGIN = 1.06
 """The simulated threshold is raised by this factor, because real wet zones are rougher in places
 than the stationary field it is simulated from."""
 
+SETTLED = 0.01
+"""The background is not fitted again when no more than this share of the readings changed sides."""
+
 KEPT_SHARE = 0.9
 """Share of the threshold a find must keep once everything is fitted together."""
 
@@ -303,7 +306,9 @@ def find(scan: Scan, options: DetectOptions) -> Finds:
         ridges, spots = _pruned(scan, precision, ridges, spots, wet, threshold)
         columns = _columns(ridges, spots, scan.points)
         strengths, scores = _strengths(scan, precision, columns, wet)
-        hidden = _hidden(columns, strengths, background)
+        before, hidden = hidden, _hidden(columns, strengths, background)
+        if np.mean(before != hidden) <= SETTLED:
+            break
     return Finds(tuple(ridges), tuple(spots), strengths, scores, columns, background, precision,
                  threshold, waves, wet)  # fmt: skip
 

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import argparse
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -29,17 +30,27 @@ LEAST_WET = 0.5
 
 @dataclass
 class Tally:
-    """Counts and lists over all floors."""
+    """Counts and lists over floors."""
 
-    counts: dict[str, int] = field(default_factory=lambda: defaultdict(int))
-    lists: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
-    by_kind: dict[tuple[str, int], list[int]] = field(
-        default_factory=lambda: defaultdict(lambda: [0, 0])
-    )
+    counts: Counter[str] = field(default_factory=Counter)
+    lists: dict[str, list[float]] = field(default_factory=dict)
+    by_kind: Counter[tuple[str, int, str]] = field(default_factory=Counter)
 
     def add(self, **counts: int) -> None:
+        """Add to counts by name."""
         for name, count in counts.items():
             self.counts[name] += int(count)
+
+    def note(self, name: str, value: float) -> None:
+        """Add a value to a list."""
+        self.lists.setdefault(name, []).append(float(value))
+
+    def include(self, other: Tally) -> None:
+        """Add the counts and lists of another tally."""
+        self.counts.update(other.counts)
+        self.by_kind.update(other.by_kind)
+        for name, values in other.lists.items():
+            self.lists.setdefault(name, []).extend(values)
 
 
 def score_readings(floor: SyntheticFloor, result: Study, tally: Tally) -> None:
@@ -57,8 +68,8 @@ def score_readings(floor: SyntheticFloor, result: Study, tally: Tally) -> None:
     for kind in ("pipe", "plate", "box", "stray"):
         for place, (low, high) in enumerate(CLASSES):
             of = strong & (cause == kind) & (off >= low) & (off < high)
-            tally.by_kind[kind, place][0] += int(of.sum())
-            tally.by_kind[kind, place][1] += int((of & flagged).sum())
+            tally.by_kind[kind, place, "all"] += int(of.sum())
+            tally.by_kind[kind, place, "found"] += int((of & flagged).sum())
 
 
 def score_map(floor: SyntheticFloor, result: Study, tally: Tally) -> None:
@@ -70,16 +81,16 @@ def score_map(floor: SyntheticFloor, result: Study, tally: Tally) -> None:
     sd = result.surface["sd"].to_numpy()[grid.inside]
     known = np.isfinite(mean)
     inside = np.abs(truth - mean)[known] <= 1.6449 * sd[known]
-    tally.lists["coverage"].append(float(inside.mean()))
-    tally.lists["rmse"].append(float(np.sqrt(np.mean((truth - mean)[known] ** 2))))
+    tally.note("coverage", float(inside.mean()))
+    tally.note("rmse", float(np.sqrt(np.mean((truth - mean)[known] ** 2))))
     wet = floor.wet(cells)
     union = shapely.union_all(result.zones.geometry.to_numpy()) if len(result.zones) else None
     drawn = (np.zeros(len(cells), dtype=bool) if union is None
              else shapely.covers(union, shapely.points(cells)))  # fmt: skip
     area = wet.sum() * grid.spacing**2
     if area >= LEAST_WET:
-        tally.lists["iou"].append(float((wet & drawn).sum() / (wet | drawn).sum()))
-        tally.lists["area"].append(float(drawn.sum() / wet.sum() - 1.0))
+        tally.note("iou", float((wet & drawn).sum() / (wet | drawn).sum()))
+        tally.note("area", float(drawn.sum() / wet.sum() - 1.0))
     else:
         tally.add(dry_floors=1, dry_with_zone=drawn.any())
 
@@ -102,22 +113,30 @@ def score_holes(floor: SyntheticFloor, result: Study, tally: Tally) -> None:
                                  if one.kind in ("pipe", "loop", "plate", "box")))  # fmt: skip
 
 
-def run(floors: int, first: int) -> Tally:
-    """Run the main path on every floor."""
+def score_floor(seed: int) -> Tally:
+    """Run the main path on one floor."""
     tally = Tally()
-    for seed in range(first, first + floors):
-        embedded = seed % 4 != 3
-        floor = make_floor(mixed_recipe(seed, disturbed=embedded), seed)
-        began = time.process_time()
-        result = study(floor.survey)
-        tally.lists["seconds"].append(time.process_time() - began)
-        tally.lists["readings"].append(len(floor.survey.readings))
-        score_readings(floor, result, tally)
-        score_map(floor, result, tally)
-        score_holes(floor, result, tally)
-        if not embedded:
-            tally.add(calm=1, calm_with_find=len(result.anomalies) > 0)
+    embedded = seed % 4 != 3
+    floor = make_floor(mixed_recipe(seed, disturbed=embedded), seed)
+    began = time.process_time()
+    result = study(floor.survey)
+    tally.note("seconds", time.process_time() - began)
+    tally.note("readings", len(floor.survey.readings))
+    score_readings(floor, result, tally)
+    score_map(floor, result, tally)
+    score_holes(floor, result, tally)
+    if not embedded:
+        tally.add(calm=1, calm_with_find=len(result.anomalies) > 0)
     return tally
+
+
+def run(floors: int, first: int, processes: int) -> Tally:
+    """Run the main path on every floor, on several processes."""
+    total = Tally()
+    with ProcessPoolExecutor(processes) as pool:
+        for one in pool.map(score_floor, range(first, first + floors)):
+            total.include(one)
+    return total
 
 
 def _share(found: int, total: int) -> float:
@@ -167,7 +186,7 @@ def report(tally: Tally, floors: int) -> list[str]:
     for kind in ("pipe", "plate", "box", "stray"):
         cells = []
         for place in range(len(CLASSES)):
-            total, found = tally.by_kind[kind, place]
+            total, found = (tally.by_kind[kind, place, what] for what in ("all", "found"))
             cells.append(f"{_share(found, total):.2f} of {total}" if total else "-")
         lines.append(f"| {kind} | {' | '.join(cells)} |")
     return lines
@@ -178,8 +197,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--floors", type=int, default=200, help="how many floors")
     parser.add_argument("--first", type=int, default=1000, help="seed of the first floor")
+    parser.add_argument("--processes", type=int, default=1, help="how many at once")
     chosen = parser.parse_args()
-    print("\n".join(report(run(chosen.floors, chosen.first), chosen.floors)))
+    tally = run(chosen.floors, chosen.first, chosen.processes)
+    print("\n".join(report(tally, chosen.floors)))
 
 
 if __name__ == "__main__":
