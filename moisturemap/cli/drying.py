@@ -33,7 +33,8 @@ from moisturemap.cli.door import (
               help="Longest cable from a power point of the plan [m].")  # fmt: skip
 @click.option("--ceiling", type=float, metavar="M",
               help="Height of the rooms [m], for the rule of thumb on capacity.")  # fmt: skip
-@click.option("--closed-door", multiple=True, metavar="NAME", help="Door that stands closed; repeat.")
+@click.option("--closed-door", multiple=True, metavar="NAME",
+              help="Door that stands closed; repeat.")  # fmt: skip
 @out_option
 @json_option
 def drying(
@@ -41,7 +42,7 @@ def drying(
     air_movers: int | None, throw: float, cable: float, ceiling: float | None,
     closed_door: tuple[str, ...], out: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    """Show what dried from visit to visit, what did not, how long still, and where to move machines.
+    """Show what dried between visits, what did not, how long still, and where to move machines.
 
     With --out: figures, tables (CSV), areas and moves (GeoJSON), maps of change (NetCDF).
     """

@@ -14,7 +14,15 @@ from moisturemap.drying.compare import DryingProgress, LatestVisit, compare
 from moisturemap.drying.decay import Decay, DecayBlend, blend_decays, fit_decay, time_to_target
 from moisturemap.drying.demand import Demand, find_demand
 from moisturemap.drying.discovery import discoveries
-from moisturemap.drying.facility import Choice, choose, enumerate_all, exchange, greedy, searched, worth
+from moisturemap.drying.facility import (
+    Choice,
+    choose,
+    enumerate_all,
+    exchange,
+    greedy,
+    searched,
+    worth,
+)
 from moisturemap.drying.feature import FEATURE_COLUMNS
 from moisturemap.drying.fieller import RatioInterval, fieller
 from moisturemap.drying.forecast import RELATIVE_ONLY, DryLevel, Forecast, ZoneCourse
@@ -27,9 +35,9 @@ from moisturemap.drying.place import (
     RANKING,
     Placement,
     PlacementOptions,
-    PlacementScore,
     place_machines,
 )
+from moisturemap.drying.score import PlacementScore
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.service import HALF_ANGLE_DEG
 from moisturemap.drying.sizing import SizingRule, size_machines

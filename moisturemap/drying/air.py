@@ -78,7 +78,9 @@ def _air_row(visit: Visit) -> dict[str, object]:
             "greatest_drive_pa": saturated - air.vapour_pressure_pa}  # fmt: skip
     warnings = list(condensation_warnings(slab, temperature, rh))
     if saturated < air.vapour_pressure_pa:
-        warnings.append("even a saturated slab takes up water from this air: the room wets the slab")
+        warnings.append(
+            "even a saturated slab takes up water from this air: the room wets the slab"
+        )
     row["warning"] = "; ".join(warnings)
     return row
 
@@ -120,8 +122,8 @@ def air_sentences(table: pd.DataFrame) -> tuple[str, ...]:
         return tuple(sentences)
     last = known.iloc[-1]
     sentences.append(
-        f"Air on {last.visit}: {last.air_temperature_c:.1f} C, {last.air_rh_pct:.0f} %RH, dew point "
-        f"{last.dew_point_c:.1f} C, {last.humidity_ratio_g_kg:.1f} g/kg.{_break_even(last)}"
+        f"Air on {last.visit}: {last.air_temperature_c:.1f} C, {last.air_rh_pct:.0f} %RH, dew "
+        f"point {last.dew_point_c:.1f} C, {last.humidity_ratio_g_kg:.1f} g/kg.{_break_even(last)}"
     )
     sentences += [f"Caution, {row.visit}: {row.warning}." for row in known.itertuples()
                   if row.warning]  # fmt: skip
@@ -146,10 +148,12 @@ def _break_even(last: pd.Series) -> str:
 def _trend(known: pd.DataFrame) -> str:
     first, last = known.iloc[0], known.iloc[-1]
     change = float(last.humidity_ratio_g_kg - first.humidity_ratio_g_kg)
-    span = f"from {first.visit} ({first.humidity_ratio_g_kg:.1f} g/kg) to {last.visit} ({last.humidity_ratio_g_kg:.1f} g/kg)"
+    span = " to ".join(
+        f"{one.visit} ({one.humidity_ratio_g_kg:.1f} g/kg)" for one in (first, last)
+    )
     if abs(change) < LEAST_TREND_G_KG:
-        return f"The room air held about the same water {span}."
+        return f"The room air held about the same water from {span}."
     if change < 0:
-        return f"The room air became drier {span}: more water leaves it than enters."
-    return (f"The room air became moister {span}: more water enters the air than leaves it; "
+        return f"The room air became drier from {span}: more water leaves it than enters."
+    return (f"The room air became moister from {span}: more water enters the air than leaves it; "
             "close openings, or bring more drying capacity.")  # fmt: skip

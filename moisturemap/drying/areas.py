@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -29,8 +30,9 @@ AREA_COLUMNS = (
     "peak_change", "x", "y", "anomaly", "sentence", "geometry",
 )  # fmt: skip
 """``area`` is "N1", "N2" for stagnant (not drying), "R1", "R2" for rising; ``level`` is the mean
-reading now, ``change`` since the first visit, ``rate`` a week, each with its sd;
-``x``, ``y`` is where it rises most, or falls least, and ``peak_change`` the change there; ``anomaly`` names a flagged line or spot it lies on, else ""."""
+reading now, ``change`` since the first visit, ``rate`` a week, each with its sd; ``x``, ``y`` is
+where it rises most, or falls least, and ``peak_change`` the change there; ``anomaly`` names a
+flagged line or spot it lies on, else ""."""
 
 FEWEST_CELLS = 4
 SMALLEST_READINGS = 2.0
@@ -166,7 +168,7 @@ def _polygons(geometry: BaseGeometry) -> list[shapely.Polygon]:
 
 def _measured(
     trend: Trend, plan: FloorPlan, domain: str, geometry: BaseGeometry
-) -> dict[str, object]:
+) -> dict[str, Any]:
     grid = trend.latest.grid
     x, y = np.meshgrid(grid.x, grid.y)
     inside = shapely.contains_xy(geometry, x, y) & np.isfinite(
@@ -186,8 +188,8 @@ def _measured(
     return {
         "room": room.name if room else "", "domain": domain, "area_m2": float(geometry.area),
         "level": float(np.nanmean(level[inside])), "change": change, "change_sd": change_sd,
-        "rate": rate, "rate_sd": rate_sd,
-        "peak_change": float(trend.change.dataset["mean"].to_numpy()[inside][strongest]), "x": float(peak[0]), "y": float(peak[1]),
+        "rate": rate, "rate_sd": rate_sd, "x": float(peak[0]), "y": float(peak[1]),
+        "peak_change": float(trend.change.dataset["mean"].to_numpy()[inside][strongest]),
         "place": place_in_room(plan, geometry.centroid), "geometry": geometry,
     }  # fmt: skip
 
@@ -197,16 +199,16 @@ def _anomaly_at(geometry: BaseGeometry, found: Anomalies | None) -> str:
     if found is None or found.table.empty:
         return ""
     reach = max(0.1, 0.25 * float(np.sqrt(geometry.area)))
-    near = [str(one.anomaly) for one in found.table.itertuples()
-            if one.kind in ("line", "spot") and one.geometry.distance(geometry.centroid) <= reach]  # fmt: skip
-    return near[0] if near else ""
+    table = found.table[found.table["kind"].isin(["line", "spot"])]
+    near = table[table.geometry.distance(geometry.centroid) <= reach]
+    return str(near["anomaly"].iloc[0]) if len(near) else ""
 
 
-def _sentence(row: dict[str, object], trend: Trend, options: DryingOptions) -> str:
+def _sentence(row: dict[str, Any], trend: Trend, options: DryingOptions) -> str:
     z = 1.6448536269514722
-    change, sd, rate = float(row["change"]), float(row["change_sd"]), float(row["rate"])  # type: ignore[arg-type]
+    change, sd, rate = row["change"], row["change_sd"], row["rate"]
     where = f"{row['area_m2']:.1f} m2 {row['place']}"
-    on = f" It lies on {row['anomaly']}, which is flagged as a line or spot." if row["anomaly"] else ""
+    on = f" It lies on {row['anomaly']}, flagged as a line or spot." if row["anomaly"] else ""
     moved = f"{change:+.1f} (90 % interval {change - z * sd:+.1f} to {change + z * sd:+.1f})"
     first, last = trend.change.visits[0], trend.change.visits[-1]
     if row["kind"] == "rising":

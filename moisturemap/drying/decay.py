@@ -64,7 +64,7 @@ class Decay:
         return float(ndtr(gap / sd))
 
     def met_ever(self, target: float) -> float:
-        """The same for all time to come: how sure the slope is negative."""
+        """Confidence that it is met at any time to come: how sure the slope is negative."""
         if target <= self.asymptote:
             return 0.0
         return float(ndtr(-self.slope / math.sqrt(max(self.covariance[1, 1], 1e-300))))

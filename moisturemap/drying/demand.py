@@ -76,7 +76,7 @@ def find_demand(
     block = (row // side) * (grid.shape[1] // side + 1) + column // side
     order = np.lexsort((-weight, block))
     _, first, inverse = np.unique(block[order], return_index=True, return_inverse=True)
-    total = np.bincount(inverse, weight[order])
+    total: Array = np.bincount(inverse, weight[order]).astype(float)
     chosen = order[first]
     return Demand(cells[chosen], total, stagnant[chosen], _zone_of(zones, cells[chosen]))
 

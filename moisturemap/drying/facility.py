@@ -53,8 +53,8 @@ def choose(service: Array, weight: Array, count: int) -> Choice:
     With service = reach - distance this is the weighted k-median; with service between 0 and 1 it
     is weighted coverage. Up to three machines every combination is tried; where the positions are
     too many for that, among the best of them. Beyond, greedy addition (at least 1 - 1/e of the
-    optimum: Nemhauser, Wolsey and Fisher, Math. Program. 14 (1978) 265) and random starts, each with
-    exchange until no swap helps (Teitz and Bart, Oper. Res. 16 (1968) 955).
+    optimum: Nemhauser, Wolsey and Fisher, Math. Program. 14 (1978) 265) and random starts, each
+    with exchange until no swap helps (Teitz and Bart, Oper. Res. 16 (1968) 955).
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def choose(service: Array, weight: Array, count: int) -> Choice:
 
 
 def searched(service: Array, weight: Array, count: int) -> tuple[int, ...]:
-    """Greedy addition and ``STARTS`` random choices, each improved by exchange; the best of all."""
+    """Improve greedy addition and ``STARTS`` random choices by exchange; return the best."""
     rng = np.random.default_rng(STARTS)
     starts = [greedy(service, weight, count)]
     starts += [tuple(rng.choice(len(service), count, replace=False).tolist())
@@ -127,7 +127,8 @@ def enumerate_all(service: Array, weight: Array, count: int) -> tuple[int, ...]:
     total = len(service)
     if count == 1:
         return (int((service @ weight).argmax()),)
-    best, value = tuple(range(count)), -1.0
+    best: tuple[int, ...] = tuple(range(count))
+    value = -1.0
     for first in combinations(range(total), count - 1):
         start = first[-1] + 1
         if start >= total:

@@ -124,7 +124,8 @@ def zone_course(
     ])  # fmt: skip
     field_ = change.fields[domain]
     own = field_.average(core)[1]
-    noise = math.sqrt(max(own**2 - field_.common_sd**2, 0.0) / float(field_.weights @ field_.weights))
+    squares = float(field_.weights @ field_.weights)
+    noise = math.sqrt(max(own**2 - field_.common_sd**2, 0.0) / squares)
     sd = np.hypot(noise, np.array([offset.sd for offset in series.offsets]))
     return ZoneCourse(zone, series.days, level, sd)
 
@@ -179,7 +180,8 @@ def look_back(
     read = float(course.level[-1])
     z = 1.6448536269514722
     inside = abs(read - expected) <= z * total
-    pace = "as expected" if inside else "slower than forecast" if read > expected else "faster than forecast"
+    missed = "slower than forecast" if read > expected else "faster than forecast"
+    pace = "as expected" if inside else missed
     span = before.interval(target, float(course.days[-2]), options.interval)
     return (
         f"The forecast of the visit before expected {expected:.1f} ({expected - z * total:.1f} to "
@@ -208,7 +210,8 @@ def _sentence(
 ) -> str:  # fmt: skip
     if target <= dry.value:
         return (f"Zone {course.zone}: the target {target:.3g} is not above {dry.value:.3g}, what "
-                f"floor dries to here ({dry.how}): drier air is needed, no day can be named.")  # fmt: skip
+                f"floor dries to here ({dry.how}): drier air is needed, no day can be "
+                "named.")  # fmt: skip
     if span[0] == 0.0:
         return f"Zone {course.zone}: its wettest tenth reads at or below {target:.3g} already."
     met = f"reading {target:.3g} in its wettest tenth"

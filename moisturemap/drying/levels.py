@@ -68,18 +68,18 @@ def map_like(
     dataset = xr.Dataset({"mean": (("y", "x"), mean), "sd": (("y", "x"), sd)},
                          coords={"y": surface.dataset["y"], "x": surface.dataset["x"]},
                          attrs=dict(surface.dataset.attrs))  # fmt: skip
-    level = surface.dataset.attrs.get("wet_level")
-    known = level is not None and np.isfinite(level)
+    level = float(surface.dataset.attrs.get("wet_level", np.nan))
     return replace(
         surface, dataset=dataset, fields=dict(fields), refusals=refusals, quality="", notes=()
-    ).with_wet_level(float(level) if known else None)
+    ).with_wet_level(level if np.isfinite(level) else None)
 
 
 def _without(spots: pd.DataFrame, places: Array) -> pd.DataFrame:
     if not len(places) or not len(spots):
         return spots
     distance, _ = cKDTree(places).query(spots[["x", "y"]].to_numpy(dtype=float))
-    return spots[distance > SAME_PLACE_M]
+    kept: pd.DataFrame = spots[distance > SAME_PLACE_M]
+    return kept
 
 
 def _field(
@@ -103,8 +103,9 @@ def _field(
 def _scaled(fit: CovarianceFit, latest: KrigedField, values: Array) -> CovarianceFit:
     """Return the fit with its field variance scaled by how far the readings scatter."""
     now = float(np.var(latest.kriging.observations.values))
-    ratio = max((float(np.var(values)) - fit.model.nugget) / max(now - fit.model.nugget, 1e-9), 0.05)
-    ratio = min(ratio, 400.0)
+    nugget = fit.model.nugget
+    ratio = (float(np.var(values)) - nugget) / max(now - nugget, 1e-9)
+    ratio = float(np.clip(ratio, 0.05, 400.0))
     model = replace(fit.model, variance=fit.model.variance * ratio)
     return replace(fit, model=model, posterior=((1.0, model),))
 
@@ -113,4 +114,5 @@ def flagged_places(found: Anomalies) -> Array:
     """Return places (k, 2) of readings the latest visit leaves out as disturbed [m]."""
     table = found.readings
     lasting = ~table["flag"].isin([*USED_FLAGS, "stray"]) & (table["spot"] >= 0)
-    return table.loc[lasting, ["x", "y"]].to_numpy(dtype=float)
+    places: Array = table.loc[lasting, ["x", "y"]].to_numpy(dtype=float)
+    return places

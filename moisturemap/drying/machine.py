@@ -41,10 +41,10 @@ class Machine:
 def machines_of(table: pd.DataFrame) -> tuple[Machine, ...]:
     """Return the machines of one visit; rows as in ``EQUIPMENT_COLUMNS``."""
     return tuple(
-        Machine(str(row.machine), str(row.kind), float(row.x), float(row.y),
-                _number(row.direction_deg), _number(row.capacity),
-                str(row.unit) if isinstance(row.unit, str) else "")
-        for row in table.itertuples()
+        Machine(str(row["machine"]), str(row["kind"]), float(row["x"]), float(row["y"]),
+                _number(row["direction_deg"]), _number(row["capacity"]),
+                row["unit"] if isinstance(row["unit"], str) else "")
+        for row in table.to_dict("records")
     )  # fmt: skip
 
 

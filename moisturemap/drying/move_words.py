@@ -3,21 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import Any, Protocol
+from typing import Any
+
+from moisturemap.drying.score import PlacementScore
 
 NAMES = {"dehumidifier": "dehumidifier", "air-mover": "air mover"}
 
-COMPASS = ("east", "north-east", "north", "north-west", "west", "south-west", "south", "south-east")
-
-
-class Score(Protocol):
-    """What a score is said from; see ``PlacementScore``."""
-
-    kind: str
-    today: float
-    proposed: float
-    gain_pct: float
-    exact: bool
+COMPASS = ("east", "north-east", "north", "north-west", "west", "south-west", "south",
+           "south-east")  # fmt: skip
 
 
 def heading_word(direction_deg: float) -> str:
@@ -38,7 +31,7 @@ def described_move(row: dict[str, Any]) -> str:
     if action == "move":
         return f"Move {kind} {name} from {here} to {there}{blow}{covers}.{gains}"
     if action == "turn":
-        return f"Turn {kind} {name} at {here}{blow.replace(', blowing', ' to blow')}{covers}.{gains}"
+        return f"Turn {kind} {name} at {here} to blow {heading_word(heading)}{covers}.{gains}"
     if action == "bring":
         return (f"Bring one more {kind} to {there}{blow}{covers}. It adds "
                 f"{row['loss_if_left']:.0f} points.")  # fmt: skip
@@ -47,14 +40,15 @@ def described_move(row: dict[str, Any]) -> str:
     return f"Leave {kind} {name} at {here}{blow}{covers}."
 
 
-def score_sentence(score: Score) -> str:
+def score_sentence(score: PlacementScore) -> str:
     """Say how well a kind of machine serves the wet floor today and as proposed."""
     how = ("every combination of the positions looked at was tried" if score.exact
-           else "found by greedy choice and exchange")  # fmt: skip
+           else "found by greedy choice, random starts and exchange")  # fmt: skip
+    none = math.isnan(score.today)
     if score.kind == "air-mover":
-        today = "no air mover stands on the floor" if math.isnan(score.today) else (
-            f"today {score.today:.0f} % of the wet floor's need lies in a stream of air")  # fmt: skip
+        today = f"today {score.today:.0f} % of the wet floor's need lies in a stream of air"
+        today = "no air mover stands on the floor" if none else today
         return f"Air movers: {today}; as proposed {score.proposed:.0f} % ({how})."
-    today = "no dehumidifier stands on the floor" if math.isnan(score.today) else (
-        f"today the air of the wet floor has {score.today:.1f} m to go to the nearest one")  # fmt: skip
+    today = f"today the air of the wet floor has {score.today:.1f} m to go to the nearest one"
+    today = "no dehumidifier stands on the floor" if none else today
     return f"Dehumidifiers: {today}; as proposed {score.proposed:.1f} m ({how})."

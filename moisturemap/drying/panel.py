@@ -120,7 +120,8 @@ def _without_strays(panel: Panel, visits: Sequence[str]) -> Panel:
     if panel.values.shape[1] < 2 or len(panel.points) < 3 * NEIGHBOURS:
         return panel
     rough = np.column_stack([_roughness(panel.points, column) for column in panel.values.T])
-    values, strays = panel.values.copy(), []
+    values = panel.values.copy()
+    strays: list[tuple[str, float, float, float]] = []
     for column, visit in enumerate(visits):
         others = np.delete(rough, column, axis=1)
         known = np.isfinite(rough[:, column]) & np.isfinite(others).any(axis=1)
@@ -131,8 +132,11 @@ def _without_strays(panel: Panel, visits: Sequence[str]) -> Panel:
         spread = 1.4826 * float(np.nanmedian(np.abs(own)))
         larger = np.abs(rough[:, column]) > np.nan_to_num(np.abs(others)).max(axis=1)
         bad = np.flatnonzero(known & larger & (np.abs(own) > STRAY_SD * max(spread, 1e-9)))
-        strays += [(visit, *map(float, panel.points[row]), float(panel.values[row, column]))
-                   for row in bad]  # fmt: skip
+        strays += [
+            (visit, float(panel.points[row, 0]), float(panel.points[row, 1]),
+             float(panel.values[row, column]))
+            for row in bad
+        ]  # fmt: skip
         values[bad, column] = np.nan
     return replace(panel, values=values, strays=tuple(strays))
 

@@ -19,6 +19,7 @@ from moisturemap.drying.facility import Choice, choose, worth
 from moisturemap.drying.machine import KINDS, Machine, machine_notes
 from moisturemap.drying.move_words import described_move, score_sentence
 from moisturemap.drying.position import TURNS, Positions, at_machines, find_positions
+from moisturemap.drying.score import PlacementScore
 from moisturemap.drying.service import by_nearness, by_stream, ways
 from moisturemap.drying.sizing import SizingRule
 from moisturemap.errors import OptionError
@@ -104,32 +105,6 @@ class PlacementOptions:
         if self.water_class not in (1, 2, 3, 4):
             message = "the class of water is a whole number"
             raise OptionError(message, value=self.water_class, allowed="1, 2, 3 or 4")
-
-
-@dataclass(frozen=True, slots=True)
-class PlacementScore:
-    """How well a kind of machine serves the wet floor.
-
-    Attributes
-    ----------
-    kind : str
-    unit : str
-        ``"m"``: mean way of air from wet floor to the nearest machine, smaller is better;
-        ``"%"``: share of the wet floor's weight in a stream of air, larger is better.
-    today, proposed : float
-        NaN for today when no machine of the kind stands on the floor.
-    gain_pct : float
-        Of what could be served, over today's positions (over no machine when there is none).
-    exact : bool
-        True when every combination of the positions was tried.
-    """
-
-    kind: str
-    unit: str
-    today: float
-    proposed: float
-    gain_pct: float
-    exact: bool
 
 
 @dataclass(frozen=True)
@@ -287,7 +262,7 @@ def _assigned(site: _Site, chosen: Sequence[int]) -> dict[int, int]:
     """
     standing = len(site.machines)
     if not standing:
-        return {index: place for index, place in enumerate(chosen)}
+        return dict(enumerate(chosen))
     target = site.positions.points[list(chosen)].reshape(-1, 2)
     way = ways(site.space, at_machines(site.machines), target)
     straight = np.hypot(*(np.array([(m.x, m.y) for m in site.machines])[:, None, :] - target).T).T

@@ -76,7 +76,7 @@ class VisitSeries:
         return np.asarray(WEEK_DAYS * centred / (centred @ centred))
 
     def common_sd(self, weights: Array) -> float:
-        """Standard deviation that offsets give to a weighted sum of visits [reading units]."""
+        """Return the sd that offsets give to a weighted sum of visits [reading units]."""
         return float(np.sqrt(weights**2 @ np.array([one.sd**2 for one in self.offsets])))
 
 
@@ -88,7 +88,7 @@ def _time_notes(clean: Sequence[CleanReadings], days: Array) -> tuple[str, ...]:
                      "forecasts are not.")  # fmt: skip
     elif len(clean) > 1:
         same = np.flatnonzero(np.diff(days) == 0.0)
-        for index in same:
+        for index in map(int, same):
             notes.append(f"Visits {clean[index].visit.id} and {clean[index + 1].visit.id} state "
                          "the same time: what differs between them is not drying.")  # fmt: skip
     return tuple(notes)

@@ -67,6 +67,8 @@ def size_machines(
     water_class : int
         1 to 4; concrete and other bound water is 4.
     """
+    if not wet_by_room:
+        return ()
     movers = sum(one.kind == "air-mover" for one in machines)
     rules = [_air_movers(movers, wet_by_room)]
     if ceiling_m is not None:
@@ -95,8 +97,9 @@ def _capacity(machines: Sequence[Machine], volume_m3: float, water_class: int) -
     pints = volume_m3 / FT**3 / LOW_GRAIN_DIVISOR[water_class]
     litres = pints * US_PINT_L
     driers = [one for one in machines if one.kind == "dehumidifier"]
-    known = [one.capacity * LITRES_A_DAY[one.unit.casefold().strip()] for one in driers
-             if one.capacity is not None and one.unit.casefold().strip() in LITRES_A_DAY]  # fmt: skip
+    litres_of = {one.name: LITRES_A_DAY.get(one.unit.casefold().strip()) for one in driers}
+    known = [one.capacity * factor for one in driers
+             if one.capacity is not None and (factor := litres_of[one.name])]  # fmt: skip
     present = float(sum(known)) if driers and len(known) == len(driers) else None
     there = "the capacity there is not known" if present is None else f"{present:.0f} l/day there"
     return SizingRule(

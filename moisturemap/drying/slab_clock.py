@@ -23,7 +23,9 @@ def depth_half_life(spec: SlabSpec) -> tuple[float, float]:
     return slow / FACTOR, slow * FACTOR
 
 
-def depth_sentences(plan: FloorPlan, rooms: tuple[str, ...], fastest_days: float) -> tuple[str, ...]:
+def depth_sentences(
+    plan: FloorPlan, rooms: tuple[str, ...], fastest_days: float
+) -> tuple[str, ...]:
     """Say how the depth of the slabs under some rooms lags behind a relative reading.
 
     Parameters

@@ -162,7 +162,7 @@ def _line(  # type: ignore[no-untyped-def]
     numbers = values.to_numpy(dtype=float)
     if np.isfinite(numbers).any():
         ax.plot(at, numbers, color=colour, marker=mark, markersize=5, linewidth=LINE_WIDTH,
-                linestyle=style, label=label)  # type: ignore[arg-type]  # fmt: skip
+                linestyle=style, label=label)  # fmt: skip
 
 
 def _plain_axes(ax: Axes, label: str) -> None:

@@ -81,8 +81,9 @@ def _draw_move(  # type: ignore[no-untyped-def]
         ax.plot(*way.T, color=PAPER, linewidth=3.6, zorder=9)
         ax.plot(*way.T, color=DRILL, linewidth=1.5, zorder=9.1)
         back = way[-2] + (way[-1] - way[-2]) * 0.5
-        ax.add_patch(FancyArrowPatch(tuple(back), tuple(way[-1]), arrowstyle="-|>", linewidth=1.5,
-                                     mutation_scale=11, color=DRILL, zorder=9.2, shrinkB=7))  # fmt: skip
+        arrow = FancyArrowPatch(tuple(back), tuple(way[-1]), arrowstyle="-|>", linewidth=1.5,
+                                mutation_scale=11, color=DRILL, zorder=9.2, shrinkB=7)  # fmt: skip
+        ax.add_patch(arrow)
     if row.action != "remove" and math.isfinite(row.new_x):
         if not math.isnan(row.new_direction_deg):
             _stream(ax, (row.new_x, row.new_y), row.new_direction_deg, equipment)
@@ -97,15 +98,14 @@ def _mark(
 ) -> None:
     x, y, heading = at
     face = DRILL if filled else PAPER
-    style = {"facecolor": face, "edgecolor": DRILL, "linewidth": 1.5, "zorder": 10}
-    if kind == "dehumidifier":
-        corners = size * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)])
-        ax.add_patch(Polygon(corners + (x, y), **style, clip_on=False))
-        return
+    corners = size * np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)])
     turn = math.radians(0.0 if math.isnan(heading) else heading)
-    wedge = size * 1.3 * np.array([(-0.8, -0.9), (1.2, 0.0), (-0.8, 0.9)])
-    around = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
-    ax.add_patch(Polygon(wedge @ around.T + (x, y), **style, clip_on=False))
+    if kind != "dehumidifier":
+        wedge = size * 1.3 * np.array([(-0.8, -0.9), (1.2, 0.0), (-0.8, 0.9)])
+        around = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
+        corners = wedge @ around.T
+    ax.add_patch(Polygon(np.add(corners, [x, y]), facecolor=face, edgecolor=DRILL, linewidth=1.5,
+                         zorder=10, clip_on=False))  # fmt: skip
 
 
 def _stream(ax: Axes, at: tuple[float, float], heading: float, equipment: EquipmentPlan) -> None:

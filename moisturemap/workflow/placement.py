@@ -73,7 +73,8 @@ def place_equipment(
     latest = comparison.latest
     level = latest.wet.level.value
     if level is None:
-        message = f"no wet level is known, so nothing tells where drying is wanted; {latest.wet.level.explanation}"
+        message = ("no wet level is known, so nothing tells where drying is wanted; "
+                   f"{latest.wet.level.explanation}")  # fmt: skip
         raise NotEnoughData(message)
     visit, table = _standing(survey, latest.visit.id)
     machines = machines_of(table)
@@ -82,7 +83,7 @@ def place_equipment(
     placement = place_machines(survey.plan, demand, machines, options)
     wet = _wet_by_room(comparison)
     rooms = [room.polygon.area for room in survey.plan.rooms if room.name in wet]
-    sizing = size_machines(machines, wet, sum(rooms), options.ceiling_m, options.water_class) if wet else ()
+    sizing = size_machines(machines, wet, sum(rooms), options.ceiling_m, options.water_class)
     notes = [*placement.notes]
     if table.empty and options.dehumidifiers is None and options.air_movers is None:
         notes.append("No machine is listed for any visit: name how many there are to place them.")
@@ -96,8 +97,8 @@ def place_equipment(
     if not comparison.drying.air["greatest_drive_pa"].notna().any():
         notes.append("Without air and slab temperatures the drying drive is taken as the same over "
                      "the whole floor.")  # fmt: skip
-    done = replace(placement, sizing=sizing, notes=tuple(notes),
-                   statements=(*placement.statements, *(rule.sentence for rule in sizing)))  # fmt: skip
+    said = (*placement.statements, *(rule.sentence for rule in sizing))
+    done = replace(placement, sizing=sizing, notes=tuple(notes), statements=said)
     return EquipmentPlan(survey, comparison, visit, done)
 
 

@@ -28,10 +28,10 @@ DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "warehouse"
 
 
 def stagnant_recipe(rng: np.random.Generator) -> Recipe:
-    """A flood that dries, a corner that does not, a pipe, a growing leak."""
+    """Draw a flood that dries, a corner that does not, a pipe, a growing leak."""
     corner = Wet(9.8, 7.8, rng.uniform(30, 42), rng.uniform(1.2, 1.9), rng.uniform(120, 400))
-    flood = Wet(rng.uniform(2.5, 4), rng.uniform(2.5, 5), rng.uniform(28, 38), rng.uniform(1.5, 2.2),
-                rng.uniform(8, 16))  # fmt: skip
+    flood = Wet(rng.uniform(2.5, 4), rng.uniform(2.5, 5), rng.uniform(28, 38),
+                rng.uniform(1.5, 2.2), rng.uniform(8, 16))  # fmt: skip
     leak = Wet(rng.uniform(7.0, 8.5), rng.uniform(1.5, 2.5), rng.uniform(8, 14), 0.8, 1e9,
                rng.uniform(0.5, 1.0))  # fmt: skip
     return Recipe(wets=(corner, flood, leak), pipe_x=5.5, days=(0.0, 7.0, 14.0))
@@ -88,7 +88,8 @@ def coverage(floors: int) -> None:
                 continue
             geometry = found.wet.zones.set_index("zone").loc[one.zone, "geometry"]
             day = true_day(floor, found, geometry) - recipe.days[-1]
-            if day <= 0 or wet.at(np.array([[geometry.centroid.x, geometry.centroid.y]]), 0)[0] < 5:
+            middle = np.array([[geometry.centroid.x, geometry.centroid.y]])
+            if day <= 0 or wet.at(middle, 0.0)[0] < 5.0:
                 continue
             total += 1
             inside += one.low <= day <= one.high
@@ -125,8 +126,8 @@ def placement(cases: int) -> None:
         exact += choose(service, weight, count).value >= best - 1e-9
         cost = (way.max() * weight.sum() - best) / (way.max() * weight.sum() - rough)
         worst = min(worst, cost)
-    print(f"placement: proposed = enumerated optimum on {exact}/{cases}; greedy, random starts and exchange alone: "
-          f"mean way at worst {1 / worst - 1:.1%} longer")  # fmt: skip
+    print(f"placement: proposed = enumerated optimum on {exact}/{cases}; greedy, random starts and "
+          f"exchange alone: mean way at worst {1 / worst - 1:.1%} longer")  # fmt: skip
 
 
 def speed() -> None:

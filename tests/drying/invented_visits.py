@@ -82,7 +82,8 @@ def invent(recipe: Recipe, seed: int) -> Invented:
     visits, frames = [], []
     offsets = recipe.offsets or (0.0,) * len(recipe.days)
     for index, (day, offset) in enumerate(zip(recipe.days, offsets, strict=True)):
-        reference = recipe.base + offset + recipe.noise_sd * rng.standard_normal(recipe.dry_reference)
+        noise = recipe.noise_sd * rng.standard_normal(recipe.dry_reference)
+        reference = recipe.base + offset + noise
         visits.append(Visit(f"v{index + 1}", START + timedelta(days=day), "A. Reader", 20.0, 50.0,
                             18.0, tuple(float(one) for one in reference)))  # fmt: skip
         points = _places(recipe, hall, rng)
