@@ -1,0 +1,89 @@
+"""The drying use case on the warehouse demo: what a technician is told."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pandas as pd
+import pytest
+import xarray as xr
+
+from moisturemap.workflow import (
+    DryingPlan,
+    describe_drying,
+    drying_options,
+    export_drying,
+    plan_drying,
+    read_survey,
+    summarise_drying,
+)
+
+DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "warehouse"
+
+
+@pytest.fixture(scope="module")
+def plan() -> DryingPlan:
+    """Three of the five visits, with machines, by a supplied dry level."""
+    return plan_drying(read_survey(DEMO), visits=["v1", "v3", "v5"],
+                       options=drying_options(dry_level=28.0))  # fmt: skip
+
+
+def test_the_stagnant_corner_and_the_leak_are_named(plan: DryingPlan) -> None:
+    """Each with a sentence that says where."""
+    areas = plan.comparison.drying.areas
+    assert "north-east of hall" in areas[areas["kind"] == "stagnant"]["sentence"].iloc[0]
+    assert "possible active leak" in areas[areas["kind"] == "rising"]["sentence"].iloc[0]
+
+
+def test_the_pipe_is_told_from_the_leak(plan: DryingPlan) -> None:
+    """The line at x = 3.2 m stays."""
+    features = plan.comparison.drying.features
+    assert "steady" in list(features["verdict"])
+
+
+def test_badly_placed_machines_are_moved(plan: DryingPlan) -> None:
+    """Both dehumidifiers go to the eastern half, where it is wet."""
+    assert plan.equipment is not None
+    moves = plan.equipment.placement.moves
+    driers = moves[moves["kind"] == "dehumidifier"]
+    assert list(driers["action"]) == ["move", "move"]
+    assert (driers["new_x"] > 20).all()
+
+
+def test_the_summary_is_plain(plan: DryingPlan) -> None:
+    """It survives JSON without not-a-number."""
+    content = json.loads(json.dumps(summarise_drying(plan), allow_nan=False))
+    assert [one["visit"] for one in content["visits"]] == ["v1", "v3", "v5"]
+    assert {one["kind"] for one in content["areas"]} == {"stagnant", "rising"}
+    assert content["equipment"]["moves"]
+
+
+def test_the_words_hold_the_limits(plan: DryingPlan) -> None:
+    """Relative, not airflow, cautions first, nothing called safe."""
+    said = describe_drying(plan)
+    for wanted in ("not a moisture content", "no simulation of airflow", "Electricity and water"):
+        assert wanted in " ".join(said.split())
+    assert "safe" not in said.casefold()
+
+
+def test_everything_is_exported(plan: DryingPlan, tmp_path: Path) -> None:
+    """Tables open as CSV, maps as NetCDF."""
+    names = {path.name for path in export_drying(plan, tmp_path)}
+    assert {"drying-moves.csv", "drying-areas.csv", "drying-wet-area.csv", "drying-air.csv",
+            "drying-forecasts.csv", "drying-areas.geojson", "drying.nc", "drying.json"} <= names  # fmt: skip
+    table = pd.read_csv(tmp_path / "drying-wet-area.csv")
+    assert list(table["visit"]) == ["v1", "v3", "v5"]
+    with xr.open_dataset(tmp_path / "drying.nc", engine="scipy") as dataset:
+        assert dataset["level"].sizes["visit"] == 3
+        assert "change_sd" in dataset
+
+
+def test_figures_are_drawn(plan: DryingPlan) -> None:
+    """One for each question."""
+    from moisturemap.figures import drying_figures
+
+    assert set(drying_figures(plan)) == {
+        "drying-visits", "drying-change", "drying-step", "drying-rate", "drying-outlook",
+        "drying-air", "drying-placement",
+    }  # fmt: skip
