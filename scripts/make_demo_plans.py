@@ -96,8 +96,8 @@ def bakery() -> None:
 
 def bakery_tests() -> pd.DataFrame:
     """Return in-situ tests: all pass at 60 mm, three depths at one spot tell of a wet core."""
-    rows = [("H1", 9.4, 0.8, 60, 82.1, 1), ("H1a", 9.4, 0.8, 20, 73.4, 2),
-            ("H1b", 9.4, 0.8, 120, 96.2, 3), ("H2", 0.7, 5.0, 60, 76.4, 1),
+    rows = [("H1", 9.4, 0.8, 60, 82.4, 1), ("H1a", 9.4, 0.8, 20, 73.0, 2),
+            ("H1b", 9.4, 0.8, 120, 93.5, 3), ("H2", 0.7, 5.0, 60, 76.4, 1),
             ("H3", 11.3, 2.6, 60, 77.9, 2), ("H4", 3.4, 0.6, 60, 77.2, 3)]  # fmt: skip
     drilled = datetime.fromisoformat("2026-03-06T10:00:00+01:00")
     records = []

@@ -8,7 +8,7 @@ from pathlib import Path
 from textwrap import fill
 from typing import Any
 
-from moisturemap.acceptance import DecideOptions, Decision
+from moisturemap.acceptance import ChanceView, DecideOptions, Decision
 from moisturemap.acceptance import decide as decide_floor
 from moisturemap.errors import NotEnoughData
 from moisturemap.survey import Survey
@@ -109,6 +109,7 @@ def summarise_decision(judgement: Judgement) -> dict[str, Any]:
         "spots": records(decision.spot_table),
         "coverage": records(decision.coverage),
         "proof": decision.proof,
+        "chance": None if decision.chance is None else chance_sentence(decision.chance),
         "scan_relation": [{"slab": one.slab, "earned": bool(one.earned), "reason": one.reason}
                           for one in decision.curves],
         "rules": records(decision.rules),
@@ -149,9 +150,21 @@ def describe_decision(judgement: Judgement) -> str:
     if decision.next_steps:
         parts += ["", "Next", *(_item("-", step) for step in decision.next_steps)]
     parts += ["", fill(decision.proof, WIDTH)]
+    if decision.chance is not None:
+        parts.append(fill(chance_sentence(decision.chance), WIDTH))
     parts += [fill(f"Scan and tests, {one.slab}: {one.reason}", WIDTH) for one in decision.curves]
     parts += ["", *(fill(statement, WIDTH) for statement in decision.statements)]
     return "\n".join(parts)
+
+
+def chance_sentence(view: ChanceView) -> str:
+    """Say what the spatial view gives, and that it never makes a floor pass."""
+    return (
+        f"By a model of the floor between the tests ({view.how}) the chance that some place "
+        f"exceeds the limit is {view.chance_any:.0%}; {view.expected_share:.1%} of the floor is "
+        "expected to. With few tests this rests mostly on what is assumed of floors; it shows "
+        "where the next test is worth most and never makes a floor pass."
+    )
 
 
 def _item(mark: str, text: str) -> str:
