@@ -10,7 +10,7 @@ import { ask, askFile, Latest, Refused, saveFile } from "./api";
 import { announce, append, button, dialog, field, fold, h, replace, section, table } from "./dom";
 import type { Place } from "./geometry";
 import { newKey } from "./keep";
-import { writeLength } from "./lengths";
+import { readNumber, writeLength } from "./lengths";
 import { legend } from "./legend";
 import { drawMap } from "./map_layers";
 import { number } from "./numbers";
@@ -136,7 +136,7 @@ export class DrillPage implements Task {
     const x = field("x", { unit: "m", value: place[0].toFixed(2), inputmode: "decimal" });
     const y = field("y", { unit: "m", value: place[1].toFixed(2), inputmode: "decimal" });
     const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
-    const at = (): Place => [Number(x.input.value.replace(",", ".")), Number(y.input.value.replace(",", "."))];
+    const at = (): Place => [readNumber(x.input.value), readNumber(y.input.value)];
     const refuse = (): string | null => (at().some(Number.isNaN) ? t("not-a-number") : null);
     const pressed = await dialog(t("want-hole"), [h("p", {}, t("want-hole-how")), h("div", { class: "two" }, x.row, y.row), why.row], [["ok", t("pin-here"), "main"]], refuse);
     if (pressed) await this.send({ verdict: "pinned", x: at()[0], y: at()[1], why: why.input.value.trim() });
@@ -144,11 +144,18 @@ export class DrillPage implements Task {
 
   private async hole(hole: Hole): Promise<void> {
     const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
-    const actions: [string, string, string?][] = [["rejected", t("reject-hole"), "danger"]];
+    const x = field("x", { unit: "m", value: hole.x.toFixed(2), inputmode: "decimal" });
+    const y = field("y", { unit: "m", value: hole.y.toFixed(2), inputmode: "decimal" });
+    const at = (): Place => [readNumber(x.input.value), readNumber(y.input.value)];
+    const actions: [string, string, string?][] = [["moved", t("move")], ["rejected", t("reject-hole"), "danger"]];
     if (hole.status === "proposed") actions.unshift(["pinned", t("keep-hole"), "main"]);
-    const refuse = (value: string): string | null => (value === "rejected" && !why.input.value.trim() ? t("why-needed") : null);
-    const pressed = await dialog(`${hole.hole}, ${hole.room}`, [...this.facts(hole), why.row], actions, refuse);
-    if (pressed) await this.send({ verdict: pressed, x: hole.x, y: hole.y, why: why.input.value.trim() });
+    const refuse = (value: string): string | null => {
+      if (value === "rejected" && !why.input.value.trim()) return t("why-needed");
+      return value === "moved" && at().some(Number.isNaN) ? t("not-a-number") : null;
+    };
+    const pressed = await dialog(`${hole.hole}, ${hole.room}`, [...this.facts(hole), h("div", { class: "two" }, x.row, y.row), why.row], actions, refuse);
+    if (pressed === "moved") await this.send({ verdict: pressed, x: hole.x, y: hole.y, to: at(), why: why.input.value.trim() });
+    else if (pressed) await this.send({ verdict: pressed, x: hole.x, y: hole.y, why: why.input.value.trim() });
   }
 
   private facts(hole: Hole): HTMLElement[] {

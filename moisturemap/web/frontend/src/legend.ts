@@ -2,6 +2,7 @@
 
 import { check, h, nextId, replace } from "./dom";
 import { number } from "./numbers";
+import { colour } from "./plan_style";
 import type { MapAnswer } from "./map_types";
 import type { PlanView } from "./plan_view";
 import { t, type Key } from "./strings";
@@ -36,7 +37,7 @@ function swatch(draw: (pen: CanvasRenderingContext2D) => void): HTMLCanvasElemen
 
 function hatch(dots: boolean): (pen: CanvasRenderingContext2D) => void {
   return (pen) => {
-    pen.strokeStyle = pen.fillStyle = "#1c2329";
+    pen.strokeStyle = pen.fillStyle = colour("ink");
     pen.strokeRect(0.5, 0.5, 21, 13);
     pen.beginPath();
     for (let x = -14; x < 24; x += 5) {
@@ -65,7 +66,7 @@ export function rampOf(levels: number[], colours: string[], title: string): HTML
 
 /** Fill the legend of the plan for a map. */
 export function legend(view: PlanView, answer: MapAnswer): void {
-  const line = swatch((pen) => { pen.strokeStyle = "#1c2329"; pen.lineWidth = 4; pen.moveTo(0, 7); pen.lineTo(22, 7); pen.stroke(); });
+  const line = swatch((pen) => { pen.strokeStyle = colour("ink"); pen.lineWidth = 4; pen.moveTo(0, 7); pen.lineTo(22, 7); pen.stroke(); });
   const items = h("ul");
   if (answer.wet_level !== null) items.append(h("li", {}, line, t("legend-wet", { level: number(answer.wet_level) })));
   items.append(h("li", {}, swatch(hatch(false)), t("legend-unsure")), h("li", {}, swatch(hatch(true)), t("legend-unknown")));

@@ -97,6 +97,8 @@ class Page {
   }
 
   private async route(): Promise<void> {
+    // A question about one task makes no sense over another.
+    for (const open of document.querySelectorAll("dialog")) open.dispatchEvent(new Event("cancel"));
     const [, id, name = "map"] = location.hash.split("/").map(decodeURIComponent);
     if (!id) return this.showStart();
     try {

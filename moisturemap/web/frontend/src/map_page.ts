@@ -12,12 +12,12 @@ import { legend, layerSwitches } from "./legend";
 import { drawMap } from "./map_layers";
 import { spotStyle } from "./map_style";
 import type { MapAnswer, PlaceAnswer } from "./map_types";
-import { number } from "./numbers";
+import { number, sentence } from "./numbers";
 import { Progress } from "./progress";
 import { t, word } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
-import { writeArea, writeLength } from "./lengths";
+import { readNumber, writeArea, writeLength } from "./lengths";
 import { askWho } from "./who";
 
 export class MapPage implements Task {
@@ -97,8 +97,8 @@ export class MapPage implements Task {
     const x = field("x", { unit: "m", inputmode: "decimal" });
     const y = field("y", { unit: "m", inputmode: "decimal" });
     const look = (): void => {
-      const place: Place = [Number(x.input.value.replace(",", ".")), Number(y.input.value.replace(",", "."))];
-      if (x.input.value && y.input.value && !place.some(Number.isNaN)) void this.explain(place);
+      const place: Place = [readNumber(x.input.value), readNumber(y.input.value)];
+      if (!place.some(Number.isNaN)) void this.explain(place);
       else x.say(t("not-a-number"), true);
     };
     return h("div", {}, h("p", {}, t("tap-map")), fold(t("place-by-numbers"), false, h("div", { class: "row end" }, x.row, y.row, button(t("show"), look))));
@@ -152,7 +152,7 @@ export class MapPage implements Task {
         h("div", { class: "row spread" }, h("h2", {}, told.room || t("off-plan")), button("×", () => this.close(), "plain", { "aria-label": t("close") })),
         told.value === null ? null : h("p", {}, h("span", { class: "value" }, number(told.value)), " ", t("relative-reading")),
         told.value === null ? null : h("p", {}, t("interval", { low: number(told.low), high: number(told.high) })),
-        ...told.sentences.map((sentence) => h("p", {}, sentence)),
+        ...told.sentences.map((one) => h("p", {}, one)),
         fold(t("nearest"), false, table(t("nearest"), [t("number"), t("away"), t("value"), t("state")], rows)),
       ),
     );
@@ -168,7 +168,7 @@ export class MapPage implements Task {
     const why = field(t("why"), { hint: t("why-anomaly"), more: { maxlength: 200 } });
     const title = `${p.anomaly} ${word("anomaly", String(p.kind))}`;
     const actions: [string, string, string?][] = [["accepted", t("accept"), "main"], ["dismissed", t("dismiss"), "danger"]];
-    const content = [h("p", {}, String(p.sentence ?? "")), h("p", { class: "caution" }, t("anomaly-caution")), why.row];
+    const content = [h("p", {}, sentence(String(p.sentence ?? ""))), h("p", { class: "caution" }, t("anomaly-caution")), why.row];
     const pressed = await dialog(title, content, actions, (value) => (value === "dismissed" && !why.input.value.trim() ? t("why-needed") : null));
     if (!pressed) return;
     await this.send({ verdict: pressed, kind: p.kind, places: [p.at], why: why.input.value.trim() });
@@ -216,7 +216,7 @@ export class MapPage implements Task {
     const answer = this.answer;
     if (!answer) return [];
     const zones = this.zones(false);
-    const anomalies = (answer.layers.anomalies?.features ?? []).map(({ properties: p }) => [String(p.anomaly), word("anomaly", String(p.kind)), String(p.room), String(p.sentence)]);
+    const anomalies = (answer.layers.anomalies?.features ?? []).map(({ properties: p }) => [String(p.anomaly), word("anomaly", String(p.kind)), String(p.room), sentence(String(p.sentence))]);
     const readings = (answer.layers.readings?.features ?? []).slice(0, 2000).map(({ properties: p }) => [String(p.label || p.reading), String(p.room), `${number(p.x)}, ${number(p.y)}`, number(p.value), word("flag", String(p.flag)), String(p.reason ?? "")]);
     const bands = (answer.layers.bands?.features ?? []).map(({ properties: p }) => [`${number(p.low)} – ${number(p.high)}`, String(p.rooms ?? ""), writeArea(Number(p.area_m2), this.context.unit)]);
     return [

@@ -5,3 +5,8 @@ export function number(value: unknown): string {
   const plain = Number(value);
   return Math.abs(plain) >= 100 ? plain.toFixed(0) : plain.toFixed(plain % 1 === 0 ? 0 : Math.abs(plain) < 10 ? 2 : 1);
 }
+
+/** A sentence with its first letter large. */
+export function sentence(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
