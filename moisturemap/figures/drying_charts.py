@@ -6,6 +6,7 @@ import math
 from textwrap import fill
 
 import numpy as np
+import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
@@ -18,6 +19,11 @@ LINE_WIDTH = 1.8
 MARKS = ("o", "s", "^", "D", "v", "P")
 COLOURS = (RAMP[5], "#a85a14", RAMP[3], "#5c6770", RAMP[7], "#c98f4a")
 """By zone, together with a mark of its own."""
+
+Look = tuple[str, str, str | tuple[int, tuple[int, int]]]
+AIR: Look = (RAMP[4], "o", "-")
+SLAB: Look = (INK, "s", "-")
+DEW: Look = (WARNING, "^", (0, (4, 2)))
 
 MOST_ZONES = 6
 LONGEST_DAYS = 180.0
@@ -132,15 +138,15 @@ def air_figure(drying: DryingProgress, name: str) -> Figure:
     at = days if timed else np.arange(len(table), dtype=float)
     _plain_axes(top, "temperature [C]")
     _plain_axes(bottom, "vapour pressure [Pa]")
-    _line(top, at, table["air_temperature_c"], "air", RAMP[4], "o", "-")
-    _line(top, at, table["slab_temperature_c"], "slab surface", INK, "s", "-")
+    _line(top, at, table["air_temperature_c"], "air", AIR)
+    _line(top, at, table["slab_temperature_c"], "slab surface", SLAB)
     dew = table["dew_point_c"].to_numpy(dtype=float)
-    _line(top, at, table["dew_point_c"], "dew point of the air", WARNING, "^", (0, (4, 2)))
+    _line(top, at, table["dew_point_c"], "dew point of the air", DEW)
     top.fill_between(at, dew, dew + 3.0, color=WARNING, alpha=0.12, linewidth=0,
                      label="less than 3 K above it")  # fmt: skip
     air = table["vapour_pressure_pa"].to_numpy(dtype=float)
-    _line(bottom, at, table["vapour_pressure_pa"], "room air", RAMP[4], "o", "-")
-    _line(bottom, at, table["greatest_drive_pa"] + air, "saturated slab", INK, "s", "-")
+    _line(bottom, at, table["vapour_pressure_pa"], "room air", AIR)
+    _line(bottom, at, table["greatest_drive_pa"] + air, "saturated slab", SLAB)
     for ax in (top, bottom):
         if ax.get_legend_handles_labels()[0]:
             ax.legend(prop=font(8), frameon=False, loc="lower left", bbox_to_anchor=(0.0, 1.0),
@@ -156,13 +162,13 @@ def air_figure(drying: DryingProgress, name: str) -> Figure:
     return figure
 
 
-def _line(  # type: ignore[no-untyped-def]
-    ax: Axes, at: np.ndarray, values, label: str, colour: str, mark: str, style: object
-) -> None:
+def _line(ax: Axes, at: np.ndarray, values: pd.Series, label: str, look: Look) -> None:
+    """Draw a line with colour, mark and dashes, where there is anything to draw."""
+    colour, mark, dashes = look
     numbers = values.to_numpy(dtype=float)
     if np.isfinite(numbers).any():
         ax.plot(at, numbers, color=colour, marker=mark, markersize=5, linewidth=LINE_WIDTH,
-                linestyle=style, label=label)  # fmt: skip
+                linestyle=dashes, label=label)  # fmt: skip
 
 
 def _plain_axes(ax: Axes, label: str) -> None:

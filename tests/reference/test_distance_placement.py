@@ -11,6 +11,7 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 from shapely.geometry import Polygon
 
 from moisturemap.drying import enumerate_all, searched, worth
@@ -23,11 +24,10 @@ L_ROOM = Polygon([(0, 0), (2, 0), (2, 1), (1, 1), (1, 2), (0, 2)])
 
 def _cells(room: Polygon, step: float) -> np.ndarray:
     west, south, east, north = room.bounds
-    x, y = np.meshgrid(np.arange(west + step / 2, east, step), np.arange(south + step / 2, north, step))
-    from shapely import contains_xy
-
+    across = np.arange(west + step / 2, east, step)
+    x, y = np.meshgrid(across, np.arange(south + step / 2, north, step))
     points = np.column_stack([x.ravel(), y.ravel()])
-    return points[contains_xy(room, *points.T)]
+    return points[shapely.contains_xy(room, *points.T)]
 
 
 def test_mean_distance_in_a_square() -> None:

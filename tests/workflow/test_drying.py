@@ -71,7 +71,8 @@ def test_everything_is_exported(plan: DryingPlan, tmp_path: Path) -> None:
     """Tables open as CSV, maps as NetCDF."""
     names = {path.name for path in export_drying(plan, tmp_path)}
     assert {"drying-moves.csv", "drying-areas.csv", "drying-wet-area.csv", "drying-air.csv",
-            "drying-forecasts.csv", "drying-areas.geojson", "drying.nc", "drying.json"} <= names  # fmt: skip
+            "drying-forecasts.csv", "drying-areas.geojson", "drying.nc",
+            "drying.json"} <= names  # fmt: skip
     table = pd.read_csv(tmp_path / "drying-wet-area.csv")
     assert list(table["visit"]) == ["v1", "v3", "v5"]
     with xr.open_dataset(tmp_path / "drying.nc", engine="scipy") as dataset:
