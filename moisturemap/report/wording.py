@@ -49,7 +49,8 @@ def printable(text: object) -> str:
     their code in brackets; lone surrogates become the replacement character; line breaks and all
     letters stay.
     """
-    return "".join(_visible(char) for char in str(text))
+    whole = str(text)
+    return whole if whole.isprintable() else "".join(map(_visible, whole))
 
 
 def _visible(char: str) -> str:

@@ -7,7 +7,6 @@ import os
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
-from urllib.parse import quote
 
 from moisturemap.errors import StoreError
 from moisturemap.store import geopackage, schema
@@ -64,7 +63,7 @@ def look_at_header(path: Path) -> None:
 
 
 def _connect(path: Path, mode: str) -> sqlite3.Connection:
-    uri = f"file:{quote(str(path.resolve()))}?mode={mode}"
+    uri = f"{path.resolve().as_uri()}?mode={mode}"
     connection = sqlite3.connect(uri, uri=True, isolation_level=None, check_same_thread=False)
     connection.execute("PRAGMA busy_timeout = 3000")
     connection.execute("PRAGMA trusted_schema = OFF")

@@ -26,7 +26,7 @@ def add_rows(made: Change, layer: str, new: Rows) -> list[int]:
     settings = survey_rows.settings_of(made.rows("settings"))
     known = {one.name: one for one in survey_rows.columns_of(settings, layer)}
     found = frames.describe(new, kind)
-    if f"columns of {layer}" not in settings and not made.rows(layer):
+    if f"columns of {layer}" not in settings and made.next_number(layer) == 1:
         columns = found
     else:
         columns = (*known.values(), *(one for one in found if one.name not in known))

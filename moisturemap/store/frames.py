@@ -115,8 +115,12 @@ def to_rows(
         else:
             extra[name] = frame[name].tolist()
     cells["extra"] = _extra(extra, len(frame))
-    untold = [blanks(layer, fid) for fid in fids]
-    in_order = [cells.get(name) or [one.get(name) for one in untold] for name in layer.names]
+    told = blanks(layer, first)
+    number = next(iter(layer.columns))
+    if layer.columns[number] == "whole":
+        cells.setdefault(number, fids)
+    cells.setdefault("row", [str(fid) for fid in fids])
+    in_order = [cells.get(name) or [told.get(name)] * len(fids) for name in layer.names]
     return [list(row) for row in zip(*in_order, strict=True)]
 
 

@@ -27,6 +27,9 @@ WHAT_THE_RECORD_PROVES = (
     "only a head kept elsewhere, such as in an issued document, will bring to light."
 )
 
+LARGEST_CONTENT = 1_000_000_000
+"""Longest content of one entry [bytes]; guards against one that unpacks to fill the memory."""
+
 _PACK_ABOVE = 4000
 """Content longer than this [characters] is kept compressed."""
 
@@ -221,7 +224,7 @@ def entries(connection: sqlite3.Connection, change: int | None = None) -> Iterat
         (number, change, made, who, why, action, layer, row_ids, content, packed, request, undoes,
          previous, seal) = row  # fmt: skip
         try:
-            text = content if packed is None else zlib.decompress(packed).decode()
+            text = content if packed is None else _unpacked(packed)
         except (zlib.error, UnicodeDecodeError) as error:
             message = f"record of changes, entry {number}: its content is damaged"
             raise StoreError(message) from error
@@ -229,6 +232,15 @@ def entries(connection: sqlite3.Connection, change: int | None = None) -> Iterat
         signature = Signature(who, why, request, kind or "change", undoes)
         yield RecordEntry(number, change, made, signature, done, layer, row_ids, text, previous,
                           seal)  # fmt: skip
+
+
+def _unpacked(packed: bytes) -> str:
+    unpacker = zlib.decompressobj()
+    text = unpacker.decompress(packed, LARGEST_CONTENT)
+    if not unpacker.eof:
+        message = "too large or cut short"
+        raise zlib.error(message)
+    return text.decode()
 
 
 def replay(found: Sequence[RecordEntry], layer: Layer) -> dict[int, list[Any]]:

@@ -21,7 +21,7 @@ def holes(material: Material) -> Section | None:
                    Column("Depth", 0.8, "right"), Column("x, y", 1.3, "right"),
                    Column("Scan reads", 0.8, "right"), Column("Set out from", 3.6))  # fmt: skip
         rows = tuple(
-            (str(hole.hole), str(hole.room), str(hole.purpose), wording.depth(hole.depth_mm),
+            (str(hole.hole), str(hole.room), str(hole.purpose), _depth(material, hole),
              f"{wording.length(hole.x, unit=False)}, {wording.length(hole.y)}",
              number(hole.expected, 0), _set_out(material, hole))
             for hole in plan.holes.itertuples()
@@ -33,6 +33,10 @@ def holes(material: Material) -> Section | None:
     if plan.statements:
         blocks.append(Bullets(tuple(wording.sentence(text) for text in plan.statements)))
     return Section("Drill plan", tuple(blocks))
+
+
+def _depth(material: Material, hole: Any) -> str:
+    return "see below" if is_missing(hole.depth_mm) else material.wording.depth(hole.depth_mm)
 
 
 def _set_out(material: Material, hole: Any) -> str:

@@ -71,6 +71,12 @@ NO_LIMIT = (
     "can be judged"
 )
 
+SCAN_QUESTION = (
+    "Where does the floor read wet, what disturbs the readings, and where should calibrated tests "
+    "be made?"
+)
+JUDGED_QUESTION = f"Do the calibrated tests show that the floor meets the limit? {SCAN_QUESTION}"
+
 _DETAILS = {"client": "Client", "site": "Site", "firm": "Firm", "reference": "Reference",
             "covering": "Covering", "adhesive": "Adhesive", "note": "Note"}  # fmt: skip
 
@@ -86,10 +92,8 @@ def asked(material: Material) -> Section:
     rows += [(_DETAILS[key], MISSING) for key in ("covering", "adhesive") if not details.get(key)]
     rows.append(("Limit", NO_LIMIT if survey.limit is None else _limit(survey.limit)))
     rows += [(f"Limit in {room}", _limit(one)) for room, one in survey.room_limits.items()]
-    question = (
-        "Where does the floor read wet, what disturbs the readings, and where should calibrated "
-        "tests be made?"
-    )
+    decided = material.supplement.decision is not None
+    question = JUDGED_QUESTION if decided else SCAN_QUESTION
     return Section("What was asked", (Paragraph(question), Terms(tuple(rows))))
 
 
