@@ -35,8 +35,11 @@ where it rises most, or falls least, and ``peak_change`` the change there; ``ano
 flagged line or spot it lies on, else ""."""
 
 FEWEST_CELLS = 4
-SMALLEST_READINGS = 2.0
+SMALLEST_READINGS = 4.0
 """An area is at least this many squares of the reading grid."""
+
+LONGEST_HALF_LIFE = 365.0
+"""Half-lives beyond this are not worth a number [days]."""
 
 WET_AT_START = 0.5
 MOST_AVERAGED = 300
@@ -228,7 +231,7 @@ def _sentence(row: dict[str, Any], trend: Trend, options: DryingOptions) -> str:
 
 
 def _half_life(specific: float) -> str:
-    if specific <= 0:
-        return ", as is the wet floor as a whole: it shows no drying"
-    days = 7.0 * np.log(2.0) / specific
+    days = 7.0 * np.log(2.0) / specific if specific > 0 else np.inf
+    if days > LONGEST_HALF_LIFE:
+        return "; the wet floor as a whole hardly dries either"
     return f", while the wet floor as a whole halves its excess in about {days:.0f} days"

@@ -103,6 +103,14 @@ class ChangeMap:
         )
 
 
+def step_sentence(step: ChangeMap) -> str:
+    """Say in short what changed since the visit before."""
+    area = step.area_m2
+    return (f"Since the visit before, {step.visits[0]}: fallen on {area['dried']:.1f} m2, risen on "
+            f"{area['rose']:.1f} m2, no change of {step.detectable:.2g} or more shown on the "
+            "rest.")  # fmt: skip
+
+
 def make_change_map(
     name: str, floor: Floor, series: VisitSeries, weights: Array, options: DryingOptions
 ) -> ChangeMap:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from moisturemap.anomalies import Anomalies
 from moisturemap.drying.air import DRIVE_COLUMNS, air_sentences, air_table
 from moisturemap.drying.areas import AREA_COLUMNS, Trend, find_areas, reference_rate
-from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map
+from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map, step_sentence
 from moisturemap.drying.dry_level import find_dry_level
 from moisturemap.drying.feature import FEATURE_COLUMNS, judge_features
 from moisturemap.drying.forecast import (
@@ -144,7 +144,8 @@ def compare(
     air = air_table(series.visits)
     level = latest.wet.level.value
     areas = () if level is None else wet_areas(series, levels, level, options)
-    notes = (*series.notes, *_stray_notes(floor))
+    ids = [one.id for one in series.visits]
+    notes = (*series.notes, *_stray_notes(floor), *_scale_notes(floor, ids))
     result = DryingProgress(series, levels, latest.wet, wet_areas=areas, air=air, notes=notes)
     if len(series.clean) < 2:
         return _told(result, ("There is one visit: what dries shows from the second visit on.",))
@@ -200,7 +201,7 @@ def _concluded(
     level = latest.wet.level.value
     statements = [change.sentence] if change is not None else []
     if maps.step is not None and maps.step.known:
-        statements.append(f"Since the visit before: {maps.step.sentence}")
+        statements.append(step_sentence(maps.step))
     dry = None if level is None else find_dry_level(maps.series, maps.levels,
                                                     latest.dry_reference, options)  # fmt: skip
     areas, features = _no_areas(), maps.features
@@ -266,6 +267,17 @@ def _stray_notes(floor: Floor) -> tuple[str, ...]:
         "nor its neighbours and is left out of the comparison."
         for panel in floor.panels.values() for visit, x, y, value in panel.strays
     )  # fmt: skip
+
+
+def _scale_notes(floor: Floor, visits: Sequence[str]) -> tuple[str, ...]:
+    """Say how many places read at an end of the scale: their change is a bound, not a number."""
+    count = sum(int(panel.censored.any(axis=1).sum()) for panel in floor.panels.values())
+    lasting = sum(int(panel.censored.all(axis=1).sum()) for panel in floor.panels.values())
+    if not count or len(visits) < 2:
+        return ()
+    stayed = f"; {lasting} of them on every visit, where nothing can be seen" if lasting else ""
+    return (f"{count} places read at an end of the scale on some visit: their change is not known "
+            f"and is filled in from their neighbours{stayed}.",)  # fmt: skip
 
 
 def _no_areas() -> gpd.GeoDataFrame:

@@ -308,7 +308,9 @@ def _move(site: _Site, machine: int, place: int, target: dict[int, int]) -> dict
         moved = math.hypot(point[0] - one.x, point[1] - one.y)
         action = "stay" if place == machine else "turn" if moved < 0.05 else "move"
     else:
-        one = Machine(f"extra {machine - standing + 1}", site.kind, math.nan, math.nan)
+        letter = "D" if site.kind == "dehumidifier" else "F"
+        name = f"new {letter}{machine - standing + 1}"
+        one = Machine(name, site.kind, math.nan, math.nan)
         gain = site.share([*today, place]) - site.share(today)
         loss = after - site.share(others)
         action = "bring"

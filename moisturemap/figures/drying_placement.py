@@ -115,7 +115,9 @@ def _stream(ax: Axes, at: tuple[float, float], heading: float, equipment: Equipm
     arc = np.column_stack([at[0] + reach * np.cos(turns), at[1] + reach * np.sin(turns)])
     room = equipment.survey.plan.room_at(*at)
     sector = shapely.Polygon([at, *map(tuple, arc)])
-    shape = layers.patch(sector if room is None else sector.intersection(room.polygon))
+    inside = sector if room is None else sector.intersection(room.polygon)
+    parts = [one for one in layers.polygons(inside) if one.distance(shapely.Point(at)) < 0.1]
+    shape = layers.patch(shapely.union_all(parts))
     shape.set(facecolor=DRILL, edgecolor=DRILL, alpha=0.16, linewidth=0.8, zorder=4)
     ax.add_patch(shape)
 
