@@ -6,6 +6,7 @@ import mimetypes
 import threading
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from importlib import import_module
 
 from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
@@ -30,9 +31,8 @@ mimetypes.add_type("application/manifest+json", ".webmanifest")
 
 def _warm_up() -> None:
     """Load what the first map needs while the user still looks for the job."""
-    import moisturemap.store
-    import moisturemap.workflow
-    import moisturemap.figures  # noqa: F401, I001
+    for room in ("store", "workflow", "figures"):
+        import_module(f"moisturemap.{room}")
 
 
 def create_app(settings: Settings) -> FastAPI:

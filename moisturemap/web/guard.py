@@ -96,7 +96,7 @@ class Guard:
         await self._pass_on(scope, receive, sending)
 
     async def _pass_on(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Let the app answer, unless more is sent than allowed: then whatever it says is dropped."""
+        """Let the app answer; when more is sent than allowed, whatever it says is dropped."""
         taken = 0
 
         async def limited() -> Message:

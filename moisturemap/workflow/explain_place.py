@@ -127,8 +127,16 @@ def _wetness(study: Study, p_wet: float | None) -> tuple[str, ...]:
         words = "It is very likely below the wet level"
     else:
         words = "Whether it is above the wet level cannot be told from these readings"
-    return (f"{words} of {level.value:.4g} (chance {p_wet:.0%}). A relative reading is not a "
-            "moisture content; only a calibrated test shows it.",)  # fmt: skip
+    return (f"{words} of {level.value:.4g} (chance {_chance_words(p_wet)}). A relative reading is "
+            "not a moisture content; only a calibrated test shows it.",)  # fmt: skip
+
+
+def _chance_words(chance: float) -> str:
+    if chance > 0.99:
+        return "above 99 %"
+    if chance < 0.01:
+        return "below 1 %"
+    return f"{100 * chance:.0f} %"
 
 
 def _flags(near: tuple[dict[str, Any], ...]) -> tuple[str, ...]:

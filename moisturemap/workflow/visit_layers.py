@@ -59,7 +59,7 @@ def _empty() -> Layer:
 
 
 def _where(
-    change: ChangeMap | None, surface: MoistureSurface, plan: FloorPlan, verdict: int
+    change: ChangeMap | None, surface: MoistureSurface, plan: FloorPlan, verdict: float
 ) -> BaseGeometry:
     if change is None or not change.known:
         return gpd.GeoSeries([]).union_all()

@@ -6,8 +6,9 @@ import json
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import Browser
 
-from .page import begin_job, chromium, open_page, press, program, tap_floor
+from .page import Program, begin_job, open_page, press, tap_floor
 
 pytestmark = pytest.mark.browser
 
@@ -28,62 +29,61 @@ def _scan() -> str:
     return "\n".join(rows)
 
 
-def test_import_map_drill_plan_and_report(tmp_path: Path) -> None:
+def test_import_map_drill_plan_and_report(running: Program, browser: Browser) -> None:
     """Each step leads to the next by its own button; the drill plan waits for the cautions."""
-    with program(tmp_path) as running, chromium() as browser:
-        page = open_page(browser, running.address)
-        failures: list[str] = []
-        page.on("pageerror", lambda error: failures.append(str(error)))
-        begin_job(page, "Quay 9, ground floor")
-        files = {"name": "quay.geojson", "mimeType": "application/geo+json",
-                 "buffer": json.dumps(PLAN).encode()}  # fmt: skip
-        page.get_by_label("Import a file").set_input_files(files)
-        page.get_by_text("1 room and 0 lines.").wait_for()
-        press(page, "Use this plan")
-        page.get_by_text("Stored.", exact=True).wait_for()
+    page = open_page(browser, running.address)
+    failures: list[str] = []
+    page.on("pageerror", lambda error: failures.append(str(error)))
+    begin_job(page, "Quay 9, ground floor")
+    files = {"name": "quay.geojson", "mimeType": "application/geo+json",
+             "buffer": json.dumps(PLAN).encode()}  # fmt: skip
+    page.get_by_label("Import a file").set_input_files(files)
+    page.get_by_text("1 room and 0 lines.").wait_for()
+    press(page, "Use this plan")
+    page.get_by_text("Stored.", exact=True).wait_for()
 
-        press(page, "On to the readings")
-        press(page, "Start a visit")
-        press(page, "Store")
-        press(page, "Add a meter")
-        page.get_by_label("Name of the meter").fill("meter 1")
-        page.get_by_label("Scale to").fill("100")
-        press(page, "Store")
-        files = {"name": "<img onerror=alert(1)>.csv", "mimeType": "text/csv",
-                 "buffer": _scan().encode()}  # fmt: skip
-        page.get_by_label("Import a file").set_input_files(files)
-        page.get_by_text("70 readings understood.").wait_for()
-        press(page, "Store these readings")
-        page.get_by_role("heading", name="70 readings so far").wait_for()
+    press(page, "On to the readings")
+    press(page, "Start a visit")
+    press(page, "Store")
+    press(page, "Add a meter")
+    page.get_by_label("Name of the meter").fill("meter 1")
+    page.get_by_label("Scale to").fill("100")
+    press(page, "Store")
+    files = {"name": "<img onerror=alert(1)>.csv", "mimeType": "text/csv",
+             "buffer": _scan().encode()}  # fmt: skip
+    page.get_by_label("Import a file").set_input_files(files)
+    page.get_by_text("70 readings understood.").wait_for()
+    press(page, "Store these readings")
+    page.get_by_role("heading", name="70 readings so far").wait_for()
 
-        press(page, "On to the map")
-        page.get_by_role("heading", name="Wet zones").wait_for()
-        assert page.get_by_text("Relative reading, meter 1").is_visible()
-        assert page.locator(".ol-scale-line").is_visible()
-        tap_floor(page, 0.6, 0.6)
-        page.get_by_text("90 % interval of the map here").wait_for()
+    press(page, "On to the map")
+    page.get_by_role("heading", name="Wet zones").wait_for()
+    assert page.get_by_text("Relative reading, meter 1").is_visible()
+    assert page.locator(".ol-scale-line").is_visible()
+    tap_floor(page, 0.6, 0.6)
+    page.get_by_text("90 % interval of the map here").wait_for()
 
-        press(page, "On to the drill plan")
-        page.get_by_role("heading", name="Before any drilling").wait_for()
-        assert page.get_by_role("button", name="Set-out sheet (CSV)").count() == 0
-        while page.locator(".cautions").get_by_role("button", name="Confirm").count():
-            left = page.locator(".cautions").get_by_role("button", name="Confirm").count()
-            page.locator(".cautions").get_by_role("button", name="Confirm").first.click()
-            page.get_by_label("Document", exact=True).fill("permit 12")
-            page.get_by_label("This person has cleared").check()
-            page.locator("dialog").get_by_role("button", name="Confirm").click()
-            page.wait_for_function(
-                "n => document.querySelectorAll('.cautions button').length < n", arg=left
-            )
-        with page.expect_download() as sheet:
-            press(page, "Set-out sheet (CSV)")
-        assert "Ada Marsh" in Path(sheet.value.path()).read_text(encoding="utf-8-sig")
+    press(page, "On to the drill plan")
+    page.get_by_role("heading", name="Before any drilling").wait_for()
+    assert page.get_by_role("button", name="Set-out sheet (CSV)").count() == 0
+    while page.locator(".cautions").get_by_role("button", name="Confirm").count():
+        left = page.locator(".cautions").get_by_role("button", name="Confirm").count()
+        page.locator(".cautions").get_by_role("button", name="Confirm").first.click()
+        page.get_by_label("Document", exact=True).fill("permit 12")
+        page.get_by_label("This person has cleared").check()
+        page.locator("dialog").get_by_role("button", name="Confirm").click()
+        page.wait_for_function(
+            "n => document.querySelectorAll('.cautions button').length < n", arg=left
+        )
+    with page.expect_download() as sheet:
+        press(page, "Set-out sheet (CSV)")
+    assert "Ada Marsh" in Path(sheet.value.path()).read_text(encoding="utf-8-sig")
 
-        page.get_by_role("link", name="Report").click()
-        page.get_by_label("Client").fill("Quay 9 Ltd")
-        page.get_by_label("Client").press("Tab")
-        with page.expect_download() as report:
-            press(page, "Write the report")
-        assert Path(report.value.path()).read_bytes().startswith(b"%PDF")
-        page.wait_for_timeout(300)
-        assert failures == []
+    page.get_by_role("link", name="Report").click()
+    page.get_by_label("Client").fill("Quay 9 Ltd")
+    page.get_by_label("Client").press("Tab")
+    with page.expect_download() as report:
+        press(page, "Write the report")
+    assert Path(report.value.path()).read_bytes().startswith(b"%PDF")
+    page.wait_for_timeout(300)
+    assert failures == []

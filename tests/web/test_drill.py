@@ -43,7 +43,8 @@ def test_cleared_cautions_issue_the_plan_with_their_names(
     assert sheet.status_code == 200
     assert "B. Stone" in sheet.text
     assert '"\'=permit 12"' in sheet.text
-    assert read_client.get(f"{read_job}/drill/file", params={"format": "geojson"}).json()["features"]
+    shapes = read_client.get(f"{read_job}/drill/file", params={"format": "geojson"})
+    assert shapes.json()["features"]
 
 
 def test_a_moved_hole_opens_the_cautions_again(read_client: TestClient, read_job: str) -> None:

@@ -18,9 +18,7 @@ def test_another_host_name_is_refused(client: TestClient) -> None:
 @pytest.mark.parametrize("headers", [{"origin": "http://evil.example"},
                                      {"origin": "null"},
                                      {"sec-fetch-site": "cross-site"}])  # fmt: skip
-def test_a_write_from_another_site_is_refused(
-    client: TestClient, headers: dict[str, str]
-) -> None:
+def test_a_write_from_another_site_is_refused(client: TestClient, headers: dict[str, str]) -> None:
     """Only the page itself may change a job."""
     answer = client.post("/api/projects", json={"name": "x", "who": "y"}, headers=headers)
     assert answer.status_code == 403
@@ -63,7 +61,7 @@ def test_an_overlarge_upload_is_refused(tmp_path: Path) -> None:
 @pytest.fixture
 def lan(tmp_path: Path) -> TestClient:
     """The app as another device in the network sees it."""
-    settings = Settings(folder=tmp_path, lan=True, token="first", hosts=("10.1.2.3",))  # noqa: S106
+    settings = Settings(folder=tmp_path, lan=True, token="first", hosts=("10.1.2.3",))
     app = create_app(settings)
     return TestClient(app, base_url="http://10.1.2.3", client=("10.1.2.9", 50000),
                       follow_redirects=False)  # fmt: skip

@@ -8,6 +8,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from moisturemap.web import Settings, create_app
+
 from .conftest import WHO, make_job
 
 

@@ -118,8 +118,8 @@ def placement(
 ) -> dict[str, Any]:
     """Propose where machines should stand, with the gain over today's places."""
     from moisturemap.drying import PlacementOptions
-    from moisturemap.workflow.visit_layers import summarise_placement
     from moisturemap.workflow.placement import place_equipment
+    from moisturemap.workflow.visit_layers import summarise_placement
 
     comparison = _comparison(job, visit or None)
     options = PlacementOptions(dehumidifiers=dehumidifiers, air_movers=air_movers)

@@ -29,6 +29,7 @@ export class LiveMap {
       if (!answer.bands) return;
       this.context.view.collection("live", answer.bands, bandStyle, 20, true);
       replace(this.context.view.legend, rampOf(answer.levels, answer.colours, t("quick-legend")), h("p", { class: "words" }, t("dry-to-wet")));
+      this.context.view.settle();
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
       replace(this.element, t("live-not", { why: error.message }));

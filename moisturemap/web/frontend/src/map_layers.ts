@@ -6,6 +6,8 @@ import { ENTRIES } from "./legend";
 import { number } from "./numbers";
 import { t } from "./strings";
 import { anomalyStyle, bandStyle, holeStyle, readingStyle, testStyle, unknownStyle, unsureStyle, wetLineStyle, zoneStyle } from "./map_style";
+import type Feature from "ol/Feature";
+import type { Geometry } from "ol/geom";
 import type { StyleFunction } from "ol/style/Style";
 
 const LAYERS: [name: string, style: StyleFunction, zIndex: number, heavy: boolean][] = [
@@ -29,9 +31,24 @@ export function drawMap(view: PlanView, answer: MapAnswer, without: string[] = [
     if (!collection?.features.length || without.includes(name)) continue;
     const source = view.collection(name, collection, style, zIndex, heavy);
     if (name === "wet_line") for (const line of source.getFeatures()) line.set("label", t("legend-wet", { level: number(answer.wet_level) }));
+    if (name === "tests") nameTests(source.getFeatures());
     present.add(name);
     const entry = ENTRIES.find((one) => one.layers.includes(name));
     if (entry) view.setVisible(name, entry.shown);
   }
   return present;
+}
+
+/** Tests at one place share one label: the highest result, and how many there are. */
+function nameTests(tests: Feature<Geometry>[]): void {
+  const places = new Map<string, Feature<Geometry>[]>();
+  for (const test of tests) {
+    const place = String(test.getGeometry()?.getExtent());
+    places.set(place, [...(places.get(place) ?? []), test]);
+  }
+  for (const group of places.values()) {
+    group.sort((a, b) => Number(b.get("value")) - Number(a.get("value")));
+    group.forEach((test, i) => test.set("quiet", i > 0));
+    group[0]!.set("count", group.length);
+  }
 }

@@ -6,7 +6,7 @@ import { LineString, MultiLineString, MultiPolygon, Point, Polygon } from "ol/ge
 import { Circle, Fill, RegularShape, Stroke, Style } from "ol/style";
 
 import { colour, label } from "./plan_style";
-import { word } from "./strings";
+import { t, word } from "./strings";
 
 const SET_ASIDE = ["off-plan", "duplicate", "out-of-scale", "not-numeric", "other-instrument"];
 const cache = new Map<string, Style>();
@@ -148,7 +148,10 @@ export function holeStyle(feature: FeatureLike): Style[] {
 export function testStyle(feature: FeatureLike): Style[] {
   const image = new RegularShape({ points: 3, radius: 11, fill: new Fill({ color: colour("surface") }), stroke: new Stroke({ color: colour("ink"), width: 3 }) });
   const value = feature.get("value") as number | null;
-  const text = value === null ? String(feature.get("hole") ?? "") : `${feature.get("hole") ?? ""} ${value} ${feature.get("unit") ?? ""}`;
+  const count = Number(feature.get("count") ?? 1);
+  const name = String(feature.get("hole") ?? "");
+  const result = value === null ? name : `${name} ${value} ${feature.get("unit") ?? ""}`;
+  const text = feature.get("quiet") ? "" : count > 1 ? `${result} (${t("n-tests", { n: count })})` : result;
   return [new Style({ image, text: label(text, true, { offsetY: 20 }) })];
 }
 

@@ -1,0 +1,31 @@
+"""One browser and one running app for all journeys that do not end it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+    from .page import Program
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A browser; each test opens a fresh profile in it."""
+    from .page import chromium
+
+    with chromium() as browser:
+        yield browser
+
+
+@pytest.fixture(scope="session")
+def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
+    """The app over a folder shared by tests that make jobs of their own."""
+    from .page import program
+
+    with program(tmp_path_factory.mktemp("jobs")) as running:
+        yield running
