@@ -24,7 +24,7 @@ Progress = Callable[[str, float], None] | None
 BATCH = 1024
 """Tiles whose neighbours are looked up at once; bounds memory."""
 
-DRIFT_READINGS = 1500
+DRIFT_READINGS = 800
 """Readings from which the drift is estimated, once for the whole floor."""
 
 BLOCK_CELLS, BLOCK_READINGS = 1500, 1500
