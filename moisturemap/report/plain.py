@@ -19,6 +19,7 @@ from moisturemap.report.content import (
 from moisturemap.report.wording import printable, shortened
 
 _LONG_WORD = re.compile(r"\S{25,}")
+_FINGERPRINT = re.compile(r"[0-9a-f]{64}")
 _ZERO_WIDTH_SPACE = "\u200b"
 _EVERY = 12
 
@@ -58,6 +59,8 @@ def breakable(text: object) -> str:
 
 def _broken(match: re.Match[str]) -> str:
     word = match[0]
+    if _FINGERPRINT.fullmatch(word):
+        return word  # stands where it fits, and must be copied without anything between
     return _ZERO_WIDTH_SPACE.join(word[at : at + _EVERY] for at in range(0, len(word), _EVERY))
 
 

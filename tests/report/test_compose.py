@@ -106,6 +106,15 @@ def test_every_reading_stands_in_the_appendix(findings: Findings) -> None:
     assert all(len(row) == len(every.columns) for row in every.rows)
 
 
+def test_records_without_a_column_stand_with_the_note(findings: Findings) -> None:
+    """Whatever was recorded of a test is in the report."""
+    tests = findings.survey.tests.assign(drift_pct=0.4, photo="IMG-7")
+    survey = dataclasses.replace(findings.survey, tests=tests)
+    study = dataclasses.replace(findings.study, survey=survey)
+    found = tables(content_of(dataclasses.replace(findings, study=study)))
+    assert found["Tests as recorded"].rows[0][-1] == "drift pct 0.4; photo IMG-7"
+
+
 def test_the_appendix_can_be_left_out(findings: Findings) -> None:
     """It then says where the readings are."""
     content = content_of(findings, all_readings=False)
@@ -194,6 +203,7 @@ def test_drying_is_told_with_what_it_is_not(two_visits: DryingPlan) -> None:
     said = texts(content)
     assert all(statement in said for statement in two_visits.comparison.drying.statements)
     assert "not changes of a moisture content" in said
+    assert {"All 81 readings of visit v1", "All 81 readings of visit v2"} <= set(tables(content))
     assert two_visits.equipment is not None
     found = tables(content)
     assert len(found["Machines"].rows) == len(two_visits.equipment.placement.moves)

@@ -115,6 +115,11 @@ def test_the_pdf_is_tagged_and_for_the_archive(documents: Path) -> None:
     assert reader.metadata.title == "Invented store"
 
 
+def test_fingerprints_can_be_copied_from_the_pdf(documents: Path) -> None:
+    """Nothing stands between their figures."""
+    assert "ab" * 32 in pdf_text(documents / "r.pdf")
+
+
 def test_every_font_of_the_pdf_is_inside(documents: Path) -> None:
     """And it is the one whose licence comes with it."""
     names = set()

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
+import pandas as pd
 import shapely
 
 from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
@@ -34,22 +36,37 @@ def readings_listed(material: Material) -> Section:
             for row in aside.head(MOST_READINGS).to_dict("records")
         )  # fmt: skip
         blocks.append(Table("Readings set aside, and why", columns, rows, dense=True))
-    if material.options.all_readings and len(readings) <= MOST_READINGS:
-        blocks.append(_all(material))
-    else:
-        text = "readings are not listed here; the files named under the origin hold them all."
-        blocks.append(Paragraph(f"The {len(readings)} {text}"))
+    blocks += _listed(material)
     return Section("Readings", tuple(blocks), new_page=True)
 
 
-def _place(material: Material, row: dict[str, object]) -> str:
+def _listed(material: Material) -> list[Block]:
+    """Return the readings of the visit, and those of the visits it was compared with."""
+    study, plan = material.study, material.supplement.drying
+    visits = {study.visit.id: study.readings}
+    if plan is not None:
+        earlier = {one.visit.id: one.readings for one in plan.comparison.drying.series.clean}
+        visits |= {name: table for name, table in earlier.items() if name != study.visit.id}
+    blocks: list[Block] = []
+    left = MOST_READINGS if material.options.all_readings else 0
+    for name, readings in visits.items():
+        if len(readings) <= left:
+            blocks.append(_all(material, name, readings))
+            left -= len(readings)
+        else:
+            text = "are not listed here; the files named under the origin hold them all."
+            blocks.append(Paragraph(f"The {len(readings)} readings of visit {name} {text}"))
+    return blocks
+
+
+def _place(material: Material, row: dict[Any, Any]) -> str:
     length = material.wording.length
     return f"{length(row['x'], unit=False)}, {length(row['y'], unit=False)}"
 
 
-def _all(material: Material) -> Table:
+def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
     """Return all readings, several side by side, to be read down each stack of columns."""
-    readings = material.study.readings.to_dict("records")
+    readings = table.to_dict("records")
     cells = [
         (str(row["reading"]), _place(material, row), text_or_missing(row["raw"]),
          "" if row["flag"] == "clear" else str(row["flag"]))
@@ -66,7 +83,7 @@ def _all(material: Material) -> Table:
     one = (Column("No.", 0.7, "right"), Column(f"x, y [{unit}]", 1.5, "right"),
            Column("As read", 0.8, "right"), Column("Flag", 1.1))  # fmt: skip
     note = "As read: relative reading as written down. Flag: empty when the reading is clear."
-    return Table(f"All {len(cells)} readings of visit {material.study.visit.id}",
+    return Table(f"All {len(cells)} readings of visit {visit}",
                  one * SIDE_BY_SIDE, rows, dense=True, note=note)  # fmt: skip
 
 

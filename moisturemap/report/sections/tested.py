@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from moisturemap.acceptance import Decision
@@ -9,6 +10,7 @@ from moisturemap.report.content import Block, Bullets, Column, Paragraph, Sectio
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import profile_pictures, tests_picture
 from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing
+from moisturemap.survey import TEST_COLUMNS
 
 
 def tests(material: Material) -> Section | None:
@@ -61,7 +63,7 @@ def _recorded(material: Material) -> Table:
     columns = (Column("Hole", 0.7), Column("Place x, y", 1.2), Column("Method", 1.1),
                Column("Depth", 1, "right"), Column("Result", 1.1, "right"),
                Column("In-hole and air", 1.5), Column("Drilled, placed, read", 2.4),
-               Column("Instrument", 1.2), Column("Note", 1.4))  # fmt: skip
+               Column("Instrument", 1.2), Column("Note and further records", 1.8))  # fmt: skip
     rows = tuple(_test(material, row) for row in material.study.survey.tests.to_dict("records"))
     note = (
         f"Depth in {wording.depth_unit} below the top face. Different methods measure different "
@@ -81,11 +83,24 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
     air += f"{wording.temperature(row['air_temperature_c'])}, {air_rh}"
     times = [wording.moment(row[name]) for name in ("drilled", "placed", "read")]
     result = MISSING if is_missing(row["value"]) else f"{sign}{number(row['value'])} {row['unit']}"
+    note = "" if is_missing(row["note"]) else str(row["note"])
+    further = [f"{name.replace('_', ' ')} {_told(material, value)}" for name, value in row.items()
+               if name not in _SHOWN and not is_missing(value)]  # fmt: skip
     return (
         text_or_missing(row["hole"]), place, str(row["method"]), wording.depth(row["depth_mm"]),
         result, air, "; ".join(times), text_or_missing(row["instrument"]),
-        "" if is_missing(row["note"]) else str(row["note"]),
+        "; ".join(part for part in (note, *further) if part),
     )  # fmt: skip
+
+
+_SHOWN = (*TEST_COLUMNS, "censored")
+"""What has a column of its own or needs none; everything else recorded stands with the note."""
+
+
+def _told(material: Material, value: Any) -> str:
+    if isinstance(value, datetime):
+        return material.wording.moment(value)
+    return number(value, 2) if isinstance(value, float) else str(value)
 
 
 def _kept(met: Any) -> str:
