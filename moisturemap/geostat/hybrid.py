@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from moisturemap.geostat.covariance import Covariance
-from moisturemap.geostat.kriging import CHUNK, Drift, Kriging, constant
+from moisturemap.geostat.kriging import Drift, Kriging, constant
 from moisturemap.geostat.neighbourhood import NeighbourhoodKriging
 from moisturemap.geostat.observations import checked_points
 
@@ -59,6 +59,4 @@ class HybridKriging(Kriging):
             self._near = NeighbourhoodKriging(points, values, self.model, noise_sd,
                                               drift=self.drift)  # fmt: skip
         _, sd = self._near.predict(places, progress)
-        parts = [self._mean(places[start : start + CHUNK])
-                 for start in range(0, len(places), CHUNK)]  # fmt: skip
-        return np.concatenate(parts), sd
+        return self._means_of(places), sd

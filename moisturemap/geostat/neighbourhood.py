@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 
 from moisturemap.geostat.covariance import Covariance
 from moisturemap.geostat.kriging import Drift, Kriging, constant
-from moisturemap.geostat.observations import checked_points, pool
+from moisturemap.geostat.observations import checked_points, even_sample, pool
 from moisturemap.geostat.simulation import conditional_draws
 from moisturemap.geostat.tiles import Tiling, lay_tiles, neighbours_of
 from moisturemap.geostat.workers import work_through
@@ -296,11 +296,3 @@ class NeighbourhoodKriging:
         dual = lapack.dpotrs(factor.T, self._residual[group], lower=0)[0]
         sd = 1.0 / np.sqrt(np.diagonal(inverse)[inside])
         return dual[inside] * sd**2, sd
-
-
-def even_sample(count: int, wanted: int, seed: int = 7) -> Index:
-    """Numbers of a simple random sample without replacement, sorted; all when they are few."""
-    if count <= wanted:
-        return np.arange(count)
-    chosen = np.random.default_rng(seed).choice(count, size=wanted, replace=False)
-    return np.asarray(np.sort(chosen), dtype=np.intp)

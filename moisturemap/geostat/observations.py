@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 from moisturemap.errors import InputError
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
 SAME_PLACE = 1e-6
 """Observations nearer than this share of the floor's extent stand at the same place."""
@@ -153,3 +154,11 @@ def spacing_of(points: Array) -> float:
     sample = points if len(points) <= 20_000 else points[:: len(points) // 20_000 + 1]
     distance = cKDTree(points).query(sample, k=2)[0][:, 1]
     return float(np.median(distance)) or 1.0
+
+
+def even_sample(count: int, wanted: int, seed: int = 7) -> Index:
+    """Numbers of a simple random sample without replacement, sorted; all when they are few."""
+    if count <= wanted:
+        return np.arange(count)
+    chosen = np.random.default_rng(seed).choice(count, size=wanted, replace=False)
+    return np.asarray(np.sort(chosen), dtype=np.intp)

@@ -71,6 +71,19 @@ class KrigedField:
         mean, sd = self.kriging.predict(self.ways.coordinates(points), progress)
         return self.scale.back_interval(mean, sd)
 
+    def predict_reading(self, points: Array, noise_sd: float = 0.0) -> tuple[Array, Array]:
+        """Median and sd of a new reading at plan places: the surface plus nugget and noise.
+
+        ``noise_sd`` is the repeat noise in reading units, where it is known and not in the nugget.
+        """
+        places = self.ways.coordinates(points)
+        if self.scale.is_identity:
+            return self.kriging.predict_reading(places, noise_sd)
+        centre, _ = self.kriging.predict(places)
+        slope = float(np.median(self.scale.slope(self.scale.back(centre))))
+        mean, sd = self.kriging.predict_reading(places, noise_sd * slope)
+        return self.scale.back_interval(mean, sd)
+
     def draws(self, points: Array, count: int, seed: int) -> Array:
         """Conditional draws of the noise-free surface at plan places: (count, m)."""
         return self.scale.back(self.kriging.draws(self.ways.coordinates(points), count, seed))

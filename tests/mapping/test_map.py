@@ -204,6 +204,9 @@ def test_a_bounded_scale_is_stretched_where_that_predicts_better():
     draws = surface.fields["D1"].draws(points[:20], 50, seed=1)
     assert draws.shape == (50, 20)
     assert draws.min() > -1.0
+    median, reading_sd = surface.fields["D1"].predict_reading(points[:20])
+    assert median == pytest.approx(surface.fields["D1"].predict(points[:20])[0])
+    assert (reading_sd >= surface.fields["D1"].predict(points[:20])[1]).all()
     block = surface.fields["D1"].average(points[:20])
     assert block[0] == pytest.approx(draws.mean(), abs=5 * block[1])
 
@@ -228,6 +231,8 @@ def test_repeats_give_the_noise_and_the_surface_does_not_carry_it():
     _, sd = field.predict(points)
     assert (sd < 2.0).all()
     assert field.covariance.nugget < 4.0
+    _, reading_sd = field.predict_reading(points, noise_sd=2.0)
+    assert (reading_sd**2 >= sd**2 + 4.0 - 1e-9).all()
 
 
 def test_the_quality_sentence_trusts_a_floor_it_knows_and_doubts_one_it_does_not():
