@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 from scipy.special import ndtr, ndtri
+from scipy.stats import chi2 as chi_squared
 
 from moisturemap.drying.fieller import RatioInterval, fieller
 from moisturemap.errors import NotEnoughData, OptionError
@@ -19,6 +20,9 @@ NODES = np.linspace(-2.5, 2.5, 21)
 """Asymptotes tried, in sd about the one supplied."""
 
 STEPS = 40
+
+MISFIT_LEVEL = 0.05
+"""A misfit rarer than this, were the errors as given, widens the intervals."""
 
 
 @dataclass(frozen=True)
@@ -220,8 +224,8 @@ def blend_decays(
 
     Notes
     -----
-    With more than two times, a misfit beyond the errors given widens them (by the square root of
-    chi-square over its degrees of freedom).
+    With more than two times, a misfit that the errors given do not explain (chi-square beyond its
+    95 % point) widens them, by the square root of chi-square over its degrees of freedom.
     """
     centre, spread = asymptote
     nodes = centre + spread * (NODES if spread > 0 else np.zeros(1))
@@ -242,8 +246,9 @@ def blend_decays(
         weight = np.array([1.0 if d.chi2 == min(x.chi2 for x in decays) else 0.0 for d in decays])
     freedom = np.unique(np.asarray(days, dtype=float)).size - 2
     if freedom > 0:
-        least = min(decay.chi2 for decay in decays) / freedom
-        decays = [_widened(decay, max(1.0, least)) for decay in decays]
+        least = min(decay.chi2 for decay in decays)
+        if least > chi_squared.isf(MISFIT_LEVEL, freedom):
+            decays = [_widened(decay, least / freedom) for decay in decays]
     return DecayBlend(tuple(decays), weight / weight.sum())
 
 
