@@ -37,6 +37,9 @@ def drying(material: Material) -> Section | None:
     return Section("Drying over the visits", tuple(blocks))
 
 
+FAR_OFF = 730
+"""Forecasts beyond this are not given as a number [days]; two years, project choice."""
+
 _AREA_KINDS = {"stagnant": "wet, does not dry", "rising": "grows wetter"}
 
 
@@ -73,7 +76,9 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
 def _days(value: float) -> str:
     if math.isnan(value):
         return "no forecast"
-    return "no end in sight" if math.isinf(value) else number(value, 0)
+    if math.isinf(value):
+        return "no end in sight"
+    return number(value, 0) if value <= FAR_OFF else f"more than {FAR_OFF}"
 
 
 def machines(material: Material) -> Section | None:
