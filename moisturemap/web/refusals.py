@@ -58,6 +58,11 @@ def translate(app: FastAPI) -> None:
         fields = [{"loc": list(one["loc"]), "msg": one["msg"]} for one in error.errors()]
         return answer(422, "; ".join(parts[:3]), fields=jsonable_encoder(fields))
 
+    @app.exception_handler(Exception)
+    async def unforeseen(request: Request, error: Exception) -> JSONResponse:
+        # The server logs the error itself; the page must still learn that nothing came of it.
+        return answer(500, f"the program met something unforeseen ({type(error).__name__})")
+
     @app.exception_handler(HTTPException)
     async def plain(request: Request, error: HTTPException) -> JSONResponse:
         response = answer(error.status_code, str(error.detail))

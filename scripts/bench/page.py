@@ -61,9 +61,10 @@ def make_job(running: Program, count: int) -> str:
     ask(running, f"{job}/visits", {"id": "v1", "who": "bench"})
     ask(running, f"{job}/instruments", {"id": "m", "scale": [0, 100], "who": "bench"})
     noise = random.Random(1)
-    places = [(0.25 + i * 0.5, 0.25 + j * 0.5) for i in range(rows) for j in range(rows)]
-    typed = [{"x": x, "y": y, "raw": f"{40 + 20 * math.sin(x / 9) * math.cos(y / 12) + noise.gauss(0, 2):.1f}"}
-             for x, y in places]  # fmt: skip
+    typed = []
+    for x, y in ((0.25 + i * 0.5, 0.25 + j * 0.5) for i in range(rows) for j in range(rows)):
+        value = 40 + 20 * math.sin(x / 9) * math.cos(y / 12) + noise.gauss(0, 2)
+        typed.append({"x": x, "y": y, "raw": f"{value:.1f}"})
     for first in range(0, len(typed), 5000):
         body = {"visit": "v1", "instrument": "m", "who": "bench",
                 "readings": typed[first : first + 5000]}  # fmt: skip

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, Page
 
 from .page import (
@@ -59,6 +61,35 @@ def test_an_outline_that_crosses_itself_is_refused_in_words(
     press(page, "Close the outline")
     page.get_by_text("cross", exact=False).first.wait_for()
     assert page.locator(".draw").is_visible()
+
+
+def _photograph() -> bytes:
+    buffer = io.BytesIO()
+    Image.new("RGB", (800, 600), "white").save(buffer, "PNG")
+    return buffer.getvalue()
+
+
+def test_a_photographed_plan_is_set_to_scale_by_two_points(
+    running: Program, browser: Browser
+) -> None:
+    """The length typed for two taps sets the scale: the whole photograph then measures as told."""
+    page = open_page(browser, running.address)
+    begin_job(page, "Traced floor")
+    files = {"name": "plan.png", "mimeType": "image/png", "buffer": _photograph()}
+    page.get_by_label("Trace a photo").set_input_files(files)
+    page.get_by_text("Tap one end").wait_for()
+    page.wait_for_timeout(400)
+    tap_floor(page, 0.4, 0.5)
+    page.get_by_text("Tap its other end").wait_for()
+    page.wait_for_timeout(400)
+    tap_floor(page, 0.6, 0.5)
+    page.get_by_label("True length between the points").fill("3 ft")
+    press(page, "Set scale")
+    page.get_by_text("The scale is set.").wait_for()
+    # A fifth of the canvas was 3 ft; the photograph is shown anew, so its scale bar is short.
+    assert "m" in page.locator(".ol-scale-line-inner").inner_text()
+    press(page, "Remove the photograph")
+    assert page.get_by_text("The scale is set.").count() == 0
 
 
 def _walk(page: Page) -> None:

@@ -40,7 +40,7 @@ export function drawMap(view: PlanView, answer: MapAnswer, without: string[] = [
 }
 
 /** Tests at one place share one label: the highest result, and how many there are. */
-function nameTests(tests: Feature<Geometry>[]): void {
+export function nameTests(tests: Feature<Geometry>[]): void {
   const places = new Map<string, Feature<Geometry>[]>();
   for (const test of tests) {
     const place = String(test.getGeometry()?.getExtent());

@@ -23,9 +23,16 @@ export function label(text: string, small = false, more: Record<string, unknown>
   });
 }
 
+let tracing = false;
+
+/** While a photograph is traced, rooms let it shine through. */
+export function setTracing(now: boolean): void {
+  tracing = now;
+}
+
 export function roomStyle(): Style {
   return new Style({
-    fill: new Fill({ color: colour("floor") }),
+    fill: new Fill({ color: tracing ? colour("veil") : colour("floor") }),
     stroke: new Stroke({ color: colour("ink"), width: 2.5, lineJoin: "miter" }),
   });
 }

@@ -22,7 +22,7 @@ import type { StyleFunction } from "ol/style/Style";
 
 import type { Place } from "./geometry";
 import { h } from "./dom";
-import { lineStyle, nameStyle, roomStyle } from "./plan_style";
+import { lineStyle, nameStyle, roomStyle, setTracing } from "./plan_style";
 import type { Line, Plan, Room } from "./plan_types";
 import { t } from "./strings";
 
@@ -196,6 +196,8 @@ export class PlanView {
   under(url: string | null, extent: Extent, opacity = 0.6): void {
     if (this.picture) this.map.removeLayer(this.picture);
     this.picture = null;
+    setTracing(url !== null);
+    this.rooms.changed();
     if (!url) return;
     this.picture = new ImageLayer({
       source: new ImageStatic({ url, imageExtent: extent, projection: FRAME }),

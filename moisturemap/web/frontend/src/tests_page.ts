@@ -8,6 +8,7 @@ import { announce, append, button, check, dialog, field, fold, h, replace, secti
 import type { Place } from "./geometry";
 import { keep, kept, forget, newKey } from "./keep";
 import { readNumber } from "./lengths";
+import { nameTests } from "./map_layers";
 import { number } from "./numbers";
 import { spotStyle, testStyle } from "./map_style";
 import { pointCollection } from "./collections";
@@ -88,7 +89,7 @@ export class TestsPage implements Task {
 
   private draw(): void {
     const { view } = this.context;
-    view.collection("tests", pointCollection(this.tests.filter((one) => one.x !== null && one.y !== null)), testStyle, 78);
+    nameTests(view.collection("tests", pointCollection(this.tests.filter((one) => one.x !== null && one.y !== null)), testStyle, 78).getFeatures());
     view.onTap((_, features) => {
       const hit = features.find((one) => one.get("method") !== undefined);
       const test = hit && this.tests.find((one) => one.id === hit.get("id"));

@@ -42,10 +42,20 @@ function list(items: string[]): HTMLElement {
 
 function show(answer: VerdictAnswer, context: Context): HTMLElement {
   const findings = answer.findings.map((one) => [String(one.hole ?? ""), word("effect", String(one.effect)), String(one.sentence), String(one.document ?? "")]);
-  const tests = answer.tests.map((one) => [
-    String(one.hole || one.test), `${number(one.value)} ${one.unit ?? ""}`, one.uncertainty === null ? "–" : `± ${number(one.uncertainty)}`,
-    one.limit === null ? "–" : number(one.limit), word("standing", String(one.standing)), word("test-verdict", String(one.verdict)), String(one.why ?? ""),
-  ]);
+  const tests = h("ul", { class: "list tall judged" });
+  for (const one of answer.tests) {
+    const spread = one.uncertainty === null ? "" : ` ± ${number(one.uncertainty)}`;
+    const limit = one.limit === null ? "" : `, ${t("limit")} ${number(one.limit)}`;
+    const depth = one.depth_mm === null ? "" : ` (${number(one.depth_mm)} mm)`;
+    tests.append(
+      h(
+        "li",
+        {},
+        h("div", {}, h("strong", {}, `${one.hole || one.test}${depth}: ${number(one.value)}${spread} ${one.unit ?? ""}${limit}`), h("p", {}, String(one.why ?? ""))),
+        h("span", {}, word("test-verdict", String(one.verdict)), h("br"), word("standing", String(one.standing))),
+      ),
+    );
+  }
   const coverage = answer.coverage.map((one) => [String(one.sentence), one.met === true ? t("yes") : one.met === false ? t("no") : t("cannot-tell"), String(one.document ?? "")]);
   const checks = answer.checks.map((one) => Object.values(one).slice(0, 6).map((cell) => (typeof cell === "number" ? number(cell) : String(cell ?? "–"))));
   const checkHeads = Object.keys(answer.checks[0] ?? {}).slice(0, 6).map((key) => key.replaceAll("_", " "));
@@ -55,7 +65,8 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
     h("div", { class: `verdict ${answer.verdict.replace(" ", "-")}` }, h("strong", {}, word("verdict", answer.verdict)), h("p", {}, answer.sentence), list(answer.reasons)),
     answer.next_steps.length ? h("h3", {}, t("next-steps")) : null,
     answer.next_steps.length ? list(answer.next_steps) : null,
-    answer.tests.length ? table(t("judged-tests"), [t("hole"), t("value"), t("uncertainty-short"), t("limit"), t("state"), t("verdict"), t("why")], tests) : null,
+    answer.tests.length ? h("h3", {}, t("judged-tests")) : null,
+    answer.tests.length ? tests : null,
     findings.length ? fold(t("findings"), true, table(t("findings"), [t("hole"), t("effect"), t("what"), t("document")], findings, undefined, true)) : null,
     coverage.length ? fold(t("coverage"), true, table(t("coverage"), [t("what"), t("kept"), t("document")], coverage, undefined, true)) : null,
     checks.length ? fold(t("checks"), false, table(t("checks"), checkHeads, checks, undefined, true)) : null,
