@@ -86,8 +86,16 @@ def test_a_photographed_plan_is_set_to_scale_by_two_points(
     page.get_by_label("True length between the points").fill("3 ft")
     press(page, "Set scale")
     page.get_by_text("The scale is set.").wait_for()
-    # A fifth of the canvas was 3 ft; the photograph is shown anew, so its scale bar is short.
-    assert "m" in page.locator(".ol-scale-line-inner").inner_text()
+    page.wait_for_timeout(600)
+    # The photograph fills the canvas as before, so a fifth of the canvas is now 3 ft.
+    box = page.locator(".canvas").bounding_box()
+    bar = page.locator(".ol-scale-line-inner")
+    line = bar.bounding_box()
+    assert box is not None
+    assert line is not None
+    number, unit = bar.inner_text().split()
+    metres = float(number) * {"m": 1.0, "mm": 0.001}[unit]
+    assert metres / line["width"] == pytest.approx(0.9144 / (0.2 * box["width"]), rel=0.04)
     press(page, "Remove the photograph")
     assert page.get_by_text("The scale is set.").count() == 0
 
