@@ -219,6 +219,9 @@ def _concluded(
         kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
         features = judge_features(latest.found, floor, maps.series, change, kept)
         forecasts = _forecasts(maps, change, level, dry, options)
+    if level is not None and maps.wet.zones.empty:
+        statements.append("No wet zone is mapped on the latest visit. That proves nothing dry: "
+                          "calibrated tests do.")  # fmt: skip
     statements += [*areas["sentence"], *features["sentence"]]
     for one in forecasts:
         statements += [text for text in (one.sentence, one.look_back) if text]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -16,6 +16,9 @@ from moisturemap.zones import block_side
 Array = NDArray[np.float64]
 
 MOST_PLACES = 260
+
+DRIVE_LIMITS = (0.3, 3.0)
+"""Bounds of the relative drive (project choice)."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,7 @@ class Demand:
 
 def find_demand(
     surface: MoistureSurface, level: float, zones: gpd.GeoDataFrame, areas: gpd.GeoDataFrame,
-    *, stagnant_weight: float = 2.0, drive: Callable[[Array], Array] | None = None,
+    *, stagnant_weight: float = 2.0, drive: Mapping[str, float] | None = None,
 ) -> Demand:  # fmt: skip
     """Gather the floor above the wet level into at most ``MOST_PLACES`` places.
 
@@ -56,9 +59,9 @@ def find_demand(
         Columns ``AREA_COLUMNS``.
     stagnant_weight : float
         By how much more stagnant floor counts (project choice).
-    drive : callable, optional
-        Vapour-pressure difference slab to air at places (m, 2), relative to the rest of the
-        floor; the same everywhere when left out.
+    drive : mapping of str to float, optional
+        Vapour-pressure difference slab to air of tested zones, relative to their mean; 1 elsewhere.
+        Kept within ``DRIVE_LIMITS``: where air wets the slab, drying is wanted all the same.
     """
     grid = surface.grid
     excess = surface.dataset["mean"].to_numpy() - level
@@ -67,8 +70,9 @@ def find_demand(
     cells = np.column_stack([grid.x[column], grid.y[row]])
     stagnant = _inside(areas[areas["kind"] == "stagnant"], cells)
     weight = excess[wet] * grid.spacing**2 * np.where(stagnant, stagnant_weight, 1.0)
-    if drive is not None:
-        weight = weight * np.maximum(drive(cells), 0.0)
+    if drive:
+        factors = [drive.get(str(name), 1.0) for name in _zone_of(zones, cells)]
+        weight = weight * np.clip(factors, *DRIVE_LIMITS)
     if not row.size or weight.sum() <= 0:
         nothing = np.empty(0)
         return Demand(np.empty((0, 2)), nothing, nothing.astype(bool), nothing.astype(object))

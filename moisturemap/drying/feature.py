@@ -24,6 +24,9 @@ out; ``expected_fall`` is what it would have lost had it dried like the wet floo
 ``"steady"``, ``"rose"``, ``"dried"`` or ``"cannot-tell"``."""
 
 DECISIVE = 1.96
+SURE = 2.58
+"""Standard deviations from which a side is taken; more before a line is said to rise."""
+
 SAME_PLACE_M = 0.10
 CUTS = {"steady": "reads the same on every visit: fits a pipe or metal, not moisture that dries",
         "rose": "rose: fits water still arriving, not a pipe or metal by itself",
@@ -119,9 +122,9 @@ def _judged(  # type: ignore[no-untyped-def]
 
 def _verdict(change: float, sd: float, fall: float) -> str:
     """Take a side where the data do: likeliest of staying, falling as expected, rising."""
-    if change > DECISIVE * sd:
+    if change > SURE * sd:
         return "rose"
-    stays, falls = abs(change) <= DECISIVE * sd, change < -DECISIVE * sd
+    stays, falls = abs(change) <= SURE * sd, change < -DECISIVE * sd
     if stays and fall > 2.0 * DECISIVE * sd:
         return "steady"
     if falls and change < -0.5 * fall:

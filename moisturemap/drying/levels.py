@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from moisturemap.anomalies import Anomalies
+from moisturemap.drying.contrast import engine
 from moisturemap.drying.offset import VisitOffset
-from moisturemap.geostat import BlendedKriging, CovarianceFit
+from moisturemap.geostat import BlendedKriging, BlendOptions, CovarianceFit
 from moisturemap.mapping import KrigedField, MoistureSurface
 from moisturemap.survey import USED_FLAGS, CleanReadings
 
@@ -93,7 +94,8 @@ def _field(
     if clean.repeat_sd is not None and clean.repeat_pairs >= 3:
         slope = float(np.median(latest.scale.slope(raw)))
         noise = slope * clean.repeat_sd / np.sqrt(spots["n"].to_numpy(dtype=float))
-    kriging = BlendedKriging(latest.ways.coordinates(points), values, fit, noise)
+    options = BlendOptions(engine=engine(len(values)))
+    kriging = BlendedKriging(latest.ways.coordinates(points), values, fit, noise, options=options)
     return KrigedField(
         kriging, fit, latest.ways, latest.scale, latest.check,
         spots["spot"].to_numpy(dtype=np.intp), points, spots["censored"].to_numpy() != "",

@@ -45,10 +45,14 @@ class WetArea:
 def wet_areas(
     series: VisitSeries, levels: Sequence[MoistureSurface], level: float, options: DryingOptions
 ) -> tuple[WetArea, ...]:
-    """Work out the wet area of each visit from conditional draws, the offset's error included."""
+    """Work out the wet area of each visit from conditional draws, the offset's error included.
+
+    Errors are drawn from the field of the latest visit and scaled to the sd of each visit: how
+    errors of neighbouring places go together follows from where was read, alike on every visit.
+    """
     found = []
     for index, surface in enumerate(levels):
-        area = _drawn(surface, level, series.offsets[index].sd, options)
+        area = _drawn(surface, levels[-1], level, series.offsets[index].sd, options)
         tail = 0.5 * (1.0 - options.interval)
         low, high = np.quantile(area, [tail, 1.0 - tail])
         found.append(WetArea(series.visits[index].id, float(series.days[index]),
@@ -57,8 +61,9 @@ def wet_areas(
 
 
 def _drawn(
-    surface: MoistureSurface, level: float, offset_sd: float, options: DryingOptions
-) -> Array:
+    surface: MoistureSurface, latest: MoistureSurface, level: float, offset_sd: float,
+    options: DryingOptions,
+) -> Array:  # fmt: skip
     """Areas of the draws [m2], shape (draws,)."""
     mean, sd = surface.dataset["mean"].to_numpy(), surface.dataset["sd"].to_numpy()
     total = np.hypot(sd, offset_sd)
@@ -72,10 +77,12 @@ def _drawn(
     shift = offset_sd * np.random.default_rng(options.seed).standard_normal(options.draws)
     for index, domain in enumerate(surface.domains):
         here = open_cells & (surface.grid.domain == index)
-        if domain.key not in surface.fields or not here.any():
+        if domain.key not in latest.fields or not here.any():
             continue
         row, column, weight = thin(here, side)
         places = np.column_stack([surface.grid.x[column], surface.grid.y[row]])
-        drawn = surface.fields[domain.key].draws(places, options.draws, options.seed + index)
-        area += cell * ((drawn + shift[:, None] > level) @ weight)
+        drawn = latest.fields[domain.key].draws(places, options.draws, options.seed + index)
+        spread = np.maximum(drawn.std(axis=0), 1e-12)
+        error = (drawn - drawn.mean(axis=0)) / spread * sd[row, column]
+        area += cell * ((mean[row, column] + error + shift[:, None] > level) @ weight)
     return area

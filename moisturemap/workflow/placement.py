@@ -79,7 +79,8 @@ def place_equipment(
     visit, table = _standing(survey, latest.visit.id)
     machines = machines_of(table)
     demand = find_demand(latest.moisture, level, latest.zones, comparison.drying.areas,
-                         stagnant_weight=options.stagnant_weight)  # fmt: skip
+                         stagnant_weight=options.stagnant_weight,
+                         drive=_drive(comparison))  # fmt: skip
     placement = place_machines(survey.plan, demand, machines, options)
     wet = _wet_by_room(comparison)
     rooms = [room.polygon.area for room in survey.plan.rooms if room.name in wet]
@@ -94,9 +95,9 @@ def place_equipment(
         names = ", ".join(comparison.drying.rising["area"])
         notes.append(f"{names} still takes up water: stop the source first; machines there only "
                      "carry off what keeps arriving.")  # fmt: skip
-    if not comparison.drying.air["greatest_drive_pa"].notna().any():
-        notes.append("Without air and slab temperatures the drying drive is taken as the same over "
-                     "the whole floor.")  # fmt: skip
+    if comparison.drying.drives.empty:
+        notes.append("No calibrated test tells the humidity of the slab: the drying drive is taken "
+                     "as the same over the whole floor.")  # fmt: skip
     said = (*placement.statements, *(rule.sentence for rule in sizing))
     done = replace(placement, sizing=sizing, notes=tuple(notes), statements=said)
     return EquipmentPlan(survey, comparison, visit, done)
@@ -110,6 +111,17 @@ def _standing(survey: Survey, visit: str) -> tuple[str, pd.DataFrame]:
         if len(table):
             return one, table
     return "", survey.equipment.iloc[:0]
+
+
+def _drive(comparison: VisitComparison) -> dict[str, float]:
+    """Vapour-pressure difference of each tested zone, relative to their mean."""
+    table = comparison.drying.drives
+    tested = {str(zone): table["zone"].astype(str).str.startswith(f"zone {zone} ")
+              for zone in comparison.latest.zones["zone"]}  # fmt: skip
+    drives = {zone: float(table.loc[rows, "drive_pa"].mean())
+              for zone, rows in tested.items() if rows.any()}  # fmt: skip
+    mean = sum(drives.values()) / len(drives) if drives else 0.0
+    return {zone: drive / mean for zone, drive in drives.items()} if mean > 0 else {}
 
 
 def _wet_by_room(comparison: VisitComparison) -> dict[str, float]:
