@@ -5,7 +5,7 @@ import type { PlanView } from "./plan_view";
 import { ENTRIES } from "./legend";
 import { number } from "./numbers";
 import { t } from "./strings";
-import { anomalyStyle, bandStyle, holeStyle, readingStyle, testStyle, unknownStyle, unsureStyle, wetLineStyle, zoneStyle } from "./map_style";
+import { setSpacing, anomalyStyle, bandStyle, holeStyle, readingStyle, testStyle, unknownStyle, unsureStyle, wetLineStyle, zoneStyle } from "./map_style";
 import type Feature from "ol/Feature";
 import type { Geometry } from "ol/geom";
 import type { StyleFunction } from "ol/style/Style";
@@ -29,6 +29,7 @@ export function drawMap(view: PlanView, answer: MapAnswer, without: string[] = [
     const collection = answer.layers[name];
     view.drop(name);
     if (!collection?.features.length || without.includes(name)) continue;
+    if (name === "readings") setSpacing(view.rooms.getExtent() ?? [0, 0, 1, 1], collection.features.length);
     const source = view.collection(name, collection, style, zIndex, heavy);
     if (name === "wet_line") for (const line of source.getFeatures()) line.set("label", t("legend-wet", { level: number(answer.wet_level) }));
     if (name === "tests") nameTests(source.getFeatures());

@@ -5,7 +5,7 @@ import { announce, append, button, dialog, field, h, replace, section, select, t
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { post } from "./outbox";
-import { readingStyle } from "./map_style";
+import { readingStyle, setSpacing } from "./map_style";
 import { ReadingsImport } from "./readings_import";
 import { t, word } from "./strings";
 import { showPlan } from "./plan_source";
@@ -68,6 +68,7 @@ export class ReadingsPage implements Task {
 
   private drawRows(): void {
     const { view } = this.context;
+    setSpacing(view.rooms.getExtent() ?? [0, 0, 1, 1], this.rows.length);
     view.collection("readings", pointCollection(this.rows), readingStyle, 60, this.rows.length > 400);
     view.onTap((_, features) => {
       const hit = features.find((one) => one.get("reading") !== undefined);

@@ -4,7 +4,7 @@ import Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 
 import { ask, Latest, Refused, Unreachable } from "./api";
-import { announce, append, button, check, dialog, field, fold, h, replace, section, select, table } from "./dom";
+import { announce, append, button, check, dialog, field, fileButton, fold, h, replace, section, select, table } from "./dom";
 import type { Place } from "./geometry";
 import { keep, kept, forget, newKey } from "./keep";
 import { readNumber } from "./lengths";
@@ -207,7 +207,7 @@ export class TestsPage implements Task {
       fold(t("more-fields"), false, h("p", { class: "words" }, t("more-fields-how")), rest),
       words,
       found,
-      h("div", { class: "actions" }, button(t("store"), () => void this.store(test, values), "main"), test ? button(t("set-aside"), () => void this.remove(test), "danger") : null, button(t("cancel"), () => this.leaveForm(), "plain")),
+      h("div", { class: "actions" }, button(t("store"), () => void this.store(test, values), "main"), test ? fileButton(t("take-photo"), "image/jpeg,image/png", (file) => void this.photo(test, file), true) : null, test ? button(t("set-aside"), () => void this.remove(test), "danger") : null, button(t("cancel"), () => this.leaveForm(), "plain")),
     );
     tell();
     this.context.panel.scrollTo({ top: 0 });
@@ -364,6 +364,21 @@ export class TestsPage implements Task {
     this.context.view.drop("asked");
     await this.context.refresh();
     await this.load();
+  }
+
+  private async photo(test: TestRow, file: File): Promise<void> {
+    const who = await askWho();
+    if (!who) return;
+    const form = new FormData();
+    for (const [name, value] of Object.entries({ who, note: t("test-of", { hole: test.hole || test.id }), of_layer: "tests", of_row: String(test.id) })) form.append(name, value);
+    form.append("file", file);
+    try {
+      await ask(this.context.path("photos"), { form, key: newKey() });
+      announce(t("photo-kept"));
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      announce(error.message, "bad");
+    }
   }
 
   private async why(title: string): Promise<string | null> {

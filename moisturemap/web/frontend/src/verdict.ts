@@ -45,7 +45,7 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
   const tests = h("ul", { class: "list tall judged" });
   for (const one of answer.tests) {
     const spread = one.uncertainty === null ? "" : ` ± ${number(one.uncertainty)}`;
-    const limit = one.limit === null ? "" : `, ${t("limit")} ${number(one.limit)}`;
+    const limit = one.limit === null ? "" : `, ${t("limit").toLowerCase()} ${number(one.limit)}`;
     const depth = one.depth_mm === null ? "" : ` (${number(one.depth_mm)} mm)`;
     tests.append(
       h(
