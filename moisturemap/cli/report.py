@@ -17,8 +17,8 @@ from moisturemap.cli.door import (
 )
 
 if TYPE_CHECKING:
-    from moisturemap.report import ReportOptions
-    from moisturemap.workflow import Findings, Study
+    from moisturemap.report import ReportOptions, Supplement
+    from moisturemap.workflow import Findings
 
 FORMATS = ("pdf", "docx", "html")
 
@@ -58,9 +58,9 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
         )
         notes: list[str] = []
     else:
-        written, notes = _documents(findings, out, wishes)
+        written, notes = _documents(survey, findings, out, wishes)
         if wishes["issued_by"]:
-            notes.append(_issue(survey, written, findings.study, wishes))
+            notes.append(_issue(survey, written, findings, wishes))
     print_files(written)
     if as_json:
         print_json({"files": [str(path) for path in written], "notes": notes})
@@ -70,18 +70,32 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
 
 
 def _documents(
-    findings: Findings, out: Path, wishes: dict[str, Any]
+    survey: Path, findings: Findings, out: Path, wishes: dict[str, Any]
 ) -> tuple[list[Path], list[str]]:
     from moisturemap.report import write_report
 
-    options = _options(wishes)
+    options, supplement = _options(wishes), _supplement(survey)
     written: list[Path] = []
     notes: list[str] = []
     for suffix in dict.fromkeys(wishes["formats"] or ("pdf",)):
         path = out / f"report-{findings.study.visit.id}.{suffix}"
-        notes += write_report(findings.study, path, decision=findings.decision, options=options)
+        notes += write_report(
+            findings.study, path, decision=findings.decision, drying=findings.drying,
+            options=options, supplement=supplement,
+        )  # fmt: skip
         written.append(path)
     return written, notes
+
+
+def _supplement(survey: Path) -> Supplement:
+    """Return the photographs kept in a project file."""
+    from moisturemap.report import Supplement, photographs_of
+    from moisturemap.store import open_project
+
+    if survey.suffix.lower() != ".gpkg":
+        return Supplement()
+    with open_project(survey) as project:
+        return Supplement(photographs=photographs_of(project))
 
 
 def _options(wishes: dict[str, Any]) -> ReportOptions:
@@ -101,7 +115,7 @@ def _options(wishes: dict[str, Any]) -> ReportOptions:
     )  # fmt: skip
 
 
-def _issue(survey: Path, written: list[Path], study: Study, wishes: dict[str, Any]) -> str:
+def _issue(survey: Path, written: list[Path], findings: Findings, wishes: dict[str, Any]) -> str:
     from moisturemap.errors import OptionError
     from moisturemap.store import Issue, issue, open_project
     from moisturemap.workflow.key_numbers import key_numbers
@@ -109,8 +123,9 @@ def _issue(survey: Path, written: list[Path], study: Study, wishes: dict[str, An
     if survey.suffix.lower() != ".gpkg":
         message = "a report is issued from a project file; pack the survey folder first"
         raise OptionError(message, value=str(survey), allowed="a project file (.gpkg)")
+    study = findings.study
     made_with = Issue(
-        key_numbers(study), {"visit": study.visit.id, "units": wishes["units"]},
+        key_numbers(study, findings.decision), {"visit": study.visit.id, "units": wishes["units"]},
         study.survey.provenance.options.get("record_number"),
     )  # fmt: skip
     with open_project(survey, writable=True) as project:

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+from moisturemap.acceptance import decide
 from moisturemap.floorplan import check_plan, domains
 from moisturemap.scanning import Remark, review
 from moisturemap.store import open_project, recheck
@@ -71,4 +72,6 @@ def _record_remarks(path: Path) -> tuple[Remark, ...]:
 
 
 def _numbers_again(survey: Survey, options: Mapping[str, Any]) -> dict[str, Any]:
-    return key_numbers(study(survey, visit=options.get("visit")))
+    scanned = study(survey, visit=options.get("visit"))
+    decision = None if survey.tests.empty else decide(survey, scanned)
+    return key_numbers(scanned, decision)

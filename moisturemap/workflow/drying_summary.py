@@ -24,6 +24,7 @@ from moisturemap.workflow.drying import VisitComparison, compare_visits
 from moisturemap.workflow.drying_files import write_change_grid, write_drying_shapes
 from moisturemap.workflow.export import write_table
 from moisturemap.workflow.placement import EquipmentPlan, place_equipment
+from moisturemap.workflow.study import Study
 from moisturemap.workflow.summary import DISCLAIMER, plain_value, records
 
 Progress = Callable[[str, float], None] | None
@@ -51,12 +52,15 @@ def plan_drying(
     survey: Survey,
     *,
     visits: Sequence[str] | None = None,
+    study: Study | None = None,
     options: DryingOptions | None = None,
     placement: PlacementOptions | None = None,
     progress: Progress = None,
 ) -> DryingPlan:
     """Compare the visits of a survey and place its machines; what cannot be done is said."""
-    comparison = compare_visits(survey, visits=visits, options=options, progress=progress)
+    comparison = compare_visits(
+        survey, visits=visits, study=study, options=options, progress=progress
+    )
     wanted = placement or PlacementOptions()
     asked = wanted.dehumidifiers is not None or wanted.air_movers is not None
     if survey.equipment.empty and not asked:

@@ -12,6 +12,7 @@ from moisturemap.acceptance import ChanceView, DecideOptions, Decision
 from moisturemap.acceptance import decide as decide_floor
 from moisturemap.errors import NotEnoughData
 from moisturemap.survey import Survey
+from moisturemap.workflow.drying_summary import DryingPlan, plan_drying
 from moisturemap.workflow.export import write_table
 from moisturemap.workflow.study import Study, study
 from moisturemap.workflow.summary import records
@@ -31,11 +32,12 @@ class Judgement:
 
 @dataclass(frozen=True)
 class Findings:
-    """The study of a scan and, where calibrated tests are recorded, the decision."""
+    """The study of a scan; the decision where tests are recorded, drying where visits repeat."""
 
     survey: Survey
     decision: Decision | None
     study: Study
+    drying: DryingPlan | None = None
 
 
 def judge_or_map(
@@ -44,7 +46,10 @@ def judge_or_map(
     """Study the scan of a visit and judge the tests when there are any."""
     scanned = study(survey, visit=visit, progress=progress)
     decision = None if survey.tests.empty else decide_floor(survey, scanned)
-    return Findings(survey, decision, scanned)
+    so_far = survey.visits[: survey.visits.index(scanned.visit) + 1]
+    read = [one.id for one in so_far if (survey.readings["visit"] == one.id).any()]
+    drying = plan_drying(survey, visits=read, study=scanned) if len(read) > 1 else None
+    return Findings(survey, decision, scanned, drying)
 
 
 def judge(

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from moisturemap.acceptance import Decision
 from moisturemap.workflow.study import Study
 
 
-def key_numbers(study: Study) -> dict[str, Any]:
-    """Return key numbers of a study by name: plain numbers, texts or None."""
+def key_numbers(study: Study, decision: Decision | None = None) -> dict[str, Any]:
+    """Return key numbers of a study and a decision by name: plain numbers, texts or None."""
     flags = study.readings["flag"].value_counts()
     zones = study.zones
     numbers: dict[str, Any] = {
@@ -22,4 +23,6 @@ def key_numbers(study: Study) -> dict[str, Any]:
     }
     numbers |= {f"readings {flag}": int(count) for flag, count in flags.items()}
     numbers |= {f"zone {z.zone} peak": float(z.peak) for z in zones.itertuples()}
+    if decision is not None:
+        numbers["verdict"] = decision.verdict
     return numbers
