@@ -99,8 +99,15 @@ class ChangeMap:
             f"{area['dried']:.1f} m2 and to have risen on {area['rose']:.1f} m2; on "
             f"{area['not-shown']:.1f} m2 no change is shown. A change of less than about "
             f"{self.detectable:.2g}{unit} at a place would not show with these readings: no change "
-            "shown does not mean dry."
+            f"shown does not mean dry.{self._joined}"
         )
+
+    @property
+    def _joined(self) -> str:
+        if all(one.how == "same-places" for one in self.fields.values()):
+            return ""
+        return (" The visits were read at different places, so a space-time model joins them: less "
+                "certain than reading the same places again.")  # fmt: skip
 
 
 def step_sentence(step: ChangeMap) -> str:

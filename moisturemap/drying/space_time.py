@@ -19,8 +19,8 @@ Index = NDArray[np.intp]
 MOST_FITTED = 420
 """Readings the likelihood is computed from; evenly through all of them."""
 
-MOST_KRIGED = 2400
-"""Readings that are kriged at once; more are thinned evenly."""
+MOST_KRIGED = 1600
+"""Readings that are kriged at once; of more, so many are drawn at random."""
 
 CHUNK = 1024
 AVERAGED = 400
@@ -138,7 +138,8 @@ class SpaceTimeKriging:
             message = "the weights of a contrast sum to zero"
             raise NotEnoughData(message)
         if len(values) > MOST_KRIGED:
-            chosen = np.linspace(0, len(values) - 1, MOST_KRIGED).round().astype(int)
+            rng = np.random.default_rng(MOST_KRIGED)
+            chosen = np.sort(rng.choice(len(values), MOST_KRIGED, replace=False))
             places, visit, values = places[chosen], visit[chosen], values[chosen]
         self.places, self.visit, self.weights, self.model = places, visit, weights, model
         matrix = model.between(places, visit, places, visit)
