@@ -118,7 +118,7 @@ def add_readings(job: JobHere, content: ReadingsIn, key: RequestKey = "") -> dic
                 if old:
                     made.remove("readings", old)
                 before = made.add("readings", rows)
-        return {"readings": before, "count": len(job.project.rows("readings"))}
+        return {"readings": before}
 
 
 def _standing(job: Job, content: ReadingsIn) -> list[int]:

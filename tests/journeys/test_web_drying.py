@@ -1,0 +1,79 @@
+"""The technician's job in the browser: slide through visits, move machines, see the gain."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from .page import Program, begin_job, open_page, press, type_room
+
+pytestmark = pytest.mark.browser
+
+
+def _send(page: Page, running: Program, rest: str, body: dict[str, Any]) -> None:
+    answer = page.request.post(f"{running.address}api/projects/Boat%20store/{rest}", data=body)
+    assert answer.ok, answer.text()
+
+
+def _readings(share: float) -> list[dict[str, Any]]:
+    """A wet corner that dries to a share of what it was; the dry floor stays."""
+    places = [(0.4 + 0.8 * i, 0.4 + 0.8 * j) for i in range(9) for j in range(6)]
+    return [
+        {"x": round(x, 2), "y": round(y, 2),
+         "raw": f"{24 + share * 45 / (1 + (x - 5.6) ** 2 + (y - 3.6) ** 2) + (i * 7) % 3:.1f}"}
+        for i, (x, y) in enumerate(places)
+    ]  # fmt: skip
+
+
+def test_visits_slide_and_a_moved_machine_shows_its_gain(
+    running: Program, browser: Browser
+) -> None:
+    """Two visits on one scale; a machine is placed by numbers, then dragged to the wet corner."""
+    page = open_page(browser, running.address)
+    begin_job(page, "Boat store")
+    type_room(page, "store", [("7.2", "To the right"), ("4.8", "Up"), ("7.2", "To the left")])
+    _send(page, running, "instruments", {"id": "meter 1", "scale": [0, 100], "who": "Ada Marsh"})
+    for visit, day, share in (("v1", "02", 1.0), ("v2", "09", 0.7)):
+        body = {"id": visit, "started": f"2026-03-{day}T08:00:00Z", "who": "Ada Marsh",
+                "dry_reference": [23, 24, 25, 24], "air_temperature_c": 20,
+                "air_rh_pct": 45}  # fmt: skip
+        _send(page, running, "visits", body)
+        typed = {"visit": visit, "instrument": "meter 1", "who": "Ada Marsh",
+                 "readings": _readings(share)}  # fmt: skip
+        _send(page, running, "readings", typed)
+    page.reload()
+    page.get_by_role("link", name="Drying").click()
+    page.get_by_role("heading", name="What the visits show").wait_for()
+    page.get_by_text("read above the wet level").first.wait_for()
+    page.get_by_role("slider", name="Visit shown on the plan").press("Home")
+    page.get_by_text("Relative reading on v1").wait_for()
+    press(page, "Show what changed")
+    page.get_by_text("Change since the first visit").wait_for()
+
+    press(page, "Add a machine")
+    page.get_by_label("Name", exact=True).fill("D1")
+    page.get_by_label("x", exact=True).fill("0.6")
+    page.get_by_label("y", exact=True).fill("0.6")
+    press(page, "Store")
+    page.get_by_role("table", name="How well the wet floor is served").wait_for()
+    gain = page.get_by_role("table", name="How well the wet floor is served").locator("td").nth(2)
+    before = float(gain.inner_text().split()[0])
+    box = page.locator(".canvas").bounding_box()
+    assert box is not None
+
+    def at(x: float, y: float) -> tuple[float, float]:
+        scale = min((box["width"] - 152) / 7.2, (box["height"] - 132) / 4.8)
+        return (box["x"] + box["width"] / 2 + (x - 3.6) * scale,
+                box["y"] + box["height"] / 2 - (y - 2.4) * scale)  # fmt: skip
+
+    page.mouse.move(*at(0.6, 0.6))
+    page.mouse.down()
+    page.mouse.move(*at(3.0, 2.4), steps=6)
+    page.mouse.move(*at(5.4, 3.4), steps=6)
+    page.mouse.up()
+    page.get_by_text("% to gain", exact=False).first.wait_for()
+    page.wait_for_timeout(300)
+    assert float(gain.inner_text().split()[0]) < before
+    assert page.get_by_text("Electricity and water", exact=False).first.is_visible()
