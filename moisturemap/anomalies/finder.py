@@ -19,7 +19,6 @@ from moisturemap.anomalies.precision import (
     template_norms,
 )
 from moisturemap.anomalies.pursuit import (
-    BROAD_FROM,
     PARTIAL_SHARE,
     RIVAL_WIDTH,
     TOO_BROAD,
@@ -27,9 +26,13 @@ from moisturemap.anomalies.pursuit import (
     pursue,
 )
 from moisturemap.anomalies.ridge import Ridge, refine
-from moisturemap.anomalies.templates import POINT, SEGMENT, Templates, build_templates
+from moisturemap.anomalies.templates import POINT, SEGMENT, Templates, broadest, build_templates
 
 Array = NDArray[np.float64]
+
+LEAST_TEXTURE = 0.5
+"""Least length of the texture on dense grids [m]: twice the widest footprint, so that a pipe under
+many rows does not pass for texture."""
 
 FIRST_SHORTEST = 5.0
 """Least length of the texture as long as nothing is masked [spacings], so that pipes cannot pass
@@ -157,7 +160,7 @@ def _stands(ridge: Ridge, mean: Mean, scan: Scan, threshold: float) -> bool:
     partial = float(beside.standardised(row)[0])
     broader = replace(ridge, width=TOO_BROAD * ridge.width)
     wider = float(mean.standardised(broader.weights(scan.points)[None, :])[0])
-    broad = ridge.width > BROAD_FROM * scan.spacing and wider > alone
+    broad = ridge.width > broadest(scan.spacing) and wider > alone
     return not broad and alone >= threshold and partial >= PARTIAL_SHARE * threshold
 
 
@@ -226,6 +229,7 @@ def _fitted(
         scan.points[seen], scan.values[seen], scan.share[seen], scan.spacing, scan.floor
     )
     shortest = SHORTEST if hidden.any() else FIRST_SHORTEST
+    shortest = max(shortest, LEAST_TEXTURE / scan.spacing)
     return fit_background(sample, start=start, shortest=shortest, seed=seed)
 
 

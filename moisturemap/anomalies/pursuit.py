@@ -18,7 +18,7 @@ from scipy.spatial import cKDTree
 from scipy.special import erf
 
 from moisturemap.anomalies.precision import Precision
-from moisturemap.anomalies.templates import DISC, POINT, SEGMENT, Templates, disc_weights
+from moisturemap.anomalies.templates import DISC, POINT, SEGMENT, Templates, broadest, disc_weights
 
 Array = NDArray[np.float64]
 
@@ -28,9 +28,9 @@ RIVAL_WIDTH = 3.0
 PARTIAL_SHARE = 0.75
 """Share of the threshold the score must keep beside its rivals."""
 
-BROAD_FROM, TOO_BROAD = 0.9, 1.5
-"""A shape wider than the first [spacings] that would fit better still when wider by the second is
-wet floor, not the footprint of a scanner."""
+TOO_BROAD = 1.5
+"""A broad shape that would fit better still when wider by this factor is wet floor, not the
+footprint of a scanner."""
 
 DIP_SHARE = 0.8
 """A dip of several readings must be this much clearer than a rise: few things cause one, while the
@@ -202,7 +202,7 @@ def roughness(search: Search, column: Array, index: int) -> float:
 def broad(search: Search, column: Array, index: int) -> bool:
     """Whether a wide disc would fit better still when wider: wet floor rather than metal."""
     bank = search.bank
-    if bank.family[index] != DISC or bank.width[index] < BROAD_FROM * search.spacing:
+    if bank.family[index] != DISC or bank.width[index] < broadest(search.spacing):
         return False
     wider = disc_weights(search.points, bank.centre[index], TOO_BROAD * bank.width[index])
     gain = float(column @ search.residual) ** 2 / float(column @ search.image(column))

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.special import erf
 
 from moisturemap.anomalies.mean import Mean
-from moisturemap.anomalies.templates import REACH
+from moisturemap.anomalies.templates import FOOTPRINT, REACH
 
 Array = NDArray[np.float64]
 
@@ -151,6 +151,8 @@ def refine(ridge: Ridge, mean: Mean, points: Array, spacing: float) -> Ridge:
     if near.sum() < 4:
         return ridge
     widths = tuple(width * spacing for width in WIDTHS)
+    if 1.3 * spacing < FOOTPRINT:
+        widths += (0.75 * FOOTPRINT, FOOTPRINT)
     usual = USUAL_WIDTH * spacing
     ridge = settle(ridge, mean, points, widths, usual, 0.5 * spacing)
     ridge = ends_of_evidence(ridge, mean, points, spacing)

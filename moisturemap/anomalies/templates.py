@@ -20,10 +20,20 @@ SEGMENT_LENGTH = 6.0
 SEGMENT_WIDTHS = (0.45, 0.8)
 """Standard deviations of the profile across a segment [spacings]."""
 
+SHORTEST_SEGMENT = 1.0
+"""A segment is at least this long [m]."""
+
+FOOTPRINT = 0.22
+"""Widest response of a hand-held scanner across a thin thing, as a standard deviation [m]; common
+practice. On dense grids shapes up to this width are tried too."""
+
 SEGMENT_ANGLES = 12
 
 DISC_WIDTHS = (0.7, 1.3)
 """Standard deviations of a disc [spacings]."""
+
+BROAD_FROM = 0.9
+"""Width from which a shape on a coarse grid may be wet floor rather than a footprint [spacings]."""
 
 REACH = 2.5
 """Profiles are cut at this many standard deviations."""
@@ -88,7 +98,7 @@ def disc_weights(points: Array, centre: Array, width: float) -> Array:
 
 def _segments(points: Array, angle: float, width: float, spacing: float) -> Templates:
     """Segments of one angle and width on parallel lines half a spacing apart."""
-    length = SEGMENT_LENGTH * spacing
+    length = max(SEGMENT_LENGTH * spacing, SHORTEST_SEGMENT)
     way = np.array([np.cos(angle), np.sin(angle)])
     normal = np.array([-way[1], way[0]])
     offset = points - points[0]
@@ -141,11 +151,21 @@ def _points(points: Array) -> Templates:
 def _pieces(points: Array, spacing: float) -> Iterator[Templates]:
     yield _points(points)
     centres = np.vstack([points, points + spacing / 2])
-    for width in DISC_WIDTHS:
+    for width in (*DISC_WIDTHS, *_dense(spacing)):
         yield _sound(_discs(points, centres, width * spacing))
-    for width in SEGMENT_WIDTHS:
+    for width in (*SEGMENT_WIDTHS, *_dense(spacing)):
         for angle in np.pi * np.arange(SEGMENT_ANGLES) / SEGMENT_ANGLES:
             yield _sound(_segments(points, float(angle), width * spacing, spacing))
+
+
+def _dense(spacing: float) -> tuple[float, ...]:
+    """Return the footprint as a further width on grids much finer than it [spacings]."""
+    return (FOOTPRINT / spacing,) if 1.3 * spacing < FOOTPRINT else ()
+
+
+def broadest(spacing: float) -> float:
+    """Width from which a shape must prove that it would not fit better when wider [m]."""
+    return max(BROAD_FROM * spacing, FOOTPRINT)
 
 
 def _sound(bank: Templates) -> Templates:
