@@ -88,3 +88,14 @@ def test_figures_are_drawn(plan: DryingPlan) -> None:
         "drying-visits", "drying-change", "drying-step", "drying-rate", "drying-outlook",
         "drying-air", "drying-placement",
     }  # fmt: skip
+
+
+def test_calibrated_tests_give_a_forecast_by_physics_and_a_drive() -> None:
+    """The bakery has one visit and tests at three depths."""
+    from moisturemap.workflow import compare_visits
+
+    drying = compare_visits(read_survey(DEMO.parent / "bakery")).drying
+    calibrated = [one for one in drying.forecasts if one.basis == "calibrated"]
+    assert calibrated
+    assert "calibrated tests at depth" in calibrated[0].sentence
+    assert (drying.drives["drive_pa"] > 0).all()
