@@ -55,7 +55,9 @@ def decide(
         progress=progress(),
     )  # fmt: skip
     if out is not None:
-        print_files([*export_decision(result, out), *save_decision_figures(result.decision, out)])
+        print_files(
+            [*export_decision(result.decision, out), *save_decision_figures(result.decision, out)]
+        )
     if as_json:
         print_json(summarise_decision(result))
     else:

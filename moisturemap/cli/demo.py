@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from moisturemap.cli.door import json_option, print_json, progress
+
+if TYPE_CHECKING:
+    from moisturemap.workflow import Findings
 
 FLOORS = ("bakery", "flat", "warehouse")
 
@@ -22,29 +26,52 @@ FLOORS = ("bakery", "flat", "warehouse")
 )  # fmt: skip
 @json_option
 def demo(floor: str, out: Path, as_json: bool) -> None:
-    """Run the main job on an invented floor and say where the results are."""
-    from moisturemap.figures import save_study_figures
-    from moisturemap.workflow import (
-        copy_demo,
-        describe,
-        export_study,
-        read_survey,
-        study,
-        summarise,
-    )
+    """Run the main job on an invented floor and say where the results are.
 
-    chosen = FLOORS if floor == "all" else (floor,)
+    Writes the survey as it was read, the map with its files, the decision where calibrated tests
+    are recorded, drying where visits repeat, and the report.
+    """
+    from moisturemap.workflow import copy_demo, describe, judge_or_map, read_survey, summarise
+
     summaries = {}
-    for name in chosen:
+    for name in FLOORS if floor == "all" else (floor,):
         folder = copy_demo(name, out / name)
-        result = study(read_survey(folder), progress=progress())
-        export_study(result, out / name)
-        figures = save_study_figures(result, out / name)
-        summaries[name] = summarise(result)
+        findings = judge_or_map(read_survey(folder), progress=progress())
+        _write(findings, out / name)
+        summaries[name] = summarise(findings.study)
         if not as_json:
-            click.echo(describe(result))
+            click.echo(describe(findings.study))
+            if findings.decision is not None:
+                click.echo(f"\nVerdict of the calibrated tests: {findings.decision.sentence}")
             click.echo(f"\nThe survey as it was read: {folder}")
             click.echo(f"All results:                {out / name}")
-            click.echo(f"Look first at:              {figures[0]}\n")
+            click.echo(f"Look first at:              {out / name / 'map.png'}")
     if as_json:
         print_json(summaries)
+
+
+def _write(findings: Findings, out: Path) -> None:
+    from moisturemap.errors import MissingExtra
+    from moisturemap.figures import (
+        save_decision_figures,
+        save_drying_figures,
+        save_study_figures,
+    )
+    from moisturemap.report import write_report
+    from moisturemap.workflow import export_decision, export_drying, export_study
+
+    export_study(findings.study, out)
+    save_study_figures(findings.study, out)
+    if findings.decision is not None:
+        export_decision(findings.decision, out)
+        save_decision_figures(findings.decision, out)
+    if findings.drying is not None:
+        export_drying(findings.drying, out)
+        save_drying_figures(findings.drying, out)
+    report = out / "report.pdf"
+    try:
+        write_report(findings.study, report, decision=findings.decision, drying=findings.drying)
+    except MissingExtra as missing:
+        click.echo(f"no report was written: {missing}", err=True)
+    else:
+        click.echo(f"Report:                     {report}", err=True)

@@ -122,10 +122,9 @@ def summarise_decision(judgement: Judgement) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def export_decision(judgement: Judgement, folder: Path) -> list[Path]:
+def export_decision(decision: Decision, folder: Path) -> list[Path]:
     """Write the tables of a decision as CSV into a folder."""
     folder.mkdir(parents=True, exist_ok=True)
-    decision = judgement.decision
     tables = {
         "tests": decision.tests, "findings": decision.findings, "checks": decision.checks,
         "spots": decision.spot_table, "coverage": decision.coverage, "rules": decision.rules,
