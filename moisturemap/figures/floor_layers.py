@@ -96,8 +96,10 @@ def draw_hatch(ax: Axes, area: BaseGeometry, hatch: str, colour: str = INK) -> N
     ax.add_patch(shape)
 
 
-def draw_plan(ax: Axes, plan: FloorPlan, *, names: bool = True) -> None:
-    """Draw rooms, walls, joints and known services."""
+def draw_plan(
+    ax: Axes, plan: FloorPlan, *, names: bool = True, busy: BaseGeometry | None = None
+) -> None:
+    """Draw rooms, walls, joints and known services; room names keep off what is busy."""
     for room in plan.rooms:
         shape = patch(room.polygon)
         shape.set(facecolor="none", edgecolor=INK, linewidth=1.4, zorder=6)
@@ -110,7 +112,7 @@ def draw_plan(ax: Axes, plan: FloorPlan, *, names: bool = True) -> None:
             ax.plot(*xy.T, zorder=6.5, solid_capstyle="projecting", **style)
     if names and len(plan.rooms) > 1:
         for room in plan.rooms:
-            write_in(ax, room.polygon, room.name, font(8), MUTED)
+            write_in(ax, room.polygon, room.name, font(8), MUTED, busy)
 
 
 def draw_readings(ax: Axes, readings: gpd.GeoDataFrame, size: float) -> None:
@@ -174,7 +176,13 @@ def draw_holes(ax: Axes, holes: gpd.GeoDataFrame) -> None:
     """Draw proposed holes as numbered discs."""
     for hole in holes.itertuples():
         ax.scatter(
-            hole.x, hole.y, s=150, facecolor=PAPER, edgecolor=DRILL, linewidth=1.8, zorder=10
+            hole.x,
+            hole.y,
+            s=150 if hole.depth_mm == hole.depth_mm else 230,
+            facecolor=PAPER,
+            edgecolor=DRILL,
+            linewidth=1.8,
+            zorder=10,
         )
         ax.text(
             hole.x, hole.y, str(hole.hole).lstrip("H"), ha="center", va="center_baseline",

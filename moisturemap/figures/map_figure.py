@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 from scipy.spatial import cKDTree
 from shapely import GeometryCollection
-from shapely.geometry import Point
+from shapely.geometry import MultiPoint, Point
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.figures import floor_layers as layers
@@ -77,7 +77,8 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     unsure, unknown = unsure_area(study), poorly_known_area(study)
     layers.draw_hatch(ax, unsure, "////")
     layers.draw_hatch(ax, unknown, "..")
-    layers.draw_plan(ax, plan)
+    holes = MultiPoint(list(study.drill_plan.geometry)) if options.holes else None
+    layers.draw_plan(ax, plan, busy=holes)
     if options.readings:
         layers.draw_readings(ax, study.readings, _dot_size(ax, figure, study))
     layers.draw_outline(ax, wet_line(study))
@@ -220,7 +221,9 @@ def _write_key(
     rows += _reading_rows(study) if options.readings else []
     rows += _anomaly_rows(study) if options.anomalies else []
     if options.holes and len(study.drill_plan):
-        rows.append(KeyRow("hole", "proposed drill point"))
+        pins = study.drill_plan["hole"].str.startswith("P").any()
+        more = "\n(P: pin test in timber)" if pins else ""
+        rows.append(KeyRow("hole", f"proposed drill point{more}"))
     kinds = {line.kind for line in study.survey.plan.lines}
     rows += [KeyRow(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds]
     for row in rows:
