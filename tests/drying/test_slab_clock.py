@@ -14,7 +14,7 @@ from moisturemap.slab import SlabSpec
 
 @pytest.mark.parametrize(("length", "days"), [(50, 17.9), (75, 40.2), (100, 71.5), (150, 161.0)])
 def test_the_first_eigenmode_sets_the_pace(length: float, days: float) -> None:
-    """ln 2 over pi^2 D / 4 L^2 with D = 39.27 mm2/day, a factor of two either way (Crank 1975)."""
+    """Half-life ln 2 over pi^2 D / 4 L^2, D = 39.27 mm2/day to a factor of two (Crank 1975)."""
     low, high = depth_half_life(SlabSpec(length, 1, diffusivity_mm2_day=39.27))
     assert math.sqrt(low * high) == pytest.approx(days, abs=0.06)
     assert high / low == pytest.approx(4.0)
