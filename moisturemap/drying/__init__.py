@@ -34,9 +34,9 @@ from moisturemap.drying.place import (
     MOVE_COLUMNS,
     RANKING,
     Placement,
-    PlacementOptions,
     place_machines,
 )
+from moisturemap.drying.placement_options import PlacementOptions
 from moisturemap.drying.score import PlacementScore
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.service import HALF_ANGLE_DEG

@@ -18,11 +18,11 @@ from moisturemap.drying.demand import Demand
 from moisturemap.drying.facility import Choice, choose, worth
 from moisturemap.drying.machine import KINDS, Machine, machine_notes
 from moisturemap.drying.move_words import described_move, score_sentence
+from moisturemap.drying.placement_options import PlacementOptions
 from moisturemap.drying.position import TURNS, Positions, at_machines, find_positions
 from moisturemap.drying.score import PlacementScore
 from moisturemap.drying.service import by_nearness, by_stream, ways
 from moisturemap.drying.sizing import SizingRule
-from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, shortest_path
 
 Array = NDArray[np.float64]
@@ -53,58 +53,6 @@ CAUTIONS = (
     "Timber that dries too fast splits and cups. Forced drying leaves a dry skin over a wet core: "
     "turn it off before calibrated tests as their method says.",
 )
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class PlacementOptions:
-    """How machines are placed.
-
-    Attributes
-    ----------
-    dehumidifiers, air_movers : int or None
-        How many to place; None places those that are there.
-    throw_m : float
-        How far an air mover reaches [m]; take it from the maker's sheet (project choice).
-    cable_m : float
-        Longest cable from a power point, where the plan shows any [m] (project choice).
-    closed_doors : tuple of str
-        Names of doors that stand closed.
-    stagnant_weight : float
-        By how much more stagnant floor counts (project choice).
-    least_gain : float
-        A move that adds less than this share of what could be served is not proposed.
-    ceiling_m : float or None
-        Height of the rooms for the rule of thumb on capacity [m].
-    water_class : int
-        Class of water for that rule, 1 to 4; concrete is 4.
-    """
-
-    dehumidifiers: int | None = None
-    air_movers: int | None = None
-    throw_m: float = 6.0
-    cable_m: float = 10.0
-    closed_doors: tuple[str, ...] = ()
-    stagnant_weight: float = 2.0
-    least_gain: float = 0.02
-    ceiling_m: float | None = None
-    water_class: int = 4
-
-    def __post_init__(self) -> None:
-        for name in ("dehumidifiers", "air_movers"):
-            count = getattr(self, name)
-            if count is not None and not 0 <= count <= 200:
-                message = f"{name} is a number of machines"
-                raise OptionError(message, value=count, allowed="0 to 200")
-        for name in ("throw_m", "cable_m", "stagnant_weight"):
-            if not getattr(self, name) > 0:
-                message = f"{name} is above 0"
-                raise OptionError(message, value=getattr(self, name), allowed="above 0")
-        if self.ceiling_m is not None and not 1.5 <= self.ceiling_m <= 30.0:
-            message = "the height of the rooms is in metres"
-            raise OptionError(message, value=self.ceiling_m, allowed="1.5 to 30")
-        if self.water_class not in (1, 2, 3, 4):
-            message = "the class of water is a whole number"
-            raise OptionError(message, value=self.water_class, allowed="1, 2, 3 or 4")
 
 
 @dataclass(frozen=True)
@@ -162,6 +110,7 @@ def place_machines(
         found, score = _placed(site, count, options)
         rows += found
         scores.append(score)
+        notes = (*notes, *_unreached(site, found))
     moves = gpd.GeoDataFrame(rows, columns=list(MOVE_COLUMNS), geometry="geometry")
     rank = {"move": 0, "bring": 0, "turn": 0, "stay": 1, "remove": 2}
     if len(moves):
@@ -177,7 +126,10 @@ def place_machines(
 
 @dataclass(frozen=True)
 class _Site:
-    """One kind of machine on one floor: positions and how they serve."""
+    """One kind of machine on one floor: positions and how they serve.
+
+    ``in_the_way`` are the machines that stand in a keep-clear area and cannot stay.
+    """
 
     kind: str
     space: BaseGeometry
@@ -187,6 +139,7 @@ class _Site:
     full: float
     demand: Demand
     notes: tuple[str, ...]
+    in_the_way: frozenset[int] = frozenset()
 
     @classmethod
     def of(
@@ -207,7 +160,9 @@ class _Site:
             longest = float(way[np.isfinite(way)].max()) if np.isfinite(way).any() else 1.0
             full = max(longest, 1e-6)
             service = by_nearness(way, full)
-        return cls(kind, space, machines, positions, service, full, demand, notes)
+        blocked, said = _in_the_way(plan, machines)
+        notes = (*notes, *said)
+        return cls(kind, space, machines, positions, service, full, demand, notes, blocked)
 
     def share(self, chosen: Sequence[int]) -> float:
         """Percent of what could be served that a choice serves."""
@@ -251,8 +206,36 @@ def _placed(
 
 
 def _choose(site: _Site, count: int) -> Choice:
-    """Choose among free positions and those machines stand at; off the plan they serve nothing."""
-    return choose(site.service, site.demand.weight, count)
+    """Choose among free positions and those where machines stand and may stay."""
+    service = site.service.copy()
+    service[list(site.in_the_way)] = 0.0
+    return choose(service, site.demand.weight, count)
+
+
+def _in_the_way(
+    plan: FloorPlan, machines: tuple[Machine, ...]
+) -> tuple[frozenset[int], tuple[str, ...]]:
+    """Return the machines that stand in a keep-clear area, and a sentence on each."""
+    clear = [line.geometry for line in plan.lines_of("keep-clear")]
+    found = frozenset(index for index, one in enumerate(machines)
+                      if any(area.intersects(Point(one.x, one.y)) for area in clear))  # fmt: skip
+    return found, tuple(f"{machines[index].name} stands in an area to be kept clear: move it out."
+                        for index in sorted(found))  # fmt: skip
+
+
+def _unreached(site: _Site, rows: Sequence[dict[str, object]]) -> tuple[str, ...]:
+    """Say how much of the wet floor no dehumidifier reaches as proposed, behind closed doors."""
+    placed = np.array([(row["new_x"], row["new_y"]) for row in rows if row["action"] != "remove"],
+                      dtype=float).reshape(-1, 2)  # fmt: skip
+    if site.kind != "dehumidifier" or not len(placed):
+        return ()
+    way = ways(site.space, Positions(placed, np.full(len(placed), np.nan)), site.demand.points)
+    lost = ~np.isfinite(way).any(axis=0)
+    share = 100.0 * float(site.demand.weight[lost].sum() / site.demand.weight.sum())
+    if share < 0.5:
+        return ()
+    return (f"{share:.0f} % of the wet floor's need lies where the air of no dehumidifier reaches: "
+            "open a door, or bring one more.",)  # fmt: skip
 
 
 def _assigned(site: _Site, chosen: Sequence[int]) -> dict[int, int]:
@@ -284,7 +267,8 @@ def _without_small_moves(
             machine: full - site.share([*(current | {machine: machine}).values()])
             for machine, place in current.items()
             if machine < len(site.machines) and place != machine
-        }
+            and machine not in site.in_the_way
+        }  # fmt: skip
         small = [machine for machine, loss in losses.items() if loss < 100.0 * least]
         if not small:
             return current

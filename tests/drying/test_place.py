@@ -112,6 +112,23 @@ def test_an_air_mover_is_turned_towards_the_wet_floor() -> None:
     assert placed.scores[0].proposed > placed.scores[0].today
 
 
+def test_a_machine_in_a_keep_clear_area_is_moved_out() -> None:
+    """Even where it serves best."""
+    plan = FloorPlan(HALL.rooms, (PlanLine("keep-clear", box(9, 5, 11, 7)),))
+    placed = place_machines(plan, _demand((10, 6)), [Machine("D1", "dehumidifier", 10.0, 6.0)])
+    move = placed.moves.iloc[0]
+    assert move.action == "move"
+    assert not box(9, 5, 11, 7).contains(Point(move.new_x, move.new_y))
+    assert any("kept clear" in note for note in placed.notes)
+
+
+def test_wet_floor_behind_a_closed_door_is_said() -> None:
+    """One dehumidifier cannot dry two rooms that are apart."""
+    placed = place_machines(_rooms(), _demand((2, 2), (8, 2)),
+                            [Machine("D1", "dehumidifier", 1.0, 1.0)])  # fmt: skip
+    assert any("50 % of the wet floor's need" in note for note in placed.notes)
+
+
 def test_more_machines_than_there_are_and_fewer() -> None:
     """One to bring, one to remove."""
     machines = [Machine("D1", "dehumidifier", 1.0, 1.0)]
