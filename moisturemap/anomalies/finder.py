@@ -244,12 +244,17 @@ def _most(scan: Scan) -> int:
 
 
 def _strengths(scan: Scan, precision: Precision, columns: Array, wet: Array) -> tuple[Array, Array]:
-    """Strengths and scores of columns, fitted together and beside the wet columns."""
+    """Strengths and scores of columns, fitted together and beside the wet columns.
+
+    A column that others make up wholly has no spread of its own and scores nothing.
+    """
     mean = Mean.of(precision, precision.scores(scan.values), np.column_stack([columns, wet]))
     strengths, spread = mean.strengths()
     count = columns.shape[1]
-    scores = np.abs(strengths[:count]) / np.maximum(spread[:count], 1e-300)
-    return strengths[:count], scores
+    strengths, spread = strengths[:count], spread[:count]
+    alone = 1.0 / np.sqrt(np.maximum((columns * precision.times(columns)).sum(axis=0), 1e-300))
+    told = spread >= 0.5 * alone
+    return strengths, np.where(told, np.abs(strengths) / np.where(told, spread, 1.0), 0.0)
 
 
 def _pruned(
