@@ -225,9 +225,9 @@ def _sentence(row: dict[str, Any], trend: Trend, options: DryingOptions) -> str:
     pace = _half_life(floor)
     return (
         f"Not drying: {where} read {moved} from {first} to {last}, {rate:+.1f} a week, and is "
-        f"still above the wet level{pace}. Either no dry air reaches it, a source keeps feeding it, "
-        "or another material or metal only reads high there: test it, move air there, and look for "
-        f"a source if the next visit shows no fall.{on}"
+        f"still above the wet level{pace}. Either no dry air reaches it, a source keeps feeding "
+        "it, or another material or metal only reads high there: test it, move air there, and look "
+        f"for a source if the next visit shows no fall.{on}"
     )
 
 
