@@ -56,7 +56,10 @@ def decide(
     )  # fmt: skip
     if out is not None:
         print_files(
-            [*export_decision(result.decision, out), *save_decision_figures(result.decision, out)]
+            [
+                *export_decision(result.decision, out),
+                *save_decision_figures(result.decision, out, study=result.study),
+            ]
         )
     if as_json:
         print_json(summarise_decision(result))

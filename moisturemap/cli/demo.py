@@ -64,7 +64,7 @@ def _write(findings: Findings, out: Path) -> None:
     save_study_figures(findings.study, out)
     if findings.decision is not None:
         export_decision(findings.decision, out)
-        save_decision_figures(findings.decision, out)
+        save_decision_figures(findings.decision, out, study=findings.study)
     if findings.drying is not None:
         export_drying(findings.drying, out)
         save_drying_figures(findings.drying, out)

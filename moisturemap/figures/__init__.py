@@ -15,6 +15,7 @@ from moisturemap.figures.drying_maps import change_figure, visits_figure
 from moisturemap.figures.drying_placement import placement_figure
 from moisturemap.figures.limit_chart import limit_chart
 from moisturemap.figures.map_figure import MapOptions, map_figure
+from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.salt_check import salt_check
 from moisturemap.figures.save import FORMATS, save_figure
 from moisturemap.workflow.study import Study
@@ -24,7 +25,7 @@ __all__ = [
     "save_drying_figures", "visits_figure",
     "FORMATS", "MapOptions", "alternative_text", "check_figure", "depth_profile", "limit_chart",
     "map_figure", "salt_check", "save_captioned_map", "save_decision_figures", "save_figure",
-    "save_map", "save_study_figures",
+    "save_map", "save_study_figures", "map_of_tests",
 ]  # fmt: skip
 
 

@@ -8,17 +8,29 @@ from pathlib import Path
 from moisturemap.acceptance import Decision
 from moisturemap.figures.depth_profile import depth_profile
 from moisturemap.figures.limit_chart import limit_chart
+from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.salt_check import salt_check
 from moisturemap.figures.save import FORMATS, save_figure
+from moisturemap.workflow.study import Study
 
 
 def save_decision_figures(
-    decision: Decision, folder: Path, formats: Sequence[str] = FORMATS, dpi: float = 200
+    decision: Decision,
+    folder: Path,
+    formats: Sequence[str] = FORMATS,
+    dpi: float = 200,
+    *,
+    study: Study | None = None,
 ) -> list[Path]:
-    """Write tests against the limit, salt checks, and a depth profile for each spot read deep."""
+    """Write tests against the limit, salt checks, a depth profile for each spot read deep.
+
+    With the study of a scan also the map of the tests.
+    """
     written: list[Path] = []
     if any(test.judged for test in decision.judged):
         written += save_figure(limit_chart(decision), folder, "tests", formats, dpi)
+    if study is not None and decision.tests[["x", "y"]].notna().all(axis=1).any():
+        written += save_figure(map_of_tests(decision, study), folder, "tests-map", formats, dpi)
     if not decision.checks.empty:
         written += save_figure(salt_check(decision), folder, "salt-checks", formats, dpi)
     deep = [spot for spot in decision.spots if len(spot.readings) > 1]

@@ -15,6 +15,7 @@ from moisturemap.figures.style import (
     INK,
     MUTED,
     PAPER,
+    RAMP,
     SET_ASIDE,
     WARNING,
     band_colours,
@@ -145,6 +146,11 @@ class KeyPanel:
                             hatch=pattern, linewidth=0.6)  # fmt: skip
             box.set_hatch_linewidth(0.5)
             ax.add_patch(box)
+        elif kind == "scan":
+            step = SAMPLE / len(RAMP)
+            for index, colour in enumerate(RAMP):
+                ax.add_patch(Rectangle((left + index * step, y - 0.065), step, 0.14,
+                                       facecolor=colour, alpha=0.35))  # fmt: skip
         elif kind == "letter":
             ax.text(middle, y, "A", ha="center", va="center", color=INK,
                     fontproperties=font(10, "bold"))  # fmt: skip
@@ -159,6 +165,14 @@ MARKERS: dict[str, dict[str, object]] = {
              "markeredgecolor": WARNING, "markeredgewidth": 1.5},
     "stray": {"marker": "X", "markersize": 7, "markerfacecolor": PAPER,
               "markeredgecolor": WARNING, "markeredgewidth": 1.5},
+    "meets": {"marker": "o", "markersize": 8, "markerfacecolor": RAMP[5],
+              "markeredgecolor": RAMP[5]},
+    "not proven": {"marker": "o", "markersize": 8, "markerfacecolor": PAPER,
+                   "markeredgecolor": INK, "markeredgewidth": 1.8},
+    "exceeds": {"marker": "D", "markersize": 8, "markerfacecolor": WARNING,
+                "markeredgecolor": WARNING},
+    "not judged": {"marker": "x", "markersize": 7, "markeredgecolor": SET_ASIDE,
+                   "markeredgewidth": 1.8},
     "hole": {"marker": "o", "markersize": 9, "markerfacecolor": PAPER,
              "markeredgecolor": DRILL, "markeredgewidth": 1.8},
 }  # fmt: skip

@@ -14,6 +14,7 @@ from matplotlib.text import Text
 from moisturemap.acceptance import Decision, decide
 from moisturemap.figures.depth_profile import depth_profile
 from moisturemap.figures.limit_chart import limit_chart
+from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.salt_check import salt_check
 from moisturemap.workflow import Study
 
@@ -96,3 +97,16 @@ def test_salt_chart_without_checks_says_so(decision: Decision) -> None:
     assert "No instrument has a usable check" in texts(
         salt_check(replace(decision, checks=decision.checks.iloc[:0]))
     )
+
+
+def test_map_of_tests_marks_places_and_judges_nothing_between(
+    decision: Decision, bakery: Study
+) -> None:
+    """Each place carries its result; the spot that would be wet once sealed is not proven."""
+    figure = map_of_tests(decision, bakery)
+    words = texts(figure)
+    for phrase in ("H1 82.4 %RH", "once sealed", "Limit 85", "not judged", "not proven"):
+        assert phrase in words
+    marks = [line for line in figure.axes[0].lines if line.get_marker() == "o"]
+    hollow = [line for line in marks if line.get_markerfacecolor() != line.get_markeredgecolor()]
+    assert [tuple(line.get_xydata()[0]) for line in hollow] == [(9.4, 0.8)]
