@@ -72,7 +72,6 @@ class StudyLike(Protocol):
         """Its wet zones."""
 
 
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DecideOptions:
     """What the user may choose about a decision.
@@ -261,9 +260,7 @@ def _covers(
     return covers + cover_age(judged, book, _as_of(survey, judged, options))
 
 
-def _as_of(
-    survey: Survey, judged: Sequence[JudgedTest], options: DecideOptions
-) -> datetime | None:
+def _as_of(survey: Survey, judged: Sequence[JudgedTest], options: DecideOptions) -> datetime | None:
     if options.as_of is not None:
         return options.as_of
     times = [visit.started for visit in survey.visits]

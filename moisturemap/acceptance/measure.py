@@ -142,12 +142,12 @@ MEASURES: dict[str, Measure] = {
         entry.instrument is not None and entry.instrument.uncertainty is not None
     ),
     "days_since_calibration": days_since_calibration,
-    "days_since_check": lambda entry: checks_around(
-        entry.instrument, entry.moment("read")
-    ).days_since,
-    "days_to_next_check": lambda entry: checks_around(
-        entry.instrument, entry.moment("read")
-    ).days_to_next,
+    "days_since_check": lambda entry: (
+        checks_around(entry.instrument, entry.moment("read")).days_since
+    ),
+    "days_to_next_check": lambda entry: (
+        checks_around(entry.instrument, entry.moment("read")).days_to_next
+    ),
     "check_deviation": _deviation,
 }
 """What rules may look at."""

@@ -195,9 +195,7 @@ def _attenuation(pairs: pd.DataFrame, reading_sd: float | None) -> float:
     return max(0.0, 1.0 - noise / total) if total > 0 else float("nan")
 
 
-def _remarks(
-    pairs: pd.DataFrame, attenuation: float, options: RelateOptions
-) -> tuple[str, ...]:
+def _remarks(pairs: pd.DataFrame, attenuation: float, options: RelateOptions) -> tuple[str, ...]:
     remarks = []
     few = int((pairs["scans"] < options.readings).sum())
     if few:

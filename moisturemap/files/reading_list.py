@@ -21,9 +21,7 @@ _VALUE_WORDS = "|".join(sorted({"value", *READING_HEADINGS["value"]}, key=len, r
 _NUMBERED = re.compile(rf"(?:{_VALUE_WORDS}|r|v)(\d{{1,2}})")
 
 
-def list_readings(
-    table: Table, options: ReadingOptions
-) -> tuple[pd.DataFrame, tuple[str, ...]]:
+def list_readings(table: Table, options: ReadingOptions) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Read a list of readings; see :func:`moisturemap.files.read_readings`."""
     header, values = _headings(table)
     rows = [i for i in range(header.row + 1, len(table.rows)) if not table.is_blank_row(i)]
@@ -238,5 +236,3 @@ def _unit_notes(table: Table, header: Header, options: ReadingOptions) -> tuple[
         return ()
     return (f"{table.source}: positions are in {', '.join(sorted(stated))} as the headings say, "
             f"not in {options.coordinates}.",)  # fmt: skip
-
-

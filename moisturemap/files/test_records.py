@@ -172,5 +172,3 @@ def _in_order(frame: pd.DataFrame) -> pd.DataFrame:
             frame[name] = ""
     first = [name for name in TEST_COLUMNS if name in frame]
     return frame[[*first, *[name for name in frame if name not in first]]]
-
-

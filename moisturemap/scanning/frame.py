@@ -22,8 +22,6 @@ BETTER_BY = 0.10
 Places = NDArray[np.float64]
 
 
-
-
 Bounds = tuple[float, float, float, float]
 
 

@@ -53,9 +53,7 @@ def off_age(spec: SlabSpec, drawn: Array, times: Array) -> tuple[str, ...]:
     return ()
 
 
-def off_profile(
-    readings: Sequence[DepthReading], depth: Array, profile: Array
-) -> tuple[str, ...]:
+def off_profile(readings: Sequence[DepthReading], depth: Array, profile: Array) -> tuple[str, ...]:
     """Name readings farther from the profile than their expanded uncertainty."""
     remarks = []
     for reading in readings:

@@ -224,9 +224,7 @@ def _readings(count: int) -> str:
     return "1 reading" if count == 1 else f"{count} readings"
 
 
-def _judge(
-    placed: pd.DataFrame, meter: Instrument
-) -> tuple[pd.DataFrame, tuple[str, ...]]:
+def _judge(placed: pd.DataFrame, meter: Instrument) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Give each reading its flag and reason; the first fault in the order below names it."""
     mine = (placed["instrument"] == meter.id).to_numpy()
     off = placed.pop("_off").to_numpy()

@@ -15,9 +15,7 @@ MOST_DECIMALS = 4
 """Values with more decimals than this are taken as continuous."""
 
 
-def place_index(
-    x: NDArray[np.float64], y: NDArray[np.float64]
-) -> NDArray[np.intp]:
+def place_index(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.intp]:
     """Return the number of each distinct place in order of first appearance, shape (n,)."""
     column, _ = pd.factorize(np.round(x / SAME_PLACE_M))
     row, _ = pd.factorize(np.round(y / SAME_PLACE_M))

@@ -58,12 +58,13 @@ def records(table: pd.DataFrame) -> list[dict[str, Any]]:
     """Return the rows of a table without geometry, in plain types."""
     plain = table.drop(columns="geometry") if isinstance(table, gpd.GeoDataFrame) else table
     return [
-        {str(key): plain_value(value) for key, value in row.items()} for row in plain.to_dict("records")
+        {str(key): plain_value(value) for key, value in row.items()}
+        for row in plain.to_dict("records")
     ]
 
 
 def plain_value(value: Any) -> Any:
-    """Return a number, text, time or nothing as JSON knows it; not-a-number and infinity are None."""
+    """Return a value as JSON knows it: number, text, time as text; None for NaN and infinity."""
     if isinstance(value, np.generic):
         value = value.item()
     if isinstance(value, float):

@@ -122,7 +122,7 @@ def test_meuse_robust_variogram_fit_is_that_of_gstat(meuse):
 
 @pytest.mark.fetch
 def test_meuse_kriging_is_that_of_gstat_in_all_digits(meuse, meuse_grid):
-    """The program gstat 2.1, nugget 0.05, spherical 0.59, range 897: first five nodes and a summary."""
+    """The program gstat 2.1, nugget 0.05, spherical 0.59, range 897: five nodes and a summary."""
     kriging = Kriging(*meuse, Covariance("spherical", 0.59, 897.0, nugget=0.05))
     mean, sd = kriging.predict_reading(meuse_grid)
     assert_allclose(
@@ -168,7 +168,7 @@ def test_meuse_block_means_are_those_of_gstat(meuse, meuse_grid):
 
 @pytest.mark.fetch
 def test_meuse_cross_validation_is_that_of_gstat(meuse):
-    """The program gstat 2.1 krige.cv: RMSE 0.391749474, mean z 0.00018153, mean squared z 0.822763314."""
+    """The program gstat 2.1 krige.cv: RMSE 0.391749474, mean z 0.00018153, mean z2 0.822763314."""
     residual, sd = Kriging(
         *meuse, Covariance("spherical", 0.59, 897.0, nugget=0.05)
     ).leave_one_out()

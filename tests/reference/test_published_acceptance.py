@@ -107,9 +107,7 @@ def test_timber_agrees_with_the_table_of_the_wood_handbook(rh, tabled):
     assert equilibrium_moisture(21.1, rh) == pytest.approx(tabled, abs=0.1)
 
 
-@pytest.mark.parametrize(
-    ("holes", "chance", "share"), [(9, 0.158, 0.0015), (1, 0.289, 0.0061)]
-)
+@pytest.mark.parametrize(("holes", "chance", "share"), [(9, 0.158, 0.0015), (1, 0.289, 0.0061)])
 def test_chance_of_exceeding_between_holes_matches_an_independent_simulation(holes, chance, share):
     """Mean 70, sd 4, exponential 2 m, probe sd 1, 6 x 6 m, all holes at 72, limit 80.
 
