@@ -148,9 +148,7 @@ def _break_even(last: pd.Series) -> str:
 def _trend(known: pd.DataFrame) -> str:
     first, last = known.iloc[0], known.iloc[-1]
     change = float(last.humidity_ratio_g_kg - first.humidity_ratio_g_kg)
-    span = " to ".join(
-        f"{one.visit} ({one.humidity_ratio_g_kg:.1f} g/kg)" for one in (first, last)
-    )
+    span = " to ".join(f"{one.visit} ({one.humidity_ratio_g_kg:.1f} g/kg)" for one in (first, last))
     if abs(change) < LEAST_TREND_G_KG:
         return f"The room air held about the same water from {span}."
     if change < 0:

@@ -169,9 +169,7 @@ def _polygons(geometry: BaseGeometry) -> list[shapely.Polygon]:
     return [one for one in parts if one.geom_type == "Polygon" and one.area > 0]
 
 
-def _measured(
-    trend: Trend, plan: FloorPlan, domain: str, geometry: BaseGeometry
-) -> dict[str, Any]:
+def _measured(trend: Trend, plan: FloorPlan, domain: str, geometry: BaseGeometry) -> dict[str, Any]:
     grid = trend.latest.grid
     x, y = np.meshgrid(grid.x, grid.y)
     inside = shapely.contains_xy(geometry, x, y) & np.isfinite(

@@ -74,7 +74,7 @@ def choose(service: Array, weight: Array, count: int) -> Choice:
     if len(service) <= most:
         best = enumerate_all(service, weight, count)
         return Choice(best, worth(service, weight, best), True)
-    kept = np.union1d(np.argsort(-(service @ weight))[:most - count], rough).astype(int)
+    kept = np.union1d(np.argsort(-(service @ weight))[: most - count], rough).astype(int)
     local = enumerate_all(service[kept], weight, count)
     best = tuple(sorted(int(kept[i]) for i in local))
     better = max((rough, best), key=lambda one: worth(service, weight, one))

@@ -108,8 +108,11 @@ def _judged(  # type: ignore[no-untyped-def]
     strength = float(one.strength)
     fall = abs(strength) * (1.0 - kept_share)
     verdict = _verdict(change * np.sign(strength), sd, fall)
-    told = (f"It {CUTS[verdict]}." if verdict in CUTS
-            else "What it is cannot be told yet: another visit at the same places would help.")
+    told = (
+        f"It {CUTS[verdict]}."
+        if verdict in CUTS
+        else "What it is cannot be told yet: another visit at the same places would help."
+    )
     sentence = (
         f"{one.anomaly} ({one.kind}, {strength:+.0f} above its surroundings) changed by "
         f"{change:+.1f} (sd {sd:.1f}) against the floor around it; drying like the wet floor it "

@@ -164,9 +164,7 @@ def forecast_zone(
     )  # fmt: skip
 
 
-def look_back(
-    course: ZoneCourse, target: float, dry: DryLevel, options: DryingOptions
-) -> str:
+def look_back(course: ZoneCourse, target: float, dry: DryLevel, options: DryingOptions) -> str:
     """Say what the forecast made before the latest visit expected of it, and what was read."""
     if np.unique(course.days[:-1]).size < 2:
         return ""

@@ -93,9 +93,7 @@ def _spacing(tables: Sequence[pd.DataFrame]) -> float:
     return float(np.median(apart)) if apart else 1.0
 
 
-def _sites(
-    tables: Sequence[pd.DataFrame], reach: float
-) -> tuple[Array, list[NDArray[np.intp]]]:
+def _sites(tables: Sequence[pd.DataFrame], reach: float) -> tuple[Array, list[NDArray[np.intp]]]:
     """Distinct places over all visits, latest first, and the place of each spot of each visit."""
     places = np.empty((0, 2))
     found: list[NDArray[np.intp]] = []

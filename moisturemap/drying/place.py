@@ -256,9 +256,7 @@ def _assigned(site: _Site, chosen: Sequence[int]) -> dict[int, int]:
     return given | {standing + index: int(place) for index, place in enumerate(left)}
 
 
-def _without_small_moves(
-    site: _Site, target: dict[int, int], least: float
-) -> dict[int, int]:
+def _without_small_moves(site: _Site, target: dict[int, int], least: float) -> dict[int, int]:
     """Leave machines where they stand when moving them adds next to nothing."""
     current = dict(target)
     full = site.share([*current.values()])

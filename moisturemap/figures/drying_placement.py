@@ -29,7 +29,6 @@ SQUARE = {"dehumidifier": "s", "air-mover": ">"}
 """Dehumidifiers are squares, air movers wedges that point where they blow."""
 
 
-
 def placement_figure(equipment: EquipmentPlan) -> Figure:
     """Draw the wet floor, the machines today (hollow), proposed (filled) and the way between."""
     survey, drying = equipment.survey, equipment.comparison.drying

@@ -197,5 +197,3 @@ def _part(progress: Progress, begin: float, end: float) -> Progress:
     if progress is None:
         return None
     return lambda phrase, done: progress(phrase, begin + (end - begin) * min(done, 0.999))
-
-

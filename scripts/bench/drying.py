@@ -79,8 +79,15 @@ def coverage(floors: int) -> None:
                   rng.uniform(20, 70))  # fmt: skip
         # the meter drifts by what is assumed where nothing tells: 1 % of its scale
         drift = (0.0, *rng.normal(0.0, 1.0, visits - 1)) if seed % 2 else ()
-        recipe = Recipe(wets=(wet,), days=tuple(7.0 * k for k in range(visits)), wet_level=40.0,
-                        width=9.0, depth=7.0, offsets=drift, dry_reference=0 if seed % 2 else 8)
+        recipe = Recipe(
+            wets=(wet,),
+            days=tuple(7.0 * k for k in range(visits)),
+            wet_level=40.0,
+            width=9.0,
+            depth=7.0,
+            offsets=drift,
+            dry_reference=0 if seed % 2 else 8,
+        )
         floor = invent(recipe, seed)
         found = compare_visits(floor.survey).drying
         for one in found.forecasts:

@@ -148,9 +148,7 @@ def test_a_visit_named_twice_is_refused(mixed_floor: Invented) -> None:
         compare_visits(mixed_floor.survey, visits=["v1", "v1"])
 
 
-def test_one_visit_gives_what_one_visit_can(
-    mixed_floor: Invented, mixed: VisitComparison
-) -> None:
+def test_one_visit_gives_what_one_visit_can(mixed_floor: Invented, mixed: VisitComparison) -> None:
     """Wet area and air, no change, and a plain sentence."""
     drying = compare_visits(mixed_floor.survey, visits=["v3"], study=mixed.latest).drying
     assert drying.change is None
