@@ -48,6 +48,9 @@ than the stationary field it is simulated from."""
 SETTLED = 0.01
 """The background is not fitted again when no more than this share of the readings changed sides."""
 
+STEP_SHARE = 0.92
+"""A ridge whose score a sharp step beside it reaches to this share is a step of the slab."""
+
 KEPT_SHARE = 0.9
 """Share of the threshold a find must keep once everything is fitted together."""
 
@@ -161,6 +164,9 @@ def _stands(ridge: Ridge, mean: Mean, scan: Scan, threshold: float) -> bool:
     broader = replace(ridge, width=TOO_BROAD * ridge.width)
     wider = float(mean.standardised(broader.weights(scan.points)[None, :])[0])
     broad = ridge.width > broadest(scan.spacing) and wider > alone
+    steps = mean.standardised(ridge.steps(scan.points, scan.spacing))
+    if np.abs(steps).max() > STEP_SHARE * alone:
+        return False
     return not broad and alone >= threshold and partial >= PARTIAL_SHARE * threshold
 
 
@@ -207,10 +213,14 @@ def _pass(scan: Scan, precision: Precision, norms: Array, threshold: float) -> t
     search = _search(scan, precision, norms, _columns(ridges, [], scan.points))
     accepted, columns, wet = pursue(search, threshold, most)
     spots = []
-    for i, column in zip(accepted, columns.T, strict=True):
+    every = base.beside(np.column_stack([_columns(ridges, [], scan.points), columns, wet]))
+    first = len(ridges)
+    for place, (i, column) in enumerate(zip(accepted, columns.T, strict=True)):
         x, y = scan.bank.centre[i]
         if scan.bank.family[i] == SEGMENT:
-            ridges.append(_ridge(scan.bank, i))
+            ridge = _ridge(scan.bank, i)
+            if _stands(ridge, every.without([first + place]), scan, threshold):
+                ridges.append(ridge)
         else:
             spots.append(Spot((float(x), float(y)), float(scan.bank.width[i]), column))
     return ridges, spots, wet

@@ -26,6 +26,9 @@ FINE = (0.8, 0.9, 1.0, 1.12, 1.25)
 LEAST_RISE = 0.3
 """A stretch of a ridge counts as read where some reading sees this share of its strength."""
 
+STEP_REACH = 12.0
+"""How far to either side a step is looked at [spacings]."""
+
 BEYOND = 14
 """How far past its ends a ridge is looked for [spacings]."""
 
@@ -63,6 +66,13 @@ class Ridge:
         distance = np.hypot(past, across)
         weight = np.exp(-0.5 * (distance / self.width) ** 2)
         return np.where(distance <= REACH * self.width, weight, 0.0)
+
+    def steps(self, points: Array, spacing: float) -> Array:
+        """Rows (4, n) of sharp steps beside the ridge, as a change of thickness makes them."""
+        along, across = self.frame(points)
+        near = (np.abs(along) <= 0.5 * self.length) & (np.abs(across) <= STEP_REACH * spacing)
+        places = spacing * np.array([-1.0, -0.5, 0.5, 1.0])
+        return np.where(near, np.sign(across - places[:, None]), 0.0)
 
     def rivals(self, points: Array, times: float) -> Array:
         """Broad columns (n, 3) it must stand against: a wide ridge, a slope and a step."""
