@@ -1,0 +1,126 @@
+"""Time the whole main path, stage by stage, and one more reading mapped again.
+
+    python scripts/bench/main_path.py            # both cores
+    OMP_NUM_THREADS=1 python scripts/bench/main_path.py --repeats 5
+
+Floors of about 500 readings, rectangular and L-shaped, with pipes, plates and stray values; the
+warehouse demo; and the map alone of 10,000 readings. Every row is the quickest of the repeats,
+after one run to warm up.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from moisturemap.mapping import MappingOptions, map_readings
+from moisturemap.survey import Survey
+from moisturemap.synthetic import FloorRecipe, make_floor
+from moisturemap.workflow import Study, StudyOptions, read_survey, study
+from moisturemap.workflow.live_map import LiveMap
+
+DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "warehouse"
+BUSY = FloorRecipe(plumes=("edge", "burst"), pipes=1, bent_pipes=1, plates=1, strays=2,
+                   repeat_share=0.05)  # fmt: skip
+FLOORS = {
+    "rectangle": replace(BUSY, width=8.0, depth=6.0, spacing=0.315),
+    "L": replace(BUSY, outline="l-shape", width=9.0, depth=7.0, spacing=0.31),
+}
+
+
+@dataclass
+class Clock:
+    """Wall time of the stages a study tells of."""
+
+    begun: float = field(default_factory=time.perf_counter)
+    stage: str = "reading the plan"
+    spent: dict[str, float] = field(default_factory=dict)
+
+    def __call__(self, phrase: str, _: float) -> None:
+        """Close the stage before and open the next."""
+        now = time.perf_counter()
+        self.spent[self.stage] = self.spent.get(self.stage, 0.0) + now - self.begun
+        self.stage, self.begun = phrase, now
+
+
+def quickest(work: Callable[[], object], repeats: int) -> tuple[float, float]:
+    """Wall and processor time of the quickest of several runs, after one to warm up [s]."""
+    work()
+    found = []
+    for _ in range(repeats):
+        wall, processor = time.perf_counter(), time.process_time()
+        work()
+        found.append((time.perf_counter() - wall, time.process_time() - processor))
+    return min(found)
+
+
+def row(name: str, count: int, spent: tuple[float, float], more: str = "") -> None:
+    """Print one row."""
+    print(f"{name:34s} {count:6d} {spent[0]:7.3f} {spent[1]:7.3f}  {more}", flush=True)
+
+
+def whole(name: str, survey: Survey, repeats: int) -> None:
+    """Print the time of the whole study and of its stages."""
+    spent = quickest(lambda: study(survey), repeats)
+    clock = Clock()
+    result = study(survey, progress=clock)
+    stages = ", ".join(f"{stage} {seconds:.2f}" for stage, seconds in clock.spent.items())
+    row(f"{name}: whole study", len(result.readings), spent, stages)
+    again(name, result, repeats)
+
+
+def again(name: str, result: Study, repeats: int) -> None:
+    """Print the time of the map with the covariance known, and of the quick map."""
+    options = MappingOptions(earlier=result.moisture)
+    surface = result.moisture
+    spent = quickest(
+        lambda: map_readings(result.readings, result.clean, result.survey.plan, result.domains,
+                             surface.grid, options=options),
+        repeats,
+    )  # fmt: skip
+    row(f"{name}: mapped again", len(result.readings), spent)
+    live = LiveMap()
+    spent = quickest(lambda: live.draw(result.survey, result.visit.id), repeats)
+    row(f"{name}: quick map while walking", len(result.readings), spent)
+
+
+def large(repeats: int) -> None:
+    """Print the time of the map alone of 10,000 readings."""
+    recipe = FloorRecipe(width=40.0, depth=25.0, spacing=0.316, plumes=("edge",))
+    survey = make_floor(recipe, 1).survey
+    result = study(survey, options=StudyOptions(max_cells=20_000))
+    for cells in (20_000, 250_000):
+        grid = StudyOptions(max_cells=cells)
+        spacing = (recipe.width * recipe.depth / grid.max_cells) ** 0.5
+        spent = quickest(lambda spacing=spacing: remap(result, spacing), repeats)
+        row(f"map of {cells} cells, fit included", len(result.readings), spent)
+
+
+def remap(result: Study, spacing: float) -> object:
+    """Fit and map the readings of a study on cells of a size [m]."""
+    from moisturemap.floorplan import make_grid
+
+    plan = result.survey.plan
+    grid = make_grid(plan, result.domains, spacing, 1_000_000)
+    return map_readings(result.readings, result.clean, plan, result.domains, grid)
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--repeats", type=int, default=3)
+    parser.add_argument("--small", action="store_true", help="only the floors of 500 readings")
+    asked = parser.parse_args()
+    print(f"{'':34s} {'count':>6s} {'wall s':>7s} {'cpu s':>7s}")
+    for name, recipe in FLOORS.items():
+        whole(name, make_floor(recipe, 4).survey, asked.repeats)
+    if not asked.small:
+        whole("warehouse demo", read_survey(DEMO), asked.repeats)
+        large(asked.repeats)
+
+
+if __name__ == "__main__":
+    main()
