@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.survey import Survey
 from moisturemap.workflow.decided_study import Decisions, decision_about
+from moisturemap.workflow.rule_depth import off_rule_depth
 from moisturemap.workflow.study import Study
 from moisturemap.workflow.summary import records
 
@@ -88,7 +89,8 @@ def test_layer(study: Study) -> Layer:
     tests = tests[tests["visit"].isin(shown) & tests["x"].notna() & tests["y"].notna()]
     names = ["test", "visit", "hole", "method", "depth_mm", "value", "unit"]
     geometry = gpd.points_from_xy(tests["x"].astype(float), tests["y"].astype(float))
-    return collection(gpd.GeoDataFrame(tests[names], geometry=geometry))
+    shown_tests = tests[names].assign(off_depth_mm=off_rule_depth(tests, study.survey.plan))
+    return collection(gpd.GeoDataFrame(shown_tests, geometry=geometry))
 
 
 test_layer.__test__ = False  # type: ignore[attr-defined]

@@ -24,7 +24,8 @@ def methods() -> dict[str, Any]:
 
     return {
         "methods": [
-            {"key": one.key, "label": one.quantity.label, "units": list(one.units),
+            {"key": one.key, "label": one.quantity.label,
+             "synonyms": list(one.synonyms), "units": list(one.units),
              "instrument_kinds": list(one.instrument_kinds),
              "required": [list(group) for group in one.required],
              "fields": [_field(TEST_FIELDS[name]) for name in one.fields
@@ -42,9 +43,17 @@ def _field(field: Any) -> dict[str, Any]:
 @router.get("/projects/{project}/tests")
 def tests(job: JobHere) -> dict[str, Any]:
     """Return all calibrated tests of the job, and the limits."""
+    import pandas as pd
+
+    from moisturemap.workflow.plan_exchange import stored_plan
+    from moisturemap.workflow.rule_depth import off_rule_depth
     from moisturemap.workflow.typed_rows import plain_row
 
     rows = [{**plain_row(row), "id": row["fid"]} for row in job.project.rows("tests")]
+    plan = stored_plan(job.project)
+    if rows and plan is not None:
+        for row, off in zip(rows, off_rule_depth(pd.DataFrame(rows), plan), strict=True):
+            row["off_depth_mm"] = off
     limits = [plain_row(row) for row in job.project.rows("limits")]
     return {"tests": rows, "limits": limits}
 

@@ -1,5 +1,6 @@
 // Small pieces for building the page.
 
+import { shown } from "./numbers";
 import { t } from "./strings";
 
 export type Child = Node | string | number | null | undefined | false;
@@ -26,7 +27,7 @@ export function h<K extends keyof HTMLElementTagNameMap>(
 export function append(parent: Element, children: Child[]): void {
   for (const child of children) {
     if (child === null || child === undefined || child === false) continue;
-    parent.append(child instanceof Node ? child : String(child));
+    parent.append(child instanceof Node ? child : shown(String(child)));
   }
 }
 

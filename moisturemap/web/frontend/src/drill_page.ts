@@ -11,11 +11,12 @@ import { announce, append, button, dialog, field, fold, h, replace, section, tab
 import type { Place } from "./geometry";
 import { newKey } from "./keep";
 import { readNumber, writeLength } from "./lengths";
-import { legend } from "./legend";
+import { layerSwitches, legend } from "./legend";
 import { drawMap } from "./map_layers";
 import { number } from "./numbers";
 import type { HoleDecision, MapAnswer } from "./map_types";
 import { Progress } from "./progress";
+import { holeSubject, photoBox } from "./photos";
 import { t, word } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
@@ -52,6 +53,7 @@ interface DrillAnswer {
 
 export class DrillPage implements Task {
   private answer: DrillAnswer | null = null;
+  private present = new Set<string>();
   private readonly latest = new Latest();
   private readonly progress: Progress;
 
@@ -93,7 +95,7 @@ export class DrillPage implements Task {
   private draw(answer: DrillAnswer): void {
     const { view } = this.context;
     view.stop();
-    drawMap(view, answer.map, ["readings"]);
+    this.present = drawMap(view, answer.map, ["readings"], true);
     legend(view, answer.map);
     this.context.view.settle();
     view.onTap((place, features) => this.tapped(place, features));
@@ -153,7 +155,7 @@ export class DrillPage implements Task {
       if (value === "rejected" && !why.input.value.trim()) return t("why-needed");
       return value === "moved" && at().some(Number.isNaN) ? t("not-a-number") : null;
     };
-    const pressed = await dialog(`${hole.hole}, ${hole.room}`, [...this.facts(hole), h("div", { class: "two" }, x.row, y.row), why.row], actions, refuse);
+    const pressed = await dialog(`${hole.hole}, ${hole.room}`, [...this.facts(hole), h("div", { class: "two" }, x.row, y.row), why.row, section(t("photos"), photoBox(this.context, holeSubject(hole)))], actions, refuse);
     if (pressed === "moved") await this.send({ verdict: pressed, x: hole.x, y: hole.y, to: at(), why: why.input.value.trim() });
     else if (pressed) await this.send({ verdict: pressed, x: hole.x, y: hole.y, why: why.input.value.trim() });
   }
@@ -192,14 +194,15 @@ export class DrillPage implements Task {
       this.decisions(answer),
       this.cautions(answer),
       this.issue(answer),
+      fold(t("layers"), false, layerSwitches(this.context.view, this.present)),
       fold(t("what-it-misses"), answer.unmet.length > 0, h("ul", {}, ...answer.statements.map((one) => h("li", {}, one)))),
     );
   }
 
   private table(): HTMLElement {
     const { holes } = this.answer!;
-    const rows = holes.map((hole) => [hole.hole, hole.room, word("purpose", hole.purpose), hole.depth_mm === null ? "–" : `${number(hole.depth_mm)} mm`, word("status", hole.status)]);
-    return table(t("holes"), [t("hole"), t("room"), t("purpose"), t("depth-head"), t("state")], rows, (i) => void this.hole(holes[i]!));
+    const rows = holes.map((hole) => [hole.hole, `${hole.room}, ${word("purpose", hole.purpose)}`, hole.depth_mm === null ? "–" : `${number(hole.depth_mm)}\u00a0mm`, word("status", hole.status)]);
+    return table(t("holes"), [t("hole"), t("where-and-why"), t("depth-head"), t("state")], rows, (i) => void this.hole(holes[i]!));
   }
 
   tables(): HTMLElement[] {

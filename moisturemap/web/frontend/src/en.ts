@@ -76,6 +76,7 @@ export const en = {
   issue: "Issue the plan", "cautions-open": "{n} points above are still open. The drill plan is issued when all are cleared; when holes change, they have to be cleared again.", "issue-how": "All points are cleared for these places. Stop at once when anything unexpected is met.", "save-sheet": "Set-out sheet (CSV)", "save-geojson": "GeoJSON", "what-it-misses": "What this plan says of itself",
 
   // Tests
+  "more-depths": "+{n} depths", "more-depths-one": "+{n} depth", "more-tests": "+{n} more", "where-and-why": "Where and why",
   tests: "Tests", method: "Method", choose: "choose", or: "or", "tests-how": "Only calibrated tests show whether a floor may be covered. They hold for the places tested, at that time.", "planned-hole": "Hole of the drill plan", "new-test": "Enter a test", "no-tests": "No test yet.", "test-of": "Test {hole}", "test-stored": "Test stored.",
   "still-missing": "Still missing for a complete record: {what}.", "record-complete": "The record has everything the method asks for.", "more-fields": "More about this test", "more-fields-how": "Whatever is recorded here can be shown later; what is missing cannot.", "tap-test-place": "Tap the place on the plan, or type it.", "out-of-bounds": "This cannot be right; it lies from {low} to {high}.",
   "new-probe": "Add an instrument", certificate: "Certificate", uncertainty: "Expanded uncertainty (k = 2)", "uncertainty-hint": "From the certificate.",
@@ -90,7 +91,7 @@ export const en = {
   // Report
   report: "Report", format: "Format", "format-docx": "DOCX (editable)", paper: "Paper", client: "Client", author: "Author", address: "Address", "report-how": "Map, zones, tests and verdict, drill plan with its cautions, instruments, every reading, and what this report cannot say.", "issue-report": "Issue it", "issue-report-how": "An issued report is kept unchanged in the job, with the data it was made from.", "write-report": "Write the report", "writing-report": "Writing the report …", "file-saved": "{name} is in your downloads.", issued: "Issued reports", when: "When", who: "Who",
   figure: "Map as a figure", "figure-how": "For somebody else’s report: with key, scale and caption.", "drawing-figure": "Drawing the figure …", data: "Data", "data-how": "All results of this visit in open formats: GeoPackage, GeoJSON, NetCDF, JSON. Holes are in it once the points under “Drill plan” are cleared.", "save-data": "Save the data (ZIP)",
-  photos: "Photographs", "photos-how": "They are kept in the job and appear in the report.", "take-photo": "Take a photo", "add-photo": "Add a picture or PDF", "photo-kept": "The picture is kept.", "time-unknown": "time unknown",
+  photos: "Photographs", "photos-how": "They are kept in the job and appear in the report.", "take-photo": "Take a photo", "choose-photo": "Choose a picture", "photo-of-hole": "Hole {hole}, {place}", "add-photo": "Add a picture or PDF", "photo-kept": "The picture is kept.", "time-unknown": "time unknown",
   changes: "Record of changes", "changes-how": "{n} entries: who changed what, when and why. Each is sealed by the one before.", "head-is": "Head: entry {number}, {hash}",
 
   // Drying

@@ -11,6 +11,7 @@ import { announce, button, dialog, field, h, replace, section, select, table } f
 import type { Place } from "./geometry";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
+import { nameLayer } from "./map_layers";
 import { machineStyle, moveStyle } from "./map_style";
 import { number } from "./numbers";
 import type { Collection as Features } from "./plan_view";
@@ -74,6 +75,7 @@ export class Machines {
       for (const feature of source.getFeatures()) if (!(feature.getGeometry() instanceof LineString)) source.removeFeature(feature);
     }
     const source = view.collection("machines", pointCollection(this.machines), machineStyle, 84);
+    nameLayer("machines", source.getFeatures());
     const move = new Translate({ features: new Collection(source.getFeatures()), hitTolerance: 16 });
     move.on("translateend", (event) => {
       const feature = event.features.item(0) as Feature<Geometry>;

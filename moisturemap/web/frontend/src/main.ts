@@ -198,7 +198,7 @@ class Page {
 
   private fillHead(): void {
     const project = this.project!;
-    const home = h("a", { class: "button name", href: "#", "aria-label": t("all-jobs") }, h("img", { src: "/icon.svg", alt: "" }), "moisturemap");
+    const home = h("a", { class: "button name", href: "#", "aria-label": t("all-jobs") }, h("img", { src: "/icon.svg", alt: "" }), h("span", {}, "moisturemap"));
     const visits = h("select", { "aria-label": t("visit"), onchange: () => { this.visit = visits.value; void this.route(); } });
     for (const visit of project.visits) visits.append(h("option", { value: visit.id, selected: visit.id === this.visit }, visitName(visit)));
     const units = h("select", { "aria-label": t("units"), onchange: () => { this.unit = units.value as LengthUnit; keep("unit", this.unit); void this.route(); } });

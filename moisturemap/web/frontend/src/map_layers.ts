@@ -4,10 +4,11 @@ import type { MapAnswer } from "./map_types";
 import type { PlanView } from "./plan_view";
 import { ENTRIES } from "./legend";
 import { number } from "./numbers";
-import { t } from "./strings";
+import { t, word } from "./strings";
+import { setLabels, type Labelled } from "./labels";
 import { setSpacing, anomalyStyle, bandStyle, holeStyle, readingStyle, testStyle, unknownStyle, unsureStyle, wetLineStyle, zoneStyle } from "./map_style";
 import type Feature from "ol/Feature";
-import type { Geometry } from "ol/geom";
+import { Point, type Geometry } from "ol/geom";
 import type { StyleFunction } from "ol/style/Style";
 
 const LAYERS: [name: string, style: StyleFunction, zIndex: number, heavy: boolean][] = [
@@ -23,7 +24,7 @@ const LAYERS: [name: string, style: StyleFunction, zIndex: number, heavy: boolea
 ];
 
 /** Draw the layers there are and return their names; hidden ones stay hidden. */
-export function drawMap(view: PlanView, answer: MapAnswer, without: string[] = []): Set<string> {
+export function drawMap(view: PlanView, answer: MapAnswer, without: string[] = [], muteTests = false): Set<string> {
   const present = new Set<string>();
   for (const [name, style, zIndex, heavy] of LAYERS) {
     const collection = answer.layers[name];
@@ -32,7 +33,10 @@ export function drawMap(view: PlanView, answer: MapAnswer, without: string[] = [
     if (name === "readings") setSpacing(view.rooms.getExtent() ?? [0, 0, 1, 1], collection.features.length);
     const source = view.collection(name, collection, style, zIndex, heavy);
     if (name === "wet_line") for (const line of source.getFeatures()) line.set("label", t("legend-wet", { level: number(answer.wet_level) }));
-    if (name === "tests") nameTests(source.getFeatures());
+    if (name === "tests") {
+      for (const test of source.getFeatures()) test.set("muted", muteTests);
+      nameTests(source.getFeatures());
+    } else if (name in NAMED) nameLayer(name, source.getFeatures());
     present.add(name);
     const entry = ENTRIES.find((one) => one.layers.includes(name));
     if (entry) view.setVisible(name, entry.shown);
@@ -40,7 +44,27 @@ export function drawMap(view: PlanView, answer: MapAnswer, without: string[] = [
   return present;
 }
 
-/** Tests at one place share one label: the highest result, and how many there are. */
+const NAMED: Record<string, { radius: number; small: boolean; rank: number; text: (feature: Feature<Geometry>) => string }> = {
+  holes: { radius: 13, small: false, rank: 5, text: (one) => String(one.get("hole") ?? "") },
+  tests: { radius: 11, small: true, rank: 2, text: (one) => String(one.get("text") ?? "") },
+  anomalies: { radius: 12, small: true, rank: 1, text: (one) => String(one.get("anomaly") ?? "") },
+  machines: { radius: 16, small: true, rank: 4, text: (one) => `${one.get("machine") ?? ""} ${word("machine", String(one.get("kind")))}` },
+};
+
+/** Give the labels of a layer of points their places among all others. */
+export function nameLayer(layer: string, features: Feature<Geometry>[]): void {
+  const { radius, small, rank, text } = NAMED[layer]!;
+  const labels: Labelled[] = [];
+  for (const feature of features) {
+    const geometry = feature.getGeometry();
+    if (!(geometry instanceof Point)) continue;
+    const [x, y] = geometry.getCoordinates() as [number, number];
+    labels.push({ feature, place: [x, y], text: text(feature), radius, small, rank });
+  }
+  setLabels(layer, labels);
+}
+
+/** Tests at one place share one label: the result nearest the depth the rule names, and how many more there are. */
 export function nameTests(tests: Feature<Geometry>[]): void {
   const places = new Map<string, Feature<Geometry>[]>();
   for (const test of tests) {
@@ -48,8 +72,19 @@ export function nameTests(tests: Feature<Geometry>[]): void {
     places.set(place, [...(places.get(place) ?? []), test]);
   }
   for (const group of places.values()) {
-    group.sort((a, b) => Number(b.get("value")) - Number(a.get("value")));
-    group.forEach((test, i) => test.set("quiet", i > 0));
-    group[0]!.set("count", group.length);
+    group.sort((a, b) => offDepth(a) - offDepth(b) || Number(b.get("value")) - Number(a.get("value")));
+    const [first, ...others] = group as [Feature<Geometry>, ...Feature<Geometry>[]];
+    for (const other of others) other.set("text", "");
+    const value = first.get("value") as number | null;
+    const result = value === null ? "" : ` ${number(value)} ${first.get("unit") ?? ""}`;
+    const depths = new Set(group.map((one) => one.get("depth_mm"))).size - 1;
+    const more = depths > 0 ? t("more-depths", { n: depths }) : others.length ? t("more-tests", { n: others.length }) : "";
+    first.set("text", first.get("muted") ? "" : `${first.get("hole") ?? ""}${result} ${more}`.trim());
   }
+  nameLayer("tests", tests);
+}
+
+function offDepth(test: Feature<Geometry>): number {
+  const off = test.get("off_depth_mm") as number | null | undefined;
+  return off ?? Number.MAX_VALUE;
 }

@@ -3,10 +3,11 @@
 
 import type { FeatureLike } from "ol/Feature";
 import { LineString, MultiLineString, MultiPolygon, Point, Polygon } from "ol/geom";
-import { Circle, Fill, RegularShape, Stroke, Style } from "ol/style";
+import { Circle, Fill, RegularShape, Stroke, Style, type Text } from "ol/style";
 
+import { labelOffset } from "./labels";
 import { colour, label } from "./plan_style";
-import { t, word } from "./strings";
+import { word } from "./strings";
 
 const SET_ASIDE = ["off-plan", "duplicate", "out-of-scale", "not-numeric", "other-instrument"];
 const cache = new Map<string, Style>();
@@ -132,10 +133,11 @@ export function zoneAreaStyle(): Style {
   return kept("zone-area", () => new Style({ fill: new Fill({ color: "rgb(0 0 0 / 0.4%)" }) }));
 }
 
-export function anomalyStyle(feature: FeatureLike): Style[] {
+export function anomalyStyle(feature: FeatureLike, resolution: number): Style[] {
   const red = colour("warning");
   const geometry = feature.getGeometry();
-  const text = label(String(feature.get("anomaly") ?? ""), true, { offsetY: geometry instanceof Point ? -18 : 0 });
+  const name = String(feature.get("anomaly") ?? "");
+  const text = geometry instanceof Point ? placedLabel(feature, resolution, name, true, -18) : label(name, true);
   const rim = new Style({ stroke: new Stroke({ color: colour("surface"), width: 8 }) });
   if (geometry instanceof Point) {
     const image = new RegularShape({ points: 4, radius: 11, angle: Math.PI / 4, stroke: new Stroke({ color: red, width: 3 }), fill: new Fill({ color: "rgb(255 255 255 / 55%)" }) });
@@ -145,8 +147,14 @@ export function anomalyStyle(feature: FeatureLike): Style[] {
   return geometry instanceof LineString ? [rim, line] : [line];
 }
 
-/** A proposed hole: a ring with a cross and its number; pinned has a filled middle. */
-export function holeStyle(feature: FeatureLike): Style[] {
+/** The text of a feature where its layout puts it. */
+function placedLabel(feature: FeatureLike, resolution: number, text: string, small: boolean, below: number): Text | undefined {
+  const offset = labelOffset(feature, resolution, { dx: 0, dy: below });
+  return text && offset ? label(text, small, { offsetX: offset.dx, offsetY: offset.dy }) : undefined;
+}
+
+/** A proposed hole: a ring and its number; pinned has a filled middle. */
+export function holeStyle(feature: FeatureLike, resolution: number): Style[] {
   const ink = colour("drill");
   const status = String(feature.get("status"));
   const rim = new Stroke({ color: colour("surface"), width: 7 });
@@ -154,28 +162,26 @@ export function holeStyle(feature: FeatureLike): Style[] {
   const middle = status === "proposed" ? "rgb(255 255 255 / 70%)" : ink;
   return [
     new Style({ image: new Circle({ radius: 11, stroke: rim }) }),
-    new Style({ image: new Circle({ radius: 11, stroke: ring, fill: new Fill({ color: middle }) }), text: label(String(feature.get("hole") ?? ""), false, { offsetX: 16, offsetY: -16, textAlign: "left" }) }),
+    new Style({ image: new Circle({ radius: 11, stroke: ring, fill: new Fill({ color: middle }) }), text: placedLabel(feature, resolution, String(feature.get("hole") ?? ""), false, 24) }),
   ];
 }
 
-export function testStyle(feature: FeatureLike): Style[] {
-  const image = new RegularShape({ points: 3, radius: 11, fill: new Fill({ color: colour("surface") }), stroke: new Stroke({ color: colour("ink"), width: 3 }) });
-  const value = feature.get("value") as number | null;
-  const count = Number(feature.get("count") ?? 1);
-  const name = String(feature.get("hole") ?? "");
-  const result = value === null ? name : `${name} ${value} ${feature.get("unit") ?? ""}`;
-  const text = feature.get("quiet") ? "" : count > 1 ? `${result} (${t("n-tests", { n: count })})` : result;
-  return [new Style({ image, text: label(text, true, { offsetY: 20 }) })];
+/** A calibrated test: a triangle, with what `nameTests` wrote; small and unnamed where holes are chosen. */
+export function testStyle(feature: FeatureLike, resolution: number): Style[] {
+  const muted = Boolean(feature.get("muted"));
+  const ink = colour(muted ? "quiet" : "ink");
+  const image = new RegularShape({ points: 3, radius: muted ? 7 : 11, fill: new Fill({ color: colour("surface") }), stroke: new Stroke({ color: ink, width: muted ? 2 : 3 }) });
+  return [new Style({ image, text: placedLabel(feature, resolution, String(feature.get("text") ?? ""), true, 20) })];
 }
 
-export function machineStyle(feature: FeatureLike): Style[] {
+export function machineStyle(feature: FeatureLike, resolution: number): Style[] {
   const mover = feature.get("kind") === "air-mover";
   const turn = (Number(feature.get("direction_deg") ?? 0) * Math.PI) / 180;
   const stroke = new Stroke({ color: colour("ink"), width: 3 });
   const fill = new Fill({ color: colour("surface") });
   const image = mover ? new RegularShape({ points: 3, radius: 15, fill, stroke, rotation: Math.PI / 2 - turn }) : new RegularShape({ points: 6, radius: 15, fill, stroke });
   const name = `${feature.get("machine") ?? ""} ${word("machine", String(feature.get("kind")))}`;
-  return [new Style({ image, text: label(name, true, { offsetY: 26 }) })];
+  return [new Style({ image, text: placedLabel(feature, resolution, name, true, 26) })];
 }
 
 export function spotStyle(): Style {

@@ -18,6 +18,7 @@ import { lineForm, roomForm, type Chosen } from "./plan_forms";
 import { LINE_KINDS, NEW_SLAB, shapeOf, type Line, type Plan, type Room } from "./plan_types";
 import { open } from "./plan_view";
 import { chosenStyle } from "./plan_style";
+import { nameWalls } from "./plan_style";
 import { t, word } from "./strings";
 import type { Context, Task } from "./task";
 import { Trace } from "./trace";
@@ -40,11 +41,13 @@ export class PlanPage implements Task {
   }
 
   async start(): Promise<void> {
+    nameWalls(true);
     await this.draft.load();
     this.context.view.fit();
   }
 
   async leave(): Promise<void> {
+    nameWalls(false);
     document.removeEventListener("keydown", this.keys);
     this.draft.onchange = this.draft.onstate = () => undefined;
     this.trace.leave();

@@ -2,6 +2,7 @@
 
 import type { FeatureLike } from "ol/Feature";
 import { LineString, MultiPoint, Point, Polygon } from "ol/geom";
+import { labelOffset } from "./labels";
 import { Circle, Fill, RegularShape, Stroke, Style, Text } from "ol/style";
 
 const FONT = '600 14px system-ui, "Segoe UI", Roboto, "Noto Sans", sans-serif';
@@ -37,11 +38,19 @@ export function roomStyle(): Style {
   });
 }
 
+let wallsNamed = false;
+
+/** Names of walls are of use where the plan is drawn; elsewhere they stand in the way. */
+export function nameWalls(now: boolean): void {
+  wallsNamed = now;
+}
+
 /** The name of a room, above all that is drawn in it. */
-export function nameStyle(feature: FeatureLike): Style | undefined {
+export function nameStyle(feature: FeatureLike, resolution: number): Style | undefined {
   const geometry = feature.getGeometry();
-  if (!(geometry instanceof Polygon)) return undefined;
-  return new Style({ geometry: geometry.getInteriorPoint(), text: label(String(feature.get("name") ?? "")) });
+  const offset = labelOffset(feature, resolution, { dx: 0, dy: 0 });
+  if (!(geometry instanceof Polygon) || !offset) return undefined;
+  return new Style({ geometry: geometry.getInteriorPoint(), text: label(String(feature.get("name") ?? ""), false, { offsetX: offset.dx, offsetY: offset.dy }) });
 }
 
 const LOOK: Record<string, { colour: string; width: number; dash?: number[] }> = {
@@ -58,7 +67,8 @@ const LOOK: Record<string, { colour: string; width: number; dash?: number[] }> =
 export function lineStyle(feature: FeatureLike): Style[] {
   const look = LOOK[String(feature.get("kind"))] ?? { colour: "quiet", width: 2 };
   const stroke = new Stroke({ color: colour(look.colour), width: look.width, lineDash: look.dash, lineCap: "butt" });
-  const name = String(feature.get("name") ?? "");
+  const unnamed = !wallsNamed && String(feature.get("kind")).endsWith("wall");
+  const name = unnamed ? "" : String(feature.get("name") ?? "");
   const geometry = feature.getGeometry();
   if (geometry instanceof Point) {
     const shape = new RegularShape({ points: 4, radius: 9, angle: Math.PI / 4, fill: new Fill({ color: colour("surface") }), stroke });

@@ -22,6 +22,7 @@ import type { StyleFunction } from "ol/style/Style";
 
 import type { Place } from "./geometry";
 import { h } from "./dom";
+import { setLabels, type Labelled } from "./labels";
 import { lineStyle, nameStyle, roomStyle, setTracing } from "./plan_style";
 import type { Line, Plan, Room } from "./plan_types";
 import { t } from "./strings";
@@ -32,6 +33,9 @@ export const FRAME = new Projection({
   extent: [-1e5, -1e5, 1e5, 1e5],
   getPointResolution: (resolution) => resolution,
 });
+
+/** Room left for buttons, scale bar and labels: top, right, bottom, left [px]. */
+const FRAME_PADDING = [40, 52, 68, 76] as const;
 
 const reader = new GeoJSON({ dataProjection: FRAME, featureProjection: FRAME });
 
@@ -60,6 +64,11 @@ export function lineFeature(line: Line, index: number): Feature<Geometry> {
   const feature = new Feature<Geometry>(geometry);
   feature.setProperties({ what: "line", index, kind: line.kind, name: line.name });
   return feature;
+}
+
+function roomLabel(feature: Feature<Geometry>): Labelled {
+  const [x, y] = (feature.getGeometry() as Polygon).getInteriorPoint().getCoordinates() as Place;
+  return { feature, place: [x, y], text: String(feature.get("name") ?? ""), radius: 0, small: false, rank: 3 };
 }
 
 export class PlanView {
@@ -114,8 +123,10 @@ export class PlanView {
   show(plan: Plan | null): void {
     this.rooms.clear();
     this.lines.clear();
+    setLabels("rooms", []);
     if (!plan) return;
     this.rooms.addFeatures(plan.rooms.map(roomFeature));
+    setLabels("rooms", this.rooms.getFeatures().map(roomLabel));
     this.lines.addFeatures(plan.lines.map(lineFeature));
   }
 
@@ -127,7 +138,7 @@ export class PlanView {
     if (isEmpty(extent) && picture) extend(extent, picture);
     if (isEmpty(extent)) extend(extent, [0, 0, 10, 8]);
     this.map.updateSize();
-    this.map.getView().fit(extent, { padding: [66, 76, 66, 76], maxZoom: 40 });
+    this.map.getView().fit(extent, { padding: [...FRAME_PADDING], maxZoom: 40 });
     this.fitted = this.map.getView().getResolution();
   }
 
@@ -165,6 +176,7 @@ export class PlanView {
     const layer = this.added.get(name);
     if (layer) this.map.removeLayer(layer);
     this.added.delete(name);
+    setLabels(name, []);
   }
 
   use(...interactions: Interaction[]): void {

@@ -7,6 +7,7 @@ import { readNumber } from "./lengths";
 import { post } from "./outbox";
 import { readingStyle, setSpacing } from "./map_style";
 import { ReadingsImport } from "./readings_import";
+import { photoBox } from "./photos";
 import { t, word } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
@@ -188,7 +189,7 @@ export class ReadingsPage implements Task {
     const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 200 } });
     const title = t("correct-reading", { label: row.label || row.reading, room: row.room });
     const actions: [string, string, string?][] = [["correct", t("correct"), "main"], ["remove", t("set-aside"), "danger"]];
-    const pressed = await dialog(title, [h("p", {}, t("kept-in-record")), value.row, why.row], actions, () => (why.input.value.trim() ? null : t("why-needed")));
+    const pressed = await dialog(title, [h("p", {}, t("kept-in-record")), value.row, why.row, section(t("photos"), photoBox(this.context, { layer: "readings", row: String(row.reading), note: title }))], actions, () => (why.input.value.trim() ? null : t("why-needed")));
     if (!pressed) return;
     const body = { raw: value.input.value.trim(), why: why.input.value.trim(), who: name };
     const path = this.context.path(`readings/${row.reading}`);

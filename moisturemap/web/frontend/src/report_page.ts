@@ -1,23 +1,16 @@
 // The task "Report": documents, the figure, the data, photographs, and the record of changes.
 
 import { ask, askFile, Refused, saveFile, Unreachable } from "./api";
-import { announce, button, check, field, fileButton, fold, h, replace, section, select, table } from "./dom";
-import { keep, kept, newKey } from "./keep";
+import { announce, button, check, field, fold, h, replace, section, select, table } from "./dom";
+import { keep, kept } from "./keep";
 import { drawMap } from "./map_layers";
 import { legend } from "./legend";
 import type { MapAnswer } from "./map_types";
+import { JOB, photoBox } from "./photos";
 import { t } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
 import { askWho } from "./who";
-
-interface Photo {
-  fid: number;
-  name: string;
-  media_type: string;
-  taken: string | null;
-  note: string;
-}
 
 interface Changes {
   head: { number: number; hash: string };
@@ -34,7 +27,6 @@ interface Issued {
 
 export class ReportPage implements Task {
   private readonly files = h("div");
-  private readonly photos = h("div");
   private readonly changes = h("div");
   private readonly busy = h("p", { role: "status", "aria-live": "polite" });
   private entries: Changes | null = null;
@@ -49,10 +41,10 @@ export class ReportPage implements Task {
       h("h1", {}, t("report")),
       context.project.readings ? this.writing() : h("p", {}, t("readings-first")),
       this.busy, this.files,
-      section(t("photos"), h("p", { class: "words" }, t("photos-how")), h("div", { class: "row" }, fileButton(t("take-photo"), "image/jpeg,image/png", (file) => void this.addPhoto(file), true), fileButton(t("add-photo"), "image/jpeg,image/png,application/pdf", (file) => void this.addPhoto(file))), this.photos),
+      section(t("photos"), h("p", { class: "words" }, t("photos-how")), photoBox(context, JOB, () => void this.showChanges())),
       this.changes,
     );
-    await Promise.all([this.showPhotos(), this.showChanges(), this.showIssued()]);
+    await Promise.all([this.showChanges(), this.showIssued()]);
     if (context.project.readings) await this.showMap();
   }
 
@@ -126,33 +118,6 @@ export class ReportPage implements Task {
     if (!documents.length) return;
     const rows = documents.map((one) => [one.name, new Date(one.issued).toLocaleString(), one.who]);
     replace(this.files, table(t("issued"), [t("name"), t("when"), t("who")], rows, (i) => void this.fetch(t("one-moment"), `documents/${documents[i]!.fid}`)));
-  }
-
-  private async addPhoto(file: File): Promise<void> {
-    const who = await askWho();
-    if (!who) return;
-    const form = new FormData();
-    form.append("file", file);
-    form.append("who", who);
-    form.append("note", file.name);
-    try {
-      await ask(this.context.path("photos"), { form, key: newKey() });
-      announce(t("photo-kept"));
-    } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-      announce(error.message, "bad");
-    }
-    await this.showPhotos();
-  }
-
-  private async showPhotos(): Promise<void> {
-    const { photos } = await ask<{ photos: Photo[] }>(this.context.path("photos"));
-    const list = h("ul", { class: "photos" });
-    for (const photo of photos.filter((one) => one.media_type.startsWith("image/"))) {
-      const taken = photo.taken ? new Date(photo.taken).toLocaleString() : t("time-unknown");
-      list.append(h("li", {}, h("img", { src: this.context.path(`photos/${photo.fid}`), alt: photo.note || photo.name, loading: "lazy" }), h("small", {}, `${photo.note || photo.name}, ${taken}`)));
-    }
-    replace(this.photos, list);
   }
 
   private async showChanges(): Promise<void> {

@@ -4,7 +4,7 @@ import Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 
 import { ask, Latest, Refused, Unreachable } from "./api";
-import { announce, append, button, check, dialog, field, fileButton, fold, h, replace, section, select, table } from "./dom";
+import { announce, append, button, check, dialog, field, fold, h, replace, section, select, table } from "./dom";
 import type { Place } from "./geometry";
 import { keep, kept, forget, newKey } from "./keep";
 import { readNumber } from "./lengths";
@@ -12,6 +12,7 @@ import { nameTests } from "./map_layers";
 import { number } from "./numbers";
 import { spotStyle, testStyle } from "./map_style";
 import { pointCollection } from "./collections";
+import { photoBox } from "./photos";
 import { t, word, type Key } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
@@ -30,6 +31,7 @@ interface TestField {
 interface Method {
   key: string;
   label: string;
+  synonyms: string[];
   units: string[];
   instrument_kinds: string[];
   required: string[][];
@@ -102,7 +104,7 @@ export class TestsPage implements Task {
   }
 
   private method(key: string): Method | undefined {
-    return this.methods.find((one) => one.key === key);
+    return this.methods.find((one) => one.key === key || one.synonyms.includes(key));
   }
 
   private table(): HTMLElement {
@@ -207,7 +209,8 @@ export class TestsPage implements Task {
       fold(t("more-fields"), false, h("p", { class: "words" }, t("more-fields-how")), rest),
       words,
       found,
-      h("div", { class: "actions" }, button(t("store"), () => void this.store(test, values), "main"), test ? fileButton(t("take-photo"), "image/jpeg,image/png", (file) => void this.photo(test, file), true) : null, test ? button(t("set-aside"), () => void this.remove(test), "danger") : null, button(t("cancel"), () => this.leaveForm(), "plain")),
+      test ? section(t("photos"), photoBox(this.context, { layer: "tests", row: String(test.id), note: t("test-of", { hole: test.hole || test.id }) })) : null,
+      h("div", { class: "actions" }, button(t("store"), () => void this.store(test, values), "main"), test ? button(t("set-aside"), () => void this.remove(test), "danger") : null, button(t("cancel"), () => this.leaveForm(), "plain")),
     );
     tell();
     this.context.panel.scrollTo({ top: 0 });
@@ -364,21 +367,6 @@ export class TestsPage implements Task {
     this.context.view.drop("asked");
     await this.context.refresh();
     await this.load();
-  }
-
-  private async photo(test: TestRow, file: File): Promise<void> {
-    const who = await askWho();
-    if (!who) return;
-    const form = new FormData();
-    for (const [name, value] of Object.entries({ who, note: t("test-of", { hole: test.hole || test.id }), of_layer: "tests", of_row: String(test.id) })) form.append(name, value);
-    form.append("file", file);
-    try {
-      await ask(this.context.path("photos"), { form, key: newKey() });
-      announce(t("photo-kept"));
-    } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-      announce(error.message, "bad");
-    }
   }
 
   private async why(title: string): Promise<string | null> {

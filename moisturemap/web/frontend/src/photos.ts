@@ -1,0 +1,83 @@
+// Photographs kept in the job: taken or chosen, and shown beside what they are of.
+
+import { ask, Refused, Unreachable } from "./api";
+import { announce, fileButton, h, replace } from "./dom";
+import { newKey } from "./keep";
+import { t } from "./strings";
+import type { Context } from "./task";
+import { askWho } from "./who";
+
+interface Photo {
+  fid: number;
+  name: string;
+  media_type: string;
+  taken: string | null;
+  of_layer: string;
+  of_row: string;
+  note: string;
+}
+
+/** What a photograph is of: a row of a layer, or the whole job. */
+export interface Subject {
+  layer: "" | "readings" | "tests" | "rooms";
+  row: string;
+  note: string;
+}
+
+export const JOB: Subject = { layer: "", row: "", note: "" };
+
+/** A hole has no row of its own before it is drilled; its photographs go by room and place. */
+export function holeSubject(hole: { hole: string; room: string; x: number; y: number }): Subject {
+  const row = `${hole.room} ${hole.x.toFixed(2)}, ${hole.y.toFixed(2)}`;
+  return { layer: "rooms", row, note: t("photo-of-hole", { hole: hole.hole, place: row }) };
+}
+
+/** Buttons to add photographs of a subject, and those there are; of the job, all of them. */
+export function photoBox(context: Context, subject: Subject, added: () => void = () => undefined): HTMLElement {
+  const list = h("ul", { class: "photos", "aria-live": "polite" });
+  const add = async (file: File): Promise<void> => {
+    if (await send(context, subject, file)) added();
+    await show(context, subject, list);
+  };
+  const pictures = "image/jpeg,image/png";
+  const chosen = subject.layer ? pictures : `${pictures},application/pdf`;
+  void show(context, subject, list);
+  return h("div", {}, h("div", { class: "row" }, fileButton(t("take-photo"), pictures, (file) => void add(file), true), fileButton(t(subject.layer ? "choose-photo" : "add-photo"), chosen, (file) => void add(file))), list);
+}
+
+async function send(context: Context, subject: Subject, file: File): Promise<boolean> {
+  const who = await askWho();
+  if (!who) return false;
+  const form = new FormData();
+  const said = { who, note: subject.note || file.name, of_layer: subject.layer, of_row: subject.row };
+  for (const [name, value] of Object.entries(said)) form.append(name, value);
+  form.append("file", file);
+  try {
+    await ask(context.path("photos"), { form, key: newKey() });
+    announce(t("photo-kept"));
+    return true;
+  } catch (error) {
+    if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+    announce(error.message, "bad");
+    return false;
+  }
+}
+
+async function show(context: Context, subject: Subject, list: HTMLElement): Promise<void> {
+  let photos: Photo[];
+  try {
+    photos = (await ask<{ photos: Photo[] }>(context.path("photos"))).photos;
+  } catch (error) {
+    if (error instanceof Refused || error instanceof Unreachable) return; // what is shown stays
+    throw error;
+  }
+  const mine = (one: Photo): boolean => !subject.layer || (one.of_layer === subject.layer && one.of_row === subject.row);
+  replace(list, ...photos.filter((one) => one.media_type.startsWith("image/") && mine(one)).map((one) => picture(context, one)));
+}
+
+function picture(context: Context, photo: Photo): HTMLElement {
+  const url = context.path(`photos/${photo.fid}`);
+  const words = `${photo.note || photo.name}, ${photo.taken ? new Date(photo.taken).toLocaleString() : t("time-unknown")}`;
+  const image = h("img", { src: url, alt: photo.note || photo.name, loading: "lazy" });
+  return h("li", {}, h("a", { href: url, target: "_blank", rel: "noopener" }, image), h("small", {}, words));
+}
