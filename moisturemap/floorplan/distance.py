@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -77,7 +78,7 @@ def in_room_distance(
         return in_room_distance(geometry, end, start, options=options).T
     length = np.full((len(start), len(end)), np.inf)
     for part in polygons_of(geometry):
-        ways = Ways(part, options)
+        ways = ways_of(part, options)
         rows, from_places = ways.stand(start)
         columns, to_places = ways.stand(end)
         if rows.size == len(start) and columns.size == len(end):
@@ -99,7 +100,7 @@ def shortest_path(
     options = options or WayOptions()
     best: LineString | None = None
     for part in polygons_of(geometry):
-        ways = Ways(part, options)
+        ways = ways_of(part, options)
         from_place, to_place = ways.stand(np.array([source]))[1], ways.stand(np.array([target]))[1]
         if len(from_place) and len(to_place):
             way = ways.way(from_place[0], to_place[0])
@@ -143,6 +144,12 @@ class LastLegs:
             whole = to_corner[self.corner] + self.length
             shortest[self.reached] = np.minimum.reduceat(whole, self.begin)
         return shortest
+
+
+@lru_cache(maxsize=16)
+def ways_of(polygon: Polygon, options: WayOptions) -> Ways:
+    """Return the visibility graph of a polygon; the last few are kept."""
+    return Ways(polygon, options)
 
 
 class Ways:

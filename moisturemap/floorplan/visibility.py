@@ -15,6 +15,37 @@ SKIN_M = 1e-6
 """Walls stand back by this much, so that places on a wall and lines along it count as inside."""
 
 
+MOST_VIEWS = 2000
+"""Views one floor keeps."""
+
+
+@dataclass(frozen=True)
+class View:
+    """What is seen from one place.
+
+    Attributes
+    ----------
+    place : ndarray, shape (2,)
+    turns : ndarray, shape (k,)
+        Where sectors begin, as turns about the place, ascending.
+    start, run : ndarray, shape (k, 2)
+        The edge that bounds the view in each sector: its begin, seen from the place, and its
+        extent [m].
+    """
+
+    place: Array
+    turns: Array
+    start: Array
+    run: Array
+
+    def sees(self, places: Array) -> NDArray[np.bool_]:
+        """Tell which places (m, 2) are seen."""
+        towards = places - self.place
+        sector = np.searchsorted(self.turns, _turn(towards), side="right") - 1
+        seen: NDArray[np.bool_] = _cross(self.run[sector], towards - self.start[sector]) > 0
+        return seen
+
+
 class Sight:
     """Lines of sight inside one polygon with holes.
 
@@ -33,17 +64,26 @@ class Sight:
         self._next = np.arange(sizes.sum()) + 1
         self._next[np.cumsum(sizes) - 1] = np.cumsum(sizes) - sizes
 
+        self._views: dict[bytes, View] = {}
+
     def sees(self, viewpoint: Array, places: Array) -> NDArray[np.bool_]:
         """Tell which places (m, 2) are seen from a viewpoint (2,) strictly inside the walls."""
-        start = self._start - viewpoint
-        begin = _turn(start)
-        turns = np.sort(begin)
-        nearest = self._nearest_edges(start, begin, turns)
-        towards = places - viewpoint
-        edge = nearest[np.searchsorted(turns, _turn(towards), side="right") - 1]
-        offset = towards - start[edge]
-        seen: NDArray[np.bool_] = _cross(self._run[edge], offset) > 0
-        return seen
+        return self.view(viewpoint).sees(places)
+
+    def view(self, viewpoint: Array) -> View:
+        """Return what bounds the view from a place (2,); kept for the next time it is asked."""
+        key = viewpoint.tobytes()
+        view = self._views.get(key)
+        if view is None:
+            start = self._start - viewpoint
+            begin = _turn(start)
+            turns = np.sort(begin)
+            nearest = self._nearest_edges(start, begin, turns)
+            view = View(viewpoint.copy(), turns, start[nearest], self._run[nearest])
+            if len(self._views) >= MOST_VIEWS:
+                self._views = {}
+            self._views[key] = view
+        return view
 
     def _nearest_edges(self, start: Array, begin: Array, turns: Array) -> NDArray[np.intp]:
         """Index of the nearest edge in each sector; sector k runs from turn k to turn k + 1.

@@ -89,13 +89,12 @@ class BlendedKriging:
     def predict(self, cells: ArrayLike, progress: Progress = None) -> tuple[Array, Array]:
         """Mean and sd of the noise-free field at cells (m, d): each (m,)."""
         places = checked_points(cells, "cells")
-        pairs = [part.predict(places, self._share(number, progress))
-                 for number, part in enumerate(self.parts)]  # fmt: skip
-        if self._copies is not None:
-            pairs = [
-                (mean, np.sqrt(sd**2 + self._between(part, places)))
-                for part, (mean, sd) in zip(self.parts, pairs, strict=True)
-            ]
+        if self._copies is None:
+            pairs = [part.predict(places, self._share(number, progress))
+                     for number, part in enumerate(self.parts)]  # fmt: skip
+        else:
+            pairs = [self._of_copies(part, places, self._share(number, progress))
+                     for number, part in enumerate(self.parts)]  # fmt: skip
         return blend(self.weights, pairs)
 
     def predict_reading(self, cells: ArrayLike, noise_sd: float = 0.0) -> tuple[Array, Array]:
@@ -147,8 +146,13 @@ class BlendedKriging:
             return part.means(places, self.observations.values[:, None])
         return part.means(places, self._copies)
 
-    def _between(self, part: Kriging | NeighbourhoodKriging, places: Array) -> Array:
-        return np.asarray(self._means(part, places).var(axis=1, ddof=1))
+    def _of_copies(
+        self, part: Kriging | NeighbourhoodKriging, places: Array, progress: Progress
+    ) -> tuple[Array, Array]:
+        """Mean over the copies, and sd within and between them; kriging is linear in its values."""
+        means = self._means(part, places)
+        sd = part.deviations(places, progress)
+        return means.mean(axis=1), np.sqrt(sd**2 + means.var(axis=1, ddof=1))
 
     def _draws_of(
         self, part: Kriging | NeighbourhoodKriging, places: Array, count: int, seed: int

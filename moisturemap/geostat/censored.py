@@ -21,6 +21,9 @@ Index = NDArray[np.intp]
 ROUNDS = 3
 """Rounds of filling in and fitting again before the last."""
 
+SETTLED = 0.1
+"""Change of log variance, length and nugget below which no further round is made."""
+
 QUICK, SWEEPS = 20, 60
 """Gibbs sweeps between fits, and before the last."""
 
@@ -112,11 +115,21 @@ def fit_censored(
     filled = values + 0.3 * spread * side
     data = Censored(points, values, side, noise_sd)
     mode = replace(options or FitOptions(), posterior=1, anisotropy=False)
+    before: Covariance | None = None
     for _ in range(ROUNDS):
         model = fit_covariance(points, filled, noise_sd=noise_sd, options=mode).model
         filled = fill_in(data, model, rng, QUICK)[:, 0]
+        if before is not None and _settled(before, model):
+            break
+        before, mode = model, replace(mode, kinds=(model.kind,))
     fit = fit_covariance(points, filled, noise_sd=noise_sd, options=options)
     return CensoredFit(fit, fill_in(data, fit.model, rng))
+
+
+def _settled(before: Covariance, model: Covariance) -> bool:
+    """Whether a round moved the covariance by less than it is known to."""
+    one, other = (np.array([c.variance, c.length, c.nugget]) for c in (before, model))
+    return bool(np.all(np.abs(np.log(one / other)) < SETTLED))
 
 
 def fill_in(

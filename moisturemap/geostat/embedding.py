@@ -19,6 +19,9 @@ NEAREST = 24
 ROUNDS = 200
 STEPS = 5
 
+CHUNK = 1024
+"""Places set at once: what fits the processor's cache is fastest."""
+
 
 @dataclass(frozen=True)
 class Embedding:
@@ -68,10 +71,18 @@ class Embedding:
         nothing at the last one, so that coordinates vary without jumps.
         """
         count = min(NEAREST, len(distance))
+        among = np.partition(_lengths(self.coordinates, self.coordinates), count - 1, axis=0)
+        least = 1e-3 * max(float(among[count - 1].max()), 1e-9)
+        parts = [
+            self._place(distance[:, i : i + CHUNK], count, least)
+            for i in range(0, distance.shape[1], CHUNK)
+        ]
+        return np.concatenate(parts) if parts else np.empty((0, self.coordinates.shape[1]))
+
+    def _place(self, distance: Array, count: int, least: float) -> Array:
         order = np.argpartition(distance, count - 1, axis=0)[:count].T
         near = np.take_along_axis(distance.T, order, axis=1)
         last = near.max(axis=1, keepdims=True)
-        least = 1e-3 * float(np.max(last, initial=1e-9))
         weight = 1.0 / np.maximum(near, least) ** 2 - 1.0 / np.maximum(last, least) ** 2
         weight += 1e-9 / least**2
         weight /= weight.sum(axis=1, keepdims=True)

@@ -51,12 +51,25 @@ class HybridKriging(Kriging):
     def predict(self, cells: ArrayLike, progress: Progress = None) -> tuple[Array, Array]:
         """Mean and standard deviation of the noise-free field at cells (m, d): each (m,)."""
         places = checked_points(cells, "cells")
-        count = len(self.observations.points)
-        if count < FEWEST or count**2 * len(places) <= LIGHT:
+        if self._is_light(len(places)):
             return super().predict(places, progress)
+        sd = self._neighbourhoods().predict(places, progress)[1]
+        return self._means_of(places), sd
+
+    def deviations(self, cells: ArrayLike, progress: Progress = None) -> Array:
+        """Standard deviation of the noise-free field at cells (m, d): (m,)."""
+        places = checked_points(cells, "cells")
+        if self._is_light(len(places)):
+            return super().predict(places, progress)[1]
+        return self._neighbourhoods().predict(places, progress)[1]
+
+    def _is_light(self, cells: int) -> bool:
+        count = len(self.observations.points)
+        return count < FEWEST or count**2 * cells <= LIGHT
+
+    def _neighbourhoods(self) -> NeighbourhoodKriging:
         if self._near is None:
             points, values, noise_sd = self._given
             self._near = NeighbourhoodKriging(points, values, self.model, noise_sd,
                                               drift=self.drift)  # fmt: skip
-        _, sd = self._near.predict(places, progress)
-        return self._means_of(places), sd
+        return self._near

@@ -96,6 +96,10 @@ class Kriging:
             sd[part] = np.sqrt(np.maximum(variance, 0.0))
         return mean, sd
 
+    def deviations(self, cells: ArrayLike, progress: Progress = None) -> Array:
+        """Standard deviation of the noise-free field at cells (m, d): (m,)."""
+        return self.predict(cells, progress)[1]
+
     def predict_reading(self, cells: ArrayLike, noise_sd: float = 0.0) -> tuple[Array, Array]:
         """Mean and standard deviation of a new reading: the field plus nugget and noise."""
         mean, sd = self.predict(cells)
@@ -154,8 +158,12 @@ class Kriging:
         coefficients = self.coefficients_of(values)
         residual = values - self.drift(self.observations.points) @ coefficients
         dual = lapack.dpotrs(self._factor, residual, lower=1)[0]
-        between = self.model.between(cells, self.observations.points)
-        return np.asarray(between @ dual + self.drift(cells) @ coefficients)
+        found = np.empty((len(cells), values.shape[1]))
+        for start in range(0, len(cells), CHUNK):
+            part = slice(start, start + CHUNK)
+            between = self.model.between(cells[part], self.observations.points)
+            found[part] = between @ dual + self.drift(cells[part]) @ coefficients
+        return found
 
     def joint(self, cells: Array) -> tuple[Array, Array]:
         """Mean (m,) and covariance (m, m) of the prediction at cells."""

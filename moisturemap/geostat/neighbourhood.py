@@ -99,6 +99,10 @@ class NeighbourhoodKriging:
         )
         return mean, np.sqrt(np.maximum(variance, 0.0))
 
+    def deviations(self, cells: ArrayLike, progress: Progress = None) -> Array:
+        """Standard deviation of the noise-free field at cells (m, d): (m,)."""
+        return self.predict(cells, progress)[1]
+
     def predict_reading(self, cells: ArrayLike, noise_sd: float = 0.0) -> tuple[Array, Array]:
         """Mean and standard deviation of a new reading: the field plus nugget and noise."""
         mean, sd = self.predict(cells)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import hashlib
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -16,6 +18,10 @@ Array = NDArray[np.float64]
 
 LANDMARKS = 120
 CANDIDATES = 4000
+
+KEPT, FEWEST_KEPT, MOST_KEPT = 8, 50, 100_000
+"""Sets of places whose coordinates a floor keeps, and how many places a set may have."""
+
 SMALL_COLUMN_M = 0.6
 """Columns that fit into a square of this side are walked across: moisture passes beneath [m]."""
 
@@ -39,9 +45,15 @@ class FloorWays:
     geometry: BaseGeometry
     landmarks: Array | None = None
     embedding: Embedding | None = None
+    _kept: dict[bytes, Array] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
     def of(cls, geometry: BaseGeometry) -> FloorWays:
+        """Choose plain coordinates or an embedding for a domain; the last few floors are kept."""
+        return _ways_of(geometry)
+
+    @classmethod
+    def made(cls, geometry: BaseGeometry) -> FloorWays:
         """Choose plain coordinates or an embedding for a domain."""
         if is_convex_enough(geometry):
             return cls(geometry)
@@ -59,26 +71,48 @@ class FloorWays:
         return self.embedding is None
 
     def coordinates(self, points: Array) -> Array:
-        """Coordinates for kriging of plan places (m, 2) [m]: (m, 2) or (m, dimensions)."""
+        """Coordinates for kriging of plan places (m, 2) [m]: (m, 2) or (m, dimensions).
+
+        The same places are asked for again and again, by the map after each reading: the last
+        few are kept.
+        """
         if self.embedding is None or self.landmarks is None:
             return points
+        if not FEWEST_KEPT <= len(points) <= MOST_KEPT:
+            return self._embedded(points, self.embedding, self.landmarks)
+        key = hashlib.blake2b(np.ascontiguousarray(points), digest_size=16).digest()
+        kept = self._kept.get(key)
+        if kept is None:
+            kept = self._embedded(points, self.embedding, self.landmarks)
+            kept.flags.writeable = False
+            self._kept[key] = kept
+            for oldest in list(self._kept)[:-KEPT]:
+                self._kept.pop(oldest, None)
+        return kept
+
+    def _embedded(self, points: Array, embedding: Embedding, landmarks: Array) -> Array:
         if len(points) == 0:
-            return np.empty((0, self.embedding.coordinates.shape[1]))
-        distance = in_room_distance(self.geometry, self.landmarks, points, options=_ways())
+            return np.empty((0, embedding.coordinates.shape[1]))
+        distance = in_room_distance(self.geometry, landmarks, points, options=_ways())
         lost = ~np.isfinite(distance).all(axis=0)
         if lost.any():
             moved = self._onto_floor(points[lost])
             distance[:, lost] = in_room_distance(
-                self.geometry, self.landmarks, moved, options=_ways()
+                self.geometry, landmarks, moved, options=_ways()
             )
-            straight = np.hypot(*(self.landmarks[:, None, :] - points[None, :, :]).T).T
+            straight = np.hypot(*(landmarks[:, None, :] - points[None, :, :]).T).T
             distance = np.where(np.isfinite(distance), distance, straight)
-        return self.embedding.place(distance)
+        return embedding.place(distance)
 
     def _onto_floor(self, points: Array) -> Array:
         """Move places that stand off the floor to its nearest point."""
         nearest = shapely.shortest_line(self.geometry, shapely.points(points))
         return np.asarray(shapely.get_coordinates(shapely.get_point(nearest, 0)))
+
+
+@lru_cache(maxsize=8)
+def _ways_of(geometry: BaseGeometry) -> FloorWays:
+    return FloorWays.made(geometry)
 
 
 def _ways() -> WayOptions:
