@@ -42,6 +42,7 @@ def summarise(study: Study) -> dict[str, Any]:
         "zones": records(study.zones),
         "zones_statement": study.wet.statement,
         "anomalies": records(study.anomalies),
+        "anomaly_remarks": list(study.found.remarks),
         "anomaly_limits": list(study.found.limits),
         "holes": records(study.drill_plan),
         "hole_count_rule": study.drilling.count_rule,

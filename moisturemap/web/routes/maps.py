@@ -70,7 +70,7 @@ def _words(study: Any) -> dict[str, Any]:
         "quality": study.quality,
         "not_mapped": list(study.moisture.refusals.values()),
         "notes": list(study.notes),
-        "anomaly_limits": list(study.found.limits),
+        "anomaly_limits": [*study.found.remarks, *study.found.limits],
     }
 
 
