@@ -121,7 +121,7 @@ def fit_censored(
         filled = fill_in(data, model, rng, QUICK)[:, 0]
         if before is not None and _settled(before, model):
             break
-        before, mode = model, replace(mode, kinds=(model.kind,))
+        before, mode = model, replace(mode, kinds=(model.kind,), start=model)
     fit = fit_covariance(points, filled, noise_sd=noise_sd, options=options)
     return CensoredFit(fit, fill_in(data, fit.model, rng))
 

@@ -102,7 +102,7 @@ def fit_covariance(
     modes = _modes(data, drift, prior, options)
     best = max(modes, key=lambda kind: modes[kind][1])
     model, reached = modes[best]
-    if EXACT_FIT >= len(data.points) > QUICK_CHOICE:
+    if EXACT_FIT >= len(data.points) > _quick(options):
         whole = [_block(data, drift, prior, np.arange(len(data.points)))]
         model, reached = _search(best, whole, prior, [_logs(model)])
     posterior = posterior_points(
@@ -122,7 +122,7 @@ def _modes(
 ) -> dict[str, tuple[Covariance, float]]:
     """Most likely covariance of each kind, and its penalised log likelihood."""
     count = len(data.points)
-    if count <= QUICK_CHOICE:
+    if count <= _quick(options):
         groups = [np.arange(count)]
     elif count <= EXACT_FIT:
         groups = halves(data.points)
@@ -133,13 +133,19 @@ def _modes(
 
     def starts(kind: str) -> list[Array]:
         again = [] if rough is None else [_logs(as_kind(rough, kind))]
-        return [prior.start(kind), *again]
+        first = prior.start(kind) if options.start is None else _logs(as_kind(options.start, kind))
+        return [first, *again]
 
     return {
         kind: _search(kind, blocks, prior, starts(kind))
         for kind in options.kinds
         if kind != "spherical" or data.points.shape[1] <= 3
     }
+
+
+def _quick(options: FitOptions) -> int:
+    """Readings to which the whole is fitted at once; with one kind there is none to choose."""
+    return QUICK_CHOICE if len(options.kinds) > 1 else EXACT_FIT
 
 
 def _rough(data: Observations) -> Covariance | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from moisturemap.errors import OptionError
-from moisturemap.geostat.covariance import KINDS
+from moisturemap.geostat.covariance import KINDS, Covariance
 from moisturemap.geostat.kriging import Drift, constant
 
 
@@ -30,6 +30,8 @@ class FitOptions:
         Let the range differ by direction where 100 readings or more earn it.
     drift : callable
         Drift columns at places.
+    start : Covariance or None
+        Where the search starts, e.g. a fit to nearly the same readings.
     """
 
     kinds: tuple[str, ...] = ("exponential", "matern32", "spherical")
@@ -39,6 +41,7 @@ class FitOptions:
     posterior: int | None = None
     anisotropy: bool = False
     drift: Drift = constant
+    start: Covariance | None = None
 
     def __post_init__(self) -> None:
         unknown = [kind for kind in self.kinds if kind not in KINDS]
