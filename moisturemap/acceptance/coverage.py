@@ -70,12 +70,15 @@ class Ground:
     plan : FloorPlan
     zones : geopandas.GeoDataFrame or None
         Wet zones of the scan; None without a scan.
+    unmapped : tuple of str
+        Rooms of which the scan gave no map.
     """
 
     method: str
     rooms: tuple[Room, ...]
     plan: FloorPlan
     zones: gpd.GeoDataFrame | None
+    unmapped: tuple[str, ...] = ()
 
 
 def cover(
@@ -148,6 +151,13 @@ def _zones(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
         zones = zones[zones["room"].isin(names)] if "room" in zones else zones
     if zones is None:
         sentence = "no scan was given, so it cannot be told whether the wettest floor was tested"
+        return Cover(rule, False, 0, 1, None, sentence)
+    blind = [room.name for room in ground.rooms if room.name in ground.unmapped]
+    if zones.empty and blind:
+        sentence = (
+            f"the scan gave no map of {', '.join(blind)}, so it cannot be told whether the wettest "
+            "floor was tested"
+        )
         return Cover(rule, False, 0, 1, None, sentence)
     if zones.empty:
         return Cover(rule, False, 0, 0, True, "the scan shows no distinct wet zone")

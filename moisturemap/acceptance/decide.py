@@ -247,6 +247,7 @@ def _covers(
     options: DecideOptions,
 ) -> list[Cover]:  # fmt: skip
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
+    unmapped = () if study is None else study.moisture.unmapped_rooms
     grounds: dict[str, list[Room]] = {}
     limits = limits_by_room(survey)
     for room in survey.plan.rooms:
@@ -255,7 +256,7 @@ def _covers(
             grounds.setdefault(method_named(limit.method).key, []).append(room)
     covers: list[Cover] = []
     for method, rooms in grounds.items():
-        ground = Ground(method, tuple(rooms), survey.plan, zones)
+        ground = Ground(method, tuple(rooms), survey.plan, zones, unmapped)
         covers += cover(judged, ground, book, options.units)
     return covers + cover_age(judged, book, _as_of(survey, judged, options))
 

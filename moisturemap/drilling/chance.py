@@ -16,6 +16,13 @@ from moisturemap.errors import OptionError
 Array = NDArray[np.float64]
 
 
+def chance_words(chance: float) -> str:
+    """Write a chance as a percentage that never claims certainty."""
+    if chance > 0.99:
+        return "more than 99%"
+    return "less than 1%" if chance < 0.01 else f"{chance:.0%}"
+
+
 def chance_missed(holes: Array, floor: BaseGeometry, radius: float) -> float:
     """Chance that a round patch, its middle anywhere on the floor alike, holds no hole.
 

@@ -73,17 +73,31 @@ def k_factor(holes: int, coverage: float, confidence: float) -> float:
     return float(nct.ppf(confidence, holes - 1, norm.ppf(coverage) * root) / root)
 
 
-def evidence_sentence(holes: int, confidence: float = 0.95) -> str:
-    """Say what n passing holes would and would not show."""
+def evidence_sentence(holes: int, confidence: float = 0.95, *, by_scan: bool = True) -> str:
+    """Say what n passing holes would and would not show.
+
+    Parameters
+    ----------
+    holes : int
+    confidence : float
+    by_scan : bool
+        Whether a map of the floor guided the choice of the places.
+    """
     shown = fraction_shown(holes, confidence)
     enough = holes_needed(confidence, 0.95)
     words = "hole that passes" if holes == 1 else "holes that all pass"
+    places = (
+        "they were chosen where the scan reads highest and to span its range, so that figure does "
+        "not apply to them; a pass there is stronger evidence than it says, and the floor between "
+        "the holes still stays unproven."
+        if by_scan
+        else "with no map to go by they were spread over the floor and along its walls, so that "
+        "figure does not apply to them, and the floor between the holes stays unproven."
+    )
     return (
         f"{holes} {words}, had the places been drawn at random, would show at {confidence:.0%} "
         f"confidence only that {shown:.0%} of the floor passes; {enough} would be needed for 95 %. "
-        "These places are not random: they were chosen where the scan reads highest and to span "
-        "its range, so that figure does not apply to them; a pass there is stronger evidence than "
-        "it says, and the floor between the holes still stays unproven."
+        f"These places are not random: {places}"
     )
 
 

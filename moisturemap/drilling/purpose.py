@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from moisturemap.drilling.chance import chance_words
 from moisturemap.drilling.objective import Objective
 from moisturemap.drilling.site import Site
 
@@ -54,7 +55,7 @@ def purposes(objective: Objective, chosen: list[int]) -> list[Purpose]:
 def _wettest_words(site: Site, place: int, chance: float) -> str:
     return (
         f"Highest part of the map that a test can reach: reads about {site.mean[place]:.0f}, "
-        f"{chance:.0%} chance to lie in the wettest twentieth of the floor."
+        f"{chance_words(chance)} chance to lie in the wettest twentieth of the floor."
     )
 
 

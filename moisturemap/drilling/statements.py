@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from moisturemap.drilling.chance import chance_missed
+from moisturemap.drilling.chance import chance_missed, chance_words
 from moisturemap.drilling.evidence import evidence_sentence
 from moisturemap.drilling.objective import Objective
 from moisturemap.drilling.site import Ground
@@ -23,10 +23,12 @@ def plan_statements(ground: Ground, objective: Objective, chosen: list[int]) -> 
     if site.wettest.any():
         found.append(
             f"Chance that at least one hole lies in the wettest twentieth of the floor, going by "
-            f"the scan, its uncertainty and a share for buried objects nobody flagged: {hit:.0%}."
+            f"the scan, its uncertainty and a share for buried objects nobody flagged: "
+            f"{chance_words(hit)}."
         )
     found.append(_patch(ground, site.points[chosen]))
-    found.append(evidence_sentence(len(chosen)))
+    by_scan = bool(np.isfinite(site.mean).any())
+    found.append(evidence_sentence(len(chosen), by_scan=by_scan))
     unserved = [
         name for name, near in zip(site.wall_names, site.near_wall[chosen].T, strict=True)
         if not near.any()

@@ -45,8 +45,15 @@ def check_figure(study: Study) -> Figure:
 
 def _variogram(ax: Axes, field: KrigedField, name: str) -> None:
     seen = field.kriging.observations
-    ax.set_title(f"Variogram, {name}", fontproperties=font(9, "bold"), color=INK, loc="left")
+    label = name if len(name) <= 48 else f"{name[:47]}…"
+    ax.set_title(f"Variogram, {label}", fontproperties=font(9, "bold"), color=INK, loc="left",
+                 parse_math=False)  # fmt: skip
     found = empirical_variogram(seen.points, seen.values)
+    if not found.pairs.size:
+        ax.text(0.5, 0.5, "too few readings for a variogram", ha="center",
+                transform=ax.transAxes, fontproperties=font(8), color=MUTED)  # fmt: skip
+        _axes(ax, "distance between readings [m]", f"semivariance [{_unit(field)} squared]")
+        return
     robust = empirical_variogram(seen.points, seen.values, estimator="dowd")
     weight = 12 + 70 * found.pairs / found.pairs.max()
     ax.scatter(found.distance, found.gamma, s=weight, color=RAMP[4], zorder=3,

@@ -94,7 +94,7 @@ def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> 
                 max(float(levels.max()), target) + 0.35 * spread)  # fmt: skip
     ax.set_xlim(-0.02 * (today + ahead), today + ahead)
     ax.axhline(target, color=INK, linewidth=1.4)
-    ax.annotate(f"wet level {target:.4g}", (1.0, target), xycoords=("axes fraction", "data"),
+    ax.annotate(f"wet level {target:.3g}", (1.0, target), xycoords=("axes fraction", "data"),
                 xytext=(-3, 3), textcoords="offset points", ha="right", color=INK,
                 fontproperties=font(7.5, "bold"))  # fmt: skip
     ax.axvline(today, color=MUTED, linewidth=0.8, linestyle=":")

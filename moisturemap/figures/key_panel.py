@@ -104,7 +104,7 @@ class KeyPanel:
             self.ax.plot([-0.06, SAMPLE + 0.12], [at, at], color=PAPER, linewidth=3.4)
             self.ax.plot([-0.06, SAMPLE + 0.12], [at, at], color=INK, linewidth=1.9)
             self.ax.text(
-                SAMPLE + 0.2, at, f"wet level {wet_level:.4g}", va="center", color=INK,
+                SAMPLE + 0.2, at, f"wet level {wet_level:.3g}", va="center", color=INK,
                 fontproperties=font(7.5, "bold"),
             )  # fmt: skip
         self.y = bottom - 0.1

@@ -36,8 +36,13 @@ NARROW = 8.6
 UNSURE = (0.1, 0.9)
 """Between these probabilities of being wet the map does not say."""
 
-FAR = 1.5
-"""A place this many spacings from the nearest reading is hardly known."""
+FAR, WIDEST_SPACING_M = 1.5, 1.0
+"""A place this many spacings from the nearest reading is hardly known; where readings stand further
+apart than the second figure [m], they do not vouch for more floor than if they stood that close
+(project choice: moist patches and pipes are narrower)."""
+
+FEW_PLACES = 30
+"""Places below which a map leans on assumptions more than on readings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +173,7 @@ def poorly_known_area(study: Study) -> BaseGeometry:
         if domain.key not in moisture.fields or len(places) < 2:
             continue
         tree = cKDTree(places)
-        apart = float(np.median(tree.query(places, 2)[0][:, 1]))
+        apart = min(float(np.median(tree.query(places, 2)[0][:, 1])), WIDEST_SPACING_M)
         reach[cells] = tree.query(moisture.grid.centres(cells))[0] / apart
     if np.isnan(reach).all():
         return GeometryCollection()
@@ -282,7 +287,23 @@ def subtitle(study: Study) -> str:
 
 def caption(study: Study) -> str:
     """Return the caption: method, what was used and left out, what the numbers are not."""
-    used = int(study.readings["flag"].isin(layers.USED).sum())
-    aside = len(study.readings) - used
-    left_out = f", {aside} left out with a reason" if aside else ""
-    return f"Ordinary kriging of {used} relative readings{left_out}. {DISCLAIMER}"
+    usable = study.readings[study.readings["flag"].isin(layers.USED)]
+    mapped = usable[usable["domain"].isin(list(study.moisture.fields))]
+    aside, unmapped = len(study.readings) - len(usable), len(usable) - len(mapped)
+    if mapped.empty:
+        words = f"{_count(len(study.readings), 'relative reading')}; no part of the floor could be mapped"
+    else:
+        words = f"Ordinary kriging of {_count(len(mapped), 'relative reading')}"
+        words += f", {aside} left out with a reason" if aside else ""
+        words += f", {unmapped} where nothing could be mapped" if unmapped else ""
+    places = len(mapped[["x", "y"]].drop_duplicates())
+    if 0 < places < FEW_PLACES:
+        words += (
+            f". Only {_count(places, 'place')} read: the map leans on assumptions more than on "
+            "readings"
+        )
+    return f"{words}. {DISCLAIMER}"
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -10,6 +10,7 @@ import matplotlib as mpl
 from matplotlib.figure import Figure
 
 from moisturemap.errors import OptionError
+from moisturemap.figures.plain_text import settle_texts
 
 FORMATS = ("png", "svg", "pdf")
 
@@ -45,6 +46,7 @@ def save_figure(
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     with mpl.rc_context(_QUIET):
+        settle_texts(figure)
         for one in formats:
             path = folder / f"{name}.{one}"
             stamp = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(one)

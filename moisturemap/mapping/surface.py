@@ -63,6 +63,12 @@ class MoistureSurface:
     quantity: Quantity = RELATIVE
     notes: tuple[str, ...] = ()
 
+    @property
+    def unmapped_rooms(self) -> tuple[str, ...]:
+        """Rooms that have no map, or not all over."""
+        missing = [one for one in self.domains if one.key not in self.fields]
+        return tuple(dict.fromkeys(name for domain in missing for name in domain.rooms))
+
     def with_wet_level(self, level: float | None) -> MoistureSurface:
         """Return the surface with ``p_wet`` for a wet level; NaN throughout when it is None."""
         mean, sd = self.dataset["mean"].to_numpy(), self.dataset["sd"].to_numpy()

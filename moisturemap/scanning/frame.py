@@ -16,6 +16,10 @@ from moisturemap.survey import CleanReadings, Survey
 GOOD_FIT = 0.97
 """Readings that fit as well as this in the frame they state are not doubted (our choice)."""
 
+LEAST_EXTENT = 0.2
+"""A frame in which the readings shrink to less than this share of the plan's longest side is none:
+everything fits into a corner (our choice)."""
+
 BETTER_BY = 0.10
 """Another frame is named when it fits this much more of the readings (our choice)."""
 
@@ -53,8 +57,9 @@ def remarks_on_frame(survey: Survey, clean: CleanReadings) -> list[Remark]:
     fits = _fit(places, stated, survey.plan)
     if fits >= GOOD_FIT:
         return []
-    others = {name: _fit(change(places, survey.plan.bounds), stated, survey.plan)
-              for name, change in _FRAMES.items()}  # fmt: skip
+    moved = {name: change(places, survey.plan.bounds) for name, change in _FRAMES.items()}
+    others = {name: _fit(there, stated, survey.plan) if _spans(there, survey.plan) else 0.0
+              for name, there in moved.items()}  # fmt: skip
     best = max(others, key=lambda name: others[name])
     if others[best] < fits + BETTER_BY or others[best] < 0.5:
         return []
@@ -62,6 +67,12 @@ def remarks_on_frame(survey: Survey, clean: CleanReadings) -> list[Remark]:
     return [Remark("problem", f"The readings seem to be written in another frame: {best}, "
                    f"{others[best]:.0%} of them lie on the plan{rooms}, as they stand only "
                    f"{fits:.0%}.")]  # fmt: skip
+
+
+def _spans(places: Places, plan: FloorPlan) -> bool:
+    """Return whether the readings reach over a fair part of the plan."""
+    west, south, east, north = plan.bounds
+    return float(np.ptp(places, axis=0).max()) >= LEAST_EXTENT * max(east - west, north - south)
 
 
 def _stated(names: NDArray[np.object_], plan: FloorPlan) -> NDArray[np.intp]:

@@ -17,10 +17,12 @@ def describe(study: Study) -> str:
         _title(study),
         _readings(study),
         _paragraph(study.wet.level.explanation),
-        _paragraph(study.wet.statement),
+        _paragraph(
+            study.wet.statement if study.wet.statement != study.wet.level.explanation else ""
+        ),
         *(_paragraph(f"Not mapped: {why}") for why in study.moisture.refusals.values()),
         *(_item(row.anomaly, row.sentence) for row in study.anomalies.itertuples()),
-        *(_paragraph(limit) for limit in study.found.limits),
+        *(_paragraph(remark) for remark in (*study.found.remarks, *study.found.limits)),
         _paragraph(study.quality),
         describe_drilling(study),
         _paragraph(DISCLAIMER),

@@ -146,7 +146,7 @@ def describe_decision(judgement: Judgement) -> str:
         parts.append(_item(str(test.hole), f"{test.value:g} {test.unit} ({test.method}), "
                            f"{test.standing}; {test.verdict}: {test.why}"))  # fmt: skip
         if test.reasons:
-            parts.append(_item("", str(test.reasons)))
+            parts += [_item("", reason) for reason in str(test.reasons).split("\n")]
     parts += ["", "Coverage"]
     marks = {"True": "ok", "False": "NO"}
     for one in records(decision.coverage):

@@ -21,7 +21,7 @@ from moisturemap.mapping import MoistureSurface
 from moisturemap.zones.hint import source_hint
 from moisturemap.zones.options import ZoneOptions
 from moisturemap.zones.outline import Patch, above, by_domain, patches
-from moisturemap.zones.statement import zones_statement
+from moisturemap.zones.statement import unmapped_statement, zones_statement
 from moisturemap.zones.uncertain import (
     CERTAIN,
     UncertainPlaces,
@@ -85,7 +85,9 @@ def find_zones(
     options = options or ZoneOptions()
     say = progress or (lambda phrase, fraction: None)
     if level.value is None:
-        return _none(level, options)
+        return _none(level, options, level.explanation)
+    if not surface.fields:
+        return _none(level, options, unmapped_statement(level.value))
     say("drawing the surface where it could go either way", 0.1)
     z = score(surface, level.value)
     places = uncertain_places(surface, z, options)
@@ -107,10 +109,10 @@ def find_zones(
     return WetZones(level, zones, sure_frame, possible_frame, options.confidence, statement)
 
 
-def _none(level: WetLevel, options: ZoneOptions) -> WetZones:
+def _none(level: WetLevel, options: ZoneOptions, statement: str) -> WetZones:
     empty = gpd.GeoDataFrame({"domain": [], "geometry": []}, geometry="geometry")
     zones = gpd.GeoDataFrame({name: [] for name in ZONE_COLUMNS}, geometry="geometry")
-    return WetZones(level, zones, empty, empty.copy(), options.confidence, level.explanation)
+    return WetZones(level, zones, empty, empty.copy(), options.confidence, statement)
 
 
 def _frame(surface: MoistureSurface, area: BaseGeometry) -> gpd.GeoDataFrame:

@@ -169,18 +169,26 @@ def _from_populations(
 ) -> WetLevel:
     """Weigh the evidence in each domain by itself: other floor may have another dry level."""
     samples = _samples(used, surface)
+    beyond = _beyond_scale(used)
+    if beyond:
+        return WetLevel(None, "none", beyond)
     enough = [one for one in samples if one.values.size >= options.fewest_readings]
     if not enough:
         count = max((one.values.size for one in samples), default=0)
+        words = "1 reading is" if count == 1 else f"{count} readings are"
         return WetLevel(
             None, "none",
-            f"No distinct wet zone: {UNSTATED}, and {count} readings are too few to tell two "
+            f"No wet zone can be told apart: {UNSTATED}, and {words} too few to tell two "
             f"populations ({options.fewest_readings} needed).",
         )  # fmt: skip
     varied = [one for one in enough if np.ptp(one.values) > 0]
     if not varied:
         value = float(enough[0].values[0])
-        return WetLevel(None, "none", f"No distinct wet zone: every reading is {value:g}.")
+        return WetLevel(
+            None, "none",
+            f"No wet zone can be told apart: every reading is {value:g}. Floor that is alike all "
+            "over may be wet all over.",
+        )  # fmt: skip
     weighed = [
         (one, population_evidence(
             one.values, one.places, simulations=options.simulations,
@@ -193,6 +201,26 @@ def _from_populations(
     where = f" in {sample.name}" if sample.name and len(varied) > 1 else ""
     how = "two-populations" if best.two else "none"
     return WetLevel(best.level if best.two else None, how, _say(best, where))
+
+
+def _beyond_scale(used: pd.DataFrame | Array) -> str:
+    """Say so when every reading stands at one end of the scale; else an empty text."""
+    if not isinstance(used, pd.DataFrame) or "flag" not in used.columns or used.empty:
+        return ""
+    flags = set(used["flag"])
+    value = float(used["value"].iloc[0])
+    if flags == {"full-scale"}:
+        return (
+            f"No wet zone can be told apart: every reading is at or above {value:g}, the top of "
+            "the scale. The floor may be wet all over, or the meter may be disturbed all over: "
+            "test it."
+        )
+    if flags == {"below-scale"}:
+        return (
+            f"No wet zone can be told apart: every reading is at or below {value:g}, the bottom of "
+            "the scale, so nothing was told about this floor. Check the meter."
+        )
+    return ""
 
 
 @dataclass(frozen=True)

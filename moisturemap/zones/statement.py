@@ -43,6 +43,21 @@ def zones_statement(
     return " ".join(parts)
 
 
+def unmapped_statement(level: float) -> str:
+    """Return the statement when no part of the floor could be mapped.
+
+    Parameters
+    ----------
+    level : float
+        Wet level [reading].
+    """
+    return (
+        f"No part of the floor could be mapped, so floor above a reading of {level:.3g} can "
+        "neither be outlined nor ruled out. Relative readings guide where to test; they prove "
+        "nothing dry."
+    )
+
+
 def _found(level: float, zones: gpd.GeoDataFrame) -> str:
     if zones.empty:
         return f"No wet zone: no part of the map large enough lies above a reading of {level:.3g}."

@@ -141,6 +141,7 @@ class Scan:
         self.repeat_sd = None
         self.moisture = self
         self.domains = ()
+        self.unmapped_rooms = ()
 
 
 def test_the_wettest_zone_of_the_scan_must_be_tested():
@@ -152,6 +153,17 @@ def test_the_wettest_zone_of_the_scan_must_be_tested():
     tested = floor([*good_tests(), good_test(5, 5.5, 3.0, value=79.0)])
     assert decide(tested, Scan(tested)).verdict == "meets"
     assert "the wettest floor among them" in decide(tested, Scan(tested)).proof
+
+
+def test_a_scan_that_mapped_nothing_does_not_cover_the_wettest_floor():
+    """Without a map it cannot be told whether the wettest floor was tested."""
+    survey = floor(good_tests())
+    scan = Scan(survey)
+    scan.zones = scan.zones.iloc[:0]
+    scan.unmapped_rooms = tuple(room.name for room in survey.plan.rooms)
+    coverage = decide(survey, scan).coverage.set_index("rule")
+    assert coverage.loc["wettest-zone", "met"] is None
+    assert "gave no map" in coverage.loc["wettest-zone", "sentence"]
 
 
 def test_every_room_and_every_pour_must_be_tested():

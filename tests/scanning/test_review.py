@@ -206,3 +206,9 @@ def test_clean_invented_floors_are_not_accused_of_turned_rows() -> None:
         for seed in range(5):
             clean = clean_readings(make_floor(recipe, seed).survey)
             assert remarks_on_row_order(clean.spots) == []
+
+
+def test_readings_far_off_the_plan_are_not_taken_for_millimetres():
+    """Anything divided by a thousand falls into a corner of the plan; that is no finding."""
+    survey = with_rows(lambda frame: frame.assign(x=frame["x"] + 50.0))
+    assert not any("another frame" in remark.sentence for remark in remarks_on(survey))
