@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from .page import Program, begin_job, open_page, press, type_room
 
@@ -59,14 +59,17 @@ def test_visits_slide_and_a_moved_machine_shows_its_gain(
     press(page, "Store")
     page.get_by_role("table", name="How well the wet floor is served").wait_for()
     gain = page.get_by_role("table", name="How well the wet floor is served").locator("td").nth(2)
-    before = float(gain.inner_text().split()[0])
+    said = gain.inner_text()
+    before = float(said.split()[0])
     box = page.locator(".canvas").bounding_box()
     assert box is not None
 
     def at(x: float, y: float) -> tuple[float, float]:
-        scale = min((box["width"] - 152) / 7.2, (box["height"] - 132) / 4.8)
-        return (box["x"] + box["width"] / 2 + (x - 3.6) * scale,
-                box["y"] + box["height"] / 2 - (y - 2.4) * scale)  # fmt: skip
+        # The page leaves room for its buttons: 40, 52, 68, 76 px at top, right, bottom, left.
+        wide, high = box["width"] - 128, box["height"] - 108
+        scale = min(wide / 7.2, high / 4.8)
+        return (box["x"] + 76 + wide / 2 + (x - 3.6) * scale,
+                box["y"] + 40 + high / 2 - (y - 2.4) * scale)  # fmt: skip
 
     page.mouse.move(*at(0.6, 0.6))
     page.mouse.down()
@@ -74,6 +77,6 @@ def test_visits_slide_and_a_moved_machine_shows_its_gain(
     page.mouse.move(*at(5.4, 3.4), steps=6)
     page.mouse.up()
     page.get_by_text("% to gain", exact=False).first.wait_for()
-    page.wait_for_timeout(300)
+    expect(gain).not_to_have_text(said)
     assert float(gain.inner_text().split()[0]) < before
     assert page.get_by_text("Electricity and water", exact=False).first.is_visible()

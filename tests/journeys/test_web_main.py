@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser
 
 from .page import Program, begin_job, open_page, press, tap_floor
@@ -27,6 +29,12 @@ def _scan() -> str:
             wet = 38 * max(0.0, 1 - ((x - 5.4) ** 2 + (y - 1.4) ** 2) / 5)
             rows.append(f"{x:.2f};{y:.2f};{24 + wet + (i * 3 + j * 5) % 4:.1f}".replace(".", ","))
     return "\n".join(rows)
+
+
+def _photograph() -> bytes:
+    buffer = io.BytesIO()
+    Image.new("RGB", (80, 60), "grey").save(buffer, "PNG")
+    return buffer.getvalue()
 
 
 def test_import_map_drill_plan_and_report(running: Program, browser: Browser) -> None:
@@ -60,12 +68,17 @@ def test_import_map_drill_plan_and_report(running: Program, browser: Browser) ->
     page.get_by_role("heading", name="Wet zones").wait_for()
     assert page.get_by_text("Relative reading, meter 1").is_visible()
     assert page.locator(".ol-scale-line").is_visible()
-    tap_floor(page, 0.6, 0.6)
+    tap_floor(page, 0.2, 0.62)
     page.get_by_text("90 % interval of the map here").wait_for()
 
     press(page, "On to the drill plan")
     page.get_by_role("heading", name="Before any drilling").wait_for()
     assert page.get_by_role("button", name="Set-out sheet (CSV)").count() == 0
+    page.get_by_role("button", name="H1", exact=True).click()
+    files = {"name": "h1.png", "mimeType": "image/png", "buffer": _photograph()}
+    page.get_by_label("Choose a picture").set_input_files(files)
+    page.get_by_role("img", name="Hole H1", exact=False).wait_for()
+    press(page, "Cancel")
     while page.locator(".cautions").get_by_role("button", name="Confirm").count():
         left = page.locator(".cautions").get_by_role("button", name="Confirm").count()
         page.locator(".cautions").get_by_role("button", name="Confirm").first.click()

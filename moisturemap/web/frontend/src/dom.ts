@@ -141,6 +141,11 @@ export function announce(words: string, kind: "note" | "bad" = "note"): void {
   live.replaceChildren(item);
 }
 
+/** Take back what was said, when it is about something no longer shown. */
+export function hush(): void {
+  live?.replaceChildren();
+}
+
 /** A modal dialog; resolves with the pressed button's value, or null when closed. */
 export function dialog(
   title: string,

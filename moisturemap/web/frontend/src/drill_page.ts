@@ -96,7 +96,7 @@ export class DrillPage implements Task {
     const { view } = this.context;
     view.stop();
     this.present = drawMap(view, answer.map, ["readings"], true);
-    legend(view, answer.map);
+    legend(view, answer.map, this.present);
     this.context.view.settle();
     view.onTap((place, features) => this.tapped(place, features));
     this.letMove(answer);

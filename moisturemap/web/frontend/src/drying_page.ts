@@ -84,7 +84,7 @@ export class DryingPage implements Task {
     if (this.showChange) {
       view.collection("dried", answer.layers.dried, changeStyle("dried"), 20, true);
       view.collection("rose", answer.layers.rose, changeStyle("rose"), 21, true);
-      replace(view.legend, h("div", {}, h("strong", {}, t("change-legend")), h("p", {}, t("change-key"))), h("p", {}, answer.change));
+      replace(view.legend, h("div", {}, h("strong", {}, t("change-legend")), h("p", {}, t("change-key"))));
     } else {
       for (const feature of map.bands.features) feature.properties.colour ??= answer.colours[Number(feature.properties.step)] ?? "#ccc";
       view.collection("bands", map.bands, bandStyle, 20, true);

@@ -76,7 +76,7 @@ export const en = {
   issue: "Issue the plan", "cautions-open": "{n} points above are still open. The drill plan is issued when all are cleared; when holes change, they have to be cleared again.", "issue-how": "All points are cleared for these places. Stop at once when anything unexpected is met.", "save-sheet": "Set-out sheet (CSV)", "save-geojson": "GeoJSON", "what-it-misses": "What this plan says of itself",
 
   // Tests
-  "more-depths": "+{n} depths", "more-depths-one": "+{n} depth", "more-tests": "+{n} more", "where-and-why": "Where and why",
+  "legend-hole": "proposed hole", "legend-test": "calibrated test", "legend-disturbed": "disturbed reading", "more-depths": "+{n} depths", "more-depths-one": "+{n} depth", "more-tests": "+{n} more", "where-and-why": "Where and why",
   tests: "Tests", method: "Method", choose: "choose", or: "or", "tests-how": "Only calibrated tests show whether a floor may be covered. They hold for the places tested, at that time.", "planned-hole": "Hole of the drill plan", "new-test": "Enter a test", "no-tests": "No test yet.", "test-of": "Test {hole}", "test-stored": "Test stored.",
   "still-missing": "Still missing for a complete record: {what}.", "record-complete": "The record has everything the method asks for.", "more-fields": "More about this test", "more-fields-how": "Whatever is recorded here can be shown later; what is missing cannot.", "tap-test-place": "Tap the place on the plan, or type it.", "out-of-bounds": "This cannot be right; it lies from {low} to {high}.",
   "new-probe": "Add an instrument", certificate: "Certificate", uncertainty: "Expanded uncertainty (k = 2)", "uncertainty-hint": "From the certificate.",

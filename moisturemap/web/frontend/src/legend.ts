@@ -51,6 +51,30 @@ function hatch(dots: boolean): (pen: CanvasRenderingContext2D) => void {
   };
 }
 
+const SYMBOLS: [layer: string, key: Key, sides: number, shade: string][] = [
+  ["holes", "legend-hole", 0, "drill"],
+  ["tests", "legend-test", 3, "ink"],
+  ["anomalies", "legend-disturbed", 4, "warning"],
+];
+
+/** A ring, a triangle or a square. */
+function symbol(sides: number, shade: string): (pen: CanvasRenderingContext2D) => void {
+  return (pen) => {
+    pen.strokeStyle = shade;
+    pen.lineWidth = 2;
+    pen.beginPath();
+    if (sides === 0) pen.arc(11, 7, 5, 0, 7);
+    else if (sides === 4) pen.rect(6, 2, 10, 10);
+    else {
+      pen.moveTo(11, 1.5);
+      pen.lineTo(17, 12);
+      pen.lineTo(5, 12);
+      pen.closePath();
+    }
+    pen.stroke();
+  };
+}
+
 /** The ramp of a map with its limits. */
 export function rampOf(levels: number[], colours: string[], title: string): HTMLElement {
   const steps = h("div", { class: "steps", "aria-hidden": "true" });
@@ -65,11 +89,12 @@ export function rampOf(levels: number[], colours: string[], title: string): HTML
 }
 
 /** Fill the legend of the plan for a map. */
-export function legend(view: PlanView, answer: MapAnswer): void {
+export function legend(view: PlanView, answer: MapAnswer, present: Set<string>): void {
   const line = swatch((pen) => { pen.strokeStyle = colour("ink"); pen.lineWidth = 4; pen.moveTo(0, 7); pen.lineTo(22, 7); pen.stroke(); });
   const items = h("ul");
   if (answer.wet_level !== null) items.append(h("li", {}, line, t("legend-wet", { level: number(answer.wet_level) })));
   items.append(h("li", {}, swatch(hatch(false)), t("legend-unsure")), h("li", {}, swatch(hatch(true)), t("legend-unknown")));
+  for (const [layer, key, sides, shade] of SYMBOLS) if (present.has(layer)) items.append(h("li", {}, swatch(symbol(sides, colour(shade))), t(key)));
   const ramp = rampOf(answer.levels, answer.colours, t("legend-title", { instrument: answer.instrument }));
   items.prepend(h("li", {}, t("dry-to-wet")));
   replace(view.legend, ramp, items);

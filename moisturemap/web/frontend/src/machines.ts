@@ -153,7 +153,7 @@ export class Machines {
       if (numbers.some(Number.isNaN) || (turn.input.value.trim() && Number.isNaN(readNumber(turn.input.value)))) return t("not-a-number");
       return null;
     };
-    const pressed = await dialog(title, [h("div", { class: "two" }, name.row, select(t("kind"), kinds, made.kind, (kind) => (made.kind = kind)), x.row, y.row, turn.row)], actions, refuse);
+    const pressed = await dialog(title, [h("div", { class: "two" }, name.row, select(t("kind"), kinds, made.kind, (kind) => (made.kind = kind))), h("div", { class: "two" }, x.row, y.row), turn.row], actions, refuse);
     if (!pressed) return null;
     Object.assign(made, { machine: name.input.value.trim(), x: readNumber(x.input.value), y: readNumber(y.input.value), direction_deg: turn.input.value.trim() ? readNumber(turn.input.value) : null });
     return [pressed, made];

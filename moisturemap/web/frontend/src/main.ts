@@ -1,7 +1,7 @@
 // The page: choose a job, then work through its tasks.
 
 import { ask, Refused, Unreachable, watchConnection } from "./api";
-import { announce, append, button, dialog, h, replace } from "./dom";
+import { announce, append, button, dialog, h, hush, replace } from "./dom";
 import { DrillPage } from "./drill_page";
 import { keep, kept } from "./keep";
 import type { LengthUnit } from "./lengths";
@@ -138,6 +138,7 @@ class Page {
   }
 
   private async open(name: string): Promise<void> {
+    hush();
     const entry = TASKS.find((one) => one.name === name) ?? TASKS[0]!;
     await this.leaveTask();
     this.name = entry.name;
@@ -156,7 +157,8 @@ class Page {
 
   private fail(error: unknown): void {
     const words = error instanceof Error ? error.message : String(error);
-    replace(this.panel, h("div", { class: "refusal", role: "alert" }, words), button(t("try-again"), () => void this.route(), "main"));
+    const entry = TASKS.find((one) => one.name === this.name) ?? TASKS[0]!;
+    replace(this.panel, h("h1", {}, t(entry.key)), h("div", { class: "refusal", role: "alert" }, words), button(t("try-again"), () => void this.route(), "main"));
   }
 
   private context(): Context {

@@ -70,7 +70,7 @@ export class MapPage implements Task {
     const answer = this.answer!;
     const { view } = this.context;
     const present = drawMap(view, answer);
-    legend(view, answer);
+    legend(view, answer, present);
     this.context.view.settle();
     view.onTap((place, features) => void this.tapped(place, features));
     this.fill(present);
@@ -218,12 +218,17 @@ export class MapPage implements Task {
     const zones = this.zones(false);
     const anomalies = (answer.layers.anomalies?.features ?? []).map(({ properties: p }) => [String(p.anomaly), word("anomaly", String(p.kind)), String(p.room), sentence(String(p.sentence))]);
     const readings = (answer.layers.readings?.features ?? []).slice(0, 2000).map(({ properties: p }) => [String(p.label || p.reading), String(p.room), `${number(p.x)}, ${number(p.y)}`, number(p.value), word("flag", String(p.flag)), String(p.reason ?? "")]);
-    const bands = (answer.layers.bands?.features ?? []).map(({ properties: p }) => [`${number(p.low)} – ${number(p.high)}`, String(p.rooms ?? ""), writeArea(Number(p.area_m2), this.context.unit)]);
+    const areas = new Map<string, number>();
+    for (const { properties: p } of answer.layers.bands?.features ?? []) {
+      const band = `${number(p.low)} – ${number(p.high)}`;
+      areas.set(band, (areas.get(band) ?? 0) + Number(p.area_m2));
+    }
+    const bands = [...areas].map(([band, area]) => [band, writeArea(area, this.context.unit)]);
     return [
       ...(zones ? [zones] : []),
-      table(t("bands-table"), [t("relative-reading"), t("rooms"), t("area")], bands),
+      table(t("bands-table"), [sentence(t("relative-reading")), t("area")], bands),
       table(t("anomalies"), [t("number"), t("kind"), t("room"), t("what")], anomalies),
-      table(t("readings-table"), [t("number"), t("room"), t("place-m"), t("relative-reading"), t("state"), t("reason")], readings),
+      table(t("readings-table"), [t("number"), t("room"), t("place-m"), sentence(t("relative-reading")), t("state"), t("reason")], readings),
     ];
   }
 }

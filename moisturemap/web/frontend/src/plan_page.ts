@@ -102,6 +102,8 @@ export class PlanPage implements Task {
     const words = { saved: t("saved"), waiting: t("saving"), refused: t("not-stored", { why: this.draft.complaint }) };
     this.state.textContent = words[this.draft.state];
     this.state.classList.toggle("bad", this.draft.state === "refused");
+    const { context, draft } = this;
+    if (draft.stored && draft.state === "saved" && draft.plan.rooms.length !== context.project.rooms.length) void context.refresh();
   }
 
   private fill(): void {

@@ -55,8 +55,8 @@ export class ReportPage implements Task {
   private async showMap(): Promise<void> {
     try {
       const answer = await ask<MapAnswer>(this.context.path(`map?${this.query()}`));
-      drawMap(this.context.view, answer);
-      legend(this.context.view, answer);
+      const present = drawMap(this.context.view, answer);
+      legend(this.context.view, answer, present);
       this.context.view.settle();
     } catch (error) {
       if (!(error instanceof Refused)) throw error;

@@ -4,7 +4,7 @@ import Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 
 import { ask, Latest, Refused, Unreachable } from "./api";
-import { announce, append, button, check, dialog, field, fold, h, replace, section, select, table } from "./dom";
+import { announce, append, button, check, dialog, field, fold, h, hush, replace, section, select, table } from "./dom";
 import type { Place } from "./geometry";
 import { keep, kept, forget, newKey } from "./keep";
 import { readNumber } from "./lengths";
@@ -108,7 +108,7 @@ export class TestsPage implements Task {
   }
 
   private table(): HTMLElement {
-    const rows = this.tests.map((one) => [one.hole || String(one.id), one.visit, this.method(one.method)?.label ?? one.method, one.value === null ? "–" : `${number(one.value)} ${one.unit}`]);
+    const rows = this.tests.map((one) => [one.hole || String(one.id), one.visit, this.method(one.method)?.label ?? one.method, one.value === null ? "–" : `${number(one.value)}\u00a0${one.unit}`]);
     return table(t("tests"), [t("hole"), t("visit"), t("method"), t("value")], rows, (i) => this.form(this.tests[i]!));
   }
 
@@ -210,7 +210,7 @@ export class TestsPage implements Task {
       words,
       found,
       test ? section(t("photos"), photoBox(this.context, { layer: "tests", row: String(test.id), note: t("test-of", { hole: test.hole || test.id }) })) : null,
-      h("div", { class: "actions" }, button(t("store"), () => void this.store(test, values), "main"), test ? button(t("set-aside"), () => void this.remove(test), "danger") : null, button(t("cancel"), () => this.leaveForm(), "plain")),
+      h("div", { class: "actions" }, button(t("store"), () => void this.store(test, method, values), "main"), test ? button(t("set-aside"), () => void this.remove(test), "danger") : null, button(t("cancel"), () => this.leaveForm(), "plain")),
     );
     tell();
     this.context.panel.scrollTo({ top: 0 });
@@ -266,6 +266,7 @@ export class TestsPage implements Task {
   }
 
   private leaveForm(): void {
+    hush();
     forget(this.draftName());
     this.context.view.drop("asked");
     this.draw();
@@ -350,7 +351,13 @@ export class TestsPage implements Task {
       .map((group) => group.map((one) => one.split("+").map(name).join(" + ")).join(` ${t("or")} `));
   }
 
-  private async store(test: TestRow | null, values: Values): Promise<void> {
+  private async store(test: TestRow | null, method: Method, values: Values): Promise<void> {
+    const bad = wrongField(method, values);
+    if (bad) {
+      announce(bad, "bad");
+      this.context.panel.querySelector<HTMLInputElement>("[aria-invalid=true]")?.focus();
+      return;
+    }
     const name = await askWho();
     if (!name) return;
     const body = { visit: test?.visit ?? this.context.visit, fields: this.fieldsOf(values), who: name };
@@ -388,6 +395,20 @@ export class TestsPage implements Task {
     await this.context.refresh();
     await this.load();
   }
+}
+
+/** The first field that cannot be right, in words; null when all can. */
+function wrongField(method: Method, values: Values): string | null {
+  for (const axis of ["x", "y"]) {
+    const typed = String(values[axis] ?? "");
+    if (typed.trim() && Number.isNaN(readNumber(typed))) return `${axis}: ${t("bad-number", { value: typed })}`;
+  }
+  for (const one of method.fields) {
+    const typed = String(values[one.name] ?? "");
+    const bad = one.kind === "number" && typed.trim() ? against(one, typed) : null;
+    if (bad) return `${label(one)}: ${bad}`;
+  }
+  return null;
 }
 
 function name(field: string): string {
