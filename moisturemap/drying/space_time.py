@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve, solve_triangular
+from scipy.linalg import cho_factor, cho_solve, lapack, solve_triangular
 from scipy.optimize import minimize
 from scipy.spatial.distance import cdist
 
@@ -15,6 +15,7 @@ from moisturemap.geostat import Covariance
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+Mask = NDArray[np.bool_]
 
 MOST_FITTED = 420
 """Readings the likelihood is computed from; evenly through all of them."""
@@ -78,18 +79,22 @@ def fit_space_time(places: Array, visit: Index, values: Array, step: float) -> S
     far = max(float(distance.max()), 4.0 * near)
     floor = max(step**2 / 12.0, 1e-6 * spread**2)
 
-    def misfit(log: Array) -> float:
-        model = _model(log, floor)
+    same = visit[:, None] == visit[None, :]
+
+    def misfit(log: Array) -> tuple[float, Array]:
         # a weak pull to sensible sizes keeps the search off the edges
-        pull = 0.5 * float((((log - start) / 2.0) ** 2).sum())
-        return pull - _restricted_log_likelihood(model, places, visit, values, columns)
+        away = (log - start) / 2.0
+        value, slope = _restricted_log_likelihood(
+            _model(log, floor), (distance, same), values, columns
+        )
+        return 0.5 * float(away @ away) - value, away / 2.0 - slope
 
     start = np.log([spread**2, 0.2 * far, 0.5 * spread**2, 0.2 * far, 0.1 * spread**2])
     bounds = [(np.log(1e-4 * spread**2), np.log(30 * spread**2)), (np.log(near), np.log(far)),
               (np.log(1e-4 * spread**2), np.log(30 * spread**2)), (np.log(near), np.log(far)),
               (np.log(floor), np.log(4 * spread**2 + floor))]  # fmt: skip
     start = np.clip(start, [low for low, _ in bounds], [high for _, high in bounds])
-    found = minimize(misfit, start, method="L-BFGS-B", bounds=bounds, options={"maxiter": 40})
+    found = minimize(misfit, start, jac=True, method="L-BFGS-B", bounds=bounds, options={"maxiter": 40})
     return _model(found.x, floor)
 
 
@@ -101,20 +106,37 @@ def _model(log: Array, floor: float) -> SpaceTimeModel:
 
 
 def _restricted_log_likelihood(
-    model: SpaceTimeModel, places: Array, visit: Index, values: Array, columns: Array
-) -> float:
-    matrix = model.between(places, visit, places, visit)
-    matrix[np.diag_indices_from(matrix)] += model.nugget
+    model: SpaceTimeModel, pairs: tuple[Array, Mask], values: Array, columns: Array
+) -> tuple[float, Array]:
+    """Restricted log likelihood and its gradient in the five log parameters.
+
+    ``pairs`` holds the distance of each two readings and whether they are of one visit.
+    """
+    distance, same = pairs
+    parts = []
+    for covariance, where in ((model.shared, 1.0), (model.change, same)):
+        field, slope = covariance.with_slope(distance)
+        parts += [covariance.variance * field * where, covariance.variance * slope * where]
+    matrix = parts[0] + parts[2]
+    matrix.ravel()[:: len(matrix) + 1] += model.nugget
     try:
         factor = np.linalg.cholesky(matrix)
     except np.linalg.LinAlgError:
-        return -1e12
+        return -1e12, np.zeros(5)
     half = solve_triangular(factor, np.column_stack([columns, values]), lower=True)
     drift, target = half[:, :-1], half[:, -1]
-    normal = drift.T @ drift
-    residual = target - drift @ np.linalg.solve(normal, drift.T @ target)
-    log_det = 2.0 * np.log(np.diagonal(factor)).sum() + np.linalg.slogdet(normal)[1]
-    return float(-0.5 * (log_det + residual @ residual))
+    root = np.linalg.cholesky(drift.T @ drift)
+    projected = solve_triangular(root, drift.T, lower=True)
+    residual = target - projected.T @ (projected @ target)
+    log_det = 2.0 * (np.log(np.diagonal(factor)).sum() + np.log(np.diagonal(root)).sum())
+    back = np.vstack([projected, residual])
+    vectors = solve_triangular(factor, back.T, lower=True, trans=1).T
+    inverse = lapack.dpotri(factor.T, lower=0)[0].T
+    inverse = np.tril(inverse) + np.tril(inverse, -1).T
+    inverse -= vectors.T @ vectors
+    change = [float(np.vdot(inverse, part)) for part in parts]
+    slope = -0.5 * np.array([*change, model.nugget * float(np.trace(inverse))])
+    return float(-0.5 * (log_det + residual @ residual)), slope
 
 
 class SpaceTimeKriging:
