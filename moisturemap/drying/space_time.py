@@ -94,7 +94,9 @@ def fit_space_time(places: Array, visit: Index, values: Array, step: float) -> S
               (np.log(1e-4 * spread**2), np.log(30 * spread**2)), (np.log(near), np.log(far)),
               (np.log(floor), np.log(4 * spread**2 + floor))]  # fmt: skip
     start = np.clip(start, [low for low, _ in bounds], [high for _, high in bounds])
-    found = minimize(misfit, start, jac=True, method="L-BFGS-B", bounds=bounds, options={"maxiter": 40})
+    found = minimize(
+        misfit, start, jac=True, method="L-BFGS-B", bounds=bounds, options={"maxiter": 40}
+    )
     return _model(found.x, floor)
 
 

@@ -1,7 +1,7 @@
 """Geostatistics on bare arrays."""
 
 from moisturemap.geostat.blend import BlendedKriging, BlendOptions
-from moisturemap.geostat.censored import CensoredFit, fit_censored
+from moisturemap.geostat.censored import Censored, CensoredFit, fill_in, fit_censored
 from moisturemap.geostat.covariance import KINDS, Covariance
 from moisturemap.geostat.cross_validation import CrossValidation, leave_blocks_out
 from moisturemap.geostat.embedding import Embedding
@@ -17,9 +17,10 @@ from moisturemap.geostat.simulation import simulate
 from moisturemap.geostat.variogram import EmpiricalVariogram, empirical_variogram, fit_variogram
 
 __all__ = [
-    "IDENTITY", "KINDS", "BlendOptions", "BlendedKriging", "CensoredFit", "Covariance",
-    "CovarianceFit", "CrossValidation", "Embedding", "EmpiricalVariogram", "FitOptions",
-    "Kriging", "NeighbourhoodKriging", "Observations", "ValueScale", "constant",
-    "empirical_variogram", "fit_censored", "fit_covariance", "fit_variogram", "leave_blocks_out",
-    "map_points", "pool", "restricted_log_likelihood", "simulate", "spacing_of",
+    "IDENTITY", "KINDS", "BlendOptions", "BlendedKriging", "Censored", "CensoredFit",
+    "Covariance", "CovarianceFit", "CrossValidation", "Embedding", "EmpiricalVariogram",
+    "FitOptions", "Kriging", "NeighbourhoodKriging", "Observations", "ValueScale", "constant",
+    "empirical_variogram", "fill_in", "fit_censored", "fit_covariance", "fit_variogram",
+    "leave_blocks_out", "map_points", "pool", "restricted_log_likelihood", "simulate",
+    "spacing_of",
 ]  # fmt: skip

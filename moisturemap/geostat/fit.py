@@ -144,7 +144,7 @@ def _modes(
 
 
 def _quick(options: FitOptions) -> int:
-    """Readings to which the whole is fitted at once; with one kind there is none to choose."""
+    """Return up to how many readings all are fitted at once: of one kind there is no choice."""
     return QUICK_CHOICE if len(options.kinds) > 1 else EXACT_FIT
 
 

@@ -57,7 +57,7 @@ class HybridKriging(Kriging):
         return self._means_of(places), sd
 
     def deviations(self, cells: ArrayLike, progress: Progress = None) -> Array:
-        """Standard deviation of the noise-free field at cells (m, d): (m,)."""
+        """Return the standard deviation of the noise-free field at cells (m, d): (m,)."""
         places = checked_points(cells, "cells")
         if self._is_light(len(places)):
             return super().predict(places, progress)[1]

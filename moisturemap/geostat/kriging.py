@@ -97,7 +97,7 @@ class Kriging:
         return mean, sd
 
     def deviations(self, cells: ArrayLike, progress: Progress = None) -> Array:
-        """Standard deviation of the noise-free field at cells (m, d): (m,)."""
+        """Return the standard deviation of the noise-free field at cells (m, d): (m,)."""
         return self.predict(cells, progress)[1]
 
     def predict_reading(self, cells: ArrayLike, noise_sd: float = 0.0) -> tuple[Array, Array]:

@@ -24,6 +24,9 @@ Progress = Callable[[str, float], None] | None
 BATCH = 1024
 """Tiles whose neighbours are looked up at once; bounds memory."""
 
+PARTS = 8
+"""Batches at least, where tiles differ: the same on every machine, so that sums round alike."""
+
 DRIFT_READINGS = 800
 """Readings from which the drift is estimated, once for the whole floor."""
 
@@ -85,14 +88,16 @@ class NeighbourhoodKriging:
             return mean, variance
         round_places = self.model.unbent(places)
         tiling = self._tiling(round_places)
-        solve = self._solve_repeating if self._repeats(tiling) else self._solve_each
+        repeats = self._repeats(tiling)
+        solve = self._solve_repeating if repeats else self._solve_each
+        size = BATCH if repeats else min(BATCH, -(-len(tiling.tiles) // PARTS))
 
         def collect(part: _Part) -> None:
             mean[:] += np.bincount(part.members, weights=part.means, minlength=len(mean))
             variance[part.tiles] = part.variances
 
         work_through(
-            tiling.batches(BATCH),
+            tiling.batches(size),
             lambda batch: solve(tiling, batch, (round_places, columns)),
             collect,
             None if progress is None else lambda done: progress("kriging", done),
@@ -100,7 +105,7 @@ class NeighbourhoodKriging:
         return mean, np.sqrt(np.maximum(variance, 0.0))
 
     def deviations(self, cells: ArrayLike, progress: Progress = None) -> Array:
-        """Standard deviation of the noise-free field at cells (m, d): (m,)."""
+        """Return the standard deviation of the noise-free field at cells (m, d): (m,)."""
         return self.predict(cells, progress)[1]
 
     def predict_reading(self, cells: ArrayLike, noise_sd: float = 0.0) -> tuple[Array, Array]:

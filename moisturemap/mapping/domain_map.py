@@ -14,10 +14,12 @@ from moisturemap.geostat import (
     IDENTITY,
     BlendedKriging,
     BlendOptions,
+    Censored,
     CrossValidation,
     FitOptions,
     Kriging,
     ValueScale,
+    fill_in,
     fit_censored,
     leave_blocks_out,
     pool,
@@ -80,7 +82,7 @@ def map_domain(
         return Outcome(None, refusal)
     data = _arrays(spots, clean)
     known = None if options.earlier is None else options.earlier.fields.get(domain.key)
-    if isinstance(known, KrigedField) and not data.side.any():
+    if isinstance(known, KrigedField):
         field = _with_known(data, known, options)
         return Outcome(field, notes=_notes(field, data))
     ways = FloorWays.of(domain.geometry) if options.in_room else FloorWays(domain.geometry)
@@ -186,13 +188,15 @@ def _with_known(data: _Spots, known: KrigedField, options: MappingOptions) -> Kr
     """Krige with the covariance, scale and ways of an earlier map."""
     values = known.scale.forward(data.values)
     noise = data.noise_sd * float(np.median(known.scale.slope(data.values)))
+    places, copies = known.ways.coordinates(data.points), None
+    if data.side.any():
+        hidden = Censored(places, values, data.side, noise)
+        copies = fill_in(hidden, known.fit.model, np.random.default_rng(options.seed))
     kriging = BlendedKriging(
-        known.ways.coordinates(data.points), values, known.fit, noise,
-        options=BlendOptions(engine=options.engine),
-    )  # fmt: skip
-    check = CrossValidation(*kriging.leave_one_out())
+        places, values, known.fit, noise, options=BlendOptions(engine=options.engine, copies=copies)
+    )
     return replace(
-        known, kriging=kriging, check=check, spots=data.number, points=data.points,
+        known, kriging=kriging, check=_check(kriging, data), spots=data.number, points=data.points,
         censored=data.side != 0,
     )  # fmt: skip
 

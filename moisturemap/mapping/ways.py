@@ -80,7 +80,7 @@ class FloorWays:
             return points
         if not FEWEST_KEPT <= len(points) <= MOST_KEPT:
             return self._embedded(points, self.embedding, self.landmarks)
-        key = hashlib.blake2b(np.ascontiguousarray(points), digest_size=16).digest()
+        key = hashlib.blake2b(points.tobytes(), digest_size=16).digest()
         kept = self._kept.get(key)
         if kept is None:
             kept = self._embedded(points, self.embedding, self.landmarks)
@@ -97,9 +97,7 @@ class FloorWays:
         lost = ~np.isfinite(distance).all(axis=0)
         if lost.any():
             moved = self._onto_floor(points[lost])
-            distance[:, lost] = in_room_distance(
-                self.geometry, landmarks, moved, options=_ways()
-            )
+            distance[:, lost] = in_room_distance(self.geometry, landmarks, moved, options=_ways())
             straight = np.hypot(*(landmarks[:, None, :] - points[None, :, :]).T).T
             distance = np.where(np.isfinite(distance), distance, straight)
         return embedding.place(distance)
