@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Hashable
 
 import pandas as pd
 
@@ -19,7 +20,7 @@ def off_rule_depth(tests: pd.DataFrame, plan: FloorPlan) -> list[float | None]:
     return [_off(row, plan) for row in tests.to_dict("records")]
 
 
-def _off(row: dict[str, object], plan: FloorPlan) -> float | None:
+def _off(row: dict[Hashable, object], plan: FloorPlan) -> float | None:
     depth, x, y = (_number(row.get(name)) for name in ("depth_mm", "x", "y"))
     if depth is None or x is None or y is None:
         return None

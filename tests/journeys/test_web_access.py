@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Route
 
 from .page import Program, open_page, press, program
 
@@ -65,3 +65,23 @@ def test_what_the_map_shows_is_there_as_tables(flat_job: Program, browser: Brows
     dialog = page.locator("dialog")
     for caption in ("Floor by mapped reading", "Disturbed readings", "Readings"):
         assert dialog.get_by_role("table", name=caption, exact=True).count() == 1
+
+
+def test_a_task_that_was_left_shows_nothing_more(flat_job: Program, browser: Browser) -> None:
+    """An answer that comes after its task was left changes neither panel nor plan."""
+    page = open_page(browser, f"{flat_job.address}#/flat/readings")
+    page.get_by_role("heading", name="readings so far").wait_for()
+    failures: list[str] = []
+    page.on("pageerror", lambda error: failures.append(str(error)))
+    held: list[Route] = []
+    tests = "**/api/projects/flat/tests"
+    page.route(tests, held.append)
+    with page.expect_request(tests):
+        page.get_by_role("link", name="Tests").click()
+    page.get_by_role("link", name="Report").click()
+    page.get_by_role("heading", name="Report", exact=True).wait_for()
+    with page.expect_response(tests):
+        held[0].continue_()
+    page.locator(".legend strong").wait_for()
+    assert page.get_by_role("heading", name="Report", exact=True).is_visible()
+    assert failures == []

@@ -90,7 +90,15 @@ export function rampOf(levels: number[], colours: string[], title: string): HTML
 
 /** Fill the legend of the plan for a map. */
 export function legend(view: PlanView, answer: MapAnswer, present: Set<string>): void {
-  const line = swatch((pen) => { pen.strokeStyle = colour("ink"); pen.lineWidth = 4; pen.moveTo(0, 7); pen.lineTo(22, 7); pen.stroke(); });
+  const line = swatch((pen) => {
+    pen.moveTo(0, 7);
+    pen.lineTo(22, 7);
+    for (const [ink, width] of [["#ffffff", 7], ["#1c2329", 4]] as [string, number][]) {
+      pen.strokeStyle = ink;
+      pen.lineWidth = width;
+      pen.stroke();
+    }
+  });
   const items = h("ul");
   if (answer.wet_level !== null) items.append(h("li", {}, line, t("legend-wet", { level: number(answer.wet_level) })));
   items.append(h("li", {}, swatch(hatch(false)), t("legend-unsure")), h("li", {}, swatch(hatch(true)), t("legend-unknown")));

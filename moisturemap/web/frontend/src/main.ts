@@ -14,7 +14,7 @@ import { TestsPage } from "./tests_page";
 import { DryingPage } from "./drying_page";
 import { ReportPage } from "./report_page";
 import { StartPage } from "./start_page";
-import { t, type Key } from "./strings";
+import { language, t, type Key } from "./strings";
 import type { Context, ProjectInfo, Task } from "./task";
 
 type Starting = Task & { start: () => Promise<void> };
@@ -43,10 +43,11 @@ class Page {
   private unit: LengthUnit = kept<LengthUnit>("unit") ?? "m";
   private reachable = true;
   private waiting = 0;
+  private turn = 0;
   private refused: string[] = [];
 
   start(): void {
-    document.documentElement.lang = "en";
+    document.documentElement.lang = language();
     watchConnection((reachable) => {
       this.reachable = reachable;
       this.tellConnection();
@@ -59,7 +60,10 @@ class Page {
     });
     addEventListener("hashchange", () => void this.route());
     addEventListener("online", () => void flush());
-    addEventListener("unhandledrejection", (event) => this.unexpected(event.reason));
+    addEventListener("unhandledrejection", (event) => {
+      if (isOver(event.reason)) event.preventDefault();
+      else this.unexpected(event.reason);
+    });
     if ("serviceWorker" in navigator && isSecureContext) void navigator.serviceWorker.register("/keep_page.js");
     void flush();
     void this.route();
@@ -75,7 +79,7 @@ class Page {
 
   private unexpected(reason: unknown): void {
     if (reason instanceof Refused || reason instanceof Unreachable) announce(reason.message, "bad");
-    else if (!(reason instanceof DOMException && reason.name === "AbortError")) announce(t("unexpected", { what: String(reason) }), "bad");
+    else announce(t("unexpected", { what: String(reason) }), "bad");
   }
 
   private tellConnection(): void {
@@ -133,6 +137,7 @@ class Page {
     const task = this.task;
     this.task = null;
     await task?.leave?.();
+    this.turn += 1;
     this.view.clear();
     this.view.under(null, [0, 0, 1, 1]);
   }
@@ -151,7 +156,7 @@ class Page {
       await task.start();
     } catch (error) {
       if (this.task === task) this.fail(error);
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      if (!(error instanceof Refused || error instanceof Unreachable || isOver(error))) throw error;
     }
   }
 
@@ -164,13 +169,23 @@ class Page {
   private context(): Context {
     const page = this;
     const id = this.project!.id;
+    const turn = this.turn;
+    // What a task still does after it was left ends where it would touch the screen.
+    const still = <T>(shared: T): T => {
+      if (page.turn !== turn) throw new DOMException("this task was left", "AbortError");
+      return shared;
+    };
     this.view.setUnit(this.unit);
     return {
       get project() {
         return page.project!;
       },
-      view: this.view,
-      panel: this.panel,
+      get view() {
+        return still(page.view);
+      },
+      get panel() {
+        return still(page.panel);
+      },
       unit: this.unit,
       get visit() {
         return page.visit;
@@ -226,6 +241,10 @@ class Page {
     append(content, tables.length ? tables : [h("p", {}, t("no-tables"))]);
     await dialog(t("as-table-title"), [content], []);
   }
+}
+
+function isOver(reason: unknown): boolean {
+  return reason instanceof DOMException && reason.name === "AbortError";
 }
 
 export function visitName(visit: { id: string; started: string | null }): string {

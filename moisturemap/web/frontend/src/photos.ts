@@ -77,7 +77,7 @@ async function show(context: Context, subject: Subject, list: HTMLElement): Prom
 
 function picture(context: Context, photo: Photo): HTMLElement {
   const url = context.path(`photos/${photo.fid}`);
-  const words = `${photo.note || photo.name}, ${photo.taken ? new Date(photo.taken).toLocaleString() : t("time-unknown")}`;
+  const words = [photo.note || photo.name, photo.taken ? new Date(photo.taken).toLocaleString() : ""].filter(Boolean).join(", ");
   const image = h("img", { src: url, alt: photo.note || photo.name, loading: "lazy" });
   return h("li", {}, h("a", { href: url, target: "_blank", rel: "noopener" }, image), h("small", {}, words));
 }

@@ -13,12 +13,16 @@ export function addLanguage(code: string, words: Words): void {
   tables[code] = words;
 }
 
-function chosen(): Words {
+/** The first language of this device that there is a table for. */
+export function language(): string {
   for (const code of navigator.languages ?? [navigator.language]) {
-    const table = tables[code.slice(0, 2)];
-    if (table) return table;
+    if (code.slice(0, 2) in tables) return code.slice(0, 2);
   }
-  return en;
+  return "en";
+}
+
+function chosen(): Words {
+  return tables[language()] ?? en;
 }
 
 /** The words for a key, with {name} places filled in. */
