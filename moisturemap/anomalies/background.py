@@ -90,11 +90,13 @@ def _restricted(
     inverse[diagonal] *= 0.5
     column = inverse.sum(axis=1)
     total = column.sum()
-    projected = inverse - np.outer(column, column) / total
-    image = projected @ values
+    inverse -= np.outer(column, column / total)
+    image = inverse @ values
     value = 0.5 * (log_det + np.log(total) + values @ image)
-    weight = 0.5 * (projected - np.outer(image, image))
-    gradient = [float((weight * piece).sum()) for piece in pieces]
+    weight = inverse
+    weight -= np.outer(image, image)
+    weight *= 0.5
+    gradient = [float(np.vdot(weight, piece)) for piece in pieces]
     nugget = float((weight[diagonal] * share).sum() * model.nugget)
     return float(value), np.array([*gradient, nugget])
 

@@ -179,7 +179,7 @@ def _norms(matrix: Array, weights: sparse.csr_matrix) -> Array:
             spots = weights.indptr[part][:, None] + np.arange(size)
             index, weight = weights.indices[spots], weights.data[spots]
             block = matrix[index[:, :, None], index[:, None, :]]
-            found[part] = np.einsum("mi,mij,mj->m", weight, block, weight, optimize=True)
+            found[part] = ((block @ weight[:, :, None])[:, :, 0] * weight).sum(axis=1)
     return found
 
 
