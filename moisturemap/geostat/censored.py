@@ -122,8 +122,7 @@ def fit_censored(
         if before is not None and _settled(before, model):
             break
         before, mode = model, replace(mode, kinds=(model.kind,), start=model)
-    last = replace(options or FitOptions(), start=model)
-    fit = fit_covariance(points, filled, noise_sd=noise_sd, options=last)
+    fit = fit_covariance(points, filled, noise_sd=noise_sd, options=options)
     return CensoredFit(fit, fill_in(data, fit.model, rng))
 
 
