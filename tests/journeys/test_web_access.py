@@ -75,7 +75,7 @@ def test_a_task_that_was_left_shows_nothing_more(flat_job: Program, browser: Bro
     page.on("pageerror", lambda error: failures.append(str(error)))
     held: list[Route] = []
     tests = "**/api/projects/flat/tests"
-    page.route(tests, held.append)
+    page.route(tests, lambda route: held.append(route))
     with page.expect_request(tests):
         page.get_by_role("link", name="Tests").click()
     page.get_by_role("link", name="Report").click()

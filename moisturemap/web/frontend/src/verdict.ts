@@ -51,7 +51,7 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
       h(
         "li",
         {},
-        h("div", {}, h("strong", {}, `${one.hole || one.test}${depth}: ${number(one.value)}${spread} ${one.unit ?? ""}${limit}`), h("p", {}, String(one.why ?? ""))),
+        h("div", {}, h("strong", {}, `${one.hole || one.test}${depth}: ${number(one.value)}${spread}\u00a0${one.unit ?? ""}${limit}`), h("p", {}, String(one.why ?? ""))),
         h("span", {}, word("test-verdict", String(one.verdict)), h("br"), word("standing", String(one.standing))),
       ),
     );
