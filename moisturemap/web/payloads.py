@@ -185,7 +185,7 @@ class LimitIn(Payload):
     """A limit and the document that sets it."""
 
     method: Short
-    value: Number
+    value: Annotated[float, Field(gt=0, le=1e6, allow_inf_nan=False)]
     unit: Short
     source: Name
     room: Short | None = None

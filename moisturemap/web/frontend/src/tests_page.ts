@@ -167,7 +167,13 @@ export class TestsPage implements Task {
       value.row, source.row,
       select(t("where"), rooms, "", (chosen) => (room = chosen)),
     ];
-    const refuse = (): string | null => (Number.isNaN(readNumber(value.input.value)) ? t("bad-number", { value: value.input.value }) : source.input.value.trim() ? null : t("source-needed"));
+    const bounds = (): string | null => {
+      const result = method.fields.find((one) => one.name === "value");
+      const typed = readNumber(value.input.value);
+      if (Number.isNaN(typed)) return t("bad-number", { value: value.input.value });
+      return typed <= 0 ? t("out-of-bounds", { low: 0, high: result?.high ?? "–" }) : result ? against(result, value.input.value) : null;
+    };
+    const refuse = (): string | null => bounds() ?? (source.input.value.trim() ? null : t("source-needed"));
     if (!(await dialog(t("set-limit"), content, [["ok", t("store"), "main"]], refuse))) return;
     const body = { method: method.key, value: readNumber(value.input.value), unit: method.units[0], source: source.input.value.trim(), room: room || null, who: name };
     await ask(this.context.path("limit"), { method: "PUT", body, key: newKey() });
