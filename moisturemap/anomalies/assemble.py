@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial.distance import cdist
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 from moisturemap.anomalies.finder import Finds, Scan
 from moisturemap.anomalies.linking import link_bends
@@ -20,6 +22,14 @@ Array = NDArray[np.float64]
 TOGETHER = 2.2
 """Spots nearer to each other than this are one [spacings]."""
 
+
+WIDEST_SPOT_M2 = 2.0
+"""A rise over more floor than this is floor, and stays in the map: fittings, plates and boxes are
+smaller, and wet floor must not be taken out of the map for one (our choice) [m2]."""
+
+STRAIGHT = 0.25
+"""A corner that leaves the straight line by less than this is none [spacings]: readings place a
+line no better (our choice)."""
 
 REPEATS_AGREE = 4.0
 """Repeats that differ by less than this agree [noise sd]."""
@@ -59,7 +69,24 @@ class Anomaly:
     disturbed: NDArray[np.intp]
 
 
-def _line(finds: Finds, order: list[int], corners: Array, level: float) -> Anomaly:
+def on_floor(line: LineString, outline: BaseGeometry) -> LineString:
+    """Cut the ends of a line off where they stick out of the floor.
+
+    What lies between its first and its last place on the floor stays, also where it passes below a
+    wall or a column. A line wholly outside stays as it is.
+    """
+    inside = line.intersection(outline)
+    if inside.is_empty:
+        return line
+    along = [line.project(Point(place)) for place in shapely.get_coordinates(inside)]
+    kept = substring(line, min(along), max(along))
+    return kept if isinstance(kept, LineString) and kept.length > 0.0 else line
+
+
+def _line(
+    finds: Finds, order: list[int], corners: Array, level: float, floor: tuple[BaseGeometry, float]
+) -> Anomaly:
+    outline, spacing = floor
     ridges = [finds.ridges[i] for i in order]
     lengths = np.array([ridge.length for ridge in ridges])
     share = lengths / lengths.sum()
@@ -67,7 +94,7 @@ def _line(finds: Finds, order: list[int], corners: Array, level: float) -> Anoma
     strength = float(share @ finds.strengths[order])
     score = float(np.sqrt((finds.scores[order] ** 2).sum()))
     width = float(share @ [ridge.width for ridge in ridges])
-    geometry = LineString(corners)
+    geometry = on_floor(LineString(corners).simplify(STRAIGHT * spacing), outline)
     return Anomaly("line", geometry, strength, score, float(geometry.length), width, effect,
                    finds.columns[:, order].max(axis=1), _lifted(effect, level))  # fmt: skip
 
@@ -144,9 +171,11 @@ def assemble(finds: Finds, scan: Scan, outline: BaseGeometry, level: float) -> l
     level : float
         A reading lifted by at least this counts as disturbed [reading].
     """
-    lines = [_line(finds, order, corners, level)
+    floor = (outline, scan.spacing)
+    lines = [_line(finds, order, corners, level, floor)
              for order, corners in link_bends(list(finds.ridges), scan.spacing)]  # fmt: skip
     spots = [_spot(finds, group, scan, level) for group in _groups(finds, scan.spacing)]
-    kept = [spot for spot in spots if not _on_line(spot, lines)]
+    kept = [spot for spot in spots if not _on_line(spot, lines)
+            and spot.disturbed.size * scan.spacing**2 <= WIDEST_SPOT_M2]  # fmt: skip
     mesh = [_mesh(finds, scan, outline, level)] if finds.waves else []
     return [*mesh, *lines, *kept]

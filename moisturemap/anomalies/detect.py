@@ -15,7 +15,7 @@ from moisturemap.anomalies.anomalies import ANOMALY_COLUMNS, Anomalies
 from moisturemap.anomalies.assemble import Anomaly, assemble
 from moisturemap.anomalies.describe import reason, sentence
 from moisturemap.anomalies.finder import Finds, Scan, build_templates, find
-from moisturemap.anomalies.limits import grid_limits
+from moisturemap.anomalies.limits import grid_limits, joined
 from moisturemap.anomalies.options import DetectOptions
 from moisturemap.anomalies.persistence import judge_persistence
 from moisturemap.anomalies.remarks import row_remarks, set_remarks
@@ -46,8 +46,8 @@ def _scan(spots: pd.DataFrame, clean: CleanReadings) -> Scan:
     if clean.repeat_sd is not None and clean.repeat_pairs >= 5:
         floor = max(floor, 0.5 * clean.repeat_sd**2)
     values, repeats = (spots[name].to_numpy(dtype=float) for name in ("value", "n"))
-    read = clean.readings.groupby("spot")["value"].agg(np.ptp).reindex(spots["spot"])
-    apart = np.nan_to_num(read.to_numpy(dtype=float))
+    read = clean.readings.groupby("spot")["value"]
+    apart = (read.max() - read.min()).reindex(spots["spot"]).fillna(0.0).to_numpy(dtype=float)
     bank = build_templates(points, spacing)
     return Scan(points, values, 1.0 / repeats, spacing, floor, bank, apart)
 
@@ -66,13 +66,13 @@ def _search(
 ) -> tuple[list[Anomaly], Scan, Finds] | str:
     """Anomalies of one domain, or why it was not searched."""
     spots = clean.spots[clean.spots["domain"] == domain.key]
-    where = domain.label
     if len(spots) < LEAST:
-        return (f"{where}: {len(spots)} readings are too few to tell pipes and metal from the "
-                "floor; nothing was looked for there.")  # fmt: skip
+        few = "1 reading is" if len(spots) == 1 else f"{len(spots)} readings are"
+        return (f"{few} too few to tell pipes and metal from the floor; nothing was "
+                "looked for there.")  # fmt: skip
     values = spots["value"].to_numpy(dtype=float)
     if np.ptp(values) == 0.0:
-        return f"{where}: all readings are equal; nothing stands out."
+        return "all readings are equal, so pipes and metal cannot be told from the floor."
     scan = _scan(spots, clean)
     finds = find(scan, options)
     level = options.flag_from * finds.noise_sd
@@ -115,11 +115,11 @@ def detect(
             progress(f"looking for pipes and metal in {where}", place / len(domains))
         result = _search(domain, clean, options)
         if isinstance(result, str):
-            notebook.limits.append(result)
+            notebook.limits.append((where, result))
             continue
         found, scan, finds = result
         spots = clean.spots[clean.spots["domain"] == domain.key].reset_index(drop=True)
-        notebook.limits.extend(grid_limits(scan, finds, domain))
+        notebook.limits.extend((where, words) for words in grid_limits(scan, finds))
         notebook.remarks.extend(row_remarks(scan, where))
         named = []
         for anomaly in sorted(found, key=lambda one: -one.score):
@@ -129,7 +129,7 @@ def detect(
     if progress is not None:
         progress("looked for pipes and metal", 1.0)
     return Anomalies(_table(notebook.rows), _flagged(clean, notebook.marks),
-                     tuple(notebook.limits), tuple(notebook.remarks))  # fmt: skip
+                     joined(notebook.limits), tuple(notebook.remarks))  # fmt: skip
 
 
 @dataclass
@@ -137,7 +137,7 @@ class _Notebook:
     """What is written down as the domains are searched; marks are by spot."""
 
     rows: list[dict[str, object]] = field(default_factory=list)
-    limits: list[str] = field(default_factory=list)
+    limits: list[tuple[str, str]] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     marks: dict[int, tuple[str, str, str, float]] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=lambda: dict.fromkeys(LETTERS, 0))

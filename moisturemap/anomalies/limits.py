@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from moisturemap.anomalies.finder import Finds, Scan
-from moisturemap.floorplan import Domain
 
 MESH_PITCHES = (0.10, 0.15, 0.20)
 """Usual pitches of welded mesh [m] (common practice)."""
+
+LONGEST_WAVE = 3.0
+"""A false pattern longer than this passes for the swell of the floor itself (our choice) [m]."""
 
 RELIABLE_STRENGTH = 4.0
 """Strength of a thin long thing the sentence speaks of [noise sd]."""
@@ -33,12 +37,25 @@ def ridge_fraction(width: float, spacing: float) -> float:
     return float(np.exp(-0.5 * (0.5 * spacing / width) ** 2))
 
 
-def grid_limits(scan: Scan, finds: Finds, domain: Domain) -> list[str]:
+def joined(told: Sequence[tuple[str, str]]) -> tuple[str, ...]:
+    """Join what is told of several domains alike into one sentence.
+
+    Parameters
+    ----------
+    told : sequence of (str, str)
+        Name of the domain and what is told of it.
+    """
+    where: dict[str, list[str]] = {}
+    for name, words in told:
+        where.setdefault(words, []).append(name)
+    return tuple(f"{', '.join(names)}: {words}" for words, names in where.items())
+
+
+def grid_limits(scan: Scan, finds: Finds) -> list[str]:
     """Say what the readings of a domain cannot see."""
     spacing = scan.spacing
-    where = domain.label
     widths = [ridge.width for ridge in finds.ridges]
-    told = (f"{where}: readings every {spacing:.2f} m see a pipe, cable or bar only where the "
+    told = (f"readings every {spacing:.2f} m see a pipe, cable or bar only where the "
             f"scanner responds at least {spacing / 2:.2f} m to each side of it (one standard "
             "deviation); a narrower response can fall between two rows: pipes cannot be "
             "excluded.")  # fmt: skip
@@ -46,35 +63,33 @@ def grid_limits(scan: Scan, finds: Finds, domain: Domain) -> list[str]:
     if widths and min(widths) < spacing / 2:
         share = ridge_fraction(min(widths), spacing)
         found.append(
-            f"{where}: the narrowest line found responds over about {min(widths):.2f} m (one "
+            f"the narrowest line found responds over about {min(widths):.2f} m (one "
             f"standard deviation); another like it half way between two rows would show only "
             f"{share:.0%} of its strength."
         )  # fmt: skip
-    found.append(_faint(scan, finds, where))
-    found.append(_aliases(spacing, where))
+    found.append(_faint(scan, finds))
+    found.append(_aliases(spacing))
     return found
 
 
-def _faint(scan: Scan, finds: Finds, where: str) -> str:
+def _faint(scan: Scan, finds: Finds) -> str:
     faint = RELIABLE_STRENGTH * finds.noise_sd
     times = f"{RELIABLE_STRENGTH:.0f} times the noise of one reading"
-    return (
-        f"{where}: what lifts a reading by less than about {faint:.0f} ({times}) may go unnoticed."
-    )
+    return f"what lifts a reading by less than about {faint:.0f} ({times}) may go unnoticed."
 
 
-def _aliases(spacing: float, where: str) -> str:
+def _aliases(spacing: float) -> str:
     seen = {pitch: alias_wavelength(pitch, spacing) for pitch in MESH_PITCHES}
-    hidden = [f"{1000 * pitch:.0f} mm" for pitch, wave in seen.items() if not np.isfinite(wave)]
+    hidden = [f"{1000 * pitch:.0f} mm" for pitch, wave in seen.items() if wave > LONGEST_WAVE]
     shown = [f"{1000 * pitch:.0f} mm as {wave:.1f} m" for pitch, wave in seen.items()
-             if np.isfinite(wave) and wave > 2.05 * spacing]  # fmt: skip
+             if LONGEST_WAVE >= wave > 2.05 * spacing]  # fmt: skip
     parts = []
     if shown:
         parts.append(f"mesh would show at a false pitch ({', '.join(shown)}), like heating loops")
     if hidden:
         parts.append(
-            f"mesh of {' or '.join(hidden)} would lift every reading alike and stay unseen"
+            f"mesh of {' or '.join(hidden)} would lift neighbouring readings alike and stay unseen"
         )
     if not parts:
-        return f"{where}: mesh of the usual pitches would show as an up and down between readings."
-    return f"{where}: at this spacing {'; '.join(parts)}."
+        return "mesh of the usual pitches would show as an up and down between readings."
+    return f"at this spacing {'; '.join(parts)}."

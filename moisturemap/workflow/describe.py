@@ -47,7 +47,7 @@ def describe_drilling(study: Study) -> str:
 
 def describe_remarks(check: SurveyCheck) -> str:
     """Return the remarks of a check, most serious first."""
-    lines = [f"{check.survey}, visit {check.visit}: {check.count} readings"]
+    lines = [f"{check.survey}, visit {check.visit}: {_counted(check.count)}"]
     lines += [_item(remark.level, remark.sentence) for remark in check.remarks]
     if not check.remarks:
         lines.append("Nothing to remark.")
@@ -62,7 +62,12 @@ def _title(study: Study) -> str:
 def _readings(study: Study) -> str:
     counts = study.readings["flag"].value_counts()
     details = ", ".join(f"{number} {flag}" for flag, number in counts.items())
-    return _paragraph(f"{len(study.readings)} readings: {details}.")
+    return _paragraph(f"{_counted(len(study.readings))}: {details}.")
+
+
+def _counted(readings: int) -> str:
+    """Write a number of readings."""
+    return "1 reading" if readings == 1 else f"{readings} readings"
 
 
 def _paragraph(text: str) -> str:

@@ -7,6 +7,7 @@ import math
 import pytest
 
 from moisturemap.anomalies import alias_wavelength, ridge_fraction
+from moisturemap.anomalies.limits import joined
 
 
 def test_limits_speak_of_pipes_between_rows_and_of_mesh(searched):
@@ -29,3 +30,9 @@ def test_a_wide_ridge_is_seen_wherever_it_lies():
     assert ridge_fraction(0.5, 0.25) > 0.95
     assert ridge_fraction(0.05, 0.5) < 0.001
     assert ridge_fraction(0.125, 0.25) == pytest.approx(math.exp(-0.5))
+
+
+def test_what_holds_for_both_parts_of_a_room_is_said_once():
+    """A day joint parts the hall; only what differs is told apart."""
+    told = [("hall (part 1)", "mesh."), ("hall (part 1)", "pipes."), ("hall (part 2)", "mesh.")]
+    assert joined(told) == ("hall (part 1), hall (part 2): mesh.", "hall (part 1): pipes.")
