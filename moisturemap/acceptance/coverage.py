@@ -208,7 +208,8 @@ def _conditions(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) ->
         for test in tests
     )
     sentence = f"{shown} of {len(tests)} judged tests show the room at service conditions"
-    return Cover(rule, rule.required, shown, len(tests), shown == len(tests), sentence)
+    met = shown == len(tests) if tests else None
+    return Cover(rule, rule.required, shown, len(tests), met, sentence)
 
 
 def _place_cover(rule: PlaceRule, needed: int, sentence: str, lacking: list[str]) -> Cover:

@@ -212,8 +212,8 @@ def _sentence(
                 "named.")  # fmt: skip
     if span[0] == 0.0:
         return f"Zone {course.zone}: its wettest tenth reads at or below {target:.3g} already."
-    met = f"reading {target:.3g} in its wettest tenth"
-    return (f"Zone {course.zone}, {met}: {_span(*span, options)}, if air and machines stay as "
+    met = f"until its wettest tenth reads {target:.3g}"
+    return (f"Zone {course.zone}, {met}: {_span(*span, options)} from the latest visit, if air and machines stay as "
             "they have been.")  # fmt: skip
 
 

@@ -132,7 +132,8 @@ def air_figure(drying: DryingProgress, name: str) -> Figure:
     table = drying.air
     figure = Figure(figsize=(8.6, 6.2), dpi=150, facecolor=PAPER)
     top, bottom = figure.subplots(2, 1)
-    figure.subplots_adjust(left=0.085, right=0.97, top=0.86, bottom=0.16, hspace=0.34)
+    foot = 1.2 / figure.get_figheight()
+    figure.subplots_adjust(left=0.085, right=0.97, top=0.86, bottom=foot, hspace=0.34)
     days = drying.series.days
     timed = bool(np.isfinite(days).all()) and len(set(days)) == len(days)
     at = days if timed else np.arange(len(table), dtype=float)

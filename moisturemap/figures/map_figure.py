@@ -291,7 +291,8 @@ def caption(study: Study) -> str:
     mapped = usable[usable["domain"].isin(list(study.moisture.fields))]
     aside, unmapped = len(study.readings) - len(usable), len(usable) - len(mapped)
     if mapped.empty:
-        words = f"{_count(len(study.readings), 'relative reading')}; no part of the floor could be mapped"
+        words = _count(len(study.readings), "relative reading")
+        words += "; no part of the floor could be mapped"
     else:
         words = f"Ordinary kriging of {_count(len(mapped), 'relative reading')}"
         words += f", {aside} left out with a reason" if aside else ""

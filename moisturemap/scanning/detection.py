@@ -14,6 +14,9 @@ MESH_PITCHES_M = (0.10, 0.15, 0.20)
 SPOT_MISS = 0.05
 """Chance of missing a spot that is still called found."""
 
+LONGEST_WAVE_M = 3.0
+"""A false pattern longer than this passes for the swell of the floor itself (our choice) [m]."""
+
 
 def miss_probability(radius: float, spacing: float) -> float:
     """Return the chance that a circle dropped at random holds no point of a square grid.
@@ -94,7 +97,7 @@ def grid_limits(spacing: float) -> tuple[str, ...]:
             f"{share:.0%} of its height where it runs between the readings: pipes and cables "
             "cannot be excluded. Read every 0.15 m across the places where it matters."
         )
-    hidden = [p for p in MESH_PITCHES_M if math.isinf(mesh_alias(p, spacing))]
+    hidden = [p for p in MESH_PITCHES_M if mesh_alias(p, spacing) > LONGEST_WAVE_M]
     waves = {p: mesh_alias(p, spacing) for p in MESH_PITCHES_M if p not in hidden}
     long_waves = [f"{p * 1000:.0f} mm mesh as waves of {w:.2g} m" for p, w in waves.items()
                   if w > 2 * spacing * 0.999 and p < 2 * spacing]  # fmt: skip
@@ -102,6 +105,6 @@ def grid_limits(spacing: float) -> tuple[str, ...]:
         sentences.append(f"Reinforcement may look like heating loops: {', '.join(long_waves)}.")
     if hidden:
         listed = ", ".join(f"{p * 1000:.0f}" for p in hidden)
-        sentences.append(f"Mesh of {listed} mm pitch lifts every reading alike and cannot be seen "
-                         "at this spacing.")  # fmt: skip
+        sentences.append(f"Mesh of {listed} mm pitch lifts neighbouring readings alike and cannot "
+                         "be seen at this spacing.")  # fmt: skip
     return tuple(sentences)

@@ -111,8 +111,21 @@ def test_records_without_a_column_stand_with_the_note(findings: Findings) -> Non
     tests = findings.survey.tests.assign(drift_pct=0.4, photo="IMG-7")
     survey = dataclasses.replace(findings.survey, tests=tests)
     study = dataclasses.replace(findings.study, survey=survey)
-    found = tables(content_of(dataclasses.replace(findings, study=study)))
-    assert found["Tests as recorded"].rows[0][-1] == "drift pct 0.4; photo IMG-7"
+    content = content_of(dataclasses.replace(findings, study=study))
+    terms = [block for one in content.sections for block in one.blocks if isinstance(block, Terms)]
+    further = [row for block in terms for row in block.rows if row[0].startswith("Further records")]
+    assert further[0][1] == "drift pct 0.4; photo IMG-7"
+
+
+def test_a_column_nobody_filled_is_left_out_and_named(findings: Findings) -> None:
+    """An empty column takes room from the others, but its absence is a finding."""
+    tests = findings.survey.tests.assign(instrument="")
+    survey = dataclasses.replace(findings.survey, tests=tests)
+    study = dataclasses.replace(findings.study, survey=survey)
+    table = tables(content_of(dataclasses.replace(findings, study=study)))["Tests as recorded"]
+    assert "Instrument" not in [column.title for column in table.columns]
+    assert "Not recorded for any test" in table.note
+    assert "instrument" in table.note
 
 
 def test_the_appendix_can_be_left_out(findings: Findings) -> None:

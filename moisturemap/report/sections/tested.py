@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from moisturemap.acceptance import Decision
-from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
+from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import profile_pictures, tests_picture
 from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing
@@ -21,7 +21,7 @@ def tests(material: Material) -> Section | None:
     blocks: list[Block] = []
     if decision is not None:
         blocks += _judged(material, decision)
-    blocks.append(_recorded(material))
+    blocks += _recorded(material)
     return Section("Calibrated tests", tuple(blocks))
 
 
@@ -29,16 +29,18 @@ def _judged(material: Material, decision: Decision) -> list[Block]:
     wording = material.wording
     columns = (Column("Hole", 0.8), Column("Room", 1.1), Column("Depth", 1.1, "right"),
                Column("Result and uncertainty (k = 2)", 1.7, "right"),
-               Column("Limit", 0.7, "right"), Column("Standing", 1.1), Column("Verdict", 1.1),
-               Column("Why", 4))  # fmt: skip
+               Column("Limit", 0.7, "right"), Column("Standing", 1.1),
+               Column("Verdict", 1.1))  # fmt: skip
+    tested = decision.tests.to_dict("records")
     rows = tuple(
         (text_or_missing(row["hole"]), text_or_missing(row["room"]),
          wording.depth(row["depth_mm"]), _result(row),
          "none" if is_missing(row["limit"]) else number(row["limit"], 2), str(row["standing"]),
-         str(row["verdict"]), _reasons(material, row))
-        for row in decision.tests.to_dict("records")
+         str(row["verdict"]))
+        for row in tested
     )  # fmt: skip
-    blocks: list[Block] = [Table("Tests against the limit", columns, rows)]
+    why = tuple((f"Why, {text_or_missing(row['hole'])}", _reasons(material, row)) for row in tested)
+    blocks: list[Block] = [Table("Tests against the limit", columns, rows), Terms(why)]
     picture = tests_picture(decision)
     blocks += [] if picture is None else [picture]
     blocks.append(Paragraph(wording.sentence(decision.proof)))
@@ -58,18 +60,28 @@ def _reasons(material: Material, row: dict[Any, Any]) -> str:
     return material.wording.sentence("; ".join(part for part in parts if part))
 
 
-def _recorded(material: Material) -> Table:
+def _recorded(material: Material) -> list[Block]:
     wording = material.wording
     columns = (Column("Hole", 0.7), Column("Place x, y", 1.2), Column("Method", 1.1),
                Column("Depth", 1, "right"), Column("Result", 1.1, "right"),
                Column("In-hole and air", 1.5), Column("Drilled, placed, read", 2.4),
-               Column("Instrument", 1.2), Column("Note and further records", 1.8))  # fmt: skip
-    rows = tuple(_test(material, row) for row in material.study.survey.tests.to_dict("records"))
+               Column("Instrument", 1.2))  # fmt: skip
+    tested = material.study.survey.tests.to_dict("records")
+    rows = [_test(material, row) for row in tested]
+    known = [k for k in range(len(columns)) if any(row[k] != MISSING for row in rows)]
+    absent = [one.title.lower() for k, one in enumerate(columns) if k not in known]
     note = (
         f"Depth in {wording.depth_unit} below the top face. Different methods measure different "
         "quantities and are never converted into each other."
     )
-    return Table("Tests as recorded", columns, rows, True, note)
+    note += f" Not recorded for any test: {'; '.join(absent)}." if absent else ""
+    table = Table(
+        "Tests as recorded", tuple(columns[k] for k in known),
+        tuple(tuple(row[k] for k in known) for row in rows), True, note,
+    )  # fmt: skip
+    more = tuple((f"Further records, {text_or_missing(row['hole'])}", _further(material, row))
+                 for row in tested if _further(material, row))  # fmt: skip
+    return [table, *([Terms(more)] if more else [])]
 
 
 def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
@@ -78,19 +90,25 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
     if not is_missing(row["x"]):
         place = f"{wording.length(row['x'], unit=False)}, {wording.length(row['y'])}"
     sign = {"above": "at or above ", "below": "at or below "}.get(row.get("censored") or "", "")
-    air_rh = MISSING if is_missing(row["air_rh_pct"]) else f"{number(row['air_rh_pct'])} % RH"
-    air = f"hole {wording.temperature(row['temperature_c'])}; air "
-    air += f"{wording.temperature(row['air_temperature_c'])}, {air_rh}"
-    times = [wording.moment(row[name]) for name in ("drilled", "placed", "read")]
+    air = [f"{name} {wording.temperature(row[key])}" for name, key in
+           (("hole", "temperature_c"), ("air", "air_temperature_c"))
+           if not is_missing(row[key])]  # fmt: skip
+    air += [] if is_missing(row["air_rh_pct"]) else [f"air {number(row['air_rh_pct'])} % RH"]
+    times = [f"{name} {wording.moment(row[name])}" for name in ("drilled", "placed", "read")
+             if not is_missing(row[name])]  # fmt: skip
     result = MISSING if is_missing(row["value"]) else f"{sign}{number(row['value'])} {row['unit']}"
+    return (
+        text_or_missing(row["hole"]), place, str(row["method"]), wording.depth(row["depth_mm"]),
+        result, "; ".join(air) or MISSING, "; ".join(times) or MISSING,
+        text_or_missing(row["instrument"]),
+    )  # fmt: skip
+
+
+def _further(material: Material, row: dict[Any, Any]) -> str:
     note = "" if is_missing(row["note"]) else str(row["note"])
     further = [f"{name.replace('_', ' ')} {_told(material, value)}" for name, value in row.items()
                if name not in _SHOWN and not is_missing(value)]  # fmt: skip
-    return (
-        text_or_missing(row["hole"]), place, str(row["method"]), wording.depth(row["depth_mm"]),
-        result, air, "; ".join(times), text_or_missing(row["instrument"]),
-        "; ".join(part for part in (note, *further) if part),
-    )  # fmt: skip
+    return "; ".join(part for part in (note, *further) if part)
 
 
 _SHOWN = (*TEST_COLUMNS, "censored")
