@@ -171,7 +171,7 @@ export class TestsPage implements Task {
       const result = method.fields.find((one) => one.name === "value");
       const typed = readNumber(value.input.value);
       if (Number.isNaN(typed)) return t("bad-number", { value: value.input.value });
-      return typed <= 0 ? t("out-of-bounds", { low: 0, high: result?.high ?? "–" }) : result ? against(result, value.input.value) : null;
+      return typed <= 0 ? t("above-zero") : result ? against(result, value.input.value) : null;
     };
     const refuse = (): string | null => bounds() ?? (source.input.value.trim() ? null : t("source-needed"));
     if (!(await dialog(t("set-limit"), content, [["ok", t("store"), "main"]], refuse))) return;
