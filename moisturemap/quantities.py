@@ -71,19 +71,3 @@ def require_same(one: Quantity, other: Quantity) -> Quantity:
         message = f"{one} and {other} are different quantities and are never merged or converted"
         raise InputError(message)
     return one
-
-
-def to_metres(length: float, unit: str) -> float:
-    """Convert a length to metres.
-
-    Parameters
-    ----------
-    length : float
-        Length [`unit`].
-    unit : str
-        One of ``m``, ``mm``, ``cm``, ``ft``, ``in``.
-    """
-    if unit not in METRES_PER_UNIT:
-        allowed = ", ".join(METRES_PER_UNIT)
-        raise InputError("unknown unit of length", value=unit, allowed=allowed)
-    return length * METRES_PER_UNIT[unit]

@@ -57,9 +57,6 @@ KEPT_SHARE = 0.9
 MASK_FROM = 1.0
 """Readings lifted by this many noise sd are masked when the background is fitted again."""
 
-LEAST_LENGTH = 3.6
-"""A ridge shorter than this is a spot [spacings]."""
-
 
 @dataclass(frozen=True)
 class Spot:
