@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -78,7 +79,7 @@ def _documents(
     written: list[Path] = []
     notes: list[str] = []
     for suffix in dict.fromkeys(wishes["formats"] or ("pdf",)):
-        path = out / f"report-{findings.study.visit.id}.{suffix}"
+        path = out / f"report-{_file_word(findings.study.visit.id)}.{suffix}"
         notes += write_report(
             findings.study, path, decision=findings.decision, drying=findings.drying,
             options=options, supplement=supplement,
@@ -132,3 +133,8 @@ def _issue(survey: Path, written: list[Path], findings: Findings, wishes: dict[s
         for path in written:
             issue(project, path, made_with, wishes["issued_by"], "report issued")
         return f"Issued by {wishes['issued_by']}; head of the record: {project.head()}"
+
+
+def _file_word(name: str) -> str:
+    """Reduce a name to what a file name may hold on every system."""
+    return re.sub(r"[^\w.-]+", "-", name).strip("-.")[:60] or "visit"

@@ -218,3 +218,12 @@ def test_issued_report_is_kept_and_checked(small: Path, tmp_path: Path) -> None:
     assert issued.exit_code == 0, issued.output
     checked = " ".join(run("check", project).output.split())
     assert "report-first.html: the same numbers still come out" in checked
+
+
+def test_a_visit_may_be_named_as_no_file_can(small: Path, tmp_path: Path) -> None:
+    """Slashes and angle brackets of a visit's name do not reach the file system."""
+    toml = small / "survey.toml"
+    toml.write_text(toml.read_text().replace('id = "first"', 'id = "../4/3 <b>"'))
+    result = run("report", small, "--out", tmp_path / "o", "--format", "html")
+    assert result.exit_code == 0, result.output
+    assert [path.name for path in (tmp_path / "o").iterdir()] == ["report-4-3-b.html"]
