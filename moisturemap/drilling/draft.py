@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import count
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +31,7 @@ from moisturemap.zones import WetZones
 
 Array = NDArray[np.float64]
 
-DRILLED_METHODS = ("rh-in-situ", "rh-sleeve")
+DRILLED_METHODS = ("in-situ-rh", "sleeve-rh")
 """Methods of tests that leave a hole."""
 
 
@@ -45,6 +46,8 @@ class Draft:
     obstacles : list of Obstacle
     done : list of (float, float)
         Holes that count as drilled [m].
+    names : frozenset of str
+        Names of holes the survey has, not to be given again.
     statements, rules : list of str
         Sentences gathered on the way.
     rows : list of dict
@@ -58,6 +61,7 @@ class Draft:
     options: DrillOptions
     obstacles: list[Obstacle]
     done: list[Place]
+    names: frozenset[str] = frozenset()
     statements: list[str] = field(default_factory=list)
     rules: list[str] = field(default_factory=list)
     rows: list[dict[str, object]] = field(default_factory=list)
@@ -109,7 +113,8 @@ class Draft:
         expected = float(field_.predict(np.array([[x, y]]))[0][0]) if field_ else np.nan
         depth, tape = hole_depth(room.slab), set_out(room, x, y)
         prefix = "P" if is_timber(room.slab) else "H"
-        number = 1 + sum(str(row["hole"]).startswith(prefix) for row in self.rows)
+        used = {*self.names, *(str(row["hole"]) for row in self.rows)}
+        number = next(one for one in count(1) if f"{prefix}{one}" not in used)
         self.rows.append({
             "hole": f"{prefix}{number}", "room": room.name, "domain": domain.key,
             "purpose": purpose.name, "why": purpose.why, "expected": expected, "x": x, "y": y,
@@ -142,7 +147,8 @@ def start_draft(
     for place in [*options.wanted, *options.done]:
         if plan.room_at(*place) is None:
             notes.append(f"No hole at x {place[0]:.2f}, y {place[1]:.2f}: it is off the floor.")
-    return Draft(surface, wet, anomalies, plan, options, obstacles, done, statements=notes)
+    names = frozenset(str(hole) for hole in survey.tests["hole"])
+    return Draft(surface, wet, anomalies, plan, options, obstacles, done, names, notes)
 
 
 def _earlier(survey: Survey) -> list[Place]:

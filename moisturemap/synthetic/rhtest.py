@@ -43,7 +43,7 @@ def draw_tests(
         "test": np.arange(1, recipe.tests + 1), "visit": visit.id,
         "hole": [f"H{i + 1}" for i in range(recipe.tests)],
         "x": np.round(places[chosen, 0], 2), "y": np.round(places[chosen, 1], 2),
-        "method": "rh-in-situ", "depth_mm": 60.0, "value": np.round(np.clip(rh, 20, 100), 1),
+        "method": "in-situ-rh", "depth_mm": 60.0, "value": np.round(np.clip(rh, 20, 100), 1),
         "unit": "%RH", "temperature_c": 18.5, "air_temperature_c": 20.0, "air_rh_pct": 50.0,
         "drilled": None if started is None else started - timedelta(days=4),
         "placed": None if started is None else started - timedelta(days=4),

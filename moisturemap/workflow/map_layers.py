@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import geopandas as gpd
+import pandas as pd
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -89,7 +90,8 @@ def test_layer(study: Study) -> Layer:
     tests = tests[tests["visit"].isin(shown) & tests["x"].notna() & tests["y"].notna()]
     names = ["test", "visit", "hole", "method", "depth_mm", "value", "unit"]
     geometry = gpd.points_from_xy(tests["x"].astype(float), tests["y"].astype(float))
-    shown_tests = tests[names].assign(off_depth_mm=off_rule_depth(tests, study.survey.plan))
+    off = pd.Series(off_rule_depth(tests, study.survey.plan), index=tests.index, dtype=float)
+    shown_tests = tests[names].assign(off_depth_mm=off)
     return collection(gpd.GeoDataFrame(shown_tests, geometry=geometry))
 
 

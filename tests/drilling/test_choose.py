@@ -181,7 +181,7 @@ def test_a_moved_hole_goes_where_it_was_moved(planned):
 
 def earlier_tests(*where: tuple[float, float]) -> pd.DataFrame:
     """In-situ RH tests at places."""
-    rows = [{"hole": f"A{i}", "x": x, "y": y, "method": "rh-in-situ"}
+    rows = [{"hole": f"A{i}", "x": x, "y": y, "method": "in-situ-rh"}
             for i, (x, y) in enumerate(where)]  # fmt: skip
     return pd.DataFrame(rows, columns=list(TEST_COLUMNS))
 
@@ -192,6 +192,12 @@ def test_earlier_holes_are_kept_clear_of(planned):
     plan = planned(tests=earlier_tests(first))
     assert plan.holes.distance(Point(first)).min() >= 0.3
     assert any("earlier hole" in text for text in plan.statements)
+
+
+def test_new_holes_are_not_named_like_tests_already_made(planned):
+    """A survey with holes H1 and H2 gets H3 and on."""
+    tests = earlier_tests((0.5, 0.5), (0.5, 5.5)).assign(hole=["H1", "H2"])
+    assert list(planned(tests=tests).holes["hole"]) == ["H3", "H4", "H5"]
 
 
 def test_earlier_holes_can_count_and_the_wettest_is_still_tested(planned):
