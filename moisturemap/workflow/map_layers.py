@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import geopandas as gpd
-import pandas as pd
 import numpy as np
+import pandas as pd
 import shapely
 from shapely.geometry.base import BaseGeometry
 
