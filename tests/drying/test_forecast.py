@@ -20,6 +20,7 @@ def _course(levels: list[float], sd: float = 1.0) -> ZoneCourse:
     return ZoneCourse("A", days, np.array(levels), np.full(len(levels), sd))
 
 
+@pytest.mark.slow
 def test_intervals_hold_the_true_day_about_nine_times_in_ten() -> None:
     """Over many noisy falls with an uncertain asymptote."""
     rng = np.random.default_rng(8)

@@ -39,7 +39,7 @@ def test_no_seam_shows_where_tiles_meet(kind):
     """Steps between cells across tile edges are those of the exact surface."""
     model = Covariance(kind, 4.0, 3.0, nugget=0.4)
     points, values = readings(1500, model=model)
-    at, side = cells(0.125), int(20 / 0.125)
+    at, side = cells(0.16), int(20 / 0.16)
     mean, sd = NeighbourhoodKriging(points, values, model).predict(at)
     exact = Kriging(points, values, model).means(at, values[:, None])[:, 0]
     tile = np.empty(len(mean), dtype=int)

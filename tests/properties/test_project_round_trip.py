@@ -57,7 +57,7 @@ def surveys(draw: st.DrawFn) -> Survey:
     )  # fmt: skip
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(survey=surveys())
 def test_a_survey_packed_and_read_is_the_same_survey(survey: Survey) -> None:
     """Every field, every cell, every type."""

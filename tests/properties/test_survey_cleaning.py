@@ -47,7 +47,7 @@ def survey_of(rows: list[tuple[float, float, float, str, str, int, str]], stated
     return Survey("any", PLAN, meters, (Visit("v1"),), frame[list(READING_COLUMNS)])
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=25)
 @given(ROWS, st.booleans())
 def test_every_reading_comes_out_once_with_a_flag_and_a_reason(
     rows: list[tuple[float, float, float, str, str, int, str]], stated: bool
@@ -67,7 +67,7 @@ def test_every_reading_comes_out_once_with_a_flag_and_a_reason(
     assert (readings.loc[used, "instrument"] == clean.instrument.id).all()
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=25)
 @given(ROWS, st.booleans())
 def test_spots_hold_every_used_reading_once(
     rows: list[tuple[float, float, float, str, str, int, str]], stated: bool
