@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass, field
 
 import geopandas as gpd
 import xarray as xr
+from threadpoolctl import threadpool_limits
 
 from moisturemap.anomalies import Anomalies, DetectOptions, detect
 from moisturemap.drilling import DrillOptions, DrillPlan, plan_holes
@@ -135,7 +136,14 @@ def study(
     """
     options = options or StudyOptions()
     say = progress or (lambda phrase, fraction: None)
-    chosen = survey.visit(visit)
+    # systems are small: more threads would wait for each other, on a busy machine for minutes
+    with threadpool_limits(limits=1):
+        return _whole_path(survey, survey.visit(visit), options, say)
+
+
+def _whole_path(
+    survey: Survey, chosen: Visit, options: StudyOptions, say: Callable[[str, float], None]
+) -> Study:
     plan = survey.plan
     parts = domains(plan)
     say("cleaning readings", 0.02)
