@@ -213,8 +213,8 @@ def _sentence(
     if span[0] == 0.0:
         return f"Zone {course.zone}: its wettest tenth reads at or below {target:.3g} already."
     met = f"until its wettest tenth reads {target:.3g}"
-    return (f"Zone {course.zone}, {met}: {_span(*span, options)} from the latest visit, if air and machines stay as "
-            "they have been.")  # fmt: skip
+    return (f"Zone {course.zone}, {met}: {_span(*span, options)} from the latest visit, if air and "
+            "machines stay as they have been.")  # fmt: skip
 
 
 def _span(days: float, low: float, high: float, options: DryingOptions) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from shapely.geometry import Point
+from threadpoolctl import threadpool_limits
 
 from moisturemap.acceptance import SpotVerdict
 from moisturemap.acceptance import decide as decide_floor
@@ -85,13 +86,11 @@ def compare_visits(
     )  # fmt: skip
     clean, left_out = _cleaned(survey, chosen, latest)
     series = VisitSeries.of(clean, options or DryingOptions())
-    found = compare(
-        series,
-        LatestVisit(latest.moisture, latest.wet, latest.found, survey.plan,
-                    survey.scan.dry_reference),
-        options=options, progress=_part(progress, 0.5, 0.9),
-    )  # fmt: skip
-    drying, told = _with_tests(survey, latest, found)
+    last = LatestVisit(latest.moisture, latest.wet, latest.found, survey.plan,
+                       survey.scan.dry_reference)  # fmt: skip
+    with threadpool_limits(limits=1):
+        found = compare(series, last, options=options, progress=_part(progress, 0.5, 0.9))
+        drying, told = _with_tests(survey, latest, found)
     if progress is not None:
         progress("visits compared", 1.0)
     return VisitComparison(survey, latest, drying, (*notes, *left_out, *found.notes, *told))

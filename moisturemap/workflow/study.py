@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 
 import geopandas as gpd
 import xarray as xr
@@ -161,7 +161,9 @@ def _whole_path(
     say("planning holes", 0.9)
     drilling = plan_holes(moisture, wet, found, plan, survey, options=options.drilling)
     say("done", 1.0)
-    provenance = Provenance(survey.provenance.inputs, asdict(options))
+    # an earlier surface given to save a fit is no option to be recorded, and large
+    plain = replace(options, mapping=replace(options.mapping, earlier=None))
+    provenance = Provenance(survey.provenance.inputs, asdict(plain))
     return Study(survey, chosen, parts, clean, found, moisture, wet, drilling, provenance)
 
 
