@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from threadpoolctl import threadpool_limits
 
 from moisturemap.errors import OptionError
 from moisturemap.geostat.blend import BlendedKriging, BlendOptions
@@ -64,7 +65,9 @@ def map_points(
         raise OptionError("points and cells have different numbers of coordinates",
                           value=(places.shape, targets.shape))  # fmt: skip
     if model is None:
-        fit = fit_covariance(places, values, noise_sd=noise_sd)
+        # the fit solves many small systems, on which more threads would wait for each other
+        with threadpool_limits(limits=1):
+            fit = fit_covariance(places, values, noise_sd=noise_sd)
     else:
         fit = CovarianceFit(model, ((1.0, model),), float("nan"))
     if engine == "pykrige":

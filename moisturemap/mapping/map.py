@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits
 
 from moisturemap.floorplan import CellGrid, Domain, FloorPlan
 from moisturemap.mapping.domain_map import map_domain
@@ -61,7 +62,9 @@ def map_readings(
     notes: list[str] = []
     for place, domain in enumerate(domains):
         report = _part(progress, f"mapping {domain.label}", place, len(domains))
-        outcome = map_domain(spots[spots["domain"] == domain.key], clean, domain, options)
+        # small systems: more threads would wait for each other
+        with threadpool_limits(limits=1):
+            outcome = map_domain(spots[spots["domain"] == domain.key], clean, domain, options)
         notes += [f"{domain.label}: {note}" for note in outcome.notes]
         if outcome.field is None:
             refusals[domain.key] = outcome.refusal
