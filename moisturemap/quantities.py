@@ -1,13 +1,13 @@
 """What a number means: a quantity with its unit.
 
-A relative reading and a calibrated value never mix: :func:`require_same` refuses it.
+A relative reading is never a calibrated value, and no test method converts to another. The one
+bridge is ``calibration``: this floor's scan against its tests, with the error, and never for
+acceptance.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-from moisturemap.errors import InputError
 
 FEET = 0.3048
 """Metres in one international foot (exact; international yard and pound agreement 1959)."""
@@ -57,17 +57,3 @@ QUANTITIES = {
     quantity.key: quantity
     for quantity in (RELATIVE, RH_IN_SITU, RH_HOOD, RH_SLEEVE, CARBIDE, MVER, OVEN_DRY, PIN_TIMBER)
 }
-
-
-def require_same(one: Quantity, other: Quantity) -> Quantity:
-    """Return the common quantity, or refuse to mix two.
-
-    Raises
-    ------
-    InputError
-        If the two are different quantities; there is no conversion between test methods.
-    """
-    if one != other:
-        message = f"{one} and {other} are different quantities and are never merged or converted"
-        raise InputError(message)
-    return one

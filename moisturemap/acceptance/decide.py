@@ -25,6 +25,7 @@ from moisturemap.acceptance.proof import proof_sentence
 from moisturemap.acceptance.record import entries_of, method_named
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.sealed import SpotVerdict, judge_spots
+from moisturemap.acceptance.verdict import GUARD_SOURCE
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import Room
@@ -316,7 +317,8 @@ def _tolerances(book: RuleBook) -> tuple[float, float]:
 def _statements(options: DecideOptions, spots: Sequence[SpotVerdict]) -> tuple[str, ...]:
     guard = (
         "A test meets the limit only when its result and its expanded uncertainty (k = 2) stay"
-        " within it; it exceeds when the result itself is above; between, nothing is proven."
+        " within it; it exceeds when the result itself is above; between, nothing is proven"
+        f" ({GUARD_SOURCE})."
         if options.guard_band
         else "Tests are held against the limit by the reading alone, without guard band, as chosen."
     )

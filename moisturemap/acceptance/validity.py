@@ -10,8 +10,6 @@ from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.rule import Rule, RuleBook
 from moisturemap.errors import InputError
 
-STANDINGS = ("valid", "valid with remarks", "invalid")
-
 
 @dataclass(frozen=True, slots=True)
 class Finding:

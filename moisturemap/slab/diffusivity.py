@@ -16,9 +16,6 @@ SECONDS_PER_DAY = 86_400.0
 ACTIVATION_K = 4700.0
 """Activation energy over the gas constant for drying [K]; after Bazant and Najjar (1972)."""
 
-FACTOR_OF_DIFFUSIVITY = 2.0
-"""How far a diffusivity estimated from strength may be off, either way; common practice."""
-
 
 @dataclass(frozen=True, slots=True)
 class DiffusivityCurve:
