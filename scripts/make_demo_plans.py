@@ -33,8 +33,9 @@ def grid(area: BaseGeometry, spacing: float, gap: float = 0.15) -> Array:
     west, south, east, north = area.bounds
     x = np.arange(west + gap, east - 0.05, spacing)
     y = np.arange(south + gap, north - 0.05, spacing)
-    rows = [np.column_stack([x if i % 2 == 0 else x[::-1], np.full(x.size, v)])
-            for i, v in enumerate(y)]  # fmt: skip
+    rows = [
+        np.column_stack([x if i % 2 == 0 else x[::-1], np.full(x.size, v)]) for i, v in enumerate(y)
+    ]
     places = np.concatenate(rows)
     return np.round(places[shapely.covers(area.buffer(-0.06), shapely.points(places))], 3)
 
@@ -71,9 +72,14 @@ def bakery() -> None:
     rng = np.random.default_rng(20260304)
     outline = Polygon([(0, 0), (12, 0), (12, 5), (7, 5), (7, 9), (0, 9)])
     pipe = LineString([(0, 6.8), (7, 6.8)])
-    walls = [feature(LineString(ends), kind="exterior-wall", name=name) for name, ends in {
-        "south wall": [(0, 0), (12, 0)], "east wall": [(12, 0), (12, 5)],
-        "west wall": [(0, 0), (0, 9)]}.items()]  # fmt: skip
+    walls = [
+        feature(LineString(ends), kind="exterior-wall", name=name)
+        for name, ends in {
+            "south wall": [(0, 0), (12, 0)],
+            "east wall": [(12, 0), (12, 5)],
+            "west wall": [(0, 0), (0, 9)],
+        }.items()
+    ]
     supply = feature(LineString([(9.4, 5), (9.4, 3.4)]), kind="known-service", name="oven supply")
     path = write("bakery", BAKERY, [feature(outline, name="bakery"), *walls, supply])
     places = grid(outline, 0.4)
@@ -96,39 +102,66 @@ def bakery() -> None:
 
 def bakery_tests() -> pd.DataFrame:
     """Return in-situ tests: all pass at 60 mm, three depths at one spot tell of a wet core."""
-    rows = [("H1", 9.4, 0.8, 60, 82.4, 1), ("H1a", 9.4, 0.8, 20, 73.0, 2),
-            ("H1b", 9.4, 0.8, 120, 93.5, 3), ("H2", 0.7, 5.0, 60, 76.4, 1),
-            ("H3", 11.3, 2.6, 60, 77.9, 2), ("H4", 3.4, 0.6, 60, 77.2, 3)]  # fmt: skip
+    rows = [
+        ("H1", 9.4, 0.8, 60, 82.4, 1),
+        ("H1a", 9.4, 0.8, 20, 73.0, 2),
+        ("H1b", 9.4, 0.8, 120, 93.5, 3),
+        ("H2", 0.7, 5.0, 60, 76.4, 1),
+        ("H3", 11.3, 2.6, 60, 77.9, 2),
+        ("H4", 3.4, 0.6, 60, 77.2, 3),
+    ]
     drilled = datetime.fromisoformat("2026-03-06T10:00:00+01:00")
     records = []
     for i, (hole, x, y, depth, value, probe) in enumerate(rows):
         start = drilled + timedelta(minutes=20 * i)
         lined, read = start + timedelta(minutes=10), start + timedelta(hours=73)
         records.append(
-            {"hole": hole, "x": x, "y": y, "method": "in-situ RH", "depth_mm": depth,
-             "thickness_mm": 150, "value": value, "unit": "%RH", "temperature_c": 18.4,
-             "probe_temperature_c": 18.6, "slab_temperature_c": 18.2, "air_temperature_c": 19.5,
-             "air_rh_pct": 48, "drilled": start.isoformat(), "lined": lined.isoformat(),
-             "placed": lined.isoformat(), "read": read.isoformat(), "drift_pct": 0.3,
-             "conditioned_hours": 96, "service_conditions": "yes",
-             "instrument": f"probe {probe}", "operator": "R. Fenn", "note": ""}
-        )  # fmt: skip
+            {
+                "hole": hole,
+                "x": x,
+                "y": y,
+                "method": "in-situ RH",
+                "depth_mm": depth,
+                "thickness_mm": 150,
+                "value": value,
+                "unit": "%RH",
+                "temperature_c": 18.4,
+                "probe_temperature_c": 18.6,
+                "slab_temperature_c": 18.2,
+                "air_temperature_c": 19.5,
+                "air_rh_pct": 48,
+                "drilled": start.isoformat(),
+                "lined": lined.isoformat(),
+                "placed": lined.isoformat(),
+                "read": read.isoformat(),
+                "drift_pct": 0.3,
+                "conditioned_hours": 96,
+                "service_conditions": "yes",
+                "instrument": f"probe {probe}",
+                "operator": "R. Fenn",
+                "note": "",
+            }
+        )
     return pd.DataFrame(records)
 
 
 def flat() -> None:
     """Make four rooms on one slab with thin walls, a timber deck; a leak under the bath."""
     rng = np.random.default_rng(20260518)
-    rooms = {"living room": box(0, 0, 4.9, 5.0), "kitchen": box(5.0, 0, 8.0, 2.9),
-             "hall": box(5.0, 3.0, 8.0, 5.0), "bath": box(8.1, 0, 10.4, 5.0)}  # fmt: skip
+    rooms = {
+        "living room": box(0, 0, 4.9, 5.0),
+        "kitchen": box(5.0, 0, 8.0, 2.9),
+        "hall": box(5.0, 3.0, 8.0, 5.0),
+        "bath": box(8.1, 0, 10.4, 5.0),
+    }
     deck = box(0, 5.3, 10.4, 8.0)
     features = [feature(room, name=name) for name, room in rooms.items()]
-    features += [feature(deck, name="loft room"),
-                 feature(LineString([(0, 0), (10.4, 0)]), kind="exterior-wall", name="south wall"),
-                 feature(LineString([(10.4, 0), (10.4, 8.0)]), kind="exterior-wall",
-                         name="east wall"),
-                 feature(LineString([(8.5, 2.5), (10.2, 2.5)]), kind="known-service",
-                         name="bath waste")]  # fmt: skip
+    features += [
+        feature(deck, name="loft room"),
+        feature(LineString([(0, 0), (10.4, 0)]), kind="exterior-wall", name="south wall"),
+        feature(LineString([(10.4, 0), (10.4, 8.0)]), kind="exterior-wall", name="east wall"),
+        feature(LineString([(8.5, 2.5), (10.2, 2.5)]), kind="known-service", name="bath waste"),
+    ]
     path = write("flat", FLAT, features)
     slab = np.concatenate([grid(room, 0.4) for room in rooms.values()])
     timber = grid(deck, 0.5)
@@ -139,8 +172,10 @@ def flat() -> None:
     read = np.concatenate([on_slab, on_deck]) + 10.0 * rng.standard_normal(len(places))
     texts = shown(read, (0, 500))
     lines = ["x;y;Messwert;Bemerkung"]
-    lines += [f"{x:.2f};{y:.2f};{text};".replace(".", ",")
-              for (x, y), text in zip(places, texts, strict=True)]  # fmt: skip
+    lines += [
+        f"{x:.2f};{y:.2f};{text};".replace(".", ",")
+        for (x, y), text in zip(places, texts, strict=True)
+    ]
     (path / "readings.csv").write_text("\n".join(lines) + "\n", encoding="utf-8-sig")
 
 
@@ -163,10 +198,12 @@ def warehouse() -> None:
     rng = np.random.default_rng(20260907)
     hall = box(0, 0, 32, 16.5)
     outline = Polygon(hall.exterior.coords, [column.exterior.coords for column in columns()])
-    features = [feature(outline, name="hall"),
-                feature(LineString(hall.exterior.coords), kind="exterior-wall", name="outer wall"),
-                feature(LineString([(4.5, 0), (8.5, 0)]), kind="door", name="gate"),
-                feature(box(28.5, 6.0, 32, 8.5), kind="keep-clear", name="rack aisle")]  # fmt: skip
+    features = [
+        feature(outline, name="hall"),
+        feature(LineString(hall.exterior.coords), kind="exterior-wall", name="outer wall"),
+        feature(LineString([(4.5, 0), (8.5, 0)]), kind="door", name="gate"),
+        feature(box(28.5, 6.0, 32, 8.5), kind="keep-clear", name="rack aisle"),
+    ]
     for x, y in ((0.2, 8.0), (16.0, 0.2), (16.0, 16.3), (31.8, 12.0)):
         features.append(feature(Point(x, y), kind="power-point", name=f"socket {x:g} {y:g}"))
     path = write("warehouse", WAREHOUSE, features)
@@ -184,11 +221,13 @@ def warehouse() -> None:
 def warehouse_machines() -> pd.DataFrame:
     """Return machines as they were left after the flood: by the gate and where it is dry now."""
     columns = ["machine", "kind", "x", "y", "direction_deg", "capacity", "unit", "note"]
-    rows = [("D1", "dehumidifier", 3.0, 8.0, "", 90, "l/day", "by the gate since v1"),
-            ("D2", "dehumidifier", 12.5, 8.5, "", 90, "l/day", "middle of the flood of v1"),
-            ("F1", "air-mover", 9.5, 9.5, 0, "", "", "blows over floor that is dry now"),
-            ("F2", "air-mover", 6.5, 1.5, 180, "", "", "blows at the gate"),
-            ("F3", "air-mover", 18.0, 14.0, 270, "", "", "")]  # fmt: skip
+    rows = [
+        ("D1", "dehumidifier", 3.0, 8.0, "", 90, "l/day", "by the gate since v1"),
+        ("D2", "dehumidifier", 12.5, 8.5, "", 90, "l/day", "middle of the flood of v1"),
+        ("F1", "air-mover", 9.5, 9.5, 0, "", "", "blows over floor that is dry now"),
+        ("F2", "air-mover", 6.5, 1.5, 180, "", "", "blows at the gate"),
+        ("F3", "air-mover", 18.0, 14.0, 270, "", "", ""),
+    ]
     return pd.DataFrame(rows, columns=columns)
 
 

@@ -15,9 +15,19 @@ LONGEST_MODULE = 600
 LONGEST_FUNCTION = 60
 MOST_PARAMETERS = 6
 TOP_LEVEL = {
-    "README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "pyproject.toml", "requirements.lock",
-    "requirements-dev.lock", "moisturemap", "tests", "demo_plans", "docs", "scripts",
-}  # fmt: skip
+    "README.md",
+    "DEVELOPERS.md",
+    "CHANGELOG.md",
+    "LICENSE",
+    "pyproject.toml",
+    "requirements.lock",
+    "requirements-dev.lock",
+    "moisturemap",
+    "tests",
+    "demo_plans",
+    "docs",
+    "scripts",
+}
 JUNK = {"utils", "util", "helpers", "helper", "common", "misc", "tools"}
 
 

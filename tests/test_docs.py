@@ -12,8 +12,12 @@ import moisturemap
 from moisturemap.cli import COMMANDS
 
 ROOT = Path(__file__).resolve().parent.parent
-PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", ROOT / "CHANGELOG.md",
-         *sorted((ROOT / "docs").rglob("*.md"))]  # fmt: skip
+PAGES = [
+    ROOT / "README.md",
+    ROOT / "DEVELOPERS.md",
+    ROOT / "CHANGELOG.md",
+    *sorted((ROOT / "docs").rglob("*.md")),
+]
 LINK = re.compile(r"\]\(([^)#:\s]+)(?:#[^)]*)?\)")
 
 

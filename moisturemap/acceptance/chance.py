@@ -91,9 +91,13 @@ class KnownField:
     noise_sd: Array
 
     def draws(
-        self, values: Array, covariance: Covariance, count: int, rng: np.random.Generator,
+        self,
+        values: Array,
+        covariance: Covariance,
+        count: int,
+        rng: np.random.Generator,
         coefficients: Array | None = None,
-    ) -> Array:  # fmt: skip
+    ) -> Array:
         """Draw the noise-free field at the cells given the tests, shape (count, m).
 
         Coefficients of the trend are drawn by generalised least squares unless given.
@@ -251,6 +255,14 @@ def _cells(rooms: list[Room]) -> pd.DataFrame:
             middle = room.polygon.representative_point()
             inside, grid = np.array([True]), np.array([[middle.x, middle.y]])
         own = grid[inside]
-        frames.append(pd.DataFrame({"x": own[:, 0], "y": own[:, 1], "room": room.name,
-                                    "area": room.polygon.area / len(own)}))  # fmt: skip
+        frames.append(
+            pd.DataFrame(
+                {
+                    "x": own[:, 0],
+                    "y": own[:, 1],
+                    "room": room.name,
+                    "area": room.polygon.area / len(own),
+                }
+            )
+        )
     return pd.concat(frames, ignore_index=True)

@@ -15,8 +15,20 @@ from moisturemap.survey import Instrument, InstrumentCheck
 ASSUMED_C = 20.0
 """Temperature taken for a salt check that states none [C]."""
 
-CHECK_COLUMNS = ("instrument", "serial", "when", "reference", "temperature_c", "expected", "read",
-                 "deviation", "tolerance", "rejects", "result", "sentence")  # fmt: skip
+CHECK_COLUMNS = (
+    "instrument",
+    "serial",
+    "when",
+    "reference",
+    "temperature_c",
+    "expected",
+    "read",
+    "deviation",
+    "tolerance",
+    "rejects",
+    "result",
+    "sentence",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,9 +134,22 @@ def check_table(
             continue
         for one in (judge_check(check) for check in instrument.checks):
             result, sentence = _words(one, tolerance, rejects)
-            rows.append((instrument.id, instrument.serial, one.check.when, one.check.reference,
-                         one.check.temperature_c, one.expected, one.check.read, one.deviation,
-                         tolerance, rejects, result, sentence))  # fmt: skip
+            rows.append(
+                (
+                    instrument.id,
+                    instrument.serial,
+                    one.check.when,
+                    one.check.reference,
+                    one.check.temperature_c,
+                    one.expected,
+                    one.check.read,
+                    one.deviation,
+                    tolerance,
+                    rejects,
+                    result,
+                    sentence,
+                )
+            )
     return pd.DataFrame(rows, columns=list(CHECK_COLUMNS))
 
 

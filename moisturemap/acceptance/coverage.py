@@ -14,8 +14,18 @@ from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.rule import AgeRule, CountRule, PlaceRule, RuleBook
 from moisturemap.floorplan import FloorPlan, Room, Slab, exterior_walls, walls
 
-COVERAGE_COLUMNS = ("rule", "asked", "required", "found", "needed", "met", "sentence", "document",
-                    "source", "sureness")  # fmt: skip
+COVERAGE_COLUMNS = (
+    "rule",
+    "asked",
+    "required",
+    "found",
+    "needed",
+    "met",
+    "sentence",
+    "document",
+    "source",
+    "sureness",
+)
 """``met`` is True, False, or None where it cannot be told."""
 
 ZONE_REACH_M = 0.3
@@ -164,9 +174,10 @@ def _zones(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
     wettest = zones.sort_values("peak", ascending=False).iloc[0]
     points = [point for point, _ in places_of(tests)]
     lacking = [
-        str(name) for name, shape in zip(zones["zone"], zones.geometry, strict=True)
+        str(name)
+        for name, shape in zip(zones["zone"], zones.geometry, strict=True)
         if not any(shape.distance(point) <= ZONE_REACH_M for point in points)
-    ]  # fmt: skip
+    ]
     first = str(wettest["zone"])
     if first not in lacking:
         sentence = f"the wettest zone of the scan, {first}, has a valid test"
@@ -218,9 +229,12 @@ def _place_cover(rule: PlaceRule, needed: int, sentence: str, lacking: list[str]
 
 
 _PLACES = {
-    "room": _rooms, "pour": _pours, "wettest-zone": _zones, "exterior-wall": _walls,
+    "room": _rooms,
+    "pour": _pours,
+    "wettest-zone": _zones,
+    "exterior-wall": _walls,
     "conditions": _conditions,
-}  # fmt: skip
+}
 
 
 def cover_age(tests: Sequence[JudgedTest], book: RuleBook, as_of: datetime | None) -> list[Cover]:
@@ -242,8 +256,18 @@ def cover_age(tests: Sequence[JudgedTest], book: RuleBook, as_of: datetime | Non
 def coverage_table(covers: Sequence[Cover]) -> pd.DataFrame:
     """List the rules on the tests as a whole; columns ``COVERAGE_COLUMNS``."""
     rows = [
-        (one.rule.id, one.rule.words, one.required, one.found, one.needed, one.met, one.sentence,
-         one.rule.document, one.rule.source, one.rule.sureness)
+        (
+            one.rule.id,
+            one.rule.words,
+            one.required,
+            one.found,
+            one.needed,
+            one.met,
+            one.sentence,
+            one.rule.document,
+            one.rule.source,
+            one.rule.sureness,
+        )
         for one in covers
-    ]  # fmt: skip
+    ]
     return pd.DataFrame(rows, columns=list(COVERAGE_COLUMNS)).astype({"met": object})

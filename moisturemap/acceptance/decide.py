@@ -35,9 +35,25 @@ from moisturemap.slab import SpotOptions, equilibrium_moisture, rules_of_thumb
 from moisturemap.survey import CleanReadings, Limit, Survey, Visit
 from moisturemap.zones import WetZones
 
-SPOT_COLUMNS = ("spot", "room", "x", "y", "depths_mm", "read_pct", "depth_mean", "sealed",
-                "sealed_low", "sealed_high", "hysteresis_low", "hysteresis_high", "limit",
-                "chance_above", "verdict", "governs", "why")  # fmt: skip
+SPOT_COLUMNS = (
+    "spot",
+    "room",
+    "x",
+    "y",
+    "depths_mm",
+    "read_pct",
+    "depth_mean",
+    "sealed",
+    "sealed_low",
+    "sealed_high",
+    "hysteresis_low",
+    "hysteresis_high",
+    "limit",
+    "chance_above",
+    "verdict",
+    "governs",
+    "why",
+)
 
 USE_LIMITS = (
     "The results hold for the tested places at the time they were read; they promise nothing for"
@@ -211,15 +227,24 @@ def decide(
     zoned = [one for one in covers if one.rule.id == "wettest-zone" and one.needed]
     wettest = any(one.met is True for one in zoned)
     return Decision(
-        verdict, _sentence(verdict, count), reasons,
-        next_steps(judged, spots, covers, any(limits.values())), limits, judged,
-        tests_table(judged, limits), findings_table(judged),
-        check_table(survey.instruments, tolerance, rejects), spots, coverage_table(covers),
-        proof_sentence(passing, count, wettest), curves,
-        chance_view(judged, limits, survey.plan, study, curves, seed=options.seed), book,
+        verdict,
+        _sentence(verdict, count),
+        reasons,
+        next_steps(judged, spots, covers, any(limits.values())),
+        limits,
+        judged,
+        tests_table(judged, limits),
+        findings_table(judged),
+        check_table(survey.instruments, tolerance, rejects),
+        spots,
+        coverage_table(covers),
+        proof_sentence(passing, count, wettest),
+        curves,
+        chance_view(judged, limits, survey.plan, study, curves, seed=options.seed),
+        book,
         (*_statements(options, spots), *_timber_statements(judged)),
         Provenance(survey.provenance.inputs, {**asdict(options), "rules": list(book.sources)}),
-    )  # fmt: skip
+    )
 
 
 def limits_by_room(survey: Survey) -> dict[str, Limit | None]:
@@ -244,9 +269,12 @@ def relate_all(
 
 
 def _covers(
-    survey: Survey, study: StudyLike | None, judged: Sequence[JudgedTest], book: RuleBook,
+    survey: Survey,
+    study: StudyLike | None,
+    judged: Sequence[JudgedTest],
+    book: RuleBook,
     options: DecideOptions,
-) -> list[Cover]:  # fmt: skip
+) -> list[Cover]:
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
     unmapped = () if study is None else study.moisture.unmapped_rooms
     grounds: dict[str, list[Room]] = {}
@@ -326,8 +354,14 @@ def _statements(options: DecideOptions, spots: Sequence[SpotVerdict]) -> tuple[s
     refused = [f"No sealed humidity at {s.spot}: {s.refusal}." for s in spots if s.refusal]
     odd = [f"{s.spot}: {r}." for s in spots if s.estimate is not None for r in s.estimate.remarks]
     thick = {s.estimate.spec.thickness_mm for s in spots if s.wait is not None and s.estimate}
-    return (*USE_LIMITS, guard, *(f"The drying model assumes: {m}." for m in model), *refused, *odd,
-            *(_thumb(one) for one in sorted(thick)))  # fmt: skip
+    return (
+        *USE_LIMITS,
+        guard,
+        *(f"The drying model assumes: {m}." for m in model),
+        *refused,
+        *odd,
+        *(_thumb(one) for one in sorted(thick)),
+    )
 
 
 def _thumb(thickness_mm: float) -> str:
@@ -368,6 +402,17 @@ def _spot_row(spot: SpotVerdict) -> tuple[object, ...]:
         sealed, band = spot.estimate.sealed, spot.estimate.hysteresis_band
         mean = spot.estimate.depth_mean.value
         found = (mean, sealed.value, sealed.low, sealed.high, *band)
-    return (spot.spot, spot.room, spot.x, spot.y, depths, read, *found,
-            nothing if spot.limit_pct is None else spot.limit_pct, spot.chance_above, spot.verdict,
-            spot.governs, spot.why)  # fmt: skip
+    return (
+        spot.spot,
+        spot.room,
+        spot.x,
+        spot.y,
+        depths,
+        read,
+        *found,
+        nothing if spot.limit_pct is None else spot.limit_pct,
+        spot.chance_above,
+        spot.verdict,
+        spot.governs,
+        spot.why,
+    )

@@ -16,9 +16,25 @@ from moisturemap.acceptance.verdict import TestVerdict, judge
 from moisturemap.survey import Limit
 
 TEST_VERDICT_COLUMNS = (
-    "test", "hole", "room", "x", "y", "method", "depth_mm", "value", "unit", "uncertainty",
-    "standing", "limit", "verdict", "why", "chance_above", "read", "instrument", "reasons",
-)  # fmt: skip
+    "test",
+    "hole",
+    "room",
+    "x",
+    "y",
+    "method",
+    "depth_mm",
+    "value",
+    "unit",
+    "uncertainty",
+    "standing",
+    "limit",
+    "verdict",
+    "why",
+    "chance_above",
+    "read",
+    "instrument",
+    "reasons",
+)
 """``value`` and ``uncertainty`` (expanded, k = 2) in ``unit``; ``limit`` is NaN where the test is
 not judged; ``reasons`` are sentences joined by new lines."""
 
@@ -134,13 +150,27 @@ def tests_table(tests: Sequence[JudgedTest], limits: dict[str, Limit | None]) ->
         room = entry.room.name if entry.room else ""
         limit = limits.get(room)
         place = entry.place or (float("nan"), float("nan"))
-        rows.append((
-            entry.key, entry.hole, room, *place, entry.method.key, entry.number("depth_mm"),
-            test.result.value, entry.method.units[0], test.spread.expanded, test.standing,
-            limit.value if limit and test.judged else float("nan"), test.verdict.verdict,
-            test.verdict.why, test.verdict.chance_above, entry.moment("read"),
-            entry.text("instrument"), "\n".join(finding.sentence for finding in test.findings),
-        ))  # fmt: skip
+        rows.append(
+            (
+                entry.key,
+                entry.hole,
+                room,
+                *place,
+                entry.method.key,
+                entry.number("depth_mm"),
+                test.result.value,
+                entry.method.units[0],
+                test.spread.expanded,
+                test.standing,
+                limit.value if limit and test.judged else float("nan"),
+                test.verdict.verdict,
+                test.verdict.why,
+                test.verdict.chance_above,
+                entry.moment("read"),
+                entry.text("instrument"),
+                "\n".join(finding.sentence for finding in test.findings),
+            )
+        )
     return pd.DataFrame(rows, columns=list(TEST_VERDICT_COLUMNS))
 
 

@@ -39,8 +39,11 @@ def next_steps(
     steps += _checks(tests)
     steps += _repeats(tests)
     steps += _more(covers)
-    steps += [f"{one.sentence[0].upper()}{one.sentence[1:]}." for one in covers
-              if one.met is False and not isinstance(one.rule, CountRule | PlaceRule)]  # fmt: skip
+    steps += [
+        f"{one.sentence[0].upper()}{one.sentence[1:]}."
+        for one in covers
+        if one.met is False and not isinstance(one.rule, CountRule | PlaceRule)
+    ]
     return tuple(steps)
 
 
@@ -90,8 +93,9 @@ def _more(covers: Sequence[Cover]) -> list[str]:
     for one in covers:
         if isinstance(one.rule, PlaceRule) and one.required:
             places.update(dict.fromkeys(one.lacking))
-    short = sum(one.needed - one.found for one in covers
-                if isinstance(one.rule, CountRule) and not one.met)  # fmt: skip
+    short = sum(
+        one.needed - one.found for one in covers if isinstance(one.rule, CountRule) and not one.met
+    )
     wanted = [f"one {place}" for place in places]
     total = max(short, len(wanted))
     if total == 0:

@@ -97,8 +97,10 @@ def _carbide(entry: TestEntry) -> Result:
     remarks: tuple[str, ...] = ()
     if water is None and pressure is not None:
         water = pressure * BOTTLE_GRAMS_PER_BAR
-        remarks = ("water taken as 1.0 g for each bar of a usual bottle at 20 C (from memory); the"
-                   " table of the bottle itself goes first",)  # fmt: skip
+        remarks = (
+            "water taken as 1.0 g for each bar of a usual bottle at 20 C (from memory); the"
+            " table of the bottle itself goes first",
+        )
     if not sample or water is None:
         return Result(None)
     return Result(100.0 * water / sample, f"{water:g} g of water in {sample:g} g", remarks)

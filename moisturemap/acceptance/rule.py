@@ -265,9 +265,12 @@ class RuleBook:
     def changed(self, content: Mapping[str, Any], source: str) -> RuleBook:
         """Return the book with the rules of a parsed file replaced, added or dropped."""
         books: dict[str, dict[str, Any]] = {
-            "rule": dict(self.rules), "count": dict(self.counts), "place": dict(self.places),
-            "age": dict(self.ages), "uncertainty": dict(self.uncertainties),
-        }  # fmt: skip
+            "rule": dict(self.rules),
+            "count": dict(self.counts),
+            "place": dict(self.places),
+            "age": dict(self.ages),
+            "uncertainty": dict(self.uncertainties),
+        }
         for kind, tables in content.items():
             if kind not in books:
                 message = "no such kind of rule"
@@ -275,15 +278,23 @@ class RuleBook:
             for number, table in enumerate(tables, start=1):
                 _apply(books[kind], kind, dict(table), f"{source}, [[{kind}]] {number}")
         return RuleBook(
-            books["rule"], books["count"], books["place"], books["age"], books["uncertainty"],
+            books["rule"],
+            books["count"],
+            books["place"],
+            books["age"],
+            books["uncertainty"],
             (*self.sources, source),
-        )  # fmt: skip
+        )
 
     def citations(self, ids: Iterable[str]) -> list[dict[str, Any]]:
         """Return rules by id as plain rows: id, words, document, source, sureness."""
         every: dict[str, AnyRule] = {
-            **self.rules, **self.counts, **self.places, **self.ages, **self.uncertainties,
-        }  # fmt: skip
+            **self.rules,
+            **self.counts,
+            **self.places,
+            **self.ages,
+            **self.uncertainties,
+        }
         wanted = ("id", "words", "document", "source", "sureness")
         return [
             {name: asdict(every[one]).get(name, "") for name in wanted}
@@ -322,9 +333,13 @@ def _apply(book: dict[str, Any], kind: str, table: dict[str, Any], place: str) -
 
 
 def _check_words(rule: AnyRule, place: str) -> None:
-    choices = {"sureness": SURENESS, "effect": EFFECTS, "missing": (*EFFECTS, "ignore"),
-               "units": ("metric", "feet", "any"),
-               "kind": ("exterior-wall", "wettest-zone", "room", "pour", "conditions")}  # fmt: skip
+    choices = {
+        "sureness": SURENESS,
+        "effect": EFFECTS,
+        "missing": (*EFFECTS, "ignore"),
+        "units": ("metric", "feet", "any"),
+        "kind": ("exterior-wall", "wettest-zone", "room", "pour", "conditions"),
+    }
     for name, allowed in choices.items():
         value = getattr(rule, name, None)
         if value is not None and value not in allowed:
@@ -341,8 +356,19 @@ def _check_words(rule: AnyRule, place: str) -> None:
             raise InputError(message, place=place, value=value)
 
 
-_NUMBERS = ("at_least", "at_most", "above", "first_count", "first_area_m2", "step_count",
-            "step_area_m2", "within_m", "at_most_days", "value", "share")  # fmt: skip
+_NUMBERS = (
+    "at_least",
+    "at_most",
+    "above",
+    "first_count",
+    "first_area_m2",
+    "step_count",
+    "step_area_m2",
+    "within_m",
+    "at_most_days",
+    "value",
+    "share",
+)
 
 
 @cache

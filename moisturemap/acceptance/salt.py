@@ -66,21 +66,49 @@ _NAN = float("nan")
 _GAP = (_NAN, _NAN)
 
 _ROWS = (
-    Salt("LiCl", (11.26, 11.29, 11.30, 11.31, 11.30, 11.28, 11.25, 11.21),
-         (*_GAP, 0.35, 0.31, 0.27, 0.24, *_GAP), "secondary", ("lithium chloride",)),
-    Salt("MgCl2", (33.60, 33.47, 33.30, 33.07, 32.78, 32.44, 32.05, 31.60),
-         (*_GAP, 0.21, 0.18, 0.16, 0.14, *_GAP), "secondary", ("magnesium chloride",)),
-    Salt("NaCl", (75.65, 75.67, 75.61, 75.47, 75.29, 75.09, 74.87, 74.68),
-         (*_GAP, 0.18, 0.14, 0.12, 0.11, *_GAP), "secondary",
-         ("sodium chloride", "common salt", "table salt", "kochsalz")),
-    Salt("KCl", (87.67, 86.77, 85.92, 85.11, 84.34, 83.62, 82.95, 82.32),
-         (*_GAP, 0.33, 0.29, 0.26, 0.25, *_GAP), "secondary", ("potassium chloride",)),
-    Salt("KNO3", (*_GAP, 95.41, 94.62, 93.58, 92.31, *_GAP),
-         (*_GAP, 0.96, 0.66, 0.55, 0.60, *_GAP), "memory", ("potassium nitrate",)),
-    Salt("K2SO4", (98.48, 98.18, 97.89, 97.59, 97.30, 97.00, 96.71, 96.41),
-         (*_GAP, 0.63, 0.53, 0.45, 0.40, *_GAP), "secondary",
-         ("potassium sulfate", "potassium sulphate")),
-)  # fmt: skip
+    Salt(
+        "LiCl",
+        (11.26, 11.29, 11.30, 11.31, 11.30, 11.28, 11.25, 11.21),
+        (*_GAP, 0.35, 0.31, 0.27, 0.24, *_GAP),
+        "secondary",
+        ("lithium chloride",),
+    ),
+    Salt(
+        "MgCl2",
+        (33.60, 33.47, 33.30, 33.07, 32.78, 32.44, 32.05, 31.60),
+        (*_GAP, 0.21, 0.18, 0.16, 0.14, *_GAP),
+        "secondary",
+        ("magnesium chloride",),
+    ),
+    Salt(
+        "NaCl",
+        (75.65, 75.67, 75.61, 75.47, 75.29, 75.09, 74.87, 74.68),
+        (*_GAP, 0.18, 0.14, 0.12, 0.11, *_GAP),
+        "secondary",
+        ("sodium chloride", "common salt", "table salt", "kochsalz"),
+    ),
+    Salt(
+        "KCl",
+        (87.67, 86.77, 85.92, 85.11, 84.34, 83.62, 82.95, 82.32),
+        (*_GAP, 0.33, 0.29, 0.26, 0.25, *_GAP),
+        "secondary",
+        ("potassium chloride",),
+    ),
+    Salt(
+        "KNO3",
+        (*_GAP, 95.41, 94.62, 93.58, 92.31, *_GAP),
+        (*_GAP, 0.96, 0.66, 0.55, 0.60, *_GAP),
+        "memory",
+        ("potassium nitrate",),
+    ),
+    Salt(
+        "K2SO4",
+        (98.48, 98.18, 97.89, 97.59, 97.30, 97.00, 96.71, 96.41),
+        (*_GAP, 0.63, 0.53, 0.45, 0.40, *_GAP),
+        "secondary",
+        ("potassium sulfate", "potassium sulphate"),
+    ),
+)
 
 SALTS = {salt.name: salt for salt in _ROWS}
 """L. Greenspan, Humidity fixed points of binary saturated aqueous solutions, J. Res. NBS 81A (1977)

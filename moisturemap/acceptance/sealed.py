@@ -95,11 +95,16 @@ def judge_spots(
     options : SpotOptions
     """
     usable = [
-        test for test in tests
-        if test.counts and test.entry.method.key in AT_DEPTH and test.result.value is not None
-        and not test.entry.text("censored") and test.entry.place is not None
-        and test.entry.room is not None and test.entry.number("depth_mm") is not None
-    ]  # fmt: skip
+        test
+        for test in tests
+        if test.counts
+        and test.entry.method.key in AT_DEPTH
+        and test.result.value is not None
+        and not test.entry.text("censored")
+        and test.entry.place is not None
+        and test.entry.room is not None
+        and test.entry.number("depth_mm") is not None
+    ]
     return tuple(_judge_spot(group, limits, options) for group in _spots(usable))
 
 
@@ -125,9 +130,10 @@ def _latest(group: list[JudgedTest]) -> list[JudgedTest]:
         return group
     last = max(known)
     return [
-        test for test, time in zip(group, times, strict=True)
+        test
+        for test, time in zip(group, times, strict=True)
         if time is None or (last - time).total_seconds() <= SAME_TIME_DAYS * 86_400.0
-    ]  # fmt: skip
+    ]
 
 
 def _judge_spot(
@@ -156,8 +162,21 @@ def _judge_spot(
         wait = wait_for_limit(estimate, bound)
     names = ", ".join(dict.fromkeys(test.entry.hole or test.entry.key for test in group))
     x, y = np.mean([test.entry.place for test in group if test.entry.place], axis=0)
-    return SpotVerdict(names, room.name, float(x), float(y), readings, estimate, refusal, bound,
-                       verdict, chance, governs, why, wait)  # fmt: skip
+    return SpotVerdict(
+        names,
+        room.name,
+        float(x),
+        float(y),
+        readings,
+        estimate,
+        refusal,
+        bound,
+        verdict,
+        chance,
+        governs,
+        why,
+        wait,
+    )
 
 
 def _reading(test: JudgedTest) -> DepthReading:

@@ -107,19 +107,25 @@ def _shown(value: float) -> str:
 def _made(rule: Rule, entry: TestEntry, effect: str, sentence: str) -> Finding:
     if rule.note:
         sentence += f"; {rule.note}"
-    return Finding(entry.key, entry.hole, rule.id, effect, sentence, rule.document, rule.source,
-                   rule.sureness)  # fmt: skip
+    return Finding(
+        entry.key, entry.hole, rule.id, effect, sentence, rule.document, rule.source, rule.sureness
+    )
 
 
 def _without_lesser(findings: Sequence[Finding], book: RuleBook) -> list[Finding]:
     """Leave out a remark where a stronger rule already speaks of the same measure."""
-    strong = {book.rules[f.rule].measure for f in findings
-              if f.effect == "invalid" and f.rule in book.rules}  # fmt: skip
+    strong = {
+        book.rules[f.rule].measure
+        for f in findings
+        if f.effect == "invalid" and f.rule in book.rules
+    }
     return [
-        f for f in findings
-        if f.effect == "invalid" or f.rule not in book.rules
+        f
+        for f in findings
+        if f.effect == "invalid"
+        or f.rule not in book.rules
         or book.rules[f.rule].measure not in strong
-    ]  # fmt: skip
+    ]
 
 
 def standing(findings: Sequence[Finding]) -> str:

@@ -72,9 +72,10 @@ def judge(
         why = f"{shown} with its uncertainty of {margin:.2g} reaches above the limit {bound:g}"
         return TestVerdict("not proven", why, chance)
     return TestVerdict(
-        "meets", f"{shown} with its uncertainty of {margin:.2g} is within the limit {bound:g}",
+        "meets",
+        f"{shown} with its uncertainty of {margin:.2g} is within the limit {bound:g}",
         chance,
-    )  # fmt: skip
+    )
 
 
 def _refusal(entry: TestEntry, limit: Limit | None) -> str:

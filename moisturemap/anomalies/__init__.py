@@ -6,6 +6,11 @@ from moisturemap.anomalies.limits import alias_wavelength, ridge_fraction
 from moisturemap.anomalies.options import DetectOptions
 
 __all__ = [
-    "ANOMALY_COLUMNS", "ANOMALY_KINDS", "Anomalies", "DetectOptions", "alias_wavelength", "detect",
+    "ANOMALY_COLUMNS",
+    "ANOMALY_KINDS",
+    "Anomalies",
+    "DetectOptions",
+    "alias_wavelength",
+    "detect",
     "ridge_fraction",
-]  # fmt: skip
+]

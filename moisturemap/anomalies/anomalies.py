@@ -9,9 +9,19 @@ import geopandas as gpd
 ANOMALY_KINDS = ("line", "spot", "mesh", "stray")
 
 ANOMALY_COLUMNS = (
-    "anomaly", "kind", "room", "domain", "strength", "score", "length_m", "width_m", "readings",
-    "persistence", "sentence", "geometry",
-)  # fmt: skip
+    "anomaly",
+    "kind",
+    "room",
+    "domain",
+    "strength",
+    "score",
+    "length_m",
+    "width_m",
+    "readings",
+    "persistence",
+    "sentence",
+    "geometry",
+)
 """``anomaly`` is "L1", "S1", "M1", "X1" by kind; ``strength`` in reading units; ``readings`` is how
 many readings it disturbs; ``length_m`` is NaN for what is not a line; ``width_m`` is the standard
 deviation of the response across it, for mesh the distance between crests, NaN for a single reading;

@@ -95,8 +95,17 @@ def _line(
     score = float(np.sqrt((finds.scores[order] ** 2).sum()))
     width = float(share @ [ridge.width for ridge in ridges])
     geometry = on_floor(LineString(corners).simplify(STRAIGHT * spacing), outline)
-    return Anomaly("line", geometry, strength, score, float(geometry.length), width, effect,
-                   finds.columns[:, order].max(axis=1), _lifted(effect, level))  # fmt: skip
+    return Anomaly(
+        "line",
+        geometry,
+        strength,
+        score,
+        float(geometry.length),
+        width,
+        effect,
+        finds.columns[:, order].max(axis=1),
+        _lifted(effect, level),
+    )
 
 
 def _lifted(effect: Array, level: float) -> NDArray[np.intp]:
@@ -136,9 +145,17 @@ def _spot(finds: Finds, group: list[int], scan: Scan, level: float) -> Anomaly:
     lone = disturbed.size <= 1 and width == 0.0
     repeated = lone and disturbed.size == 1 and _agrees(scan, finds, int(disturbed[0]))
     kind = "stray" if lone and not repeated else "spot"
-    return Anomaly(kind, Point(centre), strength, float(finds.scores[lead]), float("nan"),
-                   width or float("nan"), effect, finds.columns[:, group].max(axis=1),
-                   disturbed)  # fmt: skip
+    return Anomaly(
+        kind,
+        Point(centre),
+        strength,
+        float(finds.scores[lead]),
+        float("nan"),
+        width or float("nan"),
+        effect,
+        finds.columns[:, group].max(axis=1),
+        disturbed,
+    )
 
 
 def _on_line(anomaly: Anomaly, lines: list[Anomaly]) -> bool:
@@ -157,8 +174,17 @@ def _mesh(finds: Finds, scan: Scan, outline: BaseGeometry, level: float) -> Anom
     effect = total - np.quantile(total, 0.05)
     lead = max(finds.waves, key=lambda wave: wave.score)
     height = float(np.quantile(effect, 0.95))
-    return Anomaly("mesh", outline, height, float(np.sqrt(lead.score)), float("nan"),
-                   lead.length, effect, effect / height, _lifted(effect, level))  # fmt: skip
+    return Anomaly(
+        "mesh",
+        outline,
+        height,
+        float(np.sqrt(lead.score)),
+        float("nan"),
+        lead.length,
+        effect,
+        effect / height,
+        _lifted(effect, level),
+    )
 
 
 def assemble(finds: Finds, scan: Scan, outline: BaseGeometry, level: float) -> list[Anomaly]:
@@ -172,10 +198,15 @@ def assemble(finds: Finds, scan: Scan, outline: BaseGeometry, level: float) -> l
         A reading lifted by at least this counts as disturbed [reading].
     """
     floor = (outline, scan.spacing)
-    lines = [_line(finds, order, corners, level, floor)
-             for order, corners in link_bends(list(finds.ridges), scan.spacing)]  # fmt: skip
+    lines = [
+        _line(finds, order, corners, level, floor)
+        for order, corners in link_bends(list(finds.ridges), scan.spacing)
+    ]
     spots = [_spot(finds, group, scan, level) for group in _groups(finds, scan.spacing)]
-    kept = [spot for spot in spots if not _on_line(spot, lines)
-            and spot.disturbed.size * scan.spacing**2 <= WIDEST_SPOT_M2]  # fmt: skip
+    kept = [
+        spot
+        for spot in spots
+        if not _on_line(spot, lines) and spot.disturbed.size * scan.spacing**2 <= WIDEST_SPOT_M2
+    ]
     mesh = [_mesh(finds, scan, outline, level)] if finds.waves else []
     return [*mesh, *lines, *kept]

@@ -125,8 +125,9 @@ def _blocks(points: Array, seed: int) -> list[NDArray[np.intp]]:
 def _prior_mean(values: Array, spacing: float, floor: float) -> Array:
     spread = float(np.subtract(*np.quantile(values, [0.84, 0.16])) / 2)
     variance = max(spread**2, float(values.var()) / 3, 4 * floor, 1e-6)
-    return np.log([0.5 * variance, 5 * spacing, variance, 3.5 * spacing,
-                   max(0.15 * variance, floor)])  # fmt: skip
+    return np.log(
+        [0.5 * variance, 5 * spacing, variance, 3.5 * spacing, max(0.15 * variance, floor)]
+    )
 
 
 @dataclass(frozen=True)
@@ -164,13 +165,19 @@ class Sample:
         extent = float(np.ptp(self.points, axis=0).max())
         least = np.log(self.floor)
         return np.array(
-            [(centre[0] - 8, centre[0] + 4),
-             np.log([shortest * self.spacing, max(extent, 4 * self.spacing,
-                                                  shortest * self.spacing)]),
-             (centre[2] - 12, centre[2] + 5),
-             np.log([2.0 * self.spacing, 12 * self.spacing]),
-             (least, max(centre[4] + 4, least + 1))]
-        )  # fmt: skip
+            [
+                (centre[0] - 8, centre[0] + 4),
+                np.log(
+                    [
+                        shortest * self.spacing,
+                        max(extent, 4 * self.spacing, shortest * self.spacing),
+                    ]
+                ),
+                (centre[2] - 12, centre[2] + 5),
+                np.log([2.0 * self.spacing, 12 * self.spacing]),
+                (least, max(centre[4] + 4, least + 1)),
+            ]
+        )
 
 
 def fit_background(
@@ -206,9 +213,15 @@ def fit_background(
 
     first = centre
     if start is not None:
-        first = np.log([start.texture, start.texture_length, start.zones, start.zone_length,
-                        start.nugget])  # fmt: skip
-    found = minimize(objective, np.clip(first, bounds[:, 0], bounds[:, 1]), jac=True,
-                     method="L-BFGS-B", bounds=bounds,
-                     options={"maxiter": 40, "ftol": 1e-6, "gtol": 1e-2})  # fmt: skip
+        first = np.log(
+            [start.texture, start.texture_length, start.zones, start.zone_length, start.nugget]
+        )
+    found = minimize(
+        objective,
+        np.clip(first, bounds[:, 0], bounds[:, 1]),
+        jac=True,
+        method="L-BFGS-B",
+        bounds=bounds,
+        options={"maxiter": 40, "ftol": 1e-6, "gtol": 1e-2},
+    )
     return Background(*(float(value) for value in np.exp(found.x)))

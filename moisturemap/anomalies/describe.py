@@ -28,8 +28,11 @@ def _apart(one: float, other: float) -> float:
 def _parallel_wall(geometry: BaseGeometry, room: Room) -> Wall | None:
     """Return the nearest wall a straight line runs parallel to."""
     bearing = _bearing(geometry)
-    alike = [wall for wall in walls(room) if wall.length >= 1.0
-             and _apart(bearing, _bearing(wall.line)) <= PARALLEL_DEG]  # fmt: skip
+    alike = [
+        wall
+        for wall in walls(room)
+        if wall.length >= 1.0 and _apart(bearing, _bearing(wall.line)) <= PARALLEL_DEG
+    ]
     return min(alike, key=lambda wall: wall.line.distance(geometry), default=None)
 
 
@@ -46,14 +49,20 @@ def _line_course(geometry: BaseGeometry, plan: FloorPlan, room: str) -> str:
 
 
 def _line_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
-    shape = (f"line-shaped, {anomaly.length:.1f} m, {_line_course(anomaly.geometry, plan, room)}, "
-             f"about {anomaly.strength:+.0f} over its sides")  # fmt: skip
+    shape = (
+        f"line-shaped, {anomaly.length:.1f} m, {_line_course(anomaly.geometry, plan, room)}, "
+        f"about {anomaly.strength:+.0f} over its sides"
+    )
     if persistence == "dries":
-        return (f"{shape}: falls from visit to visit as wet floor does, so a leaking joint or seam "
-                f"is likelier than a pipe; {LOCATE} all the same")  # fmt: skip
+        return (
+            f"{shape}: falls from visit to visit as wet floor does, so a leaking joint or seam "
+            f"is likelier than a pipe; {LOCATE} all the same"
+        )
     if persistence == "persists":
-        return (f"{shape}: unchanged since the earlier visit: likely a pipe, metal or an active "
-                f"leak; {LOCATE}")  # fmt: skip
+        return (
+            f"{shape}: unchanged since the earlier visit: likely a pipe, metal or an active "
+            f"leak; {LOCATE}"
+        )
     what = (
         "likely a heating loop" if len(anomaly.geometry.coords) > 5 else "likely pipe, cable or bar"
     )
@@ -73,14 +82,18 @@ def _spot_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: st
     count = max(1, anomaly.disturbed.size)
     readings = "one reading" if count == 1 else f"{count} readings"
     if anomaly.strength < 0:
-        return (f"spot {where}, {readings} about {anomaly.strength:.0f} below its surroundings: "
-                "likely a void, a film or poor contact; read it again")  # fmt: skip
+        return (
+            f"spot {where}, {readings} about {anomaly.strength:.0f} below its surroundings: "
+            "likely a void, a film or poor contact; read it again"
+        )
     head = f"spot {where}, {readings} about {anomaly.strength:+.0f} over its surroundings"
     if persistence == "dries":
         return f"{head}: falls from visit to visit as wet floor does: likely a small wet spot"
     if persistence == "persists":
-        return (f"{head}: unchanged since the earlier visit: likely metal, a box, salts or an "
-                f"active leak; {LOCATE}")  # fmt: skip
+        return (
+            f"{head}: unchanged since the earlier visit: likely metal, a box, salts or an "
+            f"active leak; {LOCATE}"
+        )
     return f"{head}: likely metal, a floor box or salts, or a small active leak; {LOCATE}"
 
 
@@ -89,26 +102,38 @@ def _stray_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: s
     head = f"one reading {where} stands {abs(anomaly.strength):.0f} "
     head += "above" if anomaly.strength > 0 else "below"
     if persistence == "persists":
-        return (f"{head} its neighbours on more than one visit: not mis-keyed; likely a small "
-                f"piece of metal; {LOCATE}")  # fmt: skip
+        return (
+            f"{head} its neighbours on more than one visit: not mis-keyed; likely a small "
+            f"piece of metal; {LOCATE}"
+        )
     return f"{head} its neighbours: likely mis-keyed, or something small; read it again"
 
 
 def _mesh_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
-    return (f"a regular pattern over the floor that repeats every {anomaly.width:.2f} m on this "
-            f"grid, about {anomaly.strength:+.0f} from trough to crest: likely reinforcement mesh, "
-            f"whose true pitch may be finer, or heating loops; {LOCATE}")  # fmt: skip
+    return (
+        f"a regular pattern over the floor that repeats every {anomaly.width:.2f} m on this "
+        f"grid, about {anomaly.strength:+.0f} from trough to crest: likely reinforcement mesh, "
+        f"whose true pitch may be finer, or heating loops; {LOCATE}"
+    )
 
 
 def sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
     """Say what an anomaly looks like and what to do about it."""
-    by_kind = {"line": _line_sentence, "spot": _spot_sentence, "stray": _stray_sentence,
-               "mesh": _mesh_sentence}  # fmt: skip
+    by_kind = {
+        "line": _line_sentence,
+        "spot": _spot_sentence,
+        "stray": _stray_sentence,
+        "mesh": _mesh_sentence,
+    }
     return by_kind[anomaly.kind](anomaly, plan, room, persistence)
 
 
 def reason(anomaly: Anomaly, name: str) -> str:
     """Say why a reading is flagged."""
-    words = {"line": "lies over a line-shaped anomaly", "spot": "lies over a spot anomaly",
-             "mesh": "is disturbed by a regular pattern", "stray": "stands alone"}  # fmt: skip
+    words = {
+        "line": "lies over a line-shaped anomaly",
+        "spot": "lies over a spot anomaly",
+        "mesh": "is disturbed by a regular pattern",
+        "stray": "stands alone",
+    }
     return f"{words[anomaly.kind]} ({name}); kept, but left out of the map"

@@ -68,8 +68,9 @@ def _search(
     spots = clean.spots[clean.spots["domain"] == domain.key]
     if len(spots) < LEAST:
         few = "1 reading is" if len(spots) == 1 else f"{len(spots)} readings are"
-        return (f"{few} too few to tell pipes and metal from the floor; nothing was "
-                "looked for there.")  # fmt: skip
+        return (
+            f"{few} too few to tell pipes and metal from the floor; nothing was looked for there."
+        )
     values = spots["value"].to_numpy(dtype=float)
     if np.ptp(values) == 0.0:
         return "all readings are equal, so pipes and metal cannot be told from the floor."
@@ -128,8 +129,12 @@ def detect(
         notebook.remarks.extend(set_remarks(named, scan.spacing, where))
     if progress is not None:
         progress("looked for pipes and metal", 1.0)
-    return Anomalies(_table(notebook.rows), _flagged(clean, notebook.marks),
-                     joined(notebook.limits), tuple(notebook.remarks))  # fmt: skip
+    return Anomalies(
+        _table(notebook.rows),
+        _flagged(clean, notebook.marks),
+        joined(notebook.limits),
+        tuple(notebook.remarks),
+    )
 
 
 @dataclass
@@ -162,11 +167,19 @@ def _row(
     name: str, anomaly: Anomaly, domain: Domain, room: str, lasting: str, words: str
 ) -> dict[str, object]:
     return {
-        "anomaly": name, "kind": anomaly.kind, "room": room, "domain": domain.key,
-        "strength": anomaly.strength, "score": anomaly.score, "length_m": anomaly.length,
-        "width_m": anomaly.width, "readings": int(anomaly.disturbed.size),
-        "persistence": lasting, "sentence": words, "geometry": anomaly.geometry,
-    }  # fmt: skip
+        "anomaly": name,
+        "kind": anomaly.kind,
+        "room": room,
+        "domain": domain.key,
+        "strength": anomaly.strength,
+        "score": anomaly.score,
+        "length_m": anomaly.length,
+        "width_m": anomaly.width,
+        "readings": int(anomaly.disturbed.size),
+        "persistence": lasting,
+        "sentence": words,
+        "geometry": anomaly.geometry,
+    }
 
 
 def _table(rows: list[dict[str, object]]) -> gpd.GeoDataFrame:
@@ -187,6 +200,7 @@ def _flagged(
     found = [marks.get(int(spot)) for spot in readings["spot"]]
     readings["anomaly"] = [mark[0] if mark else "" for mark in found]
     for column, part in (("flag", 1), ("reason", 2)):
-        readings[column] = [mark[part] if mark else was
-                            for mark, was in zip(found, readings[column], strict=True)]  # fmt: skip
+        readings[column] = [
+            mark[part] if mark else was for mark, was in zip(found, readings[column], strict=True)
+        ]
     return readings

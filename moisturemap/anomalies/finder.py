@@ -138,9 +138,16 @@ class Finds:
 def _search(scan: Scan, precision: Precision, norms: Array, entered: Array) -> Search:
     scores = precision.scores(scan.values)
     search = Search(
-        precision, scan.bank, scan.points, scan.spacing, scores, precision.diagonal.copy(),
-        scan.bank.weights @ scores, norms.copy(), np.ones(len(scan.points)),
-    )  # fmt: skip
+        precision,
+        scan.bank,
+        scan.points,
+        scan.spacing,
+        scores,
+        precision.diagonal.copy(),
+        scan.bank.weights @ scores,
+        norms.copy(),
+        np.ones(len(scan.points)),
+    )
     for column in entered.T:
         search.enter(column)
     return search
@@ -148,8 +155,12 @@ def _search(scan: Scan, precision: Precision, norms: Array, entered: Array) -> S
 
 def _ridge(bank: Templates, index: int) -> Ridge:
     x, y = bank.centre[index]
-    return Ridge((float(x), float(y)), float(bank.angle[index]), float(bank.length[index]),
-                 float(bank.width[index]))  # fmt: skip
+    return Ridge(
+        (float(x), float(y)),
+        float(bank.angle[index]),
+        float(bank.length[index]),
+        float(bank.width[index]),
+    )
 
 
 def _stands(ridge: Ridge, mean: Mean, scan: Scan, threshold: float) -> bool:
@@ -169,10 +180,11 @@ def _stands(ridge: Ridge, mean: Mean, scan: Scan, threshold: float) -> bool:
 
 def _refined(
     segments: list[Ridge], scores: Array, rest: Array, scan: Scan, base: Mean, threshold: float
-) -> list[Ridge]:  # fmt: skip
+) -> list[Ridge]:
     """Merge segments into runs and refine each beside all others; keep those that stand."""
-    runs = [merged([segments[i] for i in run], scores[run])
-            for run in link_runs(segments, scan.spacing)]  # fmt: skip
+    runs = [
+        merged([segments[i] for i in run], scores[run]) for run in link_runs(segments, scan.spacing)
+    ]
     kept: list[Ridge] = []
     for place, run in enumerate(runs):
         others = kept + runs[place + 1 :]
@@ -184,9 +196,9 @@ def _refined(
     return kept
 
 
-def _pass(scan: Scan, precision: Precision, norms: Array, threshold: float) -> tuple[
-    list[Ridge], list[Spot], Array
-]:  # fmt: skip
+def _pass(
+    scan: Scan, precision: Precision, norms: Array, threshold: float
+) -> tuple[list[Ridge], list[Spot], Array]:
     """One search: pursuit, lines refined, pursuit again beside the lines."""
     count = len(scan.points)
     most = _most(scan)
@@ -202,8 +214,12 @@ def _pass(scan: Scan, precision: Precision, norms: Array, threshold: float) -> t
         if lines.size == 0:
             break
         weights = scan.bank.weights[lines].toarray()
-        scores = np.concatenate([base.standardised(entered.T) if ridges else np.zeros(0),
-                                 np.abs(base.standardised(weights))])  # fmt: skip
+        scores = np.concatenate(
+            [
+                base.standardised(entered.T) if ridges else np.zeros(0),
+                np.abs(base.standardised(weights)),
+            ]
+        )
         rest = np.column_stack([wet, columns[:, ~straight]])
         segments = ridges + [_ridge(scan.bank, int(i)) for i in lines]
         ridges = _refined(segments, scores, rest, scan, base, threshold)
@@ -265,9 +281,13 @@ def _strengths(scan: Scan, precision: Precision, columns: Array, wet: Array) -> 
 
 
 def _pruned(
-    scan: Scan, precision: Precision, ridges: list[Ridge], spots: list[Spot], wet: Array,
+    scan: Scan,
+    precision: Precision,
+    ridges: list[Ridge],
+    spots: list[Spot],
+    wet: Array,
     threshold: float,
-) -> tuple[list[Ridge], list[Spot]]:  # fmt: skip
+) -> tuple[list[Ridge], list[Spot]]:
     """Drop, one by one, what no longer stands once everything is fitted together."""
     while ridges or spots:
         columns = _columns(ridges, spots, scan.points)
@@ -315,8 +335,7 @@ def find(scan: Scan, options: DetectOptions) -> Finds:
     for _ in range(options.refits + 1):
         background = _fitted(scan, hidden, background, options.seed)
         precision, norms = _metric(scan, background)
-        maxima = null_maxima(precision, scan.bank, norms, options.simulations,
-                             options.seed)  # fmt: skip
+        maxima = null_maxima(precision, scan.bank, norms, options.simulations, options.seed)
         threshold = MARGIN * float(np.quantile(maxima, 1.0 - options.family_error))
         ridges, spots, wet = _pass(scan, precision, norms, threshold)
         ridges, spots = _pruned(scan, precision, ridges, spots, wet, threshold)
@@ -325,8 +344,18 @@ def find(scan: Scan, options: DetectOptions) -> Finds:
         before, hidden = hidden, _hidden(columns, strengths, background)
         if np.mean(before != hidden) <= SETTLED:
             break
-    return Finds(tuple(ridges), tuple(spots), strengths, scores, columns, background, precision,
-                 threshold, waves, wet)  # fmt: skip
+    return Finds(
+        tuple(ridges),
+        tuple(spots),
+        strengths,
+        scores,
+        columns,
+        background,
+        precision,
+        threshold,
+        waves,
+        wet,
+    )
 
 
 __all__ = ["POINT", "Finds", "Scan", "Spot", "build_templates", "find"]

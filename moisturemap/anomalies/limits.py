@@ -55,10 +55,12 @@ def grid_limits(scan: Scan, finds: Finds) -> list[str]:
     """Say what the readings of a domain cannot see."""
     spacing = scan.spacing
     widths = [ridge.width for ridge in finds.ridges]
-    told = (f"readings every {spacing:.2f} m see a pipe, cable or bar only where the "
-            f"scanner responds at least {spacing / 2:.2f} m to each side of it (one standard "
-            "deviation); a narrower response can fall between two rows: pipes cannot be "
-            "excluded.")  # fmt: skip
+    told = (
+        f"readings every {spacing:.2f} m see a pipe, cable or bar only where the "
+        f"scanner responds at least {spacing / 2:.2f} m to each side of it (one standard "
+        "deviation); a narrower response can fall between two rows: pipes cannot be "
+        "excluded."
+    )
     found = [told]
     if widths and min(widths) < spacing / 2:
         share = ridge_fraction(min(widths), spacing)
@@ -66,7 +68,7 @@ def grid_limits(scan: Scan, finds: Finds) -> list[str]:
             f"the narrowest line found responds over about {min(widths):.2f} m (one "
             f"standard deviation); another like it half way between two rows would show only "
             f"{share:.0%} of its strength."
-        )  # fmt: skip
+        )
     found.append(_faint(scan, finds))
     found.append(_aliases(spacing))
     return found
@@ -81,8 +83,11 @@ def _faint(scan: Scan, finds: Finds) -> str:
 def _aliases(spacing: float) -> str:
     seen = {pitch: alias_wavelength(pitch, spacing) for pitch in MESH_PITCHES}
     hidden = [f"{1000 * pitch:.0f} mm" for pitch, wave in seen.items() if wave > LONGEST_WAVE]
-    shown = [f"{1000 * pitch:.0f} mm as {wave:.1f} m" for pitch, wave in seen.items()
-             if LONGEST_WAVE >= wave > 2.05 * spacing]  # fmt: skip
+    shown = [
+        f"{1000 * pitch:.0f} mm as {wave:.1f} m"
+        for pitch, wave in seen.items()
+        if LONGEST_WAVE >= wave > 2.05 * spacing
+    ]
     parts = []
     if shown:
         parts.append(f"mesh would show at a false pitch ({', '.join(shown)}), like heating loops")

@@ -111,9 +111,10 @@ def link_bends(ridges: list[Ridge], spacing: float) -> list[tuple[list[int], Arr
 
 
 def _reaches(
-    one: tuple[int, int], other: tuple[int, int],
+    one: tuple[int, int],
+    other: tuple[int, int],
     mate: dict[tuple[int, int], tuple[tuple[int, int], Array]],
-) -> bool:  # fmt: skip
+) -> bool:
     """Whether joining two ends would close a ring."""
     place = (one[0], 1 - one[1])
     while place in mate:
@@ -125,9 +126,10 @@ def _reaches(
 
 
 def _walk(
-    ridges: list[Ridge], ends: dict[tuple[int, int], Array],
+    ridges: list[Ridge],
+    ends: dict[tuple[int, int], Array],
     mate: dict[tuple[int, int], tuple[tuple[int, int], Array]],
-) -> list[tuple[list[int], Array]]:  # fmt: skip
+) -> list[tuple[list[int], Array]]:
     done: set[int] = set()
     lines = []
     for i in range(len(ridges)):

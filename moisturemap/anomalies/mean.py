@@ -71,8 +71,9 @@ class Mean:
         """
         thin = sparse.csr_matrix(rows)
         images = thin @ self.precision.whole
-        gram = np.asarray((images @ thin.T).todense() if sparse.issparse(images)
-                          else images @ rows.T)  # fmt: skip
+        gram = np.asarray(
+            (images @ thin.T).todense() if sparse.issparse(images) else images @ rows.T
+        )
         score = np.asarray(thin @ self.scores)
         if self.columns.shape[1]:
             cross = np.asarray(thin @ self.images)

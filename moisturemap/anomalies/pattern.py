@@ -205,7 +205,13 @@ def find_waves(
         gain = (pair @ strengths) * scores
         if not _throughout(matrix, scores, places, best) or not _even(gain, places, best):
             break
-        found.append(Wave(best, float(np.hypot(*strengths)),
-                          float(np.arctan2(strengths[1], strengths[0])), score))  # fmt: skip
+        found.append(
+            Wave(
+                best,
+                float(np.hypot(*strengths)),
+                float(np.arctan2(strengths[1], strengths[0])),
+                score,
+            )
+        )
         scores = scores - matrix @ (pair @ strengths)
     return tuple(found)

@@ -89,8 +89,13 @@ class Precision:
         return np.asarray(self.whole.diagonal())
 
 
-def _tile(points: Array, noise: Array, model: Background, members: NDArray[np.intp],
-          core: NDArray[np.bool_] | None = None) -> Tile:  # fmt: skip
+def _tile(
+    points: Array,
+    noise: Array,
+    model: Background,
+    members: NDArray[np.intp],
+    core: NDArray[np.bool_] | None = None,
+) -> Tile:
     """Compute a tile; without a core it is the only one and takes the drift out."""
     places = points[members]
     matrix = model.between(places, places)
@@ -143,8 +148,10 @@ def build_precision(points: Array, noise: Array, model: Background, spacing: flo
         low, high = points[core].min(axis=0), points[core].max(axis=0)
         radius = 0.5 * np.linalg.norm(high - low) + MARGIN * spacing
         near = np.array(sorted(tree.query_ball_point(0.5 * (low + high), radius)), dtype=np.intp)
-        inside = np.all((points[near] >= low - MARGIN * spacing)
-                        & (points[near] <= high + MARGIN * spacing), axis=1)  # fmt: skip
+        inside = np.all(
+            (points[near] >= low - MARGIN * spacing) & (points[near] <= high + MARGIN * spacing),
+            axis=1,
+        )
         members = near[inside]
         tile = _tile(points, noise, model, members, np.isin(members, core))
         tiles.append(tile)

@@ -48,8 +48,9 @@ def _pitch(lines: list[Anomaly]) -> float | None:
     """Distance between parallel lines when it is regular, else None."""
     angle = _direction(lines[0])
     normal = np.array([-np.sin(angle), np.cos(angle)])
-    offsets = np.sort([float(np.array(line.geometry.centroid.coords[0]) @ normal)
-                       for line in lines])  # fmt: skip
+    offsets = np.sort(
+        [float(np.array(line.geometry.centroid.coords[0]) @ normal) for line in lines]
+    )
     gaps = np.diff(offsets)
     regular = gaps.mean() <= WIDEST_PITCH and gaps.std() <= REGULAR * gaps.mean()
     return float(gaps.mean()) if regular else None
@@ -57,29 +58,35 @@ def _pitch(lines: list[Anomaly]) -> float | None:
 
 def set_remarks(named: list[tuple[str, Anomaly]], spacing: float, where: str) -> list[str]:
     """Say which straight lines form a regular set, and whether it may be mesh at a false pitch."""
-    straight = [(name, one) for name, one in named
-                if one.kind == "line" and len(one.geometry.coords) == 2]  # fmt: skip
+    straight = [
+        (name, one) for name, one in named if one.kind == "line" and len(one.geometry.coords) == 2
+    ]
     found, done = [], set()
     for name, one in straight:
         if name in done:
             continue
         turn = _direction(one)
-        family = [(other, line) for other, line in straight
-                  if min(abs(_direction(line) - turn), np.pi - abs(_direction(line) - turn))
-                  <= PARALLEL]  # fmt: skip
+        family = [
+            (other, line)
+            for other, line in straight
+            if min(abs(_direction(line) - turn), np.pi - abs(_direction(line) - turn)) <= PARALLEL
+        ]
         done |= {other for other, _ in family}
         pitch = _pitch([line for _, line in family]) if len(family) >= 3 else None
         if pitch is None:
             continue
         names = ", ".join(other for other, _ in family)
-        found.append(f"{where}: {names} run parallel about {pitch:.2f} m apart: likely heating "
-                     f"loops or regular bars{_mesh_words(pitch, spacing)}.")  # fmt: skip
+        found.append(
+            f"{where}: {names} run parallel about {pitch:.2f} m apart: likely heating "
+            f"loops or regular bars{_mesh_words(pitch, spacing)}."
+        )
     return found
 
 
 def _mesh_words(pitch: float, spacing: float) -> str:
-    alike = [mesh for mesh in MESH_PITCHES
-             if abs(alias_wavelength(mesh, spacing) / pitch - 1.0) <= ALIKE]  # fmt: skip
+    alike = [
+        mesh for mesh in MESH_PITCHES if abs(alias_wavelength(mesh, spacing) / pitch - 1.0) <= ALIKE
+    ]
     if not alike:
         return ""
     words = " or ".join(f"{1000 * mesh:.0f} mm" for mesh in alike)

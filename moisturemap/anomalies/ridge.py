@@ -91,8 +91,9 @@ class Ridge:
 def _moved(ridge: Ridge, turn: float, shift: float, width: float) -> Ridge:
     normal = np.array([-ridge.way[1], ridge.way[0]])
     centre = np.asarray(ridge.centre) + shift * normal
-    return replace(ridge, centre=(float(centre[0]), float(centre[1])), angle=ridge.angle + turn,
-                   width=width)  # fmt: skip
+    return replace(
+        ridge, centre=(float(centre[0]), float(centre[1])), angle=ridge.angle + turn, width=width
+    )
 
 
 def settle(
@@ -112,9 +113,8 @@ def settle(
     turn = 2.0 * step / max(ridge.length, 4 * ridge.width)
     shares = (-1.0, -0.5, 0.0, 0.5, 1.0)
     tried = [
-        _moved(ridge, turn * a, step * b, width)
-        for a in shares for b in shares for width in widths
-    ]  # fmt: skip
+        _moved(ridge, turn * a, step * b, width) for a in shares for b in shares for width in widths
+    ]
     rows = np.array([one.weights(points) for one in tried])
     scores = mean.standardised(rows)
     off = np.log([one.width / usual for one in tried]) / WIDTH_SPREAD
@@ -130,8 +130,9 @@ def ends_of_evidence(ridge: Ridge, mean: Mean, points: Array, spacing: float) ->
     count = int(np.ceil(ridge.length / spacing)) + 2 * BEYOND
     middles = (np.arange(count) - 0.5 * (count - 1)) * spacing
     along, across = ridge.frame(points)
-    profile = np.where(np.abs(across) <= REACH * ridge.width,
-                       np.exp(-0.5 * (across / ridge.width) ** 2), 0.0)  # fmt: skip
+    profile = np.where(
+        np.abs(across) <= REACH * ridge.width, np.exp(-0.5 * (across / ridge.width) ** 2), 0.0
+    )
     bins = np.floor((along - middles[0]) / spacing + 0.5).astype(int)
     rows = np.where(bins == np.arange(count)[:, None], profile, 0.0)
     score, gram = mean.partial(rows)

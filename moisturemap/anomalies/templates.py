@@ -119,13 +119,21 @@ def _segments(points: Array, angle: float, width: float, spacing: float) -> Temp
     values = np.exp(-0.5 * (distance[reading, place] / width) ** 2)
     weights = sparse.csr_matrix((values, (row, reading)), shape=(unique.size, len(points)))
     lines, pieces = np.divmod(unique, 2 * span + 1)
-    centre = (points[0] + np.outer((pieces - span) * piece_step, way)
-              + np.outer(lines * line_step, normal))  # fmt: skip
+    centre = (
+        points[0]
+        + np.outer((pieces - span) * piece_step, way)
+        + np.outer(lines * line_step, normal)
+    )
     full = np.ones(unique.size)
     return Templates(
-        weights, np.full(unique.size, SEGMENT), centre, angle * full, width * full, length * full,
+        weights,
+        np.full(unique.size, SEGMENT),
+        centre,
+        angle * full,
+        width * full,
+        length * full,
         np.zeros(unique.size, dtype=np.intp),
-    )  # fmt: skip
+    )
 
 
 def _discs(points: Array, centres: Array, width: float) -> Templates:
@@ -136,16 +144,28 @@ def _discs(points: Array, centres: Array, width: float) -> Templates:
     weights = sparse.csr_matrix((values, (pairs.row, pairs.col)), (len(centres), len(points)))
     none = np.zeros(len(centres))
     return Templates(
-        weights, np.full(len(centres), DISC), centres, none, np.full(len(centres), width), none,
+        weights,
+        np.full(len(centres), DISC),
+        centres,
+        none,
+        np.full(len(centres), width),
+        none,
         np.zeros(len(centres), dtype=np.intp),
-    )  # fmt: skip
+    )
 
 
 def _points(points: Array) -> Templates:
     none = np.zeros(len(points))
     family = np.full(len(points), POINT)
-    return Templates(sparse.identity(len(points), format="csr"), family, points, none, none, none,
-                     np.arange(len(points)))  # fmt: skip
+    return Templates(
+        sparse.identity(len(points), format="csr"),
+        family,
+        points,
+        none,
+        none,
+        none,
+        np.arange(len(points)),
+    )
 
 
 def _pieces(points: Array, spacing: float) -> Iterator[Templates]:
@@ -177,9 +197,14 @@ def _sound(bank: Templates) -> Templates:
 def take(bank: Templates, which: NDArray[np.bool_] | NDArray[np.intp]) -> Templates:
     """Return some templates of a bank."""
     return Templates(
-        bank.weights[which], bank.family[which], bank.centre[which], bank.angle[which],
-        bank.width[which], bank.length[which], bank.nearest[which],
-    )  # fmt: skip
+        bank.weights[which],
+        bank.family[which],
+        bank.centre[which],
+        bank.angle[which],
+        bank.width[which],
+        bank.length[which],
+        bank.nearest[which],
+    )
 
 
 def build_templates(points: Array, spacing: float) -> Templates:

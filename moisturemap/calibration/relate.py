@@ -157,9 +157,22 @@ def _curve(
     earned, reason = _earned(x.size, slope, rho, rank_p, quantity)
     attenuation = _attenuation(pairs, options.reading_sd)
     return CalibrationCurve(
-        quantity, slab, rooms, visit.id, pairs, intercept, slope, sd, rho, rank_p, pearson,
-        attenuation, earned, reason, _remarks(pairs, attenuation, options),
-    )  # fmt: skip
+        quantity,
+        slab,
+        rooms,
+        visit.id,
+        pairs,
+        intercept,
+        slope,
+        sd,
+        rho,
+        rank_p,
+        pearson,
+        attenuation,
+        earned,
+        reason,
+        _remarks(pairs, attenuation, options),
+    )
 
 
 def _earned(

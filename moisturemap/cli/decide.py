@@ -21,13 +21,18 @@ from moisturemap.cli.door import (
 @survey_argument
 @visit_option
 @click.option(
-    "--rules", type=click.Path(path_type=Path), metavar="FILE",
+    "--rules",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
     help="Rules of a country or maker (TOML), laid over those of the package.",
-)  # fmt: skip
+)
 @click.option(
-    "--units", type=click.Choice(["metric", "feet"]), default="metric", show_default=True,
+    "--units",
+    type=click.Choice(["metric", "feet"]),
+    default="metric",
+    show_default=True,
     help="Unit the job is reported in; counts of tests follow it.",
-)  # fmt: skip
+)
 @click.option("--no-scan", is_flag=True, help="Judge the tests alone, without the map.")
 @out_option
 @json_option
@@ -51,9 +56,13 @@ def decide(
     )
 
     result = judge(
-        read_survey(survey), visit=visit, rules=rules, units=units, with_scan=not no_scan,
+        read_survey(survey),
+        visit=visit,
+        rules=rules,
+        units=units,
+        with_scan=not no_scan,
         progress=progress(),
-    )  # fmt: skip
+    )
     if out is not None:
         print_files(
             [

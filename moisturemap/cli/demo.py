@@ -17,13 +17,20 @@ FLOORS = ("bakery", "flat", "warehouse")
 
 @click.command()
 @click.option(
-    "--floor", type=click.Choice([*FLOORS, "all"]), default="bakery", show_default=True,
+    "--floor",
+    type=click.Choice([*FLOORS, "all"]),
+    default="bakery",
+    show_default=True,
     help="Which invented floor.",
-)  # fmt: skip
+)
 @click.option(
-    "--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
-    default=Path("demo_output"), show_default=True, help="Folder to write into.",
-)  # fmt: skip
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    default=Path("demo_output"),
+    show_default=True,
+    help="Folder to write into.",
+)
 @json_option
 def demo(floor: str, out: Path, as_json: bool) -> None:
     """Run the main job on an invented floor and say where the results are.

@@ -15,9 +15,11 @@ from moisturemap.errors import MoistureMapError
 survey_argument = click.argument("survey", type=click.Path(path_type=Path))
 visit_option = click.option("--visit", metavar="ID", help="Visit to use; the latest by default.")
 out_option = click.option(
-    "--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
     help="Folder to write the files into.",
-)  # fmt: skip
+)
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON object and nothing else on stdout."
 )

@@ -22,9 +22,11 @@ from moisturemap.cli.door import (
 @visit_option
 @click.option("--holes", type=click.IntRange(1), metavar="N", help="Number of holes wanted.")
 @click.option(
-    "--clearance", type=click.FloatRange(0), metavar="M",
+    "--clearance",
+    type=click.FloatRange(0),
+    metavar="M",
     help="Distance to keep from flagged and known services [m].",
-)  # fmt: skip
+)
 @click.option("--reject", multiple=True, metavar="X,Y", help="Place not to be drilled [m]; repeat.")
 @click.option("--pin", multiple=True, metavar="X,Y", help="Place that must be drilled [m]; repeat.")
 @out_option

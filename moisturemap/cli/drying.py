@@ -20,28 +20,63 @@ from moisturemap.cli.door import (
 @survey_argument
 @click.option("--visits", metavar="ID,ID", help="Visits to compare; all with readings by default.")
 @click.option(
-    "--dry-level", type=float, metavar="R",
+    "--dry-level",
+    type=float,
+    metavar="R",
     help="Reading that dry floor shows here; else taken from a dry reference or the dry floor.",
-)  # fmt: skip
-@click.option("--dehumidifiers", type=click.IntRange(0, 200), metavar="N",
-              help="How many to place; those listed by default.")  # fmt: skip
-@click.option("--air-movers", type=click.IntRange(0, 200), metavar="N",
-              help="How many to place; those listed by default.")  # fmt: skip
-@click.option("--throw", type=float, default=6.0, show_default=True, metavar="M",
-              help="Reach of an air mover [m], from its maker's sheet.")  # fmt: skip
-@click.option("--cable", type=float, default=10.0, show_default=True, metavar="M",
-              help="Longest cable from a power point of the plan [m].")  # fmt: skip
-@click.option("--ceiling", type=float, metavar="M",
-              help="Height of the rooms [m], for the rule of thumb on capacity.")  # fmt: skip
-@click.option("--closed-door", multiple=True, metavar="NAME",
-              help="Door that stands closed; repeat.")  # fmt: skip
+)
+@click.option(
+    "--dehumidifiers",
+    type=click.IntRange(0, 200),
+    metavar="N",
+    help="How many to place; those listed by default.",
+)
+@click.option(
+    "--air-movers",
+    type=click.IntRange(0, 200),
+    metavar="N",
+    help="How many to place; those listed by default.",
+)
+@click.option(
+    "--throw",
+    type=float,
+    default=6.0,
+    show_default=True,
+    metavar="M",
+    help="Reach of an air mover [m], from its maker's sheet.",
+)
+@click.option(
+    "--cable",
+    type=float,
+    default=10.0,
+    show_default=True,
+    metavar="M",
+    help="Longest cable from a power point of the plan [m].",
+)
+@click.option(
+    "--ceiling",
+    type=float,
+    metavar="M",
+    help="Height of the rooms [m], for the rule of thumb on capacity.",
+)
+@click.option(
+    "--closed-door", multiple=True, metavar="NAME", help="Door that stands closed; repeat."
+)
 @out_option
 @json_option
 def drying(
-    survey: Path, visits: str | None, dry_level: float | None, dehumidifiers: int | None,
-    air_movers: int | None, throw: float, cable: float, ceiling: float | None,
-    closed_door: tuple[str, ...], out: Path | None, as_json: bool,
-) -> None:  # fmt: skip
+    survey: Path,
+    visits: str | None,
+    dry_level: float | None,
+    dehumidifiers: int | None,
+    air_movers: int | None,
+    throw: float,
+    cable: float,
+    ceiling: float | None,
+    closed_door: tuple[str, ...],
+    out: Path | None,
+    as_json: bool,
+) -> None:
     """Show what dried between visits, what did not, how long still, and where to move machines.
 
     With --out: figures, tables (CSV), areas and moves (GeoJSON), maps of change (NetCDF).
@@ -61,11 +96,15 @@ def drying(
         visits=visits.split(",") if visits else None,
         options=drying_options(dry_level=dry_level),
         placement=placement_options(
-            dehumidifiers=dehumidifiers, air_movers=air_movers, throw_m=throw, cable_m=cable,
-            ceiling_m=ceiling, closed_doors=closed_door,
+            dehumidifiers=dehumidifiers,
+            air_movers=air_movers,
+            throw_m=throw,
+            cable_m=cable,
+            ceiling_m=ceiling,
+            closed_doors=closed_door,
         ),
         progress=progress(),
-    )  # fmt: skip
+    )
     if out is not None:
         from moisturemap.figures import save_drying_figures
 

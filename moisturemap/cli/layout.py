@@ -12,10 +12,21 @@ from moisturemap.cli.door import json_option, out_option, print_files, print_jso
 @click.command()
 @click.argument("plan", type=click.Path(path_type=Path))
 @click.option("--spacing", type=float, metavar="M", help="Distance between readings [m].")
-@click.option("--margin", type=float, default=0.15, show_default=True, metavar="M",
-              help="Least distance of a reading from a wall [m].")  # fmt: skip
-@click.option("--unit", type=click.Choice(["m", "mm", "ft"]), default="m", show_default=True,
-              help="Unit of a plan file's coordinates.")  # fmt: skip
+@click.option(
+    "--margin",
+    type=float,
+    default=0.15,
+    show_default=True,
+    metavar="M",
+    help="Least distance of a reading from a wall [m].",
+)
+@click.option(
+    "--unit",
+    type=click.Choice(["m", "mm", "ft"]),
+    default="m",
+    show_default=True,
+    help="Unit of a plan file's coordinates.",
+)
 @out_option
 @json_option
 def layout(

@@ -27,23 +27,49 @@ FORMATS = ("pdf", "docx", "html")
 @click.command()
 @survey_argument
 @visit_option
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
-              default=Path(), show_default="here", help="Folder to write into.")  # fmt: skip
-@click.option("--format", "formats", multiple=True, type=click.Choice(FORMATS),
-              help="Document to write; repeat for several. PDF by default.")  # fmt: skip
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    default=Path(),
+    show_default="here",
+    help="Folder to write into.",
+)
+@click.option(
+    "--format",
+    "formats",
+    multiple=True,
+    type=click.Choice(FORMATS),
+    help="Document to write; repeat for several. PDF by default.",
+)
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True)
 @click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True)
-@click.option("--dates", type=click.Choice(["iso", "dmy", "mdy"]), default="iso",
-              show_default=True, help="How days are written.")  # fmt: skip
+@click.option(
+    "--dates",
+    type=click.Choice(["iso", "dmy", "mdy"]),
+    default="iso",
+    show_default=True,
+    help="How days are written.",
+)
 @click.option("--title", default="", help="Title instead of the survey's name.")
 @click.option("--logo", type=click.Path(path_type=Path), help="PNG or JPEG for the first page.")
-@click.option("--field", "fields", multiple=True, metavar="NAME=TEXT",
-              help="Line of the title block, such as Client=...; repeat.")  # fmt: skip
-@click.option("--issue", "issued_by", metavar="NAME",
-              help="Freeze a copy in the project file, issued by NAME.")  # fmt: skip
+@click.option(
+    "--field",
+    "fields",
+    multiple=True,
+    metavar="NAME=TEXT",
+    help="Line of the title block, such as Client=...; repeat.",
+)
+@click.option(
+    "--issue",
+    "issued_by",
+    metavar="NAME",
+    help="Freeze a copy in the project file, issued by NAME.",
+)
 @click.option("--figure", is_flag=True, help="Write only the map, with caption and alt text.")
-@click.option("--width", type=click.FloatRange(80, 600), metavar="MM",
-              help="Width of the figure [mm].")  # fmt: skip
+@click.option(
+    "--width", type=click.FloatRange(80, 600), metavar="MM", help="Width of the figure [mm]."
+)
 @click.option("--dpi", type=click.FloatRange(50, 600), default=200, show_default=True)
 @json_option
 def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: Any) -> None:
@@ -81,9 +107,13 @@ def _documents(
     for suffix in dict.fromkeys(wishes["formats"] or ("pdf",)):
         path = out / f"report-{_file_word(findings.study.visit.id)}.{suffix}"
         notes += write_report(
-            findings.study, path, decision=findings.decision, drying=findings.drying,
-            options=options, supplement=supplement,
-        )  # fmt: skip
+            findings.study,
+            path,
+            decision=findings.decision,
+            drying=findings.drying,
+            options=options,
+            supplement=supplement,
+        )
         written.append(path)
     return written, notes
 
@@ -111,9 +141,13 @@ def _options(wishes: dict[str, Any]) -> ReportOptions:
             raise OptionError(message, value=field, allowed="NAME=TEXT such as Client=A. Person")
         lines[name.strip()] = text.strip()
     return ReportOptions(
-        paper=wishes["paper"], units=wishes["units"], dates=wishes["dates"],
-        title=wishes["title"], title_block=lines, logo=wishes["logo"],
-    )  # fmt: skip
+        paper=wishes["paper"],
+        units=wishes["units"],
+        dates=wishes["dates"],
+        title=wishes["title"],
+        title_block=lines,
+        logo=wishes["logo"],
+    )
 
 
 def _issue(survey: Path, written: list[Path], findings: Findings, wishes: dict[str, Any]) -> str:
@@ -126,9 +160,10 @@ def _issue(survey: Path, written: list[Path], findings: Findings, wishes: dict[s
         raise OptionError(message, value=str(survey), allowed="a project file (.gpkg)")
     study = findings.study
     made_with = Issue(
-        key_numbers(study, findings.decision), {"visit": study.visit.id, "units": wishes["units"]},
+        key_numbers(study, findings.decision),
+        {"visit": study.visit.id, "units": wishes["units"]},
         study.survey.provenance.options.get("record_number"),
-    )  # fmt: skip
+    )
     with open_project(survey, writable=True) as project:
         for path in written:
             issue(project, path, made_with, wishes["issued_by"], "report issued")

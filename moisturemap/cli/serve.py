@@ -19,14 +19,25 @@ PORT = 8650
 
 @click.command()
 @click.argument("project", type=click.Path(path_type=Path), required=False)
-@click.option("--port", type=click.IntRange(0, 65535), default=PORT, show_default=True,
-              help="Port to listen on; 0 takes a free one.")  # fmt: skip
 @click.option(
-    "--lan", is_flag=True,
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=PORT,
+    show_default=True,
+    help="Port to listen on; 0 takes a free one.",
+)
+@click.option(
+    "--lan",
+    is_flag=True,
     help="Let tablets in the same network in, each by an address that works once.",
-)  # fmt: skip
-@click.option("--open/--no-open", "open_page", default=True, show_default=True,
-              help="Open the page in the browser.")  # fmt: skip
+)
+@click.option(
+    "--open/--no-open",
+    "open_page",
+    default=True,
+    show_default=True,
+    help="Open the page in the browser.",
+)
 def serve(project: Path | None, port: int, lan: bool, open_page: bool) -> None:
     """Open the local app for PROJECT: a project file (.gpkg), or a folder of them.
 
@@ -66,8 +77,10 @@ def _settings(project: Path | None, port: int, lan: bool, token: str) -> Setting
         message = f"{path}: no such file or folder. Give a project file (.gpkg) or a folder"
         raise StoreError(message)
     if path.is_dir() and (path / "survey.toml").exists():
-        message = (f"{path}: a survey folder. Make a project file of it first: "
-                   f"moisturemap pack {path.name}")  # fmt: skip
+        message = (
+            f"{path}: a survey folder. Make a project file of it first: "
+            f"moisturemap pack {path.name}"
+        )
         raise StoreError(message)
     hosts = (*Settings.hosts, *(_other_hosts() if lan else ()))
     only = None if path.is_dir() else path

@@ -83,9 +83,11 @@ def plan_holes(
     rooms = [room for room in plan.rooms if room.name in set(holes["room"])]
     flagged = [str(name) for name in anomalies.table["anomaly"]]
     return DrillPlan(
-        holes, " ".join(draft.rules), cautions(rooms, flagged, bool(timber)),
+        holes,
+        " ".join(draft.rules),
+        cautions(rooms, flagged, bool(timber)),
         tuple(draft.statements),
-    )  # fmt: skip
+    )
 
 
 def parts_of(

@@ -75,9 +75,10 @@ def flagged_obstacles(
         width = float(row.width_m) if np.isfinite(row.width_m) else 0.0
         if row.kind == "mesh":
             covered = [
-                room.name for room in plan.rooms
+                room.name
+                for room in plan.rooms
                 if room.polygon.intersection(row.geometry).area > MESH_SHARE * room.polygon.area
-            ]  # fmt: skip
+            ]
             if covered:
                 notes.append(
                     f"Flagged mesh {row.anomaly} lies under most of {', '.join(covered)} and "
@@ -105,10 +106,14 @@ def forbidden(obstacles: list[Obstacle]) -> BaseGeometry:
     """Return the floor too near an obstacle, with the setting-out tolerance added."""
     sides = 16
     outward = 1.0 / np.cos(np.pi / (4 * sides))
-    return unary_union([
-        obstacle.geometry.buffer((obstacle.clearance + SETTING_OUT_M) * outward, quad_segs=sides)
-        for obstacle in obstacles
-    ])  # fmt: skip
+    return unary_union(
+        [
+            obstacle.geometry.buffer(
+                (obstacle.clearance + SETTING_OUT_M) * outward, quad_segs=sides
+            )
+            for obstacle in obstacles
+        ]
+    )
 
 
 def clear_of(area: BaseGeometry, points: NDArray[np.float64]) -> NDArray[np.bool_]:

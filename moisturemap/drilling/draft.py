@@ -69,10 +69,11 @@ class Draft:
     def on(self, domains: tuple[Domain, ...], places: list[Place]) -> list[Place]:
         """Return the places [m] that lie in a room of some domains."""
         return [
-            place for place in places
+            place
+            for place in places
             if self.plan.room_at(*place) is not None
             and any(domain.geometry.covers(Point(place)) for domain in domains)
-        ]  # fmt: skip
+        ]
 
     def accepted(self, pinned: list[Place]) -> list[Place]:
         """Return the pinned places, rounded to the tape, that keep their clearances.
@@ -115,29 +116,48 @@ class Draft:
         prefix = "P" if is_timber(room.slab) else "H"
         used = {*self.names, *(str(row["hole"]) for row in self.rows)}
         number = next(one for one in count(1) if f"{prefix}{one}" not in used)
-        self.rows.append({
-            "hole": f"{prefix}{number}", "room": room.name, "domain": domain.key,
-            "purpose": purpose.name, "why": purpose.why, "expected": expected, "x": x, "y": y,
-            "depth_mm": depth.depth_mm, "depth_note": depth.note, "set_out": tape.sentence,
-            "from_a": tape.from_a, "distance_a_m": tape.distance_a, "from_b": tape.from_b,
-            "distance_b_m": tape.distance_b, "status": status, "geometry": Point(x, y),
-        })  # fmt: skip
+        self.rows.append(
+            {
+                "hole": f"{prefix}{number}",
+                "room": room.name,
+                "domain": domain.key,
+                "purpose": purpose.name,
+                "why": purpose.why,
+                "expected": expected,
+                "x": x,
+                "y": y,
+                "depth_mm": depth.depth_mm,
+                "depth_note": depth.note,
+                "set_out": tape.sentence,
+                "from_a": tape.from_a,
+                "distance_a_m": tape.distance_a,
+                "from_b": tape.from_b,
+                "distance_b_m": tape.distance_b,
+                "status": status,
+                "geometry": Point(x, y),
+            }
+        )
 
 
 def start_draft(
-    surface: MoistureSurface, wet: WetZones, anomalies: Anomalies, plan: FloorPlan,
-    survey: Survey, options: DrillOptions,
-) -> Draft:  # fmt: skip
+    surface: MoistureSurface,
+    wet: WetZones,
+    anomalies: Anomalies,
+    plan: FloorPlan,
+    survey: Survey,
+    options: DrillOptions,
+) -> Draft:
     """Gather the obstacles, earlier holes and the notes they make."""
     flagged, notes = flagged_obstacles(anomalies.table, plan, options)
     earlier = _earlier(survey)
     done = [*options.done, *(earlier if options.count_earlier else [])]
     kept_clear = [] if options.count_earlier else earlier
     obstacles = [
-        *plan_obstacles(plan, options), *flagged,
+        *plan_obstacles(plan, options),
+        *flagged,
         *hole_obstacles(done, "done hole", options),
         *hole_obstacles(kept_clear, "earlier hole", options),
-    ]  # fmt: skip
+    ]
     if kept_clear:
         words = "hole is" if len(kept_clear) == 1 else "holes are"
         notes.append(

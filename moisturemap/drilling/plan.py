@@ -7,13 +7,35 @@ from dataclasses import dataclass
 import geopandas as gpd
 import pandas as pd
 
-PURPOSES = ("wettest", "zone", "calibration", "coverage", "perimeter", "dry-reference",
-            "beside-anomaly")  # fmt: skip
+PURPOSES = (
+    "wettest",
+    "zone",
+    "calibration",
+    "coverage",
+    "perimeter",
+    "dry-reference",
+    "beside-anomaly",
+)
 
 HOLE_COLUMNS = (
-    "hole", "room", "domain", "purpose", "why", "expected", "x", "y", "depth_mm", "depth_note",
-    "set_out", "from_a", "distance_a_m", "from_b", "distance_b_m", "status", "geometry",
-)  # fmt: skip
+    "hole",
+    "room",
+    "domain",
+    "purpose",
+    "why",
+    "expected",
+    "x",
+    "y",
+    "depth_mm",
+    "depth_note",
+    "set_out",
+    "from_a",
+    "distance_a_m",
+    "from_b",
+    "distance_b_m",
+    "status",
+    "geometry",
+)
 """``hole`` is "H1", ... or "P1", ... for a pin test in timber; ``expected`` is the mapped
 relative reading there; ``depth_mm`` is the stop setting, NaN when none can be given, and
 ``depth_note`` how it follows or why not; ``from_a`` names a wall

@@ -11,10 +11,14 @@ from moisturemap.drilling.objective import Objective
 from moisturemap.drilling.site import Site
 
 NAMES = {
-    "wettest": "wettest", "zone": "zone", "dry_reference": "dry-reference",
-    "calibration": "calibration", "coverage": "coverage", "domain": "coverage",
+    "wettest": "wettest",
+    "zone": "zone",
+    "dry_reference": "dry-reference",
+    "calibration": "calibration",
+    "coverage": "coverage",
+    "domain": "coverage",
     "perimeter": "perimeter",
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +49,9 @@ def purposes(objective: Objective, chosen: list[int]) -> list[Purpose]:
         rest = objective.terms([other for other in chosen if other != place])
         loss = {
             name: getattr(objective.weights, name) * float(full[name][0] - rest[name][0])
-            for name in NAMES if name != "wettest"
-        }  # fmt: skip
+            for name in NAMES
+            if name != "wettest"
+        }
         term = max(loss, key=lambda name: loss[name])
         found.append(Purpose(NAMES[term], _words(term, site, place, chosen)))
     return found

@@ -90,12 +90,15 @@ def set_out(room: Room, x: float, y: float) -> SetOut:
     if choices:
         return min(choices, key=lambda choice: choice.cost).set_out
     return SetOut(
-        "", math.nan, "", math.nan,
+        "",
+        math.nan,
+        "",
+        math.nan,
         f"No two walls or corners of {room.name} fix this place within "
         f"{TOLERANCE_M * 1000:.0f} mm: mark it from the plan's coordinates, x {x:.2f} m, "
         f"y {y:.2f} m.",
         math.nan,
-    )  # fmt: skip
+    )
 
 
 def rounded(distance: float) -> float:

@@ -139,9 +139,20 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
     in_zone, zone_share, zone_names = _zones(ground, points)
     near, names = _walls(ground, points)
     return Site(
-        points, weight, domain, room, mean, _rank(mean, weight), allowed,
-        _wettest(ground, points, weight, domain), in_zone, zone_share, zone_names, near, names,
-    )  # fmt: skip
+        points,
+        weight,
+        domain,
+        room,
+        mean,
+        _rank(mean, weight),
+        allowed,
+        _wettest(ground, points, weight, domain),
+        in_zone,
+        zone_share,
+        zone_names,
+        near,
+        names,
+    )
 
 
 def _preference(ground: Ground, cells: Mask, clear: Mask) -> Array:

@@ -18,15 +18,32 @@ from moisturemap.psychrometrics import (
 from moisturemap.survey import Visit
 
 AIR_COLUMNS = (
-    "visit", "started", "air_temperature_c", "air_rh_pct", "dew_point_c", "vapour_pressure_pa",
-    "humidity_ratio_g_kg", "slab_temperature_c", "dew_point_margin_k", "break_even_rh_pct",
-    "greatest_drive_pa", "warning",
-)  # fmt: skip
+    "visit",
+    "started",
+    "air_temperature_c",
+    "air_rh_pct",
+    "dew_point_c",
+    "vapour_pressure_pa",
+    "humidity_ratio_g_kg",
+    "slab_temperature_c",
+    "dew_point_margin_k",
+    "break_even_rh_pct",
+    "greatest_drive_pa",
+    "warning",
+)
 """``break_even_rh_pct`` is the humidity of a slab at its temperature that this air neither dries
 nor wets; ``greatest_drive_pa`` is the vapour-pressure difference of a saturated slab to the air."""
 
-DRIVE_COLUMNS = ("zone", "slab_rh_pct", "slab_temperature_c", "air_temperature_c", "air_rh_pct",
-                 "drive_pa", "direction", "sentence")  # fmt: skip
+DRIVE_COLUMNS = (
+    "zone",
+    "slab_rh_pct",
+    "slab_temperature_c",
+    "air_temperature_c",
+    "air_rh_pct",
+    "drive_pa",
+    "direction",
+    "sentence",
+)
 
 LEAST_TREND_G_KG = 0.3
 """Change of the air's humidity ratio that is worth a word [g/kg]."""
@@ -67,15 +84,21 @@ def _air_row(visit: Visit) -> dict[str, object]:
         row["air_rh_pct"] = np.nan if rh is None else rh
         return row
     air = moist_air(temperature, rh)
-    row |= {"air_temperature_c": temperature, "air_rh_pct": rh, "dew_point_c": air.dew_point_c,
-            "vapour_pressure_pa": air.vapour_pressure_pa,
-            "humidity_ratio_g_kg": air.humidity_ratio_g_kg}  # fmt: skip
+    row |= {
+        "air_temperature_c": temperature,
+        "air_rh_pct": rh,
+        "dew_point_c": air.dew_point_c,
+        "vapour_pressure_pa": air.vapour_pressure_pa,
+        "humidity_ratio_g_kg": air.humidity_ratio_g_kg,
+    }
     if slab is None:
         return row
     saturated = saturation_pressure(slab)
-    row |= {"dew_point_margin_k": slab - air.dew_point_c,
-            "break_even_rh_pct": 100.0 * air.vapour_pressure_pa / saturated,
-            "greatest_drive_pa": saturated - air.vapour_pressure_pa}  # fmt: skip
+    row |= {
+        "dew_point_margin_k": slab - air.dew_point_c,
+        "break_even_rh_pct": 100.0 * air.vapour_pressure_pa / saturated,
+        "greatest_drive_pa": saturated - air.vapour_pressure_pa,
+    }
     warnings = list(condensation_warnings(slab, temperature, rh))
     if saturated < air.vapour_pressure_pa:
         warnings.append(
@@ -94,19 +117,25 @@ def zone_drives(visit: Visit, slabs: Sequence[SlabHumidity]) -> pd.DataFrame:
         return pd.DataFrame(columns=list(DRIVE_COLUMNS))
     rows = []
     for slab in slabs:
-        drive = drying_drive(slab.temperature_c, slab.rh_pct, visit.air_temperature_c,
-                             visit.air_rh_pct)  # fmt: skip
+        drive = drying_drive(
+            slab.temperature_c, slab.rh_pct, visit.air_temperature_c, visit.air_rh_pct
+        )
         does = {"dries": "dries", "wets": "wets", "still": "hardly changes"}[drive.direction]
         warned = "".join(f" Caution: {text}." for text in drive.warnings)
-        rows.append({
-            "zone": slab.zone, "slab_rh_pct": slab.rh_pct,
-            "slab_temperature_c": slab.temperature_c, "air_temperature_c": visit.air_temperature_c,
-            "air_rh_pct": visit.air_rh_pct, "drive_pa": drive.difference_pa,
-            "direction": drive.direction,
-            "sentence": f"{slab.zone}: the slab ({slab.rh_pct:.0f} %RH by {slab.test}) holds "
-                        f"{drive.difference_pa:+.0f} Pa against the air of {visit.id}; the room "
-                        f"{does} it.{warned}",
-        })  # fmt: skip
+        rows.append(
+            {
+                "zone": slab.zone,
+                "slab_rh_pct": slab.rh_pct,
+                "slab_temperature_c": slab.temperature_c,
+                "air_temperature_c": visit.air_temperature_c,
+                "air_rh_pct": visit.air_rh_pct,
+                "drive_pa": drive.difference_pa,
+                "direction": drive.direction,
+                "sentence": f"{slab.zone}: the slab ({slab.rh_pct:.0f} %RH by {slab.test}) holds "
+                f"{drive.difference_pa:+.0f} Pa against the air of {visit.id}; the room "
+                f"{does} it.{warned}",
+            }
+        )
     return pd.DataFrame(rows, columns=list(DRIVE_COLUMNS))
 
 
@@ -116,8 +145,10 @@ def air_sentences(table: pd.DataFrame) -> tuple[str, ...]:
     sentences = []
     missing = [str(one) for one in table["visit"] if one not in set(known["visit"])]
     if missing:
-        sentences.append(f"No air temperature and humidity were recorded on {', '.join(missing)}: "
-                         "whether the room dried the slab then cannot be told.")  # fmt: skip
+        sentences.append(
+            f"No air temperature and humidity were recorded on {', '.join(missing)}: "
+            "whether the room dried the slab then cannot be told."
+        )
     if known.empty:
         return tuple(sentences)
     last = known.iloc[-1]
@@ -125,8 +156,9 @@ def air_sentences(table: pd.DataFrame) -> tuple[str, ...]:
         f"Air on {last.visit}: {last.air_temperature_c:.1f} C, {last.air_rh_pct:.0f} %RH, dew "
         f"point {last.dew_point_c:.1f} C, {last.humidity_ratio_g_kg:.1f} g/kg.{_break_even(last)}"
     )
-    sentences += [f"Caution, {row.visit}: {row.warning}." for row in known.itertuples()
-                  if row.warning]  # fmt: skip
+    sentences += [
+        f"Caution, {row.visit}: {row.warning}." for row in known.itertuples() if row.warning
+    ]
     if len(known) > 1:
         sentences.append(_trend(known))
     return tuple(sentences)
@@ -134,8 +166,10 @@ def air_sentences(table: pd.DataFrame) -> tuple[str, ...]:
 
 def _break_even(last: pd.Series) -> str:
     if not np.isfinite(last.break_even_rh_pct):
-        return (" The slab's temperature was not recorded: how far its surface is from the dew "
-                "point cannot be told.")  # fmt: skip
+        return (
+            " The slab's temperature was not recorded: how far its surface is from the dew "
+            "point cannot be told."
+        )
     if last.break_even_rh_pct >= 100.0:
         return ""
     return (
@@ -153,5 +187,7 @@ def _trend(known: pd.DataFrame) -> str:
         return f"The room air held about the same water from {span}."
     if change < 0:
         return f"The room air became drier from {span}: more water leaves it than enters."
-    return (f"The room air became moister from {span}: more water enters the air than leaves it; "
-            "close openings, or bring more drying capacity.")  # fmt: skip
+    return (
+        f"The room air became moister from {span}: more water enters the air than leaves it; "
+        "close openings, or bring more drying capacity."
+    )

@@ -35,11 +35,16 @@ def air_space(
     rooms = [room.polygon.buffer(-WALL_M, join_style="mitre") for room in plan.rooms]
     doors = plan.lines_of("door")
     open_doors = [door for door in doors if not is_shut(door.name, closed)]
-    passages = [passage for door in open_doors for passage in _passages(door.geometry)
-                if sum(passage.intersects(room) for room in rooms) > 1]  # fmt: skip
+    passages = [
+        passage
+        for door in open_doors
+        for passage in _passages(door.geometry)
+        if sum(passage.intersects(room) for room in rooms) > 1
+    ]
     space = unary_union([*rooms, *passages])
-    walls = [line.geometry.buffer(WALL_M, cap_style="square")
-             for line in plan.lines_of("interior-wall")]  # fmt: skip
+    walls = [
+        line.geometry.buffer(WALL_M, cap_style="square") for line in plan.lines_of("interior-wall")
+    ]
     if walls:
         space = space.difference(unary_union(walls).difference(unary_union(passages)))
     return space, _notes(plan, len(doors), len(doors) - len(open_doors))
@@ -48,17 +53,20 @@ def air_space(
 def _passages(geometry: BaseGeometry) -> list[BaseGeometry]:
     parts = getattr(geometry, "geoms", [geometry])
     return [
-        part.buffer(DOOR_REACH_M, cap_style="flat") for part in parts
+        part.buffer(DOOR_REACH_M, cap_style="flat")
+        for part in parts
         if isinstance(part, LineString) and part.length > 0
-    ] + [part for part in parts if isinstance(part, Polygon)]  # fmt: skip
+    ] + [part for part in parts if isinstance(part, Polygon)]
 
 
 def _notes(plan: FloorPlan, doors: int, shut: int) -> tuple[str, ...]:
     if len(plan.rooms) < 2:
         return ()
     if not doors:
-        return ("The plan shows no doors: a machine is taken to serve the room it stands in and no "
-                "other. Draw the open doors as lines of kind door to join rooms.",)  # fmt: skip
+        return (
+            "The plan shows no doors: a machine is taken to serve the room it stands in and no "
+            "other. Draw the open doors as lines of kind door to join rooms.",
+        )
     if shut:
         return (f"{shut} of {doors} doors are taken as closed: no air passes there.",)
     return (f"All {doors} doors are taken as standing open.",)

@@ -26,9 +26,23 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 AREA_COLUMNS = (
-    "area", "kind", "room", "domain", "area_m2", "level", "change", "change_sd", "rate", "rate_sd",
-    "peak_change", "x", "y", "anomaly", "sentence", "geometry",
-)  # fmt: skip
+    "area",
+    "kind",
+    "room",
+    "domain",
+    "area_m2",
+    "level",
+    "change",
+    "change_sd",
+    "rate",
+    "rate_sd",
+    "peak_change",
+    "x",
+    "y",
+    "anomaly",
+    "sentence",
+    "geometry",
+)
 """``area`` is "N1", "N2" for stagnant (not drying), "R1", "R2" for rising; ``level`` is the mean
 reading now, ``change`` since the first visit, ``rate`` a week, each with its sd; ``x``, ``y`` is
 where it rises most, or falls least, and ``peak_change`` the change there; ``anomaly`` names a
@@ -135,13 +149,17 @@ def find_areas(
     """Find stagnant and rising areas; columns ``AREA_COLUMNS``, largest first in each kind."""
     rows = []
     for kind, letter, score in (
-        ("rising", "R", rising_score(trend)), ("stagnant", "N", stagnant_score(trend, options)),
-    ):  # fmt: skip
+        ("rising", "R", rising_score(trend)),
+        ("stagnant", "N", stagnant_score(trend, options)),
+    ):
         pieces = sorted(_pieces(trend, plan, score), key=lambda pair: -pair[1].area)
         for number, (domain, geometry) in enumerate(pieces, start=1):
             row = _measured(trend, plan, domain, geometry)
-            row |= {"area": f"{letter}{number}", "kind": kind,
-                    "anomaly": _anomaly_at(geometry, found)}  # fmt: skip
+            row |= {
+                "area": f"{letter}{number}",
+                "kind": kind,
+                "anomaly": _anomaly_at(geometry, found),
+            }
             row["sentence"] = _sentence(row, trend, options)
             rows.append(row)
     return gpd.GeoDataFrame(rows, columns=list(AREA_COLUMNS), geometry="geometry")
@@ -156,8 +174,7 @@ def _pieces(trend: Trend, plan: FloorPlan, score: Array) -> Iterator[tuple[str, 
         return
     marked = surface.dataset.assign(score=(("y", "x"), values))
     area = area_above(replace(surface, dataset=marked), plan, 0.0, "score")
-    smallest = max(FEWEST_CELLS * surface.grid.spacing**2,
-                   SMALLEST_READINGS * trend.spacing**2)  # fmt: skip
+    smallest = max(FEWEST_CELLS * surface.grid.spacing**2, SMALLEST_READINGS * trend.spacing**2)
     for domain in surface.domains:
         for piece in _polygons(domain.geometry.intersection(area)):
             if piece.area >= smallest:
@@ -176,8 +193,12 @@ def _measured(trend: Trend, plan: FloorPlan, domain: str, geometry: BaseGeometry
         trend.rate.dataset["mean"].to_numpy()
     )
     if not inside.any():
-        inside = np.asarray(np.hypot(x - geometry.centroid.x, y - geometry.centroid.y)
-                            < 2 * grid.spacing) & grid.inside  # fmt: skip
+        inside = (
+            np.asarray(
+                np.hypot(x - geometry.centroid.x, y - geometry.centroid.y) < 2 * grid.spacing
+            )
+            & grid.inside
+        )
     level = trend.latest.dataset["mean"].to_numpy()
     cells = np.column_stack([x[inside], y[inside]])
     chosen = cells[np.linspace(0, len(cells) - 1, min(len(cells), MOST_AVERAGED)).astype(int)]
@@ -187,12 +208,20 @@ def _measured(trend: Trend, plan: FloorPlan, domain: str, geometry: BaseGeometry
     peak = cells[strongest]
     room = plan.room_at(*map(float, peak))
     return {
-        "room": room.name if room else "", "domain": domain, "area_m2": float(geometry.area),
-        "level": float(np.nanmean(level[inside])), "change": change, "change_sd": change_sd,
-        "rate": rate, "rate_sd": rate_sd, "x": float(peak[0]), "y": float(peak[1]),
+        "room": room.name if room else "",
+        "domain": domain,
+        "area_m2": float(geometry.area),
+        "level": float(np.nanmean(level[inside])),
+        "change": change,
+        "change_sd": change_sd,
+        "rate": rate,
+        "rate_sd": rate_sd,
+        "x": float(peak[0]),
+        "y": float(peak[1]),
         "peak_change": float(trend.change.dataset["mean"].to_numpy()[inside][strongest]),
-        "place": place_in_room(plan, geometry.centroid), "geometry": geometry,
-    }  # fmt: skip
+        "place": place_in_room(plan, geometry.centroid),
+        "geometry": geometry,
+    }
 
 
 def _anomaly_at(geometry: BaseGeometry, found: Anomalies | None) -> str:

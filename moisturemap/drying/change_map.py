@@ -106,16 +106,20 @@ class ChangeMap:
     def _joined(self) -> str:
         if all(one.how == "same-places" for one in self.fields.values()):
             return ""
-        return (" The visits were read at different places, so a space-time model joins them: less "
-                "certain than reading the same places again.")  # fmt: skip
+        return (
+            " The visits were read at different places, so a space-time model joins them: less "
+            "certain than reading the same places again."
+        )
 
 
 def step_sentence(step: ChangeMap) -> str:
     """Say in short what changed since the visit before."""
     area = step.area_m2
-    return (f"Since the visit before, {step.visits[0]}: fallen on {area['dried']:.1f} m2, risen on "
-            f"{area['rose']:.1f} m2, no change of {step.detectable:.2g} or more shown on the "
-            "rest.")  # fmt: skip
+    return (
+        f"Since the visit before, {step.visits[0]}: fallen on {area['dried']:.1f} m2, risen on "
+        f"{area['rose']:.1f} m2, no change of {step.detectable:.2g} or more shown on the "
+        "rest."
+    )
 
 
 def make_change_map(
@@ -147,13 +151,21 @@ def make_change_map(
     verdict = _verdicts(mean, sd, options.discovery)
     dataset = xr.Dataset(
         {"mean": (("y", "x"), mean), "sd": (("y", "x"), sd), "verdict": (("y", "x"), verdict)},
-        coords={"y": grid.y, "x": grid.x}, attrs={"quantity": "relative", "unit": ""},
-    )  # fmt: skip
+        coords={"y": grid.y, "x": grid.x},
+        attrs={"quantity": "relative", "unit": ""},
+    )
     known = sd[np.isfinite(sd)]
     detectable = NAMED_IN_ADVANCE * float(np.median(known)) if known.size else float("nan")
     used = tuple(one.id for one, w in zip(series.visits, weights, strict=True) if w != 0.0)
-    return ChangeMap(name, used or _ends(series.visits), dataset, fields, refusals,
-                     _areas(verdict, grid.spacing**2), detectable)  # fmt: skip
+    return ChangeMap(
+        name,
+        used or _ends(series.visits),
+        dataset,
+        fields,
+        refusals,
+        _areas(verdict, grid.spacing**2),
+        detectable,
+    )
 
 
 def _ends(visits: Sequence[object]) -> tuple[str, ...]:

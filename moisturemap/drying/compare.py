@@ -122,9 +122,12 @@ class LatestVisit:
 
 
 def compare(
-    series: VisitSeries, latest: LatestVisit, *, options: DryingOptions | None = None,
+    series: VisitSeries,
+    latest: LatestVisit,
+    *,
+    options: DryingOptions | None = None,
     progress: Progress = None,
-) -> DryingProgress:  # fmt: skip
+) -> DryingProgress:
     """Compare visits.
 
     Parameters
@@ -173,8 +176,12 @@ def _levels(
     levels = []
     for index, clean in enumerate(series.clean[:-1]):
         say(f"mapping visit {clean.visit.id}", 0.05 + 0.45 * index / len(series.clean))
-        strays = [(x, y) for panel in floor.panels.values() for visit, x, y, _ in panel.strays
-                  if visit == clean.visit.id]  # fmt: skip
+        strays = [
+            (x, y)
+            for panel in floor.panels.values()
+            for visit, x, y, _ in panel.strays
+            if visit == clean.visit.id
+        ]
         left_out = np.concatenate([flagged, np.array(strays).reshape(-1, 2)])
         levels.append(map_like(latest.surface, clean, series.offsets[index], left_out))
     return (*levels, latest.surface)
@@ -202,13 +209,18 @@ def _concluded(
     statements = [change.sentence] if change is not None else []
     if maps.step is not None and maps.step.known:
         statements.append(step_sentence(maps.step))
-    dry = None if level is None else find_dry_level(maps.series, maps.levels,
-                                                    latest.dry_reference, options)  # fmt: skip
+    dry = (
+        None
+        if level is None
+        else find_dry_level(maps.series, maps.levels, latest.dry_reference, options)
+    )
     areas, features = _no_areas(), maps.features
     forecasts: tuple[Forecast, ...] = ()
     if change is None or rate is None or not change.known or not rate.known:
-        statements.append("Without times that differ no rate can be worked out, so stagnant areas "
-                          "and forecasts are left out.")  # fmt: skip
+        statements.append(
+            "Without times that differ no rate can be worked out, so stagnant areas "
+            "and forecasts are left out."
+        )
     elif level is None or dry is None:
         statements.append(_why_no_level(latest.wet, level))
     else:
@@ -220,8 +232,10 @@ def _concluded(
         features = judge_features(latest.found, floor, maps.series, change, kept)
         forecasts = _forecasts(maps, change, level, dry, options)
     if level is not None and maps.wet.zones.empty:
-        statements.append("No wet zone is mapped on the latest visit. That proves nothing dry: "
-                          "calibrated tests do.")  # fmt: skip
+        statements.append(
+            "No wet zone is mapped on the latest visit. That proves nothing dry: "
+            "calibrated tests do."
+        )
     statements += [*areas["sentence"], *features["sentence"]]
     for one in forecasts:
         statements += [text for text in (one.sentence, one.look_back) if text]
@@ -246,10 +260,14 @@ def _forecasts(
 
 def _why_no_level(wet: WetZones, level: float | None) -> str:
     if level is None:
-        return (f"No wet level is known, so wet area, stagnant areas and forecasts are left out. "
-                f"{wet.level.explanation}")  # fmt: skip
-    return ("Nothing tells what this floor dries to (no dry reference, no part of the floor that "
-            "was dry on every visit): give the reading of dry floor for a forecast.")  # fmt: skip
+        return (
+            f"No wet level is known, so wet area, stagnant areas and forecasts are left out. "
+            f"{wet.level.explanation}"
+        )
+    return (
+        "Nothing tells what this floor dries to (no dry reference, no part of the floor that "
+        "was dry on every visit): give the reading of dry floor for a forecast."
+    )
 
 
 def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
@@ -259,8 +277,9 @@ def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
 
 
 def _wet_area_sentence(areas: Sequence[WetArea]) -> str:
-    each = ", ".join(f"{one.visit} {one.area_m2:.0f} m2 ({one.low_m2:.0f} to {one.high_m2:.0f})"
-                     for one in areas)  # fmt: skip
+    each = ", ".join(
+        f"{one.visit} {one.area_m2:.0f} m2 ({one.low_m2:.0f} to {one.high_m2:.0f})" for one in areas
+    )
     return f"Floor above the wet level by visit: {each}."
 
 
@@ -268,8 +287,9 @@ def _stray_notes(floor: Floor) -> tuple[str, ...]:
     return tuple(
         f"Visit {visit}: {value:g} at ({x:.2f}, {y:.2f}) fits neither this place on other visits "
         "nor its neighbours and is left out of the comparison."
-        for panel in floor.panels.values() for visit, x, y, value in panel.strays
-    )  # fmt: skip
+        for panel in floor.panels.values()
+        for visit, x, y, value in panel.strays
+    )
 
 
 def _scale_notes(floor: Floor, visits: Sequence[str]) -> tuple[str, ...]:
@@ -279,8 +299,10 @@ def _scale_notes(floor: Floor, visits: Sequence[str]) -> tuple[str, ...]:
     if not count or len(visits) < 2:
         return ()
     stayed = f"; {lasting} of them on every visit, where nothing can be seen" if lasting else ""
-    return (f"{count} places read at an end of the scale on some visit: their change is not known "
-            f"and is filled in from their neighbours{stayed}.",)  # fmt: skip
+    return (
+        f"{count} places read at an end of the scale on some visit: their change is not known "
+        f"and is filled in from their neighbours{stayed}.",
+    )
 
 
 def _no_areas() -> gpd.GeoDataFrame:

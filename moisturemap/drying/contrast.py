@@ -92,9 +92,14 @@ class ContrastField:
 
 
 def krige_contrast(
-    panel: Panel, ways: FloorWays, weights: Array, common_sd: float, step: float,
-    *, fit: CovarianceFit | None = None,
-) -> ContrastField:  # fmt: skip
+    panel: Panel,
+    ways: FloorWays,
+    weights: Array,
+    common_sd: float,
+    step: float,
+    *,
+    fit: CovarianceFit | None = None,
+) -> ContrastField:
     """Krige a weighted sum of visits in one domain.
 
     Parameters
@@ -119,8 +124,10 @@ def krige_contrast(
         return _space_time(panel, ways, weights, common_sd, step)
     rows = panel.complete(weights)
     if rows.sum() < FEWEST:
-        message = (f"{int(rows.sum())} places have a reading inside the scale on every visit "
-                   f"compared; {FEWEST} are needed")  # fmt: skip
+        message = (
+            f"{int(rows.sum())} places have a reading inside the scale on every visit "
+            f"compared; {FEWEST} are needed"
+        )
         raise NotEnoughData(message)
     used = weights != 0.0
     points = panel.points[rows]
@@ -130,8 +137,17 @@ def krige_contrast(
     options = FitOptions(kinds=(KIND,), nugget_floor=floor)
     fit = fit or fit_covariance(places, values, options=options)
     kriging = BlendedKriging(places, values, fit, options=BlendOptions(engine=engine(len(values))))
-    return ContrastField(weights, "same-places", kriging, ways, points, values,
-                         float(np.sqrt(fit.model.nugget)), common_sd, fit)  # fmt: skip
+    return ContrastField(
+        weights,
+        "same-places",
+        kriging,
+        ways,
+        points,
+        values,
+        float(np.sqrt(fit.model.nugget)),
+        common_sd,
+        fit,
+    )
 
 
 def engine(count: int) -> str:
@@ -153,5 +169,6 @@ def _space_time(
     model = fit_space_time(places, visit, values, step)
     kriging = SpaceTimeKriging(places, visit, values, model, weights[used])
     noise = float(np.sqrt(model.nugget * (weights @ weights)))
-    return ContrastField(weights, "space-time", kriging, ways, np.empty((0, 2)), np.empty(0),
-                         noise, common_sd)  # fmt: skip
+    return ContrastField(
+        weights, "space-time", kriging, ways, np.empty((0, 2)), np.empty(0), noise, common_sd
+    )

@@ -187,8 +187,10 @@ class DecayBlend:
         Fieller's test gives is averaged over them.
         """
         ever = float(self.weights @ np.array([d.met_ever(target) for d in self.decays]))
-        ends = [self._when(target, begin, share, ever)
-                for share in (0.5, 0.5 - level / 2.0, 0.5 + level / 2.0)]  # fmt: skip
+        ends = [
+            self._when(target, begin, share, ever)
+            for share in (0.5, 0.5 - level / 2.0, 0.5 + level / 2.0)
+        ]
         return RatioInterval(*ends)
 
     def _when(self, target: float, begin: float, share: float, ever: float) -> float:
@@ -253,5 +255,6 @@ def blend_decays(
 
 
 def _widened(decay: Decay, factor: float) -> Decay:
-    return Decay(decay.asymptote, decay.intercept, decay.slope, decay.covariance * factor,
-                 decay.chi2)  # fmt: skip
+    return Decay(
+        decay.asymptote, decay.intercept, decay.slope, decay.covariance * factor, decay.chi2
+    )

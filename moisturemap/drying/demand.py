@@ -43,9 +43,14 @@ class Demand:
 
 
 def find_demand(
-    surface: MoistureSurface, level: float, zones: gpd.GeoDataFrame, areas: gpd.GeoDataFrame,
-    *, stagnant_weight: float = 2.0, drive: Mapping[str, float] | None = None,
-) -> Demand:  # fmt: skip
+    surface: MoistureSurface,
+    level: float,
+    zones: gpd.GeoDataFrame,
+    areas: gpd.GeoDataFrame,
+    *,
+    stagnant_weight: float = 2.0,
+    drive: Mapping[str, float] | None = None,
+) -> Demand:
     """Gather the floor above the wet level into at most ``MOST_PLACES`` places.
 
     Parameters

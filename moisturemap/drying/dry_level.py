@@ -18,9 +18,11 @@ SURELY_DRY = 0.02
 
 
 def find_dry_level(
-    series: VisitSeries, levels: Sequence[MoistureSurface], reference: Sequence[float],
+    series: VisitSeries,
+    levels: Sequence[MoistureSurface],
+    reference: Sequence[float],
     options: DryingOptions,
-) -> DryLevel | None:  # fmt: skip
+) -> DryLevel | None:
     """Return the dry level: supplied, from dry references, or from the dry part of the floor.
 
     Its sd is how dry floor varies from place to place: the texture of one place is not known.
@@ -29,8 +31,11 @@ def find_dry_level(
     if options.asymptote is not None:
         sd = 0.0 if options.asymptote_sd is None else options.asymptote_sd
         return DryLevel(options.asymptote, sd, "as supplied")
-    own = [value - offset.value for one, offset in zip(series.clean, series.offsets, strict=True)
-           for value in one.visit.dry_reference]  # fmt: skip
+    own = [
+        value - offset.value
+        for one, offset in zip(series.clean, series.offsets, strict=True)
+        for value in one.visit.dry_reference
+    ]
     read = np.asarray(own or reference, dtype=float)
     if read.size >= 3:
         sd = float(read.std(ddof=1)) if options.asymptote_sd is None else options.asymptote_sd

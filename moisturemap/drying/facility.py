@@ -86,10 +86,13 @@ def searched(service: Array, weight: Array, count: int) -> tuple[int, ...]:
     """Improve greedy addition and ``STARTS`` random choices by exchange; return the best."""
     rng = np.random.default_rng(STARTS)
     starts = [greedy(service, weight, count)]
-    starts += [tuple(rng.choice(len(service), count, replace=False).tolist())
-               for _ in range(STARTS)]  # fmt: skip
-    return max((exchange(service, weight, one) for one in starts),
-               key=lambda one: worth(service, weight, one))  # fmt: skip
+    starts += [
+        tuple(rng.choice(len(service), count, replace=False).tolist()) for _ in range(STARTS)
+    ]
+    return max(
+        (exchange(service, weight, one) for one in starts),
+        key=lambda one: worth(service, weight, one),
+    )
 
 
 def greedy(service: Array, weight: Array, count: int) -> tuple[int, ...]:

@@ -17,8 +17,18 @@ from moisturemap.errors import NotEnoughData
 
 Array = NDArray[np.float64]
 
-FEATURE_COLUMNS = ("anomaly", "kind", "room", "readings", "strength", "change", "change_sd",
-                   "expected_fall", "verdict", "sentence")  # fmt: skip
+FEATURE_COLUMNS = (
+    "anomaly",
+    "kind",
+    "room",
+    "readings",
+    "strength",
+    "change",
+    "change_sd",
+    "expected_fall",
+    "verdict",
+    "sentence",
+)
 """``change`` of the feature itself since the first visit, the change of the floor around it taken
 out; ``expected_fall`` is what it would have lost had it dried like the wet floor; ``verdict`` is
 ``"steady"``, ``"rose"``, ``"dried"`` or ``"cannot-tell"``."""
@@ -28,9 +38,11 @@ SURE = 2.58
 """Standard deviations from which a side is taken; more before a line is said to rise."""
 
 SAME_PLACE_M = 0.10
-CUTS = {"steady": "reads the same on every visit: fits a pipe or metal, not moisture that dries",
-        "rose": "rose: fits water still arriving, not a pipe or metal by itself",
-        "dried": "fell like moisture: a pipe or metal by itself does not"}  # fmt: skip
+CUTS = {
+    "steady": "reads the same on every visit: fits a pipe or metal, not moisture that dries",
+    "rose": "rose: fits water still arriving, not a pipe or metal by itself",
+    "dried": "fell like moisture: a pipe or metal by itself does not",
+}
 
 
 def judge_features(
@@ -83,20 +95,25 @@ def _floor_around(
     hidden = _own_rows(panel.points, found.readings[found.readings["anomaly"] != ""])
     values = panel.values.copy()
     values[hidden] = np.nan
-    calm = type(panel)(panel.domain, panel.points, values, panel.counts, panel.censored, (),
-                       panel.spacing)  # fmt: skip
+    calm = type(panel)(
+        panel.domain, panel.points, values, panel.counts, panel.censored, (), panel.spacing
+    )
     try:
         step = max(one.step for one in series.clean)
-        return krige_contrast(calm, floor.ways[key], whole.weights, whole.common_sd, step,
-                              fit=whole.fit)  # fmt: skip
+        return krige_contrast(
+            calm, floor.ways[key], whole.weights, whole.common_sd, step, fit=whole.fit
+        )
     except NotEnoughData:
         return None
 
 
 def _judged(  # type: ignore[no-untyped-def]
-    one, panel, row: NDArray[np.bool_], how: tuple[ContrastField, Array, VisitSeries],
+    one,
+    panel,
+    row: NDArray[np.bool_],
+    how: tuple[ContrastField, Array, VisitSeries],
     kept_share: float,
-) -> dict[str, object]:  # fmt: skip
+) -> dict[str, object]:
     around, weights, _ = how
     used = weights != 0.0
     observed = panel.values[np.ix_(row, used)] @ weights[used]
@@ -118,9 +135,18 @@ def _judged(  # type: ignore[no-untyped-def]
         f"{change:+.1f} (sd {sd:.1f}) against the floor around it; drying like the wet floor it "
         f"would have lost {fall:.1f}. {told} Locate it before drilling."
     )
-    return {"anomaly": one.anomaly, "kind": one.kind, "room": one.room, "readings": int(row.sum()),
-            "strength": strength, "change": change, "change_sd": sd, "expected_fall": fall,
-            "verdict": verdict, "sentence": sentence}  # fmt: skip
+    return {
+        "anomaly": one.anomaly,
+        "kind": one.kind,
+        "room": one.room,
+        "readings": int(row.sum()),
+        "strength": strength,
+        "change": change,
+        "change_sd": sd,
+        "expected_fall": fall,
+        "verdict": verdict,
+        "sentence": sentence,
+    }
 
 
 def _verdict(change: float, sd: float, fall: float) -> str:

@@ -105,9 +105,12 @@ class Forecast:
 
 
 def zone_course(
-    zone: str, geometry: BaseGeometry, levels: Sequence[MoistureSurface], series: VisitSeries,
+    zone: str,
+    geometry: BaseGeometry,
+    levels: Sequence[MoistureSurface],
+    series: VisitSeries,
     change: ChangeMap,
-) -> ZoneCourse | None:  # fmt: skip
+) -> ZoneCourse | None:
     """Follow the wettest tenth of a zone over the visits; None where it is not mapped.
 
     The sd of a level is that of its change between visits, over the square root of two: what is the
@@ -119,9 +122,7 @@ def zone_course(
         return None
     if any(domain not in surface.fields for surface in levels):
         return None
-    level = np.array([
-        surface.fields[domain].average(core)[0] for surface in levels
-    ])  # fmt: skip
+    level = np.array([surface.fields[domain].average(core)[0] for surface in levels])
     field_ = change.fields[domain]
     own = field_.average(core)[1]
     squares = float(field_.weights @ field_.weights)
@@ -153,15 +154,33 @@ def forecast_zone(
     try:
         blend = blend_decays(course.days, course.level, course.sd, (dry.value, dry.sd))
     except NotEnoughData as error:
-        return Forecast(course.zone, target, "relative", math.nan, math.nan, math.nan, math.inf,
-                        f"Zone {course.zone}: no forecast, {error}.", course=course)  # fmt: skip
+        return Forecast(
+            course.zone,
+            target,
+            "relative",
+            math.nan,
+            math.nan,
+            math.nan,
+            math.inf,
+            f"Zone {course.zone}: no forecast, {error}.",
+            course=course,
+        )
     today = float(course.days[-1])
     span = blend.interval(target, today, options.interval)
     sentence = _sentence(course, target, dry, (span.value, span.low, span.high), options)
     return Forecast(
-        course.zone, target, "relative", span.value, span.low, span.high,
-        blend.best.half_life_days, sentence, look_back(course, target, dry, options), course, blend,
-    )  # fmt: skip
+        course.zone,
+        target,
+        "relative",
+        span.value,
+        span.low,
+        span.high,
+        blend.best.half_life_days,
+        sentence,
+        look_back(course, target, dry, options),
+        course,
+        blend,
+    )
 
 
 def look_back(course: ZoneCourse, target: float, dry: DryLevel, options: DryingOptions) -> str:
@@ -169,8 +188,9 @@ def look_back(course: ZoneCourse, target: float, dry: DryLevel, options: DryingO
     if np.unique(course.days[:-1]).size < 2:
         return ""
     try:
-        before = blend_decays(course.days[:-1], course.level[:-1], course.sd[:-1],
-                              (dry.value, dry.sd))  # fmt: skip
+        before = blend_decays(
+            course.days[:-1], course.level[:-1], course.sd[:-1], (dry.value, dry.sd)
+        )
     except NotEnoughData:
         return ""
     expected, sd = before.at(float(course.days[-1]))
@@ -196,25 +216,35 @@ def forecast_floor(zones: Sequence[Forecast], options: DryingOptions) -> Forecas
     days = max(one.days for one in known)
     low, high = max(one.low for one in known), max(one.high for one in known)
     last = max(known, key=lambda one: (one.days, one.low))
-    sentence = (f"Whole floor: {_span(days, low, high, options)}; zone {last.zone} is the last "
-                f"to meet it. {RELATIVE_ONLY}")  # fmt: skip
-    return Forecast("floor", known[0].target, "relative", days, low, high, last.half_life_days,
-                    sentence)  # fmt: skip
+    sentence = (
+        f"Whole floor: {_span(days, low, high, options)}; zone {last.zone} is the last "
+        f"to meet it. {RELATIVE_ONLY}"
+    )
+    return Forecast(
+        "floor", known[0].target, "relative", days, low, high, last.half_life_days, sentence
+    )
 
 
 def _sentence(
-    course: ZoneCourse, target: float, dry: DryLevel, span: tuple[float, float, float],
+    course: ZoneCourse,
+    target: float,
+    dry: DryLevel,
+    span: tuple[float, float, float],
     options: DryingOptions,
-) -> str:  # fmt: skip
+) -> str:
     if target <= dry.value:
-        return (f"Zone {course.zone}: the target {target:.3g} is not above {dry.value:.3g}, what "
-                f"floor dries to here ({dry.how}): drier air is needed, no day can be "
-                "named.")  # fmt: skip
+        return (
+            f"Zone {course.zone}: the target {target:.3g} is not above {dry.value:.3g}, what "
+            f"floor dries to here ({dry.how}): drier air is needed, no day can be "
+            "named."
+        )
     if span[0] == 0.0:
         return f"Zone {course.zone}: its wettest tenth reads at or below {target:.3g} already."
     met = f"until its wettest tenth reads {target:.3g}"
-    return (f"Zone {course.zone}, {met}: {_span(*span, options)} from the latest visit, if air and "
-            "machines stay as they have been.")  # fmt: skip
+    return (
+        f"Zone {course.zone}, {met}: {_span(*span, options)} from the latest visit, if air and "
+        "machines stay as they have been."
+    )
 
 
 def _span(days: float, low: float, high: float, options: DryingOptions) -> str:
@@ -223,8 +253,10 @@ def _span(days: float, low: float, high: float, options: DryingOptions) -> str:
     if math.isinf(low):
         return f"no day can be named, the readings do not show that it dries ({share}: no bound)"
     if math.isinf(days):
-        return (f"{_number(low, options)} days at the earliest and no upper bound: the readings do "
-                "not show that it dries")  # fmt: skip
+        return (
+            f"{_number(low, options)} days at the earliest and no upper bound: the readings do "
+            "not show that it dries"
+        )
     return f"{_number(days, options)} days ({share} {_number(low, options)} to {end})"
 
 

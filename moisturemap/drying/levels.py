@@ -66,9 +66,11 @@ def map_like(
         where = (grid.domain == index) & grid.inside
         if where.any():
             mean[where], sd[where] = field.predict(grid.centres(where))
-    dataset = xr.Dataset({"mean": (("y", "x"), mean), "sd": (("y", "x"), sd)},
-                         coords={"y": surface.dataset["y"], "x": surface.dataset["x"]},
-                         attrs=dict(surface.dataset.attrs))  # fmt: skip
+    dataset = xr.Dataset(
+        {"mean": (("y", "x"), mean), "sd": (("y", "x"), sd)},
+        coords={"y": surface.dataset["y"], "x": surface.dataset["x"]},
+        attrs=dict(surface.dataset.attrs),
+    )
     level = float(surface.dataset.attrs.get("wet_level", np.nan))
     return replace(
         surface, dataset=dataset, fields=dict(fields), refusals=refusals, quality="", notes=()
@@ -97,9 +99,15 @@ def _field(
     options = BlendOptions(engine=engine(len(values)))
     kriging = BlendedKriging(latest.ways.coordinates(points), values, fit, noise, options=options)
     return KrigedField(
-        kriging, fit, latest.ways, latest.scale, latest.check,
-        spots["spot"].to_numpy(dtype=np.intp), points, spots["censored"].to_numpy() != "",
-    )  # fmt: skip
+        kriging,
+        fit,
+        latest.ways,
+        latest.scale,
+        latest.check,
+        spots["spot"].to_numpy(dtype=np.intp),
+        points,
+        spots["censored"].to_numpy() != "",
+    )
 
 
 def _scaled(fit: CovarianceFit, latest: KrigedField, values: Array) -> CovarianceFit:

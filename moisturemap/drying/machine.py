@@ -41,11 +41,17 @@ class Machine:
 def machines_of(table: pd.DataFrame) -> tuple[Machine, ...]:
     """Return the machines of one visit; rows as in ``EQUIPMENT_COLUMNS``."""
     return tuple(
-        Machine(str(row["machine"]), str(row["kind"]), float(row["x"]), float(row["y"]),
-                _number(row["direction_deg"]), _number(row["capacity"]),
-                row["unit"] if isinstance(row["unit"], str) else "")
+        Machine(
+            str(row["machine"]),
+            str(row["kind"]),
+            float(row["x"]),
+            float(row["y"]),
+            _number(row["direction_deg"]),
+            _number(row["capacity"]),
+            row["unit"] if isinstance(row["unit"], str) else "",
+        )
         for row in table.to_dict("records")
-    )  # fmt: skip
+    )
 
 
 def _number(value: object) -> float | None:
@@ -58,9 +64,13 @@ def machine_notes(machines: tuple[Machine, ...], plan: FloorPlan) -> tuple[str, 
     notes = []
     for one in machines:
         if plan.room_at(one.x, one.y) is None:
-            notes.append(f"{one.name} stands at ({one.x:g}, {one.y:g}), outside every room of the "
-                         "plan: as it stands it is taken to serve nothing.")  # fmt: skip
+            notes.append(
+                f"{one.name} stands at ({one.x:g}, {one.y:g}), outside every room of the "
+                "plan: as it stands it is taken to serve nothing."
+            )
         elif one.kind == "air-mover" and one.direction_deg is None:
-            notes.append(f"{one.name} has no direction: today it is taken to blow the best way "
-                         "from where it stands.")  # fmt: skip
+            notes.append(
+                f"{one.name} has no direction: today it is taken to blow the best way "
+                "from where it stands."
+            )
     return tuple(notes)

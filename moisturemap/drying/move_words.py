@@ -9,8 +9,7 @@ from moisturemap.drying.score import PlacementScore
 
 NAMES = {"dehumidifier": "dehumidifier", "air-mover": "air mover"}
 
-COMPASS = ("east", "north-east", "north", "north-west", "west", "south-west", "south",
-           "south-east")  # fmt: skip
+COMPASS = ("east", "north-east", "north", "north-west", "west", "south-west", "south", "south-east")
 
 
 def heading_word(direction_deg: float) -> str:
@@ -25,16 +24,20 @@ def described_move(row: dict[str, Any]) -> str:
     heading = float(row["new_direction_deg"])
     blow = "" if math.isnan(heading) else f", blowing {heading_word(heading)}"
     covers = f": serves {row['serves']}" if row["serves"] else ""
-    gains = (f" Alone it gains {row['gain_alone']:.0f} points over today; left where it is while "
-             f"the others move, {row['loss_if_left']:.0f} points are lost.")  # fmt: skip
+    gains = (
+        f" Alone it gains {row['gain_alone']:.0f} points over today; left where it is while "
+        f"the others move, {row['loss_if_left']:.0f} points are lost."
+    )
     action = row["action"]
     if action == "move":
         return f"Move {kind} {name} from {here} to {there}{blow}{covers}.{gains}"
     if action == "turn":
         return f"Turn {kind} {name} at {here} to blow {heading_word(heading)}{covers}.{gains}"
     if action == "bring":
-        return (f"Bring one more {kind} to {there}{blow}{covers}. It adds "
-                f"{row['loss_if_left']:.0f} points.")  # fmt: skip
+        return (
+            f"Bring one more {kind} to {there}{blow}{covers}. It adds "
+            f"{row['loss_if_left']:.0f} points."
+        )
     if action == "remove":
         return f"{kind.capitalize()} {name} at {here} is not needed here."
     return f"Leave {kind} {name} at {here}{blow}{covers}."
@@ -42,8 +45,11 @@ def described_move(row: dict[str, Any]) -> str:
 
 def score_sentence(score: PlacementScore) -> str:
     """Say how well a kind of machine serves the wet floor today and as proposed."""
-    how = ("every combination of the positions looked at was tried" if score.exact
-           else "found by greedy choice, random starts and exchange")  # fmt: skip
+    how = (
+        "every combination of the positions looked at was tried"
+        if score.exact
+        else "found by greedy choice, random starts and exchange"
+    )
     none = math.isnan(score.today)
     if score.kind == "air-mover":
         today = f"today {score.today:.0f} % of the wet floor's need lies in a stream of air"

@@ -78,8 +78,11 @@ def _assumed_sd(clean: Sequence[CleanReadings], options: DryingOptions) -> float
 
 
 def _by_dry_reference(clean: Sequence[CleanReadings]) -> dict[str, tuple[float, float, str]]:
-    told = {one.visit.id: np.asarray(one.visit.dry_reference, dtype=float)
-            for one in clean if one.visit.dry_reference}  # fmt: skip
+    told = {
+        one.visit.id: np.asarray(one.visit.dry_reference, dtype=float)
+        for one in clean
+        if one.visit.dry_reference
+    }
     several = [values for values in told.values() if values.size > 1]
     if not told:
         return {}
@@ -101,15 +104,17 @@ def _by_check_block(clean: Sequence[CleanReadings]) -> dict[str, tuple[float, fl
         if one.visit.started is None:
             continue
         checks = [
-            check for check in one.instrument.checks
+            check
+            for check in one.instrument.checks
             if check.reference in BLOCKS and abs(check.when - one.visit.started) <= SAME_VISIT
-        ]  # fmt: skip
+        ]
         if not checks:
             continue
         read = np.array([check.read for check in checks])
         first = float(read.mean()) if first is None else first
-        expected = np.array([first if check.expected is None else check.expected
-                             for check in checks])  # fmt: skip
+        expected = np.array(
+            [first if check.expected is None else check.expected for check in checks]
+        )
         sd = max(one.repeat_sd or one.step, 0.29 * one.step, 1e-9) / np.sqrt(read.size)
         told[one.visit.id] = (float((read - expected).mean()), float(sd), "check-block")
     return told

@@ -88,8 +88,9 @@ def make_panel(series: VisitSeries, domain: str) -> Panel:
 
 
 def _spacing(tables: Sequence[pd.DataFrame]) -> float:
-    apart = [spacing_of(table[["x", "y"]].to_numpy(dtype=float))
-             for table in tables if len(table) > 1]  # fmt: skip
+    apart = [
+        spacing_of(table[["x", "y"]].to_numpy(dtype=float)) for table in tables if len(table) > 1
+    ]
     return float(np.median(apart)) if apart else 1.0
 
 
@@ -131,10 +132,14 @@ def _without_strays(panel: Panel, visits: Sequence[str]) -> Panel:
         larger = np.abs(rough[:, column]) > np.nan_to_num(np.abs(others)).max(axis=1)
         bad = np.flatnonzero(known & larger & (np.abs(own) > STRAY_SD * max(spread, 1e-9)))
         strays += [
-            (visit, float(panel.points[row, 0]), float(panel.points[row, 1]),
-             float(panel.values[row, column]))
+            (
+                visit,
+                float(panel.points[row, 0]),
+                float(panel.points[row, 1]),
+                float(panel.values[row, column]),
+            )
             for row in bad
-        ]  # fmt: skip
+        ]
         values[bad, column] = np.nan
     return replace(panel, values=values, strays=tuple(strays))
 

@@ -28,9 +28,22 @@ from moisturemap.floorplan import FloorPlan, shortest_path
 Array = NDArray[np.float64]
 
 MOVE_COLUMNS = (
-    "machine", "kind", "action", "x", "y", "direction_deg", "new_x", "new_y", "new_direction_deg",
-    "way_m", "gain_alone", "loss_if_left", "serves", "sentence", "geometry",
-)  # fmt: skip
+    "machine",
+    "kind",
+    "action",
+    "x",
+    "y",
+    "direction_deg",
+    "new_x",
+    "new_y",
+    "new_direction_deg",
+    "way_m",
+    "gain_alone",
+    "loss_if_left",
+    "serves",
+    "sentence",
+    "geometry",
+)
 """``action`` is "move", "turn", "stay", "bring" or "remove"; ``way_m`` is the walk; ``gain_alone``
 is the gain over today when only this machine moves, ``loss_if_left`` what is lost over the whole
 proposal when it alone is left where it stands, both in percent of what could be served; geometry is
@@ -82,9 +95,11 @@ class Placement:
 
 
 def place_machines(
-    plan: FloorPlan, demand: Demand, machines: Sequence[Machine],
+    plan: FloorPlan,
+    demand: Demand,
+    machines: Sequence[Machine],
     options: PlacementOptions | None = None,
-) -> Placement:  # fmt: skip
+) -> Placement:
     """Propose where each machine should stand.
 
     Dehumidifiers: weighted k-median, the mean way of air from the wet floor to the nearest one.
@@ -118,10 +133,19 @@ def place_machines(
         moves = moves.iloc[order].reset_index(drop=True)
     statements = tuple(score_sentence(one) for one in scores)
     if not len(demand.points):
-        statements = ("No floor is mapped above the wet level: there is nothing to place machines "
-                      "by.",)  # fmt: skip
-    return Placement(moves, tuple(scores), demand, (), (*statements, RANKING), CAUTIONS,
-                     tuple(dict.fromkeys(notes)), options)  # fmt: skip
+        statements = (
+            "No floor is mapped above the wet level: there is nothing to place machines by.",
+        )
+    return Placement(
+        moves,
+        tuple(scores),
+        demand,
+        (),
+        (*statements, RANKING),
+        CAUTIONS,
+        tuple(dict.fromkeys(notes)),
+        options,
+    )
 
 
 @dataclass(frozen=True)
@@ -143,16 +167,23 @@ class _Site:
 
     @classmethod
     def of(
-        cls, plan: FloorPlan, space: BaseGeometry, kind: str, machines: tuple[Machine, ...],
-        demand: Demand, options: PlacementOptions,
-    ) -> _Site:  # fmt: skip
+        cls,
+        plan: FloorPlan,
+        space: BaseGeometry,
+        kind: str,
+        machines: tuple[Machine, ...],
+        demand: Demand,
+        options: PlacementOptions,
+    ) -> _Site:
         """Lay out positions, today's first, and work out how each serves each wet place."""
         free, notes = find_positions(plan, space, kind, options.cable_m)
         now = at_machines(machines)
         if kind == "air-mover":
             now = _with_best_turn(space, now, demand, options.throw_m)
-        positions = Positions(np.concatenate([now.points, free.points]),
-                              np.concatenate([now.direction_deg, free.direction_deg]))  # fmt: skip
+        positions = Positions(
+            np.concatenate([now.points, free.points]),
+            np.concatenate([now.direction_deg, free.direction_deg]),
+        )
         way = ways(space, positions, demand.points)
         if kind == "air-mover":
             service, full = by_stream(way, positions, demand.points, options.throw_m), 1.0
@@ -217,16 +248,22 @@ def _in_the_way(
 ) -> tuple[frozenset[int], tuple[str, ...]]:
     """Return the machines that stand in a keep-clear area, and a sentence on each."""
     clear = [line.geometry for line in plan.lines_of("keep-clear")]
-    found = frozenset(index for index, one in enumerate(machines)
-                      if any(area.intersects(Point(one.x, one.y)) for area in clear))  # fmt: skip
-    return found, tuple(f"{machines[index].name} stands in an area to be kept clear: move it out."
-                        for index in sorted(found))  # fmt: skip
+    found = frozenset(
+        index
+        for index, one in enumerate(machines)
+        if any(area.intersects(Point(one.x, one.y)) for area in clear)
+    )
+    return found, tuple(
+        f"{machines[index].name} stands in an area to be kept clear: move it out."
+        for index in sorted(found)
+    )
 
 
 def _unreached(site: _Site, rows: Sequence[dict[str, object]]) -> tuple[str, ...]:
     """Say how much of the wet floor no dehumidifier reaches as proposed, behind closed doors."""
-    placed = np.array([(row["new_x"], row["new_y"]) for row in rows if row["action"] != "remove"],
-                      dtype=float).reshape(-1, 2)  # fmt: skip
+    placed = np.array(
+        [(row["new_x"], row["new_y"]) for row in rows if row["action"] != "remove"], dtype=float
+    ).reshape(-1, 2)
     if site.kind != "dehumidifier" or not len(placed):
         return ()
     way = ways(site.space, Positions(placed, np.full(len(placed), np.nan)), site.demand.points)
@@ -234,8 +271,10 @@ def _unreached(site: _Site, rows: Sequence[dict[str, object]]) -> tuple[str, ...
     share = 100.0 * float(site.demand.weight[lost].sum() / site.demand.weight.sum())
     if share < 0.5:
         return ()
-    return (f"{share:.0f} % of the wet floor's need lies where the air of no dehumidifier reaches: "
-            "open a door, or bring one more.",)  # fmt: skip
+    return (
+        f"{share:.0f} % of the wet floor's need lies where the air of no dehumidifier reaches: "
+        "open a door, or bring one more.",
+    )
 
 
 def _assigned(site: _Site, chosen: Sequence[int]) -> dict[int, int]:
@@ -264,9 +303,8 @@ def _without_small_moves(site: _Site, target: dict[int, int], least: float) -> d
         losses = {
             machine: full - site.share([*(current | {machine: machine}).values()])
             for machine, place in current.items()
-            if machine < len(site.machines) and place != machine
-            and machine not in site.in_the_way
-        }  # fmt: skip
+            if machine < len(site.machines) and place != machine and machine not in site.in_the_way
+        }
         small = [machine for machine, loss in losses.items() if loss < 100.0 * least]
         if not small:
             return current
@@ -298,9 +336,16 @@ def _move(site: _Site, machine: int, place: int, target: dict[int, int]) -> dict
         action = "bring"
     row = _row(one, action)
     path = _path(site, one, point) if action == "move" else Point(*map(float, point))
-    row |= {"new_x": float(point[0]), "new_y": float(point[1]), "new_direction_deg": heading,
-            "way_m": float(path.length), "gain_alone": gain, "loss_if_left": loss,
-            "serves": _served(site, place, others), "geometry": path}  # fmt: skip
+    row |= {
+        "new_x": float(point[0]),
+        "new_y": float(point[1]),
+        "new_direction_deg": heading,
+        "way_m": float(path.length),
+        "gain_alone": gain,
+        "loss_if_left": loss,
+        "serves": _served(site, place, others),
+        "geometry": path,
+    }
     row["sentence"] = described_move(row)
     return row
 
@@ -317,8 +362,10 @@ def _served(site: _Site, place: int, others: Sequence[int]) -> str:
     if not mine.any():
         return ""
     weight = np.where(mine, site.demand.weight, 0.0)
-    names = sorted({str(z) for z in site.demand.zone[mine] if z},
-                   key=lambda name: -float(weight[site.demand.zone == name].sum()))  # fmt: skip
+    names = sorted(
+        {str(z) for z in site.demand.zone[mine] if z},
+        key=lambda name: -float(weight[site.demand.zone == name].sum()),
+    )
     said = [f"zone {name}" for name in names[:3]] or ["wet floor outside the zones"]
     if (site.demand.stagnant & mine).any():
         said.append("floor that does not dry")
@@ -330,10 +377,21 @@ def _row(one: Machine, action: str) -> dict[str, object]:
     heading = math.nan if one.direction_deg is None else one.direction_deg
     where = Point(one.x, one.y) if math.isfinite(one.x) else Point()
     row: dict[str, object] = {
-        "machine": one.name, "kind": one.kind, "action": action, "x": one.x, "y": one.y,
-        "direction_deg": heading, "new_x": one.x, "new_y": one.y, "new_direction_deg": heading,
-        "way_m": 0.0, "gain_alone": 0.0, "loss_if_left": 0.0, "serves": "", "geometry": where,
-    }  # fmt: skip
+        "machine": one.name,
+        "kind": one.kind,
+        "action": action,
+        "x": one.x,
+        "y": one.y,
+        "direction_deg": heading,
+        "new_x": one.x,
+        "new_y": one.y,
+        "new_direction_deg": heading,
+        "way_m": 0.0,
+        "gain_alone": 0.0,
+        "loss_if_left": 0.0,
+        "serves": "",
+        "geometry": where,
+    }
     row["sentence"] = described_move(row)
     return row
 

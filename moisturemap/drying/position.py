@@ -78,10 +78,16 @@ def _grid(area: BaseGeometry, most: int) -> Array:
     west, south, east, north = area.bounds
     step = max(math.sqrt(area.area / most), 0.25)
     while True:
-        x = np.arange(west + step / 2, east + 1e-9, step) if east - west > step else np.array(
-            [(west + east) / 2])  # fmt: skip
-        y = np.arange(south + step / 2, north + 1e-9, step) if north - south > step else np.array(
-            [(south + north) / 2])  # fmt: skip
+        x = (
+            np.arange(west + step / 2, east + 1e-9, step)
+            if east - west > step
+            else np.array([(west + east) / 2])
+        )
+        y = (
+            np.arange(south + step / 2, north + 1e-9, step)
+            if north - south > step
+            else np.array([(south + north) / 2])
+        )
         places = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
         places = places[shapely.intersects_xy(area, places[:, 0], places[:, 1])]
         if not len(places):
@@ -102,8 +108,12 @@ def _with_directions(plan: FloorPlan, area: BaseGeometry, inner: Array) -> tuple
                 start = wall.line.interpolate(float(share), normalized=True)
                 (x0, y0), (x1, y1) = wall.line.coords[0], wall.line.coords[-1]
                 along = math.atan2(y1 - y0, x1 - x0)
-                points.append((start.x - ALONG_WALL_M * math.sin(along),
-                               start.y + ALONG_WALL_M * math.cos(along)))  # fmt: skip
+                points.append(
+                    (
+                        start.x - ALONG_WALL_M * math.sin(along),
+                        start.y + ALONG_WALL_M * math.cos(along),
+                    )
+                )
                 headings.append(math.degrees(along) % 360.0)
     edge = np.array(points).reshape(-1, 2)
     kept = shapely.intersects_xy(area, edge[:, 0], edge[:, 1])
@@ -129,8 +139,10 @@ def _powered(
     way = in_room_distance(space, outlets, distinct).min(axis=0)[inverse.ravel()]
     near = way <= cable_m
     if not near.any():
-        return everywhere, (f"No place a machine could stand is within {cable_m:g} m of a power "
-                            "point: power is left out of account.",)  # fmt: skip
+        return everywhere, (
+            f"No place a machine could stand is within {cable_m:g} m of a power "
+            "point: power is left out of account.",
+        )
     return near, (f"Machines stand within {cable_m:g} m of cable from a power point of the plan.",)
 
 

@@ -42,10 +42,14 @@ class VisitSeries:
         starts = [one.visit.started for one in clean]
         known = [start for start in starts if start is not None]
         first = min(known) if known else None
-        days = np.array([
-            np.nan if start is None or first is None else (start - first).total_seconds() / 86400.0
-            for start in starts
-        ])  # fmt: skip
+        days = np.array(
+            [
+                np.nan
+                if start is None or first is None
+                else (start - first).total_seconds() / 86400.0
+                for start in starts
+            ]
+        )
         order = np.argsort(days, kind="stable") if np.isfinite(days).all() else np.arange(len(days))
         ordered = tuple(clean[index] for index in order)
         offsets, notes = visit_offsets(ordered, options)
@@ -84,11 +88,15 @@ def _time_notes(clean: Sequence[CleanReadings], days: Array) -> tuple[str, ...]:
     notes = []
     untimed = [one.visit.id for one in clean if one.visit.started is None]
     if untimed:
-        notes.append(f"Visit {', '.join(untimed)} states no start: changes are shown, rates and "
-                     "forecasts are not.")  # fmt: skip
+        notes.append(
+            f"Visit {', '.join(untimed)} states no start: changes are shown, rates and "
+            "forecasts are not."
+        )
     elif len(clean) > 1:
         same = np.flatnonzero(np.diff(days) == 0.0)
         for index in map(int, same):
-            notes.append(f"Visits {clean[index].visit.id} and {clean[index + 1].visit.id} state "
-                         "the same time: what differs between them is not drying.")  # fmt: skip
+            notes.append(
+                f"Visits {clean[index].visit.id} and {clean[index + 1].visit.id} state "
+                "the same time: what differs between them is not drying."
+            )
     return tuple(notes)

@@ -19,9 +19,17 @@ LOW_GRAIN_DIVISOR = {1: 100.0, 2: 50.0, 3: 40.0, 4: 50.0}
 """Cubic feet of air for each pint a day of a low-grain refrigerant dehumidifier at the start, by
 class of water (S500; from memory, to be confirmed in the standard)."""
 
-LITRES_A_DAY = {"l/day": 1.0, "l/d": 1.0, "litres/day": 1.0, "l/24h": 1.0, "l/24 h": 1.0,
-                "pints/day": US_PINT_L, "pint/day": US_PINT_L, "ppd": US_PINT_L,
-                "pints": US_PINT_L}  # fmt: skip
+LITRES_A_DAY = {
+    "l/day": 1.0,
+    "l/d": 1.0,
+    "litres/day": 1.0,
+    "l/24h": 1.0,
+    "l/24 h": 1.0,
+    "pints/day": US_PINT_L,
+    "pint/day": US_PINT_L,
+    "ppd": US_PINT_L,
+    "pints": US_PINT_L,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +58,12 @@ class SizingRule:
 
 
 def size_machines(
-    machines: Sequence[Machine], wet_by_room: dict[str, float], floor_m2: float,
-    ceiling_m: float | None, water_class: int,
-) -> tuple[SizingRule, ...]:  # fmt: skip
+    machines: Sequence[Machine],
+    wet_by_room: dict[str, float],
+    floor_m2: float,
+    ceiling_m: float | None,
+    water_class: int,
+) -> tuple[SizingRule, ...]:
     """Apply the rules of thumb.
 
     Parameters
@@ -89,9 +100,14 @@ def _air_movers(present: int, wet_by_room: dict[str, float]) -> SizingRule:
         f"counted), {present} there. It is for surface water on the first day: on a slab whose "
         "surface is dry, air movers add little."
     )
-    return SizingRule("air movers", float(few), float(many), float(present),
-                      "ANSI/IICRC S500-2015 13.5.6.1 and 2021, through trade accounts (secondary)",
-                      sentence)  # fmt: skip
+    return SizingRule(
+        "air movers",
+        float(few),
+        float(many),
+        float(present),
+        "ANSI/IICRC S500-2015 13.5.6.1 and 2021, through trade accounts (secondary)",
+        sentence,
+    )
 
 
 def _capacity(machines: Sequence[Machine], volume_m3: float, water_class: int) -> SizingRule:
@@ -99,14 +115,20 @@ def _capacity(machines: Sequence[Machine], volume_m3: float, water_class: int) -
     litres = pints * US_PINT_L
     driers = [one for one in machines if one.kind == "dehumidifier"]
     litres_of = {one.name: LITRES_A_DAY.get(one.unit.casefold().strip()) for one in driers}
-    known = [one.capacity * factor for one in driers
-             if one.capacity is not None and (factor := litres_of[one.name])]  # fmt: skip
+    known = [
+        one.capacity * factor
+        for one in driers
+        if one.capacity is not None and (factor := litres_of[one.name])
+    ]
     present = float(sum(known)) if driers and len(known) == len(driers) else None
     there = "the capacity there is not known" if present is None else f"{present:.0f} l/day there"
     return SizingRule(
-        "starting capacity of dehumidifiers [l/day]", litres, litres, present,
+        "starting capacity of dehumidifiers [l/day]",
+        litres,
+        litres,
+        present,
         "ANSI/IICRC S500, low-grain divisors (from memory; confirm in the standard)",
         f"Rule of thumb: about {litres:.0f} l/day of low-grain refrigerant capacity to start with "
         f"for {volume_m3:.0f} m3 of air, class {water_class}; {there}. After the first day, "
         "readings decide.",
-    )  # fmt: skip
+    )

@@ -41,13 +41,17 @@ def depth_sentences(
         slab = plan.room(name).slab
         if not slab.thickness_mm:
             continue
-        spec = SlabSpec(slab.thickness_mm, slab.drying_faces, None, slab.base, slab.heated,
-                        USUAL_DIFFUSIVITY)  # fmt: skip
+        spec = SlabSpec(
+            slab.thickness_mm, slab.drying_faces, None, slab.base, slab.heated, USUAL_DIFFUSIVITY
+        )
         if outside_model(spec):
             continue
         low, high = depth_half_life(spec)
-        faster = " The reading falls faster than that: the surface dries first." if (
-            fastest_days < low) else ""  # fmt: skip
+        faster = (
+            " The reading falls faster than that: the surface dries first."
+            if (fastest_days < low)
+            else ""
+        )
         said.append(
             f"{name}: the depth of {slab.thickness_mm:g} mm of concrete drying from "
             f"{'one face' if slab.drying_faces == 1 else 'both faces'} halves its excess in about "

@@ -90,9 +90,13 @@ def fit_space_time(places: Array, visit: Index, values: Array, step: float) -> S
         return 0.5 * float(away @ away) - value, away / 2.0 - slope
 
     start = np.log([spread**2, 0.2 * far, 0.5 * spread**2, 0.2 * far, 0.1 * spread**2])
-    bounds = [(np.log(1e-4 * spread**2), np.log(30 * spread**2)), (np.log(near), np.log(far)),
-              (np.log(1e-4 * spread**2), np.log(30 * spread**2)), (np.log(near), np.log(far)),
-              (np.log(floor), np.log(4 * spread**2 + floor))]  # fmt: skip
+    bounds = [
+        (np.log(1e-4 * spread**2), np.log(30 * spread**2)),
+        (np.log(near), np.log(far)),
+        (np.log(1e-4 * spread**2), np.log(30 * spread**2)),
+        (np.log(near), np.log(far)),
+        (np.log(floor), np.log(4 * spread**2 + floor)),
+    ]
     start = np.clip(start, [low for low, _ in bounds], [high for _, high in bounds])
     found = minimize(
         misfit, start, jac=True, method="L-BFGS-B", bounds=bounds, options={"maxiter": 40}
@@ -102,9 +106,11 @@ def fit_space_time(places: Array, visit: Index, values: Array, step: float) -> S
 
 def _model(log: Array, floor: float) -> SpaceTimeModel:
     sill, length, change, change_length, nugget = np.exp(log)
-    return SpaceTimeModel(Covariance("matern32", float(sill), float(length)),
-                          Covariance("matern32", float(change), float(change_length)),
-                          float(max(nugget, floor)))  # fmt: skip
+    return SpaceTimeModel(
+        Covariance("matern32", float(sill), float(length)),
+        Covariance("matern32", float(change), float(change_length)),
+        float(max(nugget, floor)),
+    )
 
 
 def _restricted_log_likelihood(

@@ -55,15 +55,25 @@ def wet_areas(
         area = _drawn(surface, levels[-1], level, series.offsets[index].sd, options)
         tail = 0.5 * (1.0 - options.interval)
         low, high = np.quantile(area, [tail, 1.0 - tail])
-        found.append(WetArea(series.visits[index].id, float(series.days[index]),
-                             float(area.mean()), float(low), float(high)))  # fmt: skip
+        found.append(
+            WetArea(
+                series.visits[index].id,
+                float(series.days[index]),
+                float(area.mean()),
+                float(low),
+                float(high),
+            )
+        )
     return tuple(found)
 
 
 def _drawn(
-    surface: MoistureSurface, latest: MoistureSurface, level: float, offset_sd: float,
+    surface: MoistureSurface,
+    latest: MoistureSurface,
+    level: float,
+    offset_sd: float,
     options: DryingOptions,
-) -> Array:  # fmt: skip
+) -> Array:
     """Areas of the draws [m2], shape (draws,)."""
     mean, sd = surface.dataset["mean"].to_numpy(), surface.dataset["sd"].to_numpy()
     total = np.hypot(sd, offset_sd)

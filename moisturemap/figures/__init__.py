@@ -21,12 +21,28 @@ from moisturemap.figures.save import FORMATS, save_figure
 from moisturemap.workflow.study import Study
 
 __all__ = [
-    "air_figure", "change_figure", "drying_figures", "outlook_figure", "placement_figure",
-    "save_drying_figures", "visits_figure",
-    "FORMATS", "MapOptions", "alternative_text", "check_figure", "depth_profile", "limit_chart",
-    "map_figure", "salt_check", "save_captioned_map", "save_decision_figures", "save_figure",
-    "save_map", "save_study_figures", "map_of_tests",
-]  # fmt: skip
+    "air_figure",
+    "change_figure",
+    "drying_figures",
+    "outlook_figure",
+    "placement_figure",
+    "save_drying_figures",
+    "visits_figure",
+    "FORMATS",
+    "MapOptions",
+    "alternative_text",
+    "check_figure",
+    "depth_profile",
+    "limit_chart",
+    "map_figure",
+    "salt_check",
+    "save_captioned_map",
+    "save_decision_figures",
+    "save_figure",
+    "save_map",
+    "save_study_figures",
+    "map_of_tests",
+]
 
 
 def save_study_figures(
@@ -40,8 +56,12 @@ def save_study_figures(
 
 
 def save_map(
-    study: Study, folder: Path, *, name: str = "map", formats: Sequence[str] = FORMATS,
+    study: Study,
+    folder: Path,
+    *,
+    name: str = "map",
+    formats: Sequence[str] = FORMATS,
     dpi: float = 200,
-) -> list[Path]:  # fmt: skip
+) -> list[Path]:
     """Write the map of a study into a folder."""
     return save_figure(map_figure(study), folder, name, formats, dpi)

@@ -16,8 +16,14 @@ def save_captioned_map(
     figure = map_figure(study, MapOptions(width_mm=width_mm))
     written = save_figure(figure, folder, "map", FORMATS, dpi)
     texts = folder / "map-text.txt"
-    lines = ["Caption", f"{study.survey.name}. {subtitle(study)}. {caption(study)}", "",
-             "Alternative text", alternative_text(study), ""]  # fmt: skip
+    lines = [
+        "Caption",
+        f"{study.survey.name}. {subtitle(study)}. {caption(study)}",
+        "",
+        "Alternative text",
+        alternative_text(study),
+        "",
+    ]
     texts.write_text("\n".join(lines), encoding="utf-8")
     return [*written, texts]
 

@@ -28,10 +28,23 @@ def check_figure(study: Study) -> Figure:
     keys = [domain.key for domain in study.domains if domain.key in fields]
     height = ROW_HEIGHT * max(len(keys), 1) + 1.25
     figure = Figure(figsize=(10.5, height), dpi=150, facecolor="white")
-    figure.text(0.045, 1 - 0.32 / height, f"{study.survey.name}: can the map be trusted?",
-                color=INK, fontproperties=font(13, "bold"), parse_math=False)  # fmt: skip
-    figure.text(0.045, 1 - 0.42 / height, fill(study.quality, 130), color=MUTED, va="top",
-                fontproperties=font(8.5), parse_math=False)  # fmt: skip
+    figure.text(
+        0.045,
+        1 - 0.32 / height,
+        f"{study.survey.name}: can the map be trusted?",
+        color=INK,
+        fontproperties=font(13, "bold"),
+        parse_math=False,
+    )
+    figure.text(
+        0.045,
+        1 - 0.42 / height,
+        fill(study.quality, 130),
+        color=MUTED,
+        va="top",
+        fontproperties=font(8.5),
+        parse_math=False,
+    )
     names = {domain.key: domain.label for domain in study.domains}
     for row, key in enumerate(keys):
         bottom = (height - 1.0 - ROW_HEIGHT * (row + 1) + 0.62) / height
@@ -46,26 +59,57 @@ def check_figure(study: Study) -> Figure:
 def _variogram(ax: Axes, field: KrigedField, name: str) -> None:
     seen = field.kriging.observations
     label = name if len(name) <= 48 else f"{name[:47]}…"
-    ax.set_title(f"Variogram, {label}", fontproperties=font(9, "bold"), color=INK, loc="left",
-                 parse_math=False)  # fmt: skip
+    ax.set_title(
+        f"Variogram, {label}",
+        fontproperties=font(9, "bold"),
+        color=INK,
+        loc="left",
+        parse_math=False,
+    )
     found = empirical_variogram(seen.points, seen.values)
     if not found.pairs.size:
-        ax.text(0.5, 0.5, "too few readings for a variogram", ha="center",
-                transform=ax.transAxes, fontproperties=font(8), color=MUTED)  # fmt: skip
+        ax.text(
+            0.5,
+            0.5,
+            "too few readings for a variogram",
+            ha="center",
+            transform=ax.transAxes,
+            fontproperties=font(8),
+            color=MUTED,
+        )
         _axes(ax, "distance between readings [m]", f"semivariance [{_unit(field)} squared]")
         return
     robust = empirical_variogram(seen.points, seen.values, estimator="dowd")
     weight = 12 + 70 * found.pairs / found.pairs.max()
-    ax.scatter(found.distance, found.gamma, s=weight, color=RAMP[4], zorder=3,
-               label="readings (larger: more pairs)")  # fmt: skip
-    ax.scatter(robust.distance, robust.gamma, s=16, marker="s", facecolor="none",
-               edgecolor=MUTED, zorder=3, label="readings, robust (median)")  # fmt: skip
+    ax.scatter(
+        found.distance,
+        found.gamma,
+        s=weight,
+        color=RAMP[4],
+        zorder=3,
+        label="readings (larger: more pairs)",
+    )
+    ax.scatter(
+        robust.distance,
+        robust.gamma,
+        s=16,
+        marker="s",
+        facecolor="none",
+        edgecolor=MUTED,
+        zorder=3,
+        label="readings, robust (median)",
+    )
     model = field.covariance
     h = np.linspace(0, found.distance.max() * 1.04, 300)
     curve = model.nugget + model.variance * (1 - model.correlation(h))
     ax.plot(h, curve, color=INK, linewidth=1.6, label=f"fitted: {model.kind}", zorder=4)
-    ax.axhline(model.nugget, color=DRILL, linewidth=1, linestyle=(0, (4, 2)),
-               label="noise of one reading (nugget)")  # fmt: skip
+    ax.axhline(
+        model.nugget,
+        color=DRILL,
+        linewidth=1,
+        linestyle=(0, (4, 2)),
+        label="noise of one reading (nugget)",
+    )
     _axes(ax, "distance between readings [m]", f"semivariance [{_unit(field)} squared]")
     ax.set_ylim(bottom=0)
     ax.set_xlim(left=0)
@@ -73,28 +117,47 @@ def _variogram(ax: Axes, field: KrigedField, name: str) -> None:
 
 
 def _leave_one_out(ax: Axes, field: KrigedField) -> None:
-    ax.set_title("Each reading predicted from all others", fontproperties=font(9, "bold"),
-                 color=INK, loc="left")  # fmt: skip
+    ax.set_title(
+        "Each reading predicted from all others",
+        fontproperties=font(9, "bold"),
+        color=INK,
+        loc="left",
+    )
     _axes(ax, f"predicted [{_unit(field)}]", f"read [{_unit(field)}]")
     seen = field.kriging.observations
     known = np.isfinite(field.check.sd) & np.isfinite(field.check.residual)
     values = seen.values[seen.member][known]
     residual, sd = field.check.residual[known], field.check.sd[known]
     if not known.any():
-        ax.text(0.5, 0.5, "too few readings to check one by the others", ha="center",
-                transform=ax.transAxes, fontproperties=font(8), color=MUTED)  # fmt: skip
+        ax.text(
+            0.5,
+            0.5,
+            "too few readings to check one by the others",
+            ha="center",
+            transform=ax.transAxes,
+            fontproperties=font(8),
+            color=MUTED,
+        )
         return
     predicted = values - residual
     inside = np.abs(residual) <= NINETY * sd
     ends = [min(predicted.min(), values.min()), max(predicted.max(), values.max())]
     ax.plot(ends, ends, color=MUTED, linewidth=1)
-    ax.errorbar(predicted, values, yerr=NINETY * sd, fmt="none", ecolor=RAMP[2], elinewidth=0.5,
-                alpha=0.5)  # fmt: skip
+    ax.errorbar(
+        predicted, values, yerr=NINETY * sd, fmt="none", ecolor=RAMP[2], elinewidth=0.5, alpha=0.5
+    )
     ax.scatter(predicted[inside], values[inside], s=7, color=RAMP[5], zorder=3)
     ax.scatter(predicted[~inside], values[~inside], s=12, color=DRILL, marker="D", zorder=4)
-    ax.text(0.03, 0.97, f"{inside.mean():.0%} of {len(values)} inside their 90 % interval\n"
-            f"typical error {np.sqrt(np.mean(residual**2)):.3g} {_unit(field)}",
-            transform=ax.transAxes, va="top", fontproperties=font(8), color=INK)  # fmt: skip
+    ax.text(
+        0.03,
+        0.97,
+        f"{inside.mean():.0%} of {len(values)} inside their 90 % interval\n"
+        f"typical error {np.sqrt(np.mean(residual**2)):.3g} {_unit(field)}",
+        transform=ax.transAxes,
+        va="top",
+        fontproperties=font(8),
+        color=INK,
+    )
 
 
 def _unit(field: KrigedField) -> str:

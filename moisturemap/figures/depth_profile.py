@@ -24,23 +24,50 @@ def depth_profile(spot: SpotVerdict) -> Figure:
         Without an estimate the figure says why there is none.
     """
     figure = Figure(figsize=SIZE, dpi=150, facecolor="white")
-    figure.text(0.045, 0.945, f"Spot {spot.spot}, {spot.room}: what a covering would face",
-                color=INK, fontproperties=font(13, "bold"), parse_math=False)  # fmt: skip
+    figure.text(
+        0.045,
+        0.945,
+        f"Spot {spot.spot}, {spot.room}: what a covering would face",
+        color=INK,
+        fontproperties=font(13, "bold"),
+        parse_math=False,
+    )
     if spot.estimate is None:
-        figure.text(0.045, 0.86, fill(f"No sealed humidity is worked out: {spot.refusal}.", 110),
-                    color=INK, va="top", fontproperties=font(10), parse_math=False)  # fmt: skip
+        figure.text(
+            0.045,
+            0.86,
+            fill(f"No sealed humidity is worked out: {spot.refusal}.", 110),
+            color=INK,
+            va="top",
+            fontproperties=font(10),
+            parse_math=False,
+        )
         return figure
     why = spot.why[0].upper() + spot.why[1:]
-    figure.text(0.045, 0.905, fill(f"{why}.", 125), color=MUTED, va="top",
-                fontproperties=font(9), parse_math=False)  # fmt: skip
+    figure.text(
+        0.045,
+        0.905,
+        fill(f"{why}.", 125),
+        color=MUTED,
+        va="top",
+        fontproperties=font(9),
+        parse_math=False,
+    )
     left = figure.add_axes((0.075, 0.2, 0.4, 0.59))
     right = figure.add_axes((0.565, 0.2, 0.395, 0.59))
     _profile(left, spot.estimate, spot.limit_pct)
     _after(right, spot.estimate, spot.limit_pct)
     odd = "".join(f"{one[0].upper()}{one[1:]}. " for one in spot.estimate.remarks)
     note = f"{odd}{equivalent_depth(spot.estimate).sentence} {_assumed(spot.estimate)}"
-    figure.text(0.045, 0.085, fill(note, 155), color=MUTED, va="top", fontproperties=font(7.5),
-                parse_math=False)  # fmt: skip
+    figure.text(
+        0.045,
+        0.085,
+        fill(note, 155),
+        color=MUTED,
+        va="top",
+        fontproperties=font(7.5),
+        parse_math=False,
+    )
     return figure
 
 
@@ -57,16 +84,35 @@ def _profile(ax: Axes, estimate: SpotEstimate, limit: float | None) -> None:
     ax.set_title(title, loc="left", color=INK, fontproperties=font(10, "bold"))
     depth, sealed = estimate.depth_mm, estimate.sealed
     ax.axvspan(sealed.low, sealed.high, color=RAMP[1], alpha=0.55, linewidth=0, zorder=0)
-    ax.axvline(sealed.value, color=RAMP[5], linewidth=1.4, linestyle=(0, (5, 2)), zorder=2,
-               label="sealed, evened out")  # fmt: skip
-    ax.fill_betweenx(depth, estimate.profile_low, estimate.profile_high, color=RAMP[3], alpha=0.35,
-                     linewidth=0, zorder=1)  # fmt: skip
+    ax.axvline(
+        sealed.value,
+        color=RAMP[5],
+        linewidth=1.4,
+        linestyle=(0, (5, 2)),
+        zorder=2,
+        label="sealed, evened out",
+    )
+    ax.fill_betweenx(
+        depth,
+        estimate.profile_low,
+        estimate.profile_high,
+        color=RAMP[3],
+        alpha=0.35,
+        linewidth=0,
+        zorder=1,
+    )
     ax.plot(estimate.profile, depth, color=RAMP[6], linewidth=1.8, zorder=3, label="profile now")
     ax.errorbar(
-        [r.rh_pct for r in estimate.readings], [r.depth_mm for r in estimate.readings],
-        xerr=[2 * r.sd_pct for r in estimate.readings], fmt="o", color=DRILL, markersize=6,
-        capsize=3, zorder=5, label="read, with uncertainty",
-    )  # fmt: skip
+        [r.rh_pct for r in estimate.readings],
+        [r.depth_mm for r in estimate.readings],
+        xerr=[2 * r.sd_pct for r in estimate.readings],
+        fmt="o",
+        color=DRILL,
+        markersize=6,
+        capsize=3,
+        zorder=5,
+        label="read, with uncertainty",
+    )
     _limit_line(ax, limit, vertical=True, right=limit is not None and limit > sealed.value)
     ax.set_ylim(estimate.spec.thickness_mm, 0)
     low = min([estimate.profile_low.min(), *(r.rh_pct for r in estimate.readings)])
@@ -102,15 +148,30 @@ def _limit_line(ax: Axes, limit: float | None, *, vertical: bool, right: bool = 
     text = f"limit {limit:g}"
     if vertical:
         ax.axvline(limit, color=WARNING, linewidth=1.4, zorder=4)
-        ax.annotate(text, (limit, 1.0), xycoords=("data", "axes fraction"),
-                    xytext=(4 if right else -4, -4), textcoords="offset points",
-                    ha="left" if right else "right", va="top", color=WARNING,
-                    fontproperties=font(8, "bold"))  # fmt: skip
+        ax.annotate(
+            text,
+            (limit, 1.0),
+            xycoords=("data", "axes fraction"),
+            xytext=(4 if right else -4, -4),
+            textcoords="offset points",
+            ha="left" if right else "right",
+            va="top",
+            color=WARNING,
+            fontproperties=font(8, "bold"),
+        )
         return
     ax.axhline(limit, color=WARNING, linewidth=1.4, zorder=4)
-    ax.annotate(text, (0.0, limit), xycoords=("axes fraction", "data"), xytext=(5, -4),
-                textcoords="offset points", ha="left", va="top", color=WARNING,
-                fontproperties=font(8, "bold"))  # fmt: skip
+    ax.annotate(
+        text,
+        (0.0, limit),
+        xycoords=("axes fraction", "data"),
+        xytext=(5, -4),
+        textcoords="offset points",
+        ha="left",
+        va="top",
+        color=WARNING,
+        fontproperties=font(8, "bold"),
+    )
 
 
 def _plain(ax: Axes) -> None:

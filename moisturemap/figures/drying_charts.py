@@ -36,13 +36,18 @@ def outlook_figure(drying: DryingProgress, name: str) -> Figure:
     figure = Figure(figsize=(8.6, 6.9 if shown else 4.1), dpi=150, facecolor=PAPER)
     rows = 2 if shown else 1
     axes = figure.subplots(rows, 1, squeeze=False)[:, 0]
-    figure.subplots_adjust(left=0.085, right=0.97, top=0.88, bottom=0.205 if shown else 0.30,
-                           hspace=0.42)  # fmt: skip
+    figure.subplots_adjust(
+        left=0.085, right=0.97, top=0.88, bottom=0.205 if shown else 0.30, hspace=0.42
+    )
     _draw_wet_area(axes[0], drying)
     if shown:
         _draw_forecasts(axes[1], shown, drying)
-    _write(figure, name, "Wet area by visit" + (", and forecast of each zone" if shown else ""),
-           _outlook_caption(drying))  # fmt: skip
+    _write(
+        figure,
+        name,
+        "Wet area by visit" + (", and forecast of each zone" if shown else ""),
+        _outlook_caption(drying),
+    )
     return figure
 
 
@@ -51,23 +56,46 @@ def _draw_wet_area(ax: Axes, drying: DryingProgress) -> None:
     ids = [visit.id for visit in drying.series.visits]
     areas = drying.wet_areas
     if not areas:
-        ax.text(0.5, 0.5, "no wet level is known", transform=ax.transAxes, ha="center",
-                color=MUTED, fontproperties=font(9))  # fmt: skip
+        ax.text(
+            0.5,
+            0.5,
+            "no wet level is known",
+            transform=ax.transAxes,
+            ha="center",
+            color=MUTED,
+            fontproperties=font(9),
+        )
         return
     days = np.array([one.days for one in areas])
     timed = bool(np.isfinite(days).all())
     at = days if timed else np.arange(len(areas), dtype=float)
     value = np.array([one.area_m2 for one in areas])
     low, high = (np.array([getattr(one, key) for one in areas]) for key in ("low_m2", "high_m2"))
-    ax.errorbar(at, value, yerr=[np.maximum(value - low, 0), np.maximum(high - value, 0)],
-                color=RAMP[5], marker="o", markersize=5, linewidth=LINE_WIDTH, capsize=4,
-                elinewidth=1.2)  # fmt: skip
+    ax.errorbar(
+        at,
+        value,
+        yerr=[np.maximum(value - low, 0), np.maximum(high - value, 0)],
+        color=RAMP[5],
+        marker="o",
+        markersize=5,
+        linewidth=LINE_WIDTH,
+        capsize=4,
+        elinewidth=1.2,
+    )
     for x, y, text in zip(at, high, ids, strict=True):
-        ax.annotate(text, (x, y), xytext=(0, 4), textcoords="offset points", ha="center",
-                    color=MUTED, fontproperties=font(7.5))  # fmt: skip
+        ax.annotate(
+            text,
+            (x, y),
+            xytext=(0, 4),
+            textcoords="offset points",
+            ha="center",
+            color=MUTED,
+            fontproperties=font(7.5),
+        )
     ax.set_ylim(0, 1.15 * max(float(high.max()), 1e-9))
-    ax.set_xlabel("days since the first visit" if timed else "visit", color=MUTED,
-                  fontproperties=font(8))  # fmt: skip
+    ax.set_xlabel(
+        "days since the first visit" if timed else "visit", color=MUTED, fontproperties=font(8)
+    )
     if not timed:
         ax.set_xticks(at, ids)
 
@@ -82,27 +110,60 @@ def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> 
         course = one.course
         if course is None:
             continue
-        ax.errorbar(course.days, course.level, yerr=Z90 * course.sd, color=colour, marker=mark,
-                    markersize=5, linestyle="none", capsize=3, elinewidth=1.1,
-                    label=f"zone {one.zone}")  # fmt: skip
+        ax.errorbar(
+            course.days,
+            course.level,
+            yerr=Z90 * course.sd,
+            color=colour,
+            marker=mark,
+            markersize=5,
+            linestyle="none",
+            capsize=3,
+            elinewidth=1.1,
+            label=f"zone {one.zone}",
+        )
         if one.blend is None:
             continue
         _draw_fall(ax, one.blend, (today, ahead), colour, rising=math.isinf(one.half_life_days))
     levels = np.concatenate([one.course.level for one in shown if one.course is not None])
     spread = max(float(np.ptp([*levels, target])), 1.0)
-    ax.set_ylim(min(float(levels.min()), target) - 0.35 * spread,
-                max(float(levels.max()), target) + 0.35 * spread)  # fmt: skip
+    ax.set_ylim(
+        min(float(levels.min()), target) - 0.35 * spread,
+        max(float(levels.max()), target) + 0.35 * spread,
+    )
     ax.set_xlim(-0.02 * (today + ahead), today + ahead)
     ax.axhline(target, color=INK, linewidth=1.4)
-    ax.annotate(f"wet level {target:.3g}", (1.0, target), xycoords=("axes fraction", "data"),
-                xytext=(-3, 3), textcoords="offset points", ha="right", color=INK,
-                fontproperties=font(7.5, "bold"))  # fmt: skip
+    ax.annotate(
+        f"wet level {target:.3g}",
+        (1.0, target),
+        xycoords=("axes fraction", "data"),
+        xytext=(-3, 3),
+        textcoords="offset points",
+        ha="right",
+        color=INK,
+        fontproperties=font(7.5, "bold"),
+    )
     ax.axvline(today, color=MUTED, linewidth=0.8, linestyle=":")
-    ax.annotate("latest visit", (today, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -9),
-                textcoords="offset points", color=MUTED, fontproperties=font(7.5))  # fmt: skip
+    ax.annotate(
+        "latest visit",
+        (today, 1.0),
+        xycoords=("data", "axes fraction"),
+        xytext=(3, -9),
+        textcoords="offset points",
+        color=MUTED,
+        fontproperties=font(7.5),
+    )
     ax.set_xlabel("days since the first visit", color=MUTED, fontproperties=font(8))
-    ax.legend(prop=font(8), frameon=False, loc="upper left", bbox_to_anchor=(0.0, 1.16), ncols=6,
-              borderaxespad=0.0, handletextpad=0.4, columnspacing=1.4)  # fmt: skip
+    ax.legend(
+        prop=font(8),
+        frameon=False,
+        loc="upper left",
+        bbox_to_anchor=(0.0, 1.16),
+        ncols=6,
+        borderaxespad=0.0,
+        handletextpad=0.4,
+        columnspacing=1.4,
+    )
 
 
 def _draw_fall(
@@ -143,20 +204,31 @@ def air_figure(drying: DryingProgress, name: str) -> Figure:
     _line(top, at, table["slab_temperature_c"], "slab surface", SLAB)
     dew = table["dew_point_c"].to_numpy(dtype=float)
     _line(top, at, table["dew_point_c"], "dew point of the air", DEW)
-    top.fill_between(at, dew, dew + 3.0, color=WARNING, alpha=0.12, linewidth=0,
-                     label="less than 3 K above it")  # fmt: skip
+    top.fill_between(
+        at, dew, dew + 3.0, color=WARNING, alpha=0.12, linewidth=0, label="less than 3 K above it"
+    )
     air = table["vapour_pressure_pa"].to_numpy(dtype=float)
     _line(bottom, at, table["vapour_pressure_pa"], "room air", AIR)
     _line(bottom, at, table["greatest_drive_pa"] + air, "saturated slab", SLAB)
     for ax in (top, bottom):
         if ax.get_legend_handles_labels()[0]:
-            ax.legend(prop=font(8), frameon=False, loc="lower left", bbox_to_anchor=(0.0, 1.0),
-                      ncols=4, borderaxespad=0.2, columnspacing=1.4)  # fmt: skip
+            ax.legend(
+                prop=font(8),
+                frameon=False,
+                loc="lower left",
+                bbox_to_anchor=(0.0, 1.0),
+                ncols=4,
+                borderaxespad=0.2,
+                columnspacing=1.4,
+            )
         ax.set_xticks(at, [str(one) for one in table["visit"]])
-    bottom.set_xlabel("visit" + (", at its day" if timed else ""), color=MUTED,
-                      fontproperties=font(8))  # fmt: skip
-    caption = ("A slab dries while its vapour pressure lies above that of the air: at most by the "
-               "gap shown, less the drier it is. Formulas of the ASHRAE Handbook.")  # fmt: skip
+    bottom.set_xlabel(
+        "visit" + (", at its day" if timed else ""), color=MUTED, fontproperties=font(8)
+    )
+    caption = (
+        "A slab dries while its vapour pressure lies above that of the air: at most by the "
+        "gap shown, less the drier it is. Formulas of the ASHRAE Handbook."
+    )
     if not np.isfinite(air).any():
         caption = "No air temperature and humidity were recorded."
     _write(figure, name, "Room air by visit", caption)
@@ -168,8 +240,16 @@ def _line(ax: Axes, at: np.ndarray, values: pd.Series, label: str, look: Look) -
     colour, mark, dashes = look
     numbers = values.to_numpy(dtype=float)
     if np.isfinite(numbers).any():
-        ax.plot(at, numbers, color=colour, marker=mark, markersize=5, linewidth=LINE_WIDTH,
-                linestyle=dashes, label=label)  # fmt: skip
+        ax.plot(
+            at,
+            numbers,
+            color=colour,
+            marker=mark,
+            markersize=5,
+            linewidth=LINE_WIDTH,
+            linestyle=dashes,
+            label=label,
+        )
 
 
 def _plain_axes(ax: Axes, label: str) -> None:
@@ -187,9 +267,19 @@ def _plain_axes(ax: Axes, label: str) -> None:
 def _write(figure: Figure, title: str, subtitle: str, caption: str) -> None:
     width, height = figure.get_figwidth(), figure.get_figheight()
     left = 0.3 / width
-    figure.text(left, 1 - 0.32 / height, title, color=INK, fontproperties=font(13, "bold"),
-                parse_math=False)  # fmt: skip
-    figure.text(left, 1 - 0.53 / height, subtitle, color=MUTED, fontproperties=font(8.5),
-                parse_math=False)  # fmt: skip
-    figure.text(left, 0.74 / height, fill(caption, int((width - 0.6) * 15.5)), color=INK, va="top",
-                fontproperties=font(7.5), linespacing=1.35, parse_math=False)  # fmt: skip
+    figure.text(
+        left, 1 - 0.32 / height, title, color=INK, fontproperties=font(13, "bold"), parse_math=False
+    )
+    figure.text(
+        left, 1 - 0.53 / height, subtitle, color=MUTED, fontproperties=font(8.5), parse_math=False
+    )
+    figure.text(
+        left,
+        0.74 / height,
+        fill(caption, int((width - 0.6) * 15.5)),
+        color=INK,
+        va="top",
+        fontproperties=font(7.5),
+        linespacing=1.35,
+        parse_math=False,
+    )

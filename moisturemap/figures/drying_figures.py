@@ -34,5 +34,8 @@ def save_drying_figures(
     plan: DryingPlan, folder: Path, formats: Sequence[str] = FORMATS, dpi: float = 200
 ) -> list[Path]:
     """Write the figures of a drying plan into a folder."""
-    return [path for name, figure in drying_figures(plan).items()
-            for path in save_figure(figure, folder, name, formats, dpi)]  # fmt: skip
+    return [
+        path
+        for name, figure in drying_figures(plan).items()
+        for path in save_figure(figure, folder, name, formats, dpi)
+    ]

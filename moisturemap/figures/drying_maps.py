@@ -58,35 +58,64 @@ class FloorPage:
         across = min(count, MOST_ACROSS)
         down = -(-count // across)
         height, gap = width * ratio, 0.32
-        page = (across * width + (across - 1) * 0.12 + KEY + 3 * EDGE,
-                max(down * height + (down - 1) * gap, 3.3) + TITLE + FOOT)  # fmt: skip
+        page = (
+            across * width + (across - 1) * 0.12 + KEY + 3 * EDGE,
+            max(down * height + (down - 1) * gap, 3.3) + TITLE + FOOT,
+        )
         figure = Figure(figsize=page, dpi=150, facecolor=PAPER)
         panels = []
         for index in range(count):
             left = EDGE + (index % across) * (width + 0.12)
             top = page[1] - TITLE - (index // across) * (height + gap)
-            ax = figure.add_axes((left / page[0], (top - height) / page[1], width / page[0],
-                                  height / page[1]))  # fmt: skip
+            ax = figure.add_axes(
+                (left / page[0], (top - height) / page[1], width / page[0], height / page[1])
+            )
             ax.set_xlim(west - margin, east + margin)
             ax.set_ylim(south - margin, north + margin)
             ax.set_aspect("equal")
             ax.axis("off")
             panels.append(ax)
-        side = figure.add_axes(((page[0] - KEY - EDGE) / page[0], 0.1 / page[1], KEY / page[0],
-                                (page[1] - TITLE) / page[1]))  # fmt: skip
+        side = figure.add_axes(
+            (
+                (page[0] - KEY - EDGE) / page[0],
+                0.1 / page[1],
+                KEY / page[0],
+                (page[1] - TITLE) / page[1],
+            )
+        )
         return cls(figure, tuple(panels), KeyPanel(side, KEY, page[1] - TITLE, KEY))
 
     def write(self, title: str, subtitle: str, caption: str) -> None:
         """Write title, subtitle and caption."""
         width, height = self.figure.get_figwidth(), self.figure.get_figheight()
         left = EDGE / width
-        self.figure.text(left, 1 - 0.32 / height, title, color=INK, parse_math=False,
-                         fontproperties=font(13, "bold"))  # fmt: skip
-        self.figure.text(left, 1 - 0.53 / height, subtitle, color=MUTED, parse_math=False,
-                         fontproperties=font(8.5))  # fmt: skip
+        self.figure.text(
+            left,
+            1 - 0.32 / height,
+            title,
+            color=INK,
+            parse_math=False,
+            fontproperties=font(13, "bold"),
+        )
+        self.figure.text(
+            left,
+            1 - 0.53 / height,
+            subtitle,
+            color=MUTED,
+            parse_math=False,
+            fontproperties=font(8.5),
+        )
         wide = int((width - KEY - 3 * EDGE) * 15.5)
-        self.figure.text(left, 0.58 / height, fill(caption, wide), color=INK, va="top",
-                         fontproperties=font(7.5), linespacing=1.35, parse_math=False)  # fmt: skip
+        self.figure.text(
+            left,
+            0.58 / height,
+            fill(caption, wide),
+            color=INK,
+            va="top",
+            fontproperties=font(7.5),
+            linespacing=1.35,
+            parse_math=False,
+        )
 
 
 def visits_figure(drying: DryingProgress, plan: FloorPlan, name: str) -> Figure:
@@ -100,15 +129,22 @@ def visits_figure(drying: DryingProgress, plan: FloorPlan, name: str) -> Figure:
         layers.draw_plan(ax, plan, names=False)
         if wet_level is not None:
             layers.draw_outline(ax, contour(surface, plan, wet_level))
-        ax.set_title(_visit_title(drying, index), color=INK, fontproperties=font(8.5), loc="left",
-                     pad=2)  # fmt: skip
+        ax.set_title(
+            _visit_title(drying, index), color=INK, fontproperties=font(8.5), loc="left", pad=2
+        )
     page.key.heading("Relative reading")
     if levels.size:
         page.key.ramp(levels, drying.levels[-1].quantity.unit, wet_level)
-    offset = " Readings are on the scale of the latest visit." if any(
-        one.value for one in drying.series.offsets) else ""  # fmt: skip
-    page.write(name, "Map of each visit, one colour scale",
-               f"Kriged relative readings.{offset} {DISCLAIMER}")  # fmt: skip
+    offset = (
+        " Readings are on the scale of the latest visit."
+        if any(one.value for one in drying.series.offsets)
+        else ""
+    )
+    page.write(
+        name,
+        "Map of each visit, one colour scale",
+        f"Kriged relative readings.{offset} {DISCLAIMER}",
+    )
     return page.figure
 
 
@@ -159,8 +195,7 @@ def change_figure(change: ChangeMap, drying: DryingProgress, plan: FloorPlan, na
     draw_areas(ax, drying)
     _change_key(page.key, change, levels, drying, plan, unshown)
     rate = " a week" if change.name == "rate" else ""
-    subtitle = (f"Change of the reading{rate} from visit {change.visits[0]} to "
-                f"{change.visits[-1]}")  # fmt: skip
+    subtitle = f"Change of the reading{rate} from visit {change.visits[0]} to {change.visits[-1]}"
     page.write(name, subtitle, f"{change.sentence} {DISCLAIMER}")
     return page.figure
 
@@ -197,19 +232,32 @@ def draw_areas(ax: Axes, drying: DryingProgress) -> None:
         dashes = "-" if area.kind == "rising" else (0, (4, 2))
         for width, colour, zorder in ((4.0, PAPER, 8), (2.0, WARNING, 8.1)):
             shape = layers.patch(area.geometry)
-            shape.set(facecolor="none", edgecolor=colour, linewidth=width, zorder=zorder,
-                      linestyle=dashes if colour == WARNING else "-")  # fmt: skip
+            shape.set(
+                facecolor="none",
+                edgecolor=colour,
+                linewidth=width,
+                zorder=zorder,
+                linestyle=dashes if colour == WARNING else "-",
+            )
             ax.add_patch(shape)
         place = area.geometry.representative_point()
-        ax.text(place.x, place.y, area.area, color=WARNING, ha="center", va="center", zorder=11,
-                fontproperties=font(9, "bold"), path_effects=[layers.HALO])  # fmt: skip
+        ax.text(
+            place.x,
+            place.y,
+            area.area,
+            color=WARNING,
+            ha="center",
+            va="center",
+            zorder=11,
+            fontproperties=font(9, "bold"),
+            path_effects=[layers.HALO],
+        )
 
 
 def area_rows(drying: DryingProgress) -> tuple[tuple[str, str], ...]:
     """Return (kind, text) of the key rows for areas."""
     kinds = set(drying.areas["kind"])
-    rows = (("rising", "R  rising: possible active leak"),
-            ("stagnant", "N  wet and not drying"))  # fmt: skip
+    rows = (("rising", "R  rising: possible active leak"), ("stagnant", "N  wet and not drying"))
     return tuple(row for row in rows if row[0] in kinds)
 
 
@@ -218,15 +266,28 @@ def write_area_rows(key: KeyPanel, drying: DryingProgress) -> None:
     for kind, text in area_rows(drying):
         key.y -= ROW
         dashes = "-" if kind == "rising" else (0, (4, 2))
-        key.ax.add_patch(Rectangle((0, key.y - 0.02), SAMPLE, 0.13, facecolor="none",
-                                   edgecolor=WARNING, linewidth=1.8, linestyle=dashes))  # fmt: skip
+        key.ax.add_patch(
+            Rectangle(
+                (0, key.y - 0.02),
+                SAMPLE,
+                0.13,
+                facecolor="none",
+                edgecolor=WARNING,
+                linewidth=1.8,
+                linestyle=dashes,
+            )
+        )
         key.ax.text(SAMPLE + 0.12, key.y, text, color=INK, fontproperties=font(7.5))
 
 
 def _change_key(
-    key: KeyPanel, change: ChangeMap, levels: np.ndarray, drying: DryingProgress, plan: FloorPlan,
+    key: KeyPanel,
+    change: ChangeMap,
+    levels: np.ndarray,
+    drying: DryingProgress,
+    plan: FloorPlan,
     unshown: BaseGeometry,
-) -> None:  # fmt: skip
+) -> None:
     key.heading("Change of the reading" + (" a week" if change.name == "rate" else ""))
     if levels.size:
         _change_ramp(key, levels)
@@ -246,10 +307,24 @@ def _change_ramp(key: KeyPanel, levels: np.ndarray) -> None:
     step = min(0.24, 1.9 / count)
     bottom = key.y - step * count - 0.05
     for index in range(count):
-        key.ax.add_patch(Rectangle((0, bottom + index * step), SAMPLE, step, linewidth=0.5,
-                                   facecolor=colours(index), edgecolor=MUTED))  # fmt: skip
+        key.ax.add_patch(
+            Rectangle(
+                (0, bottom + index * step),
+                SAMPLE,
+                step,
+                linewidth=0.5,
+                facecolor=colours(index),
+                edgecolor=MUTED,
+            )
+        )
     ends = {0: " (fell)", count: " (rose)"}
     for index, level in enumerate(levels):
-        key.ax.text(SAMPLE + 0.08, bottom + index * step, f"{level:+.3g}{ends.get(index, '')}",
-                    va="center", color=MUTED, fontproperties=font(7.5))  # fmt: skip
+        key.ax.text(
+            SAMPLE + 0.08,
+            bottom + index * step,
+            f"{level:+.3g}{ends.get(index, '')}",
+            va="center",
+            color=MUTED,
+            fontproperties=font(7.5),
+        )
     key.y = bottom - 0.1

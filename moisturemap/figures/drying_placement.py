@@ -50,8 +50,11 @@ def placement_figure(equipment: EquipmentPlan) -> Figure:
         _draw_move(ax, row, size, equipment)
     _write_key(page.key, equipment, levels)
     visit = equipment.comparison.latest.visit.id
-    page.write(survey.name, f"Machines on visit {visit}: today and as proposed",
-               " ".join(equipment.placement.statements[:3]))  # fmt: skip
+    page.write(
+        survey.name,
+        f"Machines on visit {visit}: today and as proposed",
+        " ".join(equipment.placement.statements[:3]),
+    )
     return page.figure
 
 
@@ -66,8 +69,16 @@ def _draw_site(ax: Axes, equipment: EquipmentPlan) -> None:
                 ax.plot(*xy.T, color=MUTED, linewidth=1.4, zorder=6.7, linestyle=(0, (1.5, 1)))
         elif line.kind == "power-point":
             place = line.geometry.centroid
-            ax.scatter(place.x, place.y, s=36, marker="P", facecolor=PAPER, edgecolor=INK,
-                       linewidth=1.1, zorder=9)  # fmt: skip
+            ax.scatter(
+                place.x,
+                place.y,
+                s=36,
+                marker="P",
+                facecolor=PAPER,
+                edgecolor=INK,
+                linewidth=1.1,
+                zorder=9,
+            )
 
 
 def _draw_move(  # type: ignore[no-untyped-def]
@@ -80,16 +91,32 @@ def _draw_move(  # type: ignore[no-untyped-def]
         ax.plot(*way.T, color=PAPER, linewidth=3.6, zorder=9)
         ax.plot(*way.T, color=DRILL, linewidth=1.5, zorder=9.1)
         back = way[-2] + (way[-1] - way[-2]) * 0.5
-        arrow = FancyArrowPatch(tuple(back), tuple(way[-1]), arrowstyle="-|>", linewidth=1.5,
-                                mutation_scale=11, color=DRILL, zorder=9.2, shrinkB=7)  # fmt: skip
+        arrow = FancyArrowPatch(
+            tuple(back),
+            tuple(way[-1]),
+            arrowstyle="-|>",
+            linewidth=1.5,
+            mutation_scale=11,
+            color=DRILL,
+            zorder=9.2,
+            shrinkB=7,
+        )
         ax.add_patch(arrow)
     if row.action != "remove" and math.isfinite(row.new_x):
         if not math.isnan(row.new_direction_deg):
             _stream(ax, (row.new_x, row.new_y), row.new_direction_deg, equipment)
         _mark(ax, row.kind, (row.new_x, row.new_y, row.new_direction_deg), size, filled=True)
-        ax.annotate(row.machine, (row.new_x, row.new_y), xytext=(8, 7), zorder=11,
-                    textcoords="offset points", color=INK, path_effects=[layers.HALO],
-                    fontproperties=font(8, "bold"), annotation_clip=False)  # fmt: skip
+        ax.annotate(
+            row.machine,
+            (row.new_x, row.new_y),
+            xytext=(8, 7),
+            zorder=11,
+            textcoords="offset points",
+            color=INK,
+            path_effects=[layers.HALO],
+            fontproperties=font(8, "bold"),
+            annotation_clip=False,
+        )
 
 
 def _mark(
@@ -103,8 +130,16 @@ def _mark(
         wedge = size * 1.3 * np.array([(-0.8, -0.9), (1.2, 0.0), (-0.8, 0.9)])
         around = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
         corners = wedge @ around.T
-    ax.add_patch(Polygon(np.add(corners, [x, y]), facecolor=face, edgecolor=DRILL, linewidth=1.5,
-                         zorder=10, clip_on=False))  # fmt: skip
+    ax.add_patch(
+        Polygon(
+            np.add(corners, [x, y]),
+            facecolor=face,
+            edgecolor=DRILL,
+            linewidth=1.5,
+            zorder=10,
+            clip_on=False,
+        )
+    )
 
 
 def _stream(ax: Axes, at: tuple[float, float], heading: float, equipment: EquipmentPlan) -> None:
@@ -145,7 +180,16 @@ def _write_key(key: KeyPanel, equipment: EquipmentPlan, levels: np.ndarray) -> N
 
 def _sample(key: KeyPanel, marker: str, face: str, text: str, edge: str = DRILL) -> None:
     key.y -= ROW
-    key.ax.add_line(Line2D([SAMPLE / 2], [key.y + 0.045], linestyle="none", marker=marker,
-                           markersize=7, markerfacecolor=face, markeredgecolor=edge,
-                           markeredgewidth=1.3))  # fmt: skip
+    key.ax.add_line(
+        Line2D(
+            [SAMPLE / 2],
+            [key.y + 0.045],
+            linestyle="none",
+            marker=marker,
+            markersize=7,
+            markerfacecolor=face,
+            markeredgecolor=edge,
+            markeredgewidth=1.3,
+        )
+    )
     key.ax.text(SAMPLE + 0.12, key.y, text, color=INK, fontproperties=font(7.5))

@@ -120,9 +120,16 @@ def draw_readings(ax: Axes, readings: gpd.GeoDataFrame, size: float) -> None:
     for flag, marker in MARKS.items():
         chosen = readings[readings["flag"] == flag]
         ax.scatter(
-            chosen["x"], chosen["y"], s=size * (1 if flag == "clear" else 3), marker=marker,
-            facecolor=INK, edgecolor=PAPER, linewidth=0.25, alpha=0.75, zorder=5,
-        )  # fmt: skip
+            chosen["x"],
+            chosen["y"],
+            s=size * (1 if flag == "clear" else 3),
+            marker=marker,
+            facecolor=INK,
+            edgecolor=PAPER,
+            linewidth=0.25,
+            alpha=0.75,
+            zorder=5,
+        )
     aside = readings[~readings["flag"].isin(USED)]
     ax.scatter(
         aside["x"], aside["y"], s=size * 2.6, marker="x", color=SET_ASIDE, linewidth=0.9, zorder=5
@@ -152,9 +159,15 @@ def draw_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
         else:
             marker = "D" if anomaly.kind == "spot" else "X"
             ax.scatter(
-                geometry.centroid.x, geometry.centroid.y, s=42, marker=marker, zorder=8.2,
-                facecolor=PAPER, edgecolor=WARNING, linewidth=1.5,
-            )  # fmt: skip
+                geometry.centroid.x,
+                geometry.centroid.y,
+                s=42,
+                marker=marker,
+                zorder=8.2,
+                facecolor=PAPER,
+                edgecolor=WARNING,
+                linewidth=1.5,
+            )
 
 
 def draw_ticks(ax: Axes, xy: np.ndarray) -> None:
@@ -185,9 +198,15 @@ def draw_holes(ax: Axes, holes: gpd.GeoDataFrame) -> None:
             zorder=10,
         )
         ax.text(
-            hole.x, hole.y, str(hole.hole).lstrip("H"), ha="center", va="center_baseline",
-            color=INK, fontproperties=font(8, "bold"), zorder=10.1,
-        )  # fmt: skip
+            hole.x,
+            hole.y,
+            str(hole.hole).lstrip("H"),
+            ha="center",
+            va="center_baseline",
+            color=INK,
+            fontproperties=font(8, "bold"),
+            zorder=10.1,
+        )
 
 
 def label_zones(ax: Axes, zones: gpd.GeoDataFrame, taken: Iterable[Point]) -> None:
@@ -204,16 +223,25 @@ def label_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
         if place.geom_type == "LineString":
             place = place.interpolate(0.12, normalized=True)
         ax.annotate(
-            anomaly.anomaly, (place.centroid.x, place.centroid.y), xytext=(7, 7),
-            textcoords="offset points", color=WARNING, fontproperties=font(8, "bold"),
-            path_effects=[HALO], zorder=11,
-        )  # fmt: skip
+            anomaly.anomaly,
+            (place.centroid.x, place.centroid.y),
+            xytext=(7, 7),
+            textcoords="offset points",
+            color=WARNING,
+            fontproperties=font(8, "bold"),
+            path_effects=[HALO],
+            zorder=11,
+        )
 
 
 def write_in(
-    ax: Axes, area: BaseGeometry, text: str, properties: object, colour: str,
+    ax: Axes,
+    area: BaseGeometry,
+    text: str,
+    properties: object,
+    colour: str,
     busy: BaseGeometry | None = None,
-) -> Text:  # fmt: skip
+) -> Text:
     """Write text inside an area where there is most room, or beside it when there is none."""
     reach = 0.03 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
     centre, radius = _roomiest(area, busy, reach)
@@ -222,9 +250,15 @@ def write_in(
         outer, outer_radius = _roomiest(beside.intersection(_page(ax)), busy, reach)
         centre = outer if outer_radius > radius else centre
     return ax.text(
-        *centre, text, ha="center", va="center", color=colour, fontproperties=properties,
-        path_effects=[HALO], zorder=9,
-    )  # fmt: skip
+        *centre,
+        text,
+        ha="center",
+        va="center",
+        color=colour,
+        fontproperties=properties,
+        path_effects=[HALO],
+        zorder=9,
+    )
 
 
 def _page(ax: Axes) -> BaseGeometry:

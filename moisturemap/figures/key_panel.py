@@ -81,9 +81,13 @@ class KeyPanel:
         bottom = self.y - step * count - 0.05
         for index in range(count):
             box = Rectangle(
-                (0, bottom + index * step), SAMPLE, step, facecolor=colours(index),
-                edgecolor=PAPER, linewidth=0.5,
-            )  # fmt: skip
+                (0, bottom + index * step),
+                SAMPLE,
+                step,
+                facecolor=colours(index),
+                edgecolor=PAPER,
+                linewidth=0.5,
+            )
             self.ax.add_patch(box)
         inside = wet_level is not None and levels[0] <= wet_level <= levels[-1]
         ends = {0: " (drier)", count: " (wetter)"}
@@ -104,9 +108,13 @@ class KeyPanel:
             self.ax.plot([-0.06, SAMPLE + 0.12], [at, at], color=PAPER, linewidth=3.4)
             self.ax.plot([-0.06, SAMPLE + 0.12], [at, at], color=INK, linewidth=1.9)
             self.ax.text(
-                SAMPLE + 0.2, at, f"wet level {wet_level:.3g}", va="center", color=INK,
+                SAMPLE + 0.2,
+                at,
+                f"wet level {wet_level:.3g}",
+                va="center",
+                color=INK,
                 fontproperties=font(7.5, "bold"),
-            )  # fmt: skip
+            )
         self.y = bottom - 0.1
 
     def row(self, row: KeyRow) -> None:
@@ -142,18 +150,29 @@ class KeyPanel:
         elif kind.startswith("hatch"):
             pattern = kind.removeprefix("hatch")
             edge = WARNING if pattern == "++" else INK
-            box = Rectangle((left, y - 0.065), SAMPLE, 0.14, facecolor="none", edgecolor=edge,
-                            hatch=pattern, linewidth=0.6)  # fmt: skip
+            box = Rectangle(
+                (left, y - 0.065),
+                SAMPLE,
+                0.14,
+                facecolor="none",
+                edgecolor=edge,
+                hatch=pattern,
+                linewidth=0.6,
+            )
             box.set_hatch_linewidth(0.5)
             ax.add_patch(box)
         elif kind == "scan":
             step = SAMPLE / len(RAMP)
             for index, colour in enumerate(RAMP):
-                ax.add_patch(Rectangle((left + index * step, y - 0.065), step, 0.14,
-                                       facecolor=colour, alpha=0.35))  # fmt: skip
+                ax.add_patch(
+                    Rectangle(
+                        (left + index * step, y - 0.065), step, 0.14, facecolor=colour, alpha=0.35
+                    )
+                )
         elif kind == "letter":
-            ax.text(middle, y, "A", ha="center", va="center", color=INK,
-                    fontproperties=font(10, "bold"))  # fmt: skip
+            ax.text(
+                middle, y, "A", ha="center", va="center", color=INK, fontproperties=font(10, "bold")
+            )
 
 
 MARKERS: dict[str, dict[str, object]] = {
@@ -161,18 +180,50 @@ MARKERS: dict[str, dict[str, object]] = {
     "full-scale": {"marker": "^", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
     "below-scale": {"marker": "v", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
     "aside": {"marker": "x", "markersize": 5, "markeredgecolor": SET_ASIDE},
-    "spot": {"marker": "D", "markersize": 6, "markerfacecolor": PAPER,
-             "markeredgecolor": WARNING, "markeredgewidth": 1.5},
-    "stray": {"marker": "X", "markersize": 7, "markerfacecolor": PAPER,
-              "markeredgecolor": WARNING, "markeredgewidth": 1.5},
-    "meets": {"marker": "o", "markersize": 8, "markerfacecolor": RAMP[5],
-              "markeredgecolor": RAMP[5]},
-    "not proven": {"marker": "o", "markersize": 8, "markerfacecolor": PAPER,
-                   "markeredgecolor": INK, "markeredgewidth": 1.8},
-    "exceeds": {"marker": "D", "markersize": 8, "markerfacecolor": WARNING,
-                "markeredgecolor": WARNING},
-    "not judged": {"marker": "x", "markersize": 7, "markeredgecolor": SET_ASIDE,
-                   "markeredgewidth": 1.8},
-    "hole": {"marker": "o", "markersize": 9, "markerfacecolor": PAPER,
-             "markeredgecolor": DRILL, "markeredgewidth": 1.8},
-}  # fmt: skip
+    "spot": {
+        "marker": "D",
+        "markersize": 6,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": WARNING,
+        "markeredgewidth": 1.5,
+    },
+    "stray": {
+        "marker": "X",
+        "markersize": 7,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": WARNING,
+        "markeredgewidth": 1.5,
+    },
+    "meets": {
+        "marker": "o",
+        "markersize": 8,
+        "markerfacecolor": RAMP[5],
+        "markeredgecolor": RAMP[5],
+    },
+    "not proven": {
+        "marker": "o",
+        "markersize": 8,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": INK,
+        "markeredgewidth": 1.8,
+    },
+    "exceeds": {
+        "marker": "D",
+        "markersize": 8,
+        "markerfacecolor": WARNING,
+        "markeredgecolor": WARNING,
+    },
+    "not judged": {
+        "marker": "x",
+        "markersize": 7,
+        "markeredgecolor": SET_ASIDE,
+        "markeredgewidth": 1.8,
+    },
+    "hole": {
+        "marker": "o",
+        "markersize": 9,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": DRILL,
+        "markeredgewidth": 1.8,
+    },
+}

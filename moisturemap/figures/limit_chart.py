@@ -63,21 +63,46 @@ def limit_chart(decision: Decision, method: str | None = None) -> Figure:
     others = table.drop(index=judged[drawn].index)
     notes = [line for one in others.to_dict("records") for line in wrap(_note(one), CHARACTERS)]
     head = wrap(_heading(decision), 125)
-    sizes = (0.5 + LINE * 1.1 * len(head) + 0.2, ROW * max(len(rows), 1), KEY,
-             LINE * len(notes) + 0.12)  # fmt: skip
+    sizes = (
+        0.5 + LINE * 1.1 * len(head) + 0.2,
+        ROW * max(len(rows), 1),
+        KEY,
+        LINE * len(notes) + 0.12,
+    )
     height = sum(sizes)
     figure = Figure(figsize=(WIDTH, height), dpi=150, facecolor="white")
-    figure.text(0.045, 1 - 0.32 / height, f"Tests against the limit: {decision.verdict}",
-                color=INK, fontproperties=font(13, "bold"), parse_math=False)  # fmt: skip
-    figure.text(0.045, 1 - 0.5 / height, "\n".join(head), color=MUTED, va="top",
-                fontproperties=font(9), parse_math=False)  # fmt: skip
+    figure.text(
+        0.045,
+        1 - 0.32 / height,
+        f"Tests against the limit: {decision.verdict}",
+        color=INK,
+        fontproperties=font(13, "bold"),
+        parse_math=False,
+    )
+    figure.text(
+        0.045,
+        1 - 0.5 / height,
+        "\n".join(head),
+        color=MUTED,
+        va="top",
+        fontproperties=font(9),
+        parse_math=False,
+    )
     bottom = sizes[2] + sizes[3]
     ax = figure.add_axes((LEFT, bottom / height, RIGHT, sizes[1] / height))
     _draw(ax, rows, method)
     if rows:
         _key(figure, (sizes[3] + 0.3) / height, any(row.name.endswith("*") for row in rows))
-    figure.text(0.045, sizes[3] / height, "\n".join(notes), color=MUTED, va="top",
-                fontproperties=font(7.5), parse_math=False, linespacing=1.35)  # fmt: skip
+    figure.text(
+        0.045,
+        sizes[3] / height,
+        "\n".join(notes),
+        color=MUTED,
+        va="top",
+        fontproperties=font(7.5),
+        parse_math=False,
+        linespacing=1.35,
+    )
     return figure
 
 
@@ -93,16 +118,23 @@ def _heading(decision: Decision) -> str:
 
 def _test_row(row: dict[Any, Any]) -> _Row:
     value, spread = float(row["value"]), float(row["uncertainty"])
-    return _Row(_name(row), value, value - spread, value + spread, float(row["limit"]),
-                str(row["verdict"]))  # fmt: skip
+    return _Row(
+        _name(row), value, value - spread, value + spread, float(row["limit"]), str(row["verdict"])
+    )
 
 
 def _spot_row(spot: SpotVerdict) -> _Row:
     assert spot.estimate is not None
     assert spot.limit_pct is not None
     sealed = spot.estimate.sealed
-    return _Row(f"{spot.spot} once sealed*", sealed.value, sealed.low, sealed.high, spot.limit_pct,
-                spot.verdict)  # fmt: skip
+    return _Row(
+        f"{spot.spot} once sealed*",
+        sealed.value,
+        sealed.low,
+        sealed.high,
+        spot.limit_pct,
+        spot.verdict,
+    )
 
 
 def _name(row: dict[Any, Any]) -> str:
@@ -125,11 +157,25 @@ def _draw(ax: Axes, rows: list[_Row], method: str | None) -> None:
         ax.plot([row.value, row.high], [place, place], color=edge, linewidth=1.6)
         ax.plot([row.low, row.value], [place, place], color=edge, linewidth=0.7)
         ax.plot([row.limit] * 2, [place - 0.5, place + 0.5], color=WARNING, linewidth=1.6)
-        ax.scatter([row.value], [place], marker=marker, s=46, facecolor=face, edgecolor=edge,
-                   linewidth=1.3, zorder=4)  # fmt: skip
-        ax.annotate(f"{row.value:.3g}   {row.verdict}", (1.03, place), va="center",
-                    xycoords=("axes fraction", "data"), color=edge,
-                    fontproperties=font(8.5), annotation_clip=False)  # fmt: skip
+        ax.scatter(
+            [row.value],
+            [place],
+            marker=marker,
+            s=46,
+            facecolor=face,
+            edgecolor=edge,
+            linewidth=1.3,
+            zorder=4,
+        )
+        ax.annotate(
+            f"{row.value:.3g}   {row.verdict}",
+            (1.03, place),
+            va="center",
+            xycoords=("axes fraction", "data"),
+            color=edge,
+            fontproperties=font(8.5),
+            annotation_clip=False,
+        )
     ax.set_yticks(range(len(rows)), [row.name for row in rows], parse_math=False)
     ax.set_ylim(max(len(rows), 1) - 0.5, -0.5)
     if method is not None:
@@ -137,8 +183,15 @@ def _draw(ax: Axes, rows: list[_Row], method: str | None) -> None:
         ax.set_xlabel(f"{quantity.label} [{quantity.unit}]", fontproperties=font(9), color=MUTED)
     if not rows:
         ax.set_xticks([])
-        ax.text(0.0, 0.5, "no valid test was held against a limit", transform=ax.transAxes,
-                va="center", color=INK, fontproperties=font(9))  # fmt: skip
+        ax.text(
+            0.0,
+            0.5,
+            "no valid test was held against a limit",
+            transform=ax.transAxes,
+            va="center",
+            color=INK,
+            fontproperties=font(9),
+        )
     ax.tick_params(labelsize=8.5, color=MUTED, labelcolor=INK, left=False)
     ax.margins(x=0.08)
     ax.grid(axis="x", color="#e3e7ea", linewidth=0.7)
@@ -150,10 +203,18 @@ def _draw(ax: Axes, rows: list[_Row], method: str | None) -> None:
 
 def _key(figure: Figure, bottom: float, sealed: bool) -> None:
     marks = [
-        Line2D([], [], marker=marker, color=edge, markerfacecolor=face, linestyle="", markersize=6,
-               label=verdict)
+        Line2D(
+            [],
+            [],
+            marker=marker,
+            color=edge,
+            markerfacecolor=face,
+            linestyle="",
+            markersize=6,
+            label=verdict,
+        )
         for verdict, (marker, face, edge) in MARKS.items()
-    ]  # fmt: skip
+    ]
     marks += [
         Line2D([], [], color=WARNING, linewidth=1.6, label="limit"),
         Line2D([], [], color=INK, linewidth=1.6, label="uncertainty (k = 2), upwards"),
@@ -161,6 +222,13 @@ def _key(figure: Figure, bottom: float, sealed: bool) -> None:
     if sealed:
         note = "* worked out from depths, 90 % interval"
         marks.append(Line2D([], [], linestyle="", label=note))
-    figure.legend(handles=marks, prop=font(8), frameon=False, ncols=len(marks), loc="center left",
-                  bbox_to_anchor=(0.03, bottom), columnspacing=1.2,
-                  handletextpad=0.4)  # fmt: skip
+    figure.legend(
+        handles=marks,
+        prop=font(8),
+        frameon=False,
+        ncols=len(marks),
+        loc="center left",
+        bbox_to_anchor=(0.03, bottom),
+        columnspacing=1.2,
+        handletextpad=0.4,
+    )

@@ -210,9 +210,13 @@ def _scale_bar(ax: Axes, bounds: tuple[float, float, float, float]) -> None:
 
 
 def _write_key(
-    key: Axes, study: Study, options: MapOptions, levels: np.ndarray, unsure: BaseGeometry,
+    key: Axes,
+    study: Study,
+    options: MapOptions,
+    levels: np.ndarray,
+    unsure: BaseGeometry,
     unknown: BaseGeometry,
-) -> None:  # fmt: skip
+) -> None:
     dpi = key.figure.dpi
     panel = KeyPanel(key, key.bbox.width / dpi, key.bbox.height / dpi, COLUMN)
     panel.heading("Relative reading")
@@ -237,8 +241,11 @@ def _write_key(
 
 def _reading_rows(study: Study) -> list[KeyRow]:
     flags = set(study.readings["flag"])
-    names = {"clear": "reading", "full-scale": "at or above full scale",
-             "below-scale": "at or below zero of scale"}  # fmt: skip
+    names = {
+        "clear": "reading",
+        "full-scale": "at or above full scale",
+        "below-scale": "at or below zero of scale",
+    }
     rows = [KeyRow(flag, name) for flag, name in names.items() if flag in flags]
     if flags - set(names):
         rows.append(KeyRow("aside", "reading left out of the map"))
@@ -246,10 +253,12 @@ def _reading_rows(study: Study) -> list[KeyRow]:
 
 
 def _anomaly_rows(study: Study) -> list[KeyRow]:
-    names = {"line": ("line", "line: pipe, cable or bar?\nlocate before drilling"),
-             "spot": ("spot", "spot: metal or fitting?\nlocate before drilling"),
-             "mesh": ("hatch++", "periodic: mesh or loops?\nlocate before drilling"),
-             "stray": ("stray", "stray reading")}  # fmt: skip
+    names = {
+        "line": ("line", "line: pipe, cable or bar?\nlocate before drilling"),
+        "spot": ("spot", "spot: metal or fitting?\nlocate before drilling"),
+        "mesh": ("hatch++", "periodic: mesh or loops?\nlocate before drilling"),
+        "stray": ("stray", "stray reading"),
+    }
     kinds = set(study.anomalies["kind"])
     return [KeyRow(*row) for kind, row in names.items() if kind in kinds]
 
@@ -258,19 +267,33 @@ def _write_texts(figure: Figure, study: Study, options: MapOptions) -> None:
     height, width = figure.get_figheight(), figure.get_figwidth()
     left = EDGE / width
     figure.text(
-        left, 1 - 0.32 / height, options.title or study.survey.name, color=INK,
-        fontproperties=font(13, "bold"), parse_math=False,
-    )  # fmt: skip
+        left,
+        1 - 0.32 / height,
+        options.title or study.survey.name,
+        color=INK,
+        fontproperties=font(13, "bold"),
+        parse_math=False,
+    )
     beside = KEY_WIDTH + EDGE if width >= NARROW else 0.0
     wide = int((width - 2 * EDGE - beside) * 15.0)
     figure.text(
-        left, 1 - 0.53 / height, subtitle(study), color=MUTED, fontproperties=font(8.5),
+        left,
+        1 - 0.53 / height,
+        subtitle(study),
+        color=MUTED,
+        fontproperties=font(8.5),
         parse_math=False,
-    )  # fmt: skip
+    )
     figure.text(
-        left, 0.52 / height, fill(caption(study), wide), color=INK, fontproperties=font(7.5),
-        va="top", linespacing=1.35, parse_math=False,
-    )  # fmt: skip
+        left,
+        0.52 / height,
+        fill(caption(study), wide),
+        color=INK,
+        fontproperties=font(7.5),
+        va="top",
+        linespacing=1.35,
+        parse_math=False,
+    )
 
 
 def subtitle(study: Study) -> str:

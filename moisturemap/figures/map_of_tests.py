@@ -78,8 +78,12 @@ def _places(decision: Decision) -> list[ProbedPlace]:
         x, y = (float(one) for one in here[["x", "y"]].to_numpy(dtype=float)[0])
         judged = here[here["verdict"] != "not judged"]
         verdicts = [str(one) for one in here["verdict"]]
-        lines = [f"{hole} {value:g} {unit}" for hole, value, unit
-                 in zip(judged["hole"], judged["value"], judged["unit"], strict=True)]  # fmt: skip
+        lines = [
+            f"{hole} {value:g} {unit}"
+            for hole, value, unit in zip(
+                judged["hole"], judged["value"], judged["unit"], strict=True
+            )
+        ]
         for spot in decision.spots:
             near = abs(spot.x - x) + abs(spot.y - y) < SAME_PLACE
             if near and spot.governs and spot.estimate is not None:
@@ -94,29 +98,65 @@ def _places(decision: Decision) -> list[ProbedPlace]:
 def _mark(ax: Axes, place: ProbedPlace) -> None:
     """Mark a place and write its results on the side where there is room."""
     marker, inner, edge, _ = VERDICTS[place.verdict]
-    ax.plot(place.x, place.y, marker=marker, markersize=9, linestyle="none", zorder=10,
-            markerfacecolor=inner, markeredgecolor=edge, markeredgewidth=1.8)  # fmt: skip
+    ax.plot(
+        place.x,
+        place.y,
+        marker=marker,
+        markersize=9,
+        linestyle="none",
+        zorder=10,
+        markerfacecolor=inner,
+        markeredgecolor=edge,
+        markeredgewidth=1.8,
+    )
     west, east = ax.get_xlim()
     leftwards = place.x > west + 0.75 * (east - west)
     ax.annotate(
-        place.label, (place.x, place.y), xytext=(-9 if leftwards else 9, 0),
-        textcoords="offset points", va="center", ha="right" if leftwards else "left", color=INK,
-        fontproperties=font(8, "bold"), path_effects=[layers.HALO], zorder=11,
-    )  # fmt: skip
+        place.label,
+        (place.x, place.y),
+        xytext=(-9 if leftwards else 9, 0),
+        textcoords="offset points",
+        va="center",
+        ha="right" if leftwards else "left",
+        color=INK,
+        fontproperties=font(8, "bold"),
+        path_effects=[layers.HALO],
+        zorder=11,
+    )
 
 
 def _texts(figure: Figure, decision: Decision, study: Study) -> None:
     height, width = figure.get_figheight(), figure.get_figwidth()
     left = EDGE / width
-    figure.text(left, 1 - 0.32 / height, f"{study.survey.name}: calibrated tests", color=INK,
-                fontproperties=font(13, "bold"), parse_math=False)  # fmt: skip
-    limits = {f"{limit.value:g} {limit.unit} ({limit.source})"
-              for limit in decision.limits.values() if limit is not None}  # fmt: skip
+    figure.text(
+        left,
+        1 - 0.32 / height,
+        f"{study.survey.name}: calibrated tests",
+        color=INK,
+        fontproperties=font(13, "bold"),
+        parse_math=False,
+    )
+    limits = {
+        f"{limit.value:g} {limit.unit} ({limit.source})"
+        for limit in decision.limits.values()
+        if limit is not None
+    }
     told = f"Limit {'; '.join(sorted(limits))}" if limits else "No limit is stated"
-    figure.text(left, 1 - 0.53 / height, told, color=MUTED, fontproperties=font(8.5),
-                parse_math=False)  # fmt: skip
-    words = (f"{decision.sentence} Results hold for the tested places at the time they were read; "
-             "the floor between them is not judged.")  # fmt: skip
+    figure.text(
+        left, 1 - 0.53 / height, told, color=MUTED, fontproperties=font(8.5), parse_math=False
+    )
+    words = (
+        f"{decision.sentence} Results hold for the tested places at the time they were read; "
+        "the floor between them is not judged."
+    )
     wide = int((width - 2 * EDGE - KEY_WIDTH - EDGE) * 15.0)
-    figure.text(left, 0.52 / height, fill(words, wide), color=INK, fontproperties=font(7.5),
-                va="top", linespacing=1.35, parse_math=False)  # fmt: skip
+    figure.text(
+        left,
+        0.52 / height,
+        fill(words, wide),
+        color=INK,
+        fontproperties=font(7.5),
+        va="top",
+        linespacing=1.35,
+        parse_math=False,
+    )

@@ -27,11 +27,21 @@ def salt_check(decision: Decision) -> Figure:
     instruments = list(dict.fromkeys(checks["instrument"]))
     height = HEAD + ROW * max(len(instruments), 1) + FOOT
     figure = Figure(figsize=(WIDTH, height), dpi=150, facecolor="white")
-    figure.text(0.045, 1 - 0.34 / height, "Checks of the instruments against fixed points",
-                color=INK, fontproperties=font(13, "bold"))  # fmt: skip
+    figure.text(
+        0.045,
+        1 - 0.34 / height,
+        "Checks of the instruments against fixed points",
+        color=INK,
+        fontproperties=font(13, "bold"),
+    )
     if not instruments:
-        figure.text(0.045, 1 - 0.75 / height, "No instrument has a usable check: nothing shows that"
-                    " its results were right.", color=INK, fontproperties=font(9))  # fmt: skip
+        figure.text(
+            0.045,
+            1 - 0.75 / height,
+            "No instrument has a usable check: nothing shows that its results were right.",
+            color=INK,
+            fontproperties=font(9),
+        )
         return figure
     names = list(dict.fromkeys(checks["reference"]))
     marker = {name: MARKERS[i % len(MARKERS)] for i, name in enumerate(names)}
@@ -49,8 +59,13 @@ def _instrument(
 ) -> None:
     first = checks.iloc[0]
     serial = f", serial {first['serial']}" if first["serial"] else ""
-    ax.set_title(f"{first['instrument']}{serial}", loc="left", color=INK, parse_math=False,
-                 fontproperties=font(10, "bold"))  # fmt: skip
+    ax.set_title(
+        f"{first['instrument']}{serial}",
+        loc="left",
+        color=INK,
+        parse_math=False,
+        fontproperties=font(10, "bold"),
+    )
     tolerance, rejects = float(first["tolerance"]), float(first["rejects"])
     ax.axhspan(-tolerance, tolerance, color=RAMP[1], alpha=0.5, linewidth=0, zorder=0)
     for bound in (-rejects, rejects):
@@ -59,9 +74,17 @@ def _instrument(
     ax.plot(checks["when"], checks["deviation"], linestyle="")  # sets the limits of the axes
     for row in checks.to_dict("records"):
         bad = abs(row["deviation"]) > rejects
-        ax.scatter([row["when"]], [row["deviation"]], marker=marker[row["reference"]],
-                   s=42, facecolor=WARNING if bad else RAMP[5], edgecolor="white", linewidth=0.6,
-                   zorder=4, transform=_beside(ax, row["reference"], marker))  # fmt: skip
+        ax.scatter(
+            [row["when"]],
+            [row["deviation"]],
+            marker=marker[row["reference"]],
+            s=42,
+            facecolor=WARNING if bad else RAMP[5],
+            edgecolor="white",
+            linewidth=0.6,
+            zorder=4,
+            transform=_beside(ax, row["reference"], marker),
+        )
     for moment in reads:
         ax.axvline(moment, ymax=0.12, color=INK, linewidth=1.4)  # type: ignore[arg-type]
     reach = max(rejects, float(checks["deviation"].abs().max())) * 1.25
@@ -96,9 +119,21 @@ def _key(figure: Figure, marker: dict[str, str], height: float) -> None:
     ]
     handles += [
         Line2D([], [], color=RAMP[1], linewidth=7, label="tolerance"),
-        Line2D([], [], color=WARNING, linewidth=1.2, linestyle=(0, (5, 2)),
-               label="beyond: results set aside"),
+        Line2D(
+            [],
+            [],
+            color=WARNING,
+            linewidth=1.2,
+            linestyle=(0, (5, 2)),
+            label="beyond: results set aside",
+        ),
         Line2D([], [], marker="|", color=INK, linestyle="", markersize=9, label="test read"),
-    ]  # fmt: skip
-    figure.legend(handles=handles, prop=font(8), frameon=False, ncols=len(handles),
-                  loc="lower left", bbox_to_anchor=(0.08, 0.08 / height))  # fmt: skip
+    ]
+    figure.legend(
+        handles=handles,
+        prop=font(8),
+        frameon=False,
+        ncols=len(handles),
+        loc="lower left",
+        bbox_to_anchor=(0.08, 0.08 / height),
+    )

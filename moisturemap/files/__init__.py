@@ -10,6 +10,15 @@ from moisturemap.files.survey_toml import FileEntry, SurveyFile, VisitFiles, rea
 from moisturemap.files.test_records import read_tests
 
 __all__ = [
-    "FileEntry", "ReadingOptions", "RecordOptions", "SurveyFile", "VisitFiles", "nearest",
-    "read_equipment", "read_plan", "read_readings", "read_survey_toml", "read_tests",
-]  # fmt: skip
+    "FileEntry",
+    "ReadingOptions",
+    "RecordOptions",
+    "SurveyFile",
+    "VisitFiles",
+    "nearest",
+    "read_equipment",
+    "read_plan",
+    "read_readings",
+    "read_survey_toml",
+    "read_tests",
+]

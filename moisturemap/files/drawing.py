@@ -72,10 +72,11 @@ class Drawing:
         faces, drawn_closed = self._faces(layer)
         if not faces:
             raise PlanError(
-                "no closed outline of a room was found", source=self.source,
+                "no closed outline of a room was found",
+                source=self.source,
                 allowed="closed polylines, or lines that meet within "
                 f"{GAP_M * 1000:.0f} mm; layers: {', '.join(sorted(self._layers())) or 'none'}",
-            )  # fmt: skip
+            )
         named = _names(faces, self.labels)
         rooms = _nest(faces, named, drawn_closed, self.notes)
         voids = [
@@ -102,9 +103,11 @@ class Drawing:
         if layer is not None:
             if layer not in self._layers():
                 raise OptionError(
-                    "there is nothing to read on this layer", source=self.source, value=layer,
+                    "there is nothing to read on this layer",
+                    source=self.source,
+                    value=layer,
                     allowed=", ".join(sorted(self._layers())) or "the drawing has no lines",
-                )  # fmt: skip
+                )
             return _faces_of([s for s in self.strokes if s.layer == layer])
         by_kind = Counter(kind_of(stroke.layer) for stroke in self.strokes)
         if by_kind["room"]:
@@ -195,8 +198,11 @@ def _across(face: Polygon) -> float:
 
 def _rings(face: Polygon, inner: list[Polygon]) -> tuple[np.ndarray, ...]:
     holes = [np.asarray(ring.coords) for ring in face.interiors]
-    outermost = [area for area in inner if not any(
-        other is not area and other.contains(area) for other in inner)]  # fmt: skip
+    outermost = [
+        area
+        for area in inner
+        if not any(other is not area and other.contains(area) for other in inner)
+    ]
     return (
         np.asarray(face.exterior.coords),
         *holes,

@@ -29,8 +29,14 @@ _DEEPEST = 16
 _UNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
 """Code of the header variable $INSUNITS (DXF Reference, HEADER section) for a unit of length."""
 
-_ANNOTATION = {"DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MLEADER",
-               "MULTILEADER"}  # fmt: skip
+_ANNOTATION = {
+    "DIMENSION",
+    "ARC_DIMENSION",
+    "LARGE_RADIAL_DIMENSION",
+    "LEADER",
+    "MLEADER",
+    "MULTILEADER",
+}
 _CURVES = {"LINE", "LWPOLYLINE", "POLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"}
 
 
@@ -88,8 +94,16 @@ def _document(path: Path) -> tuple[Any, list[str]]:
         )
     try:
         document, auditor = recover.readfile(path)
-    except (DXFError, OSError, RecursionError, ArithmeticError, LookupError, ValueError,
-            TypeError, AttributeError) as error:  # fmt: skip
+    except (
+        DXFError,
+        OSError,
+        RecursionError,
+        ArithmeticError,
+        LookupError,
+        ValueError,
+        TypeError,
+        AttributeError,
+    ) as error:
         raise FormatError(
             f"this DXF drawing cannot be read: {str(error)[:200] or type(error).__name__}",
             source=path.name,
@@ -136,9 +150,10 @@ def _opened(
     for entity in entities:
         if next(visited) > MOST_ENTITIES:
             raise FormatError(
-                f"the drawing has more than {MOST_ENTITIES:,} parts", source=source,
+                f"the drawing has more than {MOST_ENTITIES:,} parts",
+                source=source,
                 allowed="one floor at a time",
-            )  # fmt: skip
+            )
         layer = str(entity.dxf.get("layer", "0"))
         layer = owner if layer == "0" else layer
         kind = entity.dxftype()

@@ -14,29 +14,55 @@ from moisturemap.files.table import read_table, texts
 from moisturemap.survey import EQUIPMENT_COLUMNS
 
 MACHINE_KINDS = {
-    "dehumidifier": ("dehu", "dh", "dryer", "refrigerant dehumidifier", "desiccant",
-                     "desiccant dehumidifier", "trockner", "kondenstrockner", "luftentfeuchter",
-                     "entfeuchter", "deshumidificateur", "assecheur"),
-    "air-mover": ("fan", "blower", "airmover", "axial fan", "ventilator", "geblaese", "luefter",
-                  "ventilateur", "turbine"),
-}  # fmt: skip
+    "dehumidifier": (
+        "dehu",
+        "dh",
+        "dryer",
+        "refrigerant dehumidifier",
+        "desiccant",
+        "desiccant dehumidifier",
+        "trockner",
+        "kondenstrockner",
+        "luftentfeuchter",
+        "entfeuchter",
+        "deshumidificateur",
+        "assecheur",
+    ),
+    "air-mover": (
+        "fan",
+        "blower",
+        "airmover",
+        "axial fan",
+        "ventilator",
+        "geblaese",
+        "luefter",
+        "ventilateur",
+        "turbine",
+    ),
+}
 """Kinds of machine, and other words for them."""
 
 MACHINE_HEADINGS: dict[str, tuple[str, ...]] = {
     "machine": ("id", "name", "no", "nr", "unitno", "equipment", "geraet", "maschine", "appareil"),
     "kind": ("type", "art", "typ", "sorte", "genre"),
-    "x": ("xcoord", "easting", "posx"), "y": ("ycoord", "northing", "posy"),
+    "x": ("xcoord", "easting", "posx"),
+    "y": ("ycoord", "northing", "posy"),
     "direction_deg": ("direction", "bearing", "angle", "richtung", "winkel"),
     "capacity": ("output", "rating", "leistung", "capacite", "puissance"),
     "unit": ("capacityunit", "einheit", "unite"),
     "note": ("notes", "comment", "remark", "bemerkung", "remarque"),
-}  # fmt: skip
+}
 
 _COLUMNS = {
-    "machine": Column("text"), "kind": Column("text"), "x": Column("number"),
-    "y": Column("number"), "direction_deg": Column("number", -360, 360),
-    "capacity": Column("number", 0), "unit": Column("text"), "note": Column("text"),
-}  # fmt: skip
+    "machine": Column("text"),
+    "kind": Column("text"),
+    "x": Column("number"),
+    "y": Column("number"),
+    "direction_deg": Column("number", -360, 360),
+    "capacity": Column("number", 0),
+    "unit": Column("text"),
+    "note": Column("text"),
+}
 
 
 def read_equipment(
@@ -78,8 +104,12 @@ def _kinds(records: RecordTable) -> list[str]:
         if key_of(text) not in names:
             meant = nearest(text, MACHINE_KINDS)
             message = "kind is missing" if not text else "there is no such kind of machine"
-            raise records.refuse(message + (f"; did you mean {meant!r}?" if meant else ""),
-                                 "kind", k, ", ".join(MACHINE_KINDS))  # fmt: skip
+            raise records.refuse(
+                message + (f"; did you mean {meant!r}?" if meant else ""),
+                "kind",
+                k,
+                ", ".join(MACHINE_KINDS),
+            )
         kinds.append(names[key_of(text)])
     return kinds
 

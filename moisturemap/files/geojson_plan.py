@@ -39,8 +39,9 @@ def read_geojson_plan(
     """
     text, notes = read_text(path)
     parts = PlanParts(path.name, notes=notes)
-    for number, (geometry, properties) in enumerate(_features(_parsed(text, path.name),
-                                                              path.name), 1):  # fmt: skip
+    for number, (geometry, properties) in enumerate(
+        _features(_parsed(text, path.name), path.name), 1
+    ):
         name, kind = word_of(properties, NAME_KEYS), stated_kind(properties)
         parts.add(geometry, name, kind, f"feature {number}")
     parts.refuse_degrees()
@@ -53,9 +54,10 @@ def _parsed(text: str, source: str) -> Any:
         return json.loads(text)
     except json.JSONDecodeError as error:
         raise FormatError(
-            f"this is not JSON: {error.msg}", source=source,
+            f"this is not JSON: {error.msg}",
+            source=source,
             place=f"line {error.lineno}, column {error.colno}",
-        ) from None  # fmt: skip
+        ) from None
     except RecursionError:
         raise FormatError("the JSON is nested too deeply", source=source) from None
     except ValueError:
@@ -77,6 +79,7 @@ def _features(data: Any, source: str) -> list[tuple[Any, Any]]:
     if isinstance(kind, str) and ("coordinates" in data or "geometries" in data):
         return [(data, None)]
     raise FormatError(
-        "this is JSON, but not GeoJSON", source=source,
+        "this is JSON, but not GeoJSON",
+        source=source,
         allowed="a FeatureCollection, a Feature or a geometry",
-    )  # fmt: skip
+    )

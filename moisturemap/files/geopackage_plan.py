@@ -78,9 +78,11 @@ def _room_layer(layers: dict[str, str], asked: str | None, source: str) -> str:
     if asked is not None:
         if asked not in layers:
             raise OptionError(
-                "there is no such layer", source=source, value=asked,
+                "there is no such layer",
+                source=source,
+                value=asked,
                 allowed=", ".join(layers) or "the file has no layers",
-            )  # fmt: skip
+            )
         return asked
     if ROOM_LAYER in layers:
         return ROOM_LAYER
@@ -90,19 +92,22 @@ def _room_layer(layers: dict[str, str], asked: str | None, source: str) -> str:
         if len(choice) == 1:
             return choice[0]
     raise OptionError(
-        "it is not clear which layer holds the rooms", source=source,
+        "it is not clear which layer holds the rooms",
+        source=source,
         allowed=f"name one of: {', '.join(areas)}" if areas else "a layer of polygons",
-    )  # fmt: skip
+    )
 
 
 def _add_layer(parts: PlanParts, path: Path, layer: str, kind: str) -> None:
     frame = _frame(path, layer)
     if frame.crs is not None and frame.crs.is_geographic:
         raise FormatError(
-            "the layer is in longitude and latitude", source=path.name, place=f"layer {layer}",
+            "the layer is in longitude and latitude",
+            source=path.name,
+            place=f"layer {layer}",
             value=frame.crs.name,
             allowed="a local or projected metric system",
-        )  # fmt: skip
+        )
     columns = [str(column) for column in frame.columns if column != frame.geometry.name]
     for number, (geometry, row) in enumerate(
         zip(frame.geometry, frame[columns].to_dict("records"), strict=True), 1

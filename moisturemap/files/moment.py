@@ -41,9 +41,13 @@ def zone_of(name: str, source: str, place: str = "[survey] timezone") -> tzinfo:
     try:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-        raise SurveyError("there is no such time zone", source=source, place=place, value=name,
-                          allowed='an IANA name such as "Europe/Lisbon", or an offset such as '
-                                  '"+01:00"') from error  # fmt: skip
+        raise SurveyError(
+            "there is no such time zone",
+            source=source,
+            place=place,
+            value=name,
+            allowed='an IANA name such as "Europe/Lisbon", or an offset such as "+01:00"',
+        ) from error
 
 
 def with_zone(moment: datetime, zone: tzinfo) -> datetime:
@@ -93,8 +97,13 @@ def parse_moments(
             try:
                 known[cell] = _moment(cell, day, day_first)
             except (ValueError, OverflowError) as error:
-                raise SurveyError("this is not a date or time", source=source, place=place(i),
-                                  value=str(cell), allowed=MOMENT_ALLOWED) from error  # fmt: skip
+                raise SurveyError(
+                    "this is not a date or time",
+                    source=source,
+                    place=place(i),
+                    value=str(cell),
+                    allowed=MOMENT_ALLOWED,
+                ) from error
         moments.append(known[cell])
     stated = [moment for moment in known.values() if moment is not None]
     guessed = zone is None and any(moment.tzinfo is None for moment in stated)
@@ -113,8 +122,13 @@ def _day_first(cells: Sequence[Any], place: Callable[[int], str], source: str) -
     if differs and day_first == month_first:
         where = next(i for i, cell in enumerate(cells) if cell in differs)
         message = "it cannot be told which is the day and which the month"
-        raise SurveyError(message, source=source, place=place(where), value=str(cells[where]),
-                          allowed=MOMENT_ALLOWED)  # fmt: skip
+        raise SurveyError(
+            message,
+            source=source,
+            place=place(where),
+            value=str(cells[where]),
+            allowed=MOMENT_ALLOWED,
+        )
     return not month_first
 
 

@@ -15,18 +15,60 @@ from numpy.typing import NDArray
 
 from moisturemap.errors import SurveyError
 
-ABOVE = frozenset((
-    "ol", "o.l", "o.l.", "ovl", "over", "overload", "overrange", "over-range", "fs", "f.s.",
-    "fullscale", "full-scale", "max", "maximum", "saturated", "sat", "hi", "high", "oor+",
-    "voll", "ueberlauf", "überlauf", "messbereichsende", "saturé", "sature", "hors-gamme",
-    "full scale", "over range", "off scale", "hors gamme",
-))  # fmt: skip
+ABOVE = frozenset(
+    (
+        "ol",
+        "o.l",
+        "o.l.",
+        "ovl",
+        "over",
+        "overload",
+        "overrange",
+        "over-range",
+        "fs",
+        "f.s.",
+        "fullscale",
+        "full-scale",
+        "max",
+        "maximum",
+        "saturated",
+        "sat",
+        "hi",
+        "high",
+        "oor+",
+        "voll",
+        "ueberlauf",
+        "überlauf",
+        "messbereichsende",
+        "saturé",
+        "sature",
+        "hors-gamme",
+        "full scale",
+        "over range",
+        "off scale",
+        "hors gamme",
+    )
+)
 """Words for a reading at or above the end of the scale (common practice)."""
 
-BELOW = frozenset((
-    "ul", "u.l", "under", "underrange", "under-range", "min", "minimum", "lo", "low",
-    "below", "oor-", "unter", "under range", "below range",
-))  # fmt: skip
+BELOW = frozenset(
+    (
+        "ul",
+        "u.l",
+        "under",
+        "underrange",
+        "under-range",
+        "min",
+        "minimum",
+        "lo",
+        "low",
+        "below",
+        "oor-",
+        "unter",
+        "under range",
+        "below range",
+    )
+)
 """Words for a reading at or below the start of the scale (common practice)."""
 
 _PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
@@ -185,7 +227,12 @@ def _refuse_mark(
     cells: Sequence[Any], texts: set[str], source: str, place: Callable[[int], str], message: str
 ) -> None:
     where = next(i for i, c in enumerate(cells) if isinstance(c, str) and _bare(c) in texts)
-    raise SurveyError(message, source=source, place=place(where), value=str(cells[where]).strip(),
-                      allowed='numbers without thousands marks, all with the same decimal mark; '
-                              'or state decimal = "," or decimal = "." beside the file in '
-                              'survey.toml')  # fmt: skip
+    raise SurveyError(
+        message,
+        source=source,
+        place=place(where),
+        value=str(cells[where]).strip(),
+        allowed="numbers without thousands marks, all with the same decimal mark; "
+        'or state decimal = "," or decimal = "." beside the file in '
+        "survey.toml",
+    )

@@ -62,9 +62,11 @@ def read_plan(
     reader = PLAN_READERS.get(file.suffix.lower())
     if reader is None:
         raise FormatError(
-            "plans in this format are not read", source=file.name, value=file.suffix or "no ending",
+            "plans in this format are not read",
+            source=file.name,
+            value=file.suffix or "no ending",
             allowed=", ".join(PLAN_READERS),
-        )  # fmt: skip
+        )
     if layer is not None and not isinstance(layer, str):
         raise OptionError("the layer is not a name", value=layer, allowed="text")
     _check_file(file)
@@ -85,6 +87,7 @@ def _check_file(file: Path) -> None:
         raise FormatError("the file is empty", source=file.name)
     if size > MOST_BYTES:
         raise FormatError(
-            f"the file has {size / 1e6:,.0f} MB", source=file.name,
+            f"the file has {size / 1e6:,.0f} MB",
+            source=file.name,
             allowed=f"at most {MOST_BYTES / 1e6:.0f} MB: give one floor at a time",
-        )  # fmt: skip
+        )

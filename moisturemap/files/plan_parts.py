@@ -29,8 +29,14 @@ MOST_BYTES = 100_000_000
 NAME_KEYS = ("name", "room", "label", "title")
 KIND_KEYS = ("type", "class", "layer")
 
-_DEPTH = {"Point": 0, "MultiPoint": 1, "LineString": 1, "MultiLineString": 2, "Polygon": 2,
-          "MultiPolygon": 3}  # fmt: skip
+_DEPTH = {
+    "Point": 0,
+    "MultiPoint": 1,
+    "LineString": 1,
+    "MultiLineString": 2,
+    "Polygon": 2,
+    "MultiPolygon": 3,
+}
 
 
 @dataclass
@@ -79,9 +85,12 @@ class PlanParts:
             return
         if geometry["type"] not in _DEPTH:
             raise FormatError(
-                "the type of the geometry is not known", source=self.source, place=place,
-                value=geometry["type"], allowed=", ".join(_DEPTH),
-            )  # fmt: skip
+                "the type of the geometry is not known",
+                source=self.source,
+                place=place,
+                value=geometry["type"],
+                allowed=", ".join(_DEPTH),
+            )
         known = kind_of(kind) if kind else None
         if geometry["type"].endswith("Polygon") and known not in LINE_KINDS:
             self._add_outlines(geometry, name, kind, place)
@@ -103,9 +112,10 @@ class PlanParts:
         for number, rings in enumerate(parts, 1):
             if not isinstance(rings, list) or not all(isinstance(ring, list) for ring in rings):
                 raise FormatError(
-                    "the rings of the polygon are not lists of corners", source=self.source,
+                    "the rings of the polygon are not lists of corners",
+                    source=self.source,
                     place=place,
-                )  # fmt: skip
+                )
             self._count(rings)
             own = f"{name} {number}" if several and name else name
             self.outlines.append(Outline(own, tuple(rings), place, void=known == "void"))
@@ -114,9 +124,10 @@ class PlanParts:
         self.corners += sum(len(ring) for ring in rings)
         if self.corners > MOST_CORNERS:
             raise PlanError(
-                f"the plan has more than {MOST_CORNERS:,} corners", source=self.source,
+                f"the plan has more than {MOST_CORNERS:,} corners",
+                source=self.source,
                 allowed="a simplified drawing, or one floor at a time",
-            )  # fmt: skip
+            )
 
     def _add_line(self, geometry: dict[str, Any], name: str, kind: str, place: str) -> None:
         try:
@@ -124,9 +135,11 @@ class PlanParts:
                 self.lines.append(PlanLine(kind, shape(geometry), name))
         except (ShapelyError, TypeError, ValueError, IndexError, AttributeError, KeyError):
             raise FormatError(
-                "the corners of the line are not understood", source=self.source, place=place,
+                "the corners of the line are not understood",
+                source=self.source,
+                place=place,
                 allowed="two or more corners, each x and y as numbers",
-            ) from None  # fmt: skip
+            ) from None
 
     def finish(self, coordinates: str) -> FloorPlan:
         """Check, mend and assemble the plan."""
@@ -156,11 +169,12 @@ class PlanParts:
         away = np.abs(places).max(axis=0)
         if size < 0.05 and away.max() > 20 * size and away[0] <= 180 and away[1] <= 90:
             raise FormatError(
-                "the coordinates look like longitude and latitude in degrees", source=self.source,
+                "the coordinates look like longitude and latitude in degrees",
+                source=self.source,
                 value=tuple(float(number) for number in places[0]),
                 allowed=f"a plan in {', '.join(LENGTH_UNITS)}, x to the right and y up: export it "
                 "in a local or projected metric system",
-            )  # fmt: skip
+            )
 
 
 def read_text(path: Path) -> tuple[str, list[str]]:

@@ -53,8 +53,12 @@ def grid_readings(
     _refuse_merged(table, top)
     mark = decimal or _mark(table, top)
     unit = unit_of(shown(table.rows[top][0])) or coordinates
-    places = [(i, j) for i in range(top + 1, len(table.rows))
-              for j in range(1, len(table.rows[i])) if not is_blank(table.rows[i][j])]  # fmt: skip
+    places = [
+        (i, j)
+        for i in range(top + 1, len(table.rows))
+        for j in range(1, len(table.rows[i]))
+        if not is_blank(table.rows[i][j])
+    ]
     cells = [table.rows[i][j] for i, j in places]
     i = np.array([i for i, _ in places], dtype=int)
     j = np.array([j for _, j in places], dtype=int)
@@ -63,11 +67,16 @@ def grid_readings(
     _refuse_without_position(table, places, (across, down), top)
     numbers = parse_numbers(cells, mark)
     metres = METRES_PER_UNIT[unit]
-    frame = pd.DataFrame({
-        "x": across[j - 1] * metres, "y": down[i - top - 1] * metres, "value": numbers.values,
-        "raw": [shown(cell) for cell in cells], "censored": numbers.censored,
-        "row": [address(a, b) for a, b in places],
-    })  # fmt: skip
+    frame = pd.DataFrame(
+        {
+            "x": across[j - 1] * metres,
+            "y": down[i - top - 1] * metres,
+            "value": numbers.values,
+            "raw": [shown(cell) for cell in cells],
+            "censored": numbers.censored,
+            "row": [address(a, b) for a, b in places],
+        }
+    )
     return frame, _order_notes(table.source, across, down)
 
 
@@ -89,14 +98,22 @@ def _positions(table: Table, places: list[tuple[int, int]], mark: str) -> np.nda
             continue
         where = address(i, j)
         if np.isnan(value):
-            raise SurveyError("a position of the grid is not a number", source=table.source,
-                              place=f"cell {where}", value=shown(table.rows[i][j]),
-                              allowed="a number, with one decimal mark")  # fmt: skip
+            raise SurveyError(
+                "a position of the grid is not a number",
+                source=table.source,
+                place=f"cell {where}",
+                value=shown(table.rows[i][j]),
+                allowed="a number, with one decimal mark",
+            )
         if value in seen:
             message = f"a position of the grid stands twice, here and in cell {seen[value]}"
-            raise SurveyError(message, source=table.source, place=f"cell {where}",
-                              value=shown(table.rows[i][j]),
-                              allowed="each position once")  # fmt: skip
+            raise SurveyError(
+                message,
+                source=table.source,
+                place=f"cell {where}",
+                value=shown(table.rows[i][j]),
+                allowed="each position once",
+            )
         seen[value] = where
     return numbers.values
 
@@ -111,19 +128,24 @@ def _refuse_without_position(
     for i, j in places:
         if np.isnan(across[j - 1]) or np.isnan(down[i - top - 1]):
             axis = "x at the top of its column" if np.isnan(across[j - 1]) else "y beside its row"
-            raise SurveyError(f"a reading has no {axis}", source=table.source,
-                              place=f"cell {address(i, j)}", value=shown(table.rows[i][j]),
-                              allowed="a position for every row and column that holds readings",
-                              )  # fmt: skip
+            raise SurveyError(
+                f"a reading has no {axis}",
+                source=table.source,
+                place=f"cell {address(i, j)}",
+                value=shown(table.rows[i][j]),
+                allowed="a position for every row and column that holds readings",
+            )
 
 
 def _refuse_merged(table: Table, top: int) -> None:
     for merged in table.merged:
         if merged.bottom >= top:
-            raise SurveyError("merged cells stand in the grid, so it cannot be told where the "
-                              "reading was taken", source=table.source,
-                              place=f"cells {merged.name}", allowed="unmerged cells",
-                              )  # fmt: skip
+            raise SurveyError(
+                "merged cells stand in the grid, so it cannot be told where the reading was taken",
+                source=table.source,
+                place=f"cells {merged.name}",
+                allowed="unmerged cells",
+            )
 
 
 def _order_notes(source: str, across: np.ndarray, down: np.ndarray) -> tuple[str, ...]:
@@ -131,6 +153,8 @@ def _order_notes(source: str, across: np.ndarray, down: np.ndarray) -> tuple[str
     for axis, positions in (("x", across), ("y", down)):
         steps = np.diff(positions[~np.isnan(positions)])
         if steps.size and not (np.all(steps > 0) or np.all(steps < 0)):
-            notes.append(f"{source}: the {axis} positions of the grid do not run one way; "
-                         "check them for a slip of the pen.")  # fmt: skip
+            notes.append(
+                f"{source}: the {axis} positions of the grid do not run one way; "
+                "check them for a slip of the pen."
+            )
     return tuple(notes)

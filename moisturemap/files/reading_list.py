@@ -30,11 +30,13 @@ def list_readings(table: Table, options: ReadingOptions) -> tuple[pd.DataFrame, 
     _fill_merged(table, header, rows, columns)
     mark = options.decimal or _mark(table, header, rows, values)
     place = _placer(table, header, rows)
-    frame = pd.DataFrame({
-        axis: _coordinate(columns[axis], axis, mark, table.source, place)
-        * METRES_PER_UNIT[header.units.get(axis, options.coordinates)]
-        for axis in ("x", "y")
-    })  # fmt: skip
+    frame = pd.DataFrame(
+        {
+            axis: _coordinate(columns[axis], axis, mark, table.source, place)
+            * METRES_PER_UNIT[header.units.get(axis, options.coordinates)]
+            for axis in ("x", "y")
+        }
+    )
     for name in ("room", "label"):
         if name in columns:
             frame[name] = texts(columns[name])
@@ -55,33 +57,43 @@ def _headings(table: Table) -> tuple[Header, dict[int, int]]:
     if header is None:
         spans = [span.name for span in table.merged if span.top < 3]
         if spans:
-            raise SurveyError("merged cells leave the columns without clear names",
-                              source=table.source, place=f"cells {', '.join(spans)}",
-                              allowed="one unmerged heading for each column: x, y, value",
-                              )  # fmt: skip
+            raise SurveyError(
+                "merged cells leave the columns without clear names",
+                source=table.source,
+                place=f"cells {', '.join(spans)}",
+                allowed="one unmerged heading for each column: x, y, value",
+            )
         first = next(i for i in range(len(table.rows)) if not table.is_blank_row(i))
-        raise SurveyError("no heading row with x and y was found, nor a grid", source=table.source,
-                          place=f"row {first + 1}",
-                          value=", ".join(texts(table.rows[first])[:8]),
-                          allowed="headings x, y, value [, room, label, repeat, time, note]; or a "
-                                  "grid with x along the first row, y down the first column and a "
-                                  "blank corner")  # fmt: skip
+        raise SurveyError(
+            "no heading row with x and y was found, nor a grid",
+            source=table.source,
+            place=f"row {first + 1}",
+            value=", ".join(texts(table.rows[first])[:8]),
+            allowed="headings x, y, value [, room, label, repeat, time, note]; or a "
+            "grid with x along the first row, y down the first column and a "
+            "blank corner",
+        )
     values = {header.columns["value"]: 0} if "value" in header.columns else {}
     for j, heading in header.others.items():
         numbered = _NUMBERED.fullmatch(key_of(heading))
         if numbered and not (values and 0 in values.values()):
             values[j] = int(numbered[1])
     if not values:
-        raise SurveyError("no column holds the readings", source=table.source,
-                          place=table.place(header.row),
-                          value=", ".join(text for text in texts(table.rows[header.row]) if text),
-                          allowed="a heading such as value, reading or meter reading",
-                          )  # fmt: skip
+        raise SurveyError(
+            "no column holds the readings",
+            source=table.source,
+            place=table.place(header.row),
+            value=", ".join(text for text in texts(table.rows[header.row]) if text),
+            allowed="a heading such as value, reading or meter reading",
+        )
     for merged in table.merged:
         if merged.top <= header.row <= merged.bottom:
-            raise SurveyError("the heading row has merged cells", source=table.source,
-                              place=f"cells {merged.name}",
-                              allowed="one unmerged heading for each column")  # fmt: skip
+            raise SurveyError(
+                "the heading row has merged cells",
+                source=table.source,
+                place=f"cells {merged.name}",
+                allowed="one unmerged heading for each column",
+            )
     return header, values
 
 
@@ -108,10 +120,13 @@ def _coordinate(
     if wrong.any():
         k = int(np.argmax(wrong))
         message = f"{axis} is missing" if numbers.blank[k] else f"{axis} is not a number"
-        raise SurveyError(message, source=source, place=place(axis)(k),
-                          value=None if numbers.blank[k] else shown(cells[k]),
-                          allowed="a number, without thousands marks and with one decimal mark",
-                          )  # fmt: skip
+        raise SurveyError(
+            message,
+            source=source,
+            place=place(axis)(k),
+            value=None if numbers.blank[k] else shown(cells[k]),
+            allowed="a number, without thousands marks and with one decimal mark",
+        )
     return numbers.values
 
 
@@ -132,9 +147,13 @@ def _repeats(
     wrong = ~(counts >= 0) | (counts != np.round(counts)) | (counts > 1e6)
     if wrong.any():
         k = int(np.argmax(wrong))
-        raise SurveyError("the number of the repeat is not a whole number", source=source,
-                          place=place("repeat")(k), value=shown(cells[k]), allowed="1, 2, 3, ...",
-                          )  # fmt: skip
+        raise SurveyError(
+            "the number of the repeat is not a whole number",
+            source=source,
+            place=place("repeat")(k),
+            value=shown(cells[k]),
+            allowed="1, 2, 3, ...",
+        )
     return counts.astype(int)
 
 
@@ -152,8 +171,10 @@ def _times(
     if "date" not in columns:
         return read("time")
     days, clocks = columns["date"], columns["time"]
-    joined = [d if is_blank(c) else c if is_blank(d) else f"{_day(d)} {shown(c)}"
-              for d, c in zip(days, clocks, strict=True)]  # fmt: skip
+    joined = [
+        d if is_blank(c) else c if is_blank(d) else f"{_day(d)} {shown(c)}"
+        for d, c in zip(days, clocks, strict=True)
+    ]
     return parse_moments(joined, options.zone, place("time"), source, day=options.day)
 
 
@@ -208,10 +229,12 @@ def _fill_merged(
             continue
         name = names.get(merged.left)
         if merged.left != merged.right or name not in ("room", "note", "date"):
-            raise SurveyError("merged cells stand among the readings", source=table.source,
-                              place=f"cells {merged.name}",
-                              allowed="one cell for each reading; only a room, date or note may "
-                                      "span rows")  # fmt: skip
+            raise SurveyError(
+                "merged cells stand among the readings",
+                source=table.source,
+                place=f"cells {merged.name}",
+                allowed="one cell for each reading; only a room, date or note may span rows",
+            )
         for i in range(merged.top, merged.bottom + 1):
             if i in index:
                 columns[name][index[i]] = table.rows[merged.top][merged.left]
@@ -225,8 +248,10 @@ def _row_notes(table: Table, header: Header, rows: list[int]) -> tuple[str, ...]
         notes.append(f"{table.source}: {inner} blank rows between the readings were passed over.")
     above = [i for i in range(header.row) if not table.is_blank_row(i)]
     if above:
-        notes.append(f"{table.source}: the headings stand in row {header.row + 1}; what is above "
-                     "was taken as a title.")  # fmt: skip
+        notes.append(
+            f"{table.source}: the headings stand in row {header.row + 1}; what is above "
+            "was taken as a title."
+        )
     return tuple(notes)
 
 
@@ -234,5 +259,7 @@ def _unit_notes(table: Table, header: Header, options: ReadingOptions) -> tuple[
     stated = {unit for unit in header.units.values() if unit != options.coordinates}
     if not stated:
         return ()
-    return (f"{table.source}: positions are in {', '.join(sorted(stated))} as the headings say, "
-            f"not in {options.coordinates}.",)  # fmt: skip
+    return (
+        f"{table.source}: positions are in {', '.join(sorted(stated))} as the headings say, "
+        f"not in {options.coordinates}.",
+    )

@@ -50,6 +50,10 @@ class ReadingOptions:
             ("decimal", self.decimal, (None, ".", ",")),
         ):
             if value not in allowed:
-                raise OptionError("no such setting", source=self.name, place=setting, value=value,
-                                  allowed=", ".join(str(one) for one in allowed if one),
-                                  )  # fmt: skip
+                raise OptionError(
+                    "no such setting",
+                    source=self.name,
+                    place=setting,
+                    value=value,
+                    allowed=", ".join(str(one) for one in allowed if one),
+                )

@@ -64,14 +64,28 @@ def _tidy(frame: pd.DataFrame) -> pd.DataFrame:
     """Give every column its type, and those the layout lacks their blank."""
     count = len(frame)
     blanks: dict[str, Any] = {
-        "room": [""] * count, "label": [""] * count, "note": [""] * count,
+        "room": [""] * count,
+        "label": [""] * count,
+        "note": [""] * count,
         "repeat": np.zeros(count, dtype=int),
         "time": pd.Series([pd.NaT] * count, dtype="datetime64[us, UTC]"),
-    }  # fmt: skip
+    }
     for name, blank in blanks.items():
         if name not in frame:
             frame[name] = blank
-    order = ["x", "y", "value", "raw", "censored", "room", "label", "repeat", "time", "note",
-             "source", "row"]  # fmt: skip
+    order = [
+        "x",
+        "y",
+        "value",
+        "raw",
+        "censored",
+        "room",
+        "label",
+        "repeat",
+        "time",
+        "note",
+        "source",
+        "row",
+    ]
     kinds = dict.fromkeys(("raw", "censored", "room", "label", "note", "source", "row"), "str")
     return frame[order].astype({**kinds, "x": float, "y": float, "value": float, "repeat": int})

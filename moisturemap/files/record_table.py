@@ -67,9 +67,13 @@ class RecordTable:
 
     @classmethod
     def find(
-        cls, table: Table, columns: Mapping[str, Column], synonyms: Synonyms,
-        required: tuple[str, ...], options: RecordOptions,
-    ) -> RecordTable:  # fmt: skip
+        cls,
+        table: Table,
+        columns: Mapping[str, Column],
+        synonyms: Synonyms,
+        required: tuple[str, ...],
+        options: RecordOptions,
+    ) -> RecordTable:
         """Find the heading row, or say which headings are needed.
 
         Raises
@@ -80,15 +84,21 @@ class RecordTable:
         header = find_header(table, named, required)
         if header is None:
             first = next(i for i in range(len(table.rows)) if not table.is_blank_row(i))
-            raise SurveyError(f"no heading row with {', '.join(required)} was found",
-                              source=table.source, place=f"row {first + 1}",
-                              value=", ".join(texts(table.rows[first])[:8]),
-                              allowed=", ".join(columns))  # fmt: skip
+            raise SurveyError(
+                f"no heading row with {', '.join(required)} was found",
+                source=table.source,
+                place=f"row {first + 1}",
+                value=", ".join(texts(table.rows[first])[:8]),
+                allowed=", ".join(columns),
+            )
         for merged in table.merged:
             if merged.bottom >= header.row:
-                raise SurveyError("merged cells stand among the records", source=table.source,
-                                  place=f"cells {merged.name}",
-                                  allowed="one cell for each value")  # fmt: skip
+                raise SurveyError(
+                    "merged cells stand among the records",
+                    source=table.source,
+                    place=f"cells {merged.name}",
+                    allowed="one cell for each value",
+                )
         rows = [i for i in range(header.row + 1, len(table.rows)) if not table.is_blank_row(i)]
         found = cls(table, header, rows, columns, options)
         found.mark = options.decimal or found._decimal_mark()
@@ -114,8 +124,10 @@ class RecordTable:
             unknown.append(name)
         notes = self.table.notes
         if unknown:
-            notes += (f"{self.table.source}: columns that are not known were kept as text: "
-                      f"{', '.join(unknown)}.",)  # fmt: skip
+            notes += (
+                f"{self.table.source}: columns that are not known were kept as text: "
+                f"{', '.join(unknown)}.",
+            )
         if self.guessed_zone:
             notes += (zone_note(self.table.source),)
         return frame, notes
@@ -135,8 +147,13 @@ class RecordTable:
     def refuse(self, message: str, name: str, k: int, allowed: str) -> SurveyError:
         """Make the error for the k-th record of a column."""
         value = shown(self.cells(name)[k]) or None
-        return SurveyError(message, source=self.table.source, place=self.place(name)(k),
-                           value=value, allowed=allowed)  # fmt: skip
+        return SurveyError(
+            message,
+            source=self.table.source,
+            place=self.place(name)(k),
+            value=value,
+            allowed=allowed,
+        )
 
     def positions(self, frame: pd.DataFrame, *, needed: bool) -> pd.DataFrame:
         """Return the frame with ``x`` and ``y`` in metres; both or neither may be blank."""
@@ -153,13 +170,20 @@ class RecordTable:
         if lone.any():
             k = int(np.argmax(lone))
             axis = "x" if np.isnan(frame["x"].iloc[k]) else "y"
-            raise SurveyError(f"{axis} is missing", source=self.table.source,
-                              place=f"row {self.rows[k] + 1}", allowed="a number")  # fmt: skip
+            raise SurveyError(
+                f"{axis} is missing",
+                source=self.table.source,
+                place=f"row {self.rows[k] + 1}",
+                allowed="a number",
+            )
         return frame
 
     def _decimal_mark(self) -> str:
-        numeric = [self.header.columns[name] for name, column in self.columns.items()
-                   if column.kind == "number" and name in self.header.columns]  # fmt: skip
+        numeric = [
+            self.header.columns[name]
+            for name, column in self.columns.items()
+            if column.kind == "number" and name in self.header.columns
+        ]
         if not numeric:
             return "."
         cells = [self.table.rows[i][j] for i in self.rows for j in numeric]
@@ -176,8 +200,9 @@ class RecordTable:
         if column.kind == "number":
             return self._numbers(name, cells, column)
         if column.kind == "time":
-            moments, guessed = parse_moments(cells, self.options.zone, self.place(name),
-                                             self.table.source, day=self.options.day)  # fmt: skip
+            moments, guessed = parse_moments(
+                cells, self.options.zone, self.place(name), self.table.source, day=self.options.day
+            )
             self.guessed_zone |= guessed
             return moments
         if column.kind == "flag":
@@ -193,8 +218,12 @@ class RecordTable:
         if wrong.any():
             bounds = "" if column.low is None else f" of at least {column.low:g}"
             bounds += "" if column.high is None else f" and at most {column.high:g}"
-            raise self.refuse(f"{name} cannot be this", name, int(np.argmax(wrong)),
-                              f"a number{bounds}, or a blank cell")  # fmt: skip
+            raise self.refuse(
+                f"{name} cannot be this",
+                name,
+                int(np.argmax(wrong)),
+                f"a number{bounds}, or a blank cell",
+            )
         return numbers.values
 
     def _flags(self, name: str, cells: list[Cell]) -> list[bool | None]:

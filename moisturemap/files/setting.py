@@ -86,12 +86,14 @@ def check_settings(
         if key not in settings:
             meant = nearest(key, settings)
             message = "there is no such key" + (f"; did you mean {meant!r}?" if meant else "")
-            raise SurveyError(message, source=source, place=where, value=key,
-                              allowed=", ".join(settings))  # fmt: skip
+            raise SurveyError(
+                message, source=source, place=where, value=key, allowed=", ".join(settings)
+            )
     for key, setting in settings.items():
         if setting.required and key not in table:
-            raise SurveyError(f"the key {key!r} is missing", source=source, place=where,
-                              allowed=setting.allowed)  # fmt: skip
+            raise SurveyError(
+                f"the key {key!r} is missing", source=source, place=where, allowed=setting.allowed
+            )
     return {
         key: _checked(value, settings[key], source, f"{where} {key}")
         for key, value in table.items()
@@ -112,8 +114,7 @@ def _checked(value: Any, setting: Setting, source: str, place: str) -> Any:
         if setting.choices and isinstance(value, str):
             meant = nearest(value, [str(choice) for choice in setting.choices])
             message += f"; did you mean {meant!r}?" if meant else ""
-        raise SurveyError(message, source=source, place=place, value=value,
-                          allowed=setting.allowed)  # fmt: skip
+        raise SurveyError(message, source=source, place=place, value=value, allowed=setting.allowed)
     return float(value) if setting.kind == "number" else value
 
 

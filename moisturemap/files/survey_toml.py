@@ -33,47 +33,81 @@ _UNIT = Setting(kind="text", choices=tuple(METRES_PER_UNIT))
 _TABLES = Setting(kind="tables")
 
 SURVEY_TABLES = {
-    "survey": Setting(kind="table", required=True), "plan": Setting(kind="table", required=True),
-    "rooms": _TABLES, "instruments": _TABLES, "visits": Setting(kind="tables", required=True),
-    "scan": Setting(kind="table"), "limit": Setting(kind="table"),
-}  # fmt: skip
-SURVEY_KEYS = {"name": _NAME, "coordinates": _UNIT, "timezone": _TEXT,
-               **dict.fromkeys(DETAILS, _TEXT)}  # fmt: skip
+    "survey": Setting(kind="table", required=True),
+    "plan": Setting(kind="table", required=True),
+    "rooms": _TABLES,
+    "instruments": _TABLES,
+    "visits": Setting(kind="tables", required=True),
+    "scan": Setting(kind="table"),
+    "limit": Setting(kind="table"),
+}
+SURVEY_KEYS = {
+    "name": _NAME,
+    "coordinates": _UNIT,
+    "timezone": _TEXT,
+    **dict.fromkeys(DETAILS, _TEXT),
+}
 PLAN_KEYS = {"file": _NAME, "coordinates": _UNIT, "layer": _TEXT}
 ROOM_KEYS = {
-    "name": _NAME, "base": _TEXT, "thickness_mm": Setting(kind="number", low=1, high=3000),
-    "drying_faces": Setting(kind="whole", choices=(1, 2)), "heated": Setting(kind="flag"),
-    "placed": Setting(kind="day"), "pour": _TEXT, "limit": Setting(kind="limit"),
-}  # fmt: skip
+    "name": _NAME,
+    "base": _TEXT,
+    "thickness_mm": Setting(kind="number", low=1, high=3000),
+    "drying_faces": Setting(kind="whole", choices=(1, 2)),
+    "heated": Setting(kind="flag"),
+    "placed": Setting(kind="day"),
+    "pour": _TEXT,
+    "limit": Setting(kind="limit"),
+}
 INSTRUMENT_KEYS = {
-    "id": _NAME, "kind": Setting(kind="text", choices=INSTRUMENT_KINDS),
-    "scale": Setting(kind="scale"), "step": Setting(kind="number", low=0), "serial": _TEXT,
-    "model": _TEXT, "certificate": _TEXT, "calibrated": Setting(kind="day"),
-    "uncertainty": Setting(kind="number", low=0), "checks": _TABLES,
-}  # fmt: skip
+    "id": _NAME,
+    "kind": Setting(kind="text", choices=INSTRUMENT_KINDS),
+    "scale": Setting(kind="scale"),
+    "step": Setting(kind="number", low=0),
+    "serial": _TEXT,
+    "model": _TEXT,
+    "certificate": _TEXT,
+    "calibrated": Setting(kind="day"),
+    "uncertainty": Setting(kind="number", low=0),
+    "checks": _TABLES,
+}
 CHECK_KEYS = {
-    "when": Setting(kind="moment", required=True), "reference": _NAME,
-    "read": Setting(kind="number", required=True), "expected": Setting(kind="number"),
+    "when": Setting(kind="moment", required=True),
+    "reference": _NAME,
+    "read": Setting(kind="number", required=True),
+    "expected": Setting(kind="number"),
     "temperature_c": _CELSIUS,
-}  # fmt: skip
+}
 VISIT_KEYS = {
-    "id": _NAME, "started": Setting(kind="moment"), "operator": _TEXT,
-    "air_temperature_c": _CELSIUS, "air_rh_pct": _PERCENT, "slab_temperature_c": _CELSIUS,
-    "dry_reference": Setting(kind="numbers"), "note": _TEXT, "readings": Setting(kind="files"),
-    "tests": Setting(kind="files"), "equipment": Setting(kind="files"),
-}  # fmt: skip
+    "id": _NAME,
+    "started": Setting(kind="moment"),
+    "operator": _TEXT,
+    "air_temperature_c": _CELSIUS,
+    "air_rh_pct": _PERCENT,
+    "slab_temperature_c": _CELSIUS,
+    "dry_reference": Setting(kind="numbers"),
+    "note": _TEXT,
+    "readings": Setting(kind="files"),
+    "tests": Setting(kind="files"),
+    "equipment": Setting(kind="files"),
+}
 READING_FILE_KEYS = {
-    "file": _NAME, "instrument": _TEXT, "sheet": _TEXT, "coordinates": _UNIT,
+    "file": _NAME,
+    "instrument": _TEXT,
+    "sheet": _TEXT,
+    "coordinates": _UNIT,
     "layout": Setting(kind="text", choices=("auto", "long", "grid")),
     "decimal": Setting(kind="text", choices=(".", ",")),
-}  # fmt: skip
-OTHER_FILE_KEYS = {name: READING_FILE_KEYS[name] for name in
-                   ("file", "sheet", "coordinates", "decimal")}  # fmt: skip
+}
+OTHER_FILE_KEYS = {
+    name: READING_FILE_KEYS[name] for name in ("file", "sheet", "coordinates", "decimal")
+}
 SCAN_KEYS = {"wet_level": Setting(kind="number"), "dry_reference": Setting(kind="numbers")}
 LIMIT_KEYS = {
     "method": Setting(kind="text", choices=tuple(TEST_METHODS), required=True),
-    "value": Setting(kind="number", low=0, required=True), "unit": _TEXT, "source": _NAME,
-}  # fmt: skip
+    "value": Setting(kind="number", low=0, required=True),
+    "unit": _TEXT,
+    "source": _NAME,
+}
 
 
 @dataclass(frozen=True)
@@ -148,28 +182,40 @@ def read_survey_toml(path: Path) -> SurveyFile:
     if zone is None and _naive(tables["visits"]):
         notes += (f"{source} states no timezone: starts of visits were taken as UTC.",)
     return SurveyFile(
-        source=source, folder=folder, name=head["name"],
-        coordinates=head.get("coordinates", "m"), zone=zone,
+        source=source,
+        folder=folder,
+        name=head["name"],
+        coordinates=head.get("coordinates", "m"),
+        zone=zone,
         details={key: head[key] for key in DETAILS if key in head},
-        plan=_entry(plan, folder, source, "[plan]"), slabs=slabs,
+        plan=_entry(plan, folder, source, "[plan]"),
+        slabs=slabs,
         instruments=_instruments(tables.get("instruments", []), source, zone),
-        visits=visits, files=files, scan=_scan(tables.get("scan", {}), source),
-        limit=limit, room_limits=room_limits, notes=notes,
-    )  # fmt: skip
+        visits=visits,
+        files=files,
+        scan=_scan(tables.get("scan", {}), source),
+        limit=limit,
+        room_limits=room_limits,
+        notes=notes,
+    )
 
 
 def _load(path: Path, source: str) -> tuple[dict[str, Any], tuple[str, ...]]:
     if not path.is_file():
-        raise SurveyError("there is no such file", source=str(path),
-                          allowed="a folder with survey.toml, the .toml itself, or a project .gpkg",
-                          )  # fmt: skip
+        raise SurveyError(
+            "there is no such file",
+            source=str(path),
+            allowed="a folder with survey.toml, the .toml itself, or a project .gpkg",
+        )
     text, notes = decode(path.read_bytes(), source)
     try:
         return tomllib.loads(text.removeprefix("\ufeff").replace("\r\n", "\n")), notes
     except tomllib.TOMLDecodeError as error:
-        raise FormatError(f"this is not TOML: {error}", source=source,
-                          allowed="key = value lines; text in quotes; numbers with a decimal point",
-                          ) from error  # fmt: skip
+        raise FormatError(
+            f"this is not TOML: {error}",
+            source=source,
+            allowed="key = value lines; text in quotes; numbers with a decimal point",
+        ) from error
 
 
 def _naive(visits: list[dict[str, Any]]) -> bool:
@@ -182,16 +228,24 @@ def _entry(checked: Mapping[str, Any], folder: Path, source: str, where: str) ->
     absolute = path.is_absolute() or name[1:2] == ":"
     inside = not absolute and (folder / path).resolve().is_relative_to(folder.resolve())
     if not inside or not name.strip():
-        raise SurveyError("files must lie in the survey folder or below it", source=source,
-                          place=f"{where} file", value=name,
-                          allowed="a name relative to the folder of survey.toml")  # fmt: skip
+        raise SurveyError(
+            "files must lie in the survey folder or below it",
+            source=source,
+            place=f"{where} file",
+            value=name,
+            allowed="a name relative to the folder of survey.toml",
+        )
     if not (folder / path).is_file():
         here = [str(p.relative_to(folder)) for p in (folder / path).parent.glob("*") if p.is_file()]
         meant = nearest(str(path), here)
         message = "there is no such file in the survey folder"
-        raise SurveyError(message + (f"; did you mean {meant!r}?" if meant else ""),
-                          source=source, place=f"{where} file", value=name,
-                          allowed=", ".join(sorted(here)[:20]) or None)  # fmt: skip
+        raise SurveyError(
+            message + (f"; did you mean {meant!r}?" if meant else ""),
+            source=source,
+            place=f"{where} file",
+            value=name,
+            allowed=", ".join(sorted(here)[:20]) or None,
+        )
     options = {key: value for key, value in checked.items() if key != "file"}
     return FileEntry(folder / path, path.as_posix(), options)
 
@@ -200,20 +254,29 @@ def _visits(
     tables: list[dict[str, Any]], folder: Path, source: str, zone: tzinfo | None
 ) -> tuple[tuple[Visit, ...], dict[str, VisitFiles]]:
     if not tables:
-        raise SurveyError("a survey has at least one visit", source=source, place="[[visits]]",
-                          allowed="[[visits]] with id and readings")  # fmt: skip
+        raise SurveyError(
+            "a survey has at least one visit",
+            source=source,
+            place="[[visits]]",
+            allowed="[[visits]] with id and readings",
+        )
     visits: list[Visit] = []
     files: dict[str, VisitFiles] = {}
     for number, table in enumerate(tables, start=1):
         where = f"[[visits]] {number}"
         stated = check_settings(table, VISIT_KEYS, source, where)
         _refuse_repeated(stated["id"], files, source, where)
-        kinds = {"readings": READING_FILE_KEYS, "tests": OTHER_FILE_KEYS,
-                 "equipment": OTHER_FILE_KEYS}  # fmt: skip
-        files[stated["id"]] = VisitFiles(**{
-            kind: _entries(stated.pop(kind, []), keys, folder, source, f"{where} {kind}")
-            for kind, keys in kinds.items()
-        })  # fmt: skip
+        kinds = {
+            "readings": READING_FILE_KEYS,
+            "tests": OTHER_FILE_KEYS,
+            "equipment": OTHER_FILE_KEYS,
+        }
+        files[stated["id"]] = VisitFiles(
+            **{
+                kind: _entries(stated.pop(kind, []), keys, folder, source, f"{where} {kind}")
+                for kind, keys in kinds.items()
+            }
+        )
         if "started" in stated:
             stated["started"] = _moment(stated["started"], zone)
         stated["dry_reference"] = tuple(map(float, stated.get("dry_reference", ())))
@@ -237,8 +300,13 @@ def _refuse_repeated(name: str, known: Mapping[str, Any], source: str, where: st
     if not name.strip():
         raise SurveyError("a name is empty", source=source, place=where, allowed="text in quotes")
     if name in known:
-        raise SurveyError("this name stands twice", source=source, place=where, value=name,
-                          allowed="each name once")  # fmt: skip
+        raise SurveyError(
+            "this name stands twice",
+            source=source,
+            place=where,
+            value=name,
+            allowed="each name once",
+        )
 
 
 def _moment(value: date, zone: tzinfo | None) -> datetime:
@@ -286,13 +354,21 @@ def _room_limit(stated: Any, source: str, where: str, limit: Limit | None) -> Li
     if isinstance(stated, dict):
         return _limit(stated, source, where)
     if limit is None:
-        raise SurveyError("a limit given as a number needs [limit] to say method and source",
-                          source=source, place=where, value=stated,
-                          allowed="{method = ..., value = ..., unit = ..., source = ...}",
-                          )  # fmt: skip
+        raise SurveyError(
+            "a limit given as a number needs [limit] to say method and source",
+            source=source,
+            place=where,
+            value=stated,
+            allowed="{method = ..., value = ..., unit = ..., source = ...}",
+        )
     if not is_number(stated) or stated < 0:
-        raise SurveyError("this value cannot be used", source=source, place=where, value=stated,
-                          allowed="a number of at least 0")  # fmt: skip
+        raise SurveyError(
+            "this value cannot be used",
+            source=source,
+            place=where,
+            value=stated,
+            allowed="a number of at least 0",
+        )
     return Limit(limit.method, float(stated), limit.unit, limit.source)
 
 
@@ -301,9 +377,13 @@ def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
     method = TEST_METHODS[stated["method"]]
     unit = stated.get("unit", method.units[0])
     if unit not in method.units:
-        raise SurveyError(f"the method {method.key} has no such unit", source=source,
-                          place=f"{where} unit", value=unit,
-                          allowed=", ".join(method.units))  # fmt: skip
+        raise SurveyError(
+            f"the method {method.key} has no such unit",
+            source=source,
+            place=f"{where} unit",
+            value=unit,
+            allowed=", ".join(method.units),
+        )
     return Limit(method.key, stated["value"], unit, stated["source"])
 
 

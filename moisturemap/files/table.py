@@ -21,11 +21,29 @@ LARGEST_FILE = 200_000_000
 
 TEXT_SUFFIXES = (".csv", ".txt", ".tsv", ".tab")
 BOOK_SUFFIXES = (".xlsx", ".xlsm")
-ERROR_VALUES = frozenset((
-    "#N/A", "#NA", "#NV", "#REF!", "#BEZUG!", "#VALUE!", "#WERT!", "#VALEUR!", "#DIV/0!",
-    "#NAME?", "#NOM?", "#NUM!", "#ZAHL!", "#NOMBRE!", "#NULL!", "#NUL!", "#SPILL!",
-    "#CALC!", "#GETTING_DATA",
-))  # fmt: skip
+ERROR_VALUES = frozenset(
+    (
+        "#N/A",
+        "#NA",
+        "#NV",
+        "#REF!",
+        "#BEZUG!",
+        "#VALUE!",
+        "#WERT!",
+        "#VALEUR!",
+        "#DIV/0!",
+        "#NAME?",
+        "#NOM?",
+        "#NUM!",
+        "#ZAHL!",
+        "#NOMBRE!",
+        "#NULL!",
+        "#NUL!",
+        "#SPILL!",
+        "#CALC!",
+        "#GETTING_DATA",
+    )
+)
 """What spreadsheets write where a formula failed, in English, German and French."""
 
 
@@ -124,8 +142,12 @@ def read_table(path: Path, sheet: str | None = None, name: str | None = None) ->
         allowed = ", ".join((*TEXT_SUFFIXES, *BOOK_SUFFIXES))
         if suffix == ".xls":
             allowed += "; open an old .xls in a spreadsheet program and save it as .xlsx"
-        raise FormatError("tables are not read from this kind of file", source=source,
-                          value=suffix, allowed=allowed)  # fmt: skip
+        raise FormatError(
+            "tables are not read from this kind of file",
+            source=source,
+            value=suffix,
+            allowed=allowed,
+        )
     _refuse_error_values(table)
     return table
 
@@ -136,10 +158,13 @@ def _refuse_error_values(table: Table) -> None:
     for i, row in enumerate(table.rows):
         for j, cell in enumerate(row):
             if isinstance(cell, str) and cell[:1] == "#" and cell.strip().upper() in ERROR_VALUES:
-                raise SurveyError("a spreadsheet error stands where a value should be",
-                                  source=table.source, place=table.place(i, j), value=cell.strip(),
-                                  allowed="a value, or a blank cell where nothing was read",
-                                  )  # fmt: skip
+                raise SurveyError(
+                    "a spreadsheet error stands where a value should be",
+                    source=table.source,
+                    place=table.place(i, j),
+                    value=cell.strip(),
+                    allowed="a value, or a blank cell where nothing was read",
+                )
 
 
 def texts(cells: Sequence[Cell]) -> list[str]:

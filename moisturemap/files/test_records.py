@@ -16,24 +16,77 @@ from moisturemap.files.table import read_table, texts
 from moisturemap.survey import TEST_COLUMNS, TEST_FIELDS, TEST_METHODS
 
 TEST_HEADINGS: dict[str, tuple[str, ...]] = {
-    "hole": ("test", "testid", "holeid", "point", "no", "nr", "id", "name", "label", "sample",
-             "bohrung", "messpunkt", "probe nr", "trou", "point de mesure"),
+    "hole": (
+        "test",
+        "testid",
+        "holeid",
+        "point",
+        "no",
+        "nr",
+        "id",
+        "name",
+        "label",
+        "sample",
+        "bohrung",
+        "messpunkt",
+        "probe nr",
+        "trou",
+        "point de mesure",
+    ),
     "x": ("xcoord", "xcoordinate", "easting", "rechtswert", "posx", "abscisse"),
     "y": ("ycoord", "ycoordinate", "northing", "hochwert", "posy", "ordonnee"),
     "room": ("space", "area", "raum", "zimmer", "piece", "salle"),
     "method": ("testmethod", "type", "verfahren", "methode", "pruefverfahren"),
     "depth_mm": ("depth", "holedepth", "probedepth", "tiefe", "bohrtiefe", "profondeur"),
-    "thickness_mm": ("thickness", "slabthickness", "screedthickness", "dicke", "estrichdicke",
-                     "epaisseur"),
-    "value": ("result", "reading", "rh", "rhpct", "relativehumidity", "cmpct", "wert", "messwert",
-              "ergebnis", "valeur", "resultat"),
+    "thickness_mm": (
+        "thickness",
+        "slabthickness",
+        "screedthickness",
+        "dicke",
+        "estrichdicke",
+        "epaisseur",
+    ),
+    "value": (
+        "result",
+        "reading",
+        "rh",
+        "rhpct",
+        "relativehumidity",
+        "cmpct",
+        "wert",
+        "messwert",
+        "ergebnis",
+        "valeur",
+        "resultat",
+    ),
     "unit": ("units", "einheit", "unite"),
-    "temperature_c": ("temperature", "temp", "tempc", "holetemperature", "inholetemperature",
-                      "temperaturehole", "temperatur", "temperature du trou"),
-    "slab_temperature_c": ("slabtemperature", "surfacetemperature", "slabtemp", "surfacetemp",
-                           "oberflaechentemperatur", "bodentemperatur"),
-    "air_temperature_c": ("airtemperature", "airtemp", "ambienttemperature", "roomtemperature",
-                          "lufttemperatur", "raumtemperatur", "temperature ambiante"),
+    "temperature_c": (
+        "temperature",
+        "temp",
+        "tempc",
+        "holetemperature",
+        "inholetemperature",
+        "temperaturehole",
+        "temperatur",
+        "temperature du trou",
+    ),
+    "slab_temperature_c": (
+        "slabtemperature",
+        "surfacetemperature",
+        "slabtemp",
+        "surfacetemp",
+        "oberflaechentemperatur",
+        "bodentemperatur",
+    ),
+    "air_temperature_c": (
+        "airtemperature",
+        "airtemp",
+        "ambienttemperature",
+        "roomtemperature",
+        "lufttemperatur",
+        "raumtemperatur",
+        "temperature ambiante",
+    ),
     "air_rh_pct": ("airrh", "ambientrh", "roomrh", "airhumidity", "luftfeuchte", "humidite air"),
     "drilled": ("drilledat", "timedrilled", "gebohrt", "perce"),
     "lined": ("linedat", "sleeved", "sealed", "huelsegesetzt"),
@@ -45,8 +98,17 @@ TEST_HEADINGS: dict[str, tuple[str, ...]] = {
     "instrument": ("meter", "device", "geraet", "messgeraet", "appareil"),
     "operator": ("tester", "technician", "pruefer", "operateur"),
     "edition": ("standard", "norm", "norme"),
-    "note": ("notes", "comment", "comments", "remark", "remarks", "bemerkung", "kommentar",
-             "remarque", "observation"),
+    "note": (
+        "notes",
+        "comment",
+        "comments",
+        "remark",
+        "remarks",
+        "bemerkung",
+        "kommentar",
+        "remarque",
+        "observation",
+    ),
     "photo": ("photograph", "picture", "foto"),
     "mass_start_g": ("startmass", "massstart", "weightstart", "initialmass", "initialweight"),
     "mass_end_g": ("endmass", "massend", "weightend", "finalmass", "finalweight"),
@@ -58,7 +120,7 @@ TEST_HEADINGS: dict[str, tuple[str, ...]] = {
     "dry_mass_g": ("drymass", "dryweight", "trockenmasse"),
     "tare_g": ("tare", "tara", "dish"),
     "species": ("wood", "timber", "holzart", "essence"),
-}  # fmt: skip
+}
 """Headings of tests in English, German and French; each field also goes by its own name, with or
 without its unit."""
 
@@ -98,8 +160,10 @@ def read_tests(
     notes += _repeated_names(frame, table.source)
     if frame["x"].isna().any():
         count = int(frame["x"].isna().sum())
-        notes += (f"{table.source}: {count} of {len(frame)} tests state no place and cannot be "
-                  "shown on the map.",)  # fmt: skip
+        notes += (
+            f"{table.source}: {count} of {len(frame)} tests state no place and cannot be "
+            "shown on the map.",
+        )
     return _in_order(frame), notes
 
 
@@ -113,15 +177,22 @@ def _headings() -> dict[str, tuple[str, ...]]:
 
 
 def _methods(records: RecordTable) -> list[str]:
-    names = {key_of(word): method.key for method in TEST_METHODS.values()
-             for word in (method.key, *method.synonyms)}  # fmt: skip
+    names = {
+        key_of(word): method.key
+        for method in TEST_METHODS.values()
+        for word in (method.key, *method.synonyms)
+    }
     methods = []
     for k, text in enumerate(texts(records.cells("method"))):
         if key_of(text) not in names:
             meant = nearest(text, TEST_METHODS)
             message = "method is missing" if not text else "there is no such method"
-            raise records.refuse(message + (f"; did you mean {meant!r}?" if meant else ""),
-                                 "method", k, ", ".join(TEST_METHODS))  # fmt: skip
+            raise records.refuse(
+                message + (f"; did you mean {meant!r}?" if meant else ""),
+                "method",
+                k,
+                ", ".join(TEST_METHODS),
+            )
         methods.append(names[key_of(text)])
     return methods
 
@@ -134,8 +205,9 @@ def _units(records: RecordTable, frame: pd.DataFrame) -> list[str]:
         method = TEST_METHODS[key]
         spelled = {_bare(unit): unit for unit in method.units}
         if text and _bare(text) not in spelled:
-            raise records.refuse(f"the method {key} has no such unit", "unit", k,
-                                 ", ".join(method.units))  # fmt: skip
+            raise records.refuse(
+                f"the method {key} has no such unit", "unit", k, ", ".join(method.units)
+            )
         units.append(spelled[_bare(text)] if text else method.units[0])
     return units
 
@@ -153,8 +225,9 @@ def _repeated_names(frame: pd.DataFrame, source: str) -> tuple[str, ...]:
     if not copies.any():
         return ()
     rows = ", ".join(named.loc[copies, "row"])
-    return (f"{source}: rows {rows} repeat the hole, method and time of an earlier row; all were "
-            "kept.",)  # fmt: skip
+    return (
+        f"{source}: rows {rows} repeat the hole, method and time of an earlier row; all were kept.",
+    )
 
 
 def _in_order(frame: pd.DataFrame) -> pd.DataFrame:

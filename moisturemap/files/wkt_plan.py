@@ -31,8 +31,10 @@ _GEOMETRY = re.compile(
     r"\s*(?:ZM|Z|M)?\s*(?P<body>\(.*\)|EMPTY)\s*[\"';,]*\s*$",
     re.IGNORECASE | re.DOTALL,
 )
-_TYPES = {name.upper(): name for name in ("Polygon", "MultiPolygon", "LineString",
-                                          "MultiLineString", "Point", "MultiPoint")}  # fmt: skip
+_TYPES = {
+    name.upper(): name
+    for name in ("Polygon", "MultiPolygon", "LineString", "MultiLineString", "Point", "MultiPoint")
+}
 _DEEPEST = 4
 
 
@@ -65,9 +67,12 @@ def read_wkt_plan(
                 parts.notes.append(f"{place}: '{statement[:60]}' taken as a heading.")
                 continue
             raise FormatError(
-                "no geometry found", source=path.name, place=place, value=statement[:60],
+                "no geometry found",
+                source=path.name,
+                place=place,
+                value=statement[:60],
                 allowed="e.g. kitchen; POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))",
-            )  # fmt: skip
+            )
         kind, name = _kind_and_name(statement[: match.start()])
         geometry = _geometry(match, path.name, place)
         parts.add(geometry, name, kind, place)
@@ -122,9 +127,11 @@ def _geometry(match: re.Match[str], source: str, place: str) -> dict[str, Any] |
             nested = [point[0] if isinstance(point[0], list) else point for point in nested]
     except (ValueError, LookupError, TypeError):
         raise FormatError(
-            "the brackets or commas of the geometry do not match", source=source, place=place,
+            "the brackets or commas of the geometry do not match",
+            source=source,
+            place=place,
             value=body[:60],
-        ) from None  # fmt: skip
+        ) from None
     return {"type": _TYPES[kind], "coordinates": nested}
 
 
@@ -135,7 +142,10 @@ def _pair(text: str, source: str, place: str) -> str:
             numbers.append(float(word))
         except ValueError:
             raise FormatError(
-                "this is not a coordinate", source=source, place=place, value=word[:40],
+                "this is not a coordinate",
+                source=source,
+                place=place,
+                value=word[:40],
                 allowed="numbers with a decimal point, x and y parted by a space",
-            ) from None  # fmt: skip
+            ) from None
     return json.dumps(numbers)

@@ -74,20 +74,34 @@ def _inspect(path: Path, source: str) -> bool:
             return _inspect_parts(archive, source)
     except FormatError:
         raise
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError,
-            ValueError) as error:  # fmt: skip
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        EOFError,
+        OSError,
+        NotImplementedError,
+        RuntimeError,
+        ValueError,
+    ) as error:
         message = "this is not an .xlsx workbook, or it is damaged"
-        raise FormatError(message, source=source, value=head[:4],
-                          allowed="a workbook saved as .xlsx, or CSV text named .csv",
-                          ) from error  # fmt: skip
+        raise FormatError(
+            message,
+            source=source,
+            value=head[:4],
+            allowed="a workbook saved as .xlsx, or CSV text named .csv",
+        ) from error
 
 
 def _refuse_old_container(path: Path, source: str) -> None:
     if "EncryptedPackage".encode("utf-16-le") in path.read_bytes():
-        raise FormatError("the workbook is encrypted", source=source,
-                          allowed="a copy saved without a password")  # fmt: skip
-    raise FormatError("this is an old .xls workbook under another name", source=source,
-                      allowed="the same workbook saved as .xlsx")  # fmt: skip
+        raise FormatError(
+            "the workbook is encrypted", source=source, allowed="a copy saved without a password"
+        )
+    raise FormatError(
+        "this is an old .xls workbook under another name",
+        source=source,
+        allowed="the same workbook saved as .xlsx",
+    )
 
 
 def _inspect_parts(archive: zipfile.ZipFile, source: str) -> bool:
@@ -99,17 +113,26 @@ def _inspect_parts(archive: zipfile.ZipFile, source: str) -> bool:
     second_look = False
     for part in parts:
         if part.flag_bits & 1:
-            raise FormatError("the workbook is encrypted", source=source, place=part.filename,
-                              allowed="a copy saved without a password")  # fmt: skip
+            raise FormatError(
+                "the workbook is encrypted",
+                source=source,
+                place=part.filename,
+                allowed="a copy saved without a password",
+            )
         if part.file_size > 1_000_000 and part.file_size > LARGEST_RATIO * part.compress_size:
-            raise FormatError("a part of the workbook unpacks to far more than it should",
-                              source=source, place=part.filename)  # fmt: skip
+            raise FormatError(
+                "a part of the workbook unpacks to far more than it should",
+                source=source,
+                place=part.filename,
+            )
         if part.filename.endswith((".xml", ".rels", ".vml")):
             content = archive.read(part)
             if _DECLARATION.search(content):
-                raise FormatError("the workbook declares XML entities, which no spreadsheet "
-                                  "program writes", source=source, place=part.filename,
-                                  )  # fmt: skip
+                raise FormatError(
+                    "the workbook declares XML entities, which no spreadsheet program writes",
+                    source=source,
+                    place=part.filename,
+                )
             if part.filename.startswith("xl/worksheets/"):
                 second_look = second_look or bool(_NEEDS_SECOND_LOOK.search(content))
     return second_look
@@ -154,16 +177,19 @@ def _choose(sheets: dict[str, list[list[Any]]], source: str, sheet: str | None) 
     names = ", ".join(sheets)
     if sheet is not None:
         if sheet not in sheets:
-            raise SurveyError("the workbook has no such sheet", source=source, value=sheet,
-                              allowed=names)  # fmt: skip
+            raise SurveyError(
+                "the workbook has no such sheet", source=source, value=sheet, allowed=names
+            )
         return sheet
     filled = [name for name, rows in sheets.items() if any(c != "" for r in rows for c in r)]
     if not filled:
         raise SurveyError("every sheet of the workbook is empty", source=source)
     if len(filled) > 1:
-        raise SurveyError("several sheets hold something; name one beside the file in survey.toml",
-                          source=source, allowed=f"sheet = one of {', '.join(filled)}",
-                          )  # fmt: skip
+        raise SurveyError(
+            "several sheets hold something; name one beside the file in survey.toml",
+            source=source,
+            allowed=f"sheet = one of {', '.join(filled)}",
+        )
     return filled[0]
 
 
@@ -192,15 +218,21 @@ def _second_look(path: Path, label: str, sheet: str) -> tuple[tuple[Merged, ...]
 def _refuse_cell(value: Any, formula: Any, label: str) -> None:
     place = f"cell {formula.coordinate}"
     if value.data_type == "e" and value.value is not None:
-        raise SurveyError("a spreadsheet error stands where a value should be", source=label,
-                          place=place, value=value.value,
-                          allowed="a value, or a blank cell where nothing was read",
-                          )  # fmt: skip
+        raise SurveyError(
+            "a spreadsheet error stands where a value should be",
+            source=label,
+            place=place,
+            value=value.value,
+            allowed="a value, or a blank cell where nothing was read",
+        )
     if formula.data_type == "f" and value.value is None:
-        raise SurveyError("a formula was never calculated, so it has no value", source=label,
-                          place=place, value=str(formula.value),
-                          allowed="open the workbook in a spreadsheet program and save it again",
-                          )  # fmt: skip
+        raise SurveyError(
+            "a formula was never calculated, so it has no value",
+            source=label,
+            place=place,
+            value=str(formula.value),
+            allowed="open the workbook in a spreadsheet program and save it again",
+        )
 
 
 def _hidden(sheet: Any, label: str) -> tuple[str, ...]:

@@ -110,13 +110,16 @@ def _check_size(
             raise PlanError(NO_FLOOR, source=source, place=_called(outline), value="no ring")
     rings = [ring for outline in outlines for ring in outline.rings]
     corners = sum(len(ring) for ring in rings if isinstance(ring, Sized))
-    for what, number, most in (("corners", corners, MOST_CORNERS),
-                               ("rooms", len(rooms), MOST_ROOMS)):  # fmt: skip
+    for what, number, most in (
+        ("corners", corners, MOST_CORNERS),
+        ("rooms", len(rooms), MOST_ROOMS),
+    ):
         if number > most:
             raise PlanError(
-                f"the plan has {number:,} {what}", source=source,
+                f"the plan has {number:,} {what}",
+                source=source,
                 allowed=f"at most {most:,}: simplify the drawing, or give one floor at a time",
-            )  # fmt: skip
+            )
     shells = [finite_places(o.rings[0], f"{_called(o)}, outer ring", source=source) for o in rooms]
     every = np.concatenate(shells)
     if len(every):
@@ -135,9 +138,10 @@ def _check_width(width: NDArray[np.float64], scale: float, unit: str, source: st
     ]
     guess = f"; the coordinates look like {' or '.join(plausible)}" if plausible else ""
     raise PlanError(
-        f"with coordinates in {unit} the plan is {shown} wide{guess}", source=source,
+        f"with coordinates in {unit} the plan is {shown} wide{guess}",
+        source=source,
         allowed=f"{NARROWEST_M:g} m to {WIDEST_M:,.0f} m; state the unit of the coordinates",
-    )  # fmt: skip
+    )
 
 
 def _called(outline: Outline) -> str:
@@ -195,8 +199,9 @@ def _free(stem: str, number: int, taken: set[str]) -> str:
 def _gathered(heard: Iterable[str]) -> list[str]:
     """Turn what was mended into sentences; the same small thing in many rooms becomes one."""
     turned = [text.partition(",")[0] for text in heard if text.endswith("was turned round")]
-    rest = [f"{text[0].upper()}{text[1:]}." for text in heard
-            if not text.endswith("was turned round")]  # fmt: skip
+    rest = [
+        f"{text[0].upper()}{text[1:]}." for text in heard if not text.endswith("was turned round")
+    ]
     if turned:
         shown = ", ".join(turned[:5]) + (f" and {len(turned) - 5} more" if turned[5:] else "")
         rest.append(f"Outer rings drawn clockwise were turned round: {shown}.")
@@ -216,9 +221,12 @@ def _sound_lines(
         where = f"line {number} ({line.kind}{f', {line.name!r}' if line.name else ''})"
         if line.kind not in LINE_KINDS:
             raise PlanError(
-                "the kind of a line is not known", source=source, place=where, value=line.kind,
+                "the kind of a line is not known",
+                source=source,
+                place=where,
+                value=line.kind,
                 allowed=", ".join(LINE_KINDS),
-            )  # fmt: skip
+            )
         geometry = _sound_line(line.geometry, scale, where, source)
         if geometry is None:
             said.append(f"{where[0].upper()}{where[1:]} has no length and was left out.")

@@ -35,15 +35,39 @@ _WORDS = {
     "movement-joint": ("movement joint", "expansion joint", "isolation joint"),
     "day-joint": ("day joint", "construction joint", "pour joint", "cold joint", "pour break"),
     "known-service": (
-        "known service", "service", "services", "pipe", "pipes", "cable", "cables", "conduit",
-        "duct", "drain", "heating pipe", "water pipe", "gas pipe", "tendon", "tendons",
+        "known service",
+        "service",
+        "services",
+        "pipe",
+        "pipes",
+        "cable",
+        "cables",
+        "conduit",
+        "duct",
+        "drain",
+        "heating pipe",
+        "water pipe",
+        "gas pipe",
+        "tendon",
+        "tendons",
     ),
     "door": ("door", "doors", "doorway", "door opening"),
     "keep-clear": ("keep clear", "no drill", "no drilling", "exclusion", "restricted"),
     "power-point": ("power point", "power points", "socket", "sockets", "outlet", "outlets"),
-}  # fmt: skip
-_VOID_WORDS = ("void", "column", "columns", "pillar", "pillars", "pit", "pits", "shaft", "opening",
-               "hole", "stairwell")  # fmt: skip
+}
+_VOID_WORDS = (
+    "void",
+    "column",
+    "columns",
+    "pillar",
+    "pillars",
+    "pit",
+    "pits",
+    "shaft",
+    "opening",
+    "hole",
+    "stairwell",
+)
 _ROOM_WORDS = ("room", "rooms", "space", "floor", "area", "outline", "slab")
 
 _KIND_OF_WORD = {word: kind for kind, words in _WORDS.items() for word in words}

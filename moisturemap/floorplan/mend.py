@@ -52,9 +52,12 @@ def mend_outline(outline: Outline, say: Say, *, source: str | None = None) -> Po
             continue
         if not hole.intersects(shell) or hole.intersection(shell).area < 1e-9:
             raise PlanError(
-                "the hole lies outside its room", source=source, place=where,
-                value=_at(hole), allowed="holes inside the outer ring",
-            )  # fmt: skip
+                "the hole lies outside its room",
+                source=source,
+                place=where,
+                value=_at(hole),
+                allowed="holes inside the outer ring",
+            )
         if not shell.contains(hole):
             say(f"{where}: reaches over the edge of the room and was cut off there")
         elif hole.intersection(floor).area < hole.area - 1e-9:
@@ -106,11 +109,13 @@ def part_overlaps(
         names = f"rooms '{rooms[first][0]}' and '{rooms[second][0]}'"
         if not is_sliver(shared):
             raise PlanError(
-                f"the rooms overlap by {shared.area:.2f} m2", source=source, place=names,
+                f"the rooms overlap by {shared.area:.2f} m2",
+                source=source,
+                place=names,
                 value=_at(shared),
                 allowed=f"rooms side by side; overlaps up to {CLOSING_M * 1000:.0f} mm wide are "
                 "trimmed. A room inside another must be a hole of it",
-            )  # fmt: skip
+            )
         rest = polygons[second].difference(polygons[first])
         polygons[second] = _one_piece(rest, f"room '{rooms[second][0]}'", lambda _: None, source)
         if shared.area > 1e-4:
@@ -171,9 +176,12 @@ def _ring_area(outline: Outline, number: int, label: str, say: Say, source: str 
         area = _untangled(corners, drawn, where, say, source)
     if area.area <= 0 or is_sliver(area):
         raise PlanError(
-            NO_FLOOR, source=source, place=where, value=f"{area.area:.6f} m2",
+            NO_FLOOR,
+            source=source,
+            place=where,
+            value=f"{area.area:.6f} m2",
             allowed=f"an area wider than {CLOSING_M * 1000:.0f} mm",
-        )  # fmt: skip
+        )
     if number == 0 and not outline.void and not LinearRing(corners).is_ccw:
         say(f"{where}: ran clockwise and was turned round")
     return orient(area)
@@ -188,8 +196,10 @@ def _untangled(corners: Array, drawn: Polygon, where: str, say: Say, source: str
     closed = np.vstack([corners, corners[:1]])
     faces = list(polygonize(list(_noded(closed))).geoms)
     winding = [_winding(corners, face) for face in faces]
-    weight = {sign: sum(f.area for f, w in zip(faces, winding, strict=True) if w == sign)
-              for sign in (1, -1)}  # fmt: skip
+    weight = {
+        sign: sum(f.area for f, w in zip(faces, winding, strict=True) if w == sign)
+        for sign in (1, -1)
+    }
     way = max(weight, key=lambda sign: weight[sign])
     wrong = [f for f, w in zip(faces, winding, strict=True) if w not in (0, way)]
     broad = [face for face in wrong if not is_sliver(face)]
@@ -202,8 +212,11 @@ def _untangled(corners: Array, drawn: Polygon, where: str, say: Say, source: str
         raise _crossing(drawn, where, source, "touches itself and falls into parts")
     if not main:
         raise PlanError(NO_FLOOR, source=source, place=where)
-    what = "a crossing no wider than 20 mm was undone" if wrong or len(pieces) > 1 else \
-        "touches itself; the area it encloses is kept"  # fmt: skip
+    what = (
+        "a crossing no wider than 20 mm was undone"
+        if wrong or len(pieces) > 1
+        else "touches itself; the area it encloses is kept"
+    )
     say(f"{where}: {what}")
     return Polygon(main[0].exterior, [h for h in main[0].interiors if not is_sliver(Polygon(h))])
 
@@ -232,9 +245,11 @@ def _crossing(
     place = reason.partition("[")[2].rstrip("]").split()
     spot = f"x = {float(place[0]):.3f} m, y = {float(place[1]):.3f} m" if len(place) >= 2 else None
     return PlanError(
-        f"the ring {fault}" + (f" at {spot}" if spot else ""), source=source, place=where,
+        f"the ring {fault}" + (f" at {spot}" if spot else ""),
+        source=source,
+        place=where,
         allowed="corners in order round the room, without crossing walls",
-    )  # fmt: skip
+    )
 
 
 def _one_piece(floor: BaseGeometry, label: str, say: Say, source: str | None) -> Polygon:
@@ -246,13 +261,17 @@ def _one_piece(floor: BaseGeometry, label: str, say: Say, source: str | None) ->
         return orient(main[0])
     if not main:
         raise PlanError(
-            "no floor is left of the room", source=source, place=label,
+            "no floor is left of the room",
+            source=source,
+            place=label,
             allowed="holes and neighbours that leave some floor",
-        )  # fmt: skip
+        )
     raise PlanError(
-        f"holes or neighbours cut the room into {len(main)} parts", source=source, place=label,
+        f"holes or neighbours cut the room into {len(main)} parts",
+        source=source,
+        place=label,
         allowed="one outline for each part, each with its own name",
-    )  # fmt: skip
+    )
 
 
 def _at(area: BaseGeometry) -> str:

@@ -80,9 +80,12 @@ def tidy_ring(ring: ArrayLike, where: str, say: Say, *, source: str | None = Non
     places = _without_spikes(places, where, say)
     if len(places) < 3:
         raise PlanError(
-            NO_FLOOR, source=source, place=where,
-            value=_count(len(places), "corner"), allowed="three corners or more",
-        )  # fmt: skip
+            NO_FLOOR,
+            source=source,
+            place=where,
+            value=_count(len(places), "corner"),
+            allowed="three corners or more",
+        )
     return places
 
 
@@ -92,23 +95,29 @@ def finite_places(ring: ArrayLike, where: str, *, source: str | None = None) -> 
         places = np.asarray(ring, dtype=float)
     except (TypeError, ValueError):
         raise PlanError(
-            "the corners are not all pairs of numbers", source=source, place=where,
+            "the corners are not all pairs of numbers",
+            source=source,
+            place=where,
             allowed="x and y as numbers for every corner",
-        ) from None  # fmt: skip
+        ) from None
     if places.ndim != 2 or places.shape[1] not in (2, 3, 4):
         raise PlanError(
-            "the corners are not a list of x, y", source=source, place=where,
+            "the corners are not a list of x, y",
+            source=source,
+            place=where,
             allowed="x and y as numbers for every corner",
-        )  # fmt: skip
+        )
     places = places[:, :2]
     bad = ~np.isfinite(places).all(axis=1)
     if bad.any():
         corner = int(np.flatnonzero(bad)[0])
         raise PlanError(
-            "a coordinate is not a finite number", source=source,
+            "a coordinate is not a finite number",
+            source=source,
             place=f"{where}, corner {corner + 1}",
-            value=tuple(float(number) for number in places[corner]), allowed="finite numbers",
-        )  # fmt: skip
+            value=tuple(float(number) for number in places[corner]),
+            allowed="finite numbers",
+        )
     return places
 
 

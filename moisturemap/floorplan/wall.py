@@ -120,8 +120,10 @@ def walls(room: Room) -> tuple[Wall, ...]:
         facing = [-side.outward if owner else side.outward for side in kept]
         names = [f"{_compass(way)} {'face' if owner else 'wall'}" for way in facing]
         middles = [(side.start + side.end) / 2 for side in kept]
-        rank = [(float(m @ way), side.length) for m, way, side in zip(middles, facing, kept,
-                                                                     strict=True)]  # fmt: skip
+        rank = [
+            (float(m @ way), side.length)
+            for m, way, side in zip(middles, facing, kept, strict=True)
+        ]
         for name, side in zip(_numbered(names, rank), kept, strict=True):
             found.append(Wall(f"{owner} {name}".strip(), LineString([side.start, side.end])))
     return tuple(found)
@@ -188,8 +190,10 @@ def _rings(polygon: Polygon) -> list[tuple[str, list[_Side]]]:
     kinds = [_kind_of(ring) for ring in holes]
     rank = [(-float(position), 0.0) for position in range(len(holes))]
     owners = _numbered(kinds, rank, always=True)
-    return [(owner, _sides(ring)) for owner, ring in zip(["", *owners], [floor.exterior, *holes],
-                                                         strict=True)]  # fmt: skip
+    return [
+        (owner, _sides(ring))
+        for owner, ring in zip(["", *owners], [floor.exterior, *holes], strict=True)
+    ]
 
 
 def _kind_of(ring: LinearRing) -> str:
@@ -201,9 +205,9 @@ def _sides(ring: LinearRing) -> list[_Side]:
     places = np.asarray(ring.coords, dtype=float)[:-1, :2]
     fine = _between(_straightened(places, STRAIGHT_M / 10))
     curved = [
-        _is_facet(*three) for three in zip([fine[-1], *fine[:-1]], fine, [*fine[1:], fine[0]],
-                                           strict=True)
-    ]  # fmt: skip
+        _is_facet(*three)
+        for three in zip([fine[-1], *fine[:-1]], fine, [*fine[1:], fine[0]], strict=True)
+    ]
     if not any(curved):
         return _between(_straightened(places, STRAIGHT_M))
     return [replace(side, facet=facet) for side, facet in zip(fine, curved, strict=True)]

@@ -73,8 +73,11 @@ def _refined(subset: _Subset, model: Covariance, ratio: float, angle: float) -> 
 
     def stretched(theta: Array) -> float:
         bent_ratio = float(np.clip(np.exp(theta[0]), LEAST_RATIO, 1.0))
-        scaled = replace(model, variance=model.variance * np.exp(theta[2]),
-                         length=model.length * np.exp(theta[3]))  # fmt: skip
+        scaled = replace(
+            model,
+            variance=model.variance * np.exp(theta[2]),
+            length=model.length * np.exp(theta[3]),
+        )
         return -subset.likelihood(_bent(scaled, bent_ratio, float(np.rad2deg(theta[1]))))
 
     def plain(theta: Array) -> float:

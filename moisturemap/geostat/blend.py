@@ -90,11 +90,15 @@ class BlendedKriging:
         """Mean and sd of the noise-free field at cells (m, d): each (m,)."""
         places = checked_points(cells, "cells")
         if self._copies is None:
-            pairs = [part.predict(places, self._share(number, progress))
-                     for number, part in enumerate(self.parts)]  # fmt: skip
+            pairs = [
+                part.predict(places, self._share(number, progress))
+                for number, part in enumerate(self.parts)
+            ]
         else:
-            pairs = [self._of_copies(part, places, self._share(number, progress))
-                     for number, part in enumerate(self.parts)]  # fmt: skip
+            pairs = [
+                self._of_copies(part, places, self._share(number, progress))
+                for number, part in enumerate(self.parts)
+            ]
         return blend(self.weights, pairs)
 
     def predict_reading(self, cells: ArrayLike, noise_sd: float = 0.0) -> tuple[Array, Array]:

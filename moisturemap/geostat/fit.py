@@ -95,8 +95,10 @@ def fit_covariance(
     data = pool(points, values, noise_sd)
     drift = options.drift(data.points)
     if len(data.points) < drift.shape[1] + 2:
-        message = (f"at least {drift.shape[1] + 2} readings at different places are needed to fit "
-                   f"a covariance, {len(data.points)} given")  # fmt: skip
+        message = (
+            f"at least {drift.shape[1] + 2} readings at different places are needed to fit "
+            f"a covariance, {len(data.points)} given"
+        )
         raise NotEnoughData(message)
     prior = prior_for(data, options)
     modes = _modes(data, drift, prior, options)
@@ -153,18 +155,24 @@ def _rough(data: Observations) -> Covariance | None:
     if len(data.points) < ROUGH_READINGS:
         return None
     found = empirical_variogram(
-        data.points, data.values, classes=12, estimator="cressie-hawkins",
+        data.points,
+        data.values,
+        classes=12,
+        estimator="cressie-hawkins",
         cutoff=0.5 * float(np.ptp(data.points, axis=0).max()),
-    )  # fmt: skip
+    )
     return fit_variogram(found, "exponential") if len(found.gamma) >= ROUGH_CLASSES else None
 
 
 def _block(data: Observations, drift: Array, prior: Prior, group: Index) -> Block:
     places = data.points[group]
     return Block(
-        cdist(places, places), data.values[group] - prior.centre, data.noise[group],
-        1.0 / data.repeats[group], drift[group],
-    )  # fmt: skip
+        cdist(places, places),
+        data.values[group] - prior.centre,
+        data.noise[group],
+        1.0 / data.repeats[group],
+        drift[group],
+    )
 
 
 def _search(
@@ -190,11 +198,15 @@ def _search(
     tolerance = 1e-7 if sum(len(block.values) for block in blocks) <= QUICK_CHOICE else 1e-6
     runs = [
         minimize(
-            objective, np.clip(first, bounds[:, 0], bounds[:, 1]), jac=True, method="L-BFGS-B",
-            bounds=bounds, options={"maxiter": 60, "ftol": tolerance, "gtol": 1e-2},
+            objective,
+            np.clip(first, bounds[:, 0], bounds[:, 1]),
+            jac=True,
+            method="L-BFGS-B",
+            bounds=bounds,
+            options={"maxiter": 60, "ftol": tolerance, "gtol": 1e-2},
         )
         for first in starts
-    ]  # fmt: skip
+    ]
     found = min(runs, key=lambda run: float(run.fun))
     variance, length, nugget = (float(number) for number in np.exp(found.x))
     return Covariance(kind, variance, length, nugget), -float(found.fun)
@@ -214,21 +226,29 @@ def _stretched(fit: CovarianceFit, ratio: float, angle: float) -> CovarianceFit:
         )
 
     posterior = tuple((weight, stretch(model)) for weight, model in fit.posterior)
-    note = (f"Readings resemble each other {1 / ratio:.1f} times as far along {angle:.0f} degrees "
-            "as across.")  # fmt: skip
+    note = (
+        f"Readings resemble each other {1 / ratio:.1f} times as far along {angle:.0f} degrees "
+        "as across."
+    )
     return replace(fit, model=stretch(fit.model), posterior=posterior, notes=(*fit.notes, note))
 
 
 def _notes(model: Covariance, data: Observations, prior: Prior) -> tuple[str, ...]:
     notes = []
     if float(np.ptp(data.values)) == 0.0:
-        notes.append("All readings are equal: the map is flat, and its interval rests on the "
-                     "scale's step and the repeats alone.")  # fmt: skip
+        notes.append(
+            "All readings are equal: the map is flat, and its interval rests on the "
+            "scale's step and the repeats alone."
+        )
     low, high = np.exp(prior.bounds(model.kind)[1])
     if model.length >= 0.99 * high:
-        notes.append("The readings vary on a scale as large as the floor: the fitted range stands "
-                     "at its upper bound.")  # fmt: skip
+        notes.append(
+            "The readings vary on a scale as large as the floor: the fitted range stands "
+            "at its upper bound."
+        )
     if model.length <= 1.01 * low:
-        notes.append("Neighbouring readings are no more alike than distant ones: the fitted range "
-                     "stands at its lower bound, the spacing of the readings.")  # fmt: skip
+        notes.append(
+            "Neighbouring readings are no more alike than distant ones: the fitted range "
+            "stands at its lower bound, the spacing of the readings."
+        )
     return tuple(notes)

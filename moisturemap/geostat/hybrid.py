@@ -70,6 +70,7 @@ class HybridKriging(Kriging):
     def _neighbourhoods(self) -> NeighbourhoodKriging:
         if self._near is None:
             points, values, noise_sd = self._given
-            self._near = NeighbourhoodKriging(points, values, self.model, noise_sd,
-                                              drift=self.drift)  # fmt: skip
+            self._near = NeighbourhoodKriging(
+                points, values, self.model, noise_sd, drift=self.drift
+            )
         return self._near

@@ -162,9 +162,12 @@ class NeighbourhoodKriging:
         near = self._around(places[chosen])
         data = self.observations
         local = Kriging(
-            data.points[near], data.values[near], replace(self.model, nugget=0.0),
-            np.sqrt(self._noise[near]), drift=self.drift,
-        )  # fmt: skip
+            data.points[near],
+            data.values[near],
+            replace(self.model, nugget=0.0),
+            np.sqrt(self._noise[near]),
+            drift=self.drift,
+        )
         mean = float(self.predict(places)[0] @ share / share.sum())
         return mean, local.average(places[chosen], share[chosen])[1]
 
@@ -188,9 +191,12 @@ class NeighbourhoodKriging:
         data = self.observations
         noise = np.sqrt(self._noise[self._sample])
         whole = Kriging(
-            data.points[self._sample], data.values[self._sample],
-            replace(self.model, nugget=0.0), noise, drift=self.drift,
-        )  # fmt: skip
+            data.points[self._sample],
+            data.values[self._sample],
+            replace(self.model, nugget=0.0),
+            noise,
+            drift=self.drift,
+        )
         self._whole = whole
         return whole.coefficients, whole.coefficient_root()
 
@@ -248,9 +254,11 @@ class NeighbourhoodKriging:
                 + np.einsum("ij,ij->i", left, left)
             )
         return _Part(
-            np.concatenate(tiling.members[batch]), np.concatenate(means),
-            np.concatenate(tiling.tiles[batch]), np.concatenate(variances),
-        )  # fmt: skip
+            np.concatenate(tiling.members[batch]),
+            np.concatenate(means),
+            np.concatenate(tiling.tiles[batch]),
+            np.concatenate(variances),
+        )
 
     def _solve_repeating(self, tiling: Tiling, batch: slice, at: tuple[Array, Array]) -> _Part:
         """Krige the tiles of a batch, solving tiles that look alike once."""
@@ -266,9 +274,11 @@ class NeighbourhoodKriging:
             for one, mean in zip(group, found, strict=True):
                 means[one], variances[one] = mean, variance
         return _Part(
-            np.concatenate(members), np.concatenate(means), np.concatenate(tiles),
+            np.concatenate(members),
+            np.concatenate(means),
+            np.concatenate(tiles),
             np.concatenate(variances),
-        )  # fmt: skip
+        )
 
     def _alike(
         self, tiling: Tiling, parts: tuple[list[Index], list[Index]], near: Index, places: Array

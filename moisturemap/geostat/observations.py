@@ -50,12 +50,17 @@ def checked_points(points: ArrayLike, name: str = "points") -> Array:
     """Return coordinates as a float array (n, d), or refuse them naming the row."""
     array = np.asarray(points, dtype=float)
     if array.ndim != 2 or array.shape[1] < 1:
-        raise InputError(f"{name} must be a table of coordinates", value=str(array.shape),
-                         allowed="shape (n, 2)")  # fmt: skip
+        raise InputError(
+            f"{name} must be a table of coordinates", value=str(array.shape), allowed="shape (n, 2)"
+        )
     bad = np.flatnonzero(~np.isfinite(array).all(axis=1))
     if bad.size:
-        raise InputError(f"{name} hold a coordinate that is not a number", place=f"row {bad[0]}",
-                         value=array[bad[0]].tolist(), allowed="finite coordinates")  # fmt: skip
+        raise InputError(
+            f"{name} hold a coordinate that is not a number",
+            place=f"row {bad[0]}",
+            value=array[bad[0]].tolist(),
+            allowed="finite coordinates",
+        )
     return array
 
 
@@ -63,12 +68,19 @@ def checked_values(values: ArrayLike, count: int) -> Array:
     """Return values as a float array (n,), or refuse them naming the row."""
     array = np.asarray(values, dtype=float)
     if array.shape != (count,):
-        raise InputError("values must be one number for each point", value=str(array.shape),
-                         allowed=f"shape ({count},)")  # fmt: skip
+        raise InputError(
+            "values must be one number for each point",
+            value=str(array.shape),
+            allowed=f"shape ({count},)",
+        )
     bad = np.flatnonzero(~np.isfinite(array))
     if bad.size:
-        raise InputError("a value is not a finite number", place=f"row {bad[0]}",
-                         value=float(array[bad[0]]), allowed="finite values")  # fmt: skip
+        raise InputError(
+            "a value is not a finite number",
+            place=f"row {bad[0]}",
+            value=float(array[bad[0]]),
+            allowed="finite values",
+        )
     return array
 
 
@@ -78,12 +90,17 @@ def checked_noise(noise_sd: ArrayLike | None, count: int) -> Array:
         return np.zeros(count)
     array = np.asarray(noise_sd, dtype=float)
     if array.shape not in {(), (count,)}:
-        raise InputError("noise_sd must be one number, or one for each point",
-                         value=str(array.shape), allowed=f"shape ({count},)")  # fmt: skip
+        raise InputError(
+            "noise_sd must be one number, or one for each point",
+            value=str(array.shape),
+            allowed=f"shape ({count},)",
+        )
     array = np.broadcast_to(array, (count,)).copy()
     if not np.isfinite(array).all() or (array < 0).any():
-        raise InputError("noise_sd must be finite and not negative",
-                         value=float(array[~(array >= 0) | ~np.isfinite(array)][0]))  # fmt: skip
+        raise InputError(
+            "noise_sd must be finite and not negative",
+            value=float(array[~(array >= 0) | ~np.isfinite(array)][0]),
+        )
     return array
 
 

@@ -62,8 +62,10 @@ def map_points(
     places = checked_points(points)
     targets = checked_points(cells, "cells")
     if places.shape[1] != targets.shape[1]:
-        raise OptionError("points and cells have different numbers of coordinates",
-                          value=(places.shape, targets.shape))  # fmt: skip
+        raise OptionError(
+            "points and cells have different numbers of coordinates",
+            value=(places.shape, targets.shape),
+        )
     if model is None:
         # the fit solves many small systems, on which more threads would wait for each other
         with threadpool_limits(limits=1):

@@ -83,8 +83,9 @@ def _grid(
             base, misfit, freedom = profile.pieces(unit, float(ratio))
             peak = misfit / freedom
             for step in np.linspace(-2.5, 2.5, SCALES):
-                variance = float(np.clip(peak * np.exp(step * np.sqrt(2.0 / freedom)),
-                                         *np.exp(bounds[0])))  # fmt: skip
+                variance = float(
+                    np.clip(peak * np.exp(step * np.sqrt(2.0 / freedom)), *np.exp(bounds[0]))
+                )
                 nugget = max(ratio * variance - extra, np.exp(bounds[2, 0]))
                 model = Covariance(kind, variance, float(length), float(nugget))
                 value = base - 0.5 * freedom * np.log(variance) - 0.5 * misfit / variance

@@ -57,11 +57,13 @@ class Prior:
             self.longest / PRACTICAL[kind],
         )
         least = max(self.floor, 1e-6 * self.scale)
-        return np.log([
-            [1e-4 * self.scale, 100.0 * self.scale],
-            lengths,
-            [least, max(10.0 * self.scale, 1.0001 * least)],
-        ])  # fmt: skip
+        return np.log(
+            [
+                [1e-4 * self.scale, 100.0 * self.scale],
+                lengths,
+                [least, max(10.0 * self.scale, 1.0001 * least)],
+            ]
+        )
 
     def start(self, kind: str) -> Array:
         """Where a search may start: log variance, log length, log nugget."""
@@ -73,11 +75,13 @@ class Prior:
         if not self.active:
             return 0.0, np.zeros(3)
         spread = np.array([VARIANCE_SD, RANGE_SD, NUGGET_SD])
-        middle = np.log([
-            self.scale,
-            self.middle / PRACTICAL[model.kind],
-            max(self.floor, NUGGET_SHARE * self.scale),
-        ])  # fmt: skip
+        middle = np.log(
+            [
+                self.scale,
+                self.middle / PRACTICAL[model.kind],
+                max(self.floor, NUGGET_SHARE * self.scale),
+            ]
+        )
         away = (np.log([model.variance, model.length, model.nugget]) - middle) / spread
         return float(-0.5 * away @ away), -away / spread
 
@@ -96,9 +100,15 @@ def prior_for(data: Observations, options: FitOptions) -> Prior:
     scale = max(scale, options.nugget_floor, smallest)
     longest = max(extent, 2.0 * spacing)
     return Prior(
-        centre, scale, spacing, longest, float(np.sqrt(spacing * longest)),
-        options.nugget_floor, options.length_bounds, options.priors,
-    )  # fmt: skip
+        centre,
+        scale,
+        spacing,
+        longest,
+        float(np.sqrt(spacing * longest)),
+        options.nugget_floor,
+        options.length_bounds,
+        options.priors,
+    )
 
 
 def as_kind(model: Covariance, kind: str) -> Covariance:

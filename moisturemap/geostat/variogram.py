@@ -169,8 +169,14 @@ def fit_variogram(variogram: EmpiricalVariogram, kind: str = "spherical") -> Cov
         return np.asarray(root * (curve - variogram.gamma / top))
 
     found = least_squares(
-        misfit, [0.1, 0.8, 0.4], bounds=([0.0, 0.0, 1e-3], [2.0, 20.0, 20.0]),
-        x_scale=[0.1, 1.0, 0.5], xtol=1e-12, ftol=1e-12, gtol=1e-12, max_nfev=200,
-    )  # fmt: skip
+        misfit,
+        [0.1, 0.8, 0.4],
+        bounds=([0.0, 0.0, 1e-3], [2.0, 20.0, 20.0]),
+        x_scale=[0.1, 1.0, 0.5],
+        xtol=1e-12,
+        ftol=1e-12,
+        gtol=1e-12,
+        max_nfev=200,
+    )
     nugget, sill, length = (float(number) for number in found.x)
     return Covariance(kind, max(sill, 1e-12) * top, length * far, nugget * top)

@@ -45,8 +45,10 @@ def krige_with_pykrige(
     data = pool(points, values, noise_sd)
     noise = data.noise_with(model.nugget)
     if np.ptp(noise) > 1e-12 * max(float(noise.max()), 1e-300):
-        raise OptionError("PyKrige takes one noise for all readings; repeats or noise_sd differ",
-                          allowed="equal noise, or another engine")  # fmt: skip
+        raise OptionError(
+            "PyKrige takes one noise for all readings; repeats or noise_sd differ",
+            allowed="equal noise, or another engine",
+        )
     if len(data.points) < 2 or np.ptp(data.values) == 0.0:
         message = "PyKrige needs two different readings at two places"
         raise NotEnoughData(message)
@@ -57,9 +59,15 @@ def krige_with_pykrige(
         return np.asarray(nugget + model.variance * (1.0 - model.correlation(distance)))
 
     kriging = OrdinaryKriging(
-        places[:, 0], places[:, 1], data.values,
-        variogram_model="custom", variogram_parameters=[nugget], variogram_function=variogram,
-        exact_values=False, enable_plotting=False, verbose=False,
-    )  # fmt: skip
+        places[:, 0],
+        places[:, 1],
+        data.values,
+        variogram_model="custom",
+        variogram_parameters=[nugget],
+        variogram_function=variogram,
+        exact_values=False,
+        enable_plotting=False,
+        verbose=False,
+    )
     mean, variance = kriging.execute("points", targets[:, 0], targets[:, 1], backend="vectorized")
     return np.asarray(mean), np.sqrt(np.maximum(np.asarray(variance) - nugget, 0.0))

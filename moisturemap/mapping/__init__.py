@@ -7,6 +7,11 @@ from moisturemap.mapping.surface import DomainField, MoistureSurface
 from moisturemap.mapping.ways import FloorWays
 
 __all__ = [
-    "DomainField", "FloorWays", "KrigedField", "MappingOptions", "MoistureSurface", "map_readings",
+    "DomainField",
+    "FloorWays",
+    "KrigedField",
+    "MappingOptions",
+    "MoistureSurface",
+    "map_readings",
     "used_spots",
-]  # fmt: skip
+]

@@ -114,8 +114,10 @@ def _refusal(spots: pd.DataFrame, domain: Domain) -> str:
         )
     if int(inside.sum()) < FEWEST:
         read = ", ".join(f"{value:g}" for value in values[inside.to_numpy()])
-        return (f"{name}: {int(inside.sum())} usable reading(s) inside the scale ({read}); a map "
-                f"needs at least {FEWEST} spots.")  # fmt: skip
+        return (
+            f"{name}: {int(inside.sum())} usable reading(s) inside the scale ({read}); a map "
+            f"needs at least {FEWEST} spots."
+        )
     return ""
 
 
@@ -168,20 +170,36 @@ def _krige(
     noise = data.noise_sd * slope
     places = ways.coordinates(data.points)
     fitted = fit_censored(
-        places, values, data.side, noise_sd=noise,
-        options=FitOptions(kinds=options.kinds, nugget_floor=(step * slope) ** 2 / 12.0,
-                           anisotropy=options.anisotropy and ways.is_straight),
+        places,
+        values,
+        data.side,
+        noise_sd=noise,
+        options=FitOptions(
+            kinds=options.kinds,
+            nugget_floor=(step * slope) ** 2 / 12.0,
+            anisotropy=options.anisotropy and ways.is_straight,
+        ),
         seed=options.seed,
-    )  # fmt: skip
+    )
     kriging = BlendedKriging(
-        places, values, fitted.fit, noise,
+        places,
+        values,
+        fitted.fit,
+        noise,
         options=BlendOptions(engine=options.engine, copies=fitted.copies),
-    )  # fmt: skip
+    )
     check = _check(kriging, data)
     return KrigedField(
-        kriging, fitted.fit, ways, scale, check, data.number, data.points, data.side != 0,
+        kriging,
+        fitted.fit,
+        ways,
+        scale,
+        check,
+        data.number,
+        data.points,
+        data.side != 0,
         _check_blocks(kriging, data),
-    )  # fmt: skip
+    )
 
 
 def _with_known(data: _Spots, known: KrigedField, options: MappingOptions) -> KrigedField:
@@ -196,9 +214,13 @@ def _with_known(data: _Spots, known: KrigedField, options: MappingOptions) -> Kr
         places, values, known.fit, noise, options=BlendOptions(engine=options.engine, copies=copies)
     )
     return replace(
-        known, kriging=kriging, check=_check(kriging, data), spots=data.number, points=data.points,
+        known,
+        kriging=kriging,
+        check=_check(kriging, data),
+        spots=data.number,
+        points=data.points,
         censored=data.side != 0,
-    )  # fmt: skip
+    )
 
 
 def _check(kriging: BlendedKriging, data: _Spots) -> CrossValidation:
@@ -228,16 +250,24 @@ def _notes(field: KrigedField, data: _Spots) -> tuple[str, ...]:
     notes = list(field.fit.notes)
     spread = np.linalg.svd(data.points - data.points.mean(axis=0), compute_uv=False)
     if spread[-1] <= 1e-3 * spread[0]:
-        notes.append("All readings lie on one line: away from that line the map rests on the "
-                     "fitted range alone.")  # fmt: skip
+        notes.append(
+            "All readings lie on one line: away from that line the map rests on the "
+            "fitted range alone."
+        )
     count = int(np.count_nonzero(data.side))
     if count:
-        notes.append(f"{count} of {len(data.values)} spots are off the scale and are used as at or "
-                     "beyond its end.")  # fmt: skip
+        notes.append(
+            f"{count} of {len(data.values)} spots are off the scale and are used as at or "
+            "beyond its end."
+        )
     if not field.scale.is_identity:
-        notes.append("Mapped on a scale stretched at its ends, which predicts left-out readings "
-                     "better; the map shows medians.")  # fmt: skip
+        notes.append(
+            "Mapped on a scale stretched at its ends, which predicts left-out readings "
+            "better; the map shows medians."
+        )
     if field.ways.embedding is not None:
-        notes.append("Distances are measured inside the floor, round its corners (embedded with "
-                     f"{100 * field.ways.embedding.stretch:.0f} % distortion).")  # fmt: skip
+        notes.append(
+            "Distances are measured inside the floor, round its corners (embedded with "
+            f"{100 * field.ways.embedding.stretch:.0f} % distortion)."
+        )
     return tuple(notes)

@@ -40,8 +40,10 @@ def _of_domain(name: str, field: KrigedField) -> str:
     z = field.check.standardised
     z = z[np.isfinite(z)]
     if len(z) < FEW:
-        return (f"{name}: {len(z)} readings are too few to confirm the interval; it rests on what "
-                "is usual for such floors.")  # fmt: skip
+        return (
+            f"{name}: {len(z)} readings are too few to confirm the interval; it rests on what "
+            "is usual for such floors."
+        )
     inside = int(np.count_nonzero(np.abs(z) <= NINETY))
     share = (
         f"{100 * inside / len(z):.0f} % of {len(z)} left-out readings lie in their 90 % interval"
@@ -70,8 +72,10 @@ def _doubt_across_gaps(field: KrigedField) -> list[str]:
     if field.block_check is None or field.block_check.coverage() >= LEAST_ACROSS_GAPS:
         return []
     share = 100 * field.block_check.coverage()
-    return [f"only {share:.0f} % hold when whole blocks of readings are left out, so it is too "
-            "narrow across gaps"]  # fmt: skip
+    return [
+        f"only {share:.0f} % hold when whole blocks of readings are left out, so it is too "
+        "narrow across gaps"
+    ]
 
 
 def _doubt_of_fit(field: KrigedField) -> list[str]:

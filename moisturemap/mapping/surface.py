@@ -81,6 +81,12 @@ class MoistureSurface:
         dataset = self.dataset.assign(p_wet=(("y", "x"), p_wet))
         dataset.attrs["wet_level"] = np.nan if level is None else float(level)
         return MoistureSurface(
-            dataset, self.grid, self.domains, self.fields, self.refusals, self.quality,
-            self.quantity, self.notes,
-        )  # fmt: skip
+            dataset,
+            self.grid,
+            self.domains,
+            self.fields,
+            self.refusals,
+            self.quality,
+            self.quantity,
+            self.notes,
+        )

@@ -9,6 +9,18 @@ from moisturemap.report.wording import DATES, UNITS
 from moisturemap.report.write import SUFFIXES, write_report
 
 __all__ = [
-    "DATES", "PAPERS", "SUFFIXES", "UNITS", "Content", "Material", "Picture", "ReportOptions",
-    "Section", "Supplement", "compose", "photograph", "photographs_of", "write_report",
-]  # fmt: skip
+    "DATES",
+    "PAPERS",
+    "SUFFIXES",
+    "UNITS",
+    "Content",
+    "Material",
+    "Picture",
+    "ReportOptions",
+    "Section",
+    "Supplement",
+    "compose",
+    "photograph",
+    "photographs_of",
+    "write_report",
+]

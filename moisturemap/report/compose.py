@@ -20,8 +20,11 @@ def compose(material: Material) -> Content:
     numbered: list[Section] = [replace(one, number=f"{n}") for n, one in enumerate(body, 1)]
     numbered += [replace(one, number=chr(ord("A") + n)) for n, one in enumerate(appendices)]
     study, options, wording = material.study, material.options, material.wording
-    about = [("Report", material.number), ("Made", wording.day(material.made)),
-             ("Visit", f"{study.visit.id}, {wording.moment(study.visit.started)}")]  # fmt: skip
+    about = [
+        ("Report", material.number),
+        ("Made", wording.day(material.made)),
+        ("Visit", f"{study.visit.id}, {wording.moment(study.visit.started)}"),
+    ]
     about += [("Surveyed by", study.visit.operator)] if study.visit.operator else []
     about += list(options.title_block.items())
     if material.record is not None:

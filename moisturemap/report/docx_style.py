@@ -62,8 +62,11 @@ def prepare(document: Any, content: Content, made: datetime) -> None:
 def _style(document: Any, name: str) -> None:
     size, bold, muted, before, after, keep = _STYLES[name]
     known = [style.name for style in document.styles]
-    style = (document.styles[name] if name in known
-             else document.styles.add_style(name, WD_STYLE_TYPE.PARAGRAPH))  # fmt: skip
+    style = (
+        document.styles[name]
+        if name in known
+        else document.styles.add_style(name, WD_STYLE_TYPE.PARAGRAPH)
+    )
     style.font.name, style.font.size, style.font.bold = FONT, Pt(size), bold
     style.font.italic, style.font.color.rgb = False, MUTED if muted else INK
     fonts = style.element.get_or_add_rPr().get_or_add_rFonts()
@@ -84,8 +87,10 @@ def _style(document: Any, name: str) -> None:
 
 def _frame(style: Any, sides: str, eighths: int, fill: str = "") -> None:
     """Draw lines on sides of a style's paragraphs, `eighths` of a point thick."""
-    lines = "".join(f'<w:{side} w:val="single" w:sz="{eighths}" w:space="6" w:color="1C2329"/>'
-                    for side in sides.split())  # fmt: skip
+    lines = "".join(
+        f'<w:{side} w:val="single" w:sz="{eighths}" w:space="6" w:color="1C2329"/>'
+        for side in sides.split()
+    )
     properties = style.element.get_or_add_pPr()
     border = parse_xml(f"<w:pBdr {nsdecls('w')}>{lines}</w:pBdr>")
     _insert_in_order(properties, border)
@@ -94,8 +99,19 @@ def _frame(style: Any, sides: str, eighths: int, fill: str = "") -> None:
         _insert_in_order(properties, shading)
 
 
-_ORDER = ("pStyle", "keepNext", "keepLines", "pageBreakBefore", "framePr", "widowControl", "numPr",
-          "suppressLineNumbers", "pBdr", "shd", "tabs")  # fmt: skip
+_ORDER = (
+    "pStyle",
+    "keepNext",
+    "keepLines",
+    "pageBreakBefore",
+    "framePr",
+    "widowControl",
+    "numPr",
+    "suppressLineNumbers",
+    "pBdr",
+    "shd",
+    "tabs",
+)
 
 
 def _insert_in_order(properties: Any, element: Any) -> None:

@@ -36,9 +36,12 @@ def add_table(document: Any, table: Table, width_mm: float) -> None:
 def _properties(table: Table, width: int) -> str:
     edges = "".join(
         f'<w:{side} w:val="single" w:sz="{size}" w:space="0" w:color="{colour}"/>'
-        for side, size, colour in (("top", 8, "1C2329"), ("bottom", 4, "9AA4AC"),
-                                   ("insideH", 4, "9AA4AC"))
-    )  # fmt: skip
+        for side, size, colour in (
+            ("top", 8, "1C2329"),
+            ("bottom", 4, "9AA4AC"),
+            ("insideH", 4, "9AA4AC"),
+        )
+    )
     margins = "".join(f'<w:{side} w:w="60" w:type="dxa"/>' for side in ("left", "right"))
     caption = escape(printable(table.caption), {'"': "&quot;"})
     return (

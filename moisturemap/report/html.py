@@ -70,8 +70,10 @@ def _section(section: Section) -> str:
     title = f"{text(section.number)}&ensp;{text(section.title)}"
     body = "\n".join(_block(block) for block in section.blocks)
     anchor = _anchor(section)
-    return (f'<section{kind} aria-labelledby="{anchor}"><h2 id="{anchor}">{title}</h2>\n{body}'
-            "</section>")  # fmt: skip
+    return (
+        f'<section{kind} aria-labelledby="{anchor}"><h2 id="{anchor}">{title}</h2>\n{body}'
+        "</section>"
+    )
 
 
 def _block(block: Block) -> str:
@@ -90,27 +92,36 @@ def _block(block: Block) -> str:
         case Table():
             return _table(block)
         case Picture():
-            return (f"<figure>{_image(block)}<figcaption dir=\"auto\">{text(block.caption)}"
-                    "</figcaption></figure>")  # fmt: skip
+            return (
+                f'<figure>{_image(block)}<figcaption dir="auto">{text(block.caption)}'
+                "</figcaption></figure>"
+            )
 
 
 def _terms(terms: Terms) -> str:
-    rows = "".join(f'<div><dt>{text(name)}</dt><dd dir="auto">{text(body)}</dd></div>'
-                   for name, body in terms.rows)  # fmt: skip
+    rows = "".join(
+        f'<div><dt>{text(name)}</dt><dd dir="auto">{text(body)}</dd></div>'
+        for name, body in terms.rows
+    )
     return f"<dl>{rows}</dl>"
 
 
 def _table(table: Table) -> str:
     whole = sum(column.width for column in table.columns)
     widths = "".join(f'<col style="width:{100 * one.width / whole:.2f}%">' for one in table.columns)
-    heads = "".join(f'<th scope="col" class="{one.side}">{text(one.title)}</th>'
-                    for one in table.columns)  # fmt: skip
+    heads = "".join(
+        f'<th scope="col" class="{one.side}">{text(one.title)}</th>' for one in table.columns
+    )
     sides = [column.side for column in table.columns]
     rows = "\n".join(
-        "<tr>" + "".join(f'<td class="{side}" dir="auto">{text(cell)}</td>'
-                         for side, cell in zip(sides, row, strict=True)) + "</tr>"
+        "<tr>"
+        + "".join(
+            f'<td class="{side}" dir="auto">{text(cell)}</td>'
+            for side, cell in zip(sides, row, strict=True)
+        )
+        + "</tr>"
         for row in table.rows
-    )  # fmt: skip
+    )
     note = f'<p class="note">{text(table.note)}</p>' if table.note else ""
     dense = ' class="dense"' if table.dense else ""
     return (
@@ -124,5 +135,7 @@ def _image(picture: Picture) -> str:
     kind = "svg+xml" if picture.svg else "png" if picture.png.startswith(b"\x89PNG") else "jpeg"
     data = b64encode(picture.svg or picture.png).decode("ascii")
     width, height = picture.size
-    return (f'<img src="data:image/{kind};base64,{data}" alt="{text(picture.alt)}" '
-            f'width="{width}" height="{height}">')  # fmt: skip
+    return (
+        f'<img src="data:image/{kind};base64,{data}" alt="{text(picture.alt)}" '
+        f'width="{width}" height="{height}">'
+    )

@@ -88,10 +88,14 @@ def _compile(
     look = {"fonts": FAMILIES, "fallback": standards is None}
     (root / "content.json").write_text(json.dumps({**plain, **look}), encoding="utf-8")
     compiled = typst.compile(  # type: ignore[attr-defined]
-        str(root / "report.typ"), root=str(root), font_paths=[str(font_folder())],
-        ignore_system_fonts=True, format="pdf", pdf_standards=standards or [],
+        str(root / "report.typ"),
+        root=str(root),
+        font_paths=[str(font_folder())],
+        ignore_system_fonts=True,
+        format="pdf",
+        pdf_standards=standards or [],
         timestamp=int(made.timestamp()),
-    )  # fmt: skip
+    )
     if not isinstance(compiled, bytes):
         message = "the typesetter gave no document"
         raise MoistureMapError(message)

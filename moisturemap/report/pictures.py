@@ -78,8 +78,9 @@ def drying_pictures(plan: DryingPlan) -> tuple[Picture, ...]:
     told = " ".join(plan.comparison.drying.statements)
     return tuple(
         drawn(figure, _DRYING[name], f"{_DRYING[name]}. {told}", wide=name != "drying-air")
-        for name, figure in drying_figures(plan).items() if name in _DRYING
-    )  # fmt: skip
+        for name, figure in drying_figures(plan).items()
+        if name in _DRYING
+    )
 
 
 def placement_picture(equipment: EquipmentPlan) -> Picture:

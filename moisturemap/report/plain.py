@@ -90,11 +90,15 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
         "about": [[breakable(one) for one in row] for row in content.about],
         "logo": None if content.logo is None else _picture(content.logo, files, content.paper),
         "sections": [
-            {"number": one.number, "title": breakable(one.title), "new_page": one.new_page,
-             "blocks": [_block(block, files, content.paper) for block in one.blocks]}
+            {
+                "number": one.number,
+                "title": breakable(one.title),
+                "new_page": one.new_page,
+                "blocks": [_block(block, files, content.paper) for block in one.blocks],
+            }
             for one in content.sections
         ],
-    }  # fmt: skip
+    }
 
 
 def _block(block: Block, files: Files, paper: str) -> dict[str, Any]:
@@ -119,12 +123,14 @@ def _table(table: Table) -> dict[str, Any]:
     return {
         "kind": "table",
         "caption": breakable(table.caption),
-        "columns": [{"title": breakable(one.title), "width": one.width, "side": one.side}
-                    for one in table.columns],
+        "columns": [
+            {"title": breakable(one.title), "width": one.width, "side": one.side}
+            for one in table.columns
+        ],
         "rows": [[breakable(cell) for cell in row] for row in table.rows],
         "dense": table.dense,
         "note": breakable(table.note),
-    }  # fmt: skip
+    }
 
 
 def _picture(picture: Picture, files: Files, paper: str) -> dict[str, Any]:

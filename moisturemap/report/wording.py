@@ -17,9 +17,19 @@ from moisturemap.quantities import FEET
 UNITS = ("metric", "us")
 
 _MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 
 DATES: dict[str, Callable[[date], str]] = {
     "iso": lambda day: day.isoformat()[:10],

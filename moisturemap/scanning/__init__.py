@@ -13,6 +13,16 @@ from moisturemap.scanning.remark import LEVELS, Remark
 from moisturemap.scanning.review import review
 
 __all__ = [
-    "LEVELS", "LayoutOptions", "Remark", "ScanLayout", "grid_limits", "lay_out", "mesh_alias",
-    "miss_probability", "review", "ridge_share", "scan_spacing", "smallest_spot",
-]  # fmt: skip
+    "LEVELS",
+    "LayoutOptions",
+    "Remark",
+    "ScanLayout",
+    "grid_limits",
+    "lay_out",
+    "mesh_alias",
+    "miss_probability",
+    "review",
+    "ridge_share",
+    "scan_spacing",
+    "smallest_spot",
+]

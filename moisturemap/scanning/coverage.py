@@ -49,8 +49,13 @@ def remarks_on_coverage(clean: CleanReadings, plan: FloorPlan) -> list[Remark]:
         if count == 0:
             remarks.append(Remark("problem", f"No reading was taken in {room.name}.", room.name))
         elif count < FEW:
-            remarks.append(Remark("warning", f"Only {count} {_places(count)} read in {room.name}: "
-                                  "too few for a map of it.", room.name))  # fmt: skip
+            remarks.append(
+                Remark(
+                    "warning",
+                    f"Only {count} {_places(count)} read in {room.name}: too few for a map of it.",
+                    room.name,
+                )
+            )
         elif spacing is not None:
             places = clean.spots[["x", "y"]].to_numpy(dtype=float)
             remarks += _gaps(room, places, spacing)
@@ -73,11 +78,14 @@ def _gaps(room: Room, places: NDArray[np.float64], spacing: float) -> list[Remar
     while distance.size and distance.max() > limit:
         k = int(distance.argmax())
         x, y = cells[k]
-        remarks.append(Remark(
-            "warning",
-            f"Gap in {room.name}: no reading within {distance[k]:.1f} m of x {x:.1f} m, "
-            f"y {y:.1f} m, though readings stand {spacing:.2g} m apart elsewhere.",
-            room.name))  # fmt: skip
+        remarks.append(
+            Remark(
+                "warning",
+                f"Gap in {room.name}: no reading within {distance[k]:.1f} m of x {x:.1f} m, "
+                f"y {y:.1f} m, though readings stand {spacing:.2g} m apart elsewhere.",
+                room.name,
+            )
+        )
         keep = np.hypot(*(cells - cells[k]).T) > max(2 * limit, distance[k] * 1.5)
         cells, distance = cells[keep], distance[keep]
         if len(remarks) == 5:
@@ -90,8 +98,9 @@ def _cells(room: Room, spacing: float) -> NDArray[np.float64]:
     middle = room.polygon.buffer(-0.75 * spacing)
     area = room.polygon if middle.is_empty else middle
     west, south, east, north = area.bounds
-    side = max(spacing / _CELLS_PER_SPACING,
-               float(np.sqrt((east - west) * (north - south) / _MOST_CELLS)))  # fmt: skip
+    side = max(
+        spacing / _CELLS_PER_SPACING, float(np.sqrt((east - west) * (north - south) / _MOST_CELLS))
+    )
     x, y = np.meshgrid(np.arange(west, east + side, side), np.arange(south, north + side, side))
     shapely.prepare(area)
     inside = shapely.intersects_xy(area, x.ravel(), y.ravel())
@@ -108,6 +117,11 @@ def _walls(room: Room, places: NDArray[np.float64], spacing: float) -> list[Rema
     share = float(np.mean(distance <= reach))
     if share >= WALL_SHARE:
         return []
-    return [Remark("warning", f"Along {1 - share:.0%} of the walls of {room.name} no reading was "
-                   f"taken within {reach:.1f} m: water often stands at the edge.",
-                   room.name)]  # fmt: skip
+    return [
+        Remark(
+            "warning",
+            f"Along {1 - share:.0%} of the walls of {room.name} no reading was "
+            f"taken within {reach:.1f} m: water often stands at the edge.",
+            room.name,
+        )
+    ]

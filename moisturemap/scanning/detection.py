@@ -63,8 +63,9 @@ def ridge_share(width_sd: float, spacing: float) -> float:
     lines of a grid of spacing h.
     """
     if width_sd <= 0 or spacing <= 0:
-        raise OptionError("a width and a spacing are positive", value=(width_sd, spacing),
-                          allowed="metres")  # fmt: skip
+        raise OptionError(
+            "a width and a spacing are positive", value=(width_sd, spacing), allowed="metres"
+        )
     return math.exp(-((spacing / 2) ** 2) / (2 * width_sd**2))
 
 
@@ -76,8 +77,9 @@ def mesh_alias(pitch: float, spacing: float) -> float:
     then stands alike to the wires.
     """
     if pitch <= 0 or spacing <= 0:
-        raise OptionError("a pitch and a spacing are positive", value=(pitch, spacing),
-                          allowed="metres")  # fmt: skip
+        raise OptionError(
+            "a pitch and a spacing are positive", value=(pitch, spacing), allowed="metres"
+        )
     beat = abs(1 / pitch - round(spacing / pitch) / spacing)
     return math.inf if beat < 1e-9 / pitch else 1 / beat
 
@@ -88,7 +90,7 @@ def grid_limits(spacing: float) -> tuple[str, ...]:
     sentences = [
         f"At {spacing:.2g} m between readings a wet spot {spot:.2g} m across is missed with a "
         f"chance of {SPOT_MISS:.0%}; smaller ones more often.",
-    ]  # fmt: skip
+    ]
     narrow = 0.08
     share = ridge_share(narrow, spacing)
     if share < math.exp(-0.5):
@@ -99,12 +101,17 @@ def grid_limits(spacing: float) -> tuple[str, ...]:
         )
     hidden = [p for p in MESH_PITCHES_M if mesh_alias(p, spacing) > LONGEST_WAVE_M]
     waves = {p: mesh_alias(p, spacing) for p in MESH_PITCHES_M if p not in hidden}
-    long_waves = [f"{p * 1000:.0f} mm mesh as waves of {w:.2g} m" for p, w in waves.items()
-                  if w > 2 * spacing * 0.999 and p < 2 * spacing]  # fmt: skip
+    long_waves = [
+        f"{p * 1000:.0f} mm mesh as waves of {w:.2g} m"
+        for p, w in waves.items()
+        if w > 2 * spacing * 0.999 and p < 2 * spacing
+    ]
     if long_waves:
         sentences.append(f"Reinforcement may look like heating loops: {', '.join(long_waves)}.")
     if hidden:
         listed = ", ".join(f"{p * 1000:.0f}" for p in hidden)
-        sentences.append(f"Mesh of {listed} mm pitch lifts neighbouring readings alike and cannot "
-                         "be seen at this spacing.")  # fmt: skip
+        sentences.append(
+            f"Mesh of {listed} mm pitch lifts neighbouring readings alike and cannot "
+            "be seen at this spacing."
+        )
     return tuple(sentences)

@@ -58,15 +58,22 @@ def remarks_on_frame(survey: Survey, clean: CleanReadings) -> list[Remark]:
     if fits >= GOOD_FIT:
         return []
     moved = {name: change(places, survey.plan.bounds) for name, change in _FRAMES.items()}
-    others = {name: _fit(there, stated, survey.plan) if _spans(there, survey.plan) else 0.0
-              for name, there in moved.items()}  # fmt: skip
+    others = {
+        name: _fit(there, stated, survey.plan) if _spans(there, survey.plan) else 0.0
+        for name, there in moved.items()
+    }
     best = max(others, key=lambda name: others[name])
     if others[best] < fits + BETTER_BY or others[best] < 0.5:
         return []
     rooms = " in the rooms they state" if (stated >= 0).any() else ""
-    return [Remark("problem", f"The readings seem to be written in another frame: {best}, "
-                   f"{others[best]:.0%} of them lie on the plan{rooms}, as they stand only "
-                   f"{fits:.0%}.")]  # fmt: skip
+    return [
+        Remark(
+            "problem",
+            f"The readings seem to be written in another frame: {best}, "
+            f"{others[best]:.0%} of them lie on the plan{rooms}, as they stand only "
+            f"{fits:.0%}.",
+        )
+    ]
 
 
 def _spans(places: Places, plan: FloorPlan) -> bool:

@@ -46,11 +46,14 @@ class LayoutOptions:
     def __post_init__(self) -> None:
         """Refuse settings outside what is allowed."""
         if self.spacing is not None and not 0.05 <= self.spacing <= 10:
-            raise OptionError("a grid cannot be laid at this spacing", value=self.spacing,
-                              allowed="0.05 to 10 m")  # fmt: skip
+            raise OptionError(
+                "a grid cannot be laid at this spacing", value=self.spacing, allowed="0.05 to 10 m"
+            )
         if not 0 <= self.margin <= 2 or self.repeats < 0:
-            raise OptionError("a margin lies between 0 and 2 m and repeats are not negative",
-                              value=(self.margin, self.repeats))  # fmt: skip
+            raise OptionError(
+                "a margin lies between 0 and 2 m and repeats are not negative",
+                value=(self.margin, self.repeats),
+            )
 
 
 @dataclass(frozen=True)
@@ -87,9 +90,11 @@ def lay_out(plan: FloorPlan, options: LayoutOptions | None = None) -> ScanLayout
     area = float(plan.outline.area)
     spacing = options.spacing or (0.5 if area <= 100 else 1.0)
     if area / spacing**2 > MOST_READINGS:
-        raise OptionError("this spacing needs too many readings", value=spacing,
-                          allowed=f"at least {(area / MOST_READINGS) ** 0.5:.2f} m",
-                          )  # fmt: skip
+        raise OptionError(
+            "this spacing needs too many readings",
+            value=spacing,
+            allowed=f"at least {(area / MOST_READINGS) ** 0.5:.2f} m",
+        )
     rooms = [_room_places(room, spacing, options) for room in plan.rooms]
     places = pd.concat(rooms, ignore_index=True)
     walk = float(sum(_length(one) for one in rooms))
@@ -126,8 +131,9 @@ def _grid(room: Room, spacing: float, margin: float) -> pd.DataFrame:
         px, py = (along, across) if along_x else (across, along)
         inside = shapely.intersects_xy(inner, px, py)
         labels = [f"{_letters(number)}{one}" for one in column[inside]]
-        rows.append(pd.DataFrame({"label": labels, "x": px[inside], "y": py[inside],
-                                  "purpose": "grid"}))  # fmt: skip
+        rows.append(
+            pd.DataFrame({"label": labels, "x": px[inside], "y": py[inside], "purpose": "grid"})
+        )
     return pd.concat(rows, ignore_index=True)
 
 

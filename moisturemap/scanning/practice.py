@@ -40,25 +40,45 @@ def remarks_on_practice(survey: Survey, clean: CleanReadings) -> list[Remark]:
 
 def _repeats(clean: CleanReadings) -> list[Remark]:
     if clean.repeat_pairs == 0:
-        return [Remark("warning", "No place was read twice, so noise of the meter cannot be told "
-                       "from short changes of the floor. Read ten places or more again, the meter "
-                       "lifted and turned between.")]  # fmt: skip
+        return [
+            Remark(
+                "warning",
+                "No place was read twice, so noise of the meter cannot be told "
+                "from short changes of the floor. Read ten places or more again, the meter "
+                "lifted and turned between.",
+            )
+        ]
     if clean.repeat_pairs < ENOUGH_REPEATS:
-        return [Remark("info", f"Repeats give only {clean.repeat_pairs} degrees of freedom for the "
-                       f"noise of the meter; {ENOUGH_REPEATS} would make it firm.")]  # fmt: skip
+        return [
+            Remark(
+                "info",
+                f"Repeats give only {clean.repeat_pairs} degrees of freedom for the "
+                f"noise of the meter; {ENOUGH_REPEATS} would make it firm.",
+            )
+        ]
     return []
 
 
 def _reference(survey: Survey, clean: CleanReadings) -> list[Remark]:
     dry = (*clean.visit.dry_reference, *survey.scan.dry_reference)
     if not dry and survey.scan.wet_level is None:
-        return [Remark("warning", "No reading on floor known to be dry was recorded, and no wet "
-                       "level: how wet is wet can only be guessed from the readings themselves. "
-                       "Read such a place of the same floor ten times.")]  # fmt: skip
+        return [
+            Remark(
+                "warning",
+                "No reading on floor known to be dry was recorded, and no wet "
+                "level: how wet is wet can only be guessed from the readings themselves. "
+                "Read such a place of the same floor ten times.",
+            )
+        ]
     used = clean.readings.loc[clean.readings["flag"].isin(USED_FLAGS), "value"]
     if dry and len(used) and float(np.mean(dry)) > used.median():
-        return [Remark("warning", f"The dry reference reads {np.mean(dry):.3g} on average, above "
-                       "half of the floor: was it dry, and read with the same mode?")]  # fmt: skip
+        return [
+            Remark(
+                "warning",
+                f"The dry reference reads {np.mean(dry):.3g} on average, above "
+                "half of the floor: was it dry, and read with the same mode?",
+            )
+        ]
     return []
 
 
@@ -66,23 +86,38 @@ def _meter(clean: CleanReadings) -> list[Remark]:
     meter, started = clean.instrument, clean.visit.started
     remarks = []
     if meter.scale is None:
-        remarks.append(Remark("warning", f"The scale of {meter.id} is not stated, so readings at "
-                              "full scale cannot be told from measured values.",
-                              meter.id))  # fmt: skip
+        remarks.append(
+            Remark(
+                "warning",
+                f"The scale of {meter.id} is not stated, so readings at "
+                "full scale cannot be told from measured values.",
+                meter.id,
+            )
+        )
     near = [
-        check for check in meter.checks
+        check
+        for check in meter.checks
         if started is not None and abs(check.when - started) <= timedelta(days=1)
-    ]  # fmt: skip
+    ]
     if not meter.checks:
-        remarks.append(Remark("warning", f"No check of {meter.id} is recorded: read its check "
-                              "block or a fixed place before and after the scan.",
-                              meter.id))  # fmt: skip
+        remarks.append(
+            Remark(
+                "warning",
+                f"No check of {meter.id} is recorded: read its check "
+                "block or a fixed place before and after the scan.",
+                meter.id,
+            )
+        )
     elif started is not None and not near:
-        remarks.append(Remark("warning", f"{meter.id} was checked, but not within a day of this "
-                              "visit.", meter.id))  # fmt: skip
+        remarks.append(
+            Remark(
+                "warning", f"{meter.id} was checked, but not within a day of this visit.", meter.id
+            )
+        )
     if not meter.serial:
-        remarks.append(Remark("info", f"The serial number of {meter.id} is not recorded.",
-                              meter.id))  # fmt: skip
+        remarks.append(
+            Remark("info", f"The serial number of {meter.id} is not recorded.", meter.id)
+        )
     return remarks
 
 
@@ -94,9 +129,13 @@ def _times(clean: CleanReadings) -> list[Remark]:
     remarks = []
     backward = int((timed["time"].diff() < pd.Timedelta(0)).sum())
     if backward:
-        remarks.append(Remark("info", f"The time runs backward {backward} times from row to row: "
-                              "the rows are not in walking order, or times are mistyped.",
-                              ))  # fmt: skip
+        remarks.append(
+            Remark(
+                "info",
+                f"The time runs backward {backward} times from row to row: "
+                "the rows are not in walking order, or times are mistyped.",
+            )
+        )
     remarks += _another_day(timed, clean)
     return remarks + _drift(timed, clean)
 
@@ -108,30 +147,54 @@ def _another_day(timed: pd.DataFrame, clean: CleanReadings) -> list[Remark]:
     if not off.any():
         return []
     first = timed[off].iloc[0]
-    return [Remark("warning", f"{int(off.sum())} readings are timed more than a day from the start "
-                   f"of the visit, the first at {first['time']:%Y-%m-%d %H:%M} UTC.",
-                   f"{first['source']}, row {first['row']}")]  # fmt: skip
+    return [
+        Remark(
+            "warning",
+            f"{int(off.sum())} readings are timed more than a day from the start "
+            f"of the visit, the first at {first['time']:%Y-%m-%d %H:%M} UTC.",
+            f"{first['source']}, row {first['row']}",
+        )
+    ]
 
 
 def _drift(timed: pd.DataFrame, clean: CleanReadings) -> list[Remark]:
     """Compare places read again long after with themselves."""
     plain = timed[timed["censored"] == ""].sort_values("time")
     groups = plain.groupby("spot")
-    ends = groups.agg(first=("value", "first"), last=("value", "last"), begin=("time", "first"),
-                      end=("time", "last"))  # fmt: skip
+    ends = groups.agg(
+        first=("value", "first"),
+        last=("value", "last"),
+        begin=("time", "first"),
+        end=("time", "last"),
+    )
     apart = ends[(ends["end"] - ends["begin"]) >= LONG_APART]
     if apart.empty:
-        return [Remark("info", "No place was read again late in the visit, so drift of the meter "
-                       "cannot be told from change over the floor.")]  # fmt: skip
+        return [
+            Remark(
+                "info",
+                "No place was read again late in the visit, so drift of the meter "
+                "cannot be told from change over the floor.",
+            )
+        ]
     change = (apart["last"] - apart["first"]).to_numpy(dtype=float)
     if change.size < FEWEST_AGAIN:
-        return [Remark("info", f"Only {change.size} places were read again late in the visit: too "
-                       "few to tell drift of the meter from noise.")]  # fmt: skip
+        return [
+            Remark(
+                "info",
+                f"Only {change.size} places were read again late in the visit: too "
+                "few to tell drift of the meter from noise.",
+            )
+        ]
     error = max(float(np.std(change, ddof=1)), clean.step / 2) / np.sqrt(change.size)
     if error > 0 and abs(change.mean()) > t.ppf(0.995, change.size - 1) * error:
-        return [Remark("warning", f"Places read again later changed by {change.mean():+.2g} on "
-                       f"average ({change.size} places): the meter or the surface drifted during "
-                       "the scan.")]  # fmt: skip
+        return [
+            Remark(
+                "warning",
+                f"Places read again later changed by {change.mean():+.2g} on "
+                f"average ({change.size} places): the meter or the surface drifted during "
+                "the scan.",
+            )
+        ]
     return []
 
 
@@ -141,19 +204,32 @@ def _values(clean: CleanReadings) -> list[Remark]:
         return [Remark("problem", "Not one reading can be used.")]
     remarks = []
     if len(used) > 3 and used.nunique() == 1:
-        remarks.append(Remark("problem", f"All readings are {used.iloc[0]:g}: was the meter stuck, "
-                              "or one value copied down?"))  # fmt: skip
+        remarks.append(
+            Remark(
+                "problem",
+                f"All readings are {used.iloc[0]:g}: was the meter stuck, "
+                "or one value copied down?",
+            )
+        )
     if len(clean.spots) < FEW_READINGS:
-        remarks.append(Remark("warning", f"Only {len(clean.spots)} places were read; below "
-                              f"{FEW_READINGS} a map leans on assumptions more than on "
-                              "readings."))  # fmt: skip
+        remarks.append(
+            Remark(
+                "warning",
+                f"Only {len(clean.spots)} places were read; below "
+                f"{FEW_READINGS} a map leans on assumptions more than on "
+                "readings.",
+            )
+        )
     return remarks
 
 
 def _air(clean: CleanReadings) -> list[Remark]:
     visit = clean.visit
-    conditions = (("air temperature", visit.air_temperature_c), ("air humidity", visit.air_rh_pct),
-                  ("slab temperature", visit.slab_temperature_c))  # fmt: skip
+    conditions = (
+        ("air temperature", visit.air_temperature_c),
+        ("air humidity", visit.air_rh_pct),
+        ("slab temperature", visit.slab_temperature_c),
+    )
     missing = [words for words, value in conditions if value is None]
     if not missing:
         return []

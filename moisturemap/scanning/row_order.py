@@ -69,10 +69,15 @@ def _remarks_on_part(spots: pd.DataFrame) -> list[Remark]:
         if lattice is None:
             continue
         if _every_second_turned(lattice):
-            remarks.append(Remark(
-                "problem", f"Every second row of constant {axis} seems to be entered the wrong "
-                "way round: neighbours only agree when it is turned. Was the floor walked to and "
-                "fro and written down one way?", f"rows of constant {axis}"))  # fmt: skip
+            remarks.append(
+                Remark(
+                    "problem",
+                    f"Every second row of constant {axis} seems to be entered the wrong "
+                    "way round: neighbours only agree when it is turned. Was the floor walked to "
+                    "and fro and written down one way?",
+                    f"rows of constant {axis}",
+                )
+            )
         else:
             remarks += _single_rows(lattice)
     return remarks
@@ -159,9 +164,14 @@ def _single_rows(lattice: Lattice) -> list[Remark]:
         if sure:
             what = min(sure, key=lambda name: _misfit(choices[name], sides))
             where = f"{lattice.axis} = {lattice.across[k]:g} m"
-            remarks.append(Remark("warning", f"The row at {where} seems to be entered {what}: so "
-                                  "changed it fits the rows beside it far better.",
-                                  where))  # fmt: skip
+            remarks.append(
+                Remark(
+                    "warning",
+                    f"The row at {where} seems to be entered {what}: so "
+                    "changed it fits the rows beside it far better.",
+                    where,
+                )
+            )
     return remarks if len(remarks) <= max(3, len(lattice.across) // 4) else []
 
 

@@ -17,7 +17,7 @@ _SENTENCES = {
     "not-numeric": "are not numbers",
     "duplicate": "copy an earlier row and were left out",
     "other-instrument": "were made with another meter and were left out: scales never merge",
-}  # fmt: skip
+}
 _LEVELS = {"off-plan": "problem", "out-of-scale": "problem"}
 
 

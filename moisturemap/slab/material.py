@@ -50,8 +50,9 @@ class Material:
     ) -> Material:
         """Tabulate isotherms with diffusivity curves; None is a straight isotherm (w = h)."""
         h = humidities()
-        water = [h if one is None else one.water(h) / one.water(np.asarray(1.0))
-                 for one in isotherms]  # fmt: skip
+        water = [
+            h if one is None else one.water(h) / one.water(np.asarray(1.0)) for one in isotherms
+        ]
         return cls.of(np.array(water), np.array([curve.relative(h) for curve in curves]))
 
     def take(self, rows: NDArray[np.intp]) -> Material:

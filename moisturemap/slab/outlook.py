@@ -110,10 +110,12 @@ def wait_for_limit(estimate: SpotEstimate, limit_pct: float) -> Wait:
     level = sealed_humidity(material, flat, known.cells, np.repeat(few.absorption, moments))
     level = level.reshape(-1, moments)
     rate = _rate(estimate, known.times[few.moment])
-    days = np.array([
-        _first_below(known.times, level[i], limit_pct / 100.0, int(few.moment[i])) / rate[i]
-        for i in range(rate.size)
-    ])  # fmt: skip
+    days = np.array(
+        [
+            _first_below(known.times, level[i], limit_pct / 100.0, int(few.moment[i])) / rate[i]
+            for i in range(rate.size)
+        ]
+    )
     share = estimate.sealed.level
     tails = (0.5 - share / 2, 0.5, 0.5 + share / 2)
     low, middle, high = np.quantile(days, tails, method="inverted_cdf")
@@ -177,12 +179,18 @@ def rules_of_thumb(thickness_mm: float) -> tuple[DryingRule, ...]:
     thick = float(thickness_mm)
     by_day = thick if thick <= 75.0 else (75.0 + 2.0 * (thick - 75.0) if thick <= 100.0 else None)
     return (
-        DryingRule("1 day for each mm, up to 50 mm of screed; longer beyond",
-                   thick if thick <= 50.0 else None, "UK screed guidance after BS 8204-1"),
+        DryingRule(
+            "1 day for each mm, up to 50 mm of screed; longer beyond",
+            thick if thick <= 50.0 else None,
+            "UK screed guidance after BS 8204-1",
+        ),
         DryingRule("1 mm a day to 75 mm, then 0.5 mm a day to 100 mm", by_day, "UK trade guidance"),
-        DryingRule("28 to 30 days for each 25 mm of concrete", 29.0 * thick / 25.0,
-                   "US trade guidance, called an approximation there"),
-    )  # fmt: skip
+        DryingRule(
+            "28 to 30 days for each 25 mm of concrete",
+            29.0 * thick / 25.0,
+            "US trade guidance, called an approximation there",
+        ),
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,10 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-COMPOSITE_WORDS = ("bonded screed", "screed on slab", "screed on concrete", "topping", "layered",
-                   "two-layer")  # fmt: skip
-NO_MEMBRANE_WORDS = ("no membrane", "without membrane", "no dpm", "without dpm",
-                     "no vapour retarder", "no vapor retarder")  # fmt: skip
+COMPOSITE_WORDS = (
+    "bonded screed",
+    "screed on slab",
+    "screed on concrete",
+    "topping",
+    "layered",
+    "two-layer",
+)
+NO_MEMBRANE_WORDS = (
+    "no membrane",
+    "without membrane",
+    "no dpm",
+    "without dpm",
+    "no vapour retarder",
+    "no vapor retarder",
+)
 GYPSUM_WORDS = ("gypsum", "anhydrite", "calcium sulfate", "calcium sulphate", "caso4")
 TIMBER_WORDS = ("timber", "wood", "plywood", "chipboard", "osb", "particleboard")
 

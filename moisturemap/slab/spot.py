@@ -152,9 +152,11 @@ class Candidates:
         """Return an even choice of the draws."""
         chosen = np.linspace(0, self.history.size - 1, count).round().astype(int)
         return replace(
-            self, history=self.history[chosen], moment=self.moment[chosen],
+            self,
+            history=self.history[chosen],
+            moment=self.moment[chosen],
             absorption=self.absorption[chosen],
-        )  # fmt: skip
+        )
 
 
 def estimate_spot(
@@ -206,16 +208,20 @@ def _checked(readings: Sequence[DepthReading], spec: SlabSpec) -> tuple[DepthRea
         raise InputError(outside[0], value=spec.base)
     if spec.drying_faces not in (1, 2) or spec.thickness_mm <= 0:
         message = "a slab needs its thickness and its drying faces"
-        raise InputError(message, value=(spec.thickness_mm, spec.drying_faces),
-                         allowed="thickness above 0 mm; 1 or 2 faces")  # fmt: skip
+        raise InputError(
+            message,
+            value=(spec.thickness_mm, spec.drying_faces),
+            allowed="thickness above 0 mm; 1 or 2 faces",
+        )
     for reading in readings:
         if not 0.0 < reading.rh_pct <= 100.0:
             message = "a relative humidity cannot be outside 0 to 100 %"
             raise InputError(message, value=reading.rh_pct, allowed="above 0, up to 100 %RH")
         if not 0.0 <= reading.depth_mm <= spec.thickness_mm:
             message = "a depth is outside the slab"
-            raise InputError(message, value=reading.depth_mm,
-                             allowed=f"0 to {spec.thickness_mm:g} mm")  # fmt: skip
+            raise InputError(
+                message, value=reading.depth_mm, allowed=f"0 to {spec.thickness_mm:g} mm"
+            )
     ordered = tuple(sorted(readings, key=lambda reading: _drying_depth(reading, spec)))
     _require_order(ordered)
     return tuple(sorted(ordered, key=lambda reading: reading.depth_mm))
@@ -313,12 +319,23 @@ def _estimate(
     profile = middle[order]
     mean = 100.0 * (h @ known.cells.thickness)
     return SpotEstimate(
-        spec, readings, depth, profile, low[order], high[order],
-        _interval(mean, options.level), _interval(draws, options.level),
-        (band[0], band[1]), draws, drawn, (*assumptions(spec), warmer(draws)),
-        (*off_profile(readings, depth, profile),
-         *off_age(spec, known.times[drawn.moment], known.times)),
-    )  # fmt: skip
+        spec,
+        readings,
+        depth,
+        profile,
+        low[order],
+        high[order],
+        _interval(mean, options.level),
+        _interval(draws, options.level),
+        (band[0], band[1]),
+        draws,
+        drawn,
+        (*assumptions(spec), warmer(draws)),
+        (
+            *off_profile(readings, depth, profile),
+            *off_age(spec, known.times[drawn.moment], known.times),
+        ),
+    )
 
 
 def _interval(values: Array, level: float) -> Interval:

@@ -9,7 +9,20 @@ from moisturemap.store.unpacking import unpack
 from moisturemap.store.verification import Fault, Verification
 
 __all__ = [
-    "WHAT_THE_RECORD_PROVES", "Change", "Fault", "Head", "Issue", "Project", "Recheck",
-    "RecordEntry", "Verification", "create_project", "issue", "open_project", "pack",
-    "read_project", "recheck", "unpack",
-]  # fmt: skip
+    "WHAT_THE_RECORD_PROVES",
+    "Change",
+    "Fault",
+    "Head",
+    "Issue",
+    "Project",
+    "Recheck",
+    "RecordEntry",
+    "Verification",
+    "create_project",
+    "issue",
+    "open_project",
+    "pack",
+    "read_project",
+    "recheck",
+    "unpack",
+]

@@ -83,8 +83,15 @@ def source(file: tuple[str, bytes], keep: Callable[[bytes], str]) -> dict[str, A
     """Keep a file the survey was read from, as received, and return its row."""
     name, content = file
     media_type = mimetypes.guess_type(name)[0] or "application/octet-stream"
-    return {"name": name, "media_type": media_type, "size": len(content), "sha256": keep(content),
-            "of_layer": "settings", "of_row": "sources", "note": "as received"}  # fmt: skip
+    return {
+        "name": name,
+        "media_type": media_type,
+        "size": len(content),
+        "sha256": keep(content),
+        "of_layer": "settings",
+        "of_row": "sources",
+        "note": "as received",
+    }
 
 
 def keep_content(connection: sqlite3.Connection, content: bytes) -> str:
@@ -114,8 +121,9 @@ def content_of(connection: sqlite3.Connection, sha256: str) -> bytes:
 def changed_contents(connection: sqlite3.Connection) -> list[tuple[int, str]]:
     """Return number and SHA-256 of kept files whose bytes are no longer those."""
     found = connection.execute("SELECT fid, sha256, content FROM file_contents ORDER BY fid")
-    return [(fid, seal) for fid, seal, content in found
-            if hashlib.sha256(content).hexdigest() != seal]  # fmt: skip
+    return [
+        (fid, seal) for fid, seal, content in found if hashlib.sha256(content).hexdigest() != seal
+    ]
 
 
 def now() -> str:

@@ -116,8 +116,11 @@ class Change:
         spare = ("extra", "geom", *layer.names)
         extra = {name: to_plain(value) for name, value in given.items() if name not in spare}
         known["extra"] = record.canonical(extra) if extra else None
-        made = [rows.cell(layer, name, known.get(name)) for name in layer.names[1:]
-                if name != "geometry"]  # fmt: skip
+        made = [
+            rows.cell(layer, name, known.get(name))
+            for name in layer.names[1:]
+            if name != "geometry"
+        ]
         if "geometry" in layer.names:
             made.append(_shape(layer, known.get("geometry")))
         return [fid, *made]

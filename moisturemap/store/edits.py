@@ -129,9 +129,14 @@ class Edits(ABC):
     # Files
 
     def attach(
-        self, file: str | Path | bytes, who: str, *, name: str = "", of: tuple[str, str] = ("", ""),
+        self,
+        file: str | Path | bytes,
+        who: str,
+        *,
+        name: str = "",
+        of: tuple[str, str] = ("", ""),
         note: str = "",
-    ) -> int:  # fmt: skip
+    ) -> int:
         """Keep a picture or document, of a layer's row when ``of`` names one; return its number."""
         content = file if isinstance(file, bytes) else Path(file).read_bytes()
         name = name or ("attachment" if isinstance(file, bytes) else Path(file).name)

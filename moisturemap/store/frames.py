@@ -33,8 +33,12 @@ class FrameColumn:
 TABLES = ("readings", "tests", "equipment")
 """Layers that hold tables of the survey."""
 
-_USUAL = {"real": ("float64", "real"), "whole": ("int64", "whole"), "text": ("str", "text"),
-          "time": ("datetime64[us, UTC]", "timestamp")}  # fmt: skip
+_USUAL = {
+    "real": ("float64", "real"),
+    "whole": ("int64", "whole"),
+    "text": ("str", "text"),
+    "time": ("datetime64[us, UTC]", "timestamp"),
+}
 
 
 def usual_columns(layer: Layer) -> tuple[FrameColumn, ...]:
@@ -76,8 +80,15 @@ def _describe(name: str, column: pd.Series, layer: Layer) -> FrameColumn:
     return FrameColumn(name, dtype, *(kinds or {usual}), *(missing or {"None"}))
 
 
-_KINDS = ((bool, "flag"), (int, "whole"), (float, "real"), (str, "text"),
-          (pd.Timestamp, "timestamp"), (datetime, "time"), (date, "date"))  # fmt: skip
+_KINDS = (
+    (bool, "flag"),
+    (int, "whole"),
+    (float, "real"),
+    (str, "text"),
+    (pd.Timestamp, "timestamp"),
+    (datetime, "time"),
+    (date, "date"),
+)
 
 
 def _kind(value: Any) -> str:
@@ -145,8 +156,10 @@ def _stored(values: pd.Series, column: FrameColumn, layer: Layer) -> list[Any]:
     elif column.kind == "real" and into not in ("real", "whole"):
         plain = [None if value is None else repr(float(value)) for value in plain]
     elif column.kind in ("time", "timestamp", "date"):
-        plain = [value if value is None or isinstance(value, str) else value.isoformat()
-                 for value in plain]  # fmt: skip
+        plain = [
+            value if value is None or isinstance(value, str) else value.isoformat()
+            for value in plain
+        ]
     return [_cell(layer, column.name, number, value) for number, value in enumerate(plain, 1)]
 
 
@@ -154,8 +167,13 @@ def _cell(layer: Layer, name: str, number: int, value: Any) -> Any:
     try:
         return value if value is None else rows.cell(layer, name, value)
     except InputError as error:
-        raise InputError(error.message, source=layer.name, place=f"row {number}", value=value,
-                         allowed=error.allowed) from error  # fmt: skip
+        raise InputError(
+            error.message,
+            source=layer.name,
+            place=f"row {number}",
+            value=value,
+            allowed=error.allowed,
+        ) from error
 
 
 _BACK: dict[str, Callable[[Any], Any]] = {

@@ -55,11 +55,17 @@ _WGS84 = (
 )
 
 _REQUIRED_FRAMES = (
-    ("Undefined Cartesian SRS", -1, "NONE", -1, "undefined",
-     "the plan's own frame: metres, x right then y up"),
+    (
+        "Undefined Cartesian SRS",
+        -1,
+        "NONE",
+        -1,
+        "undefined",
+        "the plan's own frame: metres, x right then y up",
+    ),
     ("Undefined geographic SRS", 0, "NONE", 0, "undefined", "undefined geographic frame"),
     ("WGS 84 geodetic", 4326, "EPSG", 4326, _WGS84, "longitude and latitude in degrees"),
-)  # fmt: skip
+)
 
 
 def create_tables(connection: sqlite3.Connection) -> None:

@@ -98,14 +98,19 @@ def issue(project: Project, path: str | Path, made_with: Issue, who: str, why: s
     head = _head(project, made_with)
     inputs = [asdict(one) for one in project.survey().provenance.inputs]
     row = {
-        "name": path.name, "media_type": media_type, "size": len(content),
-        "sha256": hashlib.sha256(content).hexdigest(), "issued": attachment.now(), "who": who,
-        "record_number": head.number, "record_hash": head.hash,
+        "name": path.name,
+        "media_type": media_type,
+        "size": len(content),
+        "sha256": hashlib.sha256(content).hexdigest(),
+        "issued": attachment.now(),
+        "who": who,
+        "record_number": head.number,
+        "record_hash": head.hash,
         "data_sha256": project.data_sha256(head.number),
         "options": record.canonical({"options": dict(made_with.options), "inputs": inputs}),
         "versions": record.canonical(versions()),
         "numbers": record.canonical(dict(made_with.numbers)),
-    }  # fmt: skip
+    }
     return project.issue(row, content, who, why or f"document {path.name} issued")
 
 
@@ -131,8 +136,10 @@ def _recheck(project: Project, row: Mapping[str, Any], compute: Compute) -> Rech
     since = [one for one in entries[then:] if one.layer != "issued_documents"]
     differences = []
     if then > len(entries) or entries[then - 1].hash != row["record_hash"]:
-        differences.append("the record of changes was rewritten since: its entry "
-                           f"{then} no longer ends in the hash the document carries")  # fmt: skip
+        differences.append(
+            "the record of changes was rewritten since: its entry "
+            f"{then} no longer ends in the hash the document carries"
+        )
     elif project.data_sha256(then) != row["data_sha256"]:
         differences.append("the data the record leads to are not those the document was made from")
     else:
@@ -152,8 +159,9 @@ def _compute_again(project: Project, row: Mapping[str, Any], compute: Compute) -
     found = json.loads(record.canonical(dict(found)))
     return [
         f"{name}: {found.get(name)!r} comes out, the document says {then!r}"
-        for name, then in printed.items() if not _same(then, found.get(name))
-    ]  # fmt: skip
+        for name, then in printed.items()
+        if not _same(then, found.get(name))
+    ]
 
 
 def _same(one: Any, other: Any) -> bool:

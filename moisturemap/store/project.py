@@ -57,8 +57,12 @@ class Project(Edits):
     def __enter__(self) -> Project:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None,
-                 trace: TracebackType | None) -> None:  # fmt: skip
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
         self.close()
 
     def close(self) -> None:
@@ -84,8 +88,12 @@ class Project(Edits):
         with self._reading() as opened:
             state, head = _state(opened, at)
         survey = survey_rows.to_survey(state)
-        options = {**survey.provenance.options, "project": self.path.name,
-                   "record_number": head.number, "record_hash": head.hash}  # fmt: skip
+        options = {
+            **survey.provenance.options,
+            "project": self.path.name,
+            "record_number": head.number,
+            "record_hash": head.hash,
+        }
         provenance = dataclasses.replace(survey.provenance, options=options)
         return dataclasses.replace(survey, provenance=provenance, folder=self.path)
 

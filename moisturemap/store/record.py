@@ -112,8 +112,17 @@ class RecordEntry:
         sign = self.signature
         content = hashlib.sha256(self.content.encode()).hexdigest()
         signed = [sign.who, sign.why, sign.request, sign.kind, sign.undoes]
-        parts = [self.number, self.change, self.made, *signed, self.action, self.layer,
-                 self.row_ids, content, self.previous]  # fmt: skip
+        parts = [
+            self.number,
+            self.change,
+            self.made,
+            *signed,
+            self.action,
+            self.layer,
+            self.row_ids,
+            content,
+            self.previous,
+        ]
         return hashlib.sha256(canonical(parts).encode()).hexdigest()
 
     @property
@@ -180,8 +189,18 @@ def append(
             {"columns": operation.columns, "old": operation.old, "new": operation.new}
         )
         row_ids = ranges(operation.fids)
-        entry = RecordEntry(number, change, made, signature, operation.action, operation.layer,
-                            row_ids, content, previous, "")  # fmt: skip
+        entry = RecordEntry(
+            number,
+            change,
+            made,
+            signature,
+            operation.action,
+            operation.layer,
+            row_ids,
+            content,
+            previous,
+            "",
+        )
         previous = entry.expected_hash
         _insert(connection, entry, previous)
     return change
@@ -194,10 +213,23 @@ def _insert(connection: sqlite3.Connection, entry: RecordEntry, seal: str) -> No
     action = entry.action if sign.kind == "change" else f"{sign.kind}: {entry.action}"
     connection.execute(
         "INSERT INTO record_of_changes VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (entry.number, entry.change, entry.made, sign.who, sign.why, action, entry.layer,
-         entry.row_ids, None if large else entry.content, packed, sign.request, sign.undoes,
-         entry.previous, seal),
-    )  # fmt: skip
+        (
+            entry.number,
+            entry.change,
+            entry.made,
+            sign.who,
+            sign.why,
+            action,
+            entry.layer,
+            entry.row_ids,
+            None if large else entry.content,
+            packed,
+            sign.request,
+            sign.undoes,
+            entry.previous,
+            seal,
+        ),
+    )
 
 
 def head(connection: sqlite3.Connection) -> Head:
@@ -221,8 +253,22 @@ def entries(connection: sqlite3.Connection, change: int | None = None) -> Iterat
         " WHERE ?1 IS NULL OR change = ?1 ORDER BY fid"
     )
     for row in connection.execute(sql, (change,)):
-        (number, change, made, who, why, action, layer, row_ids, content, packed, request, undoes,
-         previous, seal) = row  # fmt: skip
+        (
+            number,
+            change,
+            made,
+            who,
+            why,
+            action,
+            layer,
+            row_ids,
+            content,
+            packed,
+            request,
+            undoes,
+            previous,
+            seal,
+        ) = row
         try:
             text = content if packed is None else _unpacked(packed)
         except (zlib.error, UnicodeDecodeError) as error:
@@ -230,8 +276,9 @@ def entries(connection: sqlite3.Connection, change: int | None = None) -> Iterat
             raise StoreError(message) from error
         kind, _, done = str(action).rpartition(": ")
         signature = Signature(who, why, request, kind or "change", undoes)
-        yield RecordEntry(number, change, made, signature, done, layer, row_ids, text, previous,
-                          seal)  # fmt: skip
+        yield RecordEntry(
+            number, change, made, signature, done, layer, row_ids, text, previous, seal
+        )
 
 
 def _unpacked(packed: bytes) -> str:

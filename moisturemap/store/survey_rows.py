@@ -73,8 +73,11 @@ def column_setting(layer: str, columns: Iterable[FrameColumn]) -> Named:
 
 def named_rows(survey: Survey) -> dict[str, list[Named]]:
     """Return everything but the three tables, as rows by layer, in the order to insert them."""
-    plan = {name: value for name, value in _fields(survey.plan).items()
-            if name not in ("rooms", "lines")}  # fmt: skip
+    plan = {
+        name: value
+        for name, value in _fields(survey.plan).items()
+        if name not in ("rooms", "lines")
+    }
     settings = {name: value for name, value in _fields(survey).items() if name not in _OWN_LAYERS}
     limits = [limit_row(survey.limit)] if survey.limit else []
     return {
@@ -82,11 +85,12 @@ def named_rows(survey: Survey) -> dict[str, list[Named]]:
         "rooms": [room_row(room) for room in survey.plan.rooms],
         "lines": [line_row(line) for line in survey.plan.lines],
         "instruments": [instrument_row(one) for one in survey.instruments.values()],
-        "instrument_checks": [check_row(one.id, check) for one in survey.instruments.values()
-                              for check in one.checks],
+        "instrument_checks": [
+            check_row(one.id, check) for one in survey.instruments.values() for check in one.checks
+        ],
         "visits": [visit_row(visit) for visit in survey.visits],
         "limits": limits + [limit_row(one, room) for room, one in survey.room_limits.items()],
-    }  # fmt: skip
+    }
 
 
 _BACK: dict[str, Callable[[Any], Any]] = {
@@ -144,12 +148,18 @@ def to_survey(state: Mapping[str, Sequence[Row]]) -> Survey:
     if not plan.rooms or not visits:
         message = "the project has no room or no visit yet; add both before it is computed"
         raise StoreError(message)
-    limits = [(named.pop("room"), _bundle(Limit, named))
-              for named in _named(state["limits"], "limits")]  # fmt: skip
-    tables: Named = {name: frames.from_rows(state[name], LAYERS[name], columns_of(settings, name))
-              for name in frames.TABLES}  # fmt: skip
-    others: Named = {one.name: settings[one.name] for one in dataclasses.fields(Survey)
-              if one.name in settings and one.name not in _OWN_LAYERS}  # fmt: skip
+    limits = [
+        (named.pop("room"), _bundle(Limit, named)) for named in _named(state["limits"], "limits")
+    ]
+    tables: Named = {
+        name: frames.from_rows(state[name], LAYERS[name], columns_of(settings, name))
+        for name in frames.TABLES
+    }
+    others: Named = {
+        one.name: settings[one.name]
+        for one in dataclasses.fields(Survey)
+        if one.name in settings and one.name not in _OWN_LAYERS
+    }
     return Survey(
         plan=plan,
         instruments=_instruments(state),

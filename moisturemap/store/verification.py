@@ -107,9 +107,10 @@ def _layer(
 
 def _difference(layer: Layer, expected: list[Any], present: list[Any]) -> str:
     told = [
-        "its outline was changed" if name == "geometry"
+        "its outline was changed"
+        if name == "geometry"
         else f"{name} is {after!r}, the record has {before!r}"
         for name, before, after in zip(layer.names, expected, present, strict=True)
         if before != after
-    ]  # fmt: skip
+    ]
     return f"{layer.name} {present[0]}: {'; '.join(told)}"

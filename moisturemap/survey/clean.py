@@ -10,8 +10,16 @@ import pandas as pd
 from moisturemap.survey.instrument import Instrument
 from moisturemap.survey.visit import Visit
 
-CLEANING_FLAGS = ("clear", "full-scale", "below-scale", "off-plan", "duplicate", "out-of-scale",
-                  "not-numeric", "other-instrument")  # fmt: skip
+CLEANING_FLAGS = (
+    "clear",
+    "full-scale",
+    "below-scale",
+    "off-plan",
+    "duplicate",
+    "out-of-scale",
+    "not-numeric",
+    "other-instrument",
+)
 """``clear``, ``full-scale`` and ``below-scale`` are used, the two latter as censored; the rest are
 set aside."""
 

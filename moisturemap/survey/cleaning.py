@@ -82,8 +82,16 @@ def clean_readings(
     plain = fit.loc[fit["censored"] == "", "value"].to_numpy(dtype=float)
     step = meter.step if meter.step is not None else scale_step(plain)
     readings = gpd.GeoDataFrame(judged, geometry=shapely.points(judged["x"], judged["y"]))
-    return CleanReadings(chosen, meter, readings, pool_spots(fit), repeat_sd, pairs, step,
-                         (*notes, *place_notes, *scale_notes))  # fmt: skip
+    return CleanReadings(
+        chosen,
+        meter,
+        readings,
+        pool_spots(fit),
+        repeat_sd,
+        pairs,
+        step,
+        (*notes, *place_notes, *scale_notes),
+    )
 
 
 def _choose_instrument(
@@ -92,8 +100,11 @@ def _choose_instrument(
     counts = rows["instrument"].value_counts()
     scanning = [name for name in counts.index if _kind(survey, str(name)) in SCANNING_KINDS]
     if wanted is not None and wanted not in counts.index:
-        raise SurveyError("the visit has no reading with this instrument", value=wanted,
-                          allowed=", ".join(map(str, sorted(counts.index))))  # fmt: skip
+        raise SurveyError(
+            "the visit has no reading with this instrument",
+            value=wanted,
+            allowed=", ".join(map(str, sorted(counts.index))),
+        )
     name = wanted or str((scanning or list(counts.index))[0])
     meter = survey.instruments.get(name, Instrument(name))
     others = {str(other): int(count) for other, count in counts.items() if other != name}
@@ -201,18 +212,23 @@ def _place_notes(
     notes = []
     snapped = int(np.sum((distance > 0) & (room >= 0) & ~doorway))
     if snapped:
-        notes.append(f"{_readings(snapped)} up to {SNAP_M * 100:g} cm outside a room moved onto "
-                     "its edge.")  # fmt: skip
+        notes.append(
+            f"{_readings(snapped)} up to {SNAP_M * 100:g} cm outside a room moved onto its edge."
+        )
     if doorway.any():
-        notes.append(f"{_readings(int(doorway.sum()))} between two rooms of one slab taken as "
-                     "read in a doorway.")  # fmt: skip
+        notes.append(
+            f"{_readings(int(doorway.sum()))} between two rooms of one slab taken as "
+            "read in a doorway."
+        )
     both = np.flatnonzero((stated != "") & (found != ""))
     differs = both[_folded(stated[both]) != _folded(found[both])]
     if differs.size:
         k = differs[0]
-        notes.append(f"{_readings(differs.size)} stated for another room than the plan shows "
-                     f"at the place: the first says {stated[k]!r} and lies in {found[k]!r}; the "
-                     "plan was followed.")  # fmt: skip
+        notes.append(
+            f"{_readings(differs.size)} stated for another room than the plan shows "
+            f"at the place: the first says {stated[k]!r} and lies in {found[k]!r}; the "
+            "plan was followed."
+        )
     return tuple(notes)
 
 
@@ -246,9 +262,11 @@ def _judge(placed: pd.DataFrame, meter: Instrument) -> tuple[pd.DataFrame, tuple
 
     set_aside(~mine, "other-instrument", f"read with another instrument than {meter.id}")
     raw = placed["raw"].astype(object).to_numpy()
-    set_aside(np.isnan(value), "not-numeric",
-              lambda k: f"{raw[k]!r} is not a reading" if raw[k] else "no value was written",
-              )  # fmt: skip
+    set_aside(
+        np.isnan(value),
+        "not-numeric",
+        lambda k: f"{raw[k]!r} is not a reading" if raw[k] else "no value was written",
+    )
     set_aside(off > 0, "off-plan", lambda k: f"lies {off[k]:.2f} m outside every room")
     beyond = stated & ((value < low) | (value > high))
     set_aside(beyond, "out-of-scale", f"outside the scale of {meter.id}, {low:g} to {high:g}")
@@ -272,6 +290,8 @@ def _scale_ends(
         return np.nan, np.nan, ()
     if not ((censored != "") & np.isnan(value)).any():
         return float(known.min()), float(known.max()), ()
-    note = (f"The scale of {meter.id} is not stated: full scale was taken as at or above "
-            f"{known.max():g}, the highest value read.")  # fmt: skip
+    note = (
+        f"The scale of {meter.id} is not stated: full scale was taken as at or above "
+        f"{known.max():g}, the highest value read."
+    )
     return float(known.min()), float(known.max()), (note,)

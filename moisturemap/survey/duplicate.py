@@ -33,13 +33,16 @@ def duplicate_rows(rows: pd.DataFrame) -> NDArray[np.bool_]:
     """
     if rows.empty:
         return np.zeros(0, dtype=bool)
-    frame = pd.DataFrame({
-        "place": place_index(rows["x"].to_numpy(dtype=float), rows["y"].to_numpy(dtype=float)),
-        "value": rows["value"].to_numpy(dtype=float),
-        "source": _source(rows), "instrument": rows["instrument"].astype(str).to_numpy(),
-        "repeat": rows["repeat"].to_numpy(),
-        "time": pd.to_datetime(rows["time"], utc=True).to_numpy(),
-    })  # fmt: skip
+    frame = pd.DataFrame(
+        {
+            "place": place_index(rows["x"].to_numpy(dtype=float), rows["y"].to_numpy(dtype=float)),
+            "value": rows["value"].to_numpy(dtype=float),
+            "source": _source(rows),
+            "instrument": rows["instrument"].astype(str).to_numpy(),
+            "repeat": rows["repeat"].to_numpy(),
+            "time": pd.to_datetime(rows["time"], utc=True).to_numpy(),
+        }
+    )
     unstated = frame["time"].isna() & ~(frame["repeat"] > 0)
     copies: NDArray[np.bool_] = (
         frame.duplicated() & ~(unstated & _repeated_on_purpose(frame))

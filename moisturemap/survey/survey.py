@@ -35,16 +35,41 @@ READING_COLUMNS = (
 where it was read (the row as a spreadsheet numbers it, or a cell address)."""
 
 TEST_COLUMNS = (
-    "test", "visit", "hole", "x", "y", "method", "depth_mm", "value", "unit", "temperature_c",
-    "air_temperature_c", "air_rh_pct", "drilled", "placed", "read", "instrument", "note", "source",
+    "test",
+    "visit",
+    "hole",
+    "x",
+    "y",
+    "method",
+    "depth_mm",
+    "value",
+    "unit",
+    "temperature_c",
+    "air_temperature_c",
+    "air_rh_pct",
+    "drilled",
+    "placed",
+    "read",
+    "instrument",
+    "note",
+    "source",
     "row",
-)  # fmt: skip
+)
 """Columns every table of calibrated tests has; methods add their own."""
 
 EQUIPMENT_COLUMNS = (
-    "machine", "visit", "kind", "x", "y", "direction_deg", "capacity", "unit", "note", "source",
+    "machine",
+    "visit",
+    "kind",
+    "x",
+    "y",
+    "direction_deg",
+    "capacity",
+    "unit",
+    "note",
+    "source",
     "row",
-)  # fmt: skip
+)
 """Drying machines; ``kind`` is "dehumidifier" or "air-mover"; direction is counter-clockwise from
 the x axis [degrees]."""
 

@@ -48,8 +48,9 @@ class TestField:
     high: float | None = None
 
 
-def _number(name: str, unit: str, meaning: str, low: float | None = None,
-            high: float | None = None) -> TestField:  # fmt: skip
+def _number(
+    name: str, unit: str, meaning: str, low: float | None = None, high: float | None = None
+) -> TestField:
     return TestField(name, "number", unit, meaning, low, high)
 
 
@@ -104,9 +105,27 @@ _FIELDS = (
 TEST_FIELDS = {field.name: field for field in _FIELDS}
 """Every field a test record may hold, by name."""
 
-_ALWAYS = ("hole", "x", "y", "room", "method", "value", "unit", "read", "instrument", "operator",
-           "edition", "photo", "note", "air_temperature_c", "air_rh_pct", "slab_temperature_c",
-           "conditioned_hours", "heating_off_hours", "service_conditions")  # fmt: skip
+_ALWAYS = (
+    "hole",
+    "x",
+    "y",
+    "room",
+    "method",
+    "value",
+    "unit",
+    "read",
+    "instrument",
+    "operator",
+    "edition",
+    "photo",
+    "note",
+    "air_temperature_c",
+    "air_rh_pct",
+    "slab_temperature_c",
+    "conditioned_hours",
+    "heating_off_hours",
+    "service_conditions",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,47 +172,140 @@ class TestMethod:
 _RH = ("%RH", "%", "% RH", "RH", "%rF", "%r.F.", "%HR")
 
 _METHODS = (
-    TestMethod("in-situ-rh", RH_IN_SITU, _RH, ("rh-probe",),
-               (("value",), ("depth_mm",), ("drilled", "lined"), ("read",), ("instrument",),
-                ("temperature_c",)),
-               ("lined", "placed", "second_value", "second_read", "drift_pct", "thickness_mm",
-                "probe_temperature_c"),
-               ("in situ rh", "insitu", "rh in situ", "probe", "hole", "rh probe", "rh-in-situ",
-                "f2170", "bohrlochsonde", "sonde")),
-    TestMethod("hood-rh", RH_HOOD, _RH, ("hood", "rh-probe"),
-               (("value",), ("placed",), ("read",), ("instrument",)),
-               ("temperature_c", "second_value", "second_read", "surface", "surface_bare"),
-               ("hood", "box", "box rh", "surface hood", "hygrometer box", "hygrometer", "rh-hood",
-                "erh", "haube")),
-    TestMethod("sleeve-rh", RH_SLEEVE, _RH, ("rh-probe",),
-               (("value",), ("depth_mm",), ("drilled", "lined"), ("read",), ("instrument",)),
-               ("lined", "placed", "temperature_c", "second_value", "second_read", "thickness_mm",
-                "drift_pct", "probe_temperature_c"),
-               ("sleeve", "rh sleeve", "rh-sleeve", "huelse", "manchon")),
-    TestMethod("carbide", CARBIDE, ("CM-%", "CM%", "%CM", "% CM"), ("carbide",),
-               (("value", "sample_mass_g+water_mass_g", "sample_mass_g+pressure_bar"), ("read",),
-                ("sample_mass_g",)),
-               ("depth_mm", "thickness_mm", "temperature_c", "water_mass_g", "pressure_bar",
-                "drilled"),
-               ("cm", "calcium carbide", "carbide bomb", "ccm", "carbure", "karbid")),
-    TestMethod("mver", MVER, ("lb/1000 ft2/24 h", "lb/1000ft2/24h", "lb", "lbs", "g/m2/24 h",
-                              "g/m2/24h"), ("mver",),
-               (("value", "mass_gain_g+dome_area_cm2", "mass_start_g+mass_end_g+dome_area_cm2"),
-                ("placed",), ("read",)),
-               ("temperature_c", "surface_bare", "surface", "open_hours", "mass_start_g",
-                "mass_end_g", "mass_gain_g", "dome_area_cm2"),
-               ("calcium chloride", "cacl2", "f1869", "vapour emission", "vapor emission",
-                "emission")),
-    TestMethod("oven-dry", OVEN_DRY, ("mass-%", "%", "M-%", "% by mass", "mass %"), ("oven-dry",),
-               (("value", "wet_mass_g+dry_mass_g"), ("read",)),
-               ("depth_mm", "thickness_mm", "drilled", "wet_mass_g", "dry_mass_g", "tare_g",
-                "drying_temperature_c"),
-               ("oven", "gravimetric", "darr", "darrprobe", "iso 12570", "gravimetrie")),
-    TestMethod("pin", PIN_TIMBER, ("%MC", "%", "% MC", "MC"), ("pin",),
-               (("value",), ("read",)),
-               ("depth_mm", "temperature_c", "species", "correction", "thickness_mm"),
-               ("pin meter", "timber", "wood", "resistance", "timber mc", "conductance")),
-)  # fmt: skip
+    TestMethod(
+        "in-situ-rh",
+        RH_IN_SITU,
+        _RH,
+        ("rh-probe",),
+        (
+            ("value",),
+            ("depth_mm",),
+            ("drilled", "lined"),
+            ("read",),
+            ("instrument",),
+            ("temperature_c",),
+        ),
+        (
+            "lined",
+            "placed",
+            "second_value",
+            "second_read",
+            "drift_pct",
+            "thickness_mm",
+            "probe_temperature_c",
+        ),
+        (
+            "in situ rh",
+            "insitu",
+            "rh in situ",
+            "probe",
+            "hole",
+            "rh probe",
+            "rh-in-situ",
+            "f2170",
+            "bohrlochsonde",
+            "sonde",
+        ),
+    ),
+    TestMethod(
+        "hood-rh",
+        RH_HOOD,
+        _RH,
+        ("hood", "rh-probe"),
+        (("value",), ("placed",), ("read",), ("instrument",)),
+        ("temperature_c", "second_value", "second_read", "surface", "surface_bare"),
+        (
+            "hood",
+            "box",
+            "box rh",
+            "surface hood",
+            "hygrometer box",
+            "hygrometer",
+            "rh-hood",
+            "erh",
+            "haube",
+        ),
+    ),
+    TestMethod(
+        "sleeve-rh",
+        RH_SLEEVE,
+        _RH,
+        ("rh-probe",),
+        (("value",), ("depth_mm",), ("drilled", "lined"), ("read",), ("instrument",)),
+        (
+            "lined",
+            "placed",
+            "temperature_c",
+            "second_value",
+            "second_read",
+            "thickness_mm",
+            "drift_pct",
+            "probe_temperature_c",
+        ),
+        ("sleeve", "rh sleeve", "rh-sleeve", "huelse", "manchon"),
+    ),
+    TestMethod(
+        "carbide",
+        CARBIDE,
+        ("CM-%", "CM%", "%CM", "% CM"),
+        ("carbide",),
+        (
+            ("value", "sample_mass_g+water_mass_g", "sample_mass_g+pressure_bar"),
+            ("read",),
+            ("sample_mass_g",),
+        ),
+        ("depth_mm", "thickness_mm", "temperature_c", "water_mass_g", "pressure_bar", "drilled"),
+        ("cm", "calcium carbide", "carbide bomb", "ccm", "carbure", "karbid"),
+    ),
+    TestMethod(
+        "mver",
+        MVER,
+        ("lb/1000 ft2/24 h", "lb/1000ft2/24h", "lb", "lbs", "g/m2/24 h", "g/m2/24h"),
+        ("mver",),
+        (
+            ("value", "mass_gain_g+dome_area_cm2", "mass_start_g+mass_end_g+dome_area_cm2"),
+            ("placed",),
+            ("read",),
+        ),
+        (
+            "temperature_c",
+            "surface_bare",
+            "surface",
+            "open_hours",
+            "mass_start_g",
+            "mass_end_g",
+            "mass_gain_g",
+            "dome_area_cm2",
+        ),
+        ("calcium chloride", "cacl2", "f1869", "vapour emission", "vapor emission", "emission"),
+    ),
+    TestMethod(
+        "oven-dry",
+        OVEN_DRY,
+        ("mass-%", "%", "M-%", "% by mass", "mass %"),
+        ("oven-dry",),
+        (("value", "wet_mass_g+dry_mass_g"), ("read",)),
+        (
+            "depth_mm",
+            "thickness_mm",
+            "drilled",
+            "wet_mass_g",
+            "dry_mass_g",
+            "tare_g",
+            "drying_temperature_c",
+        ),
+        ("oven", "gravimetric", "darr", "darrprobe", "iso 12570", "gravimetrie"),
+    ),
+    TestMethod(
+        "pin",
+        PIN_TIMBER,
+        ("%MC", "%", "% MC", "MC"),
+        ("pin",),
+        (("value",), ("read",)),
+        ("depth_mm", "temperature_c", "species", "correction", "thickness_mm"),
+        ("pin meter", "timber", "wood", "resistance", "timber mc", "conductance"),
+    ),
+)
 
 TEST_METHODS = {method.key: method for method in _METHODS}
 """The methods of test, by the name tables use."""

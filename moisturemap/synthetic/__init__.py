@@ -7,6 +7,16 @@ from moisturemap.synthetic.recipe import OUTLINES, PLUMES, RECIPES, FloorRecipe,
 from moisturemap.synthetic.service import SERVICE_KINDS, Service
 
 __all__ = [
-    "OUTLINES", "PLUMES", "RECIPES", "SERVICE_KINDS", "FloorRecipe", "MoistureField", "Plume",
-    "Service", "SyntheticFloor", "make_floor", "mixed_recipe", "write_folder",
-]  # fmt: skip
+    "OUTLINES",
+    "PLUMES",
+    "RECIPES",
+    "SERVICE_KINDS",
+    "FloorRecipe",
+    "MoistureField",
+    "Plume",
+    "Service",
+    "SyntheticFloor",
+    "make_floor",
+    "mixed_recipe",
+    "write_folder",
+]

@@ -103,8 +103,12 @@ def _draw_plume(kind: str, plan: FloorPlan, recipe: FloorRecipe, rng: np.random.
     west, south, east, north = plan.bounds
     rise = recipe.plume_rise * float(rng.uniform(0.8, 1.2))
     if kind == "edge":
-        return Plume(kind, _wall_piece(plan, float(rng.uniform(1.0, 3.0)), rng), rise,
-                     float(rng.uniform(0.6, 1.1)))  # fmt: skip
+        return Plume(
+            kind,
+            _wall_piece(plan, float(rng.uniform(1.0, 3.0)), rng),
+            rise,
+            float(rng.uniform(0.6, 1.1)),
+        )
     if kind == "corner":
         ring = shapely.get_coordinates(plan.outline.convex_hull)
         corner = Point(ring[rng.integers(len(ring))])

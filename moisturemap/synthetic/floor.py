@@ -92,30 +92,49 @@ def _causes(
 
 
 def _instruments(recipe: FloorRecipe) -> dict[str, Instrument]:
-    found = {"scanner": Instrument("scanner", "relative", recipe.scale, recipe.step or None,
-                                   serial="S-001")}  # fmt: skip
+    found = {
+        "scanner": Instrument(
+            "scanner", "relative", recipe.scale, recipe.step or None, serial="S-001"
+        )
+    }
     if recipe.tests:
         found["probe"] = Instrument("probe", "rh-probe", (0.0, 100.0), 0.1, serial="P-001")
     return found
 
 
-def _frame(floor_plan: FloorPlan, points: Array, shown: Array, censored: NDArray[np.str_],
-           visit: Visit) -> pd.DataFrame:  # fmt: skip
+def _frame(
+    floor_plan: FloorPlan, points: Array, shown: Array, censored: NDArray[np.str_], visit: Visit
+) -> pd.DataFrame:
     places = shapely.points(points)
     room = np.full(len(points), "", dtype=object)
     for one in floor_plan.rooms:
         room[shapely.covers(one.polygon, places)] = one.name
-    raw = [f">{value:g}" if mark == "above" else f"<{value:g}" if mark == "below" else f"{value:g}"
-           for value, mark in zip(shown, censored, strict=True)]  # fmt: skip
+    raw = [
+        f">{value:g}" if mark == "above" else f"<{value:g}" if mark == "below" else f"{value:g}"
+        for value, mark in zip(shown, censored, strict=True)
+    ]
     keys = pd.DataFrame({"x": points[:, 0], "y": points[:, 1]})
-    return pd.DataFrame({
-        "visit": visit.id, "instrument": "scanner", "x": points[:, 0], "y": points[:, 1],
-        "value": shown, "raw": raw, "censored": censored, "room": room, "label": "",
-        "repeat": keys.groupby(["x", "y"]).cumcount() + 1,
-        "time": [None if visit.started is None else visit.started + timedelta(seconds=8 * i)
-                 for i in range(len(points))],
-        "note": "", "source": f"readings-{visit.id}.csv", "row": np.arange(len(points)) + 2,
-    })  # fmt: skip
+    return pd.DataFrame(
+        {
+            "visit": visit.id,
+            "instrument": "scanner",
+            "x": points[:, 0],
+            "y": points[:, 1],
+            "value": shown,
+            "raw": raw,
+            "censored": censored,
+            "room": room,
+            "label": "",
+            "repeat": keys.groupby(["x", "y"]).cumcount() + 1,
+            "time": [
+                None if visit.started is None else visit.started + timedelta(seconds=8 * i)
+                for i in range(len(points))
+            ],
+            "note": "",
+            "source": f"readings-{visit.id}.csv",
+            "row": np.arange(len(points)) + 2,
+        }
+    )
 
 
 def _level(recipe: FloorRecipe) -> float:
@@ -134,9 +153,12 @@ def _scan_settings(recipe: FloorRecipe, level: float, rng: np.random.Generator) 
 
 
 def _read(
-    clean: Array, cause: NDArray[np.str_], row: NDArray[np.intp], recipe: FloorRecipe,
+    clean: Array,
+    cause: NDArray[np.str_],
+    row: NDArray[np.intp],
+    recipe: FloorRecipe,
     rng: np.random.Generator,
-) -> tuple[Array, NDArray[np.str_]]:  # fmt: skip
+) -> tuple[Array, NDArray[np.str_]]:
     """Values as they were keyed in, before noise, and what disturbs each most."""
     keyed, name = clean.copy(), cause.astype("<U8")
     if recipe.shifted_row:
@@ -165,10 +187,16 @@ def make_floor(recipe: FloorRecipe | str, seed: int) -> SyntheticFloor:
     points = places[index]
     steady, cause = _causes(services, points, _step(plan, recipe, points, rng))
     visits = tuple(
-        Visit(f"v{count + 1}", START + timedelta(days=count * recipe.days_apart), "A. Operator",
-              20.0, 50.0, 18.0)
+        Visit(
+            f"v{count + 1}",
+            START + timedelta(days=count * recipe.days_apart),
+            "A. Operator",
+            20.0,
+            50.0,
+            18.0,
+        )
         for count in range(recipe.visits)
-    )  # fmt: skip
+    )
     frames, offs, causes = [], [], []
     for count, visit in enumerate(visits):
         wetness = 0.5 ** (count * recipe.days_apart / recipe.half_life_days)
@@ -182,10 +210,14 @@ def make_floor(recipe: FloorRecipe | str, seed: int) -> SyntheticFloor:
     readings.insert(0, "reading", np.arange(1, len(readings) + 1))
     level = _level(recipe)
     survey = Survey(
-        name=f"Invented floor {seed}", plan=plan, instruments=_instruments(recipe),
-        visits=visits, readings=readings[list(READING_COLUMNS)],
+        name=f"Invented floor {seed}",
+        plan=plan,
+        instruments=_instruments(recipe),
+        visits=visits,
+        readings=readings[list(READING_COLUMNS)],
         tests=draw_tests(plan, recipe, field, visits[-1], rng),
         scan=_scan_settings(recipe, level, rng),
-    )  # fmt: skip
-    return SyntheticFloor(survey, recipe, seed, field, services, np.concatenate(offs),
-                          np.concatenate(causes), level)  # fmt: skip
+    )
+    return SyntheticFloor(
+        survey, recipe, seed, field, services, np.concatenate(offs), np.concatenate(causes), level
+    )

@@ -13,8 +13,22 @@ from shapely.geometry import mapping
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.survey import Instrument, Survey, Visit
 
-TEST_FIELDS = ("hole", "x", "y", "method", "depth_mm", "value", "unit", "temperature_c",
-               "air_temperature_c", "drilled", "placed", "read", "instrument", "note")  # fmt: skip
+TEST_FIELDS = (
+    "hole",
+    "x",
+    "y",
+    "method",
+    "depth_mm",
+    "value",
+    "unit",
+    "temperature_c",
+    "air_temperature_c",
+    "drilled",
+    "placed",
+    "read",
+    "instrument",
+    "note",
+)
 
 
 def _plain(table: dict[str, Any]) -> dict[str, Any]:
@@ -37,28 +51,44 @@ def _plan_features(plan: FloorPlan) -> dict[str, Any]:
 def _room_table(room: Room) -> dict[str, Any]:
     slab = room.slab
     return _plain(
-        {"name": room.name, "base": slab.base, "thickness_mm": slab.thickness_mm,
-         "drying_faces": slab.drying_faces, "heated": slab.heated, "placed": slab.placed,
-         "pour": slab.pour}
-    )  # fmt: skip
+        {
+            "name": room.name,
+            "base": slab.base,
+            "thickness_mm": slab.thickness_mm,
+            "drying_faces": slab.drying_faces,
+            "heated": slab.heated,
+            "placed": slab.placed,
+            "pour": slab.pour,
+        }
+    )
 
 
 def _instrument_table(instrument: Instrument) -> dict[str, Any]:
     return _plain(
-        {"id": instrument.id, "kind": instrument.kind,
-         "scale": list(instrument.scale) if instrument.scale else None, "step": instrument.step,
-         "serial": instrument.serial, "certificate": instrument.certificate,
-         "uncertainty": instrument.uncertainty}
-    )  # fmt: skip
+        {
+            "id": instrument.id,
+            "kind": instrument.kind,
+            "scale": list(instrument.scale) if instrument.scale else None,
+            "step": instrument.step,
+            "serial": instrument.serial,
+            "certificate": instrument.certificate,
+            "uncertainty": instrument.uncertainty,
+        }
+    )
 
 
 def _visit_table(visit: Visit, readings: list[dict[str, str]], tests: str) -> dict[str, Any]:
     table = _plain(
-        {"id": visit.id, "started": visit.started, "operator": visit.operator,
-         "air_temperature_c": visit.air_temperature_c, "air_rh_pct": visit.air_rh_pct,
-         "slab_temperature_c": visit.slab_temperature_c,
-         "dry_reference": list(visit.dry_reference)}
-    )  # fmt: skip
+        {
+            "id": visit.id,
+            "started": visit.started,
+            "operator": visit.operator,
+            "air_temperature_c": visit.air_temperature_c,
+            "air_rh_pct": visit.air_rh_pct,
+            "slab_temperature_c": visit.slab_temperature_c,
+            "dry_reference": list(visit.dry_reference),
+        }
+    )
     table["readings"] = readings
     if tests:
         table["tests"] = [{"file": tests}]
@@ -106,25 +136,31 @@ def write_folder(survey: Survey, path: Path | str) -> Path:
     path = Path(path)
     path.mkdir(parents=True, exist_ok=True)
     (path / "plan.geojson").write_text(json.dumps(_plan_features(survey.plan), indent=1) + "\n")
-    scan = _plain({"wet_level": survey.scan.wet_level,
-                   "dry_reference": list(survey.scan.dry_reference)})  # fmt: skip
+    scan = _plain(
+        {"wet_level": survey.scan.wet_level, "dry_reference": list(survey.scan.dry_reference)}
+    )
     content: dict[str, Any] = {
         "survey": {"name": survey.name, "coordinates": "m"},
         "plan": {"file": "plan.geojson"},
         "rooms": [_room_table(room) for room in survey.plan.rooms],
         "instruments": [_instrument_table(one) for one in survey.instruments.values()],
         "visits": [
-            _visit_table(visit, _write_readings(survey, visit, path),
-                         _write_tests(survey, visit, path))
+            _visit_table(
+                visit, _write_readings(survey, visit, path), _write_tests(survey, visit, path)
+            )
             for visit in survey.visits
         ],
-    }  # fmt: skip
+    }
     if scan:
         content["scan"] = scan
     if survey.limit is not None:
         limit = survey.limit
-        content["limit"] = {"method": limit.method, "value": limit.value, "unit": limit.unit,
-                            "source": limit.source}  # fmt: skip
+        content["limit"] = {
+            "method": limit.method,
+            "value": limit.value,
+            "unit": limit.unit,
+            "source": limit.source,
+        }
     target = path / "survey.toml"
     target.write_text(tomli_w.dumps(content))
     return target

@@ -18,17 +18,31 @@ SLAB = Slab(base="concrete slab", thickness_mm=150.0, drying_faces=1, pour="pour
 
 def _l_shape(width: float, depth: float) -> Polygon:
     return Polygon(
-        [(0, 0), (width, 0), (width, 0.55 * depth), (0.5 * width, 0.55 * depth),
-         (0.5 * width, depth), (0, depth)]
-    )  # fmt: skip
+        [
+            (0, 0),
+            (width, 0),
+            (width, 0.55 * depth),
+            (0.5 * width, 0.55 * depth),
+            (0.5 * width, depth),
+            (0, depth),
+        ]
+    )
 
 
 def _c_shape(width: float, depth: float) -> Polygon:
     arm = 0.36 * depth
     return Polygon(
-        [(0, 0), (width, 0), (width, arm), (0.4 * width, arm), (0.4 * width, depth - arm),
-         (width, depth - arm), (width, depth), (0, depth)]
-    )  # fmt: skip
+        [
+            (0, 0),
+            (width, 0),
+            (width, arm),
+            (0.4 * width, arm),
+            (0.4 * width, depth - arm),
+            (width, depth - arm),
+            (width, depth),
+            (0, depth),
+        ]
+    )
 
 
 def _columns(width: float, depth: float) -> Polygon:

@@ -19,14 +19,20 @@ RH_BASE, RH_PER_READING = 74.0, 0.35
 
 def deep_rh(readings: np.ndarray, base: float) -> np.ndarray:
     """RH at the equivalent depth [%RH] that belongs to noise-free scan readings, saturating."""
-    return np.asarray(100.0 - (100.0 - RH_BASE) * np.exp(
-        -RH_PER_READING * (np.asarray(readings) - base) / (100.0 - RH_BASE)))  # fmt: skip
+    return np.asarray(
+        100.0
+        - (100.0 - RH_BASE)
+        * np.exp(-RH_PER_READING * (np.asarray(readings) - base) / (100.0 - RH_BASE))
+    )
 
 
 def draw_tests(
-    plan: FloorPlan, recipe: FloorRecipe, field: MoistureField, visit: Visit,
+    plan: FloorPlan,
+    recipe: FloorRecipe,
+    field: MoistureField,
+    visit: Visit,
     rng: np.random.Generator,
-) -> pd.DataFrame:  # fmt: skip
+) -> pd.DataFrame:
     """Draw in-situ RH tests at places spread over the range of the scan."""
     if recipe.tests == 0:
         return pd.DataFrame(columns=list(TEST_COLUMNS))
@@ -39,15 +45,27 @@ def draw_tests(
     chosen = np.argsort(scan)[(ranks * len(scan)).astype(int)]
     rh = deep_rh(scan[chosen], recipe.base) + recipe.rh_scatter * rng.standard_normal(recipe.tests)
     started = visit.started
-    frame = pd.DataFrame({
-        "test": np.arange(1, recipe.tests + 1), "visit": visit.id,
-        "hole": [f"H{i + 1}" for i in range(recipe.tests)],
-        "x": np.round(places[chosen, 0], 2), "y": np.round(places[chosen, 1], 2),
-        "method": "in-situ-rh", "depth_mm": 60.0, "value": np.round(np.clip(rh, 20, 100), 1),
-        "unit": "%RH", "temperature_c": 18.5, "air_temperature_c": 20.0, "air_rh_pct": 50.0,
-        "drilled": None if started is None else started - timedelta(days=4),
-        "placed": None if started is None else started - timedelta(days=4),
-        "read": started, "instrument": "probe", "note": "", "source": "tests.csv",
-        "row": np.arange(recipe.tests) + 2,
-    })  # fmt: skip
+    frame = pd.DataFrame(
+        {
+            "test": np.arange(1, recipe.tests + 1),
+            "visit": visit.id,
+            "hole": [f"H{i + 1}" for i in range(recipe.tests)],
+            "x": np.round(places[chosen, 0], 2),
+            "y": np.round(places[chosen, 1], 2),
+            "method": "in-situ-rh",
+            "depth_mm": 60.0,
+            "value": np.round(np.clip(rh, 20, 100), 1),
+            "unit": "%RH",
+            "temperature_c": 18.5,
+            "air_temperature_c": 20.0,
+            "air_rh_pct": 50.0,
+            "drilled": None if started is None else started - timedelta(days=4),
+            "placed": None if started is None else started - timedelta(days=4),
+            "read": started,
+            "instrument": "probe",
+            "note": "",
+            "source": "tests.csv",
+            "row": np.arange(recipe.tests) + 2,
+        }
+    )
     return frame[list(TEST_COLUMNS)]

@@ -125,15 +125,21 @@ def draw_services(
 
     width = recipe.footprint
     found = [Service("pipe", _straight(plan, rng), strength(), width) for _ in range(recipe.pipes)]
-    found += [Service("pipe", _bent(plan, rng), strength(), width)
-              for _ in range(recipe.bent_pipes)]  # fmt: skip
+    found += [
+        Service("pipe", _bent(plan, rng), strength(), width) for _ in range(recipe.bent_pipes)
+    ]
     found += [Service("loop", _loop(plan, rng), strength(), width) for _ in range(recipe.loops)]
-    found += [Service("plate", _patch(plan, 0.15, 0.45, rng), strength(), width)
-              for _ in range(recipe.plates)]  # fmt: skip
-    found += [Service("box", _patch(plan, 0.2, 0.3, rng), 1.5 * strength(), width)
-              for _ in range(recipe.boxes)]  # fmt: skip
-    found += [Service("salts", _patch(plan, 0.8, 1.6, rng), strength(), 0.4)
-              for _ in range(recipe.salts)]  # fmt: skip
+    found += [
+        Service("plate", _patch(plan, 0.15, 0.45, rng), strength(), width)
+        for _ in range(recipe.plates)
+    ]
+    found += [
+        Service("box", _patch(plan, 0.2, 0.3, rng), 1.5 * strength(), width)
+        for _ in range(recipe.boxes)
+    ]
+    found += [
+        Service("salts", _patch(plan, 0.8, 1.6, rng), strength(), 0.4) for _ in range(recipe.salts)
+    ]
     if recipe.mesh_pitch > 0:
         bars = mesh_bars(plan, recipe.mesh_pitch, tuple(rng.uniform(0, recipe.mesh_pitch, 2)))
         found.append(Service("mesh", bars, strength(), min(width, 0.3 * recipe.mesh_pitch)))

@@ -19,9 +19,17 @@ from moisturemap.web.refusals import translate
 from moisturemap.web.routes import drill, drying, jobs, maps, plan, readings, report, tests, verdict
 from moisturemap.web.settings import Settings
 
-ROUTERS = (jobs.router, plan.router, readings.router, maps.router, drill.router,
-           tests.router, verdict.router, drying.router,
-           report.router)  # fmt: skip
+ROUTERS = (
+    jobs.router,
+    plan.router,
+    readings.router,
+    maps.router,
+    drill.router,
+    tests.router,
+    verdict.router,
+    drying.router,
+    report.router,
+)
 
 # Some systems map these endings to types a browser refuses to run.
 mimetypes.add_type("text/javascript", ".js")
@@ -56,8 +64,9 @@ def create_app(settings: Settings) -> FastAPI:
         yield
         shelf.close()
 
-    app = FastAPI(title="moisturemap", version=__version__, docs_url=None, redoc_url=None,
-                  lifespan=life)  # fmt: skip
+    app = FastAPI(
+        title="moisturemap", version=__version__, docs_url=None, redoc_url=None, lifespan=life
+    )
     app.state.settings = settings
     app.state.shelf = shelf
     app.state.doorkeeper = Doorkeeper(settings.token)

@@ -24,16 +24,18 @@ COOKIE = "moisturemap"
 UNSAFE = ("POST", "PUT", "PATCH", "DELETE")
 
 HEADERS = (
-    (b"content-security-policy",
-     b"default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
-     b"connect-src 'self'; manifest-src 'self'; worker-src 'self'; base-uri 'none'; "
-     b"form-action 'none'; frame-ancestors 'none'"),
+    (
+        b"content-security-policy",
+        b"default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
+        b"connect-src 'self'; manifest-src 'self'; worker-src 'self'; base-uri 'none'; "
+        b"form-action 'none'; frame-ancestors 'none'",
+    ),
     (b"x-content-type-options", b"nosniff"),
     (b"referrer-policy", b"no-referrer"),
     (b"cross-origin-opener-policy", b"same-origin"),
     (b"cross-origin-resource-policy", b"same-origin"),
     (b"permissions-policy", b"geolocation=(), microphone=(), payment=()"),
-)  # fmt: skip
+)
 
 
 class Doorkeeper:
@@ -82,8 +84,10 @@ class Guard:
             if scope["type"] == "lifespan":
                 await self.app(scope, receive, send)
             return
-        headers = {key.decode("latin-1").lower(): value.decode("latin-1")
-                   for key, value in scope["headers"]}  # fmt: skip
+        headers = {
+            key.decode("latin-1").lower(): value.decode("latin-1")
+            for key, value in scope["headers"]
+        }
         sending = self._with_headers(send)
         entry = self._entry(scope)
         if entry is not None and self._host_known(headers):
@@ -166,8 +170,10 @@ class Guard:
             if message["type"] == "http.response.start":
                 present = {key for key, _ in message["headers"]}
                 extra = [*HEADERS, (b"cache-control", b"no-cache")]
-                message["headers"] = [*message["headers"],
-                                      *(one for one in extra if one[0] not in present)]  # fmt: skip
+                message["headers"] = [
+                    *message["headers"],
+                    *(one for one in extra if one[0] not in present),
+                ]
             await send(message)
 
         return sending
@@ -191,7 +197,6 @@ def _same_origin(headers: dict[str, str]) -> bool:
 
 async def _answer(send: Send, status: int, message: str) -> None:
     body = json.dumps({"message": message}).encode()
-    headers = [(b"content-type", b"application/json"),
-               (b"content-length", str(len(body)).encode())]  # fmt: skip
+    headers = [(b"content-type", b"application/json"), (b"content-length", str(len(body)).encode())]
     await send({"type": "http.response.start", "status": status, "headers": headers})
     await send({"type": "http.response.body", "body": body})

@@ -143,9 +143,14 @@ class Job:
         apply_decisions(undecided, decisions)
 
     def decide(
-        self, content: dict[str, Any], who: str, why: str, request: str, *,
+        self,
+        content: dict[str, Any],
+        who: str,
+        why: str,
+        request: str,
+        *,
         setting: str = "decisions",
-    ) -> None:  # fmt: skip
+    ) -> None:
         """Keep decisions among the settings; what is measured is as it was."""
         from moisturemap.store.edits import write_setting
         from moisturemap.store.survey_rows import setting as setting_row

@@ -48,8 +48,14 @@ def translate(app: FastAPI) -> None:
         status = next((code for kind, code in STATUS.items() if isinstance(error, kind)), 422)
         if isinstance(error, InputError):
             value = None if error.value is None else str(error.value)
-            return answer(status, str(error), source=error.source, place=error.place, value=value,
-                          allowed=error.allowed)  # fmt: skip
+            return answer(
+                status,
+                str(error),
+                source=error.source,
+                place=error.place,
+                value=value,
+                allowed=error.allowed,
+            )
         return answer(status, str(error))
 
     @app.exception_handler(RequestValidationError)

@@ -12,8 +12,20 @@ from fastapi import UploadFile
 
 from moisturemap.errors import FormatError
 
-KNOWN_ENDINGS = (".csv", ".txt", ".tsv", ".tab", ".xlsx", ".xlsm", ".xls", ".geojson", ".json",
-                 ".wkt", ".dxf", ".gpkg")  # fmt: skip
+KNOWN_ENDINGS = (
+    ".csv",
+    ".txt",
+    ".tsv",
+    ".tab",
+    ".xlsx",
+    ".xlsm",
+    ".xls",
+    ".geojson",
+    ".json",
+    ".wkt",
+    ".dxf",
+    ".gpkg",
+)
 
 
 @contextmanager

@@ -75,8 +75,11 @@ def with_plan_withheld(study: Study, states: Sequence[CautionState]) -> Study:
     if not still:
         return study
     words = f"The drill plan is not issued: {still} of {len(states)} cautions are still open."
-    drilling = replace(study.drilling, holes=study.drill_plan.iloc[:0],
-                       statements=(words, *study.drilling.statements))  # fmt: skip
+    drilling = replace(
+        study.drilling,
+        holes=study.drill_plan.iloc[:0],
+        statements=(words, *study.drilling.statements),
+    )
     return replace(study, drilling=drilling)
 
 
@@ -95,8 +98,12 @@ def drill_sheet(
     lines = ["", '"Cleared before drilling","by","on","document"']
     for one in states:
         cleared = one.cleared or {}
-        cells = [one.caution, cleared.get("by", ""), cleared.get("on", ""),
-                 cleared.get("document", "")]  # fmt: skip
+        cells = [
+            one.caution,
+            cleared.get("by", ""),
+            cleared.get("on", ""),
+            cleared.get("document", ""),
+        ]
         lines.append(",".join(_quoted(cell) for cell in cells))
     return "drill-plan.csv", "text/csv; charset=utf-8", content + "\r\n".join(lines).encode()
 

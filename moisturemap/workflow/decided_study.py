@@ -76,11 +76,15 @@ class Decisions:
     def as_plain(self) -> dict[str, Any]:
         """Return plain types to be kept in the project."""
         return {
-            "anomalies": [{**dataclasses.asdict(one), "places": [list(p) for p in one.places]}
-                          for one in self.anomalies],
-            "holes": [{**dataclasses.asdict(one), "to": list(one.to) if one.to else None}
-                      for one in self.holes],
-        }  # fmt: skip
+            "anomalies": [
+                {**dataclasses.asdict(one), "places": [list(p) for p in one.places]}
+                for one in self.anomalies
+            ],
+            "holes": [
+                {**dataclasses.asdict(one), "to": list(one.to) if one.to else None}
+                for one in self.holes
+            ],
+        }
 
     def with_anomaly(self, decision: AnomalyDecision) -> Decisions:
         """Return the decisions with one more."""
@@ -155,15 +159,23 @@ def apply_decisions(
         result = _mapped_again(result, _decide(result.found, decisions.anomalies), options)
     if result is not undecided or decisions.holes:
         chosen = _wishes(options.drilling, decisions.holes)
-        drilling = plan_holes(result.moisture, result.wet, result.found, result.survey.plan,
-                              result.survey, options=chosen)  # fmt: skip
+        drilling = plan_holes(
+            result.moisture,
+            result.wet,
+            result.found,
+            result.survey.plan,
+            result.survey,
+            options=chosen,
+        )
         result = replace(result, drilling=drilling)
     return result
 
 
 def _wishes(options: DrillOptions, holes: tuple[HoleDecision, ...]) -> DrillOptions:
-    at = {verdict: tuple((one.x, one.y) for one in holes if one.verdict == verdict)
-          for verdict in ("pinned", "rejected")}  # fmt: skip
+    at = {
+        verdict: tuple((one.x, one.y) for one in holes if one.verdict == verdict)
+        for verdict in ("pinned", "rejected")
+    }
     moved = tuple(((one.x, one.y), one.to) for one in holes if one.to is not None)
     return replace(options, pinned=at["pinned"], rejected=at["rejected"], moved=moved)
 
@@ -187,8 +199,14 @@ def unmet_wishes(decided: Study, decisions: Decisions) -> tuple[int, ...]:
 
 def _mapped_again(before: Study, found: Anomalies, options: StudyOptions) -> Study:
     plan = before.survey.plan
-    moisture = map_readings(found.readings, before.clean, plan, before.domains,
-                            before.moisture.grid, options=options.mapping)  # fmt: skip
+    moisture = map_readings(
+        found.readings,
+        before.clean,
+        plan,
+        before.domains,
+        before.moisture.grid,
+        options=options.mapping,
+    )
     level = choose_wet_level(before.survey, before.visit, used_values(found), surface=moisture)
     moisture = moisture.with_wet_level(level.value)
     wet = find_zones(moisture, level, plan, anomalies=found, options=options.zones)
@@ -265,13 +283,17 @@ def _mark(found: Anomalies, decision: AnomalyDecision) -> Anomalies:
     row: dict[str, Any] = dict.fromkeys(found.table.columns)
     row |= dict.fromkeys(("strength", "score"), float("nan"))
     row |= {
-        "anomaly": name, "kind": decision.kind, "length_m": float(shape.length),
+        "anomaly": name,
+        "kind": decision.kind,
+        "length_m": float(shape.length),
         "width_m": 2 * MARK_REACH_M[decision.kind],
         "room": first["room"].iat[0] if len(first) else "",
         "domain": first["domain"].iat[0] if len(first) else "",
-        "readings": int(hit.sum()), "persistence": "", "geometry": shape,
+        "readings": int(hit.sum()),
+        "persistence": "",
+        "geometry": shape,
         "sentence": f"Marked by {decision.who}: {decision.why}",
-    }  # fmt: skip
+    }
     added = gpd.GeoDataFrame([row], columns=found.table.columns, geometry="geometry")
     table = added if found.table.empty else pd.concat([found.table, added], ignore_index=True)
     return replace(found, table=gpd.GeoDataFrame(table, geometry="geometry"), readings=readings)

@@ -12,8 +12,17 @@ from moisturemap.workflow.export import write_drill_layers, write_drill_table
 from moisturemap.workflow.study import Study, StudyOptions
 from moisturemap.workflow.summary import summarise
 
-DRILL_KEYS = ("survey", "visit", "instrument", "disclaimer", "holes", "hole_count_rule",
-              "cautions", "drilling_statements", "anomalies")  # fmt: skip
+DRILL_KEYS = (
+    "survey",
+    "visit",
+    "instrument",
+    "disclaimer",
+    "holes",
+    "hole_count_rule",
+    "cautions",
+    "drilling_statements",
+    "anomalies",
+)
 
 
 def drill_options(

@@ -81,13 +81,18 @@ def compare_visits(
         When no visit has readings.
     """
     chosen, notes = _chosen(survey, visits)
-    latest = study if study is not None and study.visit.id == chosen[-1].id else go_main_path(
-        survey, visit=chosen[-1].id, options=study_options, progress=_part(progress, 0.0, 0.5)
-    )  # fmt: skip
+    latest = (
+        study
+        if study is not None and study.visit.id == chosen[-1].id
+        else go_main_path(
+            survey, visit=chosen[-1].id, options=study_options, progress=_part(progress, 0.0, 0.5)
+        )
+    )
     clean, left_out = _cleaned(survey, chosen, latest)
     series = VisitSeries.of(clean, options or DryingOptions())
-    last = LatestVisit(latest.moisture, latest.wet, latest.found, survey.plan,
-                       survey.scan.dry_reference)  # fmt: skip
+    last = LatestVisit(
+        latest.moisture, latest.wet, latest.found, survey.plan, survey.scan.dry_reference
+    )
     with threadpool_limits(limits=1):
         found = compare(series, last, options=options, progress=_part(progress, 0.5, 0.9))
         drying, told = _with_tests(survey, latest, found)
@@ -129,8 +134,10 @@ def _cleaned(
         used = set(survey.readings_of(visit.id)["instrument"])
         if meter not in used:
             others = ", ".join(sorted(map(str, used)))
-            notes.append(f"Visit {visit.id} was read with {others}, the latest with {meter}: two "
-                         f"scales are never compared, so {visit.id} is left out.")  # fmt: skip
+            notes.append(
+                f"Visit {visit.id} was read with {others}, the latest with {meter}: two "
+                f"scales are never compared, so {visit.id} is left out."
+            )
             continue
         if used != {meter}:
             notes.append(f"On visit {visit.id} only the readings of {meter} are compared.")
@@ -143,8 +150,9 @@ def _with_tests(
 ) -> tuple[DryingProgress, tuple[str, ...]]:
     """Add what calibrated tests tell: forecasts by the physics of the slab, and drives."""
     if survey.tests.empty:
-        return found, ("No calibrated test is recorded: every forecast is of the relative reading "
-                       "only.",)  # fmt: skip
+        return found, (
+            "No calibrated test is recorded: every forecast is of the relative reading only.",
+        )
     try:
         spots = decide_floor(survey, latest).spots
     except MoistureMapError as refusal:
@@ -154,9 +162,11 @@ def _with_tests(
     drives = zone_drives(latest.visit, [one for one in slabs if one is not None])
     refused = tuple(f"Spot {one.spot}: {one.refusal}." for one in spots if one.refusal)
     added = replace(
-        found, forecasts=(*found.forecasts, *forecasts), drives=drives,
+        found,
+        forecasts=(*found.forecasts, *forecasts),
+        drives=drives,
         statements=(*found.statements, *(one.sentence for one in forecasts), *drives["sentence"]),
-    )  # fmt: skip
+    )
     return added, refused
 
 
@@ -165,10 +175,16 @@ def _by_physics(latest: Study, spot: SpotVerdict) -> Forecast:
     wait = spot.wait
     where = _zone_at(latest, spot)
     return Forecast(
-        where, wait.limit_pct, "calibrated", wait.days.value, wait.days.low, wait.days.high,
-        float("nan"), f"Spot {spot.spot} ({where}), by calibrated tests at depth and diffusion in "
+        where,
+        wait.limit_pct,
+        "calibrated",
+        wait.days.value,
+        wait.days.low,
+        wait.days.high,
+        float("nan"),
+        f"Spot {spot.spot} ({where}), by calibrated tests at depth and diffusion in "
         f"the slab: {wait.sentence}",
-    )  # fmt: skip
+    )
 
 
 def _humidity(latest: Study, spot: SpotVerdict) -> SlabHumidity | None:
@@ -180,8 +196,12 @@ def _humidity(latest: Study, spot: SpotVerdict) -> SlabHumidity | None:
     if temperature is None:
         return None
     top = spot.readings[0]
-    return SlabHumidity(f"{_zone_at(latest, spot)} (spot {spot.spot})", top.rh_pct, temperature,
-                        f"test at {top.depth_mm:g} mm")  # fmt: skip
+    return SlabHumidity(
+        f"{_zone_at(latest, spot)} (spot {spot.spot})",
+        top.rh_pct,
+        temperature,
+        f"test at {top.depth_mm:g} mm",
+    )
 
 
 def _zone_at(latest: Study, spot: SpotVerdict) -> str:

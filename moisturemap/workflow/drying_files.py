@@ -41,10 +41,12 @@ def write_change_grid(comparison: VisitComparison, folder: Path) -> Path:
     grid = drying.levels[-1].dataset
     name = "relative reading of each visit, on the scale of the latest"
     dataset = xr.Dataset(
-        {"level": (("visit", "y", "x"), levels, {"long_name": name, "units": "1"}),
-         "level_sd": (("visit", "y", "x"), sds, {"long_name": f"{name}, sd", "units": "1"})},
+        {
+            "level": (("visit", "y", "x"), levels, {"long_name": name, "units": "1"}),
+            "level_sd": (("visit", "y", "x"), sds, {"long_name": f"{name}, sd", "units": "1"}),
+        },
         coords={"visit": np.arange(1, len(levels) + 1), "y": grid["y"], "x": grid["x"]},
-    )  # fmt: skip
+    )
     dataset["visit"].attrs["long_name"] = ", ".join(one.id for one in drying.series.visits)
     for change in (drying.change, drying.step, drying.rate):
         if change is None or not change.known:
@@ -56,8 +58,11 @@ def write_change_grid(comparison: VisitComparison, folder: Path) -> Path:
             dataset[key] = (("y", "x"), values, {"long_name": label, "units": unit})
     for axis in ("x", "y"):
         dataset[axis].attrs.update(units="m", axis=axis.upper())
-    dataset.attrs = {"Conventions": "CF-1.11", "title": comparison.survey.name,
-                     "comment": DISCLAIMER}  # fmt: skip
+    dataset.attrs = {
+        "Conventions": "CF-1.11",
+        "title": comparison.survey.name,
+        "comment": DISCLAIMER,
+    }
     path = folder / "drying.nc"
     path.unlink(missing_ok=True)
     dataset.to_netcdf(path, engine="scipy")

@@ -64,8 +64,11 @@ def plan_drying(
     wanted = placement or PlacementOptions()
     asked = wanted.dehumidifiers is not None or wanted.air_movers is not None
     if survey.equipment.empty and not asked:
-        return DryingPlan(comparison, None, "No machine is listed in the survey and no number was "
-                          "asked for, so none is placed.")  # fmt: skip
+        return DryingPlan(
+            comparison,
+            None,
+            "No machine is listed in the survey and no number was asked for, so none is placed.",
+        )
     try:
         equipment = place_equipment(survey, comparison=comparison, options=wanted)
     except NotEnoughData as refusal:
@@ -79,14 +82,23 @@ def drying_options(*, dry_level: float | None = None) -> DryingOptions:
 
 
 def placement_options(
-    *, dehumidifiers: int | None = None, air_movers: int | None = None, throw_m: float = 6.0,
-    cable_m: float = 10.0, ceiling_m: float | None = None, closed_doors: Sequence[str] = (),
-) -> PlacementOptions:  # fmt: skip
+    *,
+    dehumidifiers: int | None = None,
+    air_movers: int | None = None,
+    throw_m: float = 6.0,
+    cable_m: float = 10.0,
+    ceiling_m: float | None = None,
+    closed_doors: Sequence[str] = (),
+) -> PlacementOptions:
     """Return options of a placement; see ``PlacementOptions``."""
     return PlacementOptions(
-        dehumidifiers=dehumidifiers, air_movers=air_movers, throw_m=throw_m, cable_m=cable_m,
-        ceiling_m=ceiling_m, closed_doors=tuple(closed_doors),
-    )  # fmt: skip
+        dehumidifiers=dehumidifiers,
+        air_movers=air_movers,
+        throw_m=throw_m,
+        cable_m=cable_m,
+        ceiling_m=ceiling_m,
+        closed_doors=tuple(closed_doors),
+    )
 
 
 def summarise_drying(plan: DryingPlan) -> dict[str, Any]:
@@ -150,20 +162,31 @@ def _change(change: ChangeMap | None) -> dict[str, Any] | None:
     if change is None:
         return None
     return {
-        "from": change.visits[0], "to": change.visits[-1], "area_m2": _plain_dict(change.area_m2),
-        "detectable": plain_value(change.detectable), "sentence": change.sentence,
+        "from": change.visits[0],
+        "to": change.visits[-1],
+        "area_m2": _plain_dict(change.area_m2),
+        "detectable": plain_value(change.detectable),
+        "sentence": change.sentence,
         "how": {key: one.how for key, one in change.fields.items()},
         "not_mapped": dict(change.refusals),
-    }  # fmt: skip
+    }
 
 
 def _forecast(one: Forecast) -> dict[str, Any]:
-    return _plain_dict({
-        "zone": one.zone, "basis": one.basis, "target": one.target, "days": one.days,
-        "low_days": one.low, "high_days": one.high, "half_life_days": one.half_life_days,
-        "no_upper_bound": one.high == float("inf"), "sentence": one.sentence,
-        "look_back": one.look_back,
-    })  # fmt: skip
+    return _plain_dict(
+        {
+            "zone": one.zone,
+            "basis": one.basis,
+            "target": one.target,
+            "days": one.days,
+            "low_days": one.low,
+            "high_days": one.high,
+            "half_life_days": one.half_life_days,
+            "no_upper_bound": one.high == float("inf"),
+            "sentence": one.sentence,
+            "look_back": one.look_back,
+        }
+    )
 
 
 def _plain_dict(content: dict[str, Any]) -> dict[str, Any]:
@@ -173,8 +196,10 @@ def _plain_dict(content: dict[str, Any]) -> dict[str, Any]:
 def describe_drying(plan: DryingPlan) -> str:
     """Return a drying plan in sentences, for a terminal."""
     drying = plan.comparison.drying
-    spans = [f"{one.id} {one.started:%Y-%m-%d}" if one.started else one.id
-             for one in drying.series.visits]  # fmt: skip
+    spans = [
+        f"{one.id} {one.started:%Y-%m-%d}" if one.started else one.id
+        for one in drying.series.visits
+    ]
     parts = [f"{plan.comparison.survey.name}: {', '.join(spans)}", ""]
     parts += [_item("-", text) for text in drying.statements]
     parts += ["", "Machines"]
@@ -207,14 +232,19 @@ def export_drying(plan: DryingPlan, folder: Path) -> list[Path]:
     tables = {
         "visits": pd.DataFrame([_visit(drying, i) for i in range(len(drying.series.clean))]),
         "wet-area": pd.DataFrame([asdict(one) for one in drying.wet_areas]),
-        "areas": drying.areas, "features": drying.features,
+        "areas": drying.areas,
+        "features": drying.features,
         "forecasts": pd.DataFrame([_forecast(one) for one in drying.forecasts]),
-        "air": drying.air, "drives": drying.drives,
-    }  # fmt: skip
+        "air": drying.air,
+        "drives": drying.drives,
+    }
     if plan.equipment is not None:
         tables["moves"] = plan.equipment.placement.moves
-    written = [write_table(table, folder / f"drying-{name}.csv")
-               for name, table in tables.items() if not table.empty]  # fmt: skip
+    written = [
+        write_table(table, folder / f"drying-{name}.csv")
+        for name, table in tables.items()
+        if not table.empty
+    ]
     moves = None if plan.equipment is None else plan.equipment.placement.moves
     written += write_drying_shapes(drying, moves, folder)
     written.append(write_change_grid(plan.comparison, folder))

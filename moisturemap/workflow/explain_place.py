@@ -63,8 +63,9 @@ def explain_place(study: Study, x: float, y: float) -> PlaceExplanation:
     room = study.survey.plan.room_at(x, y)
     near = _nearest(study, x, y)
     if room is None:
-        return PlaceExplanation(x, y, "", "", None, None, None, None,
-                                ("This place lies outside every room.",), near)  # fmt: skip
+        return PlaceExplanation(
+            x, y, "", "", None, None, None, None, ("This place lies outside every room.",), near
+        )
     domain = next((one for one in study.domains if one.geometry.covers(place)), None)
     key = domain.key if domain else ""
     field = study.moisture.fields.get(key)
@@ -76,8 +77,9 @@ def explain_place(study: Study, x: float, y: float) -> PlaceExplanation:
     p_wet = None if level is None else _chance(mean, sd, level)
     sentences = (*_support(near, field), *_wetness(study, p_wet), *_flags(near))
     half = HALF_WIDTH * sd
-    return PlaceExplanation(x, y, room.name, key, mean, mean - half, mean + half, p_wet,
-                            sentences, near)  # fmt: skip
+    return PlaceExplanation(
+        x, y, room.name, key, mean, mean - half, mean + half, p_wet, sentences, near
+    )
 
 
 def _chance(mean: float, sd: float, level: float) -> float:
@@ -92,21 +94,25 @@ def _nearest(study: Study, x: float, y: float) -> tuple[dict[str, Any], ...]:
     order = np.argsort(away, kind="stable")[:NEAREST]
     return tuple(
         {
-            "reading": int(row["reading"]), "label": str(row["label"] or ""),
+            "reading": int(row["reading"]),
+            "label": str(row["label"] or ""),
             "distance_m": round(float(away[i]), 3),
             "value": None if np.isnan(row["value"]) else float(row["value"]),
-            "censored": str(row["censored"]), "flag": str(row["flag"]),
+            "censored": str(row["censored"]),
+            "flag": str(row["flag"]),
             "reason": str(row["reason"]),
         }
         for i, row in zip(order, readings.iloc[order].to_dict("records"), strict=True)
-    )  # fmt: skip
+    )
 
 
 def _support(near: tuple[dict[str, Any], ...], field: DomainField) -> tuple[str, ...]:
     used = [one for one in near if one["flag"] in USED_FLAGS]
     if not used:
-        return ("None of the four nearest readings could be used, so the value is carried from "
-                "farther away.",)  # fmt: skip
+        return (
+            "None of the four nearest readings could be used, so the value is carried from "
+            "farther away.",
+        )
     away, length = used[0]["distance_m"], field.covariance.length
     sentence = (
         f"The nearest reading that was used is {away:.2f} m away; on this floor readings say "
@@ -127,8 +133,10 @@ def _wetness(study: Study, p_wet: float | None) -> tuple[str, ...]:
         words = "It is very likely below the wet level"
     else:
         words = "Whether it is above the wet level cannot be told from these readings"
-    return (f"{words} of {level.value:.4g} (chance {_chance_words(p_wet)}). A relative reading is "
-            "not a moisture content; only a calibrated test shows it.",)  # fmt: skip
+    return (
+        f"{words} of {level.value:.4g} (chance {_chance_words(p_wet)}). A relative reading is "
+        "not a moisture content; only a calibrated test shows it.",
+    )
 
 
 def _chance_words(chance: float) -> str:

@@ -97,10 +97,16 @@ def summarise_decision(judgement: Judgement) -> dict[str, Any]:
     """Return a decision in plain types."""
     decision = judgement.decision
     limits = {
-        room or "off the plan": None if limit is None else
-        {"method": limit.method, "value": limit.value, "unit": limit.unit, "source": limit.source}
+        room or "off the plan": None
+        if limit is None
+        else {
+            "method": limit.method,
+            "value": limit.value,
+            "unit": limit.unit,
+            "source": limit.source,
+        }
         for room, limit in decision.limits.items()
-    }  # fmt: skip
+    }
     return {
         "survey": judgement.survey.name,
         "verdict": decision.verdict,
@@ -115,20 +121,26 @@ def summarise_decision(judgement: Judgement) -> dict[str, Any]:
         "coverage": records(decision.coverage),
         "proof": decision.proof,
         "chance": None if decision.chance is None else chance_sentence(decision.chance),
-        "scan_relation": [{"slab": one.slab, "earned": bool(one.earned), "reason": one.reason}
-                          for one in decision.curves],
+        "scan_relation": [
+            {"slab": one.slab, "earned": bool(one.earned), "reason": one.reason}
+            for one in decision.curves
+        ],
         "rules": records(decision.rules),
         "statements": list(decision.statements),
-    }  # fmt: skip
+    }
 
 
 def export_decision(decision: Decision, folder: Path) -> list[Path]:
     """Write the tables of a decision as CSV into a folder."""
     folder.mkdir(parents=True, exist_ok=True)
     tables = {
-        "tests": decision.tests, "findings": decision.findings, "checks": decision.checks,
-        "spots": decision.spot_table, "coverage": decision.coverage, "rules": decision.rules,
-    }  # fmt: skip
+        "tests": decision.tests,
+        "findings": decision.findings,
+        "checks": decision.checks,
+        "spots": decision.spot_table,
+        "coverage": decision.coverage,
+        "rules": decision.rules,
+    }
     return [
         write_table(table, folder / f"decision-{name}.csv")
         for name, table in tables.items()
@@ -143,8 +155,13 @@ def describe_decision(judgement: Judgement) -> str:
     parts += [_item("why", reason) for reason in decision.reasons]
     parts += ["", "Tests"]
     for test in decision.tests.itertuples():
-        parts.append(_item(str(test.hole), f"{test.value:g} {test.unit} ({test.method}), "
-                           f"{test.standing}; {test.verdict}: {test.why}"))  # fmt: skip
+        parts.append(
+            _item(
+                str(test.hole),
+                f"{test.value:g} {test.unit} ({test.method}), "
+                f"{test.standing}; {test.verdict}: {test.why}",
+            )
+        )
         if test.reasons:
             parts += [_item("", reason) for reason in str(test.reasons).split("\n")]
     parts += ["", "Coverage"]

@@ -55,6 +55,7 @@ def pack_survey(source: Path, target: Path | None = None, *, who: str = "") -> P
     file = target or folder.resolve().with_suffix(".gpkg")
     head = pack(survey, file, who or getpass.getuser())
     return Packed(
-        str(source), str(file),
+        str(source),
+        str(file),
         f"Packed {survey.name} into {file}, head of its record of changes {head.hash[:16]}",
-    )  # fmt: skip
+    )

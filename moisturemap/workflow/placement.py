@@ -73,14 +73,21 @@ def place_equipment(
     latest = comparison.latest
     level = latest.wet.level.value
     if level is None:
-        message = ("no wet level is known, so nothing tells where drying is wanted; "
-                   f"{latest.wet.level.explanation}")  # fmt: skip
+        message = (
+            "no wet level is known, so nothing tells where drying is wanted; "
+            f"{latest.wet.level.explanation}"
+        )
         raise NotEnoughData(message)
     visit, table = _standing(survey, latest.visit.id)
     machines = machines_of(table)
-    demand = find_demand(latest.moisture, level, latest.zones, comparison.drying.areas,
-                         stagnant_weight=options.stagnant_weight,
-                         drive=_drive(comparison))  # fmt: skip
+    demand = find_demand(
+        latest.moisture,
+        level,
+        latest.zones,
+        comparison.drying.areas,
+        stagnant_weight=options.stagnant_weight,
+        drive=_drive(comparison),
+    )
     placement = place_machines(survey.plan, demand, machines, options)
     wet = _wet_by_room(comparison)
     rooms = [room.polygon.area for room in survey.plan.rooms if room.name in wet]
@@ -89,15 +96,21 @@ def place_equipment(
     if table.empty and options.dehumidifiers is None and options.air_movers is None:
         notes.append("No machine is listed for any visit: name how many there are to place them.")
     elif visit and visit != latest.visit.id:
-        notes.append(f"No machines are listed for {latest.visit.id}: those of {visit} are taken to "
-                     "stand where they stood.")  # fmt: skip
+        notes.append(
+            f"No machines are listed for {latest.visit.id}: those of {visit} are taken to "
+            "stand where they stood."
+        )
     if len(comparison.drying.rising):
         names = ", ".join(comparison.drying.rising["area"])
-        notes.append(f"{names} still takes up water: stop the source first; machines there only "
-                     "carry off what keeps arriving.")  # fmt: skip
+        notes.append(
+            f"{names} still takes up water: stop the source first; machines there only "
+            "carry off what keeps arriving."
+        )
     if comparison.drying.drives.empty:
-        notes.append("No calibrated test tells the humidity of the slab: the drying drive is taken "
-                     "as the same over the whole floor.")  # fmt: skip
+        notes.append(
+            "No calibrated test tells the humidity of the slab: the drying drive is taken "
+            "as the same over the whole floor."
+        )
     said = (*placement.statements, *(rule.sentence for rule in sizing))
     done = replace(placement, sizing=sizing, notes=tuple(notes), statements=said)
     return EquipmentPlan(survey, comparison, visit, done)
@@ -116,10 +129,15 @@ def _standing(survey: Survey, visit: str) -> tuple[str, pd.DataFrame]:
 def _drive(comparison: VisitComparison) -> dict[str, float]:
     """Vapour-pressure difference of each tested zone, relative to their mean."""
     table = comparison.drying.drives
-    tested = {str(zone): table["zone"].astype(str).str.startswith(f"zone {zone} ")
-              for zone in comparison.latest.zones["zone"]}  # fmt: skip
-    drives = {zone: float(table.loc[rows, "drive_pa"].mean())
-              for zone, rows in tested.items() if rows.any()}  # fmt: skip
+    tested = {
+        str(zone): table["zone"].astype(str).str.startswith(f"zone {zone} ")
+        for zone in comparison.latest.zones["zone"]
+    }
+    drives = {
+        zone: float(table.loc[rows, "drive_pa"].mean())
+        for zone, rows in tested.items()
+        if rows.any()
+    }
     mean = sum(drives.values()) / len(drives) if drives else 0.0
     return {zone: drive / mean for zone, drive in drives.items()} if mean > 0 else {}
 
@@ -128,8 +146,9 @@ def _wet_by_room(comparison: VisitComparison) -> dict[str, float]:
     """Floor above the wet level in each room [m2]."""
     found = {}
     for room in comparison.survey.plan.rooms:
-        area = sum(float(zone.intersection(room.polygon).area)
-                   for zone in comparison.latest.zones.geometry)  # fmt: skip
+        area = sum(
+            float(zone.intersection(room.polygon).area) for zone in comparison.latest.zones.geometry
+        )
         if area > 0:
             found[room.name] = area
     return found

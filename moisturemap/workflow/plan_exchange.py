@@ -46,8 +46,10 @@ def plan_from_plain(content: Plain) -> FloorPlan:
         raise PlanError(message, allowed="at least one room")
     names = [str(room["name"]).strip() for room in drawn]
     _refuse_names(names)
-    outlines = [Outline(name, tuple(_closed(ring, name) for ring in room["rings"]))
-                for name, room in zip(names, drawn, strict=True)]  # fmt: skip
+    outlines = [
+        Outline(name, tuple(_closed(ring, name) for ring in room["rings"]))
+        for name, room in zip(names, drawn, strict=True)
+    ]
     polygons = [(outline.name, mend_outline(outline, notes.append)) for outline in outlines]
     polygons = part_overlaps(polygons, notes.append)
     rooms = tuple(
@@ -131,10 +133,12 @@ def _line(given: Plain) -> PlanLine:
 def plan_to_plain(plan: FloorPlan) -> dict[str, Any]:
     """Return rooms and lines in plain types; the inverse of :func:`plan_from_plain`."""
     return {
-        "rooms": [{"name": room.name, "rings": _rings(room.polygon), "slab": _plain_slab(room.slab)}
-                  for room in plan.rooms],
+        "rooms": [
+            {"name": room.name, "rings": _rings(room.polygon), "slab": _plain_slab(room.slab)}
+            for room in plan.rooms
+        ],
         "lines": [part for line in plan.lines for part in _plain_lines(line)],
-    }  # fmt: skip
+    }
 
 
 def _places(coordinates: Any) -> list[list[float]]:
@@ -147,10 +151,13 @@ def _rings(polygon: Polygon) -> list[list[list[float]]]:
 
 def _plain_slab(slab: Slab) -> dict[str, Any]:
     return {
-        "base": slab.base, "thickness_mm": slab.thickness_mm, "drying_faces": slab.drying_faces,
-        "heated": slab.heated, "placed": slab.placed.isoformat() if slab.placed else None,
+        "base": slab.base,
+        "thickness_mm": slab.thickness_mm,
+        "drying_faces": slab.drying_faces,
+        "heated": slab.heated,
+        "placed": slab.placed.isoformat() if slab.placed else None,
         "pour": slab.pour,
-    }  # fmt: skip
+    }
 
 
 def _plain_lines(line: PlanLine) -> list[dict[str, Any]]:

@@ -23,7 +23,11 @@ def instrument_of(project: Project, id: str) -> Instrument:
         raise OptionError(message, value=id, allowed=allowed)
     low, high = row["scale_low"], row["scale_high"]
     return Instrument(
-        id=row["id"], kind=row["kind"], scale=None if low is None else (low, high),
-        step=row["step"], serial=row["serial"] or "", certificate=row["certificate"] or "",
+        id=row["id"],
+        kind=row["kind"],
+        scale=None if low is None else (low, high),
+        step=row["step"],
+        serial=row["serial"] or "",
+        certificate=row["certificate"] or "",
         uncertainty=row["uncertainty"],
-    )  # fmt: skip
+    )

@@ -68,10 +68,12 @@ def read_survey(path: str | Path) -> Survey:
     if where.is_dir():
         where = where / SURVEY_FILE
     elif where.exists() and where.suffix.lower() != ".toml":
-        raise FormatError("a survey is not read from this kind of file", source=str(path),
-                          value=where.suffix,
-                          allowed="a folder with survey.toml, the .toml itself, or a project .gpkg",
-                          )  # fmt: skip
+        raise FormatError(
+            "a survey is not read from this kind of file",
+            source=str(path),
+            value=where.suffix,
+            allowed="a folder with survey.toml, the .toml itself, or a project .gpkg",
+        )
     return _compose(read_survey_toml(where), where)
 
 
@@ -86,14 +88,31 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
         file, visits, "equipment", read_equipment, EQUIPMENT_COLUMNS, None
     )
     _refuse_unknown_instruments(tests, instruments)
-    all_notes = (*file.notes, *notes, *order_notes, *meter_notes, *reading_notes, *test_notes,
-                 *machine_notes)  # fmt: skip
+    all_notes = (
+        *file.notes,
+        *notes,
+        *order_notes,
+        *meter_notes,
+        *reading_notes,
+        *test_notes,
+        *machine_notes,
+    )
     return Survey(
-        name=file.name, plan=plan, instruments=instruments, visits=visits, readings=readings,
-        tests=tests, equipment=machines, scan=file.scan, limit=file.limit,
-        room_limits=file.room_limits, notes=tuple(dict.fromkeys(all_notes)), folder=file.folder,
-        provenance=Provenance(inputs=_fingerprints(file, where)), details=file.details,
-    )  # fmt: skip
+        name=file.name,
+        plan=plan,
+        instruments=instruments,
+        visits=visits,
+        readings=readings,
+        tests=tests,
+        equipment=machines,
+        scan=file.scan,
+        limit=file.limit,
+        room_limits=file.room_limits,
+        notes=tuple(dict.fromkeys(all_notes)),
+        folder=file.folder,
+        provenance=Provenance(inputs=_fingerprints(file, where)),
+        details=file.details,
+    )
 
 
 def _plan(file: SurveyFile) -> tuple[FloorPlan, tuple[str, ...]]:
@@ -105,12 +124,19 @@ def _plan(file: SurveyFile) -> tuple[FloorPlan, tuple[str, ...]]:
         if name not in names:
             meant = nearest(name, names)
             message = "the plan has no such room" + (f"; did you mean {meant!r}?" if meant else "")
-            raise SurveyError(message, source=file.source, place="[[rooms]] name", value=name,
-                              allowed=", ".join(names))  # fmt: skip
+            raise SurveyError(
+                message,
+                source=file.source,
+                place="[[rooms]] name",
+                value=name,
+                allowed=", ".join(names),
+            )
     rooms = tuple(
         replace(room, slab=replace(room.slab, **file.slabs[room.name]))
-        if room.name in file.slabs else room for room in plan.rooms
-    )  # fmt: skip
+        if room.name in file.slabs
+        else room
+        for room in plan.rooms
+    )
     return replace(plan, rooms=rooms), tuple(note for note in notes if note not in plan.notes)
 
 
@@ -121,8 +147,9 @@ def _in_order(visits: tuple[Visit, ...]) -> tuple[tuple[Visit, ...], tuple[str, 
     if len(known) < len(visits):
         if len(visits) == 1:
             return visits, ()
-        return visits, ("Not every visit states when it started; they are taken in the order "
-                        "they are written.",)  # fmt: skip
+        return visits, (
+            "Not every visit states when it started; they are taken in the order they are written.",
+        )
     ordered = tuple(sorted(visits, key=lambda visit: visit.started or known[0]))
     notes = []
     if ordered != visits:
@@ -147,8 +174,10 @@ def _meters(
                 name = _only_meter(instruments, file.source, place, entry)
                 if name not in instruments:
                     instruments[name] = Instrument(name)
-                    notes.append(f"{file.source} names no instrument; the readings were taken as "
-                                 "relative readings of one meter.")  # fmt: skip
+                    notes.append(
+                        f"{file.source} names no instrument; the readings were taken as "
+                        "relative readings of one meter."
+                    )
             elif name not in instruments:
                 _refuse_instrument(str(name), instruments, file.source, place)
             chosen[f"{visit.id}\n{number}"] = name
@@ -162,34 +191,50 @@ def _only_meter(
         return "meter"
     scanning = [name for name, one in instruments.items() if one.kind in SCANNING_KINDS]
     if len(scanning) != 1:
-        raise SurveyError("the file does not say which instrument it was read with", source=source,
-                          place=place, value=entry.name,
-                          allowed=", ".join(f'instrument = "{name}"' for name in scanning)
-                                  or 'an instrument of kind "relative" or "pin"')  # fmt: skip
+        raise SurveyError(
+            "the file does not say which instrument it was read with",
+            source=source,
+            place=place,
+            value=entry.name,
+            allowed=", ".join(f'instrument = "{name}"' for name in scanning)
+            or 'an instrument of kind "relative" or "pin"',
+        )
     return scanning[0]
 
 
 def _refuse_instrument(name: str, known: Iterable[str], source: str, place: str) -> None:
     meant = nearest(name, known)
     message = "there is no such instrument" + (f"; did you mean {meant!r}?" if meant else "")
-    raise SurveyError(message, source=source, place=place, value=name,
-                      allowed=", ".join(known) or "an id under [[instruments]]")  # fmt: skip
+    raise SurveyError(
+        message,
+        source=source,
+        place=place,
+        value=name,
+        allowed=", ".join(known) or "an id under [[instruments]]",
+    )
 
 
 def _refuse_repeated_files(file: SurveyFile) -> None:
     """Refuse a file named twice in one visit: it would count every reading twice."""
     for visit in file.visits:
         files = file.files[visit.id]
-        for kind, entries in (("readings", files.readings), ("tests", files.tests),
-                              ("equipment", files.equipment)):  # fmt: skip
+        for kind, entries in (
+            ("readings", files.readings),
+            ("tests", files.tests),
+            ("equipment", files.equipment),
+        ):
             seen: dict[tuple[str, object], str] = {}
             for entry in entries:
                 key = (fingerprint(entry.path).sha256, entry.options.get("sheet"))
                 if key in seen:
                     message = f"the same content is listed twice, here and as {seen[key]!r}"
-                    raise SurveyError(message, source=file.source,
-                                      place=f"visit {visit.id}, {kind}", value=entry.name,
-                                      allowed="each file once a visit")  # fmt: skip
+                    raise SurveyError(
+                        message,
+                        source=file.source,
+                        place=f"visit {visit.id}, {kind}",
+                        value=entry.name,
+                        allowed="each file once a visit",
+                    )
                 seen[key] = entry.name
 
 
@@ -243,8 +288,10 @@ def _copied_visits(readings: pd.DataFrame) -> tuple[str, ...]:
         values = rows[["x", "y", "value"]].sort_values(["x", "y", "value"], ignore_index=True)
         key = hash(values.round(6).to_numpy().tobytes())
         if len(rows) > 3 and key in seen:
-            notes.append(f"Visits {seen[key]} and {visit} hold the same values at the same places: "
-                         "one may be a copy of the other.")  # fmt: skip
+            notes.append(
+                f"Visits {seen[key]} and {visit} hold the same values at the same places: "
+                "one may be a copy of the other."
+            )
         seen.setdefault(key, str(visit))
     return tuple(notes)
 
@@ -281,14 +328,29 @@ def _records(
 
 
 def _empty(columns: tuple[str, ...]) -> pd.DataFrame:
-    numbers = {"x", "y", "value", "depth_mm", "temperature_c", "air_temperature_c", "air_rh_pct",
-               "direction_deg", "capacity"}  # fmt: skip
+    numbers = {
+        "x",
+        "y",
+        "value",
+        "depth_mm",
+        "temperature_c",
+        "air_temperature_c",
+        "air_rh_pct",
+        "direction_deg",
+        "capacity",
+    }
     counts = {"reading", "repeat", "test"}
     times = {"time", "drilled", "placed", "read"}
     kinds = {
-        name: "float" if name in numbers else "int" if name in counts
-        else "datetime64[us, UTC]" if name in times else "str" for name in columns
-    }  # fmt: skip
+        name: "float"
+        if name in numbers
+        else "int"
+        if name in counts
+        else "datetime64[us, UTC]"
+        if name in times
+        else "str"
+        for name in columns
+    }
     return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})
 
 

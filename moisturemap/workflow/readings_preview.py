@@ -89,12 +89,23 @@ class ReadingsPreview:
             "choices": list(self.choices),
             "sample": self.sample,
             "points": [
-                {"x": float(x), "y": float(y), "value": None if np.isnan(v) else float(v),
-                 "censored": c, "raw": r}
-                for x, y, v, c, r in zip(points["x"], points["y"], points["value"],
-                                         points["censored"], points["raw"], strict=True)
+                {
+                    "x": float(x),
+                    "y": float(y),
+                    "value": None if np.isnan(v) else float(v),
+                    "censored": c,
+                    "raw": r,
+                }
+                for x, y, v, c, r in zip(
+                    points["x"],
+                    points["y"],
+                    points["value"],
+                    points["censored"],
+                    points["raw"],
+                    strict=True,
+                )
             ],
-        }  # fmt: skip
+        }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -166,8 +177,10 @@ def _reread(
     table: Table, row: int, columns: Mapping[str, str], options: ReadingOptions
 ) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Read the table again with our own headings over the chosen columns, rows in their place."""
-    index = {name: [shown(c) for c in table.rows[row]].index(heading)
-             for name, heading in columns.items()}  # fmt: skip
+    index = {
+        name: [shown(c) for c in table.rows[row]].index(heading)
+        for name, heading in columns.items()
+    }
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "readings.csv"
         with copy.open("w", newline="", encoding="utf-8") as file:
@@ -177,9 +190,13 @@ def _reread(
             for line in table.rows[row + 1 :]:
                 writer.writerow([shown(line[i]) for i in index.values()])
         named = ReadingOptions(
-            coordinates=options.coordinates, layout="long", decimal=options.decimal,
-            zone=options.zone, day=options.day, name=table.source,
-        )  # fmt: skip
+            coordinates=options.coordinates,
+            layout="long",
+            decimal=options.decimal,
+            zone=options.zone,
+            day=options.day,
+            name=table.source,
+        )
         return read_readings(copy, named)
 
 

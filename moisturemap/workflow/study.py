@@ -105,8 +105,12 @@ class Study:
     @property
     def notes(self) -> tuple[str, ...]:
         """What was understood, mended or assumed on the way, in sentences."""
-        return (*self.survey.plan.notes, *self.survey.notes, *self.clean.notes,
-                *self.moisture.notes)  # fmt: skip
+        return (
+            *self.survey.plan.notes,
+            *self.survey.notes,
+            *self.clean.notes,
+            *self.moisture.notes,
+        )
 
 
 def study(

@@ -45,12 +45,20 @@ def _reading_row(typed: Mapping[str, Any], visit: str, instrument: Instrument) -
     raw = str(typed["raw"]).strip()
     value, censored = typed_value(raw, instrument, place=str(typed.get("label") or ""))
     return {
-        "visit": visit, "instrument": instrument.id, "x": float(typed["x"]),
-        "y": float(typed["y"]), "value": value, "raw": raw, "censored": censored,
-        "room": typed.get("room") or "", "label": typed.get("label") or "",
+        "visit": visit,
+        "instrument": instrument.id,
+        "x": float(typed["x"]),
+        "y": float(typed["y"]),
+        "value": value,
+        "raw": raw,
+        "censored": censored,
+        "room": typed.get("room") or "",
+        "label": typed.get("label") or "",
         "repeat": int(typed.get("repeat") or 0),
-        "time": typed.get("time"), "note": typed.get("note") or "", "source": "entered",
-    }  # fmt: skip
+        "time": typed.get("time"),
+        "note": typed.get("note") or "",
+        "source": "entered",
+    }
 
 
 def typed_value(raw: str, instrument: Instrument, *, place: str = "") -> tuple[float | None, str]:

@@ -31,8 +31,12 @@ def examine_typed(survey: Survey, typed: Mapping[str, Any], visit: str) -> dict[
     entry = entries_of(replace(survey, tests=tests))[0]
     findings = [asdict(one) for one in examine(entry, packaged_rules())]
     result = result_of(entry)
-    return {"findings": findings, "result": result.value, "how": result.how,
-            "unit": entry.method.quantity.unit}  # fmt: skip
+    return {
+        "findings": findings,
+        "result": result.value,
+        "how": result.how,
+        "unit": entry.method.quantity.unit,
+    }
 
 
 def _moment(value: Any) -> pd.Timestamp:

@@ -80,28 +80,42 @@ def summarise_comparison(comparison: VisitComparison) -> dict[str, Any]:
         "areas": records(drying.areas),
         "features": records(drying.features),
         "wet_areas": [
-            {"visit": one.visit, "area_m2": round(one.area_m2, 2), "low_m2": round(one.low_m2, 2),
-             "high_m2": round(one.high_m2, 2)}
+            {
+                "visit": one.visit,
+                "area_m2": round(one.area_m2, 2),
+                "low_m2": round(one.low_m2, 2),
+                "high_m2": round(one.high_m2, 2),
+            }
             for one in drying.wet_areas
         ],
         "forecasts": [
-            {"zone": one.zone, "basis": one.basis, "sentence": one.sentence,
-             "look_back": one.look_back}
+            {
+                "zone": one.zone,
+                "basis": one.basis,
+                "sentence": one.sentence,
+                "look_back": one.look_back,
+            }
             for one in drying.forecasts
         ],
         "air": records(drying.air),
         "drives": records(drying.drives),
-    }  # fmt: skip
+    }
 
 
 def summarise_placement(plan: EquipmentPlan) -> dict[str, Any]:
     """Return where machines should stand, in plain types, with the moves as a layer."""
     placement = plan.placement
     scores = [
-        {"kind": one.kind, "unit": one.unit, "today": _number(one.today),
-         "proposed": _number(one.proposed), "gain_pct": _number(one.gain_pct), "exact": one.exact}
+        {
+            "kind": one.kind,
+            "unit": one.unit,
+            "today": _number(one.today),
+            "proposed": _number(one.proposed),
+            "gain_pct": _number(one.gain_pct),
+            "exact": one.exact,
+        }
         for one in placement.scores
-    ]  # fmt: skip
+    ]
     return {
         "visit": plan.equipment_visit,
         "moves": collection(placement.moves) if len(placement.moves) else _empty(),

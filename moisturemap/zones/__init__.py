@@ -8,7 +8,16 @@ from moisturemap.zones.thinning import block_side, thin
 from moisturemap.zones.zones import ZONE_COLUMNS, WetLevel, WetZones
 
 __all__ = [
-    "ZONE_COLUMNS", "LevelOptions", "WetLevel", "WetZones", "ZoneOptions", "block_side",
-    "choose_wet_level", "excursion_function", "find_zones", "joint_threshold", "thin",
+    "ZONE_COLUMNS",
+    "LevelOptions",
+    "WetLevel",
+    "WetZones",
+    "ZoneOptions",
+    "block_side",
+    "choose_wet_level",
+    "excursion_function",
+    "find_zones",
+    "joint_threshold",
+    "thin",
     "tolerance_factor",
-]  # fmt: skip
+]

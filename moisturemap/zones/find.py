@@ -225,15 +225,23 @@ def _measured(
     low, high = _area_interval(index, catchment, scene)
     peak_room = surface.grid.room[row[top], column[top]]
     return {
-        "zone": zone_name(index), "room": scene.plan.rooms[peak_room].name,
-        "rooms": ", ".join(patch.rooms), "domain": patch.domain.key,
-        "area_m2": float(patch.geometry.area), "area_low_m2": low, "area_high_m2": high,
+        "zone": zone_name(index),
+        "room": scene.plan.rooms[peak_room].name,
+        "rooms": ", ".join(patch.rooms),
+        "domain": patch.domain.key,
+        "area_m2": float(patch.geometry.area),
+        "area_low_m2": low,
+        "area_high_m2": high,
         "sure_m2": float((cells & (scene.z >= scene.sure_score)).sum() * grid.spacing**2),
-        "peak": float(mean[row, column][top]), "peak_x": peak_x, "peak_y": peak_y,
-        "mean": average, "mean_sd": average_sd, "confidence": _confidence(cells, scene),
+        "peak": float(mean[row, column][top]),
+        "peak_x": peak_x,
+        "peak_y": peak_y,
+        "mean": average,
+        "mean_sd": average_sd,
+        "confidence": _confidence(cells, scene),
         "hint": source_hint(patch.geometry, (peak_x, peak_y), scene.plan, scene.flagged),
         "geometry": patch.geometry,
-    }  # fmt: skip
+    }
 
 
 def zone_name(index: int) -> str:

@@ -32,12 +32,22 @@ def source_hint(
         Anomalies with ``anomaly, kind, geometry``.
     """
     followed = [
-        *_followed(zone, [(_named(line.kind, line.name), line.geometry)
-                          for line in plan.lines_of("movement-joint", "day-joint")]),
-        *_followed(zone, [(f"the known service {line.name}".strip(), line.geometry)
-                          for line in plan.lines_of("known-service")]),
+        *_followed(
+            zone,
+            [
+                (_named(line.kind, line.name), line.geometry)
+                for line in plan.lines_of("movement-joint", "day-joint")
+            ],
+        ),
+        *_followed(
+            zone,
+            [
+                (f"the known service {line.name}".strip(), line.geometry)
+                for line in plan.lines_of("known-service")
+            ],
+        ),
         *_followed(zone, _flagged_lines(flagged)),
-    ]  # fmt: skip
+    ]
     found = [f"lies along {name} for {length:.1f} m" for name, length in followed]
     touch = _wall_touch(zone, peak, plan)
     if touch:

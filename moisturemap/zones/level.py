@@ -73,9 +73,10 @@ def choose_wet_level(
 
 def _stated(value: float) -> WetLevel:
     return WetLevel(
-        value, "stated",
+        value,
+        "stated",
         f"Wet level {value:g}: stated by the survey, on the scale of the relative readings.",
-    )  # fmt: skip
+    )
 
 
 def tolerance_factor(
@@ -137,9 +138,10 @@ def _from_reference(
     if own_df < 2 and noise_df < 2:
         words = "reading is" if count == 1 else "readings are"
         return WetLevel(
-            None, "none",
+            None,
+            "none",
             f"{count} dry reference {words} too few to set a margin: take at least 3, better 8.",
-        )  # fmt: skip
+        )
     pooled = float(np.sqrt((own_df * own**2 + noise_df * noise**2) / df))
     alone = own_df >= 2 and (noise_df == 0 or _exceeds(own, own_df, noise, noise_df))
     spread, spread_df = (own, own_df) if alone else (pooled, df)
@@ -151,12 +153,13 @@ def _from_reference(
     if noise_df:
         source += (" and " if source else "") + f"the repeat scatter of one reading {noise:.2g}"
     return WetLevel(
-        value, "dry-reference",
+        value,
+        "dry-reference",
         f"Wet level {value:.3g}: mean {mean:.3g} of {count} dry reference readings plus a margin "
         f"of {margin:.2g}, which is {factor:.2f} times {spread:.2g} (from {source}); with "
         f"{options.confidence:.0%} confidence at least {options.coverage:.0%} of single readings "
         "on floor like the reference lie below it.",
-    )  # fmt: skip
+    )
 
 
 def _exceeds(own: float, own_df: float, noise: float, noise_df: float) -> bool:
@@ -177,27 +180,36 @@ def _from_populations(
         count = max((one.values.size for one in samples), default=0)
         words = "1 reading is" if count == 1 else f"{count} readings are"
         return WetLevel(
-            None, "none",
+            None,
+            "none",
             f"No wet zone can be told apart: {UNSTATED}, and {words} too few to tell two "
             f"populations ({options.fewest_readings} needed).",
-        )  # fmt: skip
+        )
     varied = [one for one in enough if np.ptp(one.values) > 0]
     if not varied:
         value = float(enough[0].values[0])
         return WetLevel(
-            None, "none",
+            None,
+            "none",
             f"No wet zone can be told apart: every reading is {value:g}. Floor that is alike all "
             "over may be wet all over.",
-        )  # fmt: skip
+        )
     weighed = [
-        (one, population_evidence(
-            one.values, one.places, simulations=options.simulations,
-            significance=options.significance / len(varied), seed=options.seed,
-        ))
+        (
+            one,
+            population_evidence(
+                one.values,
+                one.places,
+                simulations=options.simulations,
+                significance=options.significance / len(varied),
+                seed=options.seed,
+            ),
+        )
         for one in varied
-    ]  # fmt: skip
-    sample, best = min(weighed, key=lambda pair: (not pair[1].two, pair[1].p_value,
-                                                  -pair[1].separation))  # fmt: skip
+    ]
+    sample, best = min(
+        weighed, key=lambda pair: (not pair[1].two, pair[1].p_value, -pair[1].separation)
+    )
     where = f" in {sample.name}" if sample.name and len(varied) > 1 else ""
     how = "two-populations" if best.two else "none"
     return WetLevel(best.level if best.two else None, how, _say(best, where))

@@ -108,9 +108,16 @@ def population_evidence(
         two = two and ratio - 3.0 * np.log(observed.size) > 10.0
     level = crossing(fit.weight[0], fit.mean[0], fit.sd[0])
     return PopulationEvidence(
-        two, level, ratio, p_value, separation, fit.weight[0], fit.mean[0], fit.sd[0],
+        two,
+        level,
+        ratio,
+        p_value,
+        separation,
+        fit.weight[0],
+        fit.mean[0],
+        fit.sd[0],
         places is not None,
-    )  # fmt: skip
+    )
 
 
 def _quantiles(samples: Array) -> Array:

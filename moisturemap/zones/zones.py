@@ -27,9 +27,23 @@ class WetLevel:
 
 
 ZONE_COLUMNS = (
-    "zone", "room", "rooms", "domain", "area_m2", "area_low_m2", "area_high_m2", "sure_m2", "peak",
-    "peak_x", "peak_y", "mean", "mean_sd", "confidence", "hint", "geometry",
-)  # fmt: skip
+    "zone",
+    "room",
+    "rooms",
+    "domain",
+    "area_m2",
+    "area_low_m2",
+    "area_high_m2",
+    "sure_m2",
+    "peak",
+    "peak_x",
+    "peak_y",
+    "mean",
+    "mean_sd",
+    "confidence",
+    "hint",
+    "geometry",
+)
 """``room`` is where the peak lies and ``rooms`` all it reaches; the area's interval comes from
 conditional draws; ``sure_m2`` lies in the surely wet set; ``peak`` is the highest mapped reading;
 ``mean`` and ``mean_sd`` are the block average; ``confidence`` is the probability that the zone

@@ -38,8 +38,9 @@ def invented_floor(count: int, seed: int):
     if rng.random() < 0.6:
         across = max(2, round(np.sqrt(count * width / depth)))
         along = max(2, round(count / across))
-        x, y = np.meshgrid((np.arange(across) + 0.5) * width / across,
-                           (np.arange(along) + 0.5) * depth / along)  # fmt: skip
+        x, y = np.meshgrid(
+            (np.arange(across) + 0.5) * width / across, (np.arange(along) + 0.5) * depth / along
+        )
         points = np.column_stack([x.ravel(), y.ravel()])
         points = points + rng.normal(0, 0.03, points.shape)
     else:
@@ -84,8 +85,10 @@ def main() -> None:
         ratio = np.sqrt(sum(f.error for f in floors) / sum(f.best_error for f in floors))
         error = 100 * covers.std() / np.sqrt(len(covers))
         tenth = 100 * np.quantile(covers, 0.1)
-        print(f"| {count} | {100 * covers.mean():.1f} +- {error:.1f} | {tenth:.0f} | {ratio:.3f} |",
-              flush=True)  # fmt: skip
+        print(
+            f"| {count} | {100 * covers.mean():.1f} +- {error:.1f} | {tenth:.0f} | {ratio:.3f} |",
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

@@ -30,10 +30,21 @@ DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "warehouse"
 def stagnant_recipe(rng: np.random.Generator) -> Recipe:
     """Draw a flood that dries, a corner that does not, a pipe, a growing leak."""
     corner = Wet(9.8, 7.8, rng.uniform(30, 42), rng.uniform(1.2, 1.9), rng.uniform(120, 400))
-    flood = Wet(rng.uniform(2.5, 4), rng.uniform(2.5, 5), rng.uniform(28, 38),
-                rng.uniform(1.5, 2.2), rng.uniform(8, 16))  # fmt: skip
-    leak = Wet(rng.uniform(7.0, 8.5), rng.uniform(1.5, 2.5), rng.uniform(8, 14), 0.8, 1e9,
-               rng.uniform(0.5, 1.0))  # fmt: skip
+    flood = Wet(
+        rng.uniform(2.5, 4),
+        rng.uniform(2.5, 5),
+        rng.uniform(28, 38),
+        rng.uniform(1.5, 2.2),
+        rng.uniform(8, 16),
+    )
+    leak = Wet(
+        rng.uniform(7.0, 8.5),
+        rng.uniform(1.5, 2.5),
+        rng.uniform(8, 14),
+        0.8,
+        1e9,
+        rng.uniform(0.5, 1.0),
+    )
     return Recipe(wets=(corner, flood, leak), pipe_x=5.5, days=(0.0, 7.0, 14.0))
 
 
@@ -75,8 +86,13 @@ def coverage(floors: int) -> None:
     for seed in range(floors):
         rng = np.random.default_rng([seed, 5])
         visits = int(rng.integers(3, 6))
-        wet = Wet(rng.uniform(3, 7), rng.uniform(3, 5), rng.uniform(28, 45), rng.uniform(1.3, 2.2),
-                  rng.uniform(20, 70))  # fmt: skip
+        wet = Wet(
+            rng.uniform(3, 7),
+            rng.uniform(3, 5),
+            rng.uniform(28, 45),
+            rng.uniform(1.3, 2.2),
+            rng.uniform(20, 70),
+        )
         # the meter drifts by what is assumed where nothing tells: 1 % of its scale
         drift = (0.0, *rng.normal(0.0, 1.0, visits - 1)) if seed % 2 else ()
         recipe = Recipe(
@@ -102,8 +118,10 @@ def coverage(floors: int) -> None:
             inside += one.low <= day <= one.high
             open_ended += math.isinf(one.high)
             widths.append((one.high - one.low) / day)
-    print(f"90 % forecast intervals hold the true day on {inside}/{total} = {inside / total:.1%}; "
-          f"no upper bound on {open_ended}; width/day median {np.median(widths):.2f}")  # fmt: skip
+    print(
+        f"90 % forecast intervals hold the true day on {inside}/{total} = {inside / total:.1%}; "
+        f"no upper bound on {open_ended}; width/day median {np.median(widths):.2f}"
+    )
 
 
 def true_day(floor: Invented, found, geometry) -> float:  # type: ignore[no-untyped-def]
@@ -133,8 +151,10 @@ def placement(cases: int) -> None:
         exact += choose(service, weight, count).value >= best - 1e-9
         cost = (way.max() * weight.sum() - best) / (way.max() * weight.sum() - rough)
         worst = min(worst, cost)
-    print(f"placement: proposed = enumerated optimum on {exact}/{cases}; greedy, random starts and "
-          f"exchange alone: mean way at worst {1 / worst - 1:.1%} longer")  # fmt: skip
+    print(
+        f"placement: proposed = enumerated optimum on {exact}/{cases}; greedy, random starts and "
+        f"exchange alone: mean way at worst {1 / worst - 1:.1%} longer"
+    )
 
 
 def speed() -> None:
@@ -144,8 +164,10 @@ def speed() -> None:
     compare_visits(survey, study=main_path)
     wall, cpu = time.perf_counter(), time.process_time()
     compare_visits(survey, study=main_path)
-    print(f"5 visits x {len(main_path.readings)} readings: {time.perf_counter() - wall:.1f} s, "
-          f"processor {time.process_time() - cpu:.1f} s")  # fmt: skip
+    print(
+        f"5 visits x {len(main_path.readings)} readings: {time.perf_counter() - wall:.1f} s, "
+        f"processor {time.process_time() - cpu:.1f} s"
+    )
 
 
 PARTS = {"stagnant": stagnant, "coverage": coverage, "placement": placement}

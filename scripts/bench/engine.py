@@ -26,14 +26,25 @@ Array = NDArray[np.float64]
 
 SIDE, NODES = 60.0, 2048
 VARIANCE, LENGTH, NOISE = 0.9, 10.0 / 3.0, 0.1
-CASES = ((441, 10_000), (2_500, 10_000), (10_000, 250_000), (100_000, 250_000),
-         (1_000_000, 1_000_000))  # fmt: skip
+CASES = (
+    (441, 10_000),
+    (2_500, 10_000),
+    (10_000, 250_000),
+    (100_000, 250_000),
+    (1_000_000, 1_000_000),
+)
 LATTICE = 1000
 LIMITS = {
-    "ours": 10**7, "ours exact": 2_500, "ours lattice": 10**7, "pykrige": 2_500,
-    "pykrige window 16": 10_000, "gstools": 2_500, "scikit-learn": 2_500, "nearest 32": 100_000,
+    "ours": 10**7,
+    "ours exact": 2_500,
+    "ours lattice": 10**7,
+    "pykrige": 2_500,
+    "pykrige window 16": 10_000,
+    "gstools": 2_500,
+    "scikit-learn": 2_500,
+    "nearest 32": 100_000,
     "gstat nmax 32": 100_000,
-}  # fmt: skip
+}
 """Most readings each engine is asked for; beyond, it needs hours or more memory than there is."""
 
 
@@ -63,10 +74,12 @@ def make_case(field: Array, readings: int, cells: int, lattice: bool, file: Path
         line = np.linspace(0, NODES - 1, round(np.sqrt(cells))).astype(int)
         cell_row, cell_column = (part.ravel() for part in np.meshgrid(line, line))
     np.savez(
-        file, points=np.column_stack([row, column]) * step,
+        file,
+        points=np.column_stack([row, column]) * step,
         values=field[row, column] + np.sqrt(NOISE) * rng.standard_normal(len(row)),
-        cells=np.column_stack([cell_row, cell_column]) * step, truth=field[cell_row, cell_column],
-    )  # fmt: skip
+        cells=np.column_stack([cell_row, cell_column]) * step,
+        truth=field[cell_row, cell_column],
+    )
 
 
 def ours(points: Array, values: Array, cells: Array, engine: str = "auto") -> tuple[Array, Array]:
@@ -80,9 +93,12 @@ def pykrige(points: Array, values: Array, cells: Array, window: int = 0) -> tupl
     from pykrige.ok import OrdinaryKriging
 
     kriging = OrdinaryKriging(
-        *points.T, values, variogram_model="exponential", exact_values=False,
+        *points.T,
+        values,
+        variogram_model="exponential",
+        exact_values=False,
         variogram_parameters={"psill": VARIANCE, "range": 3 * LENGTH, "nugget": NOISE},
-    )  # fmt: skip
+    )
     options = {"backend": "C", "n_closest_points": window} if window else {"backend": "vectorized"}
     mean, variance = kriging.execute("points", *cells.T, **options)
     return np.asarray(mean), np.sqrt(np.maximum(np.asarray(variance) - NOISE, 0.0))
@@ -92,9 +108,12 @@ def gstools(points: Array, values: Array, cells: Array) -> tuple[Array, Array]:
     import gstools
 
     kriging = gstools.krige.Ordinary(
-        gstools.Exponential(dim=2, var=VARIANCE, len_scale=LENGTH), points.T, values,
-        cond_err=NOISE, exact=False,
-    )  # fmt: skip
+        gstools.Exponential(dim=2, var=VARIANCE, len_scale=LENGTH),
+        points.T,
+        values,
+        cond_err=NOISE,
+        exact=False,
+    )
     mean, variance = kriging(cells.T)
     return np.asarray(mean), np.sqrt(np.maximum(variance, 0.0))
 
@@ -106,8 +125,9 @@ def scikit_learn(points: Array, values: Array, cells: Array) -> tuple[Array, Arr
     kernel = ConstantKernel(VARIANCE, "fixed") * Matern(LENGTH, "fixed", nu=0.5)
     process = GaussianProcessRegressor(kernel, alpha=NOISE, optimizer=None)
     process.fit(points, values - values.mean())
-    parts = [process.predict(cells[i : i + 5000], return_std=True)
-             for i in range(0, len(cells), 5000)]  # fmt: skip
+    parts = [
+        process.predict(cells[i : i + 5000], return_std=True) for i in range(0, len(cells), 5000)
+    ]
     mean = np.concatenate([part[0] for part in parts]) + values.mean()
     return mean, np.concatenate([part[1] for part in parts])
 
@@ -173,12 +193,17 @@ def run_one(engine: str, file: Path) -> None:
     mean, sd = ENGINES[engine](points, values, cells)
     seconds, wall = processor_seconds() - before, time.perf_counter() - wall
     error = np.abs(mean - truth)
-    print(json.dumps({
-        "seconds": seconds, "wall": wall,
-        "memory_mb": peak_megabytes(),
-        "rmse": float(np.sqrt(np.mean(error**2))),
-        "coverage": float(np.mean(error <= 1.6448536 * sd)),
-    }))  # fmt: skip
+    print(
+        json.dumps(
+            {
+                "seconds": seconds,
+                "wall": wall,
+                "memory_mb": peak_megabytes(),
+                "rmse": float(np.sqrt(np.mean(error**2))),
+                "coverage": float(np.mean(error <= 1.6448536 * sd)),
+            }
+        )
+    )
 
 
 def peak_megabytes() -> float:
@@ -200,8 +225,9 @@ def processor_seconds() -> float:
     """Processor seconds of this process and of those it started."""
     import resource
 
-    own, children = (resource.getrusage(who)
-                     for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))  # fmt: skip
+    own, children = (
+        resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+    )
     return own.ru_utime + own.ru_stime + children.ru_utime + children.ru_stime
 
 
@@ -226,8 +252,10 @@ def main() -> None:
         run_one(arguments.run[0], Path(arguments.run[1]))
         return
     only = {name.strip() for name in arguments.only.split(",") if name.strip()}
-    lines = ["| readings -> cells | engine | seconds | x ours | memory MB | RMSE | coverage % |",
-             "|---|---|---|---|---|---|---|"]  # fmt: skip
+    lines = [
+        "| readings -> cells | engine | seconds | x ours | memory MB | RMSE | coverage % |",
+        "|---|---|---|---|---|---|---|",
+    ]
     print("\n".join(lines), flush=True)
     field = make_field()
     cases = [(n, m, False) for n, m in CASES if n <= arguments.largest]

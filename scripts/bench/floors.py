@@ -61,10 +61,16 @@ def score_readings(floor: SyntheticFloor, result: Study, tally: Tally) -> None:
     flagged = result.readings["anomaly"].to_numpy() != ""
     local = np.isin(cause, LOCAL)
     strong, plain, clean = local & (off >= 4), local & (off >= 2), off < 1
-    tally.add(strong=strong.sum(), strong_found=(strong & flagged).sum(), flagged=flagged.sum(),
-              plain=plain.sum(), plain_found=(plain & flagged).sum(), clean=clean.sum(),
-              clean_flagged=(clean & flagged).sum(),
-              false_plain=(flagged & (off < 2)).sum())  # fmt: skip
+    tally.add(
+        strong=strong.sum(),
+        strong_found=(strong & flagged).sum(),
+        flagged=flagged.sum(),
+        plain=plain.sum(),
+        plain_found=(plain & flagged).sum(),
+        clean=clean.sum(),
+        clean_flagged=(clean & flagged).sum(),
+        false_plain=(flagged & (off < 2)).sum(),
+    )
     for kind in ("pipe", "plate", "box", "stray"):
         for place, (low, high) in enumerate(CLASSES):
             of = strong & (cause == kind) & (off >= low) & (off < high)
@@ -85,8 +91,11 @@ def score_map(floor: SyntheticFloor, result: Study, tally: Tally) -> None:
     tally.note("rmse", float(np.sqrt(np.mean((truth - mean)[known] ** 2))))
     wet = floor.wet(cells)
     union = shapely.union_all(result.zones.geometry.to_numpy()) if len(result.zones) else None
-    drawn = (np.zeros(len(cells), dtype=bool) if union is None
-             else shapely.covers(union, shapely.points(cells)))  # fmt: skip
+    drawn = (
+        np.zeros(len(cells), dtype=bool)
+        if union is None
+        else shapely.covers(union, shapely.points(cells))
+    )
     area = wet.sum() * grid.spacing**2
     if area >= LEAST_WET:
         tally.note("iou", float((wet & drawn).sum() / (wet | drawn).sum()))
@@ -104,13 +113,21 @@ def score_holes(floor: SyntheticFloor, result: Study, tally: Tally) -> None:
     truth = floor.truth(result.moisture.grid.centres())
     at = floor.truth(holes[["x", "y"]].to_numpy(dtype=float))
     tally.add(hit=bool((at >= np.quantile(truth, 0.95)).any()))
-    flagged = [shape for shape, kind in zip(result.anomalies.geometry, result.anomalies["kind"],
-                                            strict=True) if kind != "mesh"]  # fmt: skip
+    flagged = [
+        shape
+        for shape, kind in zip(result.anomalies.geometry, result.anomalies["kind"], strict=True)
+        if kind != "mesh"
+    ]
     for hole in holes.geometry:
         tally.add(holes=1)
         tally.add(too_near=any(hole.distance(shape) < CLEARANCE - 1e-9 for shape in flagged))
-        tally.add(near_truth=any(hole.distance(one.geometry) < CLEARANCE for one in floor.services
-                                 if one.kind in ("pipe", "loop", "plate", "box")))  # fmt: skip
+        tally.add(
+            near_truth=any(
+                hole.distance(one.geometry) < CLEARANCE
+                for one in floor.services
+                if one.kind in ("pipe", "loop", "plate", "box")
+            )
+        )
 
 
 def score_floor(seed: int) -> Tally:
@@ -159,30 +176,53 @@ def report(tally: Tally, floors: int) -> list[str]:
         ("recall, readings off by at least 4 noise sd", f"{recall:.3f}", ""),
         ("precision, readings off by less than 1 noise sd count as false", f"{precision:.3f}", ""),
         ("F1", f"{_f1(recall, precision):.3f}", ">= 0.85"),
-        ("recall / precision / F1 with one line at 2 noise sd",
-         f"{plain:.3f} / {exact:.3f} / {_f1(plain, exact):.3f}", ""),
+        (
+            "recall / precision / F1 with one line at 2 noise sd",
+            f"{plain:.3f} / {exact:.3f} / {_f1(plain, exact):.3f}",
+            "",
+        ),
         ("clean readings lost", f"{_share(c['clean_flagged'], c['clean']):.2%}", "<= 5 %"),
-        ("floors with nothing embedded where something is flagged",
-         f"{c['calm_with_find']} of {c['calm']}", "<= 5 %"),
+        (
+            "floors with nothing embedded where something is flagged",
+            f"{c['calm_with_find']} of {c['calm']}",
+            "<= 5 %",
+        ),
         ("coverage of the 90 % interval, all cells", f"{mean['coverage']:.3f}", "0.88 to 0.92"),
         ("rmse of the surface, reading units", f"{mean['rmse']:.2f}", ""),
-        ("wet zone overlap with truth (IoU), mean and median",
-         f"{mean['iou']:.3f}, {np.median(tally.lists['iou']):.3f}", ">= 0.8"),
-        ("relative area error, median absolute",
-         f"{np.median(np.abs(tally.lists['area'])):.1%}", ""),
-        ("floors without a wet zone where one is drawn",
-         f"{c['dry_with_zone']} of {c['dry_floors']}", ""),
+        (
+            "wet zone overlap with truth (IoU), mean and median",
+            f"{mean['iou']:.3f}, {np.median(tally.lists['iou']):.3f}",
+            ">= 0.8",
+        ),
+        (
+            "relative area error, median absolute",
+            f"{np.median(np.abs(tally.lists['area'])):.1%}",
+            "",
+        ),
+        (
+            "floors without a wet zone where one is drawn",
+            f"{c['dry_with_zone']} of {c['dry_floors']}",
+            "",
+        ),
         ("wettest twentieth hit", f"{_share(c['hit'], c['plans']):.1%} of {c['plans']}", ">= 95 %"),
         ("plans without a hole", f"{c['empty_plans']}", ""),
         ("holes nearer than 0.3 m to anything flagged", f"{c['too_near']} of {c['holes']}", "0"),
-        ("holes nearer than 0.3 m to something embedded, flagged or not",
-         f"{c['near_truth']} of {c['holes']}", ""),
+        (
+            "holes nearer than 0.3 m to something embedded, flagged or not",
+            f"{c['near_truth']} of {c['holes']}",
+            "",
+        ),
         ("CPU time of a study, mean", f"{mean['seconds']:.2f} s", ""),
-    ]  # fmt: skip
+    ]
     lines = ["| what | result | target |", "|---|---|---|"]
     lines += [f"| {name} | {value} | {target} |" for name, value, target in rows]
-    lines += ["", "Recall by kind and by how far the reading is off:", "",
-              "| kind | 4 to 6 noise sd | 6 to 8 | 8 and more |", "|---|---|---|---|"]  # fmt: skip
+    lines += [
+        "",
+        "Recall by kind and by how far the reading is off:",
+        "",
+        "| kind | 4 to 6 noise sd | 6 to 8 | 8 and more |",
+        "|---|---|---|---|",
+    ]
     for kind in ("pipe", "plate", "box", "stray"):
         cells = []
         for place in range(len(CLASSES)):

@@ -23,8 +23,9 @@ from moisturemap.workflow import Study, StudyOptions, read_survey, study
 from moisturemap.workflow.live_map import LiveMap
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "warehouse"
-BUSY = FloorRecipe(plumes=("edge", "burst"), pipes=1, bent_pipes=1, plates=1, strays=2,
-                   repeat_share=0.05)  # fmt: skip
+BUSY = FloorRecipe(
+    plumes=("edge", "burst"), pipes=1, bent_pipes=1, plates=1, strays=2, repeat_share=0.05
+)
 FLOORS = {
     "rectangle": replace(BUSY, width=8.0, depth=6.0, spacing=0.315),
     "L": replace(BUSY, outline="l-shape", width=9.0, depth=7.0, spacing=0.31),
@@ -77,10 +78,16 @@ def again(name: str, result: Study, repeats: int) -> None:
     options = MappingOptions(earlier=result.moisture)
     surface = result.moisture
     spent = quickest(
-        lambda: map_readings(result.readings, result.clean, result.survey.plan, result.domains,
-                             surface.grid, options=options),
+        lambda: map_readings(
+            result.readings,
+            result.clean,
+            result.survey.plan,
+            result.domains,
+            surface.grid,
+            options=options,
+        ),
         repeats,
-    )  # fmt: skip
+    )
     row(f"{name}: mapped again", len(result.readings), spent)
     live = LiveMap()
     spent = quickest(lambda: live.draw(result.survey, result.visit.id), repeats)

@@ -43,8 +43,12 @@ PATIENCE = 600
 def ask(running: Program, path: str, body: object = None, method: str | None = None) -> dict:
     """Ask the app for JSON."""
     data = None if body is None else json.dumps(body).encode()
-    request = urllib.request.Request(f"{running.address}api/{path}", data, method=method,
-                                     headers={"Content-Type": "application/json"})  # fmt: skip
+    request = urllib.request.Request(
+        f"{running.address}api/{path}",
+        data,
+        method=method,
+        headers={"Content-Type": "application/json"},
+    )
     return json.load(urllib.request.urlopen(request, timeout=PATIENCE))
 
 
@@ -55,8 +59,11 @@ def make_job(running: Program, count: int) -> str:
     ask(running, "projects", {"name": name, "who": "bench"})
     job = f"projects/Hall%20{count}"
     hall = {"name": "hall", "rings": [[[0, 0], [side, 0], [side, side], [0, side]]]}
-    plan = {"plan": {"rooms": [hall], "lines": []}, "who": "bench",
-            "revision": ask(running, f"{job}/plan")["revision"]}  # fmt: skip
+    plan = {
+        "plan": {"rooms": [hall], "lines": []},
+        "who": "bench",
+        "revision": ask(running, f"{job}/plan")["revision"],
+    }
     ask(running, f"{job}/plan", plan, "PUT")
     ask(running, f"{job}/visits", {"id": "v1", "who": "bench"})
     ask(running, f"{job}/instruments", {"id": "m", "scale": [0, 100], "who": "bench"})
@@ -66,8 +73,12 @@ def make_job(running: Program, count: int) -> str:
         value = 40 + 20 * math.sin(x / 9) * math.cos(y / 12) + noise.gauss(0, 2)
         typed.append({"x": x, "y": y, "raw": f"{value:.1f}"})
     for first in range(0, len(typed), 5000):
-        body = {"visit": "v1", "instrument": "m", "who": "bench",
-                "readings": typed[first : first + 5000]}  # fmt: skip
+        body = {
+            "visit": "v1",
+            "instrument": "m",
+            "who": "bench",
+            "readings": typed[first : first + 5000],
+        }
         ask(running, f"{job}/readings", body)
     return name
 

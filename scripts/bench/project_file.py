@@ -63,8 +63,10 @@ def reports(survey: Survey, folder: Path) -> None:
     found = judge_or_map(survey)
     for kind in ("pdf", "docx", "html"):
         path = folder / f"report.{kind}"
-        timed(f"report as {kind}", lambda path=path: write_report(
-            found.study, path, decision=found.decision))  # fmt: skip
+        timed(
+            f"report as {kind}",
+            lambda path=path: write_report(found.study, path, decision=found.decision),
+        )
 
 
 if __name__ == "__main__":

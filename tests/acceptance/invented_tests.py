@@ -25,21 +25,44 @@ def probe(name: str = "P1", deviation: float = 0.4) -> Instrument:
         for days in (-1, 1)
         for hour, (salt, value) in enumerate((("NaCl", 75.47), ("KCl", 85.11)))
     )
-    return Instrument(name, "rh-probe", serial="S-17", certificate="C-204", uncertainty=1.5,
-                      checks=checks, calibrated=date(2025, 9, 1))  # fmt: skip
+    return Instrument(
+        name,
+        "rh-probe",
+        serial="S-17",
+        certificate="C-204",
+        uncertainty=1.5,
+        checks=checks,
+        calibrated=date(2025, 9, 1),
+    )
 
 
 def good_test(number: int, x: float, y: float, value: float = 78.0, **changes: object) -> dict:
     """A test by the book, 40 % deep, read 26 h after drilling."""
     made = {
-        "test": number, "visit": "v1", "hole": f"H{number}", "x": x, "y": y,
-        "method": "in-situ-rh", "depth_mm": 60.0, "value": value, "unit": "%RH",
-        "temperature_c": 20.0, "slab_temperature_c": 20.1, "air_temperature_c": 21.0,
-        "air_rh_pct": 48.0, "drilled": READ - timedelta(hours=27),
-        "lined": READ - timedelta(hours=26), "placed": READ - timedelta(hours=26), "read": READ,
-        "drift_pct": 0.4, "conditioned_hours": 72.0, "instrument": "P1", "note": "",
-        "source": "tests.csv", "row": str(number + 1),
-    }  # fmt: skip
+        "test": number,
+        "visit": "v1",
+        "hole": f"H{number}",
+        "x": x,
+        "y": y,
+        "method": "in-situ-rh",
+        "depth_mm": 60.0,
+        "value": value,
+        "unit": "%RH",
+        "temperature_c": 20.0,
+        "slab_temperature_c": 20.1,
+        "air_temperature_c": 21.0,
+        "air_rh_pct": 48.0,
+        "drilled": READ - timedelta(hours=27),
+        "lined": READ - timedelta(hours=26),
+        "placed": READ - timedelta(hours=26),
+        "read": READ,
+        "drift_pct": 0.4,
+        "conditioned_hours": 72.0,
+        "instrument": "P1",
+        "note": "",
+        "source": "tests.csv",
+        "row": str(number + 1),
+    }
     return {**made, **changes}
 
 
@@ -50,9 +73,14 @@ def floor(tests: list[dict], **changes: object) -> Survey:
         if name in frame:
             frame[name] = pd.to_datetime(frame[name], utc=True)
     survey = Survey(
-        "invented shop", FloorPlan((Room("shop", box(0, 0, 8, 6), SLAB),)), {"P1": probe()},
-        (Visit("v1", READ),), pd.DataFrame(), frame, limit=LIMIT,
-    )  # fmt: skip
+        "invented shop",
+        FloorPlan((Room("shop", box(0, 0, 8, 6), SLAB),)),
+        {"P1": probe()},
+        (Visit("v1", READ),),
+        pd.DataFrame(),
+        frame,
+        limit=LIMIT,
+    )
     return replace(survey, **changes)
 
 
@@ -67,9 +95,17 @@ def good_tests(**changes: object) -> list[dict]:
 
 def surface_test(number: int, x: float, y: float, method: str, **changes: object) -> dict:
     """A test made on the surface, with no hole: 96 h in place, heating off, surface bare."""
-    made = {"method": method, "depth_mm": None, "drilled": None, "lined": None, "drift_pct": None,
-            "placed": READ - timedelta(hours=96), "heating_off_hours": 120.0,
-            "surface_bare": True, "open_hours": 30.0}  # fmt: skip
+    made = {
+        "method": method,
+        "depth_mm": None,
+        "drilled": None,
+        "lined": None,
+        "drift_pct": None,
+        "placed": READ - timedelta(hours=96),
+        "heating_off_hours": 120.0,
+        "surface_bare": True,
+        "open_hours": 30.0,
+    }
     return good_test(number, x, y, **{**made, **changes})
 
 

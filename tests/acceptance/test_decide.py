@@ -19,7 +19,7 @@ from invented_tests import (
     probe,
     surface_test,
     tool,
-)  # fmt: skip
+)
 from shapely.geometry import box
 
 from moisturemap.acceptance import DecideOptions, decide, emission_rate
@@ -263,12 +263,22 @@ def test_a_room_may_have_its_own_limit():
 def test_a_later_reading_of_the_same_hole_takes_its_place():
     """The hole that failed a month ago and passes now is judged by the reading now."""
     month = timedelta(days=30)
-    early = {name: value - month for name, value in good_test(1, *AROUND[0]).items()
-             if name in ("drilled", "lined", "placed", "read")}  # fmt: skip
+    early = {
+        name: value - month
+        for name, value in good_test(1, *AROUND[0]).items()
+        if name in ("drilled", "lined", "placed", "read")
+    }
     old = {**good_test(9, *AROUND[0], value=91.0, hole="H1"), **early}
-    instruments = {"P1": replace(probe(), checks=tuple(
-        replace(one, when=one.when - shift) for shift in (month, timedelta()) for one in
-        probe().checks))}  # fmt: skip
+    instruments = {
+        "P1": replace(
+            probe(),
+            checks=tuple(
+                replace(one, when=one.when - shift)
+                for shift in (month, timedelta())
+                for one in probe().checks
+            ),
+        )
+    }
     decision = decide(floor([old, *good_tests()], instruments=instruments))
     assert decision.verdict == "meets"
     assert "takes its place" in decision.tests["why"][0]
@@ -304,8 +314,9 @@ def test_mver_in_grams_is_held_against_a_limit_in_pounds():
 def test_carbide_follows_from_masses():
     """0.8 g of water in 50 g is 1.6 CM-%."""
     limit = Limit("carbide", 2.0, "CM-%", "data sheet")
-    test = surface_test(1, 0.6, 3, "carbide", value=None, unit="CM-%", sample_mass_g=50.0,
-                        water_mass_g=0.8)  # fmt: skip
+    test = surface_test(
+        1, 0.6, 3, "carbide", value=None, unit="CM-%", sample_mass_g=50.0, water_mass_g=0.8
+    )
     decision = decide(floor([test], limit=limit, instruments=tool("carbide")))
     assert decision.tests["value"][0] == pytest.approx(1.6)
     assert decision.tests["verdict"][0] == "meets"
@@ -325,8 +336,15 @@ def test_statements_never_say_safe_or_passed():
     """Words of the decision keep to meets, exceeds and not proven."""
     for survey in (floor(good_tests()), floor(good_tests(value=88.0))):
         decision = decide(survey)
-        said = " ".join([decision.sentence, *decision.reasons, *decision.next_steps,
-                         *decision.statements, decision.proof]).casefold()  # fmt: skip
+        said = " ".join(
+            [
+                decision.sentence,
+                *decision.reasons,
+                *decision.next_steps,
+                *decision.statements,
+                decision.proof,
+            ]
+        ).casefold()
         assert " safe" not in said
         assert "scan is comparative" in said
 

@@ -65,10 +65,12 @@ def folder(path: Path, value: str = "80,1", lined: str = "2026-03-06 09:10") -> 
     (path / "survey.toml").write_text(SETTINGS, encoding="utf-8")
     (path / "plan.wkt").write_text("POLYGON((0 0,8 0,8 6,0 6,0 0))\n", encoding="utf-8")
     rows = [
-        HEAD, row("H1", "0,6", "3", "78,2"), row("H2", "7,4", "3", "79,0"),
+        HEAD,
+        row("H1", "0,6", "3", "78,2"),
+        row("H2", "7,4", "3", "79,0"),
         row("H3", "4", "0,6", "77,4"),
         row("H4", "4", "5,4", value, f"{lined.replace(':10', ':00')};{lined}"),
-    ]  # fmt: skip
+    ]
     (path / "tests.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
     return read_survey(path)
 

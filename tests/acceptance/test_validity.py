@@ -59,8 +59,9 @@ def test_the_edition_followed_sets_the_wait():
 
 def test_a_probe_two_degrees_warm_is_invalid():
     """A probe 2 C warmer than the concrete reads some 10 %RH low."""
-    found = only(good_test(1, 0.6, 3, temperature_c=20.0, probe_temperature_c=22.0),
-                 "rh-probe-temperature")  # fmt: skip
+    found = only(
+        good_test(1, 0.6, 3, temperature_c=20.0, probe_temperature_c=22.0), "rh-probe-temperature"
+    )
     assert found.effect == "invalid"
     assert "is 2 C, at most 1 C" in found.sentence
     assert "5 %RH" in found.sentence
@@ -107,8 +108,11 @@ def test_a_failed_check_marks_every_result_it_touches():
 def test_a_missing_check_after_the_job_is_a_remark():
     """A check after shows that the probe stayed right; its lack is said."""
     before = tuple(one for one in probe().checks if one.when < READ)
-    found = only(good_test(1, 0.6, 3), "probe-checked-after",
-                 instruments={"P1": replace(probe(), checks=before)})  # fmt: skip
+    found = only(
+        good_test(1, 0.6, 3),
+        "probe-checked-after",
+        instruments={"P1": replace(probe(), checks=before)},
+    )
     assert found.effect == "remark"
 
 
@@ -190,8 +194,9 @@ def test_a_pin_reading_in_concrete_is_comparative_only():
 
 def test_oven_temperature_for_gypsum_is_forty_degrees():
     """At 105 C gypsum gives off its crystal water."""
-    test = good_test(1, 0.6, 3, method="oven-dry", value=0.4, unit="mass-%",
-                     drying_temperature_c=105.0)  # fmt: skip
+    test = good_test(
+        1, 0.6, 3, method="oven-dry", value=0.4, unit="mass-%", drying_temperature_c=105.0
+    )
     plan = with_slab(replace(SLAB, base="anhydrite screed"))
     assert "crystal water" in only(test, "oven-gypsum", plan=plan).sentence
 
@@ -199,8 +204,9 @@ def test_oven_temperature_for_gypsum_is_forty_degrees():
 def test_an_unknown_salt_is_said_to_be_unusable():
     """A check against something without a known value shows nothing."""
     check = InstrumentCheck(READ - timedelta(days=1), "wet cloth", 99.0)
-    decision = decide(floor([good_test(1, 0.6, 3)], instruments={"P1": replace(probe(),
-                                                                checks=(check,))}))  # fmt: skip
+    decision = decide(
+        floor([good_test(1, 0.6, 3)], instruments={"P1": replace(probe(), checks=(check,))})
+    )
     assert list(decision.checks["result"]) == ["unusable"]
     assert decision.tests["standing"][0] == "invalid"
 
@@ -232,7 +238,8 @@ def book_of(text: str, tmp_path) -> RuleBook:
 
 def test_a_users_file_changes_adds_and_drops_rules(tmp_path):
     """A country asks for 48 h, at least 15 C in the slab, and no drift."""
-    book = book_of("""
+    book = book_of(
+        """
         [[rule]]
         id = "f2170-wait-24"
         at_least = 48
@@ -249,7 +256,9 @@ def test_a_users_file_changes_adds_and_drops_rules(tmp_path):
         document = "invented national guide"
         source = "its page 3"
         sureness = "seen"
-    """, tmp_path)  # fmt: skip
+    """,
+        tmp_path,
+    )
     found = examine(entries_of(floor([good_test(1, 0.6, 3)]))[0], book)
     assert {one.rule for one in found} == {"f2170-wait-24", "slab-warm"}
     assert "at least 48 h" in next(one.sentence for one in found if one.rule == "f2170-wait-24")

@@ -85,11 +85,22 @@ def test_a_lone_value_whose_repeats_agree_is_a_spot():
 def readings_of(x, y, value) -> CleanReadings:
     """Clean readings of one room from bare arrays."""
     _, index = np.unique(np.column_stack([x, y]), axis=0, return_inverse=True)
-    frame = pd.DataFrame({"reading": np.arange(1, len(x) + 1), "x": x, "y": y, "value": value,
-                          "room": "hall", "domain": "D1", "flag": "clear", "reason": "",
-                          "spot": index.ravel()})  # fmt: skip
-    pooled = frame.groupby("spot").agg(x=("x", "first"), y=("y", "first"), value=("value", "mean"),
-                                       n=("value", "size"))  # fmt: skip
+    frame = pd.DataFrame(
+        {
+            "reading": np.arange(1, len(x) + 1),
+            "x": x,
+            "y": y,
+            "value": value,
+            "room": "hall",
+            "domain": "D1",
+            "flag": "clear",
+            "reason": "",
+            "spot": index.ravel(),
+        }
+    )
+    pooled = frame.groupby("spot").agg(
+        x=("x", "first"), y=("y", "first"), value=("value", "mean"), n=("value", "size")
+    )
     pooled = pooled.reset_index().assign(censored="", room="hall", domain="D1")
     readings = gpd.GeoDataFrame(frame, geometry=gpd.points_from_xy(x, y))
     return CleanReadings(Visit("v1"), Instrument("s"), readings, pooled, None, 0, 1.0)

@@ -51,8 +51,12 @@ def test_ridges_that_meet_at_a_corner_are_one_bent_line():
 
 def test_four_ridges_round_a_square_stay_an_open_line():
     """A ring is cut once rather than lost."""
-    sides = [Ridge((1, 0), 0.0, 2, 0.1), Ridge((2, 1), np.pi / 2, 2, 0.1),
-             Ridge((1, 2), 0.0, 2, 0.1), Ridge((0, 1), np.pi / 2, 2, 0.1)]  # fmt: skip
+    sides = [
+        Ridge((1, 0), 0.0, 2, 0.1),
+        Ridge((2, 1), np.pi / 2, 2, 0.1),
+        Ridge((1, 2), 0.0, 2, 0.1),
+        Ridge((0, 1), np.pi / 2, 2, 0.1),
+    ]
     lines = link_bends(sides, 0.25)
     assert sum(len(order) for order, _ in lines) == 4
     assert len(lines) == 1

@@ -22,14 +22,16 @@ def test_one_visit_tells_nothing(searched):
     assert (found.table["persistence"] == "").all()
 
 
-@pytest.mark.parametrize(("change", "expected"), [(0.0, 18.0), (-3.0, 3.95), (-6.0, 0.37),
-                                                  (-9.0, 0.015)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("change", "expected"), [(0.0, 18.0), (-3.0, 3.95), (-6.0, 0.37), (-9.0, 0.015)]
+)
 def test_the_likelihood_ratio_weighs_no_change_against_drying(change, expected):
     """Normal densities worked by hand: N(0, 2.83) against N(-12, sqrt(4.8^2 + 2.83^2))."""
     ratio = likelihood_ratio(change, 2.83, 12.0)
     by_hand = (
-        np.exp(-0.5 * (change / 2.83) ** 2) / 2.83
+        np.exp(-0.5 * (change / 2.83) ** 2)
+        / 2.83
         / (np.exp(-0.5 * ((change + 12) / np.hypot(4.8, 2.83)) ** 2) / np.hypot(4.8, 2.83))
-    )  # fmt: skip
+    )
     assert ratio == pytest.approx(by_hand)
     assert ratio == pytest.approx(expected, rel=0.25)

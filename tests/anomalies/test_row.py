@@ -39,7 +39,8 @@ def test_scattered_readings_have_no_rows():
 
 def test_the_search_reports_a_shifted_row(searched):
     """As a remark, with the room and the way back."""
-    floor, found = searched(seed=2, trend=(9.0, 0.0), base=40.0, shifted_row=True, texture_sd=1.0,
-                            noise_sd=0.6)  # fmt: skip
+    floor, found = searched(
+        seed=2, trend=(9.0, 0.0), base=40.0, shifted_row=True, texture_sd=1.0, noise_sd=0.6
+    )
     place = floor.survey.readings.loc[floor.cause == "shifted", "y"].iloc[0]
     assert any(f"y = {place:.2f} m" in remark for remark in found.remarks)

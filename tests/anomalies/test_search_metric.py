@@ -35,8 +35,9 @@ def test_segments_of_the_bank_are_the_straight_ridges_they_claim():
     chosen = np.flatnonzero(bank.family == SEGMENT)[::97]
     for index in chosen:
         row = bank.weights[index].toarray().ravel()
-        plain = segment_weights(points, bank.centre[index], bank.angle[index], bank.width[index],
-                                bank.length[index])  # fmt: skip
+        plain = segment_weights(
+            points, bank.centre[index], bank.angle[index], bank.width[index], bank.length[index]
+        )
         both = (row > 0) & (plain > 0)
         assert np.allclose(row[both], plain[both])
         assert both.sum() >= 0.6 * (plain > 0).sum()
@@ -51,8 +52,9 @@ def test_p_takes_out_a_constant_and_its_diagonal_is_one_over_the_leave_one_out_v
     values = draw(points, 1)
     keep = np.arange(30) != 11
     matrix = FLOOR.between(points, points) + np.diag(noise)
-    bordered = np.block([[matrix[np.ix_(keep, keep)], np.ones((29, 1))],
-                         [np.ones((1, 29)), np.zeros((1, 1))]])  # fmt: skip
+    bordered = np.block(
+        [[matrix[np.ix_(keep, keep)], np.ones((29, 1))], [np.ones((1, 29)), np.zeros((1, 1))]]
+    )
     right = np.append(matrix[keep, 11], 1.0)
     weights = np.linalg.solve(bordered, right)
     variance = matrix[11, 11] - weights @ right
@@ -94,8 +96,17 @@ def test_entering_a_column_keeps_every_score_exact():
     bank = build_templates(points, 0.25)
     values = draw(points, 3)
     scores = metric.times(values)
-    search = Search(metric, bank, points, 0.25, scores, metric.diagonal.copy(),
-                    bank.weights @ scores, template_norms(metric, bank), np.ones(90))  # fmt: skip
+    search = Search(
+        metric,
+        bank,
+        points,
+        0.25,
+        scores,
+        metric.diagonal.copy(),
+        bank.weights @ scores,
+        template_norms(metric, bank),
+        np.ones(90),
+    )
     columns = bank.weights[[200, 900]].toarray()
     for column in columns:
         search.enter(column)
@@ -124,9 +135,17 @@ def test_the_strongest_shape_is_taken_first_and_explains_its_neighbours():
     metric = build_precision(points, np.full(len(points), FLOOR.nugget), FLOOR, 0.25)
     bank = build_templates(points, 0.25)
     scores = metric.times(values)
-    search = Search(metric, bank, points, 0.25, scores, metric.diagonal.copy(),
-                    bank.weights @ scores, template_norms(metric, bank),
-                    np.ones(len(points)))  # fmt: skip
+    search = Search(
+        metric,
+        bank,
+        points,
+        0.25,
+        scores,
+        metric.diagonal.copy(),
+        bank.weights @ scores,
+        template_norms(metric, bank),
+        np.ones(len(points)),
+    )
     accepted, columns, _ = pursue(search, 4.7, 40)
     assert bank.family[accepted[0]] == SEGMENT
     assert columns.shape == (len(points), len(accepted))

@@ -13,31 +13,48 @@ from moisturemap.floorplan import FloorPlan, Room, Slab
 from moisturemap.survey import Survey, Visit
 
 VISIT = Visit("v1", datetime(2026, 3, 9, 10, tzinfo=UTC))
-PLAN = FloorPlan((
-    Room("shop", box(0, 0, 20, 6), Slab("concrete slab", 150.0)),
-    Room("store", box(21, 0, 30, 6), Slab("concrete slab", 150.0)),
-    Room("bath", box(0, 7, 20, 9), Slab("cement screed", 65.0)),
-))  # fmt: skip
+PLAN = FloorPlan(
+    (
+        Room("shop", box(0, 0, 20, 6), Slab("concrete slab", 150.0)),
+        Room("store", box(21, 0, 30, 6), Slab("concrete slab", 150.0)),
+        Room("bath", box(0, 7, 20, 9), Slab("cement screed", 65.0)),
+    )
+)
 
 
 def scan(values, room="shop", x0=1.0, y0=3.0, each=4, flag="clear"):
     """Readings, `each` of them round a place for every value, 2 m apart."""
     rows = [
-        {"x": x0 + 2 * i + 0.1 * np.cos(k), "y": y0 + 0.1 * np.sin(k), "value": value,
-         "room": room, "flag": flag}
-        for i, value in enumerate(values) for k in range(each)
-    ]  # fmt: skip
+        {
+            "x": x0 + 2 * i + 0.1 * np.cos(k),
+            "y": y0 + 0.1 * np.sin(k),
+            "value": value,
+            "room": room,
+            "flag": flag,
+        }
+        for i, value in enumerate(values)
+        for k in range(each)
+    ]
     frame = pd.DataFrame(rows)
     return gpd.GeoDataFrame(frame, geometry=gpd.points_from_xy(frame["x"], frame["y"]))
 
 
 def results(values, x0=1.0, y0=3.0, visit="v1", method="in-situ-rh"):
     """A test at the place of each scan value."""
-    return pd.DataFrame([
-        {"test": i + 1, "hole": f"H{i + 1}", "visit": visit, "x": x0 + 2 * i, "y": y0,
-         "method": method, "value": value}
-        for i, value in enumerate(values)
-    ])  # fmt: skip
+    return pd.DataFrame(
+        [
+            {
+                "test": i + 1,
+                "hole": f"H{i + 1}",
+                "visit": visit,
+                "x": x0 + 2 * i,
+                "y": y0,
+                "method": method,
+                "value": value,
+            }
+            for i, value in enumerate(values)
+        ]
+    )
 
 
 def related(x, y, **options):

@@ -25,8 +25,9 @@ def small(tmp_path: Path) -> Path:
     """A hand-written survey of a small store room."""
     (tmp_path / "plan.wkt").write_text("store room;POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))\n")
     rows = ["x,y,value"]
-    rows += [f"{0.25 + 0.5 * i},{0.25 + 0.5 * j},{30 + 4 * i + j}"
-             for j in range(6) for i in range(8)]  # fmt: skip
+    rows += [
+        f"{0.25 + 0.5 * i},{0.25 + 0.5 * j},{30 + 4 * i + j}" for j in range(6) for i in range(8)
+    ]
     (tmp_path / "readings.csv").write_text("\n".join(rows) + "\n")
     (tmp_path / "survey.toml").write_text(
         """
@@ -72,8 +73,17 @@ def test_map_writes_what_it_promises(small: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     assert run("map", small, "--out", out).exit_code == 0
     names = {path.name for path in out.iterdir()}
-    wanted = {"floor.gpkg", "surface.nc", "drill-plan.csv", "summary.json", "map.png", "map.svg",
-              "map.pdf", "map-check.png", "readings.geojson"}  # fmt: skip
+    wanted = {
+        "floor.gpkg",
+        "surface.nc",
+        "drill-plan.csv",
+        "summary.json",
+        "map.png",
+        "map.svg",
+        "map.pdf",
+        "map-check.png",
+        "readings.geojson",
+    }
     assert wanted <= names
 
 

@@ -44,8 +44,11 @@ def room(tmp_path: Path) -> Path:
     toml = SURVEY
     for name, day, rise in (("first", "2026-03-04", 30), ("second", "2026-03-18", 14)):
         rows = ["x,y,value"]
-        rows += [f"{0.25 + 0.5 * i},{0.25 + 0.5 * j},{30 + (i * j) % 3 + max(rise - 5 * i, 0)}"
-                 for j in range(8) for i in range(10)]  # fmt: skip
+        rows += [
+            f"{0.25 + 0.5 * i},{0.25 + 0.5 * j},{30 + (i * j) % 3 + max(rise - 5 * i, 0)}"
+            for j in range(8)
+            for i in range(10)
+        ]
         (tmp_path / f"{name}.csv").write_text("\n".join(rows) + "\n")
         toml += VISIT.format(name=name, day=day)
     (tmp_path / "survey.toml").write_text(toml)

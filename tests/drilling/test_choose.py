@@ -181,8 +181,9 @@ def test_a_moved_hole_goes_where_it_was_moved(planned):
 
 def earlier_tests(*where: tuple[float, float]) -> pd.DataFrame:
     """In-situ RH tests at places."""
-    rows = [{"hole": f"A{i}", "x": x, "y": y, "method": "in-situ-rh"}
-            for i, (x, y) in enumerate(where)]  # fmt: skip
+    rows = [
+        {"hole": f"A{i}", "x": x, "y": y, "method": "in-situ-rh"} for i, (x, y) in enumerate(where)
+    ]
     return pd.DataFrame(rows, columns=list(TEST_COLUMNS))
 
 
@@ -274,8 +275,18 @@ def test_more_holes_serve_more_purposes(planned):
 
 def test_the_user_may_bring_a_counting_rule(planned):
     """Own rule, own citation."""
-    rule = CountRule("own", "Project specification 12", "rev C", "in-situ RH", 5, 50.0, 1, 50.0,
-                     "5 for the first 50 m2", "seen")  # fmt: skip
+    rule = CountRule(
+        "own",
+        "Project specification 12",
+        "rev C",
+        "in-situ RH",
+        5,
+        50.0,
+        1,
+        50.0,
+        "5 for the first 50 m2",
+        "seen",
+    )
     plan = planned(count_rule=rule)
     assert len(plan.holes) == 5
     assert "Project specification 12" in plan.count_rule
@@ -302,8 +313,9 @@ def test_the_statements_say_what_the_holes_do_not_show(planned):
 def test_no_text_promises_safety(planned):
     """The word safe appears nowhere, and the cautions cover the hazards of drilling."""
     plan = planned(found=anomalies(L1=LineString([(0, 1), (8, 1)])))
-    words = " ".join([*plan.cautions, *plan.statements, *plan.holes["why"],
-                      *plan.holes["depth_note"]]).lower()  # fmt: skip
+    words = " ".join(
+        [*plan.cautions, *plan.statements, *plan.holes["why"], *plan.holes["depth_note"]]
+    ).lower()
     assert not {"safe", "safe.", "safely", "safe:"} & set(words.split())
     for hazard in ("services", "post-tension", "asbestos", "silica", "membrane", "structure"):
         assert hazard in words

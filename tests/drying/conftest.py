@@ -14,10 +14,13 @@ from invented_visits import Invented, Recipe, Wet, invent
 from moisturemap.workflow import VisitComparison, compare_visits
 
 MIXED = Recipe(
-    wets=(Wet(9.8, 7.8, 36.0, 1.5, 300.0), Wet(3.0, 3.5, 34.0, 1.8, 10.0),
-          Wet(8.0, 2.0, 12.0, 0.9, 1e9, 0.9)),
+    wets=(
+        Wet(9.8, 7.8, 36.0, 1.5, 300.0),
+        Wet(3.0, 3.5, 34.0, 1.8, 10.0),
+        Wet(8.0, 2.0, 12.0, 0.9, 1e9, 0.9),
+    ),
     pipe_x=5.5,
-)  # fmt: skip
+)
 """A corner that does not dry, a flood that does, a growing leak, a pipe."""
 
 

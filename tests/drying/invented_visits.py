@@ -84,8 +84,17 @@ def invent(recipe: Recipe, seed: int) -> Invented:
     for index, (day, offset) in enumerate(zip(recipe.days, offsets, strict=True)):
         noise = recipe.noise_sd * rng.standard_normal(recipe.dry_reference)
         reference = recipe.base + offset + noise
-        visits.append(Visit(f"v{index + 1}", START + timedelta(days=day), "A. Reader", 20.0, 50.0,
-                            18.0, tuple(float(one) for one in reference)))  # fmt: skip
+        visits.append(
+            Visit(
+                f"v{index + 1}",
+                START + timedelta(days=day),
+                "A. Reader",
+                20.0,
+                50.0,
+                18.0,
+                tuple(float(one) for one in reference),
+            )
+        )
         points = _places(recipe, hall, rng)
         value = floor.truth(points, day) + offset
         if recipe.pipe_x is not None:
@@ -95,11 +104,13 @@ def invent(recipe: Recipe, seed: int) -> Invented:
     readings = pd.concat(frames, ignore_index=True)
     readings.insert(0, "reading", np.arange(1, len(readings) + 1))
     survey = Survey(
-        name=f"Invented hall {seed}", plan=FloorPlan((Room("hall", hall),), recipe.lines),
+        name=f"Invented hall {seed}",
+        plan=FloorPlan((Room("hall", hall),), recipe.lines),
         instruments={"scanner": Instrument("scanner", "relative", (0.0, 100.0), 1.0)},
-        visits=tuple(visits), readings=readings[list(READING_COLUMNS)],
+        visits=tuple(visits),
+        readings=readings[list(READING_COLUMNS)],
         scan=ScanSettings(wet_level=recipe.wet_level),
-    )  # fmt: skip
+    )
     return Invented(survey, recipe, texture)
 
 
@@ -114,12 +125,24 @@ def _places(recipe: Recipe, hall: shapely.Polygon, rng: np.random.Generator) -> 
 
 
 def _frame(points: np.ndarray, shown: np.ndarray, visit: Visit) -> pd.DataFrame:
-    return pd.DataFrame({
-        "visit": visit.id, "instrument": "scanner", "x": points[:, 0], "y": points[:, 1],
-        "value": shown, "raw": [f"{one:g}" for one in shown], "censored": "", "room": "hall",
-        "label": "", "repeat": 1, "time": None, "note": "", "source": f"{visit.id}.csv",
-        "row": np.arange(len(points)) + 2,
-    })  # fmt: skip
+    return pd.DataFrame(
+        {
+            "visit": visit.id,
+            "instrument": "scanner",
+            "x": points[:, 0],
+            "y": points[:, 1],
+            "value": shown,
+            "raw": [f"{one:g}" for one in shown],
+            "censored": "",
+            "room": "hall",
+            "label": "",
+            "repeat": 1,
+            "time": None,
+            "note": "",
+            "source": f"{visit.id}.csv",
+            "row": np.arange(len(points)) + 2,
+        }
+    )
 
 
 def door(x0: float, y0: float, x1: float, y1: float, name: str = "door") -> PlanLine:

@@ -78,8 +78,14 @@ def test_nothing_is_shown_on_a_floor_that_does_not_change() -> None:
 
 def test_a_dry_reference_takes_out_the_drift_of_the_meter() -> None:
     """Six units of drift vanish from the change when a dry reference was read."""
-    recipe = Recipe(wets=(Wet(4, 4, 30, 1.5, 10.0),), days=(0.0, 10.0), offsets=(0.0, 6.0),
-                    dry_reference=10, width=8, depth=7)  # fmt: skip
+    recipe = Recipe(
+        wets=(Wet(4, 4, 30, 1.5, 10.0),),
+        days=(0.0, 10.0),
+        offsets=(0.0, 6.0),
+        dry_reference=10,
+        width=8,
+        depth=7,
+    )
     drying = compare_visits(invent(recipe, 3).survey).drying
     assert abs(_at(drying.change, 7.5, 0.5)) < 2.0
     assert drying.series.offsets[0].how == "dry-reference"
@@ -90,8 +96,10 @@ def test_a_check_block_takes_out_the_drift_of_the_meter() -> None:
     """The same by a check block of the instrument."""
     floor = invent(Recipe(days=(0.0, 10.0), offsets=(0.0, 5.0), width=8, depth=7), 3)
     visits = floor.survey.visits
-    checks = tuple(InstrumentCheck(one.started, "check-block", 40.0 + 5.0 * i, 40.0)
-                   for i, one in enumerate(visits))  # fmt: skip
+    checks = tuple(
+        InstrumentCheck(one.started, "check-block", 40.0 + 5.0 * i, 40.0)
+        for i, one in enumerate(visits)
+    )
     meter = Instrument("scanner", "relative", (0.0, 100.0), 1.0, checks=checks)
     survey = replace(floor.survey, instruments={"scanner": meter})
     drying = compare_visits(survey).drying
@@ -101,8 +109,9 @@ def test_a_check_block_takes_out_the_drift_of_the_meter() -> None:
 
 def test_other_places_on_each_visit_are_joined_by_a_space_time_model() -> None:
     """Scattered places on each visit still give the change."""
-    recipe = Recipe(wets=(Wet(4, 4, 32, 1.5, 10.0),), days=(0.0, 10.0), jitter=0.22, width=8,
-                    depth=7)  # fmt: skip
+    recipe = Recipe(
+        wets=(Wet(4, 4, 32, 1.5, 10.0),), days=(0.0, 10.0), jitter=0.22, width=8, depth=7
+    )
     floor = invent(recipe, 5)
     change = compare_visits(floor.survey).drying.change
     assert change.fields["D1"].how == "space-time"
@@ -198,8 +207,9 @@ def test_another_meter_is_left_out_with_a_word(
 def test_a_mistyped_value_is_set_aside(mixed_floor: Invented, mixed: VisitComparison) -> None:
     """One stray on one visit does not show as drying."""
     readings = mixed_floor.survey.readings.copy()
-    stray = readings.index[(readings["visit"] == "v1") & (readings["x"] == 1.25)
-                           & (readings["y"] == 7.25)]  # fmt: skip
+    stray = readings.index[
+        (readings["visit"] == "v1") & (readings["x"] == 1.25) & (readings["y"] == 7.25)
+    ]
     readings.loc[stray, "value"] = 95.0
     found = compare_visits(replace(mixed_floor.survey, readings=readings), study=mixed.latest)
     assert any("(1.25, 7.25)" in note for note in found.notes)

@@ -27,8 +27,9 @@ HALL = FloorPlan((Room("hall", box(0, 0, 12, 8)),))
 def _demand(*points: tuple[float, float]) -> Demand:
     places = np.array(points)
     count = len(places)
-    return Demand(places, np.ones(count), np.zeros(count, dtype=bool),
-                  np.full(count, "A", dtype=object))  # fmt: skip
+    return Demand(
+        places, np.ones(count), np.zeros(count, dtype=bool), np.full(count, "A", dtype=object)
+    )
 
 
 def _rooms(*lines: PlanLine) -> FloorPlan:
@@ -80,8 +81,9 @@ def test_power_out_of_reach_is_said() -> None:
 
 def test_a_dehumidifier_moves_to_the_wet_floor() -> None:
     """The move, its way and its gain."""
-    placed = place_machines(HALL, _demand((10, 6), (10.5, 6.5), (11, 6)),
-                            [Machine("D1", "dehumidifier", 1.0, 1.0)])  # fmt: skip
+    placed = place_machines(
+        HALL, _demand((10, 6), (10.5, 6.5), (11, 6)), [Machine("D1", "dehumidifier", 1.0, 1.0)]
+    )
     move = placed.moves.iloc[0]
     assert move.action == "move"
     assert np.hypot(move.new_x - 10.5, move.new_y - 6.1) < 1.0
@@ -124,16 +126,18 @@ def test_a_machine_in_a_keep_clear_area_is_moved_out() -> None:
 
 def test_wet_floor_behind_a_closed_door_is_said() -> None:
     """One dehumidifier cannot dry two rooms that are apart."""
-    placed = place_machines(_rooms(), _demand((2, 2), (8, 2)),
-                            [Machine("D1", "dehumidifier", 1.0, 1.0)])  # fmt: skip
+    placed = place_machines(
+        _rooms(), _demand((2, 2), (8, 2)), [Machine("D1", "dehumidifier", 1.0, 1.0)]
+    )
     assert any("50 % of the wet floor's need" in note for note in placed.notes)
 
 
 def test_more_machines_than_there_are_and_fewer() -> None:
     """One to bring, one to remove."""
     machines = [Machine("D1", "dehumidifier", 1.0, 1.0)]
-    more = place_machines(HALL, _demand((10, 6), (1, 1)), machines,
-                          PlacementOptions(dehumidifiers=2))  # fmt: skip
+    more = place_machines(
+        HALL, _demand((10, 6), (1, 1)), machines, PlacementOptions(dehumidifiers=2)
+    )
     assert set(more.moves["action"]) == {"stay", "bring"}
     fewer = place_machines(HALL, _demand((10, 6)), machines, PlacementOptions(dehumidifiers=0))
     assert list(fewer.moves["action"]) == ["remove"]
@@ -141,8 +145,9 @@ def test_more_machines_than_there_are_and_fewer() -> None:
 
 def test_a_dry_floor_moves_nothing() -> None:
     """There is nothing to place machines by."""
-    nothing = Demand(np.empty((0, 2)), np.empty(0), np.empty(0, dtype=bool),
-                     np.empty(0, dtype=object))  # fmt: skip
+    nothing = Demand(
+        np.empty((0, 2)), np.empty(0), np.empty(0, dtype=bool), np.empty(0, dtype=object)
+    )
     placed = place_machines(HALL, nothing, [Machine("D1", "dehumidifier", 1.0, 1.0)])
     assert list(placed.moves["action"]) == ["stay"]
     assert "nothing to place" in placed.statements[0]
@@ -158,8 +163,10 @@ def test_cautions_are_always_there_and_nothing_is_called_safe() -> None:
 
 def test_the_rule_of_thumb_is_cited_and_marked() -> None:
     """10 m2 in one room: 1 + ceil(107.6 / 70) to 1 + ceil(107.6 / 50) air movers."""
-    machines = [Machine("F1", "air-mover", 1, 1),
-                Machine("D1", "dehumidifier", 1, 1, None, 80, "l/day")]  # fmt: skip
+    machines = [
+        Machine("F1", "air-mover", 1, 1),
+        Machine("D1", "dehumidifier", 1, 1, None, 80, "l/day"),
+    ]
     movers, capacity = size_machines(machines, {"hall": 10.0}, 50.0, 2.5, 4)
     assert (movers.low, movers.high, movers.present) == (3.0, 4.0, 1.0)
     assert "secondary" in movers.source
@@ -168,8 +175,9 @@ def test_the_rule_of_thumb_is_cited_and_marked() -> None:
     assert capacity.present == 80.0
 
 
-@pytest.mark.parametrize("wrong", [{"throw_m": 0.0}, {"dehumidifiers": -1}, {"water_class": 5},
-                                   {"ceiling_m": 0.5}])  # fmt: skip
+@pytest.mark.parametrize(
+    "wrong", [{"throw_m": 0.0}, {"dehumidifiers": -1}, {"water_class": 5}, {"ceiling_m": 0.5}]
+)
 def test_impossible_options_are_refused(wrong: dict[str, float]) -> None:
     """Naming what is allowed."""
     with pytest.raises(OptionError, match="Allowed"):

@@ -22,10 +22,15 @@ from moisturemap.workflow import placement_options, plan_drying
 def figures() -> dict[str, Figure]:
     """Figures of a small hall with a stagnant corner and a leak, machines to bring."""
     recipe = Recipe(
-        width=9.0, depth=7.0, wets=(Wet(8.8, 6.8, 36, 1.4, 300.0), Wet(3, 3, 34, 1.5, 9.0),
-                                    Wet(7, 1.8, 10, 0.9, 1e9, 0.9)),
+        width=9.0,
+        depth=7.0,
+        wets=(
+            Wet(8.8, 6.8, 36, 1.4, 300.0),
+            Wet(3, 3, 34, 1.5, 9.0),
+            Wet(7, 1.8, 10, 0.9, 1e9, 0.9),
+        ),
         lines=(door(0, 1, 0, 2), socket(9, 5), socket(4, 0)),
-    )  # fmt: skip
+    )
     options = placement_options(dehumidifiers=1, air_movers=2)
     return drying_figures(plan_drying(invent(recipe, 11).survey, placement=options))
 
@@ -41,8 +46,9 @@ def test_no_text_is_cut_off(figures: dict[str, Figure]) -> None:
         canvas = FigureCanvasAgg(figure)
         canvas.draw()
         width, height = canvas.get_width_height()
-        ticks = {id(one) for ax in figure.axes for one in (*ax.get_xticklabels(),
-                                                          *ax.get_yticklabels())}  # fmt: skip
+        ticks = {
+            id(one) for ax in figure.axes for one in (*ax.get_xticklabels(), *ax.get_yticklabels())
+        }
         for text in figure.findobj(Text):
             shown = text.get_visible() and text.get_text().strip()
             if not shown or id(text) in ticks:

@@ -87,10 +87,20 @@ source = "Adhesive maker's sheet 12, revision 3"
 """
 
 
-NAMES = {"toml": "survey.toml", "readings": "readings.csv", "tests": "tests.csv",
-         "equipment": "equipment.csv", "plan": "plan.geojson"}  # fmt: skip
-WHOLE = {"toml": TOML, "readings": READINGS, "tests": TESTS, "equipment": EQUIPMENT,
-         "plan": json.dumps(PLAN)}  # fmt: skip
+NAMES = {
+    "toml": "survey.toml",
+    "readings": "readings.csv",
+    "tests": "tests.csv",
+    "equipment": "equipment.csv",
+    "plan": "plan.geojson",
+}
+WHOLE = {
+    "toml": TOML,
+    "readings": READINGS,
+    "tests": TESTS,
+    "equipment": EQUIPMENT,
+    "plan": json.dumps(PLAN),
+}
 
 Change = str | bytes | Callable[[str], str]
 

@@ -177,8 +177,9 @@ def test_keep_clear_areas_columns_and_power_points_are_read_by_layer(draft):
     plan, _ = drawing.read()
     assert areas(plan) == {"room 1": 11.84}
     assert [(line.kind, line.geometry.geom_type) for line in plan.lines] == [
-        ("power-point", "Point"), ("keep-clear", "Polygon"),
-    ]  # fmt: skip
+        ("power-point", "Point"),
+        ("keep-clear", "Polygon"),
+    ]
 
 
 def test_blocks_without_end_are_refused(draft, monkeypatch):

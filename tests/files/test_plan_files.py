@@ -38,19 +38,26 @@ def written(tmp_path):
 def test_geojson_rooms_lines_and_columns_are_told_apart(written):
     """By geometry and by the property kind, whatever the spelling."""
     second = [[[10, 0], [12, 0], [12, 3], [10, 3], [10, 0]]]
-    path = written("plan.geojson", collection(
-        feature("Polygon", [SQUARE], Name="Kitchen"),
-        feature("MultiPolygon", [[[[5, 0], [9, 0], [9, 3], [5, 3], [5, 0]]], second], room="hall"),
-        feature("LineString", [[2, 0], [2, 3]], kind="Day joint", name="J1"),
-        feature("Point", [1, 1], kind="socket"),
-        feature("Polygon", [[[1, 1], [1.3, 1], [1.3, 1.3], [1, 1.3], [1, 1]]], kind="column"),
-        feature("LineString", [[2, 0], [2, 3]]),
-    ))  # fmt: skip
+    path = written(
+        "plan.geojson",
+        collection(
+            feature("Polygon", [SQUARE], Name="Kitchen"),
+            feature(
+                "MultiPolygon", [[[[5, 0], [9, 0], [9, 3], [5, 3], [5, 0]]], second], room="hall"
+            ),
+            feature("LineString", [[2, 0], [2, 3]], kind="Day joint", name="J1"),
+            feature("Point", [1, 1], kind="socket"),
+            feature("Polygon", [[[1, 1], [1.3, 1], [1.3, 1.3], [1, 1.3], [1, 1]]], kind="column"),
+            feature("LineString", [[2, 0], [2, 3]]),
+        ),
+    )
     plan, notes = read_plan(path)
     assert [room.name for room in plan.rooms] == ["Kitchen", "hall 1", "hall 2"]
     assert plan.rooms[0].polygon.area == pytest.approx(12 - 0.09)
-    assert [(line.kind, line.name) for line in plan.lines] == [("day-joint", "J1"),
-                                                               ("power-point", "")]  # fmt: skip
+    assert [(line.kind, line.name) for line in plan.lines] == [
+        ("day-joint", "J1"),
+        ("power-point", ""),
+    ]
     assert any("'hall' has 2 parts" in note for note in notes)
     assert any("line without kind" in note for note in notes)
     assert plan.notes == notes
@@ -107,11 +114,17 @@ def test_longitude_and_latitude_are_refused_with_an_explanation(written):
         ('{"type": "Curve", "coordinates": []}', "type of the geometry"),
         (b"\x00\x01\x02" * 99, "not a text file"),
         (b"", "empty"),
-        ({"type": "Feature", "geometry": {"type": "LineString", "coordinates": [[0]]},
-          "properties": {"kind": "door"}}, "feature 1: the corners of the line"),
+        (
+            {
+                "type": "Feature",
+                "geometry": {"type": "LineString", "coordinates": [[0]]},
+                "properties": {"kind": "door"},
+            },
+            "feature 1: the corners of the line",
+        ),
         ('{"type": "Polygon", "coordinates": [[[0,0],[4,0],[' + "9" * 5000 + ",3]]]}", "number"),
     ],
-)  # fmt: skip
+)
 def test_damaged_or_hostile_geojson_is_refused_in_plain_words(written, content, message):
     """File and place are named."""
     with pytest.raises((FormatError, PlanError), match=message) as refused:
@@ -128,7 +141,9 @@ def test_huge_outline_is_refused(written):
 
 def test_wkt_names_kinds_and_open_rings_are_understood(written):
     """One geometry after another, also over several lines."""
-    path = written("plan.wkt", """# ground floor
+    path = written(
+        "plan.wkt",
+        """# ground floor
 name;wkt
 kitchen; POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))
 hall\tPOLYGON ((4 0, 9 0, 9 3,
@@ -139,14 +154,21 @@ known-service: cold water; LINESTRING (0 1, 9 1)
 column: POLYGON ((2 1, 2.3 1, 2.3 1.3, 2 1.3))
 power point: MULTIPOINT ((1 1), (2 2))
 "SRID=0;MULTIPOLYGON (((10 0, 14 0, 14 3, 10 3, 10 0)), ((15 0, 16 0, 16 3, 15 3)))"
-""")  # fmt: skip
+""",
+    )
     plan, notes = read_plan(path)
     assert {room.name: round(room.polygon.area, 2) for room in plan.rooms} == {
-        "kitchen": 11.91, "hall": 14.5, "room 1": 27, "room 2": 12, "room 3": 3,
-    }  # fmt: skip
+        "kitchen": 11.91,
+        "hall": 14.5,
+        "room 1": 27,
+        "room 2": 12,
+        "room 3": 3,
+    }
     assert [(line.kind, line.name) for line in plan.lines] == [
-        ("day-joint", ""), ("known-service", "cold water"), ("power-point", ""),
-    ]  # fmt: skip
+        ("day-joint", ""),
+        ("known-service", "cold water"),
+        ("power-point", ""),
+    ]
     assert any("line 2: 'name;wkt' taken as a heading" in note for note in notes)
 
 

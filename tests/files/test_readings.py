@@ -15,8 +15,9 @@ from moisturemap.files import ReadingOptions, read_readings
 Writer = Callable[..., Path]
 
 
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be",
-                                      "cp1252"])  # fmt: skip
+@pytest.mark.parametrize(
+    "encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"]
+)
 def test_every_usual_encoding_is_read(table: Writer, encoding: str) -> None:
     """Accents survive with and without a byte order mark."""
     readings, notes = read_readings(table("x,y,value,room\n1,2,40,Küche\n".encode(encoding)))
@@ -24,9 +25,13 @@ def test_every_usual_encoding_is_read(table: Writer, encoding: str) -> None:
     assert bool(notes) is (encoding == "cp1252")
 
 
-@pytest.mark.parametrize(("mark", "delimiter"), [
-    *itertools.product(".", ",;\t"), *itertools.product(",", ";\t"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("mark", "delimiter"),
+    [
+        *itertools.product(".", ",;\t"),
+        *itertools.product(",", ";\t"),
+    ],
+)
 def test_every_delimiter_and_decimal_mark_is_read(table: Writer, mark: str, delimiter: str) -> None:
     """The same two readings, whatever separates cells and decimals."""
     rows = ["x|y|value", f"1{mark}5|0{mark}25|40{mark}5", "2|1|41"]
@@ -46,11 +51,19 @@ def test_semicolons_in_notes_do_not_split_a_comma_file(table: Writer) -> None:
     assert readings["note"].tolist() == ["damp; by door", ""]
 
 
-@pytest.mark.parametrize("heading", [
-    "x,y,value", "X [m];Y [m];Messwert", "Easting,Northing,Meter reading",
-    "coord x,coord y,lecture", "x_m,y_m,WME", "Rechtswert;Hochwert;Anzeige",
-    "X (m),Y (m),Moisture (rel)", "abscisse;ordonnée;valeur",
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "x,y,value",
+        "X [m];Y [m];Messwert",
+        "Easting,Northing,Meter reading",
+        "coord x,coord y,lecture",
+        "x_m,y_m,WME",
+        "Rechtswert;Hochwert;Anzeige",
+        "X (m),Y (m),Moisture (rel)",
+        "abscisse;ordonnée;valeur",
+    ],
+)
 def test_headings_of_the_trade_are_understood(table: Writer, heading: str) -> None:
     """English, German and French headings, with or without units."""
     delimiter = ";" if ";" in heading else ","
@@ -58,13 +71,32 @@ def test_headings_of_the_trade_are_understood(table: Writer, heading: str) -> No
     assert readings[["x", "y", "value"]].to_numpy().tolist() == [[1, 2, 40]]
 
 
-@pytest.mark.parametrize(("written", "value", "censored"), [
-    (">999", 999, "above"), (">= 100", 100, "above"), ("≥100", 100, "above"), ("OL", None, "above"),
-    ("O.L", None, "above"), ("FS", None, "above"), ("over", None, "above"),
-    ("full scale", None, "above"), ("<5", 5, "below"), ("≤ 5", 5, "below"), ("LO", None, "below"),
-    ("40", 40, ""), ("40 %", 40, ""), ("−3", -3, ""), ("1e2", 100, ""), ("1'234", 1234, ""),
-    ("", None, ""), ("dry", None, ""), ("inf", None, ""), ("nan", None, ""), ("4O", None, ""),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("written", "value", "censored"),
+    [
+        (">999", 999, "above"),
+        (">= 100", 100, "above"),
+        ("≥100", 100, "above"),
+        ("OL", None, "above"),
+        ("O.L", None, "above"),
+        ("FS", None, "above"),
+        ("over", None, "above"),
+        ("full scale", None, "above"),
+        ("<5", 5, "below"),
+        ("≤ 5", 5, "below"),
+        ("LO", None, "below"),
+        ("40", 40, ""),
+        ("40 %", 40, ""),
+        ("−3", -3, ""),
+        ("1e2", 100, ""),
+        ("1'234", 1234, ""),
+        ("", None, ""),
+        ("dry", None, ""),
+        ("inf", None, ""),
+        ("nan", None, ""),
+        ("4O", None, ""),
+    ],
+)
 def test_a_value_is_read_as_a_number_a_bound_or_not_at_all(
     table: Writer, written: str, value: float | None, censored: str
 ) -> None:
@@ -76,11 +108,19 @@ def test_a_value_is_read_as_a_number_a_bound_or_not_at_all(
     np.testing.assert_equal(row["value"], np.nan if value is None else value)
 
 
-@pytest.mark.parametrize(("unit", "written", "metres"), [
-    ("m", "2.5", 2.5), ("mm", "2500", 2.5), ("cm", "250", 2.5), ("ft", "10", 3.048),
-    ("in", "100", 2.54), ("ft", "12' 6\"", 3.81), ("ft", "12'", 3.6576),
-    ("ft", "8 ft 3 1/2 in", 2.5273),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("unit", "written", "metres"),
+    [
+        ("m", "2.5", 2.5),
+        ("mm", "2500", 2.5),
+        ("cm", "250", 2.5),
+        ("ft", "10", 3.048),
+        ("in", "100", 2.54),
+        ("ft", "12' 6\"", 3.81),
+        ("ft", "12'", 3.6576),
+        ("ft", "8 ft 3 1/2 in", 2.5273),
+    ],
+)
 def test_positions_become_metres(table: Writer, unit: str, written: str, metres: float) -> None:
     """International foot and inch: 0.3048 m and 0.0254 m exactly (1959 agreement)."""
     quoted = '"' + written.replace('"', '""') + '"'
@@ -120,9 +160,18 @@ def test_columns_that_are_not_known_are_kept_in_the_note(table: Writer) -> None:
     assert readings["note"].tolist() == ["edge; surface: tiles", ""]
 
 
-@pytest.mark.parametrize("written", ["2026-03-04 09:30", "04.03.2026 09:30", "2026-03-04T09:30:00Z",
-                                     "2026-03-04T10:30+01:00", "2026/03/04 09:30", "09:30",
-                                     "9:30 am"])  # fmt: skip
+@pytest.mark.parametrize(
+    "written",
+    [
+        "2026-03-04 09:30",
+        "04.03.2026 09:30",
+        "2026-03-04T09:30:00Z",
+        "2026-03-04T10:30+01:00",
+        "2026/03/04 09:30",
+        "09:30",
+        "9:30 am",
+    ],
+)
 def test_times_are_read_with_their_zone(table: Writer, written: str) -> None:
     """All are half past nine UTC; a time of day takes the day of the visit."""
     from datetime import date

@@ -39,7 +39,12 @@ def test_everything_the_folder_states_is_in_the_survey(write_survey: Writer) -> 
     assert survey.equipment["kind"].tolist() == ["dehumidifier", "air-mover"]
     assert survey.limit == Limit("in-situ-rh", 80.0, "%RH", "Adhesive maker's sheet 12, revision 3")
     assert [one.name for one in survey.provenance.inputs] == [
-        "survey.toml", "plan.geojson", "readings.csv", "tests.csv", "equipment.csv"]  # fmt: skip
+        "survey.toml",
+        "plan.geojson",
+        "readings.csv",
+        "tests.csv",
+        "equipment.csv",
+    ]
     assert survey.notes == ()
 
 
@@ -60,9 +65,12 @@ def test_the_floors_that_come_along_are_read_and_cleaned(path: Path) -> None:
 
 def test_times_without_a_zone_follow_the_survey_in_summer_too(write_survey: Writer) -> None:
     """Lisbon is an hour ahead of UTC in July."""
-    survey = read_survey(write_survey(
-        toml=swap(("2026-03-04T08:50:00", "2026-07-04T08:50:00")),
-        readings="x,y,value,time\n1,1,40,2026-07-04 09:00\n1,2,40,09:10\n"))  # fmt: skip
+    survey = read_survey(
+        write_survey(
+            toml=swap(("2026-03-04T08:50:00", "2026-07-04T08:50:00")),
+            readings="x,y,value,time\n1,1,40,2026-07-04 09:00\n1,2,40,09:10\n",
+        )
+    )
     times = [time.isoformat() for time in survey.readings["time"]]
     assert times == ["2026-07-04T08:00:00+00:00", "2026-07-04T08:10:00+00:00"]
 
@@ -95,22 +103,34 @@ def test_millimetres_hold_for_plan_and_readings_alike(write_survey: Writer) -> N
     ring = [[0, 0], [4000, 0], [4000, 3000], [0, 3000], [0, 0]]
     plan = {"type": "Polygon", "coordinates": [ring]}
     feature = {"type": "Feature", "properties": {"name": "hall"}, "geometry": plan}
-    survey = read_survey(write_survey(
-        toml=swap(('coordinates = "m"', 'coordinates = "mm"'),
-                  ('tests = [{ file = "tests.csv" }]', ""),
-                  ('equipment = [{ file = "equipment.csv" }]', "")),
-        plan=json.dumps({"type": "FeatureCollection", "features": [feature]}),
-        readings="x,y,value\n1500,500,40\n"))  # fmt: skip
+    survey = read_survey(
+        write_survey(
+            toml=swap(
+                ('coordinates = "m"', 'coordinates = "mm"'),
+                ('tests = [{ file = "tests.csv" }]', ""),
+                ('equipment = [{ file = "equipment.csv" }]', ""),
+            ),
+            plan=json.dumps({"type": "FeatureCollection", "features": [feature]}),
+            readings="x,y,value\n1500,500,40\n",
+        )
+    )
     assert survey.plan.outline.area == pytest.approx(12.0)
     assert survey.readings["x"].tolist() == [1.5]
 
 
 def test_files_may_be_named_shortly(write_survey: Writer) -> None:
     """A bare name, when only one meter scans."""
-    survey = read_survey(write_survey(toml=swap(
-        ('readings = [{ file = "readings.csv", instrument = "scanner" }]',
-         'readings = "readings.csv"'),
-        ('tests = [{ file = "tests.csv" }]', 'tests = "tests.csv"'))))  # fmt: skip
+    survey = read_survey(
+        write_survey(
+            toml=swap(
+                (
+                    'readings = [{ file = "readings.csv", instrument = "scanner" }]',
+                    'readings = "readings.csv"',
+                ),
+                ('tests = [{ file = "tests.csv" }]', 'tests = "tests.csv"'),
+            )
+        )
+    )
     assert set(survey.readings["instrument"]) == {"scanner"}
 
 
@@ -145,7 +165,8 @@ def test_a_room_limit_takes_method_and_source_of_the_floor(write_survey: Writer)
     toml = swap(("drying_faces = 1", "drying_faces = 1\nlimit = 75"))
     survey = read_survey(write_survey(toml=toml))
     assert survey.room_limits["hall"] == Limit(
-        "in-situ-rh", 75.0, "%RH", "Adhesive maker's sheet 12, revision 3")  # fmt: skip
+        "in-situ-rh", 75.0, "%RH", "Adhesive maker's sheet 12, revision 3"
+    )
 
 
 def test_details_of_the_job_are_kept(write_survey: Writer) -> None:

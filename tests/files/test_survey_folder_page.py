@@ -17,8 +17,13 @@ EXAMPLE = dict(re.findall(r"^`([\w.-]+)`\n\n```\w+\n(.*?)^```", PAGE, re.MULTILI
 
 def test_the_example_is_a_survey(tmp_path: Path) -> None:
     """Written out as it stands on the page, it is read without a word of complaint."""
-    assert set(EXAMPLE) == {"survey.toml", "plan.geojson", "readings.csv", "tests.csv",
-                            "equipment.csv"}  # fmt: skip
+    assert set(EXAMPLE) == {
+        "survey.toml",
+        "plan.geojson",
+        "readings.csv",
+        "tests.csv",
+        "equipment.csv",
+    }
     for name, content in EXAMPLE.items():
         (tmp_path / name).write_text(content, encoding="utf-8")
     survey = read_survey(tmp_path)

@@ -62,7 +62,12 @@ def test_german_headings_with_decimal_commas(table: Writer) -> None:
     tests, _ = read_tests(table(f"{head}\nB1;CM;45;1,8;CM-%;50;Mitte\n"))
     row = tests.iloc[0]
     assert (row["hole"], row["method"], row["depth_mm"], row["value"], row["sample_mass_g"]) == (
-        "B1", "carbide", 45, 1.8, 50)  # fmt: skip
+        "B1",
+        "carbide",
+        45,
+        1.8,
+        50,
+    )
 
 
 def test_columns_that_are_not_known_are_kept_as_text_and_named(table: Writer) -> None:

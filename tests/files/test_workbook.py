@@ -126,26 +126,34 @@ def repacked(path: Path, part: str, change: Callable[[bytes], bytes]) -> Path:
 def test_external_entities_are_refused(book: Writer) -> None:
     """A declaration could read files of the machine."""
     bad = b'<?xml version="1.0"?><!DOCTYPE x [<!ENTITY e SYSTEM "file:///etc/hostname">]>'
-    path = repacked(book(scan=ROWS), "xl/worksheets/sheet1.xml",
-                    lambda content: bad + content.partition(b"?>")[2])  # fmt: skip
+    path = repacked(
+        book(scan=ROWS),
+        "xl/worksheets/sheet1.xml",
+        lambda content: bad + content.partition(b"?>")[2],
+    )
     with pytest.raises(FormatError, match="entities"):
         read_readings(path)
 
 
 def test_a_part_that_unpacks_to_far_too_much_is_refused(book: Writer) -> None:
     """Twenty megabytes of blanks packed into twenty kilobytes."""
-    path = repacked(book(scan=ROWS), "xl/worksheets/sheet1.xml",
-                    lambda content: content + b" " * 20_000_000)  # fmt: skip
+    path = repacked(
+        book(scan=ROWS), "xl/worksheets/sheet1.xml", lambda content: content + b" " * 20_000_000
+    )
     with pytest.raises(FormatError, match="unpacks to far more"):
         read_readings(path)
 
 
-@pytest.mark.parametrize(("content", "named"), [
-    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 600, "old .xls"),
-    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + "EncryptedPackage".encode("utf-16-le"), "encrypted"),
-    (b"x,y,value\n1,1,40\n", "not an .xlsx"), (b"PK\x03\x04rubbish", "not an .xlsx"),
-    (b"", "not an .xlsx"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("content", "named"),
+    [
+        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 600, "old .xls"),
+        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + "EncryptedPackage".encode("utf-16-le"), "encrypted"),
+        (b"x,y,value\n1,1,40\n", "not an .xlsx"),
+        (b"PK\x03\x04rubbish", "not an .xlsx"),
+        (b"", "not an .xlsx"),
+    ],
+)
 def test_what_is_no_workbook_is_refused(table: Writer, content: bytes, named: str) -> None:
     """The refusal says what it is."""
     with pytest.raises(InputError, match=named):

@@ -24,8 +24,9 @@ def test_rooms_on_one_slab_with_a_thin_wall_between_are_one_domain():
 def test_thick_wall_parts_the_slab():
     """More than 0.35 m apart: two domains."""
     assert rooms_of(FloorPlan((Room("a", box(0, 0, 4, 4)), Room("b", box(4.4, 0, 8, 4))))) == [
-        ("a",), ("b",),
-    ]  # fmt: skip
+        ("a",),
+        ("b",),
+    ]
 
 
 @pytest.mark.parametrize(

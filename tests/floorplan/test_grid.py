@@ -7,11 +7,13 @@ from shapely.geometry import Point, box
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab, domains, make_grid
 
-PLAN = FloorPlan((
-    Room("a", box(0, 0, 4, 4) - box(1, 1, 1.5, 1.5)),
-    Room("b", box(4.2, 0, 8, 4)),
-    Room("deck", box(0, 4.2, 8, 8), Slab(base="timber deck")),
-))  # fmt: skip
+PLAN = FloorPlan(
+    (
+        Room("a", box(0, 0, 4, 4) - box(1, 1, 1.5, 1.5)),
+        Room("b", box(4.2, 0, 8, 4)),
+        Room("deck", box(0, 4.2, 8, 8), Slab(base="timber deck")),
+    )
+)
 
 
 @pytest.mark.parametrize("most", [1, 50, 1000, 20_000])
@@ -27,9 +29,10 @@ def test_chosen_spacing_is_round_and_keeps_the_number_of_cells(most):
 def test_cells_know_their_room_and_domain():
     """Walls and columns belong to no room."""
     grid = make_grid(PLAN, domains(PLAN), spacing=0.1)
-    column, row = np.searchsorted(grid.x, [0.5, 1.25, 4.1, 6, 6]), np.searchsorted(
-        grid.y, [0.5, 1.25, 2, 2, 6]
-    )  # fmt: skip
+    column, row = (
+        np.searchsorted(grid.x, [0.5, 1.25, 4.1, 6, 6]),
+        np.searchsorted(grid.y, [0.5, 1.25, 2, 2, 6]),
+    )
     assert grid.room[row, column].tolist() == [0, -1, -1, 1, 2]
     assert grid.domain[row, column].tolist() == [0, -1, -1, 0, 1]
     assert ((grid.room >= 0) == (grid.domain >= 0)).all()

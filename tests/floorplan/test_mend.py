@@ -33,12 +33,28 @@ def test_sound_plan_passes_without_a_note():
         (SQUARE[::-1], "clockwise", 12),
         ([*SQUARE[:2], SQUARE[1], *SQUARE[2:]], "1 repeated corner", 12),
         ([(0, 0), (4, 0), (4, 3), (4, 5), (4, 3), (0, 3), (0, 0)], "spike", 12),
-        ([(0, 0), (4, 0), (4, 3), (2, 3), (1.99, 2.99), (2.012, 2.99), (1.995, 3.01), (0, 3),
-          (0, 0)], "crossing no wider than 20 mm was undone", 12),
-        ([(0, 0), (4, 0), (4, 3), (0, 3), (0, 0), (1, 1), (1, 2), (2, 1), (1, 1), (0, 0)],
-         "touches itself", 11.5),
+        (
+            [
+                (0, 0),
+                (4, 0),
+                (4, 3),
+                (2, 3),
+                (1.99, 2.99),
+                (2.012, 2.99),
+                (1.995, 3.01),
+                (0, 3),
+                (0, 0),
+            ],
+            "crossing no wider than 20 mm was undone",
+            12,
+        ),
+        (
+            [(0, 0), (4, 0), (4, 3), (0, 3), (0, 0), (1, 1), (1, 2), (2, 1), (1, 1), (0, 0)],
+            "touches itself",
+            11.5,
+        ),
     ],
-)  # fmt: skip
+)
 def test_small_fault_is_mended_and_said_with_room_and_ring(ring, said, area):
     """The area stays what was drawn."""
     plan = plan_of(ring)
@@ -128,13 +144,20 @@ def test_rooms_get_names_of_their_own():
     """Twice the same name is numbered, no name is numbered, odd characters are dropped."""
     names = ["hall", "hall", "", "  store\n\troom ", "hall 2"]
     plan = make_plan([Outline(name, (moved(SQUARE, 5 * i),)) for i, name in enumerate(names)])
-    assert [room.name for room in plan.rooms] == ["hall", "hall 3", "room 1", "store room",
-                                                  "hall 2"]  # fmt: skip
+    assert [room.name for room in plan.rooms] == [
+        "hall",
+        "hall 3",
+        "room 1",
+        "store room",
+        "hall 2",
+    ]
     assert any("second room is named 'hall'" in note for note in plan.notes)
 
 
-@pytest.mark.parametrize(("unit", "factor"), [("m", 1), ("cm", 100), ("mm", 1000),
-                                              ("ft", 1 / 0.3048), ("in", 1 / 0.0254)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("unit", "factor"),
+    [("m", 1), ("cm", 100), ("mm", 1000), ("ft", 1 / 0.3048), ("in", 1 / 0.0254)],
+)
 def test_units_are_turned_into_metres(unit, factor):
     """International foot and inch."""
     ring = [(x * factor, y * factor) for x, y in SQUARE]
@@ -185,9 +208,13 @@ def test_lines_are_checked_too():
     bow = Polygon([(0, 0), (1, 1), (1, 0), (0, 1)])
     plan = make_plan(
         room,
-        [PlanLine("door", flat), PlanLine("door", far), PlanLine("keep-clear", bow),
-         PlanLine("power-point", Point(1, 1))],
-    )  # fmt: skip
+        [
+            PlanLine("door", flat),
+            PlanLine("door", far),
+            PlanLine("keep-clear", bow),
+            PlanLine("power-point", Point(1, 1)),
+        ],
+    )
     assert [line.kind for line in plan.lines] == ["door", "keep-clear", "power-point"]
     assert any("no length" in note for note in plan.notes)
     assert any("off the floor" in note for note in plan.notes)

@@ -43,8 +43,15 @@ def test_joint_that_parts_nothing_is_pointed_out():
 
 def test_words_of_drawings_are_understood_as_kinds():
     """By the words a name ends with."""
-    words = {"Day Joint": "day-joint", "A-WALL": "interior-wall", "02_columns": "void",
-             "EXPANSION_JOINT": "movement-joint", "external wall": "exterior-wall",
-             "Rooms": "room", "hot water pipe": "known-service", "furniture": None,
-             "": None}  # fmt: skip
+    words = {
+        "Day Joint": "day-joint",
+        "A-WALL": "interior-wall",
+        "02_columns": "void",
+        "EXPANSION_JOINT": "movement-joint",
+        "external wall": "exterior-wall",
+        "Rooms": "room",
+        "hot water pipe": "known-service",
+        "furniture": None,
+        "": None,
+    }
     assert {word: kind_of(word) for word in words} == words

@@ -96,8 +96,10 @@ def test_round_room_still_has_walls_to_measure_from():
 
 def test_bay_with_a_drawn_curve_keeps_its_straight_walls_only():
     """An apse of many pieces gives no wall of its own."""
-    arc = [(4 + 1.5 * math.sin(a), 1.5 - 1.5 * math.cos(a)) for a in
-           [math.pi * k / 24 for k in range(25)]]  # fmt: skip
+    arc = [
+        (4 + 1.5 * math.sin(a), 1.5 - 1.5 * math.cos(a))
+        for a in [math.pi * k / 24 for k in range(25)]
+    ]
     room = Room("apse", Polygon([(0, 0), *arc, (0, 3)]))
     assert {wall.name for wall in walls(room)} == {"south wall", "north wall", "west wall"}
 

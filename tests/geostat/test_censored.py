@@ -75,8 +75,11 @@ def test_the_mean_beyond_a_limit_is_that_of_the_truncated_normal():
 def test_too_few_readings_inside_the_scale_are_refused():
     """A floor all at full scale has no pattern."""
     with pytest.raises(NotEnoughData, match="inside the scale"):
-        fit_censored(np.random.default_rng(0).uniform(0, 1, (9, 2)), np.full(9, 100.0),
-                     np.array([1] * 7 + [0] * 2))  # fmt: skip
+        fit_censored(
+            np.random.default_rng(0).uniform(0, 1, (9, 2)),
+            np.full(9, 100.0),
+            np.array([1] * 7 + [0] * 2),
+        )
 
 
 def test_the_same_seed_gives_the_same_fit():

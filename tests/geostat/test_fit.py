@@ -35,8 +35,13 @@ def test_the_gradient_of_the_likelihood_is_right():
 
     rng = np.random.default_rng(0)
     points = rng.uniform(0, 5, (40, 2))
-    block = Block(cdist(points, points), rng.standard_normal(40), np.full(40, 0.01),
-                  rng.uniform(0.3, 1, 40), np.column_stack([np.ones(40), points]))  # fmt: skip
+    block = Block(
+        cdist(points, points),
+        rng.standard_normal(40),
+        np.full(40, 0.01),
+        rng.uniform(0.3, 1, 40),
+        np.column_stack([np.ones(40), points]),
+    )
     theta = np.log([1.2, 1.3, 0.2])
     for kind in KINDS:
         _, slope = block.likelihood(Covariance(kind, *np.exp(theta)))
@@ -56,9 +61,15 @@ def test_the_fit_is_a_maximum_of_the_restricted_likelihood():
     for factor in (0.8, 1.25):
         for name in ("variance", "length", "nugget"):
             moved = {name: getattr(fit.model, name) * factor}
-            other = Covariance(**{"kind": "exponential", "variance": fit.model.variance,
-                                  "length": fit.model.length, "nugget": fit.model.nugget,
-                                  **moved})  # fmt: skip
+            other = Covariance(
+                **{
+                    "kind": "exponential",
+                    "variance": fit.model.variance,
+                    "length": fit.model.length,
+                    "nugget": fit.model.nugget,
+                    **moved,
+                }
+            )
             assert restricted_log_likelihood(points, values, other) < best + 1e-3
 
 

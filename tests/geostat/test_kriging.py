@@ -35,8 +35,12 @@ def test_far_from_every_reading_the_map_is_the_mean():
 def test_a_drift_is_followed_exactly():
     """Readings on a plane give the plane, also beyond them."""
     plane = 3.0 + POINTS @ np.array([0.5, -1.0])
-    kriging = Kriging(POINTS, plane, Covariance("exponential", 4.0, 2.0),
-                      drift=lambda at: np.column_stack([np.ones(len(at)), at]))  # fmt: skip
+    kriging = Kriging(
+        POINTS,
+        plane,
+        Covariance("exponential", 4.0, 2.0),
+        drift=lambda at: np.column_stack([np.ones(len(at)), at]),
+    )
     mean, _ = kriging.predict([[25.0, -4.0]])
     assert mean[0] == pytest.approx(3.0 + 12.5 + 4.0, abs=1e-8)
     assert_allclose(kriging.coefficients, [3.0, 0.5, -1.0], atol=1e-9)
@@ -45,8 +49,12 @@ def test_a_drift_is_followed_exactly():
 def test_fewer_places_than_drift_columns_are_refused():
     """A plane needs three places."""
     with pytest.raises(NotEnoughData, match="3 distinct places"):
-        Kriging(POINTS[:2], VALUES[:2], Covariance("exponential", 4.0, 2.0),
-                drift=lambda at: np.column_stack([np.ones(len(at)), at]))  # fmt: skip
+        Kriging(
+            POINTS[:2],
+            VALUES[:2],
+            Covariance("exponential", 4.0, 2.0),
+            drift=lambda at: np.column_stack([np.ones(len(at)), at]),
+        )
 
 
 def test_a_block_mean_is_the_mean_of_its_cells():

@@ -123,5 +123,6 @@ def test_no_cells_give_empty_arrays():
 def test_pykrige_refuses_noise_that_differs():
     """The witness takes one noise for all readings."""
     with pytest.raises(OptionError, match="one noise"):
-        map_points(POINTS, VALUES, CELLS, model=MODEL, engine="pykrige",
-                   noise_sd=np.linspace(0.1, 1, 60))  # fmt: skip
+        map_points(
+            POINTS, VALUES, CELLS, model=MODEL, engine="pykrige", noise_sd=np.linspace(0.1, 1, 60)
+        )

@@ -61,8 +61,10 @@ def test_sequential_simulation_keeps_the_covariance():
 def test_draws_repeat_with_their_seed():
     """Seeded, for every engine."""
     fit = fit_covariance(POINTS[:30], VALUES[:30])
-    for kriging in (BlendedKriging(POINTS[:30], VALUES[:30], fit),
-                    NeighbourhoodKriging(POINTS, VALUES, MODEL)):  # fmt: skip
+    for kriging in (
+        BlendedKriging(POINTS[:30], VALUES[:30], fit),
+        NeighbourhoodKriging(POINTS, VALUES, MODEL),
+    ):
         one = kriging.draws(lattice(0.5), 20, 9)
         assert np.array_equal(one, kriging.draws(lattice(0.5), 20, 9))
         assert not np.array_equal(one, kriging.draws(lattice(0.5), 20, 10))

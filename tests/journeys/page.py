@@ -17,8 +17,14 @@ from typing import Any
 from playwright.sync_api import Browser, Page, sync_playwright
 
 CHROMIUM = "/usr/bin/chromium"
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking",
-             "--disable-component-update", "--disable-sync", "--no-first-run"]  # fmt: skip
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
 LAPTOP = {"width": 1366, "height": 768}
 TABLET = {"width": 820, "height": 1180}
 PATIENCE = 60_000
@@ -43,8 +49,15 @@ class Program:
     def start(self) -> None:
         """Start and wait until it answers."""
         code = "from moisturemap.cli.serve import serve; serve()"
-        command = [sys.executable, "-c", code, str(self.folder), "--port", str(self.port),
-                   "--no-open"]  # fmt: skip
+        command = [
+            sys.executable,
+            "-c",
+            code,
+            str(self.folder),
+            "--port",
+            str(self.port),
+            "--no-open",
+        ]
         environment = {**os.environ, "OMP_NUM_THREADS": "1"}
         self.process = subprocess.Popen(command, env=environment, stderr=subprocess.DEVNULL)
         end = time.monotonic() + 60
@@ -90,9 +103,13 @@ def chromium() -> Iterator[Browser]:
 def open_page(browser: Browser, address: str, *, tablet: bool = False, **more: Any) -> Page:
     """Open the page; anything the page throws fails the test when it is closed."""
     context = browser.new_context(
-        viewport=TABLET if tablet else LAPTOP, has_touch=tablet, locale="en-GB",
-        timezone_id="UTC", reduced_motion="reduce", **more,
-    )  # fmt: skip
+        viewport=TABLET if tablet else LAPTOP,
+        has_touch=tablet,
+        locale="en-GB",
+        timezone_id="UTC",
+        reduced_motion="reduce",
+        **more,
+    )
     context.set_default_timeout(PATIENCE)
     page = context.new_page()
     page.goto(address)

@@ -13,11 +13,17 @@ from .page import Program, open_page, press, program
 
 pytestmark = pytest.mark.browser
 
-RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa",
-                                               "wcag22aa", "best-practice"]},
-         "resultTypes": ["violations"]}  # fmt: skip
-NIGHT = {"runOnly": {"type": "rule", "values": ["color-contrast", "target-size"]},
-         "resultTypes": ["violations"]}  # fmt: skip
+RULES = {
+    "runOnly": {
+        "type": "tag",
+        "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    },
+    "resultTypes": ["violations"],
+}
+NIGHT = {
+    "runOnly": {"type": "rule", "values": ["color-contrast", "target-size"]},
+    "resultTypes": ["violations"],
+}
 """By night only colours differ from the day, on a tablet only sizes."""
 
 
@@ -39,8 +45,9 @@ def test_axe_finds_nothing(flat_job: Program, browser: Browser, scheme: str) -> 
     """WCAG 2.2 A and AA on every task, by day and by night."""
     found = {}
     rules = RULES if scheme == "light" else NIGHT
-    page = open_page(browser, flat_job.address, color_scheme=scheme, bypass_csp=True,
-                     tablet=scheme == "dark")  # fmt: skip
+    page = open_page(
+        browser, flat_job.address, color_scheme=scheme, bypass_csp=True, tablet=scheme == "dark"
+    )
     page.locator(".cards").wait_for()
     found["start"] = Axe().run(page, options=rules).response["violations"]
     for task in ("plan", "readings", "map", "drill", "tests", "drying", "report"):
@@ -52,8 +59,9 @@ def test_axe_finds_nothing(flat_job: Program, browser: Browser, scheme: str) -> 
     found["tables"] = Axe().run(page, options=rules).response["violations"]
     broken = {
         task: [(one["id"], one["nodes"][0]["html"][:160]) for one in violations]
-        for task, violations in found.items() if violations
-    }  # fmt: skip
+        for task, violations in found.items()
+        if violations
+    }
     assert broken == {}
 
 

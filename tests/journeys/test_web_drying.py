@@ -21,10 +21,13 @@ def _readings(share: float) -> list[dict[str, Any]]:
     """A wet corner that dries to a share of what it was; the dry floor stays."""
     places = [(0.4 + 0.8 * i, 0.4 + 0.8 * j) for i in range(9) for j in range(6)]
     return [
-        {"x": round(x, 2), "y": round(y, 2),
-         "raw": f"{24 + share * 45 / (1 + (x - 5.6) ** 2 + (y - 3.6) ** 2) + (i * 7) % 3:.1f}"}
+        {
+            "x": round(x, 2),
+            "y": round(y, 2),
+            "raw": f"{24 + share * 45 / (1 + (x - 5.6) ** 2 + (y - 3.6) ** 2) + (i * 7) % 3:.1f}",
+        }
         for i, (x, y) in enumerate(places)
-    ]  # fmt: skip
+    ]
 
 
 def test_visits_slide_and_a_moved_machine_shows_its_gain(
@@ -36,12 +39,21 @@ def test_visits_slide_and_a_moved_machine_shows_its_gain(
     type_room(page, "store", [("7.2", "To the right"), ("4.8", "Up"), ("7.2", "To the left")])
     _send(page, running, "instruments", {"id": "meter 1", "scale": [0, 100], "who": "Ada Marsh"})
     for visit, day, share in (("v1", "02", 1.0), ("v2", "09", 0.7)):
-        body = {"id": visit, "started": f"2026-03-{day}T08:00:00Z", "who": "Ada Marsh",
-                "dry_reference": [23, 24, 25, 24], "air_temperature_c": 20,
-                "air_rh_pct": 45}  # fmt: skip
+        body = {
+            "id": visit,
+            "started": f"2026-03-{day}T08:00:00Z",
+            "who": "Ada Marsh",
+            "dry_reference": [23, 24, 25, 24],
+            "air_temperature_c": 20,
+            "air_rh_pct": 45,
+        }
         _send(page, running, "visits", body)
-        typed = {"visit": visit, "instrument": "meter 1", "who": "Ada Marsh",
-                 "readings": _readings(share)}  # fmt: skip
+        typed = {
+            "visit": visit,
+            "instrument": "meter 1",
+            "who": "Ada Marsh",
+            "readings": _readings(share),
+        }
         _send(page, running, "readings", typed)
     page.reload()
     page.get_by_role("link", name="Drying").click()
@@ -68,8 +80,10 @@ def test_visits_slide_and_a_moved_machine_shows_its_gain(
         # The page leaves room for its buttons: 40, 52, 68, 76 px at top, right, bottom, left.
         wide, high = box["width"] - 128, box["height"] - 108
         scale = min(wide / 7.2, high / 4.8)
-        return (box["x"] + 76 + wide / 2 + (x - 3.6) * scale,
-                box["y"] + 40 + high / 2 - (y - 2.4) * scale)  # fmt: skip
+        return (
+            box["x"] + 76 + wide / 2 + (x - 3.6) * scale,
+            box["y"] + 40 + high / 2 - (y - 2.4) * scale,
+        )
 
     page.mouse.move(*at(0.6, 0.6))
     page.mouse.down()

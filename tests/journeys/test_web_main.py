@@ -14,11 +14,19 @@ from .page import Program, begin_job, open_page, press, tap_floor
 
 pytestmark = pytest.mark.browser
 
-PLAN = {"type": "FeatureCollection", "features": [
-    {"type": "Feature", "properties": {"name": "tasting room"},
-     "geometry": {"type": "Polygon",
-                  "coordinates": [[[0, 0], [7, 0], [7, 5], [0, 5], [0, 0]]]}},
-]}  # fmt: skip
+PLAN = {
+    "type": "FeatureCollection",
+    "features": [
+        {
+            "type": "Feature",
+            "properties": {"name": "tasting room"},
+            "geometry": {
+                "type": "Polygon",
+                "coordinates": [[[0, 0], [7, 0], [7, 5], [0, 5], [0, 0]]],
+            },
+        },
+    ],
+}
 
 
 def _scan() -> str:
@@ -43,8 +51,11 @@ def test_import_map_drill_plan_and_report(running: Program, browser: Browser) ->
     failures: list[str] = []
     page.on("pageerror", lambda error: failures.append(str(error)))
     begin_job(page, "Quay 9, ground floor")
-    files = {"name": "quay.geojson", "mimeType": "application/geo+json",
-             "buffer": json.dumps(PLAN).encode()}  # fmt: skip
+    files = {
+        "name": "quay.geojson",
+        "mimeType": "application/geo+json",
+        "buffer": json.dumps(PLAN).encode(),
+    }
     page.get_by_label("Import a file").set_input_files(files)
     page.get_by_text("1 room and 0 lines.").wait_for()
     press(page, "Use this plan")
@@ -57,8 +68,11 @@ def test_import_map_drill_plan_and_report(running: Program, browser: Browser) ->
     page.get_by_label("Name of the meter").fill("meter 1")
     page.get_by_label("Scale to").fill("100")
     press(page, "Store")
-    files = {"name": "<img onerror=alert(1)>.csv", "mimeType": "text/csv",
-             "buffer": _scan().encode()}  # fmt: skip
+    files = {
+        "name": "<img onerror=alert(1)>.csv",
+        "mimeType": "text/csv",
+        "buffer": _scan().encode(),
+    }
     page.get_by_label("Import a file").set_input_files(files)
     page.get_by_text("70 readings understood.").wait_for()
     press(page, "Store these readings")

@@ -54,8 +54,12 @@ def test_an_outline_that_crosses_itself_is_refused_in_words(
     page = open_page(browser, running.address)
     begin_job(page, "Harbour shop")
     press(page, "Draw a room")
-    for length, direction in (("4", "To the right"), ("3", "Up"), ("2", "To the left"),
-                              ("5", "Down")):  # fmt: skip
+    for length, direction in (
+        ("4", "To the right"),
+        ("3", "Up"),
+        ("2", "To the left"),
+        ("5", "Down"),
+    ):
         page.get_by_label("Length", exact=True).fill(length)
         press(page, direction)
     press(page, "Close the outline")

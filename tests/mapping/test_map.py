@@ -38,22 +38,35 @@ def cleaned(points, values, domain="D1", censored="", step=1.0, scale=(0.0, 100.
     """Clean readings of one visit, one reading a spot."""
     points = np.asarray(points, dtype=float)
     n = len(points)
-    spots = pd.DataFrame({
-        "spot": np.arange(n), "x": points[:, 0], "y": points[:, 1],
-        "value": np.broadcast_to(np.asarray(values, dtype=float), n), "n": 1,
-        "censored": censored, "room": "Room 1", "domain": domain,
-    })  # fmt: skip
+    spots = pd.DataFrame(
+        {
+            "spot": np.arange(n),
+            "x": points[:, 0],
+            "y": points[:, 1],
+            "value": np.broadcast_to(np.asarray(values, dtype=float), n),
+            "n": 1,
+            "censored": censored,
+            "room": "Room 1",
+            "domain": domain,
+        }
+    )
     readings = gpd.GeoDataFrame(
         {
-            "value": spots["value"], "domain": spots["domain"], "spot": spots["spot"],
-            "flag": np.where(spots["censored"] == "above", "full-scale",
-                             np.where(spots["censored"] == "below", "below-scale", "clear")),
+            "value": spots["value"],
+            "domain": spots["domain"],
+            "spot": spots["spot"],
+            "flag": np.where(
+                spots["censored"] == "above",
+                "full-scale",
+                np.where(spots["censored"] == "below", "below-scale", "clear"),
+            ),
             "reason": "",
         },
         geometry=gpd.points_from_xy(points[:, 0], points[:, 1]),
-    )  # fmt: skip
-    return CleanReadings(Visit("v1"), Instrument("meter", scale=scale), readings, spots, None, 0,
-                         step)  # fmt: skip
+    )
+    return CleanReadings(
+        Visit("v1"), Instrument("meter", scale=scale), readings, spots, None, 0, step
+    )
 
 
 def mapped(points, values, **kwargs):
@@ -224,8 +237,9 @@ def test_repeats_give_the_noise_and_the_surface_does_not_carry_it():
     plan, domains, grid = floor(box(0, 0, 6, 4))
     clean = replace(
         cleaned(points, 50 + 4 * np.sin(points[:, 0]) + rng.normal(0, 2, len(points))),
-        repeat_sd=2.0, repeat_pairs=20,
-    )  # fmt: skip
+        repeat_sd=2.0,
+        repeat_pairs=20,
+    )
     surface = map_readings(clean.readings, clean, plan, domains, grid)
     field = surface.fields["D1"]
     _, sd = field.predict(points)

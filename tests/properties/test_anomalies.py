@@ -25,8 +25,15 @@ def grid():
 
 def scan_of(points, values, spacing: float = 0.3) -> Scan:
     count = len(points)
-    return Scan(points, values, np.ones(count), spacing, 0.05, build_templates(points, spacing),
-                np.zeros(count))  # fmt: skip
+    return Scan(
+        points,
+        values,
+        np.ones(count),
+        spacing,
+        0.05,
+        build_templates(points, spacing),
+        np.zeros(count),
+    )
 
 
 def pipe_floor(seed: int):
@@ -42,8 +49,12 @@ def test_another_zero_or_unit_of_the_scale_finds_the_same(shift, factor, seed):
     points, values = pipe_floor(seed)
     one = find(scan_of(points, values), QUICK)
     moved = scan_of(points, shift + factor * values)
-    other = find(Scan(moved.points, moved.values, moved.share, 0.3, 0.05 * factor**2, moved.bank,
-                      moved.apart), QUICK)  # fmt: skip
+    other = find(
+        Scan(
+            moved.points, moved.values, moved.share, 0.3, 0.05 * factor**2, moved.bank, moved.apart
+        ),
+        QUICK,
+    )
     level_one, level_other = 2 * one.noise_sd, 2 * other.noise_sd
     same = (np.abs(one.effects.sum(axis=1)) >= level_one) == (
         np.abs(other.effects.sum(axis=1)) >= level_other
@@ -64,8 +75,12 @@ def test_another_origin_of_the_plan_finds_the_same(x, y):
 
 
 @settings(max_examples=30, deadline=None)
-@given(texture=st.floats(0.5, 100), length=st.floats(0.3, 5), zones=st.floats(0.0, 200),
-       nugget=st.floats(0.1, 20))  # fmt: skip
+@given(
+    texture=st.floats(0.5, 100),
+    length=st.floats(0.3, 5),
+    zones=st.floats(0.0, 200),
+    nugget=st.floats(0.1, 20),
+)
 def test_p_is_symmetric_without_negative_directions_and_knows_no_mean(
     texture, length, zones, nugget
 ):

@@ -36,9 +36,12 @@ lines = st.lists(st.tuples(coordinate, coordinate), max_size=5).map(
 
 @settings(max_examples=12, deadline=None)
 @given(
-    services=lines, flagged=lines, spots=st.lists(coordinate, max_size=4),
-    count=st.integers(1, 12), pinned=st.lists(coordinate, max_size=2),
-)  # fmt: skip
+    services=lines,
+    flagged=lines,
+    spots=st.lists(coordinate, max_size=4),
+    count=st.integers(1, 12),
+    pinned=st.lists(coordinate, max_size=2),
+)
 def test_no_hole_comes_nearer_than_its_clearance(surface, services, flagged, spots, count, pinned):
     """Flagged with half their footprint, known services, walls, other holes; pins included."""
     plan = FloorPlan((ROOM,), tuple(PlanLine("known-service", line) for line in services))

@@ -35,10 +35,12 @@ def floors(draw):
     """A star-shaped room of some 4 m, now and then with columns."""
     count = draw(st.integers(3, 9))
     reach = draw(st.lists(st.floats(0.8, 4.0), min_size=count, max_size=count))
-    room = Polygon([
-        (r * math.cos(2 * math.pi * k / count), r * math.sin(2 * math.pi * k / count))
-        for k, r in enumerate(reach)
-    ])  # fmt: skip
+    room = Polygon(
+        [
+            (r * math.cos(2 * math.pi * k / count), r * math.sin(2 * math.pi * k / count))
+            for k, r in enumerate(reach)
+        ]
+    )
     for x, y in draw(st.lists(st.tuples(st.floats(-2, 2), st.floats(-2, 2)), max_size=3)):
         rest = room - box(x, y, x + 0.3, y + 0.3)
         room = rest if isinstance(rest, Polygon) else room

@@ -18,30 +18,48 @@ TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
 NUMBER = st.floats(allow_nan=False, allow_infinity=False, width=64)
 MOMENT = st.datetimes(datetime(1990, 1, 1), datetime(2100, 1, 1), timezones=st.just(UTC))
 SLABS = st.builds(
-    Slab, base=TEXT, thickness_mm=st.none() | NUMBER, drying_faces=st.sampled_from([1, 2]),
-    heated=st.booleans(), placed=st.none() | st.dates(), pour=TEXT,
-)  # fmt: skip
+    Slab,
+    base=TEXT,
+    thickness_mm=st.none() | NUMBER,
+    drying_faces=st.sampled_from([1, 2]),
+    heated=st.booleans(),
+    placed=st.none() | st.dates(),
+    pour=TEXT,
+)
 VISITS = st.builds(
-    Visit, id=st.just("v1"), started=st.none() | MOMENT, operator=TEXT,
-    air_temperature_c=st.none() | NUMBER, dry_reference=st.lists(NUMBER, max_size=3).map(tuple),
-)  # fmt: skip
+    Visit,
+    id=st.just("v1"),
+    started=st.none() | MOMENT,
+    operator=TEXT,
+    air_temperature_c=st.none() | NUMBER,
+    dry_reference=st.lists(NUMBER, max_size=3).map(tuple),
+)
 METERS = st.builds(
-    Instrument, id=st.just("m1"), scale=st.none() | st.tuples(NUMBER, NUMBER), serial=TEXT,
-    certificate=TEXT, uncertainty=st.none() | NUMBER,
-)  # fmt: skip
+    Instrument,
+    id=st.just("m1"),
+    scale=st.none() | st.tuples(NUMBER, NUMBER),
+    serial=TEXT,
+    certificate=TEXT,
+    uncertainty=st.none() | NUMBER,
+)
 
 
 @st.composite
 def tables(draw: st.DrawFn) -> pd.DataFrame:
     """Readings with missing values, odd text and a column of nobody's."""
-    rows = draw(st.lists(st.tuples(NUMBER, NUMBER, st.floats(width=64), TEXT, TEXT,
-                                   st.none() | MOMENT), max_size=6))  # fmt: skip
+    rows = draw(
+        st.lists(
+            st.tuples(NUMBER, NUMBER, st.floats(width=64), TEXT, TEXT, st.none() | MOMENT),
+            max_size=6,
+        )
+    )
     frame = pd.DataFrame(rows, columns=["x", "y", "value", "raw", "note", "time"])
     frame["time"] = pd.to_datetime(frame["time"], utc=True)
     frame["reading"] = range(1, len(frame) + 1)
     frame["visit"], frame["repeat"], frame["of nobody"] = "v1", 0, frame["raw"]
-    return frame.astype({"x": float, "y": float, "value": float, "raw": "str", "note": "str",
-                         "visit": "str"})  # fmt: skip
+    return frame.astype(
+        {"x": float, "y": float, "value": float, "raw": "str", "note": "str", "visit": "str"}
+    )
 
 
 @st.composite
@@ -49,12 +67,17 @@ def surveys(draw: st.DrawFn) -> Survey:
     """Small surveys of one room and one visit."""
     limit = st.builds(Limit, st.just("in-situ-rh"), NUMBER, st.just("% RH"), TEXT)
     return Survey(
-        draw(TEXT), FloorPlan((Room(draw(TEXT), box(0, 0, 3, 2), draw(SLABS)),)),
-        {"m1": draw(METERS)}, (draw(VISITS),), draw(tables()),
-        scan=ScanSettings(draw(st.none() | NUMBER)), limit=draw(st.none() | limit),
+        draw(TEXT),
+        FloorPlan((Room(draw(TEXT), box(0, 0, 3, 2), draw(SLABS)),)),
+        {"m1": draw(METERS)},
+        (draw(VISITS),),
+        draw(tables()),
+        scan=ScanSettings(draw(st.none() | NUMBER)),
+        limit=draw(st.none() | limit),
         room_limits=draw(st.dictionaries(TEXT, limit, max_size=2)),
-        notes=draw(st.lists(TEXT, max_size=2).map(tuple)), details={"client": draw(TEXT)},
-    )  # fmt: skip
+        notes=draw(st.lists(TEXT, max_size=2).map(tuple)),
+        details={"client": draw(TEXT)},
+    )
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])

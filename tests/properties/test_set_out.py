@@ -68,8 +68,10 @@ def where_walls_say(room: Room, names: tuple[str, str], distances: tuple[float, 
 def where_corners_say(room: Room, names: tuple[str, str], distances: tuple[float, float]) -> list:
     """Places where the two circles cross inside the room."""
     by_name = {corner.name: corner.point for corner in corners(room)}
-    rings = [by_name[name].buffer(d, quad_segs=4000).exterior
-             for name, d in zip(names, distances, strict=True)]  # fmt: skip
+    rings = [
+        by_name[name].buffer(d, quad_segs=4000).exterior
+        for name, d in zip(names, distances, strict=True)
+    ]
     crossing = rings[0].intersection(rings[1])
     found = getattr(crossing, "geoms", [crossing])
     return [place for place in found if room.polygon.buffer(1e-6).intersects(place)]

@@ -27,21 +27,29 @@ ROWS = st.lists(
         st.sampled_from([-9.0, -0.03, 0.0, 1.0, 1.0004, 2.5, 4.1, 5.0, 6.02, 99.0]),
         st.sampled_from([0.0, 1.0, 2.999, 3.0, 7.0]),
         st.sampled_from([np.nan, -5.0, 0.0, 1.0, 40.0, 41.5, 100.0, 1e6]),
-        st.sampled_from(["", "", "above", "below"]), st.sampled_from(["a", "a", "b"]),
-        st.integers(0, 2), st.sampled_from(["", "hall", "attic"]),
+        st.sampled_from(["", "", "above", "below"]),
+        st.sampled_from(["a", "a", "b"]),
+        st.integers(0, 2),
+        st.sampled_from(["", "hall", "attic"]),
     ),
-    min_size=1, max_size=30,
-)  # fmt: skip
+    min_size=1,
+    max_size=30,
+)
 
 
 def survey_of(rows: list[tuple[float, float, float, str, str, int, str]], stated: bool) -> Survey:
     names = ["x", "y", "value", "censored", "instrument", "repeat", "room"]
     frame = pd.DataFrame(rows, columns=names)
     frame = frame.assign(
-        reading=np.arange(1, len(frame) + 1), visit="v1", label="", note="", source="s.csv",
-        raw=frame["value"].map(str), row=[str(k + 2) for k in range(len(frame))],
+        reading=np.arange(1, len(frame) + 1),
+        visit="v1",
+        label="",
+        note="",
+        source="s.csv",
+        raw=frame["value"].map(str),
+        row=[str(k + 2) for k in range(len(frame))],
         time=pd.Series([pd.NaT] * len(frame), dtype="datetime64[us, UTC]"),
-    )  # fmt: skip
+    )
     scale = (0.0, 100.0) if stated else None
     meters = {name: Instrument(name, scale=scale) for name in "ab"}
     return Survey("any", PLAN, meters, (Visit("v1"),), frame[list(READING_COLUMNS)])

@@ -17,8 +17,7 @@ POSITIONS = st.integers(-5000, 99_999).map(lambda n: n / 1000)
 VALUES = st.one_of(st.none(), st.integers(0, 9999).map(lambda n: n / 10))
 LISTS = st.lists(st.tuples(POSITIONS, POSITIONS, VALUES), min_size=1, max_size=12)
 EDGES = st.lists(st.integers(-40, 400), min_size=1, max_size=6, unique=True)
-QUIET = settings(deadline=None, max_examples=60,
-                 suppress_health_check=[HealthCheck.too_slow])  # fmt: skip
+QUIET = settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 
 
 def read(content: bytes, name: str = "t.csv", options: ReadingOptions | None = None) -> object:
@@ -38,9 +37,12 @@ def refusal(call: Callable[[], object], otherwise: str) -> str:
 
 
 @QUIET
-@given(LISTS, st.sampled_from([(".", ","), (".", ";"), (",", ";"), (",", "\t"), (".", "\t")]),
-       st.sampled_from(["utf-8", "utf-8-sig", "utf-16", "cp1252"]),
-       st.sampled_from(["\n", "\r\n"]))  # fmt: skip
+@given(
+    LISTS,
+    st.sampled_from([(".", ","), (".", ";"), (",", ";"), (",", "\t"), (".", "\t")]),
+    st.sampled_from(["utf-8", "utf-8-sig", "utf-16", "cp1252"]),
+    st.sampled_from(["\n", "\r\n"]),
+)
 def test_a_list_reads_back_as_it_was_written(
     rows: list[tuple[float, float, float | None]], marks: tuple[str, str], encoding: str, end: str
 ) -> None:
@@ -63,22 +65,28 @@ def test_a_grid_gives_the_readings_of_its_list(
     across: list[int], down: list[int], random: object
 ) -> None:
     """Each filled cell once, at the position of its row and column."""
-    values = {(x, y): random.randint(0, 999) for x in across for y in down
-              if random.random() < 0.7}  # fmt: skip
+    values = {(x, y): random.randint(0, 999) for x in across for y in down if random.random() < 0.7}
     if not values:
         return
-    grid = [["", *[x / 4 for x in across]],
-            *[[y / 4, *[values.get((x, y), "") for x in across]] for y in down]]  # fmt: skip
+    grid = [
+        ["", *[x / 4 for x in across]],
+        *[[y / 4, *[values.get((x, y), "") for x in across]] for y in down],
+    ]
     readings = read("\n".join(";".join(map(str, row)) for row in grid).encode())
     found = {(x * 4, y * 4): v for x, y, v in readings[["x", "y", "value"]].to_numpy()}
     assert found == values
 
 
 @QUIET
-@given(st.one_of(st.binary(max_size=300),
-                 st.text(st.sampled_from("xyvalue,;\t\n\r\"'0123456789.-<>#ÄO:/ "), max_size=200)
-                 .map(lambda text: ("x,y,value,time,repeat\n" + text).encode())),
-       st.sampled_from(["t.csv", "t.xlsx", "t.txt"]))  # fmt: skip
+@given(
+    st.one_of(
+        st.binary(max_size=300),
+        st.text(st.sampled_from("xyvalue,;\t\n\r\"'0123456789.-<>#ÄO:/ "), max_size=200).map(
+            lambda text: ("x,y,value,time,repeat\n" + text).encode()
+        ),
+    ),
+    st.sampled_from(["t.csv", "t.xlsx", "t.txt"]),
+)
 def test_rubbish_is_read_or_refused_in_words(content: bytes, name: str) -> None:
     """No other error than an InputError ever leaves a reader."""
     with tempfile.TemporaryDirectory() as folder:

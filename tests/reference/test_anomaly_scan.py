@@ -92,10 +92,17 @@ def random_pipes(points, width: float, runs: int, *, whole: bool):
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("width", "amplitude", "by_line", "by_point"),
-    [(0.20, 2.0, 0.20, 0.09), (0.20, 3.0, 0.57, 0.07), (0.20, 4.0, 0.89, 0.11),
-     (0.20, 6.0, 1.00, 0.16), (0.08, 2.0, 0.37, 0.08), (0.08, 3.0, 0.73, 0.21),
-     (0.08, 4.0, 0.89, 0.52), (0.08, 6.0, 0.97, 0.99)],
-)  # fmt: skip
+    [
+        (0.20, 2.0, 0.20, 0.09),
+        (0.20, 3.0, 0.57, 0.07),
+        (0.20, 4.0, 0.89, 0.11),
+        (0.20, 6.0, 1.00, 0.16),
+        (0.08, 2.0, 0.37, 0.08),
+        (0.08, 3.0, 0.73, 0.21),
+        (0.08, 4.0, 0.89, 0.52),
+        (0.08, 6.0, 0.97, 0.99),
+    ],
+)
 def test_the_power_of_line_and_point_scans_is_that_of_the_table(
     width, amplitude, by_line, by_point
 ):
@@ -113,8 +120,9 @@ def test_the_power_of_line_and_point_scans_is_that_of_the_table(
         lifted = image + amplitude * 2.0 * (p @ pipes)
         found = np.abs((rows @ lifted) / norms[:, None]).max(axis=0)
         single = np.abs(lifted / np.sqrt(np.diagonal(p))[:, None]).max(axis=0)
-        power.append(((found > np.quantile(lines, 0.95)).mean(),
-                      (single > np.quantile(alone, 0.95)).mean()))  # fmt: skip
+        power.append(
+            ((found > np.quantile(lines, 0.95)).mean(), (single > np.quantile(alone, 0.95)).mean())
+        )
     (line_low, point_low), (line_high, point_high) = power
     assert line_low - slack <= by_line <= line_high + slack
     assert point_low - slack <= by_point <= point_high + slack
@@ -144,10 +152,17 @@ def test_a_bump_on_several_readings_masks_itself_from_single_residuals():
     assert seen == pytest.approx([4.22, 3.43, 2.24], abs=0.25)
 
 
-@pytest.mark.parametrize(("width", "spacing", "share"),
-                         [(0.08, 0.10, 0.823), (0.08, 0.25, 0.295), (0.08, 0.5, 0.008),
-                          (0.15, 0.25, 0.707), (0.15, 0.5, 0.249),
-                          (0.20, 0.5, 0.458)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("width", "spacing", "share"),
+    [
+        (0.08, 0.10, 0.823),
+        (0.08, 0.25, 0.295),
+        (0.08, 0.5, 0.008),
+        (0.15, 0.25, 0.707),
+        (0.15, 0.5, 0.249),
+        (0.20, 0.5, 0.458),
+    ],
+)
 def test_the_least_sampled_share_of_a_ridge(width, spacing, share):
     """exp(-(h/2)^2 / 2 w^2)."""
     assert ridge_fraction(width, spacing) == pytest.approx(
@@ -156,9 +171,10 @@ def test_the_least_sampled_share_of_a_ridge(width, spacing, share):
     assert ridge_fraction(width, spacing) == pytest.approx(share, abs=0.002)
 
 
-@pytest.mark.parametrize(("pitch", "spacing", "wave"),
-                         [(0.2, 0.25, 1.0), (0.15, 0.25, 0.75), (0.1, 0.25, 0.5),
-                          (0.2, 0.3, 0.6)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("pitch", "spacing", "wave"),
+    [(0.2, 0.25, 1.0), (0.15, 0.25, 0.75), (0.1, 0.25, 0.5), (0.2, 0.3, 0.6)],
+)
 def test_mesh_shows_at_its_alias(pitch, spacing, wave):
     """Folding about the sampling frequency, checked against the nearest fold by brute force."""
     folds = [abs(1 / pitch - k / spacing) for k in range(12)]

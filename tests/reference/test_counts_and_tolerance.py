@@ -73,10 +73,14 @@ def test_holes_needed_with_failures_match_the_nonparametric_table(failures, coun
 @pytest.mark.parametrize(
     ("holes", "ninety", "ninety_five"),
     [
-        (3, 6.155, 7.656), (4, 4.162, 5.144), (5, 3.407, 4.203), (6, 3.006, 3.708),
-        (8, 2.582, 3.187), (10, 2.355, 2.911),
+        (3, 6.155, 7.656),
+        (4, 4.162, 5.144),
+        (5, 3.407, 4.203),
+        (6, 3.006, 3.708),
+        (8, 2.582, 3.187),
+        (10, 2.355, 2.911),
     ],
-)  # fmt: skip
+)
 def test_the_normal_k_table_at_95_percent_confidence(holes, ninety, ninety_five):
     """One-sided k for 90 and 95 % coverage: Owen (1968), Technometrics 10; ISO 16269-6 table.
 

@@ -20,8 +20,15 @@ from moisturemap.drilling import (
     ratio_for_miss,
 )
 
-SQUARE = {0.2: 0.8743, 0.25: 0.8037, 0.3: 0.7173, 0.4: 0.4973, 0.5: 0.2146, 0.55: 0.1113,
-          0.6: 0.0491}  # fmt: skip
+SQUARE = {
+    0.2: 0.8743,
+    0.25: 0.8037,
+    0.3: 0.7173,
+    0.4: 0.4973,
+    0.5: 0.2146,
+    0.55: 0.1113,
+    0.6: 0.0491,
+}
 MISSES = (0.01, 0.05, 0.1, 0.2, 0.3, 0.5)
 
 
@@ -63,8 +70,9 @@ def test_holes_on_a_polygon_agree_with_the_triangular_grid(ratio):
     assert missed == pytest.approx(chance_missed_triangular(ratio), abs=2e-4)
 
 
-@pytest.mark.parametrize(("holes", "missed"), [(3, 0.906), (5, 0.843), (9, 0.717), (16, 0.497),
-                                               (25, 0.215)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("holes", "missed"), [(3, 0.906), (5, 0.843), (9, 0.717), (16, 0.497), (25, 0.215)]
+)
 def test_square_layouts_of_100_m2_miss_a_patch_of_1_m(holes, missed):
     """One hole for each cell of side sqrt(100/n)."""
     assert chance_missed_square(np.sqrt(holes / 100.0)) == pytest.approx(missed, abs=6e-4)

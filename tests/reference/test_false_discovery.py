@@ -10,8 +10,25 @@ import numpy as np
 
 from moisturemap.drying import discoveries
 
-PUBLISHED = np.array([0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459,
-                      0.3240, 0.4262, 0.5719, 0.6528, 0.7590, 1.0000])  # fmt: skip
+PUBLISHED = np.array(
+    [
+        0.0001,
+        0.0004,
+        0.0019,
+        0.0095,
+        0.0201,
+        0.0278,
+        0.0298,
+        0.0344,
+        0.0459,
+        0.3240,
+        0.4262,
+        0.5719,
+        0.6528,
+        0.7590,
+        1.0000,
+    ]
+)
 
 
 def test_the_worked_example_rejects_four() -> None:

@@ -25,9 +25,17 @@ R_LIBRARY = Path("/usr/lib/R/site-library")
 SQUARE = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [1.0, 1.0]])
 SQUARE_VALUES = np.array([70.0, 75.0, 80.0, 95.0])
 SEVEN = np.array(
-    [[61, 139, 477], [63, 140, 696], [64, 129, 227], [68, 128, 646], [71, 140, 606],
-     [73, 141, 791], [75, 128, 783]], dtype=float,
-)  # fmt: skip
+    [
+        [61, 139, 477],
+        [63, 140, 696],
+        [64, 129, 227],
+        [68, 128, 646],
+        [71, 140, 606],
+        [73, 141, 791],
+        [75, 128, 783],
+    ],
+    dtype=float,
+)
 
 
 @pytest.fixture(scope="module")
@@ -127,14 +135,26 @@ def test_meuse_kriging_is_that_of_gstat_in_all_digits(meuse, meuse_grid):
     mean, sd = kriging.predict_reading(meuse_grid)
     assert_allclose(
         mean[:5],
-        [6.499876612839965, 6.6227294504536438, 6.5054119805145545, 6.3877042921645,
-         6.7650040767104453], rtol=1e-12,
-    )  # fmt: skip
+        [
+            6.499876612839965,
+            6.6227294504536438,
+            6.5054119805145545,
+            6.3877042921645,
+            6.7650040767104453,
+        ],
+        rtol=1e-12,
+    )
     assert_allclose(
         sd[:5] ** 2,
-        [0.31867761281323359, 0.25093138989819924, 0.271893933755816, 0.29442603166157,
-         0.17688532469110], rtol=1e-11,
-    )  # fmt: skip
+        [
+            0.31867761281323359,
+            0.25093138989819924,
+            0.271893933755816,
+            0.29442603166157,
+            0.17688532469110,
+        ],
+        rtol=1e-11,
+    )
 
 
 @pytest.mark.fetch
@@ -160,9 +180,10 @@ def test_meuse_block_means_are_those_of_gstat(meuse, meuse_grid):
     kriging = Kriging(*meuse, Covariance("spherical", 0.59, 897.0, nugget=0.05))
     found = [kriging.average(node + block, share) for node in meuse_grid[:3]]
     assert_allclose(
-        [mean for mean, _ in found], [6.49941031772126, 6.62192924694651, 6.50486768213124],
+        [mean for mean, _ in found],
+        [6.49941031772126, 6.62192924694651, 6.50486768213124],
         rtol=1e-9,
-    )  # fmt: skip
+    )
     assert_allclose([sd**2 for _, sd in found], [0.248862883, 0.181426174, 0.202236121], atol=2e-6)
 
 
@@ -247,8 +268,11 @@ def test_gstools_agrees_to_eight_digits_with_noise_of_each_reading():
     )
     other = gstools.krige.Ordinary(
         gstools.Exponential(dim=2, var=40.0, len_scale=4.0),
-        cond_pos=points.T, cond_val=values, cond_err=noise_sd**2, exact=False,
-    )  # fmt: skip
+        cond_pos=points.T,
+        cond_val=values,
+        cond_err=noise_sd**2,
+        exact=False,
+    )
     other_mean, other_variance = other(cells.T)
     assert_allclose(mean, other_mean, atol=1e-8)
     assert_allclose(sd**2, other_variance, atol=1e-8)

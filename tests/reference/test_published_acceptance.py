@@ -70,9 +70,16 @@ def test_share_shown_by_passing_tests_is_the_nonparametric_tolerance_limit(tests
 
 @pytest.mark.parametrize(
     ("share", "failures", "confidence", "tests"),
-    [(0.95, 0, 0.95, 59), (0.95, 1, 0.95, 93), (0.95, 2, 0.95, 124), (0.90, 0, 0.95, 29),
-     (0.90, 0, 0.90, 22), (0.95, 0, 0.90, 45), (0.99, 0, 0.95, 299)],
-)  # fmt: skip
+    [
+        (0.95, 0, 0.95, 59),
+        (0.95, 1, 0.95, 93),
+        (0.95, 2, 0.95, 124),
+        (0.90, 0, 0.95, 29),
+        (0.90, 0, 0.90, 22),
+        (0.95, 0, 0.90, 45),
+        (0.99, 0, 0.95, 299),
+    ],
+)
 def test_number_of_tests_matches_the_tables_of_tolerance(share, failures, confidence, tests):
     """Sizes of samples in binomial demonstration tables (59, 93, 124 for 95 % at 95 %)."""
     assert places_for_share(share, failures, confidence) == tests
@@ -121,9 +128,12 @@ def test_chance_of_exceeding_between_holes_matches_an_independent_simulation(hol
     ones = np.ones((len(points), 1))
     field = KnownField(points, cells, ones, np.ones((len(cells), 1)), np.ones(len(points)))
     draws = field.draws(
-        np.full(len(points), 72.0), Covariance("exponential", 16.0, 2.0), 20_000,
-        np.random.default_rng(1), coefficients=np.array([70.0]),
-    )  # fmt: skip
+        np.full(len(points), 72.0),
+        Covariance("exponential", 16.0, 2.0),
+        20_000,
+        np.random.default_rng(1),
+        coefficients=np.array([70.0]),
+    )
     above = draws > 80.0
     assert above.any(axis=1).mean() == pytest.approx(chance, abs=0.03)
     assert above.mean() == pytest.approx(share, abs=8e-4)

@@ -44,8 +44,22 @@ def test_regression_and_prediction_interval_match_a_hand_computation():
     residual = np.array(y) - intercept - slope * np.array(x)
     sd = float(np.sqrt((residual**2).sum() / 3))
     assert (intercept, slope, sd) == pytest.approx((65.9333, 0.293333, 0.730297), abs=1e-4)
-    curve = CalibrationCurve(RH_IN_SITU, "", (), "v1", pairs, intercept, slope, sd, 1.0, 0.0083,
-                             0.995893, float("nan"), True, "")  # fmt: skip
+    curve = CalibrationCurve(
+        RH_IN_SITU,
+        "",
+        (),
+        "v1",
+        pairs,
+        intercept,
+        slope,
+        sd,
+        1.0,
+        0.0083,
+        0.995893,
+        float("nan"),
+        True,
+        "",
+    )
     for at, mean, low, high, chance in (
         (55.0, 82.067, 79.509, 84.624, 0.9588),
         (40.0, 77.667, None, None, 0.0322),
@@ -64,8 +78,9 @@ def test_regression_and_prediction_interval_match_a_hand_computation():
 def test_width_of_the_interval_at_the_mean_matches_students_t(n, multiplier):
     """t(n - 2, 0.975) sqrt(1 + 1/n), from tables of Student's t."""
     pairs = pd.DataFrame({"scan": np.arange(n, dtype=float)})
-    curve = CalibrationCurve(RH_IN_SITU, "", (), "", pairs, 0.0, 1.0, 1.0, 1.0, 0.01, 1.0,
-                             float("nan"), True, "")  # fmt: skip
+    curve = CalibrationCurve(
+        RH_IN_SITU, "", (), "", pairs, 0.0, 1.0, 1.0, 1.0, 0.01, 1.0, float("nan"), True, ""
+    )
     middle = np.array([(n - 1) / 2])
     low, high = curve.interval(middle)
     assert (high - low)[0] / 2 == pytest.approx(multiplier, abs=0.01)

@@ -126,9 +126,16 @@ def test_drying_of_a_layer_matches_the_second_hamstad_exercise(hours, expected):
 
 @pytest.mark.parametrize(
     ("h", "ratio"),
-    [(0.95, 1.0), (0.90, 0.99997), (0.85, 0.98747), (0.80, 0.525), (0.75, 0.08229),
-     (0.70, 0.05216), (0.60, 0.05003)],
-)  # fmt: skip
+    [
+        (0.95, 1.0),
+        (0.90, 0.99997),
+        (0.85, 0.98747),
+        (0.80, 0.525),
+        (0.75, 0.08229),
+        (0.70, 0.05216),
+        (0.60, 0.05003),
+    ],
+)
 def test_diffusivity_falls_as_bazant_and_najjar_give_it(h, ratio):
     """Bazant and Najjar (1971) eq. with a = 0.05, hc = 0.8, n = 15, evaluated by hand."""
     assert DiffusivityCurve().relative(np.array(h)) == pytest.approx(ratio, abs=1e-5)
@@ -195,11 +202,15 @@ def test_isotherm_is_continuous_at_five_days():
 @pytest.mark.parametrize(
     ("isotherm", "top", "bottom", "sealed"),
     [
-        (Isotherm(0.5), (0.639, 0.801, 0.849, 0.866, 0.868), (0.908, 0.903, 0.885, 0.870, 0.868),
-         0.8677),
+        (
+            Isotherm(0.5),
+            (0.639, 0.801, 0.849, 0.866, 0.868),
+            (0.908, 0.903, 0.885, 0.870, 0.868),
+            0.8677,
+        ),
         (None, (0.560, 0.653, 0.803, 0.835, 0.838), (0.888, 0.882, 0.863, 0.841, 0.838), 0.8381),
     ],
-)  # fmt: skip
+)
 def test_redistribution_matches_an_independent_computation(isotherm, top, bottom, sealed):
     """A separate finite-volume code: 100 mm, fcm 30 MPa, 90 days from 0.98 to 0.50, then sealed.
 

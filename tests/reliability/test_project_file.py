@@ -22,11 +22,17 @@ from moisturemap.floorplan import Room
 from moisturemap.survey import Instrument, Visit
 
 HOSTILE = (
-    "<script>alert(1)</script>", "=CMD()|'/c calc'!A1", "'; DROP TABLE readings; --",
-    "a\x00b\x07", "\u202eevil\u202c \u0627\u0644\u0639\u0631\u0628", "\U0001f4a7 damp",
+    "<script>alert(1)</script>",
+    "=CMD()|'/c calc'!A1",
+    "'; DROP TABLE readings; --",
+    "a\x00b\x07",
+    "\u202eevil\u202c \u0627\u0644\u0639\u0631\u0628",
+    "\U0001f4a7 damp",
     "$x^2$ #let a = 1 \\n *b*",
-    "n" * 10_000, "\r\n,;\t\"'", "&amp;&lt;",
-)  # fmt: skip
+    "n" * 10_000,
+    "\r\n,;\t\"'",
+    "&amp;&lt;",
+)
 
 
 @pytest.fixture
@@ -42,8 +48,10 @@ def job(tmp_path: Path) -> Path:
 
 
 def rows(count: int) -> list[dict[str, object]]:
-    return [{"x": 1 + i / 100, "y": 2, "value": i, "visit": "v1", "instrument": "m1"}
-            for i in range(count)]  # fmt: skip
+    return [
+        {"x": 1 + i / 100, "y": 2, "value": i, "visit": "v1", "instrument": "m1"}
+        for i in range(count)
+    ]
 
 
 def write_until_killed(path: Path, seed: int, told: int) -> None:
@@ -272,10 +280,13 @@ def test_foreign_files_are_refused_with_what_to_do(tmp_path: Path) -> None:
     connection.close()
     gpd.GeoDataFrame({"a": [1]}, geometry=[Point(1, 1)], crs=4326).to_file(plan, driver="GPKG")
     cases = {
-        text: "not a project file", empty: "not a project file", other: "not a GeoPackage",
-        plan: "not a project file of moisturemap", tmp_path: "no such file",
+        text: "not a project file",
+        empty: "not a project file",
+        other: "not a GeoPackage",
+        plan: "not a project file of moisturemap",
+        tmp_path: "no such file",
         tmp_path / "none": "no such file",
-    }  # fmt: skip
+    }
     for path, message in cases.items():
         before = path.read_bytes() if path.is_file() else b""
         for writable in (False, True):

@@ -29,10 +29,15 @@ def spoiled(findings: Findings, text: str) -> Findings:
     meter = dataclasses.replace(survey.instruments["m1"], serial=text, certificate=text)
     visit = dataclasses.replace(survey.visits[0], operator=text, note=text)
     spoiled_survey = dataclasses.replace(
-        survey, name=text, plan=plan, visits=(visit,), notes=(text,),
-        instruments={**survey.instruments, "m1": meter}, details={"client": text, "site": text},
+        survey,
+        name=text,
+        plan=plan,
+        visits=(visit,),
+        notes=(text,),
+        instruments={**survey.instruments, "m1": meter},
+        details={"client": text, "site": text},
         tests=survey.tests.assign(note=text, hole=text),
-    )  # fmt: skip
+    )
     readings = study.readings.assign(room=text, raw=text)
     found = dataclasses.replace(study.found, readings=readings)
     made = dataclasses.replace(study, survey=spoiled_survey, visit=visit, found=found)

@@ -45,8 +45,9 @@ def write(
     """Write a report; a short one leaves out the decision, whose figures take longest."""
     supplement = Supplement(made=MADE, pictures=pictures, photographs=(picture(),))  # type: ignore[arg-type]
     decision = None if options is SHORT else findings.decision
-    return write_report(findings.study, path, decision=decision, options=options,
-                        supplement=supplement)  # fmt: skip
+    return write_report(
+        findings.study, path, decision=decision, options=options, supplement=supplement
+    )
 
 
 @pytest.fixture(scope="module")
@@ -178,8 +179,11 @@ def test_hostile_text_stays_text(findings: Findings, tmp_path: Path) -> None:
     for kind in ("pdf", "docx", "html"):
         write(bad, tmp_path / f"r.{kind}", SHORT)
     page = shown(tmp_path / "r.html")
-    found = {"pdf": pdf_text(tmp_path / "r.pdf"), "docx": docx_text(tmp_path / "r.docx"),
-             "html": page.text}  # fmt: skip
+    found = {
+        "pdf": pdf_text(tmp_path / "r.pdf"),
+        "docx": docx_text(tmp_path / "r.docx"),
+        "html": page.text,
+    }
     for kind, text in found.items():
         for name, one in every.items():
             if (kind, name) != ("pdf", "right-to-left"):  # there in the order it is drawn

@@ -29,10 +29,16 @@ def test_what_was_not_given_is_said() -> None:
 
 @pytest.mark.parametrize(
     ("dates", "text"),
-    [("iso", "2026-03-04"), ("dmy", "4 March 2026"), ("mdy", "March 4, 2026"),
-     ("en-GB", "4 March 2026"), ("en-US", "March 4, 2026"), ("de-DE", "04.03.2026"),
-     ("fr-FR", "04/03/2026")],
-)  # fmt: skip
+    [
+        ("iso", "2026-03-04"),
+        ("dmy", "4 March 2026"),
+        ("mdy", "March 4, 2026"),
+        ("en-GB", "4 March 2026"),
+        ("en-US", "March 4, 2026"),
+        ("de-DE", "04.03.2026"),
+        ("fr-FR", "04/03/2026"),
+    ],
+)
 def test_days_are_written_as_asked(dates: str, text: str) -> None:
     """Without the computer's own locale."""
     assert Wording("metric", dates).day(date(2026, 3, 4)) == text

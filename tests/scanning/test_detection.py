@@ -39,8 +39,9 @@ def test_the_smallest_spot_agrees_with_the_published_nomograph(miss: float, q: f
     assert smallest_spot(2.0, miss) == pytest.approx(2 * smallest_spot(1.0, miss))
 
 
-@pytest.mark.parametrize(("pitch", "spacing"), [(0.2, 0.25), (0.15, 0.25), (0.1, 0.25), (0.2, 0.3),
-                                                (0.15, 0.4)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("pitch", "spacing"), [(0.2, 0.25), (0.15, 0.25), (0.1, 0.25), (0.2, 0.3), (0.15, 0.4)]
+)
 def test_mesh_read_at_a_spacing_shows_at_its_alias(pitch: float, spacing: float) -> None:
     """The strongest wave of a sampled cosine stands at the alias."""
     x = np.arange(2400) * spacing
@@ -69,10 +70,15 @@ def test_a_coarse_grid_says_that_pipes_cannot_be_excluded_and_a_fine_one_does_no
     assert not any("cannot be excluded" in sentence for sentence in grid_limits(0.15))
 
 
-@pytest.mark.parametrize("call", [
-    lambda: miss_probability(-1, 1), lambda: smallest_spot(1, 0), lambda: mesh_alias(0, 1),
-    lambda: ridge_share(0.1, 0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: miss_probability(-1, 1),
+        lambda: smallest_spot(1, 0),
+        lambda: mesh_alias(0, 1),
+        lambda: ridge_share(0.1, 0),
+    ],
+)
 def test_lengths_that_make_no_sense_are_refused(call: object) -> None:
     """Zero and negative lengths have no answer."""
     with pytest.raises(OptionError):

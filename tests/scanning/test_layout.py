@@ -26,8 +26,9 @@ def test_every_place_lies_in_its_room_clear_of_walls_and_columns() -> None:
 
 def test_rows_are_walked_to_and_fro() -> None:
     """The second row starts where the first ended."""
-    places = lay_out(FloorPlan((Room("hall", box(0, 0, 4, 2)),)),
-                     LayoutOptions(spacing=1, edge=False, repeats=0)).places  # fmt: skip
+    places = lay_out(
+        FloorPlan((Room("hall", box(0, 0, 4, 2)),)), LayoutOptions(spacing=1, edge=False, repeats=0)
+    ).places
     assert places["label"].tolist() == ["A1", "A2", "A3", "A4", "B4", "B3", "B2", "B1"]
     steps = np.hypot(*np.diff(places[["x", "y"]].to_numpy(), axis=0).T)
     np.testing.assert_allclose(steps, 1.0)
@@ -41,12 +42,25 @@ def test_a_laid_out_scan_passes_its_own_review() -> None:
     from moisturemap.survey import Instrument, Survey, Visit, clean_readings
 
     places = lay_out(PLAN, LayoutOptions(spacing=0.5)).places
-    readings = pd.DataFrame({
-        "reading": places["order"], "visit": "v1", "instrument": "m", "x": places["x"],
-        "y": places["y"], "value": np.arange(len(places)) % 7 + 30.0, "raw": "", "censored": "",
-        "room": "", "label": "", "repeat": 0, "time": pd.NaT, "note": "", "source": "s",
-        "row": places["order"].astype("str"),
-    })  # fmt: skip
+    readings = pd.DataFrame(
+        {
+            "reading": places["order"],
+            "visit": "v1",
+            "instrument": "m",
+            "x": places["x"],
+            "y": places["y"],
+            "value": np.arange(len(places)) % 7 + 30.0,
+            "raw": "",
+            "censored": "",
+            "room": "",
+            "label": "",
+            "repeat": 0,
+            "time": pd.NaT,
+            "note": "",
+            "source": "s",
+            "row": places["order"].astype("str"),
+        }
+    )
     survey = Survey("laid out", PLAN, {"m": Instrument("m")}, (Visit("v1"),), readings)
     assert remarks_on_coverage(clean_readings(survey), PLAN) == []
 

@@ -35,18 +35,36 @@ def good_survey() -> Survey:
     rng = np.random.default_rng(11)
     field = 40 + 25 * np.exp(-((x - 1.5) ** 2 + (y - 1.2) ** 2) / 3) + 1.5 * x - 0.8 * y
     again = (places["purpose"] == "repeat").to_numpy()
-    frame = pd.DataFrame({
-        "reading": np.arange(1, len(places) + 1), "visit": "v1", "instrument": "meter", "x": x,
-        "y": y, "value": np.round(field + rng.normal(0, 1, len(x))), "raw": "", "censored": "",
-        "room": places["room"].to_numpy(), "label": "", "repeat": np.where(again, 2, 1),
-        "time": pd.to_datetime([START + timedelta(seconds=12 * k) for k in range(len(x))]),
-        "note": "", "source": "scan.csv", "row": [str(k + 2) for k in range(len(x))],
-    })  # fmt: skip
+    frame = pd.DataFrame(
+        {
+            "reading": np.arange(1, len(places) + 1),
+            "visit": "v1",
+            "instrument": "meter",
+            "x": x,
+            "y": y,
+            "value": np.round(field + rng.normal(0, 1, len(x))),
+            "raw": "",
+            "censored": "",
+            "room": places["room"].to_numpy(),
+            "label": "",
+            "repeat": np.where(again, 2, 1),
+            "time": pd.to_datetime([START + timedelta(seconds=12 * k) for k in range(len(x))]),
+            "note": "",
+            "source": "scan.csv",
+            "row": [str(k + 2) for k in range(len(x))],
+        }
+    )
     check = InstrumentCheck(START - timedelta(minutes=5), "check-block", 50.0, 50.0)
     meter = Instrument("meter", scale=(0.0, 200.0), serial="7", checks=(check,))
     visit = Visit("v1", START, "A. Operator", 20.0, 50.0, 18.0)
-    return Survey("good", PLAN, {"meter": meter}, (visit,), frame[list(READING_COLUMNS)],
-                  scan=ScanSettings(dry_reference=(35.0, 37.0, 36.0)))  # fmt: skip
+    return Survey(
+        "good",
+        PLAN,
+        {"meter": meter},
+        (visit,),
+        frame[list(READING_COLUMNS)],
+        scan=ScanSettings(dry_reference=(35.0, 37.0, 36.0)),
+    )
 
 
 GOOD = good_survey()
@@ -93,59 +111,118 @@ def test_a_good_survey_earns_information_only() -> None:
 
 
 FAULTS: dict[str, tuple[Callable[[], Survey], str, str]] = {
-    "room left out": (lambda: with_rows(lambda f: f[f["room"] != "store"]),
-                      "problem", "No reading was taken in store"),
-    "room hardly read": (lambda: with_rows(lambda f: f[(f["room"] != "store") | (f["x"] < 9.8)
-                                                       & (f["y"] < 1)]),
-                         "warning", "Only 2 places were read in store"),
-    "gap": (lambda: with_rows(lambda f: f[np.hypot(f["x"] - 3, f["y"] - 3.5) > 0.9]),
-            "warning", "Gap in hall: no reading within"),
-    "walls left out": (lambda: with_rows(lambda f: f[PLAN_CORE(f)]), "warning",
-                       "of the walls of hall no reading"),
-    "x and y swapped": (lambda: with_rows(lambda f: f.rename(columns={"x": "y", "y": "x"})),
-                        "problem", "with x and y swapped"),
-    "mirrored": (lambda: with_rows(lambda f: f.assign(x=12 - f["x"])),
-                 "problem", "x counted from the other end"),
-    "feet read as metres": (lambda: with_rows(lambda f: f.assign(x=f["x"] / 0.3048,
-                                                                 y=f["y"] / 0.3048)),
-                            "problem", "as feet"),
-    "millimetres": (lambda: with_rows(lambda f: f.assign(x=f["x"] * 1000, y=f["y"] * 1000)),
-                    "problem", "as millimetres"),
-    "one row turned": (lambda: with_rows(lambda f: turn(f, [1.25])),
-                       "warning", "y = 1.25 m seems to be entered the wrong way round"),
-    "every second row turned": (lambda: with_rows(lambda f: turn(f, list(np.arange(0.25, 7, 1.0)))),
-                                "problem", "Every second row of constant y"),
-    "out of scale": (lambda: with_rows(lambda f: f.assign(value=f["value"].where(f.index != 7,
-                                                                                 950))),
-                     "problem", "1 reading is outside the scale"),
-    "off the plan": (lambda: with_rows(lambda f: f.assign(x=f["x"].where(f.index != 7, 30.0))),
-                     "problem", "1 reading lies outside every room"),
-    "copied row": (lambda: with_rows(lambda f: pd.concat([f, f.iloc[[3]]], ignore_index=True)),
-                   "warning", "1 reading copies an earlier row and was left out"),
-    "much at full scale": (lambda: with_rows(lambda f: f.assign(value=f["value"] + 148)),
-                           "warning", "stand at full scale"),
-    "no repeats": (lambda: with_rows(lambda f: f[f["repeat"] == 1]),
-                   "warning", "No place was read twice"),
-    "drift": (lambda: with_rows(lambda f: f.assign(value=f["value"] + 6 * (f["repeat"] == 2))),
-              "warning", "drifted during the scan"),
-    "another day": (lambda: with_rows(lambda f: f.assign(time=f["time"] + pd.Timedelta(days=3))),
-                    "warning", "more than a day from the start"),
-    "stuck meter": (lambda: with_rows(lambda f: f.assign(value=40.0)),
-                    "problem", "All readings are 40"),
-    "few readings": (lambda: with_rows(lambda f: f.iloc[:12]),
-                     "warning", "Only 12 places were read"),
+    "room left out": (
+        lambda: with_rows(lambda f: f[f["room"] != "store"]),
+        "problem",
+        "No reading was taken in store",
+    ),
+    "room hardly read": (
+        lambda: with_rows(lambda f: f[(f["room"] != "store") | (f["x"] < 9.8) & (f["y"] < 1)]),
+        "warning",
+        "Only 2 places were read in store",
+    ),
+    "gap": (
+        lambda: with_rows(lambda f: f[np.hypot(f["x"] - 3, f["y"] - 3.5) > 0.9]),
+        "warning",
+        "Gap in hall: no reading within",
+    ),
+    "walls left out": (
+        lambda: with_rows(lambda f: f[PLAN_CORE(f)]),
+        "warning",
+        "of the walls of hall no reading",
+    ),
+    "x and y swapped": (
+        lambda: with_rows(lambda f: f.rename(columns={"x": "y", "y": "x"})),
+        "problem",
+        "with x and y swapped",
+    ),
+    "mirrored": (
+        lambda: with_rows(lambda f: f.assign(x=12 - f["x"])),
+        "problem",
+        "x counted from the other end",
+    ),
+    "feet read as metres": (
+        lambda: with_rows(lambda f: f.assign(x=f["x"] / 0.3048, y=f["y"] / 0.3048)),
+        "problem",
+        "as feet",
+    ),
+    "millimetres": (
+        lambda: with_rows(lambda f: f.assign(x=f["x"] * 1000, y=f["y"] * 1000)),
+        "problem",
+        "as millimetres",
+    ),
+    "one row turned": (
+        lambda: with_rows(lambda f: turn(f, [1.25])),
+        "warning",
+        "y = 1.25 m seems to be entered the wrong way round",
+    ),
+    "every second row turned": (
+        lambda: with_rows(lambda f: turn(f, list(np.arange(0.25, 7, 1.0)))),
+        "problem",
+        "Every second row of constant y",
+    ),
+    "out of scale": (
+        lambda: with_rows(lambda f: f.assign(value=f["value"].where(f.index != 7, 950))),
+        "problem",
+        "1 reading is outside the scale",
+    ),
+    "off the plan": (
+        lambda: with_rows(lambda f: f.assign(x=f["x"].where(f.index != 7, 30.0))),
+        "problem",
+        "1 reading lies outside every room",
+    ),
+    "copied row": (
+        lambda: with_rows(lambda f: pd.concat([f, f.iloc[[3]]], ignore_index=True)),
+        "warning",
+        "1 reading copies an earlier row and was left out",
+    ),
+    "much at full scale": (
+        lambda: with_rows(lambda f: f.assign(value=f["value"] + 148)),
+        "warning",
+        "stand at full scale",
+    ),
+    "no repeats": (
+        lambda: with_rows(lambda f: f[f["repeat"] == 1]),
+        "warning",
+        "No place was read twice",
+    ),
+    "drift": (
+        lambda: with_rows(lambda f: f.assign(value=f["value"] + 6 * (f["repeat"] == 2))),
+        "warning",
+        "drifted during the scan",
+    ),
+    "another day": (
+        lambda: with_rows(lambda f: f.assign(time=f["time"] + pd.Timedelta(days=3))),
+        "warning",
+        "more than a day from the start",
+    ),
+    "stuck meter": (
+        lambda: with_rows(lambda f: f.assign(value=40.0)),
+        "problem",
+        "All readings are 40",
+    ),
+    "few readings": (
+        lambda: with_rows(lambda f: f.iloc[:12]),
+        "warning",
+        "Only 12 places were read",
+    ),
     "no check": (lambda: with_meter(checks=()), "warning", "No check of meter"),
-    "old check": (lambda: with_meter(checks=(InstrumentCheck(START - timedelta(days=9), "block",
-                                                             5.0),)),
-                  "warning", "not within a day"),
+    "old check": (
+        lambda: with_meter(checks=(InstrumentCheck(START - timedelta(days=9), "block", 5.0),)),
+        "warning",
+        "not within a day",
+    ),
     "no scale": (lambda: with_meter(scale=None), "warning", "scale of meter is not stated"),
     "no serial": (lambda: with_meter(serial=""), "info", "serial number"),
     "no dry reference": (lambda: replace(GOOD, scan=ScanSettings()), "warning", "known to be dry"),
-    "wet dry reference": (lambda: replace(GOOD, scan=ScanSettings(dry_reference=(90.0, 92.0))),
-                          "warning", "above half of the floor"),
+    "wet dry reference": (
+        lambda: replace(GOOD, scan=ScanSettings(dry_reference=(90.0, 92.0))),
+        "warning",
+        "above half of the floor",
+    ),
     "no air": (lambda: replace(GOOD, visits=(Visit("v1", START),)), "info", "air temperature"),
     "no times": (lambda: with_rows(lambda f: f.assign(time=pd.NaT)), "info", "carry no time"),
-}  # fmt: skip
+}
 
 
 def PLAN_CORE(frame: pd.DataFrame) -> pd.Series:
@@ -201,8 +278,10 @@ def test_clean_invented_floors_are_not_accused_of_turned_rows() -> None:
     from moisturemap.scanning.row_order import remarks_on_row_order
     from moisturemap.synthetic import FloorRecipe, make_floor
 
-    for recipe in (FloorRecipe(plumes=("edge",), spacing=0.4),
-                   FloorRecipe(outline="columns", pipes=2, spacing=0.5)):  # fmt: skip
+    for recipe in (
+        FloorRecipe(plumes=("edge",), spacing=0.4),
+        FloorRecipe(outline="columns", pipes=2, spacing=0.5),
+    ):
         for seed in range(5):
             clean = clean_readings(make_floor(recipe, seed).survey)
             assert remarks_on_row_order(clean.spots) == []

@@ -89,9 +89,15 @@ def test_the_listed_extent_covers_the_layer(tables: sqlite3.Connection, survey: 
 
 @pytest.mark.parametrize(
     "shape",
-    [Point(1, 2), LineString([(0, 0), (1, 3)]), box(0, 0, 1, 1), Polygon(),
-     MultiPolygon([box(0, 0, 1, 1), box(2, 2, 3, 3)]), box(0, 0, 9, 9) - box(1, 1, 2, 2)],
-)  # fmt: skip
+    [
+        Point(1, 2),
+        LineString([(0, 0), (1, 3)]),
+        box(0, 0, 1, 1),
+        Polygon(),
+        MultiPolygon([box(0, 0, 1, 1), box(2, 2, 3, 3)]),
+        box(0, 0, 9, 9) - box(1, 1, 2, 2),
+    ],
+)
 def test_a_geometry_comes_back(shape: shapely.Geometry) -> None:
     """Every kind a plan has, and the empty one."""
     assert geopackage.decode(geopackage.encode(shape)) == shape
@@ -110,9 +116,14 @@ def test_many_points_are_encoded_as_one_by_one() -> None:
 
 @pytest.mark.parametrize(
     "blob",
-    [b"", b"GP", b"XX\x00\x01\xff\xff\xff\xff", b"GP\x00\x0f" + b"\0" * 4,
-     b"GP\x00\x01\xff\xff\xff\xff\x01\x01"],
-)  # fmt: skip
+    [
+        b"",
+        b"GP",
+        b"XX\x00\x01\xff\xff\xff\xff",
+        b"GP\x00\x0f" + b"\0" * 4,
+        b"GP\x00\x01\xff\xff\xff\xff\x01\x01",
+    ],
+)
 def test_damaged_geometry_is_refused(blob: bytes) -> None:
     """Whatever the bytes, one kind of error."""
     with pytest.raises(ValueError, match=r".+"):

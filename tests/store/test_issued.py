@@ -72,8 +72,10 @@ def test_a_rewritten_record_no_longer_matches_the_document(issued: Path) -> None
     connection = sqlite3.connect(issued)
     sql = "UPDATE record_of_changes SET hash = 'f' || substr(hash, 2) WHERE fid = "
     connection.execute(sql + "(SELECT record_number FROM issued_documents)")
-    connection.execute("UPDATE record_of_changes SET hash = 'e' || substr(hash, 2)"
-                       " WHERE fid = (SELECT record_number FROM issued_documents)")  # fmt: skip
+    connection.execute(
+        "UPDATE record_of_changes SET hash = 'e' || substr(hash, 2)"
+        " WHERE fid = (SELECT record_number FROM issued_documents)"
+    )
     connection.commit()
     connection.close()
     with store.open_project(issued) as project:

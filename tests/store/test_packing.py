@@ -46,9 +46,11 @@ def test_a_pack_that_fails_leaves_no_file(survey: Survey, tmp_path: Path) -> Non
 def test_tables_with_mixed_columns_come_back(survey: Survey, tmp_path: Path) -> None:
     """Columns of objects, of missing values and of several types."""
     readings = make_readings(4).assign(
-        row=[2, "C7", 4, None], time=pd.to_datetime(["2026-03-01T09:00:00+02:00"] * 4),
-        ok=[True, False, None, True], depth=pd.array([1, None, 3, 4], dtype="Int64"),
-    )  # fmt: skip
+        row=[2, "C7", 4, None],
+        time=pd.to_datetime(["2026-03-01T09:00:00+02:00"] * 4),
+        ok=[True, False, None, True],
+        depth=pd.array([1, None, 3, 4], dtype="Int64"),
+    )
     path = tmp_path / "job.gpkg"
     store.pack(dataclasses.replace(survey, readings=readings), path, "A. Tester")
     pd.testing.assert_frame_equal(store.read_project(path).readings, readings)

@@ -27,11 +27,21 @@ def entered(tmp_path: Path) -> Path:
         project.add_visit(Visit("v1", when, "A. Tester"), "A. Tester")
         project.add_instrument(Instrument("m1", scale=(0.0, 999.0)), "A. Tester")
         project.add_check("m1", InstrumentCheck(when, "check-block", 250.0, 250.0), "A. Tester")
-        rows = [{"x": 1, "y": 2, "value": 40, "visit": "v1", "instrument": "m1", "room": "Class"},
-                {"x": 2, "y": 2, "value": 55.5, "visit": "v1", "instrument": "m1"}]  # fmt: skip
+        rows = [
+            {"x": 1, "y": 2, "value": 40, "visit": "v1", "instrument": "m1", "room": "Class"},
+            {"x": 2, "y": 2, "value": 55.5, "visit": "v1", "instrument": "m1"},
+        ]
         project.add_readings(rows, "A. Tester")
-        test = {"visit": "v1", "hole": "H1", "x": 1, "y": 1, "method": "in-situ-rh", "value": 80,
-                "unit": "% RH", "drift_pct": 0.3}  # fmt: skip
+        test = {
+            "visit": "v1",
+            "hole": "H1",
+            "x": 1,
+            "y": 1,
+            "method": "in-situ-rh",
+            "value": 80,
+            "unit": "% RH",
+            "drift_pct": 0.3,
+        }
         project.add_tests([test], "A. Tester")
         project.set_limit(Limit("in-situ-rh", 75.0, "% RH", "invented sheet"), "A. Tester")
     return path

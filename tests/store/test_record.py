@@ -111,22 +111,31 @@ def test_numbers_of_removed_rows_are_never_used_again(packed: Path) -> None:
         ("UPDATE readings SET value = 1.25 WHERE fid = 7", "readings", 7),
         ("UPDATE readings SET room = 'Hall' WHERE fid = 8", "readings", 8),
         ("DELETE FROM readings WHERE fid = 9", "readings", 9),
-        ("UPDATE readings SET geom = (SELECT geom FROM readings WHERE fid = 2) WHERE fid = 1",
-         "readings", 1),
-        ("INSERT INTO readings (reading, visit, x, y, value) VALUES (31, 'v1', 1, 1, 5)",
-         "readings", 31),
+        (
+            "UPDATE readings SET geom = (SELECT geom FROM readings WHERE fid = 2) WHERE fid = 1",
+            "readings",
+            1,
+        ),
+        (
+            "INSERT INTO readings (reading, visit, x, y, value) VALUES (31, 'v1', 1, 1, 5)",
+            "readings",
+            31,
+        ),
         ("UPDATE tests SET value = 70 WHERE fid = 1", "tests", 1),
         ("UPDATE tests SET extra = '{}' WHERE fid = 2", "tests", 2),
         ("UPDATE limits SET value = 90 WHERE fid = 1", "limits", 1),
-        ("UPDATE rooms SET geom = (SELECT geom FROM rooms WHERE fid = 2) WHERE fid = 1",
-         "rooms", 1),
+        (
+            "UPDATE rooms SET geom = (SELECT geom FROM rooms WHERE fid = 2) WHERE fid = 1",
+            "rooms",
+            1,
+        ),
         ("UPDATE rooms SET geom = x'4750' WHERE fid = 1", "rooms", 1),
         ("UPDATE record_of_changes SET who = 'X' WHERE fid = 3", "record_of_changes", 3),
         ("UPDATE record_of_changes SET made = '2020-01-01' WHERE fid = 2", "record_of_changes", 2),
         ("UPDATE record_of_changes SET content = '{}' WHERE fid = 1", "record_of_changes", 1),
         ("DELETE FROM record_of_changes WHERE fid = 2", "record_of_changes", 3),
     ],
-)  # fmt: skip
+)
 def test_an_edit_behind_our_back_is_found(packed: Path, sql: str, layer: str, row: int) -> None:
     """It is told by table and number."""
     with store.open_project(packed) as project:

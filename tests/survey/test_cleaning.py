@@ -21,15 +21,29 @@ def survey(*rows: dict[str, Any], meters: tuple[Instrument, ...] = (METER,)) -> 
     """Return a survey of one visit with the rows, blanks filled in."""
     whole = []
     for number, row in enumerate(rows, start=1):
-        blank = {"reading": number, "visit": "v1", "instrument": "meter", "x": 1.0, "y": 1.0,
-                 "value": 40.0, "censored": "", "room": "", "label": "", "repeat": 0,
-                 "time": pd.NaT, "note": "", "source": "a.csv", "row": str(number + 1)}  # fmt: skip
+        blank = {
+            "reading": number,
+            "visit": "v1",
+            "instrument": "meter",
+            "x": 1.0,
+            "y": 1.0,
+            "value": 40.0,
+            "censored": "",
+            "room": "",
+            "label": "",
+            "repeat": 0,
+            "time": pd.NaT,
+            "note": "",
+            "source": "a.csv",
+            "row": str(number + 1),
+        }
         raw = row.get("raw", f"{row.get('value', 40.0):g}")
         whole.append({**blank, "raw": raw, **row})
     frame = pd.DataFrame(whole)
     frame["time"] = pd.to_datetime(frame["time"], utc=True)
-    return Survey("test", PLAN, {one.id: one for one in meters}, (Visit("v1"),),
-                  frame[list(READING_COLUMNS)])  # fmt: skip
+    return Survey(
+        "test", PLAN, {one.id: one for one in meters}, (Visit("v1"),), frame[list(READING_COLUMNS)]
+    )
 
 
 def flags(given: Survey, **options: Any) -> list[str]:
@@ -69,14 +83,20 @@ def test_a_reading_in_a_doorway_counts_to_the_nearest_room() -> None:
     assert any("doorway" in note for note in clean.notes)
 
 
-@pytest.mark.parametrize(("row", "flag"), [
-    ({"value": 101.0}, "out-of-scale"), ({"value": -1.0}, "out-of-scale"),
-    ({"value": np.nan, "raw": "dry"}, "not-numeric"), ({"value": np.nan, "raw": ""}, "not-numeric"),
-    ({"value": 100.0}, "full-scale"), ({"value": 0.0}, "below-scale"),
-    ({"value": np.nan, "raw": "OL", "censored": "above"}, "full-scale"),
-    ({"value": 60.0, "raw": ">60", "censored": "above"}, "full-scale"),
-    ({"value": 999.0, "raw": ">999", "censored": "above"}, "out-of-scale"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("row", "flag"),
+    [
+        ({"value": 101.0}, "out-of-scale"),
+        ({"value": -1.0}, "out-of-scale"),
+        ({"value": np.nan, "raw": "dry"}, "not-numeric"),
+        ({"value": np.nan, "raw": ""}, "not-numeric"),
+        ({"value": 100.0}, "full-scale"),
+        ({"value": 0.0}, "below-scale"),
+        ({"value": np.nan, "raw": "OL", "censored": "above"}, "full-scale"),
+        ({"value": 60.0, "raw": ">60", "censored": "above"}, "full-scale"),
+        ({"value": 999.0, "raw": ">999", "censored": "above"}, "out-of-scale"),
+    ],
+)
 def test_values_are_judged_by_the_scale(row: dict[str, Any], flag: str) -> None:
     """A full-scale mark stands for the end of the scale."""
     clean = clean_readings(survey({}, {"x": 2.0, **row}))
@@ -103,9 +123,15 @@ def test_a_copied_row_is_a_duplicate_and_a_differing_one_a_repeat() -> None:
     assert flags(given) == ["clear", "duplicate", "clear", "clear", "clear"]
 
 
-@pytest.mark.parametrize("second", [
-    {"repeat": 2}, {"time": "2026-03-04T10:00Z"}, {"source": "b.csv"}, {"value": 41.0},
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "second",
+    [
+        {"repeat": 2},
+        {"time": "2026-03-04T10:00Z"},
+        {"source": "b.csv"},
+        {"value": 41.0},
+    ],
+)
 def test_what_states_that_it_was_read_again_is_a_repeat(second: dict[str, Any]) -> None:
     """Another number, time, file or value."""
     assert flags(survey({"repeat": 1}, second)) == ["clear", "clear"]
@@ -127,8 +153,10 @@ def test_repeats_give_the_noise_by_pooling_variances_within_spots() -> None:
     """Pairs differing by 1, 2, 0, 3, 1, 2: s = sqrt(19 / 12) = 1.2583, worked by hand."""
     rows = []
     for k, difference in enumerate((1, -2, 0, 3, -1, 2)):
-        rows += [{"x": 0.5 * k + 0.5, "value": 50.0 + 5 * k, "repeat": 1},
-                 {"x": 0.5 * k + 0.5, "value": 50.0 + 5 * k + difference, "repeat": 2}]  # fmt: skip
+        rows += [
+            {"x": 0.5 * k + 0.5, "value": 50.0 + 5 * k, "repeat": 1},
+            {"x": 0.5 * k + 0.5, "value": 50.0 + 5 * k + difference, "repeat": 2},
+        ]
     clean = clean_readings(survey(*rows))
     assert clean.repeat_pairs == 6
     assert clean.repeat_sd == pytest.approx(np.sqrt(19 / 12))
@@ -146,8 +174,9 @@ def test_a_spot_with_one_repeat_at_full_scale_is_a_bound() -> None:
 def test_two_meters_are_never_merged() -> None:
     """The one with most readings is used unless the other is named."""
     other = Instrument("other", scale=(0.0, 999.0))
-    given = survey({}, {"x": 2.0}, {"x": 3.0, "instrument": "other", "value": 400.0},
-                   meters=(METER, other))  # fmt: skip
+    given = survey(
+        {}, {"x": 2.0}, {"x": 3.0, "instrument": "other", "value": 400.0}, meters=(METER, other)
+    )
     clean = clean_readings(given)
     assert clean.readings["flag"].tolist() == ["clear", "clear", "other-instrument"]
     assert any("never merged" in note for note in clean.notes)
@@ -156,10 +185,17 @@ def test_two_meters_are_never_merged() -> None:
         clean_readings(given, instrument="third")
 
 
-@pytest.mark.parametrize(("values", "step"), [
-    ((40.0, 41.0, 44.0), 1.0), ((40.0, 45.0, 60.0), 5.0), ((40.0, 40.5, 42.0), 0.5),
-    ((40.1, 40.2, 43.7), 0.1), ((40.12345678, 41.3377123, 44.0), 0.0), ((40.0,), 0.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("values", "step"),
+    [
+        ((40.0, 41.0, 44.0), 1.0),
+        ((40.0, 45.0, 60.0), 5.0),
+        ((40.0, 40.5, 42.0), 0.5),
+        ((40.1, 40.2, 43.7), 0.1),
+        ((40.12345678, 41.3377123, 44.0), 0.0),
+        ((40.0,), 0.0),
+    ],
+)
 def test_the_step_of_the_scale_is_found_from_the_values(
     values: tuple[float, ...], step: float
 ) -> None:

@@ -21,9 +21,17 @@ def test_a_pipe_rises_over_its_line_and_falls_as_a_gaussian():
     assert rise == pytest.approx([12.0, 12.0 * np.exp(-0.5), 0.0], abs=1e-6)
 
 
-@pytest.mark.parametrize(("field", "kind"), [("pipes", "pipe"), ("bent_pipes", "pipe"),
-                                             ("loops", "loop"), ("plates", "plate"),
-                                             ("boxes", "box"), ("salts", "salts")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("field", "kind"),
+    [
+        ("pipes", "pipe"),
+        ("bent_pipes", "pipe"),
+        ("loops", "loop"),
+        ("plates", "plate"),
+        ("boxes", "box"),
+        ("salts", "salts"),
+    ],
+)
 def test_the_recipe_says_how_many_of_each_there_are(field, kind):
     """Two of each kind, near the floor."""
     floor = make_floor(replace(BARE, **{field: 2}), 1)

@@ -89,8 +89,10 @@ def test_a_thickness_step_lifts_one_side():
     floor = make_floor(replace(SMALL, thickness_step=8.0), 7)
     stepped = floor.cause == "step"
     assert 0.2 < stepped.mean() < 0.8
-    assert floor.survey.readings.loc[stepped, "x"].min() > floor.survey.readings.loc[
-        ~stepped, "x"].max() - 1e-9  # fmt: skip
+    assert (
+        floor.survey.readings.loc[stepped, "x"].min()
+        > floor.survey.readings.loc[~stepped, "x"].max() - 1e-9
+    )
 
 
 def test_deep_tests_follow_the_scan_with_their_own_scatter():
@@ -120,8 +122,10 @@ def test_truth_zones_follow_the_wet_level():
     assert not floor.wet(points, 1e6).any()
 
 
-@pytest.mark.parametrize("change", [{"outline": "round"}, {"plumes": ("flood",)},
-                                    {"wet_level": "guess"}, {"spacing": 0.0}])  # fmt: skip
+@pytest.mark.parametrize(
+    "change",
+    [{"outline": "round"}, {"plumes": ("flood",)}, {"wet_level": "guess"}, {"spacing": 0.0}],
+)
 def test_recipes_refuse_what_they_cannot_make(change):
     """Errors say what is allowed."""
     with pytest.raises(OptionError):

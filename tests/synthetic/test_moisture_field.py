@@ -17,8 +17,9 @@ def test_the_texture_has_the_matern_covariance_it_names():
     """Correlation over many draws against the closed form (1 + s) exp(-s)."""
     recipe = replace(FloorRecipe(), texture_sd=3.0, texture_length=1.0, footprint=1e-6)
     places = np.array([[0.0, 0.0], [0.3, 0.0], [0.0, 0.8], [1.5, 0.0]])
-    drawn = np.array([Texture.draw(recipe, np.random.default_rng(seed)).at(places)
-                      for seed in range(900)])  # fmt: skip
+    drawn = np.array(
+        [Texture.draw(recipe, np.random.default_rng(seed)).at(places) for seed in range(900)]
+    )
     model = Covariance("matern32", 9.0, 1.0)
     expected = model.between(places, places)
     assert np.cov(drawn.T) == pytest.approx(expected, abs=1.3)

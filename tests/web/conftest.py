@@ -27,10 +27,15 @@ def readings(step: float = 0.8) -> list[dict[str, Any]]:
     places = [(0.4 + step * i, 0.4 + step * j) for i in range(7) for j in range(5)]
     noise = random.Random(7)
     return [
-        {"x": round(x, 2), "y": round(y, 2), "raw": f"{20 + 9 * x + noise.gauss(0, 1):.1f}",
-         "label": f"P{i}", "room": "shop"}
+        {
+            "x": round(x, 2),
+            "y": round(y, 2),
+            "raw": f"{20 + 9 * x + noise.gauss(0, 1):.1f}",
+            "label": f"P{i}",
+            "room": "shop",
+        }
         for i, (x, y) in enumerate(places)
-    ]  # fmt: skip
+    ]
 
 
 @pytest.fixture

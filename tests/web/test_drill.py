@@ -19,8 +19,13 @@ def drill(client: TestClient, job: str) -> dict[str, Any]:
 def clear_all(client: TestClient, job: str) -> None:
     """Clear every caution."""
     for one in drill(client, job)["cautions"]:
-        body = {"caution": one["caution"], "by": "B. Stone", "on": "2026-03-03",
-                "document": "=permit 12", "who": WHO}  # fmt: skip
+        body = {
+            "caution": one["caution"],
+            "by": "B. Stone",
+            "on": "2026-03-03",
+            "document": "=permit 12",
+            "who": WHO,
+        }
         assert client.post(f"{job}/cautions", json=body).status_code == 201
 
 

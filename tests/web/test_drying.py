@@ -19,8 +19,14 @@ def twice(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient
     app = create_app(Settings(folder=tmp_path_factory.mktemp("jobs")))
     with TestClient(app, base_url="http://127.0.0.1:8650") as client:
         job = make_job(client)
-        body = {"id": "v2", "started": "2026-03-09T08:00:00Z", "dry_reference": [20, 21, 22],
-                "air_temperature_c": 20, "air_rh_pct": 45, "who": WHO}  # fmt: skip
+        body = {
+            "id": "v2",
+            "started": "2026-03-09T08:00:00Z",
+            "dry_reference": [20, 21, 22],
+            "air_temperature_c": 20,
+            "air_rh_pct": 45,
+            "who": WHO,
+        }
         client.post(f"{job}/visits", json=body)
         noise = random.Random(3)
         again = []
@@ -63,8 +69,14 @@ def test_one_visit_says_that_change_needs_two(twice: tuple[TestClient, str]) -> 
 def test_a_machine_is_placed_moved_and_taken_away(twice: tuple[TestClient, str]) -> None:
     """A move changes the score of today; the cautions come with every proposal."""
     client, job = twice
-    machine: dict[str, Any] = {"machine": "D1", "kind": "dehumidifier", "visit": "v2", "x": 0.5,
-                               "y": 3.5, "who": WHO}  # fmt: skip
+    machine: dict[str, Any] = {
+        "machine": "D1",
+        "kind": "dehumidifier",
+        "visit": "v2",
+        "x": 0.5,
+        "y": 3.5,
+        "who": WHO,
+    }
     made = client.post(f"{job}/machines", json=machine).json()["id"]
     before = client.get(f"{job}/placement")
     assert before.status_code == 200, before.text

@@ -15,9 +15,10 @@ def test_another_host_name_is_refused(client: TestClient) -> None:
     assert client.get("/api/health", headers={"host": "evil.example"}).status_code == 400
 
 
-@pytest.mark.parametrize("headers", [{"origin": "http://evil.example"},
-                                     {"origin": "null"},
-                                     {"sec-fetch-site": "cross-site"}])  # fmt: skip
+@pytest.mark.parametrize(
+    "headers",
+    [{"origin": "http://evil.example"}, {"origin": "null"}, {"sec-fetch-site": "cross-site"}],
+)
 def test_a_write_from_another_site_is_refused(client: TestClient, headers: dict[str, str]) -> None:
     """Only the page itself may change a job."""
     answer = client.post("/api/projects", json={"name": "x", "who": "y"}, headers=headers)
@@ -63,8 +64,9 @@ def lan(tmp_path: Path) -> TestClient:
     """The app as another device in the network sees it."""
     settings = Settings(folder=tmp_path, lan=True, token="first", hosts=("10.1.2.3",))
     app = create_app(settings)
-    return TestClient(app, base_url="http://10.1.2.3", client=("10.1.2.9", 50000),
-                      follow_redirects=False)  # fmt: skip
+    return TestClient(
+        app, base_url="http://10.1.2.3", client=("10.1.2.9", 50000), follow_redirects=False
+    )
 
 
 def test_an_unknown_device_is_not_let_in(lan: TestClient) -> None:

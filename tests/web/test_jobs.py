@@ -21,8 +21,18 @@ def test_a_repeated_request_makes_one_job(client: TestClient) -> None:
     assert len(client.get("/api/projects").json()["projects"]) == 1
 
 
-@pytest.mark.parametrize("name", ["../../etc/passwd", "CON", "a/b\\c", "<img src=x onerror=1>",
-                                  "\u202egpj.exe", "...", "Häuserblock 7, 東"])  # fmt: skip
+@pytest.mark.parametrize(
+    "name",
+    [
+        "../../etc/passwd",
+        "CON",
+        "a/b\\c",
+        "<img src=x onerror=1>",
+        "\u202egpj.exe",
+        "...",
+        "Häuserblock 7, 東",
+    ],
+)
 def test_a_hostile_name_stays_a_name(client: TestClient, tmp_path: Path, name: str) -> None:
     """Whatever a job is called, its file lies in the folder and its name comes back as typed."""
     made = client.post("/api/projects", json={"name": name, "who": WHO})
@@ -52,8 +62,12 @@ def test_a_damaged_file_is_listed_with_what_is_wrong(client: TestClient, tmp_pat
 
 def test_a_change_is_undone_and_made_again(client: TestClient, job: str) -> None:
     """Undo is a new entry of the record; nothing is lost from it."""
-    body = {"visit": "v1", "instrument": "meter 1", "who": WHO,
-            "readings": [{"x": 1, "y": 1, "raw": "40"}]}  # fmt: skip
+    body = {
+        "visit": "v1",
+        "instrument": "meter 1",
+        "who": WHO,
+        "readings": [{"x": 1, "y": 1, "raw": "40"}],
+    }
     client.post(f"{job}/readings", json=body)
     client.post(f"{job}/undo", json={"who": WHO})
     assert client.get(job).json()["readings"] == 0

@@ -52,8 +52,13 @@ def test_a_place_off_the_plan_has_no_value(read_client: TestClient, read_job: st
 
 def test_a_marked_line_sets_its_readings_aside(read_client: TestClient, read_job: str) -> None:
     """The readings on it leave the map with the reason, and come back when it is taken back."""
-    mark = {"verdict": "marked", "kind": "line", "places": [[0, 1.2], [6, 1.2]],
-            "why": "pipe on the thermal image", "who": WHO}  # fmt: skip
+    mark = {
+        "verdict": "marked",
+        "kind": "line",
+        "places": [[0, 1.2], [6, 1.2]],
+        "why": "pipe on the thermal image",
+        "who": WHO,
+    }
     assert read_client.post(f"{read_job}/anomalies", json=mark).status_code == 201
     features = read_client.get(f"{read_job}/map").json()["layers"]["readings"]["features"]
     flagged = [one["properties"] for one in features if one["properties"]["flag"] == "line"]

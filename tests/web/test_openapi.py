@@ -30,8 +30,14 @@ def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
         yield made
 
 
-SETTINGS = settings(max_examples=10, deadline=None, derandomize=True, phases=[Phase.generate],
-                    database=None, suppress_health_check=list(HealthCheck))  # fmt: skip
+SETTINGS = settings(
+    max_examples=10,
+    deadline=None,
+    derandomize=True,
+    phases=[Phase.generate],
+    database=None,
+    suppress_health_check=list(HealthCheck),
+)
 
 
 def test_nothing_asked_makes_the_program_fail(app: Any) -> None:

@@ -19,10 +19,18 @@ def put(client: TestClient, job: str, rooms: list[Any], lines: list[Any] | None 
 
 def test_a_plan_comes_back_as_it_was_drawn(client: TestClient, job: str) -> None:
     """Rooms with holes and build-up, lines, areas and points."""
-    room = {"name": "store", "rings": [[[6.2, 0], [9, 0], [9, 4], [6.2, 4]],
-                                       [[7, 1], [8, 1], [8, 2], [7, 2]]],
-            "slab": {"base": "cement screed", "thickness_mm": 65.0, "drying_faces": 1,
-                     "heated": True, "placed": "2026-01-15", "pour": "north"}}  # fmt: skip
+    room = {
+        "name": "store",
+        "rings": [[[6.2, 0], [9, 0], [9, 4], [6.2, 4]], [[7, 1], [8, 1], [8, 2], [7, 2]]],
+        "slab": {
+            "base": "cement screed",
+            "thickness_mm": 65.0,
+            "drying_faces": 1,
+            "heated": True,
+            "placed": "2026-01-15",
+            "pour": "north",
+        },
+    }
     lines = [
         {"kind": "known-service", "name": "loop 2", "shape": "line", "places": [[1, 1], [5, 1]]},
         {"kind": "keep-clear", "name": "", "shape": "area", "places": [[0, 0], [1, 0], [1, 1]]},
@@ -63,8 +71,10 @@ def test_a_plan_changed_elsewhere_is_not_overwritten(client: TestClient, job: st
 
 def test_a_file_is_shown_before_it_is_stored(client: TestClient, job: str) -> None:
     """Units, turn and mirror apply to the preview; the job keeps its plan."""
-    shape = {"type": "Polygon", "coordinates": [[[0, 0], [6000, 0], [6000, 3000], [0, 3000],
-                                                 [0, 0]]]}  # fmt: skip
+    shape = {
+        "type": "Polygon",
+        "coordinates": [[[0, 0], [6000, 0], [6000, 3000], [0, 3000], [0, 0]]],
+    }
     feature = {"type": "Feature", "properties": {"name": "hall"}, "geometry": shape}
     content = json.dumps({"type": "FeatureCollection", "features": [feature]})
     form = {"coordinates": "mm", "rotate_deg": "90", "mirror": "true"}

@@ -25,8 +25,15 @@ def listed(client: TestClient, job: str) -> list[Any]:
 
 def test_decimal_comma_and_full_scale_are_understood(client: TestClient, job: str) -> None:
     """Full scale is kept as at or above, never as a number of its own."""
-    send(client, job, [{"x": 1, "y": 1, "raw": "41,5"}, {"x": 2, "y": 1, "raw": "FS"},
-                       {"x": 3, "y": 1, "raw": ">100"}])  # fmt: skip
+    send(
+        client,
+        job,
+        [
+            {"x": 1, "y": 1, "raw": "41,5"},
+            {"x": 2, "y": 1, "raw": "FS"},
+            {"x": 3, "y": 1, "raw": ">100"},
+        ],
+    )
     rows = listed(client, job)
     assert [row["value"] for row in rows] == [41.5, None, 100.0]
     assert [row["censored"] for row in rows] == ["", "above", "above"]
@@ -56,8 +63,10 @@ def test_reading_a_place_again_takes_the_place_of_the_first(client: TestClient, 
     send(client, job, [{**place, "raw": "40"}])
     send(client, job, [{**place, "raw": "44"}], instead_of=True)
     assert [row["value"] for row in listed(client, job)] == [44.0]
-    assert any("40" in one["what"] or "removed" in one["what"]
-               for one in client.get(f"{job}/changes").json()["entries"])  # fmt: skip
+    assert any(
+        "40" in one["what"] or "removed" in one["what"]
+        for one in client.get(f"{job}/changes").json()["entries"]
+    )
 
 
 def test_a_correction_needs_a_reason(client: TestClient, job: str) -> None:
@@ -119,8 +128,9 @@ def test_a_file_is_stored_as_it_was_shown(client: TestClient, job: str) -> None:
     form = {"visit": "v1", "instrument": "meter 1", "who": WHO}
     files = {"file": ("scan.csv", LIST)}
     for _ in range(2):
-        stored = client.post(f"{job}/readings/file", data=form, files=files,
-                             headers={"Idempotency-Key": "file-1"})  # fmt: skip
+        stored = client.post(
+            f"{job}/readings/file", data=form, files=files, headers={"Idempotency-Key": "file-1"}
+        )
         assert stored.json() == {"stored": 2}
     assert len(listed(client, job)) == 2
 

@@ -12,17 +12,31 @@ from starlette.testclient import TestClient
 from .conftest import WHO
 
 PROBE = {"id": "probe 1", "kind": "rh-probe", "serial": "S1", "uncertainty": 2.0, "who": WHO}
-FIELDS = {"method": "in-situ-rh", "hole": "H1", "x": 5.0, "y": 2.0, "value": "81,5",
-          "depth_mm": 32, "temperature_c": 19.5, "instrument": "probe 1",
-          "drilled": "2026-03-03T08:00:00Z", "read": "2026-03-06T09:00:00Z"}  # fmt: skip
+FIELDS = {
+    "method": "in-situ-rh",
+    "hole": "H1",
+    "x": 5.0,
+    "y": 2.0,
+    "value": "81,5",
+    "depth_mm": 32,
+    "temperature_c": 19.5,
+    "instrument": "probe 1",
+    "drilled": "2026-03-03T08:00:00Z",
+    "read": "2026-03-06T09:00:00Z",
+}
 
 
 @pytest.fixture
 def tested(client: TestClient, job: str) -> str:
     """A job with a probe, a limit and one test above it."""
     assert client.post(f"{job}/instruments", json=PROBE).status_code == 201
-    limit = {"method": "in-situ-rh", "value": 75, "unit": "%RH", "source": "data sheet rev 3",
-             "who": WHO}  # fmt: skip
+    limit = {
+        "method": "in-situ-rh",
+        "value": 75,
+        "unit": "%RH",
+        "source": "data sheet rev 3",
+        "who": WHO,
+    }
     assert client.put(f"{job}/limit", json=limit).status_code == 200
     body = {"visit": "v1", "fields": FIELDS, "who": WHO}
     assert client.post(f"{job}/tests", json=body).status_code == 201
@@ -42,9 +56,17 @@ def test_a_test_is_stored_with_its_room(client: TestClient, tested: str) -> None
     assert (row["value"], row["hole"], row["room"]) == (81.5, "H1", "shop")
 
 
-@pytest.mark.parametrize("slip", [{"value": "wet"}, {"depth_mm": -4}, {"read": "yesterday"},
-                                  {"colour": "blue"}, {"method": "guess"},
-                                  {"instrument": "nobody"}])  # fmt: skip
+@pytest.mark.parametrize(
+    "slip",
+    [
+        {"value": "wet"},
+        {"depth_mm": -4},
+        {"read": "yesterday"},
+        {"colour": "blue"},
+        {"method": "guess"},
+        {"instrument": "nobody"},
+    ],
+)
 def test_a_slip_in_a_test_is_refused(
     client: TestClient, tested: str, slip: dict[str, object]
 ) -> None:

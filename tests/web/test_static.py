@@ -41,7 +41,8 @@ def test_the_committed_page_is_built_from_its_source(tmp_path: Path) -> None:
     node = shutil.which("node")
     if node is None or not (FRONTEND / "node_modules").is_dir():
         pytest.skip("needs node and `npm ci` in moisturemap/web/frontend")
-    subprocess.run([node, "build.mjs", str(tmp_path / "static")], cwd=FRONTEND, check=True,
-                   capture_output=True)  # fmt: skip
+    subprocess.run(
+        [node, "build.mjs", str(tmp_path / "static")], cwd=FRONTEND, check=True, capture_output=True
+    )
     built = {path.name: path.read_bytes() for path in (tmp_path / "static").iterdir()}
     assert built == {path.name: path.read_bytes() for path in STATIC.iterdir()}

@@ -32,8 +32,10 @@ def test_a_result_is_computed_once(job: Job) -> None:
         return count
 
     answers: list[int] = []
-    threads = [threading.Thread(target=lambda: answers.append(job.result(("map",), compute)))
-               for _ in range(4)]  # fmt: skip
+    threads = [
+        threading.Thread(target=lambda: answers.append(job.result(("map",), compute)))
+        for _ in range(4)
+    ]
     for one in threads:
         one.start()
     for one in threads:

@@ -32,8 +32,13 @@ def dismissal(study: Study, index: int = 0) -> AnomalyDecision:
     """Dismiss an anomaly of a study."""
     row = study.anomalies.iloc[index]
     place = row.geometry.representative_point()
-    return AnomalyDecision(verdict="dismissed", kind=row.kind, places=((place.x, place.y),),
-                           why="opened: nothing there", **SIGNED)  # fmt: skip
+    return AnomalyDecision(
+        verdict="dismissed",
+        kind=row.kind,
+        places=((place.x, place.y),),
+        why="opened: nothing there",
+        **SIGNED,
+    )
 
 
 def test_without_decisions_the_study_is_the_same(bakery: Study) -> None:
@@ -56,8 +61,9 @@ def test_a_dismissed_anomaly_gives_its_readings_back(bakery: Study) -> None:
 def test_a_marked_spot_leaves_the_map(bakery: Study) -> None:
     """The reading on it is set aside and the mark keeps holes clear like any anomaly."""
     reading = bakery.readings[bakery.readings["flag"] == "clear"].iloc[40]
-    mark = AnomalyDecision(verdict="marked", kind="spot", places=((reading.x, reading.y),),
-                           why="steel plate", **SIGNED)  # fmt: skip
+    mark = AnomalyDecision(
+        verdict="marked", kind="spot", places=((reading.x, reading.y),), why="steel plate", **SIGNED
+    )
     decided = apply_decisions(bakery, Decisions((mark,)))
     row = decided.readings[decided.readings["reading"] == reading.reading].iloc[0]
     assert (row.flag, row.anomaly) == ("spot", "U1")
@@ -79,8 +85,9 @@ def test_decisions_come_back_from_plain_types(bakery: Study) -> None:
     assert decisions_of({"decisions": decisions.as_plain()}) == decisions
 
 
-@pytest.mark.parametrize(("kind", "places"), [("line", ((0, 0),)), ("mesh", ((0, 0), (1, 1))),
-                                              ("stray", ((0, 0),))])  # fmt: skip
+@pytest.mark.parametrize(
+    ("kind", "places"), [("line", ((0, 0),)), ("mesh", ((0, 0), (1, 1))), ("stray", ((0, 0),))]
+)
 def test_a_mark_without_a_shape_is_refused(
     kind: str, places: tuple[tuple[float, float], ...]
 ) -> None:

@@ -30,8 +30,11 @@ def plan() -> DryingPlan:
     """Three of the five visits, every other row, with machines, by a supplied dry level."""
     survey = read_survey(DEMO)
     rows = survey.readings[(survey.readings["y"] / 0.5).astype(int) % 2 == 0]
-    return plan_drying(replace(survey, readings=rows), visits=["v1", "v3", "v5"],
-                       options=drying_options(dry_level=28.0))  # fmt: skip
+    return plan_drying(
+        replace(survey, readings=rows),
+        visits=["v1", "v3", "v5"],
+        options=drying_options(dry_level=28.0),
+    )
 
 
 def test_the_stagnant_corner_and_the_leak_are_named(plan: DryingPlan) -> None:
@@ -75,9 +78,16 @@ def test_the_words_hold_the_limits(plan: DryingPlan) -> None:
 def test_everything_is_exported(plan: DryingPlan, tmp_path: Path) -> None:
     """Tables open as CSV, maps as NetCDF."""
     names = {path.name for path in export_drying(plan, tmp_path)}
-    assert {"drying-moves.csv", "drying-areas.csv", "drying-wet-area.csv", "drying-air.csv",
-            "drying-forecasts.csv", "drying-areas.geojson", "drying.nc",
-            "drying.json"} <= names  # fmt: skip
+    assert {
+        "drying-moves.csv",
+        "drying-areas.csv",
+        "drying-wet-area.csv",
+        "drying-air.csv",
+        "drying-forecasts.csv",
+        "drying-areas.geojson",
+        "drying.nc",
+        "drying.json",
+    } <= names
     table = pd.read_csv(tmp_path / "drying-wet-area.csv")
     assert list(table["visit"]) == ["v1", "v3", "v5"]
     with xr.open_dataset(tmp_path / "drying.nc", engine="scipy") as dataset:

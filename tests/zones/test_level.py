@@ -20,10 +20,13 @@ def survey(scan: ScanSettings | None = None, repeats: tuple[float, ...] = (), **
         for value in repeats
     ]
     return Survey(
-        "invented", FloorPlan((Room("hall", box(0, 0, 8, 6)),)), {"scanner": Instrument("scanner")},
-        (Visit("v1", **visit),), pd.DataFrame(rows, columns=list(READING_COLUMNS)),
+        "invented",
+        FloorPlan((Room("hall", box(0, 0, 8, 6)),)),
+        {"scanner": Instrument("scanner")},
+        (Visit("v1", **visit),),
+        pd.DataFrame(rows, columns=list(READING_COLUMNS)),
         scan=scan or ScanSettings(),
-    )  # fmt: skip
+    )
 
 
 def lattice(reading, step: float = 0.4) -> pd.DataFrame:

@@ -12,9 +12,25 @@ from moisturemap.report.sections.scan import anomalies, the_map, wet_zones
 from moisturemap.report.sections.tested import photographs, profiles, rules, tests
 
 BODY = (
-    verdict, asked, the_map, wet_zones, tests, profiles, rules, drying, machines, anomalies, holes,
-    cautions, instruments, conditions, photographs, deviations, cannot_say, limits_of_use,
-)  # fmt: skip
+    verdict,
+    asked,
+    the_map,
+    wet_zones,
+    tests,
+    profiles,
+    rules,
+    drying,
+    machines,
+    anomalies,
+    holes,
+    cautions,
+    instruments,
+    conditions,
+    photographs,
+    deviations,
+    cannot_say,
+    limits_of_use,
+)
 """Sections in the order of the report; each returns None when it has nothing to say."""
 
 APPENDICES = (readings_listed, floor_data, origin)

@@ -27,14 +27,25 @@ def readings_listed(material: Material) -> Section:
     unit = wording.length_unit
     blocks: list[Block] = []
     if len(aside):
-        columns = (Column("No.", 0.5, "right"), Column(f"x, y [{unit}]", 1.1, "right"),
-                   Column("As read", 0.7, "right"), Column("Room", 1.2), Column("Set aside as", 1),
-                   Column("Why", 5.5))  # fmt: skip
+        columns = (
+            Column("No.", 0.5, "right"),
+            Column(f"x, y [{unit}]", 1.1, "right"),
+            Column("As read", 0.7, "right"),
+            Column("Room", 1.2),
+            Column("Set aside as", 1),
+            Column("Why", 5.5),
+        )
         rows = tuple(
-            (str(row["reading"]), _place(material, row), text_or_missing(row["raw"]),
-             str(row["room"]) or MISSING, str(row["flag"]), wording.sentence(str(row["reason"])))
+            (
+                str(row["reading"]),
+                _place(material, row),
+                text_or_missing(row["raw"]),
+                str(row["room"]) or MISSING,
+                str(row["flag"]),
+                wording.sentence(str(row["reason"])),
+            )
             for row in aside.head(MOST_READINGS).to_dict("records")
-        )  # fmt: skip
+        )
         blocks.append(Table("Readings set aside, and why", columns, rows, dense=True))
     blocks += _listed(material)
     return Section("Readings", tuple(blocks), new_page=True)
@@ -68,38 +79,69 @@ def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
     """Return all readings, several side by side, to be read down each stack of columns."""
     readings = table.to_dict("records")
     cells = [
-        (str(row["reading"]), _place(material, row), text_or_missing(row["raw"]),
-         "" if row["flag"] == "clear" else str(row["flag"]))
+        (
+            str(row["reading"]),
+            _place(material, row),
+            text_or_missing(row["raw"]),
+            "" if row["flag"] == "clear" else str(row["flag"]),
+        )
         for row in readings
-    ]  # fmt: skip
+    ]
     depth = -(-len(cells) // SIDE_BY_SIDE)
     blank = ("", "", "", "")
     rows = tuple(
-        sum((cells[at] if at < len(cells) else blank
-             for at in range(line, depth * SIDE_BY_SIDE, depth)), ())
+        sum(
+            (
+                cells[at] if at < len(cells) else blank
+                for at in range(line, depth * SIDE_BY_SIDE, depth)
+            ),
+            (),
+        )
         for line in range(depth)
-    )  # fmt: skip
+    )
     unit = material.wording.length_unit
-    one = (Column("No.", 0.7, "right"), Column(f"x, y [{unit}]", 1.5, "right"),
-           Column("As read", 0.8, "right"), Column("Flag", 1.1))  # fmt: skip
+    one = (
+        Column("No.", 0.7, "right"),
+        Column(f"x, y [{unit}]", 1.5, "right"),
+        Column("As read", 0.8, "right"),
+        Column("Flag", 1.1),
+    )
     note = "As read: relative reading as written down. Flag: empty when the reading is clear."
-    return Table(f"All {len(cells)} readings of visit {visit}",
-                 one * SIDE_BY_SIDE, rows, dense=True, note=note)  # fmt: skip
+    return Table(
+        f"All {len(cells)} readings of visit {visit}",
+        one * SIDE_BY_SIDE,
+        rows,
+        dense=True,
+        note=note,
+    )
 
 
 def floor_data(material: Material) -> Section:
     """List rooms with their slabs and corners, and the lines of the plan."""
     plan, wording = material.study.survey.plan, material.wording
-    columns = (Column("Room", 1.2), Column("Base", 1.2), Column("Thickness", 0.9, "right"),
-               Column("Dries at", 0.9), Column("Heated", 0.7), Column("Placed", 1),
-               Column("Area", 0.9, "right"), Column("Corners x, y [m]", 3.4))  # fmt: skip
+    columns = (
+        Column("Room", 1.2),
+        Column("Base", 1.2),
+        Column("Thickness", 0.9, "right"),
+        Column("Dries at", 0.9),
+        Column("Heated", 0.7),
+        Column("Placed", 1),
+        Column("Area", 0.9, "right"),
+        Column("Corners x, y [m]", 3.4),
+    )
     rows = tuple(
-        (room.name, room.slab.base, wording.depth(room.slab.thickness_mm),
-         "top only" if room.slab.drying_faces == 1 else "both faces",
-         "yes" if room.slab.heated else "no", wording.day(room.slab.placed),
-         wording.area(room.polygon.area), _corners(room.polygon))
+        (
+            room.name,
+            room.slab.base,
+            wording.depth(room.slab.thickness_mm),
+            "top only" if room.slab.drying_faces == 1 else "both faces",
+            "yes" if room.slab.heated else "no",
+            wording.day(room.slab.placed),
+            wording.area(room.polygon.area),
+            _corners(room.polygon),
+        )
         for room in plan.rooms
-    )  # fmt: skip
+    )
     blocks: list[Block] = [Table("Rooms", columns, rows, dense=True)]
     if plan.lines:
         heads = (Column("Kind", 1.2), Column("Name", 1.4), Column("Places x, y [m]", 5))
@@ -112,8 +154,10 @@ def _corners(geometry: shapely.Geometry) -> str:
     rings = [*getattr(geometry, "interiors", ())]
     outer = getattr(geometry, "exterior", None)
     parts = [outer, *rings] if outer is not None else list(getattr(geometry, "geoms", [geometry]))
-    texts = ["; ".join(f"{number(x, 3)}, {number(y, 3)}" for x, y in shapely.get_coordinates(part))
-             for part in parts]  # fmt: skip
+    texts = [
+        "; ".join(f"{number(x, 3)}, {number(y, 3)}" for x, y in shapely.get_coordinates(part))
+        for part in parts
+    ]
     return " | ".join(texts)
 
 
@@ -126,11 +170,15 @@ def origin(material: Material) -> Section:
     if rows:
         blocks.append(Table("Files the result was computed from", columns, rows, dense=True))
     made = study.provenance
-    blocks.append(Terms((
-        ("Computed", material.wording.moment(made.made)),
-        ("Versions", ", ".join(f"{name} {text}" for name, text in made.versions.items())),
-        ("Options", json.dumps(made.options, ensure_ascii=False, default=str)),
-    )))  # fmt: skip
+    blocks.append(
+        Terms(
+            (
+                ("Computed", material.wording.moment(made.made)),
+                ("Versions", ", ".join(f"{name} {text}" for name, text in made.versions.items())),
+                ("Options", json.dumps(made.options, ensure_ascii=False, default=str)),
+            )
+        )
+    )
     if material.record is not None:
         number_of, seal = material.record
         blocks.append(Terms((("Head of the record of changes", f"entry {number_of}, {seal}"),)))

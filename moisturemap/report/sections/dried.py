@@ -19,19 +19,33 @@ def drying(material: Material) -> Section | None:
         return None
     say, found = material.wording.sentence, plan.comparison.drying
     blocks: list[Block] = [
-        Paragraph("Changes are differences of relative readings of one instrument; they are not "
-                  "changes of a moisture content.", "note"),
+        Paragraph(
+            "Changes are differences of relative readings of one instrument; they are not "
+            "changes of a moisture content.",
+            "note",
+        ),
         Bullets(tuple(say(text) for text in found.statements)),
-    ]  # fmt: skip
+    ]
     if len(found.areas):
         blocks.append(_areas(material, plan))
     if found.forecasts:
         blocks.append(_forecasts(material, found.forecasts))
     if len(found.features):
-        columns = (Column("Anomaly", 0.8), Column("Room", 1.2), Column("Over the visits", 1.2),
-                   Column("What that says", 5))  # fmt: skip
-        rows = tuple((str(one.anomaly), str(one.room), str(one.verdict).replace("-", " "),
-                      say(str(one.sentence))) for one in found.features.itertuples())  # fmt: skip
+        columns = (
+            Column("Anomaly", 0.8),
+            Column("Room", 1.2),
+            Column("Over the visits", 1.2),
+            Column("What that says", 5),
+        )
+        rows = tuple(
+            (
+                str(one.anomaly),
+                str(one.room),
+                str(one.verdict).replace("-", " "),
+                say(str(one.sentence)),
+            )
+            for one in found.features.itertuples()
+        )
         blocks.append(Table("Anomalies over the visits", columns, rows))
     blocks += drying_pictures(plan)
     return Section("Drying over the visits", tuple(blocks))
@@ -45,31 +59,54 @@ _AREA_KINDS = {"stagnant": "wet, does not dry", "rising": "grows wetter"}
 
 def _areas(material: Material, plan: DryingPlan) -> Table:
     wording = material.wording
-    columns = (Column("Area", 0.7), Column("Kind", 1.3), Column("Room", 1.2),
-               Column(f"Size [{wording.area_unit}]", 0.9, "right"),
-               Column("Mean reading now", 1, "right"),
-               Column("Change of reading ± sd", 1.3, "right"), Column("In words", 4))  # fmt: skip
+    columns = (
+        Column("Area", 0.7),
+        Column("Kind", 1.3),
+        Column("Room", 1.2),
+        Column(f"Size [{wording.area_unit}]", 0.9, "right"),
+        Column("Mean reading now", 1, "right"),
+        Column("Change of reading ± sd", 1.3, "right"),
+        Column("In words", 4),
+    )
     rows = tuple(
-        (str(one.area), _AREA_KINDS.get(str(one.kind), str(one.kind)), str(one.room),
-         wording.area(one.area_m2, unit=False), number(one.level, 0),
-         f"{number(one.change)} ± {number(one.change_sd)}", wording.sentence(str(one.sentence)))
+        (
+            str(one.area),
+            _AREA_KINDS.get(str(one.kind), str(one.kind)),
+            str(one.room),
+            wording.area(one.area_m2, unit=False),
+            number(one.level, 0),
+            f"{number(one.change)} ± {number(one.change_sd)}",
+            wording.sentence(str(one.sentence)),
+        )
         for one in plan.comparison.drying.areas.itertuples()
-    )  # fmt: skip
+    )
     return Table("Areas that do not dry", columns, rows)
 
 
 def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
-    columns = (Column("Zone", 0.7), Column("Basis", 1), Column("Target", 0.9, "right"),
-               Column("Days from the latest visit", 1.3, "right"), Column("Range", 1.2, "right"),
-               Column("In words", 4.5))  # fmt: skip
+    columns = (
+        Column("Zone", 0.7),
+        Column("Basis", 1),
+        Column("Target", 0.9, "right"),
+        Column("Days from the latest visit", 1.3, "right"),
+        Column("Range", 1.2, "right"),
+        Column("In words", 4.5),
+    )
     rows = tuple(
-        (one.zone, one.basis, number(one.target), _days(one.days),
-         f"{_days(one.low)} to {_days(one.high)}",
-         material.wording.sentence(f"{one.sentence} {one.look_back}".strip()))
+        (
+            one.zone,
+            one.basis,
+            number(one.target),
+            _days(one.days),
+            f"{_days(one.low)} to {_days(one.high)}",
+            material.wording.sentence(f"{one.sentence} {one.look_back}".strip()),
+        )
         for one in forecasts
-    )  # fmt: skip
-    note = ("On a relative basis the target is a reading, not a moisture content: reaching it says "
-            "when to test, not that the floor may be covered.")  # fmt: skip
+    )
+    note = (
+        "On a relative basis the target is a reading, not a moisture content: reaching it says "
+        "when to test, not that the floor may be covered."
+    )
     return Table("Forecasts", columns, rows, note=note)
 
 
@@ -90,14 +127,23 @@ def machines(material: Material) -> Section | None:
     say = wording.sentence
     blocks: list[Block] = [Bullets(tuple(say(text) for text in placed.statements))]
     if len(placed.moves):
-        columns = (Column("Machine", 1), Column("Kind", 1.1), Column("Do", 0.7),
-                   Column("To x, y", 1.4, "right"), Column("In words", 5))  # fmt: skip
+        columns = (
+            Column("Machine", 1),
+            Column("Kind", 1.1),
+            Column("Do", 0.7),
+            Column("To x, y", 1.4, "right"),
+            Column("In words", 5),
+        )
         rows = tuple(
-            (str(one.machine), str(one.kind), str(one.action),
-             f"{wording.length(one.new_x, unit=False)}, {wording.length(one.new_y)}",
-             say(str(one.sentence)))
+            (
+                str(one.machine),
+                str(one.kind),
+                str(one.action),
+                f"{wording.length(one.new_x, unit=False)}, {wording.length(one.new_y)}",
+                say(str(one.sentence)),
+            )
             for one in placed.moves.itertuples()
-        )  # fmt: skip
+        )
         blocks.append(Table("Machines", columns, rows))
     if placed.notes:
         blocks.append(Bullets(tuple(say(note) for note in placed.notes)))

@@ -17,19 +17,32 @@ def holes(material: Material) -> Section | None:
         return None
     blocks: list[Block] = [Paragraph(plan.count_rule)] if plan.count_rule else []
     if len(plan.holes):
-        columns = (Column("Hole", 0.6), Column("Room", 1.3), Column("Purpose", 1.1),
-                   Column("Depth", 0.8, "right"), Column("x, y", 1.3, "right"),
-                   Column("Scan reads", 0.8, "right"), Column("Set out from", 3.6))  # fmt: skip
+        columns = (
+            Column("Hole", 0.6),
+            Column("Room", 1.3),
+            Column("Purpose", 1.1),
+            Column("Depth", 0.8, "right"),
+            Column("x, y", 1.3, "right"),
+            Column("Scan reads", 0.8, "right"),
+            Column("Set out from", 3.6),
+        )
         rows = tuple(
-            (str(hole.hole), str(hole.room), str(hole.purpose), _depth(material, hole),
-             f"{wording.length(hole.x, unit=False)}, {wording.length(hole.y)}",
-             number(hole.expected, 0), _set_out(material, hole))
+            (
+                str(hole.hole),
+                str(hole.room),
+                str(hole.purpose),
+                _depth(material, hole),
+                f"{wording.length(hole.x, unit=False)}, {wording.length(hole.y)}",
+                number(hole.expected, 0),
+                _set_out(material, hole),
+            )
             for hole in plan.holes.itertuples()
-        )  # fmt: skip
+        )
         note = "Scan reads: the mapped relative reading there, which is not a moisture content."
         blocks.append(Table("Proposed holes", columns, rows, note=note))
-        blocks.append(Terms(tuple((str(hole.hole), _why(material, hole))
-                                  for hole in plan.holes.itertuples())))  # fmt: skip
+        blocks.append(
+            Terms(tuple((str(hole.hole), _why(material, hole)) for hole in plan.holes.itertuples()))
+        )
     if plan.statements:
         blocks.append(Bullets(tuple(wording.sentence(text) for text in plan.statements)))
     return Section("Drill plan", tuple(blocks))
@@ -42,8 +55,10 @@ def _depth(material: Material, hole: Any) -> str:
 def _set_out(material: Material, hole: Any) -> str:
     wording = material.wording
     if wording.us and not is_missing(hole.distance_a_m) and not is_missing(hole.distance_b_m):
-        return (f"{wording.length(hole.distance_a_m)} from the {hole.from_a} and "
-                f"{wording.length(hole.distance_b_m)} from the {hole.from_b}")  # fmt: skip
+        return (
+            f"{wording.length(hole.distance_a_m)} from the {hole.from_a} and "
+            f"{wording.length(hole.distance_b_m)} from the {hole.from_b}"
+        )
     return wording.sentence(str(hole.set_out))
 
 
@@ -63,8 +78,14 @@ def cautions(material: Material) -> Section | None:
         "complete for every site.",
         "warning",
     )
-    columns = (Column("Cleared", 0.9), Column("Caution", 6), Column("Name", 1.4),
-               Column("Date", 1), Column("Document", 1.3))  # fmt: skip
+    columns = (
+        Column("Cleared", 0.9),
+        Column("Caution", 6),
+        Column("Name", 1.4),
+        Column("Date", 1),
+        Column("Document", 1.3),
+    )
     rows = tuple(("☐", material.wording.sentence(text), "", "", "") for text in plan.cautions)
-    return Section("Cautions to clear before drilling",
-                   (before, Table("Cautions to clear", columns, rows)))  # fmt: skip
+    return Section(
+        "Cautions to clear before drilling", (before, Table("Cautions to clear", columns, rows))
+    )

@@ -18,15 +18,29 @@ NO_CHECKS = "No check of an instrument before or after the readings is on record
 def instruments(material: Material) -> Section:
     """List the instruments with certificates and checks."""
     survey, wording = material.study.survey, material.wording
-    columns = (Column("Id", 1), Column("Kind", 0.9), Column("Make and model", 1.4),
-               Column("Serial", 1), Column("Certificate", 1.3), Column("Calibrated", 1),
-               Column("Uncertainty (k = 2)", 1, "right"), Column("Scale", 1, "right"))  # fmt: skip
+    columns = (
+        Column("Id", 1),
+        Column("Kind", 0.9),
+        Column("Make and model", 1.4),
+        Column("Serial", 1),
+        Column("Certificate", 1.3),
+        Column("Calibrated", 1),
+        Column("Uncertainty (k = 2)", 1, "right"),
+        Column("Scale", 1, "right"),
+    )
     rows = tuple(
-        (one.id, one.kind, text_or_missing(one.model), text_or_missing(one.serial),
-         text_or_missing(one.certificate), wording.day(one.calibrated), _uncertainty(one),
-         MISSING if one.scale is None else f"{number(one.scale[0])} to {number(one.scale[1])}")
+        (
+            one.id,
+            one.kind,
+            text_or_missing(one.model),
+            text_or_missing(one.serial),
+            text_or_missing(one.certificate),
+            wording.day(one.calibrated),
+            _uncertainty(one),
+            MISSING if one.scale is None else f"{number(one.scale[0])} to {number(one.scale[1])}",
+        )
         for one in survey.instruments.values()
-    )  # fmt: skip
+    )
     blocks: list[Block] = [Table("Instruments", columns, rows)]
     decision = material.supplement.decision
     if not any(one.checks for one in survey.instruments.values()):
@@ -40,30 +54,54 @@ def instruments(material: Material) -> Section:
 
 def _checks(material: Material) -> Table:
     wording = material.wording
-    columns = (Column("Instrument", 1), Column("When", 1.6), Column("Reference", 1.2),
-               Column("Read", 0.8, "right"), Column("Expected", 1.2, "right"),
-               Column("Temperature", 1, "right"))  # fmt: skip
+    columns = (
+        Column("Instrument", 1),
+        Column("When", 1.6),
+        Column("Reference", 1.2),
+        Column("Read", 0.8, "right"),
+        Column("Expected", 1.2, "right"),
+        Column("Temperature", 1, "right"),
+    )
     rows = tuple(
-        (one.id, wording.moment(check.when), check.reference, number(check.read, 2),
-         "follows from the salt" if check.expected is None else number(check.expected, 2),
-         wording.temperature(check.temperature_c))
-        for one in material.study.survey.instruments.values() for check in one.checks
-    )  # fmt: skip
+        (
+            one.id,
+            wording.moment(check.when),
+            check.reference,
+            number(check.read, 2),
+            "follows from the salt" if check.expected is None else number(check.expected, 2),
+            wording.temperature(check.temperature_c),
+        )
+        for one in material.study.survey.instruments.values()
+        for check in one.checks
+    )
     return Table("Checks of instruments", columns, rows)
 
 
 def _judged_checks(material: Material, decision: Decision) -> list[Block]:
     moment: Callable[[Any], str] = material.wording.moment
-    columns = (Column("Instrument", 1.3), Column("When", 1.8), Column("Reference", 1.2),
-               Column("Read", 0.8, "right"), Column("Expected", 1.2, "right"),
-               Column("Tolerance", 1.2, "right"), Column("Result", 1),
-               Column("In words", 3))  # fmt: skip
+    columns = (
+        Column("Instrument", 1.3),
+        Column("When", 1.8),
+        Column("Reference", 1.2),
+        Column("Read", 0.8, "right"),
+        Column("Expected", 1.2, "right"),
+        Column("Tolerance", 1.2, "right"),
+        Column("Result", 1),
+        Column("In words", 3),
+    )
     rows = tuple(
-        (str(one.instrument), moment(one.when), str(one.reference), number(one.read, 2),
-         number(one.expected, 2), f"± {number(one.tolerance, 2)}", str(one.result),
-         str(one.sentence))
+        (
+            str(one.instrument),
+            moment(one.when),
+            str(one.reference),
+            number(one.read, 2),
+            number(one.expected, 2),
+            f"± {number(one.tolerance, 2)}",
+            str(one.result),
+            str(one.sentence),
+        )
         for one in decision.checks.itertuples()
-    )  # fmt: skip
+    )
     picture = checks_picture(decision)
     table = Table("Checks of instruments", columns, rows)
     return [table] if picture is None else [table, picture]
@@ -78,18 +116,29 @@ def _uncertainty(instrument: Instrument) -> str:
 def conditions(material: Material) -> Section:
     """List what the air and the slab were like on each visit, and the machines that ran."""
     survey, wording = material.study.survey, material.wording
-    columns = (Column("Visit", 0.6), Column("Started", 1.8), Column("Operator", 1.2),
-               Column("Air", 1, "right"), Column("Air RH", 0.9, "right"),
-               Column("Slab surface", 1, "right"), Column("Known-dry readings", 1.4),
-               Column("Note", 1.4))  # fmt: skip
+    columns = (
+        Column("Visit", 0.6),
+        Column("Started", 1.8),
+        Column("Operator", 1.2),
+        Column("Air", 1, "right"),
+        Column("Air RH", 0.9, "right"),
+        Column("Slab surface", 1, "right"),
+        Column("Known-dry readings", 1.4),
+        Column("Note", 1.4),
+    )
     rows = tuple(
-        (visit.id, wording.moment(visit.started), text_or_missing(visit.operator),
-         wording.temperature(visit.air_temperature_c),
-         MISSING if visit.air_rh_pct is None else f"{number(visit.air_rh_pct)} %",
-         wording.temperature(visit.slab_temperature_c),
-         ", ".join(number(value) for value in visit.dry_reference) or MISSING, visit.note)
+        (
+            visit.id,
+            wording.moment(visit.started),
+            text_or_missing(visit.operator),
+            wording.temperature(visit.air_temperature_c),
+            MISSING if visit.air_rh_pct is None else f"{number(visit.air_rh_pct)} %",
+            wording.temperature(visit.slab_temperature_c),
+            ", ".join(number(value) for value in visit.dry_reference) or MISSING,
+            visit.note,
+        )
         for visit in survey.visits
-    )  # fmt: skip
+    )
     blocks: list[Block] = [Table("Conditions on the visits", columns, rows)]
     if survey.scan.dry_reference:
         values = ", ".join(number(value) for value in survey.scan.dry_reference)
@@ -101,16 +150,25 @@ def conditions(material: Material) -> Section:
 
 def _machines(material: Material) -> Table:
     wording = material.wording
-    columns = (Column("Machine", 1), Column("Visit", 0.6), Column("Kind", 1.2),
-               Column("x, y", 1.4, "right"), Column("Capacity", 1.2, "right"),
-               Column("Note", 2))  # fmt: skip
+    columns = (
+        Column("Machine", 1),
+        Column("Visit", 0.6),
+        Column("Kind", 1.2),
+        Column("x, y", 1.4, "right"),
+        Column("Capacity", 1.2, "right"),
+        Column("Note", 2),
+    )
     rows = tuple(
-        (str(row["machine"]), str(row["visit"]), str(row["kind"]),
-         f"{wording.length(row['x'], unit=False)}, {wording.length(row['y'])}",
-         f"{number(row['capacity'])} {row['unit']}".strip(),
-         "" if is_missing(row["note"]) else str(row["note"]))
+        (
+            str(row["machine"]),
+            str(row["visit"]),
+            str(row["kind"]),
+            f"{wording.length(row['x'], unit=False)}, {wording.length(row['y'])}",
+            f"{number(row['capacity'])} {row['unit']}".strip(),
+            "" if is_missing(row["note"]) else str(row["note"]),
+        )
         for row in material.study.survey.equipment.to_dict("records")
-    )  # fmt: skip
+    )
     return Table("Drying machines", columns, rows)
 
 

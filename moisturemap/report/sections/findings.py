@@ -77,8 +77,15 @@ SCAN_QUESTION = (
 )
 JUDGED_QUESTION = f"Do the calibrated tests show that the floor meets the limit? {SCAN_QUESTION}"
 
-_DETAILS = {"client": "Client", "site": "Site", "firm": "Firm", "reference": "Reference",
-            "covering": "Covering", "adhesive": "Adhesive", "note": "Note"}  # fmt: skip
+_DETAILS = {
+    "client": "Client",
+    "site": "Site",
+    "firm": "Firm",
+    "reference": "Reference",
+    "covering": "Covering",
+    "adhesive": "Adhesive",
+    "note": "Note",
+}
 
 
 def asked(material: Material) -> Section:

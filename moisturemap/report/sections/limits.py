@@ -21,8 +21,10 @@ def cannot_say(material: Material) -> Section:
         "That a place without an anomaly is clear of pipes, cables, bars, tendons or membranes.",
     ]
     if not len(study.survey.tests):
-        items.append("How relative readings of this instrument relate to a calibrated test on "
-                     "this floor: none was made.")  # fmt: skip
+        items.append(
+            "How relative readings of this instrument relate to a calibrated test on "
+            "this floor: none was made."
+        )
     if study.wet.level.value is None:
         items.append("Where the border of a wet zone lies: the readings show no distinct one.")
     if study.moisture.refusals:

@@ -38,19 +38,30 @@ def wet_zones(material: Material) -> Section:
     ]
     if len(study.zones):
         unit = wording.area_unit
-        columns = (Column("Zone", 0.8), Column("Room", 1.4), Column(f"Area [{unit}]", 0.9, "right"),
-                   Column(f"Low to high [{unit}]", 1.2, "right"),
-                   Column("Peak reading", 1, "right"), Column("Peak at x, y", 1.4, "right"),
-                   Column("Mean reading", 1, "right"), Column("Remark", 3.4))  # fmt: skip
+        columns = (
+            Column("Zone", 0.8),
+            Column("Room", 1.4),
+            Column(f"Area [{unit}]", 0.9, "right"),
+            Column(f"Low to high [{unit}]", 1.2, "right"),
+            Column("Peak reading", 1, "right"),
+            Column("Peak at x, y", 1.4, "right"),
+            Column("Mean reading", 1, "right"),
+            Column("Remark", 3.4),
+        )
         rows = tuple(
-            (str(zone.zone), str(zone.room), wording.area(zone.area_m2, unit=False),
-             f"{wording.area(zone.area_low_m2, unit=False)} to "
-             f"{wording.area(zone.area_high_m2, unit=False)}",
-             number(zone.peak, 0),
-             f"{wording.length(zone.peak_x, unit=False)}, {wording.length(zone.peak_y)}",
-             number(zone.mean, 0), wording.sentence(str(zone.hint or "")))
+            (
+                str(zone.zone),
+                str(zone.room),
+                wording.area(zone.area_m2, unit=False),
+                f"{wording.area(zone.area_low_m2, unit=False)} to "
+                f"{wording.area(zone.area_high_m2, unit=False)}",
+                number(zone.peak, 0),
+                f"{wording.length(zone.peak_x, unit=False)}, {wording.length(zone.peak_y)}",
+                number(zone.mean, 0),
+                wording.sentence(str(zone.hint or "")),
+            )
             for zone in study.zones.itertuples()
-        )  # fmt: skip
+        )
         note = "Readings are relative to this instrument and have no unit."
         blocks.append(Table("Wet zones", columns, rows, note=note))
     return Section("Wet zones", tuple(blocks))
@@ -64,15 +75,25 @@ def anomalies(material: Material) -> Section:
     study, wording = material.study, material.wording
     blocks: list[Block] = []
     if len(study.anomalies):
-        columns = (Column("No.", 0.6), Column("Kind", 1), Column("Room", 1.4),
-                   Column("Readings", 1.1, "right"), Column("Strength", 1, "right"),
-                   Column("What is there", 5))  # fmt: skip
+        columns = (
+            Column("No.", 0.6),
+            Column("Kind", 1),
+            Column("Room", 1.4),
+            Column("Readings", 1.1, "right"),
+            Column("Strength", 1, "right"),
+            Column("What is there", 5),
+        )
         rows = tuple(
-            (str(one.anomaly), _KINDS.get(one.kind, str(one.kind)), str(one.room),
-             number(one.readings, 0), number(one.strength, 0),
-             wording.sentence(_with_persistence(str(one.sentence), one.persistence)))
+            (
+                str(one.anomaly),
+                _KINDS.get(one.kind, str(one.kind)),
+                str(one.room),
+                number(one.readings, 0),
+                number(one.strength, 0),
+                wording.sentence(_with_persistence(str(one.sentence), one.persistence)),
+            )
             for one in study.anomalies.itertuples()
-        )  # fmt: skip
+        )
         note = "What it is can only be told by locating it. Locate each before drilling near it."
         blocks.append(Table("Anomalies", columns, rows, note=note))
     else:

@@ -27,25 +27,36 @@ def tests(material: Material) -> Section | None:
 
 def _judged(material: Material, decision: Decision) -> list[Block]:
     wording = material.wording
-    columns = (Column("Hole", 0.8), Column("Room", 1.1), Column("Depth", 1.1, "right"),
-               Column("Result and uncertainty (k = 2)", 1.7, "right"),
-               Column("Limit", 0.7, "right"), Column("Standing", 1.1),
-               Column("Verdict", 1.1))  # fmt: skip
+    columns = (
+        Column("Hole", 0.8),
+        Column("Room", 1.1),
+        Column("Depth", 1.1, "right"),
+        Column("Result and uncertainty (k = 2)", 1.7, "right"),
+        Column("Limit", 0.7, "right"),
+        Column("Standing", 1.1),
+        Column("Verdict", 1.1),
+    )
     tested = decision.tests.to_dict("records")
     rows = tuple(
-        (text_or_missing(row["hole"]), text_or_missing(row["room"]),
-         wording.depth(row["depth_mm"]), _result(row),
-         "none" if is_missing(row["limit"]) else number(row["limit"], 2), str(row["standing"]),
-         str(row["verdict"]))
+        (
+            text_or_missing(row["hole"]),
+            text_or_missing(row["room"]),
+            wording.depth(row["depth_mm"]),
+            _result(row),
+            "none" if is_missing(row["limit"]) else number(row["limit"], 2),
+            str(row["standing"]),
+            str(row["verdict"]),
+        )
         for row in tested
-    )  # fmt: skip
+    )
     why = tuple((f"Why, {text_or_missing(row['hole'])}", _reasons(material, row)) for row in tested)
     blocks: list[Block] = [Table("Tests against the limit", columns, rows), Terms(why)]
     picture = tests_picture(decision)
     blocks += [] if picture is None else [picture]
     blocks.append(Paragraph(wording.sentence(decision.proof)))
-    relations = tuple(f"Scan and tests on {one.slab}: {wording.sentence(one.reason)}"
-                      for one in decision.curves)  # fmt: skip
+    relations = tuple(
+        f"Scan and tests on {one.slab}: {wording.sentence(one.reason)}" for one in decision.curves
+    )
     return [*blocks, *([Bullets(relations)] if relations else [])]
 
 
@@ -62,10 +73,16 @@ def _reasons(material: Material, row: dict[Any, Any]) -> str:
 
 def _recorded(material: Material) -> list[Block]:
     wording = material.wording
-    columns = (Column("Hole", 0.7), Column("Place x, y", 1.2), Column("Method", 1.1),
-               Column("Depth", 1, "right"), Column("Result", 1.1, "right"),
-               Column("In-hole and air", 1.5), Column("Drilled, placed, read", 2.4),
-               Column("Instrument", 1.2))  # fmt: skip
+    columns = (
+        Column("Hole", 0.7),
+        Column("Place x, y", 1.2),
+        Column("Method", 1.1),
+        Column("Depth", 1, "right"),
+        Column("Result", 1.1, "right"),
+        Column("In-hole and air", 1.5),
+        Column("Drilled, placed, read", 2.4),
+        Column("Instrument", 1.2),
+    )
     tested = material.study.survey.tests.to_dict("records")
     rows = [_test(material, row) for row in tested]
     known = [k for k in range(len(columns)) if any(row[k] != MISSING for row in rows)]
@@ -76,11 +93,17 @@ def _recorded(material: Material) -> list[Block]:
     )
     note += f" Not recorded for any test: {'; '.join(absent)}." if absent else ""
     table = Table(
-        "Tests as recorded", tuple(columns[k] for k in known),
-        tuple(tuple(row[k] for k in known) for row in rows), True, note,
-    )  # fmt: skip
-    more = tuple((f"Further records, {text_or_missing(row['hole'])}", _further(material, row))
-                 for row in tested if _further(material, row))  # fmt: skip
+        "Tests as recorded",
+        tuple(columns[k] for k in known),
+        tuple(tuple(row[k] for k in known) for row in rows),
+        True,
+        note,
+    )
+    more = tuple(
+        (f"Further records, {text_or_missing(row['hole'])}", _further(material, row))
+        for row in tested
+        if _further(material, row)
+    )
     return [table, *([Terms(more)] if more else [])]
 
 
@@ -90,24 +113,37 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
     if not is_missing(row["x"]):
         place = f"{wording.length(row['x'], unit=False)}, {wording.length(row['y'])}"
     sign = {"above": "at or above ", "below": "at or below "}.get(row.get("censored") or "", "")
-    air = [f"{name} {wording.temperature(row[key])}" for name, key in
-           (("hole", "temperature_c"), ("air", "air_temperature_c"))
-           if not is_missing(row[key])]  # fmt: skip
+    air = [
+        f"{name} {wording.temperature(row[key])}"
+        for name, key in (("hole", "temperature_c"), ("air", "air_temperature_c"))
+        if not is_missing(row[key])
+    ]
     air += [] if is_missing(row["air_rh_pct"]) else [f"air {number(row['air_rh_pct'])} % RH"]
-    times = [f"{name} {wording.moment(row[name])}" for name in ("drilled", "placed", "read")
-             if not is_missing(row[name])]  # fmt: skip
+    times = [
+        f"{name} {wording.moment(row[name])}"
+        for name in ("drilled", "placed", "read")
+        if not is_missing(row[name])
+    ]
     result = MISSING if is_missing(row["value"]) else f"{sign}{number(row['value'])} {row['unit']}"
     return (
-        text_or_missing(row["hole"]), place, str(row["method"]), wording.depth(row["depth_mm"]),
-        result, "; ".join(air) or MISSING, "; ".join(times) or MISSING,
+        text_or_missing(row["hole"]),
+        place,
+        str(row["method"]),
+        wording.depth(row["depth_mm"]),
+        result,
+        "; ".join(air) or MISSING,
+        "; ".join(times) or MISSING,
         text_or_missing(row["instrument"]),
-    )  # fmt: skip
+    )
 
 
 def _further(material: Material, row: dict[Any, Any]) -> str:
     note = "" if is_missing(row["note"]) else str(row["note"])
-    further = [f"{name.replace('_', ' ')} {_told(material, value)}" for name, value in row.items()
-               if name not in _SHOWN and not is_missing(value)]  # fmt: skip
+    further = [
+        f"{name.replace('_', ' ')} {_told(material, value)}"
+        for name, value in row.items()
+        if name not in _SHOWN and not is_missing(value)
+    ]
     return "; ".join(part for part in (note, *further) if part)
 
 
@@ -131,21 +167,43 @@ def rules(material: Material) -> Section | None:
     if decision is None or decision.coverage.empty:
         return None
     say = material.wording.sentence
-    columns = (Column("Rule", 3), Column("Found", 0.9, "right"), Column("Needed", 0.9, "right"),
-               Column("Kept", 1), Column("In words", 4), Column("Document", 1.8))  # fmt: skip
+    columns = (
+        Column("Rule", 3),
+        Column("Found", 0.9, "right"),
+        Column("Needed", 0.9, "right"),
+        Column("Kept", 1),
+        Column("In words", 4),
+        Column("Document", 1.8),
+    )
     rows = tuple(
-        (say(str(one.asked)), number(one.found), number(one.needed),
-         _kept(one.met), say(str(one.sentence)), str(one.document))
+        (
+            say(str(one.asked)),
+            number(one.found),
+            number(one.needed),
+            _kept(one.met),
+            say(str(one.sentence)),
+            str(one.document),
+        )
         for one in decision.coverage.itertuples()
-    )  # fmt: skip
-    heads = (Column("Rule", 3), Column("Document", 2), Column("Known from", 3.4),
-             Column("Kind of source", 1.4))  # fmt: skip
-    sources = tuple((say(str(one.words)), str(one.document), str(one.source), str(one.sureness))
-                    for one in decision.rules.itertuples())  # fmt: skip
+    )
+    heads = (
+        Column("Rule", 3),
+        Column("Document", 2),
+        Column("Known from", 3.4),
+        Column("Kind of source", 1.4),
+    )
+    sources = tuple(
+        (say(str(one.words)), str(one.document), str(one.source), str(one.sureness))
+        for one in decision.rules.itertuples()
+    )
     note = "Verify each against the current edition of its document before relying on it."
-    return Section("Rules and whether they were kept",
-                   (Table("Rules on the tests as a whole", columns, rows),
-                    Table("Where the rules come from", heads, sources, note=note)))  # fmt: skip
+    return Section(
+        "Rules and whether they were kept",
+        (
+            Table("Rules on the tests as a whole", columns, rows),
+            Table("Where the rules come from", heads, sources, note=note),
+        ),
+    )
 
 
 def profiles(material: Material) -> Section | None:
@@ -154,18 +212,33 @@ def profiles(material: Material) -> Section | None:
     if decision is None or not decision.spots:
         return None
     wording = material.wording
-    columns = (Column("Spot", 1.2), Column("Room", 1), Column("Depths [mm]", 1, "right"),
-               Column("Read [%RH]", 1.2, "right"),
-               Column("Once covered, worked out [%RH]", 1.8, "right"),
-               Column("Limit", 0.7, "right"), Column("Verdict", 1), Column("Why", 4))  # fmt: skip
+    columns = (
+        Column("Spot", 1.2),
+        Column("Room", 1),
+        Column("Depths [mm]", 1, "right"),
+        Column("Read [%RH]", 1.2, "right"),
+        Column("Once covered, worked out [%RH]", 1.8, "right"),
+        Column("Limit", 0.7, "right"),
+        Column("Verdict", 1),
+        Column("Why", 4),
+    )
     rows = tuple(
-        (str(one.spot), str(one.room), str(one.depths_mm), str(one.read_pct), _sealed(one),
-         "none" if is_missing(one.limit) else number(one.limit, 2),
-         f"{one.verdict}{'' if one.governs else ' (not counted)'}", wording.sentence(str(one.why)))
+        (
+            str(one.spot),
+            str(one.room),
+            str(one.depths_mm),
+            str(one.read_pct),
+            _sealed(one),
+            "none" if is_missing(one.limit) else number(one.limit, 2),
+            f"{one.verdict}{'' if one.governs else ' (not counted)'}",
+            wording.sentence(str(one.why)),
+        )
         for one in decision.spot_table.itertuples()
-    )  # fmt: skip
-    note = ("Worked out by a drying model from the readings at depth, with a 90 % interval; not a "
-            "measurement. Not counted: the test itself is judged there.")  # fmt: skip
+    )
+    note = (
+        "Worked out by a drying model from the readings at depth, with a 90 % interval; not a "
+        "measurement. Not counted: the test itself is judged there."
+    )
     table = Table("Humidity a covering would face", columns, rows, note=note)
     return Section("Depth profiles", (table, *profile_pictures(decision)))
 

@@ -8,8 +8,9 @@ from fastapi import Depends, Header, Path, Request
 
 from moisturemap.web.jobs import Job, Shelf
 
-JobId = Annotated[str, Path(description="Name of the project file without its ending",
-                            max_length=200)]  # fmt: skip
+JobId = Annotated[
+    str, Path(description="Name of the project file without its ending", max_length=200)
+]
 
 
 def shelf_of(request: Request) -> Shelf:

@@ -81,8 +81,12 @@ def clear_caution(
 
     study = job.study(visit or None)
     if job.repeated(key) is None:
-        cleared = {"by": content.by, "on": _day(content.on), "document": content.document,
-                   "entered": datetime.now(UTC).isoformat("T", "seconds")}  # fmt: skip
+        cleared = {
+            "by": content.by,
+            "on": _day(content.on),
+            "document": content.document,
+            "entered": datetime.now(UTC).isoformat("T", "seconds"),
+        }
         with job.turn:
             kept = with_clearance(study, job.project.settings(), content.caution, cleared)
             job.decide(kept, content.who, "caution cleared", key, setting=SETTING)

@@ -33,13 +33,20 @@ def drying(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
     def draw(progress: Any) -> dict[str, Any]:
         levels, visits = visit_layers(comparison)
         colours = [colour_bands(levels, one["bands"]) for one in visits][-1]
-        return {"levels": levels, "colours": colours, "maps": visits,
-                "layers": change_layers(comparison)}  # fmt: skip
+        return {
+            "levels": levels,
+            "colours": colours,
+            "maps": visits,
+            "layers": change_layers(comparison),
+        }
 
     drawn = job.result(("drying layers", id(comparison)), draw)
-    return {**summarise_comparison(comparison), **drawn,
-            "wet_level": comparison.latest.wet.level.value,
-            "instrument": comparison.latest.clean.instrument.id}  # fmt: skip
+    return {
+        **summarise_comparison(comparison),
+        **drawn,
+        "wet_level": comparison.latest.wet.level.value,
+        "instrument": comparison.latest.clean.instrument.id,
+    }
 
 
 def _comparison(job: Job, visit: str | None) -> Any:
@@ -59,8 +66,7 @@ def _comparison(job: Job, visit: str | None) -> Any:
 def machines(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
     """Return the machines of a visit as they stand."""
     rows = [row for row in job.project.rows("equipment") if not visit or row["visit"] == visit]
-    return {"machines": [{**{name: row[name] for name in SHOWN}, "id": row["fid"]}
-                         for row in rows]}  # fmt: skip
+    return {"machines": [{**{name: row[name] for name in SHOWN}, "id": row["fid"]} for row in rows]}
 
 
 @router.post("/machines", status_code=201)

@@ -87,12 +87,21 @@ def changes(job: JobHere, most: int = 200) -> dict[str, Any]:
     head = job.project.head()
     shown = entries[-max(1, min(most, 2000)) :]
     told = [
-        {"number": one.number, "change": one.change, "made": one.made, "who": one.signature.who,
-         "why": one.signature.why, "what": one.sentence}
+        {
+            "number": one.number,
+            "change": one.change,
+            "made": one.made,
+            "who": one.signature.who,
+            "why": one.signature.why,
+            "what": one.sentence,
+        }
         for one in reversed(shown)
-    ]  # fmt: skip
-    return {"head": {"number": head.number, "hash": head.hash}, "count": len(entries),
-            "entries": told}  # fmt: skip
+    ]
+    return {
+        "head": {"number": head.number, "hash": head.hash},
+        "count": len(entries),
+        "entries": told,
+    }
 
 
 def summary(job: Job) -> dict[str, Any]:
@@ -106,17 +115,26 @@ def summary(job: Job) -> dict[str, Any]:
         "file": project.path.name,
         "rooms": [row["name"] for row in project.rows("rooms")],
         "visits": [
-            {"id": row["id"], "started": row["started"], "operator": row["operator"] or "",
-             "readings": sum(one["visit"] == row["id"] for one in readings)}
+            {
+                "id": row["id"],
+                "started": row["started"],
+                "operator": row["operator"] or "",
+                "readings": sum(one["visit"] == row["id"] for one in readings),
+            }
             for row in visits
         ],
         "instruments": [
-            {"id": row["id"], "kind": row["kind"],
-             "scale": None if row["scale_low"] is None else [row["scale_low"], row["scale_high"]]}
+            {
+                "id": row["id"],
+                "kind": row["kind"],
+                "scale": None
+                if row["scale_low"] is None
+                else [row["scale_low"], row["scale_high"]],
+            }
             for row in project.rows("instruments")
         ],
         "readings": len(readings),
         "tests": len(project.rows("tests")),
         "machines": len(project.rows("equipment")),
         "read_only": not project.writable,
-    }  # fmt: skip
+    }

@@ -17,8 +17,19 @@ from moisturemap.web.uploads import shown_name, uploaded
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["readings"])
 
-SHOWN = ("reading", "x", "y", "value", "raw", "censored", "room", "label", "instrument", "time",
-         "note")  # fmt: skip
+SHOWN = (
+    "reading",
+    "x",
+    "y",
+    "value",
+    "raw",
+    "censored",
+    "room",
+    "label",
+    "instrument",
+    "time",
+    "note",
+)
 Turn = Annotated[float, Form(allow_inf_nan=False, ge=-360, le=360)]
 Shift = Annotated[float, Form(allow_inf_nan=False, ge=-1e6, le=1e6)]
 
@@ -31,8 +42,9 @@ def new_visit(job: JobHere, content: VisitIn, key: RequestKey = "") -> dict[str,
 
     if job.repeated(key) is None:
         _refuse_taken(job, "visits", content.id)
-        visit = Visit(**{**content.model_dump(exclude={"who"}),
-                         "dry_reference": tuple(content.dry_reference)})  # fmt: skip
+        visit = Visit(
+            **{**content.model_dump(exclude={"who"}), "dry_reference": tuple(content.dry_reference)}
+        )
         with job.change(content.who, "visit started", key) as made:
             made.add("visits", [visit_row(visit)])
     return summary(job)
@@ -68,8 +80,9 @@ def _refuse_taken(job: Job, layer: str, id: str) -> None:
 def readings(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str, Any]:
     """Return the readings of a visit as they were taken."""
     rows = [row for row in job.project.rows("readings") if row["visit"] == visit]
-    return {"readings": [{**{name: row[name] for name in SHOWN}, "reading": row["fid"]}
-                         for row in rows]}  # fmt: skip
+    return {
+        "readings": [{**{name: row[name] for name in SHOWN}, "reading": row["fid"]} for row in rows]
+    }
 
 
 @router.get("/walk")
@@ -97,8 +110,12 @@ def walk(
             raise OptionError(message, value=room, allowed=", ".join(r.name for r in plan.rooms))
         plan = FloorPlan(tuple(chosen))
     layout = lay_out(plan, LayoutOptions(spacing=spacing, edge=edge, repeats=repeats))
-    return {"stops": records(layout.places), "spacing": layout.spacing, "walk_m": layout.walk_m,
-            "limits": list(layout.limits)}  # fmt: skip
+    return {
+        "stops": records(layout.places),
+        "spacing": layout.spacing,
+        "walk_m": layout.walk_m,
+        "limits": list(layout.limits),
+    }
 
 
 @router.post("/readings", status_code=201)
@@ -126,9 +143,11 @@ def _standing(job: Job, content: ReadingsIn) -> list[int]:
     if not content.instead_of:
         return []
     meant = {(one.label, one.room, one.repeat) for one in content.readings}
-    return [row["fid"] for row in job.project.rows("readings")
-            if row["visit"] == content.visit
-            and (row["label"], row["room"], row["repeat"]) in meant]  # fmt: skip
+    return [
+        row["fid"]
+        for row in job.project.rows("readings")
+        if row["visit"] == content.visit and (row["label"], row["room"], row["repeat"]) in meant
+    ]
 
 
 def _instrument(job: Job, id: str) -> Any:
@@ -195,8 +214,9 @@ def preview(
     mirror: Annotated[bool, Form()] = False,
 ) -> dict[str, Any]:
     """Show how a file of readings is understood; nothing is stored."""
-    options = _options(file, coordinates, layout, decimal, columns,
-                       (origin_x, origin_y, rotate_deg, mirror))  # fmt: skip
+    options = _options(
+        file, coordinates, layout, decimal, columns, (origin_x, origin_y, rotate_deg, mirror)
+    )
     shown: dict[str, Any] = _previewed(job, file, options).as_dict()
     return shown
 
@@ -226,8 +246,14 @@ def add_file(
         if stored is None:
             _visit(job, visit)
             _instrument(job, instrument)
-            options = _options(file, coordinates, layout, decimal, columns,
-                               (origin_x, origin_y, rotate_deg, mirror))  # fmt: skip
+            options = _options(
+                file,
+                coordinates,
+                layout,
+                decimal,
+                columns,
+                (origin_x, origin_y, rotate_deg, mirror),
+            )
             found = _previewed(job, file, options)
             with job.change(who, f"readings from {shown_name(file)}", key) as made:
                 rows = rows_of_table(found.readings, visit, instrument)
@@ -236,9 +262,13 @@ def add_file(
 
 
 def _options(
-    file: UploadFile, coordinates: str, layout: str, decimal: str, columns: str,
+    file: UploadFile,
+    coordinates: str,
+    layout: str,
+    decimal: str,
+    columns: str,
     placed: tuple[float, float, float, bool],
-) -> Any:  # fmt: skip
+) -> Any:
     from moisturemap.files import ReadingOptions
     from moisturemap.workflow.readings_preview import Placement, PreviewOptions
 
@@ -252,12 +282,14 @@ def _options(
         raise OptionError(message, value=columns[:80], allowed='an object such as {"x": "Easting"}')
     origin_x, origin_y, rotate_deg, mirror = placed
     return PreviewOptions(
-        reading=ReadingOptions(coordinates=coordinates, layout=layout, decimal=decimal or None,
-                               name=shown_name(file)),
+        reading=ReadingOptions(
+            coordinates=coordinates, layout=layout, decimal=decimal or None, name=shown_name(file)
+        ),
         columns=chosen,
-        placement=Placement(origin_x=origin_x, origin_y=origin_y, rotate_deg=rotate_deg,
-                            mirror=mirror),
-    )  # fmt: skip
+        placement=Placement(
+            origin_x=origin_x, origin_y=origin_y, rotate_deg=rotate_deg, mirror=mirror
+        ),
+    )
 
 
 def _previewed(job: Job, file: UploadFile, options: Any) -> Any:

@@ -21,10 +21,13 @@ from moisturemap.web.uploads import shown_name
 router = APIRouter(prefix="/api/projects/{project}", tags=["report"])
 
 TYPES = {
-    "pdf": "application/pdf", "svg": "image/svg+xml", "png": "image/png",
+    "pdf": "application/pdf",
+    "svg": "image/svg+xml",
+    "png": "image/png",
     "docx": "application/vnd.openxmlformats-officedocument.wordprocessingml.document",
-    "html": "text/html; charset=utf-8", "zip": "application/zip",
-}  # fmt: skip
+    "html": "text/html; charset=utf-8",
+    "zip": "application/zip",
+}
 
 
 def _download(name: str, content: bytes, **more: str) -> Response:
@@ -82,15 +85,21 @@ def report(job: JobHere, content: ReportIn, visit: VisitName = None) -> Response
     decision, _ = decision_of(job, visit or None)
     photos = [
         photograph(job.project.content(row["sha256"]), row["note"] or row["name"])
-        for row in job.project.rows("attachments") if row["media_type"].startswith("image/")
-    ]  # fmt: skip
-    options = ReportOptions(paper=content.paper, units=content.units, title=content.title,
-                            title_block=dict(content.title_block))  # fmt: skip
+        for row in job.project.rows("attachments")
+        if row["media_type"].startswith("image/")
+    ]
+    options = ReportOptions(
+        paper=content.paper,
+        units=content.units,
+        title=content.title,
+        title_block=dict(content.title_block),
+    )
     name = f"{job.id}-{study.visit.id}-report.{content.format}"
     with job.drawing, tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / name
-        supplement = Supplement(decision=decision if len(job.project.rows("tests")) else None,
-                                photographs=photos)  # fmt: skip
+        supplement = Supplement(
+            decision=decision if len(job.project.rows("tests")) else None, photographs=photos
+        )
         notes = write_report(study, path, options=options, supplement=supplement)
         if content.issue:
             _issue(job, path, study, content)
@@ -114,8 +123,11 @@ def _issue(job: Any, path: Path, study: Any, content: ReportIn) -> None:
 def documents(job: JobHere) -> dict[str, Any]:
     """List the documents that were issued."""
     shown = ("fid", "name", "issued", "who", "size", "record_number", "sha256")
-    return {"documents": [{name: row[name] for name in shown}
-                          for row in job.project.rows("issued_documents")]}  # fmt: skip
+    return {
+        "documents": [
+            {name: row[name] for name in shown} for row in job.project.rows("issued_documents")
+        ]
+    }
 
 
 @router.get("/documents/{document}")
@@ -131,10 +143,21 @@ def document(job: JobHere, document: int) -> Response:
 @router.get("/photos")
 def photos(job: JobHere) -> dict[str, Any]:
     """List photographs and files."""
-    shown = ("fid", "name", "media_type", "size", "width", "height", "taken", "of_layer", "of_row",
-             "note")  # fmt: skip
-    return {"photos": [{name: row[name] for name in shown}
-                       for row in job.project.rows("attachments")]}  # fmt: skip
+    shown = (
+        "fid",
+        "name",
+        "media_type",
+        "size",
+        "width",
+        "height",
+        "taken",
+        "of_layer",
+        "of_row",
+        "note",
+    )
+    return {
+        "photos": [{name: row[name] for name in shown} for row in job.project.rows("attachments")]
+    }
 
 
 @router.post("/photos", status_code=201)
@@ -150,8 +173,9 @@ def new_photo(
     """Keep a photograph, of a reading, test or room when one is named."""
     made = job.attached.get(key) if key else None
     if made is None:
-        made = job.project.attach(file.file.read(), who, name=shown_name(file),
-                                  of=(of_layer, of_row), note=note)  # fmt: skip
+        made = job.project.attach(
+            file.file.read(), who, name=shown_name(file), of=(of_layer, of_row), note=note
+        )
         if key:
             job.attached[key] = made
     return {"photo": made}
@@ -167,6 +191,8 @@ def one_photo(job: JobHere, photo: int) -> Response:
     content = job.project.content(row["sha256"])
     if row["media_type"] not in ("image/jpeg", "image/png"):
         return _download(str(row["name"] or "file.pdf"), content)
-    headers = {"Content-Security-Policy": "default-src 'none'; sandbox",
-               "Cache-Control": "private, max-age=31536000, immutable"}  # fmt: skip
+    headers = {
+        "Content-Security-Policy": "default-src 'none'; sandbox",
+        "Cache-Control": "private, max-age=31536000, immutable",
+    }
     return Response(content, media_type=row["media_type"], headers=headers)

@@ -24,20 +24,31 @@ def methods() -> dict[str, Any]:
 
     return {
         "methods": [
-            {"key": one.key, "label": one.quantity.label,
-             "synonyms": list(one.synonyms), "units": list(one.units),
-             "instrument_kinds": list(one.instrument_kinds),
-             "required": [list(group) for group in one.required],
-             "fields": [_field(TEST_FIELDS[name]) for name in one.fields
-                        if name not in PLACE_FIELDS]}
+            {
+                "key": one.key,
+                "label": one.quantity.label,
+                "synonyms": list(one.synonyms),
+                "units": list(one.units),
+                "instrument_kinds": list(one.instrument_kinds),
+                "required": [list(group) for group in one.required],
+                "fields": [
+                    _field(TEST_FIELDS[name]) for name in one.fields if name not in PLACE_FIELDS
+                ],
+            }
             for one in TEST_METHODS.values()
         ]
-    }  # fmt: skip
+    }
 
 
 def _field(field: Any) -> dict[str, Any]:
-    return {"name": field.name, "kind": field.kind, "unit": field.unit, "meaning": field.meaning,
-            "low": field.low, "high": field.high}  # fmt: skip
+    return {
+        "name": field.name,
+        "kind": field.kind,
+        "unit": field.unit,
+        "meaning": field.meaning,
+        "low": field.low,
+        "high": field.high,
+    }
 
 
 @router.get("/projects/{project}/tests")
