@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 from moisturemap.geostat.covariance import Covariance
 from moisturemap.geostat.fit import CovarianceFit
@@ -26,6 +27,7 @@ EXACT_READINGS = 3000
 
 
 @dataclass(frozen=True, kw_only=True)
+@checked
 class BlendOptions:
     """How the parts of a blend are kriged.
 
