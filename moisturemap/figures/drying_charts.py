@@ -147,6 +147,7 @@ def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> 
 
 
 def _mark_target_and_today(ax: Axes, target: float, today: float) -> None:
+    """Draw the wet level and the day of the latest visit."""
     ax.axhline(target, color=INK, linewidth=1.4)
     ax.annotate(
         f"wet level {target:.3g}",
