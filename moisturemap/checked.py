@@ -124,7 +124,7 @@ def check_fields(made: Any) -> None:
     ------
     OptionError
     """
-    kind = type(made)
+    kind: Any = type(made)
     for name, annotation in _annotations(kind).items():
         value = getattr(made, name)
         allowed = refusal(value, annotation)
@@ -134,7 +134,7 @@ def check_fields(made: Any) -> None:
 
 
 @cache
-def _annotations(kind: type) -> dict[str, Any]:
+def _annotations(kind: Any) -> dict[str, Any]:
     hints = get_type_hints(kind, include_extras=True)
     return {one.name: hints[one.name] for one in fields(kind) if one.init}
 
