@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from moisturemap.acceptance import decide as decide
+    from moisturemap.geostat import Covariance as Covariance
     from moisturemap.geostat import map_points as map_points
     from moisturemap.report import write_report as write_report
     from moisturemap.workflow import Study as Study
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 __version__ = "0.1.0"
 
 _PUBLIC = {
+    "Covariance": "moisturemap.geostat",
     "Study": "moisturemap.workflow",
     "StudyOptions": "moisturemap.workflow",
     "decide": "moisturemap.acceptance",
