@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import FancyArrowPatch, Polygon
 
-from moisturemap.drying import HALF_ANGLE_DEG
+from moisturemap.equipment import HALF_ANGLE_DEG
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.drying_maps import (
     CHANGE_WIDTH,

@@ -11,13 +11,8 @@ from typing import Any
 
 import pandas as pd
 
-from moisturemap.drying import (
-    ChangeMap,
-    DryingOptions,
-    DryingProgress,
-    Forecast,
-    PlacementOptions,
-)
+from moisturemap.drying import ChangeMap, DryingOptions, DryingProgress, Forecast
+from moisturemap.equipment import PlacementOptions
 from moisturemap.errors import NotEnoughData
 from moisturemap.survey import Survey
 from moisturemap.workflow.drying import VisitComparison, compare_visits

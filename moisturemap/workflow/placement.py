@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
-from moisturemap.drying import (
-    DryingOptions,
+from moisturemap.drying import DryingOptions
+from moisturemap.equipment import (
     Placement,
     PlacementOptions,
     find_demand,

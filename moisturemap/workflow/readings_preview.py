@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 from moisturemap.files.header import READING_HEADINGS, find_header
 from moisturemap.files.reading_options import ReadingOptions
@@ -109,6 +110,7 @@ class ReadingsPreview:
 
 
 @dataclass(frozen=True, kw_only=True)
+@checked
 class PreviewOptions:
     """Choices of the user about a file.
 

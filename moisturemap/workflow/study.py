@@ -10,6 +10,7 @@ import xarray as xr
 from threadpoolctl import threadpool_limits
 
 from moisturemap.anomalies import Anomalies, DetectOptions, detect
+from moisturemap.checked import checked
 from moisturemap.drilling import DrillOptions, DrillPlan, plan_holes
 from moisturemap.floorplan import Domain, domains, make_grid
 from moisturemap.mapping import MappingOptions, MoistureSurface, map_readings
@@ -21,6 +22,7 @@ Progress = Callable[[str, float], None] | None
 
 
 @dataclass(frozen=True)
+@checked
 class StudyOptions:
     """What the user may choose about a study.
 

@@ -21,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "tests" / "drying")
 
 from invented_visits import Invented, Recipe, Wet, invent
 
-from moisturemap.drying import choose, enumerate_all, searched, worth
+from moisturemap.equipment import choose, enumerate_all, searched, worth
 from moisturemap.workflow import compare_visits, read_survey, study
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "warehouse"

@@ -123,7 +123,7 @@ def placement(
     job: JobHere, visit: VisitName = None, dehumidifiers: Count = None, air_movers: Count = None
 ) -> dict[str, Any]:
     """Propose where machines should stand, with the gain over today's places."""
-    from moisturemap.drying import PlacementOptions
+    from moisturemap.equipment import PlacementOptions
     from moisturemap.workflow.placement import place_equipment
     from moisturemap.workflow.visit_layers import summarise_placement
 

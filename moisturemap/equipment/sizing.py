@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from moisturemap.drying.machine import Machine
+from moisturemap.equipment.machine import Machine
 
 FT = 0.3048
 US_PINT_L = 0.473176473

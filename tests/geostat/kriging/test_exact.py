@@ -8,8 +8,8 @@ from numpy.testing import assert_allclose
 
 from moisturemap.errors import NotEnoughData
 from moisturemap.geostat import Covariance, Kriging
-from moisturemap.geostat.covariance import KINDS
-from moisturemap.geostat.hybrid import HybridKriging
+from moisturemap.geostat.covariance.model import KINDS
+from moisturemap.geostat.kriging.hybrid import HybridKriging
 
 RNG = np.random.default_rng(3)
 POINTS = RNG.uniform(0, 10, (50, 2))

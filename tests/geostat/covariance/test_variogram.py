@@ -8,8 +8,8 @@ from numpy.testing import assert_allclose
 
 from moisturemap.errors import NotEnoughData, OptionError
 from moisturemap.geostat import empirical_variogram
+from moisturemap.geostat.covariance.variogram import _binned, _on_lattice
 from moisturemap.geostat.lattice import find_lattice
-from moisturemap.geostat.variogram import _binned, _on_lattice
 
 
 def test_every_pair_of_a_lattice_is_summed_by_fft():

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import lapack
 
-from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.covariance.model import Covariance
 
 Array = NDArray[np.float64]
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.drying.position import Positions
+from moisturemap.equipment.position import Positions
 from moisturemap.floorplan import in_room_distance
 
 Array = NDArray[np.float64]

@@ -10,12 +10,13 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.linalg import blas, lapack
 from scipy.spatial import cKDTree
 
-from moisturemap.geostat.covariance import Covariance
-from moisturemap.geostat.kriging import Drift, Kriging, constant
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.drift import Drift, constant
+from moisturemap.geostat.kriging.exact import Kriging
+from moisturemap.geostat.kriging.tiles import Tiling, lay_tiles, neighbours_of
+from moisturemap.geostat.kriging.workers import work_through
 from moisturemap.geostat.observations import checked_points, even_sample, pool
 from moisturemap.geostat.simulation import conditional_draws
-from moisturemap.geostat.tiles import Tiling, lay_tiles, neighbours_of
-from moisturemap.geostat.workers import work_through
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from moisturemap.geostat.covariance import Covariance
-from moisturemap.geostat.fit_options import FitOptions
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.fitting.options import FitOptions
 from moisturemap.geostat.observations import Observations, spacing_of
 
 Array = NDArray[np.float64]

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from moisturemap.errors import NotEnoughData, OptionError
-from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.observations import pool
 
 Array = NDArray[np.float64]

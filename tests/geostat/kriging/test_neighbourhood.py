@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 
 from moisturemap.errors import Cancelled
 from moisturemap.geostat import Covariance, Kriging, NeighbourhoodKriging, simulate
-from moisturemap.geostat.tiles import lay_tiles
+from moisturemap.geostat.kriging.tiles import lay_tiles
 
 MODEL = Covariance("exponential", 4.0, 1.5, nugget=0.4)
 

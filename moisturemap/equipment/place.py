@@ -13,16 +13,16 @@ from scipy.optimize import linear_sum_assignment
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.drying.air_space import air_space
-from moisturemap.drying.demand import Demand
-from moisturemap.drying.facility import Choice, choose, worth
-from moisturemap.drying.machine import KINDS, Machine, machine_notes
-from moisturemap.drying.move_words import described_move, score_sentence
-from moisturemap.drying.placement_options import PlacementOptions
-from moisturemap.drying.position import TURNS, Positions, at_machines, find_positions
-from moisturemap.drying.score import PlacementScore
-from moisturemap.drying.service import by_nearness, by_stream, ways
-from moisturemap.drying.sizing import SizingRule
+from moisturemap.equipment.air_space import air_space
+from moisturemap.equipment.demand import Demand
+from moisturemap.equipment.facility import Choice, choose, worth
+from moisturemap.equipment.machine import KINDS, Machine, machine_notes
+from moisturemap.equipment.move_words import described_move, score_sentence
+from moisturemap.equipment.placement_options import PlacementOptions
+from moisturemap.equipment.position import TURNS, Positions, at_machines, find_positions
+from moisturemap.equipment.score import PlacementScore
+from moisturemap.equipment.service import by_nearness, by_stream, ways
+from moisturemap.equipment.sizing import SizingRule
 from moisturemap.floorplan import FloorPlan, shortest_path
 
 Array = NDArray[np.float64]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from moisturemap.geostat.kriging import Kriging
+from moisturemap.geostat.kriging.exact import Kriging
 from moisturemap.geostat.lattice import square_groups
 
 Array = NDArray[np.float64]

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from moisturemap.checked import checked
 from moisturemap.errors import OptionError
-from moisturemap.geostat.covariance import KINDS, Covariance
-from moisturemap.geostat.kriging import Drift, constant
+from moisturemap.geostat.covariance.model import KINDS, Covariance
+from moisturemap.geostat.drift import Drift, constant
 
 
 @dataclass(frozen=True, kw_only=True)
+@checked
 class FitOptions:
     """How a covariance is fitted.
 

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.drying.machine import Machine
+from moisturemap.equipment.machine import Machine
 from moisturemap.floorplan import FloorPlan, in_room_distance, walls
 
 Array = NDArray[np.float64]

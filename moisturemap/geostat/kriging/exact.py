@@ -9,12 +9,12 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.linalg import lapack
 
 from moisturemap.errors import NotEnoughData
-from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.observations import checked_points, even_sample, pool
 from moisturemap.geostat.simulation import EXACT, conditional_draws
 
 Array = NDArray[np.float64]
-Drift = Callable[[Array], Array]
 Progress = Callable[[str, float], None] | None
 
 BLOCK_CELLS = 1500
@@ -22,11 +22,6 @@ BLOCK_CELLS = 1500
 
 CHUNK = 512
 """Cells solved at once: what fits the processor's cache is fastest."""
-
-
-def constant(points: Array) -> Array:
-    """Drift of an unknown constant mean: shape (n, 1)."""
-    return np.ones((len(points), 1))
 
 
 class Kriging:

@@ -7,9 +7,10 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from moisturemap.geostat.covariance import Covariance
-from moisturemap.geostat.kriging import Drift, Kriging, constant
-from moisturemap.geostat.neighbourhood import NeighbourhoodKriging
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.drift import Drift, constant
+from moisturemap.geostat.kriging.exact import Kriging
+from moisturemap.geostat.kriging.neighbourhood import NeighbourhoodKriging
 from moisturemap.geostat.observations import checked_points
 
 Array = NDArray[np.float64]

@@ -30,8 +30,8 @@ def test_the_gradient_of_the_likelihood_is_right():
     """Against central differences, for every kind, with repeats and drift."""
     from scipy.spatial.distance import cdist
 
-    from moisturemap.geostat.covariance import KINDS
-    from moisturemap.geostat.likelihood import Block
+    from moisturemap.geostat.covariance.model import KINDS
+    from moisturemap.geostat.fitting.likelihood import Block
 
     rng = np.random.default_rng(0)
     points = rng.uniform(0, 5, (40, 2))
@@ -159,7 +159,7 @@ def test_units_do_not_matter():
 )
 def test_ninety_percent_intervals_cover_about_ninety_percent(count, low, high):
     """The noise-free truth on 100 invented floors of several ranges and kinds."""
-    bench = Path(__file__).resolve().parents[2] / "scripts" / "bench" / "coverage.py"
+    bench = Path(__file__).resolve().parents[3] / "scripts" / "bench" / "coverage.py"
     floor_coverage = runpy.run_path(str(bench))["floor_coverage"]
     covers = [floor_coverage(count, seed).coverage for seed in range(100)]
     assert low <= np.mean(covers) <= high

@@ -11,7 +11,7 @@ from scipy.optimize import least_squares
 from scipy.spatial.distance import pdist
 
 from moisturemap.errors import NotEnoughData, OptionError
-from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.lattice import Lattice, find_lattice
 from moisturemap.geostat.observations import pool
 

@@ -10,15 +10,15 @@ from scipy.optimize import minimize
 from scipy.spatial.distance import cdist
 
 from moisturemap.errors import NotEnoughData
-from moisturemap.geostat.anisotropy import earned_anisotropy
-from moisturemap.geostat.blocks import choose_blocks, halves
-from moisturemap.geostat.covariance import Covariance
-from moisturemap.geostat.fit_options import FitOptions
-from moisturemap.geostat.likelihood import Block
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.covariance.variogram import empirical_variogram, fit_variogram
+from moisturemap.geostat.fitting.anisotropy import earned_anisotropy
+from moisturemap.geostat.fitting.blocks import choose_blocks, halves
+from moisturemap.geostat.fitting.likelihood import Block
+from moisturemap.geostat.fitting.options import FitOptions
+from moisturemap.geostat.fitting.posterior import posterior_points
+from moisturemap.geostat.fitting.prior import Prior, as_kind, prior_for
 from moisturemap.geostat.observations import Observations, pool
-from moisturemap.geostat.posterior import posterior_points
-from moisturemap.geostat.prior import Prior, as_kind, prior_for
-from moisturemap.geostat.variogram import empirical_variogram, fit_variogram
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.lattice import Lattice, find_lattice
 
 Array = NDArray[np.float64]

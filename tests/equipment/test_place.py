@@ -5,23 +5,26 @@ from __future__ import annotations
 import geopandas as gpd
 import numpy as np
 import pytest
-from invented_visits import door, socket
 from shapely.geometry import LineString, Point, box
 
-from moisturemap.drying import (
-    Demand,
-    Machine,
-    PlacementOptions,
-    place_machines,
-    size_machines,
-)
-from moisturemap.drying.air_space import air_space
-from moisturemap.drying.position import find_positions
+from moisturemap.equipment import Demand, Machine, PlacementOptions, place_machines, size_machines
+from moisturemap.equipment.air_space import air_space
+from moisturemap.equipment.position import find_positions
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, in_room_distance
 
 WEST, EAST = box(0, 0, 5, 4), box(5.1, 0, 10, 4)
 HALL = FloorPlan((Room("hall", box(0, 0, 12, 8)),))
+
+
+def door(x0: float, y0: float, x1: float, y1: float, name: str = "door") -> PlanLine:
+    """A door line."""
+    return PlanLine("door", LineString([(x0, y0), (x1, y1)]), name)
+
+
+def socket(x: float, y: float) -> PlanLine:
+    """A power point."""
+    return PlanLine("power-point", Point(x, y), "socket")
 
 
 def _demand(*points: tuple[float, float]) -> Demand:

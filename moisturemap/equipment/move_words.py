@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from moisturemap.drying.score import PlacementScore
+from moisturemap.equipment.score import PlacementScore
 
 NAMES = {"dehumidifier": "dehumidifier", "air-mover": "air mover"}
 

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from moisturemap.geostat.covariance import Covariance
-from moisturemap.geostat.likelihood import restricted_log_likelihood
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.fitting.likelihood import restricted_log_likelihood
 from moisturemap.geostat.observations import Observations
 
 Array = NDArray[np.float64]

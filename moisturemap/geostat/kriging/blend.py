@@ -8,12 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from moisturemap.checked import checked
 from moisturemap.errors import OptionError
-from moisturemap.geostat.covariance import Covariance
-from moisturemap.geostat.fit import CovarianceFit
-from moisturemap.geostat.hybrid import HybridKriging
-from moisturemap.geostat.kriging import Drift, Kriging, constant
-from moisturemap.geostat.neighbourhood import NeighbourhoodKriging
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.drift import Drift, constant
+from moisturemap.geostat.fitting.fit import CovarianceFit
+from moisturemap.geostat.kriging.exact import Kriging
+from moisturemap.geostat.kriging.hybrid import HybridKriging
+from moisturemap.geostat.kriging.neighbourhood import NeighbourhoodKriging
 from moisturemap.geostat.observations import checked_points
 
 Array = NDArray[np.float64]
@@ -26,6 +28,7 @@ EXACT_READINGS = 3000
 
 
 @dataclass(frozen=True, kw_only=True)
+@checked
 class BlendOptions:
     """How the parts of a blend are kriged.
 

@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 from scipy.linalg import lapack
 from scipy.spatial.distance import cdist
 
-from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.fitting.prior import Prior
 from moisturemap.geostat.observations import Observations
-from moisturemap.geostat.prior import Prior
 
 Array = NDArray[np.float64]
 Points = tuple[tuple[float, Covariance], ...]
