@@ -99,7 +99,8 @@ export class Machines {
   /** Store a dragged machine and offer the way back. */
   private async moved(before: Machine, after: Machine): Promise<void> {
     await this.change(after);
-    if (!this.machines.some((one) => one.id === after.id && one.x !== before.x)) return;
+    const stored = this.machines.find((one) => one.id === after.id);
+    if (!stored || (stored.x === before.x && stored.y === before.y)) return;
     const words = { machine: after.machine, x: after.x.toFixed(2), y: after.y.toFixed(2) };
     announce(t("machine-moved", words), "note", [t("undo"), () => void this.change(before)]);
   }
