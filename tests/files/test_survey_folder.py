@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from moisturemap.survey import Limit, Survey, clean_readings
-from moisturemap.workflow import read_survey
+from moisturemap.workflow.read import read_survey
 
 Writer = Callable[..., Path]
 DEMOS = sorted(Path(__file__).parents[2].glob("demo_plans/*/survey.toml"))
