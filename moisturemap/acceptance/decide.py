@@ -27,6 +27,7 @@ from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.sealed import SpotVerdict, judge_spots
 from moisturemap.acceptance.verdict import GUARD_SOURCE
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
+from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import Room
 from moisturemap.mapping import MoistureSurface
@@ -90,6 +91,7 @@ class StudyLike(Protocol):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+@checked
 class DecideOptions:
     """What the user may choose about a decision.
 

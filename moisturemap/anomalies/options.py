@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 
 
 @dataclass(frozen=True, kw_only=True)
+@checked
 class DetectOptions:
     """How anomalies are looked for.
 

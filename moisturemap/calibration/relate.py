@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from moisturemap.calibration.curve import PAIR_COLUMNS, CalibrationCurve
 from moisturemap.calibration.rank import rank_correlation
+from moisturemap.checked import checked
 from moisturemap.floorplan import Room
 from moisturemap.quantities import QUANTITIES, RELATIVE, Quantity
 from moisturemap.survey import TEST_METHODS, USED_FLAGS, Survey, Visit
@@ -22,6 +23,7 @@ LEAST_PAIRS = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+@checked
 class RelateOptions:
     """Choices in relating scan and tests.
 

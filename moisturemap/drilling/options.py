@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from moisturemap.checked import checked
 from moisturemap.drilling.counts import DEFAULT_RULE, CountRule, count_rule
 from moisturemap.errors import OptionError
 
@@ -12,6 +13,7 @@ Place = tuple[float, float]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+@checked
 class Weights:
     """Weights of the one objective the plan maximises; every term lies between about 0 and 1.
 
@@ -44,6 +46,7 @@ class Weights:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+@checked
 class DrillOptions:
     """What the user may choose about a drill plan.
 

@@ -8,10 +8,10 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from moisturemap.bundles import Study
 from moisturemap.figures.style import DRILL, INK, MUTED, RAMP, font
-from moisturemap.geostat import empirical_variogram
+from moisturemap.geostat import EmpiricalVariogram, empirical_variogram
 from moisturemap.mapping import KrigedField
-from moisturemap.workflow.study import Study
 
 ROW_HEIGHT = 3.9
 NINETY = 1.6448536269514722
@@ -79,7 +79,25 @@ def _variogram(ax: Axes, field: KrigedField, name: str) -> None:
         )
         _axes(ax, "distance between readings [m]", f"semivariance [{_unit(field)} squared]")
         return
-    robust = empirical_variogram(seen.points, seen.values, estimator="dowd")
+    _scatter(ax, found, empirical_variogram(seen.points, seen.values, estimator="dowd"))
+    model = field.covariance
+    h = np.linspace(0, found.distance.max() * 1.04, 300)
+    curve = model.nugget + model.variance * (1 - model.correlation(h))
+    ax.plot(h, curve, color=INK, linewidth=1.6, label=f"fitted: {model.kind}", zorder=4)
+    ax.axhline(
+        model.nugget,
+        color=DRILL,
+        linewidth=1,
+        linestyle=(0, (4, 2)),
+        label="noise of one reading (nugget)",
+    )
+    _axes(ax, "distance between readings [m]", f"semivariance [{_unit(field)} squared]")
+    ax.set_ylim(bottom=0)
+    ax.set_xlim(left=0)
+    ax.legend(prop=font(7.5), frameon=False, loc="best")
+
+
+def _scatter(ax: Axes, found: EmpiricalVariogram, robust: EmpiricalVariogram) -> None:
     weight = 12 + 70 * found.pairs / found.pairs.max()
     ax.scatter(
         found.distance,
@@ -99,21 +117,6 @@ def _variogram(ax: Axes, field: KrigedField, name: str) -> None:
         zorder=3,
         label="readings, robust (median)",
     )
-    model = field.covariance
-    h = np.linspace(0, found.distance.max() * 1.04, 300)
-    curve = model.nugget + model.variance * (1 - model.correlation(h))
-    ax.plot(h, curve, color=INK, linewidth=1.6, label=f"fitted: {model.kind}", zorder=4)
-    ax.axhline(
-        model.nugget,
-        color=DRILL,
-        linewidth=1,
-        linestyle=(0, (4, 2)),
-        label="noise of one reading (nugget)",
-    )
-    _axes(ax, "distance between readings [m]", f"semivariance [{_unit(field)} squared]")
-    ax.set_ylim(bottom=0)
-    ax.set_xlim(left=0)
-    ax.legend(prop=font(7.5), frameon=False, loc="best")
 
 
 def _leave_one_out(ax: Axes, field: KrigedField) -> None:

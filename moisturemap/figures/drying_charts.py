@@ -13,7 +13,7 @@ from matplotlib.ticker import MaxNLocator
 
 from moisturemap.drying import DecayBlend, DryingProgress, Forecast
 from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, WARNING, font
-from moisturemap.workflow.summary import DISCLAIMER
+from moisturemap.quantities import DISCLAIMER
 
 LINE_WIDTH = 1.8
 MARKS = ("o", "s", "^", "D", "v", "P")
@@ -132,6 +132,22 @@ def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> 
         max(float(levels.max()), target) + 0.35 * spread,
     )
     ax.set_xlim(-0.02 * (today + ahead), today + ahead)
+    _mark_target_and_today(ax, target, today)
+    ax.set_xlabel("days since the first visit", color=MUTED, fontproperties=font(8))
+    ax.legend(
+        prop=font(8),
+        frameon=False,
+        loc="upper left",
+        bbox_to_anchor=(0.0, 1.16),
+        ncols=6,
+        borderaxespad=0.0,
+        handletextpad=0.4,
+        columnspacing=1.4,
+    )
+
+
+def _mark_target_and_today(ax: Axes, target: float, today: float) -> None:
+    """Draw the wet level and the day of the latest visit."""
     ax.axhline(target, color=INK, linewidth=1.4)
     ax.annotate(
         f"wet level {target:.3g}",
@@ -152,17 +168,6 @@ def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> 
         textcoords="offset points",
         color=MUTED,
         fontproperties=font(7.5),
-    )
-    ax.set_xlabel("days since the first visit", color=MUTED, fontproperties=font(8))
-    ax.legend(
-        prop=font(8),
-        frameon=False,
-        loc="upper left",
-        bbox_to_anchor=(0.0, 1.16),
-        ncols=6,
-        borderaxespad=0.0,
-        handletextpad=0.4,
-        columnspacing=1.4,
     )
 
 

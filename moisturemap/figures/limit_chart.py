@@ -56,10 +56,7 @@ def limit_chart(decision: Decision, method: str | None = None) -> Figure:
     if method is None and not judged.empty:
         method = str(judged["method"].mode().iloc[0])
     drawn = judged["method"] == method
-    rows = [_test_row(row) for row in judged[drawn].to_dict("records")]
-    if method is None or TEST_METHODS[method].quantity.unit == "%RH":
-        rows += [_spot_row(s) for s in decision.spots if s.governs and s.verdict in MARKS]
-    rows.sort(key=lambda row: row.value - row.limit, reverse=True)
+    rows = _rows(decision, judged[drawn], method)
     others = table.drop(index=judged[drawn].index)
     notes = [line for one in others.to_dict("records") for line in wrap(_note(one), CHARACTERS)]
     head = wrap(_heading(decision), 125)
@@ -104,6 +101,13 @@ def limit_chart(decision: Decision, method: str | None = None) -> Figure:
         linespacing=1.35,
     )
     return figure
+
+
+def _rows(decision: Decision, drawn: pd.DataFrame, method: str | None) -> list[_Row]:
+    rows = [_test_row(row) for row in drawn.to_dict("records")]
+    if method is None or TEST_METHODS[method].quantity.unit == "%RH":
+        rows += [_spot_row(s) for s in decision.spots if s.governs and s.verdict in MARKS]
+    return sorted(rows, key=lambda row: row.value - row.limit, reverse=True)
 
 
 def _heading(decision: Decision) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, tzinfo
 
+from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 from moisturemap.quantities import METRES_PER_UNIT
 
@@ -12,6 +13,7 @@ LAYOUTS = ("auto", "long", "grid")
 
 
 @dataclass(frozen=True, kw_only=True)
+@checked
 class ReadingOptions:
     """How a table of readings is to be understood.
 

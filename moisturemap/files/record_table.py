@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from moisturemap.checked import checked
 from moisturemap.errors import SurveyError
 from moisturemap.files.header import Header, Synonyms, find_header, unit_of
 from moisturemap.files.moment import parse_moments, zone_note
@@ -22,6 +23,7 @@ NO = frozenset(["no", "n", "false", "0", "nein", "non", "off"])
 
 
 @dataclass(frozen=True, kw_only=True)
+@checked
 class RecordOptions:
     """How a table of records is to be understood; see ``ReadingOptions``."""
 

@@ -13,6 +13,7 @@ from scipy.spatial.distance import cdist
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from moisturemap.checked import checked
 from moisturemap.floorplan.joint import polygons_of
 from moisturemap.floorplan.visibility import Sight, bends
 
@@ -23,6 +24,7 @@ BLOCK = 8192
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+@checked
 class WayOptions:
     """How closely the shape of a floor is followed.
 

@@ -10,10 +10,10 @@ from scipy.spatial import cKDTree
 from scipy.special import log_ndtr, ndtr, ndtri_exp
 
 from moisturemap.errors import NotEnoughData
-from moisturemap.geostat.covariance import Covariance
-from moisturemap.geostat.fit import CovarianceFit, fit_covariance
-from moisturemap.geostat.fit_options import FitOptions
-from moisturemap.geostat.kriging import Kriging
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.fitting.fit import CovarianceFit, fit_covariance
+from moisturemap.geostat.fitting.options import FitOptions
+from moisturemap.geostat.kriging.exact import Kriging
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

@@ -7,11 +7,11 @@ from numpy.typing import ArrayLike, NDArray
 from threadpoolctl import threadpool_limits
 
 from moisturemap.errors import OptionError
-from moisturemap.geostat.blend import BlendedKriging, BlendOptions
-from moisturemap.geostat.covariance import Covariance
-from moisturemap.geostat.fit import CovarianceFit, fit_covariance
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.fitting.fit import CovarianceFit, fit_covariance
+from moisturemap.geostat.kriging.blend import BlendedKriging, BlendOptions
+from moisturemap.geostat.kriging.witness import krige_with_pykrige
 from moisturemap.geostat.observations import checked_points
-from moisturemap.geostat.witness import krige_with_pykrige
 
 Array = NDArray[np.float64]
 

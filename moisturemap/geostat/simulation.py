@@ -11,7 +11,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.linalg import spsolve_triangular
 from scipy.spatial import cKDTree
 
-from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.observations import Observations
 
 Array = NDArray[np.float64]

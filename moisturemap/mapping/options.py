@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 from moisturemap.geostat import KINDS
 from moisturemap.mapping.surface import MoistureSurface
@@ -13,6 +14,7 @@ ENGINES = ("auto", "exact", "tiles")
 
 
 @dataclass(frozen=True, kw_only=True)
+@checked
 class MappingOptions:
     """How readings become a surface.
 

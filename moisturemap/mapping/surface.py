@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from moisturemap.floorplan import CellGrid, Domain
-from moisturemap.geostat.covariance import Covariance
+from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.quantities import RELATIVE, Quantity
 
 Array = NDArray[np.float64]

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 from moisturemap.report.wording import DATES, UNITS
 
@@ -14,6 +15,7 @@ PDF_KINDS = ("archive", "plain")
 
 
 @dataclass(frozen=True, kw_only=True)
+@checked
 class ReportOptions:
     """Options of a report.
 

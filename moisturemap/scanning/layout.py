@@ -10,6 +10,7 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
+from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.scanning.detection import grid_limits
@@ -22,6 +23,7 @@ is "grid", "edge" or "repeat"."""
 
 
 @dataclass(frozen=True, kw_only=True)
+@checked
 class LayoutOptions:
     """What a scan should be like.
 

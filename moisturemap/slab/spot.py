@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import chi2
 
+from moisturemap.checked import checked
 from moisturemap.errors import InputError, NotEnoughData
 from moisturemap.slab.covering import ABSORPTION_RANGE, sealed_humidity
 from moisturemap.slab.library import Library, library
@@ -34,6 +35,7 @@ MISFIT_LEVEL = 0.001
 
 
 @dataclass(frozen=True, slots=True)
+@checked
 class SpotOptions:
     """Choices in reading a spot.
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+@checked
 class LevelOptions:
     """How the wet level is chosen when the survey does not state one.
 
@@ -46,6 +48,7 @@ class LevelOptions:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+@checked
 class ZoneOptions:
     """How zones are outlined.
 

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pandas as pd
 import shapely
-from shapely.geometry import LineString, Point, box
+from shapely.geometry import box
 
 from moisturemap.floorplan import FloorPlan, PlanLine, Room
 from moisturemap.survey import READING_COLUMNS, Instrument, ScanSettings, Survey, Visit
@@ -143,13 +143,3 @@ def _frame(points: np.ndarray, shown: np.ndarray, visit: Visit) -> pd.DataFrame:
             "row": np.arange(len(points)) + 2,
         }
     )
-
-
-def door(x0: float, y0: float, x1: float, y1: float, name: str = "door") -> PlanLine:
-    """A door line."""
-    return PlanLine("door", LineString([(x0, y0), (x1, y1)]), name)
-
-
-def socket(x: float, y: float) -> PlanLine:
-    """A power point."""
-    return PlanLine("power-point", Point(x, y), "socket")

@@ -6,7 +6,8 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from moisturemap.drying import choose, discoveries, enumerate_all, fieller, searched, worth
+from moisturemap.drying import discoveries, fieller
+from moisturemap.equipment import choose, enumerate_all, searched, worth
 
 
 @settings(max_examples=40, deadline=None)

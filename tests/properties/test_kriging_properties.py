@@ -9,7 +9,7 @@ from hypothesis.extra.numpy import arrays
 from numpy.testing import assert_allclose
 
 from moisturemap.geostat import BlendedKriging, Covariance, Kriging, fit_covariance
-from moisturemap.geostat.covariance import KINDS
+from moisturemap.geostat.covariance.model import KINDS
 
 places = st.integers(3, 25).flatmap(
     lambda count: arrays(float, (count, 2), elements=st.floats(0, 50).map(lambda x: round(x, 2)))

@@ -14,8 +14,8 @@ import pytest
 import shapely
 from shapely.geometry import Polygon
 
-from moisturemap.drying import enumerate_all, searched, worth
-from moisturemap.drying.service import by_nearness
+from moisturemap.equipment import enumerate_all, searched, worth
+from moisturemap.equipment.service import by_nearness
 from moisturemap.floorplan import in_room_distance
 
 SQUARE = Polygon([(0, 0), (1, 0), (1, 1), (0, 1)])

@@ -1,0 +1,42 @@
+"""Drying machines: where they stand, and where they should."""
+
+from moisturemap.equipment.demand import Demand, find_demand
+from moisturemap.equipment.facility import (
+    Choice,
+    choose,
+    enumerate_all,
+    exchange,
+    greedy,
+    searched,
+    worth,
+)
+from moisturemap.equipment.machine import Machine, machines_of
+from moisturemap.equipment.place import CAUTIONS, MOVE_COLUMNS, RANKING, Placement, place_machines
+from moisturemap.equipment.placement_options import PlacementOptions
+from moisturemap.equipment.score import PlacementScore
+from moisturemap.equipment.service import HALF_ANGLE_DEG
+from moisturemap.equipment.sizing import SizingRule, size_machines
+
+__all__ = [
+    "CAUTIONS",
+    "Choice",
+    "Demand",
+    "HALF_ANGLE_DEG",
+    "MOVE_COLUMNS",
+    "Machine",
+    "Placement",
+    "PlacementOptions",
+    "PlacementScore",
+    "RANKING",
+    "SizingRule",
+    "choose",
+    "enumerate_all",
+    "exchange",
+    "find_demand",
+    "greedy",
+    "machines_of",
+    "place_machines",
+    "searched",
+    "size_machines",
+    "worth",
+]

@@ -1,0 +1,1 @@
+"""How alike two places are: covariance models, variograms, distances round corners."""

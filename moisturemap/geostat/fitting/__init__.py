@@ -1,0 +1,1 @@
+"""From readings to a covariance and what is not known of it."""

@@ -1,0 +1,1 @@
+"""From readings and a covariance to a surface with its standard deviation."""

@@ -1,0 +1,227 @@
+"""Exact kriging with a drift, noise of each reading, and closed-form leave-one-out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.linalg import lapack
+
+from moisturemap.errors import NotEnoughData
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.drift import Drift, constant
+from moisturemap.geostat.observations import checked_points, even_sample, pool
+from moisturemap.geostat.simulation import EXACT, conditional_draws
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None] | None
+
+BLOCK_CELLS = 1500
+"""Most cells the standard deviation of a block mean is computed from."""
+
+CHUNK = 512
+"""Cells solved at once: what fits the processor's cache is fastest."""
+
+
+class Kriging:
+    """The best linear unbiased predictor of a noise-free field from noisy readings.
+
+    K = C(h) + diag(noise), the drift by generalised least squares (Cressie, Statistics for Spatial
+    Data, 1993, section 3.4). Observations at one place are pooled first, so that the system is
+    never singular.
+
+    Parameters
+    ----------
+    points : array_like, shape (n, d)
+        Places [m].
+    values : array_like, shape (n,)
+    model : Covariance
+        Its nugget is noise of each observation.
+    noise_sd : float or array_like (n,), optional
+        Known noise of each observation besides the nugget.
+    drift : callable, optional
+        Gives the drift columns (m, p) at places (m, d); a constant by default.
+
+    Raises
+    ------
+    InputError
+        For input that is not finite.
+    NotEnoughData
+        With fewer distinct places than drift columns.
+    """
+
+    def __init__(
+        self,
+        points: ArrayLike,
+        values: ArrayLike,
+        model: Covariance,
+        noise_sd: ArrayLike | None = None,
+        *,
+        drift: Drift = constant,
+    ) -> None:
+        self.model = model
+        self.drift = drift
+        self.observations = pool(points, values, noise_sd)
+        places = self.observations.points
+        columns = drift(places)
+        if len(places) < columns.shape[1]:
+            message = f"{columns.shape[1]} distinct places are needed, {len(places)} given"
+            raise NotEnoughData(message)
+        matrix = model.between(places, places)
+        matrix[np.diag_indices_from(matrix)] += self.observations.noise_with(model.nugget)
+        self._factor = _cholesky(matrix)
+        half = self._forward(np.column_stack([columns, self.observations.values]))
+        self._columns, target = half[:, :-1], half[:, -1]
+        self._normal = np.linalg.cholesky(self._columns.T @ self._columns)
+        projected = np.linalg.solve(self._normal, self._columns.T @ target)
+        self.coefficients: Array = np.linalg.solve(self._normal.T, projected)
+        self._half_residual = target - self._columns @ self.coefficients
+        self._dual = lapack.dtrtrs(self._factor, self._half_residual, lower=1, trans=1)[0]
+
+    def predict(self, cells: ArrayLike, progress: Progress = None) -> tuple[Array, Array]:
+        """Mean and standard deviation of the noise-free field at cells (m, d): each (m,)."""
+        places = checked_points(cells, "cells")
+        mean, sd = np.empty(len(places)), np.empty(len(places))
+        for start in range(0, len(places), CHUNK):
+            if progress is not None:
+                progress("kriging", start / len(places))
+            part = slice(start, start + CHUNK)
+            mean[part], variance = self._predict(places[part])
+            sd[part] = np.sqrt(np.maximum(variance, 0.0))
+        return mean, sd
+
+    def deviations(self, cells: ArrayLike, progress: Progress = None) -> Array:
+        """Return the standard deviation of the noise-free field at cells (m, d): (m,)."""
+        return self.predict(cells, progress)[1]
+
+    def predict_reading(self, cells: ArrayLike, noise_sd: float = 0.0) -> tuple[Array, Array]:
+        """Mean and standard deviation of a new reading: the field plus nugget and noise."""
+        mean, sd = self.predict(cells)
+        return mean, np.sqrt(sd**2 + self.model.nugget + noise_sd**2)
+
+    def leave_one_out(self) -> tuple[Array, Array]:
+        """Residual (observed minus predicted from the others) and sd of it, by pooled place.
+
+        Closed form of Dubrule, Math. Geol. 15 (1983) 687: with P = K^-1 - K^-1F(F'K^-1F)^-1F'K^-1,
+        residual_i = (P z)_i / P_ii and variance_i = 1 / P_ii. A place without which the drift
+        cannot be estimated gives NaN residual and infinite sd.
+        """
+        inverse, _ = lapack.dpotri(self._factor, lower=1)
+        diagonal = np.diagonal(inverse) - (self._drift_dual() ** 2).sum(axis=0)
+        sound = diagonal > 1e-10 * np.diagonal(inverse)
+        safe = np.where(sound, diagonal, 1.0)
+        residual = np.where(sound, self._dual / safe, np.nan)
+        return residual, np.where(sound, 1.0 / np.sqrt(safe), np.inf)
+
+    def precision(self) -> tuple[Array, Array]:
+        """P = K^-1 - K^-1F(F'K^-1F)^-1F'K^-1 of shape (n, n), and P z of shape (n,)."""
+        inverse, _ = lapack.dpotri(self._factor, lower=1)
+        inverse = np.tril(inverse) + np.tril(inverse, -1).T
+        spread = self._drift_dual()
+        return inverse - spread.T @ spread, self._dual
+
+    def _drift_dual(self) -> Array:
+        half = lapack.dtrtrs(self._factor, self._columns, lower=1, trans=1)[0]
+        return np.asarray(np.linalg.solve(self._normal, half.T))
+
+    def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
+        """Conditional draws of the noise-free field at cells: shape (count, m).
+
+        From the Cholesky factor of the kriging covariance to 3,000 cells, beyond by residual
+        substitution.
+        """
+        places = checked_points(cells, "cells")
+        if len(places) > EXACT:
+            return conditional_draws(self, places, count, seed)
+        mean, covariance = self.joint(places)
+        root = _cholesky(covariance, jitter=1e-10 * max(self.model.variance, 1e-300))
+        normal = np.random.default_rng(seed).standard_normal((count, len(places)))
+        return np.asarray(mean + normal @ root.T)
+
+    def coefficient_root(self) -> Array:
+        """Root R of the covariance of the drift coefficients: R R' is (F'K^-1F)^-1, (p, p)."""
+        return np.asarray(np.linalg.inv(self._normal).T)
+
+    def coefficients_of(self, values: Array) -> Array:
+        """Drift coefficients (p, r) of other values (n, r) at the same pooled places."""
+        right = self._columns.T @ self._forward(values)
+        return np.asarray(np.linalg.solve(self._normal.T, np.linalg.solve(self._normal, right)))
+
+    def means(self, cells: Array, values: Array) -> Array:
+        """Kriged means (m, r) of other values (n, r) at the same pooled places."""
+        coefficients = self.coefficients_of(values)
+        residual = values - self.drift(self.observations.points) @ coefficients
+        dual = lapack.dpotrs(self._factor, residual, lower=1)[0]
+        found = np.empty((len(cells), values.shape[1]))
+        for start in range(0, len(cells), CHUNK):
+            part = slice(start, start + CHUNK)
+            between = self.model.between(cells[part], self.observations.points)
+            found[part] = between @ dual + self.drift(cells[part]) @ coefficients
+        return found
+
+    def joint(self, cells: Array) -> tuple[Array, Array]:
+        """Mean (m,) and covariance (m, m) of the prediction at cells."""
+        cross, trend = self._half_cross(cells)
+        mean = self._mean(cells)
+        covariance = self.model.between(cells, cells) - cross.T @ cross + trend.T @ trend
+        return mean, covariance
+
+    def average(self, cells: ArrayLike, weights: ArrayLike | None = None) -> tuple[float, float]:
+        """Mean of the field over a block of cells, and its standard deviation (block kriging).
+
+        The standard deviation comes from an even sample of the cells when they are more than
+        ``BLOCK_CELLS``.
+        """
+        places = checked_points(cells, "cells")
+        share = np.ones(len(places)) if weights is None else np.asarray(weights, dtype=float)
+        mean = float(share @ self._means_of(places) / share.sum())
+        chosen = even_sample(len(places), BLOCK_CELLS)
+        part = share[chosen] / share[chosen].sum()
+        variance = float(part @ self.joint(places[chosen])[1] @ part)
+        return mean, float(np.sqrt(max(variance, 0.0)))
+
+    def _means_of(self, cells: Array) -> Array:
+        """Mean at cells, a cache-full at a time."""
+        parts = [self._mean(cells[i : i + CHUNK]) for i in range(0, len(cells), CHUNK)]
+        return np.concatenate(parts) if parts else np.empty(0)
+
+    def _predict(self, cells: Array) -> tuple[Array, Array]:
+        between = self.model.between(self.observations.points, cells)
+        columns = self.drift(cells)
+        mean = between.T @ self._dual + columns @ self.coefficients
+        half = self._forward(between)
+        trend = np.linalg.solve(self._normal, columns.T - self._columns.T @ half)
+        variance = (
+            self.model.variance
+            - np.einsum("ij,ij->j", half, half)
+            + np.einsum("ij,ij->j", trend, trend)
+        )
+        return mean, variance
+
+    def _mean(self, cells: Array) -> Array:
+        between = self.model.between(self.observations.points, cells)
+        return np.asarray(between.T @ self._dual + self.drift(cells) @ self.coefficients)
+
+    def _half_cross(self, cells: Array) -> tuple[Array, Array]:
+        half = self._forward(self.model.between(self.observations.points, cells))
+        trend = np.linalg.solve(self._normal, self.drift(cells).T - self._columns.T @ half)
+        return half, trend
+
+    def _forward(self, right: Array) -> Array:
+        solution: Array = lapack.dtrtrs(self._factor, right, lower=1)[0]
+        return solution
+
+
+def _cholesky(matrix: Array, jitter: float = 0.0) -> Array:
+    """Lower Cholesky factor; adds the least jitter that rounding makes needed."""
+    diagonal = np.diag_indices_from(matrix)
+    size = float(np.diagonal(matrix).mean()) if len(matrix) else 1.0
+    for attempt in range(8):
+        factor, info = lapack.dpotrf(matrix, lower=1, clean=1)
+        if info == 0:
+            return np.asarray(factor)
+        matrix = matrix.copy()
+        matrix[diagonal] += max(jitter, 1e-12 * size, 1e-300) * 10.0**attempt
+    message = "the covariance of the readings is not positive definite"
+    raise NotEnoughData(message)

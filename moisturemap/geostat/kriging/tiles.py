@@ -1,0 +1,229 @@
+"""Tiles of cells that share their neighbouring readings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.lattice import Lattice, find_lattice
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+SIDE = 6.0
+"""Side of a tile in typical distances between readings."""
+
+COARSE_SIDE, COARSE_MARGIN = 8.0, 1.6
+"""Side and margin where cells are as coarse as the readings and no seam can show."""
+
+MARGINS = (2.5, 3.0, 4.0, 5.0)
+"""Reach of the neighbours beyond the tile that is tried, in typical distances."""
+
+TOLERANCE = 0.08
+"""Share of the sd by which farther readings may still move a mean at the corner of a tile."""
+
+FEWEST, MOST_CELLS = 100, 1024
+"""Least neighbours of a tile, and most cells in it."""
+
+OVERLAP = 0.1
+"""Half-width of the band in which tiles pass into each other, in tile sides."""
+
+ROUNDNESS = 4.0
+"""Minkowski exponent of the neighbourhood: between a disc (2) and a square (infinite)."""
+
+OFFSET = np.array([0.00137, 0.00071, 0.00043])
+"""Shift of a tile's centre in tile sides, so that ties between neighbours fall alike everywhere."""
+
+
+@dataclass(frozen=True)
+class Tiling:
+    """Cells in tiles, each tile with the same number of neighbouring readings.
+
+    Attributes
+    ----------
+    tiles : list of ndarray of int
+        Cells of each tile; every cell is in one.
+    members : list of ndarray of int
+        Cells whose mean the tile takes part in: first its own, then those in the band around it.
+    shares : list of ndarray
+        The tile's share in the mean of each member; the shares of a cell sum to 1.
+    centres : ndarray, shape (t, d)
+        Centres of the tiles [m].
+    count : int
+        Neighbours of a tile.
+    readings, cells : Lattice or None
+        Common lattices on which equal tiles repeat; None when they do not.
+    """
+
+    tiles: list[Index]
+    members: list[Index]
+    shares: list[Array]
+    centres: Array
+    count: int
+    readings: Lattice | None = None
+    cells: Lattice | None = None
+
+    def batches(self, size: int) -> Iterator[slice]:
+        """Slices over the tiles."""
+        for start in range(0, len(self.tiles), size):
+            yield slice(start, min(start + size, len(self.tiles)))
+
+
+def lay_tiles(points: Array, cells: Array, model: Covariance, noise: float) -> Tiling:
+    """Part cells into tiles and say how many readings each shares.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, d)
+        Readings, in coordinates in which the field is isotropic [m].
+    cells : ndarray, shape (m, d)
+        Places to map, likewise [m].
+    model : Covariance
+        Isotropic.
+    noise : float
+        Typical noise variance of a reading.
+    """
+    gap, fineness = typical_gap(points), typical_gap(cells)
+    fine = fineness <= 0.9 * gap
+    margin = needed_margin(model, gap, noise) if fine else COARSE_MARGIN
+    side = min((SIDE if fine else COARSE_SIDE) * gap, fineness * np.sqrt(MOST_CELLS))
+    low = cells.min(axis=0)
+    readings, lattice = _common_lattice(points, cells, side)
+    if lattice is not None and readings is not None:
+        side = _repeating_side(readings, lattice, side)
+        low = lattice.origin - 0.5 * lattice.step
+    wanted = int(np.ceil((side / gap + 2.0 * margin) ** 2))
+    count = min(max(wanted, FEWEST), len(points))
+    tiling = _cut(cells, side, low - 1e-9 * side, OVERLAP if fine else 0.0)
+    return replace(tiling, count=count, readings=readings, cells=lattice)
+
+
+def neighbours_of(tree: cKDTree, centres: Array, count: int) -> Index:
+    """Find the readings nearest to each centre, in ascending order: shape (t, count)."""
+    found = tree.query(centres, k=np.arange(1, count + 1), p=ROUNDNESS)[1]
+    return np.sort(np.asarray(found, dtype=np.intp), axis=1)
+
+
+def typical_gap(points: Array) -> float:
+    """Distance between neighbours of an even layout of the same local density [m]."""
+    if len(points) < 2:
+        return 1.0
+    sample = points[:: len(points) // 2000 + 1]
+    near = min(16, len(points))
+    reach = cKDTree(points).query(sample, k=near)[0][:, -1]
+    gap = float(np.median(reach)) * np.sqrt(np.pi / near)
+    return gap if gap > 0 else 1.0
+
+
+def needed_margin(model: Covariance, gap: float, noise: float) -> float:
+    """How far beyond a tile readings still matter, in typical distances.
+
+    On a lattice of readings, the mean at a tile's corner moves by the root of the difference of
+    two kriging variances when readings beyond the margin are left out. Smooth fields read with
+    noise need a wider margin than rough ones.
+    """
+    axis = np.arange(-9.5, 10.0)
+    x, y = np.meshgrid(axis, axis)
+    places = gap * np.column_stack([x.ravel(), y.ravel()])
+    least = places.min(axis=1) / gap
+    cross = model.between(places, np.zeros((1, 2)))[:, 0]
+    matrix = model.between(places, places)
+    matrix.ravel()[:: len(places) + 1] += noise + 1e-9 * model.variance
+
+    def explained(chosen: Index) -> float:
+        part = np.linalg.solve(matrix[np.ix_(chosen, chosen)], cross[chosen])
+        return float(cross[chosen] @ part)
+
+    whole = explained(np.arange(len(places)))
+    allowed = TOLERANCE**2 * max(model.variance - whole, 1e-12 * model.variance)
+    for margin in MARGINS:
+        if whole - explained(np.flatnonzero(least >= -margin)) <= allowed:
+            return margin
+    return MARGINS[-1]
+
+
+def _cut(cells: Array, side: float, low: Array, overlap: float) -> Tiling:
+    """Cut cells into square (cubic) tiles that pass into each other in a band."""
+    where = (cells - low) / side
+    own = np.floor(where).astype(np.int64)
+    first = own.min(axis=0) - 1
+    size = tuple(own.max(axis=0) - first + 2)
+    key = np.ravel_multi_index(tuple((own - first).T), size)
+    keys, tiles = _grouped(key)
+    members, shares = tiles, [np.ones(len(tile)) for tile in tiles]
+    if overlap > 0.0:
+        cell, tile, share = _shared((where, own - first), size, keys, overlap)
+        order = np.argsort(tile, kind="stable")
+        edges = np.searchsorted(tile[order], np.arange(1, len(keys)))
+        members = list(np.split(cell[order], edges))
+        shares = list(np.split(share[order], edges))
+    corner = np.column_stack(np.unravel_index(keys, size)) + first
+    centres = low + (corner + 0.5 + OFFSET[: cells.shape[1]]) * side
+    return Tiling(tiles, members, shares, centres, 0)
+
+
+def _grouped(key: NDArray[np.int64]) -> tuple[NDArray[np.int64], list[Index]]:
+    """Distinct keys in ascending order, and which entries carry each."""
+    order = np.argsort(key, kind="stable")
+    starts = np.flatnonzero(np.diff(key[order], prepend=-1))
+    return key[order][starts], list(np.split(order, starts[1:]))
+
+
+def _shared(
+    at: tuple[Array, NDArray[np.int64]],
+    size: tuple[int, ...],
+    keys: NDArray[np.int64],
+    overlap: float,
+) -> tuple[Index, Index, Array]:
+    """Pairs of cell and tile with the tile's share; shares fall linearly across the band."""
+    where, own = at
+    inside = where - np.floor(where)
+    to_edge = np.minimum(inside, 1.0 - inside)
+    other = np.where(to_edge < overlap, 0.5 * (1.0 - to_edge / overlap), 0.0)
+    step = np.where(inside < 0.5, -1, 1)
+    cells, tiles, shares = [], [], []
+    for across in product((False, True), repeat=where.shape[1]):
+        mask = np.array(across)
+        share = np.where(mask, other, 1.0 - other).prod(axis=1)
+        cell = np.flatnonzero(share > 0)
+        key = np.ravel_multi_index(tuple((own + mask * step)[cell].T), size)
+        tile = np.minimum(np.searchsorted(keys, key), len(keys) - 1)
+        there = keys[tile] == key
+        cells.append(cell[there])
+        tiles.append(tile[there])
+        shares.append(share[cell][there])
+    cell, share = np.concatenate(cells), np.concatenate(shares)
+    total = np.bincount(cell, weights=share, minlength=len(where))
+    return cell, np.concatenate(tiles), share / total[cell]
+
+
+def _common_lattice(
+    points: Array, cells: Array, side: float
+) -> tuple[Lattice | None, Lattice | None]:
+    """Lattices of readings and cells when tiles can repeat on them."""
+    readings = find_lattice(points)
+    if readings is None:
+        return None, None
+    lattice = find_lattice(cells)
+    if lattice is None or _repeating_side(readings, lattice, side) == 0.0:
+        return None, None
+    return readings, lattice
+
+
+def _repeating_side(readings: Lattice, cells: Lattice, side: float) -> float:
+    """Side near the wanted one that is a whole number of steps of both lattices; 0 if none is."""
+    if abs(cells.step[0] - cells.step[1]) > 1e-6 * cells.step[0]:
+        return 0.0
+    step = float(cells.step[0])
+    wanted = max(1, round(side / step))
+    for number in sorted(range(1, 2 * wanted + 1), key=lambda one: (abs(one - wanted), one)):
+        ratio = number * step / readings.step
+        if np.abs(ratio - np.rint(ratio)).max() < 1e-4 and number**2 <= 4 * MOST_CELLS:
+            return number * step
+    return 0.0

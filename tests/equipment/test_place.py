@@ -1,0 +1,194 @@
+"""Where machines should stand: doors, keep-clear areas, power, counts."""
+
+from __future__ import annotations
+
+import geopandas as gpd
+import numpy as np
+import pytest
+from shapely.geometry import LineString, Point, box
+
+from moisturemap.equipment import Demand, Machine, PlacementOptions, place_machines, size_machines
+from moisturemap.equipment.air_space import air_space
+from moisturemap.equipment.position import find_positions
+from moisturemap.errors import OptionError
+from moisturemap.floorplan import FloorPlan, PlanLine, Room, in_room_distance
+
+WEST, EAST = box(0, 0, 5, 4), box(5.1, 0, 10, 4)
+HALL = FloorPlan((Room("hall", box(0, 0, 12, 8)),))
+
+
+def door(x0: float, y0: float, x1: float, y1: float, name: str = "door") -> PlanLine:
+    """A door line."""
+    return PlanLine("door", LineString([(x0, y0), (x1, y1)]), name)
+
+
+def socket(x: float, y: float) -> PlanLine:
+    """A power point."""
+    return PlanLine("power-point", Point(x, y), "socket")
+
+
+def _demand(*points: tuple[float, float]) -> Demand:
+    places = np.array(points)
+    count = len(places)
+    return Demand(
+        places, np.ones(count), np.zeros(count, dtype=bool), np.full(count, "A", dtype=object)
+    )
+
+
+def _rooms(*lines: PlanLine) -> FloorPlan:
+    return FloorPlan((Room("west", WEST), Room("east", EAST)), lines)
+
+
+def test_rooms_without_a_door_are_apart() -> None:
+    """No way leads from one to the other, and a note says why."""
+    space, notes = air_space(_rooms())
+    assert np.isinf(in_room_distance(space, [[1, 1]], [[9, 1]])).all()
+    assert "no doors" in notes[0]
+
+
+def test_an_open_door_joins_and_a_closed_one_parts() -> None:
+    """By the list of closed doors or by its name."""
+    plan = _rooms(door(5.05, 1, 5.05, 2, "hall door"))
+    way = in_room_distance(air_space(plan)[0], [[1, 1.5]], [[9, 1.5]])
+    assert way[0, 0] == pytest.approx(8.0, abs=0.05)
+    shut, notes = air_space(plan, ("hall door",))
+    assert np.isinf(in_room_distance(shut, [[1, 1.5]], [[9, 1.5]])).all()
+    assert "closed" in notes[0]
+    named = _rooms(door(5.05, 1, 5.05, 2, "hall door closed"))
+    assert np.isinf(in_room_distance(air_space(named)[0], [[1, 1.5]], [[9, 1.5]])).all()
+
+
+def test_a_wall_inside_a_room_is_walked_round() -> None:
+    """An interior wall lengthens the way of air."""
+    wall = PlanLine("interior-wall", LineString([(6, 0), (6, 7)]))
+    space, _ = air_space(FloorPlan(HALL.rooms, (wall,)))
+    assert in_room_distance(space, [[5, 1]], [[7, 1]])[0, 0] > 11.5
+
+
+def test_positions_keep_clear_and_near_power() -> None:
+    """No place in a keep-clear area, none beyond the cable."""
+    clear = PlanLine("keep-clear", box(0, 0, 6, 8))
+    plan = FloorPlan(HALL.rooms, (clear, socket(12.0, 4.0)))
+    positions, notes = find_positions(plan, air_space(plan)[0], "dehumidifier", 4.0)
+    assert positions.points[:, 0].min() > 6.0
+    assert np.hypot(*(positions.points - [12.0, 4.0]).T).max() <= 4.01
+    assert "power point" in notes[0]
+
+
+def test_power_out_of_reach_is_said() -> None:
+    """When no place is within the cable, power is left out of account."""
+    plan = FloorPlan((Room("hall", box(0, 0, 60, 40)),), (socket(0.0, 0.0),))
+    _, notes = find_positions(plan, air_space(plan)[0], "dehumidifier", 0.3)
+    assert "left out of account" in notes[0]
+
+
+def test_a_dehumidifier_moves_to_the_wet_floor() -> None:
+    """The move, its way and its gain."""
+    placed = place_machines(
+        HALL, _demand((10, 6), (10.5, 6.5), (11, 6)), [Machine("D1", "dehumidifier", 1.0, 1.0)]
+    )
+    move = placed.moves.iloc[0]
+    assert move.action == "move"
+    assert np.hypot(move.new_x - 10.5, move.new_y - 6.1) < 1.0
+    assert move.way_m == pytest.approx(np.hypot(move.new_x - 1, move.new_y - 1), abs=0.05)
+    assert move.gain_alone > 50
+    assert "no simulation of airflow" in " ".join(placed.statements)
+
+
+def test_a_machine_that_stands_well_stays() -> None:
+    """A move that adds next to nothing is not proposed."""
+    placed = place_machines(HALL, _demand((10, 6)), [Machine("D1", "dehumidifier", 10.0, 6.0)])
+    assert list(placed.moves["action"]) == ["stay"]
+
+
+def test_a_machine_outside_the_plan_is_said_and_moved_in() -> None:
+    """It serves nothing where it stands."""
+    placed = place_machines(HALL, _demand((10, 6)), [Machine("D9", "dehumidifier", 40.0, 6.0)])
+    assert any("outside every room" in note for note in placed.notes)
+    assert placed.moves.iloc[0].action == "move"
+
+
+def test_an_air_mover_is_turned_towards_the_wet_floor() -> None:
+    """The stream covers the wet place."""
+    mover = Machine("F1", "air-mover", 8.0, 6.0, 180.0)
+    placed = place_machines(HALL, _demand((10, 6), (10.5, 6)), [mover])
+    move = placed.moves.iloc[0]
+    assert move.action in ("move", "turn")
+    assert placed.scores[0].proposed > placed.scores[0].today
+
+
+def test_a_machine_in_a_keep_clear_area_is_moved_out() -> None:
+    """Even where it serves best."""
+    plan = FloorPlan(HALL.rooms, (PlanLine("keep-clear", box(9, 5, 11, 7)),))
+    placed = place_machines(plan, _demand((10, 6)), [Machine("D1", "dehumidifier", 10.0, 6.0)])
+    move = placed.moves.iloc[0]
+    assert move.action == "move"
+    assert not box(9, 5, 11, 7).contains(Point(move.new_x, move.new_y))
+    assert any("kept clear" in note for note in placed.notes)
+
+
+def test_wet_floor_behind_a_closed_door_is_said() -> None:
+    """One dehumidifier cannot dry two rooms that are apart."""
+    placed = place_machines(
+        _rooms(), _demand((2, 2), (8, 2)), [Machine("D1", "dehumidifier", 1.0, 1.0)]
+    )
+    assert any("50 % of the wet floor's need" in note for note in placed.notes)
+
+
+def test_more_machines_than_there_are_and_fewer() -> None:
+    """One to bring, one to remove."""
+    machines = [Machine("D1", "dehumidifier", 1.0, 1.0)]
+    more = place_machines(
+        HALL, _demand((10, 6), (1, 1)), machines, PlacementOptions(dehumidifiers=2)
+    )
+    assert set(more.moves["action"]) == {"stay", "bring"}
+    fewer = place_machines(HALL, _demand((10, 6)), machines, PlacementOptions(dehumidifiers=0))
+    assert list(fewer.moves["action"]) == ["remove"]
+
+
+def test_a_dry_floor_moves_nothing() -> None:
+    """There is nothing to place machines by."""
+    nothing = Demand(
+        np.empty((0, 2)), np.empty(0), np.empty(0, dtype=bool), np.empty(0, dtype=object)
+    )
+    placed = place_machines(HALL, nothing, [Machine("D1", "dehumidifier", 1.0, 1.0)])
+    assert list(placed.moves["action"]) == ["stay"]
+    assert "nothing to place" in placed.statements[0]
+
+
+def test_cautions_are_always_there_and_nothing_is_called_safe() -> None:
+    """Electricity and water first."""
+    placed = place_machines(HALL, _demand((10, 6)), [])
+    said = " ".join((*placed.cautions, *placed.statements)).casefold()
+    assert "electricity and water" in said
+    assert "safe" not in said.replace("safety", "")
+
+
+def test_the_rule_of_thumb_is_cited_and_marked() -> None:
+    """10 m2 in one room: 1 + ceil(107.6 / 70) to 1 + ceil(107.6 / 50) air movers."""
+    machines = [
+        Machine("F1", "air-mover", 1, 1),
+        Machine("D1", "dehumidifier", 1, 1, None, 80, "l/day"),
+    ]
+    movers, capacity = size_machines(machines, {"hall": 10.0}, 50.0, 2.5, 4)
+    assert (movers.low, movers.high, movers.present) == (3.0, 4.0, 1.0)
+    assert "secondary" in movers.source
+    # 125 m3 = 4414.3 ft3, 50 ft3 a pint: 88.3 pints = 41.8 l
+    assert capacity.low == pytest.approx(41.77, abs=0.05)
+    assert capacity.present == 80.0
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"throw_m": 0.0}, {"dehumidifiers": -1}, {"water_class": 5}, {"ceiling_m": 0.5}]
+)
+def test_impossible_options_are_refused(wrong: dict[str, float]) -> None:
+    """Naming what is allowed."""
+    with pytest.raises(OptionError, match="Allowed"):
+        PlacementOptions(**wrong)  # type: ignore[arg-type]
+
+
+def test_moves_are_a_layer() -> None:
+    """Paths as geometry, for a map."""
+    placed = place_machines(HALL, _demand((10, 6)), [Machine("D1", "dehumidifier", 1.0, 1.0)])
+    assert isinstance(placed.moves, gpd.GeoDataFrame)
+    assert placed.moves.geometry.iloc[0].distance(Point(1, 1)) < 1e-6

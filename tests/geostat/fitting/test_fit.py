@@ -1,0 +1,165 @@
+"""Fitting a covariance."""
+
+from __future__ import annotations
+
+import runpy
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from moisturemap.errors import NotEnoughData, OptionError
+from moisturemap.geostat import (
+    BlendedKriging,
+    Covariance,
+    FitOptions,
+    fit_covariance,
+    restricted_log_likelihood,
+    simulate,
+)
+
+
+def floor(count: int, seed: int, model: Covariance, side: float = 10.0):
+    rng = np.random.default_rng(seed)
+    points = rng.uniform(0, side, (count, 2))
+    noise = np.sqrt(model.nugget) * rng.standard_normal(count)
+    return points, 50 + simulate(points, model, 1, seed)[0] + noise
+
+
+def test_the_gradient_of_the_likelihood_is_right():
+    """Against central differences, for every kind, with repeats and drift."""
+    from scipy.spatial.distance import cdist
+
+    from moisturemap.geostat.covariance.model import KINDS
+    from moisturemap.geostat.fitting.likelihood import Block
+
+    rng = np.random.default_rng(0)
+    points = rng.uniform(0, 5, (40, 2))
+    block = Block(
+        cdist(points, points),
+        rng.standard_normal(40),
+        np.full(40, 0.01),
+        rng.uniform(0.3, 1, 40),
+        np.column_stack([np.ones(40), points]),
+    )
+    theta = np.log([1.2, 1.3, 0.2])
+    for kind in KINDS:
+        _, slope = block.likelihood(Covariance(kind, *np.exp(theta)))
+        for axis, step in enumerate(1e-5 * np.eye(3)):
+            up = block.likelihood(Covariance(kind, *np.exp(theta + step)))[0]
+            down = block.likelihood(Covariance(kind, *np.exp(theta - step)))[0]
+            assert slope[axis] == pytest.approx((up - down) / 2e-5, rel=1e-4)
+
+
+def test_the_fit_is_a_maximum_of_the_restricted_likelihood():
+    """No nearby covariance is more likely."""
+    points, values = floor(120, 1, Covariance("exponential", 9.0, 2.0, 1.0))
+    options = FitOptions(kinds=("exponential",), priors=False, posterior=1)
+    fit = fit_covariance(points, values, options=options)
+    best = restricted_log_likelihood(points, values, fit.model)
+    assert fit.log_likelihood == pytest.approx(best, abs=1e-6)
+    for factor in (0.8, 1.25):
+        for name in ("variance", "length", "nugget"):
+            moved = {name: getattr(fit.model, name) * factor}
+            other = Covariance(
+                **{
+                    "kind": "exponential",
+                    "variance": fit.model.variance,
+                    "length": fit.model.length,
+                    "nugget": fit.model.nugget,
+                    **moved,
+                }
+            )
+            assert restricted_log_likelihood(points, values, other) < best + 1e-3
+
+
+def test_the_smoother_kind_is_chosen_for_a_smooth_field():
+    """The likelihood tells Matern 5/2 from exponential with 300 readings."""
+    points, values = floor(300, 4, Covariance("matern52", 9.0, 1.5, 0.05))
+    options = FitOptions(kinds=("exponential", "matern52"))
+    assert fit_covariance(points, values, options=options).model.kind == "matern52"
+
+
+def test_the_nugget_stays_above_its_floor():
+    """A scale read in steps of 5 has at least the rounding variance."""
+    points, values = floor(80, 2, Covariance("matern32", 9.0, 3.0, 0.0))
+    options = FitOptions(nugget_floor=25 / 12)
+    fit = fit_covariance(points, values, options=options)
+    assert fit.model.nugget >= 25 / 12 * 0.999
+    assert all(model.nugget >= 25 / 12 * 0.999 for _, model in fit.posterior)
+
+
+def test_few_readings_carry_several_parameter_points():
+    """Twelve readings do not tell the range; the interval says so."""
+    points, values = floor(12, 3, Covariance("exponential", 9.0, 2.0, 1.0))
+    fit = fit_covariance(points, values)
+    assert len(fit.posterior) > 5
+    assert sum(weight for weight, _ in fit.posterior) == pytest.approx(1.0)
+    lengths = [model.length for _, model in fit.posterior]
+    assert max(lengths) > 2 * min(lengths)
+
+
+def test_many_readings_are_fitted_near_the_truth():
+    """A composite likelihood of 6,000 readings finds range, variance and nugget."""
+    truth = Covariance("exponential", 9.0, 2.0, 1.0)
+    points, values = floor(6000, 5, truth, side=60.0)
+    model = fit_covariance(points, values).model
+    assert model.kind == "exponential"
+    assert model.variance / model.length == pytest.approx(4.5, rel=0.2)
+    assert model.nugget == pytest.approx(1.0, rel=0.25)
+
+
+def test_a_range_that_differs_by_direction_is_found_when_it_is_there():
+    """Three to one along 30 degrees, 300 readings."""
+    truth = Covariance("exponential", 9.0, 4.0, 0.5, anisotropy=0.33, angle_deg=30.0)
+    points, values = floor(300, 6, truth)
+    model = fit_covariance(points, values, options=FitOptions(anisotropy=True)).model
+    assert 0.15 < model.anisotropy < 0.7
+    assert abs((model.angle_deg - 30 + 90) % 180 - 90) < 20
+
+
+def test_a_range_that_differs_by_direction_is_rarely_found_when_it_is_not_there():
+    """At most two false alarms on twenty isotropic floors."""
+    truth = Covariance("exponential", 9.0, 2.0, 0.5)
+    options = FitOptions(anisotropy=True, posterior=1)
+    ratios = [
+        fit_covariance(*floor(120, seed, truth), options=options).model.anisotropy
+        for seed in range(20)
+    ]
+    assert sum(ratio < 1.0 for ratio in ratios) <= 2
+
+
+def test_two_places_cannot_be_fitted():
+    """The message says how many are needed."""
+    with pytest.raises(NotEnoughData, match="at least 3"):
+        fit_covariance([[0, 0], [1, 0], [1, 0]], [1.0, 2.0, 3.0])
+
+
+def test_an_unknown_kind_is_refused():
+    """The message lists the kinds."""
+    with pytest.raises(OptionError, match="exponential"):
+        FitOptions(kinds=("gaussian",))
+
+
+def test_units_do_not_matter():
+    """Values in another unit and millimetres give the same map."""
+    points, values = floor(60, 7, Covariance("exponential", 9.0, 2.0, 1.0))
+    cells = np.random.default_rng(0).uniform(0, 10, (50, 2))
+    mean, sd = BlendedKriging(points, values, fit_covariance(points, values)).predict(cells)
+    scaled = fit_covariance(points * 1000, values * 10)
+    other_mean, other_sd = BlendedKriging(points * 1000, values * 10, scaled).predict(cells * 1000)
+    assert np.abs(other_mean / 10 - mean).max() < 0.02 * sd.mean()
+    assert np.abs(other_sd / 10 / sd - 1).max() < 0.02
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("count", "low", "high"),
+    [(12, 0.86, 0.95), (30, 0.88, 0.93), (100, 0.88, 0.93), (400, 0.88, 0.92)],
+)
+def test_ninety_percent_intervals_cover_about_ninety_percent(count, low, high):
+    """The noise-free truth on 100 invented floors of several ranges and kinds."""
+    bench = Path(__file__).resolve().parents[3] / "scripts" / "bench" / "coverage.py"
+    floor_coverage = runpy.run_path(str(bench))["floor_coverage"]
+    covers = [floor_coverage(count, seed).coverage for seed in range(100)]
+    assert low <= np.mean(covers) <= high
