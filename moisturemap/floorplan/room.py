@@ -7,6 +7,12 @@ from datetime import date
 
 from shapely.geometry import Polygon
 
+MEMBRANES = ("seen-intact", "drawing-only", "none", "damaged")
+"""What may be known of a membrane: seen whole, only drawn, not there, or found damaged."""
+
+BUILD_UPS = ("slab", "bonded", "floating", "timber")
+"""A slab by itself, a screed bonded to one, a screed floating on insulation, a timber deck."""
+
 
 @dataclass(frozen=True, slots=True)
 class Slab:
@@ -26,6 +32,12 @@ class Slab:
         Day the layer was placed.
     pour : str
         Name of the pour; rooms of different pours never share a surface.
+    covered, lifted, first_fault : datetime.date or None
+        Day the covering was laid, was taken up again, and first showed a fault.
+    membrane : str
+        What is known of the membrane below, one of ``MEMBRANES``; "" when nothing is.
+    build_up : str
+        One of ``BUILD_UPS``; "" when not stated.
     """
 
     base: str = "concrete"
@@ -34,6 +46,11 @@ class Slab:
     heated: bool = False
     placed: date | None = None
     pour: str = ""
+    covered: date | None = None
+    lifted: date | None = None
+    first_fault: date | None = None
+    membrane: str = ""
+    build_up: str = ""
 
 
 @dataclass(frozen=True, slots=True)

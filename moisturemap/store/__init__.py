@@ -6,6 +6,7 @@ from moisturemap.store.packing import pack
 from moisturemap.store.project import Project, create_project, open_project, read_project
 from moisturemap.store.record import WHAT_THE_RECORD_PROVES, Head, RecordEntry
 from moisturemap.store.recovery import Recovery, recover
+from moisturemap.store.survey_rows import with_extra
 from moisturemap.store.unpacking import unpack
 from moisturemap.store.verification import Fault, Verification
 
@@ -28,4 +29,5 @@ __all__ = [
     "recheck",
     "recover",
     "unpack",
+    "with_extra",
 ]

@@ -22,6 +22,8 @@ class Visit:
         Room air [C] and [%RH].
     slab_temperature_c : float or None
         Surface of the slab [C].
+    surface_temperatures : tuple of (float, float, float)
+        Places x, y [m] and the temperature of the floor's surface there [C].
     dry_reference : tuple of float
         Relative readings taken on this visit on floor known to be dry.
     note : str
@@ -34,4 +36,5 @@ class Visit:
     air_rh_pct: float | None = None
     slab_temperature_c: float | None = None
     dry_reference: tuple[float, ...] = ()
+    surface_temperatures: tuple[tuple[float, float, float], ...] = ()
     note: str = ""

@@ -29,6 +29,11 @@ class SlabIn(Payload):
     heated: bool = False
     placed: Short | None = None
     pour: Short = ""
+    covered: Short | None = None
+    lifted: Short | None = None
+    first_fault: Short | None = None
+    membrane: Short = ""
+    build_up: Short = ""
 
 
 class RoomIn(Payload):
