@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, tzinfo
 from pathlib import Path
 from typing import Any
@@ -13,11 +13,13 @@ from moisturemap.errors import FormatError, SurveyError
 from moisturemap.files.delimited import decode
 from moisturemap.files.moment import with_zone, zone_of
 from moisturemap.files.setting import Setting, check_settings, is_number, nearest
+from moisturemap.floorplan import SLAB_POSITIONS
 from moisturemap.quantities import METRES_PER_UNIT
 from moisturemap.survey import (
     DETAILS,
     INSTRUMENT_KINDS,
     TEST_METHODS,
+    AmbientReading,
     Instrument,
     InstrumentCheck,
     Limit,
@@ -28,6 +30,7 @@ from moisturemap.survey import (
 _TEXT = Setting(kind="text")
 _NAME = Setting(kind="text", required=True)
 _CELSIUS = Setting(kind="number", low=-40, high=90)
+_SERVICE_C = Setting(kind="number", low=-40, high=60)
 _PERCENT = Setting(kind="number", low=0, high=100)
 _UNIT = Setting(kind="text", choices=tuple(METRES_PER_UNIT))
 _TABLES = Setting(kind="tables")
@@ -56,6 +59,9 @@ ROOM_KEYS = {
     "heated": Setting(kind="flag"),
     "placed": Setting(kind="day"),
     "pour": _TEXT,
+    "on": Setting(kind="text", choices=SLAB_POSITIONS),
+    "service_temperature_c": _SERVICE_C,
+    "service_rh_pct": _PERCENT,
     "limit": Setting(kind="limit"),
 }
 INSTRUMENT_KEYS = {
@@ -76,6 +82,7 @@ CHECK_KEYS = {
     "read": Setting(kind="number", required=True),
     "expected": Setting(kind="number"),
     "temperature_c": _CELSIUS,
+    "uncertainty": Setting(kind="number", low=0),
 }
 VISIT_KEYS = {
     "id": _NAME,
@@ -85,7 +92,10 @@ VISIT_KEYS = {
     "air_rh_pct": _PERCENT,
     "slab_temperature_c": _CELSIUS,
     "dry_reference": Setting(kind="numbers"),
+    "service_temperature_c": _SERVICE_C,
+    "service_rh_pct": _PERCENT,
     "note": _TEXT,
+    "acclimation": Setting(kind="files"),
     "readings": Setting(kind="files"),
     "tests": Setting(kind="files"),
     "equipment": Setting(kind="files"),
@@ -101,12 +111,25 @@ READING_FILE_KEYS = {
 OTHER_FILE_KEYS = {
     name: READING_FILE_KEYS[name] for name in ("file", "sheet", "coordinates", "decimal")
 }
+ACCLIMATION_KEYS = {
+    "when": Setting(kind="moment", required=True),
+    "air_temperature_c": _CELSIUS,
+    "air_rh_pct": _PERCENT,
+    "slab_temperature_c": _CELSIUS,
+    "room": _TEXT,
+    "note": _TEXT,
+}
+ACCLIMATION_FILE_KEYS = {
+    **{name: READING_FILE_KEYS[name] for name in ("file", "sheet", "decimal")},
+    "room": _TEXT,
+}
 SCAN_KEYS = {"wet_level": Setting(kind="number"), "dry_reference": Setting(kind="numbers")}
 LIMIT_KEYS = {
     "method": Setting(kind="text", choices=tuple(TEST_METHODS), required=True),
-    "value": Setting(kind="number", low=0, required=True),
+    "value": Setting(kind="number", above=0, required=True),
     "unit": _TEXT,
     "source": _NAME,
+    "risk_pct": Setting(kind="number", low=0.1, high=50),
 }
 
 
@@ -126,6 +149,7 @@ class VisitFiles:
     readings: tuple[FileEntry, ...] = ()
     tests: tuple[FileEntry, ...] = ()
     equipment: tuple[FileEntry, ...] = ()
+    acclimation: tuple[FileEntry, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -271,12 +295,17 @@ def _visits(
             "tests": OTHER_FILE_KEYS,
             "equipment": OTHER_FILE_KEYS,
         }
+        log, stated["acclimation"] = _log(stated.pop("acclimation", []), source, where, zone)
+        kinds["acclimation"] = ACCLIMATION_FILE_KEYS
+        named = {**stated, "acclimation": log}
         files[stated["id"]] = VisitFiles(
             **{
-                kind: _entries(stated.pop(kind, []), keys, folder, source, f"{where} {kind}")
+                kind: _entries(named.get(kind, []), keys, folder, source, f"{where} {kind}")
                 for kind, keys in kinds.items()
             }
         )
+        for kind in ("readings", "tests", "equipment"):
+            stated.pop(kind, None)
         if "started" in stated:
             stated["started"] = _moment(stated["started"], zone)
         stated["dry_reference"] = tuple(map(float, stated.get("dry_reference", ())))
@@ -294,6 +323,20 @@ def _entries(
         table = {"file": entry} if isinstance(entry, str) else entry
         found.append(_entry(check_settings(table, keys, source, place), folder, source, place))
     return tuple(found)
+
+
+def _log(
+    stated: Any, source: str, where: str, zone: tzinfo | None
+) -> tuple[list[Any], tuple[AmbientReading, ...]]:
+    """Part the entries of an acclimation log from the files it names."""
+    entries = stated if isinstance(stated, list) else [stated]
+    files = [one for one in entries if isinstance(one, str) or "file" in one]
+    log = []
+    for number, entry in enumerate([one for one in entries if one not in files], start=1):
+        place = f"{where} acclimation {number}"
+        read = check_settings(entry, ACCLIMATION_KEYS, source, place)
+        log.append(AmbientReading(**{**read, "when": _moment(read["when"], zone)}))
+    return files, tuple(sorted(log, key=lambda one: one.when))
 
 
 def _refuse_repeated(name: str, known: Mapping[str, Any], source: str, where: str) -> None:
@@ -361,15 +404,15 @@ def _room_limit(stated: Any, source: str, where: str, limit: Limit | None) -> Li
             value=stated,
             allowed="{method = ..., value = ..., unit = ..., source = ...}",
         )
-    if not is_number(stated) or stated < 0:
+    if not is_number(stated) or stated <= 0:
         raise SurveyError(
             "this value cannot be used",
             source=source,
             place=where,
             value=stated,
-            allowed="a number of at least 0",
+            allowed="a number above 0",
         )
-    return Limit(limit.method, float(stated), limit.unit, limit.source)
+    return replace(limit, value=float(stated))
 
 
 def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
@@ -384,7 +427,7 @@ def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
             value=unit,
             allowed=", ".join(method.units),
         )
-    return Limit(method.key, stated["value"], unit, stated["source"])
+    return Limit(method.key, stated["value"], unit, stated["source"], stated.get("risk_pct"))
 
 
 def _scan(table: dict[str, Any], source: str) -> ScanSettings:

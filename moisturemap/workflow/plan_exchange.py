@@ -101,7 +101,14 @@ def _slab(given: Plain, room: str) -> Slab:
         heated=bool(given.get("heated", False)),
         placed=None if not placed else _day(placed, room),
         pour=str(given.get("pour") or ""),
+        on=str(given.get("on") or ""),
+        service_temperature_c=_number_or_none(given.get("service_temperature_c")),
+        service_rh_pct=_number_or_none(given.get("service_rh_pct")),
     )
+
+
+def _number_or_none(value: Any) -> float | None:
+    return None if value is None or value == "" else float(value)
 
 
 def _day(text: Any, room: str) -> date:
@@ -157,6 +164,9 @@ def _plain_slab(slab: Slab) -> dict[str, Any]:
         "heated": slab.heated,
         "placed": slab.placed.isoformat() if slab.placed else None,
         "pour": slab.pour,
+        "on": slab.on,
+        "service_temperature_c": slab.service_temperature_c,
+        "service_rh_pct": slab.service_rh_pct,
     }
 
 
