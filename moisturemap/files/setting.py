@@ -20,7 +20,7 @@ class Setting:
     ----------
     kind : str
         ``text``, ``number``, ``whole``, ``flag``, ``day``, ``moment``, ``numbers``, ``scale``,
-        ``tables``, ``table``, ``files`` or ``limit``.
+        ``spots``, ``tables``, ``table``, ``files`` or ``limit``.
     choices : tuple
         The only values allowed, when there are such.
     low, high, above : float or None
@@ -51,6 +51,7 @@ class Setting:
             "moment": "a date and time such as 2026-03-14T09:30:00",
             "numbers": "numbers in brackets, such as [12, 14, 13.5]",
             "scale": "[lowest, highest] as two numbers, the lower first",
+            "spots": "[x, y, value] for each place, such as [[1.2, 0.4, 14.5], [3.0, 2.2, 18]]",
             "tables": "tables, each under its own heading in double brackets",
             "table": "a table",
             "files": 'a file name, a table such as {file = "a.csv"}, or a list of them',
@@ -144,6 +145,7 @@ _FITS: dict[str, Callable[[Any], bool]] = {
     "moment": lambda value: isinstance(value, date),
     "numbers": _is_numbers,
     "scale": lambda value: _is_numbers(value) and len(value) == 2 and value[0] < value[1],
+    "spots": lambda v: isinstance(v, list) and all(_is_numbers(one) and len(one) == 3 for one in v),
     "tables": lambda v: isinstance(v, list) and all(isinstance(one, dict) for one in v),
     "table": lambda value: isinstance(value, dict),
     "files": _is_files,

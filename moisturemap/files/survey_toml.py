@@ -13,7 +13,7 @@ from moisturemap.errors import FormatError, SurveyError
 from moisturemap.files.delimited import decode
 from moisturemap.files.moment import with_zone, zone_of
 from moisturemap.files.setting import Setting, check_settings, is_number, nearest
-from moisturemap.floorplan import SLAB_POSITIONS
+from moisturemap.floorplan import BUILD_UPS, MEMBRANES, SLAB_POSITIONS
 from moisturemap.quantities import METRES_PER_UNIT
 from moisturemap.survey import (
     DETAILS,
@@ -62,6 +62,11 @@ ROOM_KEYS = {
     "on": Setting(kind="text", choices=SLAB_POSITIONS),
     "service_temperature_c": _SERVICE_C,
     "service_rh_pct": _PERCENT,
+    "covered": Setting(kind="day"),
+    "lifted": Setting(kind="day"),
+    "first_fault": Setting(kind="day"),
+    "membrane": Setting(kind="text", choices=MEMBRANES),
+    "build_up": Setting(kind="text", choices=BUILD_UPS),
     "limit": Setting(kind="limit"),
 }
 INSTRUMENT_KEYS = {
@@ -91,6 +96,7 @@ VISIT_KEYS = {
     "air_temperature_c": _CELSIUS,
     "air_rh_pct": _PERCENT,
     "slab_temperature_c": _CELSIUS,
+    "surface_temperatures": Setting(kind="spots"),
     "dry_reference": Setting(kind="numbers"),
     "service_temperature_c": _SERVICE_C,
     "service_rh_pct": _PERCENT,
@@ -201,6 +207,8 @@ def read_survey_toml(path: Path) -> SurveyFile:
     zone = zone_of(head["timezone"], source) if "timezone" in head else None
     plan = check_settings(tables["plan"], PLAN_KEYS, source, "[plan]")
     visits, files = _visits(tables["visits"], folder, source, zone)
+    scale = METRES_PER_UNIT[head.get("coordinates", "m")]
+    visits = tuple(_surface_in_metres(visit, scale, source) for visit in visits)
     limit = _limit(tables["limit"], source, "[limit]") if "limit" in tables else None
     slabs, room_limits = _rooms(tables.get("rooms", []), source, limit)
     if zone is None and _naive(tables["visits"]):
@@ -311,6 +319,22 @@ def _visits(
         stated["dry_reference"] = tuple(map(float, stated.get("dry_reference", ())))
         visits.append(Visit(**stated))
     return tuple(visits), files
+
+
+def _surface_in_metres(visit: Visit, scale: float, source: str) -> Visit:
+    """Give the places of surface temperatures in metres."""
+    found = []
+    for x, y, temperature in visit.surface_temperatures:
+        if not _CELSIUS.low <= temperature <= _CELSIUS.high:  # type: ignore[operator]
+            raise SurveyError(
+                "a surface temperature cannot be right",
+                source=source,
+                place=f"visit {visit.id} surface_temperatures",
+                value=temperature,
+                allowed=f"{_CELSIUS.low:g} to {_CELSIUS.high:g} C",
+            )
+        found.append((x * scale, y * scale, float(temperature)))
+    return replace(visit, surface_temperatures=tuple(found))
 
 
 def _entries(

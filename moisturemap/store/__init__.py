@@ -5,6 +5,7 @@ from moisturemap.store.issued import Issue, Recheck, issue, recheck
 from moisturemap.store.packing import pack
 from moisturemap.store.project import Project, create_project, open_project, read_project
 from moisturemap.store.record import WHAT_THE_RECORD_PROVES, Head, RecordEntry
+from moisturemap.store.survey_rows import with_extra
 from moisturemap.store.unpacking import unpack
 from moisturemap.store.verification import Fault, Verification
 
@@ -25,4 +26,5 @@ __all__ = [
     "read_project",
     "recheck",
     "unpack",
+    "with_extra",
 ]

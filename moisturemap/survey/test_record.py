@@ -94,6 +94,11 @@ _FIELDS = (
     _number("dry_mass_g", "g", "sample after drying, with its dish when tare is given", 0),
     _number("tare_g", "g", "empty dish", 0),
     _number("drying_temperature_c", "C", "oven", 0, 200),
+    _number("free_water_pct", "mass-%", "water of the sample above its hygroscopic water", 0, 100),
+    _number(
+        "hygroscopic_pct", "mass-%", "water the oven-dry sample takes up in air of 75 %RH", 0, 100
+    ),
+    TestField("salts", "text", "", "salts found in the sample: none, traces or strong"),
     TestField("species", "text", "", "timber species or group set on the meter"),
     _number("correction", "%MC", "correction already made to the value"),
     TestField("instrument", "text", "", "instrument of the survey"),
@@ -297,6 +302,9 @@ _METHODS = (
             "dry_mass_g",
             "tare_g",
             "drying_temperature_c",
+            "free_water_pct",
+            "hygroscopic_pct",
+            "salts",
         ),
         ("oven", "gravimetric", "darr", "darrprobe", "iso 12570", "gravimetrie"),
     ),

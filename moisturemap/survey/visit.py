@@ -51,6 +51,8 @@ class Visit:
         Room air [C] and [%RH].
     slab_temperature_c : float or None
         Surface of the slab [C].
+    surface_temperatures : tuple of (float, float, float)
+        Places x, y [m] and the temperature of the floor's surface there [C].
     dry_reference : tuple of float
         Relative readings taken on this visit on floor known to be dry.
     note : str
@@ -67,6 +69,7 @@ class Visit:
     air_rh_pct: float | None = None
     slab_temperature_c: float | None = None
     dry_reference: tuple[float, ...] = ()
+    surface_temperatures: tuple[tuple[float, float, float], ...] = ()
     note: str = ""
     service_temperature_c: float | None = None
     service_rh_pct: float | None = None

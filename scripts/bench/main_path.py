@@ -16,11 +16,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from moisturemap.bundles import Study, StudyOptions
 from moisturemap.mapping import MappingOptions, map_readings
 from moisturemap.survey import Survey
 from moisturemap.synthetic import FloorRecipe, make_floor
-from moisturemap.workflow import Study, StudyOptions, read_survey, study
 from moisturemap.workflow.live_map import LiveMap
+from moisturemap.workflow.read import read_survey
+from moisturemap.workflow.study import study
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "warehouse"
 BUSY = FloorRecipe(

@@ -1,28 +1,14 @@
-"""The drill plan on its own: options from words, summary, files."""
+"""Options as they are typed at a door."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
-from typing import Any
 
+from moisturemap.bundles import StudyOptions
+from moisturemap.drying import DryingOptions
+from moisturemap.equipment import PlacementOptions
 from moisturemap.errors import OptionError
-from moisturemap.workflow.export import write_drill_layers, write_drill_table
-from moisturemap.workflow.study import Study, StudyOptions
-from moisturemap.workflow.summary import summarise
-
-DRILL_KEYS = (
-    "survey",
-    "visit",
-    "instrument",
-    "disclaimer",
-    "holes",
-    "hole_count_rule",
-    "cautions",
-    "drilling_statements",
-    "anomalies",
-)
 
 
 def drill_options(
@@ -54,13 +40,26 @@ def _place(text: str) -> tuple[float, float]:
     return x, y
 
 
-def summarise_drilling(study: Study) -> dict[str, Any]:
-    """Return the drill plan in plain types."""
-    summary = summarise(study)
-    return {key: summary[key] for key in DRILL_KEYS}
+def drying_options(*, dry_level: float | None = None) -> DryingOptions:
+    """Return options of a comparison; ``dry_level`` is the reading of dry floor."""
+    return DryingOptions(asymptote=dry_level)
 
 
-def export_drill_plan(study: Study, folder: Path) -> list[Path]:
-    """Write ``drill-plan.csv`` and ``drill-plan.geojson`` into a folder."""
-    folder.mkdir(parents=True, exist_ok=True)
-    return [write_drill_table(study, folder), *write_drill_layers(study, folder)]
+def placement_options(
+    *,
+    dehumidifiers: int | None = None,
+    air_movers: int | None = None,
+    throw_m: float = 6.0,
+    cable_m: float = 10.0,
+    ceiling_m: float | None = None,
+    closed_doors: Sequence[str] = (),
+) -> PlacementOptions:
+    """Return options of a placement; see ``PlacementOptions``."""
+    return PlacementOptions(
+        dehumidifiers=dehumidifiers,
+        air_movers=air_movers,
+        throw_m=throw_m,
+        cable_m=cable_m,
+        ceiling_m=ceiling_m,
+        closed_doors=tuple(closed_doors),
+    )

@@ -3,97 +3,23 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
 from textwrap import fill
 from typing import Any
 
 import pandas as pd
 
-from moisturemap.drying import ChangeMap, DryingOptions, DryingProgress, Forecast
-from moisturemap.equipment import PlacementOptions
-from moisturemap.errors import NotEnoughData
-from moisturemap.survey import Survey
-from moisturemap.workflow.drying import VisitComparison, compare_visits
-from moisturemap.workflow.drying_files import write_change_grid, write_drying_shapes
-from moisturemap.workflow.export import write_table
-from moisturemap.workflow.placement import EquipmentPlan, place_equipment
-from moisturemap.workflow.study import Study
-from moisturemap.workflow.summary import DISCLAIMER, plain_value, records
+from moisturemap.bundles import DryingPlan, EquipmentPlan
+from moisturemap.drying import ChangeMap, DryingProgress, Forecast
+from moisturemap.quantities import DISCLAIMER
+from moisturemap.results.drying_files import write_change_grid, write_drying_shapes
+from moisturemap.results.study_files import write_table
+from moisturemap.results.summary import plain_value, records
 
 Progress = Callable[[str, float], None] | None
 WIDTH = 96
-
-
-@dataclass(frozen=True)
-class DryingPlan:
-    """What the visits show and where the machines should stand.
-
-    Attributes
-    ----------
-    comparison : VisitComparison
-    equipment : EquipmentPlan or None
-    no_equipment : str
-        Why there is no equipment plan, "" else.
-    """
-
-    comparison: VisitComparison
-    equipment: EquipmentPlan | None
-    no_equipment: str = ""
-
-
-def plan_drying(
-    survey: Survey,
-    *,
-    visits: Sequence[str] | None = None,
-    study: Study | None = None,
-    options: DryingOptions | None = None,
-    placement: PlacementOptions | None = None,
-    progress: Progress = None,
-) -> DryingPlan:
-    """Compare the visits of a survey and place its machines; what cannot be done is said."""
-    comparison = compare_visits(
-        survey, visits=visits, study=study, options=options, progress=progress
-    )
-    wanted = placement or PlacementOptions()
-    asked = wanted.dehumidifiers is not None or wanted.air_movers is not None
-    if survey.equipment.empty and not asked:
-        return DryingPlan(
-            comparison,
-            None,
-            "No machine is listed in the survey and no number was asked for, so none is placed.",
-        )
-    try:
-        equipment = place_equipment(survey, comparison=comparison, options=wanted)
-    except NotEnoughData as refusal:
-        return DryingPlan(comparison, None, f"No machine is placed: {refusal}")
-    return DryingPlan(comparison, equipment)
-
-
-def drying_options(*, dry_level: float | None = None) -> DryingOptions:
-    """Return options of a comparison; ``dry_level`` is the reading of dry floor."""
-    return DryingOptions(asymptote=dry_level)
-
-
-def placement_options(
-    *,
-    dehumidifiers: int | None = None,
-    air_movers: int | None = None,
-    throw_m: float = 6.0,
-    cable_m: float = 10.0,
-    ceiling_m: float | None = None,
-    closed_doors: Sequence[str] = (),
-) -> PlacementOptions:
-    """Return options of a placement; see ``PlacementOptions``."""
-    return PlacementOptions(
-        dehumidifiers=dehumidifiers,
-        air_movers=air_movers,
-        throw_m=throw_m,
-        cable_m=cable_m,
-        ceiling_m=ceiling_m,
-        closed_doors=tuple(closed_doors),
-    )
 
 
 def summarise_drying(plan: DryingPlan) -> dict[str, Any]:

@@ -9,12 +9,8 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from moisturemap.workflow.study import Study
-
-DISCLAIMER = (
-    "Relative readings: not a moisture content. The map guides where to test; "
-    "acceptance rests on calibrated tests."
-)
+from moisturemap.bundles import Study
+from moisturemap.quantities import DISCLAIMER
 
 
 def summarise(study: Study) -> dict[str, Any]:

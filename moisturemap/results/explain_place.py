@@ -9,9 +9,9 @@ import numpy as np
 from scipy.special import ndtr
 from shapely.geometry import Point
 
+from moisturemap.bundles import Study
 from moisturemap.mapping import DomainField
 from moisturemap.survey import USED_FLAGS
-from moisturemap.workflow.study import Study
 
 CONFIDENCE = 0.9
 """Confidence of the interval given."""

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import dataclasses
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import geopandas as gpd
@@ -15,17 +14,16 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.anomalies import Anomalies
+from moisturemap.bundles import AnomalyOverride, HoleOverride, Overrides, Study, StudyOptions
+from moisturemap.bundles.overrides import is_meant
 from moisturemap.drilling import DrillOptions, plan_holes
 from moisturemap.errors import OptionError
 from moisturemap.mapping import map_readings
-from moisturemap.survey import USED_FLAGS, Survey
-from moisturemap.workflow.study import Study, StudyOptions, study, used_values
+from moisturemap.survey import USED_FLAGS
+from moisturemap.workflow.study import used_values
 from moisturemap.zones import choose_wet_level, find_zones
 
 Progress = Callable[[str, float], None] | None
-
-SAME_PLACE_M = 0.6
-"""A decision about an anomaly holds for one of its kind within this distance [m]."""
 
 TAPE_M = 0.02
 """Holes are rounded to the tape; within this distance a wish is met [m]."""
@@ -34,117 +32,8 @@ MARK_REACH_M = {"line": 0.15, "spot": 0.25, "mesh": 0.0}
 """Readings within this distance of a mark are set aside [m]; a mesh takes those inside it."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class AnomalyDecision:
-    """What somebody decided about an anomaly, or marked as one.
-
-    ``verdict`` is "accepted", "dismissed" or "marked"; ``places`` holds a place on the anomaly,
-    or for a mark its shape: one place a spot, two or more a line, three or more a mesh [m].
-    """
-
-    verdict: str
-    kind: str
-    places: tuple[tuple[float, float], ...]
-    why: str
-    who: str
-    when: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class HoleDecision:
-    """A wish about a hole [m].
-
-    ``verdict`` is "pinned" (drill there), "rejected" (not there) or "moved" (to ``to``).
-    """
-
-    verdict: str
-    x: float
-    y: float
-    to: tuple[float, float] | None = None
-    why: str
-    who: str
-    when: str
-
-
-@dataclass(frozen=True)
-class Decisions:
-    """Decisions of the people on one job, in the order they were taken."""
-
-    anomalies: tuple[AnomalyDecision, ...] = ()
-    holes: tuple[HoleDecision, ...] = ()
-
-    def as_plain(self) -> dict[str, Any]:
-        """Return plain types to be kept in the project."""
-        return {
-            "anomalies": [
-                {**dataclasses.asdict(one), "places": [list(p) for p in one.places]}
-                for one in self.anomalies
-            ],
-            "holes": [
-                {**dataclasses.asdict(one), "to": list(one.to) if one.to else None}
-                for one in self.holes
-            ],
-        }
-
-    def with_anomaly(self, decision: AnomalyDecision) -> Decisions:
-        """Return the decisions with one more."""
-        return replace(self, anomalies=(*self.anomalies, decision))
-
-    def with_hole(self, decision: HoleDecision) -> Decisions:
-        """Return the decisions with one more; one about the same place takes its turn."""
-        others = tuple(one for one in self.holes if (one.x, one.y) != (decision.x, decision.y))
-        return replace(self, holes=(*others, decision))
-
-    def without(self, which: str, index: int) -> Decisions:
-        """Return the decisions without one of ``anomalies`` or ``holes``.
-
-        Raises
-        ------
-        OptionError
-            When there is no such decision.
-        """
-        kept = list(getattr(self, which))
-        if not 0 <= index < len(kept):
-            message = "there is no such decision"
-            raise OptionError(message, value=index, allowed=f"0 to {len(kept) - 1}")
-        del kept[index]
-        return replace(self, **{which: tuple(kept)})
-
-
-SETTING = "decisions"
-"""Key of the decisions among the settings of a project."""
-
-
-def decisions_of(settings: Mapping[str, Any]) -> Decisions:
-    """Return the decisions kept in the settings of a project."""
-    kept = settings.get(SETTING) or {}
-    anomalies = [
-        AnomalyDecision(**{**one, "places": tuple((float(x), float(y)) for x, y in one["places"])})
-        for one in kept.get("anomalies", ())
-    ]
-    holes = [
-        HoleDecision(**{**one, "to": tuple(one["to"]) if one.get("to") else None})
-        for one in kept.get("holes", ())
-    ]
-    return Decisions(tuple(anomalies), tuple(holes))
-
-
-def decided_study(
-    survey: Survey,
-    decisions: Decisions,
-    *,
-    visit: str | None = None,
-    options: StudyOptions | None = None,
-    progress: Progress = None,
-) -> Study:
-    """Go the main path for one visit and apply the decisions to it."""
-    options = options or StudyOptions()
-    found = study(survey, visit=visit, options=options, progress=progress)
-    return apply_decisions(found, decisions, options=options)
-
-
-def apply_decisions(
-    undecided: Study, decisions: Decisions, *, options: StudyOptions | None = None
+def apply_overrides(
+    undecided: Study, decisions: Overrides, *, options: StudyOptions | None = None
 ) -> Study:
     """Return a study with decisions applied: mapped again when readings come or go, then drilled.
 
@@ -171,7 +60,7 @@ def apply_decisions(
     return result
 
 
-def _wishes(options: DrillOptions, holes: tuple[HoleDecision, ...]) -> DrillOptions:
+def _wishes(options: DrillOptions, holes: tuple[HoleOverride, ...]) -> DrillOptions:
     at = {
         verdict: tuple((one.x, one.y) for one in holes if one.verdict == verdict)
         for verdict in ("pinned", "rejected")
@@ -180,7 +69,7 @@ def _wishes(options: DrillOptions, holes: tuple[HoleDecision, ...]) -> DrillOpti
     return replace(options, pinned=at["pinned"], rejected=at["rejected"], moved=moved)
 
 
-def unmet_wishes(decided: Study, decisions: Decisions) -> tuple[int, ...]:
+def unmet_hole_overrides(decided: Study, decisions: Overrides) -> tuple[int, ...]:
     """Return which wishes for a hole, by their index, the drill plan could not meet.
 
     Its statements say why: too near to a wall, a joint, a service or something flagged.
@@ -213,7 +102,7 @@ def _mapped_again(before: Study, found: Anomalies, options: StudyOptions) -> Stu
     return replace(before, found=found, moisture=moisture, wet=wet)
 
 
-def _decide(found: Anomalies, decisions: tuple[AnomalyDecision, ...]) -> Anomalies:
+def _decide(found: Anomalies, decisions: tuple[AnomalyOverride, ...]) -> Anomalies:
     for one in decisions:
         if one.verdict == "dismissed":
             found = _dismiss(found, one)
@@ -225,19 +114,8 @@ def _decide(found: Anomalies, decisions: tuple[AnomalyDecision, ...]) -> Anomali
     return found
 
 
-def decision_about(anomaly: Any, decisions: tuple[AnomalyDecision, ...]) -> AnomalyDecision | None:
-    """Return the last decision about an anomaly (a row of its table), or None."""
-    about = [one for one in decisions if one.verdict != "marked" and _is_meant(anomaly, one)]
-    return about[-1] if about else None
-
-
-def _is_meant(anomaly: Any, decision: AnomalyDecision) -> bool:
-    near = anomaly.geometry.distance(Point(decision.places[0])) <= SAME_PLACE_M
-    return bool(anomaly.kind == decision.kind and near)
-
-
-def _dismiss(found: Anomalies, decision: AnomalyDecision) -> Anomalies:
-    meant = [row.anomaly for row in found.table.itertuples() if _is_meant(row, decision)]
+def _dismiss(found: Anomalies, decision: AnomalyOverride) -> Anomalies:
+    meant = [row.anomaly for row in found.table.itertuples() if is_meant(row, decision)]
     readings = found.readings.copy()
     hit = readings["anomaly"].isin(meant)
     readings.loc[hit, "flag"] = "clear"
@@ -248,7 +126,7 @@ def _dismiss(found: Anomalies, decision: AnomalyDecision) -> Anomalies:
     return replace(found, table=table, readings=readings)
 
 
-def check_decision(decision: AnomalyDecision) -> None:
+def check_override(decision: AnomalyOverride) -> None:
     """Refuse a mark that has no shape.
 
     Raises
@@ -260,7 +138,7 @@ def check_decision(decision: AnomalyDecision) -> None:
         _shape(decision)
 
 
-def _shape(decision: AnomalyDecision) -> BaseGeometry:
+def _shape(decision: AnomalyOverride) -> BaseGeometry:
     least = {"line": 2, "spot": 1, "mesh": 3}.get(decision.kind)
     if least is None or len(decision.places) < least:
         message = "a mark needs a kind and enough places"
@@ -269,7 +147,7 @@ def _shape(decision: AnomalyDecision) -> BaseGeometry:
     return make(decision.places)
 
 
-def _mark(found: Anomalies, decision: AnomalyDecision) -> Anomalies:
+def _mark(found: Anomalies, decision: AnomalyOverride) -> Anomalies:
     shape = _shape(decision)
     name = f"U{sum(str(one).startswith('U') for one in found.table['anomaly']) + 1}"
     readings = found.readings.copy()

@@ -10,12 +10,11 @@ import pandas as pd
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from moisturemap.bundles import Overrides, Study, override_of
 from moisturemap.mapping.bands import band_levels, bands
+from moisturemap.results.rule_depth import off_rule_depth
+from moisturemap.results.summary import records
 from moisturemap.survey import Survey
-from moisturemap.workflow.decided_study import Decisions, decision_about
-from moisturemap.workflow.rule_depth import off_rule_depth
-from moisturemap.workflow.study import Study
-from moisturemap.workflow.summary import records
 
 DECIMALS_M = 0.001
 """Coordinates are rounded to this [m]: finer than any plan, and half the bytes."""
@@ -69,7 +68,7 @@ def reading_layer(study: Study) -> Layer:
     return collection(frame[[*READING_FIELDS, "anomaly", "geometry"]])
 
 
-def anomaly_layer(study: Study, decisions: Decisions) -> Layer:
+def anomaly_layer(study: Study, decisions: Overrides) -> Layer:
     """Return the anomalies, each with a place on it and the decision about it, if any."""
     frame = study.anomalies.copy()
     frame["decision"] = ""
@@ -77,7 +76,7 @@ def anomaly_layer(study: Study, decisions: Decisions) -> Layer:
     for feature, row in zip(layer["features"], study.anomalies.itertuples(), strict=True):
         place = row.geometry.representative_point()
         feature["properties"]["at"] = [round(place.x, 3), round(place.y, 3)]
-        decision = decision_about(row, decisions.anomalies)
+        decision = override_of(row, decisions.anomalies)
         feature["properties"]["decision"] = decision.verdict if decision else ""
     return layer
 
@@ -99,7 +98,7 @@ test_layer.__test__ = False  # type: ignore[attr-defined]
 
 
 def map_layers(
-    study: Study, decisions: Decisions | None = None
+    study: Study, decisions: Overrides | None = None
 ) -> tuple[list[float], dict[str, Layer]]:
     """Return band limits and all layers of a study by name.
 
@@ -110,7 +109,7 @@ def map_layers(
         "bands": areas,
         "zones": collection(study.zones),
         "readings": reading_layer(study),
-        "anomalies": anomaly_layer(study, decisions or Decisions()),
+        "anomalies": anomaly_layer(study, decisions or Overrides()),
         "holes": collection(study.drill_plan),
         "tests": test_layer(study),
     }

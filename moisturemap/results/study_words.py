@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from textwrap import fill
 
-from moisturemap.workflow.check import SurveyCheck
-from moisturemap.workflow.study import Study
-from moisturemap.workflow.summary import DISCLAIMER
+from moisturemap.bundles import Study, SurveyCheck
+from moisturemap.quantities import DISCLAIMER
 
 WIDTH = 96
 

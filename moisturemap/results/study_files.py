@@ -9,9 +9,10 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from moisturemap.bundles import Study
 from moisturemap.mapping.bands import band_levels, bands
-from moisturemap.workflow.study import Study
-from moisturemap.workflow.summary import DISCLAIMER, records, summarise
+from moisturemap.quantities import DISCLAIMER
+from moisturemap.results.summary import records, summarise
 
 PLAN_FRAME = (
     'ENGCRS["floor plan",EDATUM["plan origin"],CS[Cartesian,2],'

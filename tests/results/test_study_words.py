@@ -6,9 +6,12 @@ from pathlib import Path
 
 import pytest
 
+from moisturemap.bundles import Study
 from moisturemap.figures import check_figure, map_figure
 from moisturemap.figures.map_figure import caption, poorly_known_area
-from moisturemap.workflow import Study, describe, read_survey, study
+from moisturemap.results.study_words import describe
+from moisturemap.workflow.read import read_survey
+from moisturemap.workflow.study import study
 
 SURVEY = """
 [survey]

@@ -12,8 +12,8 @@ import pyogrio
 import pytest
 import xarray as xr
 
-from moisturemap.workflow import Study, export_study
-from moisturemap.workflow.export import spreadsheet_text
+from moisturemap.bundles import Study
+from moisturemap.results.study_files import export_study, spreadsheet_text
 
 
 @pytest.fixture(scope="module")

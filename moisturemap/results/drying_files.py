@@ -8,10 +8,10 @@ import geopandas as gpd
 import numpy as np
 import xarray as xr
 
+from moisturemap.bundles import VisitComparison
 from moisturemap.drying import DryingProgress
-from moisturemap.workflow.drying import VisitComparison
-from moisturemap.workflow.export import write_geojson
-from moisturemap.workflow.summary import DISCLAIMER
+from moisturemap.quantities import DISCLAIMER
+from moisturemap.results.study_files import write_geojson
 
 LONG_NAMES = {
     "mean": "change of the relative reading, negative where the floor dries",

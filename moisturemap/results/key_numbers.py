@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from moisturemap.acceptance import Decision
-from moisturemap.workflow.study import Study
+from moisturemap.bundles import Study
 
 
 def key_numbers(study: Study, decision: Decision | None = None) -> dict[str, Any]:

@@ -7,7 +7,7 @@ import pytest
 from shapely import box
 
 from moisturemap.floorplan import FloorPlan, Room, Slab
-from moisturemap.workflow.rule_depth import off_rule_depth
+from moisturemap.results.rule_depth import off_rule_depth
 
 
 def _plan(faces: int, thickness: float | None = 150.0) -> FloorPlan:

@@ -10,14 +10,13 @@ import geopandas as gpd
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
+from moisturemap.bundles import EquipmentPlan, VisitComparison
 from moisturemap.drying import DRIED, ROSE, ChangeMap
 from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import MoistureSurface
 from moisturemap.mapping.bands import area_above, band_levels, bands
-from moisturemap.workflow.drying import VisitComparison
-from moisturemap.workflow.map_layers import Layer, collection, one_shape
-from moisturemap.workflow.placement import EquipmentPlan
-from moisturemap.workflow.summary import records
+from moisturemap.results.map_layers import Layer, collection, one_shape
+from moisturemap.results.summary import records
 
 
 def visit_layers(comparison: VisitComparison) -> tuple[list[float], list[dict[str, Any]]]:

@@ -6,33 +6,35 @@ import dataclasses
 
 import pytest
 
+from moisturemap.bundles import (
+    AnomalyOverride,
+    HoleOverride,
+    Overrides,
+    Study,
+    override_of,
+    overrides_of,
+)
 from moisturemap.errors import OptionError
-from moisturemap.workflow import Study
 from moisturemap.workflow.cautions import (
     caution_states,
     holes_seal,
     with_clearance,
     with_plan_withheld,
 )
-from moisturemap.workflow.decided_study import (
-    AnomalyDecision,
-    Decisions,
-    HoleDecision,
-    apply_decisions,
-    check_decision,
-    decision_about,
-    decisions_of,
-    unmet_wishes,
+from moisturemap.workflow.overridden_study import (
+    apply_overrides,
+    check_override,
+    unmet_hole_overrides,
 )
 
 SIGNED = {"who": "Ada Marsh", "when": "2026-03-02T09:00:00+00:00"}
 
 
-def dismissal(study: Study, index: int = 0) -> AnomalyDecision:
+def dismissal(study: Study, index: int = 0) -> AnomalyOverride:
     """Dismiss an anomaly of a study."""
     row = study.anomalies.iloc[index]
     place = row.geometry.representative_point()
-    return AnomalyDecision(
+    return AnomalyOverride(
         verdict="dismissed",
         kind=row.kind,
         places=((place.x, place.y),),
@@ -43,13 +45,13 @@ def dismissal(study: Study, index: int = 0) -> AnomalyDecision:
 
 def test_without_decisions_the_study_is_the_same(bakery: Study) -> None:
     """Nothing is computed again."""
-    assert apply_decisions(bakery, Decisions()) is bakery
+    assert apply_overrides(bakery, Overrides()) is bakery
 
 
 def test_a_dismissed_anomaly_gives_its_readings_back(bakery: Study) -> None:
     """They are used again, with who dismissed it and why; none is deleted."""
     name = bakery.anomalies.iloc[0].anomaly
-    decided = apply_decisions(bakery, Decisions((dismissal(bakery),)))
+    decided = apply_overrides(bakery, Overrides((dismissal(bakery),)))
     back = decided.readings[bakery.readings["anomaly"].to_numpy() == name]
     assert len(back) > 0
     assert set(back["flag"]) == {"clear"}
@@ -61,10 +63,10 @@ def test_a_dismissed_anomaly_gives_its_readings_back(bakery: Study) -> None:
 def test_a_marked_spot_leaves_the_map(bakery: Study) -> None:
     """The reading on it is set aside and the mark keeps holes clear like any anomaly."""
     reading = bakery.readings[bakery.readings["flag"] == "clear"].iloc[40]
-    mark = AnomalyDecision(
+    mark = AnomalyOverride(
         verdict="marked", kind="spot", places=((reading.x, reading.y),), why="steel plate", **SIGNED
     )
-    decided = apply_decisions(bakery, Decisions((mark,)))
+    decided = apply_overrides(bakery, Overrides((mark,)))
     row = decided.readings[decided.readings["reading"] == reading.reading].iloc[0]
     assert (row.flag, row.anomaly) == ("spot", "U1")
     assert decided.anomalies.iloc[-1].sentence == "Marked by Ada Marsh: steel plate"
@@ -73,16 +75,16 @@ def test_a_marked_spot_leaves_the_map(bakery: Study) -> None:
 def test_a_decision_is_found_again_for_its_anomaly(bakery: Study) -> None:
     """By kind and place, because names may change with more readings."""
     decision = dataclasses.replace(dismissal(bakery), verdict="accepted")
-    assert decision_about(bakery.anomalies.iloc[0], (decision,)) is decision
+    assert override_of(bakery.anomalies.iloc[0], (decision,)) is decision
     other = dataclasses.replace(decision, kind="mesh")
-    assert decision_about(bakery.anomalies.iloc[0], (other,)) is None
+    assert override_of(bakery.anomalies.iloc[0], (other,)) is None
 
 
 def test_decisions_come_back_from_plain_types(bakery: Study) -> None:
     """As they are kept in the project."""
-    hole = HoleDecision(verdict="moved", x=1.0, y=2.0, to=(3.0, 4.0), why="", **SIGNED)
-    decisions = Decisions((dismissal(bakery),), (hole,))
-    assert decisions_of({"decisions": decisions.as_plain()}) == decisions
+    hole = HoleOverride(verdict="moved", x=1.0, y=2.0, to=(3.0, 4.0), why="", **SIGNED)
+    decisions = Overrides((dismissal(bakery),), (hole,))
+    assert overrides_of({"decisions": decisions.as_plain()}) == decisions
 
 
 @pytest.mark.parametrize(
@@ -92,16 +94,16 @@ def test_a_mark_without_a_shape_is_refused(
     kind: str, places: tuple[tuple[float, float], ...]
 ) -> None:
     """A line needs two places, an area three, and a stray reading cannot be marked."""
-    mark = AnomalyDecision(verdict="marked", kind=kind, places=places, why="x", **SIGNED)
+    mark = AnomalyOverride(verdict="marked", kind=kind, places=places, why="x", **SIGNED)
     with pytest.raises(OptionError):
-        check_decision(mark)
+        check_override(mark)
 
 
 def test_a_wish_that_cannot_be_met_is_named(bakery: Study) -> None:
     """A hole wanted off the plan is not planned."""
-    decisions = Decisions(holes=(HoleDecision(verdict="pinned", x=90.0, y=9.0, why="", **SIGNED),))
-    decided = apply_decisions(bakery, decisions)
-    assert unmet_wishes(decided, decisions) == (0,)
+    decisions = Overrides(holes=(HoleOverride(verdict="pinned", x=90.0, y=9.0, why="", **SIGNED),))
+    decided = apply_overrides(bakery, decisions)
+    assert unmet_hole_overrides(decided, decisions) == (0,)
 
 
 def test_a_clearance_holds_for_its_holes_only(bakery: Study) -> None:

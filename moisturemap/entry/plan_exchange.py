@@ -13,10 +13,10 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.errors import PlanError
-from moisturemap.floorplan import LINE_KINDS, FloorPlan, PlanLine, Room, Slab
+from moisturemap.floorplan import BUILD_UPS, LINE_KINDS, MEMBRANES, FloorPlan, PlanLine, Room, Slab
 from moisturemap.floorplan.mend import mend_outline, part_overlaps
 from moisturemap.floorplan.outline import Outline
-from moisturemap.store import Project
+from moisturemap.store import Project, with_extra
 
 SHAPES = ("point", "line", "area")
 LARGEST_M = 2000.0
@@ -104,7 +104,23 @@ def _slab(given: Plain, room: str) -> Slab:
         on=str(given.get("on") or ""),
         service_temperature_c=_number_or_none(given.get("service_temperature_c")),
         service_rh_pct=_number_or_none(given.get("service_rh_pct")),
+        **_history(given, room),
     )
+
+
+def _history(given: Plain, room: str) -> dict[str, Any]:
+    """Return what is known of covering, membrane and build-up, so that no edit loses it."""
+    days = ("covered", "lifted", "first_fault")
+    found: dict[str, Any] = {
+        name: _day(given[name], room) if given.get(name) else None for name in days
+    }
+    for name, allowed in (("membrane", MEMBRANES), ("build_up", BUILD_UPS)):
+        value = str(given.get(name) or "")
+        if value and value not in allowed:
+            message = f"{name.replace('_', '-')} of the room"
+            raise PlanError(message, place=room, value=value, allowed=", ".join(allowed))
+        found[name] = value
+    return found
 
 
 def _number_or_none(value: Any) -> float | None:
@@ -167,6 +183,16 @@ def _plain_slab(slab: Slab) -> dict[str, Any]:
         "on": slab.on,
         "service_temperature_c": slab.service_temperature_c,
         "service_rh_pct": slab.service_rh_pct,
+        **{
+            name: None if day is None else day.isoformat()
+            for name, day in (
+                ("covered", slab.covered),
+                ("lifted", slab.lifted),
+                ("first_fault", slab.first_fault),
+            )
+        },
+        "membrane": slab.membrane,
+        "build_up": slab.build_up,
     }
 
 
@@ -186,7 +212,7 @@ def _plain_shape(geometry: BaseGeometry) -> dict[str, Any]:
 def stored_plan(project: Project) -> FloorPlan | None:
     """Return the plan of a project, also before it has a visit; None without a room."""
     rooms = tuple(
-        Room(row["name"], shapely.from_wkb(row["geometry"]), _slab(row, row["name"]))
+        Room(row["name"], shapely.from_wkb(row["geometry"]), _slab(with_extra(row), row["name"]))
         for row in project.rows("rooms")
     )
     lines = tuple(

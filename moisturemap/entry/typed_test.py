@@ -10,8 +10,8 @@ from typing import Any
 import pandas as pd
 
 from moisturemap.acceptance import entries_of, examine, packaged_rules, result_of
+from moisturemap.entry.typed_rows import test_row
 from moisturemap.survey import TEST_COLUMNS, Survey
-from moisturemap.workflow.typed_rows import test_row
 
 TIMES = ("drilled", "lined", "placed", "read", "second_read")
 
