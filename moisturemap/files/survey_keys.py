@@ -9,7 +9,7 @@ from moisturemap.survey import DETAILS, INSTRUMENT_KINDS, TEST_METHODS
 
 _TEXT = Setting(kind="text")
 _NAME = Setting(kind="text", required=True)
-_CELSIUS = Setting(kind="number", low=-40, high=90)
+CELSIUS = Setting(kind="number", low=-40, high=90)
 _SERVICE_C = Setting(kind="number", low=-40, high=60)
 _PERCENT = Setting(kind="number", low=0, high=100)
 _UNIT = Setting(kind="text", choices=tuple(METRES_PER_UNIT))
@@ -66,16 +66,16 @@ CHECK_KEYS = {
     "reference": _NAME,
     "read": Setting(kind="number", required=True),
     "expected": Setting(kind="number"),
-    "temperature_c": _CELSIUS,
+    "temperature_c": CELSIUS,
     "uncertainty": Setting(kind="number", low=0),
 }
 VISIT_KEYS = {
     "id": _NAME,
     "started": Setting(kind="moment"),
     "operator": _TEXT,
-    "air_temperature_c": _CELSIUS,
+    "air_temperature_c": CELSIUS,
     "air_rh_pct": _PERCENT,
-    "slab_temperature_c": _CELSIUS,
+    "slab_temperature_c": CELSIUS,
     "surface_temperatures": Setting(kind="spots"),
     "dry_reference": Setting(kind="numbers"),
     "service_temperature_c": _SERVICE_C,
@@ -99,9 +99,9 @@ OTHER_FILE_KEYS = {
 }
 ACCLIMATION_KEYS = {
     "when": Setting(kind="moment", required=True),
-    "air_temperature_c": _CELSIUS,
+    "air_temperature_c": CELSIUS,
     "air_rh_pct": _PERCENT,
-    "slab_temperature_c": _CELSIUS,
+    "slab_temperature_c": CELSIUS,
     "room": _TEXT,
     "note": _TEXT,
 }

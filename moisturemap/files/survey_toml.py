@@ -16,6 +16,7 @@ from moisturemap.files.setting import Setting, check_settings, is_number, neares
 from moisturemap.files.survey_keys import (
     ACCLIMATION_FILE_KEYS,
     ACCLIMATION_KEYS,
+    CELSIUS,
     CHECK_KEYS,
     INSTRUMENT_KEYS,
     LIMIT_KEYS,
@@ -227,13 +228,13 @@ def _surface_in_metres(visit: Visit, scale: float, source: str) -> Visit:
     """Give the places of surface temperatures in metres."""
     found = []
     for x, y, temperature in visit.surface_temperatures:
-        if not _CELSIUS.low <= temperature <= _CELSIUS.high:  # type: ignore[operator]
+        if not CELSIUS.low <= temperature <= CELSIUS.high:  # type: ignore[operator]
             raise SurveyError(
                 "a surface temperature cannot be right",
                 source=source,
                 place=f"visit {visit.id} surface_temperatures",
                 value=temperature,
-                allowed=f"{_CELSIUS.low:g} to {_CELSIUS.high:g} C",
+                allowed=f"{CELSIUS.low:g} to {CELSIUS.high:g} C",
             )
         found.append((x * scale, y * scale, float(temperature)))
     return replace(visit, surface_temperatures=tuple(found))
