@@ -8,8 +8,8 @@ import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
-from moisturemap import outputs
 from moisturemap.errors import OutputError, StoreError
+from moisturemap.outputs import new_file
 from moisturemap.store import geopackage, schema
 from moisturemap.store.strangers import strangers
 
@@ -214,7 +214,7 @@ def created(path: Path) -> Iterator[sqlite3.Connection]:
 @contextlib.contextmanager
 def _placed(path: Path) -> Iterator[Path]:
     try:
-        with outputs.new_file(path) as unfinished:
+        with new_file(path) as unfinished:
             yield unfinished
     except OutputError as error:
         raise StoreError(str(error)) from error

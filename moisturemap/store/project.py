@@ -16,8 +16,8 @@ from typing import Any
 import pandas as pd
 from shapely.errors import ShapelyError
 
-from moisturemap import outputs
 from moisturemap.errors import InputError, StoreError
+from moisturemap.outputs import sweep
 from moisturemap.store import attachment, connection, record, rows, survey_rows
 from moisturemap.store.change import (
     Change,
@@ -267,7 +267,7 @@ def new_project(path: Path) -> Iterator[Project]:
     """
     lock = WriterLock(path)
     try:
-        outputs.sweep(path)
+        sweep(path)
         with connection.created(path) as opened:
             yield Project(path, opened, lock)
     finally:
