@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -37,16 +38,22 @@ def map_floor(
     With --out: figures (PNG, SVG, PDF), floor.gpkg, GeoJSON layers, surface.nc, drill-plan.csv
     and summary.json.
     """
+    from moisturemap.bundles import StudyOptions
     from moisturemap.figures import save_study_figures
-    from moisturemap.workflow import StudyOptions, export_study, read_survey, study, summarise
+    from moisturemap.results.run import write_run
+    from moisturemap.results.study_files import export_study
+    from moisturemap.results.summary import summarise
+    from moisturemap.workflow.read import read_survey
+    from moisturemap.workflow.study import study
 
     options = StudyOptions(instrument=instrument, spacing=cell)
     result = study(read_survey(survey), visit=visit, options=options, progress=progress())
     if out is not None:
-        print_files([*export_study(result, out), *save_study_figures(result, out)])
+        writers = (partial(export_study, result), partial(save_study_figures, result))
+        print_files(write_run("map", result.survey, out, writers))
     if as_json:
         print_json(summarise(result))
     else:
-        from moisturemap.workflow import describe
+        from moisturemap.results.study_words import describe
 
         click.echo(describe(result))

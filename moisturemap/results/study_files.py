@@ -1,0 +1,181 @@
+"""A study as open-format files: GeoPackage, GeoJSON, NetCDF, CSV, JSON."""
+
+from __future__ import annotations
+
+import json
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from moisturemap.bundles import Study
+from moisturemap.mapping.bands import band_levels, bands
+from moisturemap.provenance import run_id
+from moisturemap.quantities import DISCLAIMER
+from moisturemap.results.run import write_run
+from moisturemap.results.summary import records, summarise
+
+PLAN_FRAME = (
+    'ENGCRS["floor plan",EDATUM["plan origin"],CS[Cartesian,2],'
+    'AXIS["x",unspecified],AXIS["y",unspecified],LENGTHUNIT["metre",1]]'
+)
+"""A local engineering frame in metres (OGC 18-010r7, engineering CRS)."""
+
+_STUDY_LAYERS = tuple(
+    f"{name}.geojson"
+    for name in ("rooms", "lines", "readings", "zones", "anomalies", "bands", "drill-plan")
+)
+"""Layers a study may leave out, so that those of an earlier one must go."""
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def export_study(study: Study, folder: Path) -> list[Path]:
+    """Write a study into a folder.
+
+    ``floor.gpkg`` and one GeoJSON a layer (rooms, lines, readings, zones, anomalies, bands,
+    drill_plan), ``surface.nc`` (CF), ``drill-plan.csv``, ``summary.json``.
+
+    Returns
+    -------
+    list of Path
+        The files written, the manifest of the folder last.
+
+    Raises
+    ------
+    OutputError
+        When they cannot be written; the earlier results are as they were.
+    """
+    return write_run("map", study.survey, folder, [partial(_study_files, study)], _STUDY_LAYERS)
+
+
+def _study_files(study: Study, folder: Path) -> list[Path]:
+    return [
+        *_layers(study, folder),
+        _surface(study, folder / "surface.nc"),
+        write_drill_table(study, folder),
+        write_summary(summarise(study), folder / "summary.json"),
+    ]
+
+
+def write_summary(content: dict[str, Any], path: Path) -> Path:
+    """Write a summary as JSON, with the id of the run."""
+    run = {"run": run_id()} if run_id() else {}
+    text = json.dumps({**run, **content}, indent=2, ensure_ascii=False, allow_nan=False)
+    path.write_text(text + "\n", encoding="utf-8")
+    return path
+
+
+def layers(study: Study) -> dict[str, gpd.GeoDataFrame]:
+    """Return the vector layers of a study by name, in metres of the plan frame."""
+    plan = study.survey.plan
+    rooms = gpd.GeoDataFrame(
+        {"name": [room.name for room in plan.rooms]},
+        geometry=[room.polygon for room in plan.rooms],
+    )
+    lines = gpd.GeoDataFrame(
+        {"kind": [line.kind for line in plan.lines], "name": [line.name for line in plan.lines]},
+        geometry=[line.geometry for line in plan.lines],
+    )
+    mapped = study.moisture.cells()
+    return {
+        "rooms": rooms,
+        "lines": lines,
+        "readings": study.readings,
+        "zones": study.zones,
+        "anomalies": study.anomalies,
+        "bands": bands(mapped, plan, band_levels(mapped.values)),
+        "drill_plan": study.drill_plan,
+    }
+
+
+def _layers(study: Study, folder: Path) -> list[Path]:
+    package = folder / "floor.gpkg"
+    written = [package]
+    run = {"run": run_id()} if run_id() else None
+    for name, layer in layers(study).items():
+        if layer.empty:
+            continue
+        portable = _portable(layer).set_crs(PLAN_FRAME)
+        portable.to_file(package, layer=name, driver="GPKG", dataset_metadata=run)
+        written.append(write_geojson(layer, folder / f"{name.replace('_', '-')}.geojson"))
+    return written
+
+
+def write_drill_layers(study: Study, folder: Path) -> list[Path]:
+    """Write ``drill-plan.geojson``; nothing when there is no hole."""
+    holes = study.drill_plan
+    return [] if holes.empty else [write_geojson(holes, folder / "drill-plan.geojson")]
+
+
+def write_geojson(layer: gpd.GeoDataFrame, target: Path) -> Path:
+    """Write a layer in plan metres as they are: a floor has no longitude and latitude."""
+    run = {"run": run_id()} if run_id() else {}  # a foreign member (RFC 7946, section 6.1)
+    content = _portable(layer).to_geo_dict(drop_id=True, na="null")
+    target.write_text(json.dumps({**content, **run}), encoding="utf-8")
+    return target
+
+
+def _portable(layer: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Return a layer whose columns any GIS can hold: times as text, no CRS (plan frame)."""
+    layer = layer.copy()
+    for name in layer.columns.drop("geometry"):
+        if layer[name].dtype == object or pd.api.types.is_datetime64_any_dtype(layer[name]):
+            layer[name] = [_text(value) for value in layer[name]]
+    return layer
+
+
+def _text(value: object) -> str | None:
+    if value is None or value is pd.NaT or (isinstance(value, float) and np.isnan(value)):
+        return None
+    return value.isoformat() if isinstance(value, pd.Timestamp) else str(value)
+
+
+def _surface(study: Study, path: Path) -> Path:
+    dataset = study.surface.copy()
+    unit = study.moisture.quantity.unit or "1"
+    names = {
+        "mean": f"{study.moisture.quantity.label}, kriged mean of the noise-free surface",
+        "sd": "standard deviation of the mean",
+        "p_wet": "probability that the surface exceeds the wet level",
+    }
+    for name, label in names.items():
+        if name in dataset:
+            dataset[name].attrs.update(long_name=label, units="1" if name == "p_wet" else unit)
+    for axis in ("x", "y"):
+        label = f"{axis} in the plan frame"
+        dataset[axis].attrs.update(long_name=label, units="m", axis=axis.upper())
+    dataset.attrs.update(
+        Conventions="CF-1.11", title=study.survey.name, comment=DISCLAIMER, visit=study.visit.id
+    )
+    dataset.attrs = {key: value for key, value in dataset.attrs.items() if value is not None}
+    if run_id():
+        dataset.attrs["run"] = run_id()
+    dataset.to_netcdf(path, engine="scipy")
+    return path
+
+
+def write_drill_table(study: Study, folder: Path) -> Path:
+    """Write ``drill-plan.csv``, one hole a row."""
+    return write_table(study.drill_plan, folder / "drill-plan.csv")
+
+
+def write_table(table: pd.DataFrame, path: Path) -> Path:
+    """Write a table as CSV in UTF-8 that spreadsheets recognise; no cell runs as a formula."""
+    rows = [{k: spreadsheet_text(v) for k, v in row.items()} for row in records(table)]
+    columns = [name for name in table.columns if name != "geometry"]
+    made = pd.DataFrame(rows, columns=columns)
+    if run_id():
+        made["run"] = run_id()
+    made.to_csv(path, index=False, encoding="utf-8-sig")
+    return path
+
+
+def spreadsheet_text(value: object) -> object:
+    """Return a cell value that a spreadsheet shows as text instead of running it as a formula."""
+    if isinstance(value, str) and value.startswith(FORMULA_STARTS):
+        return "'" + value
+    return value
