@@ -24,9 +24,7 @@ __version__ = "0.1.0"
 _PUBLIC = {
     "Covariance": "moisturemap.geostat",
     "Study": "moisturemap.bundles",
-    "Study": "moisturemap.workflow",
     "StudyOptions": "moisturemap.bundles",
-    "StudyOptions": "moisturemap.workflow",
     "decide": "moisturemap.acceptance",
     "compare_visits": "moisturemap.workflow",
     "export_study": "moisturemap.results",
