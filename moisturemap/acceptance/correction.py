@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import lru_cache
 
 import numpy as np
 
@@ -130,6 +131,7 @@ class Correction:
     how: str
 
 
+@lru_cache(maxsize=512)
 def checks_around(
     instrument: Instrument | None, moment: datetime | None, check_sd: float = 0.4
 ) -> Checks:

@@ -99,8 +99,8 @@ def _replaced(test: JudgedTest) -> str:
 
 
 def _explained(test: JudgedTest, governing: Sequence[SpotVerdict]) -> bool:
-    """Whether the whole profile of its spot meets the limit: deep floor is damper by nature."""
-    return any(spot.verdict == "meets" and test.entry.key in spot.tests for spot in governing)
+    """Whether the profile of its spot speaks for it: deep floor is damper by nature."""
+    return any(spot.estimate is not None and test.entry.key in spot.tests for spot in governing)
 
 
 def settling(conflicting: Sequence[JudgedTest]) -> list[str]:

@@ -63,8 +63,6 @@ class TestEntry:
         Limit of its room where that is a relative humidity [%RH].
     """
 
-    __test__ = False
-
     key: str
     hole: str
     method: TestMethod

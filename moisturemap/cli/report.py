@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from moisturemap.cli.door import (
+    as_of_option,
     json_option,
     print_files,
     print_json,
@@ -51,6 +52,7 @@ FORMATS = ("pdf", "docx", "html")
     show_default=True,
     help="How days are written.",
 )
+@as_of_option
 @click.option("--title", default="", help="Title instead of the survey's name.")
 @click.option("--logo", type=click.Path(path_type=Path), help="PNG or JPEG for the first page.")
 @click.option(
@@ -77,7 +79,9 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
     from moisturemap.workflow.judge import judge_or_map
     from moisturemap.workflow.read import read_survey
 
-    findings = judge_or_map(read_survey(survey), visit=visit, progress=progress())
+    findings = judge_or_map(
+        read_survey(survey), visit=visit, as_of=wishes["as_of"], progress=progress()
+    )
     if wishes["figure"]:
         from moisturemap.figures import save_captioned_map
 

@@ -57,13 +57,14 @@ def layers(study: Study) -> dict[str, gpd.GeoDataFrame]:
         {"kind": [line.kind for line in plan.lines], "name": [line.name for line in plan.lines]},
         geometry=[line.geometry for line in plan.lines],
     )
+    mapped = study.moisture.cells()
     return {
         "rooms": rooms,
         "lines": lines,
         "readings": study.readings,
         "zones": study.zones,
         "anomalies": study.anomalies,
-        "bands": bands(study.moisture, plan, band_levels(study.moisture)),
+        "bands": bands(mapped, plan, band_levels(mapped.values)),
         "drill_plan": study.drill_plan,
     }
 

@@ -27,17 +27,13 @@ def floor_map(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
 def map_answer(job: Job, visit: str | None) -> dict[str, Any]:
     """Return the map of a visit with its layers, words and decisions."""
     from moisturemap.bundles import overrides_of
-    from moisturemap.figures.map_figure import poorly_known_area, unsure_area, wet_line
-    from moisturemap.results.map_layers import map_layers, one_shape
+    from moisturemap.results.map_layers import map_layers
 
     study = job.study(visit)
     decisions = overrides_of(job.project.settings())
 
     def draw(progress: Any) -> dict[str, Any]:
         levels, layers = map_layers(study, decisions)
-        layers["wet_line"] = one_shape(wet_line(study))
-        layers["unsure"] = one_shape(unsure_area(study))
-        layers["unknown"] = one_shape(poorly_known_area(study))
         colours = colour_bands(levels, layers["bands"])
         return {"levels": levels, "layers": layers, "colours": colours}
 
