@@ -184,7 +184,9 @@ def _log(room: Room | None, read: datetime | None, survey: Survey) -> tuple[Ambi
 
 
 def _blank(value: Any) -> bool:
-    return value is None or value == "" or (not isinstance(value, str) and bool(pd.isna(value)))
+    if value is None or isinstance(value, str):
+        return value is None or value == ""
+    return bool(pd.api.types.is_scalar(value) and pd.isna(value))
 
 
 def _typed(value: Any, field: TestField, key: str) -> Any:
