@@ -162,7 +162,6 @@ TAKEN = (
     "placed",
     "read",
     "second_read",
-    "temperature_c",
     "slab_temperature_c",
     "air_temperature_c",
     "air_rh_pct",
@@ -173,19 +172,27 @@ TAKEN = (
     "surface",
     "surface_bare",
     "edition",
-    "instrument",
-    "depth_mm",
     "reread_reason",
-    "x",
     "sample_mass_g",
 )
 """Fields of a test that may be left blank."""
 
+PLACED = ("x", "depth_mm", "instrument", "temperature_c")
+"""Fields without which no correction and no sealed humidity can be worked out."""
+
 
 def take_a_field(rng: Random, floor: InventedFloor) -> InventedFloor | None:
     """A test that states less; what breaks a rule is not taken away."""
+    return _blank(rng, floor, rng.choice(TAKEN))
+
+
+def take_place_depth_or_probe(rng: Random, floor: InventedFloor) -> InventedFloor | None:
+    """A test of which nobody knows where, how deep, how warm or with what."""
+    return _blank(rng, floor, rng.choice(PLACED))
+
+
+def _blank(rng: Random, floor: InventedFloor, name: str) -> InventedFloor | None:
     number = rng.randrange(len(floor.tests))
-    name = rng.choice(TAKEN)
     if name not in floor.tests[number]:
         return None
     taken = {name: None, "y": None} if name == "x" else {name: None}
@@ -249,11 +256,18 @@ MOVES: dict[str, Move] = {
     "leave service conditions in the log": cool_the_log,
     "shorten a wait": shorten_a_wait,
     "leave a field blank": take_a_field,
+    "leave place, depth, warmth or probe blank": take_place_depth_or_probe,
     "take a record from an instrument": take_from_a_probe,
     "take one of two salts": take_a_salt,
     "take a record from the slab": take_from_the_slab,
 }
 
-LOSING_KNOWLEDGE = ("take a record from an instrument", "take one of two salts")
-"""After these what was known of a probe is gone: a result corrected over the limit is no longer
-shown to be over it. They never lead to MEETS, and may lead from exceeding to not proven."""
+LOSING_KNOWLEDGE = (
+    "leave place, depth, warmth or probe blank",
+    "take a record from an instrument",
+    "take one of two salts",
+    "take a record from the slab",
+)
+"""After these a correction or a sealed humidity can no longer be worked out, and what it showed to
+be over the limit is no longer shown. They never lead to MEETS, and may lead from exceeding to not
+proven."""
