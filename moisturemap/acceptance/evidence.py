@@ -13,7 +13,7 @@ from moisturemap.acceptance.result import Result, result_of
 from moisturemap.acceptance.rule import RuleBook
 from moisturemap.acceptance.uncertainty import Uncertainty, uncertainty_of
 from moisturemap.acceptance.validity import Finding, examine, standing
-from moisturemap.acceptance.verdict import Judged, TestVerdict, contradicts, judge
+from moisturemap.acceptance.verdict import Judged, TestVerdict, contradicts, is_humidity, judge
 from moisturemap.slab import humidity_per_degree
 from moisturemap.survey import Limit
 
@@ -49,8 +49,8 @@ where the test is not judged; ``reasons`` are sentences joined by new lines; ``c
 
 FINDING_COLUMNS = ("test", "hole", "rule", "effect", "sentence", "document", "source", "sureness")
 
-AT_SERVICE_METHODS = ("in-situ-rh", "sleeve-rh")
-"""Methods whose result is also stated at service temperature."""
+AT_DEPTH_METHODS = ("in-situ-rh", "sleeve-rh")
+"""Methods that read the humidity at a depth; results are also stated at service temperature."""
 
 AGAINST = ("exceeds", "conflict", "not proven")
 """How a result may stand against a floor, the gravest first."""
@@ -195,11 +195,30 @@ def _with_verdicts(judged: JudgedTest, made: Judged, bench: Bench) -> JudgedTest
     if said.verdict == "not judged" and contradicts(entry, judged.value, limit) and limit:
         words = f"{judged.value:.3g} %RH by {entry.method.quantity.label} lies above the limit"
         against = TestVerdict("conflict", f"{words} {limit.value:g}, which is for {_meant(limit)}")
+    if against.verdict == "not judged" and limit and _may_be_shallow(entry, judged.value, limit):
+        why = (
+            f"{judged.value:.3g} %RH at a depth that is not known: nearer to the surface a slab"
+            f" reads up to {SHALLOW_PCT:g} %RH less than what a covering will face"
+        )
+        against = TestVerdict("not proven", why)
     if judged.standing == "invalid":
         said = TestVerdict("not judged", "the test is invalid")
     elif not judged.fresh and said.verdict != "not judged":
         said = TestVerdict("not judged", _stale(judged))
     return replace(judged, verdict=said, against=against)
+
+
+def _may_be_shallow(entry: TestEntry, value: float, limit: Limit) -> bool:
+    """Whether a humidity read at no known depth could hide a slab above the limit."""
+    known = entry.number("depth_mm") is not None and entry.thickness_mm and entry.room is not None
+    if known or entry.method.key not in AT_DEPTH_METHODS or not is_humidity(limit):
+        return False
+    return value + SHALLOW_PCT > limit.value
+
+
+SHALLOW_PCT = 15.0
+"""How much less a slab may read near its surface than once sealed [%RH]; project choice: the drying
+model gives 13 for a tenth of the thickness of a slab drying towards 50 %RH."""
 
 
 def _meant(limit: Limit) -> str:
@@ -226,7 +245,7 @@ def _judged_value(entry: TestEntry, raw: float, spread: Uncertainty) -> tuple[Ju
     how = [f"{raw:.3g} as read, {added:+.2g} by the checks"] if abs(added) >= 0.05 else []
     value, at_service = corrected, None
     service = entry.service.temperature_c
-    if service is not None and entry.method.key in AT_SERVICE_METHODS:
+    if service is not None and entry.method.key in AT_DEPTH_METHODS:
         rise = service - entry.concrete_c if entry.concrete_c is not None else LARGEST_RISE_C
         per_degree = 100.0 * humidity_per_degree(min(max(corrected, 0.0), 100.0) / 100.0)
         if entry.concrete_c is not None:

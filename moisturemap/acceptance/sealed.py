@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.evidence import AT_DEPTH_METHODS, JudgedTest
 from moisturemap.acceptance.record import RH_METHODS
 from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.acceptance.verdict import limit_value
@@ -25,9 +25,6 @@ from moisturemap.slab import (
     wait_for_limit,
 )
 from moisturemap.survey import Limit
-
-AT_DEPTH = ("in-situ-rh", "sleeve-rh")
-"""Methods that read the humidity at a depth."""
 
 SAME_TIME_DAYS = 7.0
 """Readings of one profile are taken within this time [days]."""
@@ -106,11 +103,10 @@ def judge_spots(
         test
         for test in tests
         if not test.superseded
-        and test.entry.method.key in AT_DEPTH
+        and test.entry.method.key in AT_DEPTH_METHODS
         and test.value is not None
         and 0.0 < test.value <= 100.0
         and not test.entry.text("censored")
-        and test.entry.place is not None
         and test.entry.room is not None
         and test.entry.number("depth_mm") is not None
     ]
@@ -139,18 +135,25 @@ def _governs(group: Sequence[JudgedTest]) -> bool:
 
 
 def _spots(tests: Sequence[JudgedTest]) -> list[list[JudgedTest]]:
-    """Group tests by place; of each place the readings near the latest one in time."""
+    """Group tests by place; of each place the readings near the latest one in time.
+
+    A test without a place is a spot of its own.
+    """
     groups: list[list[JudgedTest]] = []
     for test in tests:
-        place = np.array(test.entry.place)
-        for group in groups:
-            same_room = group[0].entry.room is test.entry.room
-            if same_room and np.hypot(*(place - group[0].entry.place)) <= SAME_SPOT_M:
-                group.append(test)
-                break
+        near = [group for group in groups if _beside(test, group[0])]
+        if near:
+            near[0].append(test)
         else:
             groups.append([test])
     return [_latest(group) for group in groups]
+
+
+def _beside(test: JudgedTest, other: JudgedTest) -> bool:
+    here, there = test.entry.place, other.entry.place
+    if here is None or there is None or test.entry.room is not other.entry.room:
+        return False
+    return float(np.hypot(*np.subtract(here, there))) <= SAME_SPOT_M
 
 
 def _latest(group: list[JudgedTest]) -> list[JudgedTest]:
@@ -184,13 +187,15 @@ def _judge_spot(
         refusal = outside.message
     verdict, chance, why = _verdict(estimate, refusal, bound)
     if estimate is None and governs and bound is not None:
-        verdict, why = _without_estimate(readings, refusal, bound)
+        unlike = "do not fit" in refusal
+        verdict, why = _without_estimate(readings, refusal, bound, unlike=unlike)
     wait = None
     open_ = governs or any(test.stands_against for test in group)
     if estimate is not None and bound is not None and open_ and verdict != "meets":
         wait = wait_for_limit(estimate, bound)
     names = ", ".join(dict.fromkeys(test.entry.hole or test.entry.key for test in group))
-    x, y = np.mean([test.entry.place for test in group if test.entry.place], axis=0)
+    places = [test.entry.place for test in group if test.entry.place]
+    x, y = np.mean(places, axis=0) if places else (float("nan"), float("nan"))
     return SpotVerdict(
         names,
         room.name,
@@ -240,17 +245,26 @@ def slab_spec(group: Sequence[JudgedTest]) -> SlabSpec:
 
 
 def _without_estimate(
-    readings: Sequence[DepthReading], refusal: str, bound: float
+    readings: Sequence[DepthReading], refusal: str, bound: float, *, unlike: bool
 ) -> tuple[str, str]:
-    """Judge a spot the model does not explain: damp at depth is not waved through."""
-    damp = [r for r in readings if r.rh_pct + 2.0 * r.sd_pct > bound]
+    """Judge a spot the model does not explain: damp at depth is not waved through.
+
+    `unlike` is True where the readings fit no slab that has only dried.
+    """
+    near = UNLIKE_PCT if unlike else 0.0
+    damp = [r for r in readings if r.rh_pct + 2.0 * r.sd_pct + near > bound]
     if not damp:
         return "not judged", refusal
     worst = max(damp, key=lambda reading: reading.rh_pct)
+    reaches = "comes near" if worst.rh_pct + 2.0 * worst.sd_pct <= bound else "reaches above"
     return "not proven", (
-        f"{worst.rh_pct:g} %RH at {worst.depth_mm:g} mm reaches above the limit {bound:g}, and what"
+        f"{worst.rh_pct:g} %RH at {worst.depth_mm:g} mm {reaches} the limit {bound:g}, and what"
         f" it would do to a covering cannot be worked out: {refusal}"
     )
+
+
+UNLIKE_PCT = 5.0
+"""Readings that fit no drying slab are doubted this near below the limit [%RH]; project choice."""
 
 
 def _verdict(

@@ -151,4 +151,9 @@ def contradicts(entry: TestEntry, value: float, limit: Limit | None) -> bool:
     """Whether a humidity not judged by a limit in %RH lies above it all the same."""
     if limit is None or entry.method.key not in RH_METHODS:
         return False
-    return method_named(limit.method).key in RH_METHODS and value > limit_value(limit)
+    return is_humidity(limit) and value > limit_value(limit)
+
+
+def is_humidity(limit: Limit) -> bool:
+    """Whether a limit is a relative humidity."""
+    return method_named(limit.method).key in RH_METHODS
