@@ -98,6 +98,9 @@ class MissingExtra(MoistureMapError, ImportError):
             f'Install it with: pip install "moisturemap[{extra}]"'
         )
 
+    def __reduce__(self) -> tuple[type[MissingExtra], tuple[str, str]]:
+        return type(self), (self.purpose, self.extra)
+
 
 class StoreError(MoistureMapError):
     """The project file cannot be opened, read or written."""
