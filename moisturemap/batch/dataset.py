@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -122,12 +123,8 @@ def write_dataset(results: Iterable[dict[str, Any]], folder: Path) -> list[Path]
     Returns
     -------
     list of Path
-        Files written, each beside its place and then renamed.
+        Files written.
 
-    Raises
-    ------
-    MissingExtra
-        When pyarrow is not installed.
     """
     rows: dict[str, list[dict[str, Any]]] = {name: [] for name in TABLES}
     failures = []
@@ -141,14 +138,11 @@ def write_dataset(results: Iterable[dict[str, Any]], folder: Path) -> list[Path]
     for name, columns in TABLES.items():
         written += _write_table(rows[name], columns, folder / name)
     failed = pd.DataFrame(failures, columns=["survey", "error", "floor"])
-    written.append(_placed(folder / "failures.csv", lambda path: failed.to_csv(path, index=False)))
-    written.append(_write_schema(folder / "schema.json"))
-    return written
+    failed.to_csv(folder / "failures.csv", index=False)
+    return [*written, folder / "failures.csv", _write_schema(folder / "schema.json")]
 
 
-def _write_table(
-    rows: list[dict[str, Any]], columns: tuple[Column, ...], stem: Path
-) -> list[Path]:
+def _write_table(rows: list[dict[str, Any]], columns: tuple[Column, ...], stem: Path) -> list[Path]:
     names = [one.name for one in columns]
     frame = pd.DataFrame(rows, columns=names)
     plain = [one for one in columns if one.kind != "geometry"]
@@ -158,29 +152,21 @@ def _write_table(
     if "geometry" in names:
         shapes = [shapely.from_wkt(text) if text else None for text in frame["geometry"]]
         table = gpd.GeoDataFrame(flat, geometry=gpd.GeoSeries(shapes, dtype="geometry"))
-    written = [
-        _placed(stem.with_suffix(".parquet"), lambda path: _to_parquet(table, path)),
-        _placed(stem.with_suffix(".csv"), lambda path: flat.to_csv(path, index=False)),
-    ]
-    return written
+    files = [stem.with_suffix(".parquet"), stem.with_suffix(".csv")]
+    table.to_parquet(files[0], index=False)
+    flat.to_csv(files[1], index=False)
+    return files
 
 
-def _to_parquet(table: pd.DataFrame, path: Path) -> None:
-    try:
-        table.to_parquet(path, index=False, engine="pyarrow") if not isinstance(
-            table, gpd.GeoDataFrame
-        ) else table.to_parquet(path, index=False)
-    except ImportError as missing:
-        message = "the dataset of many floors needs pyarrow; pip install 'moisturemap[batch]'"
-        raise MissingExtra(message) from missing
+def need_pyarrow() -> None:
+    """Refuse before any work is done when the dataset could not be written.
 
-
-def _placed(path: Path, write: Any) -> Path:
-    """Write a file beside its place, then rename it."""
-    beside = path.with_name(f".{path.name}.part")
-    write(beside)
-    beside.replace(path)
-    return path
+    Raises
+    ------
+    MissingExtra
+    """
+    if find_spec("pyarrow") is None:
+        raise MissingExtra("the dataset of many floors", "batch")
 
 
 def _write_schema(path: Path) -> Path:
@@ -192,4 +178,5 @@ def _write_schema(path: Path) -> Path:
         },
     }
     text = json.dumps(content, indent=1)
-    return _placed(path, lambda beside: beside.write_text(text, encoding="utf-8"))
+    path.write_text(text, encoding="utf-8")
+    return path

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import tomllib
 from collections.abc import Iterator
 from datetime import date
@@ -13,6 +12,7 @@ from typing import Any
 
 from moisturemap.batch.listing import FloorSource
 from moisturemap.batch.options import BatchOptions
+from moisturemap.outputs import replaced_file
 from moisturemap.provenance import versions
 
 FOLDER = "floors"
@@ -106,15 +106,13 @@ class KeptResults:
 
     def write(self, content: dict[str, Any]) -> None:
         """Keep the result of a floor: written beside, then renamed."""
-        path = self.path(content["floor"])
-        beside = path.with_suffix(f".{os.getpid()}.part")
         text = json.dumps({"form": FORM, **content}, ensure_ascii=False, allow_nan=False)
-        beside.write_text(text, encoding="utf-8")
-        beside.replace(path)
+        with replaced_file(self.path(content["floor"])) as unfinished:
+            unfinished.write_text(text, encoding="utf-8")
 
     def keep_only(self, floors: set[str]) -> None:
-        """Remove results of floors that are no longer part of the run, and unfinished files."""
+        """Remove results of floors that are no longer part of the run."""
         wanted = {self.path(floor) for floor in floors}
         for path in self.folder.iterdir():
-            if path not in wanted and path.suffix in (".json", ".part"):
+            if path not in wanted and path.suffix == ".json":
                 path.unlink()

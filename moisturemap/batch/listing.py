@@ -115,5 +115,7 @@ def _listed(path: Path) -> list[FloorSource]:
                 value=name,
                 allowed="a name of its own for each floor, in the column floor",
             )
-        found.append(FloorSource(name, path.parent / text, (row.get("visit") or "").strip() or None))
+        found.append(
+            FloorSource(name, path.parent / text, (row.get("visit") or "").strip() or None)
+        )
     return found

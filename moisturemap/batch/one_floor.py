@@ -68,9 +68,7 @@ def do_floor(
     return result
 
 
-def _done(
-    source: FloorSource, options: BatchOptions, out: Path, today: date
-) -> dict[str, Any]:
+def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) -> dict[str, Any]:
     from moisturemap.batch.coarse_map import coarse_map
     from moisturemap.batch.rows import rows_of
     from moisturemap.workflow.judge import judge_or_map
@@ -93,9 +91,7 @@ def _done(
     }
 
 
-def _reports(
-    source: FloorSource, options: BatchOptions, out: Path, findings: Any
-) -> list[str]:
+def _reports(source: FloorSource, options: BatchOptions, out: Path, findings: Any) -> list[str]:
     if not options.reports:
         return []
     from moisturemap.report import write_report
@@ -104,8 +100,6 @@ def _reports(
     written = []
     for suffix in options.reports:
         name = f"{REPORTS}/{file_word(source.floor)}.{suffix}"
-        write_report(
-            findings.study, out / name, decision=findings.decision, drying=findings.drying
-        )
+        write_report(findings.study, out / name, decision=findings.decision, drying=findings.drying)
         written.append(name)
     return written

@@ -111,7 +111,7 @@ function drawTable(found) {
 }
 
 /* light to dark with the reading; the same ramp and ends for all floors of one model */
-const RAMP = [[247, 250, 252], [204, 224, 236], [148, 190, 217], [90, 146, 190], [50, 98, 152], [28, 52, 98]];
+const RAMP = told.ramp.map((one) => [1, 3, 5].map((at) => parseInt(one.slice(at, at + 2), 16)));
 function shade(share) {
   const at = share * (RAMP.length - 1);
   const low = Math.min(Math.floor(at), RAMP.length - 2);
@@ -205,6 +205,7 @@ function draw() {
 columns.forEach(([title], index) => {
   const th = document.createElement("th");
   th.scope = "col";
+  if (title.includes("[") || title === "Valid tests") th.className = "number";
   const button = document.createElement("button");
   button.type = "button";
   button.textContent = title;

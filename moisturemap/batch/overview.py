@@ -9,6 +9,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from moisturemap.figures.style import RAMP
 from moisturemap.quantities import DISCLAIMER
 
 SHOWN = (
@@ -51,7 +52,12 @@ def overview_rows(results: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
 def overview_html(rows: Sequence[dict[str, Any]], today: date) -> str:
     """Return the page: data, style and script in one file, nothing loaded from elsewhere."""
     room = resources.files("moisturemap.batch")
-    content = {"today": today.isoformat(), "disclaimer": DISCLAIMER, "rows": list(rows)}
+    content = {
+        "today": today.isoformat(),
+        "disclaimer": DISCLAIMER,
+        "ramp": list(RAMP),
+        "rows": list(rows),
+    }
     # "</" would end the script early wherever a name holds it
     data = json.dumps(content, ensure_ascii=False, allow_nan=False).replace("</", "<\\/")
     page = room.joinpath("overview.html").read_text("utf-8")
@@ -61,9 +67,7 @@ def overview_html(rows: Sequence[dict[str, Any]], today: date) -> str:
 
 
 def write_overview(results: Sequence[dict[str, Any]], folder: Path, today: date) -> Path:
-    """Write ``overview.html``, beside its place and then renamed."""
+    """Write ``overview.html``."""
     path = folder / "overview.html"
-    beside = path.with_name(".overview.html.part")
-    beside.write_text(overview_html(overview_rows(results), today), encoding="utf-8")
-    beside.replace(path)
+    path.write_text(overview_html(overview_rows(results), today), encoding="utf-8")
     return path

@@ -20,12 +20,12 @@ Row = dict[str, Any]
 CALIBRATION_DAYS = 365
 """Days after which a probe is due (ASTM F2170 asks at least yearly, by trade accounts)."""
 
-TENTH_MM = 4
+DECIMALS = 4
 """Decimals of coordinates [m]."""
 
 
 def rows_of(findings: Findings) -> dict[str, list[Row]]:
-    """Return the rows of one floor by table; without ``floor`` and ``survey``, which the run adds."""
+    """Return the rows of one floor by table; the run adds ``floor`` and ``survey``."""
     return {
         "floors": [_floor(findings)],
         "zones": _zones(findings),
@@ -78,9 +78,7 @@ def _verdict(findings: Findings) -> Row:
         return {"tests": count, "verdict": "", "verdict_sentence": ""}
     table = decision.tests
     valid = table[table["standing"] == "valid"]
-    days = pd.to_datetime(
-        _read_of(findings.survey, valid["test"] if "test" in valid else valid.index), utc=True
-    )
+    days = pd.to_datetime(valid["read"].dropna(), utc=True)
     oldest = days.min() if len(days) else None
     return {
         "tests": count,
@@ -89,11 +87,6 @@ def _verdict(findings: Findings) -> Row:
         "verdict": decision.verdict,
         "verdict_sentence": decision.sentence,
     }
-
-
-def _read_of(survey: Survey, keys: Any) -> pd.Series:
-    tests = survey.tests
-    return tests.loc[tests["test"].astype(str).isin(set(map(str, keys))), "read"].dropna()
 
 
 def _drying(findings: Findings) -> Row:
@@ -118,30 +111,26 @@ def _zones(findings: Findings) -> list[Row]:
     for zone in findings.study.zones.to_dict("records"):
         row = _picked(zone, "zones")
         row["standing"] = zone.get("standing", "wet")
-        row["geometry"] = shapely.to_wkt(zone["geometry"], rounding_precision=TENTH_MM)
+        row["geometry"] = shapely.to_wkt(zone["geometry"], rounding_precision=DECIMALS)
         rows.append(row)
     return rows
 
 
 def _tests(findings: Findings) -> list[Row]:
-    tests = findings.survey.tests
-    judged: dict[str, Row] = {}
+    plan = findings.survey.plan
+    judged: dict[str, dict[Any, Any]] = {}
     if findings.decision is not None:
         judged = {str(one["test"]): one for one in findings.decision.tests.to_dict("records")}
     rows = []
-    for test in tests.to_dict("records"):
+    for test in findings.survey.tests.to_dict("records"):
         found = judged.get(str(test["test"]), {})
         row = {**_picked(test, "tests"), **_picked(found, "tests"), "test": str(test["test"])}
         x, y = (float(test[name]) if pd.notna(test[name]) else math.nan for name in ("x", "y"))
-        placed = math.isfinite(x) and math.isfinite(y)
-        row["room"] = findings.survey.plan.room_at(x, y).name if placed and _on(findings, x, y) else ""  # type: ignore[union-attr]
-        row["geometry"] = f"POINT ({x:g} {y:g})" if placed else None
+        room = plan.room_at(x, y) if math.isfinite(x + y) else None
+        row["room"] = room.name if room else ""
+        row["geometry"] = f"POINT ({x:.4f} {y:.4f})" if math.isfinite(x + y) else None
         rows.append(row)
     return rows
-
-
-def _on(findings: Findings, x: float, y: float) -> bool:
-    return findings.survey.plan.room_at(x, y) is not None
 
 
 def _visits(survey: Survey) -> list[Row]:

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Any
 
-from moisturemap.batch.dataset import write_dataset
+from moisturemap.batch.dataset import need_pyarrow, write_dataset
 from moisturemap.batch.kept import KeptResults, fingerprint_of
 from moisturemap.batch.listing import FloorSource, find_surveys
 from moisturemap.batch.options import BatchOptions
 from moisturemap.batch.overview import write_overview
 from moisturemap.batch.workers import Task, on_cluster, on_this_machine
+from moisturemap.results.run import write_run
 
 Progress = Callable[[str, float], None] | None
 
@@ -74,6 +76,7 @@ def run_batch(
     MissingExtra
         When pyarrow, or dask.distributed for a scheduler, is not installed.
     """
+    need_pyarrow()
     options, day = options or BatchOptions(), today or date.today()
     say = progress or (lambda phrase, fraction: None)
     sources = find_surveys(source, without=out)
@@ -88,12 +91,15 @@ def run_batch(
     kept.keep_only({one.floor for one in sources})
     say("writing the dataset", 0.98)
     results = [content for one in sources if (content := kept.read(one.floor)) is not None]
-    files = [*write_dataset(results, out), write_overview(results, out, day)]
+    files = write_run(
+        "batch",
+        None,
+        out,
+        [partial(write_dataset, results), lambda folder: [write_overview(results, folder, day)]],
+    )
     say("done", 1.0)
     failures = tuple((one["floor"], one["error"]) for one in results if one["error"])
-    return BatchResult(
-        len(sources), len(tasks), len(sources) - len(tasks), failures, tuple(files)
-    )
+    return BatchResult(len(sources), len(tasks), len(sources) - len(tasks), failures, tuple(files))
 
 
 def _finished(kept: KeptResults, source: FloorSource, options: BatchOptions, day: date) -> bool:

@@ -115,17 +115,16 @@ def on_cluster(tasks: list[Task], address: str) -> Iterator[dict[str, Any]]:
     try:
         from distributed import Client, as_completed
     except ImportError as missing:
-        message = "a scheduler needs dask.distributed; pip install 'moisturemap[cluster]'"
-        raise MissingExtra(message) from missing
+        raise MissingExtra("work on a Dask cluster", "cluster") from missing
     try:
-        client = Client(address, timeout="10s")
+        client = Client(address, timeout="10s")  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as refusal:
         message = "no Dask scheduler answers"
         allowed = "an address such as tcp://127.0.0.1:8786"
         raise OptionError(message, value=address, allowed=allowed) from refusal
     with client:
         futures = {client.submit(_do, task, pure=False): task for task in tasks}
-        for future in as_completed(list(futures)):
+        for future in as_completed(list(futures)):  # type: ignore[no-untyped-call]
             task = futures.pop(future)
             if future.status == "finished":
                 yield future.result()

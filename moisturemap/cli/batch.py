@@ -63,9 +63,7 @@ def batch(source: Path, out: Path, as_json: bool, **wishes: Any) -> None:
                 "floors": result.floors,
                 "done": result.done,
                 "kept": result.kept,
-                "failures": [
-                    {"floor": floor, "error": error} for floor, error in result.failures
-                ],
+                "failures": [{"floor": floor, "error": error} for floor, error in result.failures],
                 "files": [str(path) for path in result.files],
             }
         )
