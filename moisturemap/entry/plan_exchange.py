@@ -101,6 +101,9 @@ def _slab(given: Plain, room: str) -> Slab:
         heated=bool(given.get("heated", False)),
         placed=None if not placed else _day(placed, room),
         pour=str(given.get("pour") or ""),
+        on=str(given.get("on") or ""),
+        service_temperature_c=_number_or_none(given.get("service_temperature_c")),
+        service_rh_pct=_number_or_none(given.get("service_rh_pct")),
         **_history(given, room),
     )
 
@@ -118,6 +121,10 @@ def _history(given: Plain, room: str) -> dict[str, Any]:
             raise PlanError(message, place=room, value=value, allowed=", ".join(allowed))
         found[name] = value
     return found
+
+
+def _number_or_none(value: Any) -> float | None:
+    return None if value is None or value == "" else float(value)
 
 
 def _day(text: Any, room: str) -> date:
@@ -173,6 +180,9 @@ def _plain_slab(slab: Slab) -> dict[str, Any]:
         "heated": slab.heated,
         "placed": slab.placed.isoformat() if slab.placed else None,
         "pour": slab.pour,
+        "on": slab.on,
+        "service_temperature_c": slab.service_temperature_c,
+        "service_rh_pct": slab.service_rh_pct,
         **{
             name: None if day is None else day.isoformat()
             for name, day in (

@@ -74,7 +74,7 @@ def _survey_tables(survey: Survey) -> Tables:
         for room in survey.plan.rooms
     ]
     content["instruments"] = [_instrument(one) for one in survey.instruments.values()]
-    content["visits"] = [_stated(visit) for visit in survey.visits]
+    content["visits"] = [_visit(visit) for visit in survey.visits]
     content["scan"] = _stated(survey.scan)
     if survey.limit is not None:
         content["limit"] = _stated(survey.limit)
@@ -88,6 +88,11 @@ def _room_limit(limit: Limit | None) -> Tables:
 def _instrument(instrument: Instrument) -> Tables:
     checks = [_stated(check) for check in instrument.checks]
     return {**_stated(instrument, "checks"), **({"checks": checks} if checks else {})}
+
+
+def _visit(visit: Visit) -> Tables:
+    log = [_stated(one) for one in visit.acclimation]
+    return {**_stated(visit, "acclimation"), **({"acclimation": log} if log else {})}
 
 
 def _geojson(plan: FloorPlan) -> str:
