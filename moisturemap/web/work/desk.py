@@ -10,12 +10,12 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from moisturemap.errors import NotEnoughData
-from moisturemap.survey import Survey
 from moisturemap.web.work.question import DataKeys, Question
 
 if TYPE_CHECKING:
     from moisturemap.acceptance import Decision
     from moisturemap.bundles import Overrides, Study, VisitComparison
+    from moisturemap.survey import Survey
 
 Say = Callable[[str, float], None]
 

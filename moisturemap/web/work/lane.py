@@ -45,9 +45,11 @@ class Lane(ABC):
             When the process ended, for want of memory say.
         """
 
+    @abstractmethod
     def warm_up(self) -> None:
         """Load what the work needs, before it is needed."""
 
+    @abstractmethod
     def close(self) -> None:
         """End what runs."""
 
@@ -76,6 +78,12 @@ class SameThread(Lane):
 
         with self._turn:
             return answer(question, self._memo, watched)
+
+    def warm_up(self) -> None:
+        """Nothing to start."""
+
+    def close(self) -> None:
+        """Nothing to end."""
 
 
 class OwnProcess(Lane):

@@ -6,9 +6,10 @@ import pickle
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from moisturemap.survey import Survey
+if TYPE_CHECKING:
+    from moisturemap.survey import Survey
 
 
 @dataclass(frozen=True)
