@@ -1,10 +1,11 @@
 """The project file: what cannot be computed again, and the record of changes."""
 
 from moisturemap.store.change import Change
-from moisturemap.store.issued import Issue, Recheck, issue, recheck
+from moisturemap.store.issued import Issue, Recheck, issue, issue_together, recheck
 from moisturemap.store.packing import pack
 from moisturemap.store.project import Project, create_project, open_project, read_project
 from moisturemap.store.record import WHAT_THE_RECORD_PROVES, Head, RecordEntry
+from moisturemap.store.recovery import Recovery, recover
 from moisturemap.store.survey_rows import with_extra
 from moisturemap.store.unpacking import unpack
 from moisturemap.store.verification import Fault, Verification
@@ -17,14 +18,17 @@ __all__ = [
     "Issue",
     "Project",
     "Recheck",
+    "Recovery",
     "RecordEntry",
     "Verification",
     "create_project",
     "issue",
+    "issue_together",
     "open_project",
     "pack",
     "read_project",
     "recheck",
+    "recover",
     "unpack",
     "with_extra",
 ]

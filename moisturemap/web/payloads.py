@@ -190,8 +190,6 @@ class CautionIn(Payload):
 class TestIn(Payload):
     """A calibrated test; fields by method."""
 
-    __test__ = False
-
     visit: Name
     fields: dict[Short, Short | Number | bool | None]
     who: Name

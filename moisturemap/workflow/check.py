@@ -46,6 +46,7 @@ def _record_remarks(path: Path) -> tuple[Remark, ...]:
     with open_project(path) as project:
         found = project.verify()
         remarks = [Remark("problem", fault.sentence, fault.layer) for fault in found.faults]
+        remarks += [Remark("warning", remark) for remark in found.remarks]
         if found.intact:
             told = f"The file agrees with its record of {found.entries} changes; head {found.head}."
             remarks.append(Remark("info", f"{told} {found.statement}"))

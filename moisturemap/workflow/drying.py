@@ -15,7 +15,6 @@ from moisturemap.drying import (
     DryingOptions,
     DryingProgress,
     Forecast,
-    LatestVisit,
     SlabHumidity,
     VisitSeries,
     compare,
@@ -68,11 +67,8 @@ def compare_visits(
     )
     clean, left_out = _cleaned(survey, chosen, latest)
     series = VisitSeries.of(clean, options or DryingOptions())
-    last = LatestVisit(
-        latest.moisture, latest.wet, latest.found, survey.plan, survey.scan.dry_reference
-    )
     with threadpool_limits(limits=1):
-        found = compare(series, last, options=options, progress=_part(progress, 0.5, 0.9))
+        found = compare(series, latest, options=options, progress=_part(progress, 0.5, 0.9))
         drying, told = _with_tests(survey, latest, found)
     if progress is not None:
         progress("visits compared", 1.0)

@@ -18,10 +18,8 @@ from moisturemap.bundles import AnomalyOverride, HoleOverride, Overrides, Study,
 from moisturemap.bundles.overrides import is_meant
 from moisturemap.drilling import DrillOptions, plan_holes
 from moisturemap.errors import OptionError
-from moisturemap.mapping import map_readings
 from moisturemap.survey import USED_FLAGS
-from moisturemap.workflow.study import used_values
-from moisturemap.zones import choose_wet_level, find_zones
+from moisturemap.zones import map_visit_again
 
 Progress = Callable[[str, float], None] | None
 
@@ -51,17 +49,11 @@ def apply_overrides(
     options = options or StudyOptions()
     result = undecided
     if any(one.verdict != "accepted" for one in decisions.anomalies):
-        result = _mapped_again(result, _decide(result.found, decisions.anomalies), options)
+        overridden = _decide(result.found, decisions.anomalies)
+        result = map_visit_again(result, overridden, options=options)
     if replan or result is not undecided or decisions.holes:
         chosen = _wishes(options.drilling, decisions.holes)
-        drilling = plan_holes(
-            result.moisture,
-            result.wet,
-            result.found,
-            result.survey.plan,
-            result.survey,
-            options=chosen,
-        )
+        drilling = plan_holes(result, options=chosen)
         result = replace(result, drilling=drilling)
     return result
 
@@ -90,22 +82,6 @@ def unmet_hole_overrides(decided: Study, decisions: Overrides) -> tuple[int, ...
         if away.min() > TAPE_M:
             unmet.append(index)
     return tuple(unmet)
-
-
-def _mapped_again(before: Study, found: Anomalies, options: StudyOptions) -> Study:
-    plan = before.survey.plan
-    moisture = map_readings(
-        found.readings,
-        before.clean,
-        plan,
-        before.domains,
-        before.moisture.grid,
-        options=options.mapping,
-    )
-    level = choose_wet_level(before.survey, before.visit, used_values(found), surface=moisture)
-    moisture = moisture.with_wet_level(level.value)
-    wet = find_zones(moisture, level, plan, anomalies=found, options=options.zones)
-    return replace(before, found=found, moisture=moisture, wet=wet)
 
 
 def _decide(found: Anomalies, decisions: tuple[AnomalyOverride, ...]) -> Anomalies:

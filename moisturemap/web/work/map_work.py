@@ -24,14 +24,10 @@ def map_answer(desk: Desk, study: Study) -> dict[str, Any]:
 
 
 def _drawn(desk: Desk, study: Study) -> dict[str, Any]:
-    from moisturemap.figures.map_figure import poorly_known_area, unsure_area, wet_line
-    from moisturemap.results.map_layers import map_layers, one_shape
+    from moisturemap.results.map_layers import map_layers
 
     desk.say("drawing the map", 0.98)
     levels, layers = map_layers(study, desk.overrides)
-    layers["wet_line"] = one_shape(wet_line(study))
-    layers["unsure"] = one_shape(unsure_area(study))
-    layers["unknown"] = one_shape(poorly_known_area(study))
     return {"levels": levels, "layers": layers, "colours": colour_bands(levels, layers["bands"])}
 
 
