@@ -14,21 +14,16 @@ from moisturemap.anomalies import Anomalies
 from moisturemap.drying.air import DRIVE_COLUMNS, air_sentences, air_table
 from moisturemap.drying.areas import AREA_COLUMNS, Trend, find_areas, reference_rate
 from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map, step_sentence
-from moisturemap.drying.dry_level import find_dry_level
+from moisturemap.drying.dry_level import DryLevel, find_dry_level
 from moisturemap.drying.feature import FEATURE_COLUMNS, judge_features
-from moisturemap.drying.forecast import (
-    DryLevel,
-    Forecast,
-    forecast_floor,
-    forecast_zone,
-    zone_course,
-)
+from moisturemap.drying.forecast import Forecast, forecast_floor, forecast_zone
 from moisturemap.drying.levels import flagged_places, map_like
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
+from moisturemap.drying.zone_course import zone_course
 from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import FloorWays, KrigedField, MoistureSurface
 from moisturemap.zones import WetZones
