@@ -11,9 +11,9 @@ from moisturemap.drying.air import (
 from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.areas import AREA_COLUMNS
 from moisturemap.drying.change_map import DRIED, NOT_SHOWN, ROSE, ChangeMap
-from moisturemap.drying.compare import DryingProgress, LatestVisit, compare
+from moisturemap.drying.compare import DryingProgress, compare
 from moisturemap.drying.courses import KnownSlab
-from moisturemap.drying.depth_test import DepthTest
+from moisturemap.drying.depth_test import ROOM_RH_PCT, DepthTest
 from moisturemap.drying.discovery import discoveries
 from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.feature import FEATURE_COLUMNS
@@ -27,6 +27,7 @@ from moisturemap.drying.wet_area import WetArea
 from moisturemap.drying.zone_course import ZoneCourse
 
 __all__ = [
+    "ROOM_RH_PCT",
     "AIR_COLUMNS",
     "AREA_COLUMNS",
     "DRIED",
@@ -45,7 +46,6 @@ __all__ = [
     "Forecast",
     "ForecastBasis",
     "KnownSlab",
-    "LatestVisit",
     "Panel",
     "SlabHumidity",
     "VisitSeries",

@@ -10,23 +10,22 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moisturemap.anomalies import Anomalies
 from moisturemap.drying.air import DRIVE_COLUMNS, air_sentences, air_table
 from moisturemap.drying.areas import AREA_COLUMNS, Trend, find_areas, reference_rate
 from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map, step_sentence
+from moisturemap.drying.depth_test import DepthTest
 from moisturemap.drying.dry_level import DryLevel, find_dry_level
 from moisturemap.drying.feature import FEATURE_COLUMNS, judge_features
-from moisturemap.drying.forecast import Forecast, forecast_floor, forecast_zone
+from moisturemap.drying.forecast import Forecast
 from moisturemap.drying.levels import flagged_places, map_like
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
-from moisturemap.drying.zone_course import zone_course
-from moisturemap.floorplan import FloorPlan
+from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
 from moisturemap.mapping import FloorWays, KrigedField, MoistureSurface
-from moisturemap.zones import WetZones
+from moisturemap.zones import MappedVisit, WetZones
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
@@ -94,32 +93,11 @@ class DryingProgress:
         return self.areas[self.areas["kind"] == "rising"]
 
 
-@dataclass(frozen=True)
-class LatestVisit:
-    """What the main path found on the latest visit.
-
-    Attributes
-    ----------
-    surface : MoistureSurface
-        With the wet level.
-    wet : WetZones
-    found : Anomalies
-    plan : FloorPlan
-    dry_reference : tuple of float
-        Of the survey.
-    """
-
-    surface: MoistureSurface
-    wet: WetZones
-    found: Anomalies
-    plan: FloorPlan
-    dry_reference: tuple[float, ...] = ()
-
-
 def compare(
     series: VisitSeries,
-    latest: LatestVisit,
+    latest: MappedVisit,
     *,
+    tests: Sequence[DepthTest] = (),
     options: DryingOptions | None = None,
     progress: Progress = None,
 ) -> DryingProgress:
@@ -129,14 +107,16 @@ def compare(
     ----------
     series : VisitSeries
         Oldest first; the last is the latest visit.
-    latest : LatestVisit
+    latest : MappedVisit
+    tests : sequence of DepthTest
+        Humidity at depth by valid calibrated tests; they sharpen the forecasts.
     options : DryingOptions, optional
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
     """
     options = options or DryingOptions()
     say = progress or (lambda phrase, fraction: None)
-    floor = _floor(series, latest.surface)
+    floor = _floor(series, latest.moisture)
     say("mapping earlier visits", 0.05)
     levels = _levels(series, latest, floor, say)
     air = air_table(series.visits)
@@ -151,7 +131,7 @@ def compare(
     change, step, rate = _changes(floor, series, options)
     maps = replace(result, change=change, step=step, rate=rate)
     say("looking for what does not dry", 0.8)
-    return _concluded(maps, latest, floor, options)
+    return _concluded(maps, latest, floor, tests, options)
 
 
 def _floor(series: VisitSeries, surface: MoistureSurface) -> Floor:
@@ -165,7 +145,7 @@ def _floor(series: VisitSeries, surface: MoistureSurface) -> Floor:
 
 
 def _levels(
-    series: VisitSeries, latest: LatestVisit, floor: Floor, say: Callable[[str, float], None]
+    series: VisitSeries, latest: MappedVisit, floor: Floor, say: Callable[[str, float], None]
 ) -> tuple[MoistureSurface, ...]:
     flagged = flagged_places(latest.found)
     levels = []
@@ -178,8 +158,8 @@ def _levels(
             if visit == clean.visit.id
         ]
         left_out = np.concatenate([flagged, np.array(strays).reshape(-1, 2)])
-        levels.append(map_like(latest.surface, clean, series.offsets[index], left_out))
-    return (*levels, latest.surface)
+        levels.append(map_like(latest.moisture, clean, series.offsets[index], left_out))
+    return (*levels, latest.moisture)
 
 
 def _changes(
@@ -196,7 +176,11 @@ def _changes(
 
 
 def _concluded(
-    maps: DryingProgress, latest: LatestVisit, floor: Floor, options: DryingOptions
+    maps: DryingProgress,
+    latest: MappedVisit,
+    floor: Floor,
+    tests: Sequence[DepthTest],
+    options: DryingOptions,
 ) -> DryingProgress:
     """Add areas, features and forecasts to the maps."""
     change, rate = maps.change, maps.rate
@@ -207,7 +191,7 @@ def _concluded(
     dry = (
         None
         if level is None
-        else find_dry_level(maps.series, maps.levels, latest.dry_reference, options)
+        else find_dry_level(maps.series, maps.levels, latest.survey.scan.dry_reference, options)
     )
     areas, features = _no_areas(), maps.features
     forecasts: tuple[Forecast, ...] = ()
@@ -221,11 +205,12 @@ def _concluded(
     else:
         spacing = float(np.median([panel.spacing for panel in floor.panels.values()]))
         trend = Trend(change, rate, maps.levels[0], maps.levels[-1], dry.value, level, spacing)
-        areas = find_areas(trend, latest.plan, latest.found, options)
+        areas = find_areas(trend, latest.survey.plan, latest.found, options)
         _, specific = reference_rate(trend, options)
         kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
         features = judge_features(latest.found, floor, maps.series, change, kept)
-        forecasts = _forecasts(maps, change, level, dry, options)
+        found = ForecastInputs(maps.levels, maps.series, change, dry, tuple(tests))
+        forecasts = forecast_zones(found, latest, options)
     if level is not None and maps.wet.zones.empty:
         statements.append(
             "No wet zone is mapped on the latest visit. That proves nothing dry: "
@@ -235,22 +220,9 @@ def _concluded(
     for one in forecasts:
         statements += [text for text in (one.sentence, one.look_back) if text]
     rooms = tuple(str(room) for room in maps.wet.zones["room"])
-    fastest = min((one.half_life_days for one in forecasts), default=float("inf"))
-    statements += depth_sentences(latest.plan, rooms, fastest)
+    statements += depth_sentences(latest.survey.plan, rooms)
     done = replace(maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts)
     return _told(done, statements)
-
-
-def _forecasts(
-    maps: DryingProgress, change: ChangeMap, level: float, dry: DryLevel, options: DryingOptions
-) -> tuple[Forecast, ...]:
-    found = []
-    for zone in maps.wet.zones.itertuples():
-        course = zone_course(str(zone.zone), zone.geometry, maps.levels, maps.series, change)
-        if course is not None:
-            found.append(forecast_zone(course, level, dry, options))
-    whole = forecast_floor(found, options)
-    return (*found, whole) if whole is not None else tuple(found)
 
 
 def _why_no_level(wet: WetZones, level: float | None) -> str:

@@ -52,9 +52,7 @@ class ForecastEnds:
     why_open: str
 
 
-def find_ends(
-    mixture: CourseMixture, target: float, today: float, interval: float
-) -> ForecastEnds:
+def find_ends(mixture: CourseMixture, target: float, today: float, interval: float) -> ForecastEnds:
     """Work out the ends from the members that nothing keeps wet.
 
     Parameters

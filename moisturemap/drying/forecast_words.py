@@ -115,9 +115,7 @@ def span_words(ends: ForecastEnds, options: DryingOptions, latest: datetime | No
     )
     if latest is None or ends.high > options.horizon_days:
         return f"in {inside}"
-    return (
-        f"between {_date(latest, ends.low)} and {_date(latest, ends.high, up=True)} ({inside})"
-    )
+    return f"between {_date(latest, ends.low)} and {_date(latest, ends.high, up=True)} ({inside})"
 
 
 def _date(latest: datetime, days: float, *, up: bool = False) -> str:

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import FancyArrowPatch, Polygon
 
+from moisturemap.bundles import EquipmentPlan
 from moisturemap.equipment import HALF_ANGLE_DEG
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.drying_maps import (
@@ -23,7 +24,6 @@ from moisturemap.figures.drying_maps import (
 from moisturemap.figures.key_panel import ROW, SAMPLE, KeyPanel, KeyRow
 from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, font
 from moisturemap.mapping.bands import bands, contour
-from moisturemap.workflow import EquipmentPlan
 
 SQUARE = {"dehumidifier": "s", "air-mover": ">"}
 """Dehumidifiers are squares, air movers wedges that point where they blow."""
@@ -38,11 +38,11 @@ def placement_figure(equipment: EquipmentPlan) -> Figure:
     surface = drying.levels[-1]
     levels = shared_levels((surface,))
     if levels.size:
-        layers.draw_bands(ax, bands(surface, plan, levels), levels)
+        layers.draw_bands(ax, bands(surface.cells(), plan, levels), levels)
     level = drying.wet.level.value
     layers.draw_plan(ax, plan, names=False)
     if level is not None:
-        layers.draw_outline(ax, contour(surface, plan, level))
+        layers.draw_outline(ax, contour(surface.cells(), plan, level))
     _draw_site(ax, equipment)
     draw_areas(ax, drying)
     size = 0.012 * max(plan.bounds[2] - plan.bounds[0], plan.bounds[3] - plan.bounds[1])

@@ -20,11 +20,11 @@ class Setting:
     ----------
     kind : str
         ``text``, ``number``, ``whole``, ``flag``, ``day``, ``moment``, ``numbers``, ``scale``,
-        ``tables``, ``table``, ``files`` or ``limit``.
+        ``spots``, ``tables``, ``table``, ``files`` or ``limit``.
     choices : tuple
         The only values allowed, when there are such.
-    low, high : float or None
-        Bounds of a number.
+    low, high, above : float or None
+        Bounds of a number; ``above`` itself is not allowed.
     required : bool
     """
 
@@ -32,6 +32,7 @@ class Setting:
     choices: tuple[Any, ...] = ()
     low: float | None = None
     high: float | None = None
+    above: float | None = None
     required: bool = False
 
     @property
@@ -40,6 +41,7 @@ class Setting:
         if self.choices:
             return ", ".join(repr(choice) for choice in self.choices)
         bounds = _bounds(self.low, self.high)
+        bounds += "" if self.above is None else f" above {self.above:g}"
         return {
             "text": "text in quotes",
             "number": f"a number{bounds}, with a decimal point",
@@ -49,6 +51,7 @@ class Setting:
             "moment": "a date and time such as 2026-03-14T09:30:00",
             "numbers": "numbers in brackets, such as [12, 14, 13.5]",
             "scale": "[lowest, highest] as two numbers, the lower first",
+            "spots": "[x, y, value] for each place, such as [[1.2, 0.4, 14.5], [3.0, 2.2, 18]]",
             "tables": "tables, each under its own heading in double brackets",
             "table": "a table",
             "files": 'a file name, a table such as {file = "a.csv"}, or a list of them',
@@ -109,6 +112,7 @@ def _checked(value: Any, setting: Setting, source: str, place: str) -> Any:
         good = (setting.low is None or value >= setting.low) and (
             setting.high is None or value <= setting.high
         )
+        good = good and (setting.above is None or value > setting.above)
     if not good:
         message = "this value cannot be used"
         if setting.choices and isinstance(value, str):
@@ -141,6 +145,7 @@ _FITS: dict[str, Callable[[Any], bool]] = {
     "moment": lambda value: isinstance(value, date),
     "numbers": _is_numbers,
     "scale": lambda value: _is_numbers(value) and len(value) == 2 and value[0] < value[1],
+    "spots": lambda v: isinstance(v, list) and all(_is_numbers(one) and len(one) == 3 for one in v),
     "tables": lambda v: isinstance(v, list) and all(isinstance(one, dict) for one in v),
     "table": lambda value: isinstance(value, dict),
     "files": _is_files,

@@ -4,11 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Annotated
 
 from shapely.geometry import Polygon
 
+from moisturemap.checked import checked, one_of, within
+
+SLAB_POSITIONS = ("ground", "below-ground", "suspended")
+"""What a slab may lie on; "" where it is not stated."""
+MEMBRANES = ("seen-intact", "drawing-only", "none", "damaged")
+"""What may be known of a membrane: seen whole, only drawn, not there, or found damaged."""
+
+BUILD_UPS = ("slab", "bonded", "floating", "timber")
+"""A slab by itself, a screed bonded to one, a screed floating on insulation, a timber deck."""
+
 
 @dataclass(frozen=True, slots=True)
+@checked
 class Slab:
     """What the floor of a room is made of.
 
@@ -26,14 +38,33 @@ class Slab:
         Day the layer was placed.
     pour : str
         Name of the pour; rooms of different pours never share a surface.
+    on : str
+        ``ground``, ``below-ground`` or ``suspended``; "" where it is not stated, which rules on
+        walls take for ground.
+    service_temperature_c, service_rh_pct : float or None
+        Air of the room in normal use, averaged [C] and [%RH]; None where it is not known.
+    covered, lifted, first_fault : datetime.date or None
+        Day the covering was laid, was taken up again, and first showed a fault.
+    membrane : str
+        What is known of the membrane below, one of ``MEMBRANES``; "" when nothing is.
+    build_up : str
+        One of ``BUILD_UPS``; "" when not stated.
     """
 
     base: str = "concrete"
-    thickness_mm: float | None = None
-    drying_faces: int = 1
+    thickness_mm: Annotated[float | None, within(0, 3000, "mm")] = None
+    drying_faces: Annotated[int, one_of(1, 2)] = 1
     heated: bool = False
     placed: date | None = None
     pour: str = ""
+    on: Annotated[str, one_of("", *SLAB_POSITIONS)] = ""
+    service_temperature_c: Annotated[float | None, within(-40, 60, "C")] = None
+    service_rh_pct: Annotated[float | None, within(0, 100, "%RH")] = None
+    covered: date | None = None
+    lifted: date | None = None
+    first_fault: date | None = None
+    membrane: str = ""
+    build_up: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -116,6 +116,12 @@ def _named(rows: Iterable[Row], layer: str) -> list[Named]:
     return found
 
 
+def with_extra(named: Mapping[str, Any]) -> Named:
+    """Return a row by column name together with what it holds beside its columns."""
+    extra = json.loads(named.get("extra") or "{}")
+    return {**named, **{name: from_plain(value) for name, value in extra.items()}}
+
+
 def _bundle(cls: Any, named: Mapping[str, Any]) -> Any:
     wanted = {one.name for one in dataclasses.fields(cls)}
     return cls(**{name: value for name, value in named.items() if name in wanted})

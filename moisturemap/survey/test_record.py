@@ -38,8 +38,6 @@ class TestField:
         Bounds a number cannot pass whatever the method (a slip of the pen is meant, not a rule).
     """
 
-    __test__ = False
-
     name: str
     kind: str
     unit: str
@@ -79,6 +77,7 @@ _FIELDS = (
     _number("conditioned_hours", "h", "hours at service conditions before the test", 0, 1e5),
     _number("heating_off_hours", "h", "hours floor heating and forced drying were off", 0, 1e5),
     TestField("service_conditions", "flag", "", "room held at service conditions during the test"),
+    TestField("marked_point", "flag", "", "taken at a point marked free of heating pipes"),
     TestField("surface_bare", "flag", "", "surface ground clean, free of coating and adhesive"),
     TestField("surface", "text", "", "finish of the surface, e.g. power-floated, sealed, ground"),
     _number("open_hours", "h", "hours the ground surface stood open before the test", 0, 1e5),
@@ -93,11 +92,17 @@ _FIELDS = (
     _number("dry_mass_g", "g", "sample after drying, with its dish when tare is given", 0),
     _number("tare_g", "g", "empty dish", 0),
     _number("drying_temperature_c", "C", "oven", 0, 200),
+    _number("free_water_pct", "mass-%", "water of the sample above its hygroscopic water", 0, 100),
+    _number(
+        "hygroscopic_pct", "mass-%", "water the oven-dry sample takes up in air of 75 %RH", 0, 100
+    ),
+    TestField("salts", "text", "", "salts found in the sample: none, traces or strong"),
     TestField("species", "text", "", "timber species or group set on the meter"),
     _number("correction", "%MC", "correction already made to the value"),
     TestField("instrument", "text", "", "instrument of the survey"),
     TestField("operator", "text", "", "who made the test"),
     TestField("edition", "text", "", "standard and edition followed"),
+    TestField("reread_reason", "text", "", "why the place was read again so soon"),
     TestField("photo", "text", "", "file name of a photograph"),
     TestField("note", "text", "", "anything else seen"),
 )
@@ -125,6 +130,8 @@ _ALWAYS = (
     "conditioned_hours",
     "heating_off_hours",
     "service_conditions",
+    "marked_point",
+    "reread_reason",
 )
 
 
@@ -150,8 +157,6 @@ class TestMethod:
     synonyms : tuple of str
         Other ways tables write the method.
     """
-
-    __test__ = False
 
     key: str
     quantity: Quantity
@@ -293,6 +298,9 @@ _METHODS = (
             "dry_mass_g",
             "tare_g",
             "drying_temperature_c",
+            "free_water_pct",
+            "hygroscopic_pct",
+            "salts",
         ),
         ("oven", "gravimetric", "darr", "darrprobe", "iso 12570", "gravimetrie"),
     ),

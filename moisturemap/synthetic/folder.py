@@ -59,6 +59,11 @@ def _room_table(room: Room) -> dict[str, Any]:
             "heated": slab.heated,
             "placed": slab.placed,
             "pour": slab.pour,
+            "covered": slab.covered,
+            "lifted": slab.lifted,
+            "first_fault": slab.first_fault,
+            "membrane": slab.membrane,
+            "build_up": slab.build_up,
         }
     )
 

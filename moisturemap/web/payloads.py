@@ -29,6 +29,14 @@ class SlabIn(Payload):
     heated: bool = False
     placed: Short | None = None
     pour: Short = ""
+    on: Literal["", "ground", "below-ground", "suspended"] = ""
+    service_temperature_c: Annotated[float, Field(ge=-40, le=60)] | None = None
+    service_rh_pct: Annotated[float, Field(ge=0, le=100)] | None = None
+    covered: Short | None = None
+    lifted: Short | None = None
+    first_fault: Short | None = None
+    membrane: Short = ""
+    build_up: Short = ""
 
 
 class RoomIn(Payload):
@@ -173,8 +181,6 @@ class CautionIn(Payload):
 
 class TestIn(Payload):
     """A calibrated test; fields by method."""
-
-    __test__ = False
 
     visit: Name
     fields: dict[Short, Short | Number | bool | None]

@@ -64,9 +64,7 @@ def seen_by_series(slab: SlabTruth, fo: Array) -> Array:
 
 def _response(slab: SlabTruth, z: Array) -> Array:
     depth = z * slab.length
-    weight = (
-        (depth <= slab.reach_mm).astype(float) if slab.box else np.exp(-depth / slab.reach_mm)
-    )
+    weight = (depth <= slab.reach_mm).astype(float) if slab.box else np.exp(-depth / slab.reach_mm)
     return weight / weight.sum()
 
 
@@ -141,6 +139,7 @@ def held(course: Course, share: float) -> Course:
 
 def rewetted(course: Course, day: float, rise: float) -> Course:
     """Water comes once more: the excess jumps by a share and dries on like at the start."""
-    return lambda at: course(at) + rise * np.where(
-        np.asarray(at) >= day, course(np.maximum(np.asarray(at) - day, 0.0)), 0.0
+    return lambda at: (
+        course(at)
+        + rise * np.where(np.asarray(at) >= day, course(np.maximum(np.asarray(at) - day, 0.0)), 0.0)
     )

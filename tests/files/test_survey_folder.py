@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from moisturemap.errors import SurveyError
 from moisturemap.survey import Limit, Survey, clean_readings
-from moisturemap.workflow import read_survey
+from moisturemap.workflow.read import read_survey
 
 Writer = Callable[..., Path]
 DEMOS = sorted(Path(__file__).parents[2].glob("demo_plans/*/survey.toml"))
@@ -189,3 +190,32 @@ def test_a_byte_order_mark_and_windows_line_ends_do_not_matter(write_survey: Wri
     text = (folder / "survey.toml").read_text()
     (folder / "survey.toml").write_bytes(("\ufeff" + text.replace("\n", "\r\n")).encode())
     assert isinstance(read_survey(folder), Survey)
+
+
+def test_the_history_of_a_covering_and_the_surface_by_place_are_read(write_survey: Writer) -> None:
+    """Days, what is known below, and places of surface temperatures in metres."""
+    told = (
+        "thickness_mm = 150\ncovered = 2025-02-01\nlifted = 2026-03-01\nfirst_fault = 2025-09-10\n"
+        'membrane = "drawing-only"\nbuild_up = "slab"'
+    )
+    surface = 'id = "v1"\nsurface_temperatures = [[0.5, 1.5, 12.5], [1, 1, 18]]'
+    survey = read_survey(
+        write_survey(toml=swap(("thickness_mm = 150", told), ('id = "v1"', surface)))
+    )
+    slab = survey.plan.room("hall").slab
+    assert (slab.covered, slab.lifted) == (date(2025, 2, 1), date(2026, 3, 1))
+    assert (slab.first_fault, slab.membrane) == (date(2025, 9, 10), "drawing-only")
+    assert slab.build_up == "slab"
+    assert survey.visits[0].surface_temperatures == ((0.5, 1.5, 12.5), (1.0, 1.0, 18.0))
+
+
+@pytest.mark.parametrize(
+    ("wrong", "named"),
+    [('membrane = "intact"', "seen-intact"), ('build_up = "screed"', "floating")],
+)
+def test_what_is_below_is_told_in_the_words_allowed(
+    write_survey: Writer, wrong: str, named: str
+) -> None:
+    """Another word is refused with the list."""
+    with pytest.raises(SurveyError, match=named):
+        read_survey(write_survey(toml=swap(("thickness_mm = 150", f"thickness_mm = 150\n{wrong}"))))

@@ -1,6 +1,7 @@
 """A survey into a project file and back."""
 
 import dataclasses
+from datetime import date
 from pathlib import Path
 
 import pandas as pd
@@ -24,6 +25,22 @@ def test_the_survey_carries_the_head_of_the_record(packed: Path) -> None:
         head, survey = project.head(), project.survey()
     assert survey.provenance.options["record_number"] == head.number
     assert survey.provenance.options["record_hash"] == head.hash
+
+
+def test_the_history_of_a_room_comes_back(survey: Survey, tmp_path: Path) -> None:
+    """Days of the covering, what is known below, and the surface by place."""
+    first, *others = survey.plan.rooms
+    slab = dataclasses.replace(
+        first.slab, covered=date(2025, 2, 1), membrane="drawing-only", build_up="floating"
+    )
+    plan = dataclasses.replace(survey.plan, rooms=(dataclasses.replace(first, slab=slab), *others))
+    visit = dataclasses.replace(survey.visits[-1], surface_temperatures=((0.5, 1.0, 12.5),))
+    known = dataclasses.replace(survey, plan=plan, visits=(*survey.visits[:-1], visit))
+    path = tmp_path / "job.gpkg"
+    store.pack(known, path, "A. Tester")
+    again = store.read_project(path)
+    assert again.plan.rooms[0].slab == slab
+    assert again.visits[-1] == visit
 
 
 def test_packing_never_overwrites(survey: Survey, packed: Path) -> None:
@@ -60,7 +77,7 @@ def test_unpacking_writes_a_folder_that_reads_as_the_same_survey(
     packed: Path, survey: Survey, tmp_path: Path
 ) -> None:
     """All but the names of the files and rows the values stand in."""
-    from moisturemap.workflow import read_survey
+    from moisturemap.workflow.read import read_survey
 
     with store.open_project(packed) as project:
         toml = store.unpack(project, tmp_path / "folder")
