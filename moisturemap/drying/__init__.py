@@ -13,7 +13,7 @@ from moisturemap.drying.areas import AREA_COLUMNS
 from moisturemap.drying.change_map import DRIED, NOT_SHOWN, ROSE, ChangeMap
 from moisturemap.drying.compare import DryingProgress, compare
 from moisturemap.drying.courses import KnownSlab
-from moisturemap.drying.depth_test import ROOM_RH_PCT, DepthTest
+from moisturemap.drying.depth_evidence import ROOM_RH_PCT, DepthTest
 from moisturemap.drying.discovery import discoveries
 from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.feature import FEATURE_COLUMNS

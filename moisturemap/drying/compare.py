@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from moisturemap.drying.air import DRIVE_COLUMNS, air_sentences, air_table
 from moisturemap.drying.areas import AREA_COLUMNS, Trend, find_areas, reference_rate
 from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map, step_sentence
-from moisturemap.drying.depth_test import DepthTest
+from moisturemap.drying.depth_evidence import DepthTest
 from moisturemap.drying.dry_level import DryLevel, find_dry_level
 from moisturemap.drying.feature import FEATURE_COLUMNS, judge_features
 from moisturemap.drying.forecast import Forecast

@@ -7,6 +7,7 @@ their sources stand in ``docs/method/drying.md``.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -50,7 +51,8 @@ ONE_FACE = 0.7
 
 REACH_MM = 20.0
 REACH_LOG_SD = 0.5
-"""Median and log-sd of the depth a non-invasive meter reaches [mm] (makers state 10 to 40; trade)."""
+"""Median and log-sd of the depth a non-invasive meter reaches [mm]; 10 to 40 are usual (common
+practice)."""
 
 RELATION_LOG_SD = 0.25
 """log-sd of the power that joins the reading to the excess moisture (our choice)."""
@@ -203,20 +205,20 @@ def draw_courses(known: KnownSlab, *, members: int = MEMBERS, seed: int = 20_260
     faces = np.where(rng.uniform(size=slabs) < ONE_FACE, 1, 2)
     if known.faces is not None:
         faces = np.full(slabs, known.faces)
-    thickness = np.exp(rng.uniform(*np.log(THICKNESS_MM), slabs))
+    thickness = _log_even(rng, THICKNESS_MM, slabs)
     if known.thickness_mm is not None:
         thickness = known.thickness_mm * np.exp(rng.normal(0.0, THICKNESS_LOG_SD, slabs))
     length = thickness / faces
     diffusivity = DIFFUSIVITY_MM2_DAY * np.exp(rng.normal(0.0, DIFFUSIVITY_LOG_SD, slabs))
     per_day = diffusivity / length**2
-    start = np.exp(rng.uniform(*np.log(FO_UNKNOWN), slabs))
+    start = _log_even(rng, FO_UNKNOWN, slabs)
     if known.age_days is not None:
         placed = rng.uniform(size=slabs) >= WETTED_AGAIN
         start = np.where(placed, per_day * max(known.age_days, 1.0), start)
     reach = REACH_MM * np.exp(rng.normal(0.0, REACH_LOG_SD, slabs))
     curve = library.curves(slab, reach / length)
     power = np.exp(rng.normal(0.0, RELATION_LOG_SD, slabs))
-    rate = np.log(2.0) / np.exp(rng.uniform(*np.log(HALF_LIFE_DAYS), falls))
+    rate = np.log(2.0) / _log_even(rng, HALF_LIFE_DAYS, falls)
     first = read_curves(curve, start[:, None])[:, 0]
     span = np.r_[(library.start - library.surface)[slab], rng.uniform(0.3, 0.6, falls)]
     left = np.r_[np.maximum(first, 0.02), rng.uniform(*DRIVE_KEPT, falls)]
@@ -241,3 +243,8 @@ def _held(members: int, rng: np.random.Generator) -> Array:
     throughout = rng.uniform(size=members) < KEPT_THROUGHOUT
     share = np.where(throughout, 1.0, rng.uniform(0.0, 1.0, members))
     return np.where(kept, share, 0.0)
+
+
+def _log_even(rng: np.random.Generator, ends: tuple[float, float], count: int) -> Array:
+    """Draw numbers whose logarithm is even between two ends."""
+    return np.exp(rng.uniform(math.log(ends[0]), math.log(ends[1]), count))

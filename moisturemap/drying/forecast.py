@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.courses import KnownSlab, draw_courses
-from moisturemap.drying.depth_test import DepthTest, depth_prior
+from moisturemap.drying.depth_evidence import DepthTest, depth_prior
 from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast_ends import ForecastEnds, find_ends
 from moisturemap.drying.forecast_words import floor_sentence, look_back_sentence, zone_sentence

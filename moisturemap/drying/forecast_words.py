@@ -95,9 +95,9 @@ def _rewetted(course: ZoneCourse, mixture: CourseMixture) -> str:
 
 def span_words(ends: ForecastEnds, options: DryingOptions, latest: datetime | None) -> str:
     """Say an interval, or the day before which nothing is met."""
-    soonest = f"day {_whole(ends.low)}"
     if ends.low > options.horizon_days:
         return f"not within {options.horizon_days:.0f} days of the latest visit"
+    soonest = f"day {_whole(ends.low)}"
     if math.isinf(ends.high):
         if ends.low <= 0.0:
             return "at a day that cannot be named, perhaps soon"
@@ -110,8 +110,8 @@ def span_words(ends: ForecastEnds, options: DryingOptions, latest: datetime | No
         else _whole(ends.high, up=True)
     )
     inside = (
-        f"{_whole(ends.low)} to {last} days from the latest visit, {options.interval:.0%} interval, "
-        f"even chance by day {_whole(ends.days)}"
+        f"{_whole(ends.low)} to {last} days from the latest visit, {options.interval:.0%} "
+        f"interval, even chance by day {_whole(ends.days)}"
     )
     if latest is None or ends.high > options.horizon_days:
         return f"in {inside}"

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
+from scipy.special import logsumexp, ndtr
 
 from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.courses import Courses
@@ -36,11 +36,6 @@ REWETTED_EVERY = 3
 
 FIRST_EXCESS_SD = 1.5
 """sd of the first excess over the largest excess read: wide (our choice)."""
-
-DROPPED_RANGE = 2.5
-DROPPED_SD = 2.5
-"""What a visit before a re-wetting costs: the first two may lie anywhere within 2.5 of the largest
-excess, later ones within 2.5 of their sd (the peak of a normal density) of their own course."""
 
 CARRIED = 2500
 """Members carried on to forecasts, drawn by weight: a tail of 5 % is then right to 0.4 %."""
@@ -153,12 +148,13 @@ class MixtureGroup:
         """Which members are of a kind, shape (n,)."""
         free = self.courses.held[self.members] == 0.0
         exponential = self.courses.exponential[self.members]
-        return {
+        kinds: dict[str, Mask] = {
             "all": np.ones(self.members.size, dtype=bool),
             "free": free,
             "diffusion": free & ~exponential,
             "exponential": free & exponential,
-        }[of]
+        }
+        return kinds[of]
 
     def level(self, days: Array) -> tuple[Array, Array]:
         """Level (n, k) of each member on days since the first visit, and its sd."""
@@ -193,65 +189,112 @@ def weigh_courses(
     prior : ndarray, shape (members,), optional
         Log weight of each member from calibrated tests at depth.
     """
-    excess = _largest_excess(course, dry)
-    groups = []
-    for begin in range(course.days.size):
-        every = 1 if begin == 0 else REWETTED_EVERY
-        members = np.arange(0, courses.held.size, every, dtype=np.intp)
-        chance = REWETTED if begin else 1.0 - REWETTED * (course.days.size - 1)
-        log_prior = np.full(members.size, math.log(chance * every)) - _cost(course, begin, excess)
-        if prior is not None and begin == 0:
-            log_prior = log_prior + prior[members]
-        start = float(course.days[begin])
-        groups.append(_weighed(course, courses, dry, air.since(start), members, begin, log_prior))
-    return _gathered(groups, courses)
+    sections = [_Section.of(course, courses, dry, air, begin) for begin in range(course.days.size)]
+    before = _evidence_before(sections, course.days.size)
+    weighed = []
+    for section in sections:
+        group, log = section.group()
+        if prior is not None and section.begin == 0:
+            log = log + np.tile(prior[section.members], len(ERROR_FACTORS))
+        weighed.append(
+            (group, log + before[section.begin] + _log_chance(section, course.days.size))
+        )
+    return _gathered(weighed, courses)
+
+
+def _log_chance(section: _Section, end: int) -> float:
+    """Log chance that water came just before a section and not again before visit ``end``."""
+    came = math.log(REWETTED) if section.begin else 0.0
+    return came + (end - section.begin - 1) * math.log(1.0 - REWETTED)
+
+
+def _evidence_before(sections: list[_Section], visits: int) -> list[float]:
+    """Log evidence of the visits before each visit, over all ways of parting them by re-wettings.
+
+    The forward recursion of change-point models (Fearnhead, Stat. Comput. 16 (2006) 203, eq. 1).
+    """
+    before = [0.0]
+    for end in range(1, visits):
+        ways = [
+            before[one.begin] + _log_chance(one, end) + one.evidence(end) for one in sections[:end]
+        ]
+        before.append(float(logsumexp(ways)))
+    return before
+
+
+@dataclass(frozen=True)
+class _Section:
+    """Visits from one on, until water comes again, and the members that may run through them."""
+
+    begin: int
+    courses: Courses
+    air: AirHistory
+    origin: float
+    members: Index
+    shape: Array
+    level: Array
+    sd: Array
+    dry: DryLevel
+    excess: float
+
+    @classmethod
+    def of(
+        cls, course: ZoneCourse, courses: Courses, dry: DryLevel, air: AirHistory, begin: int
+    ) -> _Section:
+        origin = float(course.days[begin])
+        members = np.arange(0, courses.held.size, REWETTED_EVERY if begin else 1, dtype=np.intp)
+        own = air.since(origin)
+        return cls(
+            begin,
+            courses,
+            own,
+            origin,
+            members,
+            courses.shapes(course.days[begin:] - origin, own, members),
+            course.level[begin:] - dry.value,
+            np.maximum(course.sd[begin:], 1e-6),
+            dry,
+            _largest_excess(course, dry),
+        )
+
+    def weighed(self, shape: Array, factor: float) -> tuple[Array, Array, Array]:
+        """Log evidence, means and covariances for the first visits of the section."""
+        count = shape.shape[1]
+        first = (max(self.dry.sd, 1e-6), float(self.level[0]), FIRST_EXCESS_SD * self.excess)
+        return _closed_form(shape, self.level[:count], factor * self.sd[:count], first)
+
+    def evidence(self, end: int) -> float:
+        """Log evidence of the visits from the first of the section to the one before ``end``."""
+        shape = self.shape[:: 1 if self.begin else REWETTED_EVERY, : end - self.begin]
+        parts = [
+            math.log(chance) + logsumexp(self.weighed(shape, factor)[0])
+            for factor, chance in zip(ERROR_FACTORS, ERROR_CHANCES, strict=True)
+        ]
+        return float(logsumexp(parts)) - math.log(len(shape))
+
+    def group(self) -> tuple[MixtureGroup, Array]:
+        """Return the members, once for each error factor, with coefficients and log weights."""
+        logs, centres, spreads = [], [], []
+        for factor, chance in zip(ERROR_FACTORS, ERROR_CHANCES, strict=True):
+            log, centre, spread = self.weighed(self.shape, factor)
+            logs.append(log + math.log(chance / len(self.members)))
+            centres.append(centre + np.array([self.dry.value, 0.0]))
+            spreads.append(spread)
+        group = MixtureGroup(
+            self.courses,
+            self.air,
+            self.origin,
+            np.tile(self.members, len(ERROR_FACTORS)),
+            np.empty(0),
+            np.concatenate(centres),
+            np.concatenate(spreads),
+        )
+        return group, np.concatenate(logs)
 
 
 def _largest_excess(course: ZoneCourse, dry: DryLevel) -> float:
     least = LEAST_EXCESS_SD * float(course.sd.max())
     return max(float(np.abs(course.level - dry.value).max()), least, 1e-6)
-
-
-def _cost(course: ZoneCourse, dropped: int, excess: float) -> float:
-    """Minus the log density of visits before a re-wetting."""
-    anywhere = min(dropped, 2) * math.log(DROPPED_RANGE * excess)
-    own = np.log(DROPPED_SD * np.maximum(course.sd[2:dropped], 1e-6)).sum()
-    return anywhere + float(own)
-
-
-def _weighed(
-    course: ZoneCourse,
-    courses: Courses,
-    dry: DryLevel,
-    air: AirHistory,
-    members: Index,
-    begin: int,
-    log_prior: Array,
-) -> tuple[MixtureGroup, Array]:
-    """Log weights and coefficients of members that dry from a visit on."""
-    origin = float(course.days[begin])
-    level = course.level[begin:] - dry.value
-    shape = courses.shapes(course.days[begin:] - origin, air, members)
-    excess = _largest_excess(course, dry)
-    parts, centres, spreads = [], [], []
-    for factor, chance in zip(ERROR_FACTORS, ERROR_CHANCES, strict=True):
-        sd = factor * np.maximum(course.sd[begin:], 1e-6)
-        log, centre, spread = _closed_form(
-            shape, level, sd, (max(dry.sd, 1e-6), level[0], FIRST_EXCESS_SD * excess)
-        )
-        parts.append(log + log_prior + math.log(chance))
-        centres.append(centre + np.array([dry.value, 0.0]))
-        spreads.append(spread)
-    group = MixtureGroup(
-        courses,
-        air,
-        origin,
-        np.tile(members, len(ERROR_FACTORS)),
-        np.empty(0),
-        np.concatenate(centres),
-        np.concatenate(spreads),
-    )
-    return group, np.concatenate(parts)
 
 
 def _closed_form(

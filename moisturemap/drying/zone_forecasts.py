@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.change_map import ChangeMap
 from moisturemap.drying.courses import KnownSlab
-from moisturemap.drying.depth_test import DepthTest
+from moisturemap.drying.depth_evidence import DepthTest
 from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast import Forecast, ForecastBasis, forecast_floor, forecast_zone
 from moisturemap.drying.options import DryingOptions

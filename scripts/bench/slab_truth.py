@@ -1,7 +1,7 @@
 """How slabs, exponentials and leaks dry, by other numerics than the package's own.
 
-Crank's series (The Mathematics of Diffusion, 2nd ed. 1975, eq. 4.50) for constant diffusivity with a
-surface film, scipy's LSODA on a method of lines for diffusivity that falls with humidity. Nothing
+Crank's series (The Mathematics of Diffusion, 2nd ed. 1975, eq. 4.50) for constant diffusivity with
+a surface film, scipy's LSODA on a method of lines for diffusivity that falls with humidity. Nothing
 here imports ``moisturemap``.
 """
 
@@ -133,12 +133,12 @@ def exponential(half_life: float) -> Course:
 
 
 def held(course: Course, share: float) -> Course:
-    """A leak holds a share of the excess."""
+    """Hold a share of the excess, as a leak does."""
     return lambda day: share + (1.0 - share) * course(day)
 
 
 def rewetted(course: Course, day: float, rise: float) -> Course:
-    """Water comes once more: the excess jumps by a share and dries on like at the start."""
+    """Let water come once more: the excess jumps by a share and dries on like at the start."""
     return lambda at: (
         course(at)
         + rise * np.where(np.asarray(at) >= day, course(np.maximum(np.asarray(at) - day, 0.0)), 0.0)

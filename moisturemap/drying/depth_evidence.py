@@ -79,4 +79,5 @@ def depth_prior(tests: Sequence[DepthTest], courses: Courses, air: AirHistory) -
         log += np.where(share <= 1.05, -0.5 * apart**2, -20.0)
     top = float(log.max())
     mean = top + float(np.log(np.mean(np.exp(log - top))))
-    return np.r_[log, np.full(courses.held.size - courses.slab.size, mean)] - mean
+    others = np.full(courses.held.size - courses.slab.size, mean)
+    return np.asarray(np.concatenate([log, others]) - mean)
