@@ -15,7 +15,12 @@ from moisturemap.drying.courses import KnownSlab, draw_courses
 from moisturemap.drying.depth_evidence import DepthTest, depth_prior
 from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast_ends import ForecastEnds, find_ends
-from moisturemap.drying.forecast_words import floor_sentence, look_back_sentence, zone_sentence
+from moisturemap.drying.forecast_words import (
+    TimeWords,
+    floor_sentence,
+    look_back_sentence,
+    zone_sentence,
+)
 from moisturemap.drying.mixture import CourseMixture, weigh_courses
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.zone_course import ZoneCourse
@@ -125,7 +130,7 @@ def forecast_zone(
         math.nan if ends.why_open else ends.days,
         ends.low,
         ends.high,
-        zone_sentence(course, target, dry, mixture, ends, options, basis.latest),
+        zone_sentence(course, target, dry, mixture, ends, TimeWords(options, basis.latest)),
         mixture.kept_wet,
         ends.why_open,
         look_back(course, target, dry, options, basis),
@@ -152,7 +157,7 @@ def look_back(
     mixture = weigh(earlier, dry, basis)
     mean, sd = mixture.level(course.days[-1:])
     ends = find_ends(mixture, target, float(earlier.days[-1]), options.interval)
-    return look_back_sentence(course, (float(mean[0]), float(sd[0])), ends, options)
+    return look_back_sentence(course, (float(mean[0]), float(sd[0])), ends, TimeWords(options))
 
 
 def forecast_floor(
@@ -176,7 +181,7 @@ def forecast_floor(
         math.nan if math.isinf(high) else days,
         low,
         high,
-        floor_sentence(last.zone, ends, kept, options, latest),
+        floor_sentence(last.zone, ends, kept, TimeWords(options, latest)),
         kept,
         last.why_open,
     )

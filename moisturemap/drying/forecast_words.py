@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from moisturemap.drying.dry_level import DryLevel
@@ -22,14 +23,29 @@ LIKELY_REWETTED = 0.5
 """Chance from which a re-wetting is said."""
 
 
+@dataclass(frozen=True, slots=True)
+class TimeWords:
+    """How days are said.
+
+    Attributes
+    ----------
+    options : DryingOptions
+        For the interval, and the horizon beyond which no number is given.
+    latest : datetime or None
+        Start of the latest visit, to name days of the calendar.
+    """
+
+    options: DryingOptions
+    latest: datetime | None = None
+
+
 def zone_sentence(
     course: ZoneCourse,
     target: float,
     dry: DryLevel,
     mixture: CourseMixture,
     ends: ForecastEnds,
-    options: DryingOptions,
-    latest: datetime | None,
+    words: TimeWords,
 ) -> str:
     """Say when a zone meets the target, what keeps that open, and the chance of a source."""
     head = f"Zone {course.zone}"
@@ -46,13 +62,13 @@ def zone_sentence(
             f"reading: calibrated tests decide.{again}{chance}"
         )
     if not ends.why_open:
-        said = f"its wettest tenth meets {target:.3g} {span_words(ends, options, latest)}"
+        said = f"its wettest tenth meets {target:.3g} {span_words(ends, words)}"
         return (
             f"{head}: {said}, if air and machines stay as they are and no water comes."
             f"{again}{chance}"
         )
     return (
-        f"{head}: its wettest tenth meets {target:.3g} {span_words(ends, options, latest)}. "
+        f"{head}: its wettest tenth meets {target:.3g} {span_words(ends, words)}. "
         f"No latest day: {_why(ends.why_open, dry)}{again}{chance}"
     )
 
@@ -93,8 +109,9 @@ def _rewetted(course: ZoneCourse, mixture: CourseMixture) -> str:
     )
 
 
-def span_words(ends: ForecastEnds, options: DryingOptions, latest: datetime | None) -> str:
+def span_words(ends: ForecastEnds, words: TimeWords) -> str:
     """Say an interval, or the day before which nothing is met."""
+    options, latest = words.options, words.latest
     if ends.low > options.horizon_days:
         return f"not within {options.horizon_days:.0f} days of the latest visit"
     soonest = f"day {_whole(ends.low)}"
@@ -129,19 +146,17 @@ def _whole(days: float, *, up: bool = False) -> str:
     return str(math.ceil(days) if up else math.floor(days))
 
 
-def floor_sentence(
-    last: str, ends: ForecastEnds, kept: float, options: DryingOptions, latest: datetime | None
-) -> str:
+def floor_sentence(last: str, ends: ForecastEnds, kept: float, words: TimeWords) -> str:
     """Say when the whole floor meets the target."""
     open_ = f" No latest day: {_why(ends.why_open, None)}" if ends.why_open else ""
     return (
-        f"Whole floor: the target is met {span_words(ends, options, latest)}; zone {last} is the "
+        f"Whole floor: the target is met {span_words(ends, words)}; zone {last} is the "
         f"last.{open_} {kept_wet_words(kept)} {RELATIVE_ONLY}"
     )
 
 
 def look_back_sentence(
-    course: ZoneCourse, expected: tuple[float, float], ends: ForecastEnds, options: DryingOptions
+    course: ZoneCourse, expected: tuple[float, float], ends: ForecastEnds, words: TimeWords
 ) -> str:
     """Say what the forecast of the visit before expected, and what was read."""
     mean, sd = expected
@@ -152,5 +167,5 @@ def look_back_sentence(
     return (
         f"The forecast of the visit before expected {mean - reach:.1f} to {mean + reach:.1f} in "
         f"zone {course.zone} today; {read:.1f} was read: {pace}. From that visit on it said: "
-        f"{span_words(ends, options, None)}."
+        f"{span_words(ends, TimeWords(words.options))}."
     )
