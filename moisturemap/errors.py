@@ -99,6 +99,7 @@ class MissingExtra(MoistureMapError, ImportError):
         )
 
     def __reduce__(self) -> tuple[type[MissingExtra], tuple[str, str]]:
+        """Let it come back from another process."""
         return type(self), (self.purpose, self.extra)
 
 
