@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +53,7 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
     from moisturemap.acceptance import DecideOptions
     from moisturemap.figures import save_decision_figures
     from moisturemap.results.decision import describe_decision, export_decision, summarise_decision
+    from moisturemap.results.run import write_run
     from moisturemap.workflow.judge import end_of, judge
     from moisturemap.workflow.read import read_survey
 
@@ -68,12 +70,11 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
         progress=progress(),
     )
     if out is not None:
-        print_files(
-            [
-                *export_decision(result.decision, out),
-                *save_decision_figures(result.decision, out, study=result.study),
-            ]
+        writers = (
+            partial(export_decision, result.decision),
+            partial(save_decision_figures, result.decision, study=result.study),
         )
+        print_files(write_run("decide", result.survey, out, writers))
     if as_json:
         print_json(summarise_decision(result))
     else:

@@ -4,6 +4,7 @@ from moisturemap.survey.clean import CLEANING_FLAGS, USED_FLAGS, CleanReadings
 from moisturemap.survey.cleaning import SCANNING_KINDS, clean_readings
 from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
+from moisturemap.survey.issued_hole import IssuedHole
 from moisturemap.survey.survey import (
     DETAILS,
     EQUIPMENT_COLUMNS,
@@ -33,6 +34,7 @@ __all__ = [
     "CountRule",
     "Instrument",
     "InstrumentCheck",
+    "IssuedHole",
     "Limit",
     "ScanSettings",
     "Survey",
