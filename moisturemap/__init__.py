@@ -7,30 +7,30 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from moisturemap.acceptance import decide as decide
+    from moisturemap.bundles import Study as Study
+    from moisturemap.bundles import StudyOptions as StudyOptions
     from moisturemap.geostat import map_points as map_points
     from moisturemap.report import write_report as write_report
-    from moisturemap.workflow import Study as Study
-    from moisturemap.workflow import StudyOptions as StudyOptions
-    from moisturemap.workflow import compare_visits as compare_visits
-    from moisturemap.workflow import export_study as export_study
-    from moisturemap.workflow import place_equipment as place_equipment
-    from moisturemap.workflow import read_survey as read_survey
-    from moisturemap.workflow import study as study
-    from moisturemap.workflow import summarise as summarise
+    from moisturemap.results.study_files import export_study as export_study
+    from moisturemap.results.summary import summarise as summarise
+    from moisturemap.workflow.drying import compare_visits as compare_visits
+    from moisturemap.workflow.placement import place_equipment as place_equipment
+    from moisturemap.workflow.read import read_survey as read_survey
+    from moisturemap.workflow.study import study as study
 
 __version__ = "0.1.0"
 
 _PUBLIC = {
-    "Study": "moisturemap.workflow",
-    "StudyOptions": "moisturemap.workflow",
+    "Study": "moisturemap.bundles",
+    "StudyOptions": "moisturemap.bundles",
     "decide": "moisturemap.acceptance",
     "compare_visits": "moisturemap.workflow",
-    "export_study": "moisturemap.workflow",
+    "export_study": "moisturemap.results",
     "map_points": "moisturemap.geostat",
     "place_equipment": "moisturemap.workflow",
     "read_survey": "moisturemap.workflow",
     "study": "moisturemap.workflow",
-    "summarise": "moisturemap.workflow",
+    "summarise": "moisturemap.results",
     "write_report": "moisturemap.report",
 }
 """Public names and where they live; loaded on first use so that importing stays fast."""

@@ -11,6 +11,7 @@
     ├── NotEnoughData         the data are sound but too few for what was asked
     ├── MissingExtra          an optional part is not installed; says what to install
     ├── StoreError            the project file cannot be opened, read or written
+    ├── OutputError           a result cannot be written; what was there before is as it was
     └── Cancelled             the user stopped long work
 
 The library raises; the command line and the web app translate.
@@ -100,6 +101,10 @@ class MissingExtra(MoistureMapError, ImportError):
 
 class StoreError(MoistureMapError):
     """The project file cannot be opened, read or written."""
+
+
+class OutputError(MoistureMapError):
+    """A result cannot be written; what was there before is as it was."""
 
 
 class Cancelled(MoistureMapError):

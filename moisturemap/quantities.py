@@ -57,3 +57,9 @@ QUANTITIES = {
     quantity.key: quantity
     for quantity in (RELATIVE, RH_IN_SITU, RH_HOOD, RH_SLEEVE, CARBIDE, MVER, OVEN_DRY, PIN_TIMBER)
 }
+
+DISCLAIMER = (
+    "Relative readings: not a moisture content. The map guides where to test; "
+    "acceptance rests on calibrated tests."
+)
+"""Stands on every map, table and document."""

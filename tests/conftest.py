@@ -10,16 +10,17 @@ import numpy as np
 import pytest
 
 if TYPE_CHECKING:
+    from moisturemap.bundles import Study
     from moisturemap.floorplan import FloorPlan
     from moisturemap.mapping import MoistureSurface
-    from moisturemap.workflow import Study
 
 DEMO_PLANS = Path(__file__).resolve().parent.parent / "demo_plans"
 
 
 def demo_study(name: str) -> Study:
     """Study a demo floor; loads the science only for tests that ask for it."""
-    from moisturemap.workflow import read_survey, study
+    from moisturemap.workflow.read import read_survey
+    from moisturemap.workflow.study import study
 
     return study(read_survey(DEMO_PLANS / name))
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 import pandas as pd
@@ -20,8 +19,8 @@ from moisturemap.acceptance.verdict import limit_value
 from moisturemap.calibration import CalibrationCurve
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.geostat import Covariance
-from moisturemap.mapping import MoistureSurface
 from moisturemap.survey import Limit
+from moisturemap.zones import MappedVisit
 
 Array = NDArray[np.float64]
 
@@ -38,14 +37,6 @@ ASSUMED_LENGTH_M = 2.0
 PRIOR_SHARE, PRIOR_TESTS = 0.04, 3
 """Spread of results over a floor before any test, as a share of the limit (3 %RH at 80 %RH), and
 how many tests that opinion is worth; project choice."""
-
-
-class MappedLike(Protocol):
-    """What the spatial view uses of a study."""
-
-    @property
-    def moisture(self) -> MoistureSurface:
-        """Its map."""
 
 
 @dataclass(frozen=True)
@@ -123,7 +114,7 @@ def chance_view(
     tests: Sequence[JudgedTest],
     limits: dict[str, Limit | None],
     plan: FloorPlan,
-    study: MappedLike | None,
+    study: MappedVisit | None,
     curves: Sequence[CalibrationCurve],
     *,
     seed: int,
@@ -175,7 +166,7 @@ def _draw_slab(
     tests: Sequence[JudgedTest],
     rooms: list[Room],
     limit: float,
-    study: MappedLike | None,
+    study: MappedVisit | None,
     curve: CalibrationCurve | None,
     rng: np.random.Generator,
 ) -> tuple[pd.DataFrame, NDArray[np.bool_], str]:
@@ -210,7 +201,7 @@ def _variances(values: Array, trend: Array, limit: float, rng: np.random.Generat
     return np.asarray((prior + residual) / rng.chisquare(freedom, SPREADS))
 
 
-def _shape(study: MappedLike | None, rooms: list[Room]) -> tuple[Covariance, str]:
+def _shape(study: MappedVisit | None, rooms: list[Room]) -> tuple[Covariance, str]:
     """Covariance of the scan over these rooms, else the assumed one."""
     names = {room.name for room in rooms}
     if study is not None:
@@ -223,7 +214,7 @@ def _shape(study: MappedLike | None, rooms: list[Room]) -> tuple[Covariance, str
     return assumed, f"correlation assumed ({assumed.kind}, {assumed.length:.1f} m)"
 
 
-def _scan(study: MappedLike, places: Array) -> Array | None:
+def _scan(study: MappedVisit, places: Array) -> Array | None:
     """Look the mapped reading up at places, nearest cell; None where nothing is mapped."""
     mean = study.moisture.dataset["mean"].to_numpy()
     grid = study.moisture.grid

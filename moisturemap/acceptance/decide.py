@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
-from typing import Protocol
 
 import geopandas as gpd
 import pandas as pd
@@ -30,11 +29,10 @@ from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import Room
-from moisturemap.mapping import MoistureSurface
 from moisturemap.provenance import Provenance
 from moisturemap.slab import SpotOptions, equilibrium_moisture, rules_of_thumb
-from moisturemap.survey import CleanReadings, Limit, Survey, Visit
-from moisturemap.zones import WetZones
+from moisturemap.survey import Limit, Survey
+from moisturemap.zones import MappedVisit
 
 SPOT_COLUMNS = (
     "spot",
@@ -64,30 +62,6 @@ USE_LIMITS = (
     "The document of the covering and adhesive maker, the project specification and local code come"
     " before every rule used here.",
 )
-
-
-class StudyLike(Protocol):
-    """What a decision uses of a study."""
-
-    @property
-    def visit(self) -> Visit:
-        """The visit it is of."""
-
-    @property
-    def clean(self) -> CleanReadings:
-        """Its readings made ready, with the sd of repeats."""
-
-    @property
-    def readings(self) -> gpd.GeoDataFrame:
-        """Every reading with its flag."""
-
-    @property
-    def moisture(self) -> MoistureSurface:
-        """Its map."""
-
-    @property
-    def wet(self) -> WetZones:
-        """Its wet zones."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,7 +170,7 @@ class Decision:
 
 
 def decide(
-    survey: Survey, study: StudyLike | None = None, *, options: DecideOptions | None = None
+    survey: Survey, study: MappedVisit | None = None, *, options: DecideOptions | None = None
 ) -> Decision:
     """Judge a floor by its calibrated tests.
 
@@ -258,7 +232,7 @@ def limits_by_room(survey: Survey) -> dict[str, Limit | None]:
 
 
 def relate_all(
-    survey: Survey, study: StudyLike | None, judged: Sequence[JudgedTest]
+    survey: Survey, study: MappedVisit | None, judged: Sequence[JudgedTest]
 ) -> tuple[CalibrationCurve, ...]:
     """Relate the scan of a study to the tests of its visit that count and stand for the limit."""
     if study is None:
@@ -272,7 +246,7 @@ def relate_all(
 
 def _covers(
     survey: Survey,
-    study: StudyLike | None,
+    study: MappedVisit | None,
     judged: Sequence[JudgedTest],
     book: RuleBook,
     options: DecideOptions,

@@ -17,10 +17,11 @@ from moisturemap.cli.drying import drying
 from moisturemap.cli.layout import layout
 from moisturemap.cli.map import map_floor
 from moisturemap.cli.pack import pack
+from moisturemap.cli.recover import recover
 from moisturemap.cli.report import report
 from moisturemap.cli.serve import serve
 
-COMMANDS = (demo, layout, check, map_floor, drill, drying, decide, report, pack, serve)
+COMMANDS = (demo, layout, check, map_floor, drill, drying, decide, report, pack, recover, serve)
 
 
 @click.group(cls=Door, context_settings={"help_option_names": ["-h", "--help"]})

@@ -19,7 +19,8 @@ def check(survey: Path, visit: str | None, as_json: bool) -> None:
     Of a project file also whether it agrees with its record of changes, and whether the numbers of
     the documents issued from it still come out.
     """
-    from moisturemap.workflow import check_path, describe_remarks
+    from moisturemap.results.study_words import describe_remarks
+    from moisturemap.workflow.check import check_path
 
     result = check_path(survey, visit=visit)
     if as_json:

@@ -47,13 +47,9 @@ def decide(
 ) -> None:
     """Judge the calibrated tests against the limit: meets, exceeds or not proven."""
     from moisturemap.figures import save_decision_figures
-    from moisturemap.workflow import (
-        describe_decision,
-        export_decision,
-        judge,
-        read_survey,
-        summarise_decision,
-    )
+    from moisturemap.results.decision import describe_decision, export_decision, summarise_decision
+    from moisturemap.workflow.judge import judge
+    from moisturemap.workflow.read import read_survey
 
     result = judge(
         read_survey(survey),

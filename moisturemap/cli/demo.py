@@ -10,7 +10,7 @@ import click
 from moisturemap.cli.door import json_option, print_json, progress
 
 if TYPE_CHECKING:
-    from moisturemap.workflow import Findings
+    from moisturemap.bundles import Findings
 
 FLOORS = ("bakery", "flat", "warehouse")
 
@@ -38,7 +38,11 @@ def demo(floor: str, out: Path, as_json: bool) -> None:
     Writes the survey as it was read, the map with its files, the decision where calibrated tests
     are recorded, drying where visits repeat, and the report.
     """
-    from moisturemap.workflow import copy_demo, describe, judge_or_map, read_survey, summarise
+    from moisturemap.results.study_words import describe
+    from moisturemap.results.summary import summarise
+    from moisturemap.workflow.demo import copy_demo
+    from moisturemap.workflow.judge import judge_or_map
+    from moisturemap.workflow.read import read_survey
 
     summaries = {}
     for name in FLOORS if floor == "all" else (floor,):
@@ -65,7 +69,9 @@ def _write(findings: Findings, out: Path) -> None:
         save_study_figures,
     )
     from moisturemap.report import write_report
-    from moisturemap.workflow import export_decision, export_drying, export_study
+    from moisturemap.results.decision import export_decision
+    from moisturemap.results.drying_summary import export_drying
+    from moisturemap.results.study_files import export_study
 
     export_study(findings.study, out)
     save_study_figures(findings.study, out)

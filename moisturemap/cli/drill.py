@@ -42,15 +42,12 @@ def drill(
     as_json: bool,
 ) -> None:
     """Propose where to drill, how deep, and how to set it out with a tape."""
+    from moisturemap.entry.options import drill_options
     from moisturemap.figures import save_map
-    from moisturemap.workflow import (
-        describe_drilling,
-        drill_options,
-        export_drill_plan,
-        read_survey,
-        study,
-        summarise_drilling,
-    )
+    from moisturemap.results.drilling_files import export_drill_plan, summarise_drilling
+    from moisturemap.results.study_words import describe_drilling
+    from moisturemap.workflow.read import read_survey
+    from moisturemap.workflow.study import study
 
     options = drill_options(count=holes, clearance_m=clearance, pinned=pin, rejected=reject)
     result = study(read_survey(survey), visit=visit, options=options, progress=progress())

@@ -81,15 +81,10 @@ def drying(
 
     With --out: figures, tables (CSV), areas and moves (GeoJSON), maps of change (NetCDF).
     """
-    from moisturemap.workflow import (
-        describe_drying,
-        drying_options,
-        export_drying,
-        placement_options,
-        plan_drying,
-        read_survey,
-        summarise_drying,
-    )
+    from moisturemap.entry.options import drying_options, placement_options
+    from moisturemap.results.drying_summary import describe_drying, export_drying, summarise_drying
+    from moisturemap.workflow.placement import plan_drying
+    from moisturemap.workflow.read import read_survey
 
     result = plan_drying(
         read_survey(survey),

@@ -37,7 +37,8 @@ def layout(
     PLAN is a plan file (.geojson, .wkt, .dxf, .gpkg) or a survey folder. With --out: scan-sheet.csv
     to be filled in on site, and scan-sheet.geojson.
     """
-    from moisturemap.workflow import describe_layout, export_layout, lay_out_scan, summarise_layout
+    from moisturemap.results.layout import describe_layout, export_layout, summarise_layout
+    from moisturemap.workflow.scan_layout import lay_out_scan
 
     result = lay_out_scan(plan, spacing=spacing, margin=margin, unit=unit)
     if out is not None:

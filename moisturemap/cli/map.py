@@ -37,8 +37,12 @@ def map_floor(
     With --out: figures (PNG, SVG, PDF), floor.gpkg, GeoJSON layers, surface.nc, drill-plan.csv
     and summary.json.
     """
+    from moisturemap.bundles import StudyOptions
     from moisturemap.figures import save_study_figures
-    from moisturemap.workflow import StudyOptions, export_study, read_survey, study, summarise
+    from moisturemap.results.study_files import export_study
+    from moisturemap.results.summary import summarise
+    from moisturemap.workflow.read import read_survey
+    from moisturemap.workflow.study import study
 
     options = StudyOptions(instrument=instrument, spacing=cell)
     result = study(read_survey(survey), visit=visit, options=options, progress=progress())
@@ -47,6 +51,6 @@ def map_floor(
     if as_json:
         print_json(summarise(result))
     else:
-        from moisturemap.workflow import describe
+        from moisturemap.results.study_words import describe
 
         click.echo(describe(result))

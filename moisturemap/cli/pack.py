@@ -20,7 +20,7 @@ def pack(source: Path, target: Path | None, who: str, as_json: bool) -> None:
     Without TARGET the project file takes the name of the folder. An existing target is never
     overwritten.
     """
-    from moisturemap.workflow import pack_survey
+    from moisturemap.workflow.pack import pack_survey
 
     packed = pack_survey(source, target, who=who)
     if as_json:

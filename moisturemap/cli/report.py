@@ -18,8 +18,8 @@ from moisturemap.cli.door import (
 )
 
 if TYPE_CHECKING:
+    from moisturemap.bundles import Findings
     from moisturemap.report import ReportOptions, Supplement
-    from moisturemap.workflow import Findings
 
 FORMATS = ("pdf", "docx", "html")
 
@@ -74,7 +74,8 @@ FORMATS = ("pdf", "docx", "html")
 @json_option
 def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: Any) -> None:
     """Write the report as PDF, DOCX or HTML, or with --figure one map with its caption."""
-    from moisturemap.workflow import judge_or_map, read_survey
+    from moisturemap.workflow.judge import judge_or_map
+    from moisturemap.workflow.read import read_survey
 
     findings = judge_or_map(read_survey(survey), visit=visit, progress=progress())
     if wishes["figure"]:
@@ -152,8 +153,8 @@ def _options(wishes: dict[str, Any]) -> ReportOptions:
 
 def _issue(survey: Path, written: list[Path], findings: Findings, wishes: dict[str, Any]) -> str:
     from moisturemap.errors import OptionError
+    from moisturemap.results.key_numbers import key_numbers
     from moisturemap.store import Issue, issue, open_project
-    from moisturemap.workflow.key_numbers import key_numbers
 
     if survey.suffix.lower() != ".gpkg":
         message = "a report is issued from a project file; pack the survey folder first"

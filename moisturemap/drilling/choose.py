@@ -22,9 +22,7 @@ from moisturemap.drilling.site import Ground, Mask, make_site
 from moisturemap.drilling.statements import plan_statements
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import Domain, FloorPlan
-from moisturemap.mapping import MoistureSurface
-from moisturemap.survey import Survey
-from moisturemap.zones import WetZones
+from moisturemap.zones import MappedVisit
 
 Progress = Callable[[str, float], None] | None
 
@@ -33,11 +31,7 @@ BESIDE_M = 0.5
 
 
 def plan_holes(
-    surface: MoistureSurface,
-    wet: WetZones,
-    anomalies: Anomalies,
-    plan: FloorPlan,
-    survey: Survey,
+    mapped: MappedVisit,
     *,
     options: DrillOptions | None = None,
     progress: Progress = None,
@@ -46,12 +40,9 @@ def plan_holes(
 
     Parameters
     ----------
-    surface : MoistureSurface
-    wet : WetZones
-    anomalies : Anomalies
-    plan : FloorPlan
-    survey : Survey
-        Its drilled tests are kept clear of (or counted, see ``DrillOptions.count_earlier``).
+    mapped : MappedVisit
+        The drilled tests of its survey are kept clear of (or counted, see
+        ``DrillOptions.count_earlier``).
     options : DrillOptions, optional
     progress : callable, optional
 
@@ -69,9 +60,10 @@ def plan_holes(
     options = options or DrillOptions()
     say = progress or (lambda phrase, fraction: None)
     say("gathering what holes keep clear of", 0.05)
+    plan, anomalies = mapped.survey.plan, mapped.found
     _known(options.beside, anomalies)
-    draft = start_draft(surface, wet, anomalies, plan, survey, options)
-    solid, timber = parts_of(surface.domains, plan)
+    draft = start_draft(mapped, options)
+    solid, timber = parts_of(mapped.domains, plan)
     if solid:
         say("choosing holes", 0.2)
         draft.statements += _plan_part(draft, solid, _count(draft, solid))

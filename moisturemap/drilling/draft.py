@@ -27,7 +27,7 @@ from moisturemap.drilling.setout import set_out
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.mapping import MoistureSurface
 from moisturemap.survey import Survey
-from moisturemap.zones import WetZones
+from moisturemap.zones import MappedVisit, WetZones
 
 Array = NDArray[np.float64]
 
@@ -41,7 +41,8 @@ class Draft:
 
     Attributes
     ----------
-    surface, wet, anomalies, plan, options
+    mapped : MappedVisit
+    options : DrillOptions
         What it is made from.
     obstacles : list of Obstacle
     done : list of (float, float)
@@ -54,10 +55,7 @@ class Draft:
         Holes so far, columns ``HOLE_COLUMNS``.
     """
 
-    surface: MoistureSurface
-    wet: WetZones
-    anomalies: Anomalies
-    plan: FloorPlan
+    mapped: MappedVisit
     options: DrillOptions
     obstacles: list[Obstacle]
     done: list[Place]
@@ -65,6 +63,26 @@ class Draft:
     statements: list[str] = field(default_factory=list)
     rules: list[str] = field(default_factory=list)
     rows: list[dict[str, object]] = field(default_factory=list)
+
+    @property
+    def surface(self) -> MoistureSurface:
+        """The map."""
+        return self.mapped.moisture
+
+    @property
+    def wet(self) -> WetZones:
+        """The wet zones."""
+        return self.mapped.wet
+
+    @property
+    def anomalies(self) -> Anomalies:
+        """What is flagged."""
+        return self.mapped.found
+
+    @property
+    def plan(self) -> FloorPlan:
+        """The plan of the floor."""
+        return self.mapped.survey.plan
 
     def on(self, domains: tuple[Domain, ...], places: list[Place]) -> list[Place]:
         """Return the places [m] that lie in a room of some domains."""
@@ -139,16 +157,11 @@ class Draft:
         )
 
 
-def start_draft(
-    surface: MoistureSurface,
-    wet: WetZones,
-    anomalies: Anomalies,
-    plan: FloorPlan,
-    survey: Survey,
-    options: DrillOptions,
-) -> Draft:
+def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     """Gather the obstacles, earlier holes and the notes they make."""
-    flagged, notes = flagged_obstacles(anomalies.table, plan, options)
+    survey = mapped.survey
+    plan = survey.plan
+    flagged, notes = flagged_obstacles(mapped.anomalies, plan, options)
     earlier = _earlier(survey)
     done = [*options.done, *(earlier if options.count_earlier else [])]
     kept_clear = [] if options.count_earlier else earlier
@@ -168,7 +181,7 @@ def start_draft(
         if plan.room_at(*place) is None:
             notes.append(f"No hole at x {place[0]:.2f}, y {place[1]:.2f}: it is off the floor.")
     names = frozenset(str(hole) for hole in survey.tests["hole"])
-    return Draft(surface, wet, anomalies, plan, options, obstacles, done, names, notes)
+    return Draft(mapped, options, obstacles, done, names, notes)
 
 
 def _earlier(survey: Survey) -> list[Place]:

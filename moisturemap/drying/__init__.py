@@ -10,7 +10,7 @@ from moisturemap.drying.air import (
 )
 from moisturemap.drying.areas import AREA_COLUMNS
 from moisturemap.drying.change_map import DRIED, NOT_SHOWN, ROSE, ChangeMap
-from moisturemap.drying.compare import DryingProgress, LatestVisit, compare
+from moisturemap.drying.compare import DryingProgress, compare
 from moisturemap.drying.decay import Decay, DecayBlend, blend_decays, fit_decay, time_to_target
 from moisturemap.drying.discovery import discoveries
 from moisturemap.drying.feature import FEATURE_COLUMNS
@@ -37,7 +37,6 @@ __all__ = [
     "DryingOptions",
     "DryingProgress",
     "Forecast",
-    "LatestVisit",
     "Panel",
     "RatioInterval",
     "SlabHumidity",

@@ -10,7 +10,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moisturemap.anomalies import Anomalies
 from moisturemap.drying.air import DRIVE_COLUMNS, air_sentences, air_table
 from moisturemap.drying.areas import AREA_COLUMNS, Trend, find_areas, reference_rate
 from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map, step_sentence
@@ -29,9 +28,8 @@ from moisturemap.drying.panel import make_panel
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
-from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import FloorWays, KrigedField, MoistureSurface
-from moisturemap.zones import WetZones
+from moisturemap.zones import MappedVisit, WetZones
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
@@ -99,31 +97,9 @@ class DryingProgress:
         return self.areas[self.areas["kind"] == "rising"]
 
 
-@dataclass(frozen=True)
-class LatestVisit:
-    """What the main path found on the latest visit.
-
-    Attributes
-    ----------
-    surface : MoistureSurface
-        With the wet level.
-    wet : WetZones
-    found : Anomalies
-    plan : FloorPlan
-    dry_reference : tuple of float
-        Of the survey.
-    """
-
-    surface: MoistureSurface
-    wet: WetZones
-    found: Anomalies
-    plan: FloorPlan
-    dry_reference: tuple[float, ...] = ()
-
-
 def compare(
     series: VisitSeries,
-    latest: LatestVisit,
+    latest: MappedVisit,
     *,
     options: DryingOptions | None = None,
     progress: Progress = None,
@@ -134,14 +110,14 @@ def compare(
     ----------
     series : VisitSeries
         Oldest first; the last is the latest visit.
-    latest : LatestVisit
+    latest : MappedVisit
     options : DryingOptions, optional
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
     """
     options = options or DryingOptions()
     say = progress or (lambda phrase, fraction: None)
-    floor = _floor(series, latest.surface)
+    floor = _floor(series, latest.moisture)
     say("mapping earlier visits", 0.05)
     levels = _levels(series, latest, floor, say)
     air = air_table(series.visits)
@@ -170,7 +146,7 @@ def _floor(series: VisitSeries, surface: MoistureSurface) -> Floor:
 
 
 def _levels(
-    series: VisitSeries, latest: LatestVisit, floor: Floor, say: Callable[[str, float], None]
+    series: VisitSeries, latest: MappedVisit, floor: Floor, say: Callable[[str, float], None]
 ) -> tuple[MoistureSurface, ...]:
     flagged = flagged_places(latest.found)
     levels = []
@@ -183,8 +159,8 @@ def _levels(
             if visit == clean.visit.id
         ]
         left_out = np.concatenate([flagged, np.array(strays).reshape(-1, 2)])
-        levels.append(map_like(latest.surface, clean, series.offsets[index], left_out))
-    return (*levels, latest.surface)
+        levels.append(map_like(latest.moisture, clean, series.offsets[index], left_out))
+    return (*levels, latest.moisture)
 
 
 def _changes(
@@ -201,7 +177,7 @@ def _changes(
 
 
 def _concluded(
-    maps: DryingProgress, latest: LatestVisit, floor: Floor, options: DryingOptions
+    maps: DryingProgress, latest: MappedVisit, floor: Floor, options: DryingOptions
 ) -> DryingProgress:
     """Add areas, features and forecasts to the maps."""
     change, rate = maps.change, maps.rate
@@ -212,7 +188,7 @@ def _concluded(
     dry = (
         None
         if level is None
-        else find_dry_level(maps.series, maps.levels, latest.dry_reference, options)
+        else find_dry_level(maps.series, maps.levels, latest.survey.scan.dry_reference, options)
     )
     areas, features = _no_areas(), maps.features
     forecasts: tuple[Forecast, ...] = ()
@@ -226,7 +202,7 @@ def _concluded(
     else:
         spacing = float(np.median([panel.spacing for panel in floor.panels.values()]))
         trend = Trend(change, rate, maps.levels[0], maps.levels[-1], dry.value, level, spacing)
-        areas = find_areas(trend, latest.plan, latest.found, options)
+        areas = find_areas(trend, latest.survey.plan, latest.found, options)
         _, specific = reference_rate(trend, options)
         kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
         features = judge_features(latest.found, floor, maps.series, change, kept)
@@ -241,7 +217,7 @@ def _concluded(
         statements += [text for text in (one.sentence, one.look_back) if text]
     rooms = tuple(str(room) for room in maps.wet.zones["room"])
     fastest = min((one.half_life_days for one in forecasts), default=float("inf"))
-    statements += depth_sentences(latest.plan, rooms, fastest)
+    statements += depth_sentences(latest.survey.plan, rooms, fastest)
     done = replace(maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts)
     return _told(done, statements)
 

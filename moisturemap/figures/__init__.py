@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from moisturemap.bundles import Study
 from moisturemap.figures.captioned import alternative_text, save_captioned_map
 from moisturemap.figures.check_figure import check_figure
 from moisturemap.figures.decision_figures import save_decision_figures
@@ -18,7 +19,6 @@ from moisturemap.figures.map_figure import MapOptions, map_figure
 from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.salt_check import salt_check
 from moisturemap.figures.save import FORMATS, save_figure
-from moisturemap.workflow.study import Study
 
 __all__ = [
     "air_figure",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from moisturemap.bundles import Study
 from moisturemap.figures.map_figure import MapOptions, caption, map_figure, subtitle
 from moisturemap.figures.save import FORMATS, save_figure
-from moisturemap.workflow.study import Study
 
 
 def save_captioned_map(

@@ -8,10 +8,10 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from moisturemap.bundles import Study
 from moisturemap.figures.style import DRILL, INK, MUTED, RAMP, font
 from moisturemap.geostat import EmpiricalVariogram, empirical_variogram
 from moisturemap.mapping import KrigedField
-from moisturemap.workflow.study import Study
 
 ROW_HEIGHT = 3.9
 NINETY = 1.6448536269514722

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from moisturemap.acceptance import Decision
+from moisturemap.bundles import Study
 from moisturemap.figures.depth_profile import depth_profile
 from moisturemap.figures.limit_chart import limit_chart
 from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.salt_check import salt_check
 from moisturemap.figures.save import FORMATS, save_figure
-from moisturemap.workflow.study import Study
 
 
 def save_decision_figures(

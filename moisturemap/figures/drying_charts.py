@@ -13,7 +13,7 @@ from matplotlib.ticker import MaxNLocator
 
 from moisturemap.drying import DecayBlend, DryingProgress, Forecast
 from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, WARNING, font
-from moisturemap.workflow.summary import DISCLAIMER
+from moisturemap.quantities import DISCLAIMER
 
 LINE_WIDTH = 1.8
 MARKS = ("o", "s", "^", "D", "v", "P")

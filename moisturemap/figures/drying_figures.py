@@ -7,11 +7,11 @@ from pathlib import Path
 
 from matplotlib.figure import Figure
 
+from moisturemap.bundles import DryingPlan
 from moisturemap.figures.drying_charts import air_figure, outlook_figure
 from moisturemap.figures.drying_maps import change_figure, visits_figure
 from moisturemap.figures.drying_placement import placement_figure
 from moisturemap.figures.save import FORMATS, save_figure
-from moisturemap.workflow import DryingPlan
 
 
 def drying_figures(plan: DryingPlan) -> dict[str, Figure]:

@@ -19,7 +19,7 @@ from moisturemap.figures.style import INK, MUTED, PAPER, WARNING, font
 from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import MoistureSurface
 from moisturemap.mapping.bands import area_above, bands, contour
-from moisturemap.workflow.summary import DISCLAIMER
+from moisturemap.quantities import DISCLAIMER
 
 CHANGE_RAMP = ("#7a4a12", "#c98f4a", "#ecd9bd", "#f6f5f2", "#b9cde0", "#4d86b3", "#173a6b")
 """Brown = fell, pale = unchanged, blue = rose; told apart with any colour vision; no green."""

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import FancyArrowPatch, Polygon
 
+from moisturemap.bundles import EquipmentPlan
 from moisturemap.equipment import HALF_ANGLE_DEG
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.drying_maps import (
@@ -23,7 +24,6 @@ from moisturemap.figures.drying_maps import (
 from moisturemap.figures.key_panel import ROW, SAMPLE, KeyPanel, KeyRow
 from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, font
 from moisturemap.mapping.bands import bands, contour
-from moisturemap.workflow import EquipmentPlan
 
 SQUARE = {"dehumidifier": "s", "air-mover": ">"}
 """Dehumidifiers are squares, air movers wedges that point where they blow."""

@@ -14,13 +14,13 @@ from shapely import GeometryCollection
 from shapely.geometry import MultiPoint, Point
 from shapely.geometry.base import BaseGeometry
 
+from moisturemap.bundles import Study
 from moisturemap.checked import checked
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key_panel import LINE_NAMES, KeyPanel, KeyRow
 from moisturemap.figures.style import INK, MUTED, font
 from moisturemap.mapping.bands import area_above, band_levels, bands, contour
-from moisturemap.workflow.study import Study
-from moisturemap.workflow.summary import DISCLAIMER
+from moisturemap.quantities import DISCLAIMER
 
 Box = tuple[float, float, float, float]
 

@@ -14,12 +14,12 @@ from matplotlib.figure import Figure
 from shapely.geometry import MultiPoint
 
 from moisturemap.acceptance import Decision
+from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key_panel import KeyPanel, KeyRow
 from moisturemap.figures.map_figure import COLUMN, EDGE, KEY_WIDTH, page
 from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING, font
 from moisturemap.mapping.bands import band_levels, bands
-from moisturemap.workflow.study import Study
 
 PALE = 0.35
 """Opacity of the scan beneath the tests."""

@@ -1,5 +1,6 @@
 """Foreign formats, one file each."""
 
+from moisturemap.files.acclimation import read_acclimation
 from moisturemap.files.equipment import read_equipment
 from moisturemap.files.plan import read_plan
 from moisturemap.files.reading_options import ReadingOptions
@@ -16,6 +17,7 @@ __all__ = [
     "SurveyFile",
     "VisitFiles",
     "nearest",
+    "read_acclimation",
     "read_equipment",
     "read_plan",
     "read_readings",

@@ -23,8 +23,8 @@ class Setting:
         ``spots``, ``tables``, ``table``, ``files`` or ``limit``.
     choices : tuple
         The only values allowed, when there are such.
-    low, high : float or None
-        Bounds of a number.
+    low, high, above : float or None
+        Bounds of a number; ``above`` itself is not allowed.
     required : bool
     """
 
@@ -32,6 +32,7 @@ class Setting:
     choices: tuple[Any, ...] = ()
     low: float | None = None
     high: float | None = None
+    above: float | None = None
     required: bool = False
 
     @property
@@ -40,6 +41,7 @@ class Setting:
         if self.choices:
             return ", ".join(repr(choice) for choice in self.choices)
         bounds = _bounds(self.low, self.high)
+        bounds += "" if self.above is None else f" above {self.above:g}"
         return {
             "text": "text in quotes",
             "number": f"a number{bounds}, with a decimal point",
@@ -110,6 +112,7 @@ def _checked(value: Any, setting: Setting, source: str, place: str) -> Any:
         good = (setting.low is None or value >= setting.low) and (
             setting.high is None or value <= setting.high
         )
+        good = good and (setting.above is None or value > setting.above)
     if not good:
         message = "this value cannot be used"
         if setting.choices and isinstance(value, str):

@@ -13,108 +13,33 @@ from moisturemap.errors import FormatError, SurveyError
 from moisturemap.files.delimited import decode
 from moisturemap.files.moment import with_zone, zone_of
 from moisturemap.files.setting import Setting, check_settings, is_number, nearest
-from moisturemap.floorplan import BUILD_UPS, MEMBRANES
+from moisturemap.files.survey_keys import (
+    ACCLIMATION_FILE_KEYS,
+    ACCLIMATION_KEYS,
+    CELSIUS,
+    CHECK_KEYS,
+    INSTRUMENT_KEYS,
+    LIMIT_KEYS,
+    OTHER_FILE_KEYS,
+    PLAN_KEYS,
+    READING_FILE_KEYS,
+    ROOM_KEYS,
+    SCAN_KEYS,
+    SURVEY_KEYS,
+    SURVEY_TABLES,
+    VISIT_KEYS,
+)
 from moisturemap.quantities import METRES_PER_UNIT
 from moisturemap.survey import (
     DETAILS,
-    INSTRUMENT_KINDS,
     TEST_METHODS,
+    AmbientReading,
     Instrument,
     InstrumentCheck,
     Limit,
     ScanSettings,
     Visit,
 )
-
-_TEXT = Setting(kind="text")
-_NAME = Setting(kind="text", required=True)
-_CELSIUS = Setting(kind="number", low=-40, high=90)
-_PERCENT = Setting(kind="number", low=0, high=100)
-_UNIT = Setting(kind="text", choices=tuple(METRES_PER_UNIT))
-_TABLES = Setting(kind="tables")
-
-SURVEY_TABLES = {
-    "survey": Setting(kind="table", required=True),
-    "plan": Setting(kind="table", required=True),
-    "rooms": _TABLES,
-    "instruments": _TABLES,
-    "visits": Setting(kind="tables", required=True),
-    "scan": Setting(kind="table"),
-    "limit": Setting(kind="table"),
-}
-SURVEY_KEYS = {
-    "name": _NAME,
-    "coordinates": _UNIT,
-    "timezone": _TEXT,
-    **dict.fromkeys(DETAILS, _TEXT),
-}
-PLAN_KEYS = {"file": _NAME, "coordinates": _UNIT, "layer": _TEXT}
-ROOM_KEYS = {
-    "name": _NAME,
-    "base": _TEXT,
-    "thickness_mm": Setting(kind="number", low=1, high=3000),
-    "drying_faces": Setting(kind="whole", choices=(1, 2)),
-    "heated": Setting(kind="flag"),
-    "placed": Setting(kind="day"),
-    "pour": _TEXT,
-    "covered": Setting(kind="day"),
-    "lifted": Setting(kind="day"),
-    "first_fault": Setting(kind="day"),
-    "membrane": Setting(kind="text", choices=MEMBRANES),
-    "build_up": Setting(kind="text", choices=BUILD_UPS),
-    "limit": Setting(kind="limit"),
-}
-INSTRUMENT_KEYS = {
-    "id": _NAME,
-    "kind": Setting(kind="text", choices=INSTRUMENT_KINDS),
-    "scale": Setting(kind="scale"),
-    "step": Setting(kind="number", low=0),
-    "serial": _TEXT,
-    "model": _TEXT,
-    "certificate": _TEXT,
-    "calibrated": Setting(kind="day"),
-    "uncertainty": Setting(kind="number", low=0),
-    "checks": _TABLES,
-}
-CHECK_KEYS = {
-    "when": Setting(kind="moment", required=True),
-    "reference": _NAME,
-    "read": Setting(kind="number", required=True),
-    "expected": Setting(kind="number"),
-    "temperature_c": _CELSIUS,
-}
-VISIT_KEYS = {
-    "id": _NAME,
-    "started": Setting(kind="moment"),
-    "operator": _TEXT,
-    "air_temperature_c": _CELSIUS,
-    "air_rh_pct": _PERCENT,
-    "slab_temperature_c": _CELSIUS,
-    "surface_temperatures": Setting(kind="spots"),
-    "dry_reference": Setting(kind="numbers"),
-    "note": _TEXT,
-    "readings": Setting(kind="files"),
-    "tests": Setting(kind="files"),
-    "equipment": Setting(kind="files"),
-}
-READING_FILE_KEYS = {
-    "file": _NAME,
-    "instrument": _TEXT,
-    "sheet": _TEXT,
-    "coordinates": _UNIT,
-    "layout": Setting(kind="text", choices=("auto", "long", "grid")),
-    "decimal": Setting(kind="text", choices=(".", ",")),
-}
-OTHER_FILE_KEYS = {
-    name: READING_FILE_KEYS[name] for name in ("file", "sheet", "coordinates", "decimal")
-}
-SCAN_KEYS = {"wet_level": Setting(kind="number"), "dry_reference": Setting(kind="numbers")}
-LIMIT_KEYS = {
-    "method": Setting(kind="text", choices=tuple(TEST_METHODS), required=True),
-    "value": Setting(kind="number", low=0, required=True),
-    "unit": _TEXT,
-    "source": _NAME,
-}
 
 
 @dataclass(frozen=True)
@@ -133,6 +58,7 @@ class VisitFiles:
     readings: tuple[FileEntry, ...] = ()
     tests: tuple[FileEntry, ...] = ()
     equipment: tuple[FileEntry, ...] = ()
+    acclimation: tuple[FileEntry, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -280,12 +206,17 @@ def _visits(
             "tests": OTHER_FILE_KEYS,
             "equipment": OTHER_FILE_KEYS,
         }
+        log, stated["acclimation"] = _log(stated.pop("acclimation", []), source, where, zone)
+        kinds["acclimation"] = ACCLIMATION_FILE_KEYS
+        named = {**stated, "acclimation": log}
         files[stated["id"]] = VisitFiles(
             **{
-                kind: _entries(stated.pop(kind, []), keys, folder, source, f"{where} {kind}")
+                kind: _entries(named.get(kind, []), keys, folder, source, f"{where} {kind}")
                 for kind, keys in kinds.items()
             }
         )
+        for kind in ("readings", "tests", "equipment"):
+            stated.pop(kind, None)
         if "started" in stated:
             stated["started"] = _moment(stated["started"], zone)
         stated["dry_reference"] = tuple(map(float, stated.get("dry_reference", ())))
@@ -297,13 +228,13 @@ def _surface_in_metres(visit: Visit, scale: float, source: str) -> Visit:
     """Give the places of surface temperatures in metres."""
     found = []
     for x, y, temperature in visit.surface_temperatures:
-        if not _CELSIUS.low <= temperature <= _CELSIUS.high:  # type: ignore[operator]
+        if not CELSIUS.low <= temperature <= CELSIUS.high:  # type: ignore[operator]
             raise SurveyError(
                 "a surface temperature cannot be right",
                 source=source,
                 place=f"visit {visit.id} surface_temperatures",
                 value=temperature,
-                allowed=f"{_CELSIUS.low:g} to {_CELSIUS.high:g} C",
+                allowed=f"{CELSIUS.low:g} to {CELSIUS.high:g} C",
             )
         found.append((x * scale, y * scale, float(temperature)))
     return replace(visit, surface_temperatures=tuple(found))
@@ -319,6 +250,20 @@ def _entries(
         table = {"file": entry} if isinstance(entry, str) else entry
         found.append(_entry(check_settings(table, keys, source, place), folder, source, place))
     return tuple(found)
+
+
+def _log(
+    stated: Any, source: str, where: str, zone: tzinfo | None
+) -> tuple[list[Any], tuple[AmbientReading, ...]]:
+    """Part the entries of an acclimation log from the files it names."""
+    entries = stated if isinstance(stated, list) else [stated]
+    files = [one for one in entries if isinstance(one, str) or "file" in one]
+    log = []
+    for number, entry in enumerate([one for one in entries if one not in files], start=1):
+        place = f"{where} acclimation {number}"
+        read = check_settings(entry, ACCLIMATION_KEYS, source, place)
+        log.append(AmbientReading(**{**read, "when": _moment(read["when"], zone)}))
+    return files, tuple(sorted(log, key=lambda one: one.when))
 
 
 def _refuse_repeated(name: str, known: Mapping[str, Any], source: str, where: str) -> None:
@@ -386,15 +331,15 @@ def _room_limit(stated: Any, source: str, where: str, limit: Limit | None) -> Li
             value=stated,
             allowed="{method = ..., value = ..., unit = ..., source = ...}",
         )
-    if not is_number(stated) or stated < 0:
+    if not is_number(stated) or stated <= 0:
         raise SurveyError(
             "this value cannot be used",
             source=source,
             place=where,
             value=stated,
-            allowed="a number of at least 0",
+            allowed="a number above 0",
         )
-    return Limit(limit.method, float(stated), limit.unit, limit.source)
+    return replace(limit, value=float(stated))
 
 
 def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
@@ -409,7 +354,7 @@ def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
             value=unit,
             allowed=", ".join(method.units),
         )
-    return Limit(method.key, stated["value"], unit, stated["source"])
+    return Limit(method.key, stated["value"], unit, stated["source"], stated.get("risk_pct"))
 
 
 def _scan(table: dict[str, Any], source: str) -> ScanSettings:

@@ -15,12 +15,13 @@ from moisturemap.floorplan.mend import mend
 from moisturemap.floorplan.outline import LENGTH_UNITS, Outline
 from moisturemap.floorplan.plan import FloorPlan
 from moisturemap.floorplan.review import check_plan
-from moisturemap.floorplan.room import BUILD_UPS, MEMBRANES, Room, Slab
+from moisturemap.floorplan.room import BUILD_UPS, MEMBRANES, SLAB_POSITIONS, Room, Slab
 from moisturemap.floorplan.wall import Corner, Wall, corners, exterior_walls, nearest_wall, walls
 
 __all__ = [
     "BUILD_UPS",
     "MEMBRANES",
+    "SLAB_POSITIONS",
     "CellGrid",
     "Corner",
     "Domain",

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Annotated
 
 from shapely.geometry import Polygon
 
+from moisturemap.checked import checked, one_of, within
+
+SLAB_POSITIONS = ("ground", "below-ground", "suspended")
+"""What a slab may lie on; "" where it is not stated."""
 MEMBRANES = ("seen-intact", "drawing-only", "none", "damaged")
 """What may be known of a membrane: seen whole, only drawn, not there, or found damaged."""
 
@@ -15,6 +20,7 @@ BUILD_UPS = ("slab", "bonded", "floating", "timber")
 
 
 @dataclass(frozen=True, slots=True)
+@checked
 class Slab:
     """What the floor of a room is made of.
 
@@ -32,6 +38,11 @@ class Slab:
         Day the layer was placed.
     pour : str
         Name of the pour; rooms of different pours never share a surface.
+    on : str
+        ``ground``, ``below-ground`` or ``suspended``; "" where it is not stated, which rules on
+        walls take for ground.
+    service_temperature_c, service_rh_pct : float or None
+        Air of the room in normal use, averaged [C] and [%RH]; None where it is not known.
     covered, lifted, first_fault : datetime.date or None
         Day the covering was laid, was taken up again, and first showed a fault.
     membrane : str
@@ -41,11 +52,14 @@ class Slab:
     """
 
     base: str = "concrete"
-    thickness_mm: float | None = None
-    drying_faces: int = 1
+    thickness_mm: Annotated[float | None, within(0, 3000, "mm")] = None
+    drying_faces: Annotated[int, one_of(1, 2)] = 1
     heated: bool = False
     placed: date | None = None
     pour: str = ""
+    on: Annotated[str, one_of("", *SLAB_POSITIONS)] = ""
+    service_temperature_c: Annotated[float | None, within(-40, 60, "C")] = None
+    service_rh_pct: Annotated[float | None, within(0, 100, "%RH")] = None
     covered: date | None = None
     lifted: date | None = None
     first_fault: date | None = None

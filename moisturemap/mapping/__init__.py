@@ -1,7 +1,7 @@
 """Readings and flags to a surface with its uncertainty."""
 
 from moisturemap.mapping.field import KrigedField
-from moisturemap.mapping.map import map_readings, used_spots
+from moisturemap.mapping.map import map_readings, remap, used_spots
 from moisturemap.mapping.options import MappingOptions
 from moisturemap.mapping.surface import DomainField, MoistureSurface
 from moisturemap.mapping.ways import FloorWays
@@ -13,5 +13,6 @@ __all__ = [
     "MappingOptions",
     "MoistureSurface",
     "map_readings",
+    "remap",
     "used_spots",
 ]

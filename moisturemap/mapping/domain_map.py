@@ -74,15 +74,21 @@ class _Spots:
 
 
 def map_domain(
-    spots: pd.DataFrame, clean: CleanReadings, domain: Domain, options: MappingOptions
+    spots: pd.DataFrame,
+    clean: CleanReadings,
+    domain: Domain,
+    options: MappingOptions,
+    known: KrigedField | None = None,
 ) -> Outcome:
-    """Fit and krige one domain from its spots, or refuse in a sentence."""
+    """Fit and krige one domain from its spots, or refuse in a sentence.
+
+    With a known field its covariance, scale and paths are taken and nothing is fitted.
+    """
     refusal = _refusal(spots, domain)
     if refusal:
         return Outcome(None, refusal)
     data = _arrays(spots, clean)
-    known = None if options.earlier is None else options.earlier.fields.get(domain.key)
-    if isinstance(known, KrigedField):
+    if known is not None:
         field = _with_known(data, known, options)
         return Outcome(field, notes=_notes(field, data))
     ways = FloorWays.of(domain.geometry) if options.in_room else FloorWays(domain.geometry)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 
 import geopandas as gpd
 import numpy as np
@@ -11,7 +12,7 @@ import xarray as xr
 from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
-from moisturemap.floorplan import CellGrid, Domain, FloorPlan
+from moisturemap.floorplan import CellGrid, Domain
 from moisturemap.mapping.domain_map import map_domain
 from moisturemap.mapping.field import KrigedField
 from moisturemap.mapping.options import MappingOptions
@@ -26,7 +27,6 @@ Progress = Callable[[str, float], None] | None
 def map_readings(
     readings: gpd.GeoDataFrame,
     clean: CleanReadings,
-    plan: FloorPlan,
     domains: tuple[Domain, ...],
     grid: CellGrid,
     *,
@@ -42,7 +42,6 @@ def map_readings(
         a flag of ``USED_FLAGS``.
     clean : CleanReadings
         Gives the spots, the repeat noise and the step of the scale.
-    plan : FloorPlan
     domains : tuple of Domain
     grid : CellGrid
     options : MappingOptions, optional
@@ -54,8 +53,49 @@ def map_readings(
     MoistureSurface
         Domains that cannot be mapped stay NaN, with the reason in ``refusals``.
     """
-    options = options or MappingOptions()
     spots = used_spots(readings, clean)
+    return _mapped(spots, clean, domains, grid, options or MappingOptions(), progress=progress)
+
+
+def remap(
+    earlier: MoistureSurface,
+    readings: gpd.GeoDataFrame,
+    clean: CleanReadings,
+    *,
+    options: MappingOptions | None = None,
+    progress: Progress = None,
+) -> MoistureSurface:
+    """Map readings with the covariances and scales of an earlier map of the same floor.
+
+    Nothing is fitted: one more reading is mapped again in a moment.
+
+    Parameters
+    ----------
+    earlier : MoistureSurface
+        Gives domains, cells, covariances and scales; a domain it could not map is fitted.
+    readings : geopandas.GeoDataFrame
+        As for :func:`map_readings`.
+    clean : CleanReadings
+    options : MappingOptions, optional
+    progress : callable, optional
+    """
+    spots, chosen = used_spots(readings, clean), options or MappingOptions()
+    known = {key: field for key, field in earlier.fields.items() if isinstance(field, KrigedField)}
+    return _mapped(
+        spots, clean, earlier.domains, earlier.grid, chosen, known=known, progress=progress
+    )
+
+
+def _mapped(
+    spots: pd.DataFrame,
+    clean: CleanReadings,
+    domains: tuple[Domain, ...],
+    grid: CellGrid,
+    options: MappingOptions,
+    *,
+    known: Mapping[str, KrigedField] = MappingProxyType({}),
+    progress: Progress = None,
+) -> MoistureSurface:
     mean, sd = np.full(grid.shape, np.nan), np.full(grid.shape, np.nan)
     fields: dict[str, KrigedField] = {}
     refusals: dict[str, str] = {}
@@ -64,7 +104,8 @@ def map_readings(
         report = _part(progress, f"mapping {domain.label}", place, len(domains))
         # small systems: more threads would wait for each other
         with threadpool_limits(limits=1):
-            outcome = map_domain(spots[spots["domain"] == domain.key], clean, domain, options)
+            mine = spots[spots["domain"] == domain.key]
+            outcome = map_domain(mine, clean, domain, options, known.get(domain.key))
         notes += [f"{domain.label}: {note}" for note in outcome.notes]
         if outcome.field is None:
             refusals[domain.key] = outcome.refusal
@@ -76,10 +117,9 @@ def map_readings(
     if progress is not None:
         progress("mapped", 1.0)
     quality = quality_sentence(fields, domains, len(refusals))
-    surface = MoistureSurface(
+    return MoistureSurface(
         _dataset(grid, mean, sd), grid, domains, dict(fields), refusals, quality, notes=tuple(notes)
     )
-    return surface.with_wet_level(None)
 
 
 def used_spots(readings: gpd.GeoDataFrame, clean: CleanReadings) -> pd.DataFrame:

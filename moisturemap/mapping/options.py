@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 from moisturemap.geostat import KINDS
-from moisturemap.mapping.surface import MoistureSurface
 
 SCALES = ("auto", "identity", "logit")
 ENGINES = ("auto", "exact", "tiles")
@@ -33,9 +32,6 @@ class MappingOptions:
         Let the range differ by direction where 100 readings or more earn it.
     seed : int
         Seed of everything random.
-    earlier : MoistureSurface, optional
-        A map of the same floor whose covariances and scales are taken instead of fitting: one more
-        reading is then mapped again in a moment.
     """
 
     kinds: tuple[str, ...] = ("exponential", "matern32", "spherical")
@@ -44,7 +40,6 @@ class MappingOptions:
     in_room: bool = True
     anisotropy: bool = True
     seed: int = 0
-    earlier: MoistureSurface | None = None
 
     def __post_init__(self) -> None:
         unknown = [kind for kind in self.kinds if kind not in KINDS]

@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 from moisturemap.acceptance import Decision
+from moisturemap.bundles import DryingPlan, Study
 from moisturemap.report.content import Picture
 from moisturemap.report.options import ReportOptions
 from moisturemap.report.wording import Wording
-from moisturemap.workflow import DryingPlan, Study
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import Any
 
 from moisturemap.acceptance import Decision
+from moisturemap.bundles import DryingPlan, EquipmentPlan, Study
 from moisturemap.errors import FormatError
 from moisturemap.report.content import Picture
 from moisturemap.report.wording import Wording
 from moisturemap.store import Project
-from moisturemap.workflow import DryingPlan, EquipmentPlan, Study
 
 DPI = 200
 LARGEST_SIDE = 4000

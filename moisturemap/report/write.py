@@ -8,11 +8,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from moisturemap.acceptance import Decision
+from moisturemap.bundles import DryingPlan, Study
 from moisturemap.errors import OptionError
 from moisturemap.report.compose import compose
 from moisturemap.report.material import Material, Supplement
 from moisturemap.report.options import ReportOptions
-from moisturemap.workflow import DryingPlan, Study
 
 Written = tuple[bytes, tuple[str, ...]]
 

@@ -8,11 +8,20 @@ import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
-from moisturemap.errors import StoreError
+from moisturemap.errors import OutputError, StoreError
+from moisturemap.outputs import new_file
 from moisturemap.store import geopackage, schema
+from moisturemap.store.strangers import strangers
 
 _HEADER_BYTES = 100
-_RESTORE = "Restore it from a copy; the file was left as it is"
+_RESTORE = (
+    "Restore it from a copy, or try `moisturemap recover`, which writes what can still be read "
+    "into a new file; this one was left as it is"
+)
+REBUILD = (
+    "`moisturemap recover` writes a new file from its record of changes; this one was left as it is"
+)
+"""What to do about a file whose tables are not as the record led to."""
 
 
 @contextlib.contextmanager
@@ -20,6 +29,9 @@ def translated(path: Path) -> Iterator[None]:
     """Turn SQLite's errors into sentences that say what to do."""
     try:
         yield
+    except UnicodeDecodeError as error:
+        message = f"{path}: a text in it is damaged (byte {error.start} is no UTF-8). {_RESTORE}"
+        raise StoreError(message) from error
     except sqlite3.Error as error:
         text = str(error).lower()
         advice = "Nothing was changed"
@@ -29,7 +41,7 @@ def translated(path: Path) -> Iterator[None]:
             advice = "Another program is writing to it; close it there and try again"
         elif "readonly" in text:
             advice = "Copy it to a folder you may write in"
-        elif "malformed" in text or "not a database" in text:
+        elif any(word in text for word in ("malformed", "not a database", "could not decode")):
             advice = f"It is damaged. {_RESTORE}"
         message = f"{path}: {error}. {advice}"
         raise StoreError(message) from error
@@ -110,9 +122,9 @@ def open_checked(path: Path, *, writable: bool) -> sqlite3.Connection:
 
 
 def _check(path: Path, connection: sqlite3.Connection) -> None:
-    faults = [row[0] for row in connection.execute("PRAGMA integrity_check(3)")]
-    if faults != ["ok"]:
-        message = f"{path}: the file is damaged ({faults[0]}). {_RESTORE}"
+    damage = _damage(connection)
+    if damage:
+        message = f"{path}: the file is damaged ({damage}). {_RESTORE}"
         raise StoreError(message)
     found = connection.execute(
         "SELECT count(*) FROM sqlite_master WHERE name = 'moisturemap_migrations'"
@@ -128,41 +140,84 @@ def _check(path: Path, connection: sqlite3.Connection) -> None:
     except StoreError as error:
         message = f"{path}: {error}"
         raise StoreError(message) from error
+    for stranger in strangers(connection):
+        if stranger.blocks_reading:
+            message = f"{path}: {stranger.sentence}. {REBUILD}"
+            raise StoreError(message)
     broken = connection.execute("PRAGMA foreign_key_check").fetchone()
     if broken is not None:
         table, row, parent = broken[0], broken[1], broken[2]
-        message = f"{path}: {table} {row} refers to a row of {parent} that is missing. {_RESTORE}"
+        message = f"{path}: {table} {row} refers to a row of {parent} that is missing. {REBUILD}"
         raise StoreError(message)
 
 
+def _damage(connection: sqlite3.Connection) -> str:
+    """Return the first fault in the structure of the file, or "".
+
+    The answer may quote damaged bytes of the file, which are no text.
+    """
+    connection.text_factory = lambda content: content.decode("utf-8", "replace")
+    try:
+        (first,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
+    finally:
+        connection.text_factory = str
+    return "" if first == "ok" else " ".join(first.split())[:200]
+
+
 def _prepare_for_writing(path: Path, connection: sqlite3.Connection) -> None:
+    for stranger in strangers(connection):
+        message = (
+            f"{path}: {stranger.sentence}. Nothing is written into such a file; it can be read. "
+            f"{REBUILD}"
+        )
+        raise StoreError(message)
     connection.execute("PRAGMA journal_mode = DELETE")
     connection.execute("PRAGMA synchronous = FULL")
     needed = schema.missing(connection)
     if needed:
-        save_copy(connection, path.with_name(f"{path.stem}.before-{needed[-1][:4]}{path.suffix}"))
+        save_copy(connection, _free_name(path, f"before-{needed[-1][:4]}"))
         with transaction(connection):
             schema.migrate(connection)
 
 
-def create(path: Path) -> sqlite3.Connection:
-    """Create an empty project file; the path must not exist yet."""
-    if path.exists():
-        message = f"{path}: already exists. Choose another name; nothing is overwritten"
-        raise StoreError(message)
-    with translated(path):
-        connection = _connect(path, "rwc")
-        try:
-            connection.execute("PRAGMA journal_mode = DELETE")
-            connection.execute("PRAGMA synchronous = FULL")
-            with transaction(connection):
-                geopackage.create_tables(connection)
-                schema.migrate(connection)
-        except BaseException:
-            connection.close()
-            path.unlink(missing_ok=True)
-            raise
-    return connection
+def _free_name(path: Path, word: str) -> Path:
+    """Return a name beside the file that nothing has yet."""
+    names = (
+        f"{path.stem}.{word}{number}{path.suffix}"
+        for number in ("", *map("-{}".format, range(2, 1000)))
+    )
+    return next(one for name in names if not (one := path.with_name(name)).exists())
+
+
+@contextlib.contextmanager
+def created(path: Path) -> Iterator[sqlite3.Connection]:
+    """Yield an empty project file written beside its path, to be filled before it stands there.
+
+    Raises
+    ------
+    StoreError
+        If the path is taken or cannot be written; nothing is left behind then.
+    """
+    with (
+        _placed(path) as unfinished,
+        translated(path),
+        contextlib.closing(_connect(unfinished, "rwc")) as connection,
+    ):
+        connection.execute("PRAGMA journal_mode = DELETE")
+        connection.execute("PRAGMA synchronous = FULL")
+        with transaction(connection):
+            geopackage.create_tables(connection)
+            schema.migrate(connection)
+        yield connection
+
+
+@contextlib.contextmanager
+def _placed(path: Path) -> Iterator[Path]:
+    try:
+        with new_file(path) as unfinished:
+            yield unfinished
+    except OutputError as error:
+        raise StoreError(str(error)) from error
 
 
 @contextlib.contextmanager
@@ -180,12 +235,5 @@ def transaction(connection: sqlite3.Connection) -> Iterator[None]:
 
 def save_copy(connection: sqlite3.Connection, path: Path) -> None:
     """Write a compact, complete copy; the path must not exist yet."""
-    if path.exists():
-        message = f"{path}: already exists. Choose another name; nothing is overwritten"
-        raise StoreError(message)
-    with translated(path):
-        try:
-            connection.execute("VACUUM INTO ?", (str(path),))
-        except sqlite3.Error:
-            path.unlink(missing_ok=True)  # half a copy is no copy
-            raise
+    with _placed(path) as unfinished, translated(path):
+        connection.execute("VACUUM INTO ?", (str(unfinished),))

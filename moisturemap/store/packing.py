@@ -7,10 +7,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from moisturemap.provenance import fingerprint
-from moisturemap.store import attachment, connection, frames, survey_rows
+from moisturemap.store import attachment, frames, survey_rows
 from moisturemap.store.edits import add_rows
-from moisturemap.store.lock import WriterLock
-from moisturemap.store.project import Project
+from moisturemap.store.project import Project, new_project
 from moisturemap.store.record import Head, Signature
 from moisturemap.survey import Survey
 
@@ -23,19 +22,9 @@ def pack(survey: Survey, path: str | Path, who: str, why: str = "survey packed")
     StoreError
         If the path exists, cannot be written, or the disk is full; nothing is left behind then.
     """
-    path = Path(path)
-    lock = WriterLock(path)
-    try:
-        with Project(path, connection.create(path), lock) as project:
-            try:
-                _fill(project, survey, Signature(who, why, kind="create"))
-                return project.head()
-            except BaseException:
-                project.close()
-                path.unlink(missing_ok=True)
-                raise
-    finally:
-        lock.release()
+    with new_project(Path(path)) as project:
+        _fill(project, survey, Signature(who, why, kind="create"))
+        return project.head()
 
 
 def _sources(survey: Survey) -> Iterator[tuple[str, bytes]]:

@@ -14,8 +14,10 @@ from types import TracebackType
 from typing import Any
 
 import pandas as pd
+from shapely.errors import ShapelyError
 
 from moisturemap.errors import InputError, StoreError
+from moisturemap.outputs import sweep
 from moisturemap.store import attachment, connection, record, rows, survey_rows
 from moisturemap.store.change import (
     Change,
@@ -48,6 +50,7 @@ class Project(Edits):
         self._connection = opened
         self._lock = lock
         self._turn = threading.RLock()
+        self._file = _identity(path)
 
     @property
     def writable(self) -> bool:
@@ -77,6 +80,7 @@ class Project(Edits):
     @contextlib.contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:
         with self._turn, connection.translated(self.path):
+            self._refuse_replaced()
             self._connection.execute("BEGIN")
             try:
                 yield self._connection
@@ -87,7 +91,7 @@ class Project(Edits):
         """Return the survey as it is, or as it was after an entry of the record."""
         with self._reading() as opened:
             state, head = _state(opened, at)
-        survey = survey_rows.to_survey(state)
+        survey = self._survey_of(state)
         options = {
             **survey.provenance.options,
             "project": self.path.name,
@@ -96,6 +100,19 @@ class Project(Edits):
         }
         provenance = dataclasses.replace(survey.provenance, options=options)
         return dataclasses.replace(survey, provenance=provenance, folder=self.path)
+
+    def _survey_of(self, state: Mapping[str, Sequence[rows.Row]]) -> Survey:
+        """Return the survey the rows hold; foreign programs may have written any of them."""
+        try:
+            return survey_rows.to_survey(state)
+        except StoreError:
+            raise
+        except (ValueError, TypeError, LookupError, AttributeError, ShapelyError) as error:
+            message = (
+                f"{self.path}: a row cannot be understood ({error}). Run `moisturemap check` to "
+                "see what another program changed"
+            )
+            raise StoreError(message) from error
 
     def rows(self, layer: str) -> list[dict[str, Any]]:
         """Return the rows of a layer by column name; ``fid`` is the number to change them by."""
@@ -159,7 +176,7 @@ class Project(Edits):
         if not signature.who.strip():
             message = "say who makes the change"
             raise InputError(message, value=signature.who, allowed="a name")
-        with self._turn, connection.translated(self.path), connection.transaction(self._connection):
+        with self._turn, connection.translated(self.path), self._transaction():
             if already_made(self._connection, signature) is not None:
                 message = "this change has been made already"
                 raise InputError(message, value=signature.request, allowed="a new request key")
@@ -167,6 +184,25 @@ class Project(Edits):
             yield made
             if made.operations:
                 record.append(self._connection, signature, made.operations)
+
+    @contextlib.contextmanager
+    def _transaction(self) -> Iterator[None]:
+        """All of it or nothing of it, in the file that stands at the path."""
+        if self._lock is not None:
+            self._lock.still_held()
+        self._refuse_replaced()
+        with connection.transaction(self._connection):
+            yield
+
+    def _refuse_replaced(self) -> None:
+        """Refuse to go on with a file that another one took the place of, unseen by SQLite."""
+        if _identity(self.path) != self._file:
+            message = (
+                f"{self.path}: another program replaced, moved or deleted the file since it was "
+                "opened (a program that keeps folders in step does so). Close it, look which of "
+                "the copies is the right one, and open that; nothing was written"
+            )
+            raise StoreError(message)
 
     def rows_of_request(self, request: str) -> list[int] | None:
         """Return the rows the change with that request key touched, or None when there is none."""
@@ -201,6 +237,15 @@ class Project(Edits):
             return next_to_undo(opened) is not None, next_to_redo(opened) is not None
 
 
+def _identity(path: Path) -> tuple[int, int] | None:
+    """Return what tells a file from another one of the same name."""
+    try:
+        found = path.stat()
+    except FileNotFoundError:
+        return None
+    return found.st_dev, found.st_ino
+
+
 def _state(opened: sqlite3.Connection, at: int | None) -> tuple[dict[str, list[rows.Row]], Head]:
     """Return the rows the survey is made of, and the end of the record they go with."""
     if at is None:
@@ -211,8 +256,26 @@ def _state(opened: sqlite3.Connection, at: int | None) -> tuple[dict[str, list[r
     return state, Head(found[-1].number, found[-1].hash, found[-1].made)
 
 
+@contextlib.contextmanager
+def new_project(path: Path) -> Iterator[Project]:
+    """Yield a project to fill; the file stands at its path when all of it was written.
+
+    Raises
+    ------
+    StoreError
+        If the path exists or cannot be written; nothing is left behind then.
+    """
+    lock = WriterLock(path)
+    try:
+        sweep(path)
+        with connection.created(path) as opened:
+            yield Project(path, opened, lock)
+    finally:
+        lock.release()
+
+
 def create_project(path: str | Path, name: str, who: str = "") -> Project:
-    """Create an empty project file and open it for writing.
+    """Create a project file without rows and open it for writing.
 
     Raises
     ------
@@ -220,17 +283,11 @@ def create_project(path: str | Path, name: str, who: str = "") -> Project:
         If the path exists or cannot be written.
     """
     path = Path(path)
-    lock = WriterLock(path)
-    try:
-        project = Project(path, connection.create(path), lock)
-    except BaseException:
-        lock.release()
-        raise
     signature = Signature(who or "moisturemap", "project created", kind="create")
-    with project._writing(signature) as made:
+    with new_project(path) as project, project._writing(signature) as made:
         settings = {"name": name, "project": uuid.uuid4().hex}
         made.add("settings", [survey_rows.setting(key, one) for key, one in settings.items()])
-    return project
+    return open_project(path, writable=True)
 
 
 def open_project(path: str | Path, *, writable: bool = False, wait_s: float = 0.0) -> Project:

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 import sqlite3
 import zlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -105,6 +106,11 @@ class RecordEntry:
         content = json.loads(self.content)
         old, new = tuple(content["old"]), tuple(content["new"])
         return Operation(self.layer, tuple(content["columns"]), old, new)
+
+    @property
+    def highest_row(self) -> int:
+        """Highest number among the rows it touches; 0 when it touches none."""
+        return max(map(int, re.findall(r"\d+", self.row_ids)), default=0)
 
     @property
     def expected_hash(self) -> str:
@@ -202,11 +208,12 @@ def append(
             "",
         )
         previous = entry.expected_hash
-        _insert(connection, entry, previous)
+        insert(connection, replace(entry, hash=previous))
     return change
 
 
-def _insert(connection: sqlite3.Connection, entry: RecordEntry, seal: str) -> None:
+def insert(connection: sqlite3.Connection, entry: RecordEntry) -> None:
+    """Write one entry as it is."""
     large = len(entry.content) > _PACK_ABOVE
     packed = zlib.compress(entry.content.encode(), 3) if large else None
     sign = entry.signature
@@ -227,7 +234,7 @@ def _insert(connection: sqlite3.Connection, entry: RecordEntry, seal: str) -> No
             sign.request,
             sign.undoes,
             entry.previous,
-            seal,
+            entry.hash,
         ),
     )
 

@@ -158,9 +158,25 @@ def delete(connection: sqlite3.Connection, layer: Layer, fids: Iterable[int]) ->
 
 def next_fid(connection: sqlite3.Connection, layer: Layer) -> int:
     """Return the fid for the next new row; numbers of removed rows are never used again."""
+    return highest_number(connection, layer.name) + 1
+
+
+def highest_number(connection: sqlite3.Connection, table: str) -> int:
+    """Return the highest fid a table ever gave, 0 when it gave none."""
     sql = "SELECT seq FROM sqlite_sequence WHERE name = ?"
-    found = connection.execute(sql, (layer.name,)).fetchone()
-    return 1 if found is None else int(found[0]) + 1
+    found = connection.execute(sql, (table,)).fetchone()
+    return 0 if found is None else int(found[0])
+
+
+def highest_present(connection: sqlite3.Connection, table: str) -> int:
+    """Return the highest fid that is in a table, 0 when it is empty."""
+    return int(connection.execute(f'SELECT coalesce(max(fid), 0) FROM "{table}"').fetchone()[0])
+
+
+def set_highest_number(connection: sqlite3.Connection, table: str, number: int) -> None:
+    """Have a table go on after a number when it gives the next."""
+    connection.execute("DELETE FROM sqlite_sequence WHERE name = ?", (table,))
+    connection.execute("INSERT INTO sqlite_sequence (name, seq) VALUES (?, ?)", (table, number))
 
 
 def misplaced(connection: sqlite3.Connection, layer: Layer) -> list[int]:

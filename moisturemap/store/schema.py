@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -284,16 +284,28 @@ def missing(connection: sqlite3.Connection) -> tuple[str, ...]:
             "Update moisturemap to open it; nothing in the file was changed"
         )
         raise StoreError(message)
+    if done != tuple(MIGRATIONS)[: len(done)] or (not done and _has_tables(connection)):
+        message = (
+            "its list of migrations was changed by another program, so it cannot be told how its "
+            "tables are to be read. `moisturemap recover` writes a new file from its record of "
+            "changes; this one was left as it is"
+        )
+        raise StoreError(message)
     return tuple(name for name in MIGRATIONS if name not in done)
 
 
-def migrate(connection: sqlite3.Connection) -> None:
-    """Bring a file to the present schema; call inside a transaction."""
+def _has_tables(connection: sqlite3.Connection) -> bool:
+    sql = "SELECT count(*) FROM sqlite_master WHERE name = 'record_of_changes'"
+    return bool(connection.execute(sql).fetchone()[0])
+
+
+def migrate(connection: sqlite3.Connection, names: Sequence[str] | None = None) -> None:
+    """Bring a file to the present schema, or through the named steps; call in a transaction."""
     connection.execute(
         "CREATE TABLE IF NOT EXISTS moisturemap_migrations"
         " (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, name TEXT NOT NULL, applied TEXT)"
     )
-    for name in missing(connection):
+    for name in missing(connection) if names is None else names:
         MIGRATIONS[name](connection)
         now = datetime.now(UTC).isoformat(timespec="seconds")
         insert = "INSERT INTO moisturemap_migrations (name, applied) VALUES (?, ?)"

@@ -15,8 +15,9 @@ import pandas as pd
 import shapely
 import tomli_w
 
-from moisturemap.errors import StoreError
+from moisturemap.errors import OutputError, StoreError
 from moisturemap.floorplan import FloorPlan
+from moisturemap.outputs import new_folder
 from moisturemap.store.project import Project
 from moisturemap.store.values import missing_name
 from moisturemap.survey import Instrument, Limit, Survey, Visit
@@ -38,21 +39,24 @@ def unpack(project: Project, folder: str | Path) -> Path:
     Raises
     ------
     StoreError
-        If the folder exists and is not empty.
+        If the folder exists and is not empty, or cannot be written; nothing is left behind then.
     """
     folder = Path(folder)
-    if folder.exists() and any(folder.iterdir()):
-        message = f"{folder}: not empty. Choose another folder; nothing is overwritten"
-        raise StoreError(message)
-    folder.mkdir(parents=True, exist_ok=True)
-    survey = project.survey()
+    try:
+        with new_folder(folder) as unfinished:
+            _write_survey(project, project.survey(), unfinished)
+    except OutputError as error:
+        raise StoreError(str(error)) from error
+    return folder / "survey.toml"
+
+
+def _write_survey(project: Project, survey: Survey, folder: Path) -> None:
     content = _survey_tables(survey)
     (folder / "plan.geojson").write_text(_geojson(survey.plan), encoding="utf-8")
     for table, visit in zip(content["visits"], survey.visits, strict=True):
         table.update(_visit_files(survey, visit, folder))
     (folder / "survey.toml").write_text(tomli_w.dumps(content), encoding="utf-8")
     _write_attachments(project, folder)
-    return folder / "survey.toml"
 
 
 def _stated(bundle: Any, *leave: str) -> Tables:
@@ -74,7 +78,7 @@ def _survey_tables(survey: Survey) -> Tables:
         for room in survey.plan.rooms
     ]
     content["instruments"] = [_instrument(one) for one in survey.instruments.values()]
-    content["visits"] = [_stated(visit) for visit in survey.visits]
+    content["visits"] = [_visit(visit) for visit in survey.visits]
     content["scan"] = _stated(survey.scan)
     if survey.limit is not None:
         content["limit"] = _stated(survey.limit)
@@ -88,6 +92,11 @@ def _room_limit(limit: Limit | None) -> Tables:
 def _instrument(instrument: Instrument) -> Tables:
     checks = [_stated(check) for check in instrument.checks]
     return {**_stated(instrument, "checks"), **({"checks": checks} if checks else {})}
+
+
+def _visit(visit: Visit) -> Tables:
+    log = [_stated(one) for one in visit.acclimation]
+    return {**_stated(visit, "acclimation"), **({"acclimation": log} if log else {})}
 
 
 def _geojson(plan: FloorPlan) -> str:

@@ -5,12 +5,14 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from moisturemap.errors import StoreError
 from moisturemap.store import attachment, record, rows
 from moisturemap.store.record import WHAT_THE_RECORD_PROVES, Head, RecordEntry
 from moisturemap.store.schema import LAYERS, Layer
+from moisturemap.store.strangers import strangers
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +42,8 @@ class Verification:
     head : Head
     entries : int
     faults : tuple of Fault
+    remarks : tuple of str
+        What is odd without being a fault, such as a clock that was set back.
     statement : str
         What the record proves and what it does not.
     """
@@ -47,6 +51,7 @@ class Verification:
     head: Head
     entries: int
     faults: tuple[Fault, ...]
+    remarks: tuple[str, ...] = ()
     statement: str = WHAT_THE_RECORD_PROVES
 
     @property
@@ -57,11 +62,12 @@ class Verification:
 
 def verify(connection: sqlite3.Connection) -> Verification:
     """Hold every layer, kept file and entry against the record."""
-    faults: list[Fault] = []
+    faults = [Fault(one.name, None, one.sentence) for one in strangers(connection)]
     found: list[RecordEntry] = []
     try:
         found.extend(record.entries(connection))
         faults += _chain(found)
+        faults += _ends(connection, found)
         for layer in LAYERS.values():
             faults += _layer(connection, layer, found)
     except (StoreError, ValueError, KeyError, TypeError) as error:
@@ -70,7 +76,8 @@ def verify(connection: sqlite3.Connection) -> Verification:
     for fid, seal in attachment.changed_contents(connection):
         sentence = f"the bytes of the kept file {seal[:16]} were changed after it was taken in"
         faults.append(Fault("file_contents", fid, sentence))
-    return Verification(record.head(connection), len(found), tuple(faults))
+    remarks = tuple(_clock_jumps(found))
+    return Verification(record.head(connection), len(found), tuple(faults), remarks)
 
 
 def _chain(found: list[RecordEntry]) -> Iterator[Fault]:
@@ -86,6 +93,52 @@ def _chain(found: list[RecordEntry]) -> Iterator[Fault]:
         if entry.hash != entry.expected_hash:
             yield Fault(*where, f"entry {number} was changed after it was written")
         previous = entry.hash
+
+
+def _ends(connection: sqlite3.Connection, found: list[RecordEntry]) -> Iterator[Fault]:
+    """Compare the last entries with the numbers the tables gave out, which SQLite keeps apart."""
+    given = max(rows.highest_number(connection, "record_of_changes"), len(found))
+    if not found:
+        yield Fault("record_of_changes", None, "the record is empty; every project begins with one")
+    elif given > found[-1].number:
+        lost = given - found[-1].number
+        sentence = f"the last {lost} of {given} entries were cut off the record"
+        yield Fault("record_of_changes", given, sentence)
+    for layer in LAYERS.values():
+        known = [one.highest_row for one in found if one.layer == layer.name]
+        # a row that is there is told by the comparison of the layer
+        present = rows.highest_present(connection, layer.name)
+        given = rows.highest_number(connection, layer.name)
+        if given > max([*known, present]):
+            sentence = f"{layer.name} gave out number {given}, which the record does not know"
+            yield Fault(layer.name, given, sentence)
+
+
+CLOCK_TOLERANCE = timedelta(minutes=2)
+"""How far the clock may go back between entries unremarked; our choice.
+
+A computer that asks a time server corrects itself by seconds.
+"""
+
+
+def _clock_jumps(found: list[RecordEntry]) -> Iterator[str]:
+    """Tell entries written at an earlier time than the one before, or in the future."""
+    latest: datetime | None = None
+    for entry in found:
+        try:
+            made = datetime.fromisoformat(entry.made)
+            back = latest is not None and latest - made > CLOCK_TOLERANCE
+        except (ValueError, TypeError):
+            yield f"entry {entry.number} carries no time that can be read: {entry.made!r}"
+            continue
+        if back:
+            yield (
+                f"entry {entry.number} is dated {entry.made}, before the entry ahead of it "
+                f"({latest}): the clock of the computer was changed"
+            )
+        latest = made
+    if latest is not None and latest - datetime.now(UTC) > timedelta(days=1):
+        yield f"the last entry is dated {latest}, which is still to come: look at the clock"
 
 
 def _layer(

@@ -13,7 +13,7 @@ from moisturemap.survey.survey import (
     Survey,
 )
 from moisturemap.survey.test_record import TEST_FIELDS, TEST_METHODS, TestField, TestMethod
-from moisturemap.survey.visit import Visit
+from moisturemap.survey.visit import AmbientReading, Visit
 
 __all__ = [
     "CLEANING_FLAGS",
@@ -26,6 +26,7 @@ __all__ = [
     "TEST_FIELDS",
     "TEST_METHODS",
     "USED_FLAGS",
+    "AmbientReading",
     "CleanReadings",
     "Instrument",
     "InstrumentCheck",

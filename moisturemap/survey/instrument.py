@@ -17,13 +17,18 @@ class InstrumentCheck:
     when : datetime
         Time of the check, with zone.
     reference : str
-        What it was checked against: a salt (``"NaCl"``), ``"check-block"``, ``"dry-reference"``.
+        What it was checked against: a saturated salt (``"NaCl"``), ``"humidity-chamber"`` (with
+        `expected`), ``"check-block"``, ``"dry-reference"``. Only the first two check a probe of
+        relative humidity.
     read : float
         Value read, in the instrument's unit.
     expected : float or None
         Value it should have read; None when it follows from the salt and the temperature.
     temperature_c : float or None
         Temperature at the check [C].
+    uncertainty : float or None
+        Expanded uncertainty (k = 2) of the reference, in the instrument's unit; that of a salt
+        follows from its table.
     """
 
     when: datetime
@@ -31,6 +36,7 @@ class InstrumentCheck:
     read: float
     expected: float | None = None
     temperature_c: float | None = None
+    uncertainty: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

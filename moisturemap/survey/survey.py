@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Annotated
 
 import pandas as pd
 
+from moisturemap.checked import above, checked, within
 from moisturemap.errors import SurveyError
 from moisturemap.floorplan import FloorPlan
 from moisturemap.provenance import Provenance
@@ -78,13 +80,29 @@ DETAILS = ("client", "site", "firm", "reference", "covering", "adhesive", "note"
 
 
 @dataclass(frozen=True, slots=True)
+@checked
 class Limit:
-    """The limit the calibrated tests are judged against, with the document that sets it."""
+    """The limit the calibrated tests are judged against, with the document that sets it.
+
+    Attributes
+    ----------
+    method : str
+        Method of test it is meant for.
+    value : float
+        [`unit`]
+    unit : str
+    source : str
+        Document and revision.
+    risk_pct : float or None
+        Consumer's risk the document accepts [%]: the largest chance, for a place said to meet the
+        limit, that it is really above; None takes the usual 5 %.
+    """
 
     method: str
-    value: float
+    value: Annotated[float, above(0)]
     unit: str
     source: str
+    risk_pct: Annotated[float | None, within(0.1, 50, "%")] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -79,6 +79,7 @@ _FIELDS = (
     _number("conditioned_hours", "h", "hours at service conditions before the test", 0, 1e5),
     _number("heating_off_hours", "h", "hours floor heating and forced drying were off", 0, 1e5),
     TestField("service_conditions", "flag", "", "room held at service conditions during the test"),
+    TestField("marked_point", "flag", "", "taken at a point marked free of heating pipes"),
     TestField("surface_bare", "flag", "", "surface ground clean, free of coating and adhesive"),
     TestField("surface", "text", "", "finish of the surface, e.g. power-floated, sealed, ground"),
     _number("open_hours", "h", "hours the ground surface stood open before the test", 0, 1e5),
@@ -103,6 +104,7 @@ _FIELDS = (
     TestField("instrument", "text", "", "instrument of the survey"),
     TestField("operator", "text", "", "who made the test"),
     TestField("edition", "text", "", "standard and edition followed"),
+    TestField("reread_reason", "text", "", "why the place was read again so soon"),
     TestField("photo", "text", "", "file name of a photograph"),
     TestField("note", "text", "", "anything else seen"),
 )
@@ -130,6 +132,8 @@ _ALWAYS = (
     "conditioned_hours",
     "heating_off_hours",
     "service_conditions",
+    "marked_point",
+    "reread_reason",
 )
 
 

@@ -4,6 +4,35 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Annotated
+
+from moisturemap.checked import checked, within
+
+
+@dataclass(frozen=True, slots=True)
+@checked
+class AmbientReading:
+    """One entry of an acclimation log: the air of a room, and its slab, at a time.
+
+    Attributes
+    ----------
+    when : datetime
+        With zone.
+    air_temperature_c, air_rh_pct : float or None
+        [C] and [%RH].
+    slab_temperature_c : float or None
+        Surface of the slab [C].
+    room : str
+        Room it was read in; "" for the whole floor.
+    note : str
+    """
+
+    when: datetime
+    air_temperature_c: Annotated[float | None, within(-40, 90, "C")] = None
+    air_rh_pct: Annotated[float | None, within(0, 100, "%RH")] = None
+    slab_temperature_c: Annotated[float | None, within(-40, 90, "C")] = None
+    room: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +56,10 @@ class Visit:
     dry_reference : tuple of float
         Relative readings taken on this visit on floor known to be dry.
     note : str
+    service_temperature_c, service_rh_pct : float or None
+        Air of the floor in normal use [C] and [%RH], for rooms that do not state their own.
+    acclimation : tuple of AmbientReading
+        The air before and during the tests, in order of time.
     """
 
     id: str
@@ -38,3 +71,6 @@ class Visit:
     dry_reference: tuple[float, ...] = ()
     surface_temperatures: tuple[tuple[float, float, float], ...] = ()
     note: str = ""
+    service_temperature_c: float | None = None
+    service_rh_pct: float | None = None
+    acclimation: tuple[AmbientReading, ...] = ()

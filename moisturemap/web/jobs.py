@@ -21,9 +21,8 @@ from moisturemap.web.refusals import NotThere
 from moisturemap.web.settings import Settings
 
 if TYPE_CHECKING:
+    from moisturemap.bundles import Overrides, Study
     from moisturemap.store import Change, Project
-    from moisturemap.workflow import Study
-    from moisturemap.workflow.decided_study import Decisions
     from moisturemap.workflow.live_map import LiveMap
 
 Say = Callable[[str, float], None]
@@ -115,32 +114,33 @@ class Job:
 
     def study(self, visit: str | None) -> Study:
         """Return the study of a visit with the decisions of the people on the job."""
-        from moisturemap.workflow import study
-        from moisturemap.workflow.decided_study import apply_decisions, decisions_of
+        from moisturemap.bundles import overrides_of
+        from moisturemap.workflow.overridden_study import apply_overrides
+        from moisturemap.workflow.study import study
 
         survey = self.project.survey()
         chosen = survey.visit(visit).id
-        decisions = decisions_of(self.project.settings())
+        decisions = overrides_of(self.project.settings())
         undecided = self.result(
             ("study", chosen), lambda progress: study(survey, visit=chosen, progress=progress)
         )
         decided: Study = self.result(
             ("decided", chosen, repr(decisions)),
-            lambda progress: apply_decisions(undecided, decisions),
+            lambda progress: apply_overrides(undecided, decisions),
         )
         return decided
 
-    def try_decisions(self, decisions: Decisions, visit: str | None = None) -> None:
+    def try_decisions(self, decisions: Overrides, visit: str | None = None) -> None:
         """Raise what a study with these decisions would raise, before they are kept."""
-        from moisturemap.workflow import study
-        from moisturemap.workflow.decided_study import apply_decisions
+        from moisturemap.workflow.overridden_study import apply_overrides
+        from moisturemap.workflow.study import study
 
         survey = self.project.survey()
         chosen = survey.visit(visit).id
         undecided = self.result(
             ("study", chosen), lambda progress: study(survey, visit=chosen, progress=progress)
         )
-        apply_decisions(undecided, decisions)
+        apply_overrides(undecided, decisions)
 
     def decide(
         self,

@@ -29,6 +29,9 @@ class SlabIn(Payload):
     heated: bool = False
     placed: Short | None = None
     pour: Short = ""
+    on: Literal["", "ground", "below-ground", "suspended"] = ""
+    service_temperature_c: Annotated[float, Field(ge=-40, le=60)] | None = None
+    service_rh_pct: Annotated[float, Field(ge=0, le=100)] | None = None
     covered: Short | None = None
     lifted: Short | None = None
     first_fault: Short | None = None

@@ -10,10 +10,10 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from moisturemap.bundles import Study
 from moisturemap.errors import OptionError
-from moisturemap.workflow.drill import export_drill_plan
-from moisturemap.workflow.export import spreadsheet_text
-from moisturemap.workflow.study import Study
+from moisturemap.results.drilling_files import export_drill_plan
+from moisturemap.results.study_files import spreadsheet_text
 
 SETTING = "cautions"
 """Key of the clearances among the settings of a project."""

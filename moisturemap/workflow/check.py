@@ -3,34 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from moisturemap.acceptance import decide
+from moisturemap.bundles import SurveyCheck
 from moisturemap.floorplan import check_plan, domains
+from moisturemap.results.key_numbers import key_numbers
 from moisturemap.scanning import Remark, review
 from moisturemap.store import open_project, recheck
 from moisturemap.survey import Survey, clean_readings
-from moisturemap.workflow.key_numbers import key_numbers
 from moisturemap.workflow.read import read_survey
 from moisturemap.workflow.study import study
 
 SERIOUS_FIRST = ("problem", "warning", "info")
-
-
-@dataclass(frozen=True)
-class SurveyCheck:
-    """Remarks on one visit, most serious first."""
-
-    survey: str
-    visit: str
-    count: int
-    remarks: tuple[Remark, ...]
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return plain types for JSON."""
-        return asdict(self)
 
 
 def check_survey(survey: Survey, *, visit: str | None = None) -> SurveyCheck:
@@ -60,6 +46,7 @@ def _record_remarks(path: Path) -> tuple[Remark, ...]:
     with open_project(path) as project:
         found = project.verify()
         remarks = [Remark("problem", fault.sentence, fault.layer) for fault in found.faults]
+        remarks += [Remark("warning", remark) for remark in found.remarks]
         if found.intact:
             told = f"The file agrees with its record of {found.entries} changes; head {found.head}."
             remarks.append(Remark("info", f"{told} {found.statement}"))

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from shapely.geometry import Point
 from threadpoolctl import threadpool_limits
 
 from moisturemap.acceptance import SpotVerdict
 from moisturemap.acceptance import decide as decide_floor
+from moisturemap.bundles import Study, StudyOptions, VisitComparison
 from moisturemap.drying import (
     DryingOptions,
     DryingProgress,
     Forecast,
-    LatestVisit,
     SlabHumidity,
     VisitSeries,
     compare,
@@ -22,32 +22,9 @@ from moisturemap.drying import (
 )
 from moisturemap.errors import MoistureMapError, NotEnoughData, SurveyError
 from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings
-from moisturemap.workflow.study import Study, StudyOptions
 from moisturemap.workflow.study import study as go_main_path
 
 Progress = Callable[[str, float], None] | None
-
-
-@dataclass(frozen=True)
-class VisitComparison:
-    """The visits of a survey, compared.
-
-    Attributes
-    ----------
-    survey : Survey
-    latest : Study
-        The main path of the latest visit compared.
-    drying : DryingProgress
-        With forecasts on a calibrated basis, and vapour-pressure differences by zone, where tests
-        tell them.
-    notes : tuple of str
-        Visits left out and why, and what was assumed.
-    """
-
-    survey: Survey
-    latest: Study
-    drying: DryingProgress
-    notes: tuple[str, ...] = ()
 
 
 def compare_visits(
@@ -90,11 +67,8 @@ def compare_visits(
     )
     clean, left_out = _cleaned(survey, chosen, latest)
     series = VisitSeries.of(clean, options or DryingOptions())
-    last = LatestVisit(
-        latest.moisture, latest.wet, latest.found, survey.plan, survey.scan.dry_reference
-    )
     with threadpool_limits(limits=1):
-        found = compare(series, last, options=options, progress=_part(progress, 0.5, 0.9))
+        found = compare(series, latest, options=options, progress=_part(progress, 0.5, 0.9))
         drying, told = _with_tests(survey, latest, found)
     if progress is not None:
         progress("visits compared", 1.0)

@@ -13,8 +13,8 @@ from moisturemap.errors import NotEnoughData
 from moisturemap.floorplan import CellGrid, Domain, domains, make_grid
 from moisturemap.geostat import Covariance, FitOptions, Kriging, fit_covariance
 from moisturemap.mapping import MoistureSurface
+from moisturemap.results.map_layers import surface_bands
 from moisturemap.survey import Survey, clean_readings
-from moisturemap.workflow.map_layers import surface_bands
 
 Array = NDArray[np.float64]
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import pandas as pd
 
+from moisturemap.bundles import DryingPlan, EquipmentPlan, Study, VisitComparison
 from moisturemap.drying import DryingOptions
 from moisturemap.equipment import (
-    Placement,
     PlacementOptions,
     find_demand,
     machines_of,
@@ -18,29 +18,9 @@ from moisturemap.equipment import (
 )
 from moisturemap.errors import NotEnoughData
 from moisturemap.survey import Survey
-from moisturemap.workflow.drying import VisitComparison, compare_visits
+from moisturemap.workflow.drying import compare_visits
 
 Progress = Callable[[str, float], None] | None
-
-
-@dataclass(frozen=True)
-class EquipmentPlan:
-    """Proposed places of the drying machines of a survey.
-
-    Attributes
-    ----------
-    survey : Survey
-    comparison : VisitComparison
-        What the demand comes from.
-    equipment_visit : str
-        Visit whose machines are taken as standing today, "" without any.
-    placement : Placement
-    """
-
-    survey: Survey
-    comparison: VisitComparison
-    equipment_visit: str
-    placement: Placement
 
 
 def place_equipment(
@@ -152,3 +132,31 @@ def _wet_by_room(comparison: VisitComparison) -> dict[str, float]:
         if area > 0:
             found[room.name] = area
     return found
+
+
+def plan_drying(
+    survey: Survey,
+    *,
+    visits: Sequence[str] | None = None,
+    study: Study | None = None,
+    options: DryingOptions | None = None,
+    placement: PlacementOptions | None = None,
+    progress: Progress = None,
+) -> DryingPlan:
+    """Compare the visits of a survey and place its machines; what cannot be done is said."""
+    comparison = compare_visits(
+        survey, visits=visits, study=study, options=options, progress=progress
+    )
+    wanted = placement or PlacementOptions()
+    asked = wanted.dehumidifiers is not None or wanted.air_movers is not None
+    if survey.equipment.empty and not asked:
+        return DryingPlan(
+            comparison,
+            None,
+            "No machine is listed in the survey and no number was asked for, so none is placed.",
+        )
+    try:
+        equipment = place_equipment(survey, comparison=comparison, options=wanted)
+    except NotEnoughData as refusal:
+        return DryingPlan(comparison, None, f"No machine is placed: {refusal}")
+    return DryingPlan(comparison, equipment)

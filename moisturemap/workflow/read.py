@@ -18,6 +18,7 @@ from moisturemap.files import (
     RecordOptions,
     SurveyFile,
     nearest,
+    read_acclimation,
     read_equipment,
     read_plan,
     read_readings,
@@ -80,6 +81,7 @@ def read_survey(path: str | Path) -> Survey:
 def _compose(file: SurveyFile, where: Path) -> Survey:
     plan, notes = _plan(file)
     visits, order_notes = _in_order(file.visits)
+    visits, log_notes = _with_logs(file, visits)
     instruments, meters, meter_notes = _meters(file)
     _refuse_repeated_files(file)
     readings, reading_notes = _readings(file, visits, instruments, meters)
@@ -92,6 +94,7 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
         *file.notes,
         *notes,
         *order_notes,
+        *log_notes,
         *meter_notes,
         *reading_notes,
         *test_notes,
@@ -157,6 +160,26 @@ def _in_order(visits: tuple[Visit, ...]) -> tuple[tuple[Visit, ...], tuple[str, 
     if len(set(known)) < len(known):
         notes.append("Two visits state the same start.")
     return ordered, tuple(notes)
+
+
+def _with_logs(
+    file: SurveyFile, visits: tuple[Visit, ...]
+) -> tuple[tuple[Visit, ...], tuple[str, ...]]:
+    """Add the climate logs a visit names to the entries written by hand."""
+    notes: list[str] = []
+    full = []
+    for visit in visits:
+        log = list(visit.acclimation)
+        for entry in file.files[visit.id].acclimation:
+            given = dict(entry.options)
+            room = str(given.pop("room", ""))
+            options = RecordOptions(**given, **_clock(visit, file), name=entry.name)
+            found, more = read_acclimation(entry.path, options, room=room)
+            log.extend(found)
+            notes.extend(more)
+        in_order = tuple(sorted(log, key=lambda one: one.when))
+        full.append(replace(visit, acclimation=in_order))
+    return tuple(full), tuple(notes)
 
 
 def _meters(
@@ -363,6 +386,6 @@ def _refuse_unknown_instruments(tests: pd.DataFrame, instruments: dict[str, Inst
 def _fingerprints(file: SurveyFile, where: Path) -> tuple[Fingerprint, ...]:
     found = [fingerprint(where), replace(fingerprint(file.plan.path), name=file.plan.name)]
     for files in file.files.values():
-        for entry in (*files.readings, *files.tests, *files.equipment):
+        for entry in (*files.readings, *files.tests, *files.equipment, *files.acclimation):
             found.append(replace(fingerprint(entry.path), name=entry.name))
     return tuple(dict.fromkeys(found))

@@ -3,116 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, fields
 
-import geopandas as gpd
-import xarray as xr
 from threadpoolctl import threadpool_limits
 
-from moisturemap.anomalies import Anomalies, DetectOptions, detect
-from moisturemap.checked import checked
-from moisturemap.drilling import DrillOptions, DrillPlan, plan_holes
-from moisturemap.floorplan import Domain, domains, make_grid
-from moisturemap.mapping import MappingOptions, MoistureSurface, map_readings
+from moisturemap.bundles import Study, StudyOptions
+from moisturemap.drilling import plan_holes
 from moisturemap.provenance import Provenance
-from moisturemap.survey import USED_FLAGS, CleanReadings, Survey, Visit, clean_readings
-from moisturemap.zones import WetZones, ZoneOptions, choose_wet_level, find_zones
+from moisturemap.survey import Survey
+from moisturemap.zones import MappedVisit, map_visit
 
 Progress = Callable[[str, float], None] | None
 
-
-@dataclass(frozen=True)
-@checked
-class StudyOptions:
-    """What the user may choose about a study.
-
-    Attributes
-    ----------
-    instrument : str or None
-        Relative instrument to map when a visit used several; None takes the one read most.
-    spacing : float or None
-        Side of a map cell [m]; None chooses one that gives at most `max_cells` cells.
-    max_cells : int
-    detect, mapping, zones, drilling
-        Options of the rooms.
-    """
-
-    instrument: str | None = None
-    spacing: float | None = None
-    max_cells: int = 20_000
-    detect: DetectOptions = field(default_factory=DetectOptions)
-    mapping: MappingOptions = field(default_factory=MappingOptions)
-    zones: ZoneOptions = field(default_factory=ZoneOptions)
-    drilling: DrillOptions = field(default_factory=DrillOptions)
-
-
-@dataclass(frozen=True)
-class Study:
-    """Results of one visit of one survey.
-
-    Attributes
-    ----------
-    survey : Survey
-    visit : Visit
-    domains : tuple of Domain
-    clean : CleanReadings
-    found : Anomalies
-    moisture : MoistureSurface
-    wet : WetZones
-    drilling : DrillPlan
-    provenance : Provenance
-        Fingerprints of the files read, options and versions: enough to make it again.
-    """
-
-    survey: Survey
-    visit: Visit
-    domains: tuple[Domain, ...]
-    clean: CleanReadings
-    found: Anomalies
-    moisture: MoistureSurface
-    wet: WetZones
-    drilling: DrillPlan
-    provenance: Provenance
-
-    @property
-    def readings(self) -> gpd.GeoDataFrame:
-        """Every reading with its flag and reason."""
-        return self.found.readings
-
-    @property
-    def surface(self) -> xr.Dataset:
-        """``mean``, ``sd`` and ``p_wet`` on (y, x); NaN outside the rooms."""
-        return self.moisture.dataset
-
-    @property
-    def zones(self) -> gpd.GeoDataFrame:
-        """Wet zones as polygons."""
-        return self.wet.zones
-
-    @property
-    def anomalies(self) -> gpd.GeoDataFrame:
-        """Lines and spots that disturb readings."""
-        return self.found.table
-
-    @property
-    def drill_plan(self) -> gpd.GeoDataFrame:
-        """Proposed holes."""
-        return self.drilling.holes
-
-    @property
-    def quality(self) -> str:
-        """Whether the interval can be trusted here, and why not."""
-        return self.moisture.quality
-
-    @property
-    def notes(self) -> tuple[str, ...]:
-        """What was understood, mended or assumed on the way, in sentences."""
-        return (
-            *self.survey.plan.notes,
-            *self.survey.notes,
-            *self.clean.notes,
-            *self.moisture.notes,
-        )
+MAPPED = 0.9
+"""Share of the whole at which the holes are planned; it only moves the bar."""
 
 
 def study(
@@ -144,47 +48,18 @@ def study(
     say = progress or (lambda phrase, fraction: None)
     # systems are small: more threads would wait for each other, on a busy machine for minutes
     with threadpool_limits(limits=1):
-        return _whole_path(survey, survey.visit(visit), options, say)
-
-
-def _whole_path(
-    survey: Survey, chosen: Visit, options: StudyOptions, say: Callable[[str, float], None]
-) -> Study:
-    plan = survey.plan
-    parts = domains(plan)
-    say("cleaning readings", 0.02)
-    clean = clean_readings(survey, chosen.id, instrument=options.instrument, domains=parts)
-    earlier = earlier_readings(survey, chosen, options.instrument, parts)
-    say("looking for pipes and metal", 0.1)
-    found = detect(clean, plan, parts, options=options.detect, earlier=earlier)
-    say("mapping", 0.4)
-    grid = make_grid(plan, parts, options.spacing, options.max_cells)
-    moisture = map_readings(found.readings, clean, plan, parts, grid, options=options.mapping)
-    say("drawing wet zones", 0.7)
-    level = choose_wet_level(survey, chosen, used_values(found), surface=moisture)
-    moisture = moisture.with_wet_level(level.value)
-    wet = find_zones(moisture, level, plan, anomalies=found, options=options.zones)
-    say("planning holes", 0.9)
-    drilling = plan_holes(moisture, wet, found, plan, survey, options=options.drilling)
+        mapped = map_visit(
+            survey,
+            visit,
+            options=options,
+            progress=lambda phrase, done: say(phrase, MAPPED * done),
+        )
+        drilling = plan_holes(
+            mapped,
+            options=options.drilling,
+            progress=lambda phrase, done: say(phrase, MAPPED + (1.0 - MAPPED) * done),
+        )
     say("done", 1.0)
-    # an earlier surface given to save a fit is no option to be recorded, and large
-    plain = replace(options, mapping=replace(options.mapping, earlier=None))
-    provenance = Provenance(survey.provenance.inputs, asdict(plain))
-    return Study(survey, chosen, parts, clean, found, moisture, wet, drilling, provenance)
-
-
-def used_values(found: Anomalies) -> gpd.GeoDataFrame:
-    """Return the readings that make the map."""
-    return found.readings[found.readings["flag"].isin(USED_FLAGS)]
-
-
-def earlier_readings(
-    survey: Survey, visit: Visit, instrument: str | None, parts: tuple[Domain, ...]
-) -> tuple[CleanReadings, ...]:
-    """Clean the readings of the visits before one, oldest first."""
-    before = survey.visits[: survey.visits.index(visit)]
-    with_readings = [one for one in before if (survey.readings["visit"] == one.id).any()]
-    return tuple(
-        clean_readings(survey, one.id, instrument=instrument, domains=parts)
-        for one in with_readings
-    )
+    parts = {one.name: getattr(mapped, one.name) for one in fields(MappedVisit)}
+    provenance = Provenance(survey.provenance.inputs, asdict(options))
+    return Study(**parts, drilling=drilling, provenance=provenance)

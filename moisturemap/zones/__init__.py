@@ -3,6 +3,7 @@
 from moisturemap.zones.excursion import excursion_function, joint_threshold
 from moisturemap.zones.find import find_zones
 from moisturemap.zones.level import choose_wet_level, tolerance_factor
+from moisturemap.zones.mapped_visit import MappedVisit, VisitOptions, map_visit, map_visit_again
 from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.thinning import block_side, thin
 from moisturemap.zones.zones import ZONE_COLUMNS, WetLevel, WetZones
@@ -10,6 +11,8 @@ from moisturemap.zones.zones import ZONE_COLUMNS, WetLevel, WetZones
 __all__ = [
     "ZONE_COLUMNS",
     "LevelOptions",
+    "MappedVisit",
+    "VisitOptions",
     "WetLevel",
     "WetZones",
     "ZoneOptions",
@@ -18,6 +21,8 @@ __all__ = [
     "excursion_function",
     "find_zones",
     "joint_threshold",
+    "map_visit",
+    "map_visit_again",
     "thin",
     "tolerance_factor",
 ]

@@ -22,7 +22,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "tests" / "drying")
 from invented_visits import Invented, Recipe, Wet, invent
 
 from moisturemap.equipment import choose, enumerate_all, searched, worth
-from moisturemap.workflow import compare_visits, read_survey, study
+from moisturemap.workflow.drying import compare_visits
+from moisturemap.workflow.read import read_survey
+from moisturemap.workflow.study import study
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "warehouse"
 

@@ -19,8 +19,9 @@ from typing import Any
 import numpy as np
 import shapely
 
+from moisturemap.bundles import Study
 from moisturemap.synthetic import SyntheticFloor, make_floor, mixed_recipe
-from moisturemap.workflow import Study, study
+from moisturemap.workflow.study import study
 
 LOCAL = ("pipe", "plate", "box", "stray", "loop", "mesh", "shifted")
 CLASSES = ((4.0, 6.0), (6.0, 8.0), (8.0, np.inf))

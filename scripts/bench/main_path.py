@@ -16,11 +16,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from moisturemap.mapping import MappingOptions, map_readings
+from moisturemap.bundles import Study, StudyOptions
+from moisturemap.mapping import map_readings, remap
 from moisturemap.survey import Survey
 from moisturemap.synthetic import FloorRecipe, make_floor
-from moisturemap.workflow import Study, StudyOptions, read_survey, study
 from moisturemap.workflow.live_map import LiveMap
+from moisturemap.workflow.read import read_survey
+from moisturemap.workflow.study import study
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "warehouse"
 BUSY = FloorRecipe(
@@ -75,19 +77,7 @@ def whole(name: str, survey: Survey, repeats: int) -> None:
 
 def again(name: str, result: Study, repeats: int) -> None:
     """Print the time of the map with the covariance known, and of the quick map."""
-    options = MappingOptions(earlier=result.moisture)
-    surface = result.moisture
-    spent = quickest(
-        lambda: map_readings(
-            result.readings,
-            result.clean,
-            result.survey.plan,
-            result.domains,
-            surface.grid,
-            options=options,
-        ),
-        repeats,
-    )
+    spent = quickest(lambda: remap(result.moisture, result.readings, result.clean), repeats)
     row(f"{name}: mapped again", len(result.readings), spent)
     live = LiveMap()
     spent = quickest(lambda: live.draw(result.survey, result.visit.id), repeats)
@@ -102,17 +92,16 @@ def large(repeats: int) -> None:
     for cells in (20_000, 250_000):
         grid = StudyOptions(max_cells=cells)
         spacing = (recipe.width * recipe.depth / grid.max_cells) ** 0.5
-        spent = quickest(lambda spacing=spacing: remap(result, spacing), repeats)
+        spent = quickest(lambda spacing=spacing: map_on(result, spacing), repeats)
         row(f"map of {cells} cells, fit included", len(result.readings), spent)
 
 
-def remap(result: Study, spacing: float) -> object:
+def map_on(result: Study, spacing: float) -> object:
     """Fit and map the readings of a study on cells of a size [m]."""
     from moisturemap.floorplan import make_grid
 
-    plan = result.survey.plan
-    grid = make_grid(plan, result.domains, spacing, 1_000_000)
-    return map_readings(result.readings, result.clean, plan, result.domains, grid)
+    grid = make_grid(result.survey.plan, result.domains, spacing, 1_000_000)
+    return map_readings(result.readings, result.clean, result.domains, grid)
 
 
 def main() -> None:

@@ -22,7 +22,8 @@ import pandas as pd
 from moisturemap import store
 from moisturemap.report import write_report
 from moisturemap.survey import Survey
-from moisturemap.workflow import judge_or_map, read_survey
+from moisturemap.workflow.judge import judge_or_map
+from moisturemap.workflow.read import read_survey
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "bakery"
 T = TypeVar("T")

@@ -6,7 +6,7 @@ import pytest
 
 from moisturemap.acceptance import DecideOptions, decide
 from moisturemap.survey import Survey
-from moisturemap.workflow import read_survey
+from moisturemap.workflow.read import read_survey
 
 SETTINGS = """
 [survey]

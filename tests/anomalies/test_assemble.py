@@ -10,7 +10,7 @@ from moisturemap.anomalies import detect
 from moisturemap.anomalies.assemble import on_floor
 from moisturemap.floorplan import domains
 from moisturemap.survey import clean_readings
-from moisturemap.workflow import read_survey
+from moisturemap.workflow.read import read_survey
 
 
 def test_a_line_ends_at_the_wall():

@@ -237,3 +237,22 @@ def test_a_visit_may_be_named_as_no_file_can(small: Path, tmp_path: Path) -> Non
     result = run("report", small, "--out", tmp_path / "o", "--format", "html")
     assert result.exit_code == 0, result.output
     assert [path.name for path in (tmp_path / "o").iterdir()] == ["report-4-3-b.html"]
+
+
+def test_a_tampered_project_is_recovered_from_its_record(small: Path, tmp_path: Path) -> None:
+    """Check tells it with exit code 0 and a problem; recover writes a sound file."""
+    import sqlite3
+
+    project, new = tmp_path / "store.gpkg", tmp_path / "new.gpkg"
+    assert run("pack", small, project).exit_code == 0
+    connection = sqlite3.connect(project)
+    with connection:
+        connection.execute("UPDATE readings SET value = 99 WHERE fid = 3")
+    connection.close()
+    assert "readings 3: value is 99.0" in run("check", project).output
+    result = run("recover", project, new)
+    assert result.exit_code == 0, result.output
+    assert "Recovered" in result.output
+    assert "agrees with its record" in run("check", new).output
+    again = run("recover", project, new)
+    assert (again.exit_code, "already exists" in again.output) == (1, True)

@@ -22,7 +22,7 @@ from moisturemap.drilling import (
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
 from moisturemap.survey import READING_COLUMNS, TEST_COLUMNS, Survey, Visit
-from moisturemap.zones import WetLevel, ZoneOptions, find_zones
+from moisturemap.zones import MappedVisit, WetLevel, ZoneOptions, find_zones
 
 SLAB = Slab("concrete slab", 150.0)
 HALL = FloorPlan((Room("hall", box(0, 0, 8, 6), SLAB),))
@@ -66,9 +66,11 @@ def planned(mapped):
             cache[plan, reading] = surface, wet
         surface, wet = cache[plan, reading]
         chosen = DrillOptions(**{"places": 300, "draws": 100, **options})
-        return plan_holes(
-            surface, wet, found or anomalies(), plan, survey(plan, tests), options=chosen
+        made = survey(plan, tests)
+        known = MappedVisit(
+            made, made.visits[0], surface.domains, None, found or anomalies(), surface, wet
         )
+        return plan_holes(known, options=chosen)
 
     return make
 

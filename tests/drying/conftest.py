@@ -11,7 +11,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from invented_visits import Invented, Recipe, Wet, invent
 
-from moisturemap.workflow import VisitComparison, compare_visits
+from moisturemap.bundles import VisitComparison
+from moisturemap.workflow.drying import compare_visits
 
 MIXED = Recipe(
     wets=(

@@ -9,10 +9,11 @@ import pytest
 import shapely
 from invented_visits import Invented, Recipe, Wet, invent
 
+from moisturemap.bundles import VisitComparison
 from moisturemap.drying import DRIED, NOT_SHOWN, DryingOptions
 from moisturemap.errors import NotEnoughData, SurveyError
 from moisturemap.survey import Instrument, InstrumentCheck
-from moisturemap.workflow import VisitComparison, compare_visits
+from moisturemap.workflow.drying import compare_visits
 
 
 def _at(change, x: float, y: float, name: str = "mean") -> float:  # type: ignore[no-untyped-def]

@@ -7,10 +7,10 @@ import math
 import numpy as np
 import pytest
 
+from moisturemap.bundles import VisitComparison
 from moisturemap.drying import DryingOptions, DryLevel, ZoneCourse, blend_decays, fit_decay
 from moisturemap.drying.forecast import forecast_floor, forecast_zone, look_back
 from moisturemap.errors import NotEnoughData
-from moisturemap.workflow import VisitComparison
 
 DRY = DryLevel(30.0, 2.0, "as supplied")
 

@@ -12,11 +12,11 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from moisturemap.acceptance import Decision, decide
+from moisturemap.bundles import Study
 from moisturemap.figures.depth_profile import depth_profile
 from moisturemap.figures.limit_chart import limit_chart
 from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.salt_check import salt_check
-from moisturemap.workflow import Study
 
 
 @pytest.fixture(scope="module")

@@ -14,8 +14,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "drying"))
 
 from invented_visits import Recipe, Wet, door, invent, socket
 
+from moisturemap.entry.options import placement_options
 from moisturemap.figures import drying_figures
-from moisturemap.workflow import placement_options, plan_drying
+from moisturemap.workflow.placement import plan_drying
 
 
 @pytest.fixture(scope="module")

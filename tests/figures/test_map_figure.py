@@ -9,9 +9,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
+from moisturemap.bundles import Study
 from moisturemap.errors import OptionError
 from moisturemap.figures import MapOptions, map_figure, save_map
-from moisturemap.workflow import Study
 
 
 def texts(figure: Figure) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from moisturemap.errors import InputError
-from moisturemap.workflow import read_survey
+from moisturemap.workflow.read import read_survey
 
 
 def swap(old: str, new: str) -> Callable[[str], str]:

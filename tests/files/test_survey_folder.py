@@ -10,7 +10,7 @@ import pytest
 
 from moisturemap.errors import SurveyError
 from moisturemap.survey import Limit, Survey, clean_readings
-from moisturemap.workflow import read_survey
+from moisturemap.workflow.read import read_survey
 
 Writer = Callable[..., Path]
 DEMOS = sorted(Path(__file__).parents[2].glob("demo_plans/*/survey.toml"))

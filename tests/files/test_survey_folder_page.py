@@ -9,7 +9,7 @@ import pytest
 
 from moisturemap.files import survey_toml
 from moisturemap.survey import CLEANING_FLAGS, TEST_METHODS, clean_readings
-from moisturemap.workflow import read_survey
+from moisturemap.workflow.read import read_survey
 
 PAGE = (Path(__file__).parents[2] / "docs" / "survey-folder.md").read_text(encoding="utf-8")
 EXAMPLE = dict(re.findall(r"^`([\w.-]+)`\n\n```\w+\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL))

@@ -127,6 +127,29 @@ def tap_floor(page: Page, across: float, down: float, *, touch: bool = False) ->
         page.mouse.click(x, y)
 
 
+def floor_at(page: Page, x: float, y: float) -> tuple[float, float]:
+    """Where a place of the floor [m] is on the screen [px]."""
+    canvas = page.locator(".canvas")
+    box, view = canvas.bounding_box(), canvas.get_attribute("data-view")
+    assert box is not None
+    assert view is not None
+    east, north, metres = (float(one) for one in view.split())
+    return (
+        box["x"] + box["width"] / 2 + (x - east) / metres,
+        box["y"] + box["height"] / 2 - (y - north) / metres,
+    )
+
+
+def drag_floor(page: Page, start: tuple[float, float], end: tuple[float, float]) -> None:
+    """Drag by mouse from one place of the floor [m] to another."""
+    (a, b), (c, d) = floor_at(page, *start), floor_at(page, *end)
+    page.mouse.move(a, b)
+    page.mouse.down()
+    page.mouse.move((a + c) / 2, (b + d) / 2, steps=4)
+    page.mouse.move(c, d, steps=4)
+    page.mouse.up()
+
+
 def press(page: Page, name: str) -> None:
     """Press the first button of exactly this name."""
     page.get_by_role("button", name=name, exact=True).first.click()

@@ -31,7 +31,7 @@ NIGHT = {
 def flat_job(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
     """The app over a folder with the invented flat as a project."""
     from moisturemap.store import pack
-    from moisturemap.workflow import read_survey
+    from moisturemap.workflow.read import read_survey
 
     folder = tmp_path_factory.mktemp("jobs")
     demo = Path(__file__).resolve().parents[2] / "demo_plans" / "flat"

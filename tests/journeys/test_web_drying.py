@@ -7,9 +7,12 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from .page import Program, begin_job, open_page, press, type_room
+from .page import Program, begin_job, drag_floor, open_page, press, type_room
 
 pytestmark = pytest.mark.browser
+
+
+FAN = {"kind": "air-mover", "visit": "v2", "who": "Ada Marsh"}
 
 
 def _send(page: Page, running: Program, rest: str, body: dict[str, Any]) -> None:
@@ -73,24 +76,17 @@ def test_visits_slide_and_a_moved_machine_shows_its_gain(
     gain = page.get_by_role("table", name="How well the wet floor is served").locator("td").nth(2)
     said = gain.inner_text()
     before = float(said.split()[0])
-    box = page.locator(".canvas").bounding_box()
-    assert box is not None
-
-    def at(x: float, y: float) -> tuple[float, float]:
-        # The page leaves room for its buttons: 40, 52, 68, 76 px at top, right, bottom, left.
-        wide, high = box["width"] - 128, box["height"] - 108
-        scale = min(wide / 7.2, high / 4.8)
-        return (
-            box["x"] + 76 + wide / 2 + (x - 3.6) * scale,
-            box["y"] + 40 + high / 2 - (y - 2.4) * scale,
-        )
-
-    page.mouse.move(*at(0.6, 0.6))
-    page.mouse.down()
-    page.mouse.move(*at(3.0, 2.4), steps=6)
-    page.mouse.move(*at(5.4, 3.4), steps=6)
-    page.mouse.up()
-    page.get_by_text("% to gain", exact=False).first.wait_for()
+    _send(page, running, "machines", {**FAN, "machine": "A1", "x": 4.0, "y": 1.0})
+    page.reload()
+    page.get_by_role("table", name="How well the wet floor is served").wait_for()
+    drag_floor(page, (0.6, 0.6), (5.4, 3.4))
+    page.get_by_text("D1 now stands at", exact=False).wait_for()
+    drag_floor(page, (4.0, 1.0), (4.0, 3.0))
+    page.get_by_text("A1 now stands at", exact=False).wait_for()
+    stored = page.request.get(f"{running.address}api/projects/Boat%20store/machines").json()
+    places = {one["machine"]: (one["x"], one["y"]) for one in stored["machines"]}
+    assert places["D1"] == pytest.approx((5.4, 3.4), abs=0.05)
+    assert places["A1"] == pytest.approx((4.0, 3.0), abs=0.05)
     expect(gain).not_to_have_text(said)
     assert float(gain.inner_text().split()[0]) < before
     assert page.get_by_text("Electricity and water", exact=False).first.is_visible()

@@ -12,12 +12,12 @@ from shapely.geometry import Polygon, box
 
 from moisturemap.errors import Cancelled, OptionError
 from moisturemap.floorplan import CellGrid, Domain, FloorPlan, Room
-from moisturemap.mapping import MappingOptions, map_readings
+from moisturemap.mapping import MappingOptions, map_readings, remap
 from moisturemap.survey import CleanReadings, Instrument, Visit
 
 
 def floor(*rooms: Polygon, spacing: float = 0.25):
-    """A plan whose rooms are each a domain, with its cells."""
+    """Rooms that are each a domain, with their cells."""
     plan = FloorPlan(tuple(Room(f"Room {i + 1}", room) for i, room in enumerate(rooms)))
     domains = tuple(
         Domain(f"D{i + 1}", room.polygon, (room.name,)) for i, room in enumerate(plan.rooms)
@@ -31,7 +31,7 @@ def floor(*rooms: Polygon, spacing: float = 0.25):
             for column, xx in enumerate(x):
                 if one.polygon.contains(box(xx - 1e-9, yy - 1e-9, xx + 1e-9, yy + 1e-9)):
                     room[row, column] = i
-    return plan, domains, CellGrid(x, y, room, room.copy(), spacing)
+    return domains, CellGrid(x, y, room, room.copy(), spacing)
 
 
 def cleaned(points, values, domain="D1", censored="", step=1.0, scale=(0.0, 100.0)):
@@ -71,9 +71,9 @@ def cleaned(points, values, domain="D1", censored="", step=1.0, scale=(0.0, 100.
 
 def mapped(points, values, **kwargs):
     """Map one 6 m x 4 m room."""
-    plan, domains, grid = floor(box(0, 0, 6, 4))
+    domains, grid = floor(box(0, 0, 6, 4))
     clean = cleaned(points, values, **kwargs)
-    return map_readings(clean.readings, clean, plan, domains, grid)
+    return map_readings(clean.readings, clean, domains, grid)
 
 
 def grid_points(nx=7, ny=5):
@@ -129,10 +129,10 @@ def test_readings_on_one_line_are_mapped_with_a_remark():
 
 def test_a_room_without_readings_is_left_blank():
     """The other room is still mapped."""
-    plan, domains, grid = floor(box(0, 0, 6, 4), box(7, 0, 9, 4))
+    domains, grid = floor(box(0, 0, 6, 4), box(7, 0, 9, 4))
     points = grid_points()
     clean = cleaned(points, 50 + points[:, 1])
-    surface = map_readings(clean.readings, clean, plan, domains, grid)
+    surface = map_readings(clean.readings, clean, domains, grid)
     assert set(surface.fields) == {"D1"}
     assert "Room 2" in surface.refusals["D2"]
     assert np.isnan(surface.dataset["mean"].to_numpy()[grid.domain == 1]).all()
@@ -143,11 +143,11 @@ def test_flagged_readings_are_left_out():
     points = grid_points()
     values = np.full(len(points), 50.0) + np.arange(len(points)) % 3
     values[17] = 95.0
-    plan, domains, grid = floor(box(0, 0, 6, 4))
+    domains, grid = floor(box(0, 0, 6, 4))
     clean = cleaned(points, values)
     readings = clean.readings.copy()
     readings.loc[17, "flag"] = "spot"
-    surface = map_readings(readings, clean, plan, domains, grid)
+    surface = map_readings(readings, clean, domains, grid)
     assert np.nanmax(surface.dataset["mean"].to_numpy()) < 60.0
 
 
@@ -156,7 +156,7 @@ C_SHAPE = Polygon([(0, 0), (12, 0), (12, 3), (3, 3), (3, 3.6), (12, 3.6), (12, 7
 
 def test_two_arms_of_a_c_shaped_floor_do_not_colour_each_other_through_the_void():
     """The lower arm is wet at its end; the upper arm, 0.6 m across the void, is dry."""
-    plan, domains, grid = floor(C_SHAPE, spacing=0.25)
+    domains, grid = floor(C_SHAPE, spacing=0.25)
     rng = np.random.default_rng(0)
     points = grid.centres()[rng.choice(int(grid.inside.sum()), 120, replace=False)]
 
@@ -169,7 +169,7 @@ def test_two_arms_of_a_c_shaped_floor_do_not_colour_each_other_through_the_void(
     worst = {}
     for in_room in (True, False):
         options = MappingOptions(in_room=in_room, anisotropy=False)
-        surface = map_readings(clean.readings, clean, plan, domains, grid, options=options)
+        surface = map_readings(clean.readings, clean, domains, grid, options=options)
         error = surface.dataset["mean"].to_numpy()[grid.inside] - truth(cells)
         worst[in_room] = np.abs(error[near]).max()
     assert worst[True] < 3.0
@@ -195,10 +195,10 @@ def test_full_scale_readings_count_as_at_or_above():
     truth = 60 + 70 * np.exp(-((points[:, 0] - 3) ** 2 + (points[:, 1] - 2) ** 2) / 2)
     values = np.minimum(truth + np.random.default_rng(0).normal(0, 1, len(truth)), 100)
     censored = np.where(values >= 100, "above", "")
-    plan, domains, grid = floor(box(0, 0, 6, 4))
+    domains, grid = floor(box(0, 0, 6, 4))
     clean = cleaned(points, values, censored=censored)
     options = MappingOptions(scale="identity")
-    surface = map_readings(clean.readings, clean, plan, domains, grid, options=options)
+    surface = map_readings(clean.readings, clean, domains, grid, options=options)
     assert np.nanmax(surface.dataset["mean"].to_numpy()) > 105
     assert any("off the scale" in note for note in surface.notes)
 
@@ -234,13 +234,13 @@ def test_repeats_give_the_noise_and_the_surface_does_not_carry_it():
     """Known repeat noise goes into the system, not into the surface."""
     points = grid_points()
     rng = np.random.default_rng(5)
-    plan, domains, grid = floor(box(0, 0, 6, 4))
+    domains, grid = floor(box(0, 0, 6, 4))
     clean = replace(
         cleaned(points, 50 + 4 * np.sin(points[:, 0]) + rng.normal(0, 2, len(points))),
         repeat_sd=2.0,
         repeat_pairs=20,
     )
-    surface = map_readings(clean.readings, clean, plan, domains, grid)
+    surface = map_readings(clean.readings, clean, domains, grid)
     field = surface.fields["D1"]
     _, sd = field.predict(points)
     assert (sd < 2.0).all()
@@ -264,7 +264,7 @@ def test_the_quality_sentence_trusts_a_floor_it_knows_and_doubts_one_it_does_not
 def test_the_map_can_be_stopped():
     """Progress may raise; the error comes through."""
     points = grid_points()
-    plan, domains, grid = floor(box(0, 0, 6, 4))
+    domains, grid = floor(box(0, 0, 6, 4))
     clean = cleaned(points, 50 + points[:, 0])
     told = []
 
@@ -274,18 +274,17 @@ def test_the_map_can_be_stopped():
             raise Cancelled("stopped by the user")
 
     with pytest.raises(Cancelled):
-        map_readings(clean.readings, clean, plan, domains, grid, progress=stop)
+        map_readings(clean.readings, clean, domains, grid, progress=stop)
     assert told[0] == ("mapping Room 1", 0.0)
 
 
 def test_a_covariance_that_is_known_is_not_fitted_again():
     """One more reading is mapped again in a moment with the covariance of the earlier map."""
     points = grid_points(12, 9)
-    plan, domains, grid = floor(box(0, 0, 6, 4))
+    domains, grid = floor(box(0, 0, 6, 4))
     clean = cleaned(points, 50 + 8 * np.sin(points[:, 0]))
-    first = map_readings(clean.readings, clean, plan, domains, grid)
-    options = MappingOptions(earlier=first)
-    again = map_readings(clean.readings, clean, plan, domains, grid, options=options)
+    first = map_readings(clean.readings, clean, domains, grid)
+    again = remap(first, clean.readings, clean)
     assert again.fields["D1"].fit is first.fields["D1"].fit
     assert np.allclose(again.dataset["mean"], first.dataset["mean"], equal_nan=True)
 

@@ -14,7 +14,7 @@ from moisturemap.anomalies import ANOMALY_COLUMNS, Anomalies
 from moisturemap.drilling import DrillOptions, plan_holes
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
 from moisturemap.survey import READING_COLUMNS, Survey, Visit
-from moisturemap.zones import WetLevel, ZoneOptions, find_zones
+from moisturemap.zones import MappedVisit, WetLevel, ZoneOptions, find_zones
 
 ROOM = Room("hall", box(0, 0, 7, 5), Slab("concrete", 120.0))
 
@@ -56,9 +56,9 @@ def test_no_hole_comes_nearer_than_its_clearance(surface, services, flagged, spo
     wet = find_zones(surface, WetLevel(50.0, "stated", ""), plan, options=ZoneOptions(draws=100))
     survey = Survey("i", plan, {}, (Visit("v1"),), pd.DataFrame(columns=list(READING_COLUMNS)))
     options = DrillOptions(count=count, pinned=tuple(pinned), places=100, draws=50)
-    found = plan_holes(
-        surface, wet, Anomalies(table, gpd.GeoDataFrame()), plan, survey, options=options
-    )
+    flags = Anomalies(table, gpd.GeoDataFrame())
+    mapped = MappedVisit(survey, survey.visits[0], surface.domains, None, flags, surface, wet)
+    found = plan_holes(mapped, options=options)
     holes = found.holes
     assert len(holes) <= max(count, len(pinned))
     near = [(service, 0.3) for service in services] + [(row["geometry"], 0.4) for row in rows]

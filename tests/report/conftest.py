@@ -10,10 +10,12 @@ import pandas as pd
 import pytest
 from shapely.geometry import LineString, box
 
+from moisturemap.bundles import DryingPlan, Findings
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
 from moisturemap.provenance import Fingerprint, Provenance
 from moisturemap.survey import Instrument, InstrumentCheck, Limit, Survey, Visit
-from moisturemap.workflow import DryingPlan, Findings, judge_or_map, plan_drying
+from moisturemap.workflow.judge import judge_or_map
+from moisturemap.workflow.placement import plan_drying
 
 WHEN = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 

@@ -3,8 +3,8 @@
 import dataclasses
 import re
 
+from moisturemap.bundles import Findings
 from moisturemap.report.wording import printable
-from moisturemap.workflow import Findings
 
 HOSTILE = {
     "markup": "<script>alert(1)</script><b>bold</b> & &amp; <!-- -->",

@@ -4,10 +4,10 @@ import dataclasses
 
 import pytest
 
+from moisturemap.bundles import DryingPlan, Findings
 from moisturemap.report import Material, ReportOptions, Supplement, compose
 from moisturemap.report.content import Content, Table, Terms, Verdict
 from moisturemap.survey import USED_FLAGS
-from moisturemap.workflow import DryingPlan, Findings
 
 
 def content_of(findings: Findings, decided: bool = True, **options: object) -> Content:

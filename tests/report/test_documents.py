@@ -15,6 +15,7 @@ import pytest
 from PIL import Image
 
 from moisturemap import store
+from moisturemap.bundles import Findings
 from moisturemap.errors import FormatError, MissingExtra, OptionError
 from moisturemap.report import (
     ReportOptions,
@@ -24,7 +25,6 @@ from moisturemap.report import (
     write_report,
 )
 from moisturemap.report.content import Picture
-from moisturemap.workflow import Findings
 
 from .hostile import HOSTILE, expected, spoiled, squeezed
 

@@ -77,7 +77,7 @@ def test_unpacking_writes_a_folder_that_reads_as_the_same_survey(
     packed: Path, survey: Survey, tmp_path: Path
 ) -> None:
     """All but the names of the files and rows the values stand in."""
-    from moisturemap.workflow import read_survey
+    from moisturemap.workflow.read import read_survey
 
     with store.open_project(packed) as project:
         toml = store.unpack(project, tmp_path / "folder")

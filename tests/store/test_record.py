@@ -187,3 +187,61 @@ def test_an_earlier_state_can_be_read(packed: Path) -> None:
         project.remove("readings", [2], "B. Tester", "y")
         assert project.survey(at=then).readings["value"].equals(values)
         assert len(project.survey().readings) == 29
+
+
+def test_a_cut_tail_is_found(packed: Path) -> None:
+    """The last entry taken out and its row set back: the numbers given out tell it."""
+    with store.open_project(packed, writable=True) as project:
+        before = project.rows("readings")[4]["value"]
+        project.correct("readings", 5, {"value": before + 1}, "B. Tester", "misread")
+        last = project.head().number
+    behind_our_back(packed, "DELETE FROM record_of_changes WHERE fid = ?", last)
+    behind_our_back(
+        packed,
+        "UPDATE readings SET (value, raw) = (SELECT ?, ?) WHERE fid = 5",
+        before,
+        f"{before:g}",
+    )
+    with store.open_project(packed) as project:
+        assert [one.sentence for one in project.verify().faults] == [
+            f"the last 1 of {last} entries were cut off the record"
+        ]
+
+
+@pytest.mark.parametrize("numbers_too", [False, True])
+def test_an_emptied_file_is_found(packed: Path, numbers_too: bool) -> None:
+    """Record and layers without a row, and the numbers given out as well."""
+    tables = ["readings", "tests", "limits", "instrument_checks", "visits", "instruments"]
+    for table in (*tables, "rooms", "lines", "settings", "attachments", "record_of_changes"):
+        behind_our_back(packed, f"DELETE FROM {table}")
+    if numbers_too:
+        behind_our_back(packed, "DELETE FROM sqlite_sequence")
+    with store.open_project(packed) as project:
+        faults = project.verify().faults
+    assert any("the record is empty" in one.sentence for one in faults)
+
+
+def test_a_clock_that_was_set_back_is_remarked(
+    packed: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As a remark: the record itself is sound."""
+    from datetime import UTC, datetime, timedelta
+
+    from moisturemap.store import record
+
+    class Clock(datetime):
+        away = timedelta()
+
+        @classmethod
+        def now(cls, tz: object = None) -> datetime:
+            return datetime.now(UTC) + cls.away
+
+    monkeypatch.setattr(record, "datetime", Clock)
+    with store.open_project(packed, writable=True) as project:
+        for days in (0, -9000, 4000):
+            Clock.away = timedelta(days=days)
+            project.correct("readings", 5, {"value": 50 + days}, "B. Tester", "misread")
+        found = project.verify()
+    assert found.intact
+    assert ["set" in one or "changed" in one for one in found.remarks] == [True, False]
+    assert "still to come" in found.remarks[1]

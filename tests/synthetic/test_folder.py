@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from moisturemap.synthetic import make_floor, write_folder
-from moisturemap.workflow import read_survey
+from moisturemap.workflow.read import read_survey
 
 
 def test_a_written_floor_reads_back_as_it_was(tmp_path):

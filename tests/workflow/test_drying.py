@@ -10,17 +10,12 @@ import pandas as pd
 import pytest
 import xarray as xr
 
-from moisturemap.workflow import (
-    DryingPlan,
-    Study,
-    compare_visits,
-    describe_drying,
-    drying_options,
-    export_drying,
-    plan_drying,
-    read_survey,
-    summarise_drying,
-)
+from moisturemap.bundles import DryingPlan, Study
+from moisturemap.entry.options import drying_options
+from moisturemap.results.drying_summary import describe_drying, export_drying, summarise_drying
+from moisturemap.workflow.drying import compare_visits
+from moisturemap.workflow.placement import plan_drying
+from moisturemap.workflow.read import read_survey
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "warehouse"
 

@@ -9,9 +9,11 @@ import pytest
 import shapely
 from shapely.geometry import LineString, Point
 
+from moisturemap.bundles import Study
 from moisturemap.errors import Cancelled, SurveyError
+from moisturemap.results.summary import summarise
 from moisturemap.survey import USED_FLAGS
-from moisturemap.workflow import Study, study, summarise
+from moisturemap.workflow.study import study
 
 PIPE = LineString([(0, 6.8), (7, 6.8)])
 FLOOR_BOX = Point(3.15, 3.05)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
+from moisturemap.bundles import DryingPlan
 from moisturemap.drying import Forecast
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import drying_pictures, placement_picture
 from moisturemap.report.wording import number
-from moisturemap.workflow import DryingPlan
 
 
 def drying(material: Material) -> Section | None:

@@ -33,7 +33,10 @@ for (const name of ["index.html", "icon.svg", "manifest.webmanifest"]) {
 const hash = createHash("sha256");
 for (const name of (await readdir(target)).sort()) hash.update(await readFile(join(target, name)));
 const worker = await readFile(join(here, "src", "keep_page.js"), "utf8");
-await writeFile(join(target, "keep_page.js"), worker.replace("@EDITION@", hash.digest("hex").slice(0, 12)));
+await writeFile(
+  join(target, "keep_page.js"),
+  worker.replace("@EDITION@", hash.digest("hex").slice(0, 12)),
+);
 
 const licences = [];
 for (const name of ["ol", "rbush", "quickselect", "earcut"]) {
@@ -51,7 +54,9 @@ for (const name of (await readdir(target)).sort()) {
   if (name !== "LICENCES.txt") total += size;
   console.log(`${name.padEnd(24)} ${(size / 1000).toFixed(1).padStart(7)} kB gzipped`);
 }
-console.log(`${"total".padEnd(24)} ${(total / 1000).toFixed(1).padStart(7)} kB of ${budget / 1000}`);
+console.log(
+  `${"total".padEnd(24)} ${(total / 1000).toFixed(1).padStart(7)} kB of ${budget / 1000}`,
+);
 if (total > budget) {
   console.error("The front end is larger than its budget.");
   process.exit(1);

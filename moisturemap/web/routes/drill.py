@@ -19,12 +19,13 @@ router = APIRouter(prefix="/api/projects/{project}", tags=["drill plan"])
 @router.get("/drill")
 def drill_plan(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
     """Return the proposed holes of a visit, what is still to be cleared, and the map below."""
+    from moisturemap.bundles import overrides_of
+    from moisturemap.results.summary import records
     from moisturemap.workflow.cautions import caution_states
-    from moisturemap.workflow.decided_study import decisions_of, unmet_wishes
-    from moisturemap.workflow.summary import records
+    from moisturemap.workflow.overridden_study import unmet_hole_overrides
 
     study = job.study(visit or None)
-    unmet = unmet_wishes(study, decisions_of(job.project.settings()))
+    unmet = unmet_hole_overrides(study, overrides_of(job.project.settings()))
     states = caution_states(study, job.project.settings())
     answer = map_answer(job, visit or None)
     return {
@@ -42,7 +43,7 @@ def drill_plan(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
 @router.post("/holes", status_code=201)
 def wish(job: JobHere, content: HoleIn, key: RequestKey = "") -> dict[str, Any]:
     """Want, reject or move a hole."""
-    from moisturemap.workflow.decided_study import HoleDecision, decisions_of
+    from moisturemap.bundles import HoleOverride, overrides_of
 
     if (content.verdict == "moved") != (content.to is not None):
         message = "a moved hole needs the place it goes to, and only a moved one"
@@ -51,25 +52,25 @@ def wish(job: JobHere, content: HoleIn, key: RequestKey = "") -> dict[str, Any]:
         message = "say why"
         raise OptionError(message, allowed="a reason for a rejected hole")
     if job.repeated(key) is None:
-        new = HoleDecision(**content.model_dump(), when=datetime.now(UTC).isoformat("T", "seconds"))
+        new = HoleOverride(**content.model_dump(), when=datetime.now(UTC).isoformat("T", "seconds"))
         with job.turn:
-            decisions = decisions_of(job.project.settings()).with_hole(new)
+            decisions = overrides_of(job.project.settings()).with_hole(new)
             if job.project.rows("readings"):
                 job.try_decisions(decisions)
             job.decide(decisions.as_plain(), content.who, f"hole {content.verdict}", key)
-    return {"decisions": decisions_of(job.project.settings()).as_plain()}
+    return {"decisions": overrides_of(job.project.settings()).as_plain()}
 
 
 @router.post("/holes/withdraw")
 def withdraw(job: JobHere, content: WithdrawIn, key: RequestKey = "") -> dict[str, Any]:
     """Take a wish about a hole back."""
-    from moisturemap.workflow.decided_study import decisions_of
+    from moisturemap.bundles import overrides_of
 
     if job.repeated(key) is None:
         with job.turn:
-            decisions = decisions_of(job.project.settings()).without("holes", content.index)
+            decisions = overrides_of(job.project.settings()).without("holes", content.index)
             job.decide(decisions.as_plain(), content.who, "wish taken back", key)
-    return {"decisions": decisions_of(job.project.settings()).as_plain()}
+    return {"decisions": overrides_of(job.project.settings()).as_plain()}
 
 
 @router.post("/cautions", status_code=201)

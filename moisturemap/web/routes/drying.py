@@ -22,11 +22,7 @@ Count = Annotated[int | None, Query(ge=0, le=50)]
 @router.get("/drying")
 def drying(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
     """Compare the visits up to one, the latest when none is named."""
-    from moisturemap.workflow.visit_layers import (
-        change_layers,
-        summarise_comparison,
-        visit_layers,
-    )
+    from moisturemap.results.visit_layers import change_layers, summarise_comparison, visit_layers
 
     comparison = _comparison(job, visit or None)
 
@@ -124,8 +120,8 @@ def placement(
 ) -> dict[str, Any]:
     """Propose where machines should stand, with the gain over today's places."""
     from moisturemap.equipment import PlacementOptions
+    from moisturemap.results.visit_layers import summarise_placement
     from moisturemap.workflow.placement import place_equipment
-    from moisturemap.workflow.visit_layers import summarise_placement
 
     comparison = _comparison(job, visit or None)
     options = PlacementOptions(dehumidifiers=dehumidifiers, air_movers=air_movers)

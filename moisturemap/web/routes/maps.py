@@ -26,12 +26,12 @@ def floor_map(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
 
 def map_answer(job: Job, visit: str | None) -> dict[str, Any]:
     """Return the map of a visit with its layers, words and decisions."""
+    from moisturemap.bundles import overrides_of
     from moisturemap.figures.map_figure import poorly_known_area, unsure_area, wet_line
-    from moisturemap.workflow.decided_study import decisions_of
-    from moisturemap.workflow.map_layers import map_layers, one_shape
+    from moisturemap.results.map_layers import map_layers, one_shape
 
     study = job.study(visit)
-    decisions = decisions_of(job.project.settings())
+    decisions = overrides_of(job.project.settings())
 
     def draw(progress: Any) -> dict[str, Any]:
         levels, layers = map_layers(study, decisions)
@@ -58,7 +58,7 @@ def colour_bands(levels: list[float], layer: dict[str, Any]) -> list[str]:
 
 
 def _words(study: Any) -> dict[str, Any]:
-    from moisturemap.workflow.summary import DISCLAIMER
+    from moisturemap.quantities import DISCLAIMER
 
     return {
         "visit": study.visit.id,
@@ -77,7 +77,7 @@ def _words(study: Any) -> dict[str, Any]:
 @router.get("/place")
 def place(job: JobHere, x: Coordinate, y: Coordinate, visit: VisitName = None) -> dict[str, Any]:
     """Explain the map at a place."""
-    from moisturemap.workflow.explain_place import explain_place
+    from moisturemap.results.explain_place import explain_place
 
     return explain_place(job.study(visit or None), x, y).as_dict()
 
@@ -97,28 +97,29 @@ def live(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str
 @router.post("/anomalies", status_code=201)
 def decide(job: JobHere, content: AnomalyIn, key: RequestKey = "") -> dict[str, Any]:
     """Accept or dismiss an anomaly, or mark one."""
-    from moisturemap.workflow.decided_study import AnomalyDecision, check_decision, decisions_of
+    from moisturemap.bundles import AnomalyOverride, overrides_of
+    from moisturemap.workflow.overridden_study import check_override
 
     if content.verdict != "accepted" and not content.why.strip():
         message = "say why"
         raise OptionError(message, allowed="a reason for what is dismissed or marked")
     if job.repeated(key) is None:
         when = datetime.now(UTC).isoformat("T", "seconds")
-        new = AnomalyDecision(**content.model_dump(), when=when)
-        check_decision(new)
+        new = AnomalyOverride(**content.model_dump(), when=when)
+        check_override(new)
         with job.turn:
-            decisions = decisions_of(job.project.settings()).with_anomaly(new)
+            decisions = overrides_of(job.project.settings()).with_anomaly(new)
             job.decide(decisions.as_plain(), content.who, f"anomaly {content.verdict}", key)
-    return {"decisions": decisions_of(job.project.settings()).as_plain()}
+    return {"decisions": overrides_of(job.project.settings()).as_plain()}
 
 
 @router.post("/anomalies/withdraw")
 def withdraw(job: JobHere, content: WithdrawIn, key: RequestKey = "") -> dict[str, Any]:
     """Take a decision about an anomaly back."""
-    from moisturemap.workflow.decided_study import decisions_of
+    from moisturemap.bundles import overrides_of
 
     if job.repeated(key) is None:
         with job.turn:
-            decisions = decisions_of(job.project.settings()).without("anomalies", content.index)
+            decisions = overrides_of(job.project.settings()).without("anomalies", content.index)
             job.decide(decisions.as_plain(), content.who, "decision taken back", key)
-    return {"decisions": decisions_of(job.project.settings()).as_plain()}
+    return {"decisions": overrides_of(job.project.settings()).as_plain()}

@@ -27,7 +27,7 @@ def plan(job: JobHere) -> dict[str, Any]:
 @router.put("/projects/{project}/plan")
 def put_plan(job: JobHere, content: PlanIn) -> dict[str, Any]:
     """Store a plan in place of the one it was made from."""
-    from moisturemap.workflow.plan_exchange import plan_from_plain
+    from moisturemap.entry.plan_exchange import plan_from_plain
 
     new = plan_from_plain(content.plan.model_dump())
     with job.turn:
@@ -41,7 +41,7 @@ def put_plan(job: JobHere, content: PlanIn) -> dict[str, Any]:
 
 
 def _stored(job: Job) -> dict[str, Any]:
-    from moisturemap.workflow.plan_exchange import plan_to_plain, stored_plan
+    from moisturemap.entry.plan_exchange import plan_to_plain, stored_plan
 
     found = stored_plan(job.project)
     content = {"rooms": [], "lines": []} if found is None else plan_to_plain(found)
@@ -59,8 +59,8 @@ def preview_plan(
     layer: Annotated[str | None, Form(max_length=120)] = None,
 ) -> dict[str, Any]:
     """Show how a plan file is understood; nothing is stored."""
+    from moisturemap.entry.plan_exchange import plan_to_plain, turned
     from moisturemap.files import read_plan
-    from moisturemap.workflow.plan_exchange import plan_to_plain, turned
 
     with uploaded(file) as path:
         found, notes = read_plan(path, coordinates=coordinates, layer=layer or None)

@@ -94,10 +94,10 @@ def walk(
     repeats: Annotated[int, Query(ge=0, le=200)] = 10,
 ) -> dict[str, Any]:
     """Lay a grid over the rooms and put it in walking order."""
+    from moisturemap.entry.plan_exchange import stored_plan
     from moisturemap.floorplan import FloorPlan
+    from moisturemap.results.summary import records
     from moisturemap.scanning import LayoutOptions, lay_out
-    from moisturemap.workflow.plan_exchange import stored_plan
-    from moisturemap.workflow.summary import records
 
     plan = stored_plan(job.project)
     if plan is None:
@@ -121,7 +121,7 @@ def walk(
 @router.post("/readings", status_code=201)
 def add_readings(job: JobHere, content: ReadingsIn, key: RequestKey = "") -> dict[str, Any]:
     """Store typed readings; a repeat with the same key stores nothing more."""
-    from moisturemap.workflow.typed_rows import reading_rows
+    from moisturemap.entry.typed_rows import reading_rows
 
     with job.turn:
         before = job.repeated(key)
@@ -151,7 +151,7 @@ def _standing(job: Job, content: ReadingsIn) -> list[int]:
 
 
 def _instrument(job: Job, id: str) -> Any:
-    from moisturemap.workflow.project_parts import instrument_of
+    from moisturemap.entry.project_parts import instrument_of
 
     return instrument_of(job.project, id)
 
@@ -168,7 +168,7 @@ def correct_reading(
     job: JobHere, reading: int, content: CorrectionIn, key: RequestKey = ""
 ) -> dict[str, Any]:
     """Correct a reading; the one that was stays in the record."""
-    from moisturemap.workflow.typed_rows import typed_value
+    from moisturemap.entry.typed_rows import typed_value
 
     if job.repeated(key) is None:
         row = _reading(job, reading)
@@ -239,7 +239,7 @@ def add_file(
     key: RequestKey = "",
 ) -> dict[str, Any]:
     """Store the readings of a file as the preview showed them."""
-    from moisturemap.workflow.typed_rows import rows_of_table
+    from moisturemap.entry.typed_rows import rows_of_table
 
     with job.turn:
         stored = job.repeated(key)
@@ -269,8 +269,8 @@ def _options(
     columns: str,
     placed: tuple[float, float, float, bool],
 ) -> Any:
+    from moisturemap.entry.readings_preview import Placement, PreviewOptions
     from moisturemap.files import ReadingOptions
-    from moisturemap.workflow.readings_preview import Placement, PreviewOptions
 
     try:
         chosen = json.loads(columns)
@@ -293,8 +293,8 @@ def _options(
 
 
 def _previewed(job: Job, file: UploadFile, options: Any) -> Any:
-    from moisturemap.workflow.plan_exchange import stored_plan
-    from moisturemap.workflow.readings_preview import preview_readings
+    from moisturemap.entry.plan_exchange import stored_plan
+    from moisturemap.entry.readings_preview import preview_readings
 
     with uploaded(file) as path:
         return preview_readings(path, stored_plan(job.project), options)

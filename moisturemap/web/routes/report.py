@@ -64,7 +64,7 @@ def figure(
 @router.get("/data")
 def data(job: JobHere, visit: VisitName = None) -> Response:
     """Return all results of a visit as open formats in one ZIP."""
-    from moisturemap.workflow import export_study
+    from moisturemap.results.study_files import export_study
 
     study = _issuable(job, visit or None)
     buffer = io.BytesIO()
@@ -108,8 +108,8 @@ def report(job: JobHere, content: ReportIn, visit: VisitName = None) -> Response
 
 
 def _issue(job: Any, path: Path, study: Any, content: ReportIn) -> None:
+    from moisturemap.results.key_numbers import key_numbers
     from moisturemap.store import Issue, issue
-    from moisturemap.workflow.key_numbers import key_numbers
 
     made_with = Issue(
         key_numbers(study),

@@ -56,9 +56,9 @@ def tests(job: JobHere) -> dict[str, Any]:
     """Return all calibrated tests of the job, and the limits."""
     import pandas as pd
 
-    from moisturemap.workflow.plan_exchange import stored_plan
-    from moisturemap.workflow.rule_depth import off_rule_depth
-    from moisturemap.workflow.typed_rows import plain_row
+    from moisturemap.entry.plan_exchange import stored_plan
+    from moisturemap.entry.typed_rows import plain_row
+    from moisturemap.results.rule_depth import off_rule_depth
 
     rows = [{**plain_row(row), "id": row["fid"]} for row in job.project.rows("tests")]
     plan = stored_plan(job.project)
@@ -126,9 +126,9 @@ def set_limit(job: JobHere, content: LimitIn) -> dict[str, Any]:
 
 
 def _row(job: Job, content: TestIn) -> dict[str, Any]:
-    from moisturemap.workflow.plan_exchange import stored_plan
-    from moisturemap.workflow.project_parts import instrument_of
-    from moisturemap.workflow.typed_rows import test_row
+    from moisturemap.entry.plan_exchange import stored_plan
+    from moisturemap.entry.project_parts import instrument_of
+    from moisturemap.entry.typed_rows import test_row
 
     visits = [row["id"] for row in job.project.rows("visits")]
     if content.visit not in visits:

@@ -17,7 +17,7 @@ router = APIRouter(prefix="/api/projects/{project}", tags=["verdict"])
 @router.post("/tests/examine")
 def examine(job: JobHere, content: TestIn) -> dict[str, Any]:
     """Say what the rules of its method find in a test as typed so far; nothing is stored."""
-    from moisturemap.workflow.typed_test import examine_typed
+    from moisturemap.entry.typed_test import examine_typed
 
     survey = job.project.survey()
     survey.visit(content.visit)
@@ -27,7 +27,7 @@ def examine(job: JobHere, content: TestIn) -> dict[str, Any]:
 @router.get("/verdict")
 def verdict(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
     """Judge the floor by its calibrated tests; the scan only shows whether they sit well."""
-    from moisturemap.workflow.summary import records
+    from moisturemap.results.summary import records
 
     found, scan = decision_of(job, visit or None)
     return {

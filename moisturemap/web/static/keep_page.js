@@ -1,16 +1,24 @@
 // Keeps the page itself at hand when the connection to the computer is lost. Answers of the
 // program (/api/) are never kept: an old map must not pass for a new one.
-const EDITION = "moisturemap-ebfab57fdf87";
+const EDITION = "moisturemap-4d8f043023f8";
 const PAGE = ["/", "/app.js", "/style.css", "/icon.svg", "/manifest.webmanifest"];
 
 self.addEventListener("install", (event) => {
-  event.waitUntil(caches.open(EDITION).then((kept) => kept.addAll(PAGE)).then(() => self.skipWaiting()));
+  event.waitUntil(
+    caches
+      .open(EDITION)
+      .then((kept) => kept.addAll(PAGE))
+      .then(() => self.skipWaiting()),
+  );
 });
 
 self.addEventListener("activate", (event) => {
   event.waitUntil(
-    caches.keys()
-      .then((names) => Promise.all(names.filter((name) => name !== EDITION).map((name) => caches.delete(name))))
+    caches
+      .keys()
+      .then((names) =>
+        Promise.all(names.filter((name) => name !== EDITION).map((name) => caches.delete(name))),
+      )
       .then(() => self.clients.claim()),
   );
 });

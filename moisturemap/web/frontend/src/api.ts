@@ -54,7 +54,13 @@ async function send(path: string, ask: Ask): Promise<Response> {
   const method = ask.method ?? (body === undefined ? "GET" : "POST");
   let answer: Response;
   try {
-    answer = await fetch(path, { method, headers, body, signal: ask.signal, credentials: "same-origin" });
+    answer = await fetch(path, {
+      method,
+      headers,
+      body,
+      signal: ask.signal,
+      credentials: "same-origin",
+    });
   } catch (cause) {
     if (ask.signal?.aborted) throw cause;
     setReachable(false);
@@ -72,7 +78,8 @@ async function refusal(answer: Response): Promise<Refused> {
   } catch {
     // Not from our own handlers; the status says enough.
   }
-  const message = typeof detail.message === "string" ? detail.message : t("failed", { status: answer.status });
+  const message =
+    typeof detail.message === "string" ? detail.message : t("failed", { status: answer.status });
   return new Refused(message, answer.status, detail);
 }
 
@@ -81,7 +88,10 @@ export async function ask<T>(path: string, options: Ask = {}): Promise<T> {
   return (answer.status === 204 ? undefined : await answer.json()) as T;
 }
 
-export async function askFile(path: string, options: Ask = {}): Promise<{ blob: Blob; name: string }> {
+export async function askFile(
+  path: string,
+  options: Ask = {},
+): Promise<{ blob: Blob; name: string }> {
   const answer = await send(path, options);
   const disposition = answer.headers.get("Content-Disposition") ?? "";
   const name = /filename="([^"]+)"/.exec(disposition)?.[1] ?? "moisturemap";

@@ -8,7 +8,7 @@ export function pointCollection<T extends { x: number; y: number }>(rows: T[]): 
     features: rows.map((row) => ({
       type: "Feature",
       geometry: { type: "Point", coordinates: [row.x, row.y] },
-      properties: row as unknown as Record<string, unknown>,
+      properties: row,
     })),
   };
 }

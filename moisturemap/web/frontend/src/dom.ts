@@ -17,7 +17,8 @@ export function h<K extends keyof HTMLElementTagNameMap>(
   for (const [name, value] of Object.entries(attributes)) {
     if (value === null || value === undefined || value === false) continue;
     if (typeof value === "function") element.addEventListener(name.slice(2), value);
-    else if (name === "value" && "value" in element) (element as HTMLInputElement).value = String(value);
+    else if (name === "value" && "value" in element)
+      (element as HTMLInputElement).value = String(value);
     else element.setAttribute(name, value === true ? "" : String(value));
   }
   append(element, children);
@@ -44,7 +45,12 @@ export function nextId(stem: string): string {
   return `${stem}-${counter}`;
 }
 
-export function button(label: string, onclick: () => void, kind = "", more: Attributes = {}): HTMLButtonElement {
+export function button(
+  label: string,
+  onclick: () => void,
+  kind = "",
+  more: Attributes = {},
+): HTMLButtonElement {
   return h("button", { type: "button", class: kind, onclick, ...more }, label);
 }
 
@@ -60,9 +66,16 @@ export interface FieldOptions {
 }
 
 /** A labelled input with its hint and a place for words about its value. */
-export function field(label: string, options: FieldOptions = {}): { row: HTMLElement; input: HTMLInputElement; say: (words: string, bad?: boolean) => void } {
+export function field(
+  label: string,
+  options: FieldOptions = {},
+): { row: HTMLElement; input: HTMLInputElement; say: (words: string, bad?: boolean) => void } {
   const id = nextId("field");
-  const words = h("small", { id: `${id}-words`, class: "words", "aria-live": "polite" }, options.hint ?? "");
+  const words = h(
+    "small",
+    { id: `${id}-words`, class: "words", "aria-live": "polite" },
+    options.hint ?? "",
+  );
   const input = h("input", {
     id,
     type: options.type ?? "text",
@@ -74,7 +87,9 @@ export function field(label: string, options: FieldOptions = {}): { row: HTMLEle
     oninput: () => options.oninput?.(input.value),
     ...options.more,
   });
-  const box = options.unit ? h("span", { class: "with-unit" }, input, h("span", { class: "unit" }, options.unit)) : input;
+  const box = options.unit
+    ? h("span", { class: "with-unit" }, input, h("span", { class: "unit" }, options.unit))
+    : input;
   const row = h("div", { class: "field" }, h("label", { for: id }, label), box, words);
   const say = (text: string, bad = false): void => {
     words.textContent = text || options.hint || "";
@@ -92,13 +107,23 @@ export function select(
 ): HTMLElement {
   const id = nextId("choice");
   const input = h("select", { id, onchange: () => onchange(input.value) });
-  for (const [key, text] of choices) input.append(h("option", { value: key, selected: key === value }, text));
+  for (const [key, text] of choices)
+    input.append(h("option", { value: key, selected: key === value }, text));
   return h("div", { class: "field" }, h("label", { for: id }, label), input);
 }
 
-export function check(label: string, checked: boolean, onchange: (checked: boolean) => void): HTMLElement {
+export function check(
+  label: string,
+  checked: boolean,
+  onchange: (checked: boolean) => void,
+): HTMLElement {
   const id = nextId("check");
-  const input = h("input", { id, type: "checkbox", checked, onchange: () => onchange(input.checked) });
+  const input = h("input", {
+    id,
+    type: "checkbox",
+    checked,
+    onchange: () => onchange(input.checked),
+  });
   return h("div", { class: "check" }, input, h("label", { for: id }, label));
 }
 
@@ -114,7 +139,8 @@ export function table(
   rows.forEach((cells, index) => {
     const row = h("tr");
     cells.forEach((cell, column) => {
-      const content = column === 0 && onrow ? button(String(cell ?? ""), () => onrow(index), "link") : cell;
+      const content =
+        column === 0 && onrow ? button(String(cell ?? ""), () => onrow(index), "link") : cell;
       row.append(column === 0 ? h("th", { scope: "row" }, content) : h("td", {}, content));
     });
     body.append(row);
@@ -123,21 +149,44 @@ export function table(
   return h(
     "div",
     { class: "table-box", tabindex: 0, role: "region", "aria-label": caption },
-    h("table", {}, h("caption", { class: quiet ? "visually-hidden" : null }, caption), h("thead", {}, head), body),
+    h(
+      "table",
+      {},
+      h("caption", { class: quiet ? "visually-hidden" : null }, caption),
+      h("thead", {}, head),
+      body,
+    ),
   );
 }
 
 let live: HTMLElement | null = null;
 
 /** Say something to everybody: shown for a while at the foot, and read out. */
-export function announce(words: string, kind: "note" | "bad" = "note"): void {
+export function announce(
+  words: string,
+  kind: "note" | "bad" = "note",
+  act?: [label: string, run: () => void],
+): void {
   if (!live) {
     live = h("div", { class: "announce", role: "status", "aria-live": "polite" });
     document.body.append(live);
   }
   const item = h("p", { class: kind }, words);
   if (kind === "bad") item.append(button(t("close"), () => item.remove(), "plain"));
-  else setTimeout(() => item.remove(), 5000);
+  else setTimeout(() => item.remove(), act ? 15_000 : 5000);
+  if (act) {
+    const [label, run] = act;
+    item.append(
+      button(
+        label,
+        () => {
+          item.remove();
+          run();
+        },
+        "plain",
+      ),
+    );
+  }
   live.replaceChildren(item);
 }
 
@@ -166,14 +215,24 @@ export function dialog(
     const row = h("div", { class: "actions" });
     for (const [value, text, kind] of actions) {
       row.append(
-        button(text, () => {
-          const complaintText = accept(value);
-          if (complaintText) complaint.textContent = complaintText;
-          else finish(value);
-        }, kind ?? ""),
+        button(
+          text,
+          () => {
+            const complaintText = accept(value);
+            if (complaintText) complaint.textContent = complaintText;
+            else finish(value);
+          },
+          kind ?? "",
+        ),
       );
     }
-    row.append(button(t(actions.length ? "cancel" : "close"), () => finish(null), actions.length ? "plain" : "main"));
+    row.append(
+      button(
+        t(actions.length ? "cancel" : "close"),
+        () => finish(null),
+        actions.length ? "plain" : "main",
+      ),
+    );
     append(box, [h("h2", { id }, title), ...content, complaint, row]);
     box.addEventListener("cancel", () => finish(null));
     document.body.append(box);
@@ -182,7 +241,12 @@ export function dialog(
 }
 
 /** A file chooser that looks like a button and takes dropped files. */
-export function fileButton(label: string, accept: string, onfile: (file: File) => void, capture = false): HTMLElement {
+export function fileButton(
+  label: string,
+  accept: string,
+  onfile: (file: File) => void,
+  capture = false,
+): HTMLElement {
   const id = nextId("file");
   const input = h("input", {
     id,
@@ -200,7 +264,7 @@ export function fileButton(label: string, accept: string, onfile: (file: File) =
   box.addEventListener("dragover", (event) => event.preventDefault());
   box.addEventListener("drop", (event) => {
     event.preventDefault();
-    const file = (event as DragEvent).dataTransfer?.files[0];
+    const file = event.dataTransfer?.files[0];
     if (file) onfile(file);
   });
   return box;

@@ -14,19 +14,33 @@ import { sketchStyle } from "./plan_style";
 import type { PlanView } from "./plan_view";
 import { t } from "./strings";
 
+/** How near the ending corner a tap ends the drawing: half a 44 px target, less a little [px]. */
+const END_PX = 18;
+
 /** Turns what is pointed at to the right angle before the drawing sees it. */
 class SquareUp extends Interaction {
-  constructor(private readonly corners: () => Place[], private readonly wanted: () => boolean) {
+  constructor(
+    private readonly corners: () => Place[],
+    private readonly ends: (corners: Place[]) => Place | undefined,
+  ) {
     super();
   }
 
   override handleEvent(event: MapBrowserEvent): boolean {
     const corners = this.corners();
-    if (!this.wanted() || corners.length === 0 || !event.coordinate) return true;
+    if (corners.length === 0 || !event.coordinate || this.atEnd(event, corners)) return true;
     const place = squareUp(corners, [event.coordinate[0]!, event.coordinate[1]!]);
     event.coordinate = place;
     event.pixel = event.map.getPixelFromCoordinate(place);
     return true;
+  }
+
+  /** A tap on the corner that ends the drawing means that corner, square or not. */
+  private atEnd(event: MapBrowserEvent, corners: Place[]): boolean {
+    const end = this.ends(corners);
+    if (!end) return false;
+    const [x, y] = event.map.getPixelFromCoordinate(end) as Place;
+    return Math.hypot(event.pixel[0]! - x, event.pixel[1]! - y) <= END_PX;
   }
 }
 
@@ -50,27 +64,46 @@ const DIRECTIONS: [string, string, number, number][] = [
 export class DrawTool {
   readonly element = h("section", { class: "draw" });
   private corners: Place[] = [];
+  private finishing: Place[] = [];
   private pointed: Place | null = null;
-  private square = true;
   private readonly draw: Draw;
   private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
   private readonly length: ReturnType<typeof field>;
 
   constructor(private readonly options: DrawOptions) {
-    const type = options.shape === "point" ? "Point" : options.shape === "line" ? "LineString" : "Polygon";
+    const type =
+      options.shape === "point" ? "Point" : options.shape === "line" ? "LineString" : "Polygon";
     this.draw = new Draw({
       type,
       style: sketchStyle,
-      snapTolerance: 18,
+      snapTolerance: END_PX,
       clickTolerance: 12,
       stopClick: true,
-      geometryFunction: options.shape === "point" ? undefined : (places, geometry) => this.follow(places as unknown[], geometry),
-      finishCondition: () => this.welcome(this.corners),
+      geometryFunction:
+        options.shape === "point" ? undefined : (places, geometry) => this.follow(places, geometry),
+      finishCondition: () => {
+        // Finishing calls `follow` once more with the closing place already cut off.
+        this.finishing = [...this.corners];
+        return this.welcome(this.finishing);
+      },
     });
-    this.draw.on("drawend", (event) => this.finished(event.feature.getGeometry() as SimpleGeometry));
+    this.draw.on("drawend", (event) =>
+      this.finished(event.feature.getGeometry() as SimpleGeometry),
+    );
     const source = new Snap({ source: options.view.rooms, pixelTolerance: 14 });
     const lines = new Snap({ source: options.view.lines, pixelTolerance: 14 });
-    options.view.use(this.draw, new SquareUp(() => this.corners, () => this.square), source, lines);
+    options.view.use(
+      this.draw,
+      new SquareUp(
+        () => this.corners,
+        (corners) => {
+          if (options.shape === "line") return corners.length > 1 ? corners.at(-1) : undefined;
+          return corners.length > 2 ? corners[0] : undefined;
+        },
+      ),
+      source,
+      lines,
+    );
     this.length = field(t("wall-length"), {
       inputmode: "text",
       hint: t("wall-length-hint"),
@@ -82,16 +115,39 @@ export class DrawTool {
 
   private build(): void {
     const { title, shape } = this.options;
-    append(this.element, [h("h2", {}, title), h("p", {}, t(shape === "point" ? "draw-point-how" : shape === "line" ? "draw-line-how" : "draw-area-how"))]);
+    append(this.element, [
+      h("h2", {}, title),
+      h(
+        "p",
+        {},
+        t(
+          shape === "point"
+            ? "draw-point-how"
+            : shape === "line"
+              ? "draw-line-how"
+              : "draw-area-how",
+        ),
+      ),
+    ]);
     if (shape !== "point") {
       const pad = h("div", { class: "compass" });
       for (const [sign, key, dx, dy] of DIRECTIONS) {
-        pad.append(button(sign, () => this.step(dx, dy), "", { "aria-label": t(key as "to-left"), class: key }));
+        pad.append(
+          button(sign, () => this.step(dx, dy), "", {
+            "aria-label": t(key as "to-left"),
+            class: key,
+          }),
+        );
       }
       append(this.element, [
         this.length.row,
         pad,
-        h("div", { class: "row" }, button(t("set-last-wall"), () => this.setLast()), button(t("undo-corner"), () => this.back())),
+        h(
+          "div",
+          { class: "row" },
+          button(t("set-last-wall"), () => this.setLast()),
+          button(t("undo-corner"), () => this.back()),
+        ),
       ]);
     }
     this.element.append(this.startForm());
@@ -100,7 +156,9 @@ export class DrawTool {
       h(
         "div",
         { class: "actions" },
-        shape === "point" ? null : button(t(shape === "line" ? "finish-line" : "close-room"), () => this.close(), "main"),
+        shape === "point"
+          ? null
+          : button(t(shape === "line" ? "finish-line" : "close-room"), () => this.close(), "main"),
         button(t("cancel"), () => this.cancel(), "plain"),
       ),
     ]);
@@ -116,7 +174,13 @@ export class DrawTool {
       else this.add(place);
     };
     const title = t(this.options.shape === "point" ? "place-by-numbers" : "corner-by-numbers");
-    const details = h("details", {}, h("summary", {}, title), h("div", { class: "row" }, x.row, y.row), button(t("add-corner"), go));
+    const details = h(
+      "details",
+      {},
+      h("summary", {}, title),
+      h("div", { class: "row" }, x.row, y.row),
+      button(t("add-corner"), go),
+    );
     return details;
   }
 
@@ -136,9 +200,21 @@ export class DrawTool {
   }
 
   private onKey(event: KeyboardEvent): void {
-    const arrows: Record<string, [number, number]> = { ArrowLeft: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0] };
+    const arrows: Record<string, [number, number]> = {
+      ArrowLeft: [-1, 0],
+      ArrowUp: [0, 1],
+      ArrowDown: [0, -1],
+      ArrowRight: [1, 0],
+    };
     const arrow = arrows[event.key];
-    if (arrow && (event.altKey || event.ctrlKey || event.key === "ArrowUp" || event.key === "ArrowDown" || this.length.input.selectionStart === this.length.input.value.length)) {
+    if (
+      arrow &&
+      (event.altKey ||
+        event.ctrlKey ||
+        event.key === "ArrowUp" ||
+        event.key === "ArrowDown" ||
+        this.length.input.selectionStart === this.length.input.value.length)
+    ) {
       event.preventDefault();
       this.step(...arrow);
     } else if (event.key === "Enter") {
@@ -179,13 +255,19 @@ export class DrawTool {
     if (!last) return this.say(t("start-first"), true);
     if (!before) return this.pointAndAdd(last, metres);
     const scale = metres / distance(before, last);
-    const place = round([before[0] + (last[0] - before[0]) * scale, before[1] + (last[1] - before[1]) * scale]);
+    const place = round([
+      before[0] + (last[0] - before[0]) * scale,
+      before[1] + (last[1] - before[1]) * scale,
+    ]);
     this.draw.removeLastPoint();
     this.add(place);
   }
 
   private pointAndAdd(last: Place, metres: number): void {
-    const towards = this.pointed && distance(last, this.pointed) > 0.05 ? this.pointed : ([last[0] + 1, last[1]] as Place);
+    const towards =
+      this.pointed && distance(last, this.pointed) > 0.05
+        ? this.pointed
+        : ([last[0] + 1, last[1]] as Place);
     const scale = metres / distance(last, towards);
     this.add([last[0] + (towards[0] - last[0]) * scale, last[1] + (towards[1] - last[1]) * scale]);
   }
@@ -218,7 +300,7 @@ export class DrawTool {
 
   private finished(geometry: SimpleGeometry): void {
     if (geometry instanceof Point) this.accept([round(geometry.getCoordinates() as Place)]);
-    else this.accept(this.corners);
+    else this.accept(this.finishing);
   }
 
   private accept(places: Place[]): void {
@@ -244,8 +326,20 @@ export class DrawTool {
   private tell(): void {
     const n = this.corners.length;
     if (this.options.shape === "point") return;
-    const last = n > 1 ? writeLength(distance(this.corners[n - 2]!, this.corners[n - 1]!), this.options.unit) : "";
-    const size = this.options.shape === "area" && n > 2 ? `, ${writeArea(area(this.corners), this.options.unit)}` : "";
-    this.say(n === 0 ? t("no-corner-yet") : n === 1 ? t("one-corner") : t("corners-so-far", { n, last }) + size);
+    const last =
+      n > 1
+        ? writeLength(distance(this.corners[n - 2]!, this.corners[n - 1]!), this.options.unit)
+        : "";
+    const size =
+      this.options.shape === "area" && n > 2
+        ? `, ${writeArea(area(this.corners), this.options.unit)}`
+        : "";
+    this.say(
+      n === 0
+        ? t("no-corner-yet")
+        : n === 1
+          ? t("one-corner")
+          : t("corners-so-far", { n, last }) + size,
+    );
   }
 }

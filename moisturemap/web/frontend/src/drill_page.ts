@@ -1,13 +1,10 @@
 // The task "Drill plan": proposed holes, what people want otherwise, cautions, and the plan issued.
 
-import Collection from "ol/Collection";
-import type Feature from "ol/Feature";
 import type { FeatureLike } from "ol/Feature";
-import { Point, type Geometry } from "ol/geom";
-import Translate from "ol/interaction/Translate";
 
 import { ask, askFile, Latest, Refused, saveFile } from "./api";
 import { announce, append, button, dialog, field, fold, h, replace, section, table } from "./dom";
+import { dragPoints } from "./drag_points";
 import type { Place } from "./geometry";
 import { newKey } from "./keep";
 import { readNumber, writeLength } from "./lengths";
@@ -65,7 +62,12 @@ export class DrillPage implements Task {
     const { context } = this;
     await showPlan(context);
     if (!context.project.readings) {
-      replace(context.panel, h("h1", {}, t("drill-plan")), h("p", {}, t("readings-first")), button(t("to-readings"), () => context.go("readings"), "main"));
+      replace(
+        context.panel,
+        h("h1", {}, t("drill-plan")),
+        h("p", {}, t("readings-first")),
+        button(t("to-readings"), () => context.go("readings"), "main"),
+      );
       return;
     }
     replace(context.panel, h("h1", {}, t("drill-plan")), this.progress.element);
@@ -80,11 +82,18 @@ export class DrillPage implements Task {
   private async load(): Promise<void> {
     this.progress.start();
     try {
-      const answer = await this.latest.ask<DrillAnswer>(this.context.path(`drill?visit=${encodeURIComponent(this.context.visit ?? "")}`));
+      const answer = await this.latest.ask<DrillAnswer>(
+        this.context.path(`drill?visit=${encodeURIComponent(this.context.visit ?? "")}`),
+      );
       if (answer) this.answer = answer;
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
-      replace(this.context.panel, h("h1", {}, t("drill-plan")), h("p", { class: "refusal", role: "alert" }, error.message), button(t("to-readings"), () => this.context.go("readings"), "main"));
+      replace(
+        this.context.panel,
+        h("h1", {}, t("drill-plan")),
+        h("p", { class: "refusal", role: "alert" }, error.message),
+        button(t("to-readings"), () => this.context.go("readings"), "main"),
+      );
       return;
     } finally {
       this.progress.stop();
@@ -105,30 +114,25 @@ export class DrillPage implements Task {
 
   /** Holes can be dragged; where one is let go, it is wanted. */
   private letMove(answer: DrillAnswer): void {
-    const { view } = this.context;
-    const source = view.source("holes");
-    if (!source) return;
-    const features = new Collection(source.getFeatures());
-    const move = new Translate({ features, hitTolerance: 14 });
-    move.on("translateend", (event) => {
-      const feature = event.features.item(0) as Feature<Geometry>;
-      const hole = answer.holes.find((one) => one.hole === feature.get("hole"));
-      const to = (feature.getGeometry() as Point).getCoordinates() as Place;
+    dragPoints(this.context.view, "holes", (sign, to) => {
+      const hole = answer.holes.find((one) => one.hole === sign.get("hole"));
       if (hole) void this.moved(hole, to);
     });
-    view.use(move);
   }
 
   private async moved(hole: Hole, to: Place): Promise<void> {
     const words = t("move-hole", { hole: hole.hole, x: to[0].toFixed(2), y: to[1].toFixed(2) });
     const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
     const pressed = await dialog(words, [why.row], [["ok", t("move"), "main"]]);
-    if (pressed) await this.send({ verdict: "moved", x: hole.x, y: hole.y, to, why: why.input.value.trim() });
+    if (pressed)
+      await this.send({ verdict: "moved", x: hole.x, y: hole.y, to, why: why.input.value.trim() });
     else this.draw(this.answer!);
   }
 
   private tapped(place: Place, features: FeatureLike[]): void {
-    const hit = features.find((one) => one.get("hole") !== undefined && one.get("purpose") !== undefined);
+    const hit = features.find(
+      (one) => one.get("hole") !== undefined && one.get("purpose") !== undefined,
+    );
     const hole = hit && this.answer!.holes.find((one) => one.hole === hit.get("hole"));
     if (hole) void this.hole(hole);
     else void this.want(place);
@@ -140,8 +144,14 @@ export class DrillPage implements Task {
     const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
     const at = (): Place => [readNumber(x.input.value), readNumber(y.input.value)];
     const refuse = (): string | null => (at().some(Number.isNaN) ? t("not-a-number") : null);
-    const pressed = await dialog(t("want-hole"), [h("p", {}, t("want-hole-how")), h("div", { class: "two" }, x.row, y.row), why.row], [["ok", t("pin-here"), "main"]], refuse);
-    if (pressed) await this.send({ verdict: "pinned", x: at()[0], y: at()[1], why: why.input.value.trim() });
+    const pressed = await dialog(
+      t("want-hole"),
+      [h("p", {}, t("want-hole-how")), h("div", { class: "two" }, x.row, y.row), why.row],
+      [["ok", t("pin-here"), "main"]],
+      refuse,
+    );
+    if (pressed)
+      await this.send({ verdict: "pinned", x: at()[0], y: at()[1], why: why.input.value.trim() });
   }
 
   private async hole(hole: Hole): Promise<void> {
@@ -149,24 +159,48 @@ export class DrillPage implements Task {
     const x = field("x", { unit: "m", value: hole.x.toFixed(2), inputmode: "decimal" });
     const y = field("y", { unit: "m", value: hole.y.toFixed(2), inputmode: "decimal" });
     const at = (): Place => [readNumber(x.input.value), readNumber(y.input.value)];
-    const actions: [string, string, string?][] = [["moved", t("move")], ["rejected", t("reject-hole"), "danger"]];
+    const actions: [string, string, string?][] = [
+      ["moved", t("move")],
+      ["rejected", t("reject-hole"), "danger"],
+    ];
     if (hole.status === "proposed") actions.unshift(["pinned", t("keep-hole"), "main"]);
     const refuse = (value: string): string | null => {
       if (value === "rejected" && !why.input.value.trim()) return t("why-needed");
       return value === "moved" && at().some(Number.isNaN) ? t("not-a-number") : null;
     };
-    const pressed = await dialog(`${hole.hole}, ${hole.room}`, [...this.facts(hole), h("div", { class: "two" }, x.row, y.row), why.row, section(t("photos"), photoBox(this.context, holeSubject(hole)))], actions, refuse);
-    if (pressed === "moved") await this.send({ verdict: pressed, x: hole.x, y: hole.y, to: at(), why: why.input.value.trim() });
-    else if (pressed) await this.send({ verdict: pressed, x: hole.x, y: hole.y, why: why.input.value.trim() });
+    const pressed = await dialog(
+      `${hole.hole}, ${hole.room}`,
+      [
+        ...this.facts(hole),
+        h("div", { class: "two" }, x.row, y.row),
+        why.row,
+        section(t("photos"), photoBox(this.context, holeSubject(hole))),
+      ],
+      actions,
+      refuse,
+    );
+    if (pressed === "moved")
+      await this.send({
+        verdict: pressed,
+        x: hole.x,
+        y: hole.y,
+        to: at(),
+        why: why.input.value.trim(),
+      });
+    else if (pressed)
+      await this.send({ verdict: pressed, x: hole.x, y: hole.y, why: why.input.value.trim() });
   }
 
   private facts(hole: Hole): HTMLElement[] {
-    const depth = hole.depth_mm === null ? t("depth-unknown") : t("depth", { mm: number(hole.depth_mm) });
+    const depth =
+      hole.depth_mm === null ? t("depth-unknown") : t("depth", { mm: number(hole.depth_mm) });
     return [
       h("p", {}, h("strong", {}, word("purpose", hole.purpose)), ": ", hole.why),
       h("p", {}, depth),
       h("p", {}, hole.set_out),
-      hole.expected === null ? h("p") : h("p", { class: "words" }, t("expected", { value: number(hole.expected) })),
+      hole.expected === null
+        ? h("p")
+        : h("p", { class: "words" }, t("expected", { value: number(hole.expected) })),
     ];
   }
 
@@ -195,21 +229,48 @@ export class DrillPage implements Task {
       this.cautions(answer),
       this.issue(answer),
       fold(t("layers"), false, layerSwitches(this.context.view, this.present)),
-      fold(t("what-it-misses"), answer.unmet.length > 0, h("ul", {}, ...answer.statements.map((one) => h("li", {}, one)))),
+      fold(
+        t("what-it-misses"),
+        answer.unmet.length > 0,
+        h("ul", {}, ...answer.statements.map((one) => h("li", {}, one))),
+      ),
     );
   }
 
   private table(): HTMLElement {
     const { holes } = this.answer!;
-    const rows = holes.map((hole) => [hole.hole, `${hole.room}, ${word("purpose", hole.purpose)}`, hole.depth_mm === null ? "–" : `${number(hole.depth_mm)}\u00a0mm`, word("status", hole.status)]);
-    return table(t("holes"), [t("hole"), t("where-and-why"), t("depth-head"), t("state")], rows, (i) => void this.hole(holes[i]!));
+    const rows = holes.map((hole) => [
+      hole.hole,
+      `${hole.room}, ${word("purpose", hole.purpose)}`,
+      hole.depth_mm === null ? "–" : `${number(hole.depth_mm)}\u00a0mm`,
+      word("status", hole.status),
+    ]);
+    return table(
+      t("holes"),
+      [t("hole"), t("where-and-why"), t("depth-head"), t("state")],
+      rows,
+      (i) => void this.hole(holes[i]!),
+    );
   }
 
   tables(): HTMLElement[] {
     if (!this.answer) return [];
     const unit = this.context.unit;
-    const rows = this.answer.holes.map((hole) => [hole.hole, hole.room, `${writeLength(hole.x, unit)}, ${writeLength(hole.y, unit)}`, hole.set_out, word("purpose", hole.purpose), hole.why]);
-    return [table(t("holes"), [t("hole"), t("room"), t("place"), t("set-out"), t("purpose"), t("what")], rows)];
+    const rows = this.answer.holes.map((hole) => [
+      hole.hole,
+      hole.room,
+      `${writeLength(hole.x, unit)}, ${writeLength(hole.y, unit)}`,
+      hole.set_out,
+      word("purpose", hole.purpose),
+      hole.why,
+    ]);
+    return [
+      table(
+        t("holes"),
+        [t("hole"), t("room"), t("place"), t("set-out"), t("purpose"), t("what")],
+        rows,
+      ),
+    ];
   }
 
   private decisions(answer: DrillAnswer): HTMLElement | null {
@@ -217,8 +278,25 @@ export class DrillPage implements Task {
     const list = h("ul", { class: "list tall" });
     answer.decisions.forEach((one, index) => {
       const place = `${one.x.toFixed(2)}, ${one.y.toFixed(2)}`;
-      const words = t("hole-decision", { what: word("verdict", one.verdict), place, who: one.who, why: one.why });
-      list.append(h("li", {}, h("span", { class: answer.unmet.includes(index) ? "bad" : null }, words, answer.unmet.includes(index) ? ` – ${t("unmet")}` : ""), button(t("take-back"), () => void this.withdraw(index), "plain")));
+      const words = t("hole-decision", {
+        what: word("verdict", one.verdict),
+        place,
+        who: one.who,
+        why: one.why,
+      });
+      list.append(
+        h(
+          "li",
+          {},
+          h(
+            "span",
+            { class: answer.unmet.includes(index) ? "bad" : null },
+            words,
+            answer.unmet.includes(index) ? ` – ${t("unmet")}` : "",
+          ),
+          button(t("take-back"), () => void this.withdraw(index), "plain"),
+        ),
+      );
     });
     return section(t("wishes"), list);
   }
@@ -235,9 +313,19 @@ export class DrillPage implements Task {
     for (const caution of answer.cautions) {
       const cleared = caution.cleared;
       const state = cleared
-        ? h("p", { class: "words" }, t("cleared-by", { by: cleared.by, on: cleared.on, document: cleared.document || t("no-document") }))
+        ? h(
+            "p",
+            { class: "words" },
+            t("cleared-by", {
+              by: cleared.by,
+              on: cleared.on,
+              document: cleared.document || t("no-document"),
+            }),
+          )
         : button(t("confirm"), () => void this.clear(caution));
-      list.append(h("li", { class: cleared ? "cleared" : "caution" }, h("p", {}, caution.caution), state));
+      list.append(
+        h("li", { class: cleared ? "cleared" : "caution" }, h("p", {}, caution.caution), state),
+      );
     }
     return section(t("cautions"), h("p", {}, t("cautions-how")), list);
   }
@@ -245,27 +333,69 @@ export class DrillPage implements Task {
   private async clear(caution: Caution): Promise<void> {
     const name = await askWho();
     if (!name) return;
-    const by = field(t("cleared-name"), { value: name, hint: t("cleared-name-hint"), more: { maxlength: 80 } });
-    const on = field(t("cleared-on"), { type: "date", value: new Date().toISOString().slice(0, 10) });
+    const by = field(t("cleared-name"), {
+      value: name,
+      hint: t("cleared-name-hint"),
+      more: { maxlength: 80 },
+    });
+    const on = field(t("cleared-on"), {
+      type: "date",
+      value: new Date().toISOString().slice(0, 10),
+    });
     const document_ = field(t("document"), { hint: t("document-hint"), more: { maxlength: 200 } });
     const tick = h("input", { type: "checkbox", id: "caution-tick" });
-    const confirm = h("div", { class: "check" }, tick, h("label", { for: "caution-tick" }, t("caution-tick")));
-    const refuse = (): string | null => (!by.input.value.trim() || !on.input.value ? t("name-and-date") : tick.checked ? null : t("tick-first"));
-    const pressed = await dialog(t("confirm-caution"), [h("p", { class: "caution" }, caution.caution), by.row, on.row, document_.row, confirm], [["ok", t("confirm"), "main"]], refuse);
+    const confirm = h(
+      "div",
+      { class: "check" },
+      tick,
+      h("label", { for: "caution-tick" }, t("caution-tick")),
+    );
+    const refuse = (): string | null =>
+      !by.input.value.trim() || !on.input.value
+        ? t("name-and-date")
+        : tick.checked
+          ? null
+          : t("tick-first");
+    const pressed = await dialog(
+      t("confirm-caution"),
+      [h("p", { class: "caution" }, caution.caution), by.row, on.row, document_.row, confirm],
+      [["ok", t("confirm"), "main"]],
+      refuse,
+    );
     if (!pressed) return;
-    const body = { caution: caution.caution, by: by.input.value.trim(), on: on.input.value, document: document_.input.value.trim(), who: name };
-    await ask(this.context.path(`cautions?visit=${encodeURIComponent(this.context.visit ?? "")}`), { body, key: newKey() });
+    const body = {
+      caution: caution.caution,
+      by: by.input.value.trim(),
+      on: on.input.value,
+      document: document_.input.value.trim(),
+      who: name,
+    };
+    await ask(this.context.path(`cautions?visit=${encodeURIComponent(this.context.visit ?? "")}`), {
+      body,
+      key: newKey(),
+    });
     await this.load();
   }
 
   private issue(answer: DrillAnswer): HTMLElement {
-    if (answer.open) return section(t("issue"), h("p", { class: "caution" }, t("cautions-open", { n: answer.open })));
+    if (answer.open)
+      return section(
+        t("issue"),
+        h("p", { class: "caution" }, t("cautions-open", { n: answer.open })),
+      );
     const save = async (format: string): Promise<void> => {
-      const { blob, name } = await askFile(this.context.path(`drill/file?format=${format}&visit=${encodeURIComponent(this.context.visit ?? "")}`));
+      const { blob, name } = await askFile(
+        this.context.path(
+          `drill/file?format=${format}&visit=${encodeURIComponent(this.context.visit ?? "")}`,
+        ),
+      );
       saveFile(blob, name);
     };
     const row = h("div", { class: "row" });
-    append(row, [button(t("save-sheet"), () => void save("csv"), "main"), button(t("save-geojson"), () => void save("geojson"))]);
+    append(row, [
+      button(t("save-sheet"), () => void save("csv"), "main"),
+      button(t("save-geojson"), () => void save("geojson")),
+    ]);
     return section(t("issue"), h("p", {}, t("issue-how")), row);
   }
 }

@@ -48,16 +48,27 @@ export class DryingPage implements Task {
     const { context } = this;
     await showPlan(context);
     if (!context.project.readings) {
-      replace(context.panel, h("h1", {}, t("drying")), h("p", {}, t("readings-first")), button(t("to-readings"), () => context.go("readings"), "main"));
+      replace(
+        context.panel,
+        h("h1", {}, t("drying")),
+        h("p", {}, t("readings-first")),
+        button(t("to-readings"), () => context.go("readings"), "main"),
+      );
       return;
     }
     replace(context.panel, h("h1", {}, t("drying")), this.progress.element);
     this.progress.start();
     try {
-      this.answer = await this.latest.ask<DryingAnswer>(context.path(`drying?visit=${encodeURIComponent(context.visit ?? "")}`));
+      this.answer = await this.latest.ask<DryingAnswer>(
+        context.path(`drying?visit=${encodeURIComponent(context.visit ?? "")}`),
+      );
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
-      replace(context.panel, h("h1", {}, t("drying")), h("p", { class: "refusal", role: "alert" }, error.message));
+      replace(
+        context.panel,
+        h("h1", {}, t("drying")),
+        h("p", { class: "refusal", role: "alert" }, error.message),
+      );
       return;
     } finally {
       this.progress.stop();
@@ -84,23 +95,50 @@ export class DryingPage implements Task {
     if (this.showChange) {
       view.collection("dried", answer.layers.dried, changeStyle("dried"), 20, true);
       view.collection("rose", answer.layers.rose, changeStyle("rose"), 21, true);
-      replace(view.legend, h("div", {}, h("strong", {}, t("change-legend")), h("p", {}, t("change-key"))));
+      replace(
+        view.legend,
+        h("div", {}, h("strong", {}, t("change-legend")), h("p", {}, t("change-key"))),
+      );
     } else {
-      for (const feature of map.bands.features) feature.properties.colour ??= answer.colours[Number(feature.properties.step)] ?? "#ccc";
+      for (const feature of map.bands.features)
+        feature.properties.colour ??= answer.colours[Number(feature.properties.step)] ?? "#ccc";
       view.collection("bands", map.bands, bandStyle, 20, true);
-      replace(view.legend, rampOf(answer.levels, answer.colours, t("visit-legend", { visit: map.visit, instrument: answer.instrument })), h("p", {}, t("dry-to-wet")));
+      replace(
+        view.legend,
+        rampOf(
+          answer.levels,
+          answer.colours,
+          t("visit-legend", { visit: map.visit, instrument: answer.instrument }),
+        ),
+        h("p", {}, t("dry-to-wet")),
+      );
     }
     view.collection("areas", answer.layers.areas, stagnantStyle, 70);
     view.settle();
     const wet = answer.wet_areas.find((one) => one.visit === map.visit);
-    this.shown.textContent = this.showChange ? answer.change : wet ? t("wet-area-on", { visit: map.visit, area: number(wet.area_m2), low: number(wet.low_m2), high: number(wet.high_m2) }) : map.visit;
+    this.shown.textContent = this.showChange
+      ? answer.change
+      : wet
+        ? t("wet-area-on", {
+            visit: map.visit,
+            area: number(wet.area_m2),
+            low: number(wet.low_m2),
+            high: number(wet.high_m2),
+          })
+        : map.visit;
     this.machines?.draw();
   }
 
   private slider(answer: DryingAnswer): HTMLElement {
     const last = answer.maps.length - 1;
     const input = h("input", {
-      type: "range", min: 0, max: last, step: 1, value: this.at, "aria-label": t("visit-shown"), "aria-valuetext": answer.maps[this.at]!.visit,
+      type: "range",
+      min: 0,
+      max: last,
+      step: 1,
+      value: this.at,
+      "aria-label": t("visit-shown"),
+      "aria-valuetext": answer.maps[this.at]!.visit,
       oninput: () => {
         this.at = Number(input.value);
         input.setAttribute("aria-valuetext", answer.maps[this.at]!.visit);
@@ -109,44 +147,102 @@ export class DryingPage implements Task {
         this.draw();
       },
     });
-    const toggle = button(t("show-change"), () => {
-      this.showChange = !this.showChange;
-      toggle.setAttribute("aria-pressed", String(this.showChange));
-      this.draw();
-    }, "", { "aria-pressed": "false" });
-    const ticks = h("div", { class: "limits" }, ...answer.maps.map((one) => h("span", {}, one.visit)));
-    return section(t("visits"), last > 0 ? h("div", { class: "slider" }, input, ticks) : null, this.shown, last > 0 ? toggle : null);
+    const toggle = button(
+      t("show-change"),
+      () => {
+        this.showChange = !this.showChange;
+        toggle.setAttribute("aria-pressed", String(this.showChange));
+        this.draw();
+      },
+      "",
+      { "aria-pressed": "false" },
+    );
+    const ticks = h(
+      "div",
+      { class: "limits" },
+      ...answer.maps.map((one) => h("span", {}, one.visit)),
+    );
+    return section(
+      t("visits"),
+      last > 0 ? h("div", { class: "slider" }, input, ticks) : null,
+      this.shown,
+      last > 0 ? toggle : null,
+    );
   }
 
   private fill(answer: DryingAnswer): void {
-    replace(this.context.panel, h("h1", {}, t("drying")), h("p", { class: "words" }, t("relative-always")), this.slider(answer));
-    const list = (items: string[]): HTMLElement => h("ul", {}, ...items.map((item) => h("li", {}, item)));
+    replace(
+      this.context.panel,
+      h("h1", {}, t("drying")),
+      h("p", { class: "words" }, t("relative-always")),
+      this.slider(answer),
+    );
+    const list = (items: string[]): HTMLElement =>
+      h("ul", {}, ...items.map((item) => h("li", {}, item)));
     append(this.context.panel, [
       section(t("what-visits-show"), list(answer.statements)),
-      answer.areas.length ? section(t("areas"), list(answer.areas.map((one) => String(one.sentence)))) : null,
+      answer.areas.length
+        ? section(t("areas"), list(answer.areas.map((one) => String(one.sentence))))
+        : null,
       this.machines?.element ?? null,
       this.wetAreas(),
-      answer.features.length ? fold(t("pipes-or-leaks"), false, list(answer.features.map((one) => String(one.sentence)))) : null,
+      answer.features.length
+        ? fold(t("pipes-or-leaks"), false, list(answer.features.map((one) => String(one.sentence))))
+        : null,
       this.air(),
       fold(t("notes"), false, list(answer.notes)),
     ]);
   }
 
   private wetAreas(): HTMLElement | null {
-    const rows = this.answer!.wet_areas.map((one) => [one.visit, `${number(one.area_m2)} m²`, `${number(one.low_m2)} – ${number(one.high_m2)} m²`]);
-    return rows.length ? fold(t("wet-areas"), true, table(t("wet-areas"), [t("visit"), t("area"), t("area-range")], rows, undefined, true)) : null;
+    const rows = this.answer!.wet_areas.map((one) => [
+      one.visit,
+      `${number(one.area_m2)} m²`,
+      `${number(one.low_m2)} – ${number(one.high_m2)} m²`,
+    ]);
+    return rows.length
+      ? fold(
+          t("wet-areas"),
+          true,
+          table(t("wet-areas"), [t("visit"), t("area"), t("area-range")], rows, undefined, true),
+        )
+      : null;
   }
 
   private air(): HTMLElement | null {
-    const rows = this.answer!.air.map((one) => [String(one.visit), number(one.air_temperature_c), number(one.air_rh_pct), number(one.dew_point_c), number(one.humidity_ratio_g_kg), number(one.greatest_drive_pa), String(one.warning ?? "")]);
-    const heads = [t("visit"), t("air-c"), t("air-pct"), t("dew-point"), t("humidity-ratio"), t("drive"), t("warning")];
-    return rows.length ? fold(t("air"), false, table(t("air"), heads, rows, undefined, true)) : null;
+    const rows = this.answer!.air.map((one) => [
+      String(one.visit),
+      number(one.air_temperature_c),
+      number(one.air_rh_pct),
+      number(one.dew_point_c),
+      number(one.humidity_ratio_g_kg),
+      number(one.greatest_drive_pa),
+      String(one.warning ?? ""),
+    ]);
+    const heads = [
+      t("visit"),
+      t("air-c"),
+      t("air-pct"),
+      t("dew-point"),
+      t("humidity-ratio"),
+      t("drive"),
+      t("warning"),
+    ];
+    return rows.length
+      ? fold(t("air"), false, table(t("air"), heads, rows, undefined, true))
+      : null;
   }
 
   tables(): HTMLElement[] {
     const answer = this.answer;
     if (!answer) return [];
-    const areas = answer.areas.map((one) => [String(one.area), word("area", String(one.kind)), String(one.room), `${number(one.area_m2)} m²`, String(one.sentence)]);
+    const areas = answer.areas.map((one) => [
+      String(one.area),
+      word("area", String(one.kind)),
+      String(one.room),
+      `${number(one.area_m2)} m²`,
+      String(one.sentence),
+    ]);
     const wet = this.wetAreas();
     return [
       ...(wet ? [wet] : []),

@@ -41,7 +41,8 @@ export function crossingWalls(ring: Place[]): [number, number] | null {
       const neighbours = j === i + 1 || (i === 0 && j === n - 1);
       if (!neighbours && cross(a, b, c, d)) return [i + 1, j + 1];
       if (onSegment(a, b, d) && !(i === 0 && j === n - 1)) return [i + 1, j + 1];
-      if (!neighbours && (onSegment(a, b, c) || onSegment(c, d, a) || onSegment(c, d, b))) return [i + 1, j + 1];
+      if (!neighbours && (onSegment(a, b, c) || onSegment(c, d, a) || onSegment(c, d, b)))
+        return [i + 1, j + 1];
     }
   }
   return null;
@@ -70,7 +71,9 @@ export function setWallLength(ring: Place[], wall: number, length: number): Plac
   const scale = (length - old) / old;
   const [dx, dy] = [(to[0] - from[0]) * scale, (to[1] - from[1]) * scale];
   const moved = n > 3 ? [(wall + 1) % n, (wall + 2) % n] : [(wall + 1) % n];
-  return ring.map((place, i): Place => (moved.includes(i) ? round([place[0] + dx, place[1] + dy]) : place));
+  return ring.map((place, i): Place =>
+    moved.includes(i) ? round([place[0] + dx, place[1] + dy]) : place,
+  );
 }
 
 /** To the tenth of a millimetre, so that typed lengths read back as typed. */

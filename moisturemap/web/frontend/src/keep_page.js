@@ -4,13 +4,21 @@ const EDITION = "moisturemap-@EDITION@";
 const PAGE = ["/", "/app.js", "/style.css", "/icon.svg", "/manifest.webmanifest"];
 
 self.addEventListener("install", (event) => {
-  event.waitUntil(caches.open(EDITION).then((kept) => kept.addAll(PAGE)).then(() => self.skipWaiting()));
+  event.waitUntil(
+    caches
+      .open(EDITION)
+      .then((kept) => kept.addAll(PAGE))
+      .then(() => self.skipWaiting()),
+  );
 });
 
 self.addEventListener("activate", (event) => {
   event.waitUntil(
-    caches.keys()
-      .then((names) => Promise.all(names.filter((name) => name !== EDITION).map((name) => caches.delete(name))))
+    caches
+      .keys()
+      .then((names) =>
+        Promise.all(names.filter((name) => name !== EDITION).map((name) => caches.delete(name))),
+      )
       .then(() => self.clients.claim()),
   );
 });

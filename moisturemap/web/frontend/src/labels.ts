@@ -69,7 +69,13 @@ function placeAll(resolution: number): void {
     const [half, tall] = [width(one) / 2 + 3, one.small ? 8 : 9];
     for (const [dx, dy] of choices(one.radius, half, tall)) {
       const box: Box = [x + dx - half, y + dy - tall, x + dx + half, y + dy + tall];
-      if (taken.some((other) => box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1])) continue;
+      if (
+        taken.some(
+          (other) =>
+            box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1],
+        )
+      )
+        continue;
       taken.push(box);
       placed.set(one.feature, { dx, dy });
       break;
@@ -79,7 +85,25 @@ function placeAll(resolution: number): void {
 
 /** Beside a symbol: below, above, right, left, then askew; a name without one may move up or down. */
 function choices(radius: number, half: number, tall: number): [number, number][] {
-  if (!radius) return [[0, 0], [0, -24], [0, 24], [0, -48], [0, 48], [-half, -24], [half, 24]];
+  if (!radius)
+    return [
+      [0, 0],
+      [0, -24],
+      [0, 24],
+      [0, -48],
+      [0, 48],
+      [-half, -24],
+      [half, 24],
+    ];
   const [down, aside] = [radius + tall + 2, radius + half + 2];
-  return [[0, down], [0, -down], [aside, 0], [-aside, 0], [aside * 0.7, -down], [-aside * 0.7, -down], [aside * 0.7, down], [-aside * 0.7, down]];
+  return [
+    [0, down],
+    [0, -down],
+    [aside, 0],
+    [-aside, 0],
+    [aside * 0.7, -down],
+    [-aside * 0.7, -down],
+    [aside * 0.7, down],
+    [-aside * 0.7, down],
+  ];
 }

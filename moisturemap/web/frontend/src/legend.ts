@@ -84,7 +84,10 @@ export function rampOf(levels: number[], colours: string[], title: string): HTML
     steps.append(step);
   }
   const limits = h("div", { class: "limits" });
-  for (const level of levels.length > 6 ? levels.filter((_, i) => i % 2 === 0 || i === levels.length - 1) : levels) limits.append(h("span", {}, String(level)));
+  for (const level of levels.length > 6
+    ? levels.filter((_, i) => i % 2 === 0 || i === levels.length - 1)
+    : levels)
+    limits.append(h("span", {}, String(level)));
   return h("div", {}, h("strong", {}, title), levels.length ? steps : null, limits);
 }
 
@@ -93,17 +96,29 @@ export function legend(view: PlanView, answer: MapAnswer, present: Set<string>):
   const line = swatch((pen) => {
     pen.moveTo(0, 7);
     pen.lineTo(22, 7);
-    for (const [ink, width] of [["#ffffff", 7], ["#1c2329", 4]] as [string, number][]) {
+    for (const [ink, width] of [
+      ["#ffffff", 7],
+      ["#1c2329", 4],
+    ] as [string, number][]) {
       pen.strokeStyle = ink;
       pen.lineWidth = width;
       pen.stroke();
     }
   });
   const items = h("ul");
-  if (answer.wet_level !== null) items.append(h("li", {}, line, t("legend-wet", { level: number(answer.wet_level) })));
-  items.append(h("li", {}, swatch(hatch(false)), t("legend-unsure")), h("li", {}, swatch(hatch(true)), t("legend-unknown")));
-  for (const [layer, key, sides, shade] of SYMBOLS) if (present.has(layer)) items.append(h("li", {}, swatch(symbol(sides, colour(shade))), t(key)));
-  const ramp = rampOf(answer.levels, answer.colours, t("legend-title", { instrument: answer.instrument }));
+  if (answer.wet_level !== null)
+    items.append(h("li", {}, line, t("legend-wet", { level: number(answer.wet_level) })));
+  items.append(
+    h("li", {}, swatch(hatch(false)), t("legend-unsure")),
+    h("li", {}, swatch(hatch(true)), t("legend-unknown")),
+  );
+  for (const [layer, key, sides, shade] of SYMBOLS)
+    if (present.has(layer)) items.append(h("li", {}, swatch(symbol(sides, colour(shade))), t(key)));
+  const ramp = rampOf(
+    answer.levels,
+    answer.colours,
+    t("legend-title", { instrument: answer.instrument }),
+  );
   items.prepend(h("li", {}, t("dry-to-wet")));
   replace(view.legend, ramp, items);
 }
@@ -111,7 +126,11 @@ export function legend(view: PlanView, answer: MapAnswer, present: Set<string>):
 /** Switches for the layers of the map. */
 export function layerSwitches(view: PlanView, present: Set<string>): HTMLElement {
   const id = nextId("layers");
-  const box = h("fieldset", { id, class: "two" }, h("legend", { class: "visually-hidden" }, t("layers")));
+  const box = h(
+    "fieldset",
+    { id, class: "two" },
+    h("legend", { class: "visually-hidden" }, t("layers")),
+  );
   for (const entry of ENTRIES) {
     if (!entry.layers.some((name) => present.has(name))) continue;
     const set = (shown: boolean): void => {

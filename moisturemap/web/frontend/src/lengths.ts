@@ -1,6 +1,14 @@
 // Lengths as people on site write them: 4.25, 4,25 m, 4250 mm, 13' 6", 13 ft 6 in.
 
-const METRES: Record<string, number> = { m: 1, mm: 0.001, cm: 0.01, ft: 0.3048, "'": 0.3048, in: 0.0254, '"': 0.0254 };
+const METRES: Record<string, number> = {
+  m: 1,
+  mm: 0.001,
+  cm: 0.01,
+  ft: 0.3048,
+  "'": 0.3048,
+  in: 0.0254,
+  '"': 0.0254,
+};
 
 export type LengthUnit = "m" | "ft";
 
@@ -13,7 +21,11 @@ export function readNumber(text: string): number {
 
 /** Read a length in metres; a bare number is in `unit`. NaN when it is none. */
 export function readLength(text: string, unit: LengthUnit = "m"): number {
-  const clean = text.trim().toLowerCase().replace(/[\u2019\u2032]/g, "'").replace(/[\u201d\u2033]|''/g, '"');
+  const clean = text
+    .trim()
+    .toLowerCase()
+    .replace(/[\u2019\u2032]/g, "'")
+    .replace(/[\u201d\u2033]|''/g, '"');
   if (/^-?[\d.,]+$/.test(clean)) return readNumber(clean) * (METRES[unit] ?? 1);
   const pattern = /(-?[\d.,]+)\s*(mm|cm|m|ft|in|'|")/g;
   let total = 0;

@@ -23,12 +23,18 @@ export class LiveMap {
 
   async redraw(): Promise<void> {
     try {
-      const answer = await this.latest.ask<Live>(this.context.path(`live?visit=${encodeURIComponent(this.context.visit ?? "")}`));
+      const answer = await this.latest.ask<Live>(
+        this.context.path(`live?visit=${encodeURIComponent(this.context.visit ?? "")}`),
+      );
       if (!answer) return;
       replace(this.element, answer.sentence);
       if (!answer.bands) return;
       this.context.view.collection("live", answer.bands, bandStyle, 20, true);
-      replace(this.context.view.legend, rampOf(answer.levels, answer.colours, t("quick-legend")), h("p", { class: "words" }, t("dry-to-wet")));
+      replace(
+        this.context.view.legend,
+        rampOf(answer.levels, answer.colours, t("quick-legend")),
+        h("p", { class: "words" }, t("dry-to-wet")),
+      );
       this.context.view.settle();
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;

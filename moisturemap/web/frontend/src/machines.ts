@@ -1,14 +1,11 @@
 // Drying machines on the plan: placed, dragged, turned; the gain of better places beside them.
 
-import Collection from "ol/Collection";
-import type Feature from "ol/Feature";
-import { LineString, type Geometry, type Point } from "ol/geom";
-import Translate from "ol/interaction/Translate";
+import { LineString } from "ol/geom";
 
 import { ask, Latest, Refused } from "./api";
 import { pointCollection } from "./collections";
 import { announce, button, dialog, field, h, replace, section, select, table } from "./dom";
-import type { Place } from "./geometry";
+import { dragPoints } from "./drag_points";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { nameLayer } from "./map_layers";
@@ -34,7 +31,14 @@ interface Machine {
 interface Placement {
   visit: string;
   moves: Features;
-  scores: { kind: string; unit: string; today: number | null; proposed: number | null; gain_pct: number | null; exact: boolean }[];
+  scores: {
+    kind: string;
+    unit: string;
+    today: number | null;
+    proposed: number | null;
+    gain_pct: number | null;
+    exact: boolean;
+  }[];
   statements: string[];
   cautions: string[];
   notes: string[];
@@ -52,7 +56,9 @@ export class Machines {
   async load(): Promise<void> {
     const { context } = this;
     const visit = encodeURIComponent(context.visit ?? "");
-    this.machines = (await ask<{ machines: Machine[] }>(context.path(`machines?visit=${visit}`))).machines;
+    this.machines = (
+      await ask<{ machines: Machine[] }>(context.path(`machines?visit=${visit}`))
+    ).machines;
     try {
       this.placement = await this.latest.ask<Placement>(context.path(`placement?visit=${visit}`));
       this.refusal = "";
@@ -72,34 +78,56 @@ export class Machines {
     view.stop();
     if (this.placement) {
       const source = view.collection("moves", this.placement.moves, moveStyle, 82);
-      for (const feature of source.getFeatures()) if (!(feature.getGeometry() instanceof LineString)) source.removeFeature(feature);
+      for (const feature of source.getFeatures())
+        if (!(feature.getGeometry() instanceof LineString)) source.removeFeature(feature);
     }
     const source = view.collection("machines", pointCollection(this.machines), machineStyle, 84);
     nameLayer("machines", source.getFeatures());
-    const move = new Translate({ features: new Collection(source.getFeatures()), hitTolerance: 16 });
-    move.on("translateend", (event) => {
-      const feature = event.features.item(0) as Feature<Geometry>;
-      const machine = this.machines.find((one) => one.id === feature.get("id"));
-      const [x, y] = (feature.getGeometry() as Point).getCoordinates() as Place;
-      if (machine) void this.change({ ...machine, x, y });
+    dragPoints(view, "machines", (sign, [x, y]) => {
+      const machine = this.machines.find((one) => one.id === sign.get("id"));
+      if (machine) void this.moved(machine, { ...machine, x, y });
     });
-    view.use(move);
     view.onTap((_, features) => {
-      const hit = features.find((one) => one.get("machine") !== undefined && one.get("id") !== undefined);
+      const hit = features.find(
+        (one) => one.get("machine") !== undefined && one.get("id") !== undefined,
+      );
       const machine = hit && this.machines.find((one) => one.id === hit.get("id"));
       if (machine) void this.edit(machine);
     });
   }
 
+  /** Store a dragged machine and offer the way back. */
+  private async moved(before: Machine, after: Machine): Promise<void> {
+    await this.change(after);
+    const stored = this.machines.find((one) => one.id === after.id);
+    if (!stored || (stored.x === before.x && stored.y === before.y)) return;
+    const words = { machine: after.machine, x: after.x.toFixed(2), y: after.y.toFixed(2) };
+    announce(t("machine-moved", words), "note", [t("undo"), () => void this.change(before)]);
+  }
+
   table(): HTMLElement {
-    const rows = this.machines.map((one) => [one.machine, word("machine", one.kind), `${one.x.toFixed(2)}, ${one.y.toFixed(2)}`, one.direction_deg === null ? "–" : `${number(one.direction_deg)}°`]);
-    return table(t("machines"), [t("name"), t("kind"), t("place-m"), t("blows")], rows, (i) => void this.edit(this.machines[i]!), true);
+    const rows = this.machines.map((one) => [
+      one.machine,
+      word("machine", one.kind),
+      `${one.x.toFixed(2)}, ${one.y.toFixed(2)}`,
+      one.direction_deg === null ? "–" : `${number(one.direction_deg)}°`,
+    ]);
+    return table(
+      t("machines"),
+      [t("name"), t("kind"), t("place-m"), t("blows")],
+      rows,
+      (i) => void this.edit(this.machines[i]!),
+      true,
+    );
   }
 
   private fill(): void {
     const placement = this.placement;
-    const list = (items: string[]): HTMLElement => h("ul", {}, ...items.map((item) => h("li", {}, item)));
-    const moves = (placement?.moves.features ?? []).map(({ properties: p }) => String(p.sentence)).filter(Boolean);
+    const list = (items: string[]): HTMLElement =>
+      h("ul", {}, ...items.map((item) => h("li", {}, item)));
+    const moves = (placement?.moves.features ?? [])
+      .map(({ properties: p }) => String(p.sentence))
+      .filter(Boolean);
     replace(
       this.element,
       section(
@@ -119,8 +147,14 @@ export class Machines {
 
   private scores(placement: Placement): HTMLElement | null {
     if (!placement.scores.length) return null;
-    const cell = (value: number | null, unit: string): string => (value === null ? "–" : `${number(value)} ${unit}`);
-    const rows = placement.scores.map((one) => [word("machine", one.kind), cell(one.today, one.unit), cell(one.proposed, one.unit), cell(one.gain_pct, "%")]);
+    const cell = (value: number | null, unit: string): string =>
+      value === null ? "–" : `${number(value)} ${unit}`;
+    const rows = placement.scores.map((one) => [
+      word("machine", one.kind),
+      cell(one.today, one.unit),
+      cell(one.proposed, one.unit),
+      cell(one.gain_pct, "%"),
+    ]);
     return table(t("gain"), [t("kind"), t("today"), t("proposed"), t("gain-short")], rows);
   }
 
@@ -129,7 +163,12 @@ export class Machines {
     if (!who) return this.draw();
     const { id, ...rest } = machine;
     const body = { ...rest, x: Number(rest.x.toFixed(3)), y: Number(rest.y.toFixed(3)), who };
-    await ask(this.context.path(`machines/${id}`), { method: "PUT", body, key: newKey() });
+    try {
+      await ask(this.context.path(`machines/${id}`), { method: "PUT", body, key: newKey() });
+    } catch (error) {
+      this.draw(); // back where it stood
+      throw error;
+    }
     await this.again();
   }
 
@@ -137,35 +176,89 @@ export class Machines {
     await this.load();
     this.draw();
     const scores = this.placement?.scores ?? [];
-    if (scores.length) announce(scores.map((one) => t("score-now", { kind: word("machine", one.kind), today: one.today === null ? "–" : number(one.today), unit: one.unit, gain: number(one.gain_pct) })).join(" "));
+    if (scores.length)
+      announce(
+        scores
+          .map((one) =>
+            t("score-now", {
+              kind: word("machine", one.kind),
+              today: one.today === null ? "–" : number(one.today),
+              unit: one.unit,
+              gain: number(one.gain_pct),
+            }),
+          )
+          .join(" "),
+      );
   }
 
-  private async form(title: string, machine: Omit<Machine, "id">, actions: [string, string, string?][]): Promise<[string, Omit<Machine, "id">] | null> {
+  private async form(
+    title: string,
+    machine: Omit<Machine, "id">,
+    actions: [string, string, string?][],
+  ): Promise<[string, Omit<Machine, "id">] | null> {
     const made = { ...machine };
     const name = field(t("name"), { value: made.machine, more: { maxlength: 40 } });
     const x = field("x", { unit: "m", value: made.x.toFixed(2), inputmode: "decimal" });
     const y = field("y", { unit: "m", value: made.y.toFixed(2), inputmode: "decimal" });
-    const turn = field(t("blows"), { unit: "°", value: made.direction_deg === null ? "" : String(made.direction_deg), inputmode: "decimal", hint: t("blows-hint") });
-    const kinds: [string, string][] = [["dehumidifier", word("machine", "dehumidifier")], ["air-mover", word("machine", "air-mover")]];
+    const turn = field(t("blows"), {
+      unit: "°",
+      value: made.direction_deg === null ? "" : String(made.direction_deg),
+      inputmode: "decimal",
+      hint: t("blows-hint"),
+    });
+    const kinds: [string, string][] = [
+      ["dehumidifier", word("machine", "dehumidifier")],
+      ["air-mover", word("machine", "air-mover")],
+    ];
     const refuse = (): string | null => {
       if (!name.input.value.trim()) return t("name-needed");
       const numbers = [x, y].map((one) => readNumber(one.input.value));
-      if (numbers.some(Number.isNaN) || (turn.input.value.trim() && Number.isNaN(readNumber(turn.input.value)))) return t("not-a-number");
+      if (
+        numbers.some(Number.isNaN) ||
+        (turn.input.value.trim() && Number.isNaN(readNumber(turn.input.value)))
+      )
+        return t("not-a-number");
       return null;
     };
-    const pressed = await dialog(title, [h("div", { class: "two" }, name.row, select(t("kind"), kinds, made.kind, (kind) => (made.kind = kind))), h("div", { class: "two" }, x.row, y.row), turn.row], actions, refuse);
+    const pressed = await dialog(
+      title,
+      [
+        h(
+          "div",
+          { class: "two" },
+          name.row,
+          select(t("kind"), kinds, made.kind, (kind) => (made.kind = kind)),
+        ),
+        h("div", { class: "two" }, x.row, y.row),
+        turn.row,
+      ],
+      actions,
+      refuse,
+    );
     if (!pressed) return null;
-    Object.assign(made, { machine: name.input.value.trim(), x: readNumber(x.input.value), y: readNumber(y.input.value), direction_deg: turn.input.value.trim() ? readNumber(turn.input.value) : null });
+    Object.assign(made, {
+      machine: name.input.value.trim(),
+      x: readNumber(x.input.value),
+      y: readNumber(y.input.value),
+      direction_deg: turn.input.value.trim() ? readNumber(turn.input.value) : null,
+    });
     return [pressed, made];
   }
 
   private async edit(machine: Machine): Promise<void> {
-    const answer = await this.form(machine.machine, machine, [["store", t("store"), "main"], ["remove", t("take-away"), "danger"]]);
+    const answer = await this.form(machine.machine, machine, [
+      ["store", t("store"), "main"],
+      ["remove", t("take-away"), "danger"],
+    ]);
     if (!answer) return;
     if (answer[0] === "store") return this.change({ ...answer[1], id: machine.id });
     const who = await askWho();
     if (!who) return;
-    await ask(this.context.path(`machines/${machine.id}`), { method: "DELETE", body: { why: t("taken-away"), who }, key: newKey() });
+    await ask(this.context.path(`machines/${machine.id}`), {
+      method: "DELETE",
+      body: { why: t("taken-away"), who },
+      key: newKey(),
+    });
     await this.again();
   }
 
@@ -174,7 +267,16 @@ export class Machines {
     const who = visit && (await askWho());
     if (!visit || !who) return;
     const centre = this.context.view.map.getView().getCenter() ?? [0, 0];
-    const blank = { machine: `M${this.machines.length + 1}`, visit, kind: "dehumidifier", x: centre[0]!, y: centre[1]!, direction_deg: null, capacity: null, unit: "" };
+    const blank = {
+      machine: `M${this.machines.length + 1}`,
+      visit,
+      kind: "dehumidifier",
+      x: centre[0]!,
+      y: centre[1]!,
+      direction_deg: null,
+      capacity: null,
+      unit: "",
+    };
     const answer = await this.form(t("add-machine"), blank, [["store", t("store"), "main"]]);
     if (!answer) return;
     await ask(this.context.path("machines"), { body: { ...answer[1], who }, key: newKey() });

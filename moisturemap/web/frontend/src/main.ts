@@ -19,13 +19,38 @@ import type { Context, ProjectInfo, Task } from "./task";
 
 type Starting = Task & { start: () => Promise<void> };
 
-const TASKS: { name: string; key: Key; make: (context: Context) => Starting; state: (info: ProjectInfo) => string }[] = [
-  { name: "plan", key: "plan", make: (c) => new PlanPage(c), state: (i) => t("n-rooms", { n: i.rooms.length }) },
-  { name: "readings", key: "readings", make: (c) => new ReadingsPage(c), state: (i) => t("n-readings", { n: i.readings }) },
+const TASKS: {
+  name: string;
+  key: Key;
+  make: (context: Context) => Starting;
+  state: (info: ProjectInfo) => string;
+}[] = [
+  {
+    name: "plan",
+    key: "plan",
+    make: (c) => new PlanPage(c),
+    state: (i) => t("n-rooms", { n: i.rooms.length }),
+  },
+  {
+    name: "readings",
+    key: "readings",
+    make: (c) => new ReadingsPage(c),
+    state: (i) => t("n-readings", { n: i.readings }),
+  },
   { name: "map", key: "map", make: (c) => new MapPage(c), state: () => "" },
   { name: "drill", key: "drill-plan", make: (c) => new DrillPage(c), state: () => "" },
-  { name: "tests", key: "tests", make: (c) => new TestsPage(c), state: (i) => t("n-tests", { n: i.tests }) },
-  { name: "drying", key: "drying", make: (c) => new DryingPage(c), state: (i) => t("n-visits", { n: i.visits.length }) },
+  {
+    name: "tests",
+    key: "tests",
+    make: (c) => new TestsPage(c),
+    state: (i) => t("n-tests", { n: i.tests }),
+  },
+  {
+    name: "drying",
+    key: "drying",
+    make: (c) => new DryingPage(c),
+    state: (i) => t("n-visits", { n: i.visits.length }),
+  },
   { name: "report", key: "report", make: (c) => new ReportPage(c), state: () => "" },
 ];
 
@@ -64,7 +89,8 @@ class Page {
       if (isOver(event.reason)) event.preventDefault();
       else this.unexpected(event.reason);
     });
-    if ("serviceWorker" in navigator && isSecureContext) void navigator.serviceWorker.register("/keep_page.js");
+    if ("serviceWorker" in navigator && isSecureContext)
+      void navigator.serviceWorker.register("/keep_page.js");
     void flush();
     void this.route();
     setInterval(() => this.listen(), 15_000);
@@ -83,8 +109,15 @@ class Page {
   }
 
   private tellConnection(): void {
-    const words = !this.reachable ? t("lost") : this.refused.length ? t("n-refused", { n: this.refused.length }) : this.waiting ? t("n-waiting", { n: this.waiting }) : t("all-stored");
-    this.connection.textContent = this.waiting && !this.reachable ? `${words} ${t("n-waiting", { n: this.waiting })}` : words;
+    const words = !this.reachable
+      ? t("lost")
+      : this.refused.length
+        ? t("n-refused", { n: this.refused.length })
+        : this.waiting
+          ? t("n-waiting", { n: this.waiting })
+          : t("all-stored");
+    this.connection.textContent =
+      this.waiting && !this.reachable ? `${words} ${t("n-waiting", { n: this.waiting })}` : words;
     this.connection.classList.toggle("lost", !this.reachable || this.refused.length > 0);
   }
 
@@ -93,11 +126,30 @@ class Page {
     const list = h("ul", { class: "list" });
     for (const item of items) {
       const again = item.refused ? button(t("try-again"), () => retry(item.name)) : null;
-      const drop = item.refused ? button(t("discard"), () => { discard(item.name); row.remove(); }, "danger") : null;
-      const row = h("li", {}, h("div", {}, item.what, item.refused ? h("p", { class: "bad" }, item.refused) : null), again, drop);
+      const drop = item.refused
+        ? button(
+            t("discard"),
+            () => {
+              discard(item.name);
+              row.remove();
+            },
+            "danger",
+          )
+        : null;
+      const row = h(
+        "li",
+        {},
+        h("div", {}, item.what, item.refused ? h("p", { class: "bad" }, item.refused) : null),
+        again,
+        drop,
+      );
       list.append(row);
     }
-    await dialog(t("connection"), [h("p", {}, items.length ? t("waiting-list") : t("all-stored-long")), list], []);
+    await dialog(
+      t("connection"),
+      [h("p", {}, items.length ? t("waiting-list") : t("all-stored-long")), list],
+      [],
+    );
   }
 
   private async route(): Promise<void> {
@@ -130,7 +182,10 @@ class Page {
     await this.leaveTask();
     this.project = null;
     document.title = "moisturemap";
-    await new StartPage(this.app, (id, task) => (location.hash = `#/${encodeURIComponent(id)}/${task}`)).start();
+    await new StartPage(
+      this.app,
+      (id, task) => (location.hash = `#/${encodeURIComponent(id)}/${task}`),
+    ).start();
   }
 
   private async leaveTask(): Promise<void> {
@@ -163,10 +218,16 @@ class Page {
   private fail(error: unknown): void {
     const words = error instanceof Error ? error.message : String(error);
     const entry = TASKS.find((one) => one.name === this.name) ?? TASKS[0]!;
-    replace(this.panel, h("h1", {}, t(entry.key)), h("div", { class: "refusal", role: "alert" }, words), button(t("try-again"), () => void this.route(), "main"));
+    replace(
+      this.panel,
+      h("h1", {}, t(entry.key)),
+      h("div", { class: "refusal", role: "alert" }, words),
+      button(t("try-again"), () => void this.route(), "main"),
+    );
   }
 
   private context(): Context {
+    // eslint-disable-next-line @typescript-eslint/no-this-alias -- getters below need the page
     const page = this;
     const id = this.project!.id;
     const turn = this.turn;
@@ -206,8 +267,23 @@ class Page {
 
   private frame(): void {
     if (!this.panel.isConnected || !this.view.element.isConnected) {
-      const skip = h("a", { href: "#panel", class: "visually-hidden", onclick: (event) => { event.preventDefault(); this.panel.focus(); } }, t("skip"));
-      replace(this.app, skip, h("div", { class: "shell" }, this.head, this.tasks, this.view.element, this.panel));
+      const skip = h(
+        "a",
+        {
+          href: "#panel",
+          class: "visually-hidden",
+          onclick: (event) => {
+            event.preventDefault();
+            this.panel.focus();
+          },
+        },
+        t("skip"),
+      );
+      replace(
+        this.app,
+        skip,
+        h("div", { class: "shell" }, this.head, this.tasks, this.view.element, this.panel),
+      );
     }
     this.fillHead();
     this.fillTasks();
@@ -215,13 +291,46 @@ class Page {
 
   private fillHead(): void {
     const project = this.project!;
-    const home = h("a", { class: "button name", href: "#", "aria-label": t("all-jobs") }, h("img", { src: "/icon.svg", alt: "" }), h("span", {}, "moisturemap"));
-    const visits = h("select", { "aria-label": t("visit"), onchange: () => { this.visit = visits.value; void this.route(); } });
-    for (const visit of project.visits) visits.append(h("option", { value: visit.id, selected: visit.id === this.visit }, visitName(visit)));
-    const units = h("select", { "aria-label": t("units"), onchange: () => { this.unit = units.value as LengthUnit; keep("unit", this.unit); void this.route(); } });
-    for (const [value, key] of [["m", "metres"], ["ft", "feet"]] as [string, Key][]) units.append(h("option", { value, selected: value === this.unit }, t(key)));
+    const home = h(
+      "a",
+      { class: "button name", href: "#", "aria-label": t("all-jobs") },
+      h("img", { src: "/icon.svg", alt: "" }),
+      h("span", {}, "moisturemap"),
+    );
+    const visits = h("select", {
+      "aria-label": t("visit"),
+      onchange: () => {
+        this.visit = visits.value;
+        void this.route();
+      },
+    });
+    for (const visit of project.visits)
+      visits.append(
+        h("option", { value: visit.id, selected: visit.id === this.visit }, visitName(visit)),
+      );
+    const units = h("select", {
+      "aria-label": t("units"),
+      onchange: () => {
+        this.unit = units.value as LengthUnit;
+        keep("unit", this.unit);
+        void this.route();
+      },
+    });
+    for (const [value, key] of [
+      ["m", "metres"],
+      ["ft", "feet"],
+    ] as [string, Key][])
+      units.append(h("option", { value, selected: value === this.unit }, t(key)));
     this.tellConnection();
-    replace(this.head, home, h("span", { class: "job" }, project.name), this.connection, button(t("as-table"), () => void this.showTables()), units, project.visits.length > 1 ? visits : null);
+    replace(
+      this.head,
+      home,
+      h("span", { class: "job" }, project.name),
+      this.connection,
+      button(t("as-table"), () => void this.showTables()),
+      units,
+      project.visits.length > 1 ? visits : null,
+    );
   }
 
   private fillTasks(): void {
@@ -229,7 +338,12 @@ class Page {
     for (const task of TASKS) {
       const state = task.state(this.project!);
       const current = task.name === this.name ? "page" : null;
-      const link = h("a", { href: `#/${encodeURIComponent(this.project!.id)}/${task.name}`, "aria-current": current }, t(task.key), state ? h("small", {}, state) : null);
+      const link = h(
+        "a",
+        { href: `#/${encodeURIComponent(this.project!.id)}/${task.name}`, "aria-current": current },
+        t(task.key),
+        state ? h("small", {}, state) : null,
+      );
       list.append(h("li", {}, link));
     }
     replace(this.tasks, list);

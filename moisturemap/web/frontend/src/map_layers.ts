@@ -6,7 +6,18 @@ import { ENTRIES } from "./legend";
 import { number } from "./numbers";
 import { t, word } from "./strings";
 import { setLabels, type Labelled } from "./labels";
-import { setSpacing, anomalyStyle, bandStyle, holeStyle, readingStyle, testStyle, unknownStyle, unsureStyle, wetLineStyle, zoneStyle } from "./map_style";
+import {
+  setSpacing,
+  anomalyStyle,
+  bandStyle,
+  holeStyle,
+  readingStyle,
+  testStyle,
+  unknownStyle,
+  unsureStyle,
+  wetLineStyle,
+  zoneStyle,
+} from "./map_style";
 import type Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 import type { StyleFunction } from "ol/style/Style";
@@ -24,15 +35,23 @@ const LAYERS: [name: string, style: StyleFunction, zIndex: number, heavy: boolea
 ];
 
 /** Draw the layers there are and return their names; hidden ones stay hidden. */
-export function drawMap(view: PlanView, answer: MapAnswer, without: string[] = [], muteTests = false): Set<string> {
+export function drawMap(
+  view: PlanView,
+  answer: MapAnswer,
+  without: string[] = [],
+  muteTests = false,
+): Set<string> {
   const present = new Set<string>();
   for (const [name, style, zIndex, heavy] of LAYERS) {
     const collection = answer.layers[name];
     view.drop(name);
     if (!collection?.features.length || without.includes(name)) continue;
-    if (name === "readings") setSpacing(view.rooms.getExtent() ?? [0, 0, 1, 1], collection.features.length);
+    if (name === "readings")
+      setSpacing(view.rooms.getExtent() ?? [0, 0, 1, 1], collection.features.length);
     const source = view.collection(name, collection, style, zIndex, heavy);
-    if (name === "wet_line") for (const line of source.getFeatures()) line.set("label", t("legend-wet", { level: number(answer.wet_level) }));
+    if (name === "wet_line")
+      for (const line of source.getFeatures())
+        line.set("label", t("legend-wet", { level: number(answer.wet_level) }));
     if (name === "tests") {
       for (const test of source.getFeatures()) test.set("muted", muteTests);
       nameTests(source.getFeatures());
@@ -44,11 +63,19 @@ export function drawMap(view: PlanView, answer: MapAnswer, without: string[] = [
   return present;
 }
 
-const NAMED: Record<string, { radius: number; small: boolean; rank: number; text: (feature: Feature<Geometry>) => string }> = {
+const NAMED: Record<
+  string,
+  { radius: number; small: boolean; rank: number; text: (feature: Feature<Geometry>) => string }
+> = {
   holes: { radius: 13, small: false, rank: 5, text: (one) => String(one.get("hole") ?? "") },
   tests: { radius: 11, small: true, rank: 2, text: (one) => String(one.get("text") ?? "") },
   anomalies: { radius: 12, small: true, rank: 1, text: (one) => String(one.get("anomaly") ?? "") },
-  machines: { radius: 16, small: true, rank: 4, text: (one) => `${one.get("machine") ?? ""} ${word("machine", String(one.get("kind")))}` },
+  machines: {
+    radius: 16,
+    small: true,
+    rank: 4,
+    text: (one) => `${one.get("machine") ?? ""} ${word("machine", String(one.get("kind")))}`,
+  },
 };
 
 /** Give the labels of a layer of points their places among all others. */
@@ -72,14 +99,24 @@ export function nameTests(tests: Feature<Geometry>[]): void {
     places.set(place, [...(places.get(place) ?? []), test]);
   }
   for (const group of places.values()) {
-    group.sort((a, b) => offDepth(a) - offDepth(b) || Number(b.get("value")) - Number(a.get("value")));
+    group.sort(
+      (a, b) => offDepth(a) - offDepth(b) || Number(b.get("value")) - Number(a.get("value")),
+    );
     const [first, ...others] = group as [Feature<Geometry>, ...Feature<Geometry>[]];
     for (const other of others) other.set("text", "");
     const value = first.get("value") as number | null;
     const result = value === null ? "" : ` ${number(value)} ${first.get("unit") ?? ""}`;
-    const depths = new Set(group.map((one) => one.get("depth_mm"))).size - 1;
-    const more = depths > 0 ? t("more-depths", { n: depths }) : others.length ? t("more-tests", { n: others.length }) : "";
-    first.set("text", first.get("muted") ? "" : `${first.get("hole") ?? ""}${result} ${more}`.trim());
+    const depths = new Set(group.map((one): unknown => one.get("depth_mm"))).size - 1;
+    const more =
+      depths > 0
+        ? t("more-depths", { n: depths })
+        : others.length
+          ? t("more-tests", { n: others.length })
+          : "";
+    first.set(
+      "text",
+      first.get("muted") ? "" : `${first.get("hole") ?? ""}${result} ${more}`.trim(),
+    );
   }
   nameLayer("tests", tests);
 }

@@ -32,7 +32,11 @@ export function setSpacing(extent: number[], count: number): void {
 export function readingStyle(feature: FeatureLike, resolution: number): Style {
   const flag = String(feature.get("flag") ?? "clear");
   const censored = String(feature.get("censored") ?? "");
-  const shape = SET_ASIDE.includes(flag) ? "aside" : ["line", "spot", "mesh", "stray"].includes(flag) ? "disturbed" : censored || (flag === "full-scale" ? "above" : "");
+  const shape = SET_ASIDE.includes(flag)
+    ? "aside"
+    : ["line", "spot", "mesh", "stray"].includes(flag)
+      ? "disturbed"
+      : censored || (flag === "full-scale" ? "above" : "");
   // Half a pixel is the finest step, so that few styles serve many readings.
   const size = Math.round(Math.min(3, Math.max(1, (0.13 * spacing) / resolution)) * 2) / 2;
   return kept(`reading:${shape}:${size}`, () => {
@@ -40,35 +44,91 @@ export function readingStyle(feature: FeatureLike, resolution: number): Style {
     const rim = size >= 2 ? 1.5 : 1;
     const stroke = new Stroke({ color: colour("ink"), width: rim });
     const large = 2 * size;
-    if (shape === "aside") return new Style({ image: new RegularShape({ points: 4, radius: large, radius2: 0, angle: Math.PI / 4, stroke: new Stroke({ color: colour("quiet"), width: rim + 0.5 }) }) });
-    if (shape === "disturbed") return new Style({ image: new RegularShape({ points: 4, radius: large, angle: Math.PI / 4, fill, stroke: new Stroke({ color: colour("warning"), width: rim + 0.5 }) }) });
-    if (shape === "above") return new Style({ image: new RegularShape({ points: 3, radius: large, fill: new Fill({ color: colour("ink") }), stroke: new Stroke({ color: colour("surface"), width: rim }) }) });
-    if (shape === "below") return new Style({ image: new RegularShape({ points: 3, radius: large, angle: Math.PI, fill, stroke }) });
+    if (shape === "aside")
+      return new Style({
+        image: new RegularShape({
+          points: 4,
+          radius: large,
+          radius2: 0,
+          angle: Math.PI / 4,
+          stroke: new Stroke({ color: colour("quiet"), width: rim + 0.5 }),
+        }),
+      });
+    if (shape === "disturbed")
+      return new Style({
+        image: new RegularShape({
+          points: 4,
+          radius: large,
+          angle: Math.PI / 4,
+          fill,
+          stroke: new Stroke({ color: colour("warning"), width: rim + 0.5 }),
+        }),
+      });
+    if (shape === "above")
+      return new Style({
+        image: new RegularShape({
+          points: 3,
+          radius: large,
+          fill: new Fill({ color: colour("ink") }),
+          stroke: new Stroke({ color: colour("surface"), width: rim }),
+        }),
+      });
+    if (shape === "below")
+      return new Style({
+        image: new RegularShape({ points: 3, radius: large, angle: Math.PI, fill, stroke }),
+      });
     const halo = size >= 2 ? new Stroke({ color: colour("surface"), width: 1.25 }) : undefined;
-    return new Style({ image: new Circle({ radius: size, fill: new Fill({ color: colour("ink") }), stroke: halo }) });
+    return new Style({
+      image: new Circle({ radius: size, fill: new Fill({ color: colour("ink") }), stroke: halo }),
+    });
   });
 }
 
 export function stopStyle(feature: FeatureLike): Style {
   const state = String(feature.get("state"));
   if (state === "now") {
-    const image = new Circle({ radius: 13, fill: new Fill({ color: colour("accent") }), stroke: new Stroke({ color: colour("surface"), width: 3 }) });
-    return new Style({ image, text: label(String(feature.get("label")), false, { offsetY: -26 }), zIndex: 9 });
+    const image = new Circle({
+      radius: 13,
+      fill: new Fill({ color: colour("accent") }),
+      stroke: new Stroke({ color: colour("surface"), width: 3 }),
+    });
+    return new Style({
+      image,
+      text: label(String(feature.get("label")), false, { offsetY: -26 }),
+      zIndex: 9,
+    });
   }
   return kept(`stop:${state}`, () => {
     const fill = new Fill({ color: colour(state === "read" ? "ink" : "surface") });
-    return new Style({ image: new Circle({ radius: 5, fill, stroke: new Stroke({ color: colour(state === "read" ? "surface" : "ink"), width: 2 }) }) });
+    return new Style({
+      image: new Circle({
+        radius: 5,
+        fill,
+        stroke: new Stroke({ color: colour(state === "read" ? "surface" : "ink"), width: 2 }),
+      }),
+    });
   });
 }
 
 export function wayStyle(): Style {
-  return kept("way", () => new Style({ stroke: new Stroke({ color: colour("quiet"), width: 1.5, lineDash: [2, 5] }) }));
+  return kept(
+    "way",
+    () =>
+      new Style({ stroke: new Stroke({ color: colour("quiet"), width: 1.5, lineDash: [2, 5] }) }),
+  );
 }
 
 /** A band of the map, in the colour the program gave it. */
 export function bandStyle(feature: FeatureLike): Style {
   const fill = String(feature.get("colour"));
-  return kept(`band:${fill}`, () => new Style({ fill: new Fill({ color: fill }), stroke: new Stroke({ color: fill, width: 0.5 }) }));
+  return kept(
+    `band:${fill}`,
+    () =>
+      new Style({
+        fill: new Fill({ color: fill }),
+        stroke: new Stroke({ color: fill, width: 0.5 }),
+      }),
+  );
 }
 
 function pattern(kind: "lines" | "dots"): CanvasPattern | string {
@@ -77,7 +137,10 @@ function pattern(kind: "lines" | "dots"): CanvasPattern | string {
   const canvas = document.createElement("canvas");
   canvas.width = canvas.height = size;
   const pen = canvas.getContext("2d")!;
-  for (const [ink, width] of [["rgb(255 255 255 / 75%)", 2.6], ["rgb(20 30 34 / 80%)", 1.1]] as [string, number][]) {
+  for (const [ink, width] of [
+    ["rgb(255 255 255 / 75%)", 2.6],
+    ["rgb(20 30 34 / 80%)", 1.1],
+  ] as [string, number][]) {
     pen.strokeStyle = pen.fillStyle = ink;
     pen.lineWidth = width * ratio;
     pen.beginPath();
@@ -110,7 +173,13 @@ export function wetLineStyle(feature: FeatureLike): Style[] {
     kept("wet-line", () => new Style({ stroke: new Stroke({ color: "#1c2329", width: 4 }) })),
     new Style({
       geometry: longest(feature),
-      text: label(String(feature.get("label") ?? ""), true, { placement: "line", textBaseline: "bottom", offsetY: -4, overflow: false, maxAngle: 0.6 }),
+      text: label(String(feature.get("label") ?? ""), true, {
+        placement: "line",
+        textBaseline: "bottom",
+        offsetY: -4,
+        overflow: false,
+        maxAngle: 0.6,
+      }),
     }),
   ];
 }
@@ -124,8 +193,18 @@ function longest(feature: FeatureLike): LineString | undefined {
 
 export function zoneStyle(feature: FeatureLike): Style {
   const geometry = feature.getGeometry();
-  const place = geometry instanceof Polygon ? geometry.getInteriorPoint() : geometry instanceof MultiPolygon ? geometry.getInteriorPoints() : undefined;
-  return new Style({ fill: new Fill({ color: "rgb(0 0 0 / 0.4%)" }), text: label(String(feature.get("zone") ?? "")), geometry: place as Point, zIndex: 5 });
+  const place =
+    geometry instanceof Polygon
+      ? geometry.getInteriorPoint()
+      : geometry instanceof MultiPolygon
+        ? geometry.getInteriorPoints()
+        : undefined;
+  return new Style({
+    fill: new Fill({ color: "rgb(0 0 0 / 0.4%)" }),
+    text: label(String(feature.get("zone") ?? "")),
+    geometry: place as Point,
+    zIndex: 5,
+  });
 }
 
 /** Lets a zone be tapped anywhere inside it without being painted. */
@@ -137,10 +216,19 @@ export function anomalyStyle(feature: FeatureLike, resolution: number): Style[] 
   const red = colour("warning");
   const geometry = feature.getGeometry();
   const name = String(feature.get("anomaly") ?? "");
-  const text = geometry instanceof Point ? placedLabel(feature, resolution, name, true, -18) : label(name, true);
+  const text =
+    geometry instanceof Point
+      ? placedLabel(feature, resolution, name, true, -18)
+      : label(name, true);
   const rim = new Style({ stroke: new Stroke({ color: colour("surface"), width: 8 }) });
   if (geometry instanceof Point) {
-    const image = new RegularShape({ points: 4, radius: 11, angle: Math.PI / 4, stroke: new Stroke({ color: red, width: 3 }), fill: new Fill({ color: "rgb(255 255 255 / 55%)" }) });
+    const image = new RegularShape({
+      points: 4,
+      radius: 11,
+      angle: Math.PI / 4,
+      stroke: new Stroke({ color: red, width: 3 }),
+      fill: new Fill({ color: "rgb(255 255 255 / 55%)" }),
+    });
     return [new Style({ image, text })];
   }
   const line = new Style({ stroke: new Stroke({ color: red, width: 4, lineDash: [12, 6] }), text });
@@ -148,9 +236,17 @@ export function anomalyStyle(feature: FeatureLike, resolution: number): Style[] 
 }
 
 /** The text of a feature where its layout puts it. */
-function placedLabel(feature: FeatureLike, resolution: number, text: string, small: boolean, below: number): Text | undefined {
+function placedLabel(
+  feature: FeatureLike,
+  resolution: number,
+  text: string,
+  small: boolean,
+  below: number,
+): Text | undefined {
   const offset = labelOffset(feature, resolution, { dx: 0, dy: below });
-  return text && offset ? label(text, small, { offsetX: offset.dx, offsetY: offset.dy }) : undefined;
+  return text && offset
+    ? label(text, small, { offsetX: offset.dx, offsetY: offset.dy })
+    : undefined;
 }
 
 /** A proposed hole: a ring and its number; pinned has a filled middle. */
@@ -162,7 +258,10 @@ export function holeStyle(feature: FeatureLike, resolution: number): Style[] {
   const middle = status === "proposed" ? "rgb(255 255 255 / 70%)" : ink;
   return [
     new Style({ image: new Circle({ radius: 11, stroke: rim }) }),
-    new Style({ image: new Circle({ radius: 11, stroke: ring, fill: new Fill({ color: middle }) }), text: placedLabel(feature, resolution, String(feature.get("hole") ?? ""), false, 24) }),
+    new Style({
+      image: new Circle({ radius: 11, stroke: ring, fill: new Fill({ color: middle }) }),
+      text: placedLabel(feature, resolution, String(feature.get("hole") ?? ""), false, 24),
+    }),
   ];
 }
 
@@ -170,8 +269,18 @@ export function holeStyle(feature: FeatureLike, resolution: number): Style[] {
 export function testStyle(feature: FeatureLike, resolution: number): Style[] {
   const muted = Boolean(feature.get("muted"));
   const ink = colour(muted ? "quiet" : "ink");
-  const image = new RegularShape({ points: 3, radius: muted ? 7 : 11, fill: new Fill({ color: colour("surface") }), stroke: new Stroke({ color: ink, width: muted ? 2 : 3 }) });
-  return [new Style({ image, text: placedLabel(feature, resolution, String(feature.get("text") ?? ""), true, 20) })];
+  const image = new RegularShape({
+    points: 3,
+    radius: muted ? 7 : 11,
+    fill: new Fill({ color: colour("surface") }),
+    stroke: new Stroke({ color: ink, width: muted ? 2 : 3 }),
+  });
+  return [
+    new Style({
+      image,
+      text: placedLabel(feature, resolution, String(feature.get("text") ?? ""), true, 20),
+    }),
+  ];
 }
 
 export function machineStyle(feature: FeatureLike, resolution: number): Style[] {
@@ -179,20 +288,49 @@ export function machineStyle(feature: FeatureLike, resolution: number): Style[] 
   const turn = (Number(feature.get("direction_deg") ?? 0) * Math.PI) / 180;
   const stroke = new Stroke({ color: colour("ink"), width: 3 });
   const fill = new Fill({ color: colour("surface") });
-  const image = mover ? new RegularShape({ points: 3, radius: 15, fill, stroke, rotation: Math.PI / 2 - turn }) : new RegularShape({ points: 6, radius: 15, fill, stroke });
+  const image = mover
+    ? new RegularShape({ points: 3, radius: 15, fill, stroke, rotation: Math.PI / 2 - turn })
+    : new RegularShape({ points: 6, radius: 15, fill, stroke });
   const name = `${feature.get("machine") ?? ""} ${word("machine", String(feature.get("kind")))}`;
   return [new Style({ image, text: placedLabel(feature, resolution, name, true, 26) })];
 }
 
 export function spotStyle(): Style {
-  return new Style({ image: new RegularShape({ points: 4, radius: 14, radius2: 2, stroke: new Stroke({ color: colour("accent"), width: 3 }), fill: new Fill({ color: colour("accent") }) }) });
+  return new Style({
+    image: new RegularShape({
+      points: 4,
+      radius: 14,
+      radius2: 2,
+      stroke: new Stroke({ color: colour("accent"), width: 3 }),
+      fill: new Fill({ color: colour("accent") }),
+    }),
+  });
 }
 
 export function changeStyle(what: "dried" | "rose"): (feature: FeatureLike) => Style[] {
   return () =>
     what === "dried"
-      ? [kept("dried", () => new Style({ fill: new Fill({ color: "#91bace" }), stroke: new Stroke({ color: "#3280b0", width: 1.5 }) }))]
-      : [kept("rose", () => new Style({ fill: new Fill({ color: "#1a2752" }), stroke: new Stroke({ color: "#1a2752", width: 1.5 }) })), kept("rose-lines", () => new Style({ fill: new Fill({ color: pattern("lines") }) }))];
+      ? [
+          kept(
+            "dried",
+            () =>
+              new Style({
+                fill: new Fill({ color: "#91bace" }),
+                stroke: new Stroke({ color: "#3280b0", width: 1.5 }),
+              }),
+          ),
+        ]
+      : [
+          kept(
+            "rose",
+            () =>
+              new Style({
+                fill: new Fill({ color: "#1a2752" }),
+                stroke: new Stroke({ color: "#1a2752", width: 1.5 }),
+              }),
+          ),
+          kept("rose-lines", () => new Style({ fill: new Fill({ color: pattern("lines") }) })),
+        ];
 }
 
 /** An area that does not dry or grows wetter: a dashed outline with its name. */
@@ -200,7 +338,10 @@ export function stagnantStyle(feature: FeatureLike): Style[] {
   const ink = colour("warning");
   return [
     new Style({ stroke: new Stroke({ color: colour("surface"), width: 7 }) }),
-    new Style({ stroke: new Stroke({ color: ink, width: 4, lineDash: [2, 7], lineCap: "round" }), text: label(String(feature.get("area") ?? ""), false, { overflow: true }) }),
+    new Style({
+      stroke: new Stroke({ color: ink, width: 4, lineDash: [2, 7], lineCap: "round" }),
+      text: label(String(feature.get("area") ?? ""), false, { overflow: true }),
+    }),
   ];
 }
 
@@ -212,7 +353,12 @@ export function moveStyle(feature: FeatureLike): Style[] {
   const [from, to] = [places.at(-2)!, places.at(-1)!];
   const turn = Math.atan2(to[1]! - from[1]!, to[0]! - from[0]!);
   const ink = colour("accent");
-  const head = new RegularShape({ points: 3, radius: 10, rotation: Math.PI / 2 - turn, fill: new Fill({ color: ink }) });
+  const head = new RegularShape({
+    points: 3,
+    radius: 10,
+    rotation: Math.PI / 2 - turn,
+    fill: new Fill({ color: ink }),
+  });
   return [
     new Style({ stroke: new Stroke({ color: colour("surface"), width: 6 }) }),
     new Style({ stroke: new Stroke({ color: ink, width: 3, lineDash: [10, 6] }) }),

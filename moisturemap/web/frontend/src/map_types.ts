@@ -49,5 +49,13 @@ export interface PlaceAnswer {
   high: number | null;
   p_wet: number | null;
   sentences: string[];
-  readings: { reading: number; label: string; distance_m: number; value: number | null; censored: string; flag: string; reason: string }[];
+  readings: {
+    reading: number;
+    label: string;
+    distance_m: number;
+    value: number | null;
+    censored: string;
+    flag: string;
+    reason: string;
+  }[];
 }

@@ -3,7 +3,9 @@
 export function number(value: unknown): string {
   if (value === null || value === undefined || Number.isNaN(Number(value))) return "–";
   const plain = Number(value);
-  return Math.abs(plain) >= 100 ? plain.toFixed(0) : plain.toFixed(plain % 1 === 0 ? 0 : Math.abs(plain) < 10 ? 2 : 1);
+  return Math.abs(plain) >= 100
+    ? plain.toFixed(0)
+    : plain.toFixed(plain % 1 === 0 ? 0 : Math.abs(plain) < 10 ? 2 : 1);
 }
 
 /** Words of the program as they are shown. */

@@ -33,7 +33,11 @@ export function holeSubject(hole: { hole: string; room: string; x: number; y: nu
 }
 
 /** Buttons to add photographs of a subject, and those there are; of the job, all of them. */
-export function photoBox(context: Context, subject: Subject, added: () => void = () => undefined): HTMLElement {
+export function photoBox(
+  context: Context,
+  subject: Subject,
+  added: () => void = () => undefined,
+): HTMLElement {
   const list = h("ul", { class: "photos", "aria-live": "polite" });
   const add = async (file: File): Promise<void> => {
     if (await send(context, subject, file)) added();
@@ -42,14 +46,29 @@ export function photoBox(context: Context, subject: Subject, added: () => void =
   const pictures = "image/jpeg,image/png";
   const chosen = subject.layer ? pictures : `${pictures},application/pdf`;
   void show(context, subject, list);
-  return h("div", {}, h("div", { class: "row" }, fileButton(t("take-photo"), pictures, (file) => void add(file), true), fileButton(t(subject.layer ? "choose-photo" : "add-photo"), chosen, (file) => void add(file))), list);
+  return h(
+    "div",
+    {},
+    h(
+      "div",
+      { class: "row" },
+      fileButton(t("take-photo"), pictures, (file) => void add(file), true),
+      fileButton(t(subject.layer ? "choose-photo" : "add-photo"), chosen, (file) => void add(file)),
+    ),
+    list,
+  );
 }
 
 async function send(context: Context, subject: Subject, file: File): Promise<boolean> {
   const who = await askWho();
   if (!who) return false;
   const form = new FormData();
-  const said = { who, note: subject.note || file.name, of_layer: subject.layer, of_row: subject.row };
+  const said = {
+    who,
+    note: subject.note || file.name,
+    of_layer: subject.layer,
+    of_row: subject.row,
+  };
   for (const [name, value] of Object.entries(said)) form.append(name, value);
   form.append("file", file);
   try {
@@ -71,13 +90,29 @@ async function show(context: Context, subject: Subject, list: HTMLElement): Prom
     if (error instanceof Refused || error instanceof Unreachable) return; // what is shown stays
     throw error;
   }
-  const mine = (one: Photo): boolean => !subject.layer || (one.of_layer === subject.layer && one.of_row === subject.row);
-  replace(list, ...photos.filter((one) => one.media_type.startsWith("image/") && mine(one)).map((one) => picture(context, one)));
+  const mine = (one: Photo): boolean =>
+    !subject.layer || (one.of_layer === subject.layer && one.of_row === subject.row);
+  replace(
+    list,
+    ...photos
+      .filter((one) => one.media_type.startsWith("image/") && mine(one))
+      .map((one) => picture(context, one)),
+  );
 }
 
 function picture(context: Context, photo: Photo): HTMLElement {
   const url = context.path(`photos/${photo.fid}`);
-  const words = [photo.note || photo.name, photo.taken ? new Date(photo.taken).toLocaleString() : ""].filter(Boolean).join(", ");
+  const words = [
+    photo.note || photo.name,
+    photo.taken ? new Date(photo.taken).toLocaleString() : "",
+  ]
+    .filter(Boolean)
+    .join(", ");
   const image = h("img", { src: url, alt: photo.note || photo.name, loading: "lazy" });
-  return h("li", {}, h("a", { href: url, target: "_blank", rel: "noopener" }, image), h("small", {}, words));
+  return h(
+    "li",
+    {},
+    h("a", { href: url, target: "_blank", rel: "noopener" }, image),
+    h("small", {}, words),
+  );
 }

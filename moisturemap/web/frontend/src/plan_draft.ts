@@ -97,7 +97,7 @@ export class PlanDraft {
   private later(wait = 700): void {
     this.tell("waiting");
     clearTimeout(this.timer);
-    this.timer = setTimeout(() => void this.save(), wait) as unknown as number;
+    this.timer = setTimeout(() => void this.save(), wait);
   }
 
   private tell(state: PlanDraft["state"], complaint = ""): void {
@@ -117,7 +117,10 @@ export class PlanDraft {
     const sent = this.plan;
     this.saving = true;
     try {
-      const answer = await ask<Answer>(this.path, { method: "PUT", body: { plan: sent, revision: this.revision, who: who() || t("nobody-named") } });
+      const answer = await ask<Answer>(this.path, {
+        method: "PUT",
+        body: { plan: sent, revision: this.revision, who: who() || t("nobody-named") },
+      });
       this.revision = answer.revision;
       this.notes = answer.notes;
       this.stored = true;

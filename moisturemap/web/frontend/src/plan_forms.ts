@@ -20,28 +20,49 @@ export interface FormActions {
 
 const BASES = ["concrete", "cement screed", "calcium sulphate screed", "timber deck"];
 
-export function roomForm(plan: Plan, index: number, unit: LengthUnit, actions: FormActions): HTMLElement {
+export function roomForm(
+  plan: Plan,
+  index: number,
+  unit: LengthUnit,
+  actions: FormActions,
+): HTMLElement {
   const room = plan.rooms[index]!;
-  const put = (next: Room): void => actions.change({ ...plan, rooms: plan.rooms.map((one, i) => (i === index ? next : one)) });
+  const put = (next: Room): void =>
+    actions.change({ ...plan, rooms: plan.rooms.map((one, i) => (i === index ? next : one)) });
   const name = field(t("room-name"), {
     value: room.name,
     more: { maxlength: 80 },
     onchange: (text) => {
       const clean = text.trim();
       if (!clean) name.say(t("name-needed"), true);
-      else if (plan.rooms.some((one, i) => i !== index && one.name === clean)) name.say(t("name-taken", { name: clean }), true);
+      else if (plan.rooms.some((one, i) => i !== index && one.name === clean))
+        name.say(t("name-taken", { name: clean }), true);
       else put({ ...room, name: clean });
     },
   });
   return h(
     "div",
     {},
-    h("div", { class: "row spread top" }, h("h1", {}, room.name), button(t("done"), actions.leave, "main")),
+    h(
+      "div",
+      { class: "row spread top" },
+      h("h1", {}, room.name),
+      button(t("done"), actions.leave, "main"),
+    ),
     name.row,
     buildUp(room.slab, (slab) => put({ ...room, slab })),
     fold(t("walls"), true, wallTable(room, unit, put)),
-    fold(t("corners-and-holes"), false, ...room.rings.map((ring, i) => cornerTable(room, i, ring, put))),
-    h("div", { class: "row" }, button(t("add-hole"), actions.hole), button(t("remove-room"), actions.remove, "danger")),
+    fold(
+      t("corners-and-holes"),
+      false,
+      ...room.rings.map((ring, i) => cornerTable(room, i, ring, put)),
+    ),
+    h(
+      "div",
+      { class: "row" },
+      button(t("add-hole"), actions.hole),
+      button(t("remove-room"), actions.remove, "danger"),
+    ),
   );
 }
 
@@ -58,14 +79,36 @@ function buildUp(slab: Slab, put: (slab: Slab) => void): HTMLElement {
       else thickness.say(t("bad-thickness", { value: text }), true);
     },
   });
-  const placed = field(t("placed"), { type: "date", value: slab.placed ?? "", onchange: (text) => put({ ...slab, placed: text || null }) });
-  const pour = field(t("pour"), { value: slab.pour, hint: t("pour-hint"), onchange: (text) => put({ ...slab, pour: text.trim() }), more: { maxlength: 80 } });
+  const placed = field(t("placed"), {
+    type: "date",
+    value: slab.placed ?? "",
+    onchange: (text) => put({ ...slab, placed: text || null }),
+  });
+  const pour = field(t("pour"), {
+    value: slab.pour,
+    hint: t("pour-hint"),
+    onchange: (text) => put({ ...slab, pour: text.trim() }),
+    more: { maxlength: 80 },
+  });
   const bases = BASES.includes(slab.base) ? BASES : [slab.base, ...BASES];
   return section(
     t("build-up"),
-    select(t("base"), bases.map((base) => [base, word("base", base)]), slab.base, (base) => put({ ...slab, base })),
+    select(
+      t("base"),
+      bases.map((base) => [base, word("base", base)]),
+      slab.base,
+      (base) => put({ ...slab, base }),
+    ),
     thickness.row,
-    select(t("faces"), [["1", t("faces-1")], ["2", t("faces-2")]], String(slab.drying_faces), (faces) => put({ ...slab, drying_faces: Number(faces) })),
+    select(
+      t("faces"),
+      [
+        ["1", t("faces-1")],
+        ["2", t("faces-2")],
+      ],
+      String(slab.drying_faces),
+      (faces) => put({ ...slab, drying_faces: Number(faces) }),
+    ),
     check(t("heated"), slab.heated, (heated) => put({ ...slab, heated })),
     fold(t("more"), false, placed.row, pour.row),
   );
@@ -92,9 +135,16 @@ function wallTable(room: Room, unit: LengthUnit, put: (room: Room) => void): HTM
   return h("div", {}, h("p", { class: "words" }, t("walls-hint")), list);
 }
 
-function cornerTable(room: Room, which: number, ring: Place[], put: (room: Room) => void): HTMLElement {
+function cornerTable(
+  room: Room,
+  which: number,
+  ring: Place[],
+  put: (room: Room) => void,
+): HTMLElement {
   const set = (next: Place[] | null): void => {
-    const rings = next ? room.rings.map((one, i) => (i === which ? next : one)) : room.rings.filter((_, i) => i !== which);
+    const rings = next
+      ? room.rings.map((one, i) => (i === which ? next : one))
+      : room.rings.filter((_, i) => i !== which);
     put({ ...room, rings });
   };
   const box = (corner: number, axis: 0 | 1): HTMLElement => {
@@ -115,26 +165,58 @@ function cornerTable(room: Room, which: number, ring: Place[], put: (room: Room)
     return input;
   };
   const rows = ring.map((_, i) => [
-    String(i + 1), box(i, 0), box(i, 1),
-    button("×", () => set(ring.filter((__, j) => j !== i)), "plain", { "aria-label": t("remove-corner", { number: i + 1 }), disabled: ring.length <= 3 }),
+    String(i + 1),
+    box(i, 0),
+    box(i, 1),
+    button("×", () => set(ring.filter((__, j) => j !== i)), "plain", {
+      "aria-label": t("remove-corner", { number: i + 1 }),
+      disabled: ring.length <= 3,
+    }),
   ]);
   const title = which === 0 ? t("outline") : t("hole-number", { number: which });
-  return h("div", {}, table(title, [t("corner"), "x [m]", "y [m]", ""], rows), which > 0 ? button(t("remove-hole"), () => set(null), "danger") : null);
-}
-
-export function lineForm(plan: Plan, index: number, unit: LengthUnit, actions: FormActions): HTMLElement {
-  const line = plan.lines[index]!;
-  const put = (next: Line): void => actions.change({ ...plan, lines: plan.lines.map((one, i) => (i === index ? next : one)) });
-  const name = field(t("name"), { value: line.name, hint: t("line-name-hint"), more: { maxlength: 80 }, onchange: (text) => put({ ...line, name: text.trim() }) });
-  let total = 0;
-  line.places.slice(1).forEach((place, i) => (total += distance(line.places[i]!, place)));
-  const rows = line.places.map((place, i) => [String(i + 1), place[0].toFixed(3), place[1].toFixed(3)]);
   return h(
     "div",
     {},
-    h("div", { class: "row spread top" }, h("h1", {}, word("kind", line.kind)), button(t("done"), actions.leave, "main")),
+    table(title, [t("corner"), "x [m]", "y [m]", ""], rows),
+    which > 0 ? button(t("remove-hole"), () => set(null), "danger") : null,
+  );
+}
+
+export function lineForm(
+  plan: Plan,
+  index: number,
+  unit: LengthUnit,
+  actions: FormActions,
+): HTMLElement {
+  const line = plan.lines[index]!;
+  const put = (next: Line): void =>
+    actions.change({ ...plan, lines: plan.lines.map((one, i) => (i === index ? next : one)) });
+  const name = field(t("name"), {
+    value: line.name,
+    hint: t("line-name-hint"),
+    more: { maxlength: 80 },
+    onchange: (text) => put({ ...line, name: text.trim() }),
+  });
+  let total = 0;
+  line.places.slice(1).forEach((place, i) => (total += distance(line.places[i]!, place)));
+  const rows = line.places.map((place, i) => [
+    String(i + 1),
+    place[0].toFixed(3),
+    place[1].toFixed(3),
+  ]);
+  return h(
+    "div",
+    {},
+    h(
+      "div",
+      { class: "row spread top" },
+      h("h1", {}, word("kind", line.kind)),
+      button(t("done"), actions.leave, "main"),
+    ),
     name.row,
-    line.shape === "line" ? h("p", {}, t("line-length", { length: writeLength(total, unit) })) : null,
+    line.shape === "line"
+      ? h("p", {}, t("line-length", { length: writeLength(total, unit) }))
+      : null,
     line.kind === "known-service" ? h("p", { class: "caution" }, t("service-caution")) : null,
     fold(t("places"), false, table(t("places"), [t("corner"), "x [m]", "y [m]"], rows)),
     button(t("remove-line"), actions.remove, "danger"),

@@ -23,8 +23,16 @@ interface Options {
 
 const ACCEPT = ".geojson,.json,.wkt,.txt,.dxf,.gpkg";
 
-export function planImport(context: Context, use: (plan: Plan) => void, current: () => Plan): HTMLElement {
-  return fileButton(t("import-plan"), ACCEPT, (file) => void new PlanPreview(context, file, use, current).open());
+export function planImport(
+  context: Context,
+  use: (plan: Plan) => void,
+  current: () => Plan,
+): HTMLElement {
+  return fileButton(
+    t("import-plan"),
+    ACCEPT,
+    (file) => void new PlanPreview(context, file, use, current).open(),
+  );
 }
 
 class PlanPreview {
@@ -41,9 +49,16 @@ class PlanPreview {
 
   async open(): Promise<void> {
     void this.look();
-    const units: [string, string][] = [["m", t("metres")], ["mm", t("millimetres")], ["ft", t("feet")]];
+    const units: [string, string][] = [
+      ["m", t("metres")],
+      ["mm", t("millimetres")],
+      ["ft", t("feet")],
+    ];
     const turns: [string, string][] = ["0", "90", "180", "270"].map((turn) => [turn, `${turn}°`]);
-    const layer = field(t("plan-layer"), { hint: t("plan-layer-hint"), onchange: (text) => this.set({ layer: text.trim() }) });
+    const layer = field(t("plan-layer"), {
+      hint: t("plan-layer-hint"),
+      onchange: (text) => this.set({ layer: text.trim() }),
+    });
     const form = h(
       "div",
       { class: "two" },
@@ -52,8 +67,12 @@ class PlanPreview {
       check(t("mirror"), false, (mirror) => this.set({ mirror })),
       layer.row,
     );
-    const pressed = await dialog(t("import-plan-of", { file: this.file.name }), [form, this.words], [["use", t("use-plan"), "main"]], () =>
-      this.preview ? null : t("nothing-to-use"), true,
+    const pressed = await dialog(
+      t("import-plan-of", { file: this.file.name }),
+      [form, this.words],
+      [["use", t("use-plan"), "main"]],
+      () => (this.preview ? null : t("nothing-to-use")),
+      true,
     );
     if (pressed === "use" && this.preview) {
       this.use(this.preview.plan);
@@ -81,13 +100,24 @@ class PlanPreview {
       this.preview = preview;
       this.context.view.show(preview.plan);
       this.context.view.fit();
-      const size = t("plan-size", { width: preview.width_m.toFixed(2), height: preview.height_m.toFixed(2) });
+      const size = t("plan-size", {
+        width: preview.width_m.toFixed(2),
+        height: preview.height_m.toFixed(2),
+      });
       const names = preview.plan.rooms.map((room) => room.name).join(", ");
       replace(
         this.words,
-        h("p", {}, t("plan-found", { n: preview.plan.rooms.length, lines: preview.plan.lines.length }), " ", size),
+        h(
+          "p",
+          {},
+          t("plan-found", { n: preview.plan.rooms.length, lines: preview.plan.lines.length }),
+          " ",
+          size,
+        ),
         h("p", {}, names),
-        preview.notes.length ? h("ul", {}, ...preview.notes.map((note) => h("li", {}, note))) : null,
+        preview.notes.length
+          ? h("ul", {}, ...preview.notes.map((note) => h("li", {}, note)))
+          : null,
       );
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;

@@ -58,8 +58,24 @@ export class PlanPage implements Task {
   tables(): HTMLElement[] {
     const { rooms, lines } = this.draft.plan;
     return [
-      table(t("rooms"), [t("room"), t("area"), t("corners")], rooms.map((room) => [room.name, this.size(room), room.rings[0]!.map(([x, y]) => `(${x}, ${y})`).join(" ")])),
-      table(t("lines"), [t("kind"), t("name"), t("places")], lines.map((line) => [word("kind", line.kind), line.name, line.places.map(([x, y]) => `(${x}, ${y})`).join(" ")])),
+      table(
+        t("rooms"),
+        [t("room"), t("area"), t("corners")],
+        rooms.map((room) => [
+          room.name,
+          this.size(room),
+          room.rings[0]!.map(([x, y]) => `(${x}, ${y})`).join(" "),
+        ]),
+      ),
+      table(
+        t("lines"),
+        [t("kind"), t("name"), t("places")],
+        lines.map((line) => [
+          word("kind", line.kind),
+          line.name,
+          line.places.map(([x, y]) => `(${x}, ${y})`).join(" "),
+        ]),
+      ),
     ];
   }
 
@@ -70,14 +86,19 @@ export class PlanPage implements Task {
   }
 
   private onKey(event: KeyboardEvent): void {
-    const typing = event.target instanceof HTMLInputElement || event.target instanceof HTMLSelectElement;
+    const typing =
+      event.target instanceof HTMLInputElement || event.target instanceof HTMLSelectElement;
     if (typing) return;
     const undo = (event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z";
-    const redo = ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "y") || (undo && event.shiftKey);
+    const redo =
+      ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "y") ||
+      (undo && event.shiftKey);
     if (redo) this.draft.redo();
     else if (undo) this.undo();
-    else if (event.key === "Escape") this.tool ? this.tool.cancel() : this.choose(null);
-    else if (event.key === "Delete" && this.chosen && !this.tool) this.remove();
+    else if (event.key === "Escape") {
+      if (this.tool) this.tool.cancel();
+      else this.choose(null);
+    } else if (event.key === "Delete" && this.chosen && !this.tool) this.remove();
     else return;
     event.preventDefault();
   }
@@ -99,25 +120,56 @@ export class PlanPage implements Task {
   }
 
   private tellState(): void {
-    const words = { saved: t("saved"), waiting: t("saving"), refused: t("not-stored", { why: this.draft.complaint }) };
+    const words = {
+      saved: t("saved"),
+      waiting: t("saving"),
+      refused: t("not-stored", { why: this.draft.complaint }),
+    };
     this.state.textContent = words[this.draft.state];
     this.state.classList.toggle("bad", this.draft.state === "refused");
     const { context, draft } = this;
-    if (draft.stored && draft.state === "saved" && draft.plan.rooms.length !== context.project.rooms.length) void context.refresh();
+    if (
+      draft.stored &&
+      draft.state === "saved" &&
+      draft.plan.rooms.length !== context.project.rooms.length
+    )
+      void context.refresh();
   }
 
   private fill(): void {
     const { panel, view } = this.context;
-    replace(view.tools, button(t("undo"), () => this.undo(), "", { disabled: !this.draft.canUndo }), button(t("redo"), () => this.draft.redo(), "", { disabled: !this.draft.canRedo }));
+    replace(
+      view.tools,
+      button(t("undo"), () => this.undo(), "", { disabled: !this.draft.canUndo }),
+      button(t("redo"), () => this.draft.redo(), "", { disabled: !this.draft.canRedo }),
+    );
     this.tellState();
     if (this.chosen) {
-      const actions = { change: (plan: Plan) => this.draft.change(plan), remove: () => this.remove(), leave: () => this.choose(null), hole: () => this.drawHole() };
+      const actions = {
+        change: (plan: Plan) => this.draft.change(plan),
+        remove: () => this.remove(),
+        leave: () => this.choose(null),
+        hole: () => this.drawHole(),
+      };
       const form = this.chosen.what === "room" ? roomForm : lineForm;
-      replace(panel, form(this.draft.plan, this.chosen.index, this.context.unit, actions), this.state);
+      replace(
+        panel,
+        form(this.draft.plan, this.chosen.index, this.context.unit, actions),
+        this.state,
+      );
       return;
     }
-    replace(panel, h("h1", {}, t("plan")), this.state, this.drawing(), this.bringing(), this.roomList(), this.notes());
-    if (this.draft.plan.rooms.length) append(panel, [button(t("on-to-readings"), () => this.context.go("readings"), "main wide")]);
+    replace(
+      panel,
+      h("h1", {}, t("plan")),
+      this.state,
+      this.drawing(),
+      this.bringing(),
+      this.roomList(),
+      this.notes(),
+    );
+    if (this.draft.plan.rooms.length)
+      append(panel, [button(t("on-to-readings"), () => this.context.go("readings"), "main wide")]);
   }
 
   private drawing(): HTMLElement {
@@ -126,7 +178,12 @@ export class PlanPage implements Task {
       t("draw"),
       this.draft.plan.rooms.length ? null : h("p", {}, t("plan-start")),
       button(t("draw-room"), () => this.drawRoom(), this.draft.plan.rooms.length ? "" : "main"),
-      h("div", { class: "row end" }, select(t("line-kind"), kinds, this.kind, (kind) => (this.kind = kind)), button(t("draw-line"), () => this.drawLine())),
+      h(
+        "div",
+        { class: "row end" },
+        select(t("line-kind"), kinds, this.kind, (kind) => (this.kind = kind)),
+        button(t("draw-line"), () => this.drawLine()),
+      ),
     );
   }
 
@@ -134,7 +191,16 @@ export class PlanPage implements Task {
     return section(
       t("bring"),
       h("p", {}, t("bring-how")),
-      h("div", { class: "row" }, planImport(this.context, (plan) => this.draft.change(plan), () => this.draft.plan), this.trace.button()),
+      h(
+        "div",
+        { class: "row" },
+        planImport(
+          this.context,
+          (plan) => this.draft.change(plan),
+          () => this.draft.plan,
+        ),
+        this.trace.button(),
+      ),
       this.trace.element,
     );
   }
@@ -143,10 +209,26 @@ export class PlanPage implements Task {
     const { rooms, lines } = this.draft.plan;
     if (!rooms.length && !lines.length) return null;
     const list = h("ul", { class: "list" });
-    rooms.forEach((room, index) => list.append(h("li", {}, button(room.name, () => this.choose({ what: "room", index }), "link"), h("span", {}, this.size(room)))));
+    rooms.forEach((room, index) =>
+      list.append(
+        h(
+          "li",
+          {},
+          button(room.name, () => this.choose({ what: "room", index }), "link"),
+          h("span", {}, this.size(room)),
+        ),
+      ),
+    );
     lines.forEach((line, index) => {
       const name = line.name || word("kind", line.kind);
-      list.append(h("li", {}, button(name, () => this.choose({ what: "line", index }), "link"), h("span", {}, word("kind", line.kind))));
+      list.append(
+        h(
+          "li",
+          {},
+          button(name, () => this.choose({ what: "line", index }), "link"),
+          h("span", {}, word("kind", line.kind)),
+        ),
+      );
     });
     return section(t("on-the-plan"), list);
   }
@@ -161,7 +243,9 @@ export class PlanPage implements Task {
     const line = features.find((feature) => feature.get("what") === "line");
     const room = features.find((feature) => feature.get("what") === "room");
     const hit = line ?? room;
-    this.choose(hit ? { what: hit.get("what") as Chosen["what"], index: hit.get("index") as number } : null);
+    this.choose(
+      hit ? { what: hit.get("what") as Chosen["what"], index: hit.get("index") as number } : null,
+    );
   }
 
   private choose(chosen: Chosen | null): void {
@@ -202,7 +286,11 @@ export class PlanPage implements Task {
       const bad = rings.map(crossingWalls).find(Boolean);
       if (bad) {
         this.draw();
-        void dialog(t("not-moved"), [h("p", {}, t("walls-cross", { one: bad[0], other: bad[1] }))], []);
+        void dialog(
+          t("not-moved"),
+          [h("p", {}, t("walls-cross", { one: bad[0], other: bad[1] }))],
+          [],
+        );
         return;
       }
       const room = this.draft.plan.rooms[chosen.index]!;
@@ -211,16 +299,29 @@ export class PlanPage implements Task {
     }
     const line = this.draft.plan.lines[chosen.index]!;
     const places =
-      geometry instanceof Point ? [geometry.getCoordinates()] : geometry instanceof LineString ? geometry.getCoordinates() : open((geometry as Polygon).getCoordinates()[0]!);
-    this.replaceLine(chosen.index, { ...line, places: places.map((place) => round(place as Place)) });
+      geometry instanceof Point
+        ? [geometry.getCoordinates()]
+        : geometry instanceof LineString
+          ? geometry.getCoordinates()
+          : open((geometry as Polygon).getCoordinates()[0]!);
+    this.replaceLine(chosen.index, {
+      ...line,
+      places: places.map((place) => round(place as Place)),
+    });
   }
 
   private replaceRoom(index: number, room: Room): void {
-    this.draft.change({ ...this.draft.plan, rooms: this.draft.plan.rooms.map((one, i) => (i === index ? room : one)) });
+    this.draft.change({
+      ...this.draft.plan,
+      rooms: this.draft.plan.rooms.map((one, i) => (i === index ? room : one)),
+    });
   }
 
   private replaceLine(index: number, line: Line): void {
-    this.draft.change({ ...this.draft.plan, lines: this.draft.plan.lines.map((one, i) => (i === index ? line : one)) });
+    this.draft.change({
+      ...this.draft.plan,
+      lines: this.draft.plan.lines.map((one, i) => (i === index ? line : one)),
+    });
   }
 
   private remove(): void {
@@ -228,34 +329,58 @@ export class PlanPage implements Task {
     if (!chosen) return;
     this.chosen = null;
     const { rooms, lines } = this.draft.plan;
-    if (chosen.what === "room") this.draft.change({ rooms: rooms.filter((_, i) => i !== chosen.index), lines });
+    if (chosen.what === "room")
+      this.draft.change({ rooms: rooms.filter((_, i) => i !== chosen.index), lines });
     else this.draft.change({ rooms, lines: lines.filter((_, i) => i !== chosen.index) });
   }
 
-  private begin(title: string, shape: "point" | "line" | "area", refuse: (places: Place[]) => string | null, done: (places: Place[]) => void): void {
+  private begin(
+    title: string,
+    shape: "point" | "line" | "area",
+    refuse: (places: Place[]) => string | null,
+    done: (places: Place[]) => void,
+  ): void {
     const { view, panel, unit } = this.context;
     view.stop();
     view.drop("chosen");
     view.onTap(null);
     this.tool = new DrawTool({
-      view, shape, title, unit, refuse,
+      view,
+      shape,
+      title,
+      unit,
+      refuse,
       done: (places) => {
         this.tool = null;
         if (places) done(places);
         else this.draw();
       },
     });
-    replace(view.tools, button(t("undo-corner"), () => this.tool?.back()));
+    replace(
+      view.tools,
+      button(t("undo-corner"), () => this.tool?.back()),
+    );
     replace(panel, this.tool.element);
   }
 
   private drawRoom(): void {
     this.chosen = null;
-    this.begin(t("draw-room"), "area", (ring) => (area(ring) < 0.05 ? t("too-small") : null), (ring) => {
-      const { rooms, lines } = this.draft.plan;
-      this.chosen = { what: "room", index: rooms.length };
-      this.draft.change({ rooms: [...rooms, { name: this.freeName(), rings: [ring], slab: rooms.at(-1)?.slab ?? NEW_SLAB }], lines });
-    });
+    this.begin(
+      t("draw-room"),
+      "area",
+      (ring) => (area(ring) < 0.05 ? t("too-small") : null),
+      (ring) => {
+        const { rooms, lines } = this.draft.plan;
+        this.chosen = { what: "room", index: rooms.length };
+        this.draft.change({
+          rooms: [
+            ...rooms,
+            { name: this.freeName(), rings: [ring], slab: rooms.at(-1)?.slab ?? NEW_SLAB },
+          ],
+          lines,
+        });
+      },
+    );
   }
 
   private freeName(): string {
@@ -270,8 +395,14 @@ export class PlanPage implements Task {
     const room = this.draft.plan.rooms[index];
     if (!room) return;
     const outline = room.rings[0]!;
-    this.begin(t("draw-hole", { room: room.name }), "area", (ring) => (ring.every((place) => inside(outline, place)) ? null : t("hole-outside", { room: room.name })), (ring) =>
-      this.replaceRoom(index, { ...room, rings: [...room.rings, ring] }),
+    this.begin(
+      t("draw-hole", { room: room.name }),
+      "area",
+      (ring) =>
+        ring.every((place) => inside(outline, place))
+          ? null
+          : t("hole-outside", { room: room.name }),
+      (ring) => this.replaceRoom(index, { ...room, rings: [...room.rings, ring] }),
     );
   }
 
@@ -279,10 +410,15 @@ export class PlanPage implements Task {
     const kind = this.kind;
     const shape = shapeOf(kind);
     this.chosen = null;
-    this.begin(word("kind", kind), shape, () => null, (places) => {
-      const { rooms, lines } = this.draft.plan;
-      this.chosen = { what: "line", index: lines.length };
-      this.draft.change({ rooms, lines: [...lines, { kind, name: "", shape, places }] });
-    });
+    this.begin(
+      word("kind", kind),
+      shape,
+      () => null,
+      (places) => {
+        const { rooms, lines } = this.draft.plan;
+        this.chosen = { what: "line", index: lines.length };
+        this.draft.change({ rooms, lines: [...lines, { kind, name: "", shape, places }] });
+      },
+    );
   }
 }

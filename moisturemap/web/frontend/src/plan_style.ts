@@ -50,7 +50,13 @@ export function nameStyle(feature: FeatureLike, resolution: number): Style | und
   const geometry = feature.getGeometry();
   const offset = labelOffset(feature, resolution, { dx: 0, dy: 0 });
   if (!(geometry instanceof Polygon) || !offset) return undefined;
-  return new Style({ geometry: geometry.getInteriorPoint(), text: label(String(feature.get("name") ?? ""), false, { offsetX: offset.dx, offsetY: offset.dy }) });
+  return new Style({
+    geometry: geometry.getInteriorPoint(),
+    text: label(String(feature.get("name") ?? ""), false, {
+      offsetX: offset.dx,
+      offsetY: offset.dy,
+    }),
+  });
 }
 
 const LOOK: Record<string, { colour: string; width: number; dash?: number[] }> = {
@@ -66,29 +72,56 @@ const LOOK: Record<string, { colour: string; width: number; dash?: number[] }> =
 
 export function lineStyle(feature: FeatureLike): Style[] {
   const look = LOOK[String(feature.get("kind"))] ?? { colour: "quiet", width: 2 };
-  const stroke = new Stroke({ color: colour(look.colour), width: look.width, lineDash: look.dash, lineCap: "butt" });
+  const stroke = new Stroke({
+    color: colour(look.colour),
+    width: look.width,
+    lineDash: look.dash,
+    lineCap: "butt",
+  });
   const unnamed = !wallsNamed && String(feature.get("kind")).endsWith("wall");
   const name = unnamed ? "" : String(feature.get("name") ?? "");
   const geometry = feature.getGeometry();
   if (geometry instanceof Point) {
-    const shape = new RegularShape({ points: 4, radius: 9, angle: Math.PI / 4, fill: new Fill({ color: colour("surface") }), stroke });
+    const shape = new RegularShape({
+      points: 4,
+      radius: 9,
+      angle: Math.PI / 4,
+      fill: new Fill({ color: colour("surface") }),
+      stroke,
+    });
     return [new Style({ image: shape, text: label(name, true, { offsetY: 18 }) })];
   }
   const style = new Style({ stroke });
-  if (name && geometry instanceof LineString) style.setText(label(name, true, { placement: "line", textBaseline: "bottom" }));
-  return feature.get("kind") === "keep-clear" ? [new Style({ fill: new Fill({ color: colour("veil") }) }), style] : [style];
+  if (name && geometry instanceof LineString)
+    style.setText(label(name, true, { placement: "line", textBaseline: "bottom" }));
+  return feature.get("kind") === "keep-clear"
+    ? [new Style({ fill: new Fill({ color: colour("veil") }) }), style]
+    : [style];
 }
 
 /** The chosen room or line, with its corners to take hold of. */
 export function chosenStyle(feature: FeatureLike): Style[] {
   const geometry = feature.getGeometry();
-  const corners = geometry instanceof Polygon ? geometry.getCoordinates().flat() : geometry instanceof LineString ? geometry.getCoordinates() : [];
+  const corners =
+    geometry instanceof Polygon
+      ? geometry.getCoordinates().flat()
+      : geometry instanceof LineString
+        ? geometry.getCoordinates()
+        : [];
   const edge = new Stroke({ color: colour("accent"), width: 4 });
   return [
-    new Style({ stroke: edge, fill: new Fill({ color: colour("veil") }), image: new Circle({ radius: 11, stroke: edge }) }),
+    new Style({
+      stroke: edge,
+      fill: new Fill({ color: colour("veil") }),
+      image: new Circle({ radius: 11, stroke: edge }),
+    }),
     new Style({
       geometry: new MultiPoint(corners),
-      image: new Circle({ radius: 7, fill: new Fill({ color: colour("surface") }), stroke: new Stroke({ color: colour("accent"), width: 3 }) }),
+      image: new Circle({
+        radius: 7,
+        fill: new Fill({ color: colour("surface") }),
+        stroke: new Stroke({ color: colour("accent"), width: 3 }),
+      }),
     }),
   ];
 }
@@ -96,7 +129,9 @@ export function chosenStyle(feature: FeatureLike): Style[] {
 export function sketchStyle(feature: FeatureLike): Style[] {
   const styles = chosenStyle(feature);
   if (feature.getGeometry() instanceof Point) {
-    styles.push(new Style({ image: new Circle({ radius: 6, fill: new Fill({ color: colour("accent") }) }) }));
+    styles.push(
+      new Style({ image: new Circle({ radius: 6, fill: new Fill({ color: colour("accent") }) }) }),
+    );
   }
   return styles;
 }

@@ -32,10 +32,24 @@ export interface Plan {
   lines: Line[];
 }
 
-export const NEW_SLAB: Slab = { base: "concrete", thickness_mm: null, drying_faces: 1, heated: false, placed: null, pour: "" };
+export const NEW_SLAB: Slab = {
+  base: "concrete",
+  thickness_mm: null,
+  drying_faces: 1,
+  heated: false,
+  placed: null,
+  pour: "",
+};
 
 export const LINE_KINDS = [
-  "exterior-wall", "interior-wall", "movement-joint", "day-joint", "known-service", "door", "keep-clear", "power-point",
+  "exterior-wall",
+  "interior-wall",
+  "movement-joint",
+  "day-joint",
+  "known-service",
+  "door",
+  "keep-clear",
+  "power-point",
 ] as const;
 
 export function shapeOf(kind: string): LineShape {

@@ -60,7 +60,11 @@ export function roomFeature(room: Room, index: number): Feature<Geometry> {
 
 export function lineFeature(line: Line, index: number): Feature<Geometry> {
   const geometry =
-    line.shape === "point" ? new Point(line.places[0]!) : line.shape === "area" ? new Polygon([closed(line.places)]) : new LineString(line.places);
+    line.shape === "point"
+      ? new Point(line.places[0]!)
+      : line.shape === "area"
+        ? new Polygon([closed(line.places)])
+        : new LineString(line.places);
   const feature = new Feature<Geometry>(geometry);
   feature.setProperties({ what: "line", index, kind: line.kind, name: line.name });
   return feature;
@@ -68,7 +72,14 @@ export function lineFeature(line: Line, index: number): Feature<Geometry> {
 
 function roomLabel(feature: Feature<Geometry>): Labelled {
   const [x, y] = (feature.getGeometry() as Polygon).getInteriorPoint().getCoordinates() as Place;
-  return { feature, place: [x, y], text: String(feature.get("name") ?? ""), radius: 0, small: false, rank: 3 };
+  return {
+    feature,
+    place: [x, y],
+    text: String(feature.get("name") ?? ""),
+    radius: 0,
+    small: false,
+    rank: 3,
+  };
 }
 
 export class PlanView {
@@ -86,27 +97,85 @@ export class PlanView {
   readonly tools = h("div", { class: "tools" });
 
   constructor() {
-    const target = h("div", { class: "canvas", tabindex: 0, role: "application", "aria-label": t("canvas-label") });
-    const fit = h("button", { type: "button", class: "fit", title: t("fit"), "aria-label": t("fit"), onclick: () => this.fit() }, "⤢");
-    this.element = h("section", { class: "plan", "aria-label": t("plan-region") }, h("div", { class: "canvas-box" }, target, this.tools, fit), this.legend);
+    const target = h("div", {
+      class: "canvas",
+      tabindex: 0,
+      role: "application",
+      "aria-label": t("canvas-label"),
+    });
+    const fit = h(
+      "button",
+      {
+        type: "button",
+        class: "fit",
+        title: t("fit"),
+        "aria-label": t("fit"),
+        onclick: () => this.fit(),
+      },
+      "⤢",
+    );
+    this.element = h(
+      "section",
+      { class: "plan", "aria-label": t("plan-region") },
+      h("div", { class: "canvas-box" }, target, this.tools, fit),
+      this.legend,
+    );
     this.map = new OlMap({
       target,
       controls: [
         new Zoom({ zoomInTipLabel: t("zoom-in"), zoomOutTipLabel: t("zoom-out") }),
         this.scale,
       ],
-      interactions: defaultInteractions({ altShiftDragRotate: false, pinchRotate: false, doubleClickZoom: false }),
-      view: new View({ projection: FRAME, center: [5, 4], resolution: 0.02, minResolution: 0.0005, maxResolution: 2, enableRotation: false }),
+      interactions: defaultInteractions({
+        altShiftDragRotate: false,
+        pinchRotate: false,
+        doubleClickZoom: false,
+      }),
+      view: new View({
+        projection: FRAME,
+        center: [5, 4],
+        resolution: 0.02,
+        minResolution: 0.0005,
+        maxResolution: 2,
+        enableRotation: false,
+      }),
       moveTolerance: 4,
     });
-    this.map.addLayer(new VectorLayer({ source: this.rooms, style: roomStyle, zIndex: 10, properties: { name: "rooms" } }));
-    this.map.addLayer(new VectorLayer({ source: this.lines, style: lineStyle, zIndex: 40, properties: { name: "lines" } }));
-    this.map.addLayer(new VectorLayer({ source: this.rooms, style: nameStyle, zIndex: 66, properties: { name: "names" } }));
+    this.map.addLayer(
+      new VectorLayer({
+        source: this.rooms,
+        style: roomStyle,
+        zIndex: 10,
+        properties: { name: "rooms" },
+      }),
+    );
+    this.map.addLayer(
+      new VectorLayer({
+        source: this.lines,
+        style: lineStyle,
+        zIndex: 40,
+        properties: { name: "lines" },
+      }),
+    );
+    this.map.addLayer(
+      new VectorLayer({
+        source: this.rooms,
+        style: nameStyle,
+        zIndex: 66,
+        properties: { name: "names" },
+      }),
+    );
     this.map.on("singleclick", (event) => {
       if (!this.taps) return;
-      const touch = event.originalEvent instanceof PointerEvent && event.originalEvent.pointerType === "touch";
+      const touch =
+        event.originalEvent instanceof PointerEvent && event.originalEvent.pointerType === "touch";
       const features = this.map.getFeaturesAtPixel(event.pixel, { hitTolerance: touch ? 14 : 6 });
       this.taps([event.coordinate[0]!, event.coordinate[1]!], features, touch);
+    });
+    // Where the plan stands on the screen, for whoever drives the page by script.
+    this.map.on("moveend", () => {
+      const view = this.map.getView();
+      target.dataset.view = [...view.getCenter()!, view.getResolution()].join(" ");
     });
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.redraw());
     new ResizeObserver(() => this.map.updateSize()).observe(target);
@@ -132,7 +201,8 @@ export class PlanView {
 
   fit(extra: Extent | null = null): void {
     const extent = createEmpty();
-    for (const source of [this.rooms, this.lines]) if (source.getFeatures().length) extend(extent, source.getExtent()!);
+    for (const source of [this.rooms, this.lines])
+      if (source.getFeatures().length) extend(extent, source.getExtent()!);
     if (extra) extend(extent, extra);
     const picture = this.picture?.getSource()?.getImageExtent();
     if (isEmpty(extent) && picture) extend(extent, picture);
@@ -146,26 +216,47 @@ export class PlanView {
   settle(): void {
     const before = this.map.getSize()?.[1];
     this.map.updateSize();
-    if (this.map.getSize()?.[1] !== before && this.fitted === this.map.getView().getResolution()) this.fit();
+    if (this.map.getSize()?.[1] !== before && this.fitted === this.map.getView().getResolution())
+      this.fit();
   }
 
   /** Put a named layer on the plan, in place of one of that name. */
-  layer(name: string, features: Feature<Geometry>[], style: StyleFunction, zIndex: number, heavy = false): VectorSource<Feature<Geometry>> {
+  layer(
+    name: string,
+    features: Feature<Geometry>[],
+    style: StyleFunction,
+    zIndex: number,
+    heavy = false,
+  ): VectorSource<Feature<Geometry>> {
     this.drop(name);
     const source = new VectorSource<Feature<Geometry>>({ features });
     const options = { source, style, zIndex, properties: { name } };
-    const layer = heavy ? new VectorImageLayer({ ...options, imageRatio: 2 }) : new VectorLayer({ ...options, declutter: false });
+    const layer = heavy
+      ? new VectorImageLayer({ ...options, imageRatio: 2 })
+      : new VectorLayer({ ...options, declutter: false });
     this.map.addLayer(layer);
     this.added.set(name, layer);
     return source;
   }
 
-  collection(name: string, collection: Collection, style: StyleFunction, zIndex: number, heavy = false): VectorSource<Feature<Geometry>> {
-    return this.layer(name, reader.readFeatures(collection) as Feature<Geometry>[], style, zIndex, heavy);
+  collection(
+    name: string,
+    collection: Collection,
+    style: StyleFunction,
+    zIndex: number,
+    heavy = false,
+  ): VectorSource<Feature<Geometry>> {
+    return this.layer(name, reader.readFeatures(collection), style, zIndex, heavy);
+  }
+
+  layerNamed(name: string): Layer | null {
+    return this.added.get(name) ?? null;
   }
 
   source(name: string): VectorSource<Feature<Geometry>> | null {
-    return (this.added.get(name)?.getSource() as VectorSource<Feature<Geometry>> | undefined) ?? null;
+    return (
+      (this.added.get(name)?.getSource() as VectorSource<Feature<Geometry>> | undefined) ?? null
+    );
   }
 
   setVisible(name: string, visible: boolean): void {

@@ -15,7 +15,7 @@ export class Progress {
 
   start(): void {
     this.stop();
-    this.timer = setInterval(() => void this.look(), 700) as unknown as number;
+    this.timer = setInterval(() => void this.look(), 700);
   }
 
   stop(): void {
@@ -24,7 +24,9 @@ export class Progress {
 
   private async look(): Promise<void> {
     try {
-      const { phrase, fraction } = await ask<{ phrase: string; fraction: number }>(this.context.path("progress"));
+      const { phrase, fraction } = await ask<{ phrase: string; fraction: number }>(
+        this.context.path("progress"),
+      );
       if (!phrase) return;
       this.words.textContent = phrase;
       this.bar.value = fraction;

@@ -2,7 +2,19 @@
 // when wanted.
 
 import { ask, Latest, Refused, Unreachable } from "./api";
-import { announce, append, check, dialog, field, fileButton, fold, h, replace, select, table } from "./dom";
+import {
+  announce,
+  append,
+  check,
+  dialog,
+  field,
+  fileButton,
+  fold,
+  h,
+  replace,
+  select,
+  table,
+} from "./dom";
 import { pointCollection } from "./collections";
 import { newKey } from "./keep";
 import { readLength, readNumber } from "./lengths";
@@ -30,16 +42,31 @@ const COLUMNS = ["x", "y", "value", "label", "room", "note"];
 export class ReadingsImport {
   private readonly latest = new Latest();
 
-  constructor(private readonly context: Context, private readonly instrument: () => string, private readonly done: () => void) {}
+  constructor(
+    private readonly context: Context,
+    private readonly instrument: () => string,
+    private readonly done: () => void,
+  ) {}
 
   button(): HTMLElement {
-    return fileButton(t("import-readings"), ".csv,.txt,.tsv,.tab,.xlsx,.xlsm", (file) => void this.open(file));
+    return fileButton(
+      t("import-readings"),
+      ".csv,.txt,.tsv,.tab,.xlsx,.xlsm",
+      (file) => void this.open(file),
+    );
   }
 
   private async open(file: File): Promise<void> {
     const name = await askWho();
     if (!name) return;
-    const options: Record<string, string> = { coordinates: "m", layout: "auto", origin_x: "0", origin_y: "0", rotate_deg: "0", mirror: "false" };
+    const options: Record<string, string> = {
+      coordinates: "m",
+      layout: "auto",
+      origin_x: "0",
+      origin_y: "0",
+      rotate_deg: "0",
+      mirror: "false",
+    };
     const columns: Record<string, string> = {};
     const key = newKey();
     let preview: Preview | null = null;
@@ -48,13 +75,16 @@ export class ReadingsImport {
     const form = (): FormData => {
       const data = new FormData();
       data.append("file", file);
-      for (const [name, value] of Object.entries(options)) if (value !== "") data.append(name, value);
+      for (const [name, value] of Object.entries(options))
+        if (value !== "") data.append(name, value);
       if (Object.keys(columns).length) data.append("columns", JSON.stringify(columns));
       return data;
     };
     const look = async (): Promise<void> => {
       try {
-        const answer = await this.latest.ask<Preview>(this.context.path("readings/preview"), { form: form() });
+        const answer = await this.latest.ask<Preview>(this.context.path("readings/preview"), {
+          form: form(),
+        });
         if (!answer) return;
         preview = answer;
         this.show(words, chooser, answer, columns, look);
@@ -68,7 +98,13 @@ export class ReadingsImport {
       options[name] = value;
       void look();
     };
-    const shown = dialog(t("import-of", { file: file.name }), [this.settings(set), chooser, words], [["ok", t("store-readings"), "main"]], () => (preview ? null : t("nothing-to-use")), true);
+    const shown = dialog(
+      t("import-of", { file: file.name }),
+      [this.settings(set), chooser, words],
+      [["ok", t("store-readings"), "main"]],
+      () => (preview ? null : t("nothing-to-use")),
+      true,
+    );
     void look();
     const pressed = await shown;
     this.latest.drop();
@@ -80,31 +116,56 @@ export class ReadingsImport {
     data.append("visit", this.context.visit!);
     data.append("instrument", this.instrument());
     data.append("who", name);
-    const answer = await ask<{ stored: number }>(this.context.path("readings/file"), { form: data, key });
+    const answer = await ask<{ stored: number }>(this.context.path("readings/file"), {
+      form: data,
+      key,
+    });
     announce(t("stored-n", { n: answer.stored }));
     this.done();
   }
 
   private settings(set: (name: string, value: string) => void): HTMLElement {
-    const units: [string, string][] = [["m", t("metres")], ["mm", t("millimetres")], ["cm", t("centimetres")], ["ft", t("feet")], ["in", t("inches")]];
-    const layouts: [string, string][] = [["auto", t("layout-auto")], ["long", t("layout-long")], ["grid", t("layout-grid")]];
-    const decimals: [string, string][] = [["", t("decimal-auto")], [".", "1.5"], [",", "1,5"]];
+    const units: [string, string][] = [
+      ["m", t("metres")],
+      ["mm", t("millimetres")],
+      ["cm", t("centimetres")],
+      ["ft", t("feet")],
+      ["in", t("inches")],
+    ];
+    const layouts: [string, string][] = [
+      ["auto", t("layout-auto")],
+      ["long", t("layout-long")],
+      ["grid", t("layout-grid")],
+    ];
+    const decimals: [string, string][] = [
+      ["", t("decimal-auto")],
+      [".", "1.5"],
+      [",", "1,5"],
+    ];
     const origin = (axis: "x" | "y"): HTMLElement => {
       const box = field(t(axis === "x" ? "origin-x" : "origin-y"), {
         value: "0",
         onchange: (text) => {
           const metres = readLength(text, this.context.unit);
-          box.say(Number.isNaN(metres) ? t("bad-length", { value: text }) : "", Number.isNaN(metres));
+          box.say(
+            Number.isNaN(metres) ? t("bad-length", { value: text }) : "",
+            Number.isNaN(metres),
+          );
           if (!Number.isNaN(metres)) set(`origin_${axis}`, String(metres));
         },
       });
       return box.row;
     };
     const turn = field(t("turn-degrees"), {
-      value: "0", unit: "°", inputmode: "decimal",
+      value: "0",
+      unit: "°",
+      inputmode: "decimal",
       onchange: (text) => {
         const degrees = readNumber(text);
-        turn.say(Number.isNaN(degrees) ? t("bad-number", { value: text }) : "", Number.isNaN(degrees));
+        turn.say(
+          Number.isNaN(degrees) ? t("bad-number", { value: text }) : "",
+          Number.isNaN(degrees),
+        );
         if (!Number.isNaN(degrees)) set("rotate_deg", String(degrees));
       },
     });
@@ -118,15 +179,36 @@ export class ReadingsImport {
         select(t("layout"), layouts, "auto", (value) => set("layout", value)),
         select(t("decimal-mark"), decimals, "", (value) => set("decimal", value)),
       ),
-      fold(t("placement"), false, h("p", { class: "words" }, t("placement-how")), h("div", { class: "two" }, origin("x"), origin("y"), turn.row, check(t("mirror"), false, (mirror) => set("mirror", String(mirror))))),
+      fold(
+        t("placement"),
+        false,
+        h("p", { class: "words" }, t("placement-how")),
+        h(
+          "div",
+          { class: "two" },
+          origin("x"),
+          origin("y"),
+          turn.row,
+          check(t("mirror"), false, (mirror) => set("mirror", String(mirror))),
+        ),
+      ),
     );
   }
 
-  private show(words: HTMLElement, chooser: HTMLElement, preview: Preview, columns: Record<string, string>, look: () => Promise<void>): void {
+  private show(
+    words: HTMLElement,
+    chooser: HTMLElement,
+    preview: Preview,
+    columns: Record<string, string>,
+    look: () => Promise<void>,
+  ): void {
     replace(chooser);
     if (preview.choices.length) {
       for (const name of COLUMNS) {
-        const choices: [string, string][] = [["", t("no-column")], ...preview.choices.map((choice): [string, string] => [choice, choice])];
+        const choices: [string, string][] = [
+          ["", t("no-column")],
+          ...preview.choices.map((choice): [string, string] => [choice, choice]),
+        ];
         append(chooser, [
           select(word("column", name), choices, preview.headings[name] ?? "", (value) => {
             columns[name] = value;
@@ -136,7 +218,10 @@ export class ReadingsImport {
         ]);
       }
     }
-    const range = preview.lowest === null ? "" : t("range-read", { low: preview.lowest, high: preview.highest ?? preview.lowest });
+    const range =
+      preview.lowest === null
+        ? ""
+        : t("range-read", { low: preview.lowest, high: preview.highest ?? preview.lowest });
     const remarks = [
       preview.full_scale ? t("n-full-scale", { n: preview.full_scale }) : "",
       preview.not_numeric ? t("n-not-numeric", { n: preview.not_numeric }) : "",
@@ -146,10 +231,34 @@ export class ReadingsImport {
     replace(
       words,
       h("p", {}, h("strong", {}, t("n-understood", { n: preview.count })), " ", range),
-      remarks.length ? h("ul", {}, ...remarks.map((remark) => h("li", { class: remark === t("n-off-plan", { n: preview.off_plan }) ? "bad" : "" }, remark))) : null,
-      preview.sample.length ? fold(t("as-in-file"), false, table(t("as-in-file"), preview.sample[0]!, preview.sample.slice(1))) : null,
+      remarks.length
+        ? h(
+            "ul",
+            {},
+            ...remarks.map((remark) =>
+              h(
+                "li",
+                { class: remark === t("n-off-plan", { n: preview.off_plan }) ? "bad" : "" },
+                remark,
+              ),
+            ),
+          )
+        : null,
+      preview.sample.length
+        ? fold(
+            t("as-in-file"),
+            false,
+            table(t("as-in-file"), preview.sample[0]!, preview.sample.slice(1)),
+          )
+        : null,
     );
-    this.context.view.collection("preview", pointCollection(preview.points), readingStyle, 62, true);
+    this.context.view.collection(
+      "preview",
+      pointCollection(preview.points),
+      readingStyle,
+      62,
+      true,
+    );
     this.context.view.fit();
   }
 }

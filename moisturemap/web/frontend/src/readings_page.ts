@@ -70,7 +70,13 @@ export class ReadingsPage implements Task {
   private drawRows(): void {
     const { view } = this.context;
     setSpacing(view.rooms.getExtent() ?? [0, 0, 1, 1], this.rows.length);
-    view.collection("readings", pointCollection(this.rows), readingStyle, 60, this.rows.length > 400);
+    view.collection(
+      "readings",
+      pointCollection(this.rows),
+      readingStyle,
+      60,
+      this.rows.length > 400,
+    );
     view.onTap((_, features) => {
       const hit = features.find((one) => one.get("reading") !== undefined);
       const row = hit && this.rows.find((one) => one.reading === hit.get("reading"));
@@ -81,22 +87,44 @@ export class ReadingsPage implements Task {
   private fill(): void {
     const { project, panel } = this.context;
     if (project.rooms.length === 0) {
-      replace(panel, h("h1", {}, t("readings")), h("p", {}, t("plan-first")), button(t("to-plan"), () => this.context.go("plan"), "main"));
+      replace(
+        panel,
+        h("h1", {}, t("readings")),
+        h("p", {}, t("plan-first")),
+        button(t("to-plan"), () => this.context.go("plan"), "main"),
+      );
       return;
     }
-    replace(panel, h("h1", {}, t("readings")), h("p", { class: "words" }, t("relative-always")), this.visits());
+    replace(
+      panel,
+      h("h1", {}, t("readings")),
+      h("p", { class: "words" }, t("relative-always")),
+      this.visits(),
+    );
     if (!this.context.visit) return;
     append(panel, [this.instruments()]);
     if (!this.instrument) return;
-    append(panel, [this.ways(), this.rows.length ? section(t("read-so-far", { n: this.rows.length }), this.undoRow(), this.table(SHOWN)) : null]);
-    if (this.rows.length >= 5) append(panel, [button(t("on-to-map"), () => this.context.go("map"), "main wide")]);
+    append(panel, [
+      this.ways(),
+      this.rows.length
+        ? section(t("read-so-far", { n: this.rows.length }), this.undoRow(), this.table(SHOWN))
+        : null,
+    ]);
+    if (this.rows.length >= 5)
+      append(panel, [button(t("on-to-map"), () => this.context.go("map"), "main wide")]);
   }
 
   private visits(): HTMLElement {
     const { project, visit } = this.context;
     const current = project.visits.find((one) => one.id === visit);
-    const words = current ? t("visit-is", { visit: current.id, operator: current.operator || t("nobody-named") }) : t("visit-first");
-    return section(t("visit"), h("p", {}, words), button(t("new-visit"), () => void this.newVisit(), current ? "" : "main"));
+    const words = current
+      ? t("visit-is", { visit: current.id, operator: current.operator || t("nobody-named") })
+      : t("visit-first");
+    return section(
+      t("visit"),
+      h("p", {}, words),
+      button(t("new-visit"), () => void this.newVisit(), current ? "" : "main"),
+    );
   }
 
   private async newVisit(): Promise<void> {
@@ -108,10 +136,15 @@ export class ReadingsPage implements Task {
 
   private instruments(): HTMLElement {
     const list = this.context.project.instruments.filter((one) => one.kind === "relative");
-    const choices = list.map((one): [string, string] => [one.id, one.scale ? `${one.id} (${one.scale[0]}–${one.scale[1]})` : one.id]);
+    const choices = list.map((one): [string, string] => [
+      one.id,
+      one.scale ? `${one.id} (${one.scale[0]}–${one.scale[1]})` : one.id,
+    ]);
     return section(
       t("meter"),
-      choices.length ? select(t("meter-used"), choices, this.instrument, (id) => (this.instrument = id)) : h("p", {}, t("meter-first")),
+      choices.length
+        ? select(t("meter-used"), choices, this.instrument, (id) => (this.instrument = id))
+        : h("p", {}, t("meter-first")),
       button(t("new-meter"), () => void this.newMeter(), choices.length ? "" : "main"),
     );
   }
@@ -124,25 +157,47 @@ export class ReadingsPage implements Task {
     const high = field(t("scale-high"), { inputmode: "decimal", hint: t("scale-hint") });
     const serial = field(t("serial"), { more: { maxlength: 60 } });
     const key = newKey();
-    const pressed = await dialog(t("new-meter"), [id.row, h("div", { class: "two" }, low.row, high.row), serial.row], [["ok", t("store"), "main"]], () => {
-      if (!id.input.value.trim()) return t("name-needed");
-      const [a, b] = [readNumber(low.input.value), readNumber(high.input.value)];
-      if (high.input.value.trim() && !(b > a)) return t("scale-wrong");
-      return null;
-    });
+    const pressed = await dialog(
+      t("new-meter"),
+      [id.row, h("div", { class: "two" }, low.row, high.row), serial.row],
+      [["ok", t("store"), "main"]],
+      () => {
+        if (!id.input.value.trim()) return t("name-needed");
+        const [a, b] = [readNumber(low.input.value), readNumber(high.input.value)];
+        if (high.input.value.trim() && !(b > a)) return t("scale-wrong");
+        return null;
+      },
+    );
     if (!pressed) return;
-    const scale = high.input.value.trim() ? [readNumber(low.input.value), readNumber(high.input.value)] : null;
-    const body = { id: id.input.value.trim(), kind: "relative", scale, serial: serial.input.value.trim(), who: name };
+    const scale = high.input.value.trim()
+      ? [readNumber(low.input.value), readNumber(high.input.value)]
+      : null;
+    const body = {
+      id: id.input.value.trim(),
+      kind: "relative",
+      scale,
+      serial: serial.input.value.trim(),
+      who: name,
+    };
     await ask(this.context.path("instruments"), { body, key });
     await this.context.refresh();
     this.context.reopen();
   }
 
   private ways(): HTMLElement {
-    const bring = new ReadingsImport(this.context, () => this.instrument, () => void this.afterImport());
+    const bring = new ReadingsImport(
+      this.context,
+      () => this.instrument,
+      () => void this.afterImport(),
+    );
     return section(
       t("take-readings"),
-      h("div", { class: "row" }, button(t("walk"), () => this.openWalk(), "main"), bring.button()),
+      h(
+        "div",
+        { class: "row" },
+        button(t("walk"), () => this.openWalk(), "main"),
+        bring.button(),
+      ),
       h("p", { class: "words" }, t("ways-how")),
     );
   }
@@ -164,10 +219,15 @@ export class ReadingsPage implements Task {
     const heads = [t("number"), t("room"), t("place-m"), t("relative-reading"), t("note")];
     const rows = this.rows.slice(-most).reverse();
     const cells = rows.map((row) => [
-      row.label || String(row.reading), row.room, `${row.x.toFixed(2)}, ${row.y.toFixed(2)}`, reading(row), row.note,
+      row.label || String(row.reading),
+      row.room,
+      `${row.x.toFixed(2)}, ${row.y.toFixed(2)}`,
+      reading(row),
+      row.note,
     ]);
     const box = table(t("readings-table"), heads, cells, (i) => void this.correct(rows[i]!));
-    if (this.rows.length > most) box.prepend(h("p", { class: "words" }, t("last-shown", { n: most })));
+    if (this.rows.length > most)
+      box.prepend(h("p", { class: "words" }, t("last-shown", { n: most })));
     return box;
   }
 
@@ -175,25 +235,57 @@ export class ReadingsPage implements Task {
     const move = async (what: "undo" | "redo"): Promise<void> => {
       const name = await askWho();
       if (!name) return;
-      const answer = await ask<{ sentence: string }>(this.context.path(what), { body: { who: name }, key: newKey() });
+      const answer = await ask<{ sentence: string }>(this.context.path(what), {
+        body: { who: name },
+        key: newKey(),
+      });
       announce(answer.sentence);
       await this.afterImport();
     };
-    return h("div", { class: "row" }, button(t("undo"), () => void move("undo")), button(t("redo"), () => void move("redo")));
+    return h(
+      "div",
+      { class: "row" },
+      button(t("undo"), () => void move("undo")),
+      button(t("redo"), () => void move("redo")),
+    );
   }
 
   private async correct(row: ReadingRow): Promise<void> {
     const name = await askWho();
     if (!name) return;
-    const value = field(t("value"), { value: row.raw || String(row.value ?? ""), inputmode: "decimal" });
+    const value = field(t("value"), {
+      value: row.raw || String(row.value ?? ""),
+      inputmode: "decimal",
+    });
     const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 200 } });
     const title = t("correct-reading", { label: row.label || row.reading, room: row.room });
-    const actions: [string, string, string?][] = [["correct", t("correct"), "main"], ["remove", t("set-aside"), "danger"]];
-    const pressed = await dialog(title, [h("p", {}, t("kept-in-record")), value.row, why.row, section(t("photos"), photoBox(this.context, { layer: "readings", row: String(row.reading), note: title }))], actions, () => (why.input.value.trim() ? null : t("why-needed")));
+    const actions: [string, string, string?][] = [
+      ["correct", t("correct"), "main"],
+      ["remove", t("set-aside"), "danger"],
+    ];
+    const pressed = await dialog(
+      title,
+      [
+        h("p", {}, t("kept-in-record")),
+        value.row,
+        why.row,
+        section(
+          t("photos"),
+          photoBox(this.context, { layer: "readings", row: String(row.reading), note: title }),
+        ),
+      ],
+      actions,
+      () => (why.input.value.trim() ? null : t("why-needed")),
+    );
     if (!pressed) return;
     const body = { raw: value.input.value.trim(), why: why.input.value.trim(), who: name };
     const path = this.context.path(`readings/${row.reading}`);
-    await post(path, body, t("correction-of", { label: row.label || row.reading }), pressed === "correct" ? "PATCH" : "DELETE");
+    await post(
+      path,
+      body,
+      t("correction-of", { label: row.label || row.reading }),
+      pressed === "correct" ? "PATCH" : "DELETE",
+    );
     await this.afterImport();
   }
 }

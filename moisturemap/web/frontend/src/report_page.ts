@@ -40,8 +40,13 @@ export class ReportPage implements Task {
       context.panel,
       h("h1", {}, t("report")),
       context.project.readings ? this.writing() : h("p", {}, t("readings-first")),
-      this.busy, this.files,
-      section(t("photos"), h("p", { class: "words" }, t("photos-how")), photoBox(context, JOB, () => void this.showChanges())),
+      this.busy,
+      this.files,
+      section(
+        t("photos"),
+        h("p", { class: "words" }, t("photos-how")),
+        photoBox(context, JOB, () => void this.showChanges()),
+      ),
       this.changes,
     );
     await Promise.all([this.showChanges(), this.showIssued()]);
@@ -70,13 +75,29 @@ export class ReportPage implements Task {
       block[name] = text;
       keep(`title-block:${this.context.project.id}`, block);
     };
-    const options = { format: "pdf", paper: "A4", units: this.context.unit === "m" ? "metric" : "us", issue: false };
-    const lines = (["client", "author", "address"] as const).map((name) => field(t(name), { value: block[t(name)] ?? "", more: { maxlength: 200 }, onchange: (text) => remember(t(name), text) }).row);
+    const options = {
+      format: "pdf",
+      paper: "A4",
+      units: this.context.unit === "m" ? "metric" : "us",
+      issue: false,
+    };
+    const lines = (["client", "author", "address"] as const).map(
+      (name) =>
+        field(t(name), {
+          value: block[t(name)] ?? "",
+          more: { maxlength: 200 },
+          onchange: (text) => remember(t(name), text),
+        }).row,
+    );
     const write = async (): Promise<void> => {
       const who = await askWho();
       if (!who) return;
       const filled = Object.fromEntries(Object.entries(block).filter(([, text]) => text.trim()));
-      await this.fetch(t("writing-report"), `report?${this.query()}`, { ...options, title_block: filled, who });
+      await this.fetch(t("writing-report"), `report?${this.query()}`, {
+        ...options,
+        title_block: filled,
+        who,
+      });
       if (options.issue) await Promise.all([this.showIssued(), this.showChanges()]);
     };
     return h(
@@ -85,7 +106,30 @@ export class ReportPage implements Task {
       section(
         t("document"),
         h("p", {}, t("report-how")),
-        h("div", { class: "two" }, select(t("format"), [["pdf", "PDF"], ["docx", t("format-docx")], ["html", "HTML"]], "pdf", (format) => (options.format = format)), select(t("paper"), [["A4", "A4"], ["Letter", "Letter"]], "A4", (paper) => (options.paper = paper)), ...lines),
+        h(
+          "div",
+          { class: "two" },
+          select(
+            t("format"),
+            [
+              ["pdf", "PDF"],
+              ["docx", t("format-docx")],
+              ["html", "HTML"],
+            ],
+            "pdf",
+            (format) => (options.format = format),
+          ),
+          select(
+            t("paper"),
+            [
+              ["A4", "A4"],
+              ["Letter", "Letter"],
+            ],
+            "A4",
+            (paper) => (options.paper = paper),
+          ),
+          ...lines,
+        ),
         check(t("issue-report"), false, (issue) => (options.issue = issue)),
         h("p", { class: "words" }, t("issue-report-how")),
         button(t("write-report"), () => void write(), "main"),
@@ -93,9 +137,24 @@ export class ReportPage implements Task {
       section(
         t("figure"),
         h("p", { class: "words" }, t("figure-how")),
-        h("div", { class: "row" }, ...["png", "svg", "pdf"].map((format) => button(format.toUpperCase(), () => void this.fetch(t("drawing-figure"), `figure?format=${format}&${this.query()}`), "", { "aria-label": `${t("figure")} ${format.toUpperCase()}` }))),
+        h(
+          "div",
+          { class: "row" },
+          ...["png", "svg", "pdf"].map((format) =>
+            button(
+              format.toUpperCase(),
+              () => void this.fetch(t("drawing-figure"), `figure?format=${format}&${this.query()}`),
+              "",
+              { "aria-label": `${t("figure")} ${format.toUpperCase()}` },
+            ),
+          ),
+        ),
       ),
-      section(t("data"), h("p", { class: "words" }, t("data-how")), button(t("save-data"), () => void this.fetch(t("one-moment"), `data?${this.query()}`))),
+      section(
+        t("data"),
+        h("p", { class: "words" }, t("data-how")),
+        button(t("save-data"), () => void this.fetch(t("one-moment"), `data?${this.query()}`)),
+      ),
     );
   }
 
@@ -103,7 +162,10 @@ export class ReportPage implements Task {
     this.busy.className = "";
     replace(this.busy, words);
     try {
-      const { blob, name } = await askFile(this.context.path(rest), body === undefined ? {} : { body });
+      const { blob, name } = await askFile(
+        this.context.path(rest),
+        body === undefined ? {} : { body },
+      );
       saveFile(blob, name);
       replace(this.busy, t("file-saved", { name }));
     } catch (error) {
@@ -117,17 +179,52 @@ export class ReportPage implements Task {
     const { documents } = await ask<{ documents: Issued[] }>(this.context.path("documents"));
     if (!documents.length) return;
     const rows = documents.map((one) => [one.name, new Date(one.issued).toLocaleString(), one.who]);
-    replace(this.files, table(t("issued"), [t("name"), t("when"), t("who")], rows, (i) => void this.fetch(t("one-moment"), `documents/${documents[i]!.fid}`)));
+    replace(
+      this.files,
+      table(
+        t("issued"),
+        [t("name"), t("when"), t("who")],
+        rows,
+        (i) => void this.fetch(t("one-moment"), `documents/${documents[i]!.fid}`),
+      ),
+    );
   }
 
   private async showChanges(): Promise<void> {
     this.entries = await ask<Changes>(this.context.path("changes"));
-    replace(this.changes, fold(t("changes"), false, h("p", {}, t("changes-how", { n: this.entries.count })), h("p", { class: "words" }, t("head-is", { number: this.entries.head.number, hash: this.entries.head.hash })), this.changeTable(50)));
+    replace(
+      this.changes,
+      fold(
+        t("changes"),
+        false,
+        h("p", {}, t("changes-how", { n: this.entries.count })),
+        h(
+          "p",
+          { class: "words" },
+          t("head-is", { number: this.entries.head.number, hash: this.entries.head.hash }),
+        ),
+        this.changeTable(50),
+      ),
+    );
   }
 
   private changeTable(most: number): HTMLElement {
-    const rows = (this.entries?.entries ?? []).slice(0, most).map((one) => [String(one.number), new Date(one.made).toLocaleString(), one.who, one.what, one.why]);
-    return table(t("changes"), [t("number"), t("when"), t("who"), t("what"), t("why")], rows, undefined, true);
+    const rows = (this.entries?.entries ?? [])
+      .slice(0, most)
+      .map((one) => [
+        String(one.number),
+        new Date(one.made).toLocaleString(),
+        one.who,
+        one.what,
+        one.why,
+      ]);
+    return table(
+      t("changes"),
+      [t("number"), t("when"), t("who"), t("what"), t("why")],
+      rows,
+      undefined,
+      true,
+    );
   }
 
   tables(): HTMLElement[] {

@@ -14,7 +14,10 @@ interface Listed {
 }
 
 export class StartPage {
-  constructor(private readonly app: HTMLElement, private readonly go: (id: string, task: string) => void) {}
+  constructor(
+    private readonly app: HTMLElement,
+    private readonly go: (id: string, task: string) => void,
+  ) {}
 
   async start(): Promise<void> {
     const box = h("main", { class: "start" }, h("p", { role: "status" }, t("one-moment")));
@@ -23,20 +26,54 @@ export class StartPage {
       this.fill(box, await ask<Listed>("/api/projects"));
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-      replace(box, h("h1", {}, "moisturemap"), h("p", { class: "refusal", role: "alert" }, error.message), button(t("try-again"), () => void this.start(), "main"));
+      replace(
+        box,
+        h("h1", {}, "moisturemap"),
+        h("p", { class: "refusal", role: "alert" }, error.message),
+        button(t("try-again"), () => void this.start(), "main"),
+      );
     }
   }
 
   private fill(box: HTMLElement, listed: Listed): void {
     const cards = h("ul", { class: "cards" });
     for (const project of listed.projects) {
-      const open = h("a", { class: "button main", href: `#/${encodeURIComponent(project.id)}/map`, "aria-label": t("open-named", { name: project.name }) }, t("open"));
-      const words = project.complaint ? h("p", { class: "bad" }, project.complaint) : h("p", { class: "words" }, project.file, h("br"), t("changed", { when: new Date(project.changed).toLocaleString() }));
-      cards.append(h("li", { class: "card" }, h("h2", {}, project.name), words, project.complaint ? null : open));
+      const open = h(
+        "a",
+        {
+          class: "button main",
+          href: `#/${encodeURIComponent(project.id)}/map`,
+          "aria-label": t("open-named", { name: project.name }),
+        },
+        t("open"),
+      );
+      const words = project.complaint
+        ? h("p", { class: "bad" }, project.complaint)
+        : h(
+            "p",
+            { class: "words" },
+            project.file,
+            h("br"),
+            t("changed", { when: new Date(project.changed).toLocaleString() }),
+          );
+      cards.append(
+        h(
+          "li",
+          { class: "card" },
+          h("h2", {}, project.name),
+          words,
+          project.complaint ? null : open,
+        ),
+      );
     }
     replace(
       box,
-      h("div", { class: "row" }, h("img", { src: "/icon.svg", alt: "", width: 48, height: 48 }), h("h1", {}, t("welcome"))),
+      h(
+        "div",
+        { class: "row" },
+        h("img", { src: "/icon.svg", alt: "", width: 48, height: 48 }),
+        h("h1", {}, t("welcome")),
+      ),
       h("p", {}, t("welcome-long")),
       h("h2", {}, t("new-job")),
       this.newForm(),
@@ -49,20 +86,37 @@ export class StartPage {
 
   private newForm(): HTMLElement {
     const name = field(t("job-name"), { hint: t("job-name-hint"), more: { maxlength: 120 } });
-    const person = field(t("your-name"), { value: who(), hint: t("your-name-hint"), more: { maxlength: 80 }, onchange: (text) => who(text) });
+    const person = field(t("your-name"), {
+      value: who(),
+      hint: t("your-name-hint"),
+      more: { maxlength: 80 },
+      onchange: (text) => who(text),
+    });
     const key = newKey();
     const make = async (): Promise<void> => {
       if (!name.input.value.trim()) return name.say(t("name-needed"), true);
       try {
-        const project = await ask<ProjectInfo>("/api/projects", { body: { name: name.input.value.trim(), who: who(person.input.value) }, key });
+        const project = await ask<ProjectInfo>("/api/projects", {
+          body: { name: name.input.value.trim(), who: who(person.input.value) },
+          key,
+        });
         this.go(project.id, "plan");
       } catch (error) {
         if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
         name.say(error.message, true);
       }
     };
-    const form = h("form", { class: "card", onsubmit: (event) => { event.preventDefault(); void make(); } });
-    form.append(h("div", { class: "two" }, name.row, person.row), h("button", { type: "submit", class: "main" }, t("make-job")));
+    const form = h("form", {
+      class: "card",
+      onsubmit: (event) => {
+        event.preventDefault();
+        void make();
+      },
+    });
+    form.append(
+      h("div", { class: "two" }, name.row, person.row),
+      h("button", { type: "submit", class: "main" }, t("make-job")),
+    );
     return form;
   }
 
@@ -70,9 +124,19 @@ export class StartPage {
     const words = h("p", { role: "status", "aria-live": "polite" });
     const invite = async (): Promise<void> => {
       const answer = await ask<{ addresses: string[] }>("/api/invitation", { method: "POST" });
-      replace(words, t("invitation"), ...answer.addresses.map((address) => h("code", { class: "card" }, address)));
+      replace(
+        words,
+        t("invitation"),
+        ...answer.addresses.map((address) => h("code", { class: "card" }, address)),
+      );
       announce(t("invitation-made"));
     };
-    return h("section", {}, h("h2", {}, t("another-device")), button(t("invite"), () => void invite()), words);
+    return h(
+      "section",
+      {},
+      h("h2", {}, t("another-device")),
+      button(t("invite"), () => void invite()),
+      words,
+    );
   }
 }

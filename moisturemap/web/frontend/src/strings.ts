@@ -29,8 +29,11 @@ function chosen(): Words {
 export function t(key: Key, values: Record<string, string | number> = {}): string {
   const one = `${key}-one` as Key;
   const table = chosen();
-  const words = values.n === 1 && one in english ? (table[one] ?? english[one]) : (table[key] ?? english[key]);
-  return words.replace(/\{(\w+)\}/g, (whole, name: string) => (name in values ? String(values[name]) : whole));
+  const words =
+    values.n === 1 && one in english ? (table[one] ?? english[one]) : (table[key] ?? english[key]);
+  return words.replace(/\{(\w+)\}/g, (whole, name: string) =>
+    name in values ? String(values[name]) : whole,
+  );
 }
 
 /** Words for a value the program sends, such as a kind of line; the value itself when unknown. */

@@ -4,7 +4,21 @@ import Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 
 import { ask, Latest, Refused, Unreachable } from "./api";
-import { announce, append, button, check, dialog, field, fold, h, hush, replace, section, select, table } from "./dom";
+import {
+  announce,
+  append,
+  button,
+  check,
+  dialog,
+  field,
+  fold,
+  h,
+  hush,
+  replace,
+  section,
+  select,
+  table,
+} from "./dom";
 import type { Place } from "./geometry";
 import { keep, kept, forget, newKey } from "./keep";
 import { readNumber } from "./lengths";
@@ -91,7 +105,16 @@ export class TestsPage implements Task {
 
   private draw(): void {
     const { view } = this.context;
-    nameTests(view.collection("tests", pointCollection(this.tests.filter((one) => one.x !== null && one.y !== null)), testStyle, 78).getFeatures());
+    nameTests(
+      view
+        .collection(
+          "tests",
+          pointCollection(this.tests.filter((one) => one.x !== null && one.y !== null)),
+          testStyle,
+          78,
+        )
+        .getFeatures(),
+    );
     view.onTap((_, features) => {
       const hit = features.find((one) => one.get("method") !== undefined);
       const test = hit && this.tests.find((one) => one.id === hit.get("id"));
@@ -108,14 +131,26 @@ export class TestsPage implements Task {
   }
 
   private table(): HTMLElement {
-    const rows = this.tests.map((one) => [one.hole || String(one.id), one.visit, this.method(one.method)?.label ?? one.method, one.value === null ? "–" : `${number(one.value)}\u00a0${one.unit}`]);
-    return table(t("tests"), [t("hole"), t("visit"), t("method"), t("value")], rows, (i) => this.form(this.tests[i]!));
+    const rows = this.tests.map((one) => [
+      one.hole || String(one.id),
+      one.visit,
+      this.method(one.method)?.label ?? one.method,
+      one.value === null ? "–" : `${number(one.value)}\u00a0${one.unit}`,
+    ]);
+    return table(t("tests"), [t("hole"), t("visit"), t("method"), t("value")], rows, (i) =>
+      this.form(this.tests[i]!),
+    );
   }
 
   private fill(): void {
     const { panel, project } = this.context;
     if (!project.visits.length) {
-      replace(panel, h("h1", {}, t("tests")), h("p", {}, t("visit-first")), button(t("to-readings"), () => this.context.go("readings"), "main"));
+      replace(
+        panel,
+        h("h1", {}, t("tests")),
+        h("p", {}, t("visit-first")),
+        button(t("to-readings"), () => this.context.go("readings"), "main"),
+      );
       return;
     }
     replace(
@@ -145,10 +180,21 @@ export class TestsPage implements Task {
   private limitSection(): HTMLElement {
     const list = h("ul", { class: "list tall" });
     for (const limit of this.limits) {
-      const words = t("limit-is", { where: limit.room || t("whole-floor"), value: number(limit.value), unit: limit.unit, method: this.method(limit.method)?.label ?? limit.method, source: limit.source });
+      const words = t("limit-is", {
+        where: limit.room || t("whole-floor"),
+        value: number(limit.value),
+        unit: limit.unit,
+        method: this.method(limit.method)?.label ?? limit.method,
+        source: limit.source,
+      });
       list.append(h("li", {}, h("span", {}, words)));
     }
-    return section(t("limits"), h("p", { class: "words" }, t("limits-how")), list, button(t("set-limit"), () => void this.setLimit()));
+    return section(
+      t("limits"),
+      h("p", { class: "words" }, t("limits-how")),
+      list,
+      button(t("set-limit"), () => void this.setLimit()),
+    );
   }
 
   private async setLimit(): Promise<void> {
@@ -159,12 +205,22 @@ export class TestsPage implements Task {
     const unit = h("span", { class: "unit" }, method.units[0] ?? "");
     const value = field(t("limit-value"), { inputmode: "decimal" });
     value.row.append(unit);
-    const source = field(t("limit-source"), { hint: t("limit-source-hint"), more: { maxlength: 120 } });
+    const source = field(t("limit-source"), {
+      hint: t("limit-source-hint"),
+      more: { maxlength: 120 },
+    });
     const choices = this.methods.map((one): [string, string] => [one.key, one.label]);
-    const rooms: [string, string][] = [["", t("whole-floor")], ...this.context.project.rooms.map((one): [string, string] => [one, one])];
+    const rooms: [string, string][] = [
+      ["", t("whole-floor")],
+      ...this.context.project.rooms.map((one): [string, string] => [one, one]),
+    ];
     const content = [
-      select(t("method"), choices, method.key, (key) => { method = this.method(key)!; replace(unit, method.units[0] ?? ""); }),
-      value.row, source.row,
+      select(t("method"), choices, method.key, (key) => {
+        method = this.method(key)!;
+        replace(unit, method.units[0] ?? "");
+      }),
+      value.row,
+      source.row,
       select(t("where"), rooms, "", (chosen) => (room = chosen)),
     ];
     const bounds = (): string | null => {
@@ -173,9 +229,17 @@ export class TestsPage implements Task {
       if (Number.isNaN(typed)) return t("bad-number", { value: value.input.value });
       return typed <= 0 ? t("above-zero") : result ? against(result, value.input.value) : null;
     };
-    const refuse = (): string | null => bounds() ?? (source.input.value.trim() ? null : t("source-needed"));
+    const refuse = (): string | null =>
+      bounds() ?? (source.input.value.trim() ? null : t("source-needed"));
     if (!(await dialog(t("set-limit"), content, [["ok", t("store"), "main"]], refuse))) return;
-    const body = { method: method.key, value: readNumber(value.input.value), unit: method.units[0], source: source.input.value.trim(), room: room || null, who: name };
+    const body = {
+      method: method.key,
+      value: readNumber(value.input.value),
+      unit: method.units[0],
+      source: source.input.value.trim(),
+      room: room || null,
+      who: name,
+    };
     await ask(this.context.path("limit"), { method: "PUT", body, key: newKey() });
     await this.load();
   }
@@ -192,9 +256,12 @@ export class TestsPage implements Task {
     const words = h("p", { class: "words", role: "status", "aria-live": "polite" });
     const tell = (): void => {
       const missing = this.missing(method, values);
-      replace(words, missing.length ? t("still-missing", { what: missing.join(", ") }) : t("record-complete"));
+      replace(
+        words,
+        missing.length ? t("still-missing", { what: missing.join(", ") }) : t("record-complete"),
+      );
       clearTimeout(timer);
-      timer = setTimeout(() => void this.examine(values, test, found), 500) as unknown as number;
+      timer = setTimeout(() => void this.examine(values, test, found), 500);
     };
     let timer = 0;
     const found = h("div", { role: "status", "aria-live": "polite" });
@@ -204,19 +271,46 @@ export class TestsPage implements Task {
     if (!test) void this.offerHoles(holes, method, values, remember);
     const main = h("div", { class: "two" });
     const rest = h("div", { class: "two" });
-    for (const one of method.fields) (required.has(one.name) || one.name === "hole" ? main : rest).append(this.input(one, method, values, () => { remember(); tell(); }));
+    for (const one of method.fields)
+      (required.has(one.name) || one.name === "hole" ? main : rest).append(
+        this.input(one, method, values, () => {
+          remember();
+          tell();
+        }),
+      );
     replace(
       this.context.panel,
       h("h1", {}, test ? t("test-of", { hole: test.hole || test.id }) : t("new-test")),
-      select(t("method"), choices, method.key, (key) => { values.method = key; delete values.unit; remember(); if (test) Object.assign(test, { method: key }); this.form(test); }),
+      select(t("method"), choices, method.key, (key) => {
+        values.method = key;
+        delete values.unit;
+        remember();
+        if (test) Object.assign(test, { method: key });
+        this.form(test);
+      }),
       holes,
       this.placeForm(values, remember),
       main,
       fold(t("more-fields"), false, h("p", { class: "words" }, t("more-fields-how")), rest),
       words,
       found,
-      test ? section(t("photos"), photoBox(this.context, { layer: "tests", row: String(test.id), note: t("test-of", { hole: test.hole || test.id }) })) : null,
-      h("div", { class: "actions" }, button(t("store"), () => void this.store(test, method, values), "main"), test ? button(t("set-aside"), () => void this.remove(test), "danger") : null, button(t("cancel"), () => this.leaveForm(), "plain")),
+      test
+        ? section(
+            t("photos"),
+            photoBox(this.context, {
+              layer: "tests",
+              row: String(test.id),
+              note: t("test-of", { hole: test.hole || test.id }),
+            }),
+          )
+        : null,
+      h(
+        "div",
+        { class: "actions" },
+        button(t("store"), () => void this.store(test, method, values), "main"),
+        test ? button(t("set-aside"), () => void this.remove(test), "danger") : null,
+        button(t("cancel"), () => this.leaveForm(), "plain"),
+      ),
     );
     tell();
     this.context.panel.scrollTo({ top: 0 });
@@ -225,12 +319,42 @@ export class TestsPage implements Task {
   /** What the rules of the method say about the test as typed so far. */
   private async examine(values: Values, test: TestRow | null, found: HTMLElement): Promise<void> {
     if (!found.isConnected) return;
-    const body = { visit: test?.visit ?? this.context.visit, fields: this.fieldsOf(values), who: "typing" };
+    const body = {
+      visit: test?.visit ?? this.context.visit,
+      fields: this.fieldsOf(values),
+      who: "typing",
+    };
     try {
-      const answer = await this.rules.ask<{ findings: { effect: string; sentence: string; document: string }[]; result: number | null; how: string; unit: string }>(this.context.path("tests/examine"), { body });
+      const answer = await this.rules.ask<{
+        findings: { effect: string; sentence: string; document: string }[];
+        result: number | null;
+        how: string;
+        unit: string;
+      }>(this.context.path("tests/examine"), { body });
       if (!answer) return;
-      const result = answer.how && answer.result !== null ? h("p", {}, t("result-so-far", { value: number(answer.result), unit: answer.unit, how: answer.how })) : null;
-      const list = h("ul", {}, ...answer.findings.map((one) => h("li", { class: one.effect === "invalid" ? "bad" : "" }, `${word("effect", one.effect)}: ${one.sentence}${one.document ? ` (${one.document})` : ""}`)));
+      const result =
+        answer.how && answer.result !== null
+          ? h(
+              "p",
+              {},
+              t("result-so-far", {
+                value: number(answer.result),
+                unit: answer.unit,
+                how: answer.how,
+              }),
+            )
+          : null;
+      const list = h(
+        "ul",
+        {},
+        ...answer.findings.map((one) =>
+          h(
+            "li",
+            { class: one.effect === "invalid" ? "bad" : "" },
+            `${word("effect", one.effect)}: ${one.sentence}${one.document ? ` (${one.document})` : ""}`,
+          ),
+        ),
+      );
       replace(found, result, answer.findings.length ? list : h("p", {}, t("no-findings")));
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
@@ -250,25 +374,41 @@ export class TestsPage implements Task {
   }
 
   /** Offer the holes of the drill plan: one choice fills name, place and depth. */
-  private async offerHoles(box: HTMLElement, method: Method, values: Values, remember: () => void): Promise<void> {
+  private async offerHoles(
+    box: HTMLElement,
+    method: Method,
+    values: Values,
+    remember: () => void,
+  ): Promise<void> {
     if (!this.context.project.readings) return;
     let holes: { hole: string; room: string; x: number; y: number; depth_mm: number | null }[];
     try {
-      holes = (await ask<{ holes: typeof holes }>(this.context.path(`drill?visit=${encodeURIComponent(this.context.visit ?? "")}`))).holes;
+      holes = (
+        await ask<{ holes: typeof holes }>(
+          this.context.path(`drill?visit=${encodeURIComponent(this.context.visit ?? "")}`),
+        )
+      ).holes;
     } catch (error) {
       if (error instanceof Refused || error instanceof Unreachable) return; // no plan to choose from
       throw error;
     }
     if (!box.isConnected || !holes.length) return;
-    const choices: [string, string][] = [["", t("choose")], ...holes.map((one): [string, string] => [one.hole, `${one.hole}, ${one.room}`])];
-    replace(box, select(t("planned-hole"), choices, String(values.hole ?? ""), (name) => {
-      const hole = holes.find((one) => one.hole === name);
-      if (!hole) return;
-      Object.assign(values, { hole: hole.hole, x: String(hole.x), y: String(hole.y) });
-      if (hole.depth_mm !== null && method.fields.some((one) => one.name === "depth_mm")) values.depth_mm = String(hole.depth_mm);
-      remember();
-      this.form(null);
-    }));
+    const choices: [string, string][] = [
+      ["", t("choose")],
+      ...holes.map((one): [string, string] => [one.hole, `${one.hole}, ${one.room}`]),
+    ];
+    replace(
+      box,
+      select(t("planned-hole"), choices, String(values.hole ?? ""), (name) => {
+        const hole = holes.find((one) => one.hole === name);
+        if (!hole) return;
+        Object.assign(values, { hole: hole.hole, x: String(hole.x), y: String(hole.y) });
+        if (hole.depth_mm !== null && method.fields.some((one) => one.name === "depth_mm"))
+          values.depth_mm = String(hole.depth_mm);
+        remember();
+        this.form(null);
+      }),
+    );
   }
 
   private leaveForm(): void {
@@ -280,8 +420,18 @@ export class TestsPage implements Task {
   }
 
   private placeForm(values: Values, remember: () => void): HTMLElement {
-    const x = field("x", { unit: "m", inputmode: "decimal", value: String(values.x ?? ""), onchange: (text) => set("x", text) });
-    const y = field("y", { unit: "m", inputmode: "decimal", value: String(values.y ?? ""), onchange: (text) => set("y", text) });
+    const x = field("x", {
+      unit: "m",
+      inputmode: "decimal",
+      value: String(values.x ?? ""),
+      onchange: (text) => set("x", text),
+    });
+    const y = field("y", {
+      unit: "m",
+      inputmode: "decimal",
+      value: String(values.y ?? ""),
+      onchange: (text) => set("y", text),
+    });
     const set = (axis: "x" | "y", text: string): void => {
       values[axis] = text;
       remember();
@@ -299,7 +449,12 @@ export class TestsPage implements Task {
       show();
     });
     show();
-    return h("div", {}, h("p", { class: "words" }, t("tap-test-place")), h("div", { class: "row" }, x.row, y.row));
+    return h(
+      "div",
+      {},
+      h("p", { class: "words" }, t("tap-test-place")),
+      h("div", { class: "row" }, x.row, y.row),
+    );
   }
 
   private input(one: TestField, method: Method, values: Values, changed: () => void): HTMLElement {
@@ -308,12 +463,22 @@ export class TestsPage implements Task {
       values[one.name] = value;
       changed();
     };
-    if (one.name === "unit") return select(text, method.units.map((unit) => [unit, unit]), String(values.unit ?? method.units[0]), put);
+    if (one.name === "unit")
+      return select(
+        text,
+        method.units.map((unit) => [unit, unit]),
+        String(values.unit ?? method.units[0]),
+        put,
+      );
     if (one.name === "instrument") return this.instruments(text, method, values, put);
     if (one.kind === "flag") return check(text, values[one.name] === true, put);
     const type = one.kind === "time" ? "datetime-local" : "text";
     const box = field(text, {
-      type, unit: one.kind === "number" ? unitOf(one, method, values) : undefined, inputmode: one.kind === "number" ? "decimal" : undefined, value: String(values[one.name] ?? ""), hint: word("field", one.name) === one.name ? one.meaning : "",
+      type,
+      unit: one.kind === "number" ? unitOf(one, method, values) : undefined,
+      inputmode: one.kind === "number" ? "decimal" : undefined,
+      value: String(values[one.name] ?? ""),
+      hint: word("field", one.name) === one.name ? one.meaning : "",
       oninput: (typed) => {
         const bad = one.kind === "number" && typed.trim() !== "" ? against(one, typed) : null;
         box.say(bad ?? "", bad !== null);
@@ -323,9 +488,19 @@ export class TestsPage implements Task {
     return box.row;
   }
 
-  private instruments(text: string, method: Method, values: Values, put: (value: string) => void): HTMLElement {
-    const fitting = this.context.project.instruments.filter((one) => method.instrument_kinds.includes(one.kind));
-    const choices: [string, string][] = [["", t("choose")], ...fitting.map((one): [string, string] => [one.id, one.id])];
+  private instruments(
+    text: string,
+    method: Method,
+    values: Values,
+    put: (value: string) => void,
+  ): HTMLElement {
+    const fitting = this.context.project.instruments.filter((one) =>
+      method.instrument_kinds.includes(one.kind),
+    );
+    const choices: [string, string][] = [
+      ["", t("choose")],
+      ...fitting.map((one): [string, string] => [one.id, one.id]),
+    ];
     const row = select(text, choices, String(values.instrument ?? ""), put);
     append(row, [button(t("new-probe"), () => void this.newProbe(method, values), "plain")]);
     return row;
@@ -337,11 +512,32 @@ export class TestsPage implements Task {
     const id = field(t("meter-name"), { more: { maxlength: 60 } });
     const serial = field(t("serial"), { more: { maxlength: 60 } });
     const certificate = field(t("certificate"), { more: { maxlength: 120 } });
-    const uncertainty = field(t("uncertainty"), { unit: method.units[0], inputmode: "decimal", hint: t("uncertainty-hint") });
-    const refuse = (): string | null => (!id.input.value.trim() ? t("name-needed") : uncertainty.input.value.trim() && Number.isNaN(readNumber(uncertainty.input.value)) ? t("bad-number", { value: uncertainty.input.value }) : null);
-    const pressed = await dialog(t("new-probe"), [id.row, serial.row, certificate.row, uncertainty.row], [["ok", t("store"), "main"]], refuse);
+    const uncertainty = field(t("uncertainty"), {
+      unit: method.units[0],
+      inputmode: "decimal",
+      hint: t("uncertainty-hint"),
+    });
+    const refuse = (): string | null =>
+      !id.input.value.trim()
+        ? t("name-needed")
+        : uncertainty.input.value.trim() && Number.isNaN(readNumber(uncertainty.input.value))
+          ? t("bad-number", { value: uncertainty.input.value })
+          : null;
+    const pressed = await dialog(
+      t("new-probe"),
+      [id.row, serial.row, certificate.row, uncertainty.row],
+      [["ok", t("store"), "main"]],
+      refuse,
+    );
     if (!pressed) return;
-    const body = { id: id.input.value.trim(), kind: method.instrument_kinds[0], serial: serial.input.value.trim(), certificate: certificate.input.value.trim(), uncertainty: uncertainty.input.value.trim() ? readNumber(uncertainty.input.value) : null, who: name };
+    const body = {
+      id: id.input.value.trim(),
+      kind: method.instrument_kinds[0],
+      serial: serial.input.value.trim(),
+      certificate: certificate.input.value.trim(),
+      uncertainty: uncertainty.input.value.trim() ? readNumber(uncertainty.input.value) : null,
+      who: name,
+    };
     await ask(this.context.path("instruments"), { body, key: newKey() });
     values.instrument = body.id;
     keep(this.draftName(), values);
@@ -354,7 +550,9 @@ export class TestsPage implements Task {
     const groups = [["hole"], ...method.required, ["x"], ["y"]];
     return groups
       .filter((group) => !group.some((one) => one.split("+").every(filled)))
-      .map((group) => group.map((one) => one.split("+").map(name).join(" + ")).join(` ${t("or")} `));
+      .map((group) =>
+        group.map((one) => one.split("+").map(name).join(" + ")).join(` ${t("or")} `),
+      );
   }
 
   private async store(test: TestRow | null, method: Method, values: Values): Promise<void> {
@@ -366,7 +564,11 @@ export class TestsPage implements Task {
     }
     const name = await askWho();
     if (!name) return;
-    const body = { visit: test?.visit ?? this.context.visit, fields: this.fieldsOf(values), who: name };
+    const body = {
+      visit: test?.visit ?? this.context.visit,
+      fields: this.fieldsOf(values),
+      who: name,
+    };
     try {
       if (test) await this.correct(test, body);
       else await ask(this.context.path("tests"), { body, key: newKey() });
@@ -384,20 +586,34 @@ export class TestsPage implements Task {
 
   private async why(title: string): Promise<string | null> {
     const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 200 } });
-    const pressed = await dialog(title, [h("p", {}, t("kept-in-record")), why.row], [["ok", t("go-on"), "main"]], () => (why.input.value.trim() ? null : t("why-needed")));
+    const pressed = await dialog(
+      title,
+      [h("p", {}, t("kept-in-record")), why.row],
+      [["ok", t("go-on"), "main"]],
+      () => (why.input.value.trim() ? null : t("why-needed")),
+    );
     return pressed ? why.input.value.trim() : null;
   }
 
   private async correct(test: TestRow, body: unknown): Promise<void> {
     const why = await this.why(t("correct"));
-    if (why) await ask(this.context.path(`tests/${test.id}?why=${encodeURIComponent(why)}`), { method: "PUT", body, key: newKey() });
+    if (why)
+      await ask(this.context.path(`tests/${test.id}?why=${encodeURIComponent(why)}`), {
+        method: "PUT",
+        body,
+        key: newKey(),
+      });
   }
 
   private async remove(test: TestRow): Promise<void> {
     const name = await askWho();
     const why = name && (await this.why(t("set-aside")));
     if (!name || !why) return;
-    await ask(this.context.path(`tests/${test.id}`), { method: "DELETE", body: { why, who: name }, key: newKey() });
+    await ask(this.context.path(`tests/${test.id}`), {
+      method: "DELETE",
+      body: { why, who: name },
+      key: newKey(),
+    });
     await this.context.refresh();
     await this.load();
   }
@@ -407,7 +623,8 @@ export class TestsPage implements Task {
 function wrongField(method: Method, values: Values): string | null {
   for (const axis of ["x", "y"]) {
     const typed = String(values[axis] ?? "");
-    if (typed.trim() && Number.isNaN(readNumber(typed))) return `${axis}: ${t("bad-number", { value: typed })}`;
+    if (typed.trim() && Number.isNaN(readNumber(typed)))
+      return `${axis}: ${t("bad-number", { value: typed })}`;
   }
   for (const one of method.fields) {
     const typed = String(values[one.name] ?? "");
@@ -424,7 +641,12 @@ function name(field: string): string {
 function label(one: TestField): string {
   const key = `field-${one.name}` as Key;
   const known = word("field", one.name);
-  return known === one.name ? one.name.replace(/_(c|pct|mm|g|cm2|bar)$/, "").replaceAll("_", " ").replace(/^./, (c) => c.toUpperCase()) : t(key);
+  return known === one.name
+    ? one.name
+        .replace(/_(c|pct|mm|g|cm2|bar)$/, "")
+        .replaceAll("_", " ")
+        .replace(/^./, (c) => c.toUpperCase())
+    : t(key);
 }
 
 function unitOf(one: TestField, method: Method, values: Values): string {
@@ -435,7 +657,8 @@ function unitOf(one: TestField, method: Method, values: Values): string {
 function against(one: TestField, typed: string): string | null {
   const value = readNumber(typed);
   if (Number.isNaN(value)) return t("bad-number", { value: typed });
-  if ((one.low !== null && value < one.low) || (one.high !== null && value > one.high)) return t("out-of-bounds", { low: one.low ?? "–", high: one.high ?? "–" });
+  if ((one.low !== null && value < one.low) || (one.high !== null && value > one.high))
+    return t("out-of-bounds", { low: one.low ?? "–", high: one.high ?? "–" });
   return null;
 }
 
@@ -446,7 +669,9 @@ function valuesOf(test: TestRow): Values {
     if (typeof value === "boolean") values[key] = value;
     else if (typeof value === "string" && /^\d{4}-\d\d-\d\dT/.test(value)) {
       const local = new Date(value);
-      values[key] = new Date(local.getTime() - local.getTimezoneOffset() * 60_000).toISOString().slice(0, 16);
+      values[key] = new Date(local.getTime() - local.getTimezoneOffset() * 60_000)
+        .toISOString()
+        .slice(0, 16);
     } else values[key] = String(value);
   }
   return values;

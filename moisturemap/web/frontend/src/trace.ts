@@ -20,10 +20,17 @@ export class Trace {
   private marking = false;
   private opacity = 0.6;
 
-  constructor(private readonly context: Context, private readonly redraw: () => void) {}
+  constructor(
+    private readonly context: Context,
+    private readonly redraw: () => void,
+  ) {}
 
   button(): HTMLElement {
-    return fileButton(t("trace-photo"), "image/png,image/jpeg,image/webp", (file) => void this.load(file));
+    return fileButton(
+      t("trace-photo"),
+      "image/png,image/jpeg,image/webp",
+      (file) => void this.load(file),
+    );
   }
 
   private async load(file: File): Promise<void> {
@@ -34,7 +41,10 @@ export class Trace {
       await image.decode();
     } catch {
       URL.revokeObjectURL(url);
-      replace(this.element, h("p", { class: "bad", role: "alert" }, t("not-a-picture", { file: file.name })));
+      replace(
+        this.element,
+        h("p", { class: "bad", role: "alert" }, t("not-a-picture", { file: file.name })),
+      );
       return;
     }
     if (this.url) URL.revokeObjectURL(this.url);
@@ -51,7 +61,11 @@ export class Trace {
   private show(): void {
     const { view } = this.context;
     const [x, y] = this.origin;
-    view.under(this.url, [x, y, x + this.size[0] * this.scale, y + this.size[1] * this.scale], this.opacity);
+    view.under(
+      this.url,
+      [x, y, x + this.size[0] * this.scale, y + this.size[1] * this.scale],
+      this.opacity,
+    );
     const marks = this.marks.map((place) => new Feature<Geometry>(new Point(place)));
     view.layer("scale-marks", marks, sketchStyle, 95);
     this.fill();
@@ -68,16 +82,41 @@ export class Trace {
       else this.setScale(a, b, metres);
     };
     const opacity = h("input", {
-      type: "range", min: 10, max: 100, value: this.opacity * 100, "aria-label": t("photo-strength"),
+      type: "range",
+      min: 10,
+      max: 100,
+      value: this.opacity * 100,
+      "aria-label": t("photo-strength"),
       oninput: () => {
         this.opacity = Number(opacity.value) / 100;
         this.show();
       },
     });
-    replace(this.element, h("h3", {}, t("photo-scale")), h("p", { role: "status" }, t(this.marks.length === 0 ? "mark-first" : this.marks.length === 1 ? "mark-second" : "type-true-length")));
+    replace(
+      this.element,
+      h("h3", {}, t("photo-scale")),
+      h(
+        "p",
+        { role: "status" },
+        t(
+          this.marks.length === 0
+            ? "mark-first"
+            : this.marks.length === 1
+              ? "mark-second"
+              : "type-true-length",
+        ),
+      ),
+    );
     append(this.element, [
-      this.marks.length === 2 ? h("div", { class: "row end" }, length.row, button(t("set-scale"), apply, "main")) : null,
-      h("div", { class: "row" }, button(t("mark-again"), () => this.again()), button(t("remove-photo"), () => this.leave())),
+      this.marks.length === 2
+        ? h("div", { class: "row end" }, length.row, button(t("set-scale"), apply, "main"))
+        : null,
+      h(
+        "div",
+        { class: "row" },
+        button(t("mark-again"), () => this.again()),
+        button(t("remove-photo"), () => this.leave()),
+      ),
       h("label", { class: "field" }, t("photo-strength"), opacity),
     ]);
   }

@@ -7,7 +7,7 @@ import { number } from "./numbers";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 
-interface Row extends Record<string, unknown> {}
+type Row = Record<string, unknown>;
 
 interface VerdictAnswer {
   verdict: string;
@@ -28,7 +28,9 @@ interface VerdictAnswer {
 
 export async function askVerdict(context: Context, latest: Latest): Promise<HTMLElement | null> {
   try {
-    const answer = await latest.ask<VerdictAnswer>(context.path(`verdict?visit=${encodeURIComponent(context.visit ?? "")}`));
+    const answer = await latest.ask<VerdictAnswer>(
+      context.path(`verdict?visit=${encodeURIComponent(context.visit ?? "")}`),
+    );
     return answer && show(answer, context);
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
@@ -41,7 +43,12 @@ function list(items: string[]): HTMLElement {
 }
 
 function show(answer: VerdictAnswer, context: Context): HTMLElement {
-  const findings = answer.findings.map((one) => [String(one.hole ?? ""), word("effect", String(one.effect)), String(one.sentence), String(one.document ?? "")]);
+  const findings = answer.findings.map((one) => [
+    String(one.hole ?? ""),
+    word("effect", String(one.effect)),
+    String(one.sentence),
+    String(one.document ?? ""),
+  ]);
   const tests = h("ul", { class: "list tall judged" });
   for (const one of answer.tests) {
     const spread = one.uncertainty === null ? "" : ` ± ${number(one.uncertainty)}`;
@@ -51,25 +58,76 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
       h(
         "li",
         {},
-        h("div", {}, h("strong", {}, `${one.hole || one.test}${depth}: ${number(one.value)}${spread}\u00a0${one.unit ?? ""}${limit}`), h("p", {}, String(one.why ?? ""))),
-        h("span", {}, word("test-verdict", String(one.verdict)), h("br"), word("standing", String(one.standing))),
+        h(
+          "div",
+          {},
+          h(
+            "strong",
+            {},
+            `${one.hole || one.test}${depth}: ${number(one.value)}${spread}\u00a0${one.unit ?? ""}${limit}`,
+          ),
+          h("p", {}, String(one.why ?? "")),
+        ),
+        h(
+          "span",
+          {},
+          word("test-verdict", String(one.verdict)),
+          h("br"),
+          word("standing", String(one.standing)),
+        ),
       ),
     );
   }
-  const coverage = answer.coverage.map((one) => [String(one.sentence), one.met === true ? t("yes") : one.met === false ? t("no") : t("cannot-tell"), String(one.document ?? "")]);
-  const checks = answer.checks.map((one) => Object.values(one).slice(0, 6).map((cell) => (typeof cell === "number" ? number(cell) : String(cell ?? "–"))));
-  const checkHeads = Object.keys(answer.checks[0] ?? {}).slice(0, 6).map((key) => key.replaceAll("_", " "));
+  const coverage = answer.coverage.map((one) => [
+    String(one.sentence),
+    one.met === true ? t("yes") : one.met === false ? t("no") : t("cannot-tell"),
+    String(one.document ?? ""),
+  ]);
+  const checks = answer.checks.map((one) =>
+    Object.values(one)
+      .slice(0, 6)
+      .map((cell) => (typeof cell === "number" ? number(cell) : String(cell ?? "–"))),
+  );
+  const checkHeads = Object.keys(answer.checks[0] ?? {})
+    .slice(0, 6)
+    .map((key) => key.replaceAll("_", " "));
   return h(
     "div",
     {},
-    h("div", { class: `verdict ${answer.verdict.replace(" ", "-")}` }, h("strong", {}, word("verdict", answer.verdict)), h("p", {}, answer.sentence), list(answer.reasons)),
+    h(
+      "div",
+      { class: `verdict ${answer.verdict.replace(" ", "-")}` },
+      h("strong", {}, word("verdict", answer.verdict)),
+      h("p", {}, answer.sentence),
+      list(answer.reasons),
+    ),
     answer.next_steps.length ? h("h3", {}, t("next-steps")) : null,
     answer.next_steps.length ? list(answer.next_steps) : null,
     answer.tests.length ? h("h3", {}, t("judged-tests")) : null,
     answer.tests.length ? tests : null,
-    findings.length ? fold(t("findings"), true, table(t("findings"), [t("hole"), t("effect"), t("what"), t("document")], findings, undefined, true)) : null,
-    coverage.length ? fold(t("coverage"), true, table(t("coverage"), [t("what"), t("kept"), t("document")], coverage, undefined, true)) : null,
-    checks.length ? fold(t("checks"), false, table(t("checks"), checkHeads, checks, undefined, true)) : null,
+    findings.length
+      ? fold(
+          t("findings"),
+          true,
+          table(
+            t("findings"),
+            [t("hole"), t("effect"), t("what"), t("document")],
+            findings,
+            undefined,
+            true,
+          ),
+        )
+      : null,
+    coverage.length
+      ? fold(
+          t("coverage"),
+          true,
+          table(t("coverage"), [t("what"), t("kept"), t("document")], coverage, undefined, true),
+        )
+      : null,
+    checks.length
+      ? fold(t("checks"), false, table(t("checks"), checkHeads, checks, undefined, true))
+      : null,
     answer.proof ? h("p", {}, answer.proof) : null,
     answer.scan ? h("p", { class: "words" }, answer.scan) : null,
     answer.chance ? fold(t("between-tests"), false, h("p", {}, answer.chance)) : null,

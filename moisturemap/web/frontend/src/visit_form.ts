@@ -24,17 +24,26 @@ export async function visitForm(context: Context, name: string): Promise<boolean
   const rh = field(t("air-rh"), { unit: "%RH", inputmode: "decimal" });
   const slab = field(t("slab-temperature"), { unit: "°C", inputmode: "decimal" });
   const dry = field(t("dry-reference"), { hint: t("dry-reference-hint"), inputmode: "text" });
-  const number_ = (one: { input: HTMLInputElement }): number | null => (one.input.value.trim() ? readNumber(one.input.value) : null);
-  const dries = (): number[] => dry.input.value.split(/[;\s]+/).filter(Boolean).map(readNumber);
+  const number_ = (one: { input: HTMLInputElement }): number | null =>
+    one.input.value.trim() ? readNumber(one.input.value) : null;
+  const dries = (): number[] =>
+    dry.input.value
+      .split(/[;\s]+/)
+      .filter(Boolean)
+      .map(readNumber);
   const refuse = (): string | null => {
     if (!id.input.value.trim()) return t("name-needed");
     if (taken.has(id.input.value.trim())) return t("name-taken", { name: id.input.value.trim() });
-    for (const one of [air, rh, slab]) if (Number.isNaN(number_(one) ?? 0)) return t("bad-number", { value: one.input.value });
+    for (const one of [air, rh, slab])
+      if (Number.isNaN(number_(one) ?? 0)) return t("bad-number", { value: one.input.value });
     const damp = number_(rh);
     if (damp !== null && (damp < 0 || damp > 100)) return t("bad-rh");
     return dries().some(Number.isNaN) ? t("bad-number", { value: dry.input.value }) : null;
   };
-  const form = [h("div", { class: "two" }, id.row, started.row, operator.row, air.row, rh.row, slab.row), dry.row];
+  const form = [
+    h("div", { class: "two" }, id.row, started.row, operator.row, air.row, rh.row, slab.row),
+    dry.row,
+  ];
   const pressed = await dialog(t("new-visit"), form, [["ok", t("store"), "main"]], refuse);
   if (!pressed) return false;
   const body = {

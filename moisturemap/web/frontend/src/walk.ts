@@ -33,7 +33,24 @@ interface State {
   draft: string;
 }
 
-const PAD = ["1", "2", "3", "back", "4", "5", "6", "skip", "7", "8", "9", "full", ".", "0", "⌫", "store"];
+const PAD = [
+  "1",
+  "2",
+  "3",
+  "back",
+  "4",
+  "5",
+  "6",
+  "skip",
+  "7",
+  "8",
+  "9",
+  "full",
+  ".",
+  "0",
+  "⌫",
+  "store",
+];
 
 export class Walk {
   private state: State | null = null;
@@ -41,7 +58,11 @@ export class Walk {
   private readonly live: LiveMap;
   private readonly key: string;
 
-  constructor(private readonly context: Context, private readonly instrument: string, private readonly done: (ended: boolean) => void) {
+  constructor(
+    private readonly context: Context,
+    private readonly instrument: string,
+    private readonly done: (ended: boolean) => void,
+  ) {
     this.key = Walk.name(context);
     this.live = new LiveMap(context);
   }
@@ -64,22 +85,43 @@ export class Walk {
   /** Ask how close the places shall stand, and show the way before it is walked. */
   private choose(rows: ReadingRow[]): void {
     const { panel, unit } = this.context;
-    const spacing = field(t("spacing"), { value: unit === "m" ? "1" : "3 ft", hint: t("spacing-hint"), onchange: () => void look() });
-    const rooms: [string, string][] = [["", t("all-rooms")], ...this.context.project.rooms.map((room): [string, string] => [room, room])];
+    const spacing = field(t("spacing"), {
+      value: unit === "m" ? "1" : "3 ft",
+      hint: t("spacing-hint"),
+      onchange: () => void look(),
+    });
+    const rooms: [string, string][] = [
+      ["", t("all-rooms")],
+      ...this.context.project.rooms.map((room): [string, string] => [room, room]),
+    ];
     let room = "";
     let stops: Stop[] = [];
     const words = h("div", { role: "status", "aria-live": "polite" });
     const look = async (): Promise<void> => {
       const metres = readLength(spacing.input.value, unit);
-      if (!(metres >= 0.1 && metres <= 20)) return spacing.say(t("bad-spacing", { value: spacing.input.value }), true);
+      if (!(metres >= 0.1 && metres <= 20))
+        return spacing.say(t("bad-spacing", { value: spacing.input.value }), true);
       spacing.say("");
       const query = new URLSearchParams({ spacing: String(metres) });
       if (room) query.set("room", room);
-      const answer = await this.latest.ask<{ stops: Stop[]; walk_m: number; limits: string[] }>(this.context.path(`walk?${query}`));
+      const answer = await this.latest.ask<{ stops: Stop[]; walk_m: number; limits: string[] }>(
+        this.context.path(`walk?${query}`),
+      );
       if (!answer) return;
       const read = new Set(rows.map((row) => `${row.x.toFixed(2)},${row.y.toFixed(2)}`));
-      stops = answer.stops.filter((stop) => stop.purpose === "repeat" || !read.has(`${stop.x.toFixed(2)},${stop.y.toFixed(2)}`));
-      replace(words, h("p", {}, t("walk-size", { n: stops.length, length: writeLength(answer.walk_m, unit) })), fold(t("what-grid-misses"), false, h("ul", {}, ...answer.limits.map((limit) => h("li", {}, limit)))));
+      stops = answer.stops.filter(
+        (stop) =>
+          stop.purpose === "repeat" || !read.has(`${stop.x.toFixed(2)},${stop.y.toFixed(2)}`),
+      );
+      replace(
+        words,
+        h("p", {}, t("walk-size", { n: stops.length, length: writeLength(answer.walk_m, unit) })),
+        fold(
+          t("what-grid-misses"),
+          false,
+          h("ul", {}, ...answer.limits.map((limit) => h("li", {}, limit))),
+        ),
+      );
       this.drawStops(stops, 0);
     };
     const begin = (): void => {
@@ -91,9 +133,17 @@ export class Walk {
       panel,
       h("h1", {}, t("walk")),
       spacing.row,
-      select(t("where"), rooms, "", (value) => { room = value; void look(); }),
+      select(t("where"), rooms, "", (value) => {
+        room = value;
+        void look();
+      }),
       words,
-      h("div", { class: "actions" }, button(t("start-walk"), begin, "main"), button(t("cancel"), () => void this.end(false), "plain")),
+      h(
+        "div",
+        { class: "actions" },
+        button(t("start-walk"), begin, "main"),
+        button(t("cancel"), () => void this.end(false), "plain"),
+      ),
     );
     void look();
   }
@@ -109,12 +159,18 @@ export class Walk {
     view.layer("way", stops.length > 1 ? [way] : [], wayStyle, 55);
     const features = stops.map((stop, index) => {
       const feature = new Feature<Geometry>(new Point([stop.x, stop.y]));
-      feature.setProperties({ stop: index, label: stop.label, state: index === at ? "now" : this.state?.typed[stop.order] !== undefined ? "read" : "to-read" });
+      feature.setProperties({
+        stop: index,
+        label: stop.label,
+        state:
+          index === at ? "now" : this.state?.typed[stop.order] !== undefined ? "read" : "to-read",
+      });
       return feature;
     });
     view.layer("stops", features, stopStyle, 65, stops.length > 400);
     view.onTap((_, found) => {
-      const index = found.find((one) => one.get("stop") !== undefined)?.get("stop") as number | undefined;
+      const index = found.find((one) => one.get("stop") !== undefined)?.get("stop") as
+        number | undefined;
       if (index !== undefined && this.state) this.move(index);
     });
   }
@@ -133,11 +189,21 @@ export class Walk {
     this.drawStops(state.stops, state.at);
     const count = Object.keys(state.typed).length;
     if (!stop) {
-      replace(panel, h("h1", {}, t("walk-done")), h("p", {}, t("walk-done-long", { n: count })), button(t("finish"), () => void this.end(true), "main wide"), button(t("back"), () => this.move(state.stops.length - 1)));
+      replace(
+        panel,
+        h("h1", {}, t("walk-done")),
+        h("p", {}, t("walk-done-long", { n: count })),
+        button(t("finish"), () => void this.end(true), "main wide"),
+        button(t("back"), () => this.move(state.stops.length - 1)),
+      );
       return;
     }
     const input = h("input", {
-      class: "big", inputmode: "decimal", autocomplete: "off", value: state.draft, "aria-label": t("reading-at", { label: stop.label, room: stop.room }),
+      class: "big",
+      inputmode: "decimal",
+      autocomplete: "off",
+      value: state.draft,
+      "aria-label": t("reading-at", { label: stop.label, room: stop.room }),
       oninput: () => this.put({ ...this.state!, draft: input.value }),
       onkeydown: (event) => this.onKey(event as KeyboardEvent, input.value),
     });
@@ -156,7 +222,15 @@ export class Walk {
     for (const sign of PAD) {
       const act = acts[sign];
       if (act) pad.append(button(act[0], act[1], sign === "store" ? "main small" : "small"));
-      else pad.append(button(sign, () => typed(sign === "⌫" ? input.value.slice(0, -1) : input.value + sign), "", sign === "⌫" ? { "aria-label": t("wipe") } : {}));
+      else
+        pad.append(
+          button(
+            sign,
+            () => typed(sign === "⌫" ? input.value.slice(0, -1) : input.value + sign),
+            "",
+            sign === "⌫" ? { "aria-label": t("wipe") } : {},
+          ),
+        );
     }
     const unit = this.context.unit;
     replace(
@@ -164,7 +238,12 @@ export class Walk {
       h(
         "div",
         { class: "walk" },
-        h("p", { class: "words" }, t("walk-progress", { at: state.at + 1, of: state.stops.length, n: count }), ` · x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`),
+        h(
+          "p",
+          { class: "words" },
+          t("walk-progress", { at: state.at + 1, of: state.stops.length, n: count }),
+          ` · x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`,
+        ),
         h("progress", { max: state.stops.length, value: count, "aria-label": t("progress") }),
         h("h1", { class: "place" }, `${stop.label} · ${stop.room}`),
         stop.purpose === "repeat" ? h("p", { class: "words" }, t("repeat-why")) : null,
@@ -200,8 +279,11 @@ export class Walk {
     if (text === "FS") return null;
     const value = readNumber(text);
     if (Number.isNaN(value)) return t("bad-number", { value: text });
-    const scale = this.context.project.instruments.find((one) => one.id === this.state!.instrument)?.scale;
-    if (scale && (value < scale[0] || value > scale[1])) return t("off-scale", { low: scale[0], high: scale[1] });
+    const scale = this.context.project.instruments.find(
+      (one) => one.id === this.state!.instrument,
+    )?.scale;
+    if (scale && (value < scale[0] || value > scale[1]))
+      return t("off-scale", { low: scale[0], high: scale[1] });
     return null;
   }
 
@@ -212,11 +294,34 @@ export class Walk {
     if (words) return this.complain(words);
     const raw = text.trim() === "FS" ? "FS" : text.trim();
     const again = state.typed[stop.order] !== undefined;
-    const reading = { x: stop.x, y: stop.y, raw, label: stop.label, room: stop.room, repeat: stop.purpose === "repeat" ? 2 : 0, time: new Date().toISOString() };
-    const body = { visit: this.context.visit, instrument: state.instrument, who: who(), instead_of: again, readings: [reading] };
-    const stored = post(this.context.path("readings"), body, t("reading-at", { label: stop.label, room: stop.room }));
+    const reading = {
+      x: stop.x,
+      y: stop.y,
+      raw,
+      label: stop.label,
+      room: stop.room,
+      repeat: stop.purpose === "repeat" ? 2 : 0,
+      time: new Date().toISOString(),
+    };
+    const body = {
+      visit: this.context.visit,
+      instrument: state.instrument,
+      who: who(),
+      instead_of: again,
+      readings: [reading],
+    };
+    const stored = post(
+      this.context.path("readings"),
+      body,
+      t("reading-at", { label: stop.label, room: stop.room }),
+    );
     void stored.then(() => this.live.redraw());
-    this.put({ ...state, typed: { ...state.typed, [stop.order]: raw }, at: state.at + 1, draft: "" });
+    this.put({
+      ...state,
+      typed: { ...state.typed, [stop.order]: raw },
+      at: state.at + 1,
+      draft: "",
+    });
     this.draw();
   }
 
@@ -234,4 +339,3 @@ export class Walk {
     for (const name of ["way", "stops"]) this.context.view.drop(name);
   }
 }
-

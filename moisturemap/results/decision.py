@@ -1,0 +1,114 @@
+"""A decision in plain types, sentences and files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from textwrap import fill
+from typing import Any
+
+from moisturemap.acceptance import ChanceView, Decision
+from moisturemap.bundles import Judgement
+from moisturemap.results.study_files import write_table
+from moisturemap.results.summary import records
+
+WIDTH = 96
+
+
+def summarise_decision(judgement: Judgement) -> dict[str, Any]:
+    """Return a decision in plain types."""
+    decision = judgement.decision
+    limits = {
+        room or "off the plan": None
+        if limit is None
+        else {
+            "method": limit.method,
+            "value": limit.value,
+            "unit": limit.unit,
+            "source": limit.source,
+        }
+        for room, limit in decision.limits.items()
+    }
+    return {
+        "survey": judgement.survey.name,
+        "verdict": decision.verdict,
+        "sentence": decision.sentence,
+        "reasons": list(decision.reasons),
+        "next_steps": list(decision.next_steps),
+        "limits": limits,
+        "tests": records(decision.tests),
+        "findings": records(decision.findings),
+        "checks": records(decision.checks),
+        "spots": records(decision.spot_table),
+        "coverage": records(decision.coverage),
+        "proof": decision.proof,
+        "chance": None if decision.chance is None else chance_sentence(decision.chance),
+        "scan_relation": [
+            {"slab": one.slab, "earned": bool(one.earned), "reason": one.reason}
+            for one in decision.curves
+        ],
+        "rules": records(decision.rules),
+        "statements": list(decision.statements),
+    }
+
+
+def export_decision(decision: Decision, folder: Path) -> list[Path]:
+    """Write the tables of a decision as CSV into a folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    tables = {
+        "tests": decision.tests,
+        "findings": decision.findings,
+        "checks": decision.checks,
+        "spots": decision.spot_table,
+        "coverage": decision.coverage,
+        "rules": decision.rules,
+    }
+    return [
+        write_table(table, folder / f"decision-{name}.csv")
+        for name, table in tables.items()
+        if not table.empty
+    ]
+
+
+def describe_decision(judgement: Judgement) -> str:
+    """Return the verdict first, then why, each test, what to do next, limits of use."""
+    decision = judgement.decision
+    parts = [judgement.survey.name, "", f"Verdict: {decision.verdict.upper()}", decision.sentence]
+    parts += [_item("why", reason) for reason in decision.reasons]
+    parts += ["", "Tests"]
+    for test in decision.tests.itertuples():
+        parts.append(
+            _item(
+                str(test.hole),
+                f"{test.value:g} {test.unit} ({test.method}), "
+                f"{test.standing}; {test.verdict}: {test.why}",
+            )
+        )
+        if test.reasons:
+            parts += [_item("", reason) for reason in str(test.reasons).split("\n")]
+    parts += ["", "Coverage"]
+    marks = {"True": "ok", "False": "NO"}
+    for one in records(decision.coverage):
+        parts.append(_item(marks.get(str(one["met"]), "?"), str(one["sentence"])))
+    if decision.next_steps:
+        parts += ["", "Next", *(_item("-", step) for step in decision.next_steps)]
+    parts += ["", fill(decision.proof, WIDTH)]
+    if decision.chance is not None:
+        parts.append(fill(chance_sentence(decision.chance), WIDTH))
+    parts += [fill(f"Scan and tests, {one.slab}: {one.reason}", WIDTH) for one in decision.curves]
+    parts += ["", *(fill(statement, WIDTH) for statement in decision.statements)]
+    return "\n".join(parts)
+
+
+def chance_sentence(view: ChanceView) -> str:
+    """Say what the spatial view gives, and that it never makes a floor pass."""
+    return (
+        f"By a model of the floor between the tests ({view.how}) the chance that some place "
+        f"exceeds the limit is {view.chance_any:.0%}; {view.expected_share:.1%} of the floor is "
+        "expected to. With few tests this rests mostly on what is assumed of floors; it shows "
+        "where the next test is worth most and never makes a floor pass."
+    )
+
+
+def _item(mark: str, text: str) -> str:
+    head = f"  {mark:<4} "
+    return fill(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))

@@ -1,0 +1,34 @@
+"""The drill plan on its own: options from words, summary, files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from moisturemap.bundles import Study
+from moisturemap.results.study_files import write_drill_layers, write_drill_table
+from moisturemap.results.summary import summarise
+
+DRILL_KEYS = (
+    "survey",
+    "visit",
+    "instrument",
+    "disclaimer",
+    "holes",
+    "hole_count_rule",
+    "cautions",
+    "drilling_statements",
+    "anomalies",
+)
+
+
+def summarise_drilling(study: Study) -> dict[str, Any]:
+    """Return the drill plan in plain types."""
+    summary = summarise(study)
+    return {key: summary[key] for key in DRILL_KEYS}
+
+
+def export_drill_plan(study: Study, folder: Path) -> list[Path]:
+    """Write ``drill-plan.csv`` and ``drill-plan.geojson`` into a folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    return [write_drill_table(study, folder), *write_drill_layers(study, folder)]

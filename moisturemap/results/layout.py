@@ -1,0 +1,44 @@
+"""A scan layout in plain types, sentences and files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from textwrap import fill
+from typing import Any
+
+from moisturemap.bundles import LaidOut
+from moisturemap.results.study_files import write_geojson, write_table
+from moisturemap.results.summary import records
+
+
+def summarise_layout(laid: LaidOut) -> dict[str, Any]:
+    """Return a layout in plain types."""
+    return {
+        "spacing_m": laid.layout.spacing,
+        "walk_m": round(laid.layout.walk_m, 1),
+        "places": records(laid.layout.places),
+        "limits": list(laid.layout.limits),
+    }
+
+
+def export_layout(laid: LaidOut, folder: Path) -> list[Path]:
+    """Write ``scan-sheet.csv`` (with an empty value column) and ``scan-sheet.geojson``."""
+    folder.mkdir(parents=True, exist_ok=True)
+    sheet = laid.layout.places.drop(columns="geometry").assign(value="", note="")
+    return [
+        write_table(sheet, folder / "scan-sheet.csv"),
+        write_geojson(laid.layout.places, folder / "scan-sheet.geojson"),
+    ]
+
+
+def describe_layout(laid: LaidOut) -> str:
+    """Return how many places, how far to walk, and what the grid can miss."""
+    layout = laid.layout
+    counts = layout.places.groupby("room", sort=False).size()
+    rooms = ", ".join(f"{room} {count}" for room, count in counts.items())
+    parts = [
+        f"{len(layout.places)} readings every {layout.spacing:g} m ({rooms}); "
+        f"{layout.walk_m:.0f} m to walk.",
+        *layout.limits,
+    ]
+    return "\n".join(fill(part, 96) for part in parts)

@@ -1,0 +1,115 @@
+"""A study as layers a page can draw: GeoJSON in metres of the plan frame."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.bundles import Overrides, Study, override_of
+from moisturemap.mapping.bands import band_levels, bands
+from moisturemap.results.rule_depth import off_rule_depth
+from moisturemap.results.summary import records
+from moisturemap.survey import Survey
+
+DECIMALS_M = 0.001
+"""Coordinates are rounded to this [m]: finer than any plan, and half the bytes."""
+
+Layer = dict[str, Any]
+
+READING_FIELDS = ("reading", "label", "room", "x", "y", "value", "censored", "flag", "reason")
+
+
+def collection(frame: gpd.GeoDataFrame) -> Layer:
+    """Return a table with geometry as a GeoJSON feature collection."""
+    shapes = shapely.set_precision(frame.geometry.to_numpy(), DECIMALS_M, mode="pointwise")
+    return {
+        "type": "FeatureCollection",
+        "features": [
+            {"type": "Feature", "geometry": _mapping(shape), "properties": row}
+            for shape, row in zip(shapes, records(frame), strict=True)
+            if shape is not None and not shape.is_empty
+        ],
+    }
+
+
+def _mapping(shape: BaseGeometry) -> Layer:
+    mapping: Layer = shapely.geometry.mapping(shape)
+    return mapping
+
+
+def one_shape(shape: BaseGeometry) -> Layer:
+    """Return one geometry as a feature collection, empty when it is."""
+    frame = gpd.GeoDataFrame({"geometry": [] if shape.is_empty else [shape]}, geometry="geometry")
+    return collection(frame)
+
+
+def band_layer(study: Study) -> tuple[list[float], Layer]:
+    """Return band limits [reading units] and the bands with ``low, high, area_m2, step``."""
+    return surface_bands(study.moisture, study.survey)
+
+
+def surface_bands(moisture: Any, survey: Survey) -> tuple[list[float], Layer]:
+    """Return band limits and bands of a surface; see :func:`band_layer`."""
+    levels = band_levels(moisture)
+    frame = bands(moisture, survey.plan, levels)
+    frame["area_m2"] = frame.geometry.area.round(3)
+    frame["step"] = np.searchsorted(levels, frame["low"].to_numpy(float))
+    return [float(level) for level in levels], collection(frame)
+
+
+def reading_layer(study: Study) -> Layer:
+    """Return the readings with their flags."""
+    frame = study.readings
+    return collection(frame[[*READING_FIELDS, "anomaly", "geometry"]])
+
+
+def anomaly_layer(study: Study, decisions: Overrides) -> Layer:
+    """Return the anomalies, each with a place on it and the decision about it, if any."""
+    frame = study.anomalies.copy()
+    frame["decision"] = ""
+    layer = collection(frame)
+    for feature, row in zip(layer["features"], study.anomalies.itertuples(), strict=True):
+        place = row.geometry.representative_point()
+        feature["properties"]["at"] = [round(place.x, 3), round(place.y, 3)]
+        decision = override_of(row, decisions.anomalies)
+        feature["properties"]["decision"] = decision.verdict if decision else ""
+    return layer
+
+
+def test_layer(study: Study) -> Layer:
+    """Return the calibrated tests up to the visit that have a place."""
+    tests = study.survey.tests
+    order = [visit.id for visit in study.survey.visits]
+    shown = set(order[: order.index(study.visit.id) + 1])
+    tests = tests[tests["visit"].isin(shown) & tests["x"].notna() & tests["y"].notna()]
+    names = ["test", "visit", "hole", "method", "depth_mm", "value", "unit"]
+    geometry = gpd.points_from_xy(tests["x"].astype(float), tests["y"].astype(float))
+    off = pd.Series(off_rule_depth(tests, study.survey.plan), index=tests.index, dtype=float)
+    shown_tests = tests[names].assign(off_depth_mm=off)
+    return collection(gpd.GeoDataFrame(shown_tests, geometry=geometry))
+
+
+test_layer.__test__ = False  # type: ignore[attr-defined]
+
+
+def map_layers(
+    study: Study, decisions: Overrides | None = None
+) -> tuple[list[float], dict[str, Layer]]:
+    """Return band limits and all layers of a study by name.
+
+    ``bands``, ``zones``, ``readings``, ``anomalies``, ``holes``, ``tests``.
+    """
+    levels, areas = band_layer(study)
+    return levels, {
+        "bands": areas,
+        "zones": collection(study.zones),
+        "readings": reading_layer(study),
+        "anomalies": anomaly_layer(study, decisions or Overrides()),
+        "holes": collection(study.drill_plan),
+        "tests": test_layer(study),
+    }

@@ -1,0 +1,129 @@
+"""Several visits as layers a page can draw: one scale of bands for all, and what changed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.bundles import EquipmentPlan, VisitComparison
+from moisturemap.drying import DRIED, ROSE, ChangeMap
+from moisturemap.floorplan import FloorPlan
+from moisturemap.mapping import MoistureSurface
+from moisturemap.mapping.bands import area_above, band_levels, bands
+from moisturemap.results.map_layers import Layer, collection, one_shape
+from moisturemap.results.summary import records
+
+
+def visit_layers(comparison: VisitComparison) -> tuple[list[float], list[dict[str, Any]]]:
+    """Return one set of band limits for all visits, and the bands of each, oldest first."""
+    surfaces = comparison.drying.levels
+    limits = _common_limits(surfaces)
+    plan = comparison.survey.plan
+    found = []
+    for clean, surface in zip(comparison.drying.series.clean, surfaces, strict=True):
+        frame = bands(surface, plan, limits)
+        frame["step"] = np.searchsorted(limits, frame["low"].to_numpy(float))
+        found.append({"visit": clean.visit.id, "bands": collection(frame)})
+    return [float(one) for one in limits], found
+
+
+def _common_limits(surfaces: Sequence[MoistureSurface]) -> Any:
+    """Band limits that span what any visit reads."""
+    stacked = np.concatenate([one.dataset["mean"].to_numpy() for one in surfaces], axis=0)
+    first = surfaces[0]
+    y = np.arange(stacked.shape[0], dtype=float)
+    dataset = first.dataset.drop_dims("y").assign_coords(y=y).assign(mean=(("y", "x"), stacked))
+    return band_levels(replace(first, dataset=dataset))
+
+
+def change_layers(comparison: VisitComparison) -> dict[str, Layer]:
+    """Return the floor that ``dried`` and that ``rose`` since the first visit, and the areas."""
+    change = comparison.drying.change
+    plan = comparison.survey.plan
+    surface = comparison.latest.moisture
+    return {
+        "dried": one_shape(_where(change, surface, plan, DRIED)),
+        "rose": one_shape(_where(change, surface, plan, ROSE)),
+        "areas": collection(comparison.drying.areas) if len(comparison.drying.areas) else _empty(),
+    }
+
+
+def _empty() -> Layer:
+    return {"type": "FeatureCollection", "features": []}
+
+
+def _where(
+    change: ChangeMap | None, surface: MoistureSurface, plan: FloorPlan, verdict: float
+) -> BaseGeometry:
+    if change is None or not change.known:
+        return gpd.GeoSeries([]).union_all()
+    judged = change.dataset["verdict"].to_numpy()
+    mask = np.where(np.isfinite(judged), (judged == verdict).astype(float), np.nan)
+    dataset = surface.dataset.assign(here=(("y", "x"), mask))
+    return area_above(replace(surface, dataset=dataset), plan, 0.5, "here")
+
+
+def summarise_comparison(comparison: VisitComparison) -> dict[str, Any]:
+    """Return what the visits show, in plain types."""
+    drying = comparison.drying
+    return {
+        "visits": [one.visit.id for one in drying.series.clean],
+        "statements": list(drying.statements),
+        "notes": list(comparison.notes),
+        "change": drying.change.sentence if drying.change is not None else "",
+        "areas": records(drying.areas),
+        "features": records(drying.features),
+        "wet_areas": [
+            {
+                "visit": one.visit,
+                "area_m2": round(one.area_m2, 2),
+                "low_m2": round(one.low_m2, 2),
+                "high_m2": round(one.high_m2, 2),
+            }
+            for one in drying.wet_areas
+        ],
+        "forecasts": [
+            {
+                "zone": one.zone,
+                "basis": one.basis,
+                "sentence": one.sentence,
+                "look_back": one.look_back,
+            }
+            for one in drying.forecasts
+        ],
+        "air": records(drying.air),
+        "drives": records(drying.drives),
+    }
+
+
+def summarise_placement(plan: EquipmentPlan) -> dict[str, Any]:
+    """Return where machines should stand, in plain types, with the moves as a layer."""
+    placement = plan.placement
+    scores = [
+        {
+            "kind": one.kind,
+            "unit": one.unit,
+            "today": _number(one.today),
+            "proposed": _number(one.proposed),
+            "gain_pct": _number(one.gain_pct),
+            "exact": one.exact,
+        }
+        for one in placement.scores
+    ]
+    return {
+        "visit": plan.equipment_visit,
+        "moves": collection(placement.moves) if len(placement.moves) else _empty(),
+        "scores": scores,
+        "statements": list(placement.statements),
+        "cautions": list(placement.cautions),
+        "notes": list(placement.notes),
+    }
+
+
+def _number(value: float) -> float | None:
+    return round(float(value), 3) if np.isfinite(value) else None

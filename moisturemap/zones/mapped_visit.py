@@ -1,0 +1,211 @@
+"""One visit, cleaned, searched, mapped and levelled: the joint between mapping and what uses it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
+
+import geopandas as gpd
+import xarray as xr
+
+from moisturemap.anomalies import Anomalies, DetectOptions, detect
+from moisturemap.checked import checked
+from moisturemap.floorplan import Domain, domains, make_grid
+from moisturemap.mapping import MappingOptions, MoistureSurface, map_readings
+from moisturemap.survey import USED_FLAGS, CleanReadings, Survey, Visit, clean_readings
+from moisturemap.zones.find import find_zones
+from moisturemap.zones.level import choose_wet_level
+from moisturemap.zones.options import ZoneOptions
+from moisturemap.zones.zones import WetZones
+
+Progress = Callable[[str, float], None] | None
+M = TypeVar("M", bound="MappedVisit")
+
+
+@dataclass(frozen=True)
+@checked
+class VisitOptions:
+    """What the user may choose about the map of a visit.
+
+    Attributes
+    ----------
+    instrument : str or None
+        Relative instrument to map when a visit used several; None takes the one read most.
+    spacing : float or None
+        Side of a map cell [m]; None chooses one that gives at most `max_cells` cells.
+    max_cells : int
+    detect, mapping, zones
+        Options of the rooms.
+    """
+
+    instrument: str | None = None
+    spacing: float | None = None
+    max_cells: int = 20_000
+    detect: DetectOptions = field(default_factory=DetectOptions)
+    mapping: MappingOptions = field(default_factory=MappingOptions)
+    zones: ZoneOptions = field(default_factory=ZoneOptions)
+
+
+@dataclass(frozen=True)
+class MappedVisit:
+    """One visit of one survey with its map and wet zones.
+
+    Attributes
+    ----------
+    survey : Survey
+    visit : Visit
+    domains : tuple of Domain
+    clean : CleanReadings
+    found : Anomalies
+    moisture : MoistureSurface
+        With ``p_wet`` for the wet level of ``wet``.
+    wet : WetZones
+    """
+
+    survey: Survey
+    visit: Visit
+    domains: tuple[Domain, ...]
+    clean: CleanReadings
+    found: Anomalies
+    moisture: MoistureSurface
+    wet: WetZones
+
+    @property
+    def readings(self) -> gpd.GeoDataFrame:
+        """Every reading with its flag and reason."""
+        return self.found.readings
+
+    @property
+    def surface(self) -> xr.Dataset:
+        """``mean``, ``sd`` and ``p_wet`` on (y, x); NaN outside the rooms."""
+        return self.moisture.dataset
+
+    @property
+    def zones(self) -> gpd.GeoDataFrame:
+        """Wet zones as polygons."""
+        return self.wet.zones
+
+    @property
+    def anomalies(self) -> gpd.GeoDataFrame:
+        """Lines and spots that disturb readings."""
+        return self.found.table
+
+    @property
+    def quality(self) -> str:
+        """Whether the interval can be trusted here, and why not."""
+        return self.moisture.quality
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was understood, mended or assumed on the way, in sentences."""
+        return (
+            *self.survey.plan.notes,
+            *self.survey.notes,
+            *self.clean.notes,
+            *self.moisture.notes,
+        )
+
+
+def map_visit(
+    survey: Survey,
+    visit: str | None = None,
+    *,
+    options: VisitOptions | None = None,
+    progress: Progress = None,
+) -> MappedVisit:
+    """Clean, search, map and level the readings of one visit.
+
+    Parameters
+    ----------
+    survey : Survey
+    visit : str, optional
+        Id of the visit; the latest when none is named.
+    options : VisitOptions, optional
+    progress : callable, optional
+        Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
+
+    Raises
+    ------
+    SurveyError
+        When the visit is not in the survey.
+    NotEnoughData
+        When no reading of the visit lies on the plan.
+    """
+    options = options or VisitOptions()
+    say = progress or (lambda phrase, fraction: None)
+    chosen, plan, parts = survey.visit(visit), survey.plan, domains(survey.plan)
+    say("cleaning readings", 0.0)
+    clean = clean_readings(survey, chosen.id, instrument=options.instrument, domains=parts)
+    earlier = _earlier_readings(survey, chosen, options.instrument, parts)
+    look, draw, outline = (_part(progress, *span) for span in ((0.0, 0.4), (0.4, 0.8), (0.8, 1.0)))
+    found = detect(clean, plan, parts, options=options.detect, earlier=earlier, progress=look)
+    grid = make_grid(plan, parts, options.spacing, options.max_cells)
+    moisture = map_readings(
+        found.readings, clean, parts, grid, options=options.mapping, progress=draw
+    )
+    moisture, wet = _levelled(survey, chosen, found, moisture, options.zones, progress=outline)
+    return MappedVisit(survey, chosen, parts, clean, found, moisture, wet)
+
+
+def map_visit_again(before: M, found: Anomalies, *, options: VisitOptions | None = None) -> M:
+    """Map a visit again on the same cells after flags of its readings have changed.
+
+    Parameters
+    ----------
+    before : MappedVisit
+        Or a study: the rest of it is kept as it is.
+    found : Anomalies
+        The readings with the flags that hold now.
+    options : VisitOptions, optional
+    """
+    options = options or VisitOptions()
+    moisture = map_readings(
+        found.readings,
+        before.clean,
+        before.domains,
+        before.moisture.grid,
+        options=options.mapping,
+    )
+    moisture, wet = _levelled(before.survey, before.visit, found, moisture, options.zones)
+    return replace(before, found=found, moisture=moisture, wet=wet)
+
+
+def used_values(found: Anomalies) -> gpd.GeoDataFrame:
+    """Return the readings that make the map."""
+    return found.readings[found.readings["flag"].isin(USED_FLAGS)]
+
+
+def _levelled(
+    survey: Survey,
+    visit: Visit,
+    found: Anomalies,
+    moisture: MoistureSurface,
+    options: ZoneOptions,
+    progress: Progress = None,
+) -> tuple[MoistureSurface, WetZones]:
+    level = choose_wet_level(survey, visit, used_values(found), surface=moisture)
+    moisture = moisture.with_wet_level(level.value)
+    wet = find_zones(
+        moisture, level, survey.plan, anomalies=found, options=options, progress=progress
+    )
+    return moisture, wet
+
+
+def _earlier_readings(
+    survey: Survey, visit: Visit, instrument: str | None, parts: tuple[Domain, ...]
+) -> tuple[CleanReadings, ...]:
+    """Clean the readings of the visits before one, oldest first."""
+    before = survey.visits[: survey.visits.index(visit)]
+    with_readings = [one for one in before if (survey.readings["visit"] == one.id).any()]
+    return tuple(
+        clean_readings(survey, one.id, instrument=instrument, domains=parts)
+        for one in with_readings
+    )
+
+
+def _part(progress: Progress, begin: float, end: float) -> Progress:
+    """Progress of one part within the whole."""
+    if progress is None:
+        return None
+    return lambda phrase, done: progress(phrase, begin + (end - begin) * min(done, 1.0))
