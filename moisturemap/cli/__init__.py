@@ -14,6 +14,7 @@ from moisturemap.cli.demo import demo
 from moisturemap.cli.door import Door
 from moisturemap.cli.drill import drill
 from moisturemap.cli.drying import drying
+from moisturemap.cli.investigate import investigate
 from moisturemap.cli.layout import layout
 from moisturemap.cli.map import map_floor
 from moisturemap.cli.pack import pack
@@ -21,7 +22,20 @@ from moisturemap.cli.recover import recover
 from moisturemap.cli.report import report
 from moisturemap.cli.serve import serve
 
-COMMANDS = (demo, layout, check, map_floor, drill, drying, decide, report, pack, recover, serve)
+COMMANDS = (
+    demo,
+    layout,
+    check,
+    map_floor,
+    drill,
+    drying,
+    decide,
+    investigate,
+    report,
+    pack,
+    recover,
+    serve,
+)
 
 
 @click.group(cls=Door, context_settings={"help_option_names": ["-h", "--help"]})

@@ -52,7 +52,7 @@ class Clue:
     excludes: tuple[str, ...] = ()
 
     def mark(self, cause: str) -> str:
-        """What it says of a cause, one of ``MARKS``."""
+        """Return what it says of a cause, one of ``MARKS``."""
         if cause in self.excludes or cause in self.speaks_against:
             return "against"
         if cause in self.speaks_for:

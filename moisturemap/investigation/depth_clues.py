@@ -13,6 +13,9 @@ from moisturemap.investigation.explain import CAP, DIVIDED, Explanation, band
 from moisturemap.investigation.tested import TestedPlace
 from moisturemap.slab import DepthReading, SlabSpec, estimate_spot
 
+LEAN = 3.0
+"""Ratio to which depth counts as speaking for a cause; the first of the bands 1, 3, 20, 100."""
+
 DRY_PCT = 80.0
 """Below this, uncertainty included, concrete counts as dry to where it was read [%RH]; the
 monthly mean at which mould is expected (ISO 13788, from memory)."""
@@ -68,28 +71,25 @@ def _explained(place: TestedPlace, explanation: Explanation) -> Iterator[Clue]:
     depths = {round(one.depth_mm) for one in explanation.observations if not one.beside}
     for cause in explanation.singles:
         ratio = explanation.behind(cause)
+        near, behind = ratio <= LEAN and len(depths) > 1, ratio > LEAN
         if cause == best:
             sentence = f"Of the simulated causes {cause} explains the readings at {place.name} best"
-            state, speaks_for, against = "seen", (cause,) if len(depths) > 1 else (), ()
         else:
             sentence = (
                 f"{best} explains the readings at {place.name} {band(ratio)} {cause},"
                 " if the slab is as stated"
             )
-            divided = ratio > DIVIDED
-            near = ratio <= 3.0 and len(depths) > 1
-            state = "not-seen" if divided else "seen" if near else "could-not-show"
-            speaks_for, against = (cause,) if near else (), (cause,) if divided else ()
+        state = "seen" if near else "not-seen" if behind else "could-not-show"
         yield Clue(
             f"depth-profile: {cause}",
             "depth",
             state,
             f"{sentence}.",
             round(ratio, 1),
-            f"{DIVIDED:g} times, at most {CAP:g}",
+            f"{LEAN:g} times leans, {DIVIDED:g} divides, at most {CAP:g}",
             "simulation of this slab; evidence given a cause (ENFSI 2015)",
-            speaks_for=speaks_for,
-            speaks_against=against,
+            speaks_for=(cause,) if near else (),
+            speaks_against=(cause,) if behind else (),
         )
     for cause in explanation.silent:
         yield Clue(

@@ -5,8 +5,8 @@ Evidence given a cause, never the chance of a cause: nothing here knows how comm
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,6 +51,10 @@ DIVIDED = 20.0
 GATE = 0.99
 """Some history of some cause must lie within this part of chi-square, else none of them explains
 the readings and nothing is concluded from depth."""
+
+FIRM_GATE = 0.80
+"""The cause pointed to must fit this well itself (our choice): depths in a wrong order now and
+then lie within the wider gate of some history."""
 
 BANDS = (
     (3.0, "about as well as"),
@@ -121,6 +125,10 @@ class Explanation:
         limit = float(chi2.isf(1.0 - GATE, len(self.observations)))
         return min(self.misfit[key] for key in self.singles) <= limit
 
+    def fits(self, cause: str, gate: float = FIRM_GATE) -> bool:
+        """Whether some history of a cause lies within a part of chi-square."""
+        return self.misfit[cause] <= float(chi2.isf(1.0 - gate, len(self.observations)))
+
     @property
     def best(self) -> str:
         """The single cause that explains the readings best."""
@@ -129,21 +137,34 @@ class Explanation:
     def ratio(self, better: str, worse: str) -> float:
         """How many times better one cause explains the readings than another, at most ``CAP``."""
         gap = self.support[better] - self.support[worse]
-        return float(np.exp(np.clip(gap, -np.log(CAP), np.log(CAP))))
+        return float(np.clip(np.exp(np.clip(gap, -10.0, 10.0)), 1.0 / CAP, CAP))
 
     def behind(self, cause: str) -> float:
         """How many times better the best single cause explains them, at most ``CAP``."""
         return self.ratio(self.best, cause)
 
-    def better_pairs(self) -> tuple[str, ...]:
-        """Pairs that explain the readings ``DIVIDED`` times better than any single cause."""
+    def better_pairs(self, times: float = DIVIDED) -> tuple[str, ...]:
+        """Pairs that explain the readings so many times better than any single cause."""
         return tuple(
-            pair for pair in self.support if pair in PAIRS and self.ratio(pair, self.best) > DIVIDED
+            pair for pair in self.support if pair in PAIRS and self.ratio(pair, self.best) > times
         )
 
-    def histories(self, cause: str, ahead: tuple[float, ...] = ()) -> Histories:
+    def without(self, causes: Collection[str]) -> Explanation:
+        """Return the explanation among the causes no valid measurement contradicts."""
+        gone = {key for key in self.support if any(one in causes for one in PAIRS.get(key, (key,)))}
+        left = [key for key in self.support if key not in gone]
+        if not any(key not in PAIRS for key in left):
+            return self
+        return replace(
+            self,
+            support={key: self.support[key] for key in left},
+            misfit={key: self.misfit[key] for key in left},
+            weights={key: self.weights[key] for key in left},
+        )
+
+    def histories(self, cause: str) -> Histories:
         """Return the histories of a cause in ``support`` on this slab."""
-        known = histories(cause, self.story, ahead)
+        known = histories(cause, self.story)
         assert known is not None
         return known
 

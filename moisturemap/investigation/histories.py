@@ -37,6 +37,10 @@ HISTORIES = 512
 
 SEED = 11
 
+AHEAD_DAYS = (30.0, 60.0)
+"""Days after the latest reading that every history is followed for, so that a second reading can
+be weighed before it is taken (our choice)."""
+
 RISE = 0.08
 """A cause must have raised the humidity somewhere in the slab by this on a day of reading: what
 does not wet the slab is not the cause. Our choice: at 0.05 every cause had histories too faint to
@@ -47,7 +51,7 @@ WET = 0.80
 monthly mean at which mould is expected (ISO 13788, from memory)."""
 
 LEAST = 12
-"""With fewer histories in which it still matters on the days of reading, depth is silent on a cause:
+"""With fewer histories in which it still matters on the days of reading, depth is silent on it:
 what it did has faded, or never reaches so far (our choice)."""
 
 STEPS = 110
@@ -55,6 +59,7 @@ STEPS = 110
 
 PAIRS = {
     "ground+surface-water": ("ground", "surface-water"),
+    "pressure-pipe+surface-water": ("pressure-pipe", "surface-water"),
     "wall+condensation": ("wall", "condensation"),
     "insulation+flood": ("insulation", "flood"),
 }
@@ -104,7 +109,7 @@ class Histories:
     z : ndarray, shape (n,)
         Depth over thickness.
     days : tuple of float
-        As of the story, and days to come.
+        As of the story, then ``AHEAD_DAYS``.
     h_pct : ndarray, shape (rows, days, n)
         [%RH]
     plain_pct : ndarray, shape (rows, days, n)
@@ -169,7 +174,7 @@ class _Draw:
         return self.one_cell(np.ones(self.count))
 
     def scaled(self, name: str, low: float, high: float) -> Array:
-        """A parameter even in logarithm between two values."""
+        """Return a parameter even in logarithm between two values."""
         return np.asarray(low * (high / low) ** self.values[name])
 
     def onset(self, latest: float = -3.0) -> Array:
@@ -203,7 +208,7 @@ def _ground(draw: _Draw) -> list[Feed]:
 
 
 def _pipe(draw: _Draw) -> list[Feed]:
-    """A wet point at 30 % to the full depth, still running or stopped."""
+    """Feed a wet point at 30 % to the full depth, still running or stopped."""
     share = draw.one_cell(0.3 + 0.7 * draw["where"])
     film, wet = draw.scaled("film", 0.3, 50.0), np.ones(draw.count)
     return [Feed(share, film, wet, draw.onset(), draw.end())]
@@ -217,7 +222,7 @@ def _drain(draw: _Draw) -> list[Feed]:
 
 
 def _flood(draw: _Draw) -> list[Feed]:
-    """A wet top for 1 to 21 days; with an open slab three in ten are wet from below too."""
+    """Wet the top for 1 to 21 days; with an open slab three in ten are wet from below too."""
     if draw.story.flood is None:
         day = draw.onset(latest=-2.0)
     else:
@@ -232,7 +237,7 @@ def _flood(draw: _Draw) -> list[Feed]:
 
 
 def _surface(draw: _Draw) -> list[Feed]:
-    """A wet top again and again until today, or until the repair."""
+    """Wet the top again and again until today, or until the repair."""
     end = np.full(draw.count, np.inf if draw.story.repaired is None else draw.story.repaired)
     return [
         Feed(
@@ -249,7 +254,7 @@ def _surface(draw: _Draw) -> list[Feed]:
 
 
 def _condensation(draw: _Draw) -> list[Feed]:
-    """A damp top through weeks of every year, weaker than free water."""
+    """Damp the top through weeks of every year, weaker than free water."""
     return [
         Feed(
             draw.top,
@@ -285,7 +290,7 @@ def _insulation(draw: _Draw) -> list[Feed]:
 
 
 def _adhesive(draw: _Draw) -> list[Feed]:
-    """The top 2 to 9 mm soaked on the day of covering."""
+    """Soak the top 2 to 9 mm on the day of covering."""
     covered = draw["covered"]
     reach = (2.0 + 7.0 * draw["where"]) / draw.width_mm.sum(axis=1)
     share = np.clip((reach[:, None] - draw.z[None, :]) * draw.z.size, 0.0, 1.0)
@@ -312,7 +317,7 @@ FEEDS: dict[str, Callable[[_Draw], list[Feed]]] = {
 
 def causes_for(story: Story) -> tuple[str, ...]:
     """Causes and pairs that can be worked out on a slab."""
-    wanted = [key for key in FEEDS]
+    wanted = list(FEEDS)
     if story.build_up != "floating":
         wanted.remove("insulation")
     if story.ever_covered is False:
@@ -322,9 +327,7 @@ def causes_for(story: Story) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=64)
-def histories(
-    cause: str, story: Story, ahead: tuple[float, ...] = (), *, count: int = HISTORIES
-) -> Histories | None:
+def histories(cause: str, story: Story, *, count: int = HISTORIES) -> Histories | None:
     """Work out the histories of a slab under a cause; None where depth is silent on it.
 
     Parameters
@@ -332,14 +335,12 @@ def histories(
     cause : str
         A key of ``FEEDS`` or of ``PAIRS``.
     story : Story
-    ahead : tuple of float
-        Days after the latest reading to report besides.
     count : int
         Histories tried; those are kept in which the cause matters.
     """
     draw = _draw(story, count)
-    known = _all(cause, story, ahead, count)
-    plain = _all("construction-water", story, ahead, count)
+    known = _all(cause, story, count)
+    plain = _all("construction-water", story, count)
     now = slice(0, len(story.days))
     if cause == "construction-water":
         matters = plain[:, now].max(axis=(1, 2)) >= WET
@@ -348,21 +349,21 @@ def histories(
     else:
         matters = np.ones(count, dtype=bool)
         for part in PAIRS.get(cause, (cause,)):
-            more = _all(part, story, ahead, count)[:, now] - plain[:, now]
+            more = _all(part, story, count)[:, now] - plain[:, now]
             matters &= more.max(axis=(1, 2)) >= RISE
     if cause == "not-water":
         plain = known
     if matters.sum() < LEAST:
         return None
-    days = (*story.days, *ahead)
+    days = (*story.days, *AHEAD_DAYS)
     return Histories(cause, draw.z, days, 100.0 * known[matters], 100.0 * plain[matters])
 
 
 @lru_cache(maxsize=64)
-def _all(cause: str, story: Story, ahead: tuple[float, ...], count: int) -> Array:
+def _all(cause: str, story: Story, count: int) -> Array:
     """Every history tried, whether the cause matters in it or not, shape (rows, days, n)."""
     draw = _draw(story, count)
-    days = (*story.days, *ahead)
+    days = (*story.days, *AHEAD_DAYS)
     if cause == "not-water":
         # an ordinary floor: any humidity a dry floor holds, about even through its depth
         dry = (0.35 + 0.40 * draw["onset"])[:, None] + np.outer(0.08 * draw["film"], draw.z)
@@ -418,9 +419,7 @@ def _slab(draw: _Draw) -> FedSlab:
     """Materials of the histories; a bonded screed is another material than what it lies on."""
     count = draw.count
     chosen = np.linspace(0, count - 1, min(MATERIALS, count)).astype(int)
-    isotherms = [
-        Isotherm(draw["water_cement"][k], linear_share=draw["linear"][k]) for k in chosen
-    ]
+    isotherms = [Isotherm(draw["water_cement"][k], linear_share=draw["linear"][k]) for k in chosen]
     curves = [
         DiffusivityCurve(draw["floor"][k], draw["centre"][k], draw["steepness"][k]) for k in chosen
     ]
@@ -438,7 +437,7 @@ def _slab(draw: _Draw) -> FedSlab:
 
 
 def _covering(draw: _Draw) -> list[Feed]:
-    """The top: closed while curing, open to the room, then behind a covering, then open again."""
+    """Close the top while curing, open it to the room, cover it, open it again."""
     never = np.full(draw.count, np.inf)
     bare_until = draw["covered"]
     lifted = never if draw.story.lifted is None else np.full(draw.count, draw.story.lifted)
@@ -453,7 +452,7 @@ def _covering(draw: _Draw) -> list[Feed]:
 
 
 def _times(draw: _Draw, days: tuple[float, ...]) -> Array:
-    """Steps, close after placing, covering, flood and lifting, and through every day reported."""
+    """Space the steps close after every event, and through every day reported."""
     first = float(draw["placed"].min())
     last = float(max(days))
     span = last - first
@@ -462,7 +461,9 @@ def _times(draw: _Draw, days: tuple[float, ...]) -> Array:
     events = [event for event in events if first <= event < last]
     points = [np.array(days), np.linspace(first, last, STEPS // 2)]
     each = max(12, STEPS // (2 * len(events)))
-    points += [event + np.r_[0.0, np.geomspace(0.25, max(last - event, 1.0), each)] for event in events]
+    points += [
+        event + np.r_[0.0, np.geomspace(0.25, max(last - event, 1.0), each)] for event in events
+    ]
     # and close before the latest reading, where short sources act
     points.append(last - np.r_[0.0, np.geomspace(1.0, max(min(span, 400.0), 2.0), 24)])
     times = np.unique(np.round(np.concatenate(points), 3))

@@ -81,6 +81,16 @@ RULES = (
     ),
     AnswerRule(
         "build_up",
+        "timber",
+        "history",
+        "",
+        "",
+        "A timber deck: no screed floats on insulation and no slab is placed.",
+        "BRE Digest 364, BS 8201 (not read)",
+        "insulation",
+    ),
+    AnswerRule(
+        "build_up",
         "floating",
         "history",
         "",
@@ -126,9 +136,7 @@ RULES = (
         "A leak of a pipe was found.",
         _COMMON,
     ),
-    AnswerRule(
-        "leak_survey", "found-in-drain", "services", "drain", "", "A drain leaks.", _COMMON
-    ),
+    AnswerRule("leak_survey", "found-in-drain", "services", "drain", "", "A drain leaks.", _COMMON),
     AnswerRule(
         "leak_survey",
         "nothing-found",

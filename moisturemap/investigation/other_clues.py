@@ -21,6 +21,11 @@ NEAR_DEW_K = 3.0
 DEW_SD_K = 1.0
 """Error of a dew point from 0.5 K and 3 %RH [K], derived."""
 
+LOG_DAYS = 14
+LOG_RECORDS = 6
+"""A margin speaks against condensation only over this many days and records: a visit or two miss
+the days that condense (our choice)."""
+
 AROUND_M = 0.5
 """Surface temperatures within this of the zone are its own [m]; our choice."""
 
@@ -42,7 +47,11 @@ def time_clues(drying: DryingProgress | None, zone: BaseGeometry | None) -> tupl
     shares = _verdict_shares(drying, zone)
     if shares is None:
         return (Clue("scans", "time", "could-not-show", "No change could be mapped in the zone."),)
-    rose, dried = shares
+    return change_clues(*shares)
+
+
+def change_clues(rose: float, dried: float) -> tuple[Clue, ...]:
+    """Return what shares of the zone shown to have risen and to have fallen say."""
     test = "cells of change, false discovery rate 10 %"
     if rose > CHANGED and rose > dried:
         return (
@@ -100,12 +109,13 @@ def dew_margins(
     """
     rows = [row for visit in visits for row in _visit_margins(visit, zone)]
     for row in tests.to_dict("records"):
-        air, humidity = row.get("air_temperature_c"), row.get("air_rh_pct")
-        surface = row.get("slab_temperature_c")
-        if all(_number(one) for one in (air, humidity, surface)) and float(humidity) > 0:
-            dew = float(dew_point(float(air), float(humidity)))
-            name = str(row.get("hole") or "test")
-            rows.append((row.get("read"), name, float(surface), dew, float(surface) - dew))
+        air, humidity = _number(row.get("air_temperature_c")), _number(row.get("air_rh_pct"))
+        surface = _number(row.get("slab_temperature_c"))
+        if air is not None and humidity and surface is not None:
+            dew = float(dew_point(air, humidity))
+            rows.append(
+                (row.get("read"), str(row.get("hole") or "test"), surface, dew, surface - dew)
+            )
     columns = ["started", "where", "surface_c", "dew_point_c", "margin_k"]
     return pd.DataFrame(rows, columns=columns)
 
@@ -123,8 +133,9 @@ def _visit_margins(visit: Visit, zone: BaseGeometry | None) -> Iterator[tuple[ob
             yield visit.started, f"{x:.1f}, {y:.1f}", surface, dew, surface - dew
 
 
-def _number(value: object) -> bool:
-    return isinstance(value, int | float) and bool(np.isfinite(value))
+def _number(value: object) -> float | None:
+    """Return a finite number, or None."""
+    return float(value) if isinstance(value, int | float) and np.isfinite(value) else None
 
 
 def air_clues(margins: pd.DataFrame) -> tuple[Clue, ...]:
@@ -135,7 +146,7 @@ def air_clues(margins: pd.DataFrame) -> tuple[Clue, ...]:
                 "dew-point", "air", "Air and surface temperature were not recorded together."
             ),
         )
-    least = margins.loc[margins["margin_k"].astype(float).idxmin()]
+    least = margins.iloc[int(margins["margin_k"].to_numpy(float).argmin())]
     margin = float(least["margin_k"])
     shown = (
         f"At {least['where']} the surface of {least['surface_c']:.1f} C lay {margin:.1f} K above"
@@ -155,7 +166,9 @@ def air_clues(margins: pd.DataFrame) -> tuple[Clue, ...]:
                 speaks_for=("condensation",),
             ),
         )
-    if margin > NEAR_DEW_K + DEW_SD_K:
+    times = pd.to_datetime(margins["started"], utc=True, errors="coerce").dropna()
+    span = (times.max() - times.min()).days if len(times) else 0
+    if margin > NEAR_DEW_K + DEW_SD_K and len(margins) >= LOG_RECORDS and span >= LOG_DAYS:
         return (
             Clue(
                 "dew-point",
@@ -168,20 +181,18 @@ def air_clues(margins: pd.DataFrame) -> tuple[Clue, ...]:
                 speaks_against=("condensation",),
             ),
         )
-    return (
-        Clue("dew-point", "air", "could-not-show", shown, margin, f"{NEAR_DEW_K:g} K", source),
-    )
+    return (Clue("dew-point", "air", "could-not-show", shown, margin, f"{NEAR_DEW_K:g} K", source),)
 
 
 def sample_clues(tests: pd.DataFrame) -> tuple[Clue, ...]:
     """Return what samples say of salts."""
     found = []
     for row in tests.to_dict("records"):
-        free, held = row.get("free_water_pct"), row.get("hygroscopic_pct")
+        free, held = _number(row.get("free_water_pct")), _number(row.get("hygroscopic_pct"))
         name = str(row.get("hole") or "sample")
         salts = str(row.get("salts") or "").casefold()
-        if _number(free) and _number(held) and float(free) + float(held) > 0:
-            share = float(held) / (float(free) + float(held))
+        if free is not None and held is not None and free + held > 0:
+            share = held / (free + held)
             high = share >= HYGROSCOPIC_SHARE and salts != "none"
             found.append(
                 Clue(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -10,7 +10,7 @@ import numpy as np
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.floorplan import FloorPlan, Room, exterior_walls
+from moisturemap.floorplan import FloorPlan, PlanLine, Room, exterior_walls
 from moisturemap.investigation.clue import Clue
 from moisturemap.slab import USUAL_DIFFUSIVITY
 
@@ -25,7 +25,11 @@ OFF_WALL_M = 0.5
 choice: a footprint of the meter and a cell of the map."""
 
 NEAR_PEAK_M = 0.6
-"""Water from a wall is highest within this of it [m]; our choice."""
+"""Water from a wall or a pipe is highest within this of it [m]; our choice."""
+
+OFF_SERVICE_M = 1.0
+"""A peak farther than this from every drawn service of a kind, in a zone none crosses, speaks
+against that kind [m]; our choice. It never excludes it: not every pipe is drawn."""
 
 COMPACT = 0.25
 BROAD = 0.6
@@ -121,7 +125,7 @@ def _wall(place: WetPlace, zone: BaseGeometry) -> Clue:
             f"{NEAR_PEAK_M:g} m",
             "edge band falling inward: BS 8102; cold edges: BS 5250 (from memory)",
             speaks_for=("wall", "condensation"),
-            speaks_against=("construction-water", "adhesive"),
+            speaks_against=("construction-water",),
         )
     return Clue(
         "wall-distance",
@@ -145,9 +149,8 @@ def _extent(place: WetPlace, zone: BaseGeometry) -> Clue:
             f"{shown} The rest reads lower.",
             share,
             f"below {COMPACT:.0%}",
-            "construction water follows a pour, insulation a room: common practice",
-            speaks_for=("pressure-pipe", "drain", "surface-water"),
-            speaks_against=("construction-water", "insulation", "adhesive"),
+            "construction water follows a pour: common practice",
+            speaks_against=("construction-water",),
         )
     if share > BROAD:
         return Clue(
@@ -174,33 +177,8 @@ def _extent(place: WetPlace, zone: BaseGeometry) -> Clue:
 def _lines(place: WetPlace, zone: BaseGeometry) -> Iterator[Clue]:
     known = place.plan.lines_of("known-service")
     joints = place.plan.lines_of("movement-joint", "day-joint")
-    followed = [line for line in known if _follows(zone, line.geometry)]
-    near = [line for line in known if line.geometry.distance(Point(place.peak)) <= NEAR_PEAK_M]
-    for line in dict.fromkeys((*followed, *near)):
-        word = line.name.casefold()
-        if any(one in word for one in POWER_WORDS):
-            continue
-        drain = any(one in word for one in DRAIN_WORDS)
-        cause = ("drain",) if drain else ("pressure-pipe",)
-        yield Clue(
-            "service",
-            "plan",
-            "seen",
-            f"Zone {place.name} lies on the drawn service {line.name or 'without a name'}.",
-            float(line.geometry.distance(Point(place.peak))),
-            f"{ALONG:.0%} of its length, or peak within {NEAR_PEAK_M:g} m",
-            "common practice of leak location",
-            speaks_for=cause,
-        )
-    if not (followed or near):
-        state = "could-not-show" if known else "not-looked-at"
-        shown = "no service that is drawn" if known else "no service: none is drawn"
-        yield Clue(
-            "service",
-            "plan",
-            state,
-            f"Zone {place.name} lies on {shown}; not every pipe is drawn.",
-        )
+    for cause in ("pressure-pipe", "drain"):
+        yield _service(place, zone, cause, [line for line in known if carries(line.name) == cause])
     for line in joints:
         if _follows(zone, line.geometry):
             yield Clue(
@@ -212,6 +190,35 @@ def _lines(place: WetPlace, zone: BaseGeometry) -> Iterator[Clue]:
                 source="common practice",
             )
     yield from _flagged(place, zone)
+
+
+def carries(name: str) -> str:
+    """Return which leak a service could be: ``drain``, ``pressure-pipe``, or "" for cables."""
+    word = name.casefold()
+    if any(one in word for one in POWER_WORDS):
+        return ""
+    return "drain" if any(one in word for one in DRAIN_WORDS) else "pressure-pipe"
+
+
+def _service(place: WetPlace, zone: BaseGeometry, cause: str, lines: Sequence[PlanLine]) -> Clue:
+    key, kind = f"service: {cause}", "drain" if cause == "drain" else "pressure or heating pipe"
+    if not lines:
+        sentence = f"No {kind} is drawn; not every pipe is."
+        return Clue(key, "plan", "not-looked-at", sentence)
+    near = min(lines, key=lambda line: float(line.geometry.distance(Point(place.peak))))
+    away = float(near.geometry.distance(Point(place.peak)))
+    name = near.name or "without a name"
+    threshold = f"peak within {NEAR_PEAK_M:g} m, or beyond {OFF_SERVICE_M:g} m"
+    source = "common practice of leak location"
+    if away <= NEAR_PEAK_M or any(_follows(zone, line.geometry) for line in lines):
+        sentence = f"Zone {place.name} lies on the drawn {kind} {name}."
+        return Clue(key, "plan", "seen", sentence, away, threshold, source, speaks_for=(cause,))
+    sentence = f"The peak lies {away:.1f} m from the nearest drawn {kind}, {name}."
+    if away > OFF_SERVICE_M and not any(line.geometry.intersects(zone) for line in lines):
+        return Clue(
+            key, "plan", "not-seen", sentence, away, threshold, source, speaks_against=(cause,)
+        )
+    return Clue(key, "plan", "could-not-show", sentence, away, threshold, source)
 
 
 def _flagged(place: WetPlace, zone: BaseGeometry) -> Iterator[Clue]:
@@ -260,11 +267,11 @@ def _reach(zone: BaseGeometry, days: float | None) -> Clue:
         "plan",
         "seen" if seen else "could-not-show",
         f"The zone's radius of {radius:.2f} m is {'more' if seen else 'not more'} than the"
-        f" {far:.2f} m that diffusion from a point could reach in {days:.0f} days.",
+        f" {far:.2f} m that diffusion from a point could reach in {days:.0f} days"
+        f"{': a joint, an interface, insulation or the ground carried it' if seen else ''}.",
         radius,
         f"{far:.2f} m",
         DIFFUSION,
-        speaks_for=("pressure-pipe", "drain", "ground", "flood", "surface-water") if seen else (),
     )
 
 
@@ -274,8 +281,6 @@ def diffusion_reach(days: float, diffusivity_mm2_day: float = USUAL_DIFFUSIVITY)
 
 
 def _follows(zone: BaseGeometry, line: BaseGeometry) -> bool:
-    ring = np.asarray(
-        getattr(zone.minimum_rotated_rectangle, "exterior", zone).coords, dtype=float
-    )
+    ring = np.asarray(getattr(zone.minimum_rotated_rectangle, "exterior", zone).coords, dtype=float)
     extent = float(np.hypot(*np.diff(ring[:, :2], axis=0).T).max())
     return float(line.intersection(zone.buffer(TOUCH_M)).length) >= ALONG * extent

@@ -75,7 +75,7 @@ class TestedPlace:
         return max(one.day for one in self.readings)
 
     def latest(self) -> tuple[DatedReading, ...]:
-        """Readings of the latest day."""
+        """Return the readings of the latest day."""
         return tuple(one for one in self.readings if one.day == self.last_day)
 
     def wettest(self) -> float:

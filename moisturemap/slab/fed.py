@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,7 +61,10 @@ class FedSlab:
     def take(self, rows: NDArray[np.intp]) -> FedSlab:
         """Return some of the histories."""
         return FedSlab(
-            self.material, self.rows[rows], self.width_mm[rows], self.rate[rows],
+            self.material,
+            self.rows[rows],
+            self.width_mm[rows],
+            self.rate[rows],
             self.capacity[rows],
         )
 
@@ -95,7 +99,7 @@ def follow(slab: FedSlab, start: Array, exchange: Exchange, times: Array, report
     found = np.full((h.shape[0], len(report), h.shape[1]), np.nan)
     if float(times[0]) in wanted:
         found[:, wanted[float(times[0])]] = h
-    for now, then in zip(times[:-1], times[1:], strict=True):
+    for now, then in pairwise(times):
         h = system.step(h, float(then - now), *exchange(float(now), float(then)))
         if float(then) in wanted:
             found[:, wanted[float(then)]] = h
@@ -143,4 +147,4 @@ class _System:
         side[:, :-1] = -between
         flat = side.ravel()[:-1]
         solved = dgtsv(flat, middle.ravel(), flat.copy(), right.ravel())[3]
-        return np.clip(np.asarray(solved).reshape(guess.shape), DRIEST, 1.0)
+        return np.asarray(np.clip(np.asarray(solved).reshape(guess.shape), DRIEST, 1.0))
