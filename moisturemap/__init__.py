@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from moisturemap.acceptance import decide as decide
     from moisturemap.bundles import Study as Study
     from moisturemap.bundles import StudyOptions as StudyOptions
+    from moisturemap.geostat import Covariance as Covariance
     from moisturemap.geostat import map_points as map_points
     from moisturemap.report import write_report as write_report
     from moisturemap.results.study_files import export_study as export_study
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 __version__ = "0.1.0"
 
 _PUBLIC = {
+    "Covariance": "moisturemap.geostat",
     "Study": "moisturemap.bundles",
     "StudyOptions": "moisturemap.bundles",
     "decide": "moisturemap.acceptance",

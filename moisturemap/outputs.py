@@ -7,6 +7,7 @@ import errno
 import os
 import secrets
 import shutil
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -21,6 +22,9 @@ FREE_AT_LEAST = 1_000_000
 Our choice: libraries that write GeoPackage and NetCDF lose the reason; their smallest file is
 about 100 kB.
 """
+
+_ABANDONED_S = 86_400.0
+"""Age from which an unfinished file is taken as left by a killed writer [s]; our choice: a day."""
 
 _AS_BEFORE = "what was there before is as it was"
 _ADVICE = {
@@ -118,6 +122,7 @@ def new_file(path: Path) -> Iterator[Path]:
 def _staged_file(path: Path) -> Iterator[Path]:
     unfinished = beside(path)
     with told(path):
+        sweep(path, _ABANDONED_S)
         try:
             yield unfinished
             sync(path.parent)
@@ -164,9 +169,11 @@ def sync(*paths: Path) -> None:
             os.close(descriptor)
 
 
-def sweep(path: Path) -> None:
-    """Remove what killed writers of a path left; only for who holds the right to write there."""
+def sweep(path: Path, older_than_s: float = 0.0) -> None:
+    """Remove what killed writers of a path left; all of it only with the right to write there."""
     for left in path.parent.glob(f".{_literal(path.name[:100])}{UNFINISHED}*"):
+        if older_than_s and time.time() - left.stat().st_mtime < older_than_s:
+            continue
         if left.is_dir():
             shutil.rmtree(left, ignore_errors=True)
         else:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import platform
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
 from importlib import metadata
@@ -53,3 +56,24 @@ class Provenance:
         content = asdict(self)
         content["made"] = self.made.isoformat(timespec="seconds")
         return content
+
+
+_run: ContextVar[str] = ContextVar("run", default="")
+
+
+def run_id() -> str:
+    """Return the id of the run whose files are being written, "" outside of one.
+
+    Every writer of files tells it in the file, so that files of two runs can be told apart.
+    """
+    return _run.get()
+
+
+@contextmanager
+def files_of_run(id: str) -> Iterator[None]:
+    """Let the files written meanwhile tell the id of their run."""
+    token = _run.set(id)
+    try:
+        yield
+    finally:
+        _run.reset(token)

@@ -31,8 +31,6 @@ class TestEntry:
         None when not named or not listed.
     """
 
-    __test__ = False
-
     key: str
     hole: str
     method: TestMethod

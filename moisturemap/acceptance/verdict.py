@@ -34,8 +34,6 @@ class TestVerdict:
         Probability that the true value there exceeds the limit, from the uncertainty alone.
     """
 
-    __test__ = False
-
     verdict: str
     why: str
     chance_above: float | None = None

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import click
 
+from moisturemap.cli.batch import batch
 from moisturemap.cli.check import check
 from moisturemap.cli.decide import decide
 from moisturemap.cli.demo import demo
@@ -35,6 +36,7 @@ COMMANDS = (
     pack,
     recover,
     serve,
+    batch,
 )
 
 

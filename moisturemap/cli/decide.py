@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -48,6 +49,7 @@ def decide(
     """Judge the calibrated tests against the limit: meets, exceeds or not proven."""
     from moisturemap.figures import save_decision_figures
     from moisturemap.results.decision import describe_decision, export_decision, summarise_decision
+    from moisturemap.results.run import write_run
     from moisturemap.workflow.judge import judge
     from moisturemap.workflow.read import read_survey
 
@@ -60,12 +62,11 @@ def decide(
         progress=progress(),
     )
     if out is not None:
-        print_files(
-            [
-                *export_decision(result.decision, out),
-                *save_decision_figures(result.decision, out, study=result.study),
-            ]
+        writers = (
+            partial(export_decision, result.decision),
+            partial(save_decision_figures, result.decision, study=result.study),
         )
+        print_files(write_run("decide", result.survey, out, writers))
     if as_json:
         print_json(summarise_decision(result))
     else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -57,34 +58,46 @@ def demo(floor: str, out: Path, as_json: bool) -> None:
             click.echo(f"\nThe survey as it was read: {folder}")
             click.echo(f"All results:                {out / name}")
             click.echo(f"Look first at:              {out / name / 'map.png'}")
+            if (out / name / "report.pdf").exists():
+                click.echo(f"Report:                     {out / name / 'report.pdf'}")
     if as_json:
         print_json(summaries)
 
 
 def _write(findings: Findings, out: Path) -> None:
-    from moisturemap.errors import MissingExtra
     from moisturemap.figures import (
         save_decision_figures,
         save_drying_figures,
         save_study_figures,
     )
-    from moisturemap.report import write_report
     from moisturemap.results.decision import export_decision
     from moisturemap.results.drying_summary import export_drying
+    from moisturemap.results.run import write_run
     from moisturemap.results.study_files import export_study
 
-    export_study(findings.study, out)
-    save_study_figures(findings.study, out)
+    study = findings.study
+    writers = [partial(export_study, study), partial(save_study_figures, study)]
     if findings.decision is not None:
-        export_decision(findings.decision, out)
-        save_decision_figures(findings.decision, out, study=findings.study)
+        writers += [
+            partial(export_decision, findings.decision),
+            partial(save_decision_figures, findings.decision, study=study),
+        ]
     if findings.drying is not None:
-        export_drying(findings.drying, out)
-        save_drying_figures(findings.drying, out)
-    report = out / "report.pdf"
+        writers += [
+            partial(export_drying, findings.drying),
+            partial(save_drying_figures, findings.drying),
+        ]
+    write_run("demo", findings.survey, out, [*writers, partial(_write_report, findings)])
+
+
+def _write_report(findings: Findings, folder: Path) -> list[Path]:
+    from moisturemap.errors import MissingExtra
+    from moisturemap.report import write_report
+
+    report = folder / "report.pdf"
     try:
         write_report(findings.study, report, decision=findings.decision, drying=findings.drying)
     except MissingExtra as missing:
         click.echo(f"no report was written: {missing}", err=True)
-    else:
-        click.echo(f"Report:                     {report}", err=True)
+        return []
+    return [report]

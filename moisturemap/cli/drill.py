@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -45,6 +46,7 @@ def drill(
     from moisturemap.entry.options import drill_options
     from moisturemap.figures import save_map
     from moisturemap.results.drilling_files import export_drill_plan, summarise_drilling
+    from moisturemap.results.run import write_run
     from moisturemap.results.study_words import describe_drilling
     from moisturemap.workflow.read import read_survey
     from moisturemap.workflow.study import study
@@ -52,7 +54,11 @@ def drill(
     options = drill_options(count=holes, clearance_m=clearance, pinned=pin, rejected=reject)
     result = study(read_survey(survey), visit=visit, options=options, progress=progress())
     if out is not None:
-        print_files([*export_drill_plan(result, out), *save_map(result, out, name="drill-plan")])
+        writers = (
+            partial(export_drill_plan, result),
+            partial(save_map, result, name="drill-plan"),
+        )
+        print_files(write_run("drill", result.survey, out, writers))
     if as_json:
         print_json(summarise_drilling(result))
     else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -83,6 +84,7 @@ def drying(
     """
     from moisturemap.entry.options import drying_options, placement_options
     from moisturemap.results.drying_summary import describe_drying, export_drying, summarise_drying
+    from moisturemap.results.run import write_run
     from moisturemap.workflow.placement import plan_drying
     from moisturemap.workflow.read import read_survey
 
@@ -103,7 +105,8 @@ def drying(
     if out is not None:
         from moisturemap.figures import save_drying_figures
 
-        print_files([*export_drying(result, out), *save_drying_figures(result, out)])
+        writers = (partial(export_drying, result), partial(save_drying_figures, result))
+        print_files(write_run("drying", result.comparison.survey, out, writers))
     if as_json:
         print_json(summarise_drying(result))
     else:

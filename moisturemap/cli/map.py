@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -39,6 +40,7 @@ def map_floor(
     """
     from moisturemap.bundles import StudyOptions
     from moisturemap.figures import save_study_figures
+    from moisturemap.results.run import write_run
     from moisturemap.results.study_files import export_study
     from moisturemap.results.summary import summarise
     from moisturemap.workflow.read import read_survey
@@ -47,7 +49,8 @@ def map_floor(
     options = StudyOptions(instrument=instrument, spacing=cell)
     result = study(read_survey(survey), visit=visit, options=options, progress=progress())
     if out is not None:
-        print_files([*export_study(result, out), *save_study_figures(result, out)])
+        writers = (partial(export_study, result), partial(save_study_figures, result))
+        print_files(write_run("map", result.survey, out, writers))
     if as_json:
         print_json(summarise(result))
     else:

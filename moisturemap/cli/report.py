@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,7 @@ from moisturemap.cli.door import (
     survey_argument,
     visit_option,
 )
+from moisturemap.outputs import replaced_file, told
 
 if TYPE_CHECKING:
     from moisturemap.bundles import Findings
@@ -77,6 +79,8 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
     from moisturemap.workflow.judge import judge_or_map
     from moisturemap.workflow.read import read_survey
 
+    if wishes["issued_by"]:
+        _refuse_unless_project(survey)
     findings = judge_or_map(read_survey(survey), visit=visit, progress=progress())
     if wishes["figure"]:
         from moisturemap.figures import save_captioned_map
@@ -87,8 +91,6 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
         notes: list[str] = []
     else:
         written, notes = _documents(survey, findings, out, wishes)
-        if wishes["issued_by"]:
-            notes.append(_issue(survey, written, findings, wishes))
     print_files(written)
     if as_json:
         print_json({"files": [str(path) for path in written], "notes": notes})
@@ -103,20 +105,26 @@ def _documents(
     from moisturemap.report import write_report
 
     options, supplement = _options(wishes), _supplement(survey)
-    written: list[Path] = []
+    unfinished: dict[Path, Path] = {}
     notes: list[str] = []
-    for suffix in dict.fromkeys(wishes["formats"] or ("pdf",)):
-        path = out / f"report-{_file_word(findings.study.visit.id)}.{suffix}"
-        notes += write_report(
-            findings.study,
-            path,
-            decision=findings.decision,
-            drying=findings.drying,
-            options=options,
-            supplement=supplement,
-        )
-        written.append(path)
-    return written, notes
+    with told(out):
+        out.mkdir(parents=True, exist_ok=True)
+    # none takes its place before all are written and issued
+    with ExitStack() as places:
+        for suffix in dict.fromkeys(wishes["formats"] or ("pdf",)):
+            path = out / f"report-{_file_word(findings.study.visit.id)}.{suffix}"
+            unfinished[path] = places.enter_context(replaced_file(path))
+            notes += write_report(
+                findings.study,
+                unfinished[path],
+                decision=findings.decision,
+                drying=findings.drying,
+                options=options,
+                supplement=supplement,
+            )
+        if wishes["issued_by"]:
+            notes.append(_issue(survey, unfinished, findings, wishes))
+    return list(unfinished), notes
 
 
 def _supplement(survey: Path) -> Supplement:
@@ -151,14 +159,20 @@ def _options(wishes: dict[str, Any]) -> ReportOptions:
     )
 
 
-def _issue(survey: Path, written: list[Path], findings: Findings, wishes: dict[str, Any]) -> str:
+def _refuse_unless_project(survey: Path) -> None:
     from moisturemap.errors import OptionError
-    from moisturemap.results.key_numbers import key_numbers
-    from moisturemap.store import Issue, issue, open_project
 
     if survey.suffix.lower() != ".gpkg":
         message = "a report is issued from a project file; pack the survey folder first"
         raise OptionError(message, value=str(survey), allowed="a project file (.gpkg)")
+
+
+def _issue(
+    survey: Path, unfinished: dict[Path, Path], findings: Findings, wishes: dict[str, Any]
+) -> str:
+    from moisturemap.results.key_numbers import key_numbers
+    from moisturemap.store import Issue, issue_together, open_project
+
     study = findings.study
     made_with = Issue(
         key_numbers(study, findings.decision),
@@ -166,8 +180,8 @@ def _issue(survey: Path, written: list[Path], findings: Findings, wishes: dict[s
         study.survey.provenance.options.get("record_number"),
     )
     with open_project(survey, writable=True) as project:
-        for path in written:
-            issue(project, path, made_with, wishes["issued_by"], "report issued")
+        files = {path.name: file for path, file in unfinished.items()}
+        issue_together(project, files, made_with, wishes["issued_by"], "report issued")
         return f"Issued by {wishes['issued_by']}; head of the record: {project.head()}"
 
 

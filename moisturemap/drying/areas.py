@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
@@ -172,8 +172,7 @@ def _pieces(trend: Trend, plan: FloorPlan, score: Array) -> Iterator[tuple[str, 
     values = np.where(known, np.clip(score, -50.0, 50.0), np.nan)
     if not (values >= 0).any():
         return
-    marked = surface.dataset.assign(score=(("y", "x"), values))
-    area = area_above(replace(surface, dataset=marked), plan, 0.0, "score")
+    area = area_above(surface.on_cells(values), plan, 0.0)
     smallest = max(FEWEST_CELLS * surface.grid.spacing**2, SMALLEST_READINGS * trend.spacing**2)
     for domain in surface.domains:
         for piece in _polygons(domain.geometry.intersection(area)):

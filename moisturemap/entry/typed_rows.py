@@ -86,7 +86,7 @@ def rows_of_table(readings: pd.DataFrame, visit: str, instrument: str) -> list[R
     ]
 
 
-def test_row(typed: Mapping[str, Any], visit: str, plan: FloorPlan | None) -> Row:
+def row_of_test(typed: Mapping[str, Any], visit: str, plan: FloorPlan | None) -> Row:
     """Return the row of a calibrated test from what was typed into its form.
 
     Numbers may be numbers or text with point or comma; times carry their zone.
@@ -115,9 +115,6 @@ def test_row(typed: Mapping[str, Any], visit: str, plan: FloorPlan | None) -> Ro
         room = plan.room_at(row["x"], row["y"])
         row["room"] = room.name if room else ""
     return row
-
-
-test_row.__test__ = False  # type: ignore[attr-defined]
 
 
 def plain_row(row: Row) -> Row:

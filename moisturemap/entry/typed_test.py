@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 
 from moisturemap.acceptance import entries_of, examine, packaged_rules, result_of
-from moisturemap.entry.typed_rows import test_row
+from moisturemap.entry.typed_rows import row_of_test
 from moisturemap.survey import TEST_COLUMNS, Survey
 
 TIMES = ("drilled", "lined", "placed", "read", "second_read")
@@ -24,7 +24,7 @@ def examine_typed(survey: Survey, typed: Mapping[str, Any], visit: str) -> dict[
     SurveyError
         When a field cannot be understood.
     """
-    row = test_row(typed, visit, survey.plan)
+    row = row_of_test(typed, visit, survey.plan)
     row = {name: _moment(value) if name in TIMES else value for name, value in row.items()}
     blank = dict.fromkeys(TEST_COLUMNS)
     tests = pd.DataFrame([{**blank, **row, "test": "typed"}])

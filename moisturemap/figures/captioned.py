@@ -7,6 +7,7 @@ from pathlib import Path
 from moisturemap.bundles import Study
 from moisturemap.figures.map_figure import MapOptions, caption, map_figure, subtitle
 from moisturemap.figures.save import FORMATS, save_figure
+from moisturemap.outputs import replaced_file
 
 
 def save_captioned_map(
@@ -24,7 +25,8 @@ def save_captioned_map(
         alternative_text(study),
         "",
     ]
-    texts.write_text("\n".join(lines), encoding="utf-8")
+    with replaced_file(texts) as unfinished:
+        unfinished.write_text("\n".join(lines), encoding="utf-8")
     return [*written, texts]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from textwrap import fill
 
 import numpy as np
@@ -18,7 +18,7 @@ from moisturemap.figures.key_panel import LINE_NAMES, ROW, SAMPLE, KeyPanel, Key
 from moisturemap.figures.style import INK, MUTED, PAPER, WARNING, font
 from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import MoistureSurface
-from moisturemap.mapping.bands import area_above, bands, contour
+from moisturemap.mapping.bands import area_above, band_levels, bands, contour
 from moisturemap.quantities import DISCLAIMER
 
 CHANGE_RAMP = ("#7a4a12", "#c98f4a", "#ecd9bd", "#f6f5f2", "#b9cde0", "#4d86b3", "#173a6b")
@@ -125,10 +125,10 @@ def visits_figure(drying: DryingProgress, plan: FloorPlan, name: str) -> Figure:
     wet_level = drying.wet.level.value
     for index, (ax, surface) in enumerate(zip(page.panels, drying.levels, strict=True)):
         if levels.size:
-            layers.draw_bands(ax, bands(surface, plan, levels), levels)
+            layers.draw_bands(ax, bands(surface.cells(), plan, levels), levels)
         layers.draw_plan(ax, plan, names=False)
         if wet_level is not None:
-            layers.draw_outline(ax, contour(surface, plan, wet_level))
+            layers.draw_outline(ax, contour(surface.cells(), plan, wet_level))
         ax.set_title(
             _visit_title(drying, index), color=INK, fontproperties=font(8.5), loc="left", pad=2
         )
@@ -161,14 +161,7 @@ def _visit_title(drying: DryingProgress, index: int) -> str:
 def shared_levels(surfaces: tuple[MoistureSurface, ...]) -> np.ndarray:
     """Return round band limits that span the maps of all visits."""
     values = np.concatenate([one.dataset["mean"].to_numpy().ravel() for one in surfaces])
-    values = values[np.isfinite(values)]
-    if not values.size:
-        return np.empty(0)
-    low, high = float(values.min()), float(values.max())
-    if high - low < 1e-9:
-        return np.array([low - 0.5, high + 0.5])
-    step = _step(high - low, LEVEL_BANDS)
-    return np.asarray(np.arange(np.floor(low / step), np.ceil(high / step) + 1) * step)
+    return band_levels(values, LEVEL_BANDS)
 
 
 def _step(span: float, most: int) -> float:
@@ -181,15 +174,16 @@ def change_figure(change: ChangeMap, drying: DryingProgress, plan: FloorPlan, na
     page = FloorPage.of(plan, 1, CHANGE_WIDTH)
     ax = page.panels[0]
     levels = change_levels(change)
-    surface = replace(drying.levels[-1], dataset=change.dataset)
+    latest = drying.levels[-1]
+    changed = latest.on_cells(change.dataset["mean"].to_numpy())
     if levels.size:
         colours = change_colours(len(levels) - 1)
-        for band in bands(surface, plan, levels).itertuples():
+        for band in bands(changed, plan, levels).itertuples():
             shade = colours(int(np.argmin(np.abs(levels[:-1] - band.low))))
             shape = layers.patch(band.geometry)
             shape.set(facecolor=shade, edgecolor=shade, linewidth=0.3, zorder=2)
             ax.add_patch(shape)
-    unshown = unshown_area(surface, plan)
+    unshown = unshown_area(change, latest, plan)
     layers.draw_hatch(ax, unshown, "..", MUTED)
     layers.draw_plan(ax, plan, names=False)
     draw_areas(ax, drying)
@@ -218,12 +212,11 @@ def change_colours(count: int) -> ListedColormap:
     return ListedColormap([ramp(0.5 if count == 1 else i / (count - 1)) for i in range(count)])
 
 
-def unshown_area(surface: MoistureSurface, plan: FloorPlan) -> BaseGeometry:
-    """Return the floor on which no change is shown."""
-    verdict = surface.dataset["verdict"].to_numpy()
+def unshown_area(change: ChangeMap, latest: MoistureSurface, plan: FloorPlan) -> BaseGeometry:
+    """Return the floor on which no change is shown; `latest` gives the cells."""
+    verdict = change.dataset["verdict"].to_numpy()
     mark = np.where(np.isfinite(verdict), (verdict == NOT_SHOWN).astype(float), np.nan)
-    marked = surface.dataset.assign(mark=(("y", "x"), mark))
-    return area_above(replace(surface, dataset=marked), plan, 0.5, "mark")
+    return area_above(latest.on_cells(mark), plan, 0.5)
 
 
 def draw_areas(ax: Axes, drying: DryingProgress) -> None:

@@ -38,11 +38,11 @@ def placement_figure(equipment: EquipmentPlan) -> Figure:
     surface = drying.levels[-1]
     levels = shared_levels((surface,))
     if levels.size:
-        layers.draw_bands(ax, bands(surface, plan, levels), levels)
+        layers.draw_bands(ax, bands(surface.cells(), plan, levels), levels)
     level = drying.wet.level.value
     layers.draw_plan(ax, plan, names=False)
     if level is not None:
-        layers.draw_outline(ax, contour(surface, plan, level))
+        layers.draw_outline(ax, contour(surface.cells(), plan, level))
     _draw_site(ax, equipment)
     draw_areas(ax, drying)
     size = 0.012 * max(plan.bounds[2] - plan.bounds[0], plan.bounds[3] - plan.bounds[1])

@@ -9,8 +9,6 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
-from scipy.spatial import cKDTree
-from shapely import GeometryCollection
 from shapely.geometry import MultiPoint, Point
 from shapely.geometry.base import BaseGeometry
 
@@ -19,7 +17,8 @@ from moisturemap.checked import checked
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key_panel import LINE_NAMES, KeyPanel, KeyRow
 from moisturemap.figures.style import INK, MUTED, font
-from moisturemap.mapping.bands import area_above, band_levels, bands, contour
+from moisturemap.mapping.areas import poorly_known_area, unsure_area, wet_line
+from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.quantities import DISCLAIMER
 
 Box = tuple[float, float, float, float]
@@ -33,14 +32,6 @@ MAP_SIDE, SHORTEST = 8.6, 3.9
 
 NARROW = 8.6
 """A page narrower than this has its key below the map [in]."""
-
-UNSURE = (0.1, 0.9)
-"""Between these probabilities of being wet the map does not say."""
-
-FAR, WIDEST_SPACING_M = 1.5, 1.0
-"""A place this many spacings from the nearest reading is hardly known; where readings stand further
-apart than the second figure [m], they do not vouch for more floor than if they stood that close
-(project choice: moist patches and pipes are narrower)."""
 
 FEW_PLACES = 30
 """Places below which a map leans on assumptions more than on readings."""
@@ -78,17 +69,18 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     """
     plan = study.survey.plan
     figure, ax, key = page(plan.bounds, options.width_mm)
-    levels = band_levels(study.moisture)
+    levels = band_levels(study.moisture.cells().values)
     if levels.size:
-        layers.draw_bands(ax, bands(study.moisture, plan, levels), levels)
-    unsure, unknown = unsure_area(study), poorly_known_area(study)
+        layers.draw_bands(ax, bands(study.moisture.cells(), plan, levels), levels)
+    unsure = unsure_area(study.moisture, plan)
+    unknown = poorly_known_area(study.moisture, plan, study.readings)
     layers.draw_hatch(ax, unsure, "////")
     layers.draw_hatch(ax, unknown, "..")
     holes = MultiPoint(list(study.drill_plan.geometry)) if options.holes else None
     layers.draw_plan(ax, plan, busy=holes)
     if options.readings:
         layers.draw_readings(ax, study.readings, _dot_size(ax, figure, study))
-    layers.draw_outline(ax, wet_line(study))
+    layers.draw_outline(ax, wet_line(study.moisture, plan, study.wet.level.value))
     if options.anomalies:
         layers.draw_anomalies(ax, study.anomalies)
     if options.holes:
@@ -145,43 +137,6 @@ def _quiet_axes(ax: Axes) -> None:
     ax.tick_params(length=2.5, color=MUTED, labelcolor=MUTED, labelsize=7)
     ax.set_xlabel("x [m]", color=MUTED, fontproperties=font(7), labelpad=2)
     ax.set_ylabel("y [m]", color=MUTED, fontproperties=font(7), labelpad=2)
-
-
-def wet_line(study: Study) -> BaseGeometry:
-    """Return the line where the mapped surface equals the wet level."""
-    level = study.wet.level.value
-    if level is None:
-        return GeometryCollection()
-    return contour(study.moisture, study.survey.plan, level)
-
-
-def unsure_area(study: Study) -> BaseGeometry:
-    """Return the floor of which the map cannot say whether it is above the wet level."""
-    if study.wet.level.value is None:
-        return GeometryCollection()
-    plan = study.survey.plan
-    possible, sure = (area_above(study.moisture, plan, p, "p_wet") for p in UNSURE)
-    return possible.difference(sure)
-
-
-def poorly_known_area(study: Study) -> BaseGeometry:
-    """Return the floor far from every reading used, compared with how far apart these stand."""
-    moisture = study.moisture
-    used = study.readings[study.readings["flag"].isin(layers.USED)]
-    reach = np.full(moisture.grid.shape, np.nan)
-    for index, domain in enumerate(moisture.domains):
-        places = np.unique(used.loc[used["domain"] == domain.key, ["x", "y"]].to_numpy(), axis=0)
-        cells = (moisture.grid.domain == index) & moisture.grid.inside
-        if domain.key not in moisture.fields or len(places) < 2:
-            continue
-        tree = cKDTree(places)
-        apart = min(float(np.median(tree.query(places, 2)[0][:, 1])), WIDEST_SPACING_M)
-        reach[cells] = tree.query(moisture.grid.centres(cells))[0] / apart
-    if np.isnan(reach).all():
-        return GeometryCollection()
-    dataset = moisture.dataset.assign(reach=(("y", "x"), reach))
-    shown = type(moisture)(dataset, moisture.grid, moisture.domains, moisture.fields)
-    return area_above(shown, study.survey.plan, FAR, "reach")
 
 
 def _dot_size(ax: Axes, figure: Figure, study: Study) -> float:

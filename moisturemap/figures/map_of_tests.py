@@ -50,9 +50,9 @@ def map_of_tests(decision: Decision, study: Study) -> Figure:
     """Draw the places of the tests with their results over the pale map of the scan."""
     plan = study.survey.plan
     figure, ax, key = page(plan.bounds)
-    levels = band_levels(study.moisture)
+    levels = band_levels(study.moisture.cells().values)
     if levels.size:
-        layers.draw_bands(ax, bands(study.moisture, plan, levels), levels)
+        layers.draw_bands(ax, bands(study.moisture.cells(), plan, levels), levels)
         for shape in ax.patches:
             shape.set(alpha=PALE, linewidth=0)
     places = _places(decision)

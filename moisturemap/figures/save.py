@@ -11,6 +11,8 @@ from matplotlib.figure import Figure
 
 from moisturemap.errors import OptionError
 from moisturemap.figures.plain_text import settle_texts
+from moisturemap.outputs import replaced_file
+from moisturemap.provenance import run_id
 
 FORMATS = ("png", "svg", "pdf")
 
@@ -49,7 +51,14 @@ def save_figure(
         settle_texts(figure)
         for one in formats:
             path = folder / f"{name}.{one}"
-            stamp = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(one)
-            figure.savefig(path, dpi=dpi, metadata=stamp)
+            with replaced_file(path) as unfinished:
+                figure.savefig(unfinished, dpi=dpi, metadata=_stamp(one))
             written.append(path)
     return written
+
+
+def _stamp(format: str) -> dict[str, str | None]:
+    """Return what the file says of itself: the run it belongs to, and no time of day."""
+    key = {"svg": "Identifier", "pdf": "Keywords", "png": "Comment"}[format]
+    run: dict[str, str | None] = {key: f"run {run_id()}"} if run_id() else {}
+    return {**run, **{"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(format, {})}

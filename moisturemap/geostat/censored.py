@@ -121,7 +121,7 @@ def fit_censored(
         filled = fill_in(data, model, rng, QUICK)[:, 0]
         if before is not None and _settled(before, model):
             break
-        before, mode = model, replace(mode, kinds=(model.kind,), start=model)
+        before, mode = model, replace(mode, kinds=(model.kind,))
     fit = fit_covariance(points, filled, noise_sd=noise_sd, options=options)
     return CensoredFit(fit, fill_in(data, fit.model, rng))
 
@@ -166,7 +166,7 @@ def _neighbour_weights(
     data: Censored, hidden: Index, model: Covariance
 ) -> tuple[Index, Array, Array]:
     """Ordinary kriging weights of each hidden reading on its neighbours, and its sd."""
-    points, places = data.points, model.unbent(data.points)
+    points, places = data.points, model.isotropic(data.points)
     noise = np.full(len(points), model.nugget)
     if data.noise_sd is not None:
         noise = noise + data.noise_sd**2

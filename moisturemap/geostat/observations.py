@@ -6,12 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.spatial import cKDTree
+from scipy.spatial import ConvexHull, QhullError, cKDTree
+from scipy.spatial.distance import pdist
 
 from moisturemap.errors import InputError
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+
+MOST_CORNERS = 1000
+"""Corners of a hull up to which all pairs are measured; more lie on a circle or a line."""
 
 SAME_PLACE = 1e-6
 """Observations nearer than this share of the floor's extent stand at the same place."""
@@ -33,6 +37,8 @@ class Observations:
         Known noise variance of the pooled value, without any nugget.
     member : ndarray of int, shape (N,)
         Place of each original observation.
+    scatter : (float, float)
+        Sum of squares of repeats about the mean of their place, and its degrees of freedom.
     """
 
     points: Array
@@ -40,6 +46,7 @@ class Observations:
     repeats: Array
     noise: Array
     member: NDArray[np.intp]
+    scatter: tuple[float, float] = (0.0, 0.0)
 
     def noise_with(self, nugget: float) -> Array:
         """Noise variance of each pooled value when every observation also carries a nugget."""
@@ -48,7 +55,7 @@ class Observations:
 
 def checked_points(points: ArrayLike, name: str = "points") -> Array:
     """Return coordinates as a float array (n, d), or refuse them naming the row."""
-    array = np.asarray(points, dtype=float)
+    array = _unmasked(points, name)
     if array.ndim != 2 or array.shape[1] < 1:
         raise InputError(
             f"{name} must be a table of coordinates", value=str(array.shape), allowed="shape (n, 2)"
@@ -64,9 +71,19 @@ def checked_points(points: ArrayLike, name: str = "points") -> Array:
     return array
 
 
+def _unmasked(given: ArrayLike, name: str) -> Array:
+    """Return numbers as a float array; a masked one is refused, its hidden number never used."""
+    if isinstance(given, np.ma.MaskedArray) and np.ma.is_masked(given):
+        row = int(np.argwhere(np.ma.getmaskarray(given))[0][0])
+        raise InputError(
+            f"{name} hold a masked entry", place=f"row {row}", allowed="entries without a mask"
+        )
+    return np.asarray(given, dtype=float)
+
+
 def checked_values(values: ArrayLike, count: int) -> Array:
     """Return values as a float array (n,), or refuse them naming the row."""
-    array = np.asarray(values, dtype=float)
+    array = _unmasked(values, "values")
     if array.shape != (count,):
         raise InputError(
             "values must be one number for each point",
@@ -88,7 +105,7 @@ def checked_noise(noise_sd: ArrayLike | None, count: int) -> Array:
     """Return noise standard deviations (n,); zeros when none are given."""
     if noise_sd is None:
         return np.zeros(count)
-    array = np.asarray(noise_sd, dtype=float)
+    array = _unmasked(noise_sd, "noise_sd")
     if array.shape not in {(), (count,)}:
         raise InputError(
             "noise_sd must be one number, or one for each point",
@@ -139,7 +156,9 @@ def pool(points: ArrayLike, values: ArrayLike, noise_sd: ArrayLike | None = None
     centre = np.column_stack(
         [np.bincount(member, weights=axis, minlength=count) / repeats for axis in places.T]
     )
-    return Observations(centre, mean, repeats, noise, member)
+    plain = np.bincount(member, weights=numbers, minlength=count) / repeats
+    squares = float(((numbers - plain[member]) ** 2).sum())
+    return Observations(centre, mean, repeats, noise, member, (squares, len(places) - count))
 
 
 def _same_place(points: Array) -> NDArray[np.intp]:
@@ -171,6 +190,24 @@ def spacing_of(points: Array) -> float:
     sample = points if len(points) <= 20_000 else points[:: len(points) // 20_000 + 1]
     distance = cKDTree(points).query(sample, k=2)[0][:, 1]
     return float(np.median(distance)) or 1.0
+
+
+def diameter_of(points: Array) -> float:
+    """Return about the greatest distance between two of some points [m]; exact in the plane.
+
+    The farthest pair are corners of the convex hull. In more dimensions, and on a line, the
+    farthest from the farthest from the middle is taken.
+    """
+    corners = points
+    if points.shape[1] == 2 and len(points) > 3:
+        try:
+            corners = points[ConvexHull(points - points.mean(axis=0)).vertices]
+        except QhullError:
+            corners = points
+    if len(corners) <= MOST_CORNERS:
+        return float(pdist(corners).max(initial=0.0))
+    first = corners[int(((corners - corners.mean(axis=0)) ** 2).sum(axis=1).argmax())]
+    return float(np.sqrt(((corners - first) ** 2).sum(axis=1).max()))
 
 
 def even_sample(count: int, wanted: int, seed: int = 7) -> Index:

@@ -42,7 +42,7 @@ def simulate(points: Array, model: Covariance, count: int, seed: int) -> Array:
     Assoc. 111 (2016) 800).
     """
     rng = np.random.default_rng(seed)
-    places = model.unbent(points)
+    places = model.isotropic(points)
     if len(points) <= EXACT:
         covariance = model.between(points, points)
         covariance.ravel()[:: len(points) + 1] += 1e-9 * model.variance

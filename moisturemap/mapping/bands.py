@@ -1,4 +1,4 @@
-"""Contour bands and lines of a surface, as polygons clipped to the rooms."""
+"""Contour bands and lines of values on cells, as polygons clipped to the rooms."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from moisturemap.floorplan import FloorPlan
-from moisturemap.mapping.surface import MoistureSurface
+from moisturemap.mapping.cell_values import CellValues
 
 Array = NDArray[np.float64]
 
@@ -24,16 +24,15 @@ MOST_BANDS = 10
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 
 
-def band_levels(surface: MoistureSurface, most: int = MOST_BANDS) -> Array:
-    """Return round band limits that span the mapped values, at most `most` bands.
+def band_levels(values: Array, most: int = MOST_BANDS) -> Array:
+    """Return round band limits that span values of any shape, at most `most` bands.
 
     Returns
     -------
     ndarray, shape (k + 1,)
-        Ascending [reading units]; two limits around a constant surface; empty without cells.
+        Ascending [reading units]; two limits around a constant; empty without a finite value.
     """
-    mean = surface.dataset["mean"].to_numpy()
-    mean = mean[np.isfinite(mean)]
+    mean = values[np.isfinite(values)]
     if mean.size == 0:
         return np.empty(0)
     low, high = float(mean.min()), float(mean.max())
@@ -48,9 +47,7 @@ def band_levels(surface: MoistureSurface, most: int = MOST_BANDS) -> Array:
     return np.asarray(np.arange(first, last + 1) * step)
 
 
-def bands(
-    surface: MoistureSurface, plan: FloorPlan, levels: Sequence[float] | Array
-) -> gpd.GeoDataFrame:
+def bands(cells: CellValues, plan: FloorPlan, levels: Sequence[float] | Array) -> gpd.GeoDataFrame:
     """Return the floor between each two neighbouring levels.
 
     Returns
@@ -59,7 +56,7 @@ def bands(
         ``domain, low, high`` [reading units], ``geometry`` (polygons clipped to the rooms).
     """
     rows = []
-    for key, outline, generator in _contours(surface, plan, "mean"):
+    for key, outline, generator in _contours(cells, plan):
         for low, high in itertools.pairwise(levels):
             area = intersection(_filled(generator, float(low), float(high)), outline)
             if area.area > 0:
@@ -67,34 +64,29 @@ def bands(
     return gpd.GeoDataFrame(rows, columns=["domain", "low", "high", "geometry"])
 
 
-def contour(
-    surface: MoistureSurface, plan: FloorPlan, level: float, variable: str = "mean"
-) -> BaseGeometry:
-    """Return the line where a variable of the surface equals a level, clipped to the rooms."""
+def contour(cells: CellValues, plan: FloorPlan, level: float) -> BaseGeometry:
+    """Return the line where values on cells equal a level, clipped to the rooms."""
     lines = []
-    for _, outline, generator in _contours(surface, plan, variable):
+    for _, outline, generator in _contours(cells, plan):
         found = MultiLineString([LineString(line) for line in generator.lines(level)])
         lines.append(intersection(found, outline))
     return unary_union(lines)
 
 
-def area_above(
-    surface: MoistureSurface, plan: FloorPlan, level: float, variable: str = "mean"
-) -> BaseGeometry:
-    """Return the floor where a variable of the surface is above a level."""
+def area_above(cells: CellValues, plan: FloorPlan, level: float) -> BaseGeometry:
+    """Return the floor where values on cells are above a level."""
     parts = [
         intersection(_filled(generator, level, np.inf), outline)
-        for _, outline, generator in _contours(surface, plan, variable)
+        for _, outline, generator in _contours(cells, plan)
     ]
     return unary_union(parts)
 
 
-def _contours(surface: MoistureSurface, plan: FloorPlan, variable: str):  # type: ignore[no-untyped-def]
+def _contours(cells: CellValues, plan: FloorPlan):  # type: ignore[no-untyped-def]
     """Yield (domain key, its outline in the rooms, contour generator) of mapped domains."""
-    grid = surface.grid
-    values = surface.dataset[variable].to_numpy()
+    grid, values = cells.grid, cells.values
     rooms = plan.outline
-    for index, domain in enumerate(surface.domains):
+    for index, domain in enumerate(cells.domains):
         known = (grid.domain == index) & np.isfinite(values)
         if not known.any():
             continue

@@ -12,6 +12,7 @@ from scipy.special import ndtr
 
 from moisturemap.floorplan import CellGrid, Domain
 from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.mapping.cell_values import CellValues
 from moisturemap.quantities import RELATIVE, Quantity
 
 Array = NDArray[np.float64]
@@ -68,6 +69,14 @@ class MoistureSurface:
         """Rooms that have no map, or not all over."""
         missing = [one for one in self.domains if one.key not in self.fields]
         return tuple(dict.fromkeys(name for domain in missing for name in domain.rooms))
+
+    def cells(self, variable: str = "mean") -> CellValues:
+        """Return a variable of the dataset as values on cells."""
+        return self.on_cells(self.dataset[variable].to_numpy())
+
+    def on_cells(self, values: Array) -> CellValues:
+        """Return values, shape (ny, nx), on the cells of this map."""
+        return CellValues(values, self.grid, self.domains)
 
     def with_wet_level(self, level: float | None) -> MoistureSurface:
         """Return the surface with ``p_wet`` for a wet level; NaN throughout when it is None."""

@@ -10,6 +10,7 @@ from pathlib import Path
 from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, Study
 from moisturemap.errors import OptionError
+from moisturemap.outputs import replaced_file, told
 from moisturemap.report.compose import compose
 from moisturemap.report.material import Material, Supplement
 from moisturemap.report.options import ReportOptions
@@ -91,6 +92,8 @@ def write_report(
         study, options or ReportOptions(), replace(extra, made=extra.made or datetime.now(UTC))
     )
     document, notes = _WRITERS[suffix](material)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(document)
+    with told(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+    with replaced_file(path) as unfinished:
+        unfinished.write_bytes(document)
     return notes

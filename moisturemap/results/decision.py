@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from textwrap import fill
 from typing import Any
 
 from moisturemap.acceptance import ChanceView, Decision
 from moisturemap.bundles import Judgement
+from moisturemap.results.run import write_run
 from moisturemap.results.study_files import write_table
 from moisturemap.results.summary import records
 
@@ -53,7 +55,10 @@ def summarise_decision(judgement: Judgement) -> dict[str, Any]:
 
 def export_decision(decision: Decision, folder: Path) -> list[Path]:
     """Write the tables of a decision as CSV into a folder."""
-    folder.mkdir(parents=True, exist_ok=True)
+    return write_run("decide", None, folder, [partial(_tables, decision)])
+
+
+def _tables(decision: Decision, folder: Path) -> list[Path]:
     tables = {
         "tests": decision.tests,
         "findings": decision.findings,

@@ -10,6 +10,7 @@ import xarray as xr
 
 from moisturemap.bundles import VisitComparison
 from moisturemap.drying import DryingProgress
+from moisturemap.provenance import run_id
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.study_files import write_geojson
 
@@ -27,7 +28,6 @@ def write_drying_shapes(
     written = []
     for name, layer in (("areas", drying.areas), ("moves", moves)):
         target = folder / f"drying-{name}.geojson"
-        target.unlink(missing_ok=True)
         if layer is not None and not layer.empty:
             written.append(write_geojson(layer, target))
     return written
@@ -64,6 +64,7 @@ def write_change_grid(comparison: VisitComparison, folder: Path) -> Path:
         "comment": DISCLAIMER,
     }
     path = folder / "drying.nc"
-    path.unlink(missing_ok=True)
+    if run_id():
+        dataset.attrs["run"] = run_id()
     dataset.to_netcdf(path, engine="scipy")
     return path

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from dataclasses import asdict
+from functools import partial
 from pathlib import Path
 from textwrap import fill
 from typing import Any
@@ -15,7 +15,8 @@ from moisturemap.bundles import DryingPlan, EquipmentPlan
 from moisturemap.drying import ChangeMap, DryingProgress, Forecast
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.drying_files import write_change_grid, write_drying_shapes
-from moisturemap.results.study_files import write_table
+from moisturemap.results.run import write_run
+from moisturemap.results.study_files import write_summary, write_table
 from moisturemap.results.summary import plain_value, records
 
 Progress = Callable[[str, float], None] | None
@@ -102,8 +103,9 @@ def _forecast(one: Forecast) -> dict[str, Any]:
             "days": one.days,
             "low_days": one.low,
             "high_days": one.high,
-            "half_life_days": one.half_life_days,
-            "no_upper_bound": one.high == float("inf"),
+            "no_latest_day": one.high == float("inf"),
+            "why_no_latest_day": one.why_open,
+            "chance_kept_wet": one.kept_wet,
             "sentence": one.sentence,
             "look_back": one.look_back,
         }
@@ -148,7 +150,10 @@ def _item(mark: str, text: str) -> str:
 
 def export_drying(plan: DryingPlan, folder: Path) -> list[Path]:
     """Write tables (CSV), areas and moves (GeoJSON), maps of change (NetCDF), summary (JSON)."""
-    folder.mkdir(parents=True, exist_ok=True)
+    return write_run("drying", plan.comparison.survey, folder, [partial(_files, plan)])
+
+
+def _files(plan: DryingPlan, folder: Path) -> list[Path]:
     drying = plan.comparison.drying
     tables = {
         "visits": pd.DataFrame([_visit(drying, i) for i in range(len(drying.series.clean))]),
@@ -169,7 +174,5 @@ def export_drying(plan: DryingPlan, folder: Path) -> list[Path]:
     moves = None if plan.equipment is None else plan.equipment.placement.moves
     written += write_drying_shapes(drying, moves, folder)
     written.append(write_change_grid(plan.comparison, folder))
-    summary = folder / "drying.json"
-    text = json.dumps(summarise_drying(plan), indent=2, ensure_ascii=False, allow_nan=False)
-    summary.write_text(text + "\n", encoding="utf-8")
-    return [*written, summary]
+    written.append(write_summary(summarise_drying(plan), folder / "drying.json"))
+    return written

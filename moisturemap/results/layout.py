@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from textwrap import fill
 from typing import Any
 
 from moisturemap.bundles import LaidOut
+from moisturemap.results.run import write_run
 from moisturemap.results.study_files import write_geojson, write_table
 from moisturemap.results.summary import records
 
@@ -22,8 +24,14 @@ def summarise_layout(laid: LaidOut) -> dict[str, Any]:
 
 
 def export_layout(laid: LaidOut, folder: Path) -> list[Path]:
-    """Write ``scan-sheet.csv`` (with an empty value column) and ``scan-sheet.geojson``."""
-    folder.mkdir(parents=True, exist_ok=True)
+    """Write ``scan-sheet.csv`` (with an empty value column) and ``scan-sheet.geojson``.
+
+    A sheet that was filled in where it lay is kept under another name.
+    """
+    return write_run("layout", None, folder, [partial(_sheets, laid)])
+
+
+def _sheets(laid: LaidOut, folder: Path) -> list[Path]:
     sheet = laid.layout.places.drop(columns="geometry").assign(value="", note="")
     return [
         write_table(sheet, folder / "scan-sheet.csv"),

@@ -11,6 +11,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.bundles import Overrides, Study, override_of
+from moisturemap.mapping import CellValues
+from moisturemap.mapping.areas import poorly_known_area, unsure_area, wet_line
 from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.results.rule_depth import off_rule_depth
 from moisturemap.results.summary import records
@@ -50,13 +52,13 @@ def one_shape(shape: BaseGeometry) -> Layer:
 
 def band_layer(study: Study) -> tuple[list[float], Layer]:
     """Return band limits [reading units] and the bands with ``low, high, area_m2, step``."""
-    return surface_bands(study.moisture, study.survey)
+    return surface_bands(study.moisture.cells(), study.survey)
 
 
-def surface_bands(moisture: Any, survey: Survey) -> tuple[list[float], Layer]:
-    """Return band limits and bands of a surface; see :func:`band_layer`."""
-    levels = band_levels(moisture)
-    frame = bands(moisture, survey.plan, levels)
+def surface_bands(cells: CellValues, survey: Survey) -> tuple[list[float], Layer]:
+    """Return band limits and bands of values on cells; see :func:`band_layer`."""
+    levels = band_levels(cells.values)
+    frame = bands(cells, survey.plan, levels)
     frame["area_m2"] = frame.geometry.area.round(3)
     frame["step"] = np.searchsorted(levels, frame["low"].to_numpy(float))
     return [float(level) for level in levels], collection(frame)
@@ -81,7 +83,7 @@ def anomaly_layer(study: Study, decisions: Overrides) -> Layer:
     return layer
 
 
-def test_layer(study: Study) -> Layer:
+def layer_of_tests(study: Study) -> Layer:
     """Return the calibrated tests up to the visit that have a place."""
     tests = study.survey.tests
     order = [visit.id for visit in study.survey.visits]
@@ -94,16 +96,15 @@ def test_layer(study: Study) -> Layer:
     return collection(gpd.GeoDataFrame(shown_tests, geometry=geometry))
 
 
-test_layer.__test__ = False  # type: ignore[attr-defined]
-
-
 def map_layers(
     study: Study, decisions: Overrides | None = None
 ) -> tuple[list[float], dict[str, Layer]]:
     """Return band limits and all layers of a study by name.
 
-    ``bands``, ``zones``, ``readings``, ``anomalies``, ``holes``, ``tests``.
+    ``bands``, ``zones``, ``readings``, ``anomalies``, ``holes``, ``tests``, and of the map the
+    ``wet_line``, the ``unsure`` floor and that which is ``unknown``.
     """
+    moisture, plan = study.moisture, study.survey.plan
     levels, areas = band_layer(study)
     return levels, {
         "bands": areas,
@@ -111,5 +112,8 @@ def map_layers(
         "readings": reading_layer(study),
         "anomalies": anomaly_layer(study, decisions or Overrides()),
         "holes": collection(study.drill_plan),
-        "tests": test_layer(study),
+        "tests": layer_of_tests(study),
+        "wet_line": one_shape(wet_line(moisture, plan, study.wet.level.value)),
+        "unsure": one_shape(unsure_area(moisture, plan)),
+        "unknown": one_shape(poorly_known_area(moisture, plan, study.readings)),
     }

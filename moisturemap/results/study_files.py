@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -11,7 +13,9 @@ import pandas as pd
 
 from moisturemap.bundles import Study
 from moisturemap.mapping.bands import band_levels, bands
+from moisturemap.provenance import run_id
 from moisturemap.quantities import DISCLAIMER
+from moisturemap.results.run import write_run
 from moisturemap.results.summary import records, summarise
 
 PLAN_FRAME = (
@@ -19,6 +23,12 @@ PLAN_FRAME = (
     'AXIS["x",unspecified],AXIS["y",unspecified],LENGTHUNIT["metre",1]]'
 )
 """A local engineering frame in metres (OGC 18-010r7, engineering CRS)."""
+
+_STUDY_LAYERS = tuple(
+    f"{name}.geojson"
+    for name in ("rooms", "lines", "readings", "zones", "anomalies", "bands", "drill-plan")
+)
+"""Layers a study may leave out, so that those of an earlier one must go."""
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -32,18 +42,31 @@ def export_study(study: Study, folder: Path) -> list[Path]:
     Returns
     -------
     list of Path
-        The files written.
+        The files written, the manifest of the folder last.
+
+    Raises
+    ------
+    OutputError
+        When they cannot be written; the earlier results are as they were.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    written = _layers(study, folder)
-    written.append(_surface(study, folder / "surface.nc"))
-    written.append(write_drill_table(study, folder))
-    summary = folder / "summary.json"
-    summary.write_text(
-        json.dumps(summarise(study), indent=2, ensure_ascii=False, allow_nan=False) + "\n",
-        encoding="utf-8",
-    )
-    return [*written, summary]
+    return write_run("map", study.survey, folder, [partial(_study_files, study)], _STUDY_LAYERS)
+
+
+def _study_files(study: Study, folder: Path) -> list[Path]:
+    return [
+        *_layers(study, folder),
+        _surface(study, folder / "surface.nc"),
+        write_drill_table(study, folder),
+        write_summary(summarise(study), folder / "summary.json"),
+    ]
+
+
+def write_summary(content: dict[str, Any], path: Path) -> Path:
+    """Write a summary as JSON, with the id of the run."""
+    run = {"run": run_id()} if run_id() else {}
+    text = json.dumps({**run, **content}, indent=2, ensure_ascii=False, allow_nan=False)
+    path.write_text(text + "\n", encoding="utf-8")
+    return path
 
 
 def layers(study: Study) -> dict[str, gpd.GeoDataFrame]:
@@ -57,29 +80,28 @@ def layers(study: Study) -> dict[str, gpd.GeoDataFrame]:
         {"kind": [line.kind for line in plan.lines], "name": [line.name for line in plan.lines]},
         geometry=[line.geometry for line in plan.lines],
     )
+    mapped = study.moisture.cells()
     return {
         "rooms": rooms,
         "lines": lines,
         "readings": study.readings,
         "zones": study.zones,
         "anomalies": study.anomalies,
-        "bands": bands(study.moisture, plan, band_levels(study.moisture)),
+        "bands": bands(mapped, plan, band_levels(mapped.values)),
         "drill_plan": study.drill_plan,
     }
 
 
 def _layers(study: Study, folder: Path) -> list[Path]:
     package = folder / "floor.gpkg"
-    package.unlink(missing_ok=True)
     written = [package]
+    run = {"run": run_id()} if run_id() else None
     for name, layer in layers(study).items():
-        target = folder / f"{name.replace('_', '-')}.geojson"
-        target.unlink(missing_ok=True)
         if layer.empty:
             continue
-        portable = _portable(layer)
-        portable.set_crs(PLAN_FRAME).to_file(package, layer=name, driver="GPKG")
-        written.append(write_geojson(layer, target))
+        portable = _portable(layer).set_crs(PLAN_FRAME)
+        portable.to_file(package, layer=name, driver="GPKG", dataset_metadata=run)
+        written.append(write_geojson(layer, folder / f"{name.replace('_', '-')}.geojson"))
     return written
 
 
@@ -91,8 +113,9 @@ def write_drill_layers(study: Study, folder: Path) -> list[Path]:
 
 def write_geojson(layer: gpd.GeoDataFrame, target: Path) -> Path:
     """Write a layer in plan metres as they are: a floor has no longitude and latitude."""
-    text = _portable(layer).to_json(drop_id=True, na="null")
-    target.write_text(text, encoding="utf-8")
+    run = {"run": run_id()} if run_id() else {}  # a foreign member (RFC 7946, section 6.1)
+    content = _portable(layer).to_geo_dict(drop_id=True, na="null")
+    target.write_text(json.dumps({**content, **run}), encoding="utf-8")
     return target
 
 
@@ -129,7 +152,8 @@ def _surface(study: Study, path: Path) -> Path:
         Conventions="CF-1.11", title=study.survey.name, comment=DISCLAIMER, visit=study.visit.id
     )
     dataset.attrs = {key: value for key, value in dataset.attrs.items() if value is not None}
-    path.unlink(missing_ok=True)
+    if run_id():
+        dataset.attrs["run"] = run_id()
     dataset.to_netcdf(path, engine="scipy")
     return path
 
@@ -143,7 +167,10 @@ def write_table(table: pd.DataFrame, path: Path) -> Path:
     """Write a table as CSV in UTF-8 that spreadsheets recognise; no cell runs as a formula."""
     rows = [{k: spreadsheet_text(v) for k, v in row.items()} for row in records(table)]
     columns = [name for name in table.columns if name != "geometry"]
-    pd.DataFrame(rows, columns=columns).to_csv(path, index=False, encoding="utf-8-sig")
+    made = pd.DataFrame(rows, columns=columns)
+    if run_id():
+        made["run"] = run_id()
+    made.to_csv(path, index=False, encoding="utf-8-sig")
     return path
 
 

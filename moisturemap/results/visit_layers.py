@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any
 
 import geopandas as gpd
@@ -26,7 +25,7 @@ def visit_layers(comparison: VisitComparison) -> tuple[list[float], list[dict[st
     plan = comparison.survey.plan
     found = []
     for clean, surface in zip(comparison.drying.series.clean, surfaces, strict=True):
-        frame = bands(surface, plan, limits)
+        frame = bands(surface.cells(), plan, limits)
         frame["step"] = np.searchsorted(limits, frame["low"].to_numpy(float))
         found.append({"visit": clean.visit.id, "bands": collection(frame)})
     return [float(one) for one in limits], found
@@ -34,11 +33,7 @@ def visit_layers(comparison: VisitComparison) -> tuple[list[float], list[dict[st
 
 def _common_limits(surfaces: Sequence[MoistureSurface]) -> Any:
     """Band limits that span what any visit reads."""
-    stacked = np.concatenate([one.dataset["mean"].to_numpy() for one in surfaces], axis=0)
-    first = surfaces[0]
-    y = np.arange(stacked.shape[0], dtype=float)
-    dataset = first.dataset.drop_dims("y").assign_coords(y=y).assign(mean=(("y", "x"), stacked))
-    return band_levels(replace(first, dataset=dataset))
+    return band_levels(np.concatenate([one.cells().values for one in surfaces], axis=0))
 
 
 def change_layers(comparison: VisitComparison) -> dict[str, Layer]:
@@ -64,8 +59,7 @@ def _where(
         return gpd.GeoSeries([]).union_all()
     judged = change.dataset["verdict"].to_numpy()
     mask = np.where(np.isfinite(judged), (judged == verdict).astype(float), np.nan)
-    dataset = surface.dataset.assign(here=(("y", "x"), mask))
-    return area_above(replace(surface, dataset=dataset), plan, 0.5, "here")
+    return area_above(surface.on_cells(mask), plan, 0.5)
 
 
 def summarise_comparison(comparison: VisitComparison) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from moisturemap.slab.fed import FedSlab, follow
 from moisturemap.slab.isotherm import Isotherm
 from moisturemap.slab.library import library
 from moisturemap.slab.material import Material
+from moisturemap.slab.near_surface import NearSurface, near_surface, read_curves
 from moisturemap.slab.outlook import (
     EQUIVALENT_DEPTH,
     DryingRule,
@@ -52,6 +53,7 @@ __all__ = [
     "Isotherm",
     "Layers",
     "Material",
+    "NearSurface",
     "SlabSpec",
     "SpotEstimate",
     "SpotOptions",
@@ -68,7 +70,9 @@ __all__ = [
     "follow",
     "humidity_per_degree",
     "library",
+    "near_surface",
     "outside_model",
+    "read_curves",
     "rules_of_thumb",
     "sealed_humidity",
     "surface_after_covering",

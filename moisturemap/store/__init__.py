@@ -1,7 +1,7 @@
 """The project file: what cannot be computed again, and the record of changes."""
 
 from moisturemap.store.change import Change
-from moisturemap.store.issued import Issue, Recheck, issue, recheck
+from moisturemap.store.issued import Issue, Recheck, issue, issue_together, recheck
 from moisturemap.store.packing import pack
 from moisturemap.store.project import Project, create_project, open_project, read_project
 from moisturemap.store.record import WHAT_THE_RECORD_PROVES, Head, RecordEntry
@@ -23,6 +23,7 @@ __all__ = [
     "Verification",
     "create_project",
     "issue",
+    "issue_together",
     "open_project",
     "pack",
     "read_project",

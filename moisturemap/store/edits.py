@@ -148,8 +148,11 @@ class Edits(ABC):
             made.keep(content)
             return made.add("attachments", [about])[0]
 
-    def issue(self, document: dict[str, Any], content: bytes, who: str, why: str = "") -> int:
-        """Freeze an issued document; called by :func:`moisturemap.store.issue`."""
+    def issue(
+        self, documents: Sequence[tuple[dict[str, Any], bytes]], who: str, why: str = ""
+    ) -> list[int]:
+        """Freeze issued documents; called by :func:`moisturemap.store.issue_together`."""
         with self.change(who, why) as made:
-            made.keep(content)
-            return made.add("issued_documents", [document])[0]
+            for _, content in documents:
+                made.keep(content)
+            return made.add("issued_documents", [row for row, _ in documents])

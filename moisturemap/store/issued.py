@@ -90,15 +90,46 @@ def issue(project: Project, path: str | Path, made_with: Issue, who: str, why: s
         If it is no document, or names an entry the record does not have.
     """
     path = Path(path)
-    media_type = MEDIA_TYPES.get(path.suffix.lower())
+    why = why or f"document {path.name} issued"
+    return issue_together(project, {path.name: path}, made_with, who, why)[0]
+
+
+def issue_together(
+    project: Project, files: Mapping[str, Path], made_with: Issue, who: str, why: str
+) -> list[int]:
+    """Freeze documents of one making as one change, all of them or none; return their numbers.
+
+    Parameters
+    ----------
+    project : Project
+    files : mapping of str to Path
+        Name of each document, and where its content is.
+    made_with : Issue
+    who, why : str
+
+    Raises
+    ------
+    InputError
+        If one is no document, or names an entry the record does not have.
+    """
+    head = _head(project, made_with)
+    documents = []
+    for name, path in files.items():
+        content = path.read_bytes()
+        documents.append((_document(project, name, content, made_with, head, who), content))
+    return project.issue(documents, who, why)
+
+
+def _document(
+    project: Project, name: str, content: bytes, made_with: Issue, head: Head, who: str
+) -> dict[str, Any]:
+    media_type = MEDIA_TYPES.get(Path(name).suffix.lower())
     if media_type is None:
         message = "not a document we issue"
-        raise InputError(message, value=path.name, allowed=", ".join(MEDIA_TYPES))
-    content = path.read_bytes()
-    head = _head(project, made_with)
+        raise InputError(message, value=name, allowed=", ".join(MEDIA_TYPES))
     inputs = [asdict(one) for one in project.survey().provenance.inputs]
-    row = {
-        "name": path.name,
+    return {
+        "name": name,
         "media_type": media_type,
         "size": len(content),
         "sha256": hashlib.sha256(content).hexdigest(),
@@ -111,7 +142,6 @@ def issue(project: Project, path: str | Path, made_with: Issue, who: str, why: s
         "versions": record.canonical(versions()),
         "numbers": record.canonical(dict(made_with.numbers)),
     }
-    return project.issue(row, content, who, why or f"document {path.name} issued")
 
 
 def _head(project: Project, made_with: Issue) -> Head:

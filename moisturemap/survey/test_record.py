@@ -38,8 +38,6 @@ class TestField:
         Bounds a number cannot pass whatever the method (a slip of the pen is meant, not a rule).
     """
 
-    __test__ = False
-
     name: str
     kind: str
     unit: str
@@ -159,8 +157,6 @@ class TestMethod:
     synonyms : tuple of str
         Other ways tables write the method.
     """
-
-    __test__ = False
 
     key: str
     quantity: Quantity

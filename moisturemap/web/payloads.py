@@ -169,6 +169,14 @@ class WithdrawIn(Payload):
     who: Name
 
 
+class HoleWithdrawnIn(Payload):
+    """An issued hole that shall not be drilled after all."""
+
+    hole: Name
+    why: Name
+    who: Name
+
+
 class CautionIn(Payload):
     """A caution cleared by a named person on the strength of a document."""
 
@@ -181,8 +189,6 @@ class CautionIn(Payload):
 
 class TestIn(Payload):
     """A calibrated test; fields by method."""
-
-    __test__ = False
 
     visit: Name
     fields: dict[Short, Short | Number | bool | None]

@@ -6,13 +6,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from moisturemap.errors import NotEnoughData
 from moisturemap.floorplan import CellGrid, Domain, domains, make_grid
 from moisturemap.geostat import Covariance, FitOptions, Kriging, fit_covariance
-from moisturemap.mapping import MoistureSurface
+from moisturemap.mapping import CellValues
 from moisturemap.results.map_layers import surface_bands
 from moisturemap.survey import Survey, clean_readings
 
@@ -56,20 +55,20 @@ class LiveMap:
             self._parts = domains(survey.plan)
             self._grid = make_grid(survey.plan, self._parts, None, CELLS)
         try:
-            surface, spots = self._surface(survey, visit)
+            cells, spots = self._values(survey, visit)
         except NotEnoughData as few:
             return {"bands": None, "levels": [], "sentence": str(few)}
-        if not surface.fields:
+        if np.isnan(cells.values).all():
             sentence = f"{spots} places read; the map begins with {FEWEST} in a room."
             return {"bands": None, "levels": [], "sentence": sentence}
-        levels, layer = surface_bands(surface, survey)
+        levels, layer = surface_bands(cells, survey)
         sentence = (
             f"Quick map of {spots} places, {levels[0]:g} to {levels[-1]:g} (relative readings). "
             "Pipes and metal are looked for under Map."
         )
         return {"bands": layer, "levels": levels, "sentence": sentence}
 
-    def _surface(self, survey: Survey, visit: str) -> tuple[MoistureSurface, int]:
+    def _values(self, survey: Survey, visit: str) -> tuple[CellValues, int]:
         clean = clean_readings(survey, visit, domains=self._parts)
         if len(clean.spots) > MOST_SPOTS:
             message = f"More than {MOST_SPOTS} places: the map is drawn under Map."
@@ -77,7 +76,6 @@ class LiveMap:
         grid = self._grid
         assert grid is not None
         mean = np.full(grid.shape, np.nan)
-        fields: dict[str, Any] = {}
         for index, domain in enumerate(self._parts):
             spots = clean.spots[clean.spots["domain"] == domain.key]
             where = (grid.domain == index) & grid.inside
@@ -87,9 +85,7 @@ class LiveMap:
             values = spots["value"].to_numpy(float)
             model = self._model((visit, domain.key), points, values, clean.step)
             mean[where], _ = Kriging(points, values, model).predict(grid.centres(where))
-            fields[domain.key] = model
-        dataset = xr.Dataset({"mean": (("y", "x"), mean)}, coords={"x": grid.x, "y": grid.y})
-        return MoistureSurface(dataset, grid, self._parts, fields), len(clean.spots)
+        return CellValues(mean, grid, self._parts), len(clean.spots)
 
     def _model(self, key: tuple[str, str], points: Array, values: Array, step: float) -> Covariance:
         kept = self._fits.get(key)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,8 +31,7 @@ class Patch:
 
 def above(surface: MoistureSurface, plan: FloorPlan, values: Array, level: float) -> BaseGeometry:
     """Return the floor where values on the map's cells, shape (ny, nx), lie above a level."""
-    dataset = surface.dataset.assign(contoured=(("y", "x"), values))
-    return area_above(replace(surface, dataset=dataset), plan, level, "contoured")
+    return area_above(surface.on_cells(values), plan, level)
 
 
 def by_domain(surface: MoistureSurface, area: BaseGeometry) -> list[tuple[Domain, BaseGeometry]]:

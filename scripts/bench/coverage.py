@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from moisturemap.geostat import BlendedKriging, Covariance, Kriging, fit_covariance, simulate
-from moisturemap.geostat.fitting.prior import PRACTICAL
+from moisturemap.geostat.covariance.model import PRACTICAL
 
 CELLS = 400
 NINETY = 1.6448536269514722

@@ -9,14 +9,26 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
+from shapely.geometry import LineString, Point
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "drying"))
 
-from invented_visits import Recipe, Wet, door, invent, socket
+from invented_visits import Recipe, Wet, invent
 
 from moisturemap.entry.options import placement_options
 from moisturemap.figures import drying_figures
+from moisturemap.floorplan import PlanLine
 from moisturemap.workflow.placement import plan_drying
+
+
+def door(x0: float, y0: float, x1: float, y1: float) -> PlanLine:
+    """A door line."""
+    return PlanLine("door", LineString([(x0, y0), (x1, y1)]), "door")
+
+
+def socket(x: float, y: float) -> PlanLine:
+    """A power point."""
+    return PlanLine("power-point", Point(x, y), "socket")
 
 
 @pytest.fixture(scope="module")

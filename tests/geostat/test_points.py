@@ -96,7 +96,8 @@ def test_all_readings_equal_give_a_flat_map():
     """No variation at all is a plain answer."""
     mean, sd = map_points(POINTS, np.full(60, 42.0), CELLS)
     assert_allclose(mean, 42.0, atol=1e-6)
-    assert (sd < 0.01).all()
+    # whole numbers are rounded to one: that much is not known
+    assert ((sd > 0.01) & (sd < 0.3)).all()
 
 
 def test_fewer_than_three_places_are_refused_unless_the_model_is_given():
@@ -126,3 +127,71 @@ def test_pykrige_refuses_noise_that_differs():
         map_points(
             POINTS, VALUES, CELLS, model=MODEL, engine="pykrige", noise_sd=np.linspace(0.1, 1, 60)
         )
+
+
+def test_masked_readings_are_left_out_and_masked_cells_come_back_empty():
+    """The hidden number never reaches the map."""
+    values = np.ma.masked_array(np.append(VALUES, 9999.0), np.append(np.zeros(60, bool), True))
+    points = np.append(POINTS, [[5.0, 5.0]], axis=0)
+    mean, sd = map_points(points, values, CELLS, noise_sd=np.full(61, 0.5))
+    expected = map_points(POINTS, VALUES, CELLS, noise_sd=0.5)
+    assert_allclose(mean, expected[0])
+    assert_allclose(sd, expected[1])
+    cells = np.ma.masked_array(CELLS, np.zeros(CELLS.shape, bool))
+    cells[3, 0] = np.ma.masked
+    mean, sd = map_points(POINTS, VALUES, cells, model=MODEL)
+    assert np.isnan([mean[3], sd[3]]).all()
+    assert np.isfinite(np.delete(mean, 3)).all()
+
+
+def test_heights_are_refused():
+    """A third coordinate would be dropped by some engines without a word."""
+    with pytest.raises(InputError, match="x and y"):
+        map_points(np.column_stack([POINTS, VALUES]), VALUES, CELLS)
+
+
+def test_groups_share_nothing():
+    """A step of thirty at a joint does not leak; each room has its own fit."""
+    rng = np.random.default_rng(4)
+    points = rng.uniform(0, 10, (120, 2))
+    room = np.where(points[:, 0] < 5, "A", "B")
+    values = 50 + rng.standard_normal(120) + 30 * (room == "B")
+    cells = np.array([[4.9, 5.0], [5.1, 5.0]])
+    mean, _ = map_points(points, values, cells, groups=(room, ["A", "B"]))
+    assert_allclose(mean, [50, 80], atol=1.5)
+    alone = map_points(points[room == "A"], values[room == "A"], cells[:1])
+    assert mean[0] == pytest.approx(alone[0][0])
+    with pytest.raises(InputError, match="one label for each cell"):
+        map_points(points, values, cells, groups=(room, ["A"]))
+    with pytest.raises(NotEnoughData, match="group C"):
+        map_points(points, values, cells, groups=(room, ["A", "C"]))
+
+
+def test_a_mean_that_slopes_is_followed_beyond_the_readings():
+    """A linear drift carries on where a constant one falls back."""
+    rng = np.random.default_rng(6)
+    points = rng.uniform(0, 6, (60, 2))
+    values = 20 + 5 * points[:, 0] + rng.standard_normal(60)
+    far = np.array([[10.0, 3.0]])
+    level = map_points(points, values, far)[0][0]
+    sloping, sd = map_points(points, values, far, drift="linear")
+    assert abs(sloping[0] - 70) < 3 * sd[0] + 3
+    assert abs(sloping[0] - 70) < abs(level - 70)
+    with pytest.raises(OptionError, match="constant, linear"):
+        map_points(points, values, far, drift="cubic")
+    with pytest.raises(OptionError, match="anisotropy, drift, groups"):
+        map_points(points, values, far, angle=30)
+
+
+def test_directions_are_found_unless_switched_off():
+    """Stripes along x are drawn longer along x."""
+    rng = np.random.default_rng(7)
+    points = rng.uniform(0, 10, (200, 2))
+    values = 50 + 8 * np.sin(2.2 * points[:, 1]) + rng.standard_normal(200)
+    cells = rng.uniform(0, 10, (300, 2))
+    truth = 50 + 8 * np.sin(2.2 * cells[:, 1])
+    error = [
+        np.sqrt(np.mean((map_points(points, values, cells, anisotropy=on)[0] - truth) ** 2))
+        for on in (True, False)
+    ]
+    assert error[0] < 0.8 * error[1]

@@ -8,7 +8,8 @@ import pytest
 
 from moisturemap.bundles import Study
 from moisturemap.figures import check_figure, map_figure
-from moisturemap.figures.map_figure import caption, poorly_known_area
+from moisturemap.figures.map_figure import caption
+from moisturemap.mapping.areas import poorly_known_area
 from moisturemap.results.study_words import describe
 from moisturemap.workflow.read import read_survey
 from moisturemap.workflow.study import study
@@ -41,7 +42,7 @@ def test_three_readings_give_a_map_that_says_how_little_it_rests_on(tmp_path: Pa
     """Floor far from all three is dotted as hardly known, and the caption warns."""
     few = floor(tmp_path, "1,1,30\n4,1,60\n2,3,45\n")
     assert "Only 3 places read" in caption(few)
-    assert poorly_known_area(few).area > 3.0
+    assert poorly_known_area(few.moisture, few.survey.plan, few.readings).area > 3.0
     words = " ".join(item.get_text() for axes in check_figure(few).axes for item in axes.texts)
     assert "too few readings for a variogram" in words
 

@@ -114,3 +114,21 @@ def test_an_issued_document_cannot_be_undone(issued: Path) -> None:
     """What was sent was sent."""
     with store.open_project(issued) as project:
         assert project.can_undo() == (False, False)
+
+
+def test_documents_of_one_making_are_issued_together(packed: Path, tmp_path: Path) -> None:
+    """One change, so that a program that dies has issued both or none."""
+    files = {}
+    for name in ("report.pdf", "report.docx"):
+        files[name] = tmp_path / f"unfinished-{name}"
+        files[name].write_bytes(name.encode())
+    with store.open_project(packed, writable=True) as project:
+        made = store.Issue({"area_m2": 1.0})
+        assert store.issue_together(project, files, made, "A. Tester", "report issued") == [1, 2]
+        assert [row["name"] for row in project.rows("issued_documents")] == list(files)
+        assert len({one.change for one in project.record() if "issued" in one.layer}) == 1
+        files["report.exe"] = files["report.pdf"]
+        before = project.head()
+        with pytest.raises(InputError, match="not a document we issue"):
+            store.issue_together(project, files, made, "A. Tester", "report issued")
+        assert project.head() == before

@@ -1,19 +1,34 @@
-"""Covariance models of a moisture field."""
+"""Covariance models of a moisture field.
+
+Method: docs/method/kriging.md.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy.spatial.distance import cdist
+
+from moisturemap.checked import NOT_NEGATIVE, POSITIVE, Rule, checked, one_of
 
 Array = NDArray[np.float64]
 
 KINDS = ("exponential", "matern32", "matern52", "spherical")
 
+PRACTICAL = {"exponential": 2.9957, "matern32": 2.7389, "matern52": 2.6469, "spherical": 0.8114}
+"""Distance at which the correlation has fallen to 0.05, in lengths (solved numerically)."""
+
+FALL = {"exponential": -1.0, "matern32": -np.sqrt(3.0), "matern52": -np.sqrt(5.0)}
+"""Rate of the exponential in each kind, per length."""
+
+RATIO = Rule(lambda value: bool(0.0 < value <= 1.0), "more than 0, up to 1")
+
 
 @dataclass(frozen=True, slots=True)
+@checked
 class Covariance:
     """A stationary covariance with a nugget that is kept apart.
 
@@ -22,40 +37,45 @@ class Covariance:
     kind : str
         One of ``KINDS``.
     variance : float
-        Variance of the continuous field (partial sill) [value units squared].
+        Variance of the continuous field (partial sill), 0 or more [value units squared].
     length : float
-        Length parameter [m]: C(h) = variance * exp(-h/length) for ``exponential``; (1 + s) exp(-s)
-        with s = sqrt(3) h/length for ``matern32``; (1 + s + s^2/3) exp(-s) with s = sqrt(5)
-        h/length for ``matern52``; zero beyond ``length`` for ``spherical``.
+        Length parameter, more than 0 [m]: C(h) = variance * exp(-h/length) for ``exponential``;
+        (1 + s) exp(-s) with s = sqrt(3) h/length for ``matern32``; (1 + s + s^2/3) exp(-s) with
+        s = sqrt(5) h/length for ``matern52`` (Rasmussen and Williams, Gaussian Processes for
+        Machine Learning, 2006, equation 4.17); 1 - 1.5 h/length + 0.5 (h/length)^3, zero beyond
+        ``length``, for ``spherical`` (Chiles and Delfiner, Geostatistics, 2012, table 2.1; valid
+        in up to three dimensions).
     nugget : float
-        Variance of one reading about the field: instrument noise and texture too fine to map
-        [value units squared]. Never part of ``between``.
+        Variance of one reading about the field: instrument noise and texture too fine to map, 0
+        or more [value units squared]. Never part of ``between``.
     anisotropy : float
         Length across the major axis over length along it, 0 < anisotropy <= 1.
     angle_deg : float
         Major axis, counter-clockwise from x [degrees].
+
+    Raises
+    ------
+    OptionError
+        For an unknown kind, and for numbers outside these bounds.
     """
 
-    kind: str
-    variance: float
-    length: float
-    nugget: float = 0.0
-    anisotropy: float = 1.0
+    kind: Annotated[str, one_of(*KINDS)]
+    variance: Annotated[float, NOT_NEGATIVE]
+    length: Annotated[float, POSITIVE]
+    nugget: Annotated[float, NOT_NEGATIVE] = 0.0
+    anisotropy: Annotated[float, RATIO] = 1.0
     angle_deg: float = 0.0
 
-    def correlation(self, distance: Array) -> Array:
-        """Correlation of the field at distances [m]."""
-        h = np.asarray(distance, dtype=float) / self.length
-        if self.kind == "exponential":
-            return np.asarray(np.exp(-h))
-        if self.kind == "matern32":
-            s = np.sqrt(3.0) * h
-            return np.asarray((1.0 + s) * np.exp(-s))
-        if self.kind == "matern52":
-            s = np.sqrt(5.0) * h
-            return np.asarray((1.0 + s + s * s / 3.0) * np.exp(-s))
-        h = np.minimum(h, 1.0)
-        return np.asarray(1.0 - 1.5 * h + 0.5 * h**3)
+    @property
+    def practical_range(self) -> float:
+        """Distance at which the correlation has fallen to 0.05, along the major axis [m]."""
+        return self.length * PRACTICAL[self.kind]
+
+    def correlation(self, distance: ArrayLike) -> Array:
+        """Correlation of the field at distances of any shape [m]."""
+        lengths = np.array(distance, dtype=float)
+        lengths /= self.length
+        return correlation_at(self.kind, lengths)
 
     def with_slope(self, distance: Array) -> tuple[Array, Array]:
         """Correlation at distances [m] and its derivative by log length."""
@@ -75,29 +95,55 @@ class Covariance:
         h = np.minimum(h, 1.0)
         return 1.0 - 1.5 * h + 0.5 * h**3, 1.5 * (h - h**3)
 
-    def at(self, distance: Array) -> Array:
-        """Covariance of the field at distances [m]; the array of distances is used up."""
-        if self.kind == "exponential":
-            distance *= -1.0 / self.length
-            np.exp(distance, out=distance)
-        elif self.kind == "matern32":
-            distance *= np.sqrt(3.0) / self.length
-            fall = np.exp(-distance)
-            distance += 1.0
-            distance *= fall
-        else:
-            distance = self.correlation(distance)
-        distance *= self.variance
-        return distance
+    def at(self, distance: ArrayLike) -> Array:
+        """Covariance of the field at distances of any shape [m]."""
+        found = self.correlation(distance)
+        found *= self.variance
+        return found
 
     def between(self, one: Array, other: Array) -> Array:
         """Covariance of the field between places, shapes (n, d) and (m, d) [m] to (n, m)."""
-        return self.at(cdist(self.unbent(one), self.unbent(other)))
+        lengths = cdist(self.isotropic(one), self.isotropic(other))
+        lengths /= self.length
+        found = correlation_at(self.kind, lengths)
+        found *= self.variance
+        return found
 
-    def unbent(self, points: Array) -> Array:
+    def isotropic(self, points: Array) -> Array:
         """Return coordinates in which the field is isotropic, shape (n, d) [m]."""
         if self.anisotropy == 1.0:
             return points
         angle = np.deg2rad(self.angle_deg)
         turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
         return np.asarray((points @ turn) / np.array([1.0, self.anisotropy]))
+
+
+def correlation_at(kind: str, lengths: Array) -> Array:
+    """Correlation at distances in lengths; the array given is overwritten, for speed.
+
+    Parameters
+    ----------
+    kind : str
+        One of ``KINDS``.
+    lengths : ndarray of float
+        Distances over the length parameter.
+    """
+    if kind == "spherical":
+        np.minimum(lengths, 1.0, out=lengths)
+        found = np.asarray(lengths * lengths)
+        found -= 3.0
+        found *= lengths
+        found *= 0.5
+        found += 1.0
+        return found
+    lengths *= FALL[kind]
+    fall = np.asarray(np.exp(lengths))
+    if kind == "exponential":
+        return fall
+    polynomial = np.asarray(1.0 - lengths)
+    if kind == "matern52":
+        lengths *= lengths
+        lengths /= 3.0
+        polynomial += lengths
+    polynomial *= fall
+    return polynomial

@@ -1,93 +1,161 @@
-"""Ranges that differ by direction, only where the readings earn it."""
+"""Ranges that differ by direction, as far as the readings tell.
+
+Method: docs/method/kriging.md, "Direction".
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import minimize
+from scipy.interpolate import RBFInterpolator
 
 from moisturemap.geostat.covariance.model import Covariance
-from moisturemap.geostat.fitting.likelihood import restricted_log_likelihood
-from moisturemap.geostat.observations import Observations
+from moisturemap.geostat.fitting.likelihood import ReadingBlocks
 
 Array = NDArray[np.float64]
 
-THRESHOLD = 5.991
-"""95 % point of chi-squared with two degrees of freedom."""
-
-SAMPLE = 150
-WHOLE = 400
-ANGLES = tuple(np.arange(0.0, 180.0, 22.5))
-RATIOS = (0.75, 0.5)
-LEAST_GAIN = 1.0
 LEAST_RATIO = 0.1
+"""Shortest range across in shares of that along. Our choice: beyond, it is a drift or a step."""
+
+CHANCE, SLAB_SD = 0.4, 0.7
+"""Chance beforehand that ranges differ, and sd of each component of the log ratio if they do. Our
+choice: a ratio of a half lies one sd away."""
+
+RINGS = (0.4, 1.0)
+"""Log ratios first looked at, each in eight directions; the second only if the first gains."""
+
+WORTH_A_LOOK = 0.5
+"""Log likelihood the first ring must gain for a second look."""
+
+ROUNDS, PICKS, NODES = 3, 3, 51
+"""Further rounds, points looked at in each, and nodes of the surface along each axis."""
+
+DEPTH = 30.0
+"""Log likelihood below the best at which a direction no longer matters."""
 
 
-def earned_anisotropy(data: Observations, drift: Array, model: Covariance) -> tuple[float, float]:
-    """Ratio of ranges and direction of the longer one [degrees]; (1, 0) when not earned.
+@dataclass(frozen=True)
+class Direction:
+    """A geometric anisotropy.
 
-    Geometric anisotropy is accepted when twice the gain in restricted log likelihood exceeds the
-    95 % point of chi-squared with two degrees of freedom (Weller and Hoeting, Stat. Sci. 31 (2016)
-    305, review such tests). A coarse search on a sample comes first and spares the full one.
+    Attributes
+    ----------
+    ratio : float
+        Range across over range along.
+    angle_deg : float
+        Direction of the longer range, counter-clockwise from x [degrees].
     """
-    if data.points.shape[1] != 2:
-        return 1.0, 0.0
-    few = _Subset(data, drift, SAMPLE)
-    base = few.likelihood(model)
-    tried = {
-        (ratio, angle): few.likelihood(_bent(model, ratio, angle))
-        for ratio in RATIOS
-        for angle in ANGLES
-    }
-    (ratio, angle), best = max(tried.items(), key=lambda item: item[1])
-    if best < base + LEAST_GAIN:
-        return 1.0, 0.0
-    return _refined(_Subset(data, drift, WHOLE), model, ratio, angle)
+
+    ratio: float = 1.0
+    angle_deg: float = 0.0
+
+    @classmethod
+    def at(cls, place: Array) -> Direction:
+        """Direction at a place of the plane (log ratio) * (cos 2 angle, sin 2 angle)."""
+        ratio = max(float(np.exp(-np.hypot(*place))), LEAST_RATIO)
+        angle = 0.5 * float(np.rad2deg(np.arctan2(place[1], place[0]))) % 180.0
+        return cls(ratio, angle) if ratio < 1.0 else cls()
 
 
-class _Subset:
-    """A sample of the readings."""
+@dataclass(frozen=True)
+class Directions:
+    """What the readings tell of directions.
 
-    def __init__(self, data: Observations, drift: Array, count: int) -> None:
-        total = len(data.points)
-        chosen = np.random.default_rng(11).permutation(total)[:count]
-        self._points, self._values = data.points[chosen], data.values[chosen]
-        self._drift = drift[chosen]
-        self._noise, self._repeats = data.noise[chosen], data.repeats[chosen]
+    Attributes
+    ----------
+    chance : float
+        Probability that ranges differ by direction.
+    best : Direction
+        Likeliest, if they do.
+    nodes, weights : ndarray, shape (m, 2) and (m,)
+        Places of the plane of directions, and their probabilities if ranges differ.
+    """
 
-    def likelihood(self, model: Covariance) -> float:
-        noise = self._noise + model.nugget / self._repeats
-        return restricted_log_likelihood(self._points, self._values, model, noise, self._drift)
+    chance: float
+    best: Direction
+    nodes: Array
+    weights: Array
+
+    def draw(self, count: int) -> list[Direction]:
+        """Return directions that stand for all, by systematic resampling."""
+        edges = np.cumsum(self.weights)
+        chosen = np.searchsorted(edges, (np.arange(count) + 0.5) / count)
+        return [Direction.at(self.nodes[min(one, len(edges) - 1)]) for one in chosen]
 
 
-def _bent(model: Covariance, ratio: float, angle: float) -> Covariance:
-    return replace(
-        model, length=model.length / np.sqrt(ratio), anisotropy=ratio, angle_deg=angle % 180.0
-    )
+def directions(blocks: ReadingBlocks, model: Covariance, ratio: float) -> Directions:
+    """Weigh directions against equal ranges, mean range and noise ratio held.
+
+    The plane of (log ratio) * (cos 2 angle, sin 2 angle) has equal ranges at its middle and no
+    seam. Equal ranges keep a probability of their own; differing ones have a normal prior about
+    the middle (spike and slab: Mitchell and Beauchamp, J. Am. Stat. Assoc. 83 (1988) 1023).
+
+    Parameters
+    ----------
+    blocks : ReadingBlocks
+        In plan coordinates.
+    model : Covariance
+        Likeliest with equal ranges.
+    ratio : float
+        Its noise over its field variance.
+    """
+
+    def gain(place: Array) -> float:
+        direction = Direction.at(place)
+        bent = blocks.bent(direction.ratio, direction.angle_deg)
+        found = bent.profile(model.kind, model.length, ratio)
+        return found.base - 0.5 * found.freedom * float(np.log(found.misfit)) - base
+
+    base = 0.0
+    base = gain(np.zeros(2))
+    looked = np.concatenate([np.zeros((1, 2)), _ring(RINGS[0])])
+    values = np.array([gain(place) for place in looked])
+    if values.max() < WORTH_A_LOOK:
+        return Directions(0.0, Direction(), np.zeros((1, 2)), np.ones(1))
+    for radius in RINGS[1:]:
+        looked = np.concatenate([looked, _ring(radius)])
+        values = np.concatenate([values, [gain(place) for place in looked[len(values) :]]])
+    nodes, area = _plane()
+    for _ in range(ROUNDS):
+        further = _picked(nodes, _drawn(looked, values, nodes), looked)
+        looked = np.concatenate([looked, further])
+        values = np.concatenate([values, [gain(place) for place in further]])
+    density = _drawn(looked, values, nodes) - 0.5 * (nodes**2).sum(axis=1) / SLAB_SD**2
+    weights = np.exp(density - density.max())
+    evidence = CHANCE * weights.sum() * area * np.exp(density.max()) / (2 * np.pi * SLAB_SD**2)
+    chance = evidence / (evidence + 1.0 - CHANCE) if np.isfinite(evidence) else 1.0
+    best = Direction.at(nodes[int(density.argmax())])
+    return Directions(float(chance), best, nodes, weights / weights.sum())
 
 
-def _refined(subset: _Subset, model: Covariance, ratio: float, angle: float) -> tuple[float, float]:
-    """Full search from a coarse one; each side gets its best scale, so the test is fair."""
+def _ring(radius: float) -> Array:
+    angle = np.arange(8) * np.pi / 4.0
+    return radius * np.column_stack([np.cos(angle), np.sin(angle)])
 
-    def stretched(theta: Array) -> float:
-        bent_ratio = float(np.clip(np.exp(theta[0]), LEAST_RATIO, 1.0))
-        scaled = replace(
-            model,
-            variance=model.variance * np.exp(theta[2]),
-            length=model.length * np.exp(theta[3]),
-        )
-        return -subset.likelihood(_bent(scaled, bent_ratio, float(np.rad2deg(theta[1]))))
 
-    def plain(theta: Array) -> float:
-        return stretched(np.array([0.0, 0.0, *theta]))
+def _plane() -> tuple[Array, float]:
+    """Nodes of the plane of directions, and the area of each."""
+    edge = -np.log(LEAST_RATIO)
+    axis = np.linspace(-edge, edge, NODES)
+    nodes = np.stack(np.meshgrid(axis, axis, indexing="ij"), axis=-1).reshape(-1, 2)
+    return nodes[np.hypot(*nodes.T) <= edge], float((axis[1] - axis[0]) ** 2)
 
-    limits = {"maxfev": 120, "xatol": 0.02, "fatol": 0.05}
-    equal = minimize(plain, np.zeros(2), method="Nelder-Mead", options=limits)
-    first = np.array([np.log(ratio), np.deg2rad(angle), *equal.x])
-    best = minimize(stretched, first, method="Nelder-Mead", options=limits)
-    if 2.0 * (equal.fun - best.fun) <= THRESHOLD:
-        return 1.0, 0.0
-    chosen = float(np.clip(np.exp(best.x[0]), LEAST_RATIO, 1.0))
-    return chosen, float(np.rad2deg(best.x[1]) % 180.0)
+
+def _drawn(looked: Array, values: Array, nodes: Array) -> Array:
+    """Smooth surface through the points looked at, at the nodes."""
+    clipped = np.maximum(values, values.max() - DEPTH)
+    drawn = RBFInterpolator(looked, clipped, kernel="cubic", degree=2)(nodes)
+    return np.asarray(np.minimum(drawn, values.max() + 2.0))
+
+
+def _picked(nodes: Array, density: Array, looked: Array) -> Array:
+    """Nodes worth a look: high, and not yet looked at."""
+    picked: list[Array] = []
+    for _ in range(PICKS):
+        seen = np.concatenate([looked, *[one[None] for one in picked]])
+        apart = np.sqrt(((nodes[:, None] - seen[None]) ** 2).sum(axis=2).min(axis=1))
+        worth = density + 3.0 * np.log(np.clip(apart / 0.2, 1e-6, 1.0))
+        picked.append(nodes[int(worth.argmax())])
+    return np.array(picked)

@@ -1,96 +1,161 @@
-"""Restricted likelihood of a covariance model."""
+"""Restricted likelihood of a covariance model.
+
+Method: docs/method/kriging.md, "Fitting the covariance".
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import lapack
 
-from moisturemap.geostat.covariance.model import Covariance
+from moisturemap.geostat.covariance.model import Covariance, correlation_at
+from moisturemap.geostat.fitting.blocks import Index, choose_blocks
+from moisturemap.geostat.observations import Observations
 
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Block:
-    """Readings whose joint likelihood is used.
+class Profile:
+    """Restricted log likelihood of one shape of covariance, for every variance.
+
+    At variance v the log likelihood is ``base - freedom/2 log v - misfit/(2 v)``, without the
+    constant ``freedom/2 log 2 pi``.
 
     Attributes
     ----------
-    distance : ndarray, shape (n, n)
-        Distances in coordinates in which the field is isotropic [m].
-    values : ndarray, shape (n,)
-    noise : ndarray, shape (n,)
-        Known noise variance.
-    share : ndarray, shape (n,)
-        Share of the nugget each value carries (1/repeats).
-    drift : ndarray, shape (n, p)
+    base : float
+        Log determinants; minus infinity where the covariance is not positive definite.
+    misfit : float
+        Weighted squares of the generalised least squares residuals [value units squared].
+    freedom : int
+        Readings less drift columns.
     """
 
-    distance: Array
-    values: Array
-    noise: Array
-    share: Array
-    drift: Array
+    base: float
+    misfit: float
+    freedom: int
 
-    def likelihood(self, model: Covariance) -> tuple[float, Array]:
-        """Restricted log likelihood and its gradient in log variance, length and nugget."""
-        field, slope = model.with_slope(self.distance)
-        field *= model.variance
-        slope *= model.variance
-        matrix = field.copy()
-        matrix.ravel()[:: len(matrix) + 1] += self.noise + model.nugget * self.share
-        solved = _Solved.of(matrix, self.values, self.drift)
-        if solved is None:
-            return -np.inf, np.zeros(3)
-        inverse, _ = lapack.dpotri(solved.factor, lower=1, overwrite_c=1)
-        spread, residual = solved.spread, solved.residual
-        diagonal = np.diagonal(inverse)
-        vectors = np.vstack([spread, residual])
-        by_nugget = float((diagonal - (vectors**2).sum(axis=0)) @ self.share) * model.nugget
+    def at(self, variance: Array) -> Array:
+        """Log likelihood at variances of any shape."""
+        return self.base - 0.5 * self.freedom * np.log(variance) - 0.5 * self.misfit / variance
 
-        def trace(change: Array) -> float:
-            quadratic = float(np.vdot(vectors @ change, vectors))
-            twice = 2.0 * float(np.vdot(inverse.T, change))
-            return twice - float(diagonal @ np.diagonal(change)) - quadratic
-
-        return solved.value, -0.5 * np.array([trace(field), trace(slope), by_nugget])
+    @property
+    def best(self) -> float:
+        """Likeliest variance."""
+        return max(self.misfit / self.freedom, 1e-300)
 
 
 @dataclass(frozen=True)
-class _Solved:
-    """Generalised least squares of one system.
+class ReadingBlocks:
+    """Readings in blocks whose likelihoods are summed, with one drift for all.
 
-    ``spread`` (p, n) and ``residual`` (n,) are K^-1F against the root of F'K^-1F, and K^-1 r.
+    Attributes
+    ----------
+    points : ndarray, shape (b, k, d)
+    values : ndarray, shape (b, k)
+    drift : ndarray, shape (b, k, p)
+    noise : ndarray, shape (b, k)
+        Noise variance in shares of its mean.
+    distance : ndarray, shape (b, k, k)
+        Distances within blocks, in coordinates in which the field is isotropic [m].
     """
 
-    value: float
-    factor: Array
-    spread: Array
-    residual: Array
+    points: Array
+    values: Array
+    drift: Array
+    noise: Array
+    distance: Array
 
     @classmethod
-    def of(cls, matrix: Array, values: Array, drift: Array) -> _Solved | None:
-        """Solve, or return None when the matrix is not positive definite."""
-        factor, info = lapack.dpotrf(matrix.T, lower=1, clean=1, overwrite_a=1)
-        if info != 0:
-            return None
-        half, _ = lapack.dtrtrs(factor, np.column_stack([drift, values]), lower=1)
-        columns, target = half[:, :-1], half[:, -1]
-        normal = np.linalg.cholesky(columns.T @ columns)
-        projected = np.linalg.solve(normal, columns.T @ target)
-        left = target - columns @ np.linalg.solve(normal.T, projected)
-        freedom = len(values) - drift.shape[1]
-        value = (
-            -np.log(np.diagonal(factor)).sum()
-            - np.log(np.diagonal(normal)).sum()
-            - 0.5 * float(left @ left)
-            - 0.5 * freedom * np.log(2.0 * np.pi)
+    def of(cls, data: Observations, drift: Array, nugget: float) -> ReadingBlocks:
+        """Put readings in blocks; the nugget tells how noise is shared where readings differ."""
+        blocks = choose_blocks(data.points)
+        noise = data.noise_with(nugget)
+        mean = float(noise.mean())
+        shares = noise / mean if mean > 0 else np.ones(len(noise))
+        values = data.values - data.values.mean()
+        return cls._made(blocks, data.points, values, drift, np.maximum(shares, 1e-9))
+
+    @classmethod
+    def _made(
+        cls, blocks: Index, points: Array, values: Array, drift: Array, noise: Array
+    ) -> ReadingBlocks:
+        places = points[blocks]
+        return cls(places, values[blocks], drift[blocks], noise[blocks], _distances(places))
+
+    @property
+    def count(self) -> int:
+        """Readings in all blocks together."""
+        return self.values.size
+
+    def first(self, readings: int) -> ReadingBlocks:
+        """Return fewer readings: the last blocks, the spread one among them."""
+        size = self.values.shape[1]
+        keep = slice(-max(1, round(readings / size)), None)
+        return ReadingBlocks(
+            self.points[keep],
+            self.values[keep],
+            self.drift[keep],
+            self.noise[keep],
+            self.distance[keep],
         )
-        back = lapack.dtrtrs(factor, np.column_stack([columns, left]), lower=1, trans=1)[0]
-        return cls(float(value), factor, np.linalg.solve(normal, back[:, :-1].T), back[:, -1])
+
+    def bent(self, anisotropy: float, angle_deg: float) -> ReadingBlocks:
+        """Return the readings with distances in which an anisotropic field is isotropic.
+
+        Distances are scaled so that the mean (geometric) range stays.
+        """
+        turned = Covariance(
+            "exponential", 1.0, 1.0, anisotropy=anisotropy, angle_deg=angle_deg
+        ).isotropic(self.points.reshape(-1, self.points.shape[2]))
+        scaled = np.sqrt(anisotropy) * turned
+        return replace(self, distance=_distances(scaled.reshape(self.points.shape)))
+
+    def profile(self, kind: str, length: float, ratio: float) -> Profile:
+        """Profile of a covariance with a length [m] and a noise to field variance ratio."""
+        return self.profile_of(correlation_at(kind, self.distance / length), ratio)
+
+    def profile_of(self, correlation: Array, ratio: float) -> Profile:
+        """Profile at K = correlation + ratio * noise; the array given is used up.
+
+        Each block's matrix is bordered by drift and values: its Cholesky factor then holds their
+        solution in the border, and one call serves all blocks.
+        """
+        blocks, size, columns = self.drift.shape
+        freedom = blocks * size - columns
+        wide = size + columns + 1
+        matrix = np.zeros((blocks, wide, wide))
+        matrix[:, :size, :size] = correlation
+        diagonal = np.arange(size)
+        matrix[:, diagonal, diagonal] += ratio * self.noise
+        matrix[:, size:-1, :size] = self.drift.transpose(0, 2, 1)
+        matrix[:, -1, :size] = self.values
+        border = np.arange(size, wide)
+        least = ratio * self.noise.min() + 1e-12
+        matrix[:, border, border] = 10.0 * (matrix[:, size:, :size] ** 2).sum() / least + 1.0
+        try:
+            factor = np.linalg.cholesky(matrix)
+            half = factor[:, size:, :size]
+            products = np.einsum("bik,bjk->ij", half, half)
+            normal = np.linalg.cholesky(products[:-1, :-1])
+        except np.linalg.LinAlgError:
+            return Profile(-np.inf, 1.0, freedom)
+        projected = np.linalg.solve(normal, products[:-1, -1])
+        misfit = max(float(products[-1, -1] - projected @ projected), 1e-300)
+        base = -np.log(factor[:, diagonal, diagonal]).sum() - np.log(np.diagonal(normal)).sum()
+        return Profile(float(base), misfit, freedom)
+
+
+def _distances(places: Array) -> Array:
+    """Distances within blocks (b, k, d): (b, k, k) [m]."""
+    squares = np.zeros((places.shape[0], places.shape[1], places.shape[1]))
+    for axis in range(places.shape[2]):
+        column = places[:, :, axis]
+        squares += (column[:, :, None] - column[:, None, :]) ** 2
+    return np.sqrt(squares, out=squares)
 
 
 def restricted_log_likelihood(
@@ -109,16 +174,25 @@ def restricted_log_likelihood(
     Parameters
     ----------
     points : ndarray, shape (n, d)
+        Places [m].
     values : ndarray, shape (n,)
     model : Covariance
     noise : ndarray, shape (n,), optional
         Noise variance of each value; ``model.nugget`` for each when not given.
     drift : ndarray, shape (n, p), optional
         Drift columns; a constant when not given.
+
+    Returns
+    -------
+    float
+        Minus infinity where the covariance matrix is not positive definite.
     """
-    variance = np.full(len(points), model.nugget) if noise is None else noise
-    matrix = model.between(points, points)
-    matrix[np.diag_indices_from(matrix)] += variance
     columns = np.ones((len(points), 1)) if drift is None else drift
-    solved = _Solved.of(matrix, values, columns)
-    return -np.inf if solved is None else solved.value
+    variance = np.full(len(points), model.nugget) if noise is None else noise
+    share = np.maximum(variance, 1e-300)
+    all_of_them = ReadingBlocks(
+        points[None], values[None], columns[None], share[None], np.empty((1, 0, 0))
+    )
+    found = all_of_them.profile_of(model.between(points, points)[None], 1.0)
+    constant = 0.5 * found.freedom * np.log(2.0 * np.pi)
+    return float(found.base - 0.5 * found.misfit - constant)

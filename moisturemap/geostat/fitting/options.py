@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
-from moisturemap.checked import checked
+from moisturemap.checked import NOT_NEGATIVE, at_least, checked
 from moisturemap.errors import OptionError
-from moisturemap.geostat.covariance.model import KINDS, Covariance
+from moisturemap.geostat.covariance.model import KINDS
 from moisturemap.geostat.drift import Drift, constant
 
 
@@ -18,36 +19,42 @@ class FitOptions:
     Attributes
     ----------
     kinds : tuple of str
-        Candidates of smoothness; the likelihood chooses.
+        Candidates of smoothness; the likelihood weighs them.
     nugget_floor : float
-        Least nugget variance, e.g. the variance of repeats or step^2/12 of a rounded scale.
+        Least nugget variance, e.g. step^2/12 of a rounded scale [value units squared].
+    repeat_pairs : int or None
+        Pairs of repeats from which ``noise_sd`` was found; None when it is known otherwise.
     length_bounds : (float, float) or None
         Bounds of the length parameter [m]; from spacing and extent when None.
     priors : bool
-        Weak priors on range, variance and nugget; off for plain restricted likelihood.
+        Weak priors on range, variance and nugget, and "no pattern" as a candidate; off for plain
+        restricted likelihood.
     posterior : int or None
         Most parameter points that carry the uncertainty of the fit; chosen by the number of
-        readings when None; 1 for the mode alone.
+        readings when None; 1 for the likeliest alone.
     anisotropy : bool
-        Let the range differ by direction where 100 readings or more earn it.
+        Let the range differ by direction as far as the readings tell.
     drift : callable
         Drift columns at places.
-    start : Covariance or None
-        Where the search starts, e.g. a fit to nearly the same readings.
     """
 
     kinds: tuple[str, ...] = ("exponential", "matern32", "spherical")
-    nugget_floor: float = 0.0
+    nugget_floor: Annotated[float, NOT_NEGATIVE] = 0.0
+    repeat_pairs: Annotated[int | None, at_least(1, "pairs")] = None
     length_bounds: tuple[float, float] | None = None
     priors: bool = True
-    posterior: int | None = None
+    posterior: Annotated[int | None, at_least(1)] = None
     anisotropy: bool = False
     drift: Drift = constant
-    start: Covariance | None = None
 
     def __post_init__(self) -> None:
         unknown = [kind for kind in self.kinds if kind not in KINDS]
         if unknown or not self.kinds:
             raise OptionError("unknown covariance", value=unknown, allowed=", ".join(KINDS))
-        if not self.nugget_floor >= 0:
-            raise OptionError("nugget_floor must be a variance, 0 or more", value=self.nugget_floor)
+        bounds = self.length_bounds
+        if bounds is not None and not 0.0 < bounds[0] < bounds[1]:
+            raise OptionError(
+                "length_bounds must be two lengths in metres",
+                value=bounds,
+                allowed="ascending, above 0",
+            )

@@ -1,4 +1,7 @@
-"""Uncertainty of a fitted covariance as a handful of weighted parameter points."""
+"""What the readings tell of a covariance, as a handful of weighted parameter points.
+
+Method: docs/method/kriging.md, "Fitting the covariance".
+"""
 
 from __future__ import annotations
 
@@ -6,111 +9,305 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import lapack
-from scipy.spatial.distance import cdist
+from scipy.interpolate import RBFInterpolator
+from scipy.optimize import minimize
+from scipy.special import logsumexp
 
-from moisturemap.geostat.covariance.model import Covariance
-from moisturemap.geostat.fitting.prior import Prior
-from moisturemap.geostat.observations import Observations
+from moisturemap.geostat.covariance.model import PRACTICAL, Covariance
+from moisturemap.geostat.fitting.likelihood import ReadingBlocks
+from moisturemap.geostat.fitting.prior import FLAT_CHANCE, KIND_ODDS, Prior
 
 Array = NDArray[np.float64]
-Points = tuple[tuple[float, Covariance], ...]
 
-LENGTHS, RATIOS, SCALES = 9, 7, 7
-"""Grid of practical range, nugget to variance ratio, and variance."""
+LOG_RATIOS = (-7.0, 3.0)
+"""Bounds of the log noise to field variance ratio: noise from a thousandth of the field's variance
+to twenty times it. Our choice."""
 
+STEPS = np.linspace(-2.5, 2.5, 7)
+"""Variances tried about the likeliest, in sds of its log."""
 
-def points_wanted(count: int) -> int:
-    """How many parameter points a fit of so many readings carries."""
-    if count <= 40:
-        return 24
-    if count <= 120:
-        return 9
-    return 4 if count <= 220 else 1
+FEW = 220
+"""Readings a first look is taken at; where there are more, it tells where to look closely."""
 
+COARSE, NODES = (4, 5), 41
+"""First points along log range and log ratio, and nodes of the surface drawn through them."""
 
-def posterior_points(
-    data: Observations,
-    drift: Array,
-    starts: dict[str, Covariance],
-    prior: Prior,
-    wanted: int | None,
-) -> Points | None:
-    """Weighted parameter points, or None when the mode is enough.
+ROUNDS, PICKS = 3, 3
+"""Further rounds, and points looked at in each."""
 
-    The posterior is summed over a grid of kind, range, nugget ratio and variance (Handcock and
-    Stein, Technometrics 35 (1993) 403, integrate the same way) and then drawn by systematic
-    resampling into few points of equal weight.
-    """
-    count = points_wanted(len(data.points)) if wanted is None else wanted
-    if count <= 1:
-        return None
-    candidates: list[Covariance] = []
-    weights: list[float] = []
-    for kind, mode in starts.items():
-        for model, log_density in _grid(kind, mode, data, drift, prior):
-            candidates.append(model)
-            weights.append(log_density)
-    density = np.exp(np.array(weights) - np.max(weights))
-    return _resampled(candidates, density / density.sum(), count)
+DEPTH = 30.0
+"""Log density below the best at which a point no longer matters."""
 
+HOPELESS = 7.0
+"""Log density below the best kind's at which a kind is not looked at closely."""
 
-def _resampled(candidates: list[Covariance], density: Array, count: int) -> Points:
-    """Few equally weighted points that stand for many weighted ones, in grid order."""
-    edges = np.cumsum(density)
-    chosen = np.searchsorted(edges, (np.arange(count) + 0.5) / count)
-    chosen = np.minimum(chosen, len(candidates) - 1)
-    index, times = np.unique(chosen, return_counts=True)
-    return tuple((float(n / count), candidates[i]) for i, n in zip(index, times, strict=True))
+REACH = 4.0
+"""Half-width of the close look, in sds of the first."""
 
+SPLITS = 21
+"""Shares of noise tried where a field is too short to be seen."""
 
-def _grid(
-    kind: str, mode: Covariance, data: Observations, drift: Array, prior: Prior
-) -> list[tuple[Covariance, float]]:
-    """Parameter points of one kind with their log posterior."""
-    bounds = prior.bounds(kind)
-    lengths = np.exp(np.linspace(bounds[1, 0], bounds[1, 1], LENGTHS))
-    middle = np.clip(np.log(mode.nugget / mode.variance), -5.0, 2.0)
-    ratios = np.exp(middle + np.linspace(-3.0, 3.0, RATIOS))
-    known = mode.nugget / data.repeats + data.noise
-    shares = known / known.mean()
-    extra = float(data.noise.mean()) if data.noise.any() else 0.0
-    profile = _Profile(cdist(data.points, data.points), data.values - prior.centre, drift, shares)
-    found = []
-    for length in lengths:
-        unit = Covariance(kind, 1.0, float(length)).correlation(profile.distance)
-        for ratio in ratios:
-            base, misfit, freedom = profile.pieces(unit, float(ratio))
-            peak = misfit / freedom
-            for step in np.linspace(-2.5, 2.5, SCALES):
-                variance = float(
-                    np.clip(peak * np.exp(step * np.sqrt(2.0 / freedom)), *np.exp(bounds[0]))
-                )
-                nugget = max(ratio * variance - extra, np.exp(bounds[2, 0]))
-                model = Covariance(kind, variance, float(length), float(nugget))
-                value = base - 0.5 * freedom * np.log(variance) - 0.5 * misfit / variance
-                found.append((model, value + prior.log_density(model)))
-    return found
+TINY = 1e-6
+"""Field variance of the flat candidate, in noise variances."""
 
 
 @dataclass(frozen=True)
-class _Profile:
-    """Restricted likelihood with the variance kept apart."""
+class Surface:
+    """Log posterior of one kind over log practical range and log noise ratio.
 
-    distance: Array
-    values: Array
-    drift: Array
-    shares: Array
+    Attributes
+    ----------
+    kind : str
+    nodes : ndarray, shape (m, 2)
+        Log practical range [log m] and log ratio.
+    log_density : ndarray, shape (m,)
+        At the nodes, integrated over the variance.
+    area : float
+        Of one node.
+    """
 
-    def pieces(self, unit: Array, ratio: float) -> tuple[float, float, int]:
-        """Log determinants, weighted misfit and degrees of freedom at K = unit + ratio * noise."""
-        matrix = unit.copy()
-        matrix.ravel()[:: len(matrix) + 1] += ratio * self.shares
-        factor, _ = lapack.dpotrf(matrix.T, lower=1, clean=1, overwrite_a=1)
-        half, _ = lapack.dtrtrs(factor, np.column_stack([self.drift, self.values]), lower=1)
-        columns, target = half[:, :-1], half[:, -1]
-        normal = np.linalg.cholesky(columns.T @ columns)
-        projected = np.linalg.solve(normal, columns.T @ target)
-        misfit = max(float(target @ target - projected @ projected), 1e-300)
-        base = -np.log(np.diagonal(factor)).sum() - np.log(np.diagonal(normal)).sum()
-        return float(base), misfit, len(self.values) - self.drift.shape[1]
+    kind: str
+    nodes: Array
+    log_density: Array
+    area: float
+
+    @property
+    def log_evidence(self) -> float:
+        """Log of the density summed over the surface."""
+        return float(logsumexp(self.log_density) + np.log(self.area))
+
+    def moments(self) -> tuple[Array, Array]:
+        """Mean and sd along both axes."""
+        weight = np.exp(self.log_density - self.log_density.max())
+        weight /= weight.sum()
+        mean = weight @ self.nodes
+        return mean, np.sqrt(weight @ (self.nodes - mean) ** 2)
+
+
+@dataclass(frozen=True)
+class Flat:
+    """Readings that scatter about one mean without a pattern.
+
+    Either the floor does not vary, or it varies on a scale too short for these readings; the
+    readings cannot tell, only repeats can. Both give the same mean; they differ in how much of the
+    scatter is the floor's own.
+
+    Attributes
+    ----------
+    log_evidence : float
+        Beside that of the kinds; minus infinity where it is no candidate.
+    noise : float
+        Variance of the readings about the mean.
+    unresolved : float
+        Variance expected of the floor itself on a scale too short to be mapped.
+    """
+
+    log_evidence: float
+    noise: float
+    unresolved: float
+
+    @classmethod
+    def of(cls, blocks: ReadingBlocks, prior: Prior) -> Flat:
+        """Weigh noise alone, and a field too short to be seen with every share of noise."""
+        profile = blocks.profile_of(np.zeros_like(blocks.distance), 1.0)
+        total = profile.best * np.exp(STEPS * np.sqrt(2.0 / profile.freedom))
+        if not prior.active:
+            return cls(-np.inf, profile.best, 0.0)
+        step = (STEPS[1] - STEPS[0]) * np.sqrt(2.0 / profile.freedom)
+        likelihood = profile.at(total)
+        noise_only = likelihood + prior.log_noise(total) + np.log(FLAT_CHANCE * step)
+        odds = np.linspace(*LOG_RATIOS, SPLITS)
+        share = 1.0 / (1.0 + np.exp(-odds))[:, None]
+        split = prior.log_noise(share * total) + prior.log_variance((1.0 - share) * total)
+        too_short = prior.chance_too_short * (1.0 - FLAT_CHANCE) * step * (odds[1] - odds[0])
+        varied = likelihood + split + np.log(too_short)
+        all_kinds = np.log(sum(KIND_ODDS.values()) / (1.0 - FLAT_CHANCE))
+        whole = float(logsumexp([logsumexp(noise_only), logsumexp(varied)]))
+        own = float((np.exp(varied - whole) * (1.0 - share) * total).sum())
+        mean = float(
+            (np.exp(noise_only - whole) * total).sum() + (np.exp(varied - whole) * total).sum()
+        )
+        return cls(whole + all_kinds, mean, own)
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """Log posterior of all kinds, and of no pattern.
+
+    Attributes
+    ----------
+    blocks : ReadingBlocks
+    prior : Prior
+    surfaces : tuple of Surface
+    flat : Flat
+        The candidate without a pattern.
+    """
+
+    blocks: ReadingBlocks
+    prior: Prior
+    surfaces: tuple[Surface, ...]
+    flat: Flat
+
+    @classmethod
+    def of(cls, blocks: ReadingBlocks, prior: Prior, kinds: tuple[str, ...]) -> Posterior:
+        """Explore every kind; a first look at some of many readings tells where to look closely."""
+        few = blocks.first(FEW)
+        surfaces = []
+        best = -np.inf
+        for kind in kinds:
+            box = np.array([prior.ranges(kind), LOG_RATIOS])
+            surface = _explored(_Density(few, prior, kind), box, COARSE)
+            if few.count < blocks.count:
+                mean, sd = surface.moments()
+                reach = REACH * np.maximum(sd, 0.05)
+                close = np.clip(np.array([mean - reach, mean + reach]).T, box[:, :1], box[:, 1:])
+                surface = _explored(_Density(blocks, prior, kind), close, (3, 3), best)
+            best = max(best, float(surface.log_density.max()))
+            surfaces.append(surface)
+        return cls(blocks, prior, tuple(surfaces), Flat.of(blocks, prior))
+
+    @property
+    def chance_of_flat(self) -> float:
+        """Probability that the readings show no pattern."""
+        kinds = [one.log_evidence for one in self.surfaces]
+        flat = self.flat.log_evidence
+        return float(np.exp(flat - logsumexp([*kinds, flat])))
+
+    def points(self, count: int) -> list[tuple[float, Covariance]]:
+        """Weighted covariances that stand for the posterior of a pattern; weights sum to 1.
+
+        Systematic resampling of the surfaces, taken in order of the noise ratio, which decides
+        the standard deviation most.
+        """
+        log_weight = np.concatenate([one.log_density + np.log(one.area) for one in self.surfaces])
+        nodes = np.concatenate([one.nodes for one in self.surfaces])
+        kind = np.repeat(np.arange(len(self.surfaces)), [len(one.nodes) for one in self.surfaces])
+        order = np.lexsort((nodes[:, 0], nodes[:, 1], kind))
+        edges = np.cumsum(np.exp(log_weight[order] - logsumexp(log_weight)))
+        chosen = np.searchsorted(edges, (np.arange(count) + 0.5) / count)
+        chosen = order[np.minimum(chosen, len(order) - 1)]
+        ranks = (0.5 + 0.618034 * np.arange(count)) % 1.0
+        return [
+            (1.0 / count, self._covariance(self.surfaces[kind[one]].kind, nodes[one], float(rank)))
+            for one, rank in zip(chosen, ranks, strict=True)
+        ]
+
+    def best(self, *, polished: bool = False) -> Covariance:
+        """Likeliest covariance with a pattern; of the drawn surface, or searched out to the end."""
+        surface = max(self.surfaces, key=lambda one: float(one.log_density.max()))
+        place = surface.nodes[int(surface.log_density.argmax())]
+        if not polished:
+            return self._covariance(surface.kind, place, None)
+        density = _Density(self.blocks, self.prior, surface.kind)
+        box = np.array([self.prior.ranges(surface.kind), LOG_RATIOS])
+        found = minimize(
+            lambda theta: -density(theta),
+            place,
+            method="Nelder-Mead",
+            bounds=box,
+            options={"xatol": 1e-4, "fatol": 1e-7, "maxfev": 120},
+        )
+        return self._covariance(surface.kind, found.x, None)
+
+    def log_likelihood(self, model: Covariance) -> float:
+        """Restricted log likelihood of a covariance, equal ranges assumed."""
+        noise = model.nugget * self.prior.share + self.prior.known
+        profile = self.blocks.profile(model.kind, model.length, noise / model.variance)
+        constant = 0.5 * profile.freedom * np.log(2.0 * np.pi)
+        return float(profile.at(np.array(model.variance)) - constant)
+
+    def nothing(self) -> Covariance:
+        """Covariance of readings without a pattern: noise, and next to no field."""
+        noise = self.flat.noise
+        kind = self.surfaces[0].kind
+        length = float(np.exp(self.prior.ranges(kind)[1])) / PRACTICAL[kind]
+        nugget = float(self.prior.nugget_of(np.array(noise)))
+        return Covariance(kind, TINY * noise, length, nugget)
+
+    def _covariance(self, kind: str, place: Array, rank: float | None) -> Covariance:
+        """Covariance at a place of a surface; its variance by rank, or the likeliest."""
+        density = _Density(self.blocks, self.prior, kind)
+        variances, weights = density.variances(place)
+        if rank is None:
+            # the middle one is the likeliest where no prior pulls
+            variance = float(variances[int(weights.argmax())])
+        else:
+            share = np.cumsum(np.exp(weights - logsumexp(weights)))
+            middle = share - 0.5 * np.diff(share, prepend=0.0)
+            variance = float(np.exp(np.interp(rank, middle, np.log(variances))))
+        nugget = float(self.prior.nugget_of(np.array(np.exp(place[1]) * variance)))
+        length = float(np.exp(place[0])) / PRACTICAL[kind]
+        return Covariance(kind, variance, length, nugget)
+
+
+@dataclass(frozen=True)
+class _Density:
+    """Log posterior density of one kind."""
+
+    blocks: ReadingBlocks
+    prior: Prior
+    kind: str
+
+    def variances(self, place: Array) -> tuple[Array, Array]:
+        """Variances at a log range and log ratio, and the log density of their logs."""
+        length, ratio = float(np.exp(place[0])) / PRACTICAL[self.kind], float(np.exp(place[1]))
+        profile = self.blocks.profile(self.kind, length, ratio)
+        variances = profile.best * np.exp(STEPS * np.sqrt(2.0 / profile.freedom))
+        prior = self.prior.log_variance(variances) + self.prior.log_noise(ratio * variances)
+        step = np.log((STEPS[1] - STEPS[0]) * np.sqrt(2.0 / profile.freedom))
+        odds = np.log(KIND_ODDS[self.kind]) + self.prior.log_range(float(place[0]))
+        return variances, profile.at(variances) + prior + step + odds
+
+    def __call__(self, place: Array) -> float:
+        return float(logsumexp(self.variances(place)[1]))
+
+
+def _explored(
+    density: _Density, box: Array, first: tuple[int, int], best: float = -np.inf
+) -> Surface:
+    """Look at some points of a box and draw a smooth surface through them.
+
+    A cubic radial basis function with a quadratic trend is laid through the log density; each
+    round looks where it is highest and not yet looked at. A kind far below ``best`` is left.
+    """
+    axes = [np.linspace(low, high, count) for (low, high), count in zip(box, first, strict=True)]
+    looked = np.array([[a, b] for a in axes[0] for b in axes[1]])
+    values = np.array([density(place) for place in looked])
+    fine = [np.linspace(low, high, NODES) for low, high in box]
+    nodes = np.stack(np.meshgrid(*fine, indexing="ij"), axis=-1).reshape(-1, 2)
+    area = float(np.prod([axis[1] - axis[0] for axis in fine]))
+    surface = Surface(density.kind, nodes, _drawn(looked, values, nodes, box), area)
+    for _ in range(ROUNDS):
+        if values.max() < best - HOPELESS:
+            break
+        further = _picked(surface, looked)
+        looked = np.concatenate([looked, further])
+        values = np.concatenate([values, [density(place) for place in further]])
+        surface = Surface(density.kind, nodes, _drawn(looked, values, nodes, box), area)
+    return surface
+
+
+def _drawn(looked: Array, values: Array, nodes: Array, box: Array) -> Array:
+    """Smooth surface through the points looked at, at the nodes."""
+    low, span = box[:, 0], np.ptp(box, axis=1)
+    top = values.max()
+    clipped = np.maximum(values, top - DEPTH)
+    if not np.isfinite(top):
+        return np.zeros(len(nodes))
+    drawn = RBFInterpolator((looked - low) / span, clipped, kernel="cubic", degree=2)
+    return np.asarray(np.minimum(drawn((nodes - low) / span), top + 2.0))
+
+
+def _picked(surface: Surface, looked: Array) -> Array:
+    """Nodes worth a look: high, and a good part of an sd away from those looked at."""
+    _, sd = surface.moments()
+    sd = np.maximum(sd, 1e-6)
+    picked: list[Array] = []
+    for _ in range(PICKS):
+        seen = np.concatenate([looked, *[one[None] for one in picked]])
+        apart = np.sqrt(
+            (((surface.nodes[:, None, :] - seen[None]) / sd) ** 2).sum(axis=2).min(axis=1)
+        )
+        worth = surface.log_density + 3.0 * np.log(np.clip(apart, 1e-6, 1.0))
+        picked.append(surface.nodes[int(worth.argmax())])
+    return np.array(picked)

@@ -14,12 +14,15 @@ from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.fitting.fit import CovarianceFit
 from moisturemap.geostat.kriging.exact import Kriging
+from moisturemap.geostat.kriging.flat import FlatKriging
 from moisturemap.geostat.kriging.hybrid import HybridKriging
 from moisturemap.geostat.kriging.neighbourhood import NeighbourhoodKriging
 from moisturemap.geostat.observations import checked_points
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
+
+Part = Kriging | NeighbourhoodKriging | FlatKriging
 
 ENGINES = ("auto", "exact", "tiles")
 
@@ -81,9 +84,18 @@ class BlendedKriging:
         copies = options.copies
         numbers = np.asarray(values, dtype=float) if copies is None else copies.mean(axis=1)
         kind = _kind(options.engine, len(numbers))
-        self.parts: tuple[Kriging | NeighbourhoodKriging, ...] = tuple(
-            kind(points, numbers, model, noise_sd, drift=options.drift)
-            for _, model in fit.posterior
+        patterns = [model for _, model in fit.posterior]
+        parts: list[Part] = []
+        if fit.chance_of_flat > 0.0:
+            flat = patterns.pop()
+            parts = [
+                FlatKriging(
+                    points, numbers, flat, noise_sd, drift=options.drift, unresolved=fit.unresolved
+                )
+            ]
+        self.parts: tuple[Part, ...] = (
+            *(kind(points, numbers, model, noise_sd, drift=options.drift) for model in patterns),
+            *parts,
         )
         self.observations = self.parts[0].observations
         several = copies is not None and copies.shape[1] > 1
@@ -147,23 +159,19 @@ class BlendedKriging:
         count = len(self.parts)
         return lambda phrase, done: progress(phrase, (number + done) / count)
 
-    def _means(self, part: Kriging | NeighbourhoodKriging, places: Array) -> Array:
+    def _means(self, part: Part, places: Array) -> Array:
         """Kriged means (m, c) of every filled-in copy."""
         if self._copies is None:
             return part.means(places, self.observations.values[:, None])
         return part.means(places, self._copies)
 
-    def _of_copies(
-        self, part: Kriging | NeighbourhoodKriging, places: Array, progress: Progress
-    ) -> tuple[Array, Array]:
+    def _of_copies(self, part: Part, places: Array, progress: Progress) -> tuple[Array, Array]:
         """Mean over the copies, and sd within and between them; kriging is linear in its values."""
         means = self._means(part, places)
         sd = part.deviations(places, progress)
         return means.mean(axis=1), np.sqrt(sd**2 + means.var(axis=1, ddof=1))
 
-    def _draws_of(
-        self, part: Kriging | NeighbourhoodKriging, places: Array, count: int, seed: int
-    ) -> Array:
+    def _draws_of(self, part: Part, places: Array, count: int, seed: int) -> Array:
         drawn = part.draws(places, count, seed)
         if self._copies is None:
             return drawn

@@ -72,7 +72,7 @@ class NeighbourhoodKriging:
         self.drift = drift
         self.observations = pool(points, values, noise_sd)
         data = self.observations
-        self._places = model.unbent(data.points)
+        self._places = model.isotropic(data.points)
         self._round = replace(model, anisotropy=1.0, angle_deg=0.0)
         self._tree = cKDTree(self._places)
         self._noise = data.noise_with(model.nugget)
@@ -87,7 +87,7 @@ class NeighbourhoodKriging:
         mean, variance = columns @ self.coefficients, np.empty(len(places))
         if len(places) == 0:
             return mean, variance
-        round_places = self.model.unbent(places)
+        round_places = self.model.isotropic(places)
         tiling = self._tiling(round_places)
         repeats = self._repeats(tiling)
         solve = self._solve_repeating if repeats else self._solve_each
@@ -135,7 +135,7 @@ class NeighbourhoodKriging:
         coefficients = self._coefficients_of(values)
         residual = values - self._columns @ coefficients
         mean = self.drift(cells) @ coefficients
-        places = self.model.unbent(cells)
+        places = self.model.isotropic(cells)
         tiling = self._tiling(places)
         for batch in tiling.batches(BATCH):
             near = neighbours_of(self._tree, tiling.centres[batch], tiling.count)
@@ -176,7 +176,7 @@ class NeighbourhoodKriging:
         """Find the readings nearest to a block, at most ``BLOCK_READINGS``."""
         if len(self._places) <= BLOCK_READINGS:
             return np.arange(len(self._places))
-        block = self.model.unbent(cells)
+        block = self.model.isotropic(cells)
         near = np.unique(self._tree.query(block, k=min(32, len(self._places)))[1])
         if len(near) >= BLOCK_READINGS:
             return near[even_sample(len(near), BLOCK_READINGS)]

@@ -52,7 +52,7 @@ def krige_with_pykrige(
     if len(data.points) < 2 or np.ptp(data.values) == 0.0:
         message = "PyKrige needs two different readings at two places"
         raise NotEnoughData(message)
-    places, targets = model.unbent(data.points), model.unbent(cells)
+    places, targets = model.isotropic(data.points), model.isotropic(cells)
     nugget = float(noise[0])
 
     def variogram(parameters: list[float], distance: Array) -> Array:

@@ -16,6 +16,7 @@ from .water import draw_water
 LEAST_WET = 0.4  # m2 that a floor with water has above its wet level
 MOST_WET = 0.6  # of the floor, unless it is damp throughout
 DAMP_ODDS = 0.07  # of floors with water that are damp throughout
+FULL_SCALE_ODDS = 0.15  # of meters that run towards the end of their scale on a soaked slab
 TRIES = 10
 
 
@@ -53,6 +54,8 @@ def draw_slab(
     shown = meter.reads(raster.seen_through(dry, meter.field.footprint))[raster.inside]
     dry_level = float(np.median(shown))
     contrast = meter.answer_for(high) - meter.answer_for(low)
+    if rng.random() < FULL_SCALE_ODDS:
+        contrast *= rng.uniform(1.4, 2.0)
     soaked = float(meter.reads(np.array([meter.answer_for(low) + lift + contrast]))[0])
     wet_level = max(
         dry_level + rng.uniform(0.38, 0.5) * (soaked - dry_level),
@@ -96,7 +99,8 @@ def _wetted(
     left = np.ones(raster.shape)
     for wetting in wettings:
         theta = np.clip(wetting.theta, 0.0, 1.0)
-        left *= 1.0 - meter.sees(theta, slab.thickness, wetting.from_below)
+        evened = rng.uniform(0.2, 0.8)
+        left *= 1.0 - meter.sees(theta, slab.thickness, wetting.from_below, evened)
     uneven = 1.0 + 0.08 * random_field(rng, raster.shape, 0.3)
     water = slab.contrast * (1 + 0.1 * attempt) * (1.0 - left) * uneven
     kind = " and ".join(wetting.story for wetting in wettings)

@@ -55,16 +55,21 @@ class Meter:
         value = exact + drift + rng.normal(0, self.noise * self.span, len(exact))
         return np.clip(self.step * np.round(value / self.step), *self.scale)
 
-    def sees(self, theta: np.ndarray, thickness: float, from_below: bool) -> np.ndarray:
-        """Depth-weighted part of a slab's moisture: weight exp(-z/depth), sharp front in depth.
+    def sees(
+        self, theta: np.ndarray, thickness: float, from_below: bool, evened: float = 0.0
+    ) -> np.ndarray:
+        """Depth-weighted part of a slab's moisture, weight exp(-z/depth).
 
-        A column of mean saturation ``theta`` holds its water in its lower or upper part.
+        A column of mean saturation ``theta`` holds the part ``evened`` of its water evenly and the
+        rest behind a sharp front in its lower or upper part.
         """
         full = 1 - np.exp(-thickness / self.depth)
         if from_below:
             top = np.exp(-(1 - theta) * thickness / self.depth)
-            return (top - np.exp(-thickness / self.depth)) / full
-        return (1 - np.exp(-theta * thickness / self.depth)) / full
+            sharp = (top - np.exp(-thickness / self.depth)) / full
+        else:
+            sharp = (1 - np.exp(-theta * thickness / self.depth)) / full
+        return evened * theta + (1 - evened) * sharp
 
     def walk(self, rng: np.random.Generator, count: int) -> np.ndarray:
         """Drift along ``count`` readings: a line and a slow random walk, units of the scale."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,12 +16,13 @@ from .things import Thing
 from .wetting import Slab
 
 SEEN_WET = 0.5  # saturation that counts as reached while the story runs
+WATER_LINE = {"pipe", "loop"}
 LONGEST = 400.0  # days
 MOST_SUPER_STEPS = 250
+PIPE_LEAK_ODDS = 0.25  # of wettings on a floor with a water pipe or loop in it
 STORIES = {
-    "leak at a point under the slab": 0.16,
-    "leak along a pipe under the slab": 0.1,
-    "leak at a pipe in the floor": 0.08,
+    "leak at a point under the slab": 0.2,
+    "leak along a pipe under the slab": 0.14,
     "water at a wall base": 0.13,
     "water that ran along a wall and dried at its rim": 0.17,
     "water along a joint": 0.12,
@@ -50,9 +52,13 @@ def _wetting(
     rng: np.random.Generator, raster: Raster, rooms: Rooms, things: list[Thing], spacing: float
 ) -> Wetting:
     story = str(rng.choice(list(STORIES), p=list(STORIES.values())))
-    lines = [t for t in things if "pipe" in t.kind or t.kind == "heating loop"]
-    if story == "leak at a pipe in the floor" and not lines:
-        story = "leak at a point under the slab"
+    lines = [
+        t
+        for t in things
+        if WATER_LINE & set(re.findall("[a-z]+", t.kind)) and "empty" not in t.kind
+    ]
+    if lines and rng.random() < PIPE_LEAK_ODDS:
+        story = "leak at a pipe in the floor"
     # extent 0.5 to 5 m, not far below what the spacing could show at all, nor half the floor
     x0, y0, x1, y1 = rooms.slab.bounds
     largest = min(5.0, 0.6 * max(x1 - x0, y1 - y0), 0.9 * min(x1 - x0, y1 - y0))

@@ -8,6 +8,7 @@ import numpy as np
 
 from .raster import CELL
 
+SAFETY = 0.9  # of the longest stable step
 STAGES = 15  # of each super step; an odd number damps the shortest waves
 
 
@@ -46,12 +47,14 @@ class Slab:
         )
         if float(supply.max()) > 0:
             fastest = max(float(across.max()), float(along.max()))
-        return 1.0 / (4 * fastest + float((supply + loss).max()))
+        return SAFETY / (4 * fastest + float((supply + loss).max()))
 
     def _spread(self, theta: np.ndarray) -> np.ndarray:
         across, along = self._faces
-        mobile = np.exp(self.n * (theta - 1.0)) / self.n
-        # Kirchhoff potential: its differences are the exact mean of D over the step in theta
+        # Kirchhoff potential: its differences are the exact mean of D over the step in theta. A
+        # stage may pass saturation by a little; there D stays what it is at saturation.
+        full = np.minimum(theta, 1.0)
+        mobile = np.exp(self.n * (full - 1.0)) / self.n + (theta - full)
         flow_x = across * np.diff(mobile, axis=1)
         flow_y = along * np.diff(mobile, axis=0)
         rate = np.zeros_like(theta)

@@ -26,31 +26,6 @@ def floor(count: int, seed: int, model: Covariance, side: float = 10.0):
     return points, 50 + simulate(points, model, 1, seed)[0] + noise
 
 
-def test_the_gradient_of_the_likelihood_is_right():
-    """Against central differences, for every kind, with repeats and drift."""
-    from scipy.spatial.distance import cdist
-
-    from moisturemap.geostat.covariance.model import KINDS
-    from moisturemap.geostat.fitting.likelihood import Block
-
-    rng = np.random.default_rng(0)
-    points = rng.uniform(0, 5, (40, 2))
-    block = Block(
-        cdist(points, points),
-        rng.standard_normal(40),
-        np.full(40, 0.01),
-        rng.uniform(0.3, 1, 40),
-        np.column_stack([np.ones(40), points]),
-    )
-    theta = np.log([1.2, 1.3, 0.2])
-    for kind in KINDS:
-        _, slope = block.likelihood(Covariance(kind, *np.exp(theta)))
-        for axis, step in enumerate(1e-5 * np.eye(3)):
-            up = block.likelihood(Covariance(kind, *np.exp(theta + step)))[0]
-            down = block.likelihood(Covariance(kind, *np.exp(theta - step)))[0]
-            assert slope[axis] == pytest.approx((up - down) / 2e-5, rel=1e-4)
-
-
 def test_the_fit_is_a_maximum_of_the_restricted_likelihood():
     """No nearby covariance is more likely."""
     points, values = floor(120, 1, Covariance("exponential", 9.0, 2.0, 1.0))
@@ -127,6 +102,51 @@ def test_a_range_that_differs_by_direction_is_rarely_found_when_it_is_not_there(
         for seed in range(20)
     ]
     assert sum(ratio < 1.0 for ratio in ratios) <= 2
+
+
+def test_noise_without_a_pattern_is_mapped_nearly_flat():
+    """The map of pure noise errs little more than the mean of the readings does."""
+    rng = np.random.default_rng(3)
+    points = np.column_stack(
+        [axis.ravel() for axis in np.meshgrid(np.arange(14.0), np.arange(14.0))]
+    )
+    values = 50 + 10 * rng.standard_normal(196)
+    fit = fit_covariance(points, values)
+    assert fit.chance_of_flat > 0.8
+    assert "no pattern" in " ".join(fit.notes)
+    mean, sd = BlendedKriging(points, values, fit).predict(points + 0.37)
+    assert np.sqrt(np.mean((mean - 50) ** 2)) < 1.5
+    # readings alone cannot tell the meter's scatter from a floor that varies between them
+    assert sd.min() > 2.0
+
+
+def test_repeats_pin_the_noise():
+    """Pairs at twenty places tell the noise, and that a floor without a pattern is flat."""
+    rng = np.random.default_rng(5)
+    points = rng.uniform(0, 10, (120, 2))
+    values = 50 + 3 * rng.standard_normal(120)
+    once = fit_covariance(points, values)
+    again = 50 + 3 * rng.standard_normal(20)
+    twice = fit_covariance(np.concatenate([points, points[:20]]), np.concatenate([values, again]))
+    assert twice.unresolved < 0.5 * once.unresolved
+    low, high = twice.nugget_interval
+    assert 4.0 < low <= high < 20.0
+
+
+def test_turning_the_plan_does_not_move_the_map():
+    """Readings and cells turned by 31 degrees give the same map, at every size of the fit."""
+    angle = np.deg2rad(31.0)
+    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    for count in (60, 150, 500):
+        points, values = floor(count, 8, Covariance("exponential", 9.0, 2.0, 1.0))
+        cells = np.random.default_rng(1).uniform(0, 10, (50, 2))
+        mean, sd = BlendedKriging(points, values, fit_covariance(points, values)).predict(cells)
+        fit = fit_covariance(points @ turn, values)
+        other, other_sd = BlendedKriging(points @ turn, values, fit).predict(cells @ turn)
+        moved = (other - mean) / sd
+        assert np.sqrt(np.mean(moved**2)) < 0.05
+        assert np.abs(moved).max() < 0.25
+        assert np.abs(other_sd / sd - 1).max() < 0.1
 
 
 def test_two_places_cannot_be_fitted():
