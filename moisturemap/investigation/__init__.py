@@ -15,7 +15,7 @@ from moisturemap.investigation.explain import (
     explain,
 )
 from moisturemap.investigation.histories import Histories
-from moisturemap.investigation.inquiry import Findings, inquire
+from moisturemap.investigation.inquiry import inquire
 from moisturemap.investigation.plan_clues import WetPlace, diffusion_reach
 from moisturemap.investigation.question import NOT_KNOWN, QUESTIONS, Question
 from moisturemap.investigation.result import (
@@ -24,6 +24,7 @@ from moisturemap.investigation.result import (
     NEXT_COLUMNS,
     Investigation,
 )
+from moisturemap.investigation.scene import Findings
 from moisturemap.investigation.standing import Standing
 from moisturemap.investigation.story import Story
 from moisturemap.investigation.tested import DatedReading, TestedPlace

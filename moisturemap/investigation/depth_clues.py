@@ -124,9 +124,9 @@ def dry_to_bottom(places: Sequence[TestedPlace], peak: tuple[float, float]) -> C
 
 def _dry(place: TestedPlace) -> bool:
     last = place.latest()
-    return bool(last) and all(
-        one.rh_pct + 2.0 * one.sd_pct < DRY_PCT for one in last
-    ) and max(one.depth_mm for one in last) >= DEEP * place.thickness_mm  # fmt: skip
+    deepest = max((one.depth_mm for one in last), default=0.0)
+    below = all(one.rh_pct + 2.0 * one.sd_pct < DRY_PCT for one in last)
+    return bool(last) and below and deepest >= DEEP * place.thickness_mm
 
 
 def wet_in_test(place: TestedPlace) -> Clue | None:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
 from shapely.geometry import Point
-from shapely.geometry.base import BaseGeometry
 
-from moisturemap.acceptance import JudgedTest
 from moisturemap.drilling import DrillOptions
 from moisturemap.drilling.clearance import (
     clear_of,
@@ -18,8 +16,6 @@ from moisturemap.drilling.clearance import (
     forbidden,
     plan_obstacles,
 )
-from moisturemap.drying import DryingProgress
-from moisturemap.errors import SurveyError
 from moisturemap.floorplan import Room
 from moisturemap.investigation.answers import Answers
 from moisturemap.investigation.cautions import cautions_for
@@ -34,57 +30,16 @@ from moisturemap.investigation.explain import Explanation, Observation, explain
 from moisturemap.investigation.history_clues import history_clues
 from moisturemap.investigation.next_step import next_measurements
 from moisturemap.investigation.other_clues import air_clues, dew_margins, sample_clues, time_clues
-from moisturemap.investigation.plan_clues import WetPlace, plan_clues
+from moisturemap.investigation.plan_clues import plan_clues
 from moisturemap.investigation.result import Investigation
+from moisturemap.investigation.scene import Findings, Scene, scene_of
 from moisturemap.investigation.standing import ruled_out, standings
 from moisturemap.investigation.story import not_simulated, story_of
-from moisturemap.investigation.tested import TestedPlace, tested_places
+from moisturemap.investigation.tested import TestedPlace
 from moisturemap.slab import DepthReading
-from moisturemap.survey import Survey
-from moisturemap.zones import MappedVisit
 
 RINGS_M = (0.12, 0.2, 0.3, 0.45, 0.6, 0.9)
 """How far from a place a further hole is looked for [m]; our choice."""
-
-MOST_BESIDE = 3
-"""Places beside the zone that enter (our choice: the nearest; more are no more evidence)."""
-
-
-@dataclass(frozen=True)
-class Findings:
-    """What the rest of the package found on the floor.
-
-    Attributes
-    ----------
-    survey : Survey
-    mapped : MappedVisit or None
-        The latest scan.
-    drying : DryingProgress or None
-        The scans compared.
-    judged : tuple of JudgedTest
-    """
-
-    survey: Survey
-    mapped: MappedVisit | None
-    drying: DryingProgress | None
-    judged: tuple[JudgedTest, ...]
-
-
-@dataclass(frozen=True)
-class _Scene:
-    """The place in question."""
-
-    findings: Findings
-    room: Room
-    answers: Answers
-    places: tuple[TestedPlace, ...]
-    place: TestedPlace | None
-    wet: WetPlace | None
-    beside: tuple[TestedPlace, ...]
-
-    @property
-    def zone(self) -> BaseGeometry | None:
-        return None if self.wet is None else self.wet.zone
 
 
 def inquire(findings: Findings, answers: Answers, *, place: str | None = None) -> Investigation:
@@ -102,7 +57,7 @@ def inquire(findings: Findings, answers: Answers, *, place: str | None = None) -
     SurveyError
         If there is no such hole, zone or room.
     """
-    scene = _scene(findings, answers, place)
+    scene = scene_of(findings, answers, place)
     margins = dew_margins(findings.survey.visits, scene.zone, findings.survey.tests)
     why_not = () if scene.place is None else not_simulated(scene.room, scene.answers)
     told = (*_clues(scene), *air_clues(margins))
@@ -128,125 +83,7 @@ def inquire(findings: Findings, answers: Answers, *, place: str | None = None) -
     )
 
 
-def _scene(findings: Findings, answers: Answers, wanted: str | None) -> _Scene:
-    places = tested_places(findings.judged)
-    chosen, zone_name = _chosen(findings, places, wanted)
-    wet = _wet_place(findings, chosen, zone_name, wanted)
-    room = chosen.room if chosen is not None else _room(findings, wet, wanted)
-    beside = _beside(findings, places, chosen, room)
-    return _Scene(findings, room, answers.with_room(room), places, chosen, wet, beside)
-
-
-def _chosen(
-    findings: Findings, places: Sequence[TestedPlace], wanted: str | None
-) -> tuple[TestedPlace | None, str | None]:
-    """Choose the place in question, and the zone asked for by name."""
-    if wanted is None:
-        inside = [one for one in places if _zone_at(findings, one.x, one.y) is not None]
-        return max(inside or places, key=TestedPlace.wettest, default=None), None
-    for one in places:
-        if wanted in (one.name, *(reading.hole for reading in one.readings)):
-            return one, None
-    names = {room.name for room in findings.survey.plan.rooms}
-    zones = [] if findings.mapped is None else [str(z) for z in findings.mapped.wet.zones["zone"]]
-    if wanted in zones:
-        inside = [one for one in places if _zone_at(findings, one.x, one.y) == wanted]
-        return max(inside, key=TestedPlace.wettest, default=None), wanted
-    if wanted in names:
-        inside = [one for one in places if one.room.name == wanted]
-        return max(inside, key=TestedPlace.wettest, default=None), None
-    holes = [one.name for one in places]
-    raise SurveyError(
-        "there is no such place to investigate",
-        value=wanted,
-        allowed=", ".join((*holes, *(f"zone {name}" for name in zones), *sorted(names))),
-    )
-
-
-def _zone_at(findings: Findings, x: float, y: float) -> str | None:
-    if findings.mapped is None:
-        return None
-    for row in findings.mapped.wet.zones.itertuples():
-        if row.geometry.buffer(0.15).covers(Point(x, y)):
-            return str(row.zone)
-    return None
-
-
-def _wet_place(
-    findings: Findings, chosen: TestedPlace | None, name: str | None, wanted: str | None
-) -> WetPlace | None:
-    mapped = findings.mapped
-    if mapped is None:
-        return None
-    zones = mapped.wet.zones
-    if name is None and chosen is not None:
-        name = _zone_at(findings, chosen.x, chosen.y)
-        zones = zones[zones["zone"] == name]
-    elif name is not None:
-        zones = zones[zones["zone"] == name]
-    elif wanted is not None:
-        zones = zones[zones["room"] == wanted]
-    if zones.empty:
-        return None
-    row = zones.iloc[0]
-    near = mapped.wet.possible.geometry
-    touching = near[near.intersects(row.geometry)]
-    possible = touching.union_all() if len(touching) else None
-    room = findings.survey.plan.room(str(row["room"]))
-    return WetPlace(
-        findings.survey.plan,
-        room,
-        row.geometry,
-        None if possible is None else _part_at(possible, row.geometry),
-        (float(row["peak_x"]), float(row["peak_y"])),
-        str(row["zone"]),
-        mapped.found.table,
-    )
-
-
-def _part_at(possible: BaseGeometry, zone: BaseGeometry) -> BaseGeometry:
-    """Return the connected parts of the possible set that meet the zone."""
-    parts = [part for part in getattr(possible, "geoms", [possible]) if part.intersects(zone)]
-    whole = parts[0]
-    for part in parts[1:]:
-        whole = whole.union(part)
-    return whole
-
-
-def _room(findings: Findings, wet: WetPlace | None, wanted: str | None) -> Room:
-    if wet is not None:
-        return wet.room
-    rooms = findings.survey.plan.rooms
-    return next((room for room in rooms if room.name == wanted), rooms[0])
-
-
-def _beside(
-    findings: Findings,
-    places: Sequence[TestedPlace],
-    chosen: TestedPlace | None,
-    room: Room,
-) -> tuple[TestedPlace, ...]:
-    """Places on the same slab that lie outside every wet zone, nearest first."""
-    if findings.mapped is None or findings.mapped.wet.zones.empty or chosen is None:
-        return ()
-    same = (room.slab.base, room.slab.thickness_mm, room.slab.pour or room.slab.placed)
-    found = [
-        one
-        for one in places
-        if one is not chosen
-        and _zone_at(findings, one.x, one.y) is None
-        and (
-            one.room.slab.base,
-            one.room.slab.thickness_mm,
-            one.room.slab.pour or one.room.slab.placed,
-        )
-        == same
-    ]
-    found.sort(key=lambda one: float(np.hypot(one.x - chosen.x, one.y - chosen.y)))
-    return tuple(found[:MOST_BESIDE])
-
-
-def _explained(scene: _Scene) -> Explanation:
+def _explained(scene: Scene) -> Explanation:
     """Weigh the causes by the readings at the place and beside it."""
     place = scene.place
     assert place is not None
@@ -281,7 +118,7 @@ def _explained(scene: _Scene) -> Explanation:
     return explain(story, observations)
 
 
-def _clues(scene: _Scene) -> tuple[Clue, ...]:
+def _clues(scene: Scene) -> tuple[Clue, ...]:
     """Everything but how well the causes explain the depths."""
     found: list[Clue] = []
     if scene.wet is not None:
@@ -314,7 +151,7 @@ def _heated(room: Room) -> tuple[Clue, ...]:
     )
 
 
-def _before_covering(scene: _Scene, place: TestedPlace) -> Clue:
+def _before_covering(scene: Scene, place: TestedPlace) -> Clue:
     """Hold the place now against its pour before covering."""
     covered = scene.answers.get("covered")
     same = [place, *scene.beside]
@@ -335,7 +172,7 @@ def _before_covering(scene: _Scene, place: TestedPlace) -> Clue:
     return above_sealed(readings, place, slab, days)
 
 
-def _source_days(scene: _Scene) -> float | None:
+def _source_days(scene: Scene) -> float | None:
     """Longest time a source can have acted before the latest visit [days]."""
     starts = [scene.answers.get("flood"), scene.answers.get("covered"), scene.answers.get("placed")]
     start = next((one for one in starts if isinstance(one, date)), None)
@@ -345,7 +182,7 @@ def _source_days(scene: _Scene) -> float | None:
     return float(max((max(latest) - start).days, 1))
 
 
-def _doubt(scene: _Scene) -> str:
+def _doubt(scene: Scene) -> str:
     """Why nothing firm may be said: the tests and the map contradict each other."""
     if scene.place is None or not scene.beside:
         return ""
@@ -358,7 +195,7 @@ def _doubt(scene: _Scene) -> str:
     )
 
 
-def _cleared(scene: _Scene) -> tuple[str, float, float] | None:
+def _cleared(scene: Scene) -> tuple[str, float, float] | None:
     """Find a place for a further hole by the one in question, clear of what holes keep clear of."""
     if scene.place is not None:
         centre = (scene.place.x, scene.place.y)
@@ -383,7 +220,7 @@ def _cleared(scene: _Scene) -> tuple[str, float, float] | None:
     return name, float(x), float(y)
 
 
-def _events(scene: _Scene) -> dict[str, date]:
+def _events(scene: Scene) -> dict[str, date]:
     names = {
         "placed": "placed",
         "covered": "covered",
@@ -415,7 +252,7 @@ LIMITS_OF_USE = (
 
 
 def _statements(
-    scene: _Scene, explanation: Explanation | None, doubt: str, why_not: Sequence[str]
+    scene: Scene, explanation: Explanation | None, doubt: str, why_not: Sequence[str]
 ) -> tuple[str, ...]:
     said: list[str] = []
     if doubt:
@@ -443,7 +280,7 @@ def _statements(
     return (*said, *LIMITS_OF_USE)
 
 
-def _elsewhere(scene: _Scene) -> list[str]:
+def _elsewhere(scene: Scene) -> list[str]:
     """Say which other wet zones this is not about."""
     if scene.findings.mapped is None:
         return []
