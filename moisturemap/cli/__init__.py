@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import click
 
+from moisturemap.cli.batch import batch
 from moisturemap.cli.check import check
 from moisturemap.cli.decide import decide
 from moisturemap.cli.demo import demo
@@ -21,7 +22,20 @@ from moisturemap.cli.recover import recover
 from moisturemap.cli.report import report
 from moisturemap.cli.serve import serve
 
-COMMANDS = (demo, layout, check, map_floor, drill, drying, decide, report, pack, recover, serve)
+COMMANDS = (
+    demo,
+    layout,
+    check,
+    map_floor,
+    drill,
+    drying,
+    decide,
+    report,
+    pack,
+    recover,
+    serve,
+    batch,
+)
 
 
 @click.group(cls=Door, context_settings={"help_option_names": ["-h", "--help"]})

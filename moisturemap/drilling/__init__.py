@@ -10,6 +10,7 @@ from moisturemap.drilling.chance import (
 from moisturemap.drilling.choose import plan_holes
 from moisturemap.drilling.counts import COUNT_RULES, CountRule, count_rule
 from moisturemap.drilling.depth import HoleDepth, hole_depth
+from moisturemap.drilling.draft import SAME_HOLE_M
 from moisturemap.drilling.evidence import (
     evidence_sentence,
     fraction_believed,
@@ -22,6 +23,7 @@ from moisturemap.drilling.plan import HOLE_COLUMNS, PURPOSES, DrillPlan, drill_p
 from moisturemap.drilling.setout import SetOut, set_out
 
 __all__ = [
+    "SAME_HOLE_M",
     "COUNT_RULES",
     "HOLE_COLUMNS",
     "PURPOSES",

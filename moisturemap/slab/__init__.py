@@ -15,6 +15,7 @@ from moisturemap.slab.diffusivity import (
 from moisturemap.slab.isotherm import Isotherm
 from moisturemap.slab.library import library
 from moisturemap.slab.material import Material
+from moisturemap.slab.near_surface import NearSurface, near_surface, read_curves
 from moisturemap.slab.outlook import (
     EQUIVALENT_DEPTH,
     DryingRule,
@@ -50,6 +51,7 @@ __all__ = [
     "Isotherm",
     "Layers",
     "Material",
+    "NearSurface",
     "SlabSpec",
     "SpotEstimate",
     "SpotOptions",
@@ -65,7 +67,9 @@ __all__ = [
     "estimate_spot",
     "humidity_per_degree",
     "library",
+    "near_surface",
     "outside_model",
+    "read_curves",
     "rules_of_thumb",
     "sealed_humidity",
     "surface_after_covering",

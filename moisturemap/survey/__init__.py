@@ -3,6 +3,7 @@
 from moisturemap.survey.clean import CLEANING_FLAGS, USED_FLAGS, CleanReadings
 from moisturemap.survey.cleaning import SCANNING_KINDS, clean_readings
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
+from moisturemap.survey.issued_hole import IssuedHole
 from moisturemap.survey.survey import (
     DETAILS,
     EQUIPMENT_COLUMNS,
@@ -30,6 +31,7 @@ __all__ = [
     "CleanReadings",
     "Instrument",
     "InstrumentCheck",
+    "IssuedHole",
     "Limit",
     "ScanSettings",
     "Survey",
