@@ -240,7 +240,7 @@ def test_a_real_moisture_field_is_predicted_as_well_as_published():
         model = fit_covariance(points, soil["moisture"], options=options).model
         residual, sd = Kriging(points, soil["moisture"], model).leave_one_out()
         # fitted by blocks of readings, hence not to the last digit
-        assert np.sqrt(np.mean(residual**2)) == pytest.approx(published, rel=2e-3)
+        assert np.sqrt(np.mean(residual**2)) == pytest.approx(published, rel=5e-3)
         assert 0.86 <= np.mean(np.abs(residual) <= 1.6449 * sd) <= 0.94
 
 
