@@ -1,4 +1,4 @@
-"""How often the intervals behind a verdict hold the truth, with probes that have an error of their own.
+"""How often the intervals behind a verdict hold the truth, with probes that err in their own way.
 
     python scripts/bench/verdict.py [--tests 1500] [--slabs 300]
 
