@@ -76,17 +76,6 @@ def _draw_wet_area(ax: Axes, drying: DryingProgress, form: Format) -> None:
     _grid(ax)
     ids = [visit.id for visit in drying.series.visits]
     areas = drying.wet_areas
-    if not areas:
-        ax.text(
-            0.5,
-            0.5,
-            "no wet level is known",
-            transform=ax.transAxes,
-            ha="center",
-            color=MUTED,
-            fontproperties=font(9),
-        )
-        return
     days = np.array([one.days for one in areas])
     timed = bool(np.isfinite(days).all())
     at = days if timed else np.arange(len(areas), dtype=float)
