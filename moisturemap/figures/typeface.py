@@ -27,6 +27,9 @@ MISSING = "\N{WHITE SQUARE}"
 LOOSE = 1.03
 """Measured widths are taken this much larger: renderers place letters on whole pixels."""
 
+SET_ASIDE = (*FONT, "Last Resort High-Efficiency", "Last Resort", "Adobe Blank")
+"""Fonts never asked for missing letters: ours, and those that claim all and draw boxes."""
+
 _PLAIN_STYLES = ("normal",)
 
 
@@ -88,7 +91,7 @@ def _candidates() -> tuple[Typeface, ...]:
         for one in fontManager.ttflist
         if one.style in _PLAIN_STYLES and one.weight in (400, "normal", "regular")
     ]
-    named = sorted({(one.name, one.fname) for one in plain if one.name not in FONT})
+    named = sorted({(one.name, one.fname) for one in plain if one.name not in SET_ASIDE})
     return tuple(Typeface(name, Path(path)) for name, path in named if path.endswith(_KINDS))
 
 
