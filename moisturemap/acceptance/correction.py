@@ -66,8 +66,8 @@ class Session:
         """
         error = float(np.interp(value, self.expected, self.deviation))
         weights = _weights(value, self.expected)
-        pairs = zip(weights, self.standard, strict=True)
-        spread = float(np.sqrt(sum((weight * one) ** 2 for weight, one in pairs)))
+        # One probe, one hand, one hour: the errors of both references are taken as one.
+        spread = float(np.dot(weights, self.standard))
         return float(np.clip(-error, *CLIPPED_PCT)), spread
 
     def reach(self, value: float) -> float:
