@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.drying import NOT_SHOWN, ChangeMap, DryingProgress
+from moisturemap.drying import ChangeMap, DryingProgress
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key_panel import LINE_NAMES, ROW, SAMPLE, KeyPanel, KeyRow
 from moisturemap.figures.style import INK, MUTED, PAPER, WARNING, font
@@ -214,9 +214,9 @@ def change_colours(count: int) -> ListedColormap:
 
 def unshown_area(change: ChangeMap, latest: MoistureSurface, plan: FloorPlan) -> BaseGeometry:
     """Return the floor on which no change is shown; `latest` gives the cells."""
-    verdict = change.dataset["verdict"].to_numpy()
-    mark = np.where(np.isfinite(verdict), (verdict == NOT_SHOWN).astype(float), np.nan)
-    return area_above(latest.on_cells(mark), plan, 0.5)
+    known = np.where(np.isfinite(change.dataset["mean"].to_numpy()), 1.0, np.nan)
+    mapped = area_above(latest.on_cells(known), plan, 0.5)
+    return mapped.difference(change.shapes["dried"]).difference(change.shapes["rose"])
 
 
 def draw_areas(ax: Axes, drying: DryingProgress) -> None:
