@@ -8,7 +8,7 @@ from matplotlib.colors import LinearSegmentedColormap, ListedColormap
 from matplotlib.figure import Figure
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.drying import NOT_SHOWN, ChangeMap, DryingProgress
+from moisturemap.drying import ChangeMap, DryingProgress
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Heading, Key, Row, Scale, moisture_scale
 from moisturemap.figures.labels import Floor, Label
@@ -153,9 +153,9 @@ def change_colours(count: int) -> ListedColormap:
 
 def unshown_area(change: ChangeMap, latest: MoistureSurface, plan: FloorPlan) -> BaseGeometry:
     """Return the floor on which no change is shown; `latest` gives the cells."""
-    verdict = change.dataset["verdict"].to_numpy()
-    mark = np.where(np.isfinite(verdict), (verdict == NOT_SHOWN).astype(float), np.nan)
-    return area_above(latest.on_cells(mark), plan, 0.5)
+    known = np.where(np.isfinite(change.dataset["mean"].to_numpy()), 1.0, np.nan)
+    mapped = area_above(latest.on_cells(known), plan, 0.5)
+    return mapped.difference(change.shapes["dried"]).difference(change.shapes["rose"])
 
 
 def place_areas(floor: Floor, drying: DryingProgress) -> list[Label]:
