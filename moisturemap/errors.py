@@ -98,6 +98,10 @@ class MissingExtra(MoistureMapError, ImportError):
             f'Install it with: pip install "moisturemap[{extra}]"'
         )
 
+    def __reduce__(self) -> tuple[type[MissingExtra], tuple[str, str]]:
+        """Let it come back from another process."""
+        return type(self), (self.purpose, self.extra)
+
 
 class StoreError(MoistureMapError):
     """The project file cannot be opened, read or written."""

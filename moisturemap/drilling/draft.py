@@ -26,10 +26,13 @@ from moisturemap.drilling.purpose import Purpose
 from moisturemap.drilling.setout import set_out
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.mapping import MoistureSurface
-from moisturemap.survey import Survey
+from moisturemap.survey import IssuedHole, Survey
 from moisturemap.zones import MappedVisit, WetZones
 
 Array = NDArray[np.float64]
+
+SAME_HOLE_M = 0.3
+"""A test within this of an issued hole is of that hole [m] (our choice: the usual clearance)."""
 
 DRILLED_METHODS = ("in-situ-rh", "sleeve-rh")
 """Methods of tests that leave a hole."""
@@ -49,6 +52,10 @@ class Draft:
         Holes that count as drilled [m].
     names : frozenset of str
         Names of holes the survey has, not to be given again.
+    issued : dict of (float, float) to IssuedHole
+        Holes of issued plans that stand, by their place [m].
+    tested : frozenset of str
+        Names of holes with a calibrated test.
     statements, rules : list of str
         Sentences gathered on the way.
     rows : list of dict
@@ -60,6 +67,8 @@ class Draft:
     obstacles: list[Obstacle]
     done: list[Place]
     names: frozenset[str] = frozenset()
+    issued: dict[Place, IssuedHole] = field(default_factory=dict)
+    tested: frozenset[str] = frozenset()
     statements: list[str] = field(default_factory=list)
     rules: list[str] = field(default_factory=list)
     rows: list[dict[str, object]] = field(default_factory=list)
@@ -124,6 +133,7 @@ class Draft:
         """Add a hole, rounded to the tape, with its depth and set-out."""
         tidy = point if status == "done" else np.round(point, 2)
         x, y = float(tidy[0]), float(tidy[1])
+        frozen = self.issued.get((x, y))
         room = self.plan.room_at(x, y) or self.plan.room_at(*point)
         assert room is not None
         mine = [domain for domain in domains if room.name in domain.rooms]
@@ -134,27 +144,37 @@ class Draft:
         prefix = "P" if is_timber(room.slab) else "H"
         used = {*self.names, *(str(row["hole"]) for row in self.rows)}
         number = next(one for one in count(1) if f"{prefix}{one}" not in used)
-        self.rows.append(
-            {
-                "hole": f"{prefix}{number}",
-                "room": room.name,
-                "domain": domain.key,
-                "purpose": purpose.name,
-                "why": purpose.why,
-                "expected": expected,
-                "x": x,
-                "y": y,
-                "depth_mm": depth.depth_mm,
-                "depth_note": depth.note,
-                "set_out": tape.sentence,
-                "from_a": tape.from_a,
-                "distance_a_m": tape.distance_a,
-                "from_b": tape.from_b,
-                "distance_b_m": tape.distance_b,
-                "status": status,
-                "geometry": Point(x, y),
-            }
-        )
+        row: dict[str, object] = {
+            "hole": f"{prefix}{number}",
+            "room": room.name,
+            "domain": domain.key,
+            "purpose": purpose.name,
+            "why": purpose.why,
+            "expected": expected,
+            "x": x,
+            "y": y,
+            "depth_mm": depth.depth_mm,
+            "depth_note": depth.note,
+            "set_out": tape.sentence,
+            "from_a": tape.from_a,
+            "distance_a_m": tape.distance_a,
+            "from_b": tape.from_b,
+            "distance_b_m": tape.distance_b,
+            "status": status,
+            "geometry": Point(x, y),
+        }
+        self.rows.append(row | self._frozen(frozen) if frozen else row)
+
+    def _frozen(self, hole: IssuedHole) -> dict[str, object]:
+        """Return what an issued hole keeps, whatever the map says by now."""
+        return {
+            "hole": hole.hole,
+            "purpose": hole.purpose,
+            "why": hole.why,
+            "depth_mm": np.nan if hole.depth_mm is None else hole.depth_mm,
+            "depth_note": hole.depth_note,
+            "status": "done" if hole.hole in self.tested else "issued",
+        }
 
 
 def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
@@ -162,8 +182,9 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     survey = mapped.survey
     plan = survey.plan
     flagged, notes = flagged_obstacles(mapped.anomalies, plan, options)
-    earlier = _earlier(survey)
-    done = [*options.done, *(earlier if options.count_earlier else [])]
+    issued = {(one.x, one.y): one for one in survey.issued_holes if not one.withdrawn}
+    earlier = [place for place in _earlier(survey) if not _of_issued(place, list(issued))]
+    done = [*issued, *options.done, *(earlier if options.count_earlier else [])]
     kept_clear = [] if options.count_earlier else earlier
     obstacles = [
         *plan_obstacles(plan, options),
@@ -180,8 +201,16 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     for place in [*options.wanted, *options.done]:
         if plan.room_at(*place) is None:
             notes.append(f"No hole at x {place[0]:.2f}, y {place[1]:.2f}: it is off the floor.")
-    names = frozenset(str(hole) for hole in survey.tests["hole"])
-    return Draft(mapped, options, obstacles, done, names, notes)
+    tested = frozenset(str(hole) for hole in survey.tests["hole"])
+    names = tested | {one.hole for one in survey.issued_holes}
+    draft = Draft(mapped, options, obstacles, done, names, issued, tested)
+    draft.statements += notes
+    return draft
+
+
+def _of_issued(place: Place, issued: list[Place]) -> bool:
+    """Whether a tested place is that of an issued hole."""
+    return any(np.hypot(x - place[0], y - place[1]) <= SAME_HOLE_M for x, y in issued)
 
 
 def _earlier(survey: Survey) -> list[Place]:

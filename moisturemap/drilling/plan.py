@@ -40,7 +40,7 @@ HOLE_COLUMNS = (
 relative reading there; ``depth_mm`` is the stop setting, NaN when none can be given, and
 ``depth_note`` how it follows or why not; ``from_a`` names a wall
 or corner; ``set_out`` is the sentence for the person with the tape; ``status`` is "proposed",
-"pinned" or "done"."""
+"pinned", "issued" (its name and place are settled) or "done"."""
 
 
 @dataclass(frozen=True)

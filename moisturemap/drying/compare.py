@@ -13,21 +13,20 @@ from numpy.typing import NDArray
 from moisturemap.drying.air import DRIVE_COLUMNS, air_sentences, air_table
 from moisturemap.drying.areas import AREA_COLUMNS, Trend, find_areas, reference_rate
 from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map, step_sentence
-from moisturemap.drying.dry_level import find_dry_level
+from moisturemap.drying.depth_evidence import DepthTest
+from moisturemap.drying.dry_level import DryLevel, find_dry_level
 from moisturemap.drying.feature import FEATURE_COLUMNS, judge_features
-from moisturemap.drying.forecast import (
-    DryLevel,
-    Forecast,
-    forecast_floor,
-    forecast_zone,
-    zone_course,
-)
+from moisturemap.drying.forecast import Forecast
+from moisturemap.drying.leak import ActiveLeak, find_leak
 from moisturemap.drying.levels import flagged_places, map_like
+from moisturemap.drying.mean_change import MEAN_COLUMNS, mean_changes, mean_sentences
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
+from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
+from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import FloorWays, KrigedField, MoistureSurface
 from moisturemap.zones import MappedVisit, WetZones
 
@@ -49,6 +48,8 @@ class DryingProgress:
     change, step, rate : ChangeMap or None
         First to latest visit; the visit before to the latest (None with two visits); slope a week
         over all visits (None without times). All None with one visit.
+    means : pandas.DataFrame
+        Columns ``MEAN_COLUMNS``: mean change of the floor and of each zone.
     areas : geopandas.GeoDataFrame
         Columns ``AREA_COLUMNS``: stagnant and rising areas.
     features : pandas.DataFrame
@@ -56,6 +57,8 @@ class DryingProgress:
     wet_areas : tuple of WetArea
         One a visit; empty without a wet level.
     dry_level : DryLevel or None
+    leak : ActiveLeak or None
+        Signs that water still arrives; to be said before anything else.
     forecasts : tuple of Forecast
         One a zone, then the floor where every zone has one.
     air : pandas.DataFrame
@@ -74,12 +77,14 @@ class DryingProgress:
     change: ChangeMap | None = None
     step: ChangeMap | None = None
     rate: ChangeMap | None = None
+    means: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(MEAN_COLUMNS)))
     areas: gpd.GeoDataFrame = field(default_factory=lambda: _no_areas())
     features: pd.DataFrame = field(
         default_factory=lambda: pd.DataFrame(columns=list(FEATURE_COLUMNS))
     )
     wet_areas: tuple[WetArea, ...] = ()
     dry_level: DryLevel | None = None
+    leak: ActiveLeak | None = None
     forecasts: tuple[Forecast, ...] = ()
     air: pd.DataFrame = field(default_factory=lambda: air_table(()))
     drives: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(DRIVE_COLUMNS)))
@@ -101,6 +106,7 @@ def compare(
     series: VisitSeries,
     latest: MappedVisit,
     *,
+    tests: Sequence[DepthTest] = (),
     options: DryingOptions | None = None,
     progress: Progress = None,
 ) -> DryingProgress:
@@ -111,13 +117,15 @@ def compare(
     series : VisitSeries
         Oldest first; the last is the latest visit.
     latest : MappedVisit
+    tests : sequence of DepthTest
+        Humidity at depth by valid calibrated tests; they sharpen the forecasts.
     options : DryingOptions, optional
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
     """
     options = options or DryingOptions()
     say = progress or (lambda phrase, fraction: None)
-    floor = _floor(series, latest.moisture)
+    floor = _floor(series, latest.moisture, latest.survey.plan)
     say("mapping earlier visits", 0.05)
     levels = _levels(series, latest, floor, say)
     air = air_table(series.visits)
@@ -130,19 +138,20 @@ def compare(
         return _told(result, ("There is one visit: what dries shows from the second visit on.",))
     say("differencing visits", 0.5)
     change, step, rate = _changes(floor, series, options)
-    maps = replace(result, change=change, step=step, rate=rate)
+    means = mean_changes(change, floor, latest.wet.zones, options)
+    maps = replace(result, change=change, step=step, rate=rate, means=means)
     say("looking for what does not dry", 0.8)
-    return _concluded(maps, latest, floor, options)
+    return _concluded(maps, latest, floor, tests, options)
 
 
-def _floor(series: VisitSeries, surface: MoistureSurface) -> Floor:
+def _floor(series: VisitSeries, surface: MoistureSurface, plan: FloorPlan) -> Floor:
     ways = {}
     for domain in surface.domains:
         field_ = surface.fields.get(domain.key)
         own = field_.ways if isinstance(field_, KrigedField) else FloorWays.of(domain.geometry)
         ways[domain.key] = own
     panels = {domain.key: make_panel(series, domain.key) for domain in surface.domains}
-    return Floor(surface.grid, surface.domains, ways, panels)
+    return Floor(surface.grid, surface.domains, ways, panels, plan)
 
 
 def _levels(
@@ -177,12 +186,17 @@ def _changes(
 
 
 def _concluded(
-    maps: DryingProgress, latest: MappedVisit, floor: Floor, options: DryingOptions
+    maps: DryingProgress,
+    latest: MappedVisit,
+    floor: Floor,
+    tests: Sequence[DepthTest],
+    options: DryingOptions,
 ) -> DryingProgress:
     """Add areas, features and forecasts to the maps."""
     change, rate = maps.change, maps.rate
     level = latest.wet.level.value
     statements = [change.sentence] if change is not None else []
+    statements += mean_sentences(maps.means, options)
     if maps.step is not None and maps.step.known:
         statements.append(step_sentence(maps.step))
     dry = (
@@ -206,7 +220,8 @@ def _concluded(
         _, specific = reference_rate(trend, options)
         kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
         features = judge_features(latest.found, floor, maps.series, change, kept)
-        forecasts = _forecasts(maps, change, level, dry, options)
+        found = ForecastInputs(maps.levels, maps.series, change, dry, tuple(tests))
+        forecasts = forecast_zones(found, latest, options)
     if level is not None and maps.wet.zones.empty:
         statements.append(
             "No wet zone is mapped on the latest visit. That proves nothing dry: "
@@ -216,22 +231,13 @@ def _concluded(
     for one in forecasts:
         statements += [text for text in (one.sentence, one.look_back) if text]
     rooms = tuple(str(room) for room in maps.wet.zones["room"])
-    fastest = min((one.half_life_days for one in forecasts), default=float("inf"))
-    statements += depth_sentences(latest.survey.plan, rooms, fastest)
-    done = replace(maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts)
+    statements += depth_sentences(latest.survey.plan, rooms)
+    mapped = sum(change.area_m2.values()) if change is not None else 0.0
+    leak = find_leak(areas, features, mapped)
+    done = replace(
+        maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts, leak=leak
+    )
     return _told(done, statements)
-
-
-def _forecasts(
-    maps: DryingProgress, change: ChangeMap, level: float, dry: DryLevel, options: DryingOptions
-) -> tuple[Forecast, ...]:
-    found = []
-    for zone in maps.wet.zones.itertuples():
-        course = zone_course(str(zone.zone), zone.geometry, maps.levels, maps.series, change)
-        if course is not None:
-            found.append(forecast_zone(course, level, dry, options))
-    whole = forecast_floor(found, options)
-    return (*found, whole) if whole is not None else tuple(found)
 
 
 def _why_no_level(wet: WetZones, level: float | None) -> str:
@@ -248,7 +254,8 @@ def _why_no_level(wet: WetZones, level: float | None) -> str:
 
 def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
     wet = [_wet_area_sentence(result.wet_areas)] if result.wet_areas else []
-    said = (*wet, *statements, *air_sentences(result.air))
+    leak = () if result.leak is None else (result.leak.sentence, *result.leak.steps)
+    said = (*leak, *wet, *statements, *air_sentences(result.air))
     return replace(result, statements=said)
 
 

@@ -146,6 +146,12 @@ class Project(Edits):
         with self._reading() as opened:
             return record.head(opened)
 
+    def last_changes(self) -> dict[str, int]:
+        """Return, by layer, the last entry of the record that changed it."""
+        with self._reading() as opened:
+            found = opened.execute("SELECT layer, max(fid) FROM record_of_changes GROUP BY layer")
+            return {str(layer): int(number) for layer, number in found}
+
     def verify(self) -> Verification:
         """Return whether the file still holds what its record led to."""
         with self._reading() as opened:

@@ -12,10 +12,11 @@ import pandas as pd
 
 from moisturemap.errors import StoreError
 from moisturemap.provenance import Fingerprint, Provenance
-from moisturemap.survey import AmbientReading, Limit, ScanSettings
+from moisturemap.survey import AmbientReading, IssuedHole, Limit, ScanSettings
 
 _BUNDLES = {
-    cls.__name__: cls for cls in (AmbientReading, Fingerprint, Limit, Provenance, ScanSettings)
+    cls.__name__: cls
+    for cls in (AmbientReading, Fingerprint, IssuedHole, Limit, Provenance, ScanSettings)
 }
 _MISSING = {"NaT": pd.NaT, "NA": pd.NA, "nan": float("nan")}
 

@@ -13,6 +13,7 @@ from moisturemap.errors import SurveyError
 from moisturemap.floorplan import FloorPlan
 from moisturemap.provenance import Provenance
 from moisturemap.survey.instrument import Instrument
+from moisturemap.survey.issued_hole import IssuedHole
 from moisturemap.survey.visit import Visit
 
 READING_COLUMNS = (
@@ -141,6 +142,8 @@ class Survey:
     provenance : Provenance
     details : dict of str to str
         What a report says of the job: keys of ``DETAILS``.
+    issued_holes : tuple of IssuedHole
+        Holes of the drill plans that were issued, in their order.
     """
 
     name: str
@@ -159,6 +162,7 @@ class Survey:
     folder: Path | None = None
     provenance: Provenance = field(default_factory=Provenance)
     details: dict[str, str] = field(default_factory=dict)
+    issued_holes: tuple[IssuedHole, ...] = ()
 
     def visit(self, visit: str | None = None) -> Visit:
         """Return a visit by its id, or the latest."""

@@ -8,6 +8,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib import import_module
 
+from anyio import to_thread
 from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 from starlette.middleware.gzip import GZipMiddleware
@@ -37,10 +38,15 @@ mimetypes.add_type("text/css", ".css")
 mimetypes.add_type("application/manifest+json", ".webmanifest")
 
 
-def _warm_up() -> None:
+MOST_WAITING = 200
+"""Requests that may wait at once for what is computed, and still let others through."""
+
+
+def _warm_up(shelf: Shelf) -> None:
     """Load what the first map needs while the user still looks for the job."""
-    for room in ("store", "workflow", "figures"):
-        import_module(f"moisturemap.{room}")
+    import_module("moisturemap.store")
+    for lane in shelf.lanes.all():
+        lane.warm_up()
 
 
 def create_app(settings: Settings) -> FastAPI:
@@ -60,7 +66,8 @@ def create_app(settings: Settings) -> FastAPI:
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
-        threading.Thread(target=_warm_up, name="warm-up", daemon=True).start()
+        to_thread.current_default_thread_limiter().total_tokens = MOST_WAITING
+        threading.Thread(target=_warm_up, args=(shelf,), name="warm-up", daemon=True).start()
         yield
         shelf.close()
 

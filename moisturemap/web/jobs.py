@@ -5,30 +5,45 @@ What computes is imported when it is first needed, so that the app starts at onc
 
 from __future__ import annotations
 
+import hashlib
+import logging
 import re
 import threading
+import time
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections import OrderedDict
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from moisturemap.errors import Cancelled, StoreError
-from moisturemap.web.refusals import NotThere
+from moisturemap.errors import Cancelled, MoistureMapError, StoreError
+from moisturemap.web.refusals import NotThere, Stopped
 from moisturemap.web.settings import Settings
+from moisturemap.web.work import Lane, OwnProcess, Question, SameThread
+from moisturemap.web.work.question import DataKeys, Snapshot
 
 if TYPE_CHECKING:
-    from moisturemap.bundles import Overrides, Study
     from moisturemap.store import Change, Project
-    from moisturemap.workflow.live_map import LiveMap
 
-Say = Callable[[str, float], None]
+_log = logging.getLogger("uvicorn.error")
 
 SUFFIX = ".gpkg"
-KEPT_RESULTS = 16
+KEPT_ANSWERS = 16
+"""Answers kept for a job, so that two tabs that ask the same cost one computation (our choice)."""
+MOST_DROPPED = 2
+"""How often work is begun anew because the data changed; then an answer about the older data is
+given, which says so (our choice: while others read on, a slow map would otherwise never come)."""
+TRY_AGAIN_S = 2.0
+"""A file that another program holds is tried again for writing this often [s]."""
+
+# What changes nothing that is computed.
+_SILENT_LAYERS = ("attachments", "issued_documents")
+_SILENT_SETTINGS = ("cautions", "name")
+_SCAN_LAYERS = ("rooms", "lines", "instruments", "instrument_checks", "visits", "readings")
+_SCAN_SETTINGS = ("scan", "plan")
 
 
 @dataclass(frozen=True)
@@ -42,121 +57,166 @@ class Listed:
     complaint: str = ""
 
 
+@dataclass(frozen=True)
+class Lanes:
+    """Where long work is done: studies one after another, and what must not wait for them."""
+
+    study: Lane
+    quick: Lane
+
+    def all(self) -> tuple[Lane, ...]:
+        """Both."""
+        return self.study, self.quick
+
+
 class Job:
     """One open project and what was computed from it."""
 
-    def __init__(self, id: str, project: Project) -> None:
+    def __init__(self, id: str, project: Project, lanes: Lanes) -> None:
         self.id = id
         self.project = project
-        self.generation = 0
-        self.machine_generation = 0
+        self.lanes = lanes
         self.doing: tuple[str, float] = ("", 1.0)
         self.turn = threading.RLock()
-        self.live_turn = threading.Lock()
-        self.drawing = threading.Lock()
         self.attached: dict[str, int] = {}
-        self._results: dict[tuple[Any, ...], Any] = {}
+        self.opened = time.monotonic()
+        there = project.path.stat()
+        self.file = there.st_dev, there.st_ino
+        self._answers: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
         self._computing = threading.RLock()
+        self._looking = threading.RLock()
+        self._snapshot: Snapshot | None = None
+        self._asked_to_stop = threading.Event()
 
     @contextmanager
     def change(self, who: str, why: str, request: str = "") -> Iterator[Change]:
-        """Change the project; what was computed before counts no more."""
+        """Change the project."""
         with self.project.change(who, why, request) as made:
             yield made
-        self.touched()
-
-    @contextmanager
-    def machines(self, who: str, why: str, request: str = "") -> Iterator[Change]:
-        """Change the machines: the maps stay as they are, only their placement counts no more."""
-        with self.project.change(who, why, request) as made:
-            yield made
-        self.machine_generation += 1
-
-    def touched(self) -> None:
-        """Say that the data changed, so that results are computed again."""
-        self.generation += 1
 
     def repeated(self, request: str) -> list[int] | None:
         """Return the rows an earlier request with this key touched, or None."""
         return self.project.rows_of_request(request) if request else None
 
-    def result(self, kind: tuple[Any, ...], compute: Callable[[Say], Any]) -> Any:
-        """Return a result, computed once for the data as they are; newer data drop older work."""
+    def snapshot(self) -> Snapshot:
+        """Return the project as it is now, whoever changed it last.
+
+        Raises
+        ------
+        StoreError
+            While it has no room or no visit.
+        """
+        with self._looking:
+            number = self.project.head().number
+            if self._snapshot is None or self._snapshot.keys.number != number:
+                survey, settings = self.project.survey(), self.project.settings()
+                keys = _keys(number, self.project.last_changes(), settings)
+                self._snapshot = Snapshot(keys, survey, settings)
+            return self._snapshot
+
+    def ask(self, task: str, **arguments: Any) -> Any:
+        """Return the answer to a question about the data as they are now.
+
+        Work on data that changed meanwhile is dropped and begun anew; an answer carries the
+        number of the record it is of.
+        """
+        dropped = 0
         while True:
             with self._computing:
-                generation = self.generation
-                key = (generation, *kind)
-                if key in self._results:
-                    return self._results[key]
-
-                def progress(phrase: str, fraction: float, began: int = generation) -> None:
-                    self.doing = (phrase, fraction)
-                    if self.generation != began:
-                        raise Cancelled
-
+                snapshot = self.snapshot()
+                key = (snapshot.keys.number, task, repr(sorted(arguments.items())))
+                if task in KEPT_TASKS and key in self._answers:
+                    return self._answers[key]
                 try:
-                    result = compute(progress)
+                    answer = self._computed(snapshot, task, arguments, dropped >= MOST_DROPPED)
                 except Cancelled:
+                    if self._asked_to_stop.is_set():
+                        self._asked_to_stop.clear()
+                        message = "stopped, as you wished"
+                        raise Stopped(message) from None
+                    dropped += 1
                     continue
-                finally:
-                    self.doing = ("", 1.0)
-                self._results[key] = result
-                while len(self._results) > KEPT_RESULTS:
-                    self._results.pop(next(iter(self._results)))
-                return result
+                if self._changed_since(snapshot) and dropped < MOST_DROPPED:
+                    dropped += 1
+                    continue
+                if task in KEPT_TASKS:
+                    self._answers[key] = answer
+                    while len(self._answers) > KEPT_ANSWERS:
+                        self._answers.popitem(last=False)
+                return answer
 
-    @cached_property
-    def live_map(self) -> LiveMap:
-        """The quick map of this job."""
-        from moisturemap.workflow.live_map import LiveMap
+    def _computed(
+        self, snapshot: Snapshot, task: str, arguments: Mapping[str, Any], to_the_end: bool
+    ) -> Any:
+        looked = [time.monotonic()]
 
-        return LiveMap()
+        def unwanted() -> bool:
+            if self._asked_to_stop.is_set():
+                return True
+            if to_the_end or time.monotonic() - looked[0] < LOOK_S:
+                return False
+            looked[0] = time.monotonic()
+            return self._changed_since(snapshot)
 
-    def study(self, visit: str | None) -> Study:
-        """Return the study of a visit with the decisions of the people on the job."""
-        from moisturemap.bundles import overrides_of
-        from moisturemap.workflow.overridden_study import apply_overrides
-        from moisturemap.workflow.study import study
+        def say(phrase: str, fraction: float) -> None:
+            self.doing = (phrase, fraction)
 
-        survey = self.project.survey()
-        chosen = survey.visit(visit).id
-        decisions = overrides_of(self.project.settings())
-        undecided = self.result(
-            ("study", chosen), lambda progress: study(survey, visit=chosen, progress=progress)
-        )
-        decided: Study = self.result(
-            ("decided", chosen, repr(decisions)),
-            lambda progress: apply_overrides(undecided, decisions),
-        )
-        return decided
+        self._asked_to_stop.clear()
+        say("beginning", 0.0)
+        try:
+            question = snapshot.question(task, self.id, arguments)
+            return self.lanes.study.run(question, say, unwanted)
+        finally:
+            self.doing = ("", 1.0)
 
-    def try_decisions(self, decisions: Overrides, visit: str | None = None) -> None:
-        """Raise what a study with these decisions would raise, before they are kept."""
-        from moisturemap.workflow.overridden_study import apply_overrides
-        from moisturemap.workflow.study import study
+    def _changed_since(self, snapshot: Snapshot) -> bool:
+        return self.snapshot().keys.everything != snapshot.keys.everything
 
-        survey = self.project.survey()
-        chosen = survey.visit(visit).id
-        undecided = self.result(
-            ("study", chosen), lambda progress: study(survey, visit=chosen, progress=progress)
-        )
-        apply_overrides(undecided, decisions)
+    def quick(self, task: str, **arguments: Any) -> Any:
+        """Return the answer to a question about what is given, not about the stored data."""
+        question = Question(task, self.id, arguments=arguments)
+        return self.lanes.quick.run(question, lambda phrase, fraction: None, lambda: False)
 
-    def decide(
-        self,
-        content: dict[str, Any],
-        who: str,
-        why: str,
-        request: str,
-        *,
-        setting: str = "decisions",
-    ) -> None:
-        """Keep decisions among the settings; what is measured is as it was."""
+    def ask_quick(self, task: str, **arguments: Any) -> Any:
+        """Return the answer to a question about the present data that waits for no study."""
+        question = self.snapshot().question(task, self.id, arguments)
+        return self.lanes.quick.run(question, lambda phrase, fraction: None, lambda: False)
+
+    def stop(self) -> bool:
+        """Stop what is computed for this job; False when nothing is."""
+        if self.doing[0] == "":
+            return False
+        self._asked_to_stop.set()
+        return True
+
+    def keep(self, setting: str, content: Any, who: str, why: str, request: str = "") -> None:
+        """Keep one setting; what is measured is as it was."""
         from moisturemap.store.edits import write_setting
         from moisturemap.store.survey_rows import setting as setting_row
 
         with self.project.change(who, why, request) as made:
             write_setting(made, setting_row(setting, content))
+
+
+KEPT_TASKS = frozenset(("floor_map", "drill", "drying", "placement", "verdict"))
+"""Tasks whose answers are kept: those a page asks for on opening."""
+LOOK_S = 0.25
+"""How often it is asked whether the data have changed meanwhile [s]."""
+
+
+def _keys(number: int, changes: Mapping[str, int], settings: Mapping[str, Any]) -> DataKeys:
+    def seal(names: Iterable[str]) -> str:
+        kept = sorted((name, repr(settings[name])) for name in names if name in settings)
+        return hashlib.sha256(repr(kept).encode()).hexdigest()[:24]
+
+    scan = tuple(changes.get(layer, 0) for layer in _SCAN_LAYERS)
+    loud = [name for name in settings if name not in _SILENT_SETTINGS]
+    layers = tuple(
+        (layer, last)
+        for layer, last in sorted(changes.items())
+        if layer not in (*_SILENT_LAYERS, "settings")
+    )
+    return DataKeys(number, (*scan, seal(_SCAN_SETTINGS)), (layers, seal(loud)))
 
 
 class Shelf:
@@ -167,6 +227,13 @@ class Shelf:
         self._open: dict[str, Job] = {}
         self._made: dict[str, str] = {}
         self._turn = threading.RLock()
+        self.lanes = Lanes(
+            *(
+                (OwnProcess("studies"), OwnProcess("quick work"))
+                if settings.own_process
+                else (SameThread(), SameThread())
+            )
+        )
 
     def _paths(self) -> dict[str, Path]:
         only = self.settings.only
@@ -180,8 +247,12 @@ class Shelf:
             changed = datetime.fromtimestamp(path.stat().st_mtime, UTC).isoformat()
             try:
                 name, complaint = str(self.job(id).project.settings().get("name") or id), ""
-            except StoreError as error:
+            except MoistureMapError as error:
                 name, complaint = id, str(error)
+            except Exception as error:  # whatever is wrong with one file hides no other
+                _log.warning("%s cannot be opened", path, exc_info=True)
+                name = id
+                complaint = f"this file cannot be read ({type(error).__name__}); it is damaged"
             listed.append(Listed(id, name, path.name, changed, complaint))
         return sorted(listed, key=lambda one: one.changed, reverse=True)
 
@@ -194,13 +265,26 @@ class Shelf:
             When the folder holds no such project file.
         """
         with self._turn:
-            if id not in self._open:
-                path = self._paths().get(id)
-                if path is None:
-                    message = "there is no such job in this folder"
-                    raise NotThere(message)
-                self._open[id] = Job(id, _opened(path))
-            return self._open[id]
+            job, path = self._open.get(id), self._paths().get(id)
+            if path is None:
+                message = "there is no such job in this folder"
+                raise NotThere(message)
+            if job is None or _replaced(job, path) or self._could_write_now(job):
+                if job is not None:
+                    job.project.close()
+                job = self._open[id] = Job(id, _opened(path), self.lanes)
+            return job
+
+    def _could_write_now(self, job: Job) -> bool:
+        """Whether a job open to look at may be open for writing by now: tried now and then."""
+        if job.project.writable or time.monotonic() - job.opened < TRY_AGAIN_S:
+            return False
+        job.opened = time.monotonic()
+        return _free(job.project.path)
+
+    def quick(self, question: Question) -> Any:
+        """Return the answer to a question about a file alone."""
+        return self.lanes.quick.run(question, lambda phrase, fraction: None, lambda: False)
 
     def create(self, name: str, who: str, key: str = "") -> Job:
         """Make a project file named after the job; a repeated key returns the one made before."""
@@ -218,7 +302,7 @@ class Shelf:
             from moisturemap.store import create_project
 
             project = create_project(self.settings.folder / f"{id}{SUFFIX}", name, who)
-            self._open[id] = Job(id, project)
+            self._open[id] = Job(id, project, self.lanes)
             if key:
                 self._made[key] = id
             return self._open[id]
@@ -229,6 +313,24 @@ class Shelf:
             for job in self._open.values():
                 job.project.close()
             self._open.clear()
+        for lane in self.lanes.all():
+            lane.close()
+
+
+def _replaced(job: Job, path: Path) -> bool:
+    """Whether another file lies where a job was opened: put there by a copy or a sync program."""
+    return (path.stat().st_dev, path.stat().st_ino) != job.file
+
+
+def _free(path: Path) -> bool:
+    """Whether a file can be opened for writing."""
+    from moisturemap.store import open_project
+
+    try:
+        open_project(path, writable=True).close()
+    except StoreError:
+        return False
+    return True
 
 
 def _opened(path: Path) -> Project:

@@ -169,6 +169,14 @@ class WithdrawIn(Payload):
     who: Name
 
 
+class HoleWithdrawnIn(Payload):
+    """An issued hole that shall not be drilled after all."""
+
+    hole: Name
+    why: Name
+    who: Name
+
+
 class CautionIn(Payload):
     """A caution cleared by a named person on the strength of a document."""
 

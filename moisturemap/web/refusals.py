@@ -18,8 +18,19 @@ from moisturemap.errors import (
     NotEnoughData,
     StoreError,
 )
+from moisturemap.web.work.lane import WorkEnded
 
-STATUS = {NotEnoughData: 422, InputError: 422, MissingExtra: 501, StoreError: 409, Cancelled: 409}
+STATUS: dict[type[MoistureMapError], int] = {
+    NotEnoughData: 422,
+    InputError: 422,
+    MissingExtra: 501,
+    StoreError: 409,
+    Cancelled: 409,
+}
+
+
+class Stopped(MoistureMapError):
+    """Somebody stopped the computation."""
 
 
 class NotThere(MoistureMapError):
@@ -43,8 +54,10 @@ def translate(app: FastAPI) -> None:
     async def refused(request: Request, error: MoistureMapError) -> JSONResponse:
         if isinstance(error, NotThere):
             return answer(404, str(error))
-        if isinstance(error, Changed):
+        if isinstance(error, (Changed, Stopped)):
             return answer(409, str(error))
+        if isinstance(error, WorkEnded):
+            return answer(507, str(error))
         status = next((code for kind, code in STATUS.items() if isinstance(error, kind)), 422)
         if isinstance(error, InputError):
             value = None if error.value is None else str(error.value)

@@ -29,6 +29,8 @@ class Settings:
         Largest upload accepted.
     static : Path
         The built front end.
+    own_process : bool
+        Compute in processes of their own, so that the app answers meanwhile and outlives them.
     """
 
     folder: Path
@@ -39,3 +41,4 @@ class Settings:
     token: str = field(default="", repr=False)
     upload_bytes: int = 40_000_000
     static: Path = STATIC
+    own_process: bool = True

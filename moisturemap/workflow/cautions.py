@@ -14,6 +14,7 @@ from moisturemap.bundles import Study
 from moisturemap.errors import OptionError
 from moisturemap.results.drilling_files import export_drill_plan
 from moisturemap.results.study_files import spreadsheet_text
+from moisturemap.workflow.issued_plan import FIXED
 
 SETTING = "cautions"
 """Key of the clearances among the settings of a project."""
@@ -70,14 +71,16 @@ def with_clearance(
 
 
 def with_plan_withheld(study: Study, states: Sequence[CautionState]) -> Study:
-    """Return the study without its holes while a caution is open; the cautions stay in it."""
+    """Return the study without holes not issued yet while a caution is open; cautions stay."""
     still = sum(one.cleared is None for one in states)
     if not still:
         return study
-    words = f"The drill plan is not issued: {still} of {len(states)} cautions are still open."
+    settled = study.drill_plan["status"].isin(FIXED)
+    which = "Holes beyond those issued are" if settled.any() else "The drill plan is"
+    words = f"{which} not issued: {still} of {len(states)} cautions are still open."
     drilling = replace(
         study.drilling,
-        holes=study.drill_plan.iloc[:0],
+        holes=study.drill_plan[settled],
         statements=(words, *study.drilling.statements),
     )
     return replace(study, drilling=drilling)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
+from datetime import UTC, date, datetime, time
 
 from moisturemap.acceptance import DecideOptions
 from moisturemap.acceptance import decide as decide_floor
@@ -17,15 +17,42 @@ Progress = Callable[[str, float], None] | None
 WIDTH = 96
 
 
+def end_of(day: date | None) -> datetime | None:
+    """Return the last moment of the day of a decision [UTC]; None stays today."""
+    return None if day is None else datetime.combine(day, time.max, UTC)
+
+
 def judge_or_map(
-    survey: Survey, *, visit: str | None = None, progress: Progress = None
+    survey: Survey,
+    *,
+    visit: str | None = None,
+    as_of: date | None = None,
+    with_tests: bool = True,
+    with_drying: bool = True,
+    progress: Progress = None,
 ) -> Findings:
-    """Study the scan of a visit and judge the tests when there are any."""
+    """Study the scan of a visit and judge the tests when there are any.
+
+    Parameters
+    ----------
+    survey : Survey
+    visit : str, optional
+    as_of : datetime.date, optional
+        Day of the decision, to which the age of tests is counted; today by default.
+    with_tests : bool
+        False leaves the tests unjudged.
+    with_drying : bool
+        False leaves the visits uncompared.
+    progress : callable, optional
+    """
     scanned = study(survey, visit=visit, progress=progress)
-    decision = None if survey.tests.empty else decide_floor(survey, scanned)
+    options = DecideOptions(as_of=end_of(as_of))
+    judged = with_tests and not survey.tests.empty
+    decision = decide_floor(survey, scanned, options=options) if judged else None
     so_far = survey.visits[: survey.visits.index(scanned.visit) + 1]
     read = [one.id for one in so_far if (survey.readings["visit"] == one.id).any()]
-    drying = plan_drying(survey, visits=read, study=scanned) if len(read) > 1 else None
+    followed = with_drying and len(read) > 1
+    drying = plan_drying(survey, visits=read, study=scanned) if followed else None
     return Findings(survey, decision, scanned, drying)
 
 
@@ -33,8 +60,7 @@ def judge(
     survey: Survey,
     *,
     visit: str | None = None,
-    rules: Path | None = None,
-    units: str = "metric",
+    options: DecideOptions | None = None,
     with_scan: bool = True,
     progress: Progress = None,
 ) -> Judgement:
@@ -45,10 +71,8 @@ def judge(
     survey : Survey
     visit : str, optional
         Visit whose scan stands beside the tests; the latest by default.
-    rules : Path, optional
-        Rules of a country or maker, laid over those of the package.
-    units : str
-        ``"metric"`` or ``"feet"``.
+    options : DecideOptions, optional
+        Rules, units, risk and the day of the decision.
     with_scan : bool
         False judges the tests alone.
 
@@ -66,5 +90,4 @@ def judge(
     scanned = None
     if with_scan and (survey.readings["visit"] == survey.visit(visit).id).any():
         scanned = study(survey, visit=visit, progress=progress)
-    options = DecideOptions(rules=rules, units=units)
     return Judgement(survey, decide_floor(survey, scanned, options=options), scanned)

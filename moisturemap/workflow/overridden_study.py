@@ -31,9 +31,15 @@ MARK_REACH_M = {"line": 0.15, "spot": 0.25, "mesh": 0.0}
 
 
 def apply_overrides(
-    undecided: Study, decisions: Overrides, *, options: StudyOptions | None = None
+    undecided: Study,
+    decisions: Overrides,
+    *,
+    options: StudyOptions | None = None,
+    replan: bool = False,
 ) -> Study:
     """Return a study with decisions applied: mapped again when readings come or go, then drilled.
+
+    ``replan`` plans the holes anew in any case: tests or issued holes are newer than the map.
 
     Raises
     ------
@@ -45,7 +51,7 @@ def apply_overrides(
     if any(one.verdict != "accepted" for one in decisions.anomalies):
         overridden = _decide(result.found, decisions.anomalies)
         result = map_visit_again(result, overridden, options=options)
-    if result is not undecided or decisions.holes:
+    if replan or result is not undecided or decisions.holes:
         chosen = _wishes(options.drilling, decisions.holes)
         drilling = plan_holes(result, options=chosen)
         result = replace(result, drilling=drilling)

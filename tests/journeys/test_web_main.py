@@ -102,6 +102,11 @@ def test_import_map_drill_plan_and_report(running: Program, browser: Browser) ->
         page.wait_for_function(
             "n => document.querySelectorAll('.cautions button').length < n", arg=left
         )
+    press(page, "Issue this drill plan")
+    page.get_by_text("Plan 1, issued", exact=False).wait_for()
+    page.get_by_role("button", name="H1", exact=True).click()
+    page.get_by_text("H1 is issued: its name and place are settled.", exact=False).wait_for()
+    press(page, "Cancel")
     with page.expect_download() as sheet:
         press(page, "Set-out sheet (CSV)")
     assert "Ada Marsh" in Path(sheet.value.path()).read_text(encoding="utf-8-sig")

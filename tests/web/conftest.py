@@ -41,7 +41,7 @@ def readings(step: float = 0.8) -> list[dict[str, Any]]:
 @pytest.fixture
 def client(tmp_path: Path) -> Iterator[TestClient]:
     """The app over an empty folder, as a browser on this computer sees it."""
-    app = create_app(Settings(folder=tmp_path))
+    app = create_app(Settings(folder=tmp_path, own_process=False))
     with TestClient(app, base_url="http://127.0.0.1:8650") as client:
         yield client
 
@@ -71,7 +71,7 @@ def job(client: TestClient) -> str:
 @pytest.fixture(scope="module")
 def read_client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     """The app with one job that has been read; shared by tests that only look, or put back."""
-    app = create_app(Settings(folder=tmp_path_factory.mktemp("jobs")))
+    app = create_app(Settings(folder=tmp_path_factory.mktemp("jobs"), own_process=False))
     with TestClient(app, base_url="http://127.0.0.1:8650") as client:
         make_job(client)
         yield client

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from httpx import Response
 from starlette.testclient import TestClient
 
-from .conftest import WHO
+from .conftest import WHO, make_job
 
 
 def drill(client: TestClient, job: str) -> dict[str, Any]:
@@ -35,21 +36,69 @@ def test_an_open_caution_holds_the_plan_back(read_client: TestClient, read_job: 
     assert plan["open"] == len(plan["cautions"]) > 3
     refused = read_client.get(f"{read_job}/drill/file")
     assert refused.status_code == 409
-    assert "open" in refused.json()["message"]
+    assert "issue" in refused.json()["message"]
+    issued = read_client.post(f"{read_job}/drill/issue", json={"who": WHO})
+    assert issued.status_code == 422
+    assert "open" in issued.json()["message"]
 
 
-def test_cleared_cautions_issue_the_plan_with_their_names(
-    read_client: TestClient, read_job: str
-) -> None:
-    """Who cleared what and when stands on the sheet; no cell runs as a formula."""
-    clear_all(read_client, read_job)
-    assert drill(read_client, read_job)["open"] == 0
-    sheet = read_client.get(f"{read_job}/drill/file", params={"format": "csv"})
-    assert sheet.status_code == 200
+def _places(holes: list[dict[str, Any]]) -> dict[str, tuple[float, float]]:
+    return {one["hole"]: (one["x"], one["y"]) for one in holes}
+
+
+def _test(client: TestClient, job: str, hole: str, x: float, y: float) -> Response:
+    fields = {"method": "in-situ-rh", "hole": hole, "x": x, "y": y, "value": 82, "depth_mm": 32}
+    body = {"visit": "v1", "fields": fields, "who": WHO}
+    return client.post(f"{job}/tests", json=body)
+
+
+def test_an_issued_plan_is_frozen_and_its_names_are_never_given_again(client: TestClient) -> None:
+    """Tests, readings and wishes move no issued hole; the sheet, the page and the tests agree."""
+    job = make_job(client)
+    clear_all(client, job)
+    assert drill(client, job)["open"] == 0
+    assert client.post(f"{job}/drill/issue", json={"who": WHO}).status_code == 201
+    issued = _places(client.get(f"{job}/issued-holes").json()["holes"])
+    assert len(issued) >= 3
+    sheet = client.get(f"{job}/drill/file", params={"format": "csv"})
     assert "B. Stone" in sheet.text
     assert '"\'=permit 12"' in sheet.text
-    shapes = read_client.get(f"{read_job}/drill/file", params={"format": "geojson"})
-    assert shapes.json()["features"]
+    shapes = client.get(f"{job}/drill/file", params={"format": "geojson"}).json()["features"]
+    assert _places([one["properties"] for one in shapes]) == issued
+    assert client.post(f"{job}/drill/issue", json={"who": WHO}).status_code == 422
+
+    for name, (x, y) in list(issued.items())[:2]:
+        assert _test(client, job, name, x + 0.1, y).status_code == 201
+        assert _places(drill(client, job)["holes"]) == issued
+    body = {"visit": "v1", "instrument": "meter 1", "who": WHO}
+    wet = [{"x": 0.6, "y": 3.4, "raw": "99"}, {"x": 0.7, "y": 3.5, "raw": "99"}]
+    client.post(f"{job}/readings", json={**body, "readings": wet})
+    after = drill(client, job)["holes"]
+    assert {name: place for name, place in _places(after).items() if name in issued} == issued
+    statuses = {one["hole"]: one["status"] for one in after if one["hole"] in issued}
+    assert sorted(statuses.values()) == sorted(["done", "done", *["issued"] * (len(issued) - 2)])
+
+
+def test_a_test_under_the_name_of_an_issued_hole_is_of_that_hole(client: TestClient) -> None:
+    """A result typed for another place is refused; a withdrawn name is not given again."""
+    job = make_job(client)
+    clear_all(client, job)
+    client.post(f"{job}/drill/issue", json={"who": WHO})
+    holes = client.get(f"{job}/issued-holes").json()["holes"]
+    first, last = holes[0], holes[-1]
+    refused = _test(client, job, first["hole"], last["x"], last["y"])
+    assert refused.status_code == 422
+    assert f"{first['hole']} of the issued drill plan is at x {first['x']:.2f}" in refused.text
+    gone = {"hole": last["hole"], "why": "a cupboard stands there", "who": WHO}
+    assert client.post(f"{job}/issued-holes/withdraw", json=gone).status_code == 200
+    assert client.post(f"{job}/issued-holes/withdraw", json=gone).status_code == 422
+    plan = drill(client, job)
+    assert last["hole"] not in _places(plan["holes"])
+    assert len(plan["holes"]) == len(holes)
+    clear_all(client, job)
+    assert client.post(f"{job}/drill/issue", json={"who": WHO}).status_code == 201
+    names = [one["hole"] for one in client.get(f"{job}/issued-holes").json()["holes"]]
+    assert len(names) == len(set(names)) == len(holes) + 1
 
 
 def test_a_moved_hole_opens_the_cautions_again(read_client: TestClient, read_job: str) -> None:

@@ -4,83 +4,197 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable
-from typing import cast
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
 
 import pytest
+from starlette.testclient import TestClient
 
-from moisturemap.store import Project
-from moisturemap.web.jobs import KEPT_RESULTS, Job
+from moisturemap.errors import NotEnoughData, OptionError
+from moisturemap.web import Settings, create_app
+from moisturemap.web.jobs import Job, Shelf
+from moisturemap.web.work import OwnProcess, Question, SameThread, WorkEnded
+from moisturemap.web.work.desk import Desk
 
-Say = Callable[[str, float], None]
+from .conftest import WHO, make_job
 
-
-@pytest.fixture
-def job() -> Job:
-    """A job whose project is never asked."""
-    return Job("job", cast(Project, object()))
-
-
-def test_a_result_is_computed_once(job: Job) -> None:
-    """Two tabs that ask for the same map wait for one computation."""
-    count = 0
-
-    def compute(say: Say) -> int:
-        nonlocal count
-        count += 1
-        time.sleep(0.05)
-        return count
-
-    answers: list[int] = []
-    threads = [
-        threading.Thread(target=lambda: answers.append(job.result(("map",), compute)))
-        for _ in range(4)
-    ]
-    for one in threads:
-        one.start()
-    for one in threads:
-        one.join()
-    assert answers == [1, 1, 1, 1]
+WET = {"raw": "95", "why": "read again", "who": WHO}
 
 
-def test_work_on_data_that_have_changed_is_dropped(job: Job) -> None:
-    """The progress call ends it, and the answer is that of the new data."""
-    begun = threading.Event()
-    runs: list[int] = []
+class Slow(SameThread):
+    """A lane that lets a test do something while the map is being made."""
 
-    def compute(say: Say) -> int:
-        runs.append(job.generation)
-        begun.set()
-        for step in range(200):
-            say("mapping", step / 200)
-            if job.generation == 0:
-                time.sleep(0.005)
-        return job.generation
+    def __init__(self, meanwhile: Callable[[], None]) -> None:
+        super().__init__()
+        self.meanwhile = meanwhile
+        self.runs: list[int] = []
 
-    answers: list[int] = []
-    thread = threading.Thread(target=lambda: answers.append(job.result(("map",), compute)))
-    thread.start()
-    begun.wait()
-    job.touched()
-    thread.join()
-    assert runs == [0, 1]
-    assert answers == [1]
-    assert job.doing == ("", 1.0)
+    def run(self, question: Question, say: Any, unwanted: Any) -> Any:
+        """Do it as the study is under way, past the last look at the data."""
+        self.runs.append(question.keys.number if question.keys else 0)
+        answer = super().run(question, say, unwanted)
+        self.meanwhile()
+        return answer
 
 
-def test_a_failure_is_not_kept(job: Job) -> None:
-    """The next request tries again."""
-
-    def fail(say: Say) -> int:
-        raise ValueError
-
-    with pytest.raises(ValueError):
-        job.result(("map",), fail)
-    assert job.result(("map",), lambda say: 7) == 7
+def _job(client: TestClient) -> Job:
+    shelf: Shelf = client.app.state.shelf  # type: ignore[attr-defined]
+    return shelf.job("Harbour shop")
 
 
-def test_old_results_make_room(job: Job) -> None:
-    """Only a few results are kept in memory."""
-    for number in range(KEPT_RESULTS + 5):
-        job.result((number,), lambda say: 0)
-    assert len(job._results) == KEPT_RESULTS
+def _highest(client: TestClient, base: str) -> tuple[float, int]:
+    answer = client.get(f"{base}/map").json()
+    values = [f["properties"]["value"] for f in answer["layers"]["readings"]["features"]]
+    return max(values), answer["record"]
+
+
+def test_a_correction_while_the_map_is_made_is_in_the_map(client: TestClient) -> None:
+    """Nothing of the work is stubbed: the survey, the study and the layers are those of the app."""
+    base = make_job(client)
+    job = _job(client)
+    once = iter([True])
+
+    def correct() -> None:
+        if next(once, False):
+            reading = client.get(f"{base}/readings", params={"visit": "v1"}).json()["readings"][0]
+            client.patch(f"{base}/readings/{reading['reading']}", json=WET)
+
+    lane = Slow(correct)
+    job.lanes = type(job.lanes)(lane, job.lanes.quick)
+    highest, record = _highest(client, base)
+    assert highest == 95
+    assert record == job.project.head().number
+    assert len(lane.runs) == 2
+    assert _highest(client, base) == (95, record)
+    assert len(lane.runs) == 2
+
+
+def test_while_others_read_on_the_map_comes_and_says_what_it_is_of(client: TestClient) -> None:
+    """Readings that keep coming in do not keep the map away for ever."""
+    base = make_job(client)
+    job = _job(client)
+
+    def read_on() -> None:
+        typed = {"x": 1.0, "y": 1.0, "raw": "30", "label": f"T{len(lane.runs)}"}
+        body = {"visit": "v1", "instrument": "meter 1", "readings": [typed], "who": WHO}
+        assert client.post(f"{base}/readings", json=body).status_code == 201
+
+    lane = Slow(read_on)
+    job.lanes = type(job.lanes)(lane, job.lanes.quick)
+    _, record = _highest(client, base)
+    assert 0 < record < job.project.head().number
+    assert len(lane.runs) == 3
+
+
+def test_another_program_that_changes_the_file_is_noticed(client: TestClient) -> None:
+    """Rows and map are those of the file, whoever wrote it."""
+    import sqlite3
+
+    base = make_job(client)
+    job = _job(client)
+    before, record = _highest(client, base)
+    job.project.close()
+    from moisturemap.store import open_project
+
+    with open_project(job.project.path, writable=True) as other:
+        row = other.rows("readings")[0]
+        other.correct("readings", row["fid"], {"value": 97.0, "raw": "97"}, "Ben", "read again")
+    with pytest.raises(sqlite3.ProgrammingError):
+        job.project._connection.execute("SELECT 1")
+    client.app.state.shelf._open.clear()  # type: ignore[attr-defined]
+    assert before < 97
+    assert _highest(client, base) == (97, record + 1)
+
+
+def test_a_file_put_in_the_place_of_the_old_one_is_read(client: TestClient, tmp_path: Path) -> None:
+    """A copy or a sync program replaces the file; the app looks at what lies there now."""
+    base = make_job(client, with_readings=False)
+    path = tmp_path / "Harbour shop.gpkg"
+    other = tmp_path / "elsewhere"
+    other.mkdir()
+    from moisturemap.store import create_project
+
+    create_project(other / path.name, "Another job", WHO).close()
+    (other / path.name).replace(path)
+    assert client.get(base).json()["name"] == "Another job"
+
+
+@pytest.fixture(scope="module")
+def lane() -> Iterator[OwnProcess]:
+    """A process that computes."""
+    lane = OwnProcess("tests")
+    yield lane
+    lane.close()
+
+
+def _ask(lane: OwnProcess, task: str, **arguments: Any) -> Any:
+    return lane.run(Question(task, arguments=arguments), lambda phrase, part: None, lambda: False)
+
+
+def test_a_process_that_is_killed_takes_nothing_along(lane: OwnProcess, tmp_path: Path) -> None:
+    """Whoever waits is told in words, and the next question is answered by a new process."""
+    plan = tmp_path / "plan.wkt"
+    plan.write_text("POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))", encoding="utf-8")
+    wanted = {"path": str(plan), "coordinates": "m", "layer": None, "turn": (0.0, False)}
+    looks = iter([lambda: None])
+
+    def killed_at_work() -> bool:
+        if lane._process is not None:
+            next(looks, lane._process.kill)()
+        return False
+
+    with pytest.raises(WorkEnded, match="Nothing stored is lost"):
+        lane.run(Question("plan_file", arguments=wanted), lambda phrase, part: None, killed_at_work)
+    assert _ask(lane, "plan_file", **wanted)["width_m"] == 4.0
+
+
+def test_a_refusal_comes_back_with_all_it_says(lane: OwnProcess, tmp_path: Path) -> None:
+    """Kind, value and what is allowed survive the way between processes."""
+    plan = tmp_path / "plan.wkt"
+    plan.write_text("POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))", encoding="utf-8")
+    wanted = {"path": str(plan), "coordinates": "rods", "layer": None, "turn": (0.0, False)}
+    with pytest.raises(OptionError) as refused:
+        _ask(lane, "plan_file", **wanted)
+    assert refused.value.value == "rods"
+    assert "ft" in str(refused.value.allowed)
+
+
+def test_the_app_answers_at_once_while_a_map_is_made(tmp_path: Path) -> None:
+    """Health is asked while a study runs in its process, and the study can be stopped."""
+    app = create_app(Settings(folder=tmp_path))
+    with TestClient(app, base_url="http://127.0.0.1:8650") as client:
+        base = make_job(client)
+        answers: list[int] = []
+        asking = threading.Thread(
+            target=lambda: answers.append(client.get(f"{base}/map").status_code)
+        )
+        asking.start()
+        while asking.is_alive() and not client.post(f"{base}/cancel").json()["stopped"]:
+            assert client.get("/api/health").json()["status"] == "running"
+            time.sleep(0.02)
+        asking.join(60)
+        assert answers == [409]
+        assert client.get(f"{base}/map").status_code == 200
+
+
+def test_a_failure_is_not_kept() -> None:
+    """The next question tries again."""
+    from moisturemap.web.work.desk import Memo
+
+    memo, tries = Memo(), []
+
+    def few() -> int:
+        tries.append(1)
+        if len(tries) == 1:
+            message = "too few"
+            raise NotEnoughData(message)
+        return 7
+
+    desk = Desk(Question("map", "job"), memo, lambda phrase, part: None)
+    with pytest.raises(NotEnoughData):
+        desk.kept(("map",), few)
+    assert desk.kept(("map",), few) == 7
+    for number in range(100):
+        desk.kept((number,), lambda: 0)
+    assert len(memo._kept) < 50

@@ -2,42 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import UTC, date, datetime
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Query, Response
+from fastapi import APIRouter, Query, Request, Response
 
 from moisturemap.errors import OptionError
-from moisturemap.web.payloads import CautionIn, HoleIn, WithdrawIn
+from moisturemap.web.payloads import CautionIn, HoleIn, HoleWithdrawnIn, SignedIn, WithdrawIn
 from moisturemap.web.refusals import Changed
-from moisturemap.web.routes.access import JobHere, RequestKey
-from moisturemap.web.routes.maps import VisitName, map_answer
+from moisturemap.web.routes.access import JobHere, RequestKey, handed_on
+from moisturemap.web.routes.maps import VisitName
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["drill plan"])
 
 
 @router.get("/drill")
-def drill_plan(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
+def drill_plan(request: Request, job: JobHere, visit: VisitName = None) -> Response:
     """Return the proposed holes of a visit, what is still to be cleared, and the map below."""
-    from moisturemap.bundles import overrides_of
-    from moisturemap.results.summary import records
-    from moisturemap.workflow.cautions import caution_states
-    from moisturemap.workflow.overridden_study import unmet_hole_overrides
-
-    study = job.study(visit or None)
-    unmet = unmet_hole_overrides(study, overrides_of(job.project.settings()))
-    states = caution_states(study, job.project.settings())
-    answer = map_answer(job, visit or None)
-    return {
-        "map": answer,
-        "holes": records(study.drill_plan),
-        "count_rule": study.drilling.count_rule,
-        "cautions": [one.as_dict() for one in states],
-        "open": sum(one.cleared is None for one in states),
-        "statements": list(study.drilling.statements),
-        "decisions": answer["decisions"]["holes"],
-        "unmet": list(unmet),
-    }
+    return handed_on(request, job.ask("drill", visit=visit or None))
 
 
 @router.post("/holes", status_code=201)
@@ -56,8 +39,8 @@ def wish(job: JobHere, content: HoleIn, key: RequestKey = "") -> dict[str, Any]:
         with job.turn:
             decisions = overrides_of(job.project.settings()).with_hole(new)
             if job.project.rows("readings"):
-                job.try_decisions(decisions)
-            job.decide(decisions.as_plain(), content.who, f"hole {content.verdict}", key)
+                job.ask("try_holes", visit=None, decisions=decisions.as_plain())
+            job.keep("decisions", decisions.as_plain(), content.who, f"hole {content.verdict}", key)
     return {"decisions": overrides_of(job.project.settings()).as_plain()}
 
 
@@ -69,7 +52,7 @@ def withdraw(job: JobHere, content: WithdrawIn, key: RequestKey = "") -> dict[st
     if job.repeated(key) is None:
         with job.turn:
             decisions = overrides_of(job.project.settings()).without("holes", content.index)
-            job.decide(decisions.as_plain(), content.who, "wish taken back", key)
+            job.keep("decisions", decisions.as_plain(), content.who, "wish taken back", key)
     return {"decisions": overrides_of(job.project.settings()).as_plain()}
 
 
@@ -78,20 +61,21 @@ def clear_caution(
     job: JobHere, content: CautionIn, visit: VisitName = None, key: RequestKey = ""
 ) -> dict[str, Any]:
     """Clear a caution for the holes as they are proposed now."""
-    from moisturemap.workflow.cautions import SETTING, caution_states, with_clearance
+    from moisturemap.workflow.cautions import SETTING
 
-    study = job.study(visit or None)
-    if job.repeated(key) is None:
-        cleared = {
-            "by": content.by,
-            "on": _day(content.on),
-            "document": content.document,
-            "entered": datetime.now(UTC).isoformat("T", "seconds"),
-        }
-        with job.turn:
-            kept = with_clearance(study, job.project.settings(), content.caution, cleared)
-            job.decide(kept, content.who, "caution cleared", key, setting=SETTING)
-    return {"cautions": [one.as_dict() for one in caution_states(study, job.project.settings())]}
+    cleared = {
+        "by": content.by,
+        "on": _day(content.on),
+        "document": content.document,
+        "entered": datetime.now(UTC).isoformat("T", "seconds"),
+    }
+    with job.turn:
+        kept, states = job.ask(
+            "clearance", visit=visit or None, caution=content.caution, cleared=cleared
+        )
+        if job.repeated(key) is None:
+            job.keep(SETTING, kept, content.who, "caution cleared", key)
+    return {"cautions": states}
 
 
 def _day(text: str) -> str:
@@ -102,21 +86,55 @@ def _day(text: str) -> str:
         raise OptionError(message, value=text, allowed="a day like 2026-03-01") from None
 
 
+@router.post("/drill/issue", status_code=201)
+def issue_plan(
+    job: JobHere, content: SignedIn, visit: VisitName = None, key: RequestKey = ""
+) -> dict[str, Any]:
+    """Issue the drill plan: names and places of its holes are settled from now on."""
+    from moisturemap.workflow.issued_plan import SETTING
+
+    with job.turn:
+        if job.repeated(key) is None:
+            now = datetime.now(UTC).isoformat("T", "seconds")
+            new = job.ask("issued_holes", visit=visit or None, issued=now, who=content.who)
+            holes = (*job.snapshot().survey.issued_holes, *new)
+            job.keep(SETTING, holes, content.who, f"drill plan {new[0].plan} issued", key)
+        return {"issued": [asdict(one) for one in job.snapshot().survey.issued_holes]}
+
+
+@router.get("/issued-holes")
+def issued(job: JobHere) -> dict[str, Any]:
+    """List the holes of the drill plans that were issued."""
+    from moisturemap.workflow.issued_plan import SETTING
+
+    holes = job.project.settings().get(SETTING) or ()
+    return {"holes": [asdict(one) for one in holes]}
+
+
+@router.post("/issued-holes/withdraw")
+def withdraw_hole(job: JobHere, content: HoleWithdrawnIn, key: RequestKey = "") -> dict[str, Any]:
+    """Say why an issued hole shall not be drilled after all; its name stays taken."""
+    from moisturemap.workflow.issued_plan import SETTING, withdrawn
+
+    with job.turn:
+        holes = job.project.settings().get(SETTING) or ()
+        if job.repeated(key) is None:
+            holes = withdrawn(holes, content.hole, content.why)
+            job.keep(SETTING, holes, content.who, f"hole {content.hole} withdrawn", key)
+    return {"holes": [asdict(one) for one in holes]}
+
+
 @router.get("/drill/file")
 def drill_file(
     job: JobHere,
     format: Annotated[Literal["csv", "geojson"], Query()] = "csv",
     visit: VisitName = None,
 ) -> Response:
-    """Issue the drill plan; refused while a caution is open."""
-    from moisturemap.workflow.cautions import caution_states, drill_sheet
-
-    study = job.study(visit or None)
-    states = caution_states(study, job.project.settings())
-    still = [one.caution for one in states if one.cleared is None]
-    if still:
-        message = f"the drill plan is not issued while {len(still)} cautions are open"
+    """Return the set-out sheet of the issued holes; refused before a plan is issued."""
+    if not job.snapshot().survey.issued_holes:
+        message = "no drill plan is issued yet; clear its cautions and issue it first"
         raise Changed(message)
-    name, media_type, content = drill_sheet(study, states, format)
-    disposition = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return Response(content, media_type=media_type, headers=disposition)
+    paper = job.ask("drill_sheet", visit=visit or None, format=format)
+    media_type = {"csv": "text/csv; charset=utf-8", "geojson": "application/geo+json"}[format]
+    disposition = {"Content-Disposition": f'attachment; filename="{paper.name}"'}
+    return Response(paper.content, media_type=media_type, headers=disposition)

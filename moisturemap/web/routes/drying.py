@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Query, Request, Response
 
 from moisturemap.errors import OptionError
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import CorrectionIn, MachineIn
 from moisturemap.web.refusals import NotThere
-from moisturemap.web.routes.access import JobHere, RequestKey
-from moisturemap.web.routes.maps import VisitName, colour_bands
+from moisturemap.web.routes.access import JobHere, RequestKey, handed_on
+from moisturemap.web.routes.maps import VisitName
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["drying"])
 
@@ -20,42 +20,9 @@ Count = Annotated[int | None, Query(ge=0, le=50)]
 
 
 @router.get("/drying")
-def drying(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
+def drying(request: Request, job: JobHere, visit: VisitName = None) -> Response:
     """Compare the visits up to one, the latest when none is named."""
-    from moisturemap.results.visit_layers import change_layers, summarise_comparison, visit_layers
-
-    comparison = _comparison(job, visit or None)
-
-    def draw(progress: Any) -> dict[str, Any]:
-        levels, visits = visit_layers(comparison)
-        colours = [colour_bands(levels, one["bands"]) for one in visits][-1]
-        return {
-            "levels": levels,
-            "colours": colours,
-            "maps": visits,
-            "layers": change_layers(comparison),
-        }
-
-    drawn = job.result(("drying layers", id(comparison)), draw)
-    return {
-        **summarise_comparison(comparison),
-        **drawn,
-        "wet_level": comparison.latest.wet.level.value,
-        "instrument": comparison.latest.clean.instrument.id,
-    }
-
-
-def _comparison(job: Job, visit: str | None) -> Any:
-    from moisturemap.workflow.drying import compare_visits
-
-    study = job.study(visit)
-    survey = job.project.survey()
-    ids = [one.id for one in survey.visits]
-    chosen = ids[: ids.index(study.visit.id) + 1]
-    return job.result(
-        ("drying", study.visit.id, id(study)),
-        lambda progress: compare_visits(survey, visits=chosen, study=study, progress=progress),
-    )
+    return handed_on(request, job.ask("drying", visit=visit or None))
 
 
 @router.get("/machines")
@@ -71,7 +38,7 @@ def new_machine(job: JobHere, content: MachineIn, key: RequestKey = "") -> dict[
     before = job.repeated(key)
     if before is None:
         _known_visit(job, content.visit)
-        with job.machines(content.who, "machine placed", key) as made:
+        with job.change(content.who, "machine placed", key) as made:
             before = made.add("equipment", [content.model_dump(exclude={"who"})])
     return {"id": before[0]}
 
@@ -84,7 +51,7 @@ def move_machine(
     if job.repeated(key) is None:
         _known_machine(job, machine)
         _known_visit(job, content.visit)
-        with job.machines(content.who, "machine moved", key) as made:
+        with job.change(content.who, "machine moved", key) as made:
             made.correct("equipment", machine, content.model_dump(exclude={"who"}))
     return {"id": machine}
 
@@ -96,7 +63,7 @@ def remove_machine(
     """Take a machine away."""
     if job.repeated(key) is None:
         _known_machine(job, machine)
-        with job.machines(content.who, content.why, key) as made:
+        with job.change(content.who, content.why, key) as made:
             made.remove("equipment", [machine])
     return {"id": machine}
 
@@ -116,18 +83,12 @@ def _known_machine(job: Job, fid: int) -> None:
 
 @router.get("/placement")
 def placement(
-    job: JobHere, visit: VisitName = None, dehumidifiers: Count = None, air_movers: Count = None
-) -> dict[str, Any]:
+    request: Request,
+    job: JobHere,
+    visit: VisitName = None,
+    dehumidifiers: Count = None,
+    air_movers: Count = None,
+) -> Response:
     """Propose where machines should stand, with the gain over today's places."""
-    from moisturemap.equipment import PlacementOptions
-    from moisturemap.results.visit_layers import summarise_placement
-    from moisturemap.workflow.placement import place_equipment
-
-    comparison = _comparison(job, visit or None)
-    options = PlacementOptions(dehumidifiers=dehumidifiers, air_movers=air_movers)
-    survey = job.project.survey()
-    key = ("placement", id(comparison), repr(options), job.machine_generation)
-    plan = job.result(
-        key, lambda progress: place_equipment(survey, comparison=comparison, options=options)
-    )
-    return summarise_placement(plan)
+    wanted = {"dehumidifiers": dehumidifiers, "air_movers": air_movers}
+    return handed_on(request, job.ask("placement", visit=visit or None, **wanted))

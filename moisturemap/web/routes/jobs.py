@@ -16,7 +16,7 @@ router = APIRouter(prefix="/api", tags=["jobs"])
 
 
 @router.get("/health")
-def health(request: Request) -> dict[str, str]:
+async def health(request: Request) -> dict[str, str]:
     """Say that the program is there."""
     return {"status": "running", "version": request.app.version}
 
@@ -76,7 +76,6 @@ def redo(job: JobHere, content: SignedIn) -> dict[str, str]:
 
 
 def _told(job: Job, entries: list[Any], what: str) -> dict[str, str]:
-    job.touched()
     return {"sentence": f"{what}: " + "; ".join(entry.sentence for entry in entries[:3])}
 
 

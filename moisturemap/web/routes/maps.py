@@ -5,12 +5,11 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Query, Request, Response
 
 from moisturemap.errors import OptionError
-from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import AnomalyIn, WithdrawIn
-from moisturemap.web.routes.access import JobHere, RequestKey
+from moisturemap.web.routes.access import JobHere, RequestKey, handed_on
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["map"])
 
@@ -19,75 +18,29 @@ Coordinate = Annotated[float, Query(allow_inf_nan=False, ge=-1e6, le=1e6)]
 
 
 @router.get("/map")
-def floor_map(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
+def floor_map(request: Request, job: JobHere, visit: VisitName = None) -> Response:
     """Return everything the map of a visit shows; the latest visit when none is named."""
-    return map_answer(job, visit or None)
-
-
-def map_answer(job: Job, visit: str | None) -> dict[str, Any]:
-    """Return the map of a visit with its layers, words and decisions."""
-    from moisturemap.bundles import overrides_of
-    from moisturemap.results.map_layers import map_layers
-
-    study = job.study(visit)
-    decisions = overrides_of(job.project.settings())
-
-    def draw(progress: Any) -> dict[str, Any]:
-        levels, layers = map_layers(study, decisions)
-        colours = colour_bands(levels, layers["bands"])
-        return {"levels": levels, "layers": layers, "colours": colours}
-
-    drawn = job.result(("map", study.visit.id, repr(decisions)), draw)
-    return {**_words(study), **drawn, "decisions": decisions.as_plain()}
-
-
-def colour_bands(levels: list[float], layer: dict[str, Any]) -> list[str]:
-    """Give each band its colour of the ramp all figures share; return the colours."""
-    from moisturemap.figures.style import band_colours
-
-    count = max(len(levels) - 1, 1)
-    shades: Any = band_colours(count).colors
-    colours = [f"rgb({red:.1%} {green:.1%} {blue:.1%})" for red, green, blue, _ in shades]
-    for feature in layer["features"]:
-        feature["properties"]["colour"] = colours[min(feature["properties"]["step"], count - 1)]
-    return colours if levels else []
-
-
-def _words(study: Any) -> dict[str, Any]:
-    from moisturemap.quantities import DISCLAIMER
-
-    return {
-        "visit": study.visit.id,
-        "instrument": study.clean.instrument.id,
-        "disclaimer": DISCLAIMER,
-        "wet_level": study.wet.level.value,
-        "wet_explanation": study.wet.level.explanation,
-        "statement": study.wet.statement,
-        "quality": study.quality,
-        "not_mapped": list(study.moisture.refusals.values()),
-        "notes": list(study.notes),
-        "anomaly_limits": [*study.found.remarks, *study.found.limits],
-    }
+    return handed_on(request, job.ask("floor_map", visit=visit or None))
 
 
 @router.get("/place")
 def place(job: JobHere, x: Coordinate, y: Coordinate, visit: VisitName = None) -> dict[str, Any]:
     """Explain the map at a place."""
-    from moisturemap.results.explain_place import explain_place
-
-    return explain_place(job.study(visit or None), x, y).as_dict()
+    told: dict[str, Any] = job.ask("place", visit=visit or None, x=x, y=y)
+    return told
 
 
 @router.get("/live")
 def live(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str, Any]:
     """Return a quick map of the readings so far."""
-    survey = job.project.survey()
-    survey.visit(visit)
-    with job.live_turn:
-        drawn = job.live_map.draw(survey, visit)
-    if drawn["bands"] is not None:
-        drawn["colours"] = colour_bands(drawn["levels"], drawn["bands"])
+    drawn: dict[str, Any] = job.ask_quick("live", visit=visit)
     return drawn
+
+
+@router.post("/cancel")
+def cancel(job: JobHere) -> dict[str, bool]:
+    """Stop what is being computed for this job."""
+    return {"stopped": job.stop()}
 
 
 @router.post("/anomalies", status_code=201)
@@ -105,7 +58,9 @@ def decide(job: JobHere, content: AnomalyIn, key: RequestKey = "") -> dict[str, 
         check_override(new)
         with job.turn:
             decisions = overrides_of(job.project.settings()).with_anomaly(new)
-            job.decide(decisions.as_plain(), content.who, f"anomaly {content.verdict}", key)
+            job.keep(
+                "decisions", decisions.as_plain(), content.who, f"anomaly {content.verdict}", key
+            )
     return {"decisions": overrides_of(job.project.settings()).as_plain()}
 
 
@@ -117,5 +72,5 @@ def withdraw(job: JobHere, content: WithdrawIn, key: RequestKey = "") -> dict[st
     if job.repeated(key) is None:
         with job.turn:
             decisions = overrides_of(job.project.settings()).without("anomalies", content.index)
-            job.decide(decisions.as_plain(), content.who, "decision taken back", key)
+            job.keep("decisions", decisions.as_plain(), content.who, "decision taken back", key)
     return {"decisions": overrides_of(job.project.settings()).as_plain()}

@@ -12,8 +12,9 @@ from fastapi import APIRouter, File, Form, UploadFile
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import PlanIn
 from moisturemap.web.refusals import Changed
-from moisturemap.web.routes.access import JobHere
+from moisturemap.web.routes.access import JobHere, ShelfHere
 from moisturemap.web.uploads import uploaded
+from moisturemap.web.work import Question
 
 router = APIRouter(prefix="/api", tags=["plan"])
 
@@ -36,7 +37,6 @@ def put_plan(job: JobHere, content: PlanIn) -> dict[str, Any]:
             message = "the plan was changed somewhere else meanwhile"
             raise Changed(message)
         job.project.replace_plan(new, content.who, "plan drawn")
-        job.touched()
         return {**_stored(job), "notes": list(new.notes)}
 
 
@@ -52,6 +52,7 @@ def _stored(job: Job) -> dict[str, Any]:
 
 @router.post("/preview/plan")
 def preview_plan(
+    shelf: ShelfHere,
     file: Annotated[UploadFile, File()],
     coordinates: Annotated[str, Form(max_length=8)] = "m",
     rotate_deg: Annotated[float, Form(allow_inf_nan=False, ge=-360, le=360)] = 0.0,
@@ -59,17 +60,15 @@ def preview_plan(
     layer: Annotated[str | None, Form(max_length=120)] = None,
 ) -> dict[str, Any]:
     """Show how a plan file is understood; nothing is stored."""
-    from moisturemap.entry.plan_exchange import plan_to_plain, turned
-    from moisturemap.files import read_plan
-
     with uploaded(file) as path:
-        found, notes = read_plan(path, coordinates=coordinates, layer=layer or None)
-    found = turned(found, rotate_deg, mirror=mirror)
-    west, south, east, north = found.bounds
-    return {
-        "plan": plan_to_plain(found),
-        "notes": list(dict.fromkeys((*notes, *found.notes))),
-        "width_m": east - west,
-        "height_m": north - south,
-        "name": PurePath(file.filename or "plan").stem,
-    }
+        question = Question(
+            "plan_file",
+            arguments={
+                "path": str(path),
+                "coordinates": coordinates,
+                "layer": layer or None,
+                "turn": (rotate_deg, mirror),
+            },
+        )
+        shown: dict[str, Any] = shelf.quick(question)
+    return {**shown, "name": PurePath(file.filename or "plan").stem}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import pickle
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, File, Form, Query, UploadFile
@@ -96,8 +97,6 @@ def walk(
     """Lay a grid over the rooms and put it in walking order."""
     from moisturemap.entry.plan_exchange import stored_plan
     from moisturemap.floorplan import FloorPlan
-    from moisturemap.results.summary import records
-    from moisturemap.scanning import LayoutOptions, lay_out
 
     plan = stored_plan(job.project)
     if plan is None:
@@ -109,13 +108,9 @@ def walk(
             message = "no such room"
             raise OptionError(message, value=room, allowed=", ".join(r.name for r in plan.rooms))
         plan = FloorPlan(tuple(chosen))
-    layout = lay_out(plan, LayoutOptions(spacing=spacing, edge=edge, repeats=repeats))
-    return {
-        "stops": records(layout.places),
-        "spacing": layout.spacing,
-        "walk_m": layout.walk_m,
-        "limits": list(layout.limits),
-    }
+    options = {"spacing": spacing, "edge": edge, "repeats": repeats}
+    laid: dict[str, Any] = job.quick("walk", plan=pickle.dumps(plan), options=options)
+    return laid
 
 
 @router.post("/readings", status_code=201)
@@ -217,7 +212,11 @@ def preview(
     options = _options(
         file, coordinates, layout, decimal, columns, (origin_x, origin_y, rotate_deg, mirror)
     )
-    shown: dict[str, Any] = _previewed(job, file, options).as_dict()
+    with uploaded(file) as path:
+        plan = _packed_plan(job)
+        shown: dict[str, Any] = job.quick(
+            "readings_file", path=str(path), plan=plan, options=options
+        )
     return shown
 
 
@@ -239,8 +238,6 @@ def add_file(
     key: RequestKey = "",
 ) -> dict[str, Any]:
     """Store the readings of a file as the preview showed them."""
-    from moisturemap.entry.typed_rows import rows_of_table
-
     with job.turn:
         stored = job.repeated(key)
         if stored is None:
@@ -254,9 +251,11 @@ def add_file(
                 columns,
                 (origin_x, origin_y, rotate_deg, mirror),
             )
-            found = _previewed(job, file, options)
+            with uploaded(file) as path:
+                plan = _packed_plan(job)
+                of = (visit, instrument)
+                rows = job.quick("file_rows", path=str(path), plan=plan, options=options, of=of)
             with job.change(who, f"readings from {shown_name(file)}", key) as made:
-                rows = rows_of_table(found.readings, visit, instrument)
                 stored = made.add("readings", rows)
     return {"stored": len(stored)}
 
@@ -268,10 +267,7 @@ def _options(
     decimal: str,
     columns: str,
     placed: tuple[float, float, float, bool],
-) -> Any:
-    from moisturemap.entry.readings_preview import Placement, PreviewOptions
-    from moisturemap.files import ReadingOptions
-
+) -> dict[str, Any]:
     try:
         chosen = json.loads(columns)
         well_made = isinstance(chosen, dict) and all(isinstance(v, str) for v in chosen.values())
@@ -281,20 +277,24 @@ def _options(
         message = "the chosen columns cannot be read"
         raise OptionError(message, value=columns[:80], allowed='an object such as {"x": "Easting"}')
     origin_x, origin_y, rotate_deg, mirror = placed
-    return PreviewOptions(
-        reading=ReadingOptions(
-            coordinates=coordinates, layout=layout, decimal=decimal or None, name=shown_name(file)
-        ),
-        columns=chosen,
-        placement=Placement(
-            origin_x=origin_x, origin_y=origin_y, rotate_deg=rotate_deg, mirror=mirror
-        ),
-    )
+    return {
+        "reading": {
+            "coordinates": coordinates,
+            "layout": layout,
+            "decimal": decimal or None,
+            "name": shown_name(file),
+        },
+        "columns": chosen,
+        "placement": {
+            "origin_x": origin_x,
+            "origin_y": origin_y,
+            "rotate_deg": rotate_deg,
+            "mirror": mirror,
+        },
+    }
 
 
-def _previewed(job: Job, file: UploadFile, options: Any) -> Any:
+def _packed_plan(job: Job) -> bytes:
     from moisturemap.entry.plan_exchange import stored_plan
-    from moisturemap.entry.readings_preview import preview_readings
 
-    with uploaded(file) as path:
-        return preview_readings(path, stored_plan(job.project), options)
+    return pickle.dumps(stored_plan(job.project))

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import io
 import re
 import tempfile
-import zipfile
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, File, Form, Query, Response, UploadFile
 
+from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import ReportIn
 from moisturemap.web.refusals import NotThere
 from moisturemap.web.routes.access import JobHere, RequestKey
 from moisturemap.web.routes.maps import VisitName
-from moisturemap.web.routes.verdict import decision_of
 from moisturemap.web.uploads import shown_name
+from moisturemap.web.work.packed import Paper
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["report"])
 
@@ -27,6 +26,8 @@ TYPES = {
     "docx": "application/vnd.openxmlformats-officedocument.wordprocessingml.document",
     "html": "text/html; charset=utf-8",
     "zip": "application/zip",
+    "csv": "text/csv; charset=utf-8",
+    "geojson": "application/geo+json",
 }
 
 
@@ -37,12 +38,9 @@ def _download(name: str, content: bytes, **more: str) -> Response:
     return Response(content, media_type=TYPES[safe.rsplit(".", 1)[-1]], headers=headers)
 
 
-def _issuable(job: Any, visit: str | None) -> Any:
-    """Return the study as it may leave the job: without holes while a caution is open."""
-    from moisturemap.workflow.cautions import caution_states, with_plan_withheld
-
-    study = job.study(visit)
-    return with_plan_withheld(study, caution_states(study, job.project.settings()))
+def _paper(paper: Paper) -> Response:
+    told = " ".join(paper.notes).encode("ascii", "replace").decode()
+    return _download(paper.name, paper.content, **({"X-Notes": told} if told else {}))
 
 
 @router.get("/figure")
@@ -53,70 +51,39 @@ def figure(
     visit: VisitName = None,
 ) -> Response:
     """Return the map of a visit as a figure for somebody's report."""
-    from moisturemap.figures import save_map
-
-    study = _issuable(job, visit or None)
-    with job.drawing, tempfile.TemporaryDirectory() as folder:
-        path = save_map(study, Path(folder), formats=(format,), dpi=dpi)[0]
-        return _download(f"{job.id}-{study.visit.id}-map.{format}", path.read_bytes())
+    return _paper(job.ask("figure", visit=visit or None, format=format, dpi=dpi))
 
 
 @router.get("/data")
 def data(job: JobHere, visit: VisitName = None) -> Response:
     """Return all results of a visit as open formats in one ZIP."""
-    from moisturemap.results.study_files import export_study
-
-    study = _issuable(job, visit or None)
-    buffer = io.BytesIO()
-    with tempfile.TemporaryDirectory() as folder:
-        written = export_study(study, Path(folder))
-        with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as bundle:
-            for path in written:
-                bundle.write(path, path.name)
-    return _download(f"{job.id}-{study.visit.id}-data.zip", buffer.getvalue())
+    return _paper(job.ask("data", visit=visit or None))
 
 
 @router.post("/report")
 def report(job: JobHere, content: ReportIn, visit: VisitName = None) -> Response:
     """Write the report of a visit; issuing it freezes a copy in the project."""
-    from moisturemap.report import ReportOptions, Supplement, photograph, write_report
-
-    study = _issuable(job, visit or None)
-    decision, _ = decision_of(job, visit or None)
     photos = [
-        photograph(job.project.content(row["sha256"]), row["note"] or row["name"])
+        (job.project.content(row["sha256"]), row["note"] or row["name"])
         for row in job.project.rows("attachments")
         if row["media_type"].startswith("image/")
     ]
-    options = ReportOptions(
-        paper=content.paper,
-        units=content.units,
-        title=content.title,
-        title_block=dict(content.title_block),
-    )
-    name = f"{job.id}-{study.visit.id}-report.{content.format}"
-    with job.drawing, tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / name
-        supplement = Supplement(
-            decision=decision if len(job.project.rows("tests")) else None, photographs=photos
-        )
-        notes = write_report(study, path, options=options, supplement=supplement)
-        if content.issue:
-            _issue(job, path, study, content)
-        told = " ".join(notes).encode("ascii", "replace").decode()
-        return _download(name, path.read_bytes(), **({"X-Notes": told} if told else {}))
+    wanted = content.model_dump(exclude={"issue", "who"})
+    paper = job.ask("report", visit=visit or None, wanted=wanted, photos=photos)
+    if content.issue:
+        _issue(job, paper, content)
+    return _paper(paper)
 
 
-def _issue(job: Any, path: Path, study: Any, content: ReportIn) -> None:
-    from moisturemap.results.key_numbers import key_numbers
+def _issue(job: Job, paper: Paper, content: ReportIn) -> None:
     from moisturemap.store import Issue, issue
 
-    made_with = Issue(
-        key_numbers(study),
-        {"visit": study.visit.id, "paper": content.paper, "units": content.units},
-        study.survey.provenance.options.get("record_number"),
-    )
-    issue(job.project, path, made_with, content.who, "report issued")
+    options = {"visit": paper.visit, "paper": content.paper, "units": content.units}
+    made_with = Issue(paper.numbers or {}, options, paper.record)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / paper.name
+        path.write_bytes(paper.content)
+        issue(job.project, path, made_with, content.who, "report issued")
 
 
 @router.get("/documents")

@@ -121,7 +121,6 @@ def set_limit(job: JobHere, content: LimitIn) -> dict[str, Any]:
         raise OptionError(message, value=content.method, allowed=", ".join(TEST_METHODS))
     limit = Limit(content.method, content.value, content.unit, content.source)
     job.project.set_limit(limit, content.who, "limit set", content.room)
-    job.touched()
     return tests(job)
 
 
@@ -129,12 +128,16 @@ def _row(job: Job, content: TestIn) -> dict[str, Any]:
     from moisturemap.entry.plan_exchange import stored_plan
     from moisturemap.entry.project_parts import instrument_of
     from moisturemap.entry.typed_rows import row_of_test
+    from moisturemap.workflow.issued_plan import SETTING, check_hole
 
     visits = [row["id"] for row in job.project.rows("visits")]
     if content.visit not in visits:
         message = "no such visit"
         raise OptionError(message, value=content.visit, allowed=", ".join(visits) or "none yet")
     row = row_of_test(content.fields, content.visit, stored_plan(job.project))
+    if row.get("hole") and row.get("x") is not None and row.get("y") is not None:
+        issued = job.project.settings().get(SETTING) or ()
+        check_hole(issued, row["hole"], row["x"], row["y"])
     if row.get("instrument"):
         instrument_of(job.project, row["instrument"])
     return row

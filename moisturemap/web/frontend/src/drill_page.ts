@@ -46,7 +46,11 @@ interface DrillAnswer {
   statements: string[];
   decisions: HoleDecision[];
   unmet: number[];
+  plans: { plan: number; issued: string; holes: string[] }[];
 }
+
+/** Holes whose name and place are settled. */
+const settled = (hole: Hole): boolean => hole.status === "issued" || hole.status === "done";
 
 export class DrillPage implements Task {
   private answer: DrillAnswer | null = null;
@@ -116,7 +120,10 @@ export class DrillPage implements Task {
   private letMove(answer: DrillAnswer): void {
     dragPoints(this.context.view, "holes", (sign, to) => {
       const hole = answer.holes.find((one) => one.hole === sign.get("hole"));
-      if (hole) void this.moved(hole, to);
+      if (!hole) return;
+      if (!settled(hole)) return void this.moved(hole, to);
+      announce(t("hole-settled", { hole: hole.hole }), "bad");
+      this.draw(answer);
     });
   }
 
@@ -154,7 +161,29 @@ export class DrillPage implements Task {
       await this.send({ verdict: "pinned", x: at()[0], y: at()[1], why: why.input.value.trim() });
   }
 
+  /** An issued hole keeps its place; it may only be withdrawn, and its name is not given again. */
+  private async issued(hole: Hole): Promise<void> {
+    const why = field(t("why"), { hint: t("why-withdrawn"), more: { maxlength: 120 } });
+    const content = [
+      ...this.facts(hole),
+      h("p", { class: "words" }, t("hole-settled", { hole: hole.hole })),
+      hole.status === "issued" ? why.row : null,
+      section(t("photos"), photoBox(this.context, holeSubject(hole))),
+    ];
+    const actions: [string, string, string?][] =
+      hole.status === "issued" ? [["withdraw", t("withdraw-hole"), "danger"]] : [];
+    const pressed = await dialog(`${hole.hole}, ${hole.room}`, content, actions, () =>
+      why.input.value.trim() ? null : t("why-needed"),
+    );
+    const name = pressed && (await askWho());
+    if (!name) return;
+    const body = { hole: hole.hole, why: why.input.value.trim(), who: name };
+    await ask(this.context.path("issued-holes/withdraw"), { body, key: newKey() });
+    await this.load();
+  }
+
   private async hole(hole: Hole): Promise<void> {
+    if (settled(hole)) return this.issued(hole);
     const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
     const x = field("x", { unit: "m", value: hole.x.toFixed(2), inputmode: "decimal" });
     const y = field("y", { unit: "m", value: hole.y.toFixed(2), inputmode: "decimal" });
@@ -378,11 +407,44 @@ export class DrillPage implements Task {
   }
 
   private issue(answer: DrillAnswer): HTMLElement {
+    const box = section(t("issue"));
+    if (answer.plans.length) {
+      const list = h("ul");
+      for (const one of answer.plans)
+        list.append(
+          h(
+            "li",
+            {},
+            t("plan-issued", {
+              n: one.plan,
+              on: new Date(one.issued).toLocaleString(),
+              holes: one.holes.join(", "),
+            }),
+          ),
+        );
+      append(box, [list, this.sheets()]);
+    }
     if (answer.open)
-      return section(
-        t("issue"),
-        h("p", { class: "caution" }, t("cautions-open", { n: answer.open })),
-      );
+      box.append(h("p", { class: "caution" }, t("cautions-open", { n: answer.open })));
+    else if (answer.holes.every(settled)) box.append(h("p", { class: "words" }, t("all-issued")));
+    else
+      append(box, [
+        h("p", {}, t("issue-how")),
+        button(t("issue-plan"), () => void this.issuePlan(), "main"),
+      ]);
+    return box;
+  }
+
+  private async issuePlan(): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
+    await ask(this.context.path(`drill/issue?${query}`), { body: { who: name }, key: newKey() });
+    announce(t("issued-now"));
+    await this.load();
+  }
+
+  private sheets(): HTMLElement {
     const save = async (format: string): Promise<void> => {
       const { blob, name } = await askFile(
         this.context.path(
@@ -391,11 +453,11 @@ export class DrillPage implements Task {
       );
       saveFile(blob, name);
     };
-    const row = h("div", { class: "row" });
-    append(row, [
+    return h(
+      "div",
+      { class: "row" },
       button(t("save-sheet"), () => void save("csv"), "main"),
       button(t("save-geojson"), () => void save("geojson")),
-    ]);
-    return section(t("issue"), h("p", {}, t("issue-how")), row);
+    );
   }
 }

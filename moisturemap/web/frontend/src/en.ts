@@ -420,6 +420,7 @@ export const en = {
   "purpose-pinned": "wanted",
   "status-proposed": "proposed",
   "status-pinned": "wanted",
+  "status-issued": "issued",
   "status-done": "drilled",
   "want-hole": "Want a hole at …",
   "want-hole-how": "The hole is kept whatever the plan says, and the others are planned around it.",
@@ -455,7 +456,15 @@ export const en = {
   "cautions-open":
     "{n} points above are still open. The drill plan is issued when all are cleared; when holes change, they have to be cleared again.",
   "issue-how":
-    "All points are cleared for these places. Stop at once when anything unexpected is met.",
+    "All points are cleared for these places. Issuing settles names and places: tests are stored for these holes, and no name is given to another place. Stop at once when anything unexpected is met.",
+  "issue-plan": "Issue this drill plan",
+  "issued-now": "Issued. Names and places are settled.",
+  "plan-issued": "Plan {n}, issued {on}: {holes}",
+  "all-issued": "Every hole shown is issued or drilled. Nothing more is proposed.",
+  "hole-settled":
+    "{hole} is issued: its name and place are settled. Withdraw it when it cannot be drilled; a new hole gets a new name.",
+  "withdraw-hole": "Withdraw this hole",
+  "why-withdrawn": "e.g. a pipe was found here",
   "save-sheet": "Set-out sheet (CSV)",
   "save-geojson": "GeoJSON",
   "what-it-misses": "What this plan says of itself",

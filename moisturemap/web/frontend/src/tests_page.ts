@@ -380,18 +380,21 @@ export class TestsPage implements Task {
     values: Values,
     remember: () => void,
   ): Promise<void> {
-    if (!this.context.project.readings) return;
-    let holes: { hole: string; room: string; x: number; y: number; depth_mm: number | null }[];
+    let holes: {
+      hole: string;
+      room: string;
+      x: number;
+      y: number;
+      depth_mm: number | null;
+      withdrawn: string;
+    }[];
     try {
-      holes = (
-        await ask<{ holes: typeof holes }>(
-          this.context.path(`drill?visit=${encodeURIComponent(this.context.visit ?? "")}`),
-        )
-      ).holes;
+      holes = (await ask<{ holes: typeof holes }>(this.context.path("issued-holes"))).holes;
     } catch (error) {
-      if (error instanceof Refused || error instanceof Unreachable) return; // no plan to choose from
+      if (error instanceof Refused || error instanceof Unreachable) return; // typed by hand then
       throw error;
     }
+    holes = holes.filter((one) => !one.withdrawn);
     if (!box.isConnected || !holes.length) return;
     const choices: [string, string][] = [
       ["", t("choose")],

@@ -1,0 +1,136 @@
+"""The desk of a process that computes: the data of one question, and what it has at hand."""
+
+from __future__ import annotations
+
+import pickle
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from moisturemap.errors import NotEnoughData
+from moisturemap.web.work.question import DataKeys, Question
+
+if TYPE_CHECKING:
+    from moisturemap.acceptance import Decision
+    from moisturemap.bundles import Overrides, Study, VisitComparison
+    from moisturemap.survey import Survey
+
+Say = Callable[[str, float], None]
+
+KEPT = 24
+"""Results kept at hand; a study of 10,000 readings takes some 30 MB (our choice)."""
+
+
+class Memo:
+    """Results by key; those asked for longest ago make room."""
+
+    def __init__(self, most: int = KEPT) -> None:
+        self._kept: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
+        self._most = most
+
+    def get(self, key: tuple[Any, ...], compute: Callable[[], Any]) -> Any:
+        """Return what is kept under a key, else compute and keep it."""
+        if key in self._kept:
+            self._kept.move_to_end(key)
+            return self._kept[key]
+        result = self._kept[key] = compute()
+        while len(self._kept) > self._most:
+            self._kept.popitem(last=False)
+        return result
+
+
+class Desk:
+    """The data of one question; studies are made when a task asks for them."""
+
+    def __init__(self, question: Question, memo: Memo, say: Say) -> None:
+        self.question = question
+        self.memo = memo
+        self.say = say
+
+    @property
+    def keys(self) -> DataKeys:
+        """Which data the question is about."""
+        assert self.question.keys is not None
+        return self.question.keys
+
+    @property
+    def settings(self) -> dict[str, Any]:
+        """Settings of the project."""
+        return dict(self.question.settings)
+
+    def kept(self, kind: tuple[Any, ...], compute: Callable[[], Any]) -> Any:
+        """Return a result of this job, computed once; ``kind`` must name the data it is of."""
+        return self.memo.get((self.question.job, *kind), compute)
+
+    @cached_property
+    def survey(self) -> Survey:
+        """The survey of the question."""
+        survey: Survey = self.kept(
+            ("survey", self.keys.number), lambda: pickle.loads(self.question.survey)
+        )
+        return survey
+
+    @cached_property
+    def overrides(self) -> Overrides:
+        """What people decided about anomalies and holes."""
+        from moisturemap.bundles import overrides_of
+
+        return overrides_of(self.settings)
+
+    def scanned(self, visit: str | None) -> Study:
+        """Return the study of a visit before anybody decided anything."""
+        from moisturemap.workflow.study import study
+
+        chosen = self.survey.visit(visit).id
+        found: Study = self.kept(
+            ("study", self.keys.scan, chosen),
+            lambda: study(self.survey, visit=chosen, progress=self.say),
+        )
+        return found
+
+    def study(self, visit: str | None, overrides: Overrides | None = None) -> Study:
+        """Return the study of a visit with decisions, by default those that are kept."""
+        from moisturemap.workflow.overridden_study import apply_overrides
+
+        decisions = overrides or self.overrides
+        scanned = self.scanned(visit)
+
+        def decide() -> Study:
+            # Tests and issued holes may be newer than the map, which does not depend on them.
+            present = replace(scanned, survey=self.survey)
+            self.say("planning holes", 0.95)
+            return apply_overrides(present, decisions, replan=scanned.survey is not self.survey)
+
+        key = ("decided", self.keys.everything, scanned.visit.id, repr(decisions))
+        decided: Study = self.kept(key, decide)
+        return replace(decided, survey=self.survey)
+
+    def comparison(self, visit: str | None) -> VisitComparison:
+        """Return the visits up to one, compared."""
+        from moisturemap.workflow.drying import compare_visits
+
+        study = self.study(visit)
+        ids = [one.id for one in self.survey.visits]
+        chosen = ids[: ids.index(study.visit.id) + 1]
+        compared: VisitComparison = self.kept(
+            ("drying", self.keys.everything, study.visit.id),
+            lambda: compare_visits(self.survey, visits=chosen, study=study, progress=self.say),
+        )
+        return compared
+
+    def decision(self, visit: str | None) -> tuple[Decision, str]:
+        """Return the decision, and why the scan could not be used with it, if so."""
+        from moisturemap.acceptance import decide
+
+        study, scan = None, ""
+        try:
+            study = self.study(visit)
+        except NotEnoughData as few:
+            scan = str(few)
+        self.say("judging the tests", 0.97)
+        found: Decision = self.kept(
+            ("decision", self.keys.everything, visit), lambda: decide(self.survey, study)
+        )
+        return found, scan

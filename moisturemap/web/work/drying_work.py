@@ -1,0 +1,47 @@
+"""Visits compared and machines placed, computed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from moisturemap.web.work.desk import Desk
+from moisturemap.web.work.map_work import colour_bands
+from moisturemap.web.work.packed import Packed, pack
+
+
+def drying(desk: Desk, visit: str | None) -> Packed:
+    """Compare the visits up to one."""
+    from moisturemap.results.visit_layers import change_layers, summarise_comparison, visit_layers
+
+    comparison = desk.comparison(visit)
+
+    def draw() -> dict[str, Any]:
+        desk.say("drawing the visits", 0.98)
+        levels, visits = visit_layers(comparison)
+        colours = [colour_bands(levels, one["bands"]) for one in visits][-1]
+        layers = change_layers(comparison)
+        return {"levels": levels, "colours": colours, "maps": visits, "layers": layers}
+
+    key = ("drying layers", desk.keys.everything, comparison.latest.visit.id)
+    answer = {
+        **summarise_comparison(comparison),
+        **desk.kept(key, draw),
+        "wet_level": comparison.latest.wet.level.value,
+        "instrument": comparison.latest.clean.instrument.id,
+    }
+    return pack(answer, desk.keys.number)
+
+
+def placement(
+    desk: Desk, visit: str | None, dehumidifiers: int | None, air_movers: int | None
+) -> Packed:
+    """Propose where machines should stand, with the gain over today's places."""
+    from moisturemap.equipment import PlacementOptions
+    from moisturemap.results.visit_layers import summarise_placement
+    from moisturemap.workflow.placement import place_equipment
+
+    comparison = desk.comparison(visit)
+    options = PlacementOptions(dehumidifiers=dehumidifiers, air_movers=air_movers)
+    desk.say("placing machines", 0.98)
+    plan = place_equipment(desk.survey, comparison=comparison, options=options)
+    return pack(summarise_placement(plan), desk.keys.number)

@@ -1,0 +1,93 @@
+"""Files read, typed tests examined, walks laid out, the live map: work that must not wait."""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from moisturemap.web.work.desk import Desk
+from moisturemap.web.work.map_work import colour_bands
+
+Turn = tuple[float, bool]
+"""Degrees counter-clockwise, and whether mirrored."""
+
+
+def plan_file(
+    desk: Desk, path: str, coordinates: str, layer: str | None, turn: Turn
+) -> dict[str, Any]:
+    """Show how a plan file is understood."""
+    from moisturemap.entry.plan_exchange import plan_to_plain, turned
+    from moisturemap.files import read_plan
+
+    found, notes = read_plan(Path(path), coordinates=coordinates, layer=layer)
+    found = turned(found, turn[0], mirror=turn[1])
+    west, south, east, north = found.bounds
+    return {
+        "plan": plan_to_plain(found),
+        "notes": list(dict.fromkeys((*notes, *found.notes))),
+        "width_m": east - west,
+        "height_m": north - south,
+    }
+
+
+def readings_file(desk: Desk, path: str, plan: bytes, options: Mapping[str, Any]) -> dict[str, Any]:
+    """Show how a file of readings is understood."""
+    shown: dict[str, Any] = _previewed(path, plan, options).as_dict()
+    return shown
+
+
+def file_rows(
+    desk: Desk, path: str, plan: bytes, options: Mapping[str, Any], of: tuple[str, str]
+) -> list[dict[str, Any]]:
+    """Return the readings of a file as rows of a visit and an instrument."""
+    from moisturemap.entry.typed_rows import rows_of_table
+
+    return rows_of_table(_previewed(path, plan, options).readings, *of)
+
+
+def _previewed(path: str, plan: bytes, options: Mapping[str, Any]) -> Any:
+    from moisturemap.entry.readings_preview import Placement, PreviewOptions, preview_readings
+    from moisturemap.files import ReadingOptions
+
+    chosen = PreviewOptions(
+        reading=ReadingOptions(**options["reading"]),
+        columns=options["columns"],
+        placement=Placement(**options["placement"]),
+    )
+    return preview_readings(Path(path), pickle.loads(plan), chosen)
+
+
+def examine(desk: Desk, fields: Mapping[str, Any], visit: str) -> dict[str, Any]:
+    """Say what the rules of its method find in a test as typed so far."""
+    from moisturemap.entry.typed_test import examine_typed
+
+    desk.survey.visit(visit)
+    return examine_typed(desk.survey, fields, visit)
+
+
+def live(desk: Desk, visit: str) -> dict[str, Any]:
+    """Draw a quick map of the readings so far."""
+    from moisturemap.workflow.live_map import LiveMap
+
+    desk.survey.visit(visit)
+    quick: LiveMap = desk.kept(("live map",), LiveMap)
+    drawn = quick.draw(desk.survey, visit)
+    if drawn["bands"] is not None:
+        drawn["colours"] = colour_bands(drawn["levels"], drawn["bands"])
+    return drawn
+
+
+def walk(desk: Desk, plan: bytes, options: Mapping[str, Any]) -> dict[str, Any]:
+    """Lay a grid over the rooms and put it in walking order."""
+    from moisturemap.results.summary import records
+    from moisturemap.scanning import LayoutOptions, lay_out
+
+    layout = lay_out(pickle.loads(plan), LayoutOptions(**options))
+    return {
+        "stops": records(layout.places),
+        "spacing": layout.spacing,
+        "walk_m": layout.walk_m,
+        "limits": list(layout.limits),
+    }

@@ -1,0 +1,92 @@
+"""The drill plan: proposed, tried, cleared and issued."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from moisturemap.errors import OptionError
+from moisturemap.web.work.desk import Desk
+from moisturemap.web.work.map_work import map_answer
+from moisturemap.web.work.packed import Packed, Paper, pack
+
+
+def drill(desk: Desk, visit: str | None) -> Packed:
+    """Return the holes of a visit, what is still to be cleared, and the map below."""
+    from moisturemap.results.summary import records
+    from moisturemap.workflow.cautions import caution_states
+    from moisturemap.workflow.overridden_study import unmet_hole_overrides
+
+    study = desk.study(visit)
+    states = caution_states(study, desk.settings)
+    shown = map_answer(desk, study)
+    answer = {
+        "map": shown,
+        "holes": records(study.drill_plan),
+        "count_rule": study.drilling.count_rule,
+        "cautions": [one.as_dict() for one in states],
+        "open": sum(one.cleared is None for one in states),
+        "statements": list(study.drilling.statements),
+        "decisions": shown["decisions"]["holes"],
+        "unmet": list(unmet_hole_overrides(study, desk.overrides)),
+        "plans": _plans(desk),
+    }
+    return pack(answer, desk.keys.number)
+
+
+def _plans(desk: Desk) -> list[dict[str, Any]]:
+    plans: dict[int, dict[str, Any]] = {}
+    for hole in desk.survey.issued_holes:
+        plan = plans.setdefault(hole.plan, {"plan": hole.plan, "issued": hole.issued, "holes": []})
+        plan["holes"].append(hole.hole)
+    return list(plans.values())
+
+
+def try_holes(desk: Desk, visit: str | None, decisions: Mapping[str, Any]) -> None:
+    """Raise what a plan with these decisions would raise, before they are kept."""
+    from moisturemap.bundles import overrides_of
+
+    desk.study(visit, overrides_of({"decisions": dict(decisions)}))
+
+
+def clearance(
+    desk: Desk, visit: str | None, caution: str, cleared: Mapping[str, str]
+) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+    """Return the clearances to keep when one more caution is cleared, and where all stand then."""
+    from moisturemap.workflow.cautions import SETTING, caution_states, with_clearance
+
+    study = desk.study(visit)
+    kept = with_clearance(study, desk.settings, caution, cleared)
+    states = caution_states(study, {**desk.settings, SETTING: kept})
+    return kept, [one.as_dict() for one in states]
+
+
+def issued_holes(desk: Desk, visit: str | None, issued: str, who: str) -> list[Any]:
+    """Return the holes that issuing the present plan would freeze.
+
+    Raises
+    ------
+    OptionError
+        While a caution is open, or when no hole is proposed that is not issued yet.
+    """
+    from moisturemap.workflow.cautions import caution_states
+    from moisturemap.workflow.issued_plan import newly_issued
+
+    study = desk.study(visit)
+    still = sum(one.cleared is None for one in caution_states(study, desk.settings))
+    if still:
+        message = f"the drill plan is not issued while {still} cautions are open"
+        raise OptionError(message, allowed="every caution cleared by a named person")
+    return newly_issued(study, issued, who)
+
+
+def drill_sheet(desk: Desk, visit: str | None, format: str) -> Paper:
+    """Return the set-out sheet of the issued holes."""
+    from moisturemap.workflow.cautions import caution_states
+    from moisturemap.workflow.cautions import drill_sheet as sheet
+    from moisturemap.workflow.issued_plan import only_issued
+
+    study = desk.study(visit)
+    states = caution_states(study, desk.settings)
+    name, _, content = sheet(only_issued(study), states, format)
+    return Paper(name, content, record=desk.keys.number)

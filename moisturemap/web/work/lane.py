@@ -1,0 +1,199 @@
+"""Where long work is done: one piece at a time, watched, and ended when it is no longer wanted."""
+
+from __future__ import annotations
+
+import multiprocessing
+import signal
+import threading
+import time
+from abc import ABC, abstractmethod
+from collections.abc import Callable
+from contextlib import suppress
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any
+
+from moisturemap.errors import Cancelled, MoistureMapError
+from moisturemap.web.work.desk import Desk, Memo
+from moisturemap.web.work.question import Question
+
+Say = Callable[[str, float], None]
+Unwanted = Callable[[], bool]
+
+LOOK_S = 0.05
+"""How often it is asked whether the work is still wanted [s]."""
+PATIENCE_S = 3.0
+"""Work that does not end by itself in this time after it was cancelled is ended [s]."""
+
+
+class WorkEnded(MoistureMapError):
+    """The process that computed ended before its answer."""
+
+
+class Lane(ABC):
+    """One piece of work at a time."""
+
+    @abstractmethod
+    def run(self, question: Question, say: Say, unwanted: Unwanted) -> Any:
+        """Return the answer to a question.
+
+        Raises
+        ------
+        Cancelled
+            When it was no longer wanted before it was done.
+        WorkEnded
+            When the process ended, for want of memory say.
+        """
+
+    @abstractmethod
+    def warm_up(self) -> None:
+        """Load what the work needs, before it is needed."""
+
+    @abstractmethod
+    def close(self) -> None:
+        """End what runs."""
+
+
+def answer(question: Question, memo: Memo, say: Say) -> Any:
+    """Do one piece of work here and now."""
+    from moisturemap.web.work import tasks
+
+    return getattr(tasks, question.task)(Desk(question, memo, say), **question.arguments)
+
+
+class SameThread(Lane):
+    """Work done by whoever asks; for tests, and where no process can be started."""
+
+    def __init__(self) -> None:
+        self._memo = Memo()
+        self._turn = threading.RLock()
+
+    def run(self, question: Question, say: Say, unwanted: Unwanted) -> Any:
+        """Return the answer to a question."""
+
+        def watched(phrase: str, fraction: float) -> None:
+            say(phrase, fraction)
+            if unwanted():
+                raise Cancelled
+
+        with self._turn:
+            return answer(question, self._memo, watched)
+
+    def warm_up(self) -> None:
+        """Nothing to start."""
+
+    def close(self) -> None:
+        """Nothing to end."""
+
+
+class OwnProcess(Lane):
+    """Work done in a process of its own, which cannot take the app along when it ends badly."""
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+        self._turn = threading.RLock()
+        self._process: multiprocessing.process.BaseProcess | None = None
+        self._connection: Connection | None = None
+        self._stop: Any = None
+
+    def warm_up(self) -> None:
+        """Start the process, so that it loads its libraries while the user looks around."""
+        with self._turn:
+            self._started()
+
+    def _started(self) -> Connection:
+        if self._process is not None and self._process.is_alive() and self._connection:
+            return self._connection
+        # A fresh interpreter: a fork would copy locks that other threads hold.
+        context = multiprocessing.get_context("spawn")
+        self._connection, theirs = context.Pipe()
+        self._stop = context.Event()
+        self._process = context.Process(
+            target=_work, args=(theirs, self._stop), name=f"moisturemap {self._name}", daemon=True
+        )
+        self._process.start()
+        theirs.close()
+        return self._connection
+
+    def run(self, question: Question, say: Say, unwanted: Unwanted) -> Any:
+        """Return the answer to a question."""
+        with self._turn:
+            if unwanted():
+                raise Cancelled
+            connection = self._started()
+            self._stop.clear()
+            try:
+                connection.send(question)
+                return self._watch(connection, say, unwanted)
+            except (EOFError, ConnectionError, OSError) as ended:
+                self._end()
+                message = (
+                    "the computation ended before its answer, perhaps for want of memory. "
+                    "Nothing stored is lost; ask again, or with fewer readings"
+                )
+                raise WorkEnded(message) from ended
+
+    def _watch(self, connection: Connection, say: Say, unwanted: Unwanted) -> Any:
+        stopped: float | None = None
+        while True:
+            if connection.poll(LOOK_S):
+                kind, content = connection.recv()
+                if kind == "answer":
+                    return content
+                if kind == "error":
+                    raise content
+                say(*content)
+            if stopped is None and unwanted():
+                stopped = time.monotonic()
+                self._stop.set()
+            if stopped is not None and time.monotonic() - stopped > PATIENCE_S:
+                self._end()
+                raise Cancelled
+
+    def _end(self) -> None:
+        if self._process is not None:
+            self._process.kill()
+            self._process.join(5)
+        if self._connection is not None:
+            self._connection.close()
+        self._process = self._connection = None
+
+    def close(self) -> None:
+        """End the process."""
+        process = self._process
+        if process is not None:
+            process.kill()
+
+
+def _work(connection: Connection, stop: Any) -> None:
+    """Answer questions until the app is gone."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C ends the app, and the app ends this
+    with suppress(OSError):
+        # Where memory runs out, this process goes first and the app stays.
+        Path("/proc/self/oom_score_adj").write_text("600", encoding="ascii")
+    from moisturemap.web.work import tasks
+
+    tasks.load()
+    memo = Memo()
+
+    def say(phrase: str, fraction: float) -> None:
+        connection.send(("say", (phrase, fraction)))
+        if stop.is_set():
+            raise Cancelled
+
+    while True:
+        try:
+            question = connection.recv()
+        except (EOFError, OSError):
+            return
+        try:
+            connection.send(("answer", answer(question, memo, say)))
+        except (BrokenPipeError, ConnectionError):
+            return
+        except MoistureMapError as refused:
+            connection.send(("error", refused))
+        except Exception as failed:
+            import logging
+
+            logging.getLogger("uvicorn.error").exception("%s failed", question.task)
+            connection.send(("error", RuntimeError(f"{type(failed).__name__}: {failed}")))

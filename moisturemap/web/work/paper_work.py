@@ -1,0 +1,127 @@
+"""What leaves the job: verdict, figure, data, report, computed."""
+
+from __future__ import annotations
+
+import io
+import tempfile
+import zipfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from moisturemap.errors import InputError, NotEnoughData
+from moisturemap.web.work.desk import Desk
+from moisturemap.web.work.packed import Packed, Paper, pack
+
+if TYPE_CHECKING:
+    from moisturemap.bundles import DryingPlan, Study
+
+
+def verdict(desk: Desk, visit: str | None) -> Packed:
+    """Judge the floor by its calibrated tests."""
+    from moisturemap.results.summary import records
+
+    found, scan = desk.decision(visit)
+    answer = {
+        "verdict": found.verdict,
+        "sentence": found.sentence,
+        "reasons": list(found.reasons),
+        "next_steps": list(found.next_steps),
+        "tests": records(found.tests),
+        "findings": records(found.findings),
+        "coverage": records(found.coverage),
+        "checks": records(found.checks),
+        "spots": records(found.spot_table),
+        "rules": records(found.rules),
+        "proof": found.proof,
+        "scan": scan,
+        "chance": None if found.chance is None else found.chance.how,
+        "statements": list(found.statements),
+    }
+    return pack(answer, desk.keys.number)
+
+
+def issuable(desk: Desk, visit: str | None) -> Study:
+    """Return the study as it may leave the job: without holes while a caution is open."""
+    from moisturemap.workflow.cautions import caution_states, with_plan_withheld
+
+    study = desk.study(visit)
+    return with_plan_withheld(study, caution_states(study, desk.settings))
+
+
+def figure(desk: Desk, visit: str | None, format: str, dpi: float) -> Paper:
+    """Return the map of a visit as a figure for somebody's report."""
+    from moisturemap.figures import save_map
+
+    study = issuable(desk, visit)
+    desk.say("drawing the figure", 0.98)
+    with tempfile.TemporaryDirectory() as folder:
+        path = save_map(study, Path(folder), formats=(format,), dpi=dpi)[0]
+        name = f"{desk.question.job}-{study.visit.id}-map.{format}"
+        return Paper(name, path.read_bytes(), record=desk.keys.number)
+
+
+def data(desk: Desk, visit: str | None) -> Paper:
+    """Return all results of a visit as open formats in one ZIP."""
+    from moisturemap.results.study_files import export_study
+
+    study = issuable(desk, visit)
+    buffer = io.BytesIO()
+    with tempfile.TemporaryDirectory() as folder:
+        written = export_study(study, Path(folder))
+        with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as bundle:
+            for path in written:
+                bundle.write(path, path.name)
+    name = f"{desk.question.job}-{study.visit.id}-data.zip"
+    return Paper(name, buffer.getvalue(), record=desk.keys.number)
+
+
+def report(
+    desk: Desk,
+    visit: str | None,
+    wanted: Mapping[str, Any],
+    photos: Sequence[tuple[bytes, str]],
+) -> Paper:
+    """Write the report of a visit; ``wanted`` holds format, paper, units, title, title_block."""
+    from moisturemap.report import ReportOptions, Supplement, photograph, write_report
+    from moisturemap.results.key_numbers import key_numbers
+
+    study = issuable(desk, visit)
+    decision = desk.decision(visit)[0] if len(desk.survey.tests) else None
+    options = ReportOptions(
+        paper=wanted["paper"],
+        units=wanted["units"],
+        title=wanted["title"],
+        title_block=dict(wanted["title_block"]),
+    )
+    name = f"{desk.question.job}-{study.visit.id}-report.{wanted['format']}"
+    desk.say("writing the report", 0.98)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / name
+        supplement = Supplement(
+            decision=decision,
+            drying=_drying(desk, visit),
+            photographs=[photograph(*one) for one in photos],
+        )
+        notes = write_report(study, path, options=options, supplement=supplement)
+        content = path.read_bytes()
+    numbers = dict(key_numbers(study))
+    return Paper(name, content, tuple(notes), numbers, study.visit.id, desk.keys.number)
+
+
+def _drying(desk: Desk, visit: str | None) -> DryingPlan | None:
+    """Return what dried up to a visit; None for the first, or when the visits do not compare."""
+    from moisturemap.bundles import DryingPlan
+    from moisturemap.workflow.placement import place_equipment
+
+    if desk.survey.visit(visit).id == desk.survey.visits[0].id:
+        return None
+    try:
+        comparison = desk.comparison(visit)
+    except NotEnoughData:
+        return None
+    try:
+        equipment, why = place_equipment(desk.survey, comparison=comparison), ""
+    except (NotEnoughData, InputError) as missing:
+        equipment, why = None, str(missing)
+    return DryingPlan(comparison, equipment, why)

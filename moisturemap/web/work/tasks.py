@@ -1,0 +1,40 @@
+"""Every task a process of the app knows, by name."""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+from moisturemap.web.work.drying_work import drying, placement
+from moisturemap.web.work.file_work import examine, file_rows, live, plan_file, readings_file, walk
+from moisturemap.web.work.hole_work import clearance, drill, drill_sheet, issued_holes, try_holes
+from moisturemap.web.work.map_work import floor_map, place
+from moisturemap.web.work.paper_work import data, figure, report, verdict
+
+__all__ = [
+    "clearance",
+    "data",
+    "drill",
+    "drill_sheet",
+    "drying",
+    "examine",
+    "figure",
+    "file_rows",
+    "floor_map",
+    "issued_holes",
+    "live",
+    "load",
+    "place",
+    "placement",
+    "plan_file",
+    "readings_file",
+    "report",
+    "try_holes",
+    "verdict",
+    "walk",
+]
+
+
+def load() -> None:
+    """Load what the first map needs."""
+    for room in ("workflow.study", "workflow.overridden_study", "results.map_layers", "figures"):
+        import_module(f"moisturemap.{room}")
