@@ -21,6 +21,7 @@ from moisturemap.cli.pack import pack
 from moisturemap.cli.recover import recover
 from moisturemap.cli.report import report
 from moisturemap.cli.serve import serve
+from moisturemap.cli.sign import sign
 
 COMMANDS = (
     demo,
@@ -32,6 +33,7 @@ COMMANDS = (
     decide,
     report,
     pack,
+    sign,
     recover,
     serve,
     batch,
