@@ -15,6 +15,7 @@ from moisturemap.cli.demo import demo
 from moisturemap.cli.door import Door
 from moisturemap.cli.drill import drill
 from moisturemap.cli.drying import drying
+from moisturemap.cli.investigate import investigate
 from moisturemap.cli.layout import layout
 from moisturemap.cli.map import map_floor
 from moisturemap.cli.pack import pack
@@ -31,6 +32,7 @@ COMMANDS = (
     drill,
     drying,
     decide,
+    investigate,
     report,
     pack,
     sign,

@@ -83,10 +83,14 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
         _refuse_unless_project(survey)
     findings = judge_or_map(read_survey(survey), visit=visit, progress=progress())
     if wishes["figure"]:
-        from moisturemap.figures import save_captioned_map
+        from moisturemap.figures import Format, save_captioned_map
+        from moisturemap.units import Units
 
         written = save_captioned_map(
-            findings.study, out, width_mm=wishes["width"], dpi=wishes["dpi"]
+            findings.study,
+            out,
+            form=Format(width_mm=wishes["width"], units=Units(wishes["units"])),
+            dpi=wishes["dpi"],
         )
         notes: list[str] = []
     else:

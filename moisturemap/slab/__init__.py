@@ -12,6 +12,7 @@ from moisturemap.slab.diffusivity import (
     humidity_per_degree,
     temperature_factor,
 )
+from moisturemap.slab.fed import FedSlab, follow
 from moisturemap.slab.isotherm import Isotherm
 from moisturemap.slab.library import library
 from moisturemap.slab.material import Material
@@ -47,6 +48,7 @@ __all__ = [
     "DryingRule",
     "EquivalentDepth",
     "Face",
+    "FedSlab",
     "Interval",
     "Isotherm",
     "Layers",
@@ -65,6 +67,7 @@ __all__ = [
     "equilibrium_moisture",
     "equivalent_depth",
     "estimate_spot",
+    "follow",
     "humidity_per_degree",
     "library",
     "near_surface",

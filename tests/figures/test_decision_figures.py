@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,12 +13,17 @@ from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from legibility import faults
+
 from moisturemap.acceptance import Decision, decide
 from moisturemap.bundles import Study
 from moisturemap.figures.depth_profile import depth_profile
 from moisturemap.figures.limit_chart import limit_chart
 from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.salt_check import salt_check
+from moisturemap.figures.sheet import Format
 
 
 @pytest.fixture(scope="module")
@@ -32,14 +39,20 @@ def texts(figure: Figure) -> str:
 
 
 def require_nothing_cut_off(figure: Figure) -> None:
-    """Every text lies within the page."""
-    FigureCanvasAgg(figure).draw()
-    page = figure.bbox
-    for item in figure.findobj(Text):
-        box = item.get_window_extent()
-        if item.get_text().strip() and item.get_visible() and box.width > 0:
-            assert page.x0 - 1 <= box.x0 <= box.x1 <= page.x1 + 1, item.get_text()
-            assert page.y0 - 1 <= box.y0 <= box.y1 <= page.y1 + 1, item.get_text()
+    """Every text is large enough, alone in its place and within the page."""
+    assert not faults(figure)
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_figures_of_a_decision_are_legible_when_narrow(
+    decision: Decision, bakery: Study, width: float
+) -> None:
+    """Charts stack, keys and names wrap, nothing is lost."""
+    form = Format(width_mm=width)
+    require_nothing_cut_off(limit_chart(decision, form=form))
+    require_nothing_cut_off(salt_check(decision, form))
+    require_nothing_cut_off(map_of_tests(decision, bakery, form))
+    require_nothing_cut_off(depth_profile(decision.spots[0], form))
 
 
 def test_profile_shows_readings_limit_and_what_is_no_measurement(decision: Decision) -> None:
