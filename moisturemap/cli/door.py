@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -26,6 +27,14 @@ out_option = click.option(
     metavar="DIR",
     help="Folder to write the files into.",
 )
+as_of_option = click.option(
+    "--as-of",
+    "as_of",
+    metavar="DAY",
+    callback=lambda context, option, text: day_of(text),
+    help="Day of the decision, such as 2026-03-14, to which the age of tests is counted; today by"
+    " default.",
+)
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON object and nothing else on stdout."
 )
@@ -40,6 +49,20 @@ def exit_option(codes: str) -> Callable[[F], F]:
 def exit_by_result(code: int) -> None:
     """End the command with the exit code of its result."""
     click.get_current_context().exit(code)
+
+
+def day_of(text: str | None) -> date | None:
+    """Return the day written as 2026-03-14; None where nothing is.
+
+    Raises
+    ------
+    click.BadParameter
+    """
+    try:
+        return None if text is None else date.fromisoformat(text)
+    except ValueError as wrong:
+        message = f"{text!r} is no day; a day is written 2026-03-14"
+        raise click.BadParameter(message) from wrong
 
 
 class Door(click.Group):
