@@ -13,7 +13,7 @@ from moisturemap.cli.door import json_option, print_json, progress
 if TYPE_CHECKING:
     from moisturemap.bundles import Findings
 
-FLOORS = ("bakery", "flat", "warehouse")
+FLOORS = ("bakery", "flat", "warehouse", "clinic")
 
 
 @click.command()
