@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from moisturemap.cli.door import (
+    as_of_option,
     json_option,
     print_files,
     print_json,
@@ -53,6 +54,7 @@ FORMATS = ("pdf", "docx", "html")
     show_default=True,
     help="How days are written.",
 )
+@as_of_option
 @click.option("--title", default="", help="Title instead of the survey's name.")
 @click.option("--logo", type=click.Path(path_type=Path), help="PNG or JPEG for the first page.")
 @click.option(
@@ -87,12 +89,18 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
 
     if wishes["issued_by"]:
         _refuse_unless_project(survey)
-    findings = judge_or_map(read_survey(survey), visit=visit, progress=progress())
+    findings = judge_or_map(
+        read_survey(survey), visit=visit, as_of=wishes["as_of"], progress=progress()
+    )
     if wishes["figure"]:
-        from moisturemap.figures import save_captioned_map
+        from moisturemap.figures import Format, save_captioned_map
+        from moisturemap.units import Units
 
         written = save_captioned_map(
-            findings.study, out, width_mm=wishes["width"], dpi=wishes["dpi"]
+            findings.study,
+            out,
+            form=Format(width_mm=wishes["width"], units=Units(wishes["units"])),
+            dpi=wishes["dpi"],
         )
         notes: list[str] = []
     else:

@@ -23,9 +23,9 @@ LARGEST_SIDE = 4000
 
 def map_picture(study: Study, width_mm: float) -> Picture:
     """Draw the map of a study for a page of such a width [mm]."""
-    from moisturemap.figures import MapOptions, alternative_text, map_figure
+    from moisturemap.figures import Format, MapOptions, alternative_text, map_figure
 
-    figure = map_figure(study, MapOptions(width_mm=width_mm))
+    figure = map_figure(study, MapOptions(form=Format(width_mm=width_mm)))
     caption = f"Relative readings of visit {study.visit.id}"
     return drawn(figure, caption, alternative_text(study), wide=True)
 

@@ -2,6 +2,7 @@
 
 from moisturemap.survey.clean import CLEANING_FLAGS, USED_FLAGS, CleanReadings
 from moisturemap.survey.cleaning import SCANNING_KINDS, clean_readings
+from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
 from moisturemap.survey.issued_hole import IssuedHole
 from moisturemap.survey.survey import (
@@ -23,12 +24,14 @@ __all__ = [
     "INSTRUMENT_KINDS",
     "READING_COLUMNS",
     "SCANNING_KINDS",
+    "SURENESS",
     "TEST_COLUMNS",
     "TEST_FIELDS",
     "TEST_METHODS",
     "USED_FLAGS",
     "AmbientReading",
     "CleanReadings",
+    "CountRule",
     "Instrument",
     "InstrumentCheck",
     "IssuedHole",
@@ -39,4 +42,6 @@ __all__ = [
     "TestMethod",
     "Visit",
     "clean_readings",
+    "counts_for",
+    "packaged_counts",
 ]
