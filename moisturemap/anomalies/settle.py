@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 FEWEST, MOST = 8, 260
-"""Fewest and most readings of a window; a larger one is thinned, most of all far from the candidate."""
+"""Fewest and most readings of a window; a larger one is thinned, most far from the candidate."""
 
 SIZES_M = (0.0, 0.06, 0.12, 0.18)
 """Half sizes tried for a long thing, added in squares to the footprint [m]."""
