@@ -1,4 +1,4 @@
-"""Each rule of the package is reached by a move for the worse; a blank is no better than a fault."""
+"""Each rule is reached by a move for the worse, and a blank is no better than a fault."""
 
 from __future__ import annotations
 
