@@ -21,6 +21,9 @@ DISCOUNTED = 2
 APART = 2.3
 """Of readings nearer than this [spacings] only the strangest is taken in one round."""
 
+ROUNDS = 3
+"""How often it is looked again without those found."""
+
 UNEVEN = 0.04
 """Share of what was taken out for a thing by which a reading may be off."""
 
@@ -83,7 +86,6 @@ def find_lone(
     values: Array,
     free: Mask,
     limit: float,
-    rounds: int,
     known: Array | None = None,
 ) -> Array:
     """Find readings that stand alone.
@@ -96,8 +98,6 @@ def find_lone(
         Readings that may be found.
     limit : float
         Residual that counts [sd].
-    rounds : int
-        How often it is looked again without those found.
     known : ndarray, shape (n,), optional
         What was found before, as returned here.
 
@@ -109,7 +109,7 @@ def find_lone(
     off = np.zeros(len(values)) if known is None else known.copy()
     loose = UNEVEN * np.abs(scene.values - values)
     tree = scene.tree
-    for _ in range(rounds):
+    for _ in range(ROUNDS):
         residual, sd = standing_alone(scene, calm, values, off == 0)
         strange = residual / np.hypot(sd, loose)
         found = np.flatnonzero((np.abs(strange) > limit) & free & (off == 0))

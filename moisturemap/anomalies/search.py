@@ -98,13 +98,13 @@ def search(scene: Scene) -> Finds:
     state = _State(scene.values.copy(), np.ones(len(scene.values), dtype=bool))
     lone = np.zeros(len(scene.values))
     if scene.spacing < FINE_M:
-        lone = find_lone(scene, calm, state.values, state.free, VERY_STRANGE, 2)
+        lone = find_lone(scene, calm, state.values, state.free, VERY_STRANGE)
     used = lone == 0
     _find_lines(scene, calm, state, used)
     hidden = np.zeros(len(scene.values), dtype=bool)
     for one in state.contested:
         hidden[disturbed(scene, calm, one, 2.0)] = True
-    lone = find_lone(scene, calm, state.values, ~hidden, STRANGE, 3, lone)
+    lone = find_lone(scene, calm, state.values, ~hidden, STRANGE, lone)
     _find_spots(scene, calm, state, lone == 0, ~hidden)
     plain = (lone == 0) & ~hidden & (np.abs(state.values - calm.base) <= PLAIN * calm.sd)
     waves = find_waves(scene, calm, state.values, plain)
