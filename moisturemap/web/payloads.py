@@ -101,6 +101,7 @@ class InstrumentIn(Payload):
     serial: Short = ""
     certificate: Short = ""
     uncertainty: Annotated[float, Field(ge=0, le=1e6)] | None = None
+    footprint_m: Annotated[float, Field(ge=0.01, le=0.5)] | None = None
     who: Name
 
 
