@@ -179,7 +179,8 @@ def forecast_floor(
     days = max(one.days if math.isfinite(one.high) else math.inf for one in zones)
     last = max(zones, key=lambda one: (one.high, one.low))
     kept = 1.0 - math.prod(1.0 - one.kept_wet for one in zones)
-    ends = ForecastEnds(days, low, high, last.why_open)
+    why = "rising" if any(one.why_open == "rising" for one in zones) else last.why_open
+    ends = ForecastEnds(days, low, high, why)
     return Forecast(
         "floor",
         zones[0].target,
@@ -189,5 +190,5 @@ def forecast_floor(
         high,
         floor_sentence(last.zone, ends, kept, TimeWords(options, latest)),
         kept,
-        last.why_open,
+        why,
     )
