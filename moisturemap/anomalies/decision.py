@@ -29,8 +29,8 @@ SEVERAL, SEVERAL_NEED, SPOT_WET_NEED = 3, 2.0, 6.0
 """Further log odds where several readings, or two of a spot, above the wet level are at stake."""
 
 WITNESSES, AGREEING, STILL_HIGH, NO_WITNESS_NEED = 5, 0.67, 0.5, 6.0
-"""Readings beside it that must see the floor again, and the share of those there that must; a reading
-this share of the strength above dry floor does not; and what is needed without them."""
+"""Readings beside it that must see the floor again, and the share of those there that must; a
+reading this share of the strength above dry floor does not; and what is needed without them."""
 
 PATCH_M2 = 1.0
 """Wet floor of this area is never risked without witnesses [m2]."""

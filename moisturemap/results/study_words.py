@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textwrap import fill
 
-from moisturemap.bundles import Study, SurveyCheck
+from moisturemap.bundles import Study, SurveyCheck, set_aside_above_level
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import from_above
 
@@ -23,6 +23,8 @@ def describe(study: Study) -> str:
         *(_paragraph(one) for one in from_above(study)),
         *(_paragraph(f"Not mapped: {why}") for why in study.moisture.refusals.values()),
         *(_item(row.anomaly, row.sentence) for row in study.anomalies.itertuples()),
+        _paragraph(set_aside_above_level(study).sentence),
+        *(_item(row.sweep, row.sentence) for row in study.sweeps.itertuples()),
         *(_paragraph(remark) for remark in (*study.found.remarks, *study.found.limits)),
         _paragraph(study.quality),
         describe_drilling(study),

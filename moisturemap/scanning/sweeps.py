@@ -40,8 +40,7 @@ SWEEP_COLUMNS = (
 
 READINGS, APART_M = 9, 0.15
 """Readings of a sweep and the distance between them [m]: 0.6 m to each side, where a band of water
-of sd 0.35 m still shows and a pipe does not; four of them see neither thing nor less than a third of
-a band (our choice; compared on invented floors)."""
+of sd 0.35 m still shows and a pipe does not (our choice, tried on invented floors)."""
 
 LONG_M = 1.5
 """A line at least this long gets two sweeps, at a third and at two thirds of it [m]."""
@@ -150,7 +149,9 @@ def _by_tape(room: Room, x: float, y: float) -> str:
     near = sorted(walls(room), key=lambda wall: wall.line.distance(place))
     first = near[0]
     second = next((wall for wall in near[1:] if _turned(first, wall)), None)
-    told = [f"{wall.line.distance(place):.2f} m off the {wall.name}" for wall in (first, second) if wall]
+    told = [
+        f"{wall.line.distance(place):.2f} m off the {wall.name}" for wall in (first, second) if wall
+    ]
     return " and ".join(told)
 
 
