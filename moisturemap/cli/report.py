@@ -65,6 +65,12 @@ FORMATS = ("pdf", "docx", "html")
     help="Line of the title block, such as Client=...; repeat.",
 )
 @click.option(
+    "--answers",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="answers.toml: adds the section on where the water comes from.",
+)
+@click.option(
     "--issue",
     "issued_by",
     metavar="NAME",
@@ -112,7 +118,7 @@ def _documents(
 ) -> tuple[list[Path], list[str]]:
     from moisturemap.report import write_report
 
-    options, supplement = _options(wishes), _supplement(survey)
+    options, supplement = _options(wishes), _supplement(survey, findings, wishes["answers"])
     unfinished: dict[Path, Path] = {}
     notes: list[str] = []
     with told(out):
@@ -135,15 +141,19 @@ def _documents(
     return list(unfinished), notes
 
 
-def _supplement(survey: Path) -> Supplement:
-    """Return the photographs kept in a project file."""
+def _supplement(survey: Path, findings: Findings, answers: Path | None) -> Supplement:
+    """Return the photographs kept in a project file, and the investigation where it is asked."""
     from moisturemap.report import Supplement, photographs_of
     from moisturemap.store import open_project
+    from moisturemap.workflow.investigate import investigate
 
+    found = None
+    if answers is not None:
+        found = investigate(findings.survey, answers, study=findings.study)
     if survey.suffix.lower() != ".gpkg":
-        return Supplement()
+        return Supplement(investigation=found)
     with open_project(survey) as project:
-        return Supplement(photographs=photographs_of(project))
+        return Supplement(investigation=found, photographs=photographs_of(project))
 
 
 def _options(wishes: dict[str, Any]) -> ReportOptions:

@@ -1,6 +1,6 @@
 """What was measured: readings, tests, instruments, visits."""
 
-from moisturemap.survey.clean import CLEANING_FLAGS, USED_FLAGS, CleanReadings
+from moisturemap.survey.clean import CLEANING_FLAGS, CONTESTED, USED_FLAGS, CleanReadings
 from moisturemap.survey.cleaning import SCANNING_KINDS, clean_readings
 from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
@@ -19,6 +19,7 @@ from moisturemap.survey.visit import AmbientReading, Visit
 
 __all__ = [
     "CLEANING_FLAGS",
+    "CONTESTED",
     "DETAILS",
     "EQUIPMENT_COLUMNS",
     "INSTRUMENT_KINDS",

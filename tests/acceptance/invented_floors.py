@@ -98,7 +98,13 @@ class InventedFloor:
 
 
 def made_test(method: str, x: float, y: float, value: float, probe: str = "P1") -> dict:
-    """A complete test of a method."""
+    """A complete test of a method, without what it does not state."""
+    return {
+        name: one for name, one in _made_test(method, x, y, value, probe).items() if one is not None
+    }
+
+
+def _made_test(method: str, x: float, y: float, value: float, probe: str) -> dict:
     changes = {"value": round(value, 2), "instrument": probe}
     if method == "hood-rh":
         return hood(1, x, y, second_value=round(value, 2), **changes)
