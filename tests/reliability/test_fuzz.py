@@ -186,10 +186,9 @@ H1,1,1,in-situ-rh,60,82,%RH,18,2026-03-04 10:00,2026-03-04 10:20,2026-03-07 10:0
 
 def workbook() -> bytes:
     book = openpyxl.Workbook()
-    for row in (["x", "y", "value"], [0.5, 1, 40], [1.5, 1, "=B2+1"], [2.5, 1, 42], [3, 2, 45]):
+    for row in (["x", "y", "value"], [0.5, 1, 40], [1.5, 1, 41.5], [2.5, 1, 42], [3, 2, 45]):
         book.active.append(row)
-    book.active["C3"] = 41
-    book.active.merge_cells("E1:F2")
+    book.active.merge_cells("E8:F9")
     content = io.BytesIO()
     book.save(content)
     return content.getvalue()
