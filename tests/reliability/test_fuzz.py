@@ -186,9 +186,10 @@ H1,1,1,in-situ-rh,60,82,%RH,18,2026-03-04 10:00,2026-03-04 10:20,2026-03-07 10:0
 
 def workbook() -> bytes:
     book = openpyxl.Workbook()
-    for row in (["x", "y", "value"], [0.5, 1, 40], [1.5, 1, 41.5], [2.5, 1, 42], [3, 2, 45]):
+    rows = [[0.5, 1, 40, "hall"], [1.5, 1, 41.5, None], [2.5, 1, 42, "hall"], [3, 2, 45, "hall"]]
+    for row in (["x", "y", "value", "room"], *rows):
         book.active.append(row)
-    book.active.merge_cells("E8:F9")
+    book.active.merge_cells("D2:D3")
     content = io.BytesIO()
     book.save(content)
     return content.getvalue()
