@@ -17,12 +17,24 @@ from moisturemap import __version__
 from moisturemap.web.guard import Doorkeeper, Guard
 from moisturemap.web.jobs import Shelf
 from moisturemap.web.refusals import translate
-from moisturemap.web.routes import drill, drying, jobs, maps, plan, readings, report, tests, verdict
+from moisturemap.web.routes import (
+    drill,
+    drying,
+    jobs,
+    maps,
+    plan,
+    readings,
+    records,
+    report,
+    tests,
+    verdict,
+)
 from moisturemap.web.settings import Settings
 
 ROUTERS = (
     jobs.router,
     plan.router,
+    records.router,
     readings.router,
     maps.router,
     drill.router,

@@ -1,4 +1,4 @@
-"""Visits, meters and readings: walked, imported, corrected."""
+"""Readings: walked, imported, corrected."""
 
 from __future__ import annotations
 
@@ -10,10 +10,9 @@ from fastapi import APIRouter, File, Form, Query, UploadFile
 
 from moisturemap.errors import OptionError, StoreError
 from moisturemap.web.jobs import Job
-from moisturemap.web.payloads import CorrectionIn, InstrumentIn, ReadingsIn, VisitIn
+from moisturemap.web.payloads import CorrectionIn, ReadingsIn
 from moisturemap.web.refusals import NotThere
 from moisturemap.web.routes.access import JobHere, RequestKey
-from moisturemap.web.routes.jobs import summary
 from moisturemap.web.uploads import shown_name, uploaded
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["readings"])
@@ -33,48 +32,6 @@ SHOWN = (
 )
 Turn = Annotated[float, Form(allow_inf_nan=False, ge=-360, le=360)]
 Shift = Annotated[float, Form(allow_inf_nan=False, ge=-1e6, le=1e6)]
-
-
-@router.post("/visits", status_code=201)
-def new_visit(job: JobHere, content: VisitIn, key: RequestKey = "") -> dict[str, Any]:
-    """Start a visit."""
-    from moisturemap.store.survey_rows import visit_row
-    from moisturemap.survey import Visit
-
-    if job.repeated(key) is None:
-        _refuse_taken(job, "visits", content.id)
-        visit = Visit(
-            **{**content.model_dump(exclude={"who"}), "dry_reference": tuple(content.dry_reference)}
-        )
-        with job.change(content.who, "visit started", key) as made:
-            made.add("visits", [visit_row(visit)])
-    return summary(job)
-
-
-@router.post("/instruments", status_code=201)
-def new_instrument(job: JobHere, content: InstrumentIn, key: RequestKey = "") -> dict[str, Any]:
-    """Add a meter or probe."""
-    from moisturemap.store.survey_rows import instrument_row
-    from moisturemap.survey import INSTRUMENT_KINDS, Instrument
-
-    if content.kind not in INSTRUMENT_KINDS:
-        message = "no such kind of instrument"
-        raise OptionError(message, value=content.kind, allowed=", ".join(INSTRUMENT_KINDS))
-    if content.scale is not None and content.scale[0] >= content.scale[1]:
-        message = "the scale must end above its start"
-        raise OptionError(message, value=content.scale)
-    if job.repeated(key) is None:
-        _refuse_taken(job, "instruments", content.id)
-        with job.change(content.who, "instrument added", key) as made:
-            row = instrument_row(Instrument(**content.model_dump(exclude={"who"})))
-            made.add("instruments", [row])
-    return summary(job)
-
-
-def _refuse_taken(job: Job, layer: str, id: str) -> None:
-    if any(row["id"] == id for row in job.project.rows(layer)):
-        message = "this name is taken already"
-        raise StoreError(message)
 
 
 @router.get("/readings")

@@ -68,6 +68,7 @@ const NAMED: Record<
   { radius: number; small: boolean; rank: number; text: (feature: Feature<Geometry>) => string }
 > = {
   holes: { radius: 13, small: false, rank: 5, text: (one) => String(one.get("hole") ?? "") },
+  issued: { radius: 13, small: false, rank: 5, text: (one) => String(one.get("hole") ?? "") },
   tests: { radius: 11, small: true, rank: 2, text: (one) => String(one.get("text") ?? "") },
   anomalies: { radius: 12, small: true, rank: 1, text: (one) => String(one.get("anomaly") ?? "") },
   machines: {

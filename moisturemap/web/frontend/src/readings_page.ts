@@ -129,9 +129,7 @@ export class ReadingsPage implements Task {
 
   private async newVisit(): Promise<void> {
     const name = await askWho();
-    if (!name) return;
-    const made = await visitForm(this.context, name);
-    if (made) this.context.reopen();
+    if (name && (await visitForm(this.context, name))) this.context.reopen();
   }
 
   private instruments(): HTMLElement {
