@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from moisturemap.results.study_files import export_study as export_study
     from moisturemap.results.summary import summarise as summarise
     from moisturemap.workflow.drying import compare_visits as compare_visits
+    from moisturemap.workflow.investigate import investigate as investigate
     from moisturemap.workflow.placement import place_equipment as place_equipment
     from moisturemap.workflow.read import read_survey as read_survey
     from moisturemap.workflow.study import study as study
@@ -28,6 +29,7 @@ _PUBLIC = {
     "decide": "moisturemap.acceptance",
     "compare_visits": "moisturemap.workflow",
     "export_study": "moisturemap.results",
+    "investigate": "moisturemap.workflow.investigate",
     "map_points": "moisturemap.geostat",
     "place_equipment": "moisturemap.workflow",
     "read_survey": "moisturemap.workflow",

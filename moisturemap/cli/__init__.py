@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import click
 
+from moisturemap.cli.batch import batch
 from moisturemap.cli.check import check
 from moisturemap.cli.decide import decide
 from moisturemap.cli.demo import demo
 from moisturemap.cli.door import Door
 from moisturemap.cli.drill import drill
 from moisturemap.cli.drying import drying
+from moisturemap.cli.investigate import investigate
 from moisturemap.cli.layout import layout
 from moisturemap.cli.map import map_floor
 from moisturemap.cli.pack import pack
@@ -21,7 +23,21 @@ from moisturemap.cli.recover import recover
 from moisturemap.cli.report import report
 from moisturemap.cli.serve import serve
 
-COMMANDS = (demo, layout, check, map_floor, drill, drying, decide, report, pack, recover, serve)
+COMMANDS = (
+    demo,
+    layout,
+    check,
+    map_floor,
+    drill,
+    drying,
+    decide,
+    investigate,
+    report,
+    pack,
+    recover,
+    serve,
+    batch,
+)
 
 
 @click.group(cls=Door, context_settings={"help_option_names": ["-h", "--help"]})

@@ -177,7 +177,7 @@ def _beside(draft: Draft, ground: Ground, clear: Mask) -> list[tuple[Purpose, Pl
     found: list[tuple[Purpose, Place]] = []
     for name in draft.options.beside:
         obstacle = next(o for o in draft.obstacles if o.name.endswith(f" {name}"))
-        gap = shapely.distance(obstacle.geometry, places)
+        gap = np.atleast_1d(shapely.distance(obstacle.geometry, places))
         near = np.flatnonzero(gap <= obstacle.clearance + BESIDE_M)
         if not near.size:
             continue

@@ -8,20 +8,26 @@ from moisturemap.drying.air import (
     air_table,
     zone_drives,
 )
+from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.areas import AREA_COLUMNS
 from moisturemap.drying.change_map import DRIED, NOT_SHOWN, ROSE, ChangeMap
 from moisturemap.drying.compare import DryingProgress, compare
-from moisturemap.drying.decay import Decay, DecayBlend, blend_decays, fit_decay, time_to_target
+from moisturemap.drying.courses import KnownSlab
+from moisturemap.drying.depth_evidence import ROOM_RH_PCT, DepthTest
 from moisturemap.drying.discovery import discoveries
+from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.feature import FEATURE_COLUMNS
-from moisturemap.drying.fieller import RatioInterval, fieller
-from moisturemap.drying.forecast import RELATIVE_ONLY, DryLevel, Forecast, ZoneCourse
+from moisturemap.drying.forecast import Forecast, ForecastBasis
+from moisturemap.drying.forecast_words import RELATIVE_ONLY
+from moisturemap.drying.mixture import CourseMixture
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import Panel, make_panel
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.wet_area import WetArea
+from moisturemap.drying.zone_course import ZoneCourse
 
 __all__ = [
+    "ROOM_RH_PCT",
     "AIR_COLUMNS",
     "AREA_COLUMNS",
     "DRIED",
@@ -30,27 +36,25 @@ __all__ = [
     "NOT_SHOWN",
     "RELATIVE_ONLY",
     "ROSE",
+    "AirHistory",
     "ChangeMap",
-    "Decay",
-    "DecayBlend",
+    "CourseMixture",
+    "DepthTest",
     "DryLevel",
     "DryingOptions",
     "DryingProgress",
     "Forecast",
+    "ForecastBasis",
+    "KnownSlab",
     "Panel",
-    "RatioInterval",
     "SlabHumidity",
     "VisitSeries",
     "WetArea",
     "ZoneCourse",
     "air_sentences",
     "air_table",
-    "blend_decays",
     "compare",
     "discoveries",
-    "fieller",
-    "fit_decay",
     "make_panel",
-    "time_to_target",
     "zone_drives",
 ]

@@ -13,21 +13,17 @@ from numpy.typing import NDArray
 from moisturemap.drying.air import DRIVE_COLUMNS, air_sentences, air_table
 from moisturemap.drying.areas import AREA_COLUMNS, Trend, find_areas, reference_rate
 from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map, step_sentence
-from moisturemap.drying.dry_level import find_dry_level
+from moisturemap.drying.depth_evidence import DepthTest
+from moisturemap.drying.dry_level import DryLevel, find_dry_level
 from moisturemap.drying.feature import FEATURE_COLUMNS, judge_features
-from moisturemap.drying.forecast import (
-    DryLevel,
-    Forecast,
-    forecast_floor,
-    forecast_zone,
-    zone_course,
-)
+from moisturemap.drying.forecast import Forecast
 from moisturemap.drying.levels import flagged_places, map_like
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
+from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
 from moisturemap.mapping import FloorWays, KrigedField, MoistureSurface
 from moisturemap.zones import MappedVisit, WetZones
 
@@ -101,6 +97,7 @@ def compare(
     series: VisitSeries,
     latest: MappedVisit,
     *,
+    tests: Sequence[DepthTest] = (),
     options: DryingOptions | None = None,
     progress: Progress = None,
 ) -> DryingProgress:
@@ -111,6 +108,8 @@ def compare(
     series : VisitSeries
         Oldest first; the last is the latest visit.
     latest : MappedVisit
+    tests : sequence of DepthTest
+        Humidity at depth by valid calibrated tests; they sharpen the forecasts.
     options : DryingOptions, optional
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
@@ -132,7 +131,7 @@ def compare(
     change, step, rate = _changes(floor, series, options)
     maps = replace(result, change=change, step=step, rate=rate)
     say("looking for what does not dry", 0.8)
-    return _concluded(maps, latest, floor, options)
+    return _concluded(maps, latest, floor, tests, options)
 
 
 def _floor(series: VisitSeries, surface: MoistureSurface) -> Floor:
@@ -177,7 +176,11 @@ def _changes(
 
 
 def _concluded(
-    maps: DryingProgress, latest: MappedVisit, floor: Floor, options: DryingOptions
+    maps: DryingProgress,
+    latest: MappedVisit,
+    floor: Floor,
+    tests: Sequence[DepthTest],
+    options: DryingOptions,
 ) -> DryingProgress:
     """Add areas, features and forecasts to the maps."""
     change, rate = maps.change, maps.rate
@@ -206,7 +209,8 @@ def _concluded(
         _, specific = reference_rate(trend, options)
         kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
         features = judge_features(latest.found, floor, maps.series, change, kept)
-        forecasts = _forecasts(maps, change, level, dry, options)
+        found = ForecastInputs(maps.levels, maps.series, change, dry, tuple(tests))
+        forecasts = forecast_zones(found, latest, options)
     if level is not None and maps.wet.zones.empty:
         statements.append(
             "No wet zone is mapped on the latest visit. That proves nothing dry: "
@@ -216,22 +220,9 @@ def _concluded(
     for one in forecasts:
         statements += [text for text in (one.sentence, one.look_back) if text]
     rooms = tuple(str(room) for room in maps.wet.zones["room"])
-    fastest = min((one.half_life_days for one in forecasts), default=float("inf"))
-    statements += depth_sentences(latest.survey.plan, rooms, fastest)
+    statements += depth_sentences(latest.survey.plan, rooms)
     done = replace(maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts)
     return _told(done, statements)
-
-
-def _forecasts(
-    maps: DryingProgress, change: ChangeMap, level: float, dry: DryLevel, options: DryingOptions
-) -> tuple[Forecast, ...]:
-    found = []
-    for zone in maps.wet.zones.itertuples():
-        course = zone_course(str(zone.zone), zone.geometry, maps.levels, maps.series, change)
-        if course is not None:
-            found.append(forecast_zone(course, level, dry, options))
-    whole = forecast_floor(found, options)
-    return (*found, whole) if whole is not None else tuple(found)
 
 
 def _why_no_level(wet: WetZones, level: float | None) -> str:

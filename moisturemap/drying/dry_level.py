@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from moisturemap.drying.forecast import DryLevel
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.series import VisitSeries
 from moisturemap.mapping import MoistureSurface
@@ -15,6 +15,23 @@ DRY_SHARE = 0.05
 """Share of the floor that must be surely below the wet level to tell the dry level."""
 
 SURELY_DRY = 0.02
+
+
+@dataclass(frozen=True)
+class DryLevel:
+    """What floor dries to in this room's air.
+
+    Attributes
+    ----------
+    value, sd : float
+        [reading units]
+    how : str
+        Where it comes from, in words.
+    """
+
+    value: float
+    sd: float
+    how: str
 
 
 def find_dry_level(

@@ -23,9 +23,7 @@ def depth_half_life(spec: SlabSpec) -> tuple[float, float]:
     return slow / FACTOR, slow * FACTOR
 
 
-def depth_sentences(
-    plan: FloorPlan, rooms: tuple[str, ...], fastest_days: float
-) -> tuple[str, ...]:
+def depth_sentences(plan: FloorPlan, rooms: tuple[str, ...]) -> tuple[str, ...]:
     """Say how the depth of the slabs under some rooms lags behind a relative reading.
 
     Parameters
@@ -33,8 +31,6 @@ def depth_sentences(
     plan : FloorPlan
     rooms : tuple of str
         Rooms with a forecast.
-    fastest_days : float
-        Shortest half-life of the relative reading [days]; inf when nothing falls.
     """
     said = []
     for name in dict.fromkeys(rooms):
@@ -47,15 +43,10 @@ def depth_sentences(
         if outside_model(spec):
             continue
         low, high = depth_half_life(spec)
-        faster = (
-            " The reading falls faster than that: the surface dries first."
-            if (fastest_days < low)
-            else ""
-        )
         said.append(
             f"{name}: the depth of {slab.thickness_mm:g} mm of concrete drying from "
             f"{'one face' if slab.drying_faces == 1 else 'both faces'} halves its excess in about "
-            f"{low:.0f} to {high:.0f} days at best, whatever the surface shows.{faster} Only "
+            f"{low:.0f} to {high:.0f} days at best, whatever the surface shows. Only "
             "calibrated tests at depth tell when the slab may be covered."
         )
     return tuple(said)

@@ -14,6 +14,10 @@ from moisturemap.figures.drying_charts import air_figure, outlook_figure
 from moisturemap.figures.drying_figures import drying_figures, save_drying_figures
 from moisturemap.figures.drying_maps import change_figure, visits_figure
 from moisturemap.figures.drying_placement import placement_figure
+from moisturemap.figures.investigation_figures import (
+    investigation_figures,
+    save_investigation_figures,
+)
 from moisturemap.figures.limit_chart import limit_chart
 from moisturemap.figures.map_figure import MapOptions, map_figure
 from moisturemap.figures.map_of_tests import map_of_tests
@@ -33,12 +37,14 @@ __all__ = [
     "alternative_text",
     "check_figure",
     "depth_profile",
+    "investigation_figures",
     "limit_chart",
     "map_figure",
     "salt_check",
     "save_captioned_map",
     "save_decision_figures",
     "save_figure",
+    "save_investigation_figures",
     "save_map",
     "save_study_figures",
     "map_of_tests",

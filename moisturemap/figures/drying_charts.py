@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from moisturemap.drying import DecayBlend, DryingProgress, Forecast
+from moisturemap.drying import CourseMixture, DryingProgress, Forecast
 from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, WARNING, font
 from moisturemap.quantities import DISCLAIMER
 
@@ -122,9 +122,8 @@ def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> 
             elinewidth=1.1,
             label=f"zone {one.zone}",
         )
-        if one.blend is None:
-            continue
-        _draw_fall(ax, one.blend, (today, ahead), colour, rising=math.isinf(one.half_life_days))
+        if one.mixture is not None:
+            _draw_courses(ax, one.mixture, (today, ahead), colour)
     levels = np.concatenate([one.course.level for one in shown if one.course is not None])
     spread = max(float(np.ptp([*levels, target])), 1.0)
     ax.set_ylim(
@@ -171,17 +170,13 @@ def _mark_target_and_today(ax: Axes, target: float, today: float) -> None:
     )
 
 
-def _draw_fall(
-    ax: Axes, blend: DecayBlend, span: tuple[float, float], colour: str, *, rising: bool
-) -> None:
-    """Draw the fitted fall up to the latest visit and, where it falls, beyond."""
+def _draw_courses(ax: Axes, mixture: CourseMixture, span: tuple[float, float], colour: str) -> None:
+    """Draw the weighed courses up to the latest visit and beyond, with their band."""
     today, ahead = span
     time = np.linspace(0.0, today, 60)
-    ax.plot(time, [blend.at(float(day))[0] for day in time], color=colour, linewidth=LINE_WIDTH)
-    if rising:
-        return
-    time = np.linspace(today, today + ahead, 120)
-    mean, sd = np.array([blend.at(float(day)) for day in time]).T
+    ax.plot(time, mixture.level(time)[0], color=colour, linewidth=LINE_WIDTH)
+    time = np.linspace(today, today + ahead, 80)
+    mean, sd = mixture.level(time)
     ax.plot(time, mean, color=colour, linewidth=LINE_WIDTH, linestyle=(0, (4, 2)))
     ax.fill_between(time, mean - Z90 * sd, mean + Z90 * sd, color=colour, alpha=0.14, linewidth=0)
 

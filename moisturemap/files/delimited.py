@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from moisturemap.errors import FormatError
+from moisturemap.files.sheet_size import MOST_CELLS
 
 DELIMITERS = (";", "\t", ",")
 """In order of preference: a semicolon or tab in every line is never a decimal mark."""
@@ -45,6 +46,7 @@ def read_delimited(path: Path, source: str) -> tuple[list[list[Any]], tuple[str,
     text, notes = decode(path.read_bytes(), source)
     stated = re.match(r'\s*"?sep=(.)"?\r?\n', text, re.IGNORECASE)
     delimiter = stated[1] if stated else find_delimiter(text)
+    _refuse_too_many(text.count(delimiter) + text.count("\n"), source)
     try:
         rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=False))
     except csv.Error as error:
@@ -53,9 +55,21 @@ def read_delimited(path: Path, source: str) -> tuple[list[list[Any]], tuple[str,
     if stated and rows:
         rows[0] = [""]
     width = max((len(row) for row in rows), default=0)
+    _refuse_too_many(len(rows) * width, source)
     for row in rows:
         row.extend([""] * (width - len(row)))
     return rows, notes
+
+
+def _refuse_too_many(cells: int, source: str) -> None:
+    """Refuse a table whose rows, made equally long, would not fit into memory."""
+    if cells > MOST_CELLS:
+        raise FormatError(
+            "the table is too large",
+            source=source,
+            value=f"{cells:,} cells, every row as long as the longest",
+            allowed=f"{MOST_CELLS:,}",
+        )
 
 
 def decode(content: bytes, source: str) -> tuple[str, tuple[str, ...]]:

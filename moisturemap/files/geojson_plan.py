@@ -16,6 +16,9 @@ from moisturemap.errors import FormatError
 from moisturemap.files.plan_parts import NAME_KEYS, PlanParts, read_text, stated_kind, word_of
 from moisturemap.floorplan import FloorPlan
 
+_LONGEST_WHOLE = 16
+"""From this many digits a whole number is taken as a double, which holds no more (IEEE 754)."""
+
 
 def read_geojson_plan(
     path: Path, coordinates: str = "m", layer: str | None = None
@@ -51,7 +54,7 @@ def read_geojson_plan(
 
 def _parsed(text: str, source: str) -> Any:
     try:
-        return json.loads(text)
+        return json.loads(text, parse_int=_whole)
     except json.JSONDecodeError as error:
         raise FormatError(
             f"this is not JSON: {error.msg}",
@@ -62,6 +65,11 @@ def _parsed(text: str, source: str) -> Any:
         raise FormatError("the JSON is nested too deeply", source=source) from None
     except ValueError:
         raise FormatError("the JSON holds a number that cannot be read", source=source) from None
+
+
+def _whole(digits: str) -> int | float:
+    """Return a whole number, or infinity where it has hundreds of digits: refused by its corner."""
+    return int(digits) if len(digits) < _LONGEST_WHOLE else float(digits)
 
 
 def _features(data: Any, source: str) -> list[tuple[Any, Any]]:

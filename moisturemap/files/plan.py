@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from moisturemap.errors import FormatError, OptionError
+from moisturemap.files.apart import read_apart
 from moisturemap.files.dxf_plan import read_dxf_plan
 from moisturemap.files.geojson_plan import read_geojson_plan
 from moisturemap.files.geopackage_plan import read_geopackage_plan
@@ -24,6 +25,8 @@ PLAN_READERS: dict[str, PlanReader] = {
     ".gpkg": read_geopackage_plan,
 }
 """Reader by the ending of the file name."""
+
+_READ_APART = (".dxf", ".gpkg")
 
 
 def read_plan(
@@ -70,6 +73,8 @@ def read_plan(
     if layer is not None and not isinstance(layer, str):
         raise OptionError("the layer is not a name", value=layer, allowed="text")
     _check_file(file)
+    if file.suffix.lower() in _READ_APART:
+        return read_apart(reader, file, coordinates, layer)
     return reader(file, coordinates, layer)
 
 

@@ -23,8 +23,8 @@ from moisturemap.floorplan import (
     make_plan,
 )
 
-MOST_BYTES = 100_000_000
-"""Largest plan file read [bytes]."""
+MOST_BYTES = 50_000_000
+"""Largest plan file read [bytes]; 200,000 corners take about 8 million. Our choice."""
 
 NAME_KEYS = ("name", "room", "label", "title")
 KIND_KEYS = ("type", "class", "layer")
@@ -121,7 +121,7 @@ class PlanParts:
             self.outlines.append(Outline(own, tuple(rings), place, void=known == "void"))
 
     def _count(self, rings: list[Any]) -> None:
-        self.corners += sum(len(ring) for ring in rings)
+        self.corners += sum(len(ring) for ring in rings if isinstance(ring, list))
         if self.corners > MOST_CORNERS:
             raise PlanError(
                 f"the plan has more than {MOST_CORNERS:,} corners",
@@ -130,10 +130,20 @@ class PlanParts:
             )
 
     def _add_line(self, geometry: dict[str, Any], name: str, kind: str, place: str) -> None:
+        coordinates = _listed(geometry.get("coordinates"))
+        self._count([coordinates, *coordinates[:MOST_CORNERS]])
         try:
             with np.errstate(invalid="ignore"):
                 self.lines.append(PlanLine(kind, shape(geometry), name))
-        except (ShapelyError, TypeError, ValueError, IndexError, AttributeError, KeyError):
+        except (
+            ShapelyError,
+            TypeError,
+            ValueError,
+            OverflowError,
+            IndexError,
+            AttributeError,
+            KeyError,
+        ):
             raise FormatError(
                 "the corners of the line are not understood",
                 source=self.source,
@@ -161,7 +171,7 @@ class PlanParts:
         ]
         try:
             places = np.asarray(corners, dtype=float)
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, OverflowError):
             return  # refused later, by corner
         if places.size == 0 or not np.isfinite(places).all():
             return

@@ -10,17 +10,20 @@ from pathlib import Path
 from typing import Any
 
 from moisturemap.errors import FormatError, SurveyError
+from moisturemap.files.apart import read_apart
+from moisturemap.files.sheet_size import check_size
 
-LARGEST_CONTENT = 500_000_000
-"""Bytes a workbook may unpack to."""
+LARGEST_CONTENT = 300_000_000
+"""Bytes a workbook may unpack to; a million readings take about 200 million. Our choice."""
+
+MOST_PARTS = 5_000
+"""Parts of the archive; a workbook has a few dozen. Our choice."""
 
 LARGEST_RATIO = 400
 """Unpacked over packed size of a part above 1 MB; sheets of numbers pack 5 to 60 times."""
 
-LARGEST_CELLS = 20_000_000
-"""Cells of one sheet, blank ones within its used range included."""
-
 _DECLARATION = re.compile(rb"<!(?:DOCTYPE|ENTITY)|<\x00!\x00(?:D\x00O|E\x00N)|\x00<\x00!\x00[DE]")
+_SHEET = re.compile(rb"<(?:\w+:)?sheetData[\s/>]")
 _NEEDS_SECOND_LOOK = re.compile(rb't="e"|<f[ >/]|hidden="(?:1|true)"|<mergeCell ')
 
 
@@ -52,8 +55,14 @@ def read_workbook(
     label : str
         File and sheet, for messages.
     """
+    return read_apart(_read, path, source, sheet)
+
+
+def _read(
+    path: Path, source: str, sheet: str | None
+) -> tuple[list[list[Any]], tuple[Merged, ...], tuple[str, ...], str]:
     second_look = _inspect(path, source)
-    sheets = _sheets(path, source)
+    sheets = _sheets(path, source, sheet)
     chosen = _choose(sheets, source, sheet)
     label = source if len(sheets) == 1 else f"{source}, sheet {chosen!r}"
     rows = sheets[chosen]
@@ -106,7 +115,7 @@ def _refuse_old_container(path: Path, source: str) -> None:
 
 def _inspect_parts(archive: zipfile.ZipFile, source: str) -> bool:
     parts = archive.infolist()
-    if sum(part.file_size for part in parts) > LARGEST_CONTENT or len(parts) > 5_000:
+    if sum(part.file_size for part in parts) > LARGEST_CONTENT or len(parts) > MOST_PARTS:
         raise FormatError("the workbook unpacks to far more than a survey holds", source=source)
     if not any(part.filename.startswith("xl/") for part in parts):
         raise FormatError("this archive is not an .xlsx workbook", source=source)
@@ -125,33 +134,47 @@ def _inspect_parts(archive: zipfile.ZipFile, source: str) -> bool:
                 source=source,
                 place=part.filename,
             )
-        if part.filename.endswith((".xml", ".rels", ".vml")):
-            content = archive.read(part)
-            if _DECLARATION.search(content):
-                raise FormatError(
-                    "the workbook declares XML entities, which no spreadsheet program writes",
-                    source=source,
-                    place=part.filename,
-                )
-            if part.filename.startswith("xl/worksheets/"):
-                second_look = second_look or bool(_NEEDS_SECOND_LOOK.search(content))
+        second_look = _inspect_content(archive.read(part), part.filename, source) or second_look
     return second_look
 
 
-def _sheets(path: Path, source: str) -> dict[str, list[list[Any]]]:
-    """Return the rows of every sheet from its first row on, blank sheets included."""
+def _inspect_content(content: bytes, name: str, source: str) -> bool:
+    """Look into one part, whatever it is called: a sheet may stand under any name."""
+    if content[:3].strip(b"\xef\xbb\xbf \r\n")[:1] == b"<" or name.endswith((".xml", ".rels")):
+        if b"\x00" in content[:200] or content[:2] in (b"\xff\xfe", b"\xfe\xff"):
+            raise FormatError(
+                "a part of the workbook is written in an unusual way (not UTF-8)",
+                source=source,
+                place=name,
+                allowed="the workbook saved again by a spreadsheet program",
+            )
+        if _DECLARATION.search(content):
+            raise FormatError(
+                "the workbook declares XML entities, which no spreadsheet program writes",
+                source=source,
+                place=name,
+            )
+    if not _SHEET.search(content):
+        return False
+    second_look = bool(_NEEDS_SECOND_LOOK.search(content))
+    check_size(content, source, name, looked_at=second_look)
+    return second_look
+
+
+def _sheets(path: Path, source: str, asked: str | None) -> dict[str, list[list[Any]]]:
+    """Return the rows from the first on, of every sheet or, of those not asked for, none."""
     import python_calamine
 
     try:
         book = python_calamine.CalamineWorkbook.from_path(str(path))
-        sheets = {}
+        sheets: dict[str, list[list[Any]]] = {}
         for meta in book.sheets_metadata:
             if meta.typ != python_calamine.SheetTypeEnum.WorkSheet:
                 continue
+            if asked not in (None, meta.name):
+                sheets[meta.name] = []
+                continue
             sheet = book.get_sheet_by_name(meta.name)
-            if sheet.total_height * sheet.total_width > LARGEST_CELLS:
-                message = f"the sheet spans more than {LARGEST_CELLS:,} cells"
-                raise FormatError(message, source=source, place=f"sheet {meta.name!r}")
             sheets[meta.name] = _plain(sheet.to_python(skip_empty_area=False))
     except python_calamine.CalamineError as error:
         raise FormatError(f"the workbook is damaged: {error}", source=source) from error

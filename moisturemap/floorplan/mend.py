@@ -18,6 +18,12 @@ from moisturemap.floorplan.room import Room
 
 Array = NDArray[np.float64]
 
+MOST_CROSSINGS = 200
+"""Self-crossings of one ring that are looked at one by one; our choice.
+
+A wall traced twice with a shaking hand has some tens; each takes about 1 ms.
+"""
+
 
 def mend_outline(outline: Outline, say: Say, *, source: str | None = None) -> Polygon:
     """Make a valid polygon of a drawn outline, mending small faults and saying so.
@@ -101,8 +107,9 @@ def part_overlaps(
         Naming both rooms, the size of the overlap and its place.
     """
     polygons = [polygon for _, polygon in rooms]
-    pairs = STRtree(polygons).query(polygons, predicate="intersects").T
-    for first, second in sorted((int(a), int(b)) for a, b in pairs if a < b):
+    pairs = STRtree(polygons).query(polygons, predicate="intersects")
+    pairs = pairs[:, pairs[0] < pairs[1]]
+    for first, second in pairs[:, np.lexsort(pairs[::-1])].T:
         shared = shapely.intersection(polygons[first], polygons[second], grid_size=1e-6)
         if shared.area < 1e-9:
             continue
@@ -194,6 +201,8 @@ def _untangled(corners: Array, drawn: Polygon, where: str, say: Say, source: str
     face of its floor and not at all round the rest; any other face is a fault.
     """
     closed = np.vstack([corners, corners[:1]])
+    if _crosses_often(closed):
+        raise _crossing(drawn, where, source, f"crosses itself more than {MOST_CROSSINGS} times")
     faces = list(polygonize(list(_noded(closed))).geoms)
     winding = [_winding(corners, face) for face in faces]
     weight = {
@@ -219,6 +228,24 @@ def _untangled(corners: Array, drawn: Polygon, where: str, say: Say, source: str
     )
     say(f"{where}: {what}")
     return Polygon(main[0].exterior, [h for h in main[0].interiors if not is_sliver(Polygon(h))])
+
+
+def _crosses_often(closed: Array) -> bool:
+    """Tell whether a ring meets itself more than ``MOST_CROSSINGS`` times, without finding all.
+
+    A ring drawn at random has a number of crossings that grows with the square of its corners.
+    """
+    sides = shapely.linestrings(np.stack([closed[:-1], closed[1:]], axis=1))
+    tree, found, begin, step = STRtree(sides), 0, 0, 16
+    while begin < len(sides):
+        one, other = tree.query(sides[begin : begin + step], predicate="intersects")
+        apart = np.abs(one + begin - other)
+        # neighbours share a corner; the last side and the first are neighbours too
+        found += int(np.count_nonzero((apart > 1) & (apart < len(sides) - 1)))
+        if found > 2 * MOST_CROSSINGS:  # both sides of a crossing count it
+            return True
+        begin, step = begin + step, min(2 * step, 4096)
+    return False
 
 
 def _noded(closed: Array) -> list[BaseGeometry]:

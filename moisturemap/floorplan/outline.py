@@ -93,7 +93,7 @@ def finite_places(ring: ArrayLike, where: str, *, source: str | None = None) -> 
     """Return corners as numbers, (k, 2), heights left out, or refuse them by corner."""
     try:
         places = np.asarray(ring, dtype=float)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         raise PlanError(
             "the corners are not all pairs of numbers",
             source=source,
@@ -136,6 +136,9 @@ def _closed(places: Array, where: str, say: Say) -> Array:
 
 
 def _without_spikes(places: Array, where: str, say: Say) -> Array:
+    # the search corner by corner is slow, and most rings have no spike to begin it with
+    if len(places) < 3 or not _spikes(places).any():
+        return places
     kept = list(range(len(places)))
     found = 0
     position = 0
@@ -161,6 +164,19 @@ def _is_spike(before: Array, here: Array, after: Array) -> bool:
         return False
     width = abs(out[0] * back[1] - out[1] * back[0]) / max(ahead, behind)
     return bool(width < SPIKE_M and out @ back < -0.99 * ahead * behind)
+
+
+def _spikes(places: Array) -> NDArray[np.bool_]:
+    """Tell which corners of a ring are spikes, (k,), as :func:`_is_spike` does for one."""
+    out, back = places - np.roll(places, 1, axis=0), np.roll(places, -1, axis=0) - places
+    ahead, behind = np.hypot(*out.T), np.hypot(*back.T)
+    along = (out * back).sum(axis=1)
+    across = np.abs(out[:, 0] * back[:, 1] - out[:, 1] * back[:, 0])
+    longer = np.maximum(ahead, behind)
+    thin = across < SPIKE_M * longer
+    back_again = along < -0.99 * ahead * behind
+    spikes: NDArray[np.bool_] = (np.minimum(ahead, behind) == 0) | (thin & back_again)
+    return spikes
 
 
 def _count(number: int, noun: str) -> str:

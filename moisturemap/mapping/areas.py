@@ -58,7 +58,8 @@ def poorly_known_area(
         if domain.key not in surface.fields or len(places) < 2:
             continue
         tree = cKDTree(places)
-        apart = min(float(np.median(tree.query(places, 2)[0][:, 1])), WIDEST_SPACING_M)
+        to_next = np.asarray(tree.query(places, 2)[0])[:, 1]
+        apart = min(float(np.median(to_next)), WIDEST_SPACING_M)
         reach[cells] = tree.query(surface.grid.centres(cells))[0] / apart
     if np.isnan(reach).all():
         return GeometryCollection()

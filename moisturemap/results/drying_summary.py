@@ -103,8 +103,9 @@ def _forecast(one: Forecast) -> dict[str, Any]:
             "days": one.days,
             "low_days": one.low,
             "high_days": one.high,
-            "half_life_days": one.half_life_days,
-            "no_upper_bound": one.high == float("inf"),
+            "no_latest_day": one.high == float("inf"),
+            "why_no_latest_day": one.why_open,
+            "chance_kept_wet": one.kept_wet,
             "sentence": one.sentence,
             "look_back": one.look_back,
         }

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import geopandas as gpd
 import numpy as np
+from shapely import GeometryCollection
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.bundles import EquipmentPlan, VisitComparison
@@ -56,7 +56,7 @@ def _where(
     change: ChangeMap | None, surface: MoistureSurface, plan: FloorPlan, verdict: float
 ) -> BaseGeometry:
     if change is None or not change.known:
-        return gpd.GeoSeries([]).union_all()
+        return GeometryCollection()
     judged = change.dataset["verdict"].to_numpy()
     mask = np.where(np.isfinite(judged), (judged == verdict).astype(float), np.nan)
     return area_above(surface.on_cells(mask), plan, 0.5)

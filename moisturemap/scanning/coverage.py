@@ -35,7 +35,7 @@ def scan_spacing(spots: pd.DataFrame) -> float | None:
     places = spots[["x", "y"]].to_numpy(dtype=float)
     if len(places) < 2:
         return None
-    distance, _ = cKDTree(places).query(places, k=2)
+    distance = np.asarray(cKDTree(places).query(places, k=2)[0])
     return float(np.median(distance[:, 1]))
 
 
@@ -72,7 +72,7 @@ def _gaps(room: Room, places: NDArray[np.float64], spacing: float) -> list[Remar
     cells = _cells(room, spacing)
     if not cells.size:
         return []
-    distance, _ = cKDTree(places).query(cells)
+    distance = np.asarray(cKDTree(places).query(cells)[0])
     limit = GAP_SPACINGS * spacing
     remarks = []
     while distance.size and distance.max() > limit:

@@ -12,9 +12,11 @@ from moisturemap.slab.diffusivity import (
     humidity_per_degree,
     temperature_factor,
 )
+from moisturemap.slab.fed import FedSlab, follow
 from moisturemap.slab.isotherm import Isotherm
 from moisturemap.slab.library import library
 from moisturemap.slab.material import Material
+from moisturemap.slab.near_surface import NearSurface, near_surface, read_curves
 from moisturemap.slab.outlook import (
     EQUIVALENT_DEPTH,
     DryingRule,
@@ -46,10 +48,12 @@ __all__ = [
     "DryingRule",
     "EquivalentDepth",
     "Face",
+    "FedSlab",
     "Interval",
     "Isotherm",
     "Layers",
     "Material",
+    "NearSurface",
     "SlabSpec",
     "SpotEstimate",
     "SpotOptions",
@@ -63,9 +67,12 @@ __all__ = [
     "equilibrium_moisture",
     "equivalent_depth",
     "estimate_spot",
+    "follow",
     "humidity_per_degree",
     "library",
+    "near_surface",
     "outside_model",
+    "read_curves",
     "rules_of_thumb",
     "sealed_humidity",
     "surface_after_covering",

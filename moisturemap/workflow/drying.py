@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from datetime import datetime
 
 from shapely.geometry import Point
 from threadpoolctl import threadpool_limits
@@ -12,6 +13,8 @@ from moisturemap.acceptance import SpotVerdict
 from moisturemap.acceptance import decide as decide_floor
 from moisturemap.bundles import Study, StudyOptions, VisitComparison
 from moisturemap.drying import (
+    ROOM_RH_PCT,
+    DepthTest,
     DryingOptions,
     DryingProgress,
     Forecast,
@@ -68,11 +71,20 @@ def compare_visits(
     clean, left_out = _cleaned(survey, chosen, latest)
     series = VisitSeries.of(clean, options or DryingOptions())
     with threadpool_limits(limits=1):
-        found = compare(series, latest, options=options, progress=_part(progress, 0.5, 0.9))
-        drying, told = _with_tests(survey, latest, found)
+        spots, told = _judged_spots(survey, latest)
+        found = compare(
+            series,
+            latest,
+            tests=_depth_tests(survey, series, spots),
+            options=options,
+            progress=_part(progress, 0.5, 0.9),
+        )
+        drying, refused = _with_tests(latest, found, spots)
     if progress is not None:
         progress("visits compared", 1.0)
-    return VisitComparison(survey, latest, drying, (*notes, *left_out, *found.notes, *told))
+    return VisitComparison(
+        survey, latest, drying, (*notes, *left_out, *found.notes, *told, *refused)
+    )
 
 
 def _chosen(
@@ -119,18 +131,50 @@ def _cleaned(
     return [*clean, latest.clean], tuple(notes)
 
 
-def _with_tests(
-    survey: Survey, latest: Study, found: DryingProgress
-) -> tuple[DryingProgress, tuple[str, ...]]:
-    """Add what calibrated tests tell: forecasts by the physics of the slab, and drives."""
+def _judged_spots(survey: Survey, latest: Study) -> tuple[tuple[SpotVerdict, ...], tuple[str, ...]]:
+    """Return the places with valid tests at depth, and why there are none."""
     if survey.tests.empty:
-        return found, (
+        return (), (
             "No calibrated test is recorded: every forecast is of the relative reading only.",
         )
     try:
-        spots = decide_floor(survey, latest).spots
+        return tuple(decide_floor(survey, latest).spots), ()
     except MoistureMapError as refusal:
-        return found, (f"The calibrated tests could not be used for a forecast: {refusal}",)
+        return (), (f"The calibrated tests could not be used for a forecast: {refusal}",)
+
+
+def _depth_tests(
+    survey: Survey, series: VisitSeries, spots: Sequence[SpotVerdict]
+) -> tuple[DepthTest, ...]:
+    """Return the humidities at depth with their day; of the latest visit where none is recorded."""
+    first = series.visits[0].started
+    room = [one.air_rh_pct for one in series.visits if one.air_rh_pct is not None]
+    found = []
+    for spot in spots:
+        for reading in spot.readings:
+            read = _read_at(survey, spot, reading.depth_mm)
+            day = float(series.days[-1])
+            if read is not None and first is not None:
+                day = (read - first).total_seconds() / 86_400.0
+            if reading.depth_mm > 0.0:
+                air = sum(room) / len(room) if room else ROOM_RH_PCT
+                found.append(DepthTest(spot.x, spot.y, day, reading.depth_mm, reading.rh_pct, air))
+    return tuple(found)
+
+
+def _read_at(survey: Survey, spot: SpotVerdict, depth_mm: float) -> datetime | None:
+    """When a depth was read at a place; None where that is not recorded."""
+    table = survey.tests
+    near = (table["x"] - spot.x).abs().lt(0.01) & (table["y"] - spot.y).abs().lt(0.01)
+    same = table[near & (table["depth_mm"] - depth_mm).abs().lt(0.5)]
+    read = [one for one in same["read"] if isinstance(one, datetime)]
+    return max(read) if read else None
+
+
+def _with_tests(
+    latest: Study, found: DryingProgress, spots: Sequence[SpotVerdict]
+) -> tuple[DryingProgress, tuple[str, ...]]:
+    """Add what calibrated tests tell: forecasts by the physics of the slab, and drives."""
     forecasts = [_by_physics(latest, spot) for spot in spots if spot.wait is not None]
     slabs = [_humidity(latest, spot) for spot in spots]
     drives = zone_drives(latest.visit, [one for one in slabs if one is not None])
@@ -155,7 +199,6 @@ def _by_physics(latest: Study, spot: SpotVerdict) -> Forecast:
         wait.days.value,
         wait.days.low,
         wait.days.high,
-        float("nan"),
         f"Spot {spot.spot} ({where}), by calibrated tests at depth and diffusion in "
         f"the slab: {wait.sentence}",
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import UTC, date, datetime, time
 from pathlib import Path
 
 from moisturemap.acceptance import DecideOptions
@@ -17,15 +18,42 @@ Progress = Callable[[str, float], None] | None
 WIDTH = 96
 
 
+def end_of(day: date | None) -> datetime | None:
+    """Return the last moment of the day of a decision [UTC]; None stays today."""
+    return None if day is None else datetime.combine(day, time.max, UTC)
+
+
 def judge_or_map(
-    survey: Survey, *, visit: str | None = None, progress: Progress = None
+    survey: Survey,
+    *,
+    visit: str | None = None,
+    as_of: date | None = None,
+    with_tests: bool = True,
+    with_drying: bool = True,
+    progress: Progress = None,
 ) -> Findings:
-    """Study the scan of a visit and judge the tests when there are any."""
+    """Study the scan of a visit and judge the tests when there are any.
+
+    Parameters
+    ----------
+    survey : Survey
+    visit : str, optional
+    as_of : datetime.date, optional
+        Day of the decision, to which the age of tests is counted; today by default.
+    with_tests : bool
+        False leaves the tests unjudged.
+    with_drying : bool
+        False leaves the visits uncompared.
+    progress : callable, optional
+    """
     scanned = study(survey, visit=visit, progress=progress)
-    decision = None if survey.tests.empty else decide_floor(survey, scanned)
+    options = DecideOptions(as_of=end_of(as_of))
+    judged = with_tests and not survey.tests.empty
+    decision = decide_floor(survey, scanned, options=options) if judged else None
     so_far = survey.visits[: survey.visits.index(scanned.visit) + 1]
     read = [one.id for one in so_far if (survey.readings["visit"] == one.id).any()]
-    drying = plan_drying(survey, visits=read, study=scanned) if len(read) > 1 else None
+    followed = with_drying and len(read) > 1
+    drying = plan_drying(survey, visits=read, study=scanned) if followed else None
     return Findings(survey, decision, scanned, drying)
 
 

@@ -36,7 +36,7 @@ def above(surface: MoistureSurface, plan: FloorPlan, values: Array, level: float
 
 def by_domain(surface: MoistureSurface, area: BaseGeometry) -> list[tuple[Domain, BaseGeometry]]:
     """Split an area by domain, leaving out domains it does not reach."""
-    parts = []
+    parts: list[tuple[Domain, BaseGeometry]] = []
     for domain in surface.domains:
         if domain.key in surface.fields:
             here = polygons(domain.geometry.intersection(area))

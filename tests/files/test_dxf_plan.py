@@ -191,6 +191,7 @@ def test_blocks_without_end_are_refused(draft, monkeypatch):
     drawing.space.add_blockref("A", (0, 0))
     with pytest.raises(FormatError, match="nested too deeply"):
         drawing.read()
+    monkeypatch.setenv("MOISTUREMAP_READER", "1")  # read in this process, where it is patched
     monkeypatch.setattr("moisturemap.files.dxf_plan.MOST_ENTITIES", 500)
     bomb = draft()
     bomb.box(0, 0, 4, 3, where=bomb.doc.blocks.new("A"))
@@ -223,6 +224,7 @@ def test_missing_library_says_what_to_install(tmp_path, monkeypatch):
     """The extra is named."""
     path = tmp_path / "plan.dxf"
     path.write_text("0\nEOF\n")
+    monkeypatch.setenv("MOISTUREMAP_READER", "1")  # read in this process, where it is patched
     monkeypatch.setitem(sys.modules, "ezdxf", None)
     with pytest.raises(MissingExtra, match=r"moisturemap\[dxf\]"):
         read_plan(path)

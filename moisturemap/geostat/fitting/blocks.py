@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-WHOLE = 350
+WHOLE = 200
 """Readings up to which the likelihood is that of all. Our choice: beyond, blocks are as fast and
 the uncertainty they leave costs under half a percent of the error (scripts/bench/coverage.py)."""
 

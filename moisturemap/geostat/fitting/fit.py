@@ -33,6 +33,9 @@ LEAST_FLAT = 0.01
 LEAST_CHANCE = 0.1
 """Chance of a direction below which equal ranges are taken."""
 
+UNLIKELY = 4.0
+"""Log evidence below the best kind's at which a kind is not tried again along a direction."""
+
 DIRECTION_READINGS = 60
 """Fewest readings asked for a direction; fewer never tell. Our choice."""
 
@@ -212,7 +215,8 @@ def _shape(found: Posterior, options: FitOptions) -> _Shape:
     if seen.chance < LEAST_CHANCE:
         return _Shape(found)
     bent = blocks.bent(seen.best.ratio, seen.best.angle_deg)
-    kinds = tuple(one.kind for one in found.surfaces)
+    least = max(one.log_evidence for one in found.surfaces) - UNLIKELY
+    kinds = tuple(one.kind for one in found.surfaces if one.log_evidence >= least)
     return _Shape(found, Posterior.of(bent, found.prior, kinds), seen)
 
 

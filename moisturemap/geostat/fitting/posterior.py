@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import RBFInterpolator
 from scipy.optimize import minimize
-from scipy.special import logsumexp
+from scipy.spatial.distance import cdist
 
 from moisturemap.geostat.covariance.model import PRACTICAL, Covariance
 from moisturemap.geostat.fitting.likelihood import ReadingBlocks
@@ -26,10 +26,10 @@ to twenty times it. Our choice."""
 STEPS = np.linspace(-2.5, 2.5, 7)
 """Variances tried about the likeliest, in sds of its log."""
 
-FEW = 220
+FEW = 160
 """Readings a first look is taken at; where there are more, it tells where to look closely."""
 
-COARSE, NODES = (4, 5), 41
+COARSE, NODES = (4, 5), 33
 """First points along log range and log ratio, and nodes of the surface drawn through them."""
 
 ROUNDS, PICKS = 3, 3
@@ -74,7 +74,7 @@ class Surface:
     @property
     def log_evidence(self) -> float:
         """Log of the density summed over the surface."""
-        return float(logsumexp(self.log_density) + np.log(self.area))
+        return float(log_sum(self.log_density) + np.log(self.area))
 
     def moments(self) -> tuple[Array, Array]:
         """Mean and sd along both axes."""
@@ -122,7 +122,7 @@ class Flat:
         too_short = prior.chance_too_short * (1.0 - FLAT_CHANCE) * step * (odds[1] - odds[0])
         varied = likelihood + split + np.log(too_short)
         all_kinds = np.log(sum(KIND_ODDS.values()) / (1.0 - FLAT_CHANCE))
-        whole = float(logsumexp([logsumexp(noise_only), logsumexp(varied)]))
+        whole = float(log_sum(np.array([log_sum(noise_only), log_sum(varied)])))
         own = float((np.exp(varied - whole) * (1.0 - share) * total).sum())
         mean = float(
             (np.exp(noise_only - whole) * total).sum() + (np.exp(varied - whole) * total).sum()
@@ -151,13 +151,13 @@ class Posterior:
     @classmethod
     def of(cls, blocks: ReadingBlocks, prior: Prior, kinds: tuple[str, ...]) -> Posterior:
         """Explore every kind; a first look at some of many readings tells where to look closely."""
-        few = blocks.first(FEW)
+        few = blocks.first(FEW) if blocks.count >= 2 * FEW else blocks
         surfaces = []
         best = -np.inf
         for kind in kinds:
             box = np.array([prior.ranges(kind), LOG_RATIOS])
             surface = _explored(_Density(few, prior, kind), box, COARSE)
-            if few.count < blocks.count:
+            if few is not blocks:
                 mean, sd = surface.moments()
                 reach = REACH * np.maximum(sd, 0.05)
                 close = np.clip(np.array([mean - reach, mean + reach]).T, box[:, :1], box[:, 1:])
@@ -171,7 +171,7 @@ class Posterior:
         """Probability that the readings show no pattern."""
         kinds = [one.log_evidence for one in self.surfaces]
         flat = self.flat.log_evidence
-        return float(np.exp(flat - logsumexp([*kinds, flat])))
+        return float(np.exp(flat - log_sum(np.array([*kinds, flat]))))
 
     def points(self, count: int) -> list[tuple[float, Covariance]]:
         """Weighted covariances that stand for the posterior of a pattern; weights sum to 1.
@@ -183,7 +183,7 @@ class Posterior:
         nodes = np.concatenate([one.nodes for one in self.surfaces])
         kind = np.repeat(np.arange(len(self.surfaces)), [len(one.nodes) for one in self.surfaces])
         order = np.lexsort((nodes[:, 0], nodes[:, 1], kind))
-        edges = np.cumsum(np.exp(log_weight[order] - logsumexp(log_weight)))
+        edges = np.cumsum(np.exp(log_weight[order] - log_sum(log_weight)))
         chosen = np.searchsorted(edges, (np.arange(count) + 0.5) / count)
         chosen = order[np.minimum(chosen, len(order) - 1)]
         ranks = (0.5 + 0.618034 * np.arange(count)) % 1.0
@@ -232,7 +232,7 @@ class Posterior:
             # the middle one is the likeliest where no prior pulls
             variance = float(variances[int(weights.argmax())])
         else:
-            share = np.cumsum(np.exp(weights - logsumexp(weights)))
+            share = np.cumsum(np.exp(weights - log_sum(weights)))
             middle = share - 0.5 * np.diff(share, prepend=0.0)
             variance = float(np.exp(np.interp(rank, middle, np.log(variances))))
         nugget = float(self.prior.nugget_of(np.array(np.exp(place[1]) * variance)))
@@ -259,7 +259,7 @@ class _Density:
         return variances, profile.at(variances) + prior + step + odds
 
     def __call__(self, place: Array) -> float:
-        return float(logsumexp(self.variances(place)[1]))
+        return float(log_sum(self.variances(place)[1]))
 
 
 def _explored(
@@ -300,14 +300,21 @@ def _drawn(looked: Array, values: Array, nodes: Array, box: Array) -> Array:
 
 def _picked(surface: Surface, looked: Array) -> Array:
     """Nodes worth a look: high, and a good part of an sd away from those looked at."""
-    _, sd = surface.moments()
-    sd = np.maximum(sd, 1e-6)
-    picked: list[Array] = []
+    sd = np.maximum(surface.moments()[1], 1e-6)
+    scaled = surface.nodes / sd
+    apart = cdist(scaled, looked / sd).min(axis=1)
+    picked = []
     for _ in range(PICKS):
-        seen = np.concatenate([looked, *[one[None] for one in picked]])
-        apart = np.sqrt(
-            (((surface.nodes[:, None, :] - seen[None]) / sd) ** 2).sum(axis=2).min(axis=1)
-        )
         worth = surface.log_density + 3.0 * np.log(np.clip(apart, 1e-6, 1.0))
-        picked.append(surface.nodes[int(worth.argmax())])
+        one = int(worth.argmax())
+        picked.append(surface.nodes[one])
+        apart = np.minimum(apart, cdist(scaled, scaled[one : one + 1])[:, 0])
     return np.array(picked)
+
+
+def log_sum(values: Array) -> float:
+    """Log of the sum of exponentials; minus infinity of nothing but that."""
+    top = float(values.max())
+    if not np.isfinite(top):
+        return top
+    return top + float(np.log(np.exp(values - top).sum()))

@@ -1,33 +1,40 @@
-"""Kriging with the uncertainty of the covariance, and of censored readings, in the interval."""
+"""Kriging with the uncertainty of the covariance, and of censored readings, in the interval.
+
+Method: docs/method/kriging.md, "Fitting the covariance".
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from moisturemap.checked import checked
-from moisturemap.errors import OptionError
+from moisturemap.checked import checked, one_of
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.fitting.fit import CovarianceFit
 from moisturemap.geostat.kriging.exact import Kriging
 from moisturemap.geostat.kriging.flat import FlatKriging
-from moisturemap.geostat.kriging.hybrid import HybridKriging
 from moisturemap.geostat.kriging.neighbourhood import NeighbourhoodKriging
-from moisturemap.geostat.observations import checked_points
+from moisturemap.geostat.kriging.shared import SharedTiles, blend
+from moisturemap.geostat.observations import Observations, checked_points, pool
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
-
 Part = Kriging | NeighbourhoodKriging | FlatKriging
 
 ENGINES = ("auto", "exact", "tiles")
 
 EXACT_READINGS = 3000
-"""Readings up to which ``"auto"`` solves one system of all; beyond, neighbourhoods."""
+"""Readings up to which ``"auto"`` takes block means and draws from one system of all."""
+
+FEWEST, LIGHT = 150, 2e8
+"""Readings up to which, and squared readings times cells times parts up to which, ``"auto"`` maps
+from one system of all. Our choice: beyond, tiles are quicker and as good."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,20 +46,16 @@ class BlendOptions:
     ----------
     engine : str
         ``"exact"``: one system of all readings; ``"tiles"``: neighbourhoods shared by tiles of
-        cells; ``"auto"``: exact to 3,000 readings, with standard deviations from neighbourhoods
-        when cells are many; tiles beyond.
+        cells; ``"auto"``: exact where that is quick, tiles elsewhere; draws and block means exact
+        to 3,000 readings.
     drift : callable
     copies : ndarray, shape (n, c), optional
         Filled-in copies of the readings when some are censored (distinct places only).
     """
 
-    engine: str = "auto"
+    engine: Annotated[str, one_of(*ENGINES)] = "auto"
     drift: Drift = constant
     copies: Array | None = None
-
-    def __post_init__(self) -> None:
-        if self.engine not in ENGINES:
-            raise OptionError("unknown engine", value=self.engine, allowed=", ".join(ENGINES))
 
 
 class BlendedKriging:
@@ -78,41 +81,65 @@ class BlendedKriging:
         *,
         options: BlendOptions | None = None,
     ) -> None:
-        options = options or BlendOptions()
+        self.options = options or BlendOptions()
         self.model: Covariance = fit.model
         self.weights = np.array([weight for weight, _ in fit.posterior])
-        copies = options.copies
+        copies = self.options.copies
         numbers = np.asarray(values, dtype=float) if copies is None else copies.mean(axis=1)
-        kind = _kind(options.engine, len(numbers))
-        patterns = [model for _, model in fit.posterior]
-        parts: list[Part] = []
+        self._given = (points, numbers, noise_sd)
+        self._models = [model for _, model in fit.posterior]
+        self._flat: tuple[Part, ...] = ()
         if fit.chance_of_flat > 0.0:
-            flat = patterns.pop()
-            parts = [
-                FlatKriging(
-                    points, numbers, flat, noise_sd, drift=options.drift, unresolved=fit.unresolved
-                )
-            ]
-        self.parts: tuple[Part, ...] = (
-            *(kind(points, numbers, model, noise_sd, drift=options.drift) for model in patterns),
-            *parts,
-        )
-        self.observations = self.parts[0].observations
+            self._flat = (self._flat_part(self._models.pop(), fit.unresolved),)
         several = copies is not None and copies.shape[1] > 1
         self._copies = copies if several else None
+
+    @cached_property
+    def observations(self) -> Observations:
+        """Readings, pooled where they share a place."""
+        points, numbers, noise_sd = self._given
+        return pool(points, numbers, noise_sd)
+
+    @cached_property
+    def parts(self) -> tuple[Part, ...]:
+        """Krigings of the parameter points, for draws and block means; in order of the weights."""
+        engine, count = self.options.engine, len(self.observations.points)
+        if engine == "tiles" or (engine == "auto" and count > EXACT_READINGS):
+            return (*self._tiles, *self._flat)
+        points, numbers, noise_sd = self._given
+        drift = self.options.drift
+        exact = (Kriging(points, numbers, one, noise_sd, drift=drift) for one in self._models)
+        return (*exact, *self._flat)
+
+    @cached_property
+    def _tiles(self) -> tuple[NeighbourhoodKriging, ...]:
+        drift, readings = self.options.drift, self.observations
+        return tuple(NeighbourhoodKriging.over(readings, one, drift) for one in self._models)
+
+    def _flat_part(self, model: Covariance, unresolved: float) -> FlatKriging:
+        points, numbers, noise_sd = self._given
+        drift = self.options.drift
+        return FlatKriging(points, numbers, model, noise_sd, drift=drift, unresolved=unresolved)
 
     def predict(self, cells: ArrayLike, progress: Progress = None) -> tuple[Array, Array]:
         """Mean and sd of the noise-free field at cells (m, d): each (m,)."""
         places = checked_points(cells, "cells")
+        light = self._is_light(len(places))
+        if self._copies is None and not light:
+            shared, weight = self._shared()
+            pairs = [shared.predict(places, progress)]
+            pairs += [part.predict(places) for part in self._flat]
+            return blend(weight, pairs)
         if self._copies is None:
             pairs = [
                 part.predict(places, self._share(number, progress))
                 for number, part in enumerate(self.parts)
             ]
         else:
+            within = self.parts if light else (*self._tiles, *self._flat)
             pairs = [
-                self._of_copies(part, places, self._share(number, progress))
-                for number, part in enumerate(self.parts)
+                self._of_copies(part, one, places, self._share(number, progress))
+                for number, (part, one) in enumerate(zip(self.parts, within, strict=True))
             ]
         return blend(self.weights, pairs)
 
@@ -122,7 +149,11 @@ class BlendedKriging:
 
     def leave_one_out(self) -> tuple[Array, Array]:
         """Residual and its sd by pooled place, closed form in each part."""
-        return blend(self.weights, [part.leave_one_out() for part in self.parts])
+        if self._is_light(len(self.observations.points)):
+            return blend(self.weights, [part.leave_one_out() for part in self.parts])
+        shared, weight = self._shared()
+        flat = [part.leave_one_out() for part in self._flat]
+        return blend(weight, [shared.leave_one_out(), *flat])
 
     def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
         """Conditional draws of the noise-free field: (count, m); parts share by weight."""
@@ -152,6 +183,20 @@ class BlendedKriging:
         whole, spread = blend(self.weights, pairs)
         return float(whole[0]), float(spread[0])
 
+    def _is_light(self, cells: int) -> bool:
+        """Whether one system of all readings is quick enough, or asked for."""
+        if self.options.engine != "auto":
+            return self.options.engine == "exact"
+        count = len(self.observations.points)
+        return count <= FEWEST or count**2 * cells * len(self._models) <= LIGHT
+
+    def _shared(self) -> tuple[SharedTiles, Array]:
+        """Tiles of the patterns, and the weights of the patterns together and of no pattern."""
+        count = len(self._models)
+        patterns = max(float(self.weights[:count].sum()), 1e-300)
+        shared = SharedTiles(self._tiles, self.weights[:count] / patterns)
+        return shared, np.array([patterns, *self.weights[count:]])
+
     def _share(self, number: int, progress: Progress) -> Progress:
         """Progress of one part within the whole."""
         if progress is None:
@@ -165,10 +210,12 @@ class BlendedKriging:
             return part.means(places, self.observations.values[:, None])
         return part.means(places, self._copies)
 
-    def _of_copies(self, part: Part, places: Array, progress: Progress) -> tuple[Array, Array]:
+    def _of_copies(
+        self, part: Part, within: Part, places: Array, progress: Progress
+    ) -> tuple[Array, Array]:
         """Mean over the copies, and sd within and between them; kriging is linear in its values."""
         means = self._means(part, places)
-        sd = part.deviations(places, progress)
+        sd = within.deviations(places, progress)
         return means.mean(axis=1), np.sqrt(sd**2 + means.var(axis=1, ddof=1))
 
     def _draws_of(self, part: Part, places: Array, count: int, seed: int) -> Array:
@@ -178,23 +225,3 @@ class BlendedKriging:
         means = self._means(part, places)
         chosen = np.random.default_rng([seed, 2]).integers(means.shape[1], size=count)
         return np.asarray(drawn + (means[:, chosen] - means.mean(axis=1, keepdims=True)).T)
-
-
-def _kind(engine: str, count: int) -> type[Kriging] | type[NeighbourhoodKriging]:
-    """Which kriging serves an engine's name and so many readings."""
-    if engine == "exact":
-        return Kriging
-    if engine == "tiles" or count > EXACT_READINGS:
-        return NeighbourhoodKriging
-    return HybridKriging
-
-
-def blend(weights: Array, pairs: list[tuple[Array, Array]]) -> tuple[Array, Array]:
-    """Mean and sd of a mixture."""
-    if len(pairs) == 1:
-        return pairs[0]
-    means = np.array([mean for mean, _ in pairs])
-    spreads = np.array([sd for _, sd in pairs])
-    mean = weights @ means
-    variance = weights @ (spreads**2 + (means - mean) ** 2)
-    return mean, np.sqrt(variance)

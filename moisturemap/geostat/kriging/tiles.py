@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -27,6 +28,9 @@ MARGINS = (2.5, 3.0, 4.0, 5.0)
 
 TOLERANCE = 0.08
 """Share of the sd by which farther readings may still move a mean at the corner of a tile."""
+
+MANY, CLUMPS = 20_000, 7
+"""Points from which only clumps of them are looked at for their gap, and how many clumps."""
 
 FEWEST, MOST_CELLS = 100, 1024
 """Least neighbours of a tile, and most cells in it."""
@@ -75,13 +79,15 @@ class Tiling:
             yield slice(start, min(start + size, len(self.tiles)))
 
 
-def lay_tiles(points: Array, cells: Array, model: Covariance, noise: float) -> Tiling:
+def lay_tiles(
+    readings: tuple[Array, float], cells: Array, model: Covariance, noise: float
+) -> Tiling:
     """Part cells into tiles and say how many readings each shares.
 
     Parameters
     ----------
-    points : ndarray, shape (n, d)
-        Readings, in coordinates in which the field is isotropic [m].
+    readings : (ndarray of shape (n, d), float)
+        Readings, in coordinates in which the field is isotropic [m], and their typical gap [m].
     cells : ndarray, shape (m, d)
         Places to map, likewise [m].
     model : Covariance
@@ -89,19 +95,20 @@ def lay_tiles(points: Array, cells: Array, model: Covariance, noise: float) -> T
     noise : float
         Typical noise variance of a reading.
     """
-    gap, fineness = typical_gap(points), typical_gap(cells)
+    points, gap = readings
+    fineness = typical_gap(cells)
     fine = fineness <= 0.9 * gap
     margin = needed_margin(model, gap, noise) if fine else COARSE_MARGIN
     side = min((SIDE if fine else COARSE_SIDE) * gap, fineness * np.sqrt(MOST_CELLS))
     low = cells.min(axis=0)
-    readings, lattice = _common_lattice(points, cells, side)
-    if lattice is not None and readings is not None:
-        side = _repeating_side(readings, lattice, side)
+    common, lattice = _common_lattice(points, cells, side)
+    if lattice is not None and common is not None:
+        side = _repeating_side(common, lattice, side)
         low = lattice.origin - 0.5 * lattice.step
     wanted = int(np.ceil((side / gap + 2.0 * margin) ** 2))
     count = min(max(wanted, FEWEST), len(points))
     tiling = _cut(cells, side, low - 1e-9 * side, OVERLAP if fine else 0.0)
-    return replace(tiling, count=count, readings=readings, cells=lattice)
+    return replace(tiling, count=count, readings=common, cells=lattice)
 
 
 def neighbours_of(tree: cKDTree, centres: Array, count: int) -> Index:
@@ -111,16 +118,31 @@ def neighbours_of(tree: cKDTree, centres: Array, count: int) -> Index:
 
 
 def typical_gap(points: Array) -> float:
-    """Distance between neighbours of an even layout of the same local density [m]."""
+    """Distance between neighbours of an even layout of the same local density [m].
+
+    Of many points a few clumps are looked at.
+    """
     if len(points) < 2:
         return 1.0
-    sample = points[:: len(points) // 2000 + 1]
+    if len(points) <= MANY:
+        return _gap(points, points[:: len(points) // 2000 + 1]) or 1.0
+    reach = 0.5 * np.ptp(points, axis=0) * np.sqrt(2000.0 / len(points))
+    gaps = []
+    for centre in points[:: len(points) // CLUMPS]:
+        away = np.abs(points - centre)
+        clump = points[(away <= 1.5 * reach).all(axis=1)]
+        inner = clump[(np.abs(clump - centre) <= reach).all(axis=1)]
+        gaps.append(_gap(clump, inner[:: len(inner) // 400 + 1]))
+    return float(np.median(gaps)) or 1.0
+
+
+def _gap(points: Array, sample: Array) -> float:
     near = min(16, len(points))
     reach = cKDTree(points).query(sample, k=near)[0][:, -1]
-    gap = float(np.median(reach)) * np.sqrt(np.pi / near)
-    return gap if gap > 0 else 1.0
+    return float(np.median(reach)) * float(np.sqrt(np.pi / near))
 
 
+@lru_cache(maxsize=256)
 def needed_margin(model: Covariance, gap: float, noise: float) -> float:
     """How far beyond a tile readings still matter, in typical distances.
 

@@ -97,8 +97,8 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
             one.zone,
             one.basis,
             number(one.target),
-            _days(one.days),
-            f"{_days(one.low)} to {_days(one.high)}",
+            _days(one.days) if math.isfinite(one.high) else "not given",
+            _span(one),
             material.wording.sentence(f"{one.sentence} {one.look_back}".strip()),
         )
         for one in forecasts
@@ -108,6 +108,13 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
         "when to test, not that the floor may be covered."
     )
     return Table("Forecasts", columns, rows, note=note)
+
+
+def _span(one: Forecast) -> str:
+    """Say both ends, or the day before which the target is not met."""
+    if math.isinf(one.high) and math.isfinite(one.low):
+        return f"not before day {_days(one.low)}"
+    return f"{_days(one.low)} to {_days(one.high)}"
 
 
 def _days(value: float) -> str:

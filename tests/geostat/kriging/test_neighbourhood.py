@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 
 from moisturemap.errors import Cancelled
 from moisturemap.geostat import Covariance, Kriging, NeighbourhoodKriging, simulate
-from moisturemap.geostat.kriging.tiles import lay_tiles
+from moisturemap.geostat.kriging.tiles import lay_tiles, typical_gap
 
 MODEL = Covariance("exponential", 4.0, 1.5, nugget=0.4)
 
@@ -43,7 +43,9 @@ def test_no_seam_shows_where_tiles_meet(kind):
     mean, sd = NeighbourhoodKriging(points, values, model).predict(at)
     exact = Kriging(points, values, model).means(at, values[:, None])[:, 0]
     tile = np.empty(len(mean), dtype=int)
-    for number, members in enumerate(lay_tiles(points, at, model, 0.4).tiles):
+    for number, members in enumerate(
+        lay_tiles((points, typical_gap(points)), at, model, 0.4).tiles
+    ):
         tile[members] = number
     edge = np.diff(tile.reshape(side, side), axis=1) != 0
     wrong = np.diff((mean - exact).reshape(side, side), axis=1)[edge]
@@ -59,7 +61,7 @@ def test_repeating_tiles_solved_once_give_the_same_numbers(reading_step, cell_st
     values = np.random.default_rng(2).normal(50, 2, len(points))
     kriging = NeighbourhoodKriging(points, values, MODEL)
     mean, sd = kriging.predict(cells(cell_step, 24.0))
-    kriging._repeats = lambda tiling: False
+    kriging.repeats = lambda tiling: False
     plain_mean, plain_sd = kriging.predict(cells(cell_step, 24.0))
     assert_allclose(mean, plain_mean, atol=1e-9)
     assert_allclose(sd, plain_sd, atol=1e-9)

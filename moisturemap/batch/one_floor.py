@@ -1,0 +1,105 @@
+"""One floor of a run, done from its files to rows, in a process of its own."""
+
+from __future__ import annotations
+
+import traceback
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from moisturemap.batch.kept import file_word, fingerprint_of
+from moisturemap.batch.listing import FloorSource
+from moisturemap.batch.options import BatchOptions
+from moisturemap.errors import MoistureMapError
+
+REPORTS = "reports"
+"""Folder of the reports, inside that of the run."""
+
+
+def do_floor(
+    source: FloorSource, options: BatchOptions, out: Path, today: date, shown: str
+) -> dict[str, Any]:
+    """Study one floor; what is wrong with it is part of the result, never an exception.
+
+    Parameters
+    ----------
+    source : FloorSource
+    options : BatchOptions
+    out : Path
+        Folder of the run, for reports.
+    today : date
+        Day by which the tests are judged.
+    shown : str
+        Path of the survey as the dataset names it.
+
+    Returns
+    -------
+    dict
+        Plain types: ``floor``, ``survey``, ``fingerprint``, ``day``, ``ages`` (whether the result
+        depends on the day), ``error`` ("" or why it was refused), ``rows`` by table, ``map``.
+    """
+    result: dict[str, Any] = {
+        "floor": source.floor,
+        "survey": shown,
+        "fingerprint": "",
+        "day": today.isoformat(),
+        "ages": False,
+        "error": "",
+        "rows": {},
+        "map": None,
+    }
+    try:
+        result["fingerprint"] = fingerprint_of(source, options)
+        result |= _done(source, options, out, today)
+    except (MoistureMapError, OSError) as refusal:
+        result["error"] = str(refusal)
+    except Exception as unforeseen:
+        # one floor that meets a fault of ours must not stop the others; the fault is reported
+        where = traceback.extract_tb(unforeseen.__traceback__)[-1]
+        result["error"] = (
+            f"the program met something unforeseen ({type(unforeseen).__name__}: {unforeseen}; "
+            f"{Path(where.filename).name}:{where.lineno})"
+        )
+    for table in result["rows"].values():
+        for row in table:
+            row["floor"] = source.floor
+    for row in result["rows"].get("floors", ()):
+        row["survey"] = shown
+    return result
+
+
+def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) -> dict[str, Any]:
+    from moisturemap.batch.coarse_map import coarse_map
+    from moisturemap.batch.rows import rows_of
+    from moisturemap.workflow.judge import judge_or_map
+    from moisturemap.workflow.read import read_survey
+
+    survey = read_survey(source.path)
+    findings = judge_or_map(
+        survey,
+        visit=source.visit,
+        as_of=today,
+        with_tests=options.decide,
+        with_drying=options.drying,
+    )
+    rows = rows_of(findings)
+    rows["floors"][0]["reports"] = " ".join(_reports(source, options, out, findings))
+    return {
+        "rows": rows,
+        "map": coarse_map(findings.study),
+        "ages": findings.decision is not None,
+    }
+
+
+def _reports(source: FloorSource, options: BatchOptions, out: Path, findings: Any) -> list[str]:
+    if not options.reports:
+        return []
+    from moisturemap.report import write_report
+
+    (out / REPORTS).mkdir(parents=True, exist_ok=True)
+    written = []
+    for suffix in options.reports:
+        name = f"{REPORTS}/{file_word(source.floor)}.{suffix}"
+        write_report(findings.study, out / name, decision=findings.decision, drying=findings.drying)
+        written.append(name)
+    return written

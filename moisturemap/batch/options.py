@@ -1,0 +1,42 @@
+"""What the user may choose about a run over many floors."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Annotated, Any
+
+from moisturemap.checked import at_least, checked, one_of
+
+REPORTS = ("pdf", "docx", "html")
+
+
+@dataclass(frozen=True, kw_only=True)
+@checked
+class BatchOptions:
+    """What is done with each floor, and by how many processes.
+
+    Attributes
+    ----------
+    decide : bool
+        Judge the calibrated tests where a survey holds some.
+    drying : bool
+        Compare the visits where there are several.
+    reports : tuple of str
+        Kinds of report written for each floor: ``pdf``, ``docx``, ``html``.
+    workers : int or None
+        Processes on this machine; None takes one a processor.
+    scheduler : str or None
+        Address of a Dask scheduler that shares this machine's files; None works here.
+    """
+
+    decide: bool = True
+    drying: bool = False
+    reports: Annotated[tuple[str, ...], one_of(*REPORTS)] = ()
+    workers: Annotated[int | None, at_least(1)] = None
+    scheduler: str | None = None
+
+    def of_results(self) -> dict[str, Any]:
+        """Return the options that change results; how many processes work does not."""
+        kept = asdict(self)
+        del kept["workers"], kept["scheduler"]
+        return kept

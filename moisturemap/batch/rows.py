@@ -1,0 +1,167 @@
+"""The findings on one floor as rows of the dataset."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import shapely
+
+from moisturemap.batch.dataset import TABLES
+from moisturemap.bundles import Findings
+from moisturemap.results.summary import plain_value
+from moisturemap.survey import USED_FLAGS, Survey
+
+Row = dict[str, Any]
+
+CALIBRATION_DAYS = 365
+"""Days after which a probe is due (ASTM F2170 asks at least yearly, by trade accounts)."""
+
+DECIMALS = 4
+"""Decimals of coordinates [m]."""
+
+
+def rows_of(findings: Findings) -> dict[str, list[Row]]:
+    """Return the rows of one floor by table; the run adds ``floor`` and ``survey``."""
+    return {
+        "floors": [_floor(findings)],
+        "zones": _zones(findings),
+        "tests": _tests(findings),
+        "visits": _visits(findings.survey),
+    }
+
+
+def _floor(findings: Findings) -> Row:
+    study, survey = findings.study, findings.survey
+    zones, instrument = study.zones, study.clean.instrument
+    scale = instrument.scale or (None, None)
+    started = study.visit.started
+    contested = zones["standing"] == "contested" if "standing" in zones else _none_of(zones)
+    read = survey.readings["visit"].unique()
+    return {
+        "name": survey.name,
+        "visit": study.visit.id,
+        "started": None if started is None else started.isoformat(),
+        "instrument": instrument.id,
+        "instrument_model": instrument.model,
+        "scale_low": scale[0],
+        "scale_high": scale[1],
+        "readings": len(study.readings),
+        "used": int(study.readings["flag"].isin(USED_FLAGS).sum()),
+        "area_m2": _round(survey.plan.outline.area),
+        "wet_level": plain_value(study.wet.level.value),
+        "wet_m2": _round(zones.loc[~contested, "area_m2"].sum()),
+        "contested_m2": _round(zones.loc[contested, "area_m2"].sum()),
+        "zones": len(zones),
+        "peak": _round(zones["peak"].max()) if len(zones) else None,
+        "anomalies": len(study.anomalies),
+        "holes": len(study.drill_plan),
+        "calibration_due": _calibration_due(survey),
+        "visits": len(read),
+        "quality": study.quality,
+        **_verdict(findings),
+        **_drying(findings),
+    }
+
+
+def _none_of(table: pd.DataFrame) -> pd.Series:
+    return pd.Series(False, index=table.index)
+
+
+def _verdict(findings: Findings) -> Row:
+    decision = findings.decision
+    count = len(findings.survey.tests)
+    if decision is None:
+        return {"tests": count, "verdict": "", "verdict_sentence": ""}
+    table = decision.tests
+    valid = table[table["standing"] == "valid"]
+    days = pd.to_datetime(valid["read"].dropna(), utc=True)
+    oldest = days.min() if len(days) else None
+    return {
+        "tests": count,
+        "tests_valid": len(valid),
+        "oldest_valid_test": None if oldest is None or pd.isna(oldest) else f"{oldest:%Y-%m-%d}",
+        "verdict": decision.verdict,
+        "verdict_sentence": decision.sentence,
+    }
+
+
+def _drying(findings: Findings) -> Row:
+    if findings.drying is None:
+        return {}
+    drying = findings.drying.comparison.drying
+    lows = [one.low for one in drying.forecasts if math.isfinite(one.low)]
+    return {
+        "stagnant_m2": _round(drying.stagnant["area_m2"].sum()),
+        "rising_m2": _round(drying.rising["area_m2"].sum()),
+        "not_before_days": _round(max(lows)) if lows else None,
+    }
+
+
+def _calibration_due(survey: Survey) -> str | None:
+    known: list[date] = [one.calibrated for one in survey.instruments.values() if one.calibrated]
+    return None if not known else (min(known) + timedelta(days=CALIBRATION_DAYS)).isoformat()
+
+
+def _zones(findings: Findings) -> list[Row]:
+    rows = []
+    for zone in findings.study.zones.to_dict("records"):
+        row = _picked(zone, "zones")
+        row["standing"] = zone.get("standing", "wet")
+        row["geometry"] = shapely.to_wkt(zone["geometry"], rounding_precision=DECIMALS)
+        rows.append(row)
+    return rows
+
+
+def _tests(findings: Findings) -> list[Row]:
+    plan = findings.survey.plan
+    judged: dict[str, dict[Any, Any]] = {}
+    if findings.decision is not None:
+        judged = {str(one["test"]): one for one in findings.decision.tests.to_dict("records")}
+    rows = []
+    for test in findings.survey.tests.to_dict("records"):
+        found = judged.get(str(test["test"]), {})
+        row = {**_picked(test, "tests"), **_picked(found, "tests"), "test": str(test["test"])}
+        x, y = (float(test[name]) if pd.notna(test[name]) else math.nan for name in ("x", "y"))
+        room = plan.room_at(x, y) if math.isfinite(x + y) else None
+        row["room"] = room.name if room else ""
+        row["geometry"] = f"POINT ({x:.4f} {y:.4f})" if math.isfinite(x + y) else None
+        rows.append(row)
+    return rows
+
+
+def _visits(survey: Survey) -> list[Row]:
+    counts = survey.readings["visit"].value_counts()
+    return [
+        {
+            "visit": visit.id,
+            "started": None if visit.started is None else visit.started.isoformat(),
+            "readings": int(counts.get(visit.id, 0)),
+            "air_temperature_c": visit.air_temperature_c,
+            "air_rh_pct": visit.air_rh_pct,
+            "slab_temperature_c": visit.slab_temperature_c,
+        }
+        for visit in survey.visits
+    ]
+
+
+def _picked(record: dict[Any, Any], table: str) -> Row:
+    """Return the columns of a table that a record has, in plain types."""
+    picked: Row = {}
+    for column in TABLES[table]:
+        value = record.get(column.name)
+        if column.kind == "geometry" or value is None:
+            continue
+        value = plain_value(value)
+        if value is None:
+            continue
+        picked[column.name] = str(value) if column.kind == "string" else _round(value)
+    return picked
+
+
+def _round(value: Any) -> float | None:
+    number = float(np.round(float(value), 4))
+    return number if math.isfinite(number) else None

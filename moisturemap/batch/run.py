@@ -1,0 +1,122 @@
+"""A run over many floors: what is done already is kept, the rest done side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from moisturemap.batch.dataset import need_pyarrow, write_dataset
+from moisturemap.batch.kept import KeptResults, fingerprint_of
+from moisturemap.batch.listing import FloorSource, find_surveys
+from moisturemap.batch.options import BatchOptions
+from moisturemap.batch.overview import write_overview
+from moisturemap.batch.workers import Task, on_cluster, on_this_machine
+from moisturemap.results.run import write_run
+
+Progress = Callable[[str, float], None] | None
+
+
+@dataclass(frozen=True)
+class BatchResult:
+    """What became of a run.
+
+    Attributes
+    ----------
+    floors : int
+        Floors of the run.
+    done : int
+        Of these, done now.
+    kept : int
+        Done by an earlier run and unchanged since.
+    failures : tuple of (str, str)
+        Floor and why it was refused.
+    files : tuple of Path
+        The dataset and the overview.
+    """
+
+    floors: int
+    done: int
+    kept: int
+    failures: tuple[tuple[str, str], ...]
+    files: tuple[Path, ...]
+
+
+def run_batch(
+    source: Path,
+    out: Path,
+    *,
+    options: BatchOptions | None = None,
+    today: date | None = None,
+    progress: Progress = None,
+) -> BatchResult:
+    """Study every floor of a folder or list, and write one dataset and one overview.
+
+    Parameters
+    ----------
+    source : Path
+        Folder of surveys, or a .csv list; see :func:`find_surveys`.
+    out : Path
+        Folder of the run. Floors finished in it before and unchanged since are not done again.
+    options : BatchOptions, optional
+    today : date, optional
+        Day by which calibrated tests are judged.
+    progress : callable, optional
+        Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``: what is finished
+        by then is kept.
+
+    Raises
+    ------
+    SurveyError, NotEnoughData
+        When the list cannot be understood or holds no survey. What is wrong with a single floor
+        is part of the result.
+    MissingExtra
+        When pyarrow, or dask.distributed for a scheduler, is not installed.
+    """
+    need_pyarrow()
+    options, day = options or BatchOptions(), today or date.today()
+    say = progress or (lambda phrase, fraction: None)
+    sources = find_surveys(source, without=out)
+    base = source if source.is_dir() else source.parent
+    kept = KeptResults(out)
+    say("looking for what is done already", 0.0)
+    waiting = [one for one in sources if not _finished(kept, one, options, day)]
+    tasks = [Task(one, options, out, day, _shown(one, base)) for one in waiting]
+    for count, result in enumerate(_results(tasks, options), start=1):
+        kept.write(result)
+        say(f"{count} of {len(tasks)} floors", 0.97 * count / len(tasks))
+    kept.keep_only({one.floor for one in sources})
+    say("writing the dataset", 0.98)
+    results = [content for one in sources if (content := kept.read(one.floor)) is not None]
+    files = write_run(
+        "batch",
+        None,
+        out,
+        [partial(write_dataset, results), lambda folder: [write_overview(results, folder, day)]],
+    )
+    say("done", 1.0)
+    failures = tuple((one["floor"], one["error"]) for one in results if one["error"])
+    return BatchResult(len(sources), len(tasks), len(sources) - len(tasks), failures, tuple(files))
+
+
+def _finished(kept: KeptResults, source: FloorSource, options: BatchOptions, day: date) -> bool:
+    try:
+        return kept.finished(source.floor, fingerprint_of(source, options), day)
+    except OSError:
+        return False
+
+
+def _shown(source: FloorSource, base: Path) -> str:
+    path, start = source.path.resolve(), base.resolve()
+    return path.relative_to(start).as_posix() if path.is_relative_to(start) else path.as_posix()
+
+
+def _results(tasks: list[Task], options: BatchOptions) -> Iterator[dict[str, Any]]:
+    if not tasks:
+        return iter(())
+    if options.scheduler is not None:
+        return on_cluster(tasks, options.scheduler)
+    return on_this_machine(tasks, options.workers)

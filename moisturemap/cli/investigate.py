@@ -1,0 +1,63 @@
+"""``moisturemap investigate``: where the water of a wet or failed floor comes from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from moisturemap.cli.door import (
+    json_option,
+    out_option,
+    print_files,
+    print_json,
+    progress,
+    survey_argument,
+)
+
+
+@click.command()
+@survey_argument
+@click.option(
+    "--answers",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="answers.toml: what people know that no probe reads; without it the questions are listed.",
+)
+@click.option(
+    "--place",
+    metavar="NAME",
+    help="Hole, zone or room to investigate; the wettest tested place by default.",
+)
+@out_option
+@json_option
+def investigate(
+    survey: Path, answers: Path | None, place: str | None, out: Path | None, as_json: bool
+) -> None:
+    """Weigh where the water of a wet or failed floor comes from, and what to measure next.
+
+    With --out: causes, evidence and next measurements (CSV), everything as JSON, figures.
+    """
+    from moisturemap.results.investigation import (
+        describe_investigation,
+        export_investigation,
+        summarise_investigation,
+    )
+    from moisturemap.workflow.investigate import investigate as investigate_floor
+    from moisturemap.workflow.read import read_survey
+
+    read = read_survey(survey)
+    found = investigate_floor(read, answers, place=place, progress=progress())
+    if out is not None:
+        from moisturemap.figures import save_investigation_figures
+
+        print_files(
+            [
+                *export_investigation(found, out, read.name),
+                *save_investigation_figures(found, out, read.name),
+            ]
+        )
+    if as_json:
+        print_json(summarise_investigation(found, read.name))
+    else:
+        click.echo(describe_investigation(found, read.name))

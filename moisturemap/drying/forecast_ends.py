@@ -1,0 +1,96 @@
+"""The days between which a target is met, or the day before which it is not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moisturemap.drying.mixture import FOREVER_DAYS, CourseMixture
+
+Array = NDArray[np.float64]
+
+MOST_KEPT_WET = 0.10
+"""No latest day where something keeps the place wet with more than this chance (our choice)."""
+
+WIDEST = 20.0
+"""No latest day where it is more than so many times the earliest (our choice: with 15, 0.62 to 0.68
+of zones with four weekly visits get one; with 8, 0.35)."""
+
+MOST_NEVER = 0.05
+"""No latest day where dry floor reads above the target with more than this chance."""
+
+LEAST_FAMILY = 0.10
+"""Diffusion or exponentials with at least this weight each have a say on the earliest day."""
+
+SOONEST_DAYS = 1.0
+"""An earliest day below this counts as this when the width is judged [days]."""
+
+GRID_DAYS = np.concatenate([[0.0], np.geomspace(0.25, 2.0e4, 64), [FOREVER_DAYS]])
+"""Days from the latest visit at which chances are worked out; the last stands for ever."""
+
+
+@dataclass(frozen=True, slots=True)
+class ForecastEnds:
+    """When a target is met, in days from the latest visit.
+
+    Attributes
+    ----------
+    days : float
+        Even chance; inf where there is no latest day because nothing shows that it is ever met.
+    low, high : float
+        Ends of the interval; ``high`` is inf where no latest day is given. ``low`` by itself is a
+        one-sided bound.
+    why_open : str
+        Why there is no latest day: ``""``, ``"kept-wet"``, ``"wide"`` or ``"asymptote"``.
+    """
+
+    days: float
+    low: float
+    high: float
+    why_open: str
+
+
+def find_ends(mixture: CourseMixture, target: float, today: float, interval: float) -> ForecastEnds:
+    """Work out the ends from the members that nothing keeps wet.
+
+    Parameters
+    ----------
+    mixture : CourseMixture
+    target : float
+        [reading units]
+    today : float
+        The latest visit, days since the first.
+    interval : float
+        Probability inside the two-sided interval; each end is one-sided at (1 + interval)/2.
+    """
+    tail = 0.5 * (1.0 - interval)
+    days = today + GRID_DAYS
+    met = mixture.met_by(target, days)
+    low = _first_day(met["free"], tail)
+    for family in ("diffusion", "exponential"):
+        if mixture.share(family) >= LEAST_FAMILY:
+            low = min(low, _first_day(met[family], tail))
+    middle, high = _first_day(met["free"], 0.5), _first_day(met["free"], 1.0 - tail)
+    never = 1.0 - float(met["free"][-1])
+    why = ""
+    if never > MOST_NEVER:
+        why = "asymptote"
+    elif mixture.kept_wet > MOST_KEPT_WET:
+        why = "kept-wet"
+    elif not high <= WIDEST * max(low, SOONEST_DAYS):
+        why = "wide"
+    return ForecastEnds(middle, low, np.inf if why else high, why)
+
+
+def _first_day(chance: Array, share: float) -> float:
+    """First day of the grid by which a chance reaches a share, straight lines between [days]."""
+    rising = np.maximum.accumulate(chance)
+    if rising[0] >= share:
+        return 0.0
+    after = int(np.searchsorted(rising, share))
+    if after >= rising.size:
+        return float(np.inf)
+    part = (share - rising[after - 1]) / (rising[after] - rising[after - 1])
+    return float(GRID_DAYS[after - 1] + part * (GRID_DAYS[after] - GRID_DAYS[after - 1]))

@@ -1,0 +1,171 @@
+"""Forecasts in words."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from moisturemap.drying.dry_level import DryLevel
+from moisturemap.drying.forecast_ends import ForecastEnds
+from moisturemap.drying.mixture import CourseMixture
+from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.zone_course import ZoneCourse
+
+RELATIVE_ONLY = (
+    "This is a forecast of the relative reading near the surface, not of moisture at depth: deep "
+    "moisture lags behind. Only calibrated tests tell when the floor may be covered."
+)
+
+Z90 = 1.6448536269514722
+
+LIKELY_REWETTED = 0.5
+"""Chance from which a re-wetting is said."""
+
+
+@dataclass(frozen=True, slots=True)
+class TimeWords:
+    """How days are said.
+
+    Attributes
+    ----------
+    options : DryingOptions
+        For the interval, and the horizon beyond which no number is given.
+    latest : datetime or None
+        Start of the latest visit, to name days of the calendar.
+    """
+
+    options: DryingOptions
+    latest: datetime | None = None
+
+
+def zone_sentence(
+    course: ZoneCourse,
+    target: float,
+    dry: DryLevel,
+    mixture: CourseMixture,
+    ends: ForecastEnds,
+    words: TimeWords,
+) -> str:
+    """Say when a zone meets the target, what keeps that open, and the chance of a source."""
+    head = f"Zone {course.zone}"
+    chance = f" {kept_wet_words(mixture.kept_wet)}"
+    again = _rewetted(course, mixture)
+    if target <= dry.value:
+        return (
+            f"{head}: the target {target:.3g} is not above {dry.value:.3g}, what floor dries to "
+            f"here ({dry.how}): drier air is needed, no day can be named.{again}{chance}"
+        )
+    if float(course.level[-1]) <= target:
+        return (
+            f"{head}: its wettest tenth reads at or below {target:.3g} already. That is a relative "
+            f"reading: calibrated tests decide.{again}{chance}"
+        )
+    if not ends.why_open:
+        said = f"its wettest tenth meets {target:.3g} {span_words(ends, words)}"
+        return (
+            f"{head}: {said}, if air and machines stay as they are and no water comes."
+            f"{again}{chance}"
+        )
+    return (
+        f"{head}: its wettest tenth meets {target:.3g} {span_words(ends, words)}. "
+        f"No latest day: {_why(ends.why_open, dry)}{again}{chance}"
+    )
+
+
+def kept_wet_words(chance: float) -> str:
+    """Say the chance that something keeps a place wet."""
+    return f"Chance that something keeps it wet: {_percent(chance)}."
+
+
+def _percent(chance: float) -> str:
+    if chance < 0.01:
+        return "below 1 %"
+    return "above 99 %" if chance > 0.99 else f"{100.0 * chance:.0f} %"
+
+
+def _why(why: str, dry: DryLevel | None) -> str:
+    if why == "kept-wet":
+        return "the visits do not rule out that something keeps it wet: look for the source."
+    if why == "asymptote":
+        level = "" if dry is None else f" ({dry.value:.3g}, sd {dry.sd:.2g}, {dry.how})"
+        return (
+            f"the target lies within the error of what dry floor reads{level}. Read dry "
+            "references, or take a calibrated test."
+        )
+    return (
+        "the visits cannot yet tell whether the depth feeds the surface. Thickness and age of the "
+        "slab, a test at depth, or longer intervals between visits would help."
+    )
+
+
+def _rewetted(course: ZoneCourse, mixture: CourseMixture) -> str:
+    likely = [k for k, chance in enumerate(mixture.rewetted) if chance > LIKELY_REWETTED]
+    if not likely:
+        return ""
+    return (
+        f" It took up water between visits {likely[-1]} and {likely[-1] + 1} and is counted from "
+        "there."
+    )
+
+
+def span_words(ends: ForecastEnds, words: TimeWords) -> str:
+    """Say an interval, or the day before which nothing is met."""
+    options, latest = words.options, words.latest
+    if ends.low > options.horizon_days:
+        return f"not within {options.horizon_days:.0f} days of the latest visit"
+    soonest = f"day {_whole(ends.low)}"
+    if math.isinf(ends.high):
+        if ends.low <= 0.0:
+            return "at a day that cannot be named, perhaps soon"
+        named = soonest if latest is None else f"{_date(latest, ends.low)} ({soonest}"
+        share = f"{50.0 * (1.0 + options.interval):.0f} %"
+        return f"not before {named}, {share}" + (")" if latest is not None else "")
+    last = (
+        f"more than {options.horizon_days:.0f}"
+        if ends.high > options.horizon_days
+        else _whole(ends.high, up=True)
+    )
+    inside = (
+        f"{_whole(ends.low)} to {last} days from the latest visit, {options.interval:.0%} "
+        f"interval, even chance by day {_whole(ends.days)}"
+    )
+    if latest is None or ends.high > options.horizon_days:
+        return f"in {inside}"
+    return f"between {_date(latest, ends.low)} and {_date(latest, ends.high, up=True)} ({inside})"
+
+
+def _date(latest: datetime, days: float, *, up: bool = False) -> str:
+    """Name a day; the end of an interval is rounded outwards."""
+    whole = math.ceil(days) if up else math.floor(days)
+    day = latest + timedelta(days=whole)
+    return f"{day.day} {day:%B %Y}"
+
+
+def _whole(days: float, *, up: bool = False) -> str:
+    return str(math.ceil(days) if up else math.floor(days))
+
+
+def floor_sentence(last: str, ends: ForecastEnds, kept: float, words: TimeWords) -> str:
+    """Say when the whole floor meets the target."""
+    open_ = f" No latest day: {_why(ends.why_open, None)}" if ends.why_open else ""
+    return (
+        f"Whole floor: the target is met {span_words(ends, words)}; zone {last} is the "
+        f"last.{open_} {kept_wet_words(kept)} {RELATIVE_ONLY}"
+    )
+
+
+def look_back_sentence(
+    course: ZoneCourse, expected: tuple[float, float], ends: ForecastEnds, words: TimeWords
+) -> str:
+    """Say what the forecast of the visit before expected, and what was read."""
+    mean, sd = expected
+    reach = Z90 * math.hypot(sd, float(course.sd[-1]))
+    read = float(course.level[-1])
+    missed = "slower than forecast" if read > mean else "faster than forecast"
+    pace = "as expected" if abs(read - mean) <= reach else missed
+    return (
+        f"The forecast of the visit before expected {mean - reach:.1f} to {mean + reach:.1f} in "
+        f"zone {course.zone} today; {read:.1f} was read: {pace}. From that visit on it said: "
+        f"{span_words(ends, TimeWords(words.options))}."
+    )

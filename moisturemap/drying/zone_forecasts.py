@@ -1,0 +1,110 @@
+"""The forecasts of a floor: each zone with what is known of its slab, its air and its tests."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from shapely.geometry import Point
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.drying.air_history import AirHistory
+from moisturemap.drying.change_map import ChangeMap
+from moisturemap.drying.courses import KnownSlab
+from moisturemap.drying.depth_evidence import DepthTest
+from moisturemap.drying.dry_level import DryLevel
+from moisturemap.drying.forecast import Forecast, ForecastBasis, forecast_floor, forecast_zone
+from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.series import VisitSeries
+from moisturemap.drying.zone_course import zone_course
+from moisturemap.floorplan import FloorPlan
+from moisturemap.mapping import MoistureSurface
+from moisturemap.slab import SlabSpec, outside_model
+from moisturemap.zones import MappedVisit
+
+BESIDE_M = 0.5
+"""A test this near to a zone tells of its slab [m] (our choice)."""
+
+
+@dataclass(frozen=True)
+class ForecastInputs:
+    """What the comparison of the visits found.
+
+    Attributes
+    ----------
+    levels : tuple of MoistureSurface
+        One a visit.
+    series : VisitSeries
+    change : ChangeMap
+        First to latest visit.
+    dry : DryLevel
+    tests : tuple of DepthTest
+    """
+
+    levels: tuple[MoistureSurface, ...]
+    series: VisitSeries
+    change: ChangeMap
+    dry: DryLevel
+    tests: tuple[DepthTest, ...] = ()
+
+
+def forecast_zones(
+    found: ForecastInputs, latest: MappedVisit, options: DryingOptions
+) -> tuple[Forecast, ...]:
+    """Forecast each wet zone, then the floor where every zone has a forecast."""
+    level = latest.wet.level.value
+    if level is None:
+        return ()
+    series, started = found.series, latest.visit.started
+    referenced = all("dry-reference" in one.how for one in series.offsets)
+    air = AirHistory.of(series.visits, series.days, common=referenced)
+    forecasts = []
+    for zone in latest.wet.zones.itertuples():
+        course = zone_course(str(zone.zone), zone.geometry, found.levels, series, found.change)
+        if course is None:
+            continue
+        basis = ForecastBasis(
+            known_slab(latest.survey.plan, str(zone.room), series),
+            air,
+            _tests_at(zone.geometry, found.tests),
+            started,
+        )
+        forecasts.append(forecast_zone(course, level, found.dry, options, basis))
+    every = len(forecasts) == len(latest.wet.zones)
+    whole = forecast_floor(forecasts, options, started) if every else None
+    return (*forecasts, whole) if whole is not None else tuple(forecasts)
+
+
+def known_slab(plan: FloorPlan, room: str, series: VisitSeries) -> KnownSlab:
+    """Return what is known of the slab of a room; nothing where the model does not hold for it.
+
+    Gypsum, timber, heated and layered floors dry by other laws: for them the courses of a slab of
+    unknown thickness stand in, which are wide.
+    """
+    names = {one.name for one in plan.rooms}
+    if room not in names:
+        return KnownSlab()
+    slab = plan.room(room).slab
+    spec = SlabSpec(slab.thickness_mm or 100.0, slab.drying_faces, None, slab.base, slab.heated)
+    if not slab.thickness_mm or outside_model(spec):
+        return KnownSlab()
+    return KnownSlab(float(slab.thickness_mm), slab.drying_faces, _age(slab.placed, series))
+
+
+def _age(placed: Any, series: VisitSeries) -> float | None:
+    """Days from placing to the first visit; None where either is not known or they cross."""
+    started = series.visits[0].started
+    if placed is None or started is None:
+        return None
+    days = float((started.date() - placed).days)
+    return days if days > 0.0 else None
+
+
+def _tests_at(geometry: BaseGeometry, tests: Sequence[DepthTest]) -> tuple[DepthTest, ...]:
+    return tuple(
+        one
+        for one in tests
+        if np.isfinite(one.day) and geometry.distance(Point(one.x, one.y)) <= BESIDE_M
+    )

@@ -1,0 +1,126 @@
+"""What a person answered, checked question by question."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from difflib import get_close_matches
+from typing import Any
+
+from moisturemap.errors import SurveyError
+from moisturemap.floorplan import Room
+from moisturemap.investigation.question import NOT_KNOWN, QUESTIONS, Question
+
+MOST_HOURS = 10_000.0
+
+
+@dataclass(frozen=True)
+class Answers:
+    """Answers by the key of their question; what is not known is absent.
+
+    Attributes
+    ----------
+    given : dict
+        Text, a tuple of texts, a day or a number, by key.
+    asked : frozenset of str
+        Keys that were put to somebody, ``not-known`` included.
+    """
+
+    given: Mapping[str, Any] = field(default_factory=dict)
+    asked: frozenset[str] = frozenset()
+
+    @classmethod
+    def of(cls, stated: Mapping[str, Any] | None, *, source: str = "answers") -> Answers:
+        """Check answers as ``[answers]`` of ``answers.toml`` states them.
+
+        Raises
+        ------
+        SurveyError
+            For a question that is not asked, or an answer it does not allow; names both and what
+            is allowed.
+        """
+        stated = stated or {}
+        given: dict[str, Any] = {}
+        for key, value in stated.items():
+            if key not in QUESTIONS:
+                close = get_close_matches(str(key), list(QUESTIONS), n=1)
+                meant = f"; did you mean {close[0]!r}?" if close else ""
+                raise SurveyError(
+                    f"there is no such question{meant}",
+                    source=source,
+                    place="[answers]",
+                    value=key,
+                    allowed=", ".join(QUESTIONS),
+                )
+            if value == NOT_KNOWN:
+                continue
+            given[key] = _checked(value, QUESTIONS[key], source)
+        return cls(given, frozenset(map(str, stated)))
+
+    def get(self, key: str) -> Any:
+        """Return an answer, None when it is not known."""
+        return self.given.get(key)
+
+    def with_room(self, room: Room) -> Answers:
+        """Return the answers with what the survey says of a room in their place."""
+        told = {}
+        for key, question in QUESTIONS.items():
+            value = getattr(room.slab, question.room_field) if question.room_field else None
+            if value not in (None, ""):
+                told[key] = value
+        return Answers({**self.given, **told}, self.asked | frozenset(told))
+
+    def open_questions(self) -> Iterator[Question]:
+        """Questions that nobody answered yet."""
+        for key, question in QUESTIONS.items():
+            if key not in self.asked and not _follows_up(key, self):
+                yield question
+
+
+def _follows_up(key: str, answers: Answers) -> bool:
+    """Whether a question is moot after another answer."""
+    if key == "pressure_test_hours":
+        return answers.get("pressure_test") not in ("held", "fell")
+    if key == "repaired_what":
+        return answers.get("repaired") in (None, "none")
+    return False
+
+
+def _checked(value: Any, question: Question, source: str) -> Any:
+    kind = question.kind
+    if kind == "choice" and value in question.choices:
+        return value
+    if kind == "several":
+        listed = [value] if isinstance(value, str) else value
+        if isinstance(listed, list | tuple) and all(one in question.choices for one in listed):
+            return tuple(listed)
+    if kind in ("date", "date-or-none"):
+        if kind == "date-or-none" and value == "none":
+            return value
+        found = _day(value)
+        if found is not None:
+            return found
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    if kind == "hours" and number and 0 <= value <= MOST_HOURS:
+        return float(value)
+    if kind == "text" and isinstance(value, str):
+        return value
+    raise SurveyError(
+        "this answer cannot be used",
+        source=source,
+        place=f"[answers] {question.key}",
+        value=value,
+        allowed=question.allowed,
+    )
+
+
+def _day(value: Any) -> date | None:
+    if isinstance(value, datetime):
+        return value.date()
+    if isinstance(value, date):
+        return value
+    try:
+        return date.fromisoformat(value) if isinstance(value, str) else None
+    except ValueError:
+        return None

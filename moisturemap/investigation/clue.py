@@ -1,0 +1,65 @@
+"""A clue: one thing looked at, what it showed, and which causes it speaks for or against."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+KINDS = ("plan", "depth", "time", "air", "services", "chemistry", "history")
+"""Kinds of evidence. Support is counted by kind, so that one fact told twice counts once."""
+
+MEASURED = ("plan", "depth", "time", "air", "chemistry")
+"""Kinds that rest on measurements; the others are what somebody answered."""
+
+STATES = ("seen", "not-seen", "not-looked-at", "could-not-show")
+"""Seen; looked for and not seen; not looked at; looked at where it could not have shown."""
+
+MARKS = ("for", "against", "silent", "not-asked")
+
+
+@dataclass(frozen=True, slots=True)
+class Clue:
+    """One thing looked at.
+
+    Attributes
+    ----------
+    key : str
+    kind : str
+        One of ``KINDS``.
+    state : str
+        One of ``STATES``.
+    sentence : str
+        What was found, with its value.
+    value : float or None
+    threshold : str
+        What the value is held against.
+    source : str
+        Of the threshold or of the sign.
+    speaks_for, speaks_against : tuple of str
+        Causes; empty unless something was seen or not seen.
+    excludes : tuple of str
+        Causes a valid measurement contradicts.
+    """
+
+    key: str
+    kind: str
+    state: str
+    sentence: str
+    value: float | None = None
+    threshold: str = ""
+    source: str = ""
+    speaks_for: tuple[str, ...] = ()
+    speaks_against: tuple[str, ...] = ()
+    excludes: tuple[str, ...] = ()
+
+    def mark(self, cause: str) -> str:
+        """Return what it says of a cause, one of ``MARKS``."""
+        if cause in self.excludes or cause in self.speaks_against:
+            return "against"
+        if cause in self.speaks_for:
+            return "for"
+        return "not-asked" if self.state == "not-looked-at" else "silent"
+
+
+def not_looked_at(key: str, kind: str, sentence: str) -> Clue:
+    """Return a clue nobody looked for."""
+    return Clue(key, kind, "not-looked-at", sentence)

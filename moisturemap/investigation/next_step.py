@@ -1,0 +1,264 @@
+"""What to measure next: by how many pairs of open causes it is expected to divide."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moisturemap.investigation.act import ACTS, Act
+from moisturemap.investigation.answers import Answers
+from moisturemap.investigation.explain import (
+    DIVIDED,
+    Explanation,
+    Observation,
+    error_covariance,
+)
+from moisturemap.investigation.histories import AHEAD_DAYS
+from moisturemap.investigation.result import NEXT_COLUMNS
+from moisturemap.investigation.standing import Standing, told_apart
+
+Array = NDArray[np.float64]
+
+SHARES = (0.10, 0.25, 0.40, 0.60, 0.80, 0.95)
+"""Depths tried, over thickness (our choice)."""
+
+DEEPEST = 0.80
+MEMBRANE_MM = 25.0
+"""No hole goes deeper than 80 % or within 25 mm of a possible membrane (our choice)."""
+
+READING_SD_PCT = 1.5
+"""Standard uncertainty of a reading to come [%RH]; our choice, after usual certificates."""
+
+TRIES = 48
+"""Outcomes drawn of each open cause (our choice)."""
+
+ANSWERS_SHARE = 0.5
+"""Share of acts that cannot be simulated which are taken to answer (our choice)."""
+
+DRAWN_SEED = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A reading at depth that might be taken.
+
+    Attributes
+    ----------
+    depth_mm : float
+    day : float
+        After the latest reading.
+    known : bool
+        True when this depth was read before.
+    """
+
+    depth_mm: float
+    day: float
+    known: bool
+
+
+def possible_readings(explanation: Explanation, membrane: str) -> tuple[Reading, ...]:
+    """List readings at depth that may be taken at the place.
+
+    Parameters
+    ----------
+    explanation : Explanation
+    membrane : str
+        What is known of it; with none known to be missing, holes stay clear of one.
+    """
+    thick = explanation.story.thickness_mm
+    deepest = thick if membrane == "none" else min(DEEPEST * thick, thick - MEMBRANE_MM)
+    read = sorted({one.depth_mm for one in explanation.observations if not one.beside})
+    new = [
+        round(share * thick)
+        for share in SHARES
+        if share * thick <= deepest and all(abs(share * thick - one) > 0.08 * thick for one in read)
+    ]
+    now = [Reading(float(depth), 0.0, False) for depth in new]
+    later = [
+        Reading(float(depth), day, depth in read) for day in AHEAD_DAYS for depth in (*read, *new)
+    ]
+    return (*now, *later)
+
+
+def expected_division(
+    explanation: Explanation, causes: Sequence[str], reading: Reading
+) -> tuple[float, float]:
+    """Pairs of open causes a reading is expected to divide, and its information gain [bit].
+
+    Histories of each open cause are drawn by how well they fit what was read; the outcome of the
+    reading is drawn with its error and the model's, and every cause weighed again. Information
+    gain is over equal weights of the causes (de Kleer and Williams, Artificial Intelligence 32
+    (1987) 97-130).
+    """
+    causes = [cause for cause in causes if cause in explanation.support]
+    if len(causes) < 2:
+        return 0.0, 0.0
+    predicted, spread = {}, 1.0
+    for cause in causes:
+        predicted[cause], spread = _foreseen(explanation, cause, reading)
+    rng = np.random.default_rng(DRAWN_SEED)
+    before = np.array([explanation.support[cause] for cause in causes])
+    divided, gain = 0.0, 0.0
+    start = _entropy(before[None, :])[0]
+    for cause in causes:
+        drawn = rng.choice(predicted[cause], TRIES, p=explanation.weights[cause])
+        outcome = drawn + spread * rng.standard_normal(TRIES)
+        after = before + np.column_stack(
+            [_log_mean(outcome, predicted[one], explanation.weights[one], spread) for one in causes]
+        )
+        divided += float((_apart(after) - _apart(before[None, :])).mean()) / len(causes)
+        gain += float((start - _entropy(after)).mean()) / len(causes)
+    return max(divided, 0.0), max(gain, 0.0)
+
+
+def _foreseen(explanation: Explanation, cause: str, reading: Reading) -> tuple[Array, float]:
+    """Foresee a reading from each history, with the error about it [%RH].
+
+    The error shares a part with the readings taken already (probe, the model's own), so that
+    reading a hole again tells of the change and not of the level once more.
+    """
+    story, known = explanation.story, explanation.histories(cause)
+    share = reading.depth_mm / story.thickness_mm
+    probe = next((one.probe for one in explanation.observations if not one.beside), "")
+    new = Observation(reading.day, reading.depth_mm, 0.0, READING_SD_PCT, probe)
+    taken = list(explanation.observations)
+    cover = error_covariance([*taken, new], story.thickness_mm)
+    off = np.column_stack(
+        [
+            one.rh_pct - known.at(one.day, one.depth_mm / story.thickness_mm, beside=one.beside)
+            for one in taken
+        ]
+    )
+    share_of = np.linalg.solve(cover[:-1, :-1], cover[:-1, -1])
+    spread = float(np.sqrt(cover[-1, -1] - cover[-1, :-1] @ share_of))
+    return known.at(reading.day, share) + off @ share_of, spread
+
+
+def _apart(support: Array) -> Array:
+    """Pairs told apart by each row of supports; a pair half way counts half."""
+    gap = np.abs(support[:, :, None] - support[:, None, :]) / np.log(DIVIDED)
+    return np.asarray(np.minimum(gap, 1.0).sum(axis=(1, 2)) / 2.0)
+
+
+def _log_mean(outcome: Array, predicted: Array, weight: Array, sd: float) -> Array:
+    """Log-likelihood of outcomes under a cause, over its histories."""
+    off = (outcome[:, None] - predicted[None, :]) / sd
+    return np.asarray(np.log((np.exp(-0.5 * off**2) * weight).sum(axis=1) + 1e-300))
+
+
+def _entropy(log_weight: Array) -> Array:
+    share = np.exp(log_weight - log_weight.max(axis=1, keepdims=True))
+    share /= share.sum(axis=1, keepdims=True)
+    return np.asarray(-(share * np.log2(np.maximum(share, 1e-300))).sum(axis=1))
+
+
+def next_measurements(
+    stands: Sequence[Standing],
+    explanation: Explanation | None,
+    answers: Answers,
+    where: tuple[str, float, float] | None,
+) -> pd.DataFrame:
+    """Rank what might be measured next; columns ``NEXT_COLUMNS``.
+
+    Parameters
+    ----------
+    stands : sequence of Standing
+    explanation : Explanation or None
+    answers : Answers
+    where : (str, float, float) or None
+        Name and position of a cleared place for a hole; None when there is none.
+    """
+    left = [one.cause for one in stands if one.standing in ("open", "points-to")]
+    rows: list[dict[str, object]] = []
+    if explanation is not None and where is not None:
+        rows += _holes(explanation, left, str(answers.get("membrane") or ""), where)
+    unseen = [one.cause for one in stands if one.standing == "not-looked-at"]
+    rows += [_act_row(*one) for one in _acts(left, unseen, explanation, answers)]
+    rows.sort(key=lambda row: -float(str(row["expected_pairs"])))
+    for rank, row in enumerate(rows, start=1):
+        row["rank"] = rank
+    return pd.DataFrame(rows, columns=list(NEXT_COLUMNS))
+
+
+def _holes(
+    explanation: Explanation, left: Sequence[str], membrane: str, where: tuple[str, float, float]
+) -> list[dict[str, object]]:
+    """Choose the best readings now and the best to come."""
+    found = []
+    readings = possible_readings(explanation, membrane)
+    for later in (False, True):
+        options = [one for one in readings if (one.day > 0.0) == later]
+        scored = [(expected_division(explanation, left, one), one) for one in options]
+        for (pairs, bits), one in sorted(scored, key=lambda s: -s[0][0])[:2]:
+            if pairs > 0.05:
+                found.append(_hole_row(one, pairs, bits, left, where))
+    return found
+
+
+def _hole_row(
+    reading: Reading,
+    pairs: float,
+    bits: float,
+    left: Sequence[str],
+    where: tuple[str, float, float],
+) -> dict[str, object]:
+    name, x, y = where
+    again = "read again the hole" if reading.known else "humidity in a new hole"
+    when = "now" if reading.day == 0.0 else f"in {reading.day:.0f} days"
+    return {
+        "what": f"{again} at {reading.depth_mm:.0f} mm ({bits:.2f} bit)",
+        "where": name,
+        "x": round(x, 3),
+        "y": round(y, 3),
+        "depth_mm": reading.depth_mm,
+        "when": when,
+        "divides": ", ".join(left),
+        "expected_pairs": round(pairs, 2),
+        "basis": "simulated",
+        "burden": "none but the wait" if reading.known else "one hole and the wait of its method",
+        "risk": "none new" if reading.known else "drilling: read the cautions",
+    }
+
+
+def _acts(
+    left: Sequence[str],
+    unseen: Sequence[str],
+    explanation: Explanation | None,
+    answers: Answers,
+) -> Iterator[tuple[Act, float, tuple[str, ...]]]:
+    """Acts that would divide pairs no reading has divided."""
+    for act in ACTS:
+        if act.done(answers):
+            continue
+        touched = [cause for cause in (*left, *unseen) if cause in act.tells]
+        pairs = [
+            pair
+            for pair in combinations((*left, *(one for one in unseen if one in act.tells)), 2)
+            if (pair[0] in act.tells) != (pair[1] in act.tells)
+            and not told_apart(*pair, explanation)
+        ]
+        if touched and pairs:
+            # a cause nobody looked at weighs half of one that is open
+            weight = [0.5 if set(pair) & set(unseen) else 1.0 for pair in pairs]
+            yield act, ANSWERS_SHARE * float(np.sum(weight)), tuple(touched)
+
+
+def _act_row(act: Act, pairs: float, touched: tuple[str, ...]) -> dict[str, object]:
+    return {
+        "what": act.words,
+        "where": act.where,
+        "x": np.nan,
+        "y": np.nan,
+        "depth_mm": np.nan,
+        "when": act.when,
+        "divides": ", ".join(touched),
+        "expected_pairs": round(pairs, 2),
+        "basis": "judged",
+        "burden": act.burden,
+        "risk": act.risk,
+    }

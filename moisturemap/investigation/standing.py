@@ -1,0 +1,200 @@
+"""Where each cause stands: exclusion, simulation and rules put together without a prior."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from moisturemap.investigation.cause import CAUSES
+from moisturemap.investigation.clue import MEASURED, Clue
+from moisturemap.investigation.explain import CAP, DIVIDED, Explanation
+from moisturemap.investigation.histories import PAIRS
+
+LEAN = 3.0
+"""Ratio from which depth leans against a cause; the first of the bands 1, 3, 20, 100."""
+
+KINDS_FOR = 2
+"""Independent kinds that must speak for a cause before it is pointed to (our choice)."""
+
+KINDS_AGAINST = 2
+"""Kinds against, none for, from which a cause is spoken against (our choice)."""
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a cause stands.
+
+    Attributes
+    ----------
+    cause : str
+    standing : str
+        One of ``STANDINGS``.
+    why_for, why_against : tuple of str
+        Sentences.
+    kinds_for, kinds_against : frozenset of str
+    alike : tuple of str
+        Open causes it cannot be told from.
+    """
+
+    cause: str
+    standing: str
+    why_for: tuple[str, ...]
+    why_against: tuple[str, ...]
+    kinds_for: frozenset[str]
+    kinds_against: frozenset[str]
+    alike: tuple[str, ...] = ()
+
+
+def ruled_out(clues: Sequence[Clue]) -> frozenset[str]:
+    """Causes that measurements contradict, or that two kinds other than depth speak against."""
+    found = {cause for clue in clues for cause in clue.excludes}
+    for cause in CAUSES:
+        for_ = {clue.kind for clue in clues if clue.mark(cause) == "for"} - {"depth"}
+        against = {clue.kind for clue in clues if clue.mark(cause) == "against"} - {"depth"}
+        measured = bool(against & frozenset(MEASURED))
+        if len(against) >= KINDS_AGAINST and measured and not for_:
+            found.add(cause)
+    return frozenset(found)
+
+
+def standings(
+    clues: Sequence[Clue], explanation: Explanation | None, *, in_doubt: str = ""
+) -> tuple[Standing, ...]:
+    """Say where every cause stands.
+
+    Parameters
+    ----------
+    clues : sequence of Clue
+    explanation : Explanation or None
+        None where depth is not simulated.
+    in_doubt : str
+        Why nothing firm may be said, or "".
+    """
+    found = {cause: _first(cause, clues, explanation) for cause in CAUSES}
+    if explanation is not None and not in_doubt:
+        firm = _pointed_to(found, explanation)
+        if firm:
+            found[firm] = _with(found[firm], "points-to")
+    told = {key: _alike(one, found, explanation) for key, one in found.items()}
+    return tuple(sorted(told.values(), key=lambda one: _order(one, explanation)))
+
+
+def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -> Standing:
+    for_, against = _marks(cause, clues, "for"), _marks(cause, clues, "against")
+    kinds_for = frozenset(clue.kind for clue in for_)
+    kinds_against = frozenset(clue.kind for clue in against)
+    excluded = any(cause in clue.excludes for clue in clues)
+    ratio = _behind(cause, explanation)
+    out = excluded or _out(ratio, kinds_for, kinds_against)
+    # what one kind speaks against and nobody looked for itself has not been looked at
+    looked = bool(for_) or ratio is not None
+    standing = "against" if out else "open" if looked else "not-looked-at"
+    return Standing(
+        cause,
+        standing,
+        tuple(clue.sentence for clue in for_),
+        tuple(clue.sentence for clue in against),
+        kinds_for,
+        kinds_against,
+    )
+
+
+def _marks(cause: str, clues: Sequence[Clue], mark: str) -> list[Clue]:
+    return [clue for clue in clues if clue.mark(cause) == mark]
+
+
+def _behind(cause: str, explanation: Explanation | None) -> float | None:
+    """How many times better the best cause explains the depths; None where depth is silent."""
+    if explanation is None or not explanation.explained or cause not in explanation.support:
+        return None
+    if any(cause in PAIRS[pair] for pair in explanation.better_pairs(LEAN)):
+        # part of a pair that explains the readings better than any single cause
+        return 1.0
+    return explanation.behind(cause)
+
+
+def _out(ratio: float | None, kinds_for: frozenset[str], kinds_against: frozenset[str]) -> bool:
+    """Whether a cause is spoken against: by depth, or by two kinds with none for it."""
+    others_for = kinds_for - {"depth"}
+    if ratio is not None:
+        if ratio >= CAP:
+            return True
+        if ratio > DIVIDED and not others_for:
+            return True
+    against = kinds_against - {"depth"}
+    if ratio is not None and ratio > LEAN:
+        against = against | {"depth"}
+    return (
+        len(against) >= KINDS_AGAINST
+        and bool(against & frozenset(MEASURED))
+        and not (others_for or ("depth" in kinds_for and ratio is not None and ratio <= LEAN))
+    )
+
+
+def _pointed_to(found: Mapping[str, Standing], explanation: Explanation) -> str:
+    """Return the one cause that may be pointed to, or ""."""
+    if not explanation.explained or explanation.better_pairs(LEAN):
+        return ""
+    depths = {round(one.depth_mm) for one in explanation.observations if not one.beside}
+    best = explanation.best
+    one = found[best]
+    if len(depths) < 2 or one.standing != "open" or one.kinds_against:
+        return ""
+    if len(one.kinds_for) < KINDS_FOR or not explanation.fits(best):
+        return ""
+    for other in found.values():
+        if other.cause == best or other.standing in ("against", "not-looked-at"):
+            continue
+        if other.cause not in explanation.support or explanation.behind(other.cause) < CAP:
+            return ""
+    return best
+
+
+def _with(one: Standing, standing: str, alike: tuple[str, ...] = ()) -> Standing:
+    return Standing(
+        one.cause,
+        standing,
+        one.why_for,
+        one.why_against,
+        one.kinds_for,
+        one.kinds_against,
+        alike,
+    )
+
+
+def _alike(
+    one: Standing, found: Mapping[str, Standing], explanation: Explanation | None
+) -> Standing:
+    """Name the open causes an open one cannot be told from."""
+    if one.standing != "open":
+        return one
+    others = [
+        other.cause
+        for other in found.values()
+        if other.cause != one.cause
+        and other.standing == "open"
+        and not told_apart(one.cause, other.cause, explanation)
+    ]
+    return _with(one, one.standing, tuple(others))
+
+
+def told_apart(first: str, second: str, explanation: Explanation | None) -> bool:
+    """Whether depth tells two causes apart."""
+    if explanation is None or not explanation.explained:
+        return False
+    if first not in explanation.support or second not in explanation.support:
+        return False
+    gap = abs(explanation.support[first] - explanation.support[second])
+    return bool(gap > _LOG_DIVIDED)
+
+
+_LOG_DIVIDED = math.log(DIVIDED)
+
+
+def _order(one: Standing, explanation: Explanation | None) -> tuple[float, ...]:
+    """By standing, then support, then harm if missed."""
+    place = {"points-to": 0, "open": 1, "not-looked-at": 2, "against": 3}[one.standing]
+    ratio = _behind(one.cause, explanation)
+    near = 0.0 if ratio is None else float(ratio > LEAN) + float(ratio > DIVIDED)
+    return place, -len(one.kinds_for) + len(one.kinds_against), near, CAUSES[one.cause].harm

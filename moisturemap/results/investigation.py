@@ -1,0 +1,131 @@
+"""An investigation in plain types, sentences and files."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from textwrap import fill
+from typing import Any
+
+from moisturemap.investigation import CAUSES, Investigation, Question
+from moisturemap.results.study_files import write_table
+from moisturemap.results.summary import records
+
+WIDTH = 96
+
+STANDING_WORDS = {
+    "points-to": "pointed to",
+    "open": "open",
+    "against": "spoken against",
+    "not-looked-at": "not looked at",
+}
+"""What a reader sees for each standing."""
+
+
+def summarise_investigation(found: Investigation, survey_name: str) -> dict[str, Any]:
+    """Return an investigation in plain types."""
+    place = found.place
+    return {
+        "survey": survey_name,
+        "cautions": list(found.cautions),
+        "sentence": found.sentence,
+        "place": None
+        if place is None
+        else {"name": place.name, "room": place.room.name, "x": place.x, "y": place.y},
+        "zone": None if found.wet is None else found.wet.name,
+        "causes": records(found.causes),
+        "next_measurements": records(found.next_measurements),
+        "evidence": records(found.evidence),
+        "questions": [question_plain(one) for one in found.answers.open_questions()],
+        "events": {name: day.isoformat() for name, day in found.events.items()},
+        "statements": list(found.statements),
+    }
+
+
+def question_plain(question: Question) -> dict[str, Any]:
+    """Return a question in plain types."""
+    return {
+        "key": question.key,
+        "words": question.words,
+        "kind": question.kind,
+        "choices": list(question.choices),
+        "allowed": question.allowed,
+        "divides": list(question.divides),
+    }
+
+
+def export_investigation(found: Investigation, folder: Path, survey_name: str) -> list[Path]:
+    """Write causes, evidence and next measurements as CSV, and all of it as JSON, to a folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    tables = {
+        "causes": found.causes,
+        "evidence": found.evidence,
+        "next_measurements": found.next_measurements,
+        "dew-point": found.margins,
+    }
+    written = [
+        write_table(table, folder / f"{name}.csv")
+        for name, table in tables.items()
+        if not table.empty
+    ]
+    whole = folder / "investigation.json"
+    content = summarise_investigation(found, survey_name)
+    text = json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
+    whole.write_text(text + "\n", encoding="utf-8")
+    return [*written, whole]
+
+
+def describe_investigation(found: Investigation, survey_name: str) -> str:
+    """Return cautions first, then the finding, the causes, what to do next and the limits."""
+    parts = ["Before anything else", *(_item("!", text) for text in found.cautions)]
+    where = _where(found)
+    parts += ["", f"{survey_name}: where the water comes from", where, "", found.sentence]
+    for standing, words in STANDING_WORDS.items():
+        stands = [one for one in found.stands if one.standing == standing]
+        if not stands:
+            continue
+        parts += ["", words.capitalize()]
+        if standing == "not-looked-at":
+            names = ", ".join(CAUSES[one.cause].words for one in stands)
+            parts.append(_item("", f"{names}."))
+            continue
+        for one in stands:
+            parts.append(_item("-", f"{CAUSES[one.cause].words} ({one.cause})"))
+            parts += [_item("   for", text) for text in one.why_for]
+            parts += [_item("   against", text) for text in one.why_against]
+            if one.alike:
+                parts.append(_item("   ", f"cannot be told from {', '.join(one.alike)}"))
+    parts += ["", "What to measure next"]
+    parts += [_item(f"{one['rank']}.", _step(one)) for one in records(found.next_measurements)[:6]]
+    asked = list(found.answers.open_questions())
+    if asked:
+        parts += ["", "Not answered yet (answers.toml)"]
+        parts += [_item(one.key, f"{one.words} {one.allowed}") for one in asked]
+    parts += ["", *(fill(statement, WIDTH) for statement in found.statements)]
+    return "\n".join(fill(part, WIDTH) if _plain(part) else part for part in parts)
+
+
+def _plain(part: str) -> bool:
+    return not part.startswith(" ") and "\n" not in part
+
+
+def _where(found: Investigation) -> str:
+    if found.place is not None:
+        zone = "" if found.wet is None else f", zone {found.wet.name}"
+        return f"At {found.place.name}, {found.place.room.name}{zone}."
+    if found.wet is not None:
+        return f"Zone {found.wet.name}, {found.wet.room.name}; no valid humidity at depth."
+    return "No wet zone is mapped and no humidity at depth is valid."
+
+
+def _step(row: dict[str, Any]) -> str:
+    pairs = f"expected to divide {row['expected_pairs']:.1f} pairs of causes ({row['basis']})"
+    return (
+        f"{row['what']}, {row['where']}, {row['when']}: {pairs}; {row['burden']};"
+        f" risk: {row['risk']}"
+    )
+
+
+def _item(mark: str, text: str) -> str:
+    head = f"  {mark:<4} "
+    return fill(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))

@@ -1,0 +1,125 @@
+"""A run over many floors: complete, resumable, and not stopped by one bad floor."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import geopandas as gpd
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+
+from moisturemap.batch import TABLES, BatchOptions, run_batch, workers
+from moisturemap.batch.listing import FloorSource
+from moisturemap.batch.workers import DIED, Task, on_this_machine
+from moisturemap.cli import main
+from moisturemap.errors import Cancelled
+
+DAY = date(2026, 3, 20)
+
+
+def test_every_floor_is_done_and_the_broken_one_is_told(finished: Any) -> None:
+    """The rest goes on; the failure holds the refusal of the file itself."""
+    out, result = finished
+    assert (result.floors, result.done, result.kept) == (4, 4, 0)
+    assert [floor for floor, _ in result.failures] == ["broken"]
+    failures = pd.read_csv(out / "failures.csv")
+    assert list(failures.columns[:2]) == ["survey", "error"]
+    assert "survey.toml" in failures["error"][0]
+    assert len(pd.read_parquet(out / "floors.parquet")) == 3
+
+
+def test_tables_have_the_columns_of_the_schema_as_parquet_and_csv(finished: Any) -> None:
+    """Each twin holds the same rows; shapes are GeoParquet in metres of the plan."""
+    out, _ = finished
+    for name, columns in TABLES.items():
+        names = [one.name for one in columns]
+        spatial = "geometry" in names
+        path = out / f"{name}.parquet"
+        table = gpd.read_parquet(path) if spatial else pd.read_parquet(path)
+        assert list(table.columns) == names
+        twin = pd.read_csv(out / f"{name}.csv")
+        assert len(twin) == len(table)
+        assert list(twin.columns) == [one for one in names if one != "geometry"]
+    zones = gpd.read_parquet(out / "zones.parquet")
+    assert zones.crs is None
+    assert set(zones["standing"]) <= {"wet", "contested"}
+    assert abs(zones.geometry.area - zones["area_m2"].astype(float)).max() < 0.05
+
+
+def test_a_database_reads_the_dataset(finished: Any) -> None:
+    """DuckDB as the outside reader."""
+    out, _ = finished
+    rows = duckdb.sql(f"select floor, wet_m2 from '{out / 'floors.parquet'}' order by 1").fetchall()
+    assert [floor for floor, _ in rows] == ["f0", "f1", "f2"]
+
+
+def test_a_second_run_does_only_what_is_missing_or_changed(
+    floors: Path, finished: Any, tmp_path: Path
+) -> None:
+    """A changed reading, a floor taken away, a broken file mended: nothing else is done again."""
+    jobs, out = tmp_path / "jobs", tmp_path / "out"
+    shutil.copytree(floors, jobs)
+    shutil.copytree(finished[0], out)
+    again = run_batch(jobs, out, options=BatchOptions(workers=1), today=DAY)
+    assert (again.done, again.kept) == (1, 3), "a failure is tried again, nothing else"
+    readings = next((jobs / "f1").glob("*reading*.csv"))
+    lines = readings.read_text().splitlines()
+    readings.write_text("\n".join(lines[:-1]) + "\n")
+    shutil.rmtree(jobs / "broken")
+    shutil.rmtree(jobs / "f2")
+    changed = run_batch(jobs, out, options=BatchOptions(workers=1), today=DAY)
+    assert (changed.floors, changed.done, changed.kept) == (2, 1, 1)
+    table = pd.read_parquet(out / "floors.parquet").set_index("floor")
+    before = pd.read_parquet(finished[0] / "floors.parquet").set_index("floor")
+    assert table.loc["f1", "readings"] == before.loc["f1", "readings"] - 1
+    assert list(table.index) == ["f0", "f1"]
+
+
+@pytest.mark.slow
+def test_what_is_finished_before_a_stop_is_kept(floors: Path, tmp_path: Path) -> None:
+    """The next run goes on from there."""
+
+    def stop(phrase: str, _: float) -> None:
+        if phrase.startswith("1 of"):
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        run_batch(floors, tmp_path, options=BatchOptions(workers=1), today=DAY, progress=stop)
+    result = run_batch(floors, tmp_path, options=BatchOptions(workers=1), today=DAY)
+    assert result.kept >= 1 or result.done == 4
+    assert result.floors == 4
+
+
+def die_on_f1(task: Task) -> dict[str, Any]:
+    """Stand for a floor whose file takes the process along."""
+    if task.source.floor == "f1":
+        os._exit(9)
+    return task.failed("done")
+
+
+def test_a_floor_that_kills_its_process_is_one_failure(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """The others are done; it is tried once more alone, then given up with the reason."""
+    monkeypatch.setattr(workers, "_do", die_on_f1)
+    tasks = [
+        Task(FloorSource(f"f{i}", tmp_path / f"f{i}"), BatchOptions(), tmp_path, DAY, f"f{i}")
+        for i in range(4)
+    ]
+    found = {one["floor"]: one["error"] for one in on_this_machine(tasks, 2)}
+    assert found == {"f0": "done", "f1": DIED, "f2": "done", "f3": "done"}
+
+
+def test_the_command_exits_1_when_some_floor_failed(floors: Path, finished: Any) -> None:
+    """Scripts see it; the failure is printed."""
+    answer = CliRunner().invoke(
+        main, ["batch", str(floors), "--out", str(finished[0]), "--workers", "1"]
+    )
+    assert answer.exit_code == 1
+    assert "broken" in answer.output

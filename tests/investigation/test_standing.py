@@ -1,0 +1,187 @@
+"""Standings follow from clues and depth as the method says."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString, Point, box
+
+from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
+from moisturemap.investigation import CAUSES, Answers, Observation, Story, WetPlace, explain
+from moisturemap.investigation.clue import Clue
+from moisturemap.investigation.depth_clues import depth_clues
+from moisturemap.investigation.explain import Explanation, pool
+from moisturemap.investigation.histories import histories
+from moisturemap.investigation.history_clues import history_clues
+from moisturemap.investigation.plan_clues import plan_clues
+from moisturemap.investigation.standing import ruled_out, standings
+from moisturemap.investigation.tested import DatedReading, TestedPlace
+
+STORY = Story(150.0, (-60.0, 0.0), placed=-900.0, covered=-500.0, ever_covered=True)
+ROOM = Room("hall", box(0, 0, 10, 8), Slab(thickness_mm=150.0))
+
+
+def reading(day: float, depth: float, value: float) -> Observation:
+    return Observation(day, depth, value, 1.3, "probe")
+
+
+def profile(now: tuple[float, float, float], before: tuple[float, float, float]) -> Explanation:
+    """Weigh three depths read twice."""
+    seen = [reading(0.0, d, v) for d, v in zip((15.0, 60.0, 120.0), now, strict=True)]
+    seen += [reading(-60.0, d, v) for d, v in zip((15.0, 60.0, 120.0), before, strict=True)]
+    return explain(STORY, seen)
+
+
+@pytest.fixture(scope="module")
+def rising() -> Explanation:
+    """Wetter below and growing wetter: fed from below."""
+    return profile((76.0, 86.0, 97.0), (74.0, 82.0, 93.0))
+
+
+@pytest.fixture(scope="module")
+def soaked() -> Explanation:
+    """Wet on top, ordinary below."""
+    return profile((97.0, 82.0, 76.0), (96.0, 80.0, 75.0))
+
+
+def test_water_from_below_is_told_from_water_from_above(
+    rising: Explanation, soaked: Explanation
+) -> None:
+    """Each speaks against the other by more than any band but the last."""
+    assert rising.ratio("ground", "surface-water") > 20.0
+    assert soaked.ratio("surface-water", "ground") > 20.0
+
+
+def test_a_ratio_is_never_said_to_be_more_than_a_hundred(rising: Explanation) -> None:
+    """The model is not better known than that."""
+    ratios = [rising.behind(cause) for cause in rising.singles]
+    assert max(ratios) <= 100.0
+    assert min(ratios) == pytest.approx(1.0)
+
+
+def test_one_depth_is_never_firm() -> None:
+    """Whatever the plan and the answers say."""
+    story = Story(150.0, (0.0,), placed=-900.0, covered=-500.0, ever_covered=True)
+    for value in (60.0, 75.0, 85.0, 92.0, 99.0):
+        known = explain(story, [reading(0.0, 60.0, value)])
+        told = history_clues(Answers.of({"pressure_test": "fell", "seen": ["liquid"]}))
+        clues = [*told, *depth_clues(_place((value,)), known, ())]
+        assert all(one.standing != "points-to" for one in standings(clues, known))
+
+
+def test_more_holes_of_the_same_reading_say_no_more(rising: Explanation) -> None:
+    """Readings of one depth and day are made one."""
+    doubled = [*rising.observations, *rising.observations, *rising.observations]
+    assert pool(doubled) == rising.observations
+    again = explain(STORY, doubled)
+    assert again.support == pytest.approx(rising.support)
+
+
+def test_readings_no_history_explains_conclude_nothing() -> None:
+    """A zigzag leaves every cause where the other evidence puts it, and another cause open."""
+    odd = profile((96.0, 60.0, 97.0), (60.0, 97.0, 58.0))
+    assert not odd.explained
+    clues = depth_clues(_place((96.0, 60.0, 97.0)), odd, ())
+    stands = {one.cause: one.standing for one in standings(clues, odd)}
+    assert stands["other"] == "open"
+    assert "points-to" not in stands.values()
+    assert stands["ground"] != "against"
+
+
+def test_a_valid_wet_test_excludes_no_water(rising: Explanation) -> None:
+    """Exclusion needs no second kind."""
+    clue = Clue("wet", "depth", "seen", "Wet.", excludes=("not-water",))
+    stands = {one.cause: one.standing for one in standings([clue], rising)}
+    assert stands["not-water"] == "against"
+
+
+def test_one_answer_alone_never_puts_a_cause_aside(rising: Explanation) -> None:
+    """One in ten answers is wrong."""
+    for question, answer in (
+        ("membrane", "seen-intact"),
+        ("pipes", "none"),
+        ("flood", "none"),
+        ("cleaning", "dry"),
+        ("outside_ground", "below"),
+    ):
+        told = history_clues(Answers.of({question: answer}))
+        assert ruled_out(told) == frozenset()
+
+
+def test_every_cause_stands_somewhere_and_another_cause_is_always_listed(
+    rising: Explanation,
+) -> None:
+    """Fifteen causes, each once."""
+    found = standings([], rising)
+    assert sorted(one.cause for one in found) == sorted(CAUSES)
+    assert {one.standing for one in found if one.cause == "other"} == {"not-looked-at"}
+
+
+def test_a_zone_off_every_wall_is_not_fed_by_one() -> None:
+    """The possible rim counts, not only the outline."""
+    off = _wet(Point(5, 4).buffer(1.0))
+    along = _wet(box(0, 2, 0.8, 5), peak=(0.2, 3.5))
+    assert "wall" in {c for clue in plan_clues(off, 300.0) for c in clue.excludes}
+    marks = [clue.mark("wall") for clue in plan_clues(along, 300.0)]
+    assert "for" in marks
+    assert "against" not in marks
+
+
+def test_a_drawn_drain_under_the_peak_speaks_for_the_drain() -> None:
+    """And a heating supply far away speaks against that."""
+    clues = plan_clues(_wet(Point(7, 4).buffer(0.9), peak=(7.0, 4.0)), 300.0)
+    assert "for" in [clue.mark("drain") for clue in clues]
+    assert "against" in [clue.mark("pressure-pipe") for clue in clues]
+
+
+def test_depth_is_silent_on_what_has_faded() -> None:
+    """Water of an adhesive years ago shows at no depth, so depth speaks neither way."""
+    old = Story(150.0, (0.0,), placed=-4000.0, covered=-3600.0, ever_covered=True)
+    assert histories("adhesive", old) is None
+    known = explain(old, [reading(0.0, 60.0, 85.0), reading(0.0, 120.0, 88.0)])
+    assert "adhesive" in known.silent
+    clues = depth_clues(_place((85.0, 88.0)), known, ())
+    assert {clue.mark("adhesive") for clue in clues} <= {"silent"}
+
+
+def test_the_standing_moves_with_the_evidence_one_way(rising: Explanation) -> None:
+    """A further clue against a cause never opens it; one for it never closes it."""
+    rng = np.random.default_rng(3)
+    kinds = ("plan", "time", "air", "history", "services")
+    order = {"against": 0, "not-looked-at": 1, "open": 2, "points-to": 3}
+    for _ in range(60):
+        clues = [
+            Clue(
+                str(k),
+                str(rng.choice(kinds)),
+                "seen",
+                "Said.",
+                speaks_for=(str(rng.choice(list(CAUSES))),),
+                speaks_against=(str(rng.choice(list(CAUSES))),),
+            )
+            for k in range(6)
+        ]
+        cause, kind = str(rng.choice(list(CAUSES))), str(rng.choice(kinds))
+        before = {one.cause: one.standing for one in standings(clues, rising)}
+        worse = Clue("more", kind, "seen", "Said.", speaks_against=(cause,))
+        after = {one.cause: one.standing for one in standings([*clues, worse], rising)}
+        assert order[after[cause]] <= max(order[before[cause]], 1)
+
+
+def _place(values: tuple[float, ...]) -> TestedPlace:
+    from datetime import date
+
+    depths = (15.0, 60.0, 120.0)[: len(values)]
+    readings = tuple(
+        DatedReading(date(2025, 3, 1), d, v, 1.3) for d, v in zip(depths, values, strict=True)
+    )
+    return TestedPlace("H1", ROOM, 5.0, 4.0, 150.0, readings)
+
+
+def _wet(zone, peak=(5.0, 4.0)) -> WetPlace:
+    lines = (
+        PlanLine("exterior-wall", ROOM.polygon.exterior, "outer wall"),
+        PlanLine("known-service", LineString([(7, 0), (7, 8)]), "kitchen waste"),
+        PlanLine("known-service", LineString([(1, 0), (1, 8)]), "heating supply"),
+    )
+    return WetPlace(FloorPlan((ROOM,), lines), ROOM, zone, zone.buffer(0.2), peak)
