@@ -19,6 +19,7 @@ router = APIRouter(prefix="/api/projects/{project}", tags=["readings"])
 
 SHOWN = (
     "reading",
+    "repeat",
     "x",
     "y",
     "value",
@@ -35,9 +36,17 @@ Shift = Annotated[float, Form(allow_inf_nan=False, ge=-1e6, le=1e6)]
 
 
 @router.get("/readings")
-def readings(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str, Any]:
-    """Return the readings of a visit as they were taken."""
-    rows = [row for row in job.project.rows("readings") if row["visit"] == visit]
+def readings(
+    job: JobHere,
+    visit: Annotated[str, Query(max_length=120)],
+    after: Annotated[int, Query(ge=0)] = 0,
+) -> dict[str, Any]:
+    """Return the readings of a visit as they were taken; only those after one, when asked."""
+    rows = [
+        row
+        for row in job.project.rows("readings")
+        if row["visit"] == visit and row["fid"] > after
+    ]
     return {
         "readings": [{**{name: row[name] for name in SHOWN}, "reading": row["fid"]} for row in rows]
     }
@@ -50,6 +59,8 @@ def walk(
     room: Annotated[str | None, Query(max_length=200)] = None,
     edge: bool = True,
     repeats: Annotated[int, Query(ge=0, le=200)] = 10,
+    start: Annotated[str, Query(max_length=20)] = "bottom-left",
+    rows: Annotated[str, Query(max_length=10)] = "long",
 ) -> dict[str, Any]:
     """Lay a grid over the rooms and put it in walking order."""
     from moisturemap.entry.plan_exchange import stored_plan
@@ -64,8 +75,8 @@ def walk(
         if not chosen:
             message = "no such room"
             raise OptionError(message, value=room, allowed=", ".join(r.name for r in plan.rooms))
-        plan = FloorPlan(tuple(chosen))
-    options = {"spacing": spacing, "edge": edge, "repeats": repeats}
+        plan = FloorPlan(tuple(chosen), plan.lines)
+    options = {"spacing": spacing, "edge": edge, "repeats": repeats, "start": start, "rows": rows}
     laid: dict[str, Any] = job.quick("walk", plan=pickle.dumps(plan), options=options)
     return laid
 
@@ -84,19 +95,24 @@ def add_readings(job: JobHere, content: ReadingsIn, key: RequestKey = "") -> dic
             rows = reading_rows(typed, content.visit, instrument)
             old = _standing(job, content)
             with job.change(content.who, "reading typed", key) as made:
-                if old:
-                    made.remove("readings", old)
+                if content.instead_of and old:
+                    made.remove("readings", [row["fid"] for row in old])
                 before = made.add("readings", rows)
+            if not content.instead_of and old:
+                # Nothing is lost when two devices read one place: both stand, and both are told.
+                return {"readings": before, "also": [_told(row) for row in old]}
         return {"readings": before}
 
 
-def _standing(job: Job, content: ReadingsIn) -> list[int]:
-    """Return the readings that new ones at the same labels stand instead of."""
-    if not content.instead_of:
-        return []
-    meant = {(one.label, one.room, one.repeat) for one in content.readings}
+def _told(row: dict[str, Any]) -> dict[str, Any]:
+    return {"reading": row["fid"], **{name: row[name] for name in ("label", "room", "raw", "time")}}
+
+
+def _standing(job: Job, content: ReadingsIn) -> list[dict[str, Any]]:
+    """Return the readings that stand at the labels of new ones on this visit."""
+    meant = {(one.label, one.room, one.repeat) for one in content.readings if one.label}
     return [
-        row["fid"]
+        row
         for row in job.project.rows("readings")
         if row["visit"] == content.visit and (row["label"], row["room"], row["repeat"]) in meant
     ]

@@ -2,6 +2,22 @@
 
 export const EN_MAP = {
   // Readings
+  "start-corner": "Start at",
+  "corner-bottom-left": "bottom left of the plan",
+  "corner-bottom-right": "bottom right of the plan",
+  "corner-top-left": "top left of the plan",
+  "corner-top-right": "top right of the plan",
+  "rows-along": "Rows run",
+  "rows-long": "along the longer side",
+  "rows-short": "along the shorter side",
+  "read-elsewhere": "{label} was read on another device: {value}. On to the next place.",
+  "read-twice":
+    "{label} has two values now: {mine} here, {others} from another device. Both are kept; set one aside under Readings if it is wrong.",
+  "off-floor": "This is off the floor.",
+  "place-added": "A place was added here.",
+  "drop-place": "Drop this place",
+  "to-skipped": "To the first place not read",
+  "many-numbers": "Store {n} numbers at this place and the next?",
   readings: "Readings",
   "plan-first": "Draw or import the floor first.",
   "to-plan": "To the plan",

@@ -2,6 +2,10 @@
 
 export const EN_PLAN = {
   // Whole page
+  "not-all-stored": "{what}: not stored",
+  "fold-panel": "Fold the panel away",
+  "unfold-panel": "Show the panel",
+  "plan-north": "plan north",
   tasks: "Tasks",
   skip: "Skip to the task",
   "all-jobs": "All jobs",

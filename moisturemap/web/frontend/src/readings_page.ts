@@ -28,6 +28,7 @@ export interface ReadingRow {
   instrument: string;
   time: string | null;
   note: string;
+  repeat: number;
 }
 
 const SHOWN = 500;
