@@ -43,9 +43,7 @@ def readings(
 ) -> dict[str, Any]:
     """Return the readings of a visit as they were taken; only those after one, when asked."""
     rows = [
-        row
-        for row in job.project.rows("readings")
-        if row["visit"] == visit and row["fid"] > after
+        row for row in job.project.rows("readings") if row["visit"] == visit and row["fid"] > after
     ]
     return {
         "readings": [{**{name: row[name] for name in SHOWN}, "reading": row["fid"]} for row in rows]

@@ -3,8 +3,8 @@
 export const EN_PLAN = {
   // Whole page
   "not-all-stored": "{what}: not stored",
-  "fold-panel": "Fold the panel away",
-  "unfold-panel": "Show the panel",
+  "fold-panel": "Plan only",
+  "unfold-panel": "Show panel",
   "plan-north": "plan north",
   tasks: "Tasks",
   skip: "Skip to the task",

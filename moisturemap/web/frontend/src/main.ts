@@ -294,9 +294,7 @@ class Page {
     this.shell.classList.toggle("folded", folded);
     this.panel.inert = folded;
     const words = t(folded ? "unfold-panel" : "fold-panel");
-    this.folding.textContent = folded ? "◧" : "▣";
-    this.folding.title = words;
-    this.folding.setAttribute("aria-label", words);
+    this.folding.textContent = words;
     this.folding.setAttribute("aria-expanded", String(!folded));
   }
 

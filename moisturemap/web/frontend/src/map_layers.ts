@@ -63,6 +63,8 @@ export function drawMap(
   return present;
 }
 
+const NARROW_PX = 560;
+
 const NAMED: Record<
   string,
   { radius: number; small: boolean; rank: number; text: (feature: Feature<Geometry>) => string }
@@ -106,7 +108,11 @@ export function nameTests(tests: Feature<Geometry>[]): void {
     const [first, ...others] = group as [Feature<Geometry>, ...Feature<Geometry>[]];
     for (const other of others) other.set("text", "");
     const value = first.get("value") as number | null;
-    const result = value === null ? "" : ` ${number(value)} ${first.get("unit") ?? ""}`;
+    // On a phone a result beside its sign would run off the screen or over the next one.
+    const result =
+      value === null || innerWidth < NARROW_PX
+        ? ""
+        : ` ${number(value)} ${first.get("unit") ?? ""}`;
     const depths = new Set(group.map((one): unknown => one.get("depth_mm"))).size - 1;
     const more =
       depths > 0
