@@ -19,6 +19,8 @@ from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.feature import FEATURE_COLUMNS
 from moisturemap.drying.forecast import Forecast, ForecastBasis
 from moisturemap.drying.forecast_words import RELATIVE_ONLY
+from moisturemap.drying.leak import ActiveLeak
+from moisturemap.drying.mean_change import MEAN_COLUMNS
 from moisturemap.drying.mixture import CourseMixture
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import Panel, make_panel
@@ -27,6 +29,8 @@ from moisturemap.drying.wet_area import WetArea
 from moisturemap.drying.zone_course import ZoneCourse
 
 __all__ = [
+    "ActiveLeak",
+    "MEAN_COLUMNS",
     "ROOM_RH_PCT",
     "AIR_COLUMNS",
     "AREA_COLUMNS",

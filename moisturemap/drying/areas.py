@@ -14,7 +14,7 @@ from scipy.special import ndtr
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.anomalies import Anomalies
-from moisturemap.drying.change_map import ROSE, ChangeMap
+from moisturemap.drying.change_map import ChangeMap, shown_score
 from moisturemap.drying.discovery import discoveries
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.place_words import place_in_room
@@ -112,15 +112,6 @@ def reference_rate(trend: Trend, options: DryingOptions) -> tuple[float, float]:
     return max(options.slow_share * floor, least), floor
 
 
-def rising_score(trend: Trend) -> Array:
-    """Return by how much a cell stands above the least rise that is shown, in sd, (ny, nx)."""
-    dataset = trend.change.dataset
-    z = dataset["mean"].to_numpy() / np.maximum(dataset["sd"].to_numpy(), 1e-12)
-    rose = dataset["verdict"].to_numpy() == ROSE
-    least = float(z[rose].min()) if rose.any() else np.inf
-    return np.where(np.isfinite(z), z - least, np.nan)
-
-
 def stagnant_score(trend: Trend, options: DryingOptions) -> Array:
     """Return a score above 0 where the floor is wet now and shown to dry slowly, (ny, nx).
 
@@ -139,7 +130,9 @@ def stagnant_score(trend: Trend, options: DryingOptions) -> Array:
     shown = discoveries(p_value, options.discovery)
     least = float(z[shown].min()) if shown.any() else np.inf
     # a rising place is not stagnant: its outline stops where the rise is shown
-    score = np.minimum(np.minimum(z - least, wet), np.minimum(-rising_score(trend), 1e6))
+    score = np.minimum(
+        np.minimum(z - least, wet), np.minimum(-shown_score(trend.change.dataset, 1), 1e6)
+    )
     return np.where(np.isfinite(z) & np.isfinite(wet), score, np.nan)
 
 
@@ -148,11 +141,11 @@ def find_areas(
 ) -> gpd.GeoDataFrame:
     """Find stagnant and rising areas; columns ``AREA_COLUMNS``, largest first in each kind."""
     rows = []
-    for kind, letter, score in (
-        ("rising", "R", rising_score(trend)),
-        ("stagnant", "N", stagnant_score(trend, options)),
+    for kind, letter, shape in (
+        ("rising", "R", trend.change.shapes["rose"]),
+        ("stagnant", "N", _outline(trend, plan, stagnant_score(trend, options))),
     ):
-        pieces = sorted(_pieces(trend, plan, score), key=lambda pair: -pair[1].area)
+        pieces = sorted(_pieces(trend, shape), key=lambda pair: -pair[1].area)
         for number, (domain, geometry) in enumerate(pieces, start=1):
             row = _measured(trend, plan, domain, geometry)
             row |= {
@@ -165,14 +158,18 @@ def find_areas(
     return gpd.GeoDataFrame(rows, columns=list(AREA_COLUMNS), geometry="geometry")
 
 
-def _pieces(trend: Trend, plan: FloorPlan, score: Array) -> Iterator[tuple[str, BaseGeometry]]:
-    """Yield domain and outline of each connected part with a score above 0 that is large enough."""
-    surface = trend.latest
+def _outline(trend: Trend, plan: FloorPlan, score: Array) -> BaseGeometry:
+    """Outline of the cells with a score above 0."""
     known = np.isfinite(trend.rate.dataset["mean"].to_numpy()) & ~np.isnan(score)
     values = np.where(known, np.clip(score, -50.0, 50.0), np.nan)
     if not (values >= 0).any():
-        return
-    area = area_above(surface.on_cells(values), plan, 0.0)
+        return shapely.Polygon()
+    return area_above(trend.latest.on_cells(values), plan, 0.0)
+
+
+def _pieces(trend: Trend, area: BaseGeometry) -> Iterator[tuple[str, BaseGeometry]]:
+    """Yield domain and outline of each connected part that is large enough."""
+    surface = trend.latest
     smallest = max(FEWEST_CELLS * surface.grid.spacing**2, SMALLEST_READINGS * trend.spacing**2)
     for domain in surface.domains:
         for piece in _polygons(domain.geometry.intersection(area)):

@@ -9,6 +9,8 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 from scipy.special import ndtr
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from moisturemap.drying.contrast import ContrastField, krige_contrast
 from moisturemap.drying.discovery import discoveries
@@ -16,8 +18,9 @@ from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import Panel
 from moisturemap.drying.series import VisitSeries
 from moisturemap.errors import NotEnoughData
-from moisturemap.floorplan import CellGrid, Domain
-from moisturemap.mapping import FloorWays
+from moisturemap.floorplan import CellGrid, Domain, FloorPlan
+from moisturemap.mapping import CellValues, FloorWays
+from moisturemap.mapping.bands import area_above
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -41,12 +44,14 @@ class Floor:
         By domain key.
     panels : dict of str to Panel
         By domain key.
+    plan : FloorPlan
     """
 
     grid: CellGrid
     domains: tuple[Domain, ...]
     ways: dict[str, FloorWays]
     panels: dict[str, Panel]
+    plan: FloorPlan
 
 
 @dataclass(frozen=True)
@@ -67,8 +72,11 @@ class ChangeMap:
         By domain key.
     refusals : dict of str to str
         Why a domain is not mapped.
+    shapes : dict of str to geometry
+        Floor shown to have ``"dried"`` and to have ``"rose"``, clipped to the rooms: what figures,
+        layers and areas draw and measure.
     area_m2 : dict of str to float
-        Floor that ``"dried"``, ``"not-shown"``, ``"rose"``.
+        Floor that ``"dried"``, ``"not-shown"``, ``"rose"``, and mapped floor without it.
     detectable : float
         Smallest change shown at a typical place named in advance (1.96 sd), in the unit of the map;
         NaN without map.
@@ -79,6 +87,7 @@ class ChangeMap:
     dataset: xr.Dataset
     fields: dict[str, ContrastField]
     refusals: dict[str, str]
+    shapes: dict[str, BaseGeometry]
     area_m2: dict[str, float]
     detectable: float
 
@@ -154,6 +163,7 @@ def make_change_map(
         coords={"y": grid.y, "x": grid.x},
         attrs={"quantity": "relative", "unit": ""},
     )
+    shapes = {name: _shape(floor, dataset, sign) for name, sign in (("dried", -1), ("rose", 1))}
     known = sd[np.isfinite(sd)]
     detectable = NAMED_IN_ADVANCE * float(np.median(known)) if known.size else float("nan")
     used = tuple(one.id for one, w in zip(series.visits, weights, strict=True) if w != 0.0)
@@ -163,7 +173,8 @@ def make_change_map(
         dataset,
         fields,
         refusals,
-        _areas(verdict, grid.spacing**2),
+        shapes,
+        _areas(floor, fields, shapes),
         detectable,
     )
 
@@ -183,6 +194,37 @@ def _verdicts(mean: Array, sd: Array, rate: float) -> Array:
     return verdict
 
 
-def _areas(verdict: Array, cell: float) -> dict[str, float]:
-    names = {"dried": DRIED, "not-shown": NOT_SHOWN, "rose": ROSE}
-    return {name: float((verdict == value).sum() * cell) for name, value in names.items()}
+def shown_score(dataset: xr.Dataset, sign: int) -> Array:
+    """Return by how much a cell stands above the least change that is shown, in sd, (ny, nx).
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        Of a change map.
+    sign : int
+        1 for a rise, -1 for a fall.
+    """
+    z = sign * dataset["mean"].to_numpy() / np.maximum(dataset["sd"].to_numpy(), 1e-12)
+    shown = dataset["verdict"].to_numpy() == sign
+    least = float(z[shown].min()) if shown.any() else np.inf
+    return np.where(np.isfinite(z), z - least, np.nan)
+
+
+def _shape(floor: Floor, dataset: xr.Dataset, sign: int) -> BaseGeometry:
+    """Outline of the floor shown to have changed, clipped to the rooms."""
+    if not (dataset["verdict"].to_numpy() == sign).any():
+        return Polygon()
+    score = np.clip(shown_score(dataset, sign), -50.0, 50.0)
+    return area_above(CellValues(score, floor.grid, floor.domains), floor.plan, 0.0)
+
+
+def _areas(
+    floor: Floor, fields: dict[str, ContrastField], shapes: dict[str, BaseGeometry]
+) -> dict[str, float]:
+    mapped = sum(
+        float(domain.geometry.intersection(floor.plan.outline).area)
+        for domain in floor.domains
+        if domain.key in fields
+    )
+    dried, rose = float(shapes["dried"].area), float(shapes["rose"].area)
+    return {"dried": dried, "not-shown": max(mapped - dried - rose, 0.0), "rose": rose}

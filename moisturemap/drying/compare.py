@@ -17,13 +17,16 @@ from moisturemap.drying.depth_evidence import DepthTest
 from moisturemap.drying.dry_level import DryLevel, find_dry_level
 from moisturemap.drying.feature import FEATURE_COLUMNS, judge_features
 from moisturemap.drying.forecast import Forecast
+from moisturemap.drying.leak import ActiveLeak, find_leak
 from moisturemap.drying.levels import flagged_places, map_like
+from moisturemap.drying.mean_change import MEAN_COLUMNS, mean_changes, mean_sentences
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
 from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
+from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import FloorWays, KrigedField, MoistureSurface
 from moisturemap.zones import MappedVisit, WetZones
 
@@ -45,6 +48,8 @@ class DryingProgress:
     change, step, rate : ChangeMap or None
         First to latest visit; the visit before to the latest (None with two visits); slope a week
         over all visits (None without times). All None with one visit.
+    means : pandas.DataFrame
+        Columns ``MEAN_COLUMNS``: mean change of the floor and of each zone.
     areas : geopandas.GeoDataFrame
         Columns ``AREA_COLUMNS``: stagnant and rising areas.
     features : pandas.DataFrame
@@ -52,6 +57,8 @@ class DryingProgress:
     wet_areas : tuple of WetArea
         One a visit; empty without a wet level.
     dry_level : DryLevel or None
+    leak : ActiveLeak or None
+        Signs that water still arrives; to be said before anything else.
     forecasts : tuple of Forecast
         One a zone, then the floor where every zone has one.
     air : pandas.DataFrame
@@ -70,12 +77,14 @@ class DryingProgress:
     change: ChangeMap | None = None
     step: ChangeMap | None = None
     rate: ChangeMap | None = None
+    means: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(MEAN_COLUMNS)))
     areas: gpd.GeoDataFrame = field(default_factory=lambda: _no_areas())
     features: pd.DataFrame = field(
         default_factory=lambda: pd.DataFrame(columns=list(FEATURE_COLUMNS))
     )
     wet_areas: tuple[WetArea, ...] = ()
     dry_level: DryLevel | None = None
+    leak: ActiveLeak | None = None
     forecasts: tuple[Forecast, ...] = ()
     air: pd.DataFrame = field(default_factory=lambda: air_table(()))
     drives: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(DRIVE_COLUMNS)))
@@ -116,7 +125,7 @@ def compare(
     """
     options = options or DryingOptions()
     say = progress or (lambda phrase, fraction: None)
-    floor = _floor(series, latest.moisture)
+    floor = _floor(series, latest.moisture, latest.survey.plan)
     say("mapping earlier visits", 0.05)
     levels = _levels(series, latest, floor, say)
     air = air_table(series.visits)
@@ -129,19 +138,20 @@ def compare(
         return _told(result, ("There is one visit: what dries shows from the second visit on.",))
     say("differencing visits", 0.5)
     change, step, rate = _changes(floor, series, options)
-    maps = replace(result, change=change, step=step, rate=rate)
+    means = mean_changes(change, floor, latest.wet.zones, options)
+    maps = replace(result, change=change, step=step, rate=rate, means=means)
     say("looking for what does not dry", 0.8)
     return _concluded(maps, latest, floor, tests, options)
 
 
-def _floor(series: VisitSeries, surface: MoistureSurface) -> Floor:
+def _floor(series: VisitSeries, surface: MoistureSurface, plan: FloorPlan) -> Floor:
     ways = {}
     for domain in surface.domains:
         field_ = surface.fields.get(domain.key)
         own = field_.ways if isinstance(field_, KrigedField) else FloorWays.of(domain.geometry)
         ways[domain.key] = own
     panels = {domain.key: make_panel(series, domain.key) for domain in surface.domains}
-    return Floor(surface.grid, surface.domains, ways, panels)
+    return Floor(surface.grid, surface.domains, ways, panels, plan)
 
 
 def _levels(
@@ -186,6 +196,7 @@ def _concluded(
     change, rate = maps.change, maps.rate
     level = latest.wet.level.value
     statements = [change.sentence] if change is not None else []
+    statements += mean_sentences(maps.means, options)
     if maps.step is not None and maps.step.known:
         statements.append(step_sentence(maps.step))
     dry = (
@@ -221,7 +232,11 @@ def _concluded(
         statements += [text for text in (one.sentence, one.look_back) if text]
     rooms = tuple(str(room) for room in maps.wet.zones["room"])
     statements += depth_sentences(latest.survey.plan, rooms)
-    done = replace(maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts)
+    mapped = sum(change.area_m2.values()) if change is not None else 0.0
+    leak = find_leak(areas, features, mapped)
+    done = replace(
+        maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts, leak=leak
+    )
     return _told(done, statements)
 
 
@@ -239,7 +254,8 @@ def _why_no_level(wet: WetZones, level: float | None) -> str:
 
 def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
     wet = [_wet_area_sentence(result.wet_areas)] if result.wet_areas else []
-    said = (*wet, *statements, *air_sentences(result.air))
+    leak = () if result.leak is None else (result.leak.sentence, *result.leak.steps)
+    said = (*leak, *wet, *statements, *air_sentences(result.air))
     return replace(result, statements=said)
 
 

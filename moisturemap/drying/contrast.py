@@ -134,7 +134,12 @@ def krige_contrast(
     values = panel.values[np.ix_(rows, used)] @ weights[used]
     places = ways.coordinates(points)
     floor = float(weights @ weights) * step**2 / 12.0
-    options = FitOptions(kinds=(KIND,), nugget_floor=floor)
+    options = FitOptions(
+        kinds=(KIND,),
+        nugget_floor=floor,
+        priors=False,
+        length_bounds=_length_bounds(places, panel.spacing),
+    )
     fit = fit or fit_covariance(places, values, options=options)
     kriging = BlendedKriging(places, values, fit, options=BlendOptions(engine=engine(len(values))))
     return ContrastField(
@@ -148,6 +153,16 @@ def krige_contrast(
         common_sd,
         fit,
     )
+
+
+def _length_bounds(places: Array, spacing: float) -> tuple[float, float]:
+    """Shortest and longest length of a change [m].
+
+    What is finer than the readings cancels in a difference of the same places; what is left is
+    noise. So no pattern finer than the readings is looked for, and noise is not taken for one.
+    """
+    extent = float(np.hypot(*np.ptp(places, axis=0)[:2]))
+    return spacing, max(0.5 * extent, 2.0 * spacing)
 
 
 def engine(count: int) -> str:

@@ -16,7 +16,8 @@ class DryingOptions:
     Attributes
     ----------
     discovery : float
-        False discovery rate of cells said to have dried or risen.
+        False discovery rate of cells said to have dried or risen. An error common to all cells
+        shows everywhere or nowhere: so often does a floor without any change show some.
     interval : float
         Probability inside the intervals of areas and forecasts.
     drift_sd : float or None
@@ -38,7 +39,7 @@ class DryingOptions:
     seed : int
     """
 
-    discovery: float = 0.1
+    discovery: float = 0.05
     interval: float = 0.9
     drift_sd: float | None = None
     asymptote: float | None = None

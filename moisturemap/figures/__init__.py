@@ -23,6 +23,7 @@ from moisturemap.figures.map_figure import MapOptions, map_figure
 from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.salt_check import salt_check
 from moisturemap.figures.save import FORMATS, save_figure
+from moisturemap.figures.sheet import Format
 
 __all__ = [
     "air_figure",
@@ -33,6 +34,7 @@ __all__ = [
     "save_drying_figures",
     "visits_figure",
     "FORMATS",
+    "Format",
     "MapOptions",
     "alternative_text",
     "check_figure",
@@ -52,12 +54,17 @@ __all__ = [
 
 
 def save_study_figures(
-    study: Study, folder: Path, formats: Sequence[str] = FORMATS, dpi: float = 200
+    study: Study,
+    folder: Path,
+    formats: Sequence[str] = FORMATS,
+    dpi: float = 200,
+    *,
+    form: Format = Format(),
 ) -> list[Path]:
     """Write the map (``map``) and the figure that checks it (``map-check``) into a folder."""
     return [
-        *save_map(study, folder, formats=formats, dpi=dpi),
-        *save_figure(check_figure(study), folder, "map-check", formats, dpi),
+        *save_map(study, folder, formats=formats, dpi=dpi, form=form),
+        *save_figure(check_figure(study, form), folder, "map-check", formats, dpi),
     ]
 
 
@@ -68,6 +75,7 @@ def save_map(
     name: str = "map",
     formats: Sequence[str] = FORMATS,
     dpi: float = 200,
+    form: Format = Format(),
 ) -> list[Path]:
     """Write the map of a study into a folder."""
-    return save_figure(map_figure(study), folder, name, formats, dpi)
+    return save_figure(map_figure(study, MapOptions(form=form)), folder, name, formats, dpi)

@@ -7,14 +7,15 @@ from pathlib import Path
 from moisturemap.bundles import Study
 from moisturemap.figures.map_figure import MapOptions, caption, map_figure, subtitle
 from moisturemap.figures.save import FORMATS, save_figure
+from moisturemap.figures.sheet import Format
 from moisturemap.outputs import replaced_file
 
 
 def save_captioned_map(
-    study: Study, folder: Path, *, width_mm: float | None = None, dpi: float = 200
+    study: Study, folder: Path, *, form: Format = Format(), dpi: float = 200
 ) -> list[Path]:
-    """Write the map at a width [mm] as PNG, SVG and PDF, and its texts as ``map-text.txt``."""
-    figure = map_figure(study, MapOptions(width_mm=width_mm))
+    """Write the map in a format as PNG, SVG and PDF, and its texts as ``map-text.txt``."""
+    figure = map_figure(study, MapOptions(form=form))
     written = save_figure(figure, folder, "map", FORMATS, dpi)
     texts = folder / "map-text.txt"
     lines = [

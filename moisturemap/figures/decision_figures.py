@@ -12,6 +12,7 @@ from moisturemap.figures.limit_chart import limit_chart
 from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.salt_check import salt_check
 from moisturemap.figures.save import FORMATS, save_figure
+from moisturemap.figures.sheet import Format
 
 
 def save_decision_figures(
@@ -21,6 +22,7 @@ def save_decision_figures(
     dpi: float = 200,
     *,
     study: Study | None = None,
+    form: Format = Format(),
 ) -> list[Path]:
     """Write tests against the limit, salt checks, a depth profile for each spot read deep.
 
@@ -28,12 +30,14 @@ def save_decision_figures(
     """
     written: list[Path] = []
     if any(test.judged for test in decision.judged):
-        written += save_figure(limit_chart(decision), folder, "tests", formats, dpi)
+        written += save_figure(limit_chart(decision, form=form), folder, "tests", formats, dpi)
     if study is not None and decision.tests[["x", "y"]].notna().all(axis=1).any():
-        written += save_figure(map_of_tests(decision, study), folder, "tests-map", formats, dpi)
+        written += save_figure(
+            map_of_tests(decision, study, form), folder, "tests-map", formats, dpi
+        )
     if not decision.checks.empty:
-        written += save_figure(salt_check(decision), folder, "salt-checks", formats, dpi)
+        written += save_figure(salt_check(decision, form), folder, "salt-checks", formats, dpi)
     deep = [spot for spot in decision.spots if len(spot.readings) > 1]
     for number, spot in enumerate(deep, start=1):
-        written += save_figure(depth_profile(spot), folder, f"profile-{number}", formats, dpi)
+        written += save_figure(depth_profile(spot, form), folder, f"profile-{number}", formats, dpi)
     return written

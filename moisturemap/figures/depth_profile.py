@@ -2,73 +2,49 @@
 
 from __future__ import annotations
 
-from textwrap import fill
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, MultipleLocator
 
 from moisturemap.acceptance import SpotVerdict
-from moisturemap.figures.style import DRILL, INK, MUTED, RAMP, WARNING, font
+from moisturemap.figures.chart_page import SIDE_BY_SIDE, ChartPage, plain_axes, width_in
+from moisturemap.figures.sheet import Format, Texts
+from moisturemap.figures.style import DRILL, INK, RAMP, WARNING, font
 from moisturemap.slab import SpotEstimate, equivalent_depth, surface_after_covering
+from moisturemap.units import INCH_MM, Units
 
-SIZE = (10.0, 5.4)
+LEFT, CHART, BELOW = 0.5, 2.5, 0.42
+"""Left of a chart, its height, and the space below it [in]."""
 
 
-def depth_profile(spot: SpotVerdict) -> Figure:
+def depth_profile(spot: SpotVerdict, form: Format = Format()) -> Figure:
     """Draw the profile now with its readings, and the surface in the months after covering.
 
     Parameters
     ----------
     spot : SpotVerdict
         Without an estimate the figure says why there is none.
+    form : Format
     """
-    figure = Figure(figsize=SIZE, dpi=150, facecolor="white")
-    figure.text(
-        0.045,
-        0.945,
-        f"Spot {spot.spot}, {spot.room}: what a covering would face",
-        color=INK,
-        fontproperties=font(13, "bold"),
-        parse_math=False,
-    )
+    title = f"{spot.spot}, {spot.room}: what a covering would face"
     if spot.estimate is None:
-        figure.text(
-            0.045,
-            0.86,
-            fill(f"No sealed humidity is worked out: {spot.refusal}.", 110),
-            color=INK,
-            va="top",
-            fontproperties=font(10),
-            parse_math=False,
-        )
-        return figure
+        words = f"No sealed humidity is worked out: {spot.refusal}."
+        return ChartPage(Texts(title, words, ""), 0.1, form).figure
     why = spot.why[0].upper() + spot.why[1:]
-    figure.text(
-        0.045,
-        0.905,
-        fill(f"{why}.", 125),
-        color=MUTED,
-        va="top",
-        fontproperties=font(9),
-        parse_math=False,
-    )
-    left = figure.add_axes((0.075, 0.2, 0.4, 0.59))
-    right = figure.add_axes((0.565, 0.2, 0.395, 0.59))
-    _profile(left, spot.estimate, spot.limit_pct)
-    _after(right, spot.estimate, spot.limit_pct)
     odd = "".join(f"{one[0].upper()}{one[1:]}. " for one in spot.estimate.remarks)
     note = f"{odd}{equivalent_depth(spot.estimate).sentence} {_assumed(spot.estimate)}"
-    figure.text(
-        0.045,
-        0.085,
-        fill(note, 155),
-        color=MUTED,
-        va="top",
-        fontproperties=font(7.5),
-        parse_math=False,
-    )
-    return figure
+    say = form.units.sentence
+    beside = width_in(form) >= SIDE_BY_SIDE
+    rows = 1 if beside else 2
+    page = ChartPage(Texts(title, say(f"{why}."), say(note)), rows * (CHART + BELOW + 0.25), form)
+    across = page.width / (2 if beside else 1) - LEFT - 0.15
+    upper = page.body - CHART - 0.25
+    left = page.axes(LEFT, upper, across, CHART)
+    right = page.axes(page.width / 2 + LEFT if beside else LEFT, BELOW, across, CHART)
+    _profile(left, spot.estimate, spot.limit_pct, form.units)
+    _after(right, spot.estimate, spot.limit_pct)
+    return page.figure
 
 
 def _assumed(estimate: SpotEstimate) -> str:
@@ -79,9 +55,9 @@ def _assumed(estimate: SpotEstimate) -> str:
     )
 
 
-def _profile(ax: Axes, estimate: SpotEstimate, limit: float | None) -> None:
+def _profile(ax: Axes, estimate: SpotEstimate, limit: float | None, units: Units) -> None:
     title = "Now, through the slab"
-    ax.set_title(title, loc="left", color=INK, fontproperties=font(10, "bold"))
+    ax.set_title(title, loc="left", color=INK, fontproperties=font(8, "bold"))
     depth, sealed = estimate.depth_mm, estimate.sealed
     ax.axvspan(sealed.low, sealed.high, color=RAMP[1], alpha=0.55, linewidth=0, zorder=0)
     ax.axvline(
@@ -117,15 +93,16 @@ def _profile(ax: Axes, estimate: SpotEstimate, limit: float | None) -> None:
     ax.set_ylim(estimate.spec.thickness_mm, 0)
     low = min([estimate.profile_low.min(), *(r.rh_pct for r in estimate.readings)])
     ax.set_xlim(max(0.0, 5 * np.floor((low - 2) / 5)), 100)
-    ax.set_xlabel("relative humidity [%]", fontproperties=font(9), color=MUTED)
-    ax.set_ylabel("depth below the top [mm]", fontproperties=font(9), color=MUTED)
-    _plain(ax)
-    ax.legend(prop=font(8), frameon=False, loc="center left")
+    plain_axes(ax, "relative humidity [%]", f"depth below the top [{'in' if units.us else 'mm'}]")
+    if units.us:
+        ax.yaxis.set_major_locator(MultipleLocator(INCH_MM))
+        ax.yaxis.set_major_formatter(FuncFormatter(lambda mm, _: f"{mm / INCH_MM:.0f}"))
+    ax.legend(prop=font(7), frameon=False, loc="center left")
 
 
 def _after(ax: Axes, estimate: SpotEstimate, limit: float | None) -> None:
     title = "Top of the slab once covered"
-    ax.set_title(title, loc="left", color=INK, fontproperties=font(10, "bold"))
+    ax.set_title(title, loc="left", color=INK, fontproperties=font(8, "bold"))
     curve, sealed = surface_after_covering(estimate), estimate.sealed
     when = np.sqrt(curve.days)
     ax.fill_between(when, curve.low, curve.high, color=RAMP[3], alpha=0.35, linewidth=0)
@@ -137,9 +114,7 @@ def _after(ax: Axes, estimate: SpotEstimate, limit: float | None) -> None:
     ax.set_xticks(np.sqrt(ticks), [str(day) for day in ticks])
     ax.set_xlim(0, when[-1])
     ax.set_ylim(5 * np.floor((curve.low.min() - 2) / 5), 100)
-    ax.set_xlabel("days since covering", fontproperties=font(9), color=MUTED)
-    ax.set_ylabel("relative humidity [%]", fontproperties=font(9), color=MUTED)
-    _plain(ax)
+    plain_axes(ax, "days since covering", "relative humidity [%]")
 
 
 def _limit_line(ax: Axes, limit: float | None, *, vertical: bool, right: bool = False) -> None:
@@ -157,7 +132,7 @@ def _limit_line(ax: Axes, limit: float | None, *, vertical: bool, right: bool = 
             ha="left" if right else "right",
             va="top",
             color=WARNING,
-            fontproperties=font(8, "bold"),
+            fontproperties=font(7, "bold"),
         )
         return
     ax.axhline(limit, color=WARNING, linewidth=1.4, zorder=4)
@@ -172,11 +147,3 @@ def _limit_line(ax: Axes, limit: float | None, *, vertical: bool, right: bool = 
         color=WARNING,
         fontproperties=font(8, "bold"),
     )
-
-
-def _plain(ax: Axes) -> None:
-    ax.tick_params(labelsize=8, color=MUTED, labelcolor=MUTED)
-    for side in ("top", "right"):
-        ax.spines[side].set_visible(False)
-    for side in ("left", "bottom"):
-        ax.spines[side].set_color(MUTED)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from textwrap import fill
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,8 +12,21 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from moisturemap.drying import CourseMixture, DryingProgress, Forecast
-from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, WARNING, font
+from moisturemap.figures.chart_page import (
+    LABEL_PT,
+    ChartPage,
+    draw_key,
+    key_height,
+    plain_axes,
+    width_in,
+)
+from moisturemap.figures.sheet import Format, Texts
+from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
 from moisturemap.quantities import DISCLAIMER
+from moisturemap.units import FEET2, Units
+
+LEFT, RIGHT, CHART, BELOW = 0.6, 0.15, 1.75, 0.42
+"""Left and right of a chart, its height, and the space below it [in]."""
 
 LINE_WIDTH = 1.8
 MARKS = ("o", "s", "^", "D", "v", "P")
@@ -30,47 +43,46 @@ LONGEST_DAYS = 180.0
 Z90 = 1.6448536269514722
 
 
-def outlook_figure(drying: DryingProgress, name: str) -> Figure:
+def outlook_figure(drying: DryingProgress, name: str, form: Format = Format()) -> Figure:
     """Draw wet area with its interval, and each zone's readings with its forecast."""
     shown = [one for one in drying.forecasts if one.course is not None][:MOST_ZONES]
-    figure = Figure(figsize=(8.6, 6.9 if shown else 4.1), dpi=150, facecolor=PAPER)
-    rows = 2 if shown else 1
-    axes = figure.subplots(rows, 1, squeeze=False)[:, 0]
-    figure.subplots_adjust(
-        left=0.085, right=0.97, top=0.88, bottom=0.205 if shown else 0.30, hspace=0.42
-    )
-    _draw_wet_area(axes[0], drying)
-    if shown:
-        _draw_forecasts(axes[1], shown, drying)
-    _write(
-        figure,
+    texts = Texts(
         name,
         "Wet area by visit" + (", and forecast of each zone" if shown else ""),
-        _outlook_caption(drying),
+        form.units.sentence(_outlook_caption(drying)),
     )
-    return figure
+    across = width_in(form) - LEFT - RIGHT
+    keyed = key_height([f"zone {one.zone}" for one in shown], across)
+    page = ChartPage(texts, (CHART + BELOW) * (2 if shown else 1) + keyed + 0.15, form)
+    upper = page.body - CHART - 0.1
+    _draw_wet_area(page.axes(LEFT, upper, across, CHART), drying, form)
+    if shown:
+        ax = page.axes(LEFT, BELOW - 0.05, across, CHART)
+        _draw_forecasts(ax, shown, drying)
+        handles = ax.get_legend_handles_labels()
+        marks = [_named(handle, label) for handle, label in zip(*handles, strict=True)]
+        draw_key(page, marks, LEFT, BELOW + CHART + 0.02 + keyed)
+    return page.figure
 
 
-def _draw_wet_area(ax: Axes, drying: DryingProgress) -> None:
-    _plain_axes(ax, "floor above the wet level [m2]")
+def _named(handle: Any, label: str) -> Any:
+    handle.set_label(label)
+    return handle
+
+
+def _draw_wet_area(ax: Axes, drying: DryingProgress, form: Format) -> None:
+    square = FEET2 if form.units.us else 1.0
+    plain_axes(ax, "", f"floor above wet level [{'ft2' if form.units.us else 'm2'}]")
+    _grid(ax)
     ids = [visit.id for visit in drying.series.visits]
     areas = drying.wet_areas
-    if not areas:
-        ax.text(
-            0.5,
-            0.5,
-            "no wet level is known",
-            transform=ax.transAxes,
-            ha="center",
-            color=MUTED,
-            fontproperties=font(9),
-        )
-        return
     days = np.array([one.days for one in areas])
     timed = bool(np.isfinite(days).all())
     at = days if timed else np.arange(len(areas), dtype=float)
-    value = np.array([one.area_m2 for one in areas])
-    low, high = (np.array([getattr(one, key) for one in areas]) for key in ("low_m2", "high_m2"))
+    value, low, high = (
+        np.array([getattr(one, key) for one in areas]) / square
+        for key in ("area_m2", "low_m2", "high_m2")
+    )
     ax.errorbar(
         at,
         value,
@@ -90,18 +102,21 @@ def _draw_wet_area(ax: Axes, drying: DryingProgress) -> None:
             textcoords="offset points",
             ha="center",
             color=MUTED,
-            fontproperties=font(7.5),
+            fontproperties=font(7.0),
         )
     ax.set_ylim(0, 1.15 * max(float(high.max()), 1e-9))
     ax.set_xlabel(
-        "days since the first visit" if timed else "visit", color=MUTED, fontproperties=font(8)
+        "days since the first visit" if timed else "visit",
+        color=MUTED,
+        fontproperties=font(LABEL_PT),
     )
     if not timed:
         ax.set_xticks(at, ids)
 
 
 def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> None:
-    _plain_axes(ax, "relative reading, wettest tenth")
+    plain_axes(ax, "", "relative reading, wettest tenth")
+    _grid(ax)
     today = float(drying.series.days[-1])
     ends = [one.high for one in shown if math.isfinite(one.high)]
     ahead = min(max([0.6 * max(today, 7.0), *[1.15 * end for end in ends]]), LONGEST_DAYS)
@@ -132,17 +147,7 @@ def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> 
     )
     ax.set_xlim(-0.02 * (today + ahead), today + ahead)
     _mark_target_and_today(ax, target, today)
-    ax.set_xlabel("days since the first visit", color=MUTED, fontproperties=font(8))
-    ax.legend(
-        prop=font(8),
-        frameon=False,
-        loc="upper left",
-        bbox_to_anchor=(0.0, 1.16),
-        ncols=6,
-        borderaxespad=0.0,
-        handletextpad=0.4,
-        columnspacing=1.4,
-    )
+    ax.set_xlabel("days since the first visit", color=MUTED, fontproperties=font(LABEL_PT))
 
 
 def _mark_target_and_today(ax: Axes, target: float, today: float) -> None:
@@ -156,7 +161,7 @@ def _mark_target_and_today(ax: Axes, target: float, today: float) -> None:
         textcoords="offset points",
         ha="right",
         color=INK,
-        fontproperties=font(7.5, "bold"),
+        fontproperties=font(7.0, "bold"),
     )
     ax.axvline(today, color=MUTED, linewidth=0.8, linestyle=":")
     ax.annotate(
@@ -166,7 +171,7 @@ def _mark_target_and_today(ax: Axes, target: float, today: float) -> None:
         xytext=(3, -9),
         textcoords="offset points",
         color=MUTED,
-        fontproperties=font(7.5),
+        fontproperties=font(7.0),
     )
 
 
@@ -188,51 +193,65 @@ def _outlook_caption(drying: DryingProgress) -> str:
     return f"Bars and bands are 90 % intervals. {first} {DISCLAIMER}"
 
 
-def air_figure(drying: DryingProgress, name: str) -> Figure:
+def air_figure(drying: DryingProgress, name: str, form: Format = Format()) -> Figure:
     """Draw temperatures against the dew point, and vapour pressures, by visit."""
     table = drying.air
-    figure = Figure(figsize=(8.6, 6.2), dpi=150, facecolor=PAPER)
-    top, bottom = figure.subplots(2, 1)
-    foot = 1.2 / figure.get_figheight()
-    figure.subplots_adjust(left=0.085, right=0.97, top=0.86, bottom=foot, hspace=0.34)
-    days = drying.series.days
-    timed = bool(np.isfinite(days).all()) and len(set(days)) == len(days)
-    at = days if timed else np.arange(len(table), dtype=float)
-    _plain_axes(top, "temperature [C]")
-    _plain_axes(bottom, "vapour pressure [Pa]")
-    _line(top, at, table["air_temperature_c"], "air", AIR)
-    _line(top, at, table["slab_temperature_c"], "slab surface", SLAB)
-    dew = table["dew_point_c"].to_numpy(dtype=float)
-    _line(top, at, table["dew_point_c"], "dew point of the air", DEW)
-    top.fill_between(
-        at, dew, dew + 3.0, color=WARNING, alpha=0.12, linewidth=0, label="less than 3 K above it"
-    )
-    air = table["vapour_pressure_pa"].to_numpy(dtype=float)
-    _line(bottom, at, table["vapour_pressure_pa"], "room air", AIR)
-    _line(bottom, at, table["greatest_drive_pa"] + air, "saturated slab", SLAB)
-    for ax in (top, bottom):
-        if ax.get_legend_handles_labels()[0]:
-            ax.legend(
-                prop=font(8),
-                frameon=False,
-                loc="lower left",
-                bbox_to_anchor=(0.0, 1.0),
-                ncols=4,
-                borderaxespad=0.2,
-                columnspacing=1.4,
-            )
-        ax.set_xticks(at, [str(one) for one in table["visit"]])
-    bottom.set_xlabel(
-        "visit" + (", at its day" if timed else ""), color=MUTED, fontproperties=font(8)
-    )
+    known = bool(np.isfinite(table["vapour_pressure_pa"].to_numpy(dtype=float)).any())
     caption = (
         "A slab dries while its vapour pressure lies above that of the air: at most by the "
         "gap shown, less the drier it is. Formulas of the ASHRAE Handbook."
     )
-    if not np.isfinite(air).any():
-        caption = "No air temperature and humidity were recorded."
-    _write(figure, name, "Room air by visit", caption)
-    return figure
+    texts = Texts(
+        name,
+        "Room air by visit",
+        caption if known else "No air temperature and humidity were recorded.",
+    )
+    across = width_in(form) - LEFT - RIGHT
+    keyed = 0.05 + key_height(AIR_LABELS, across)
+    page = ChartPage(texts, 2 * (CHART + BELOW + keyed), form)
+    days = drying.series.days
+    timed = bool(np.isfinite(days).all()) and len(set(days)) == len(days)
+    at = days if timed else np.arange(len(table), dtype=float)
+    below = "visit" + (", at its day" if timed else "")
+    for place, draw in ((1, _draw_temperatures), (0, _draw_pressures)):
+        bottom = BELOW + place * (CHART + BELOW + keyed)
+        ax = page.axes(LEFT, bottom, across, CHART)
+        draw(ax, table, at, form.units)
+        _grid(ax)
+        ax.set_xlabel("" if place else below, color=MUTED, fontproperties=font(LABEL_PT))
+        ax.set_xticks(at, [str(one) for one in table["visit"]])
+        handles = ax.get_legend_handles_labels()
+        marks = [_named(handle, label) for handle, label in zip(*handles, strict=True)]
+        draw_key(page, marks, LEFT, bottom + CHART + 0.03 + key_height(handles[1], across))
+    return page.figure
+
+
+def _draw_temperatures(ax: Axes, table: pd.DataFrame, at: np.ndarray, units: Units) -> None:
+    plain_axes(ax, "", f"temperature [{'°F' if units.us else '°C'}]")
+    factor, zero = (1.8, 32.0) if units.us else (1.0, 0.0)
+    for column, label, look in (
+        ("air_temperature_c", "air", AIR),
+        ("slab_temperature_c", "slab surface", SLAB),
+        ("dew_point_c", "dew point of the air", DEW),
+    ):
+        _line(ax, at, table[column] * factor + zero, label, look)
+    dew = table["dew_point_c"].to_numpy(dtype=float) * factor + zero
+    words = f"less than {'5 °F' if units.us else '3 K'} above it"
+    ax.fill_between(at, dew, dew + 3.0 * factor, color=WARNING, alpha=0.12, lw=0, label=words)
+
+
+def _draw_pressures(ax: Axes, table: pd.DataFrame, at: np.ndarray, units: Units) -> None:
+    plain_axes(ax, "", f"vapour pressure [{'inHg' if units.us else 'Pa'}]")
+    factor = PASCAL_INHG if units.us else 1.0
+    _line(ax, at, table["vapour_pressure_pa"] * factor, "room air", AIR)
+    saturated = table["greatest_drive_pa"] + table["vapour_pressure_pa"]
+    _line(ax, at, saturated * factor, "saturated slab", SLAB)
+
+
+AIR_LABELS = ("air", "slab surface", "dew point of the air", "less than 5 °F above it")
+
+PASCAL_INHG = 1 / 3386.389
+"""Inches of mercury in a pascal (ISO 80000-4 table of other units; mercury at 0 degrees C)."""
 
 
 def _line(ax: Axes, at: np.ndarray, values: pd.Series, label: str, look: Look) -> None:
@@ -252,34 +271,7 @@ def _line(ax: Axes, at: np.ndarray, values: pd.Series, label: str, look: Look) -
         )
 
 
-def _plain_axes(ax: Axes, label: str) -> None:
-    for side in ("top", "right"):
-        ax.spines[side].set_visible(False)
-    for side in ("left", "bottom"):
-        ax.spines[side].set_color(MUTED)
-    ax.tick_params(length=2.5, color=MUTED, labelcolor=MUTED, labelsize=8)
+def _grid(ax: Axes) -> None:
     ax.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
     ax.grid(axis="y", color="#e3e6e8", linewidth=0.7)
     ax.set_axisbelow(True)
-    ax.set_ylabel(label, color=MUTED, fontproperties=font(8))
-
-
-def _write(figure: Figure, title: str, subtitle: str, caption: str) -> None:
-    width, height = figure.get_figwidth(), figure.get_figheight()
-    left = 0.3 / width
-    figure.text(
-        left, 1 - 0.32 / height, title, color=INK, fontproperties=font(13, "bold"), parse_math=False
-    )
-    figure.text(
-        left, 1 - 0.53 / height, subtitle, color=MUTED, fontproperties=font(8.5), parse_math=False
-    )
-    figure.text(
-        left,
-        0.74 / height,
-        fill(caption, int((width - 0.6) * 15.5)),
-        color=INK,
-        va="top",
-        fontproperties=font(7.5),
-        linespacing=1.35,
-        parse_math=False,
-    )

@@ -12,30 +12,36 @@ from moisturemap.figures.drying_charts import air_figure, outlook_figure
 from moisturemap.figures.drying_maps import change_figure, visits_figure
 from moisturemap.figures.drying_placement import placement_figure
 from moisturemap.figures.save import FORMATS, save_figure
+from moisturemap.figures.sheet import Format
 
 
-def drying_figures(plan: DryingPlan) -> dict[str, Figure]:
+def drying_figures(plan: DryingPlan, form: Format = Format()) -> dict[str, Figure]:
     """Return the figures of a drying plan by name; those without content are left out."""
     drying, survey = plan.comparison.drying, plan.comparison.survey
-    figures = {"drying-visits": visits_figure(drying, survey.plan, survey.name)}
+    figures = {"drying-visits": visits_figure(drying, survey.plan, survey.name, form)}
     for name, change in (("change", drying.change), ("step", drying.step), ("rate", drying.rate)):
         if change is not None and change.known:
-            figures[f"drying-{name}"] = change_figure(change, drying, survey.plan, survey.name)
+            figures[f"drying-{name}"] = change_figure(change, drying, survey, form)
     if drying.wet_areas:
-        figures["drying-outlook"] = outlook_figure(drying, survey.name)
+        figures["drying-outlook"] = outlook_figure(drying, survey.name, form)
     if drying.air["air_temperature_c"].notna().any():
-        figures["drying-air"] = air_figure(drying, survey.name)
+        figures["drying-air"] = air_figure(drying, survey.name, form)
     if plan.equipment is not None and len(plan.equipment.placement.moves):
-        figures["drying-placement"] = placement_figure(plan.equipment)
+        figures["drying-placement"] = placement_figure(plan.equipment, form)
     return figures
 
 
 def save_drying_figures(
-    plan: DryingPlan, folder: Path, formats: Sequence[str] = FORMATS, dpi: float = 200
+    plan: DryingPlan,
+    folder: Path,
+    formats: Sequence[str] = FORMATS,
+    dpi: float = 200,
+    *,
+    form: Format = Format(),
 ) -> list[Path]:
     """Write the figures of a drying plan into a folder."""
     return [
         path
-        for name, figure in drying_figures(plan).items()
+        for name, figure in drying_figures(plan, form).items()
         for path in save_figure(figure, folder, name, formats, dpi)
     ]

@@ -8,54 +8,73 @@ import numpy as np
 import shapely
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
 from matplotlib.patches import FancyArrowPatch, Polygon
 
 from moisturemap.bundles import EquipmentPlan
 from moisturemap.equipment import HALF_ANGLE_DEG
 from moisturemap.figures import floor_layers as layers
-from moisturemap.figures.drying_maps import (
-    CHANGE_WIDTH,
-    FloorPage,
-    draw_areas,
-    shared_levels,
-    write_area_rows,
-)
-from moisturemap.figures.key_panel import ROW, SAMPLE, KeyPanel, KeyRow
-from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, font
+from moisturemap.figures.drying_maps import area_rows, draw_areas, place_areas, shared_levels
+from moisturemap.figures.key import Entry, Heading, Key, Row, moisture_scale
+from moisturemap.figures.labels import Floor, Label
+from moisturemap.figures.sheet import Format, Sheet, Texts
+from moisturemap.figures.style import DRILL, INK, MUTED, PAPER
 from moisturemap.mapping.bands import bands, contour
 
-SQUARE = {"dehumidifier": "s", "air-mover": ">"}
-"""Dehumidifiers are squares, air movers wedges that point where they blow."""
+MACHINE_PT = 7.0
+"""Of the name of a machine [pt]."""
 
 
-def placement_figure(equipment: EquipmentPlan) -> Figure:
+def placement_figure(equipment: EquipmentPlan, form: Format = Format()) -> Figure:
     """Draw the wet floor, the machines today (hollow), proposed (filled) and the way between."""
     survey, drying = equipment.survey, equipment.comparison.drying
-    plan = survey.plan
-    page = FloorPage.of(plan, 1, CHANGE_WIDTH)
-    ax = page.panels[0]
-    surface = drying.levels[-1]
-    levels = shared_levels((surface,))
+    plan, surface = survey.plan, drying.levels[-1]
+    levels, level = shared_levels((surface,)), drying.wet.level.value
+    sheet = Sheet(plan.bounds, form, ruled=False)
+    names, areas = _place_labels(sheet.floor(), equipment)
+    visit = equipment.comparison.latest.visit.id
+    texts = Texts(
+        survey.name,
+        f"Machines on visit {visit}: today and as proposed",
+        form.units.sentence(" ".join(equipment.placement.statements[:3])),
+    )
+    figure, (ax,) = sheet.draw(texts, Key(tuple(_key(equipment, levels))))
     if levels.size:
         layers.draw_bands(ax, bands(surface.cells(), plan, levels), levels)
-    level = drying.wet.level.value
-    layers.draw_plan(ax, plan, names=False)
+    layers.draw_plan(ax, plan)
     if level is not None:
         layers.draw_outline(ax, contour(surface.cells(), plan, level))
     _draw_site(ax, equipment)
-    draw_areas(ax, drying)
-    size = 0.012 * max(plan.bounds[2] - plan.bounds[0], plan.bounds[3] - plan.bounds[1])
+    draw_areas(ax, drying, areas)
+    size = MARK_IN / 2 / sheet.scale
     for row in equipment.placement.moves.itertuples():
         _draw_move(ax, row, size, equipment)
-    _write_key(page.key, equipment, levels)
-    visit = equipment.comparison.latest.visit.id
-    page.write(
-        survey.name,
-        f"Machines on visit {visit}: today and as proposed",
-        " ".join(equipment.placement.statements[:3]),
-    )
-    return page.figure
+    for label, (x, y) in names:
+        layers.draw_leader(ax, label, x, y, INK)
+    layers.write_labels(ax, [label for label, _ in names], INK)
+    return figure
+
+
+MARK_IN = 0.15
+"""Width of the mark of a machine [in]."""
+
+
+def _place_labels(
+    floor: Floor, equipment: EquipmentPlan
+) -> tuple[list[tuple[Label, tuple[float, float]]], list[Label]]:
+    """Return the names of machines with their marks, and those of areas."""
+    moves = equipment.placement.moves
+    stand = [
+        (str(row.machine), float(row.new_x), float(row.new_y))
+        for row in moves.itertuples()
+        if row.action != "remove" and math.isfinite(row.new_x)
+    ]
+    for _, x, y in stand:
+        floor.occupy(x, y, 1.2 * MARK_IN, 1.2 * MARK_IN)
+    areas = place_areas(floor, equipment.comparison.drying)
+    names = [
+        (floor.beside(x, y, name, MACHINE_PT, gap=0.6 * MARK_IN), (x, y)) for name, x, y in stand
+    ]
+    return names, areas
 
 
 def _draw_site(ax: Axes, equipment: EquipmentPlan) -> None:
@@ -106,17 +125,6 @@ def _draw_move(  # type: ignore[no-untyped-def]
         if not math.isnan(row.new_direction_deg):
             _stream(ax, (row.new_x, row.new_y), row.new_direction_deg, equipment)
         _mark(ax, row.kind, (row.new_x, row.new_y, row.new_direction_deg), size, filled=True)
-        ax.annotate(
-            row.machine,
-            (row.new_x, row.new_y),
-            xytext=(8, 7),
-            zorder=11,
-            textcoords="offset points",
-            color=INK,
-            path_effects=[layers.HALO],
-            fontproperties=font(8, "bold"),
-            annotation_clip=False,
-        )
 
 
 def _mark(
@@ -156,40 +164,19 @@ def _stream(ax: Axes, at: tuple[float, float], heading: float, equipment: Equipm
     ax.add_patch(shape)
 
 
-def _write_key(key: KeyPanel, equipment: EquipmentPlan, levels: np.ndarray) -> None:
-    key.heading("Relative reading")
+def _key(equipment: EquipmentPlan, levels: np.ndarray) -> list[Entry]:
+    entries: list[Entry] = [Heading("Relative reading")]
     if levels.size:
-        level = equipment.comparison.drying.wet.level.value
-        key.ramp(levels, equipment.comparison.latest.moisture.quantity.unit, level)
+        entries.append(moisture_scale(levels, equipment.comparison.drying.wet.level.value))
     moves = equipment.placement.moves
-    for kind, text in (
-        ("dehumidifier", "dehumidifier"),
-        ("air-mover", "air mover, with its stream"),
-    ):
-        if kind in set(moves["kind"]):
-            _sample(key, SQUARE[kind], DRILL, text)
+    words = {"dehumidifier": "dehumidifier", "air-mover": "air mover, with its stream"}
+    entries += [Row(kind, text) for kind, text in words.items() if kind in set(moves["kind"])]
     if (moves["action"] == "move").any():
-        _sample(key, "s", PAPER, "where a machine stands today")
-    write_area_rows(key, equipment.comparison.drying)
+        entries.append(Row("machine-today", "where a machine stands today"))
+    entries += area_rows(equipment.comparison.drying)
     kinds = {line.kind for line in equipment.survey.plan.lines}
     if "power-point" in kinds:
-        _sample(key, "P", PAPER, "power point", INK)
+        entries.append(Row("power-point", "power point"))
     if "keep-clear" in kinds:
-        key.row(KeyRow("hatchxx", "keep clear"))
-
-
-def _sample(key: KeyPanel, marker: str, face: str, text: str, edge: str = DRILL) -> None:
-    key.y -= ROW
-    key.ax.add_line(
-        Line2D(
-            [SAMPLE / 2],
-            [key.y + 0.045],
-            linestyle="none",
-            marker=marker,
-            markersize=7,
-            markerfacecolor=face,
-            markeredgecolor=edge,
-            markeredgewidth=1.3,
-        )
-    )
-    key.ax.text(SAMPLE + 0.12, key.y, text, color=INK, fontproperties=font(7.5))
+        entries.append(Row("hatchxx", "keep clear"))
+    return entries

@@ -11,21 +11,20 @@ from matplotlib.axes import Axes
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 from matplotlib.patheffects import withStroke
-from matplotlib.text import Text
-from shapely import maximum_inscribed_circle
-from shapely.geometry import MultiPoint, Point, box
+from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
+from moisturemap.figures.labels import Floor, Label
 from moisturemap.figures.style import (
     DRILL,
     INK,
-    MUTED,
     PAPER,
     SET_ASIDE,
     WARNING,
     band_colours,
     font,
 )
+from moisturemap.figures.typeface import POINTS_PER_INCH, properties_for, width_of
 from moisturemap.floorplan import FloorPlan
 
 LINE_STYLES: dict[str, Any] = {
@@ -39,8 +38,6 @@ LINE_STYLES: dict[str, Any] = {
 
 USED = ("clear", "full-scale", "below-scale")
 MARKS = {"clear": "o", "full-scale": "^", "below-scale": "v"}
-
-HALO = withStroke(linewidth=2.6, foreground=PAPER)
 
 
 def patch(geometry: BaseGeometry) -> PathPatch:
@@ -96,10 +93,8 @@ def draw_hatch(ax: Axes, area: BaseGeometry, hatch: str, colour: str = INK) -> N
     ax.add_patch(shape)
 
 
-def draw_plan(
-    ax: Axes, plan: FloorPlan, *, names: bool = True, busy: BaseGeometry | None = None
-) -> None:
-    """Draw rooms, walls, joints and known services; room names keep off what is busy."""
+def draw_plan(ax: Axes, plan: FloorPlan) -> None:
+    """Draw rooms, walls, joints and known services."""
     for room in plan.rooms:
         shape = patch(room.polygon)
         shape.set(facecolor="none", edgecolor=INK, linewidth=1.4, zorder=6)
@@ -110,9 +105,6 @@ def draw_plan(
         style = LINE_STYLES[line.kind]
         for xy in lines(line.geometry):
             ax.plot(*xy.T, zorder=6.5, solid_capstyle="projecting", **style)
-    if names and len(plan.rooms) > 1:
-        for room in plan.rooms:
-            write_in(ax, room.polygon, room.name, font(8), MUTED, busy)
 
 
 def draw_readings(ax: Axes, readings: gpd.GeoDataFrame, size: float) -> None:
@@ -185,94 +177,108 @@ def draw_ticks(ax: Axes, xy: np.ndarray) -> None:
         ax.plot(*ends.T, color=WARNING, linewidth=1.2, zorder=8.1)
 
 
+HOLE_PT = 6.5
+"""Size of the name in a hole's disc [pt]."""
+
+
+def hole_width(name: str) -> float:
+    """Return the diameter of the disc of a hole [in]."""
+    return max(0.17, width_of(name, HOLE_PT, "bold") + 0.05)
+
+
 def draw_holes(ax: Axes, holes: gpd.GeoDataFrame) -> None:
-    """Draw proposed holes as numbered discs."""
+    """Draw proposed holes as discs with their names."""
     for hole in holes.itertuples():
-        ax.scatter(
+        name = str(hole.hole)
+        ax.plot(
             hole.x,
             hole.y,
-            s=150 if hole.depth_mm == hole.depth_mm else 230,
-            facecolor=PAPER,
-            edgecolor=DRILL,
-            linewidth=1.8,
+            marker="o",
+            markersize=POINTS_PER_INCH * hole_width(name),
+            markerfacecolor=PAPER,
+            markeredgecolor=DRILL,
+            markeredgewidth=1.5,
             zorder=10,
         )
         ax.text(
             hole.x,
             hole.y,
-            str(hole.hole).lstrip("H"),
+            name,
             ha="center",
             va="center_baseline",
             color=INK,
-            fontproperties=font(8, "bold"),
+            fontproperties=font(HOLE_PT, "bold"),
             zorder=10.1,
         )
 
 
-def label_zones(ax: Axes, zones: gpd.GeoDataFrame, taken: Iterable[Point]) -> None:
-    """Write the letter of each zone inside it, away from what is already there."""
-    busy = MultiPoint(list(taken))
+def place_holes(floor: Floor, holes: gpd.GeoDataFrame) -> None:
+    """Keep labels off the discs of holes."""
+    for hole in holes.itertuples():
+        width = hole_width(str(hole.hole)) + 0.03
+        floor.occupy(hole.x, hole.y, width, width)
+
+
+def place_zones(floor: Floor, zones: gpd.GeoDataFrame) -> list[Label]:
+    """Return the letter of each zone, inside it where there is room, else beside it."""
+    labels = []
     for zone in zones.itertuples():
-        write_in(ax, zone.geometry, str(zone.zone), font(15, "bold"), INK, busy)
+        name = str(zone.zone)
+        wordings = [([name], size, "bold") for size in ZONE_SIZES]
+        label = floor.inside(zone.geometry, wordings)
+        if label is None:
+            at = zone.geometry.representative_point()
+            label = floor.beside(at.x, at.y, name, ZONE_SIZES[-1], gap=0.04)
+        labels.append(label)
+    return labels
 
 
-def label_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
-    """Write the name of each anomaly beside it."""
+ZONE_SIZES = (13.0, 11.0, 9.0)
+"""Of the letter of a zone, the largest that fits [pt]."""
+
+
+def place_anomalies(floor: Floor, table: gpd.GeoDataFrame) -> list[Label]:
+    """Return the name of each anomaly beside it."""
+    marks = []
     for anomaly in table.itertuples():
         place = anomaly.geometry
+        keep_off_line(floor, place)
         if place.geom_type == "LineString":
             place = place.interpolate(0.12, normalized=True)
-        ax.annotate(
-            anomaly.anomaly,
-            (place.centroid.x, place.centroid.y),
-            xytext=(7, 7),
-            textcoords="offset points",
-            color=WARNING,
-            fontproperties=font(8, "bold"),
-            path_effects=[HALO],
-            zorder=11,
+        middle = place.centroid
+        marks.append((str(anomaly.anomaly), middle.x, middle.y))
+        floor.occupy(middle.x, middle.y, 0.1, 0.1)
+    return [floor.beside(x, y, name, 7.0, gap=0.06) for name, x, y in marks]
+
+
+def keep_off_line(floor: Floor, geometry: BaseGeometry) -> None:
+    """Keep labels off lines."""
+    for xy in lines(geometry):
+        path = LineString(xy)
+        for along in np.arange(0.0, path.length, 0.08 / floor.scale):
+            at = path.interpolate(along)
+            floor.occupy(at.x, at.y, 0.1, 0.1)
+
+
+def write_labels(ax: Axes, labels: Iterable[Label], colour: str, zorder: float = 11) -> None:
+    """Write labels where they were placed, in a light halo."""
+    for label in labels:
+        ax.text(
+            label.x,
+            label.y,
+            label.text,
+            ha="center",
+            va="center",
+            color=colour,
+            fontproperties=properties_for(label.text, label.size, label.weight),
+            path_effects=[withStroke(linewidth=0.26 * label.size, foreground=PAPER)],
+            linespacing=1.1,
+            zorder=zorder,
+            parse_math=False,
         )
 
 
-def write_in(
-    ax: Axes,
-    area: BaseGeometry,
-    text: str,
-    properties: object,
-    colour: str,
-    busy: BaseGeometry | None = None,
-) -> Text:
-    """Write text inside an area where there is most room, or beside it when there is none."""
-    reach = 0.03 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
-    centre, radius = _roomiest(area, busy, reach)
-    if radius < reach and busy is not None and not busy.is_empty:
-        beside = area.buffer(1.8 * reach).difference(area.buffer(0.2 * reach))
-        outer, outer_radius = _roomiest(beside.intersection(_page(ax)), busy, reach)
-        centre = outer if outer_radius > radius else centre
-    return ax.text(
-        *centre,
-        text,
-        ha="center",
-        va="center",
-        color=colour,
-        fontproperties=properties,
-        path_effects=[HALO],
-        zorder=9,
-    )
-
-
-def _page(ax: Axes) -> BaseGeometry:
-    (west, east), (south, north) = ax.get_xlim(), ax.get_ylim()
-    return box(west, south, east, north)
-
-
-def _roomiest(
-    area: BaseGeometry, busy: BaseGeometry | None, reach: float
-) -> tuple[tuple[float, float], float]:
-    """Return centre and radius of the largest circle in an area clear of what is busy."""
-    free = area if busy is None or busy.is_empty else area.difference(busy.buffer(reach))
-    parts = polygons(free)
-    if not parts:
-        return area.representative_point().coords[0], 0.0
-    circle = maximum_inscribed_circle(max(parts, key=lambda part: part.area))
-    return circle.coords[0], circle.length
+def draw_leader(ax: Axes, label: Label, x: float, y: float, colour: str) -> None:
+    """Draw a thin line from a mark to a label that stands away from it."""
+    if label.led:
+        ax.plot([x, label.x], [y, label.y], color=colour, linewidth=0.6, zorder=10.5)

@@ -157,7 +157,7 @@ def cause_reach(wet: WetPlace, survey_name: str) -> Figure:
     ax.set_aspect("equal")
     ax.set_xlim(west, east)
     ax.set_ylim(south, north)
-    layers.draw_plan(ax, wet.plan, names=False)
+    layers.draw_plan(ax, wet.plan)
     if wet.zone is not None:
         shape = layers.patch(wet.zone)
         shape.set(facecolor=RAMP[3], edgecolor=RAMP[6], alpha=0.45, linewidth=1.5, zorder=4)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from textwrap import wrap
 from typing import Any
 
 import pandas as pd
@@ -12,16 +11,18 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from moisturemap.acceptance import Decision, SpotVerdict
+from moisturemap.figures.chart_page import ChartPage, draw_key, key_height, width_in
+from moisturemap.figures.sheet import EDGE, Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
+from moisturemap.figures.typeface import width_of, wrapped
 from moisturemap.survey import TEST_METHODS
+from moisturemap.units import Units
 
-ROW, LINE, KEY = 0.3, 0.17, 1.0
-"""Height of a test, of a line of text, and of axis and key together [inches]."""
+ROW, AXIS, VERDICT = 0.27, 0.48, 1.25
+"""Height of a test and of the axis below, width for the verdicts at the right [in]."""
 
-WIDTH = 10.0
-LEFT, RIGHT = 0.26, 0.55
-CHARACTERS = 145
-"""Of small text in a line."""
+NAME_PT = 7.0
+"""Of the names of tests and their verdicts [pt]."""
 
 MARKS = {
     "meets": ("o", RAMP[5], RAMP[5]),
@@ -41,7 +42,7 @@ class _Row:
     verdict: str
 
 
-def limit_chart(decision: Decision, method: str | None = None) -> Figure:
+def limit_chart(decision: Decision, method: str | None = None, form: Format = Format()) -> Figure:
     """Draw each judged test with its uncertainty against the limit of its room.
 
     Parameters
@@ -50,61 +51,34 @@ def limit_chart(decision: Decision, method: str | None = None) -> Figure:
     method : str, optional
         Test method to draw; the one with most judged tests by default. Sealed humidities that count
         are drawn along with tests of humidity; tests not judged are listed below with the reason.
+    form : Format
     """
     table = decision.tests
     judged = table[table["verdict"].isin(list(MARKS))]
     if method is None and not judged.empty:
         method = str(judged["method"].mode().iloc[0])
     drawn = judged["method"] == method
-    rows = _rows(decision, judged[drawn], method)
+    rows = _rows(decision, judged[drawn], method, form.units)
     others = table.drop(index=judged[drawn].index)
-    notes = [line for one in others.to_dict("records") for line in wrap(_note(one), CHARACTERS)]
-    head = wrap(_heading(decision), 125)
-    sizes = (
-        0.5 + LINE * 1.1 * len(head) + 0.2,
-        ROW * max(len(rows), 1),
-        KEY,
-        LINE * len(notes) + 0.12,
-    )
-    height = sum(sizes)
-    figure = Figure(figsize=(WIDTH, height), dpi=150, facecolor="white")
-    figure.text(
-        0.045,
-        1 - 0.32 / height,
-        f"Tests against the limit: {decision.verdict}",
-        color=INK,
-        fontproperties=font(13, "bold"),
-        parse_math=False,
-    )
-    figure.text(
-        0.045,
-        1 - 0.5 / height,
-        "\n".join(head),
-        color=MUTED,
-        va="top",
-        fontproperties=font(9),
-        parse_math=False,
-    )
-    bottom = sizes[2] + sizes[3]
-    ax = figure.add_axes((LEFT, bottom / height, RIGHT, sizes[1] / height))
-    _draw(ax, rows, method)
+    notes = "\n".join(_note(one, form.units) for one in others.to_dict("records"))
+    texts = Texts(f"Tests against the limit: {decision.verdict}", _heading(decision), notes)
+    across = width_in(form)
+    left = min(0.42 * across, max([0.5, *(width_of(row.name, NAME_PT) for row in rows)]) + 0.2)
+    names = [wrapped(row.name, left - 0.2, NAME_PT) for row in rows]
+    row_height = max([ROW, *(0.13 * len(lines) + 0.06 for lines in names)])
+    marks = _handles(any(row.name.endswith("*") for row in rows)) if rows else []
+    keyed = key_height([str(one.get_label()) for one in marks], across - 2 * EDGE)
+    page = ChartPage(texts, row_height * max(len(rows), 1) + AXIS + keyed, form)
+    width = across - left - VERDICT
+    ax = page.axes(left, AXIS + keyed, width, row_height * max(len(rows), 1))
+    _draw(ax, rows, names, method)
     if rows:
-        _key(figure, (sizes[3] + 0.3) / height, any(row.name.endswith("*") for row in rows))
-    figure.text(
-        0.045,
-        sizes[3] / height,
-        "\n".join(notes),
-        color=MUTED,
-        va="top",
-        fontproperties=font(7.5),
-        parse_math=False,
-        linespacing=1.35,
-    )
-    return figure
+        draw_key(page, marks, EDGE, keyed)
+    return page.figure
 
 
-def _rows(decision: Decision, drawn: pd.DataFrame, method: str | None) -> list[_Row]:
-    rows = [_test_row(row) for row in drawn.to_dict("records")]
+def _rows(decision: Decision, drawn: pd.DataFrame, method: str | None, units: Units) -> list[_Row]:
+    rows = [_test_row(row, units) for row in drawn.to_dict("records")]
     if method is None or TEST_METHODS[method].quantity.unit == "%RH":
         rows += [_spot_row(s) for s in decision.spots if s.governs and s.verdict in MARKS]
     return sorted(rows, key=lambda row: row.value - row.limit, reverse=True)
@@ -120,10 +94,15 @@ def _heading(decision: Decision) -> str:
     return f"{decision.sentence} Limit: {'; '.join(sources) or 'none stated'}."
 
 
-def _test_row(row: dict[Any, Any]) -> _Row:
+def _test_row(row: dict[Any, Any], units: Units) -> _Row:
     value, spread = float(row["value"]), float(row["uncertainty"])
     return _Row(
-        _name(row), value, value - spread, value + spread, float(row["limit"]), str(row["verdict"])
+        _name(row, units),
+        value,
+        value - spread,
+        value + spread,
+        float(row["limit"]),
+        str(row["verdict"]),
     )
 
 
@@ -141,21 +120,21 @@ def _spot_row(spot: SpotVerdict) -> _Row:
     )
 
 
-def _name(row: dict[Any, Any]) -> str:
-    at = "" if pd.isna(row["depth_mm"]) else f", {row['depth_mm']:g} mm"
+def _name(row: dict[Any, Any], units: Units) -> str:
+    at = "" if pd.isna(row["depth_mm"]) else f", {units.depth(row['depth_mm'])}"
     room = f", {row['room']}" if row["room"] else ""
     return f"{row['hole'] or 'test ' + str(row['test'])}{at}{room}"
 
 
-def _note(row: dict[Any, Any]) -> str:
+def _note(row: dict[Any, Any], units: Units) -> str:
     """Say why a test is not drawn."""
     reasons = [one for one in str(row["reasons"]).split("\n") if one]
     why = "; ".join(reasons[:2]) if row["standing"] == "invalid" and reasons else row["why"]
     value = "" if pd.isna(row["value"]) else f" {row['value']:.3g} {row['unit']},"
-    return f"{_name(row)}:{value} {row['standing']}, {row['verdict']}: {why}."
+    return f"{_name(row, units)}:{value} {row['standing']}, {row['verdict']}: {why}."
 
 
-def _draw(ax: Axes, rows: list[_Row], method: str | None) -> None:
+def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None) -> None:
     for place, row in enumerate(rows):
         marker, face, edge = MARKS[row.verdict]
         ax.plot([row.value, row.high], [place, place], color=edge, linewidth=1.6)
@@ -177,14 +156,14 @@ def _draw(ax: Axes, rows: list[_Row], method: str | None) -> None:
             va="center",
             xycoords=("axes fraction", "data"),
             color=edge,
-            fontproperties=font(8.5),
+            fontproperties=font(NAME_PT),
             annotation_clip=False,
         )
-    ax.set_yticks(range(len(rows)), [row.name for row in rows], parse_math=False)
+    ax.set_yticks(range(len(rows)), ["\n".join(lines) for lines in names], parse_math=False)
     ax.set_ylim(max(len(rows), 1) - 0.5, -0.5)
     if method is not None:
         quantity = TEST_METHODS[method].quantity
-        ax.set_xlabel(f"{quantity.label} [{quantity.unit}]", fontproperties=font(9), color=MUTED)
+        ax.set_xlabel(f"{quantity.label} [{quantity.unit}]", fontproperties=font(7.5), color=MUTED)
     if not rows:
         ax.set_xticks([])
         ax.text(
@@ -194,9 +173,9 @@ def _draw(ax: Axes, rows: list[_Row], method: str | None) -> None:
             transform=ax.transAxes,
             va="center",
             color=INK,
-            fontproperties=font(9),
+            fontproperties=font(8),
         )
-    ax.tick_params(labelsize=8.5, color=MUTED, labelcolor=INK, left=False)
+    ax.tick_params(labelsize=NAME_PT, color=MUTED, labelcolor=INK, left=False)
     ax.margins(x=0.08)
     ax.grid(axis="x", color="#e3e7ea", linewidth=0.7)
     ax.set_axisbelow(True)
@@ -205,7 +184,7 @@ def _draw(ax: Axes, rows: list[_Row], method: str | None) -> None:
         ax.spines[side].set_visible(False)
 
 
-def _key(figure: Figure, bottom: float, sealed: bool) -> None:
+def _handles(sealed: bool) -> list[Line2D]:
     marks = [
         Line2D(
             [],
@@ -226,13 +205,4 @@ def _key(figure: Figure, bottom: float, sealed: bool) -> None:
     if sealed:
         note = "* worked out from depths, 90 % interval"
         marks.append(Line2D([], [], linestyle="", label=note))
-    figure.legend(
-        handles=marks,
-        prop=font(8),
-        frameon=False,
-        ncols=len(marks),
-        loc="center left",
-        bbox_to_anchor=(0.03, bottom),
-        columnspacing=1.2,
-        handletextpad=0.4,
-    )
+    return marks

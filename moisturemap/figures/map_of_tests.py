@@ -7,22 +7,25 @@ at its own place; no area between them does.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from textwrap import fill
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from shapely.geometry import MultiPoint
 
 from moisturemap.acceptance import Decision
 from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
-from moisturemap.figures.key_panel import KeyPanel, KeyRow
-from moisturemap.figures.map_figure import COLUMN, EDGE, KEY_WIDTH, page
-from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING, font
+from moisturemap.figures.key import Entry, Heading, Key, Row
+from moisturemap.figures.labels import name_rooms
+from moisturemap.figures.map_figure import room_entries
+from moisturemap.figures.sheet import Format, Sheet, Texts
+from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING
 from moisturemap.mapping.bands import band_levels, bands
 
 PALE = 0.35
 """Opacity of the scan beneath the tests."""
+
+MARK_IN, LABEL_PT = 0.15, 7.0
+"""Width of a mark [in] and type size of its result [pt]."""
 
 SAME_PLACE = 0.05
 """Holes within this distance are one place [m]."""
@@ -46,28 +49,36 @@ class ProbedPlace:
     label: str
 
 
-def map_of_tests(decision: Decision, study: Study) -> Figure:
+def map_of_tests(decision: Decision, study: Study, form: Format = Format()) -> Figure:
     """Draw the places of the tests with their results over the pale map of the scan."""
     plan = study.survey.plan
-    figure, ax, key = page(plan.bounds)
+    sheet = Sheet(plan.bounds, form)
+    places = _places(decision)
+    floor = sheet.floor()
+    for place in places:
+        floor.occupy(place.x, place.y, MARK_IN, MARK_IN)
+    rooms = [(room.name, room.polygon) for room in plan.rooms] if len(plan.rooms) > 1 else []
+    labels = [floor.beside(p.x, p.y, p.label, LABEL_PT, gap=MARK_IN / 2) for p in places]
+    names, numbered = name_rooms(floor, rooms)
     levels = band_levels(study.moisture.cells().values)
+    seen = {place.verdict for place in places}
+    entries: list[Entry] = [Heading("Calibrated tests")]
+    entries += [Row(key, words) for key, (*_, words) in VERDICTS.items() if key in seen]
+    if levels.size:
+        words = "relative scan, darker = wetter: guides where to test"
+        entries.append(Row("scan", words))
+    entries += room_entries(numbered)
+    figure, (ax,) = sheet.draw(_texts(decision, study), Key(tuple(entries)))
     if levels.size:
         layers.draw_bands(ax, bands(study.moisture.cells(), plan, levels), levels)
         for shape in ax.patches:
             shape.set(alpha=PALE, linewidth=0)
-    places = _places(decision)
-    layers.draw_plan(ax, plan, busy=MultiPoint([(place.x, place.y) for place in places]))
-    for place in places:
+    layers.draw_plan(ax, plan)
+    for place, label in zip(places, labels, strict=True):
         _mark(ax, place)
-    dpi = key.figure.dpi
-    panel = KeyPanel(key, key.bbox.width / dpi, key.bbox.height / dpi, COLUMN)
-    panel.heading("Calibrated tests")
-    for verdict, (*_, words) in VERDICTS.items():
-        if verdict in {place.verdict for place in places}:
-            panel.row(KeyRow(verdict, words))
-    if levels.size:
-        panel.row(KeyRow("scan", "relative scan, darker = wetter:\nguides where to test"))
-    _texts(figure, decision, study)
+        layers.draw_leader(ax, label, place.x, place.y, INK)
+    layers.write_labels(ax, labels, INK)
+    layers.write_labels(ax, names, MUTED, 9)
     return figure
 
 
@@ -76,10 +87,12 @@ def _places(decision: Decision) -> list[ProbedPlace]:
     places = []
     for _, here in tests.groupby(["x", "y"], sort=False):
         x, y = (float(one) for one in here[["x", "y"]].to_numpy(dtype=float)[0])
-        judged = here[here["verdict"] != "not judged"]
-        verdicts = [str(one) for one in here["verdict"]]
+        against = here["counts_against"].replace("conflict", "not proven")
+        shown = here["verdict"].where(against == "", against)
+        judged = here[shown != "not judged"]
+        verdicts = [str(one) for one in shown]
         lines = [
-            f"{hole} {value:g} {unit}"
+            f"{hole} {value:.3g} {unit}"
             for hole, value, unit in zip(
                 judged["hole"], judged["value"], judged["unit"], strict=True
             )
@@ -96,67 +109,29 @@ def _places(decision: Decision) -> list[ProbedPlace]:
 
 
 def _mark(ax: Axes, place: ProbedPlace) -> None:
-    """Mark a place and write its results on the side where there is room."""
     marker, inner, edge, _ = VERDICTS[place.verdict]
     ax.plot(
         place.x,
         place.y,
         marker=marker,
-        markersize=9,
+        markersize=8,
         linestyle="none",
         zorder=10,
         markerfacecolor=inner,
         markeredgecolor=edge,
-        markeredgewidth=1.8,
-    )
-    west, east = ax.get_xlim()
-    leftwards = place.x > west + 0.75 * (east - west)
-    ax.annotate(
-        place.label,
-        (place.x, place.y),
-        xytext=(-9 if leftwards else 9, 0),
-        textcoords="offset points",
-        va="center",
-        ha="right" if leftwards else "left",
-        color=INK,
-        fontproperties=font(8, "bold"),
-        path_effects=[layers.HALO],
-        zorder=11,
+        markeredgewidth=1.6,
     )
 
 
-def _texts(figure: Figure, decision: Decision, study: Study) -> None:
-    height, width = figure.get_figheight(), figure.get_figwidth()
-    left = EDGE / width
-    figure.text(
-        left,
-        1 - 0.32 / height,
-        f"{study.survey.name}: calibrated tests",
-        color=INK,
-        fontproperties=font(13, "bold"),
-        parse_math=False,
-    )
+def _texts(decision: Decision, study: Study) -> Texts:
     limits = {
         f"{limit.value:g} {limit.unit} ({limit.source})"
         for limit in decision.limits.values()
         if limit is not None
     }
     told = f"Limit {'; '.join(sorted(limits))}" if limits else "No limit is stated"
-    figure.text(
-        left, 1 - 0.53 / height, told, color=MUTED, fontproperties=font(8.5), parse_math=False
-    )
     words = (
         f"{decision.sentence} Results hold for the tested places at the time they were read; "
         "the floor between them is not judged."
     )
-    wide = int((width - 2 * EDGE - KEY_WIDTH - EDGE) * 15.0)
-    figure.text(
-        left,
-        0.52 / height,
-        fill(words, wide),
-        color=INK,
-        fontproperties=font(7.5),
-        va="top",
-        linespacing=1.35,
-        parse_math=False,
-    )
+    return Texts(f"{study.survey.name}: calibrated tests", told, words)

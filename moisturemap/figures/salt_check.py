@@ -7,51 +7,42 @@ from matplotlib.axes import Axes
 from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 from matplotlib.transforms import ScaledTranslation, Transform
 
 from moisturemap.acceptance import Decision
+from moisturemap.figures.chart_page import ChartPage, draw_key, key_height, plain_axes, width_in
+from moisturemap.figures.sheet import Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
 
-WIDTH, ROW, HEAD, FOOT = 10.0, 2.1, 0.75, 0.55
-"""Of the page, of one instrument, of the heading and of the key [inches]."""
+LEFT, ROW = 0.55, 1.75
+"""Left of a chart, and height for one instrument [in]."""
 
 MARKERS = "osD^v<>p"
 APART_PT = 7.0
 """Distance between marks of one session [pt]."""
 
 
-def salt_check(decision: Decision) -> Figure:
+def salt_check(decision: Decision, form: Format = Format()) -> Figure:
     """Draw, for each checked instrument, its deviations over time beside the tests it read."""
     checks = decision.checks.dropna(subset=["deviation"])
     instruments = list(dict.fromkeys(checks["instrument"]))
-    height = HEAD + ROW * max(len(instruments), 1) + FOOT
-    figure = Figure(figsize=(WIDTH, height), dpi=150, facecolor="white")
-    figure.text(
-        0.045,
-        1 - 0.34 / height,
-        "Checks of the instruments against fixed points",
-        color=INK,
-        fontproperties=font(13, "bold"),
-    )
-    if not instruments:
-        figure.text(
-            0.045,
-            1 - 0.75 / height,
-            "No instrument has a usable check: nothing shows that its results were right.",
-            color=INK,
-            fontproperties=font(9),
-        )
-        return figure
     names = list(dict.fromkeys(checks["reference"]))
     marker = {name: MARKERS[i % len(MARKERS)] for i, name in enumerate(names)}
+    handles = _handles(marker)
+    keyed = key_height([str(one.get_label()) for one in handles], width_in(form) - LEFT)
+    none = "No instrument has a usable check: nothing shows that its results were right."
+    texts = Texts("Checks of the instruments against fixed points", "" if instruments else none, "")
+    page = ChartPage(texts, ROW * len(instruments) + keyed if instruments else 0.1, form)
     for place, name in enumerate(instruments):
-        bottom = height - HEAD - ROW * (place + 1) + 0.6
-        ax = figure.add_axes((0.09, bottom / height, 0.87, (ROW - 0.95) / height))
+        bottom = page.body - ROW * (place + 1) + 0.35
+        ax = page.axes(LEFT, bottom, page.width - LEFT - 0.15, ROW - 0.65)
         reads = decision.tests.loc[decision.tests["instrument"] == name, "read"].dropna()
         _instrument(ax, checks[checks["instrument"] == name], reads, marker)
-    _key(figure, marker, height)
-    return figure
+    if instruments:
+        draw_key(page, handles, LEFT, keyed)
+    return page.figure
 
 
 def _instrument(
@@ -64,7 +55,7 @@ def _instrument(
         loc="left",
         color=INK,
         parse_math=False,
-        fontproperties=font(10, "bold"),
+        fontproperties=font(8, "bold"),
     )
     tolerance, rejects = float(first["tolerance"]), float(first["rejects"])
     ax.axhspan(-tolerance, tolerance, color=RAMP[1], alpha=0.5, linewidth=0, zorder=0)
@@ -90,18 +81,14 @@ def _instrument(
     reach = max(rejects, float(checks["deviation"].abs().max())) * 1.25
     ax.set_ylim(-reach, reach)
     ax.margins(x=0.06)
-    locator = AutoDateLocator(minticks=3, maxticks=8)  # type: ignore[no-untyped-call]
+    locator = AutoDateLocator(minticks=2, maxticks=6)  # type: ignore[no-untyped-call]
     ax.xaxis.set_major_locator(locator)
     formatter = ConciseDateFormatter(locator)  # type: ignore[no-untyped-call]
     ax.xaxis.set_major_formatter(formatter)
-    ax.xaxis.get_offset_text().set_fontproperties(font(8))
+    ax.xaxis.get_offset_text().set_fontproperties(font(7))
+    ax.xaxis.get_offset_text().set_color(MUTED)
     ax.yaxis.set_major_locator(MaxNLocator(5, integer=True))
-    ax.set_ylabel("read minus true", fontproperties=font(8.5), color=MUTED)
-    ax.tick_params(labelsize=8, color=MUTED, labelcolor=MUTED)
-    for side in ("top", "right"):
-        ax.spines[side].set_visible(False)
-    for side in ("left", "bottom"):
-        ax.spines[side].set_color(MUTED)
+    plain_axes(ax, "", "read minus true")
 
 
 def _beside(ax: Axes, salt: str, marker: dict[str, str]) -> Transform:
@@ -112,13 +99,14 @@ def _beside(ax: Axes, salt: str, marker: dict[str, str]) -> Transform:
     return ax.transData + ScaledTranslation(place * APART_PT / 72, 0, figure.dpi_scale_trans)
 
 
-def _key(figure: Figure, marker: dict[str, str], height: float) -> None:
-    handles = [
+def _handles(marker: dict[str, str]) -> list[Line2D | Patch]:
+    handles: list[Line2D | Patch] = [
         Line2D([], [], marker=shape, color=RAMP[5], linestyle="", markersize=6, label=name)
         for name, shape in marker.items()
     ]
-    handles += [
-        Line2D([], [], color=RAMP[1], linewidth=7, label="tolerance"),
+    return [
+        *handles,
+        Patch(facecolor=RAMP[1], alpha=0.5, label="tolerance"),
         Line2D(
             [],
             [],
@@ -129,11 +117,3 @@ def _key(figure: Figure, marker: dict[str, str], height: float) -> None:
         ),
         Line2D([], [], marker="|", color=INK, linestyle="", markersize=9, label="test read"),
     ]
-    figure.legend(
-        handles=handles,
-        prop=font(8),
-        frameon=False,
-        ncols=len(handles),
-        loc="lower left",
-        bbox_to_anchor=(0.08, 0.08 / height),
-    )

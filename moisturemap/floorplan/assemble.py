@@ -23,7 +23,8 @@ MOST_CORNERS = 200_000
 MOST_ROOMS = 2_000
 WIDEST_M = 2_000.0
 NARROWEST_M = 0.5
-LONGEST_NAME = 80
+LONGEST_NAME = 200
+"""Characters of a name that are kept; longer ones are cut and that is noted (our choice)."""
 
 
 def make_plan(
@@ -179,6 +180,10 @@ def _named(outlines: list[Outline], said: list[str]) -> list[Outline]:
             said.append(f"A second room is named '{name}'; it is called '{unique}' here.")
         used.add(unique)
         named.append(Outline(unique, outline.rings, outline.place, outline.void))
+    for name in map(_whole_name, (one.name for one in outlines)):
+        if len(name) > LONGEST_NAME:
+            kept = f"'{name[:40]}…' is cut to {LONGEST_NAME} characters"
+            said.append(f"The name of the room {kept}; use the cut name in survey.toml.")
     if unnamed:
         rooms = "One room has" if unnamed == 1 else f"{unnamed} rooms have"
         said.append(f"{rooms} no name; numbered in the order of the drawing.")
@@ -186,8 +191,12 @@ def _named(outlines: list[Outline], said: list[str]) -> list[Outline]:
 
 
 def _plain_name(name: object) -> str:
+    return _whole_name(name)[:LONGEST_NAME].strip()
+
+
+def _whole_name(name: object) -> str:
     text = re.sub(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]+", " ", str(name))
-    return " ".join(text.split())[:LONGEST_NAME].strip()
+    return " ".join(text.split())
 
 
 def _free(stem: str, number: int, taken: set[str]) -> str:

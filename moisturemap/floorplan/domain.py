@@ -17,6 +17,9 @@ from moisturemap.floorplan.room import Room, Slab
 THIN_WALL_M = 0.35
 """Rooms on one slab that stand at most this far apart are one domain [m]."""
 
+MOST_NAMED = 4
+"""Rooms of a domain named one by one; of more the first and the last stand for all (our choice)."""
+
 OVERLAP_M = 1e-6
 """Walls reach into their rooms by this much [m], so that the union is one piece."""
 
@@ -47,8 +50,10 @@ class Domain:
 
     @property
     def label(self) -> str:
-        """Name for the reader: its rooms, and which part of them."""
+        """Name for the reader: its rooms, first and last of many, and which part of them."""
         rooms = " + ".join(self.rooms) or self.key
+        if len(self.rooms) > MOST_NAMED:
+            rooms = f"{self.rooms[0]} to {self.rooms[-1]} ({len(self.rooms)} rooms)"
         return f"{rooms} (part {self.part})" if self.part else rooms
 
 

@@ -11,6 +11,7 @@ from typing import Any
 from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, EquipmentPlan, Study
 from moisturemap.errors import FormatError
+from moisturemap.investigation import Investigation
 from moisturemap.report.content import Picture
 from moisturemap.report.wording import Wording
 from moisturemap.store import Project
@@ -22,9 +23,9 @@ LARGEST_SIDE = 4000
 
 def map_picture(study: Study, width_mm: float) -> Picture:
     """Draw the map of a study for a page of such a width [mm]."""
-    from moisturemap.figures import MapOptions, alternative_text, map_figure
+    from moisturemap.figures import Format, MapOptions, alternative_text, map_figure
 
-    figure = map_figure(study, MapOptions(width_mm=width_mm))
+    figure = map_figure(study, MapOptions(form=Format(width_mm=width_mm)))
     caption = f"Relative readings of visit {study.visit.id}"
     return drawn(figure, caption, alternative_text(study), wide=True)
 
@@ -80,6 +81,24 @@ def drying_pictures(plan: DryingPlan) -> tuple[Picture, ...]:
         drawn(figure, _DRYING[name], f"{_DRYING[name]}. {told}", wide=name != "drying-air")
         for name, figure in drying_figures(plan).items()
         if name in _DRYING
+    )
+
+
+_INVESTIGATION = {
+    "cause-profiles": "What each open cause would show at depth, and what was read",
+    "cause-reach": "The wet zone and what diffusion could have reached",
+    "cause-dew-point": "Surface of the floor and dew point of the air",
+    "cause-timeline": "What happened when",
+}
+
+
+def investigation_pictures(found: Investigation, survey_name: str) -> tuple[Picture, ...]:
+    """Draw where the water may come from."""
+    from moisturemap.figures import investigation_figures
+
+    return tuple(
+        drawn(figure, _INVESTIGATION[name], f"{_INVESTIGATION[name]}. {found.sentence}")
+        for name, figure in investigation_figures(found, survey_name).items()
     )
 
 

@@ -18,6 +18,7 @@ from moisturemap.results.drying_files import write_change_grid, write_drying_sha
 from moisturemap.results.run import write_run
 from moisturemap.results.study_files import write_summary, write_table
 from moisturemap.results.summary import plain_value, records
+from moisturemap.results.visit_layers import summarise_leak
 
 Progress = Callable[[str, float], None] | None
 WIDTH = 96
@@ -34,7 +35,9 @@ def summarise_drying(plan: DryingPlan) -> dict[str, Any]:
         "disclaimer": DISCLAIMER,
         "wet_level": plain_value(plan.comparison.latest.wet.level.value),
         "dry_level": None if drying.dry_level is None else _plain_dict(asdict(drying.dry_level)),
+        "leak": summarise_leak(drying.leak),
         "change": _change(drying.change),
+        "mean_changes": records(drying.means),
         "since_visit_before": _change(drying.step),
         "rate": _change(drying.rate),
         "wet_area": [_plain_dict(asdict(one)) for one in drying.wet_areas],
@@ -158,6 +161,7 @@ def _files(plan: DryingPlan, folder: Path) -> list[Path]:
     tables = {
         "visits": pd.DataFrame([_visit(drying, i) for i in range(len(drying.series.clean))]),
         "wet-area": pd.DataFrame([asdict(one) for one in drying.wet_areas]),
+        "mean-changes": drying.means,
         "areas": drying.areas,
         "features": drying.features,
         "forecasts": pd.DataFrame([_forecast(one) for one in drying.forecasts]),

@@ -6,6 +6,7 @@ from textwrap import fill
 
 from moisturemap.bundles import Study, SurveyCheck
 from moisturemap.quantities import DISCLAIMER
+from moisturemap.results.storeys import from_above
 
 WIDTH = 96
 
@@ -19,6 +20,7 @@ def describe(study: Study) -> str:
         _paragraph(
             study.wet.statement if study.wet.statement != study.wet.level.explanation else ""
         ),
+        *(_paragraph(one) for one in from_above(study)),
         *(_paragraph(f"Not mapped: {why}") for why in study.moisture.refusals.values()),
         *(_item(row.anomaly, row.sentence) for row in study.anomalies.itertuples()),
         *(_paragraph(remark) for remark in (*study.found.remarks, *study.found.limits)),

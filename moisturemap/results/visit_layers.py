@@ -6,14 +6,12 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from shapely import GeometryCollection
-from shapely.geometry.base import BaseGeometry
+from shapely.geometry import Polygon
 
 from moisturemap.bundles import EquipmentPlan, VisitComparison
-from moisturemap.drying import DRIED, ROSE, ChangeMap
-from moisturemap.floorplan import FloorPlan
+from moisturemap.drying import ActiveLeak
 from moisturemap.mapping import MoistureSurface
-from moisturemap.mapping.bands import area_above, band_levels, bands
+from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.results.map_layers import Layer, collection, one_shape
 from moisturemap.results.summary import records
 
@@ -39,11 +37,9 @@ def _common_limits(surfaces: Sequence[MoistureSurface]) -> Any:
 def change_layers(comparison: VisitComparison) -> dict[str, Layer]:
     """Return the floor that ``dried`` and that ``rose`` since the first visit, and the areas."""
     change = comparison.drying.change
-    plan = comparison.survey.plan
-    surface = comparison.latest.moisture
     return {
-        "dried": one_shape(_where(change, surface, plan, DRIED)),
-        "rose": one_shape(_where(change, surface, plan, ROSE)),
+        "dried": one_shape(Polygon() if change is None else change.shapes["dried"]),
+        "rose": one_shape(Polygon() if change is None else change.shapes["rose"]),
         "areas": collection(comparison.drying.areas) if len(comparison.drying.areas) else _empty(),
     }
 
@@ -52,14 +48,11 @@ def _empty() -> Layer:
     return {"type": "FeatureCollection", "features": []}
 
 
-def _where(
-    change: ChangeMap | None, surface: MoistureSurface, plan: FloorPlan, verdict: float
-) -> BaseGeometry:
-    if change is None or not change.known:
-        return GeometryCollection()
-    judged = change.dataset["verdict"].to_numpy()
-    mask = np.where(np.isfinite(judged), (judged == verdict).astype(float), np.nan)
-    return area_above(surface.on_cells(mask), plan, 0.5)
+def summarise_leak(leak: ActiveLeak | None) -> dict[str, Any] | None:
+    """Return the signs of an active leak and the first steps, None without."""
+    if leak is None:
+        return None
+    return {"areas": list(leak.areas), "sentence": leak.sentence, "steps": list(leak.steps)}
 
 
 def summarise_comparison(comparison: VisitComparison) -> dict[str, Any]:
@@ -69,7 +62,9 @@ def summarise_comparison(comparison: VisitComparison) -> dict[str, Any]:
         "visits": [one.visit.id for one in drying.series.clean],
         "statements": list(drying.statements),
         "notes": list(comparison.notes),
+        "leak": summarise_leak(drying.leak),
         "change": drying.change.sentence if drying.change is not None else "",
+        "means": records(drying.means),
         "areas": records(drying.areas),
         "features": records(drying.features),
         "wet_areas": [

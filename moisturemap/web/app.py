@@ -20,6 +20,7 @@ from moisturemap.web.refusals import translate
 from moisturemap.web.routes import (
     drill,
     drying,
+    investigation,
     jobs,
     maps,
     plan,
@@ -41,6 +42,7 @@ ROUTERS = (
     tests.router,
     verdict.router,
     drying.router,
+    investigation.router,
     report.router,
 )
 

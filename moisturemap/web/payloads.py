@@ -39,12 +39,21 @@ class SlabIn(Payload):
     build_up: Short = ""
 
 
+class StoreyIn(Payload):
+    """The storey a room is on."""
+
+    name: Short
+    level: Annotated[int | None, Field(ge=-20, le=200)] = None
+    origin: Place = (0.0, 0.0)
+
+
 class RoomIn(Payload):
     """A room: outline first, then holes."""
 
     name: Short
     rings: Annotated[list[Annotated[list[Place], Field(max_length=20_000)]], Field(min_length=1)]
     slab: SlabIn = SlabIn()
+    storey: StoreyIn | None = None
 
 
 class LineIn(Payload):

@@ -4,10 +4,21 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from matplotlib.figure import Figure
 
 from moisturemap.figures import save_figure
-from moisturemap.figures.plain_text import MISSING, settle_texts
+from moisturemap.figures.plain_text import settle_texts
+from moisturemap.figures.typeface import (
+    MISSING,
+    drawable,
+    missing_letters,
+    typefaces_for,
+    width_of,
+    wrapped,
+)
 
 
 def page(words: str) -> Figure:
@@ -18,8 +29,8 @@ def page(words: str) -> Figure:
 
 
 def test_what_the_font_lacks_becomes_a_square_without_a_warning(tmp_path: Path) -> None:
-    """A drop of water, as an emoji, in the name of a room; warnings would fail this test."""
-    figure = page("Küche \N{DROPLET} 2")
+    """A letter that was never assigned; warnings would fail this test."""
+    figure = page("Küche \u0378 2")
     save_figure(figure, tmp_path, "page")
     assert figure.texts[0].get_text() == f"Küche {MISSING} 2"
 
@@ -38,12 +49,26 @@ def test_a_name_cannot_turn_the_direction_of_a_title() -> None:
     assert figure.texts[0].get_text() == "store reversed"
 
 
-def test_a_title_that_would_run_over_the_edge_ends_in_dots() -> None:
-    """5 kB of title; each line of a text is cut by itself."""
-    figure = page("wide title " * 450 + "\nshort")
-    settle_texts(figure)
-    first, second = figure.texts[0].get_text().split("\n")
-    assert first.endswith("…")
-    assert second == "short"
-    assert figure.texts[0].get_window_extent().x1 <= figure.bbox.x1
-    assert len(first) > 30
+def test_a_script_of_the_system_is_drawn(tmp_path: Path) -> None:
+    """Where the system has a font for it, a name is set in that font and no square is left."""
+    name = "厨房 kitchen"
+    if missing_letters(name):
+        pytest.skip("no font of this system draws Chinese")
+    figure = page(name)
+    save_figure(figure, tmp_path, "page")
+    assert figure.texts[0].get_text() == name
+    assert figure.texts[0].get_fontfamily()[1:] == [one.family for one in typefaces_for(name)]
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.text(min_size=1, max_size=60), st.floats(0.3, 4.0))
+def test_wrapping_loses_no_letter(words: str, width: float) -> None:
+    """Every letter that is drawn stands in some line, in order."""
+    drawn = "".join(drawable(words).split())
+    assert "".join("".join(wrapped(words, width, 7.0)).split()) == drawn
+
+
+def test_no_line_is_wider_than_asked() -> None:
+    """5 kB of title and one endless word."""
+    for text in ("wide title " * 450, "x" * 400):
+        assert max(width_of(line, 9.0) for line in wrapped(text, 2.0, 9.0)) <= 2.0

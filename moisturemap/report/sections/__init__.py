@@ -7,6 +7,7 @@ from moisturemap.report.sections.dried import drying, machines
 from moisturemap.report.sections.drilling import cautions, holes
 from moisturemap.report.sections.evidence import conditions, deviations, instruments
 from moisturemap.report.sections.findings import asked, verdict
+from moisturemap.report.sections.investigation import water_source
 from moisturemap.report.sections.limits import cannot_say, limits_of_use
 from moisturemap.report.sections.scan import anomalies, the_map, wet_zones
 from moisturemap.report.sections.tested import photographs, profiles, rules, tests
@@ -21,6 +22,7 @@ BODY = (
     rules,
     drying,
     machines,
+    water_source,
     anomalies,
     holes,
     cautions,

@@ -23,6 +23,7 @@ _HEADLINES = {
     "meets": "The tests meet the limit",
     "exceeds": "The limit is exceeded",
     "not proven": "Not proven",
+    "not proven: conflicting evidence": "Not proven: conflicting evidence",
 }
 
 

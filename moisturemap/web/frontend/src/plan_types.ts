@@ -24,6 +24,8 @@ export interface Room {
   /** Outline first, then holes; no ring repeats its first corner. */
   rings: Place[][];
   slab: Slab;
+  /** Kept as it came; stated in survey.toml. */
+  storey?: { name: string; level: number | null; origin: Place } | null;
 }
 
 export type LineShape = "point" | "line" | "area";

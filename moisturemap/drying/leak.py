@@ -1,0 +1,80 @@
+"""Water that still arrives: the first thing to say of a floor, before any verdict or move."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import geopandas as gpd
+import pandas as pd
+
+WHOLE_FLOOR = 0.6
+"""Share of the mapped floor from which a rise is more likely the air or the meter (our choice)."""
+
+FIRST_STEPS = (
+    "Stop the source first: shut off the supply or drain that may feed it, or have that done.",
+    "Water and electricity: keep out of standing water and off wet leads and switches; have a "
+    "qualified person switch off circuits and floor heating that the water may reach.",
+    "Call the person responsible for the building, and a plumber or a leak locator; do not drill "
+    "there before pipes are located.",
+    "Machines, forecasts and decisions for this floor come after: they do not hold while water "
+    "arrives. Local code and licensed practice come first.",
+)
+
+
+@dataclass(frozen=True)
+class ActiveLeak:
+    """Signs that water is still arriving.
+
+    Attributes
+    ----------
+    areas : tuple of str
+        Rising areas ("R1") and flagged lines or spots that rose.
+    area_m2 : float
+        Of the rising areas [m2].
+    sentence : str
+        Where, and how sure that is.
+    steps : tuple of str
+        What to do, in order.
+    """
+
+    areas: tuple[str, ...]
+    area_m2: float
+    sentence: str
+    steps: tuple[str, ...] = FIRST_STEPS
+
+
+def find_leak(
+    areas: gpd.GeoDataFrame, features: pd.DataFrame, mapped_m2: float
+) -> ActiveLeak | None:
+    """Return the signs of an active leak, or None.
+
+    Parameters
+    ----------
+    areas : GeoDataFrame
+        Columns ``AREA_COLUMNS``.
+    features : DataFrame
+        Columns ``FEATURE_COLUMNS``.
+    mapped_m2 : float
+        Floor whose change is mapped [m2].
+    """
+    rising = areas[areas["kind"] == "rising"]
+    things = features[features["verdict"] == "rose"]
+    if rising.empty and things.empty:
+        return None
+    size = float(rising["area_m2"].sum())
+    parts = [
+        f"{row.area}, {row.area_m2:.1f} m2 round ({row.x:.1f}, {row.y:.1f})"
+        + (f" in {row.room}" if row.room else "")
+        for row in rising.itertuples()
+    ]
+    parts += [f"{row.anomaly}, a flagged {row.kind} that rose" for row in things.itertuples()]
+    widely = mapped_m2 > 0.0 and size > WHOLE_FLOOR * mapped_m2
+    doubt = (
+        " It rose over most of the floor: damp air or drift of the meter would do the same, so "
+        "read dry references and the room air at once."
+        if widely
+        else ""
+    )
+    sentence = f"Possible active leak: the reading rose at {'; '.join(parts)}.{doubt}"
+    names = (*map(str, rising["area"]), *map(str, things["anomaly"]))
+    return ActiveLeak(names, size, sentence)

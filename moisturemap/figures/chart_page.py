@@ -1,0 +1,119 @@
+"""A page of charts: texts above and below, axes placed in inches between them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from moisturemap.figures.sheet import EDGE, MM, UPRIGHT_MM, Format, Texts, Wrapped
+from moisturemap.figures.style import INK, MUTED, PAPER, font
+from moisturemap.figures.typeface import width_of
+
+SIDE_BY_SIDE = 5.2
+"""From this width on two charts stand beside each other [in]."""
+
+LABEL_PT, TICK_PT = 7.5, 7.0
+KEY_PT, KEY_ROW = 7.0, 0.16
+HANDLE = 0.42
+"""Of the sample of a key with the space round it [in]."""
+
+
+class ChartPage:
+    """A figure as wide as it prints, with a body of a given height between its texts.
+
+    Parameters
+    ----------
+    texts : Texts
+    body : float
+        Height between the texts [in].
+    form : Format
+    """
+
+    def __init__(self, texts: Texts, body: float, form: Format) -> None:
+        self.width = width_in(form)
+        words = Wrapped.of(texts, self.width)
+        self.foot, self.body = words.foot, body
+        self.height = words.head + body + words.foot
+        self.figure = Figure(figsize=(self.width, self.height), dpi=150, facecolor=PAPER)
+        words.draw(self.figure)
+
+    def axes(self, left: float, bottom: float, width: float, height: float) -> Axes:
+        """Add axes; left from the page's edge, bottom from the foot of the body [in]."""
+        return self.figure.add_axes(
+            (
+                left / self.width,
+                (self.foot + bottom) / self.height,
+                width / self.width,
+                height / self.height,
+            )
+        )
+
+    def text(self, left: float, bottom: float, words: str, size: float, colour: str = INK) -> None:
+        """Write a line of text at a place of the body [in]."""
+        self.figure.text(
+            left / self.width,
+            (self.foot + bottom) / self.height,
+            words,
+            color=colour,
+            fontproperties=font(size),
+            parse_math=False,
+        )
+
+
+def width_in(form: Format) -> float:
+    """Return the width of a page of charts [in]."""
+    return (form.width_mm or UPRIGHT_MM) / MM
+
+
+def key_rows(labels: Sequence[str], width: float) -> list[int]:
+    """Return how many entries of a key stand in each of its rows in a width [in]."""
+    rows, used = [0], 0.0
+    for label in labels:
+        wide = HANDLE + width_of(label, KEY_PT)
+        if rows[-1] and used + wide > width:
+            rows, used = [*rows, 0], 0.0
+        rows[-1] += 1
+        used += wide
+    return rows
+
+
+def key_height(labels: Sequence[str], width: float) -> float:
+    """Return the height of a key [in]."""
+    return KEY_ROW * len(key_rows(labels, width)) if labels else 0.0
+
+
+def draw_key(page: ChartPage, handles: Sequence[Any], left: float, top: float) -> None:
+    """Write a key in rows that fit the page, its top at a height of the body [in]."""
+    labels = [str(one.get_label()) for one in handles]
+    start = 0
+    for row, count in enumerate(key_rows(labels, page.width - left - EDGE)):
+        page.figure.legend(
+            handles=handles[start : start + count],
+            prop=font(KEY_PT),
+            frameon=False,
+            ncols=count,
+            loc="upper left",
+            bbox_to_anchor=(left / page.width, (page.foot + top - row * KEY_ROW) / page.height),
+            borderpad=0,
+            borderaxespad=0,
+            handlelength=1.6,
+            handletextpad=0.4,
+            columnspacing=0.9,
+        )
+        start += count
+
+
+def plain_axes(ax: Axes, x: str, y: str) -> None:
+    """Leave two sides of the frame, and name the axes."""
+    for side in ("top", "right"):
+        ax.spines[side].set_visible(False)
+    for side in ("left", "bottom"):
+        ax.spines[side].set_color(MUTED)
+    ax.tick_params(length=2.5, color=MUTED, labelcolor=MUTED, labelsize=TICK_PT)
+    if x:
+        ax.set_xlabel(x, color=MUTED, fontproperties=font(LABEL_PT), labelpad=2)
+    if y:
+        ax.set_ylabel(y, color=MUTED, fontproperties=font(LABEL_PT), labelpad=2)

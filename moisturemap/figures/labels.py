@@ -1,0 +1,213 @@
+"""Where labels stand on a floor, so that none covers another, a hole or a mark.
+
+Everything is worked out in inches on the page before anything is drawn.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from shapely.geometry import box
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.figures.typeface import POINTS_PER_INCH, width_of, wrapped
+
+LEADING = 1.25
+"""Height of a line by its type size."""
+
+SMALLEST_PT = 6.0
+"""No text of a figure is smaller [pt]: the least that prints legibly (common practice)."""
+
+PAD = 0.02
+"""Free on each side of a label [in]."""
+
+NAME_SIZES = (8.0, 7.0, 6.5, SMALLEST_PT)
+MOST_NUMBERED = 12
+"""Rooms named in the key; when most are too small to be named, none is (our choice)."""
+
+GRID = 9
+RINGS = (0.0, 0.07, 0.16, 0.28, 0.45, 0.7)
+"""Further and further from its mark, a label is tried all round [in]."""
+
+ROUND = np.deg2rad((45, 135, -45, -135, 0, 180, 90, -90, 22, 158, -22, -158, 67, 113, -67, -113))
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A label in its place.
+
+    Attributes
+    ----------
+    text : str
+    x, y : float
+        Its middle, in the floor's metres.
+    size : float
+        Of its type [pt].
+    weight : str
+    led : bool
+        True when it stands so far from its mark that a line should lead to it.
+    """
+
+    text: str
+    x: float
+    y: float
+    size: float
+    weight: str = "normal"
+    led: bool = False
+
+
+@dataclass
+class Floor:
+    """The drawing area in inches, and what stands there already.
+
+    Parameters
+    ----------
+    limits : (float, float, float, float)
+        West, south, east, north of the drawing [m].
+    scale : float
+        Inches for each metre.
+    """
+
+    limits: tuple[float, float, float, float]
+    scale: float
+    taken: list[tuple[float, float, float, float]] = field(default_factory=list)
+
+    def occupy(self, x: float, y: float, width: float, height: float) -> None:
+        """Keep labels off a box [in] round a place [m]."""
+        at = self._inches(x, y)
+        self.taken.append(_box(at, width, height))
+
+    def beside(self, x: float, y: float, text: str, size: float, *, gap: float) -> Label:
+        """Place a label beside a mark: the first free place round it, at least `gap` [in] off."""
+        width, height = extent(text.split("\n"), size, "bold")
+        mark = self._inches(x, y)
+        tried = [
+            (_round(mark, angle, gap + ring, (width, height)), ring)
+            for ring in RINGS
+            for angle in ROUND
+        ]
+        at, ring = next(
+            ((at, ring) for at, ring in tried if self._is_free(at, width, height)), tried[0]
+        )
+        self.taken.append(_box(at, width, height))
+        return Label(text, *self._metres(at), size, "bold", led=ring > RINGS[2])
+
+    def inside(
+        self, area: BaseGeometry, wordings: Sequence[tuple[Sequence[str], float, str]]
+    ) -> Label | None:
+        """Place a label inside an area, in its first wording (lines, size, weight) that fits.
+
+        Returns None when none does.
+        """
+        west, south, east, north = area.bounds
+        places = _by_room(area)
+        for lines, size, weight in wordings:
+            width, height = extent(lines, size, weight)
+            if width > (east - west) * self.scale or height > (north - south) * self.scale:
+                continue
+            for place in places:
+                at = self._inches(*place)
+                half = (width / 2 / self.scale, height / 2 / self.scale)
+                frame = box(
+                    place[0] - half[0], place[1] - half[1], place[0] + half[0], place[1] + half[1]
+                )
+                if self._is_free(at, width, height) and area.covers(frame):
+                    self.taken.append(_box(at, width, height))
+                    return Label("\n".join(lines), *place, size, weight)
+        return None
+
+    def _is_free(self, at: tuple[float, float], width: float, height: float) -> bool:
+        west, south, east, north = _box(at, width, height)
+        right, top = self._inches(*self.limits[2:])
+        if west < 0 or south < 0 or east > right or north > top:
+            return False
+        return not any(
+            west < other[2] and other[0] < east and south < other[3] and other[1] < north
+            for other in self.taken
+        )
+
+    def _inches(self, x: float, y: float) -> tuple[float, float]:
+        return (x - self.limits[0]) * self.scale, (y - self.limits[1]) * self.scale
+
+    def _metres(self, at: tuple[float, float]) -> tuple[float, float]:
+        return at[0] / self.scale + self.limits[0], at[1] / self.scale + self.limits[1]
+
+
+def extent(lines: Sequence[str], size: float, weight: str) -> tuple[float, float]:
+    """Return width and height of lines of text [in]."""
+    width = max(width_of(line, size, weight) for line in lines)
+    return width + 2 * PAD, len(lines) * size * LEADING / POINTS_PER_INCH + 2 * PAD
+
+
+def name_wordings(name: str, width: float) -> list[tuple[list[str], float, str]]:
+    """Return a name in one line, then wrapped to a width [in], from large type to small."""
+    made: list[tuple[list[str], float, str]] = []
+    for size in NAME_SIZES:
+        made.append(([name], size, "normal"))
+        lines = wrapped(name, max(width - 2 * PAD, 0.15), size)
+        broken = any(word not in name.split() for line in lines for word in line.split())
+        if 1 < len(lines) <= 4 and not broken:
+            made.append((lines, size, "normal"))
+    return made
+
+
+def name_rooms(
+    floor: Floor, rooms: Iterable[tuple[str, BaseGeometry]]
+) -> tuple[list[Label], dict[str, str]]:
+    """Write each room's name in it, or a number where the name finds no room.
+
+    Returns
+    -------
+    labels : list of Label
+    numbered : dict of str to str
+        By number, each room whose name has to stand in the key; "" with a remark when there are
+        too many to be named at all.
+    """
+    labels: list[Label] = []
+    crowded: list[tuple[str, BaseGeometry]] = []
+    for name, area in rooms:
+        west, _, east, _ = area.bounds
+        label = floor.inside(area, name_wordings(name, (east - west) * floor.scale))
+        if label is None:
+            crowded.append((name, area))
+        else:
+            labels.append(label)
+    if len(crowded) > MOST_NUMBERED and len(crowded) > len(labels):
+        return [], {"": f"the {len(crowded) + len(labels)} rooms are too small here to be named"}
+    numbered = {}
+    for count, (name, area) in enumerate(crowded, start=1):
+        numbered[f"({count})"] = name
+        label = floor.inside(area, [([f"({count})"], size, "normal") for size in NAME_SIZES])
+        if label is None:
+            at = area.representative_point()
+            label = floor.beside(at.x, at.y, f"({count})", SMALLEST_PT, gap=0.0)
+        labels.append(label)
+    return labels, numbered
+
+
+def _by_room(area: BaseGeometry) -> list[tuple[float, float]]:
+    """Return places in an area, those with most room round them first."""
+    west, south, east, north = area.bounds
+    across, up = np.meshgrid(
+        np.linspace(west, east, 2 * GRID + 1)[1:-1], np.linspace(south, north, 2 * GRID + 1)[1:-1]
+    )
+    points = shapely.points(across.ravel(), up.ravel())
+    points = points[shapely.contains(area, points)]
+    away = shapely.distance(points, shapely.boundary(area))
+    return [(float(p.x), float(p.y)) for p in points[np.argsort(-away, kind="stable")]]
+
+
+def _round(
+    mark: tuple[float, float], angle: float, gap: float, size: tuple[float, float]
+) -> tuple[float, float]:
+    """Return the middle of a box whose near side lies `gap` from a mark in a direction."""
+    across, up = math.cos(angle), math.sin(angle)
+    return mark[0] + across * (gap + size[0] / 2), mark[1] + up * (gap + size[1] / 2)
+
+
+def _box(at: tuple[float, float], width: float, height: float) -> tuple[float, float, float, float]:
+    return at[0] - width / 2, at[1] - height / 2, at[0] + width / 2, at[1] + height / 2

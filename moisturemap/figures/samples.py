@@ -1,0 +1,180 @@
+"""The sample of each thing a drawing shows, for its key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import Rectangle
+
+from moisturemap.figures.floor_layers import LINE_STYLES
+from moisturemap.figures.style import DRILL, INK, PAPER, RAMP, SET_ASIDE, WARNING, font
+
+SAMPLE = 0.28
+"""Width of a sample [in]."""
+
+LINE_NAMES = {
+    "exterior-wall": "exterior wall",
+    "interior-wall": "interior wall",
+    "movement-joint": "movement joint",
+    "day-joint": "day joint",
+    "known-service": "known service",
+}
+
+SOLID, DASHED = "-", (0, (4, 2))
+OUTLINES = {"rising": SOLID, "stagnant": DASHED}
+
+
+def draw_sample(ax: Axes, kind: str, left: float, y: float) -> None:
+    """Draw the sample of a kind, its middle at a height, in axes measured in inches."""
+    if kind in LINE_STYLES:
+        ax.plot([left, left + SAMPLE], [y, y], **LINE_STYLES[kind])
+    elif kind in MARKERS:
+        mark = Line2D([left + SAMPLE / 2], [y], linestyle="none", **MARKERS[kind])  # type: ignore[arg-type]
+        ax.add_line(mark)
+    elif kind.startswith("hatch"):
+        pattern = kind.removeprefix("hatch")
+        _hatched(ax, left, y, pattern)
+    else:
+        _DRAWN[kind](ax, left, y)
+
+
+def _line(ax: Axes, left: float, y: float) -> None:
+    ax.plot([left, left + SAMPLE], [y, y], color=WARNING, linewidth=2)
+    for x in np.linspace(left + 0.05, left + SAMPLE - 0.05, 3):
+        ax.plot([x, x], [y - 0.05, y + 0.05], color=WARNING, linewidth=1.2)
+
+
+def _hatched(ax: Axes, left: float, y: float, pattern: str) -> None:
+    edge = WARNING if pattern == "++" else INK
+    box = _frame(left, y, facecolor="none", edgecolor=edge, hatch=pattern, linewidth=0.6)
+    box.set_hatch_linewidth(0.5)
+    ax.add_patch(box)
+
+
+def _scan(ax: Axes, left: float, y: float) -> None:
+    step = SAMPLE / len(RAMP)
+    for index, colour in enumerate(RAMP):
+        at = (left + index * step, y - 0.065)
+        ax.add_patch(Rectangle(at, step, 0.13, facecolor=colour, alpha=0.35))
+
+
+def _letter(ax: Axes, left: float, y: float) -> None:
+    middle = left + SAMPLE / 2
+    ax.text(middle, y, "A", ha="center", va="center", color=INK, fontproperties=font(9, "bold"))
+
+
+def _wet_line(ax: Axes, left: float, y: float) -> None:
+    ax.plot([left, left + SAMPLE], [y, y], color=INK, linewidth=1.9)
+
+
+def _outlined(kind: str) -> Callable[[Axes, float, float], None]:
+    def draw(ax: Axes, left: float, y: float) -> None:
+        ax.add_patch(
+            _frame(
+                left,
+                y,
+                facecolor="none",
+                edgecolor=WARNING,
+                linewidth=1.7,
+                linestyle=OUTLINES[kind],
+            )
+        )
+
+    return draw
+
+
+def _frame(left: float, y: float, **look: object) -> Rectangle:
+    return Rectangle((left, y - 0.065), SAMPLE, 0.13, **look)  # type: ignore[arg-type]
+
+
+_DRAWN: dict[str, Callable[[Axes, float, float], None]] = {
+    "line": _line,
+    "scan": _scan,
+    "letter": _letter,
+    "wet-line": _wet_line,
+    "rising": _outlined("rising"),
+    "stagnant": _outlined("stagnant"),
+}
+
+MARKERS: dict[str, dict[str, object]] = {
+    "clear": {"marker": "o", "markersize": 3, "markerfacecolor": INK, "markeredgewidth": 0},
+    "full-scale": {"marker": "^", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
+    "below-scale": {"marker": "v", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
+    "aside": {"marker": "x", "markersize": 5, "markeredgecolor": SET_ASIDE},
+    "spot": {
+        "marker": "D",
+        "markersize": 6,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": WARNING,
+        "markeredgewidth": 1.5,
+    },
+    "stray": {
+        "marker": "X",
+        "markersize": 7,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": WARNING,
+        "markeredgewidth": 1.5,
+    },
+    "meets": {
+        "marker": "o",
+        "markersize": 8,
+        "markerfacecolor": RAMP[5],
+        "markeredgecolor": RAMP[5],
+    },
+    "not proven": {
+        "marker": "o",
+        "markersize": 8,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": INK,
+        "markeredgewidth": 1.8,
+    },
+    "exceeds": {
+        "marker": "D",
+        "markersize": 8,
+        "markerfacecolor": WARNING,
+        "markeredgecolor": WARNING,
+    },
+    "not judged": {
+        "marker": "x",
+        "markersize": 7,
+        "markeredgecolor": SET_ASIDE,
+        "markeredgewidth": 1.8,
+    },
+    "hole": {
+        "marker": "o",
+        "markersize": 9,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": DRILL,
+        "markeredgewidth": 1.8,
+    },
+    "dehumidifier": {
+        "marker": "s",
+        "markersize": 7,
+        "markerfacecolor": DRILL,
+        "markeredgecolor": DRILL,
+    },
+    "air-mover": {
+        "marker": ">",
+        "markersize": 7,
+        "markerfacecolor": DRILL,
+        "markeredgecolor": DRILL,
+    },
+    "machine-today": {
+        "marker": "s",
+        "markersize": 7,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": DRILL,
+        "markeredgewidth": 1.3,
+    },
+    "power-point": {
+        "marker": "P",
+        "markersize": 7,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": INK,
+        "markeredgewidth": 1.1,
+    },
+}
+"""How each mark of a drawing looks."""

@@ -1,0 +1,183 @@
+"""Type of figures and documents: measured, wrapped, and able to draw the scripts people write in.
+
+DejaVu Sans comes with matplotlib and draws Latin, Greek, Cyrillic, Arabic and Hebrew. For what it
+lacks the fonts of the system are asked; the one that draws most of the missing letters joins it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from matplotlib.font_manager import FontProperties, fontManager, get_font
+from matplotlib.textpath import TextToPath
+
+from moisturemap.figures.style import FONT
+
+POINTS_PER_INCH = 72.0
+
+TURNING = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F])
+"""Characters that turn the direction of all text after them; a figure must not be reversed."""
+
+MISSING = "\N{WHITE SQUARE}"
+"""Stands for a letter that no font of this machine draws."""
+
+LOOSE = 1.03
+"""Measured widths are taken this much larger: renderers place letters on whole pixels."""
+
+SET_ASIDE = (*FONT, "Last Resort High-Efficiency", "Last Resort", "Adobe Blank")
+"""Fonts never asked for missing letters: ours, and those that claim all and draw boxes."""
+
+_PLAIN_STYLES = ("normal",)
+
+
+@dataclass(frozen=True, slots=True)
+class Typeface:
+    """A font of this machine.
+
+    Attributes
+    ----------
+    family : str
+    path : Path
+    """
+
+    family: str
+    path: Path
+
+
+def typefaces_for(text: str) -> tuple[Typeface, ...]:
+    """Return fonts of the system for the letters of a text that the standard font lacks.
+
+    Empty when it lacks none, or when no font of the system has any of them.
+    """
+    return _found(frozenset(text))
+
+
+def missing_letters(text: str) -> str:
+    """Return the letters of a text that no font of this machine draws, each once."""
+    known = _standard().union(*(_letters(str(one.path)) for one in typefaces_for(text)))
+    return "".join(dict.fromkeys(c for c in text if _is_drawn(c) and ord(c) not in known))
+
+
+def families_for(text: str) -> list[str]:
+    """Return the families to set a text in, the standard one first."""
+    if text.isascii():
+        return FONT
+    return [*FONT, *(one.family for one in typefaces_for(text))]
+
+
+@cache
+def _found(letters: frozenset[str]) -> tuple[Typeface, ...]:
+    wanted = {ord(c) for c in letters if _is_drawn(c)} - _standard()
+    faces: list[Typeface] = []
+    while wanted:
+        best = max(
+            _candidates(), key=lambda one: len(wanted & _letters(str(one.path))), default=None
+        )
+        if best is None or not wanted & _letters(str(best.path)):
+            break
+        faces.append(best)
+        wanted -= _letters(str(best.path))
+    return tuple(faces)
+
+
+@cache
+def _candidates() -> tuple[Typeface, ...]:
+    """Upright fonts of normal weight, the same order on every call."""
+    plain = [
+        one
+        for one in fontManager.ttflist
+        if one.style in _PLAIN_STYLES and one.weight in (400, "normal", "regular")
+    ]
+    named = sorted({(one.name, one.fname) for one in plain if one.name not in SET_ASIDE})
+    return tuple(Typeface(name, Path(path)) for name, path in named if path.endswith(_KINDS))
+
+
+_KINDS = (".ttf", ".otf", ".ttc")
+
+
+@cache
+def _letters(path: str) -> frozenset[int]:
+    try:
+        return frozenset(get_font(path).get_charmap())
+    except (OSError, RuntimeError):  # a font the system lists but nobody can read draws nothing
+        return frozenset()
+
+
+@cache
+def _standard() -> frozenset[int]:
+    regular = next(one for one in fontManager.ttflist if one.name == FONT[0] and one.weight == 400)
+    return _letters(regular.fname)
+
+
+def _is_drawn(char: str) -> bool:
+    return not char.isspace() and ord(char) not in TURNING
+
+
+@cache
+def _metric() -> TextToPath:
+    return TextToPath()
+
+
+@cache
+def width_of(text: str, size: float, weight: str = "normal") -> float:
+    """Return the width of one line of text [in] at a size [pt]."""
+    text = drawable(text)
+    if not text:
+        return 0.0
+    properties = properties_for(text, size, weight)
+    width, _, _ = _metric().get_text_width_height_descent(text, properties, ismath=False)
+    return LOOSE * float(width) / POINTS_PER_INCH
+
+
+def wrapped(text: str, width: float, size: float, weight: str = "normal") -> list[str]:
+    """Return a text in lines no wider than `width` [in]; nothing of it is lost.
+
+    A word that is wider by itself is broken where the line ends.
+    """
+    lines: list[str] = []
+    for part in drawable(text).split("\n"):
+        line = ""
+        for word in _pieces(part.split(), width, size, weight):
+            longer = f"{line} {word}" if line else word
+            if line and width_of(longer, size, weight) > width:
+                lines.append(line)
+                longer = word
+            line = longer
+        lines.append(line)
+    return lines
+
+
+def _pieces(words: Iterable[str], width: float, size: float, weight: str) -> Iterable[str]:
+    """Yield words, those wider than a line in pieces."""
+    for word in words:
+        rest = word
+        while width_of(rest, size, weight) > width and len(rest) > 1:
+            fits = max(1, int(len(rest) * width / width_of(rest, size, weight)))
+            while fits > 1 and width_of(rest[:fits], size, weight) > width:
+                fits -= 1
+            yield rest[:fits]
+            rest = rest[fits:]
+        yield rest
+
+
+def drawable(written: str) -> str:
+    """Return a text as it can be drawn.
+
+    Controls that turn the direction of writing go; letters no font here has become squares.
+    """
+    if written.isascii() and written.replace("\n", "").isprintable():
+        return written
+    kept = written.translate(TURNING)
+    lacking = missing_letters(kept)
+    return kept.translate(dict.fromkeys(map(ord, lacking), MISSING)) if lacking else kept
+
+
+def properties_for(text: str, size: float, weight: str = "normal") -> FontProperties:
+    """Return the font of a text at a size [pt]; a font that joins in is never bold."""
+    families = families_for(text)
+    return FontProperties(
+        family=families, size=size, weight=weight if families == FONT else "normal"
+    )

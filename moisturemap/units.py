@@ -1,0 +1,184 @@
+"""Lengths, areas, temperatures and rates as they are printed: metric, or as on a US tape.
+
+Inside the package everything is metric (``docs/conventions.md``); this file says how a number
+leaves it. Sentences made further in speak metric; :meth:`Units.sentence` restates them.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Annotated
+
+from moisturemap.checked import checked, one_of
+from moisturemap.quantities import FEET
+
+SYSTEMS = ("metric", "us")
+"""Metric; or feet, inches, Fahrenheit, pints a day and grains a pound."""
+
+INCH_MM = 25.4
+"""Millimetres in an inch (exact; international yard and pound agreement 1959)."""
+
+FEET2 = FEET**2
+"""Square metres in a square foot (exact)."""
+
+US_PINT_L = 0.473176473
+"""Litres in a US liquid pint (exact: 28.875 cubic inches)."""
+
+GRAINS_PER_G_KG = 7.0
+"""Grains a pound in one gram a kilogram (exact: a pound has 7000 grains)."""
+
+TAPE_PART, DEPTH_PART = 8, 16
+"""Parts of an inch a tape distance and a depth are printed to: what a steel tape shows at arm's
+length (3 mm), and what a depth stop is set to (1.6 mm). Our choice."""
+
+FINEST_MM = 3.0
+"""Below this a fraction of an inch would mislead; printed with decimals (our choice)."""
+
+_NUMBER = r"[+-]?\d+(?:\.\d+)?"
+_RUN = rf"{_NUMBER}(?:(?: to | or ){_NUMBER})*"
+_UNIT = r"mm|cm|m2|m3|m|[lL]/day|g/kg|°C|C|K"
+_QUANTITY = re.compile(
+    rf"(?<![\w.,/-])(?<!ft2 \()({_RUN}) ({_UNIT})(?![\w/²])"
+    rf"(?: \(({_NUMBER}) to ({_NUMBER})\))?"
+)
+_PLACE = re.compile(rf"(?<![\w)])\(({_NUMBER}), ({_NUMBER})\)")
+
+
+@dataclass(frozen=True, slots=True)
+@checked
+class Units:
+    """How numbers are printed.
+
+    Attributes
+    ----------
+    system : str
+        ``"metric"`` or ``"us"``.
+    """
+
+    system: Annotated[str, one_of(*SYSTEMS)] = "metric"
+
+    @property
+    def us(self) -> bool:
+        """True for feet and inches."""
+        return self.system == "us"
+
+    @property
+    def axis(self) -> tuple[str, float]:
+        """Unit of the axes of a drawing, and metres in it."""
+        return ("ft", FEET) if self.us else ("m", 1.0)
+
+    def length(self, metres: float) -> str:
+        """Write a distance [m]: ``3.20 m`` or ``10 ft 6 in``."""
+        return feet_and_inches(metres) if self.us else f"{metres:.2f} m"
+
+    def depth(self, millimetres: float) -> str:
+        """Write a depth or thickness [mm]: ``60 mm`` or ``2 3/8 in``."""
+        return inches(millimetres) if self.us else f"{millimetres:.0f} mm"
+
+    def area(self, square_metres: float) -> str:
+        """Write an area [m2]: ``16.3 m2`` or ``175 ft2``."""
+        return f"{self.area_number(square_metres)} {'ft2' if self.us else 'm2'}"
+
+    def area_number(self, square_metres: float) -> str:
+        """Write an area [m2] without its unit."""
+        if not self.us:
+            return f"{square_metres:.1f}"
+        feet2 = square_metres / FEET2
+        return f"{feet2:.0f}" if abs(feet2) >= 10 else f"{feet2:.1f}"
+
+    def temperature(self, celsius: float) -> str:
+        """Write a temperature [C]."""
+        return f"{celsius * 9 / 5 + 32:.0f} °F" if self.us else f"{celsius:.1f} °C"
+
+    def place(self, x: float, y: float) -> str:
+        """Write a place of the plan [m]: across, then up."""
+        if self.us:
+            return f"{feet_and_inches(x)}, {feet_and_inches(y)}"
+        return f"{x:.2f}, {y:.2f} m"
+
+    def sentence(self, text: str) -> str:
+        """Restate the lengths, areas, temperatures and rates of an English sentence."""
+        if not self.us:
+            return text
+        return _PLACE.sub(self._restated_place, _QUANTITY.sub(_restated, text))
+
+    def _restated_place(self, match: re.Match[str]) -> str:
+        across, up = (_as_read(match[k], "m") for k in (1, 2))
+        return f"({across}, {up})"
+
+
+def feet_and_inches(metres: float, parts_of_inch: int = TAPE_PART) -> str:
+    """Write a distance [m] as a tape shows it, such as ``6 ft 11 1/2 in``; to 1/8 inch."""
+    count = round(abs(metres) / FEET * 12 * parts_of_inch)
+    feet, rest = divmod(count, 12 * parts_of_inch)
+    sign = "-" if metres < 0 and count else ""
+    words = [f"{feet} ft"] if feet else []
+    if rest or not feet:
+        words.append(f"{_mixed(Fraction(rest, parts_of_inch))} in")
+    return sign + " ".join(words)
+
+
+def inches(millimetres: float) -> str:
+    """Write a depth or thickness [mm] in inches, such as ``1 7/8 in``; to 1/16 inch."""
+    if 0 < abs(millimetres) < FINEST_MM:
+        return f"{millimetres / INCH_MM:.2f} in"
+    sign = "-" if millimetres < 0 else ""
+    return (
+        f"{sign}{_mixed(Fraction(round(abs(millimetres) / INCH_MM * DEPTH_PART), DEPTH_PART))} in"
+    )
+
+
+def _mixed(value: Fraction) -> str:
+    whole, rest = divmod(value, 1)
+    if not rest:
+        return f"{whole}"
+    return f"{whole} {rest}" if whole else f"{rest}"
+
+
+def _as_read(number: str, unit: str) -> str:
+    """Write a metric length in US units, no finer than it was given."""
+    value = float(number)
+    if unit == "mm":
+        return inches(value)
+    metres = value if unit == "m" else value / 100
+    # A tenth of a metre is no tape distance: eighths of an inch would claim more than was said.
+    exact = unit == "cm" or len(number.partition(".")[2]) > 1
+    return feet_and_inches(metres, TAPE_PART if exact else 1)
+
+
+_SCALES = {
+    "m2": (1 / FEET2, "ft2"),
+    "m3": (1 / FEET**3, "ft3"),
+    "L/day": (1 / US_PINT_L, "pints a day"),
+    "l/day": (1 / US_PINT_L, "pints a day"),
+    "g/kg": (GRAINS_PER_G_KG, "grains/lb"),
+    "K": (1.8, "°F"),
+    "C": (1.8, "°F"),
+    "°C": (1.8, "°F"),
+}
+"""Factor from metric, and the unit printed."""
+
+
+def _written(number: str, unit: str) -> tuple[str, str]:
+    """Return number and unit of one metric value in US units."""
+    sign = "+" if number.startswith("+") else ""
+    if unit not in _SCALES:
+        return sign + _as_read(number, unit), ""
+    scale, name = _SCALES[unit]
+    value = float(number) * scale + (32.0 if unit in ("C", "°C") else 0.0)
+    return f"{sign}{value:.{0 if abs(value) >= 5 else 1}f}", name
+
+
+def _restated(match: re.Match[str]) -> str:
+    run, unit = match[1], match[2]
+    told = [_written(one, unit) for one in re.findall(_NUMBER, run)]
+    words = told[0][0]
+    for joint, (number, _) in zip(re.findall(r" to | or ", run), told[1:], strict=True):
+        words += joint + number
+    words += f" {told[0][1]}" if told[0][1] else ""
+    if match[3] is not None:
+        low, high = (_written(match[k], unit)[0] for k in (3, 4))
+        words += f" ({low} to {high})"
+    return words

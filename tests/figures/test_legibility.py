@@ -1,0 +1,104 @@
+"""Every map can be read where it is printed: type, places of names, page."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from matplotlib.figure import Figure
+from shapely.geometry import Polygon, box
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from legibility import faults
+
+from moisturemap.bundles import Study
+from moisturemap.figures import Format, MapOptions, check_figure, map_figure
+from moisturemap.figures.labels import Floor, name_rooms
+from moisturemap.figures.sheet import Sheet
+from moisturemap.quantities import DISCLAIMER
+from moisturemap.units import Units
+
+WIDTHS = (80, 100, 120, 160, 260, 400)
+
+
+def words(figure: Figure) -> str:
+    """All text of a figure in one line."""
+    return " ".join(" ".join(text.get_text() for text in figure.texts).split())
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_map_is_legible_at_every_width(bakery: Study, width: float) -> None:
+    """The key is whole, and the caution stands on it from 80 mm to A3."""
+    figure = map_figure(bakery, MapOptions(form=Format(width_mm=width)))
+    assert not faults(figure)
+    assert DISCLAIMER in words(figure)
+    assert figure.get_figwidth() == pytest.approx(width / 25.4)
+
+
+@pytest.mark.parametrize("width", [80, 174])
+def test_a_map_of_rooms_is_legible(flat: Study, width: float) -> None:
+    """Names of rooms keep off holes, anomalies and each other; also the check of the map."""
+    form = Format(width_mm=width, units=Units("us"))
+    assert not faults(map_figure(flat, MapOptions(form=form)))
+    assert not faults(check_figure(flat, form))
+
+
+def test_a_long_name_stands_whole_on_its_map(bakery: Study) -> None:
+    """A title is wrapped, never cut."""
+    name = "The name of a building that somebody wrote out with wing, level and part number 7"
+    survey = replace(bakery.survey, name=name)
+    figure = map_figure(replace(bakery, survey=survey), MapOptions(form=Format(width_mm=80)))
+    assert not faults(figure)
+    assert name in words(figure)
+
+
+def room(x: float, y: float) -> Polygon:
+    """A room of 4 m by 3.6 m."""
+    return box(x, y, x + 4, y + 3.6)
+
+
+@settings(deadline=None, max_examples=25)
+@given(
+    st.integers(1, 12),
+    st.integers(1, 6),
+    st.sampled_from((80.0, 120.0, 174.0, 261.0)),
+    st.lists(st.text("Raum östlich 1234567890", min_size=1, max_size=30), min_size=1, max_size=9),
+)
+def test_names_of_rooms_never_cover_each_other(
+    across: int, up: int, width: float, names: list[str]
+) -> None:
+    """From one room to seventy-two, whatever they are called; a name is written or in the key."""
+    sheet = Sheet((0.0, 0.0, 4.1 * across, 3.7 * up), Format(width_mm=width))
+    rooms = [
+        (
+            f"{names[(i + j) % len(names)]} {i}.{j}",
+            box(4.1 * i, 3.7 * j, 4.1 * i + 4, 3.7 * j + 3.6),
+        )
+        for i in range(across)
+        for j in range(up)
+    ]
+    floor = sheet.floor()
+    labels, numbered = name_rooms(floor, rooms)
+    boxes = [box(*one) for one in floor.taken]
+    for k, one in enumerate(boxes):
+        for other in boxes[k + 1 :]:
+            assert one.intersection(other).area < 1e-9
+    if "" not in numbered:
+        shown = {label.text.replace("\n", " ") for label in labels} | set(numbered.values())
+        wanted = {" ".join(name.split()) for name, _ in rooms}
+        assert wanted <= {" ".join(one.split()) for one in shown}
+
+
+def test_a_label_without_room_is_led_to_its_mark() -> None:
+    """Twenty marks on one place: each name stands alone, the far ones on a line."""
+    floor = Floor((0, 0, 10, 10), 0.5)
+    placed = [floor.beside(5, 5, f"X{k}", 7.0, gap=0.05) for k in range(20)]
+    boxes = [box(*one) for one in floor.taken]
+    for k, one in enumerate(boxes):
+        assert all(one.intersection(other).area < 1e-9 for other in boxes[k + 1 :])
+    assert any(label.led for label in placed)

@@ -1,0 +1,82 @@
+"""Numbers leave the package in metric units, or as a US tape and gauge show them."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from moisturemap.errors import OptionError
+from moisturemap.units import Units, feet_and_inches, inches
+
+US = Units("us")
+
+
+@pytest.mark.parametrize(
+    ("metres", "tape"),
+    [
+        (0.3048, "1 ft"),
+        (0.0, "0 in"),
+        (6.96 * 0.3048, "6 ft 11 1/2 in"),
+        (0.0254, "1 in"),
+        (3.048, "10 ft"),
+        (0.3047, "1 ft"),
+    ],
+)
+def test_a_distance_is_written_as_on_a_tape(metres: float, tape: str) -> None:
+    """Feet, inches and eighths; exact by the yard and pound agreement of 1959."""
+    assert feet_and_inches(metres) == tape
+
+
+@pytest.mark.parametrize(
+    ("millimetres", "gauge"),
+    [(48, "1 7/8 in"), (25.4, "1 in"), (60, "2 3/8 in"), (1, "0.04 in"), (152.4, "6 in")],
+)
+def test_a_depth_is_written_in_sixteenths(millimetres: float, gauge: str) -> None:
+    """Depth stops are set to a sixteenth of an inch."""
+    assert inches(millimetres) == gauge
+
+
+@given(st.floats(0, 300))
+def test_no_tape_distance_is_off_by_more_than_half_its_mark(metres: float) -> None:
+    """What is written, read back, is within a sixteenth of an inch."""
+    words = feet_and_inches(metres).split()
+    total = 0.0
+    for k, word in enumerate(words):
+        if word == "ft":
+            total += 12 * float(words[k - 1])
+    for word in words[2 if "ft" in words else 0 :]:
+        if word != "in":
+            top, _, below = word.partition("/")
+            total += float(top) / float(below or 1)
+    assert abs(total * 0.0254 - metres) <= 0.0254 / 16 + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("metric", "told"),
+    [
+        ("16.3 m2 (16.0 to 17.0), peak 73", "175 ft2 (172 to 183), peak 73"),
+        (
+            "parallel to the north wall 2, 4.1 m from it",
+            "parallel to the north wall 2, 13 ft 5 in from it",
+        ),
+        ("from (6.1, 6.1) to (10.7, 5.8)", "from (20 ft, 20 ft) to (35 ft 1 in, 19 ft)"),
+        ("0.20 m from the south wall", "7 7/8 in from the south wall"),
+        ("20 for each 1000 ft2 (92.9 m2) of", "20 for each 1000 ft2 (92.9 m2) of"),
+        ("21.0 C, 47 %RH, dew point 9.3 C", "70 °F, 47 %RH, dew point 49 °F"),
+        ("about 40 l/day", "about 85 pints a day"),
+        ("7.3 g/kg", "51 grains/lb"),
+        ("read 3 of 5 metres", "read 3 of 5 metres"),
+        ("1.5 to 2.0 m", "4 ft 11 in to 6 ft 7 in"),
+    ],
+)
+def test_a_sentence_is_restated_whole(metric: str, told: str) -> None:
+    """No metre is left beside a foot."""
+    assert US.sentence(metric) == told
+    assert Units().sentence(metric) == metric
+
+
+def test_another_system_is_refused() -> None:
+    """The allowed ones are named."""
+    with pytest.raises(OptionError, match="metric, us"):
+        Units("imperial")
