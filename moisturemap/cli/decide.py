@@ -10,6 +10,8 @@ import click
 
 from moisturemap.cli.door import (
     as_of_option,
+    exit_by_result,
+    exit_option,
     json_option,
     out_option,
     print_files,
@@ -18,6 +20,10 @@ from moisturemap.cli.door import (
     survey_argument,
     visit_option,
 )
+from moisturemap.cli.stdin import toml_or_path
+
+EXIT_CODES = {"meets": 0, "exceeds": 4}
+"""Exit code of a verdict; any other is not proven, 3. 1 and 2 are refusals and wrong usage."""
 
 
 @click.command()
@@ -25,7 +31,8 @@ from moisturemap.cli.door import (
 @visit_option
 @click.option(
     "--rules",
-    type=click.Path(path_type=Path),
+    type=click.Path(path_type=Path, allow_dash=True),
+    callback=toml_or_path,
     metavar="FILE",
     help="Rules of a country or maker (TOML), laid over those of the package.",
 )
@@ -47,6 +54,7 @@ from moisturemap.cli.door import (
 )
 @click.option("--no-scan", is_flag=True, help="Judge the tests alone, without the map.")
 @out_option
+@exit_option("3 when it is not proven, 4 when a limit is exceeded")
 @json_option
 def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wishes: Any) -> None:
     """Judge the calibrated tests against the limit: meets, exceeds or not proven."""
@@ -79,3 +87,5 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
         print_json(summarise_decision(result))
     else:
         click.echo(describe_decision(result))
+    if wishes["by_result"]:
+        exit_by_result(EXIT_CODES.get(result.decision.verdict, 3))
