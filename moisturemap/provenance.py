@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
+from functools import cache
 from importlib import metadata
 from pathlib import Path
 from typing import Any
@@ -33,6 +34,11 @@ def fingerprint(path: Path) -> Fingerprint:
 
 def versions() -> dict[str, str]:
     """Return versions of this package, of what it computes with, and of Python."""
+    return dict(_installed())
+
+
+@cache
+def _installed() -> dict[str, str]:
     found = {"python": platform.python_version()}
     for name in PACKAGES:
         try:

@@ -42,6 +42,9 @@ name = "bakery"
 base = "concrete slab"
 thickness_mm = 150
 drying_faces = 1            # on a membrane: only the top can dry
+on = "ground"
+service_temperature_c = 20  # air of the room in normal use
+service_rh_pct = 50
 placed = 2025-09-15
 
 [[instruments]]

@@ -1,4 +1,4 @@
-"""Make the three invented floors of demo_plans/ again; the same seed gives the same files.
+"""Make the invented floors of demo_plans/ again; the same seed gives the same files.
 
     python scripts/make_demo_plans.py
 
@@ -15,6 +15,16 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import shapely
+from demo_clinic import (
+    ANSWERS,
+    CLINIC,
+    PIPE,
+    STORE,
+    VISITS,
+    WARD,
+    scan_value,
+    tests_of,
+)
 from demo_surveys import BAKERY, FLAT, WAREHOUSE
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon, box, mapping
@@ -231,6 +241,27 @@ def warehouse_machines() -> pd.DataFrame:
     return pd.DataFrame(rows, columns=columns)
 
 
+def clinic() -> None:
+    """Make a ward and its store: dry when covered, over a leaking heating pipe a year later."""
+    rng = np.random.default_rng(20240812)
+    features = [feature(WARD, name="ward"), feature(STORE, name="store")]
+    for ends in ([(0, 0), (15, 0)], [(0, 7), (15, 7)], [(0, 0), (0, 7)], [(15, 0), (15, 7)]):
+        features.append(feature(LineString(ends), kind="exterior-wall", name="outer wall"))
+    features.append(feature(PIPE, kind="known-service", name="heating supply"))
+    waste = LineString([(1.2, 7), (1.2, 5.4)])
+    features.append(feature(waste, kind="known-service", name="basin waste"))
+    features.append(feature(LineString([(4.4, 0), (5.6, 0)]), kind="door", name="ward door"))
+    path = write("clinic", CLINIC, features)
+    (path / "answers.toml").write_text(ANSWERS, encoding="utf-8")
+    places = np.concatenate([grid(WARD, 0.45), grid(STORE, 0.45)])
+    rough = texture(1.7, 1.3, rng)(places)
+    for visit in VISITS:
+        read = scan_value(places, visit, rough) + 1.3 * rng.standard_normal(len(places))
+        table = pd.DataFrame(places, columns=["x", "y"]).assign(value=shown(read, (0, 100)))
+        table.to_csv(path / f"scan-{visit}.csv", index=False)
+        tests_of(visit, rng).to_csv(path / f"tests-{visit}.csv", index=False)
+
+
 if __name__ == "__main__":
-    for make in (bakery, flat, warehouse):
+    for make in (bakery, flat, warehouse, clinic):
         make()

@@ -2,32 +2,41 @@
 
 from moisturemap.acceptance.chance import ChanceView
 from moisturemap.acceptance.check import CHECK_COLUMNS, check_table, judge_check
+from moisturemap.acceptance.correction import Checks, Correction, checks_around, correction_of
 from moisturemap.acceptance.coverage import COVERAGE_COLUMNS, Cover
 from moisturemap.acceptance.decide import (
     SPOT_COLUMNS,
     DecideOptions,
     Decision,
+    Weighed,
     decide,
     limits_by_room,
+    weigh,
 )
 from moisturemap.acceptance.evidence import FINDING_COLUMNS, TEST_VERDICT_COLUMNS, JudgedTest
 from moisturemap.acceptance.proof import places_for_share, share_shown
 from moisturemap.acceptance.record import TestEntry, entries_of
 from moisturemap.acceptance.result import emission_rate, result_of
-from moisturemap.acceptance.rule import SURENESS, RuleBook, packaged_rules
+from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.salt import SALTS, Salt, salt_named
 from moisturemap.acceptance.sealed import SpotVerdict
+from moisturemap.acceptance.unjudged import UNJUDGED_COLUMNS
 from moisturemap.acceptance.validity import Finding, examine
+from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK
 
 __all__ = [
     "CHECK_COLUMNS",
+    "CONFLICTING",
     "COVERAGE_COLUMNS",
     "FINDING_COLUMNS",
     "SALTS",
     "SPOT_COLUMNS",
-    "SURENESS",
     "TEST_VERDICT_COLUMNS",
+    "UNJUDGED_COLUMNS",
+    "USUAL_RISK",
     "ChanceView",
+    "Checks",
+    "Correction",
     "Cover",
     "DecideOptions",
     "Decision",
@@ -37,7 +46,10 @@ __all__ = [
     "Salt",
     "SpotVerdict",
     "TestEntry",
+    "Weighed",
     "check_table",
+    "checks_around",
+    "correction_of",
     "decide",
     "emission_rate",
     "entries_of",
@@ -49,4 +61,5 @@ __all__ = [
     "result_of",
     "salt_named",
     "share_shown",
+    "weigh",
 ]

@@ -173,7 +173,7 @@ def _draw_slab(
     """Cells of a slab, and in each draw whether they exceed the limit, shape (draws, cells)."""
     cells = _cells(rooms)
     points = np.array([test.entry.place for test in tests], dtype=float)
-    values = np.array([test.result.value for test in tests], dtype=float)
+    values = np.array([test.value for test in tests], dtype=float)
     noise = np.array([test.spread.expanded / 2 for test in tests])
     places = cells[["x", "y"]].to_numpy()
     point_trend, cell_trend = np.ones((len(points), 1)), np.ones((len(places), 1))

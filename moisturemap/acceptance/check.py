@@ -4,16 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 
+import numpy as np
 import pandas as pd
 
-from moisturemap.acceptance.salt import salt_named
+from moisturemap.acceptance.salt import Salt, salt_named
 from moisturemap.errors import InputError
 from moisturemap.survey import Instrument, InstrumentCheck
 
 ASSUMED_C = 20.0
 """Temperature taken for a salt check that states none [C]."""
+
+HUMIDITY_KINDS = ("rh-probe", "hood")
+"""Kinds of instrument that read relative humidity."""
+
+CHAMBERS = ("humiditychamber", "humiditygenerator")
+"""References besides salts that check relative humidity, as written without blanks and marks."""
+
+CHAMBER_U = 1.0
+"""Expanded uncertainty (k = 2) of a reference that states none [its unit]; project choice, a usual
+claim for humidity chambers."""
+
+UNKNOWN_SALT_U = 0.7
+"""Expanded uncertainty of a salt outside the published ones [%RH]: the largest of the table."""
+
+STATED_APART = 1.0
+"""A stated value farther from the table than this is told [%RH]; project choice."""
 
 CHECK_COLUMNS = (
     "instrument",
@@ -42,6 +58,8 @@ class CheckResult:
         What should have been read; None when it cannot be told.
     deviation : float or None
         Read minus expected.
+    standard : float
+        Standard uncertainty of the reference, in the instrument's unit.
     remark : str
         Why nothing can be told, or what was assumed; "" else.
     """
@@ -49,73 +67,48 @@ class CheckResult:
     check: InstrumentCheck
     expected: float | None
     deviation: float | None
+    standard: float = 0.0
     remark: str = ""
 
 
-def judge_check(check: InstrumentCheck) -> CheckResult:
-    """Compare a check with its fixed point."""
-    expected, remark = check.expected, ""
-    salt = salt_named(check.reference)
-    if expected is None and salt is None:
-        return CheckResult(check, None, None, f"no value is known for {check.reference!r}")
-    if expected is None and salt is not None:
-        temperature = check.temperature_c
-        if temperature is None:
-            temperature = ASSUMED_C
-            remark = f"temperature of the check not stated, {ASSUMED_C:g} C taken"
-        try:
-            expected = salt.at(temperature)
-        except InputError as outside:
-            return CheckResult(check, None, None, outside.message)
-    assert expected is not None
-    return CheckResult(check, expected, check.read - expected, remark)
+def judge_check(check: InstrumentCheck, kind: str = "rh-probe") -> CheckResult:
+    """Compare a check with its reference.
 
-
-@dataclass(frozen=True)
-class Checks:
-    """The checks next to a reading.
-
-    Attributes
+    Parameters
     ----------
-    days_since : float or None
-        From the last usable check before the reading [days].
-    days_to_next : float or None
-        To the first usable check after it [days].
-    deviation : float or None
-        Largest deviation among both sessions of checks.
+    check : InstrumentCheck
+    kind : str
+        Kind of the instrument. A probe of relative humidity is checked by a saturated salt or a
+        humidity chamber alone; a block of plastic says nothing about it.
     """
-
-    days_since: float | None
-    days_to_next: float | None
-    deviation: float | None
-
-
-SESSION_HOURS = 12.0
-"""Checks closer together than this belong to one session (several salts) [h]."""
-
-
-def checks_around(instrument: Instrument | None, moment: datetime | None) -> Checks:
-    """Find the checks before and after a reading; all salts of a session count."""
-    if instrument is None or moment is None:
-        return Checks(None, None, None)
-    usable = [judge_check(check) for check in instrument.checks]
-    usable = [one for one in usable if one.deviation is not None]
-    before = [one for one in usable if one.check.when <= moment]
-    after = [one for one in usable if one.check.when > moment]
-    last = before[-1].check.when if before else None
-    first = after[0].check.when if after else None
-    session = [one for one in before if last and _hours(one.check.when, last) <= SESSION_HOURS]
-    session += [one for one in after if first and _hours(first, one.check.when) <= SESSION_HOURS]
-    deviations = [one.deviation for one in session if one.deviation is not None]
-    return Checks(
-        _hours(last, moment) / 24.0 if last else None,
-        _hours(moment, first) / 24.0 if first else None,
-        max(deviations, key=abs) if deviations else None,
-    )
+    salt = salt_named(check.reference)
+    if salt is not None:
+        return _against_salt(check, salt)
+    chamber = "".join(filter(str.isalpha, check.reference.casefold())) in CHAMBERS
+    if kind in HUMIDITY_KINDS and not chamber:
+        return CheckResult(
+            check, None, None, remark=f"{check.reference!r} is no reference of relative humidity"
+        )
+    if check.expected is None:
+        return CheckResult(check, None, None, remark=f"no value is known for {check.reference!r}")
+    expanded = check.uncertainty if check.uncertainty is not None else CHAMBER_U
+    return CheckResult(check, check.expected, check.read - check.expected, expanded / 2.0)
 
 
-def _hours(early: datetime, late: datetime) -> float:
-    return (late - early).total_seconds() / 3600.0
+def _against_salt(check: InstrumentCheck, salt: Salt) -> CheckResult:
+    temperature, remarks = check.temperature_c, []
+    if temperature is None:
+        temperature = ASSUMED_C
+        remarks.append(f"temperature of the check not stated, {ASSUMED_C:g} C taken")
+    try:
+        expected = salt.at(temperature)
+    except InputError as outside:
+        return CheckResult(check, None, None, remark=outside.message)
+    if check.expected is not None and abs(check.expected - expected) > STATED_APART:
+        remarks.append(f"{check.expected:g} was stated; the table of the salt goes first")
+    published = salt.uncertainty_at(temperature)
+    expanded = UNKNOWN_SALT_U if np.isnan(published) else published
+    return CheckResult(check, expected, check.read - expected, expanded / 2.0, "; ".join(remarks))
 
 
 def check_table(
@@ -132,7 +125,7 @@ def check_table(
     for instrument in instruments.values():
         if instrument.kind == "relative":
             continue
-        for one in (judge_check(check) for check in instrument.checks):
+        for one in (judge_check(check, instrument.kind) for check in instrument.checks):
             result, sentence = _words(one, tolerance, rejects)
             rows.append(
                 (

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
 import geopandas as gpd
 import pandas as pd
 from shapely.geometry import Point
 
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.acceptance.rule import AgeRule, CountRule, PlaceRule, RuleBook
+from moisturemap.acceptance.rule import AgeRule, PlaceRule, RuleBook
+from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.floorplan import FloorPlan, Room, Slab, exterior_walls, walls
+from moisturemap.survey import CountRule, counts_for
 
 COVERAGE_COLUMNS = (
     "rule",
@@ -37,7 +38,13 @@ LEAST_WALL_M = 1.0
 ON_WALL_M = 0.35
 """A wall whose middle is this near the outer edge is exterior [m]."""
 
-CONDITION_RULES = ("conditioned", "air-temperature", "air-humidity")
+CONDITION_RULES = (
+    "conditioned",
+    "air-temperature",
+    "air-humidity",
+    "slab-temperature",
+    "service-held",
+)
 """Ends of the names of rules on the air of the room."""
 
 
@@ -106,8 +113,7 @@ def cover(
     """
     method = ground.method
     judged = [t for t in tests if t.judged and t.entry.method.key == method]
-    counts = [r for r in book.counts.values() if method in r.methods and r.units in (units, "any")]
-    found = [_count(rule, judged, ground) for rule in counts[:1]]
+    found = _counts(tuple(book.counts.values()), judged, ground, units)
     places = [rule for rule in book.places.values() if method in rule.methods]
     return (*found, *(_PLACES[rule.kind](rule, judged, ground) for rule in places))
 
@@ -117,16 +123,48 @@ def places_of(tests: Sequence[JudgedTest]) -> list[tuple[Point, Room | None]]:
     return [(Point(test.entry.place), test.entry.room) for test in tests if test.entry.place]
 
 
-def _count(rule: CountRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
-    area = sum(room.polygon.area for room in ground.rooms)
-    needed = rule.count(area)
-    spots = {(t.entry.hole or t.entry.place or t.entry.key) for t in tests}
-    found = len(spots)
+def _counts(
+    rules: Sequence[CountRule], tests: Sequence[JudgedTest], ground: Ground, units: str
+) -> list[Cover]:
+    """Hold the number of places against the rules; heated layers are counted by themselves."""
+    covers = []
+    for heated in (False, True):
+        rooms = [room for room in ground.rooms if room.slab.heated is heated]
+        for rule in counts_for(rules, ground.method, units=units, heated=heated) if rooms else ():
+            parts = [[room] for room in rooms] if rule.per_room else [rooms]
+            covers += [_count(rule, tests, part) for part in parts if rule.count(_area(part))]
+    return covers
+
+
+def _area(rooms: Sequence[Room]) -> float:
+    return float(sum(room.polygon.area for room in rooms))
+
+
+def _count(rule: CountRule, tests: Sequence[JudgedTest], rooms: Sequence[Room]) -> Cover:
+    needed = rule.count(_area(rooms))
+    own = [test for test in tests if any(test.entry.room is room for room in rooms)]
+    found = distinct_places(own)
+    where = f" in {rooms[0].name}" if rule.per_room else ""
     sentence = (
-        f"{found} valid tests of the {needed} that {rule.document} asks for on {area:.0f} m2"
-        f" ({rule.words})"
+        f"{found} valid tests{where} of the {needed} that {rule.document} asks for on"
+        f" {_area(rooms):.0f} m2 ({rule.words})"
     )
     return Cover(rule, True, found, needed, found >= needed, sentence)
+
+
+def distinct_places(tests: Sequence[JudgedTest]) -> int:
+    """Count places, not records: two tests within ``SAME_SPOT_M`` are one place."""
+    kept: list[JudgedTest] = []
+    for test in tests:
+        here = test.entry.place
+        if here is None or not any(_near(here, other) for other in kept):
+            kept.append(test)
+    return len(kept)
+
+
+def _near(here: tuple[float, float], other: JudgedTest) -> bool:
+    there = other.entry.place
+    return there is not None and Point(here).distance(Point(there)) <= SAME_SPOT_M
 
 
 def _rooms(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
@@ -189,7 +227,10 @@ def _zones(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
 def _walls(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
     edges, note = exterior_walls(ground.plan)
     places, lacking, count = places_of(tests), [], 0
-    for room in ground.rooms:
+    on_grade = [room for room in ground.rooms if room.slab.on != "suspended"]
+    if not on_grade:
+        return Cover(rule, False, 0, 0, True, "no slab on or below grade: no wall asks for a test")
+    for room in on_grade:
         for wall in walls(room):
             middle = wall.line.interpolate(0.5, normalized=True)
             if wall.length < LEAST_WALL_M or middle.distance(edges) > ON_WALL_M:
@@ -207,6 +248,11 @@ def _walls(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
         sentence = (
             f"{len(lacking)} of {count} exterior walls have no valid test within"
             f" {rule.within_m:g} m"
+        )
+    unknown = [room.name for room in on_grade if not room.slab.on]
+    if unknown:
+        sentence += (
+            f"; what the slab of {', '.join(unknown)} lies on is not stated: taken as on the ground"
         )
     sentence += f"; {note[0].lower()}{note[1:]}" if note else ""
     return _place_cover(rule, count, sentence, lacking)
@@ -237,20 +283,34 @@ _PLACES = {
 }
 
 
-def cover_age(tests: Sequence[JudgedTest], book: RuleBook, as_of: datetime | None) -> list[Cover]:
-    """Hold the age of the oldest judged test against the rules."""
-    reads = [test.entry.moment("read") for test in tests if test.judged]
-    known = [moment for moment in reads if moment is not None]
-    if not known or as_of is None:
-        return []
-    oldest = (as_of - min(known)).total_seconds() / 86_400.0
+def cover_age(tests: Sequence[JudgedTest], book: RuleBook) -> list[Cover]:
+    """Say how old the tests are; a test too old does not count, whoever reads it."""
+    of_limit = [test for test in tests if test.counts and test.age_days is not None]
+    ages = [test.age_days for test in of_limit if test.judged and test.age_days is not None]
+    stale = [test for test in of_limit if not test.fresh]
     covers = []
     for rule in book.ages.values():
-        met = oldest <= rule.at_most_days
-        sentence = f"the oldest test the verdict rests on is {max(oldest, 0.0):.0f} days old"
-        sentence += "" if met else f", more than {rule.at_most_days:g}: read it again"
-        covers.append(Cover(rule, True, int(met), 1, met, sentence))
-    return covers
+        sentence = "no test is young enough to rest a verdict on"
+        if ages:
+            sentence = f"the oldest test the verdict rests on is {max(ages):.0f} days old"
+        if stale:
+            oldest = max((test.age_days or 0.0 for test in stale), default=0.0)
+            sentence = (
+                f"{_listed(stale)}: {oldest:.0f} days old, more than {rule.at_most_days:g}, no"
+                f" longer counted: read again; {sentence}"
+            )
+        covers.append(Cover(rule, False, len(ages), len(ages) + len(stale), not stale, sentence))
+    return covers if of_limit else []
+
+
+def _listed(tests: Sequence[JudgedTest]) -> str:
+    names = list(dict.fromkeys(test.entry.label for test in tests))
+    shown = ", ".join(names[:LISTED])
+    return shown + (f" and {len(names) - LISTED} more" if len(names) > LISTED else "")
+
+
+LISTED = 6
+"""Tests named in one sentence before the rest is only counted."""
 
 
 def coverage_table(covers: Sequence[Cover]) -> pd.DataFrame:

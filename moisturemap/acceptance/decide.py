@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field, replace
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Annotated
 
 import geopandas as gpd
 import pandas as pd
@@ -14,23 +15,29 @@ from moisturemap.acceptance.chance import ChanceView, chance_view
 from moisturemap.acceptance.check import check_table
 from moisturemap.acceptance.coverage import Cover, Ground, cover, cover_age, coverage_table
 from moisturemap.acceptance.evidence import (
+    Bench,
     JudgedTest,
     findings_table,
-    judge_tests,
+    judge_test,
     tests_table,
 )
+from moisturemap.acceptance.floor import FloorVerdict, floor_verdict
 from moisturemap.acceptance.next_step import next_steps
 from moisturemap.acceptance.proof import proof_sentence
 from moisturemap.acceptance.record import entries_of, method_named
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.sealed import SpotVerdict, judge_spots
-from moisturemap.acceptance.verdict import GUARD_SOURCE
+from moisturemap.acceptance.statements import decision_statements
+from moisturemap.acceptance.supersede import supersede
+from moisturemap.acceptance.uncertainty import largest
+from moisturemap.acceptance.unjudged import unjudged_table
+from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
-from moisturemap.checked import checked
+from moisturemap.checked import between, checked, one_of
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import Room
 from moisturemap.provenance import Provenance
-from moisturemap.slab import SpotOptions, equilibrium_moisture, rules_of_thumb
+from moisturemap.slab import SpotOptions
 from moisturemap.survey import Limit, Survey
 from moisturemap.zones import MappedVisit
 
@@ -54,15 +61,6 @@ SPOT_COLUMNS = (
     "why",
 )
 
-USE_LIMITS = (
-    "The results hold for the tested places at the time they were read; they promise nothing for"
-    " other places or for later wetting.",
-    "The scan is comparative: it guides where to test, and acceptance rests on the calibrated"
-    " tests alone.",
-    "The document of the covering and adhesive maker, the project specification and local code come"
-    " before every rule used here.",
-)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 @checked
@@ -74,29 +72,34 @@ class DecideOptions:
     rules : Path or None
         A file of rules of a country or maker, laid over those of the package.
     guard_band : bool
-        True: a test meets the limit only with its uncertainty; False: by the reading alone.
+        True: a test meets the limit only with its uncertainty; False: by the value alone.
+    risk : float
+        Consumer's risk that sets the guard band, where the document of the limit states none.
     units : str
         ``metric`` or ``feet``: the unit the job is reported in, which counts of tests follow.
     as_of : datetime or None
-        Day of the decision, with zone; None takes the latest time in the survey.
+        Day of the decision, with zone; None takes today.
     spot : SpotOptions
     seed : int
     """
 
     rules: Path | None = None
     guard_band: bool = True
-    units: str = "metric"
+    risk: Annotated[float, between(0.0, 0.5)] = USUAL_RISK
+    units: Annotated[str, one_of("metric", "feet")] = "metric"
     as_of: datetime | None = None
     spot: SpotOptions = field(default_factory=SpotOptions)
     seed: int = 7
 
     def __post_init__(self) -> None:
-        if self.units not in ("metric", "feet"):
-            message = "unknown units"
-            raise OptionError(message, value=self.units, allowed="metric, feet")
         if self.as_of is not None and self.as_of.tzinfo is None:
             message = "the day of the decision needs a zone"
             raise OptionError(message, value=self.as_of.isoformat(), allowed="a time with zone")
+
+    @property
+    def accepted_risk(self) -> float:
+        """The risk in force: 0.5 without guard band."""
+        return self.risk if self.guard_band else 0.5
 
 
 @dataclass(frozen=True)
@@ -106,7 +109,7 @@ class Decision:
     Attributes
     ----------
     verdict : str
-        ``meets``, ``exceeds`` or ``not proven``.
+        ``meets``, ``exceeds``, ``not proven`` or ``not proven: conflicting evidence``.
     sentence : str
         The verdict in a sentence.
     reasons : tuple of str
@@ -134,6 +137,12 @@ class Decision:
         The rules in force.
     statements : tuple of str
         Limits of use and assumptions.
+    unjudged : pandas.DataFrame
+        Columns ``UNJUDGED_COLUMNS``: what was recorded and does not speak for the floor, and why.
+    as_of : datetime
+        Day of the decision.
+    holds_until : datetime or None
+        Until when a floor that meets does so by the rules on the age of tests; None else.
     provenance : Provenance
         Files of the survey, options and versions: enough to make it again.
     """
@@ -154,6 +163,9 @@ class Decision:
     chance: ChanceView | None
     book: RuleBook
     statements: tuple[str, ...]
+    unjudged: pd.DataFrame
+    as_of: datetime
+    holds_until: datetime | None = None
     provenance: Provenance = field(default_factory=Provenance)
 
     @property
@@ -188,39 +200,91 @@ def decide(
     depths counts like a test: a dry skin over a wet core does not pass.
     """
     options = options or DecideOptions()
-    book = packaged_rules()
-    if options.rules is not None:
-        book = book.with_file(options.rules)
-    limits = limits_by_room(survey)
-    judged = judge_tests(entries_of(survey), limits, book, guard=options.guard_band)
+    found = weigh(survey, study, options=options)
+    judged, limits, book = found.judged, found.limits, found.book
     spots = judge_spots(judged, limits, options=options.spot)
-    covers = _covers(survey, study, judged, book, options)
     curves = relate_all(survey, study, judged)
-    verdict, reasons = floor_verdict(judged, spots, covers)
-    tolerance, rejects = _tolerances(book)
+    tolerance, rejects = (
+        largest(book, "probe-deviation-close", 2.0),
+        largest(book, "probe-deviation", 3.0),
+    )
     passing = sum(test.verdict.verdict == "meets" for test in judged if test.judged)
     count = sum(test.judged for test in judged)
-    zoned = [one for one in covers if one.rule.id == "wettest-zone" and one.needed]
-    wettest = any(one.met is True for one in zoned)
+    zoned = [one for one in found.covers if one.rule.id == "wettest-zone" and one.needed]
+    chosen = {**asdict(options), "rules": list(book.sources), "as_of": found.as_of.isoformat()}
     return Decision(
-        verdict,
-        _sentence(verdict, count),
-        reasons,
-        next_steps(judged, spots, covers, any(limits.values())),
+        found.floor.verdict,
+        _sentence(found.floor.verdict, count, found.holds_until),
+        found.floor.reasons,
+        next_steps(judged, spots, found.covers, any(limits.values()), found.floor.conflicting),
         limits,
         judged,
         tests_table(judged, limits),
         findings_table(judged),
         check_table(survey.instruments, tolerance, rejects),
         spots,
-        coverage_table(covers),
-        proof_sentence(passing, count, wettest),
+        coverage_table(found.covers),
+        proof_sentence(passing, count, any(one.met is True for one in zoned)),
         curves,
         chance_view(judged, limits, survey.plan, study, curves, seed=options.seed),
         book,
-        (*_statements(options, spots), *_timber_statements(judged)),
-        Provenance(survey.provenance.inputs, {**asdict(options), "rules": list(book.sources)}),
+        decision_statements(spots, judged, options.accepted_risk),
+        unjudged_table(judged),
+        found.as_of,
+        found.holds_until,
+        Provenance(survey.provenance.inputs, chosen),
     )
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """The verdict on a floor without what only accompanies it.
+
+    Attributes
+    ----------
+    floor : FloorVerdict
+    judged : tuple of JudgedTest
+    covers : tuple of Cover
+    limits : dict of str to Limit or None
+    book : RuleBook
+    as_of : datetime
+    holds_until : datetime or None
+        Of a floor that meets.
+    """
+
+    floor: FloorVerdict
+    judged: tuple[JudgedTest, ...]
+    covers: tuple[Cover, ...]
+    limits: dict[str, Limit | None]
+    book: RuleBook
+    as_of: datetime
+    holds_until: datetime | None
+
+
+def weigh(
+    survey: Survey, study: MappedVisit | None = None, *, options: DecideOptions | None = None
+) -> Weighed:
+    """Come to the verdict alone: tests, governing spots, coverage."""
+    options = options or DecideOptions()
+    book = packaged_rules()
+    if options.rules is not None:
+        book = book.with_file(options.rules)
+    limits = limits_by_room(survey)
+    as_of = options.as_of or datetime.now(UTC)
+    bench = Bench(limits, book, options.accepted_risk, as_of)
+    judged = tuple(supersede([judge_test(entry, bench) for entry in entries_of(survey)]))
+    spots = judge_spots(judged, limits, options=options.spot, governing=True)
+    covers = tuple(_covers(survey, study, judged, book, options))
+    floor = floor_verdict(judged, spots, covers)
+    until = _holds_until(judged, book) if floor.verdict == "meets" else None
+    return Weighed(floor, judged, covers, limits, book, as_of, until)
+
+
+def _holds_until(judged: Sequence[JudgedTest], book: RuleBook) -> datetime | None:
+    """When the oldest test the verdict rests on grows too old."""
+    reads = [test.read for test in judged if test.judged and test.read is not None]
+    spans = [rule.at_most_days for rule in book.ages.values()]
+    return min(reads) + timedelta(days=min(spans)) if reads and spans else None
 
 
 def limits_by_room(survey: Survey) -> dict[str, Limit | None]:
@@ -237,7 +301,7 @@ def relate_all(
     """Relate the scan of a study to the tests of its visit that count and stand for the limit."""
     if study is None:
         return ()
-    values = {t.entry.key: t.result.value for t in judged if t.counts and t.for_limit}
+    values = {t.entry.key: t.value for t in judged if t.counts and t.for_limit}
     keys = survey.tests["test"].astype(str)
     tests = survey.tests[keys.isin(values)].assign(value=keys.map(values).astype(float))
     options = RelateOptions(reading_sd=study.clean.repeat_sd)
@@ -263,110 +327,29 @@ def _covers(
     for method, rooms in grounds.items():
         ground = Ground(method, tuple(rooms), survey.plan, zones, unmapped)
         covers += cover(judged, ground, book, options.units)
-    return covers + cover_age(judged, book, _as_of(survey, judged, options))
+    return covers + cover_age(judged, book)
 
 
-def _as_of(survey: Survey, judged: Sequence[JudgedTest], options: DecideOptions) -> datetime | None:
-    if options.as_of is not None:
-        return options.as_of
-    times = [visit.started for visit in survey.visits]
-    times += [test.entry.moment("read") for test in judged]
-    return max((moment for moment in times if moment is not None), default=None)
-
-
-def floor_verdict(
-    judged: Sequence[JudgedTest], spots: Sequence[SpotVerdict], covers: Sequence[Cover]
-) -> tuple[str, tuple[str, ...]]:
-    """Return the verdict on the floor and its reasons; the highest result governs."""
-    tests = sorted((test for test in judged if test.judged), key=_excess, reverse=True)
-    governing = [spot for spot in spots if spot.governs]
-    said = [(t.verdict.verdict, f"{t.entry.label}: {t.verdict.why}") for t in tests]
-    said += [(s.verdict, f"{s.spot}: {s.why}") for s in governing]
-    exceeding = [why for verdict, why in said if verdict == "exceeds"]
-    doubtful = [why for verdict, why in said if verdict == "not proven"]
-    gaps = [one.sentence for one in covers if one.required and one.met is False]
-    if not tests:
-        gaps.insert(0, "no valid test was held against a limit")
-    reasons = (*exceeding, *doubtful, *gaps)
-    if exceeding:
-        return "exceeds", reasons
-    if doubtful or gaps:
-        return "not proven", reasons
-    highest = tests[0]
-    return "meets", (f"the highest result governs, {highest.entry.label}: {highest.verdict.why}",)
-
-
-def _excess(test: JudgedTest) -> float:
-    return test.verdict.chance_above if test.verdict.chance_above is not None else 1.0
-
-
-def _sentence(verdict: str, count: int) -> str:
+def _sentence(verdict: str, count: int, until: datetime | None) -> str:
     if verdict == "meets":
-        return (
+        sentence = (
             f"Meets the limit at all {count} places validly tested, and the tests cover the floor"
             " by the rules in force."
         )
+        if until is not None:
+            sentence += (
+                f" It holds until {until:%Y-%m-%d} by the rule on the age of tests; a floor left"
+                " open after that is read again."
+            )
+        return sentence
     if verdict == "exceeds":
         return "Exceeds the limit: at least one place does, and the highest result governs."
+    if verdict == CONFLICTING:
+        return (
+            "Not proven, conflicting evidence: a calibrated result that is not judged by the limit"
+            " contradicts it. What would settle it stands among the next steps."
+        )
     return "Not proven: the tests do not show that the floor meets the limit."
-
-
-def _tolerances(book: RuleBook) -> tuple[float, float]:
-    close, far = book.rules.get("probe-deviation-close"), book.rules.get("probe-deviation")
-    rejects = far.at_most if far and far.at_most is not None else float("inf")
-    tolerance = close.at_most if close and close.at_most is not None else rejects
-    return tolerance, rejects
-
-
-def _statements(options: DecideOptions, spots: Sequence[SpotVerdict]) -> tuple[str, ...]:
-    guard = (
-        "A test meets the limit only when its result and its expanded uncertainty (k = 2) stay"
-        " within it; it exceeds when the result itself is above; between, nothing is proven"
-        f" ({GUARD_SOURCE})."
-        if options.guard_band
-        else "Tests are held against the limit by the reading alone, without guard band, as chosen."
-    )
-    model = next((s.estimate.statements for s in spots if s.estimate is not None), ())
-    refused = [f"No sealed humidity at {s.spot}: {s.refusal}." for s in spots if s.refusal]
-    odd = [f"{s.spot}: {r}." for s in spots if s.estimate is not None for r in s.estimate.remarks]
-    thick = {s.estimate.spec.thickness_mm for s in spots if s.wait is not None and s.estimate}
-    return (
-        *USE_LIMITS,
-        guard,
-        *(f"The drying model assumes: {m}." for m in model),
-        *refused,
-        *odd,
-        *(_thumb(one) for one in sorted(thick)),
-    )
-
-
-def _thumb(thickness_mm: float) -> str:
-    """Rules of thumb beside the time the drying model gives."""
-    said = "; ".join(
-        f"{rule.rule} ({rule.source}): "
-        + ("outside its range" if rule.days is None else f"{rule.days:.0f} days")
-        for rule in rules_of_thumb(thickness_mm)
-    )
-    return (
-        f"Rules of thumb for the whole drying of {thickness_mm:g} mm, which disagree and are linear"
-        f" in thickness where diffusion is quadratic: {said}."
-    )
-
-
-def _timber_statements(judged: Sequence[JudgedTest]) -> list[str]:
-    """Say at which moisture timber settles in the air it was tested in."""
-    said: dict[str, None] = {}
-    for test in judged:
-        entry = test.entry
-        air, humidity = entry.number("air_temperature_c"), entry.number("air_rh_pct")
-        if entry.method.key != "pin" or air is None or humidity is None:
-            continue
-        if 0 <= air <= 60 and 0 <= humidity <= 95:
-            said[
-                f"In air of {air:g} C and {humidity:g} %RH timber settles near"
-                f" {equilibrium_moisture(air, humidity):.0f} %MC (Wood Handbook)."
-            ] = None
-    return list(said)
 
 
 def _spot_row(spot: SpotVerdict) -> tuple[object, ...]:

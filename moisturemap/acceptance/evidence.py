@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 import pandas as pd
 
@@ -12,7 +13,8 @@ from moisturemap.acceptance.result import Result, result_of
 from moisturemap.acceptance.rule import RuleBook
 from moisturemap.acceptance.uncertainty import Uncertainty, uncertainty_of
 from moisturemap.acceptance.validity import Finding, examine, standing
-from moisturemap.acceptance.verdict import TestVerdict, judge
+from moisturemap.acceptance.verdict import Judged, TestVerdict, contradicts, is_humidity, judge
+from moisturemap.slab import humidity_per_degree
 from moisturemap.survey import Limit
 
 TEST_VERDICT_COLUMNS = (
@@ -34,11 +36,24 @@ TEST_VERDICT_COLUMNS = (
     "read",
     "instrument",
     "reasons",
+    "raw",
+    "correction",
+    "at_service",
+    "counts_against",
 )
-"""``value`` and ``uncertainty`` (expanded, k = 2) in ``unit``; ``limit`` is NaN where the test is
-not judged; ``reasons`` are sentences joined by new lines."""
+"""``value`` is held against the limit: corrected, and at service temperature where that is higher.
+``raw`` is as read, ``correction`` what the checks of the probe add, ``at_service`` the value in
+service, NaN where not known; ``uncertainty`` is expanded (k = 2); all in ``unit``. ``limit`` is NaN
+where the test is not judged; ``reasons`` are sentences joined by new lines; ``counts_against`` is
+``exceeds``, ``not proven``, ``conflict`` or ""."""
 
 FINDING_COLUMNS = ("test", "hole", "rule", "effect", "sentence", "document", "source", "sureness")
+
+AT_DEPTH_METHODS = ("in-situ-rh", "sleeve-rh")
+"""Methods that read the humidity at a depth; results are also stated at service temperature."""
+
+AGAINST = ("exceeds", "conflict", "not proven")
+"""How a result may stand against a floor, the gravest first."""
 
 
 @dataclass(frozen=True)
@@ -49,19 +64,44 @@ class JudgedTest:
     ----------
     entry : TestEntry
     result : Result
+        As read.
+    value : float or None
+        Corrected, and at service temperature where that is higher; what is held against the limit.
     spread : Uncertainty
     findings : tuple of Finding
     verdict : TestVerdict
+        Of a test that may speak for the floor; ``not judged`` else.
+    against : TestVerdict
+        What its value alone says, whatever its standing: a result above the limit is not waved
+        away because its record is poor.
+    at_service : float or None
+        Corrected result at service temperature [%RH]; None where either temperature is not known.
+    fresh : bool
+        Whether it is young enough on the day of the decision.
+    age_days : float or None
     superseded : bool
-        True when the same hole was read validly by the same method and depth later.
+        True when the same place was validly read again later by the same method and depth.
+    note : str
+        What else is to be said of it.
     """
 
     entry: TestEntry
     result: Result
+    value: float | None
     spread: Uncertainty
     findings: tuple[Finding, ...]
     verdict: TestVerdict
+    against: TestVerdict
+    at_service: float | None = None
+    fresh: bool = True
+    age_days: float | None = None
     superseded: bool = False
+    note: str = ""
+
+    @property
+    def read(self) -> datetime | None:
+        """Time of the reading."""
+        return self.entry.moment("read")
 
     @property
     def standing(self) -> str:
@@ -80,98 +120,183 @@ class JudgedTest:
 
     @property
     def judged(self) -> bool:
-        """Whether it was held against the limit."""
-        return self.counts and self.verdict.verdict != "not judged"
+        """Whether it may speak for the floor: valid, latest, fresh, held against the limit."""
+        return self.counts and self.fresh and self.verdict.verdict != "not judged"
+
+    @property
+    def stands_against(self) -> str:
+        """How its value stands against the floor, one of ``AGAINST``, or ""."""
+        found = self.against.verdict
+        return "" if self.superseded or found not in AGAINST else found
 
 
-def judge_tests(
-    entries: Sequence[TestEntry], limits: dict[str, Limit | None], book: RuleBook, *, guard: bool
-) -> tuple[JudgedTest, ...]:
-    """Examine every test and hold the valid ones against the limit of their room."""
-    examined = [_judge_test(entry, limits, book, guard) for entry in entries]
-    return tuple(_supersede(examined))
+@dataclass(frozen=True)
+class Bench:
+    """What tests are judged by.
+
+    Attributes
+    ----------
+    limits : dict of str to Limit or None
+        By room.
+    book : RuleBook
+    risk : float
+        Consumer's risk where the document states none.
+    as_of : datetime
+        Day of the decision.
+    """
+
+    limits: dict[str, Limit | None]
+    book: RuleBook
+    risk: float
+    as_of: datetime
 
 
-def _judge_test(
-    entry: TestEntry, limits: dict[str, Limit | None], book: RuleBook, guard: bool
-) -> JudgedTest:
+def judge_test(entry: TestEntry, bench: Bench) -> JudgedTest:
+    """Examine one test and hold it against the limit of its room."""
     result = result_of(entry)
-    findings = list(examine(entry, book))
+    findings = list(examine(entry, bench.book))
     if result.value is None:
         sentence = "there is no result, and none follows from masses"
         findings.append(Finding(entry.key, entry.hole, "result", "invalid", sentence))
     findings += [Finding(entry.key, entry.hole, "result", "remark", s) for s in result.remarks]
-    value = result.value if result.value is not None else 0.0
-    spread = uncertainty_of(entry, value, book)
-    limit = limits.get(entry.room.name if entry.room else "", limits.get(""))
-    judged = JudgedTest(entry, result, spread, tuple(findings), TestVerdict("not judged", ""))
-    if judged.standing == "invalid":
-        return replace(judged, verdict=TestVerdict("not judged", "the test is invalid"))
-    verdict = judge(entry, result, spread, limit, guard=guard)
-    if not judged.for_limit and verdict.verdict != "not judged":
+    valid = standing(findings) != "invalid"
+    widened = tuple(bench.book.rules[f.rule] for f in findings if f.effect == "widen")
+    raw = result.value if result.value is not None else 0.0
+    spread = uncertainty_of(entry, raw, bench.book, widened, valid=valid)
+    made, at_service = _judged_value(entry, raw, spread)
+    age = _age(entry, bench.as_of)
+    oldest = min((rule.at_most_days for rule in bench.book.ages.values()), default=float("inf"))
+    fresh = age is not None and 0.0 <= age <= oldest
+    judged = JudgedTest(
+        entry,
+        result,
+        None if result.value is None else made.value,
+        spread,
+        tuple(findings),
+        TestVerdict("not judged", ""),
+        TestVerdict("not judged", ""),
+        at_service,
+        fresh,
+        age,
+    )
+    return _with_verdicts(judged, made, bench)
+
+
+def _with_verdicts(judged: JudgedTest, made: Judged, bench: Bench) -> JudgedTest:
+    entry = judged.entry
+    limit = bench.limits.get(entry.room.name if entry.room else "", bench.limits.get(""))
+    if judged.value is None:
+        return replace(judged, verdict=TestVerdict("not judged", "there is no result"))
+    said = judge(entry, made, limit, risk=bench.risk)
+    against = said if said.verdict != "meets" else TestVerdict("not judged", "")
+    if said.verdict != "not judged" and not judged.for_limit:
         why = "its depth is not the one the limit is meant for; it serves the depth profile"
-        verdict = TestVerdict("not judged", why)
-    return replace(judged, verdict=verdict)
+        said = against = TestVerdict("not judged", why)
+    if said.verdict == "not judged" and contradicts(entry, judged.value, limit) and limit:
+        words = f"{judged.value:.3g} %RH by {entry.method.quantity.label} lies above the limit"
+        against = TestVerdict("conflict", f"{words} {limit.value:g}, which is for {_meant(limit)}")
+    if against.verdict == "not judged" and limit and _may_be_shallow(entry, judged.value, limit):
+        why = (
+            f"{judged.value:.3g} %RH at a depth that is not known: nearer to the surface a slab"
+            f" reads up to {SHALLOW_PCT:g} %RH less than what a covering will face"
+        )
+        against = TestVerdict("not proven", why)
+    if judged.standing == "invalid":
+        said = TestVerdict("not judged", "the test is invalid")
+    elif not judged.fresh and said.verdict != "not judged":
+        said = TestVerdict("not judged", _stale(judged))
+    return replace(judged, verdict=said, against=against)
 
 
-def _supersede(tests: Sequence[JudgedTest]) -> list[JudgedTest]:
-    """Mark valid tests that a later valid one at the same hole, method and depth replaces."""
-    latest: dict[tuple[object, ...], JudgedTest] = {}
-    for test in tests:
-        key, read = _same(test), test.entry.moment("read")
-        if test.standing == "invalid" or read is None:
-            continue
-        known = latest.get(key)
-        known_read = known.entry.moment("read") if known else None
-        if known_read is None or read > known_read:
-            latest[key] = test
-    marked = []
-    for test in tests:
-        last = latest.get(_same(test))
-        if test.standing == "invalid" or last is None or last is test:
-            marked.append(test)
-            continue
-        why = "a later valid reading of the same hole takes its place"
-        marked.append(replace(test, superseded=True, verdict=TestVerdict("not judged", why)))
-    return marked
+def _may_be_shallow(entry: TestEntry, value: float, limit: Limit) -> bool:
+    """Whether a humidity read at no known depth could hide a slab above the limit."""
+    known = entry.number("depth_mm") is not None and entry.thickness_mm and entry.room is not None
+    if known or entry.method.key not in AT_DEPTH_METHODS or not is_humidity(limit):
+        return False
+    return value + SHALLOW_PCT > limit.value
 
 
-def _same(test: JudgedTest) -> tuple[object, ...]:
-    entry = test.entry
-    name = entry.hole or entry.place or entry.key
-    return entry.method.key, name, entry.number("depth_mm")
+SHALLOW_PCT = 15.0
+"""How much less a slab may read near its surface than once sealed [%RH]; project choice: the drying
+model gives 13 for a tenth of the thickness of a slab drying towards 50 %RH."""
+
+
+def _meant(limit: Limit) -> str:
+    return f"{limit.method.replace('-', ' ')} at its own depth"
+
+
+def _stale(judged: JudgedTest) -> str:
+    if judged.age_days is None:
+        return "the time of the reading is not stated, so its age is not known"
+    if judged.age_days < 0:
+        return "it was read after the day of the decision"
+    return f"it is {judged.age_days:.0f} days old on the day of the decision: read it again"
+
+
+def _age(entry: TestEntry, as_of: datetime) -> float | None:
+    read = entry.moment("read")
+    return None if read is None else (as_of - read).total_seconds() / 86_400.0
+
+
+def _judged_value(entry: TestEntry, raw: float, spread: Uncertainty) -> tuple[Judged, float | None]:
+    """Correct a reading and carry it to service temperature; return what is judged."""
+    added = spread.correction.added if spread.correction is not None else 0.0
+    corrected = raw + added
+    how = [f"{raw:.3g} as read, {added:+.2g} by the checks"] if abs(added) >= 0.05 else []
+    value, at_service = corrected, None
+    service = entry.service.temperature_c
+    if service is not None and entry.method.key in AT_DEPTH_METHODS:
+        rise = service - entry.concrete_c if entry.concrete_c is not None else LARGEST_RISE_C
+        per_degree = 100.0 * humidity_per_degree(min(max(corrected, 0.0), 100.0) / 100.0)
+        if entry.concrete_c is not None:
+            at_service = min(100.0, corrected + per_degree * rise)
+        warmed = corrected + per_degree * min(max(rise, 0.0), LARGEST_RISE_C)
+        if warmed > corrected:
+            value = max(corrected, min(100.0, warmed))
+            how.append(f"at {service:g} C in service")
+    return Judged(raw, value, spread, ", ".join(how)), at_service
+
+
+LARGEST_RISE_C = 5.5
+"""Most that a result is carried up to service temperature [C]: farther off no test is valid; taken
+too where the temperature of the concrete is not stated."""
 
 
 def tests_table(tests: Sequence[JudgedTest], limits: dict[str, Limit | None]) -> pd.DataFrame:
     """List the tests; columns ``TEST_VERDICT_COLUMNS``."""
-    rows = []
-    for test in tests:
-        entry = test.entry
-        room = entry.room.name if entry.room else ""
-        limit = limits.get(room)
-        place = entry.place or (float("nan"), float("nan"))
-        rows.append(
-            (
-                entry.key,
-                entry.hole,
-                room,
-                *place,
-                entry.method.key,
-                entry.number("depth_mm"),
-                test.result.value,
-                entry.method.units[0],
-                test.spread.expanded,
-                test.standing,
-                limit.value if limit and test.judged else float("nan"),
-                test.verdict.verdict,
-                test.verdict.why,
-                test.verdict.chance_above,
-                entry.moment("read"),
-                entry.text("instrument"),
-                "\n".join(finding.sentence for finding in test.findings),
-            )
-        )
-    return pd.DataFrame(rows, columns=list(TEST_VERDICT_COLUMNS))
+    return pd.DataFrame(
+        [_test_row(test, limits) for test in tests], columns=list(TEST_VERDICT_COLUMNS)
+    )
+
+
+def _test_row(test: JudgedTest, limits: dict[str, Limit | None]) -> tuple[object, ...]:
+    entry, nothing = test.entry, float("nan")
+    room = entry.room.name if entry.room else ""
+    limit = limits.get(room)
+    added = test.spread.correction.added if test.spread.correction is not None else nothing
+    return (
+        entry.key,
+        entry.hole,
+        room,
+        *(entry.place or (nothing, nothing)),
+        entry.method.key,
+        entry.number("depth_mm"),
+        test.value,
+        entry.method.units[0],
+        test.spread.expanded,
+        test.standing,
+        limit.value if limit and test.judged else nothing,
+        test.verdict.verdict,
+        test.verdict.why,
+        test.verdict.chance_above,
+        entry.moment("read"),
+        entry.text("instrument"),
+        "\n".join([*(finding.sentence for finding in test.findings), *filter(None, [test.note])]),
+        test.result.value,
+        added,
+        nothing if test.at_service is None else test.at_service,
+        test.stands_against,
+    )
 
 
 def findings_table(tests: Sequence[JudgedTest]) -> pd.DataFrame:

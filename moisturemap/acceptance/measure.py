@@ -5,13 +5,27 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import pairwise
 
-from moisturemap.acceptance.check import checks_around
+from moisturemap.acceptance.correction import Checks, checks_around, hours
 from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.result import result_of
+from moisturemap.acceptance.rule import RuleBook
+from moisturemap.survey import AmbientReading
 
 Measure = Callable[[TestEntry], "float | bool | None"]
 
 TIMES_IN_ORDER = ("drilled", "lined", "placed", "read", "second_read")
+
+USUAL_SERVICE_C, USUAL_SERVICE_RH = 24.0, 50.0
+"""Service conditions where the survey states none: 75 F and 50 %RH, as ASTM F1869 and F2170 have it
+[C], [%RH]."""
+
+LOGGED_OFF_C, LOGGED_OFF_RH = 5.5, 10.0
+"""An entry of the log this far from service ends the time at service conditions [C], [%RH]; the
+margins of the same documents."""
+
+LOG_GAP_HOURS = 25.0
+"""A log with a longer gap than this does not speak for the time in it [h]: an entry a day, and an
+hour to spare; project choice."""
 
 
 def times_in_order(entry: TestEntry) -> bool | None:
@@ -44,7 +58,7 @@ def hours_since_hole(entry: TestEntry) -> float | None:
     read = entry.moment("read")
     if not made or read is None:
         return None
-    return (read - max(made)).total_seconds() / 3600.0
+    return hours(max(made), read)
 
 
 def hours_placed(entry: TestEntry) -> float | None:
@@ -59,7 +73,7 @@ def second_hours(entry: TestEntry) -> float | None:
 
 def _hours(entry: TestEntry, early: str, late: str) -> float | None:
     one, other = entry.moment(early), entry.moment(late)
-    return None if one is None or other is None else (other - one).total_seconds() / 3600.0
+    return None if one is None or other is None else hours(one, other)
 
 
 def second_difference(entry: TestEntry) -> float | None:
@@ -75,9 +89,8 @@ def probe_slab_difference(entry: TestEntry) -> float | None:
     """
     hole, probe = entry.number("temperature_c"), entry.number("probe_temperature_c")
     slab = entry.number("slab_temperature_c")
-    concrete = hole if hole is not None else slab
-    if probe is not None and concrete is not None:
-        return abs(probe - concrete)
+    if probe is not None and entry.concrete_c is not None:
+        return abs(probe - entry.concrete_c)
     return None if hole is None or slab is None else abs(hole - slab)
 
 
@@ -100,16 +113,108 @@ def instrument_fits(entry: TestEntry) -> bool | None:
 
 
 def days_since_calibration(entry: TestEntry) -> float | None:
-    """From calibration to reading [days]."""
+    """From calibration to reading [days]; below zero where it was calibrated afterwards."""
     read = entry.moment("read")
     if entry.instrument is None or entry.instrument.calibrated is None or read is None:
         return None
     return float((read.date() - entry.instrument.calibrated).days)
 
 
-def _deviation(entry: TestEntry) -> float | None:
-    deviation = checks_around(entry.instrument, entry.moment("read")).deviation
+def certificate_uncertainty(entry: TestEntry) -> float | None:
+    """Return the expanded uncertainty stated for the instrument, in its unit."""
+    return None if entry.instrument is None else entry.instrument.uncertainty
+
+
+def checks_of(entry: TestEntry, book: RuleBook | None = None) -> Checks:
+    """Return the checks of its instrument around the reading."""
+    stated = book.uncertainties.get("rh-check") if book is not None else None
+    spread = stated.value / 2.0 if stated is not None else 0.4
+    return checks_around(entry.instrument, entry.moment("read"), spread)
+
+
+def check_deviation(entry: TestEntry) -> float | None:
+    """Largest deviation at the checks around the reading, either way [%RH]."""
+    deviation = checks_of(entry).deviation
     return None if deviation is None else abs(deviation)
+
+
+def check_distance(entry: TestEntry) -> float | None:
+    """How far the limit lies from what the probe was checked at [%RH]."""
+    value = entry.limit_rh
+    if value is None:
+        value = result_of(entry).value
+    return None if value is None else checks_of(entry).distance(value)
+
+
+def air_off_service(entry: TestEntry) -> float | None:
+    """Air temperature from that of service, either way [C]."""
+    return _off(entry.number("air_temperature_c"), entry.service.temperature_c, USUAL_SERVICE_C)
+
+
+def air_rh_off_service(entry: TestEntry) -> float | None:
+    """Air humidity from that of service, either way [%RH]."""
+    return _off(entry.number("air_rh_pct"), entry.service.rh_pct, USUAL_SERVICE_RH)
+
+
+def slab_off_service(entry: TestEntry) -> float | None:
+    """Temperature of the concrete from that of service, either way [C]."""
+    return _off(entry.concrete_c, entry.service.temperature_c, USUAL_SERVICE_C)
+
+
+def _off(value: float | None, service: float | None, usual: float) -> float | None:
+    if value is None:
+        return None
+    return abs(value - (usual if service is None else service))
+
+
+def conditioned_hours(entry: TestEntry) -> float | None:
+    """Hours at service conditions before the reading: as stated, and no longer than the log says.
+
+    A stated number that the log contradicts is not believed.
+    """
+    stated, logged = entry.number("conditioned_hours"), logged_hours(entry)
+    contradicted = any(_away(one, entry) for one in entry.log)
+    if stated is None:
+        return logged
+    return min(stated, logged) if contradicted and logged is not None else stated
+
+
+def logged_hours(entry: TestEntry) -> float | None:
+    """Hours before the reading over which the log shows service conditions; None without one."""
+    read = entry.moment("read")
+    if not entry.log or read is None:
+        return None
+    since = read
+    for one in reversed(entry.log):
+        if _away(one, entry) or hours(one.when, since) > LOG_GAP_HOURS:
+            break
+        since = one.when
+    return hours(since, read)
+
+
+def _away(one: AmbientReading, entry: TestEntry) -> bool:
+    """Whether an entry of the log is away from service conditions."""
+    warmth = entry.service.temperature_c
+    off_c = [
+        _off(value, warmth, USUAL_SERVICE_C)
+        for value in (one.air_temperature_c, one.slab_temperature_c)
+    ]
+    off_rh = _off(one.air_rh_pct, entry.service.rh_pct, USUAL_SERVICE_RH)
+    too_far = [value > LOGGED_OFF_C for value in off_c if value is not None]
+    return any(too_far) or (off_rh is not None and off_rh > LOGGED_OFF_RH)
+
+
+def held_at_service(entry: TestEntry) -> bool | None:
+    """Whether the room was held at service conditions during the test."""
+    stated = entry.flag("service_conditions")
+    logged = logged_hours(entry)
+    if stated is None and logged is not None:
+        return logged > 0.0
+    return stated
+
+
+def _number(name: str) -> Measure:
+    return lambda entry: entry.number(name)
 
 
 MEASURES: dict[str, Measure] = {
@@ -123,32 +228,35 @@ MEASURES: dict[str, Measure] = {
     "second_difference": second_difference,
     "probe_slab_difference_c": probe_slab_difference,
     "depth_share_pct": depth_share,
-    "drift_pct": lambda entry: entry.number("drift_pct"),
-    "conditioned_hours": lambda entry: entry.number("conditioned_hours"),
-    "heating_off_hours": lambda entry: entry.number("heating_off_hours"),
-    "open_hours": lambda entry: entry.number("open_hours"),
-    "air_temperature_c": lambda entry: entry.number("air_temperature_c"),
-    "air_rh_pct": lambda entry: entry.number("air_rh_pct"),
-    "slab_temperature_c": lambda entry: entry.number("slab_temperature_c"),
-    "drying_temperature_c": lambda entry: entry.number("drying_temperature_c"),
-    "sample_mass_g": lambda entry: entry.number("sample_mass_g"),
+    "drift_pct": _number("drift_pct"),
+    "conditioned_hours": conditioned_hours,
+    "held_at_service": held_at_service,
+    "heating_off_hours": _number("heating_off_hours"),
+    "open_hours": _number("open_hours"),
+    "air_temperature_c": _number("air_temperature_c"),
+    "air_rh_pct": _number("air_rh_pct"),
+    "air_off_service_c": air_off_service,
+    "air_rh_off_service_pct": air_rh_off_service,
+    "slab_off_service_c": slab_off_service,
+    "slab_temperature_c": _number("slab_temperature_c"),
+    "concrete_temperature_c": lambda entry: entry.concrete_c,
+    "drying_temperature_c": _number("drying_temperature_c"),
+    "sample_mass_g": _number("sample_mass_g"),
     "surface_bare": lambda entry: entry.flag("surface_bare"),
+    "surface_stated": lambda entry: True if entry.text("surface").strip() else None,
     "service_conditions": lambda entry: entry.flag("service_conditions"),
+    "marked_point": lambda entry: entry.flag("marked_point"),
     "species_stated": lambda entry: bool(entry.text("species")),
+    "on_plan": lambda entry: entry.room is not None,
     "instrument_known": lambda entry: entry.instrument is not None,
     "instrument_fits": instrument_fits,
     "certificate_stated": lambda entry: bool(entry.instrument and entry.instrument.certificate),
-    "uncertainty_stated": lambda entry: (
-        entry.instrument is not None and entry.instrument.uncertainty is not None
-    ),
+    "certificate_uncertainty": certificate_uncertainty,
     "days_since_calibration": days_since_calibration,
-    "days_since_check": lambda entry: (
-        checks_around(entry.instrument, entry.moment("read")).days_since
-    ),
-    "days_to_next_check": lambda entry: (
-        checks_around(entry.instrument, entry.moment("read")).days_to_next
-    ),
-    "check_deviation": _deviation,
+    "days_since_check": lambda entry: checks_of(entry).days_since,
+    "days_to_next_check": lambda entry: checks_of(entry).days_to_next,
+    "check_deviation": check_deviation,
+    "check_distance": check_distance,
 }
 """What rules may look at."""
 

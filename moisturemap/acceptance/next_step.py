@@ -6,12 +6,19 @@ from collections.abc import Sequence
 
 from moisturemap.acceptance.coverage import Cover
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.acceptance.rule import CountRule, PlaceRule
+from moisturemap.acceptance.floor import settling
+from moisturemap.acceptance.rule import PlaceRule
 from moisturemap.acceptance.sealed import SpotVerdict
+from moisturemap.survey import CountRule
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
-CHECK_RULES = ("probe-checked-before", "probe-deviation")
+CHECK_RULES = (
+    "probe-checked-before",
+    "probe-checked-after",
+    "probe-deviation",
+    "probe-reference-near",
+)
 LISTED = 6
 """Places named in one sentence before the rest is only counted."""
 
@@ -21,6 +28,7 @@ def next_steps(
     spots: Sequence[SpotVerdict],
     covers: Sequence[Cover],
     limited: bool,
+    conflicting: Sequence[JudgedTest] = (),
 ) -> tuple[str, ...]:
     """Say what to do next.
 
@@ -28,6 +36,8 @@ def next_steps(
     ----------
     limited : bool
         Whether a limit is stated at all.
+    conflicting : sequence of JudgedTest
+        Results that contradict the limit without being judged by it.
     """
     steps = []
     if not limited:
@@ -36,6 +46,7 @@ def next_steps(
             " maker, with its name and revision."
         )
     steps += _wet(tests, spots)
+    steps += settling(conflicting)
     steps += _checks(tests)
     steps += _repeats(tests)
     steps += _more(covers)
@@ -49,7 +60,7 @@ def next_steps(
 
 def _wet(tests: Sequence[JudgedTest], spots: Sequence[SpotVerdict]) -> list[str]:
     steps = []
-    exceeding = [t.entry.label for t in tests if t.counts and t.verdict.verdict == "exceeds"]
+    exceeding = [t.entry.label for t in tests if t.stands_against == "exceeds"]
     exceeding += [s.spot for s in spots if s.governs and s.verdict == "exceeds"]
     if exceeding:
         steps.append(
@@ -60,7 +71,7 @@ def _wet(tests: Sequence[JudgedTest], spots: Sequence[SpotVerdict]) -> list[str]
     if waits:
         longest = max(waits, key=lambda wait: wait.days.value)
         steps.append(longest.sentence)
-    unproven = [t.entry.label for t in tests if t.counts and t.verdict.verdict == "not proven"]
+    unproven = [t.entry.label for t in tests if t.stands_against == "not proven"]
     unproven += [s.spot for s in spots if s.governs and s.verdict == "not proven"]
     if unproven:
         steps.append(
@@ -78,12 +89,13 @@ def _checks(tests: Sequence[JudgedTest]) -> list[str]:
         return []
     return [
         f"Check {_listed(list(wrong))} against two saturated salts either side of the limit (NaCl"
-        " and KCl for 75 to 85 %RH), record it with the temperature, then read again."
+        " and KCl for 75 to 85 %RH), before and after the readings, and record it with the"
+        " temperature; where no check stands before a reading, read again after it."
     ]
 
 
 def _repeats(tests: Sequence[JudgedTest]) -> list[str]:
-    invalid = [t.entry.label for t in tests if t.standing == "invalid"]
+    invalid = [t.entry.label for t in tests if t.standing == "invalid" and not t.superseded]
     return [f"Repeat the invalid tests: {_listed(invalid)}."] if invalid else []
 
 

@@ -2,14 +2,41 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
+from moisturemap.errors import InputError
 from moisturemap.floorplan import Room, Slab
-from moisturemap.survey import TEST_METHODS, Instrument, Survey, TestMethod
+from moisturemap.survey import (
+    TEST_FIELDS,
+    TEST_METHODS,
+    AmbientReading,
+    Instrument,
+    Limit,
+    Survey,
+    TestField,
+    TestMethod,
+)
+
+RH_METHODS = ("in-situ-rh", "sleeve-rh", "hood-rh")
+"""Methods whose results and limits are relative humidities."""
+
+YES, NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
+"""A yes and a no as text."""
+
+
+@dataclass(frozen=True, slots=True)
+class ServiceAir:
+    """The air of a room in normal use; None where it is not stated [C] and [%RH]."""
+
+    temperature_c: float | None = None
+    rh_pct: float | None = None
 
 
 @dataclass(frozen=True)
@@ -24,11 +51,16 @@ class TestEntry:
         Name on site.
     method : TestMethod
     fields : dict
-        What the record states; what it leaves open is absent.
+        What the record states, of the right type; what it leaves open is absent.
     room : Room or None
         Where it stands; None off the plan.
     instrument : Instrument or None
         None when not named or not listed.
+    service : ServiceAir
+    log : tuple of AmbientReading
+        Entries of the acclimation log of its room up to the reading, in order of time.
+    limit_rh : float or None
+        Limit of its room where that is a relative humidity [%RH].
     """
 
     key: str
@@ -37,16 +69,18 @@ class TestEntry:
     fields: dict[str, Any]
     room: Room | None
     instrument: Instrument | None
+    service: ServiceAir = ServiceAir()
+    log: tuple[AmbientReading, ...] = ()
+    limit_rh: float | None = None
 
     def number(self, name: str) -> float | None:
         """Return a number of the record, or None."""
         value = self.fields.get(name)
-        return None if value is None or isinstance(value, str) else float(value)
+        return None if value is None else float(value)
 
     def moment(self, name: str) -> datetime | None:
         """Return a time of the record, or None."""
-        value = self.fields.get(name)
-        return value.to_pydatetime() if isinstance(value, pd.Timestamp) else value
+        return self.fields.get(name)
 
     def text(self, name: str) -> str:
         """Return a text of the record, "" when it is not there."""
@@ -54,8 +88,7 @@ class TestEntry:
 
     def flag(self, name: str) -> bool | None:
         """Return a yes or no of the record, or None."""
-        value = self.fields.get(name)
-        return None if value is None or isinstance(value, str) else bool(value)
+        return self.fields.get(name)
 
     @property
     def place(self) -> tuple[float, float] | None:
@@ -74,6 +107,12 @@ class TestEntry:
         return self.number("thickness_mm") or self.slab.thickness_mm
 
     @property
+    def concrete_c(self) -> float | None:
+        """Temperature of the concrete: in the hole, else of its surface [C]."""
+        hole = self.number("temperature_c")
+        return hole if hole is not None else self.number("slab_temperature_c")
+
+    @property
     def label(self) -> str:
         """Name for sentences."""
         depth = self.number("depth_mm")
@@ -82,24 +121,127 @@ class TestEntry:
 
 
 def entries_of(survey: Survey) -> tuple[TestEntry, ...]:
-    """Return every test of a survey."""
+    """Return every test of a survey.
+
+    Raises
+    ------
+    InputError
+        When a field is not what it must be; names test, field, value and what is allowed.
+    """
     return tuple(_entry(row, survey) for row in survey.tests.to_dict("records"))
 
 
-def _entry(row: dict[Any, Any], survey: Survey) -> TestEntry:
+def _entry(row: Mapping[Any, Any], survey: Survey) -> TestEntry:
     stated = {str(name): value for name, value in row.items() if not _blank(value)}
-    room = _room(stated, survey)
-    method = method_named(str(stated.get("method", "")))
-    instrument = survey.instruments.get(str(stated.get("instrument", "")))
-    hole = str(stated.get("hole", ""))
-    return TestEntry(str(stated.get("test", "")), hole, method, stated, room, instrument)
+    key = str(stated.get("test", ""))
+    fields = {
+        name: _typed(value, TEST_FIELDS[name], key) if name in TEST_FIELDS else value
+        for name, value in stated.items()
+    }
+    room = _room(fields, survey)
+    method = method_named(str(fields.get("method", "")))
+    instrument = survey.instruments.get(str(fields.get("instrument", "")))
+    limit = survey.room_limits.get(room.name, survey.limit) if room else survey.limit
+    return TestEntry(
+        key,
+        str(fields.get("hole", "")),
+        method,
+        fields,
+        room,
+        instrument,
+        _service(room, str(fields.get("visit", "")), survey),
+        _log(room, fields.get("read"), survey),
+        _limit_rh(limit),
+    )
+
+
+def _limit_rh(limit: Limit | None) -> float | None:
+    if limit is None or method_named(limit.method).key not in RH_METHODS:
+        return None
+    return limit.value
+
+
+def _service(room: Room | None, visit: str, survey: Survey) -> ServiceAir:
+    slab = room.slab if room else Slab()
+    own = [one for one in survey.visits if one.id == visit]
+    temperature, humidity = slab.service_temperature_c, slab.service_rh_pct
+    if own and temperature is None:
+        temperature = own[0].service_temperature_c
+    if own and humidity is None:
+        humidity = own[0].service_rh_pct
+    return ServiceAir(temperature, humidity)
+
+
+def _log(room: Room | None, read: datetime | None, survey: Survey) -> tuple[AmbientReading, ...]:
+    name = room.name if room else ""
+    every = [
+        one
+        for visit in survey.visits
+        for one in visit.acclimation
+        if one.room in ("", name) and (read is None or one.when <= read)
+    ]
+    return tuple(sorted(every, key=lambda one: one.when))
 
 
 def _blank(value: Any) -> bool:
-    return value is None or value == "" or (not isinstance(value, str) and pd.isna(value))
+    if value is None or isinstance(value, str):
+        return value is None or value == ""
+    return bool(pd.api.types.is_scalar(value) and pd.isna(value))
 
 
-def _room(stated: dict[str, Any], survey: Survey) -> Room | None:
+def _typed(value: Any, field: TestField, key: str) -> Any:
+    """Return a field as what it must be, or refuse it."""
+    if field.kind == "number":
+        return _number(value, field, key)
+    if field.kind == "time":
+        return _moment(value, field, key)
+    if field.kind == "flag":
+        return _flag(value, field, key)
+    return str(value)
+
+
+def _refused(value: Any, field: TestField, key: str, allowed: str) -> InputError:
+    message = f"{field.name} cannot be this"
+    return InputError(message, place=f"test {key or '?'}", value=value, allowed=allowed)
+
+
+def _number(value: Any, field: TestField, key: str) -> float:
+    low = -math.inf if field.low is None else field.low
+    high = math.inf if field.high is None else field.high
+    allowed = f"a number from {low:g} to {high:g} {field.unit}".replace("from -inf to inf ", "")
+    try:
+        number = float(value.replace(",", ".") if isinstance(value, str) else value)
+    except (TypeError, ValueError) as wrong:
+        raise _refused(value, field, key, allowed) from wrong
+    if not math.isfinite(number) or not low <= number <= high:
+        raise _refused(value, field, key, allowed)
+    return number
+
+
+def _moment(value: Any, field: TestField, key: str) -> datetime:
+    allowed = "a time such as 2026-03-14T09:30:00+00:00"
+    try:
+        made = datetime.fromisoformat(value) if isinstance(value, str) else value
+    except ValueError as wrong:
+        raise _refused(value, field, key, allowed) from wrong
+    if isinstance(made, pd.Timestamp):
+        made = made.to_pydatetime()
+    if isinstance(made, date) and not isinstance(made, datetime):
+        made = datetime(made.year, made.month, made.day, tzinfo=UTC)
+    if not isinstance(made, datetime):
+        raise _refused(value, field, key, allowed)
+    return made if made.tzinfo else made.replace(tzinfo=UTC)
+
+
+def _flag(value: Any, field: TestField, key: str) -> bool:
+    word = str(value).strip().casefold()
+    known = isinstance(value, bool | np.bool_ | int | float | str)
+    if not known or word.removesuffix(".0") not in (*YES, *NO):
+        raise _refused(value, field, key, "yes or no")
+    return word.removesuffix(".0") in YES
+
+
+def _room(stated: Mapping[str, Any], survey: Survey) -> Room | None:
     if "x" in stated and "y" in stated:
         found = survey.plan.room_at(float(stated["x"]), float(stated["y"]))
         if found is not None:
@@ -113,9 +255,13 @@ def method_named(name: str) -> TestMethod:
 
     Raises
     ------
-    KeyError
+    InputError
         When there is no such method.
     """
     if name in TEST_METHODS:
         return TEST_METHODS[name]
-    return {method.quantity.key: method for method in TEST_METHODS.values()}[name]
+    by_quantity = {method.quantity.key: method for method in TEST_METHODS.values()}
+    if name not in by_quantity:
+        message = "there is no such test method"
+        raise InputError(message, value=name, allowed=", ".join(TEST_METHODS))
+    return by_quantity[name]

@@ -50,7 +50,10 @@ def result_of(entry: TestEntry) -> Result:
 
 
 def _stated(entry: TestEntry) -> float | None:
-    value = entry.number("value")
+    """Return the result as read; of two readings to show a steady state the higher."""
+    value, second = entry.number("value"), entry.number("second_value")
+    if value is not None and second is not None:
+        value = max(value, second)
     if value is not None and entry.method.key == "mver" and entry.text("unit").startswith("g/m"):
         return value / MVER_GRAMS_PER_LB
     return value

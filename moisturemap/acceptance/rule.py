@@ -10,19 +10,17 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from moisturemap.errors import InputError
-from moisturemap.survey import TEST_METHODS
+from moisturemap.checked import checked
+from moisturemap.errors import InputError, OptionError
+from moisturemap.survey import SURENESS, TEST_METHODS, CountRule, packaged_counts
 
-SURENESS = ("seen", "secondary", "common practice", "memory", "project choice")
-"""How well a rule is known: text read; quoted by another source; no single source; remembered;
-chosen here."""
-
-EFFECTS = ("invalid", "not-for-limit", "remark")
-"""What breaking a rule does: the test does not count; it serves the depth profile but is not judged
-by the limit; it counts, with a remark."""
+EFFECTS = ("invalid", "not-for-limit", "widen", "remark")
+"""What breaking a rule does: the test cannot speak for the floor; it serves the depth profile but
+is not judged by the limit; its uncertainty grows; it counts, with a remark."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+@checked
 class Rule:
     """What a test record must show.
 
@@ -41,17 +39,21 @@ class Rule:
     effect : str
         One of ``EFFECTS``.
     missing : str
-        What it does when the record does not say: an effect, or ``ignore``.
+        What it does when the record does not say: an effect, or ``ignore``. What is left blank
+        should not count for more than what breaks the rule.
+    widens : float
+        Expanded uncertainty (k = 2) a test gets by the effect ``widen``, first unit of the method.
     editions : tuple of str
         Editions it holds for; empty for all.
     default : bool
-        Holds too where the record names no edition.
+        Holds too where the record names no edition, or one that no rule knows.
     faces : int or None
         Holds for slabs with that many drying faces only.
     heated : bool or None
         Holds for heated (or unheated) layers only.
     base_has, base_without, surface_has : tuple of str
-        Words the material or the surface must (or must not) contain for the rule to hold.
+        Words the material must (or must not) contain, and with which a word on the surface must
+        begin, for the rule to hold; "unsealed" and "not sealed" are not "sealed".
     words, note : str
         What is meant, and why it matters.
     fault : str
@@ -71,6 +73,7 @@ class Rule:
     sureness: str
     effect: str = "invalid"
     missing: str = "invalid"
+    widens: float = 0.0
     at_least: float | None = None
     at_most: float | None = None
     above: float | None = None
@@ -92,6 +95,8 @@ class Rule:
         unit = f" {self.unit}" if self.unit else ""
         if self.at_least is not None and self.at_most is not None:
             return f"{self.at_least:g} to {self.at_most:g}{unit}"
+        if self.is_ is not None:
+            return ""
         parts = []
         if self.at_least is not None:
             parts.append(f"at least {self.at_least:g}{unit}")
@@ -113,42 +118,7 @@ class Rule:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CountRule:
-    """How many tests a floor area needs.
-
-    Attributes
-    ----------
-    id : str
-    methods : tuple of str
-    units : str
-        ``metric``, ``feet`` or ``any``: the unit the job is reported in. Standards pair 1000 ft2
-        with 100 m2, which are not the same area.
-    first_count, first_area_m2
-        So many tests for the first area [m2].
-    step_count, step_area_m2
-        So many for each further area [m2] or part of it.
-    words, document, source, sureness : str
-    """
-
-    id: str
-    methods: tuple[str, ...]
-    words: str
-    document: str
-    source: str
-    sureness: str
-    units: str = "any"
-    first_count: int = 3
-    first_area_m2: float = 100.0
-    step_count: int = 1
-    step_area_m2: float = 100.0
-
-    def count(self, area_m2: float) -> int:
-        """Return the number of tests needed for a floor area [m2]."""
-        further = max(0.0, area_m2 - self.first_area_m2) / self.step_area_m2
-        return self.first_count + self.step_count * int(-(-(further - 1e-9) // 1))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
+@checked
 class PlaceRule:
     """Where tests must be, and in which air.
 
@@ -177,6 +147,7 @@ class PlaceRule:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+@checked
 class AgeRule:
     """How old the oldest test may be [days]."""
 
@@ -189,6 +160,7 @@ class AgeRule:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+@checked
 class UncertaintyRule:
     """A part of the uncertainty of a result, expanded (k = 2), used where the record has none.
 
@@ -275,6 +247,9 @@ class RuleBook:
             if kind not in books:
                 message = "no such kind of rule"
                 raise InputError(message, source=source, value=kind, allowed=", ".join(books))
+            if not isinstance(tables, list) or not all(isinstance(one, dict) for one in tables):
+                message = f"rules stand in tables, each under its own heading [[{kind}]]"
+                raise InputError(message, source=source, value=kind)
             for number, table in enumerate(tables, start=1):
                 _apply(books[kind], kind, dict(table), f"{source}, [[{kind}]] {number}")
         return RuleBook(
@@ -327,7 +302,12 @@ def _apply(book: dict[str, Any], kind: str, table: dict[str, Any], place: str) -
     if key not in book and lacking:
         message = f"a new rule must state {', '.join(lacking)}"
         raise InputError(message, place=place, value=key)
-    made = replace(book[key], **values) if key in book else shape(**values)
+    try:
+        made = replace(book[key], **values) if key in book else shape(**values)
+    except OptionError as wrong:
+        raise InputError(
+            wrong.message, place=f"{place}, {key}", value=wrong.value, allowed=wrong.allowed
+        ) from wrong
     _check_words(made, place)
     book[key] = made
 
@@ -349,30 +329,11 @@ def _check_words(rule: AnyRule, place: str) -> None:
         if method not in TEST_METHODS:
             message = "unknown test method"
             raise InputError(message, place=place, value=method, allowed=", ".join(TEST_METHODS))
-    for name in _NUMBERS:
-        value = getattr(rule, name, None)
-        if value is not None and (isinstance(value, bool) or not isinstance(value, int | float)):
-            message = f"{name} must be a number"
-            raise InputError(message, place=place, value=value)
-
-
-_NUMBERS = (
-    "at_least",
-    "at_most",
-    "above",
-    "first_count",
-    "first_area_m2",
-    "step_count",
-    "step_area_m2",
-    "within_m",
-    "at_most_days",
-    "value",
-    "share",
-)
 
 
 @cache
 def packaged_rules() -> RuleBook:
     """Return the rules that come with the package."""
     text = files("moisturemap.acceptance").joinpath("rules.toml").read_text(encoding="utf-8")
-    return RuleBook({}, {}, {}, {}, {}).changed(tomllib.loads(text), "rules.toml")
+    counts = {rule.id: rule for rule in packaged_counts()}
+    return RuleBook({}, counts, {}, {}, {}).changed(tomllib.loads(text), "rules.toml")

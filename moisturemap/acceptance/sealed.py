@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.evidence import AT_DEPTH_METHODS, JudgedTest
+from moisturemap.acceptance.record import RH_METHODS
+from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.acceptance.verdict import limit_value
 from moisturemap.errors import InputError
 from moisturemap.floorplan import Slab
@@ -23,15 +25,6 @@ from moisturemap.slab import (
     wait_for_limit,
 )
 from moisturemap.survey import Limit
-
-AT_DEPTH = ("in-situ-rh", "sleeve-rh")
-"""Methods that read the humidity at a depth."""
-
-RH_METHODS = ("in-situ-rh", "sleeve-rh", "hood-rh")
-"""Limits of these methods are relative humidities that a covering may face."""
-
-SAME_SPOT_M = 0.35
-"""Holes this near belong to one spot [m]."""
 
 SAME_TIME_DAYS = 7.0
 """Readings of one profile are taken within this time [days]."""
@@ -65,6 +58,8 @@ class SpotVerdict:
     why : str
     wait : Wait or None
         Time until the limit, for spots that do not meet it and whose tests do not either.
+    tests : tuple of str
+        Keys of its tests.
     """
 
     spot: str
@@ -80,12 +75,20 @@ class SpotVerdict:
     governs: bool
     why: str
     wait: Wait | None = None
+    tests: tuple[str, ...] = ()
 
 
 def judge_spots(
-    tests: Sequence[JudgedTest], limits: dict[str, Limit | None], *, options: SpotOptions
+    tests: Sequence[JudgedTest],
+    limits: dict[str, Limit | None],
+    *,
+    options: SpotOptions,
+    governing: bool = False,
 ) -> tuple[SpotVerdict, ...]:
-    """Work out the sealed humidity at every spot with valid readings at depth.
+    """Work out the sealed humidity at every spot with readings at depth.
+
+    Where a spot holds a reading that is not valid, it is worked out with and without it and the
+    worse of both is taken: a poor record never makes a slab drier.
 
     Parameters
     ----------
@@ -93,34 +96,64 @@ def judge_spots(
     limits : dict
         Limit of each room, by name.
     options : SpotOptions
+    governing : bool
+        True leaves out spots that do not count for the floor.
     """
     usable = [
         test
         for test in tests
-        if test.counts
-        and test.entry.method.key in AT_DEPTH
-        and test.result.value is not None
+        if not test.superseded
+        and test.entry.method.key in AT_DEPTH_METHODS
+        and test.value is not None
+        and 0.0 < test.value <= 100.0
         and not test.entry.text("censored")
-        and test.entry.place is not None
         and test.entry.room is not None
         and test.entry.number("depth_mm") is not None
     ]
-    return tuple(_judge_spot(group, limits, options) for group in _spots(usable))
+    groups = [group for group in _spots(usable) if not governing or _governs(group)]
+    return tuple(_worse_of(group, limits, options) for group in groups)
+
+
+def _worse_of(
+    group: list[JudgedTest], limits: dict[str, Limit | None], options: SpotOptions
+) -> SpotVerdict:
+    valid = [test for test in group if test.counts]
+    every = _judge_spot(group, limits, options)
+    if not valid or len(valid) == len(group):
+        return every
+    alone = _judge_spot(valid, limits, options)
+    found = min(every, alone, key=lambda spot: _GRAVITY[spot.verdict if spot.governs else ""])
+    return replace(found, tests=every.tests)
+
+
+_GRAVITY = {"exceeds": 0, "not proven": 1, "meets": 2, "not judged": 2, "": 3}
+
+
+def _governs(group: Sequence[JudgedTest]) -> bool:
+    depths = {test.entry.number("depth_mm") for test in group}
+    return len(depths) > 1 or all(not test.for_limit for test in group)
 
 
 def _spots(tests: Sequence[JudgedTest]) -> list[list[JudgedTest]]:
-    """Group tests by place; of each place the readings near the latest one in time."""
+    """Group tests by place; of each place the readings near the latest one in time.
+
+    A test without a place is a spot of its own.
+    """
     groups: list[list[JudgedTest]] = []
     for test in tests:
-        place = np.array(test.entry.place)
-        for group in groups:
-            same_room = group[0].entry.room is test.entry.room
-            if same_room and np.hypot(*(place - group[0].entry.place)) <= SAME_SPOT_M:
-                group.append(test)
-                break
+        near = [group for group in groups if _beside(test, group[0])]
+        if near:
+            near[0].append(test)
         else:
             groups.append([test])
     return [_latest(group) for group in groups]
+
+
+def _beside(test: JudgedTest, other: JudgedTest) -> bool:
+    here, there = test.entry.place, other.entry.place
+    if here is None or there is None or test.entry.room is not other.entry.room:
+        return False
+    return float(np.hypot(*np.subtract(here, there))) <= SAME_SPOT_M
 
 
 def _latest(group: list[JudgedTest]) -> list[JudgedTest]:
@@ -142,8 +175,7 @@ def _judge_spot(
     room = group[0].entry.room
     assert room is not None
     readings = tuple(sorted(map(_reading, group), key=lambda reading: reading.depth_mm))
-    depths = {reading.depth_mm for reading in readings}
-    governs = len(depths) > 1 or all(not test.for_limit for test in group)
+    governs = _governs(group)
     limit = limits.get(room.name)
     bound = None
     if limit is not None and limit.method in RH_METHODS:
@@ -155,13 +187,15 @@ def _judge_spot(
         refusal = outside.message
     verdict, chance, why = _verdict(estimate, refusal, bound)
     if estimate is None and governs and bound is not None:
-        verdict, why = _without_estimate(readings, refusal, bound)
+        unlike = "do not fit" in refusal
+        verdict, why = _without_estimate(readings, refusal, bound, unlike=unlike)
     wait = None
-    open_ = governs or any(test.verdict.verdict in ("exceeds", "not proven") for test in group)
+    open_ = governs or any(test.stands_against for test in group)
     if estimate is not None and bound is not None and open_ and verdict != "meets":
         wait = wait_for_limit(estimate, bound)
     names = ", ".join(dict.fromkeys(test.entry.hole or test.entry.key for test in group))
-    x, y = np.mean([test.entry.place for test in group if test.entry.place], axis=0)
+    places = [test.entry.place for test in group if test.entry.place]
+    x, y = np.mean(places, axis=0) if places else (float("nan"), float("nan"))
     return SpotVerdict(
         names,
         room.name,
@@ -176,11 +210,12 @@ def _judge_spot(
         governs,
         why,
         wait,
+        tuple(test.entry.key for test in group),
     )
 
 
 def _reading(test: JudgedTest) -> DepthReading:
-    depth, value = test.entry.number("depth_mm"), test.result.value
+    depth, value = test.entry.number("depth_mm"), test.value
     assert depth is not None
     assert value is not None
     return DepthReading(depth, value, test.spread.expanded / 2.0, test.entry.text("instrument"))
@@ -210,17 +245,26 @@ def slab_spec(group: Sequence[JudgedTest]) -> SlabSpec:
 
 
 def _without_estimate(
-    readings: Sequence[DepthReading], refusal: str, bound: float
+    readings: Sequence[DepthReading], refusal: str, bound: float, *, unlike: bool
 ) -> tuple[str, str]:
-    """Judge a spot the model does not explain: damp at depth is not waved through."""
-    damp = [r for r in readings if r.rh_pct + 2.0 * r.sd_pct > bound]
+    """Judge a spot the model does not explain: damp at depth is not waved through.
+
+    `unlike` is True where the readings fit no slab that has only dried.
+    """
+    near = UNLIKE_PCT if unlike else 0.0
+    damp = [r for r in readings if r.rh_pct + 2.0 * r.sd_pct + near > bound]
     if not damp:
         return "not judged", refusal
     worst = max(damp, key=lambda reading: reading.rh_pct)
+    reaches = "comes near" if worst.rh_pct + 2.0 * worst.sd_pct <= bound else "reaches above"
     return "not proven", (
-        f"{worst.rh_pct:g} %RH at {worst.depth_mm:g} mm reaches above the limit {bound:g}, and what"
+        f"{worst.rh_pct:g} %RH at {worst.depth_mm:g} mm {reaches} the limit {bound:g}, and what"
         f" it would do to a covering cannot be worked out: {refusal}"
     )
+
+
+UNLIKE_PCT = 5.0
+"""Readings that fit no drying slab are doubted this near below the limit [%RH]; project choice."""
 
 
 def _verdict(

@@ -1,4 +1,8 @@
-"""The uncertainty of one result, from what its record and its instrument say."""
+"""The uncertainty of one result by the GUM, from what its record and its instrument say.
+
+Standard uncertainties are combined as root of the sum of squares (JCGM 100:2008, 5.1.2); known
+errors are corrected first. Method: ``docs/method/acceptance.md``.
+"""
 
 from __future__ import annotations
 
@@ -6,30 +10,52 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from moisturemap.acceptance.check import checks_around
-from moisturemap.acceptance.measure import probe_slab_difference
+from moisturemap.acceptance.correction import Correction, correction_of, without_credit
+from moisturemap.acceptance.measure import checks_of, probe_slab_difference
 from moisturemap.acceptance.record import TestEntry
-from moisturemap.acceptance.rule import RuleBook, UncertaintyRule
+from moisturemap.acceptance.rule import Rule, RuleBook, UncertaintyRule
 from moisturemap.psychrometrics import saturation_slope
 
 COVERAGE_FACTOR = 2.0
 """Expanded over standard uncertainty."""
 
+RH_FAMILY = ("in-situ-rh", "sleeve-rh", "hood-rh")
+"""Methods read with a probe of relative humidity."""
+
+USUAL_C = 20.0
+"""Temperature of concrete where none is stated [C]."""
+
+COLD_C = 5.0
+"""Where the difference of temperature is not shown, its effect is taken as in cold concrete, where
+it is largest [C]; project choice."""
+
 
 @dataclass(frozen=True, slots=True)
 class Uncertainty:
-    """Expanded uncertainty (k = 2) of a result.
+    """Uncertainty of a result.
 
     Attributes
     ----------
     expanded : float
-        In the first unit of the method; root of the sum of squares of the parts.
+        k = 2, in the first unit of the method.
     parts : tuple of (str, float)
-        Words and size of each part.
+        Words and expanded size of each part.
+    allowance : float
+        What an unchecked probe may read low without anybody knowing, added in full and not as a
+        root of squares; 0 where the probe was checked before and after.
+    correction : Correction or None
+        By the checks of the probe.
     """
 
     expanded: float
     parts: tuple[tuple[str, float], ...]
+    allowance: float = 0.0
+    correction: Correction | None = None
+
+    @property
+    def standard(self) -> float:
+        """Combined standard uncertainty."""
+        return self.expanded / COVERAGE_FACTOR
 
     @property
     def sentence(self) -> str:
@@ -37,31 +63,62 @@ class Uncertainty:
         return "; ".join(f"{words} {size:.2g}" for words, size in self.parts)
 
 
-def uncertainty_of(entry: TestEntry, value: float, book: RuleBook) -> Uncertainty:
-    """Combine the parts of the uncertainty of a result.
+def uncertainty_of(
+    entry: TestEntry,
+    value: float,
+    book: RuleBook,
+    widened: tuple[Rule, ...] = (),
+    *,
+    valid: bool = True,
+) -> Uncertainty:
+    """Combine the parts of the uncertainty of a result as read.
 
-    The certificate replaces the default of the instrument; a known difference of temperature and a
-    known deviation at the checks replace or join the defaults.
+    Parameters
+    ----------
+    entry : TestEntry
+    value : float
+        As read, first unit of the method.
+    book : RuleBook
+    widened : tuple of Rule
+        Rules not kept that widen the range.
+    valid : bool
+        A test that is not valid gets, part by part, the most a valid one may have: what is missing
+        or out of order never makes a result look surer.
     """
     rules = [rule for rule in book.uncertainties.values() if entry.method.key in rule.methods]
-    parts = [part for part in (_part(rule, entry, value) for rule in rules) if part[1] > 0.0]
-    deviation = checks_around(entry.instrument, entry.moment("read")).deviation
-    if deviation:
-        parts.append(("deviation at the checks", abs(deviation)))
-    expanded = float(np.sqrt(sum(size**2 for _, size in parts)))
-    return Uncertainty(expanded, tuple(parts))
+    correction, allowance = None, 0.0
+    parts = [_part(rule, entry, value, valid) for rule in rules if rule.component != "check"]
+    if entry.method.key in RH_FAMILY:
+        checks = checks_of(entry, book)
+        correction = correction_of(checks, value, entry.limit_rh)
+        if correction is not None:
+            parts += [(words, COVERAGE_FACTOR * size) for words, size in correction.parts]
+        if len(checks.sessions) < 2:
+            allowance = largest(book, "probe-deviation", 3.0)
+            correction = without_credit(correction)
+    parts += [(f"{rule.words} off", rule.widens) for rule in widened]
+    kept = tuple(part for part in parts if part[1] > 0.0)
+    expanded = float(np.sqrt(sum(size**2 for _, size in kept)))
+    return Uncertainty(expanded, kept, allowance, correction)
 
 
-def _part(rule: UncertaintyRule, entry: TestEntry, value: float) -> tuple[str, float]:
+def largest(book: RuleBook, rule: str, otherwise: float) -> float:
+    """Return the largest value a rule allows."""
+    found = book.rules.get(rule)
+    return otherwise if found is None or found.at_most is None else found.at_most
+
+
+def _part(rule: UncertaintyRule, entry: TestEntry, value: float, valid: bool) -> tuple[str, float]:
     default = rule.value + rule.share * abs(value)
     if rule.component == "instrument":
         instrument = entry.instrument
-        if instrument is not None and instrument.uncertainty is not None:
+        if valid and instrument is not None and instrument.uncertainty is not None:
             return "instrument, by its certificate", instrument.uncertainty
     if rule.component == "temperature":
         difference = probe_slab_difference(entry)
-        if difference is not None:
-            concrete = entry.number("temperature_c") or entry.number("slab_temperature_c") or 20.0
-            effect = value * saturation_slope(concrete) * difference
-            return f"probe and concrete {difference:.1f} C apart", effect
+        if difference is None or not valid:
+            return rule.words, abs(value) * saturation_slope(COLD_C) * rule.value
+        coldest = min(entry.concrete_c or USUAL_C, entry.service.temperature_c or USUAL_C)
+        effect = value * saturation_slope(coldest) * difference
+        return f"probe and concrete {difference:.1f} C apart", effect
     return rule.words, default

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -21,11 +22,13 @@ class Finding:
     rule : str
         Id of the rule.
     effect : str
-        ``invalid``, ``not-for-limit`` or ``remark``.
+        ``invalid``, ``not-for-limit``, ``widen`` or ``remark``.
     sentence : str
         What was found and what is asked for.
     document, source, sureness : str
         Of the rule.
+    missing : bool
+        True where the record does not say, False where what it says breaks the rule.
     """
 
     test: str
@@ -36,6 +39,7 @@ class Finding:
     document: str = ""
     source: str = ""
     sureness: str = ""
+    missing: bool = False
 
 
 def examine(entry: TestEntry, book: RuleBook) -> tuple[Finding, ...]:
@@ -43,9 +47,6 @@ def examine(entry: TestEntry, book: RuleBook) -> tuple[Finding, ...]:
     rules = [rule for rule in book.rules.values() if applies(rule, entry, book)]
     found = [_finding(rule, entry) for rule in rules]
     kept = [one for one in found if one is not None]
-    if entry.room is None:
-        sentence = "the place of the test is not on the plan, so its slab is not known"
-        kept.append(Finding(entry.key, entry.hole, "on-plan", "remark", sentence))
     return tuple(_without_lesser(kept, book))
 
 
@@ -59,8 +60,30 @@ def applies(rule: Rule, entry: TestEntry, book: RuleBook) -> bool:
         and (rule.heated is None or rule.heated == entry.slab.heated)
         and (not rule.base_has or any(word in base for word in rule.base_has))
         and not any(word in base for word in rule.base_without)
-        and (not rule.surface_has or any(word in surface for word in rule.surface_has))
+        and (not rule.surface_has or any(said(word, surface) for word in rule.surface_has))
     )
+
+
+NEGATIONS = ("not", "no", "non", "never", "without", "free", "un")
+"""Words before a finish that turn it into its opposite."""
+
+
+def said(word: str, text: str) -> bool:
+    """Whether a text speaks of something: a word of it begins so and is not negated.
+
+    Examples
+    --------
+    >>> [said("sealed", text) for text in ("sealed with epoxy", "unsealed", "not sealed")]
+    [True, False, False]
+    """
+    parts = re.findall(r"\w+", text.casefold())
+    first = word.casefold().split()
+    for k in range(len(parts) - len(first) + 1):
+        here = parts[k : k + len(first)]
+        fits = here[:-1] == first[:-1] and here[-1].startswith(first[-1])
+        if fits and not (k and parts[k - 1] in NEGATIONS):
+            return True
+    return False
 
 
 def _edition_fits(rule: Rule, entry: TestEntry, book: RuleBook) -> bool:
@@ -89,7 +112,7 @@ def _finding(rule: Rule, entry: TestEntry) -> Finding | None:
         if rule.missing == "ignore":
             return None
         asked = f" ({rule.allowed} is asked for)" if rule.allowed else ""
-        return _made(rule, entry, rule.missing, f"{rule.words}: not stated{asked}")
+        return _made(rule, entry, rule.missing, f"{rule.words}: not stated{asked}", missing=True)
     if rule.keeps(value):
         return None
     if rule.is_ is not None:
@@ -104,11 +127,21 @@ def _shown(value: float) -> str:
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
 
 
-def _made(rule: Rule, entry: TestEntry, effect: str, sentence: str) -> Finding:
+def _made(
+    rule: Rule, entry: TestEntry, effect: str, sentence: str, *, missing: bool = False
+) -> Finding:
     if rule.note:
         sentence += f"; {rule.note}"
     return Finding(
-        entry.key, entry.hole, rule.id, effect, sentence, rule.document, rule.source, rule.sureness
+        entry.key,
+        entry.hole,
+        rule.id,
+        effect,
+        sentence,
+        rule.document,
+        rule.source,
+        rule.sureness,
+        missing,
     )
 
 

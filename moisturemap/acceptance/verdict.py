@@ -1,22 +1,33 @@
-"""One valid test against the limit."""
+"""One result against the limit: guarded acceptance by a stated consumer's risk.
+
+Decision rule: JCGM 106:2012 8.3.2: a result meets the limit when the chance that the true value
+lies above it, given the result and its uncertainty, is at most the risk. Method:
+``docs/method/acceptance.md``.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scipy.special import ndtr
+from scipy.special import ndtr, ndtri
 
-from moisturemap.acceptance.record import TestEntry, method_named
-from moisturemap.acceptance.result import Result
-from moisturemap.acceptance.uncertainty import COVERAGE_FACTOR, Uncertainty
+from moisturemap.acceptance.record import RH_METHODS, TestEntry, method_named
+from moisturemap.acceptance.uncertainty import Uncertainty
 from moisturemap.quantities import MVER_GRAMS_PER_LB
 from moisturemap.survey import Limit
 
 VERDICTS = ("meets", "exceeds", "not proven", "not judged")
 
+CONFLICTING = "not proven: conflicting evidence"
+"""Verdict on a floor whose calibrated results contradict each other."""
+
+USUAL_RISK = 0.05
+"""Consumer's risk where neither document nor user states one: 5 %, the usual choice of JCGM
+106:2012 for a one-sided limit (guard factor 1.645)."""
+
 GUARD_SOURCE = (
-    "guard band as in the Finnish guide RT 103333, which takes the uncertainty off the limit; the"
-    " decision rule of ISO/IEC 17025:2017 7.8.6"
+    "guarded acceptance, JCGM 106:2012 8.3.2; ISO/IEC 17025:2017 7.8.6; the Finnish guide RT 103333"
+    " likewise takes the uncertainty off the limit"
 )
 
 
@@ -39,6 +50,27 @@ class TestVerdict:
     chance_above: float | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What is held against a limit.
+
+    Attributes
+    ----------
+    raw : float
+        As read, first unit of the method.
+    value : float
+        Corrected, and at service temperature where that is higher.
+    spread : Uncertainty
+    how : str
+        How the value came from the reading, "" when it is as read.
+    """
+
+    raw: float
+    value: float
+    spread: Uncertainty
+    how: str = ""
+
+
 def limit_value(limit: Limit) -> float:
     """Return a limit in the first unit of its method."""
     if limit.unit.startswith("g/m") and method_named(limit.method).key == "mver":
@@ -46,37 +78,63 @@ def limit_value(limit: Limit) -> float:
     return limit.value
 
 
-def judge(
-    entry: TestEntry, result: Result, spread: Uncertainty, limit: Limit | None, *, guard: bool
-) -> TestVerdict:
-    """Hold a valid test against the limit of its room.
+def risk_of(limit: Limit, risk: float) -> float:
+    """Return the consumer's risk of a limit: that of its document, else the one given."""
+    return risk if limit.risk_pct is None else limit.risk_pct / 100.0
 
-    Meets when result plus uncertainty is at or below the limit; exceeds when the result itself is
-    above; between the two nothing is proven.
+
+def judge(entry: TestEntry, judged: Judged, limit: Limit | None, *, risk: float) -> TestVerdict:
+    """Hold a result against the limit of its room.
+
+    Exceeds when the value itself is above; meets when the chance of being above is at most the
+    risk; between the two nothing is proven.
+
+    Parameters
+    ----------
+    risk : float
+        Consumer's risk, 0 to 0.5; 0.5 judges by the value alone.
     """
-    refused = _refusal(entry, limit)
-    if refused or limit is None or result.value is None:
-        return TestVerdict("not judged", refused or "no result or no limit")
-    bound, value, unit = limit_value(limit), result.value, entry.method.units[0]
-    margin = spread.expanded if guard else 0.0
-    chance = float(ndtr((value - bound) / max(spread.expanded / COVERAGE_FACTOR, 1e-9)))
-    shown = f"{value:.3g} {unit}"
+    refused = refusal(entry, limit)
+    if refused or limit is None:
+        return TestVerdict("not judged", refused)
+    bound, value, unit = limit_value(limit), judged.value, entry.method.units[0]
+    allowed, spread = risk_of(limit, risk), judged.spread
+    shown = f"{value:.3g} {unit}" + (f" ({judged.how})" if judged.how else "")
     if entry.text("censored") == "above":
         verdict = "exceeds" if value >= bound else "not proven"
         return TestVerdict(verdict, f"at or above {shown}, the end of the scale", None)
-    if value > bound:
-        return TestVerdict("exceeds", f"{shown} is above the limit {bound:g}", chance)
-    if value + margin > bound:
-        why = f"{shown} with its uncertainty of {margin:.2g} reaches above the limit {bound:g}"
-        return TestVerdict("not proven", why, chance)
-    return TestVerdict(
-        "meets",
-        f"{shown} with its uncertainty of {margin:.2g} is within the limit {bound:g}",
-        chance,
+    guard = -float(ndtri(allowed)) * spread.standard
+    upper = value + (spread.allowance + guard if allowed < 0.5 else 0.0)
+    chance = chance_above(value, spread, bound)
+    said = (
+        f"; chance that this place is really above the limit, going by the test's uncertainty:"
+        f" {percent(chance)}"
     )
+    if value > bound:
+        return TestVerdict("exceeds", f"{shown} is above the limit {bound:g}{said}", chance)
+    extra = f" and {spread.allowance:.2g} for a probe not checked" if spread.allowance else ""
+    range_ = f"{shown} with a guard band of {guard:.2g}{extra}"
+    if upper > bound:
+        why = f"{range_} reaches above the limit {bound:g}{said}"
+        return TestVerdict("not proven", f"{why}, where {percent(allowed)} is accepted", chance)
+    return TestVerdict("meets", f"{range_} is within the limit {bound:g}{said}", chance)
 
 
-def _refusal(entry: TestEntry, limit: Limit | None) -> str:
+def chance_above(value: float, spread: Uncertainty, bound: float) -> float:
+    """Probability that the true value is above a bound, normal about the value."""
+    return float(ndtr((value + spread.allowance - bound) / max(spread.standard, 1e-9)))
+
+
+def percent(chance: float) -> str:
+    """Say a probability in words."""
+    if chance < 0.001:
+        return "under 0.1 %"
+    if chance > 0.999:
+        return "over 99.9 %"
+    return f"{100 * chance:.1f} %" if chance < 0.1 else f"{100 * chance:.0f} %"
+
+
+def refusal(entry: TestEntry, limit: Limit | None) -> str:
     """Why a test cannot be judged by a limit at all; "" when it can."""
     if limit is None:
         return "no limit is stated for this room; give the covering maker's limit with its document"
@@ -87,3 +145,15 @@ def _refusal(entry: TestEntry, limit: Limit | None) -> str:
             " different quantities, between which no conversion exists"
         )
     return ""
+
+
+def contradicts(entry: TestEntry, value: float, limit: Limit | None) -> bool:
+    """Whether a humidity not judged by a limit in %RH lies above it all the same."""
+    if limit is None or entry.method.key not in RH_METHODS:
+        return False
+    return is_humidity(limit) and value > limit_value(limit)
+
+
+def is_humidity(limit: Limit) -> bool:
+    """Whether a limit is a relative humidity."""
+    return method_named(limit.method).key in RH_METHODS

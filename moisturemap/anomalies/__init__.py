@@ -1,13 +1,21 @@
 """Disturbed readings and the things that disturb them."""
 
-from moisturemap.anomalies.anomalies import ANOMALY_COLUMNS, ANOMALY_KINDS, Anomalies
+from moisturemap.anomalies.anomalies import (
+    ANOMALY_COLUMNS,
+    ANOMALY_KINDS,
+    STANDINGS,
+    Anomalies,
+)
 from moisturemap.anomalies.detect import detect
 from moisturemap.anomalies.limits import alias_wavelength, ridge_fraction
 from moisturemap.anomalies.options import DetectOptions
+from moisturemap.anomalies.scene import USUAL_FOOTPRINT_M
 
 __all__ = [
     "ANOMALY_COLUMNS",
     "ANOMALY_KINDS",
+    "STANDINGS",
+    "USUAL_FOOTPRINT_M",
     "Anomalies",
     "DetectOptions",
     "alias_wavelength",

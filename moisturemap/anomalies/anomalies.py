@@ -8,9 +8,15 @@ import geopandas as gpd
 
 ANOMALY_KINDS = ("line", "spot", "mesh", "stray")
 
+STANDINGS = ("thing", "contested")
+"""``thing``: its readings leave the map. ``contested``: it may be wet floor; its readings stay in
+the map with the flag ``contested``, and the drill plan keeps clear of it all the same."""
+
 ANOMALY_COLUMNS = (
     "anomaly",
     "kind",
+    "standing",
+    "odds",
     "room",
     "domain",
     "strength",
@@ -22,11 +28,13 @@ ANOMALY_COLUMNS = (
     "sentence",
     "geometry",
 )
-"""``anomaly`` is "L1", "S1", "M1", "X1" by kind; ``strength`` in reading units; ``readings`` is how
-many readings it disturbs; ``length_m`` is NaN for what is not a line; ``width_m`` is the standard
-deviation of the response across it, for mesh the distance between crests, NaN for a single reading;
-``persistence`` is "", "persists" or "dries"; geometry is a line for
-``line``, a point for ``spot`` and ``stray``, a polygon for ``mesh``."""
+"""``anomaly`` is "L1", "S1", "M1", "X1" by kind; ``standing`` is one of ``STANDINGS``; ``odds`` are
+those of a thing against wet floor and a step, NaN where it was not weighed against them (patterns,
+single readings, marks); ``strength`` in reading units, ``score`` that over its standard error;
+``readings`` is how many readings it disturbs; ``length_m`` is NaN for what is not a line;
+``width_m`` is the standard deviation of the response across it, for mesh the distance between
+crests, NaN for a single reading; ``persistence`` is "", "persists" or "dries"; geometry is a line
+for ``line``, a point for ``spot`` and ``stray``, a polygon for ``mesh``."""
 
 
 @dataclass(frozen=True)
@@ -38,8 +46,9 @@ class Anomalies:
     table : geopandas.GeoDataFrame
         Columns ``ANOMALY_COLUMNS``.
     readings : geopandas.GeoDataFrame
-        The readings of ``CleanReadings`` with ``flag`` set to the anomaly's kind and ``reason``
-        and ``anomaly`` (its name, else "") filled for the disturbed ones.
+        The readings of ``CleanReadings`` with ``flag`` set to the anomaly's kind, or to
+        ``contested``, and ``reason`` and ``anomaly`` (its name, else "") filled for the disturbed
+        ones.
     limits : tuple of str
         What a grid like this cannot see, in sentences.
     remarks : tuple of str

@@ -1,4 +1,4 @@
-"""Finds on bare arrays become named anomalies: bent lines, spots, strays."""
+"""Finds on bare arrays become anomalies: bent lines, spots, patterns, strays."""
 
 from __future__ import annotations
 
@@ -7,25 +7,21 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy import sparse
-from scipy.sparse.csgraph import connected_components
-from scipy.spatial.distance import cdist
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
-from moisturemap.anomalies.finder import Finds, Scan
+from moisturemap.anomalies.anomalies import STANDINGS
+from moisturemap.anomalies.decision import disturbed
+from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.linking import link_bends
+from moisturemap.anomalies.ridge import Ridge
+from moisturemap.anomalies.rivals import Weighed
+from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.search import Finds
 
 Array = NDArray[np.float64]
-
-TOGETHER = 2.2
-"""Spots nearer to each other than this are one [spacings]."""
-
-
-WIDEST_SPOT_M2 = 2.0
-"""A rise over more floor than this is floor, and stays in the map: fittings, plates and boxes are
-smaller, and wet floor must not be taken out of the map for one (our choice) [m2]."""
+Index = NDArray[np.intp]
 
 STRAIGHT = 0.25
 """A corner that leaves the straight line by less than this is none [spacings]: readings place a
@@ -34,15 +30,22 @@ line no better (our choice)."""
 REPEATS_AGREE = 4.0
 """Repeats that differ by less than this agree [noise sd]."""
 
+MOST_LOG_ODDS = 14.0
+"""Odds are told up to a million to one: the models behind them hold no further."""
+
 
 @dataclass(frozen=True)
 class Anomaly:
-    """One thing that disturbs readings.
+    """One thing that disturbs readings, or may.
 
     Attributes
     ----------
     kind : str
         ``line``, ``spot``, ``mesh`` or ``stray``.
+    standing : str
+        ``thing`` or ``contested``.
+    odds : float
+        Of a thing against wet floor and a step; NaN where not weighed.
     geometry : shapely geometry
     strength : float
         Rise of a reading right over it [reading]; negative for a dip.
@@ -50,23 +53,31 @@ class Anomaly:
         Strength over its standard error.
     length, width : float
         Length of a line and sd of the profile [m]; NaN where it has none.
-    effect : ndarray, shape (n,)
-        Rise of each reading of the domain [reading].
-    column : ndarray, shape (n,)
-        Profile for a unit of strength.
-    disturbed : ndarray of int
+    disturbed : ndarray of int, shape (k,)
         Readings it disturbs.
+    effect : ndarray, shape (k,)
+        Rise of each [reading].
+    parts : tuple of Weighed
+        What it was made of.
     """
 
     kind: str
+    standing: str
+    odds: float
     geometry: BaseGeometry
     strength: float
     score: float
     length: float
     width: float
+    disturbed: Index
     effect: Array
-    column: Array
-    disturbed: NDArray[np.intp]
+    parts: tuple[Weighed, ...] = ()
+
+    def rise(self, points: Array) -> Array:
+        """Rise of readings at points (n, 2) for a unit of strength, (n,)."""
+        if not self.parts:
+            return np.zeros(len(points))
+        return np.asarray(np.max([one.shape.rise(points) for one in self.parts], axis=0))
 
 
 def on_floor(line: LineString, outline: BaseGeometry) -> LineString:
@@ -83,111 +94,131 @@ def on_floor(line: LineString, outline: BaseGeometry) -> LineString:
     return kept if isinstance(kept, LineString) and kept.length > 0.0 else line
 
 
-def _line(
-    finds: Finds, order: list[int], corners: Array, level: float, floor: tuple[BaseGeometry, float]
-) -> Anomaly:
-    outline, spacing = floor
-    ridges = [finds.ridges[i] for i in order]
-    lengths = np.array([ridge.length for ridge in ridges])
-    share = lengths / lengths.sum()
-    effect = finds.effects[:, order].sum(axis=1)
-    strength = float(share @ finds.strengths[order])
-    score = float(np.sqrt((finds.scores[order] ** 2).sum()))
-    width = float(share @ [ridge.width for ridge in ridges])
-    geometry = on_floor(LineString(corners).simplify(STRAIGHT * spacing), outline)
-    return Anomaly(
-        "line",
-        geometry,
-        strength,
-        score,
-        float(geometry.length),
-        width,
-        effect,
-        finds.columns[:, order].max(axis=1),
-        _lifted(effect, level),
-    )
+def _odds(found: list[Weighed]) -> float:
+    """Odds of the best known part: a course known on one stretch is known on all."""
+    return float(np.exp(min(max(one.log_odds for one in found), MOST_LOG_ODDS)))
 
 
-def _lifted(effect: Array, level: float) -> NDArray[np.intp]:
-    return np.flatnonzero(np.abs(effect) >= level)
+def _effect(scene: Scene, finds: Finds, parts: list[Weighed], level: float) -> tuple[Index, Array]:
+    """Find readings lifted by at least a level [noise sd], and how far."""
+    index = np.unique(np.concatenate([disturbed(scene, finds.calm, one, 0.1) for one in parts]))
+    points = scene.points[index]
+    effect = np.sum([one.strength * one.shape.rise(points) for one in parts], axis=0)
+    hit = np.abs(effect) >= level * finds.calm.noise_sd
+    return index[hit], effect[hit]
 
 
-def _groups(finds: Finds, spacing: float) -> list[list[int]]:
-    """Group spots that lie together and point the same way."""
-    first = len(finds.ridges)
-    if not finds.spots:
-        return []
-    centres = np.array([spot.centre for spot in finds.spots])
-    sign = np.sign(finds.strengths[first:])
-    joined = (cdist(centres, centres) <= TOGETHER * spacing) & (sign[:, None] == sign)
-    _, label = connected_components(sparse.csr_matrix(joined), directed=False)
-    return [list(first + np.flatnonzero(label == one)) for one in range(label.max() + 1)]
+def _lines(
+    scene: Scene, finds: Finds, standing: str, level: float, outline: BaseGeometry
+) -> list[Anomaly]:
+    weighed = finds.things if standing == "thing" else finds.contested
+    lines = [one for one in weighed if isinstance(one.shape, Ridge)]
+    ridges = [one.shape for one in lines if isinstance(one.shape, Ridge)]
+    found = []
+    for order, corners in link_bends(ridges, scene.spacing):
+        parts = [lines[i] for i in order]
+        share = np.array([one.shape.length for one in parts])
+        share = share / share.sum()
+        geometry = on_floor(LineString(corners).simplify(STRAIGHT * scene.spacing), outline)
+        index, effect = _effect(scene, finds, parts, level)
+        found.append(
+            Anomaly(
+                "line",
+                standing,
+                _odds(parts),
+                geometry,
+                float(share @ [one.strength for one in parts]),
+                float(np.sqrt(sum((one.strength / one.strength_sd) ** 2 for one in parts))),
+                float(geometry.length),
+                float(share @ [one.shape.width for one in parts]),
+                index,
+                effect,
+                tuple(parts),
+            )
+        )
+    return found
 
 
-def _agrees(scan: Scan, finds: Finds, reading: int) -> bool:
+def _spots(scene: Scene, finds: Finds, standing: str, level: float) -> list[Anomaly]:
+    weighed = finds.things if standing == "thing" else finds.contested
+    found = []
+    for one in weighed:
+        if not isinstance(one.shape, Disc):
+            continue
+        index, effect = _effect(scene, finds, [one], level)
+        found.append(
+            Anomaly(
+                "spot",
+                standing,
+                _odds([one]),
+                Point(one.shape.centre),
+                one.strength,
+                one.strength / one.strength_sd,
+                float("nan"),
+                float(np.hypot(one.shape.radius, one.shape.width)),
+                index,
+                effect,
+                (one,),
+            )
+        )
+    return found
+
+
+def _agrees(scene: Scene, finds: Finds, reading: int) -> bool:
     """Whether a place was read again and its repeats agree."""
-    return bool(scan.share[reading] < 1.0 and scan.apart[reading] <= REPEATS_AGREE * finds.noise_sd)
+    close = scene.apart[reading] <= REPEATS_AGREE * finds.calm.noise_sd
+    return bool(scene.share[reading] < 1.0 and close)
 
 
-def _spot(finds: Finds, group: list[int], scan: Scan, level: float) -> Anomaly:
-    effect = finds.effects[:, group].sum(axis=1)
-    lead = group[int(np.argmax(finds.scores[group]))]
-    disturbed = _lifted(effect, level)
-    weight = np.abs(effect[disturbed])
-    spots = [finds.spots[i - len(finds.ridges)] for i in group]
-    if disturbed.size:
-        centre = (scan.points[disturbed] * weight[:, None]).sum(axis=0) / weight.sum()
-        strength = float(effect[disturbed][np.argmax(weight)])
-    else:
-        centre = np.asarray(finds.spots[lead - len(finds.ridges)].centre)
-        strength = float(finds.strengths[lead])
-    width = max(spot.width for spot in spots)
-    lone = disturbed.size <= 1 and width == 0.0
-    repeated = lone and disturbed.size == 1 and _agrees(scan, finds, int(disturbed[0]))
-    kind = "stray" if lone and not repeated else "spot"
+def _strays(scene: Scene, finds: Finds) -> list[Anomaly]:
+    nan = float("nan")
+    return [
+        Anomaly(
+            "spot" if _agrees(scene, finds, int(one)) else "stray",
+            "contested" if finds.doubtful[one] else "thing",
+            nan,
+            Point(scene.points[one]),
+            float(finds.lone[one]),
+            float(abs(finds.lone[one]) / finds.calm.sd),
+            nan,
+            nan,
+            np.array([one], dtype=np.intp),
+            finds.lone[[one]],
+        )
+        for one in np.flatnonzero(finds.lone)
+    ]
+
+
+def _mesh(scene: Scene, finds: Finds, outline: BaseGeometry, level: float) -> Anomaly:
+    """One regular pattern from its waves; rises are counted from its troughs."""
+    total = np.sum([wave.at(scene.points) for wave in finds.waves], axis=0)
+    effect = total - np.quantile(total, 0.05)
+    lead = max(finds.waves, key=lambda wave: wave.score)
+    hit = np.flatnonzero(finds.plain & (effect >= level * finds.calm.noise_sd))
     return Anomaly(
-        kind,
-        Point(centre),
-        strength,
-        float(finds.scores[lead]),
+        "mesh",
+        "thing",
         float("nan"),
-        width or float("nan"),
-        effect,
-        finds.columns[:, group].max(axis=1),
-        disturbed,
+        outline,
+        float(np.quantile(effect, 0.95)),
+        float(np.sqrt(lead.score)),
+        float("nan"),
+        lead.length,
+        hit,
+        effect[hit],
     )
 
 
 def _on_line(anomaly: Anomaly, lines: list[Anomaly]) -> bool:
-    """Whether a weak spot only corrects the profile of a line it lies on."""
+    """Whether a weaker spot only corrects the profile of a line it lies on."""
     for line in lines:
         near = anomaly.geometry.distance(line.geometry) <= 2.0 * line.width
-        if near and anomaly.strength < 0.7 * line.strength:
+        if near and abs(anomaly.strength) < 0.7 * line.strength:
             return True
     return False
 
 
-def _mesh(finds: Finds, scan: Scan, outline: BaseGeometry, level: float) -> Anomaly:
-    """One regular pattern from its waves; rises are counted from its troughs."""
-    parts = np.column_stack([wave.at(scan.points) for wave in finds.waves])
-    total = parts.sum(axis=1)
-    effect = total - np.quantile(total, 0.05)
-    lead = max(finds.waves, key=lambda wave: wave.score)
-    height = float(np.quantile(effect, 0.95))
-    return Anomaly(
-        "mesh",
-        outline,
-        height,
-        float(np.sqrt(lead.score)),
-        float("nan"),
-        lead.length,
-        effect,
-        effect / height,
-        _lifted(effect, level),
-    )
-
-
-def assemble(finds: Finds, scan: Scan, outline: BaseGeometry, level: float) -> list[Anomaly]:
+def assemble(finds: Finds, scene: Scene, outline: BaseGeometry, level: float) -> list[Anomaly]:
     """Return the anomalies of a domain.
 
     Parameters
@@ -195,18 +226,12 @@ def assemble(finds: Finds, scan: Scan, outline: BaseGeometry, level: float) -> l
     outline : shapely geometry
         The domain [m].
     level : float
-        A reading lifted by at least this counts as disturbed [reading].
+        A reading lifted by at least this counts as disturbed [noise sd].
     """
-    floor = (outline, scan.spacing)
-    lines = [
-        _line(finds, order, corners, level, floor)
-        for order, corners in link_bends(list(finds.ridges), scan.spacing)
-    ]
-    spots = [_spot(finds, group, scan, level) for group in _groups(finds, scan.spacing)]
-    kept = [
-        spot
-        for spot in spots
-        if not _on_line(spot, lines) and spot.disturbed.size * scan.spacing**2 <= WIDEST_SPOT_M2
-    ]
-    mesh = [_mesh(finds, scan, outline, level)] if finds.waves else []
-    return [*mesh, *lines, *kept]
+    mesh = [_mesh(scene, finds, outline, level)] if finds.waves else []
+    lines, spots = [], []
+    for standing in STANDINGS:
+        lines += _lines(scene, finds, standing, level, outline)
+        spots += _spots(scene, finds, standing, level)
+    spots = [spot for spot in spots if not _on_line(spot, lines)]
+    return [*mesh, *lines, *spots, *_strays(scene, finds)]

@@ -8,48 +8,28 @@ from dataclasses import dataclass, field
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from moisturemap.anomalies.anomalies import ANOMALY_COLUMNS, Anomalies
 from moisturemap.anomalies.assemble import Anomaly, assemble
 from moisturemap.anomalies.describe import reason, sentence
-from moisturemap.anomalies.finder import Finds, Scan, build_templates, find
 from moisturemap.anomalies.limits import grid_limits, joined
 from moisturemap.anomalies.options import DetectOptions
 from moisturemap.anomalies.persistence import judge_persistence
 from moisturemap.anomalies.remarks import row_remarks, set_remarks
+from moisturemap.anomalies.scene import Scene, scene_of
+from moisturemap.anomalies.search import Finds, search
 from moisturemap.floorplan import Domain, FloorPlan
-from moisturemap.geostat import spacing_of
 from moisturemap.survey import CleanReadings
 
-Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
 
 LEAST = 20
 """Fewer readings than this on a domain are too few to tell a disturbance from the floor."""
 
+Mark = tuple[str, str, str, tuple[bool, float]]
+"""Name, flag and reason given to a spot, and what gave them precedence."""
+
 LETTERS = {"line": "L", "spot": "S", "mesh": "M", "stray": "X"}
-
-
-def _spacing(points: Array) -> float:
-    """Typical distance between neighbours [m], not misled by places read twice a hair apart."""
-    nearest = spacing_of(points)
-    second = float(np.median(cKDTree(points).query(points, k=3)[0][:, 2]))
-    return second if second > 2.0 * nearest else nearest
-
-
-def _scan(spots: pd.DataFrame, clean: CleanReadings) -> Scan:
-    points = spots[["x", "y"]].to_numpy(dtype=float)
-    spacing = _spacing(points)
-    floor = max(clean.step**2 / 12.0, 1e-4 * float(spots["value"].var()), 1e-8)
-    if clean.repeat_sd is not None and clean.repeat_pairs >= 5:
-        floor = max(floor, 0.5 * clean.repeat_sd**2)
-    values, repeats = (spots[name].to_numpy(dtype=float) for name in ("value", "n"))
-    read = clean.readings.groupby("spot")["value"]
-    apart = (read.max() - read.min()).reindex(spots["spot"]).fillna(0.0).to_numpy(dtype=float)
-    bank = build_templates(points, spacing)
-    return Scan(points, values, 1.0 / repeats, spacing, floor, bank, apart)
 
 
 def _room_of(anomaly: Anomaly, spots: pd.DataFrame, plan: FloorPlan) -> str:
@@ -62,8 +42,8 @@ def _room_of(anomaly: Anomaly, spots: pd.DataFrame, plan: FloorPlan) -> str:
 
 
 def _search(
-    domain: Domain, clean: CleanReadings, options: DetectOptions
-) -> tuple[list[Anomaly], Scan, Finds] | str:
+    domain: Domain, clean: CleanReadings, options: DetectOptions, level: float | None
+) -> tuple[list[Anomaly], Scene, Finds] | str:
     """Anomalies of one domain, or why it was not searched."""
     spots = clean.spots[clean.spots["domain"] == domain.key]
     if len(spots) < LEAST:
@@ -71,13 +51,11 @@ def _search(
         return (
             f"{few} too few to tell pipes and metal from the floor; nothing was looked for there."
         )
-    values = spots["value"].to_numpy(dtype=float)
-    if np.ptp(values) == 0.0:
+    if spots["value"].nunique() == 1:
         return "all readings are equal, so pipes and metal cannot be told from the floor."
-    scan = _scan(spots, clean)
-    finds = find(scan, options)
-    level = options.flag_from * finds.noise_sd
-    return assemble(finds, scan, domain.geometry, level), scan, finds
+    scene = scene_of(spots, clean, level, options.footprint_m)
+    finds = search(scene)
+    return assemble(finds, scene, domain.geometry, options.flag_from), scene, finds
 
 
 def detect(
@@ -88,6 +66,7 @@ def detect(
     options: DetectOptions | None = None,
     progress: Progress = None,
     earlier: Sequence[CleanReadings] = (),
+    level: float | None = None,
 ) -> Anomalies:
     """Detect pipes, cables, metal, mesh and mis-keyed values in the readings of a visit.
 
@@ -102,6 +81,9 @@ def detect(
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
     earlier : sequence of CleanReadings
         Earlier visits, oldest first: what does not dry between visits is believed more.
+    level : float, optional
+        The wet level, where the survey states one: what reads above it and would leave the map is
+        held to higher odds. Without it all that stands out is.
 
     Returns
     -------
@@ -114,19 +96,19 @@ def detect(
         where = domain.label
         if progress is not None:
             progress(f"looking for pipes and metal in {where}", place / len(domains))
-        result = _search(domain, clean, options)
+        result = _search(domain, clean, options, level)
         if isinstance(result, str):
             notebook.limits.append((where, result))
             continue
-        found, scan, finds = result
+        found, scene, finds = result
         spots = clean.spots[clean.spots["domain"] == domain.key].reset_index(drop=True)
-        notebook.limits.extend((where, words) for words in grid_limits(scan, finds))
-        notebook.remarks.extend(row_remarks(scan, where))
+        notebook.limits.extend((where, words) for words in grid_limits(scene, finds))
+        notebook.remarks.extend(row_remarks(scene, where))
         named = []
         for anomaly in sorted(found, key=lambda one: -one.score):
-            lasting = judge_persistence(anomaly, scan, finds, domain, earlier)
+            lasting = judge_persistence(anomaly, scene, finds.calm, domain, earlier)
             named.append((notebook.write(anomaly, domain, spots, plan, lasting), anomaly))
-        notebook.remarks.extend(set_remarks(named, scan.spacing, where))
+        notebook.remarks.extend(set_remarks(named, scene.spacing, where))
     if progress is not None:
         progress("looked for pipes and metal", 1.0)
     return Anomalies(
@@ -144,7 +126,7 @@ class _Notebook:
     rows: list[dict[str, object]] = field(default_factory=list)
     limits: list[tuple[str, str]] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
-    marks: dict[int, tuple[str, str, str, float]] = field(default_factory=dict)
+    marks: dict[int, Mark] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=lambda: dict.fromkeys(LETTERS, 0))
 
     def write(
@@ -156,10 +138,15 @@ class _Notebook:
         room = _room_of(anomaly, spots, plan)
         words = sentence(anomaly, plan, room, lasting)
         self.rows.append(_row(name, anomaly, domain, room, lasting, words))
-        for index in anomaly.disturbed:
-            spot, size = int(spots["spot"].iloc[index]), float(abs(anomaly.effect[index]))
-            if spot not in self.marks or size > self.marks[spot][3]:
-                self.marks[spot] = (name, anomaly.kind, reason(anomaly, name), size)
+        flag = anomaly.kind if anomaly.standing == "thing" else "contested"
+        mark = (flag, reason(anomaly, name))
+        numbers = spots["spot"].to_numpy()[anomaly.disturbed]
+        for spot, size in zip(numbers, np.abs(anomaly.effect), strict=True):
+            before = self.marks.get(int(spot))
+            # a reading over a thing leaves the map, whatever else may lie there
+            rank = (anomaly.standing == "thing", float(size))
+            if before is None or rank > before[3]:
+                self.marks[int(spot)] = (name, *mark, rank)
         return name
 
 
@@ -169,6 +156,8 @@ def _row(
     return {
         "anomaly": name,
         "kind": anomaly.kind,
+        "standing": anomaly.standing,
+        "odds": anomaly.odds,
         "room": room,
         "domain": domain.key,
         "strength": anomaly.strength,
@@ -186,16 +175,14 @@ def _table(rows: list[dict[str, object]]) -> gpd.GeoDataFrame:
     if rows:
         return gpd.GeoDataFrame(rows, columns=list(ANOMALY_COLUMNS), geometry="geometry")
     empty: dict[str, object] = {name: pd.Series(dtype=object) for name in ANOMALY_COLUMNS}
-    for name in ("strength", "score", "length_m", "width_m"):
+    for name in ("odds", "strength", "score", "length_m", "width_m"):
         empty[name] = pd.Series(dtype=float)
     empty["readings"] = pd.Series(dtype=int)
     empty["geometry"] = gpd.GeoSeries([], dtype="geometry")
     return gpd.GeoDataFrame(empty, columns=list(ANOMALY_COLUMNS), geometry="geometry")
 
 
-def _flagged(
-    clean: CleanReadings, marks: dict[int, tuple[str, str, str, float]]
-) -> gpd.GeoDataFrame:
+def _flagged(clean: CleanReadings, marks: dict[int, Mark]) -> gpd.GeoDataFrame:
     readings = clean.readings.copy()
     found = [marks.get(int(spot)) for spot in readings["spot"]]
     readings["anomaly"] = [mark[0] if mark else "" for mark in found]

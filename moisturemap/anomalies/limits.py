@@ -6,7 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from moisturemap.anomalies.finder import Finds, Scan
+from moisturemap.anomalies.ridge import Ridge
+from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.search import Finds
 
 MESH_PITCHES = (0.10, 0.15, 0.20)
 """Usual pitches of welded mesh [m] (common practice)."""
@@ -51,10 +53,10 @@ def joined(told: Sequence[tuple[str, str]]) -> tuple[str, ...]:
     return tuple(f"{', '.join(names)}: {words}" for words, names in where.items())
 
 
-def grid_limits(scan: Scan, finds: Finds) -> list[str]:
+def grid_limits(scene: Scene, finds: Finds) -> list[str]:
     """Say what the readings of a domain cannot see."""
-    spacing = scan.spacing
-    widths = [ridge.width for ridge in finds.ridges]
+    spacing = scene.spacing
+    widths = [one.shape.width for one in finds.things if isinstance(one.shape, Ridge)]
     told = (
         f"readings every {spacing:.2f} m see a pipe, cable or bar only where the "
         f"scanner responds at least {spacing / 2:.2f} m to each side of it (one standard "
@@ -69,13 +71,13 @@ def grid_limits(scan: Scan, finds: Finds) -> list[str]:
             f"standard deviation); another like it half way between two rows would show only "
             f"{share:.0%} of its strength."
         )
-    found.append(_faint(scan, finds))
+    found.append(_faint(finds))
     found.append(_aliases(spacing))
     return found
 
 
-def _faint(scan: Scan, finds: Finds) -> str:
-    faint = RELIABLE_STRENGTH * finds.noise_sd
+def _faint(finds: Finds) -> str:
+    faint = RELIABLE_STRENGTH * finds.calm.noise_sd
     times = f"{RELIABLE_STRENGTH:.0f} times the noise of one reading"
     return f"what lifts a reading by less than about {faint:.0f} ({times}) may go unnoticed."
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
-from moisturemap.checked import checked
-from moisturemap.errors import OptionError
+from moisturemap.checked import above, checked, within
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -15,30 +15,12 @@ class DetectOptions:
 
     Attributes
     ----------
-    family_error : float
-        Chance of any find on a floor without anomalies.
-    refits : int
-        How often the covariance is fitted again with the disturbed readings masked.
     flag_from : float
         A reading is flagged when the anomaly lifts or lowers it by at least this many noise sd.
-    simulations : int
-        Null fields drawn for the threshold.
-    seed : int
-        Seed of the null fields.
+    footprint_m : float or None
+        Sd of the scanner's response across a thin thing [m]; None takes what the instrument
+        states, else a usual one.
     """
 
-    family_error: float = 0.05
-    refits: int = 1
-    flag_from: float = 2.0
-    simulations: int = 120
-    seed: int = 1
-
-    def __post_init__(self) -> None:
-        if not 0.0 < self.family_error < 0.5:
-            message = "family_error must be a probability below one half"
-            raise OptionError(message, value=self.family_error, allowed="0 < family_error < 0.5")
-        if self.refits < 0 or self.simulations < 20:
-            message = "refits must not be negative and simulations at least 20"
-            raise OptionError(message, value=(self.refits, self.simulations))
-        if not self.flag_from > 0:
-            raise OptionError("flag_from must be positive", value=self.flag_from, allowed="> 0")
+    flag_from: Annotated[float, above(0.0, "noise sd")] = 2.0
+    footprint_m: Annotated[float | None, within(0.01, 0.5, "m")] = None

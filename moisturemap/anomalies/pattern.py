@@ -2,8 +2,8 @@
 
 A pattern of pitch p sampled at a spacing h shows as a wave of length 1/|1/p - k/h|, so only the
 wave is looked for: the pair cos 2 pi f.x, sin 2 pi f.x with the greatest joint score in the metric
-of P. A pipe is strong in one or two quarters of the floor; a pattern must carry its wave, in phase,
-through all four.
+of P (see :func:`gls_metric`). A pipe is strong in one or two quarters of the floor; a pattern must
+carry its wave, in phase, through all four.
 """
 
 from __future__ import annotations
@@ -12,9 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial.distance import cdist
 
-from moisturemap.anomalies.background import Background
-from moisturemap.anomalies.precision import build_precision
+from moisturemap.anomalies.calm import CalmFloor
+from moisturemap.anomalies.scene import Scene
 
 Array = NDArray[np.float64]
 
@@ -50,6 +51,9 @@ SAME_DIRECTION = np.cos(np.deg2rad(20.0))
 
 SECOND_PEAK = 0.4
 """Greatest share of the joint score another wave of the same direction may have."""
+
+BROAD_M = 2.0
+"""Length of the wet zones a pattern is told from [m]."""
 
 WAVES = 4
 """Most waves one pattern is made of (two directions, and an overtone of each)."""
@@ -171,24 +175,45 @@ def _strongest(matrix: Array, scores: Array, points: Array, tried: Array) -> Arr
     return np.asarray(np.where(sound, joint, u**2 / np.maximum(a, 1e-300)))
 
 
+def gls_metric(covariance: Array) -> Array:
+    """Return P = K^-1 - K^-1 1 1'K^-1 / (1'K^-1 1) of a covariance K (n, n): no level in it.
+
+    (P z)_i / P_ii is the leave-one-out residual (Dubrule 1983).
+    """
+    inverse = np.linalg.inv(covariance)
+    column = inverse.sum(axis=1)
+    return np.asarray(inverse - np.outer(column, column) / column.sum())
+
+
+def _covariance(scene: Scene, calm: CalmFloor, part: NDArray[np.intp], values: Array) -> Array:
+    """Calm floor, broad wet zones as rough as the readings are wet, and noise."""
+    distance = cdist(scene.points[part], scene.points[part])
+    broad = float(np.mean(np.maximum(values - calm.base[part] - 2 * calm.sd, 0.0) ** 2))
+    matrix = calm.between(distance) + broad * np.exp(-0.5 * (distance / BROAD_M) ** 2)
+    matrix[np.diag_indices_from(matrix)] += calm.noise * scene.share[part]
+    return np.asarray(matrix)
+
+
 def find_waves(
-    points: Array, values: Array, share: Array, spacing: float, background: Background
+    scene: Scene, calm: CalmFloor, values: Array, plain: NDArray[np.bool_]
 ) -> tuple[Wave, ...]:
     """Find the waves of a regular pattern; empty when there is none.
 
     Parameters
     ----------
-    points, values, share : ndarray
-        Places (n, 2) [m], readings (n,) and share of the nugget each carries (n,).
-    spacing : float
-        Typical distance between neighbouring readings [m].
+    scene : Scene
+    calm : CalmFloor
+    values : ndarray, shape (n,)
+        Readings, what is already known to be a thing taken out.
+    plain : ndarray of bool, shape (n,)
+        Readings that are neither wet nor disturbed: a pipe or a patch spreads over many waves.
     """
-    part = _compact(points)
+    part = np.flatnonzero(plain)
+    part = part[_compact(scene.points[part])]
     if part.size < LEAST:
         return ()
-    places = points[part]
-    noise = background.nugget * share[part]
-    matrix = build_precision(places, noise, background, spacing).tiles[0].matrix
+    places, spacing = scene.points[part], scene.spacing
+    matrix = gls_metric(_covariance(scene, calm, part, values[part]))
     scores = matrix @ values[part]
     spread = np.sqrt(np.maximum(np.diagonal(matrix), 1e-300))
     scores = np.clip(scores, -CLIPPED * spread, CLIPPED * spread)

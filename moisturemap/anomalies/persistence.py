@@ -10,8 +10,9 @@ from scipy.spatial import cKDTree
 from scipy.stats import norm
 
 from moisturemap.anomalies.assemble import Anomaly
-from moisturemap.anomalies.finder import Finds, Scan
-from moisturemap.anomalies.mean import Mean
+from moisturemap.anomalies.calm import CalmFloor
+from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.window import window_about
 from moisturemap.floorplan import Domain
 from moisturemap.survey import CleanReadings
 
@@ -26,13 +27,23 @@ LEAST_FALL = 0.25
 DECISIVE = 3.0
 """Likelihood ratio from which a side is taken."""
 
+ABOUT_M, MOST = 1.5, 300
+"""Readings this near to an anomaly tell its strength [m], at most so many."""
 
-def _strength(column: Array, values: Array, finds: Finds, others: Array) -> tuple[float, float]:
-    """Strength of a column in the readings of a visit, beside other finds, and its sd."""
-    scores = finds.precision.scores(values)
-    mean = Mean.of(finds.precision, scores, np.column_stack([column, others]))
-    strengths, spread = mean.strengths()
-    return float(strengths[0]), float(spread[0])
+
+def _strength(
+    anomaly: Anomaly, scene: Scene, calm: CalmFloor, values: Array
+) -> tuple[float, float]:
+    """Strength of an anomaly in the readings of a visit, and its sd."""
+    places = scene.points[anomaly.disturbed]
+    near = np.flatnonzero(cKDTree(places).query(scene.points)[0] <= ABOUT_M + scene.spacing)
+    near = near[:: max(1, near.size // MOST)]
+    rise = anomaly.rise(scene.points[near])
+    if not anomaly.parts:
+        rise = np.isin(near, anomaly.disturbed).astype(float)
+    window = window_about(scene, calm, values, near, rise > 0.05, [])
+    _, information, score = window.fit().project(rise[:, None])
+    return float(score[0] / information[0]), float(1.0 / np.sqrt(information[0]))
 
 
 def likelihood_ratio(change: float, sd: float, fall: float) -> float:
@@ -47,7 +58,11 @@ def likelihood_ratio(change: float, sd: float, fall: float) -> float:
 
 
 def judge_persistence(
-    anomaly: Anomaly, scan: Scan, finds: Finds, domain: Domain, earlier: Sequence[CleanReadings]
+    anomaly: Anomaly,
+    scene: Scene,
+    calm: CalmFloor,
+    domain: Domain,
+    earlier: Sequence[CleanReadings],
 ) -> str:
     """Compare the strength of an anomaly with that on the first earlier visit that read it.
 
@@ -56,42 +71,44 @@ def judge_persistence(
     str
         ``"persists"``, ``"dries"``, or ``""`` when the visits cannot tell.
     """
+    if not anomaly.disturbed.size:
+        return ""
     for before in earlier:
-        values = _matched(scan, before, domain)
+        values = _matched(scene, before, domain)
         if values is None:
             continue
-        others = finds.columns[:, np.abs(finds.columns.T @ anomaly.column) < 0.05]
-        first, first_sd = _strength(anomaly.column, values, finds, others)
-        last, last_sd = _strength(anomaly.column, scan.values, finds, others)
+        first, first_sd = _strength(anomaly, scene, calm, values)
+        last, last_sd = _strength(anomaly, scene, calm, scene.values)
         if abs(first) < 3.0 * first_sd:
             return ""
-        fall = max(LEAST_FALL, _floor_fall(scan, values, anomaly)) * abs(first)
+        fall = max(LEAST_FALL, _floor_fall(scene, values, anomaly)) * abs(first)
         change = (last - first) * np.sign(first)
         ratio = likelihood_ratio(change, float(np.hypot(first_sd, last_sd)), fall)
         return "persists" if ratio >= DECISIVE else "dries" if ratio <= 1 / DECISIVE else ""
     return ""
 
 
-def _matched(scan: Scan, before: CleanReadings, domain: Domain) -> Array | None:
+def _matched(scene: Scene, before: CleanReadings, domain: Domain) -> Array | None:
     """Values of an earlier visit at the places of this one, or None when it read elsewhere."""
     spots = before.spots[before.spots["domain"] == domain.key]
-    if len(spots) < 0.8 * len(scan.points):
+    if len(spots) < 0.8 * len(scene.points):
         return None
-    distance, index = cKDTree(spots[["x", "y"]].to_numpy(dtype=float)).query(scan.points)
-    apart = distance > SAME_PLACE * scan.spacing
+    distance, index = cKDTree(spots[["x", "y"]].to_numpy(dtype=float)).query(scene.points)
+    apart = distance > SAME_PLACE * scene.spacing
     if apart.mean() > 0.05:
         return None
     values: Array = spots["value"].to_numpy(dtype=float)[index]
     return values
 
 
-def _floor_fall(scan: Scan, before: Array, anomaly: Anomaly) -> float:
+def _floor_fall(scene: Scene, before: Array, anomaly: Anomaly) -> float:
     """Share by which the wettest undisturbed tenth of the floor fell towards its dry level."""
-    calm = np.abs(anomaly.column) < 0.05
+    calm = np.ones(len(before), dtype=bool)
+    calm[anomaly.disturbed] = False
     dry = float(np.quantile(before[calm], 0.25))
     wet = calm & (before >= np.quantile(before[calm], 0.9))
     excess = float(before[wet].mean()) - dry
     if excess <= 0:
         return 0.0
-    fell = float((before[wet] - scan.values[wet]).mean())
+    fell = float((before[wet] - scene.values[wet]).mean())
     return float(np.clip(fell / excess, 0.0, 0.9))

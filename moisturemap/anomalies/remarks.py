@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moisturemap.anomalies.assemble import Anomaly
-from moisturemap.anomalies.finder import Scan
 from moisturemap.anomalies.limits import MESH_PITCHES, alias_wavelength
 from moisturemap.anomalies.row import shifted_rows
+from moisturemap.anomalies.scene import Scene
 
 Array = NDArray[np.float64]
 
@@ -25,12 +25,12 @@ ALIKE = 0.12
 """A pitch this near to an alias of mesh, as a share, may be mesh."""
 
 
-def row_remarks(scan: Scan, where: str) -> list[str]:
+def row_remarks(scene: Scene, where: str) -> list[str]:
     """Say which rows look keyed in one place out of step."""
     found = []
-    for row in shifted_rows(scan.points, scan.values, scan.spacing):
+    for row in shifted_rows(scene.points, scene.values, scene.spacing):
         along = "x" if row.axis == "y" else "y"
-        step = scan.spacing * row.by
+        step = scene.spacing * row.by
         found.append(
             f"{where}: the row at {row.axis} = {row.place:.2f} m fits its neighbours better when "
             f"its values are moved by {step:+.2f} m along {along}: it was likely keyed in one "

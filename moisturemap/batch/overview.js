@@ -32,6 +32,7 @@ const columns = [
   }],
   ["Verdict of the tests", (r) => ["exceeds", "could not be done", "no test", "meets"].indexOf(verdictOf(r)), (r, td) => {
     mark(td, verdictOf(r));
+    if (r.holds_until) small(td, `holds until ${r.holds_until}`);
     if (r.verdict) small(td, r.verdict_sentence);
   }],
   ["Wet [m²]", (r) => r.wet_m2 ?? -1, (r, td) => figures(td, number(r.wet_m2, 1))],

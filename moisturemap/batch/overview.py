@@ -19,6 +19,7 @@ SHOWN = (
     "started",
     "verdict",
     "verdict_sentence",
+    "holds_until",
     "wet_m2",
     "contested_m2",
     "area_m2",

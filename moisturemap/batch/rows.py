@@ -77,14 +77,16 @@ def _verdict(findings: Findings) -> Row:
     if decision is None:
         return {"tests": count, "verdict": "", "verdict_sentence": ""}
     table = decision.tests
-    valid = table[table["standing"] == "valid"]
+    valid = table[table["standing"].astype(str).str.startswith("valid")]
     days = pd.to_datetime(valid["read"].dropna(), utc=True)
     oldest = days.min() if len(days) else None
+    until = decision.holds_until
     return {
         "tests": count,
         "tests_valid": len(valid),
         "oldest_valid_test": None if oldest is None or pd.isna(oldest) else f"{oldest:%Y-%m-%d}",
         "verdict": decision.verdict,
+        "holds_until": None if until is None else f"{until:%Y-%m-%d}",
         "verdict_sentence": decision.sentence,
     }
 

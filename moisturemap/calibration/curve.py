@@ -18,6 +18,18 @@ PAIR_COLUMNS = ("test", "hole", "room", "x", "y", "scan", "scans", "reach_m", "v
 [m]; ``value`` is the result of the test."""
 
 
+SELECTION_PAIRS = (4, 5, 6, 7, 8, 10, 12, 15, 20)
+SELECTION_FACTOR = (2.70, 2.05, 1.70, 1.45, 1.35, 1.23, 1.22, 1.15, 1.15)
+"""By how much the interval of a new test is widened because it is shown only where the relation was
+found good enough: with it 95 % hold 95 % among the curves that are shown, whatever the true
+correlation. Simulated (scripts/bench/relation.py) at a correlation of nought, the worst."""
+
+
+def selection_factor(pairs: int) -> float:
+    """Return the widening for showing a relation only where it looked good; 1.15 beyond 20."""
+    return float(np.interp(pairs, SELECTION_PAIRS, SELECTION_FACTOR))
+
+
 @dataclass(frozen=True)
 class CalibrationCurve:
     """The relation y = a + b x between scan x and calibrated result y on one slab at one visit.
@@ -89,7 +101,7 @@ class CalibrationCurve:
         """Return the result of a new test and its prediction scale, at scan means.
 
         The scale is s sqrt(1 + 1/n + (x - mean)^2 / Sxx); result +- t(n - 2) times it holds a new
-        test with the probability of t.
+        test with the probability of t, over all relations and not over those that are shown.
         """
         x = np.asarray(scan, dtype=float)
         at = self.pairs["scan"].to_numpy(dtype=float)
@@ -98,12 +110,14 @@ class CalibrationCurve:
         return self.intercept + self.slope * x, self.residual_sd * scale
 
     def interval(self, scan: Array, level: float = 0.95) -> tuple[Array, Array]:
-        """Prediction interval of a new test at scan means."""
+        """Prediction interval of a new test at scan means, wide enough where it is shown."""
         mean, scale = self.predict(scan)
+        scale = scale * selection_factor(self.count)
         reach = student.ppf(0.5 + level / 2, self.count - 2) * scale
         return mean - reach, mean + reach
 
     def chance_above(self, scan: Array, limit: float) -> Array:
         """Probability that a new test there would exceed a limit."""
         mean, scale = self.predict(scan)
+        scale = scale * selection_factor(self.count)
         return np.asarray(student.sf((limit - mean) / scale, self.count - 2))

@@ -22,6 +22,7 @@ from moisturemap.cli.pack import pack
 from moisturemap.cli.recover import recover
 from moisturemap.cli.report import report
 from moisturemap.cli.serve import serve
+from moisturemap.cli.sign import sign
 
 COMMANDS = (
     demo,
@@ -34,6 +35,7 @@ COMMANDS = (
     investigate,
     report,
     pack,
+    sign,
     recover,
     serve,
     batch,

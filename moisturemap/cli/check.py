@@ -6,14 +6,43 @@ from pathlib import Path
 
 import click
 
-from moisturemap.cli.door import json_option, print_json, survey_argument, visit_option
+from moisturemap.cli.door import (
+    exit_by_result,
+    exit_option,
+    json_option,
+    print_json,
+    survey_argument,
+    visit_option,
+)
+
+EXIT_CODES = {"info": 0, "warning": 3, "problem": 4}
+"""Exit code of the most serious remark; 1 and 2 are refusals and wrong usage."""
 
 
 @click.command()
 @survey_argument
 @visit_option
+@click.option(
+    "--head",
+    metavar="LINE|FILE",
+    help="End of the record that was kept outside: the line `sign` or a report printed, or a file.",
+)
+@click.option(
+    "--public-key",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Key of the firm (PEM) the head must be signed with.",
+)
+@exit_option("3 with a warning, 4 with a problem")
 @json_option
-def check(survey: Path, visit: str | None, as_json: bool) -> None:
+def check(
+    survey: Path,
+    visit: str | None,
+    head: str | None,
+    public_key: Path | None,
+    by_result: bool,
+    as_json: bool,
+) -> None:
     """Say what a careful colleague would notice before leaving site.
 
     Of a project file also whether it agrees with its record of changes, and whether the numbers of
@@ -22,8 +51,13 @@ def check(survey: Path, visit: str | None, as_json: bool) -> None:
     from moisturemap.results.study_words import describe_remarks
     from moisturemap.workflow.check import check_path
 
-    result = check_path(survey, visit=visit)
+    if public_key is not None and head is None:
+        message = "--public-key goes with --head."
+        raise click.UsageError(message)
+    result = check_path(survey, visit=visit, head=head, public_key=public_key)
     if as_json:
         print_json(result.as_dict())
     else:
         click.echo(describe_remarks(result))
+    if by_result:
+        exit_by_result(max((EXIT_CODES[one.level] for one in result.remarks), default=0))

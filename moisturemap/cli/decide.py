@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import click
 
 from moisturemap.cli.door import (
+    as_of_option,
     json_option,
     out_option,
     print_files,
@@ -34,31 +36,37 @@ from moisturemap.cli.door import (
     show_default=True,
     help="Unit the job is reported in; counts of tests follow it.",
 )
+@as_of_option
+@click.option(
+    "--risk",
+    type=click.FloatRange(0.1, 49),
+    default=5.0,
+    show_default=True,
+    metavar="PCT",
+    help="Consumer's risk that sets the guard band, where the limit's document states none.",
+)
 @click.option("--no-scan", is_flag=True, help="Judge the tests alone, without the map.")
 @out_option
 @json_option
-def decide(
-    survey: Path,
-    visit: str | None,
-    rules: Path | None,
-    units: str,
-    no_scan: bool,
-    out: Path | None,
-    as_json: bool,
-) -> None:
+def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wishes: Any) -> None:
     """Judge the calibrated tests against the limit: meets, exceeds or not proven."""
+    from moisturemap.acceptance import DecideOptions
     from moisturemap.figures import save_decision_figures
     from moisturemap.results.decision import describe_decision, export_decision, summarise_decision
     from moisturemap.results.run import write_run
-    from moisturemap.workflow.judge import judge
+    from moisturemap.workflow.judge import end_of, judge
     from moisturemap.workflow.read import read_survey
 
     result = judge(
         read_survey(survey),
         visit=visit,
-        rules=rules,
-        units=units,
-        with_scan=not no_scan,
+        options=DecideOptions(
+            rules=wishes["rules"],
+            units=wishes["units"],
+            risk=wishes["risk"] / 100.0,
+            as_of=end_of(wishes["as_of"]),
+        ),
+        with_scan=not wishes["no_scan"],
         progress=progress(),
     )
     if out is not None:

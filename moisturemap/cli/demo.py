@@ -12,8 +12,9 @@ from moisturemap.cli.door import json_option, print_json, progress
 
 if TYPE_CHECKING:
     from moisturemap.bundles import Findings
+    from moisturemap.investigation import Investigation
 
-FLOORS = ("bakery", "flat", "warehouse")
+FLOORS = ("bakery", "flat", "warehouse", "clinic")
 
 
 @click.command()
@@ -37,7 +38,8 @@ def demo(floor: str, out: Path, as_json: bool) -> None:
     """Run the main job on an invented floor and say where the results are.
 
     Writes the survey as it was read, the map with its files, the decision where calibrated tests
-    are recorded, drying where visits repeat, and the report.
+    are recorded, drying where visits repeat, where the water comes from where answers lie beside
+    the survey, and the report.
     """
     from moisturemap.results.study_words import describe
     from moisturemap.results.summary import summarise
@@ -75,7 +77,7 @@ def _write(findings: Findings, out: Path) -> None:
     from moisturemap.results.run import write_run
     from moisturemap.results.study_files import export_study
 
-    study = findings.study
+    study, found = findings.study, _investigated(findings)
     writers = [partial(export_study, study), partial(save_study_figures, study)]
     if findings.decision is not None:
         writers += [
@@ -87,16 +89,41 @@ def _write(findings: Findings, out: Path) -> None:
             partial(export_drying, findings.drying),
             partial(save_drying_figures, findings.drying),
         ]
-    write_run("demo", findings.survey, out, [*writers, partial(_write_report, findings)])
+    if found is not None:
+        from moisturemap.figures import save_investigation_figures
+        from moisturemap.results.investigation import export_investigation
+
+        name = findings.survey.name
+        writers += [
+            partial(export_investigation, found, survey_name=name),
+            partial(save_investigation_figures, found, survey_name=name),
+        ]
+    write_run("demo", findings.survey, out, [*writers, partial(_write_report, findings, found)])
 
 
-def _write_report(findings: Findings, folder: Path) -> list[Path]:
+def _investigated(findings: Findings) -> Investigation | None:
+    """Investigate the source where the floor comes with answers."""
+    from moisturemap.workflow.investigate import investigate
+
+    folder = findings.survey.folder
+    if folder is None or not (folder / "answers.toml").is_file():
+        return None
+    return investigate(findings.survey, folder / "answers.toml", study=findings.study)
+
+
+def _write_report(findings: Findings, found: Investigation | None, folder: Path) -> list[Path]:
     from moisturemap.errors import MissingExtra
-    from moisturemap.report import write_report
+    from moisturemap.report import Supplement, write_report
 
     report = folder / "report.pdf"
     try:
-        write_report(findings.study, report, decision=findings.decision, drying=findings.drying)
+        write_report(
+            findings.study,
+            report,
+            decision=findings.decision,
+            drying=findings.drying,
+            supplement=Supplement(investigation=found),
+        )
     except MissingExtra as missing:
         click.echo(f"no report was written: {missing}", err=True)
         return []

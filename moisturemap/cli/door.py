@@ -1,18 +1,25 @@
-"""What every command shares: options, progress, refusals as one line with exit code 1."""
+"""What every command shares: options, refusals as one line with exit code 1, answers in JSON."""
 
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import click
 
-from moisturemap.errors import MoistureMapError
+from moisturemap.cli.interrupt import end_stopped, ends_at_once
+from moisturemap.cli.progress import Shown
+from moisturemap.cli.stdin import project_or_path
+from moisturemap.errors import InputError, MoistureMapError
 
-survey_argument = click.argument("survey", type=click.Path(path_type=Path))
+F = TypeVar("F", bound=Callable[..., Any])
+
+survey_argument = click.argument(
+    "survey", type=click.Path(path_type=Path, allow_dash=True), callback=project_or_path
+)
 visit_option = click.option("--visit", metavar="ID", help="Visit to use; the latest by default.")
 out_option = click.option(
     "--out",
@@ -20,9 +27,42 @@ out_option = click.option(
     metavar="DIR",
     help="Folder to write the files into.",
 )
+as_of_option = click.option(
+    "--as-of",
+    "as_of",
+    metavar="DAY",
+    callback=lambda context, option, text: day_of(text),
+    help="Day of the decision, such as 2026-03-14, to which the age of tests is counted; today by"
+    " default.",
+)
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON object and nothing else on stdout."
 )
+
+
+def exit_option(codes: str) -> Callable[[F], F]:
+    """Return the option that lets a command exit by its result; `codes` says how."""
+    words = f"Exit by the result, for scripts: 0 when all is well, {codes}."
+    return click.option("--exit-by-result", "by_result", is_flag=True, help=words)
+
+
+def exit_by_result(code: int) -> None:
+    """End the command with the exit code of its result."""
+    click.get_current_context().exit(code)
+
+
+def day_of(text: str | None) -> date | None:
+    """Return the day written as 2026-03-14; None where nothing is.
+
+    Raises
+    ------
+    click.BadParameter
+    """
+    try:
+        return None if text is None else date.fromisoformat(text)
+    except ValueError as wrong:
+        message = f"{text!r} is no day; a day is written 2026-03-14"
+        raise click.BadParameter(message) from wrong
 
 
 class Door(click.Group):
@@ -30,27 +70,48 @@ class Door(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command."""
+        as_json = "--json" in (*ctx._protected_args, *ctx.args)
         try:
             return super().invoke(ctx)
+        except click.UsageError as wrong:
+            if not as_json:
+                raise
+            print_json({"usage": wrong.format_message()})
+            ctx.exit(2)
         except MoistureMapError as refusal:
-            click.echo(f"refused: {refusal}", err=True)
-            ctx.exit(1)
+            _refuse(ctx, str(refusal), as_json, _parts(refusal))
+        except KeyboardInterrupt:
+            end_stopped()
         except OSError as failure:
             where = f"{failure.filename}: " if failure.filename else ""
-            click.echo(f"refused: {where}{failure.strerror or failure}", err=True)
-            ctx.exit(1)
+            _refuse(ctx, f"{where}{failure.strerror or failure}", as_json, {})
+
+
+def _refuse(ctx: click.Context, sentence: str, as_json: bool, parts: dict[str, Any]) -> None:
+    if as_json:
+        print_json({"refused": {"sentence": sentence, **parts}})
+    click.echo(f"refused: {sentence}", err=True)
+    ctx.exit(1)
+
+
+def _parts(refusal: MoistureMapError) -> dict[str, Any]:
+    """Return kind, source, place, value and what is allowed, in plain types."""
+    kind = {"kind": type(refusal).__name__}
+    if not isinstance(refusal, InputError):
+        return kind
+    value = refusal.value
+    plain = value if isinstance(value, (str, int, bool, type(None))) else str(value)
+    told = {"source": refusal.source, "place": refusal.place, "value": plain}
+    return {**kind, "message": refusal.message, **told, "allowed": refusal.allowed}
 
 
 def progress() -> Callable[[str, float], None]:
-    """Return a progress callback that writes to stderr: one line on a terminal, else silence."""
-    on_terminal = sys.stderr.isatty()
-
-    def show(phrase: str, fraction: float) -> None:
-        if on_terminal:
-            end = "\n" if fraction >= 1 else ""
-            click.echo(f"\r{fraction:4.0%} {phrase:<40}{end}", nl=False, err=True)
-
-    return show
+    """Return a progress callback that writes to stderr, and let Ctrl-C end the work at once."""
+    ctx = click.get_current_context()
+    ctx.with_resource(ends_at_once())
+    shown = Shown()
+    ctx.call_on_close(shown.close)
+    return shown
 
 
 def print_json(content: dict[str, Any]) -> None:

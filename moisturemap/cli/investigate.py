@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -43,6 +44,7 @@ def investigate(
         export_investigation,
         summarise_investigation,
     )
+    from moisturemap.results.run import write_run
     from moisturemap.workflow.investigate import investigate as investigate_floor
     from moisturemap.workflow.read import read_survey
 
@@ -51,12 +53,11 @@ def investigate(
     if out is not None:
         from moisturemap.figures import save_investigation_figures
 
-        print_files(
-            [
-                *export_investigation(found, out, read.name),
-                *save_investigation_figures(found, out, read.name),
-            ]
+        writers = (
+            partial(export_investigation, found, survey_name=read.name),
+            partial(save_investigation_figures, found, survey_name=read.name),
         )
+        print_files(write_run("investigate", read, out, writers))
     if as_json:
         print_json(summarise_investigation(found, read.name))
     else:

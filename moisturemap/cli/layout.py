@@ -7,10 +7,11 @@ from pathlib import Path
 import click
 
 from moisturemap.cli.door import json_option, out_option, print_files, print_json
+from moisturemap.cli.stdin import plan_or_path
 
 
 @click.command()
-@click.argument("plan", type=click.Path(path_type=Path))
+@click.argument("plan", type=click.Path(path_type=Path, allow_dash=True), callback=plan_or_path)
 @click.option("--spacing", type=float, metavar="M", help="Distance between readings [m].")
 @click.option(
     "--margin",

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from moisturemap.cli.door import (
+    as_of_option,
     json_option,
     print_files,
     print_json,
@@ -53,6 +54,7 @@ FORMATS = ("pdf", "docx", "html")
     show_default=True,
     help="How days are written.",
 )
+@as_of_option
 @click.option("--title", default="", help="Title instead of the survey's name.")
 @click.option("--logo", type=click.Path(path_type=Path), help="PNG or JPEG for the first page.")
 @click.option(
@@ -61,6 +63,12 @@ FORMATS = ("pdf", "docx", "html")
     multiple=True,
     metavar="NAME=TEXT",
     help="Line of the title block, such as Client=...; repeat.",
+)
+@click.option(
+    "--answers",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="answers.toml: adds the section on where the water comes from.",
 )
 @click.option(
     "--issue",
@@ -81,7 +89,9 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
 
     if wishes["issued_by"]:
         _refuse_unless_project(survey)
-    findings = judge_or_map(read_survey(survey), visit=visit, progress=progress())
+    findings = judge_or_map(
+        read_survey(survey), visit=visit, as_of=wishes["as_of"], progress=progress()
+    )
     if wishes["figure"]:
         from moisturemap.figures import Format, save_captioned_map
         from moisturemap.units import Units
@@ -108,7 +118,7 @@ def _documents(
 ) -> tuple[list[Path], list[str]]:
     from moisturemap.report import write_report
 
-    options, supplement = _options(wishes), _supplement(survey)
+    options, supplement = _options(wishes), _supplement(survey, findings, wishes["answers"])
     unfinished: dict[Path, Path] = {}
     notes: list[str] = []
     with told(out):
@@ -131,15 +141,19 @@ def _documents(
     return list(unfinished), notes
 
 
-def _supplement(survey: Path) -> Supplement:
-    """Return the photographs kept in a project file."""
+def _supplement(survey: Path, findings: Findings, answers: Path | None) -> Supplement:
+    """Return the photographs kept in a project file, and the investigation where it is asked."""
     from moisturemap.report import Supplement, photographs_of
     from moisturemap.store import open_project
+    from moisturemap.workflow.investigate import investigate
 
+    found = None
+    if answers is not None:
+        found = investigate(findings.survey, answers, study=findings.study)
     if survey.suffix.lower() != ".gpkg":
-        return Supplement()
+        return Supplement(investigation=found)
     with open_project(survey) as project:
-        return Supplement(photographs=photographs_of(project))
+        return Supplement(investigation=found, photographs=photographs_of(project))
 
 
 def _options(wishes: dict[str, Any]) -> ReportOptions:

@@ -8,7 +8,7 @@ from moisturemap.drilling.chance import (
     ratio_for_miss,
 )
 from moisturemap.drilling.choose import plan_holes
-from moisturemap.drilling.counts import COUNT_RULES, CountRule, count_rule
+from moisturemap.drilling.counts import COUNT_RULES, count_rule
 from moisturemap.drilling.depth import HoleDepth, hole_depth
 from moisturemap.drilling.draft import SAME_HOLE_M
 from moisturemap.drilling.evidence import (
@@ -21,6 +21,7 @@ from moisturemap.drilling.evidence import (
 from moisturemap.drilling.options import DrillOptions, Weights
 from moisturemap.drilling.plan import HOLE_COLUMNS, PURPOSES, DrillPlan, drill_plan_table
 from moisturemap.drilling.setout import SetOut, set_out
+from moisturemap.survey import CountRule
 
 __all__ = [
     "SAME_HOLE_M",

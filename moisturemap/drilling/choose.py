@@ -125,7 +125,7 @@ def _count(draft: Draft, domains: tuple[Domain, ...]) -> int:
 def _pin_count(draft: Draft, domains: tuple[Domain, ...]) -> int:
     """Return how many pin tests for timber, and note the sentence that explains it."""
     area = _area(draft, domains)
-    rule = COUNT_RULES["timber-pin"]
+    rule = COUNT_RULES["pin"]
     count = max(3, int(np.ceil(rule.first_count * area / rule.first_area_m2)))
     draft.rules.append(
         f"Timber, {area:.1f} m2: {count} pin tests in proportion to {rule.document}: {rule.words}; "

@@ -6,8 +6,9 @@ import math
 from dataclasses import dataclass, field
 
 from moisturemap.checked import checked
-from moisturemap.drilling.counts import DEFAULT_RULE, CountRule, count_rule
+from moisturemap.drilling.counts import DEFAULT_RULE, count_rule
 from moisturemap.errors import OptionError
+from moisturemap.survey import CountRule
 
 Place = tuple[float, float]
 

@@ -87,10 +87,12 @@ def _places(decision: Decision) -> list[ProbedPlace]:
     places = []
     for _, here in tests.groupby(["x", "y"], sort=False):
         x, y = (float(one) for one in here[["x", "y"]].to_numpy(dtype=float)[0])
-        judged = here[here["verdict"] != "not judged"]
-        verdicts = [str(one) for one in here["verdict"]]
+        against = here["counts_against"].replace("conflict", "not proven")
+        shown = here["verdict"].where(against == "", against)
+        judged = here[shown != "not judged"]
+        verdicts = [str(one) for one in shown]
         lines = [
-            f"{hole} {value:g} {unit}"
+            f"{hole} {value:.3g} {unit}"
             for hole, value, unit in zip(
                 judged["hole"], judged["value"], judged["unit"], strict=True
             )

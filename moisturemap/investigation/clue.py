@@ -13,6 +13,10 @@ MEASURED = ("plan", "depth", "time", "air", "chemistry")
 STATES = ("seen", "not-seen", "not-looked-at", "could-not-show")
 """Seen; looked for and not seen; not looked at; looked at where it could not have shown."""
 
+SPECIFIC = 3
+"""A clue that speaks for more causes than this tells none of them from the others, and counts as no
+kind of evidence for any (our choice)."""
+
 MARKS = ("for", "against", "silent", "not-asked")
 
 
@@ -50,6 +54,11 @@ class Clue:
     speaks_for: tuple[str, ...] = ()
     speaks_against: tuple[str, ...] = ()
     excludes: tuple[str, ...] = ()
+
+    @property
+    def specific(self) -> bool:
+        """Whether what it speaks for are few enough causes to count."""
+        return len(self.speaks_for) <= SPECIFIC
 
     def mark(self, cause: str) -> str:
         """Return what it says of a cause, one of ``MARKS``."""

@@ -75,7 +75,9 @@ def inquire(findings: Findings, answers: Answers, *, place: str | None = None) -
         clues=clues,
         stands=stands,
         explanation=explanation,
-        next_measurements=next_measurements(stands, explanation, scene.answers, _cleared(scene)),
+        next_measurements=next_measurements(
+            stands, explanation, scene.answers, _cleared(scene), tested=scene.place is not None
+        ),
         margins=margins,
         events=_events(scene),
         cautions=cautions_for(stands, scene.room, scene.answers),

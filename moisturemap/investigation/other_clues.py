@@ -23,8 +23,8 @@ DEW_SD_K = 1.0
 
 LOG_DAYS = 14
 LOG_RECORDS = 6
-"""A margin speaks against condensation only over this many days and records: a visit or two miss
-the days that condense (our choice)."""
+"""A margin speaks against condensation only with records on this many days over this time: a visit
+or two miss the days that condense (our choice)."""
 
 AROUND_M = 0.5
 """Surface temperatures within this of the zone are its own [m]; our choice."""
@@ -168,7 +168,8 @@ def air_clues(margins: pd.DataFrame) -> tuple[Clue, ...]:
         )
     times = pd.to_datetime(margins["started"], utc=True, errors="coerce").dropna()
     span = (times.max() - times.min()).days if len(times) else 0
-    if margin > NEAR_DEW_K + DEW_SD_K and len(margins) >= LOG_RECORDS and span >= LOG_DAYS:
+    logged = times.dt.floor("D").nunique() >= LOG_RECORDS and span >= LOG_DAYS
+    if margin > NEAR_DEW_K + DEW_SD_K and logged:
         return (
             Clue(
                 "dew-point",

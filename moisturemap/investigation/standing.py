@@ -50,7 +50,8 @@ def ruled_out(clues: Sequence[Clue]) -> frozenset[str]:
     """Causes that measurements contradict, or that two kinds other than depth speak against."""
     found = {cause for clue in clues for cause in clue.excludes}
     for cause in CAUSES:
-        for_ = {clue.kind for clue in clues if clue.mark(cause) == "for"} - {"depth"}
+        speaking = [clue for clue in clues if clue.mark(cause) == "for" and clue.specific]
+        for_ = {clue.kind for clue in speaking} - {"depth"}
         against = {clue.kind for clue in clues if clue.mark(cause) == "against"} - {"depth"}
         measured = bool(against & frozenset(MEASURED))
         if len(against) >= KINDS_AGAINST and measured and not for_:
@@ -82,7 +83,7 @@ def standings(
 
 def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -> Standing:
     for_, against = _marks(cause, clues, "for"), _marks(cause, clues, "against")
-    kinds_for = frozenset(clue.kind for clue in for_)
+    kinds_for = frozenset(clue.kind for clue in for_ if clue.specific)
     kinds_against = frozenset(clue.kind for clue in against)
     excluded = any(cause in clue.excludes for clue in clues)
     ratio = _behind(cause, explanation)

@@ -75,8 +75,6 @@ class Picture:
     svg : bytes
         The same as vectors, or empty.
     caption, alt : str
-    wide : bool
-        True for a picture that may fill a page, turned on its side when it gains by that.
     size : (int, int)
         Width and height of ``png`` [pixels].
     width_mm : float
@@ -90,7 +88,6 @@ class Picture:
     caption: str
     alt: str
     size: tuple[int, int]
-    wide: bool = False
     width_mm: float = 0.0
     key: str = ""
     number: str = ""

@@ -67,6 +67,10 @@ def _head(content: Content) -> str:
     )
 
 
+def _titled(block: Picture | Table) -> str:
+    return f"<strong>{text(block.number)}.</strong> {text(block.caption)}"
+
+
 def _contents(content: Content) -> str:
     links = "".join(
         f'<li><a href="#{_anchor(one)}">{text(one.number)}&ensp;{text(one.title)}</a></li>'
@@ -113,7 +117,7 @@ def _block(block: Block) -> str:
         case Picture():
             return (
                 f'<figure id="{text(block.key)}">{_image(block)}<figcaption dir="auto">'
-                f"<strong>{text(block.number)}.</strong> {text(block.caption)}</figcaption></figure>"
+                f"{_titled(block)}</figcaption></figure>"
             )
 
 
@@ -146,7 +150,7 @@ def _table(table: Table) -> str:
     return (
         f'<div class="scroll" id="{text(table.key)}" role="region" tabindex="0" '
         f'aria-label="{text(table.caption)}">'
-        f"<table{dense}><caption><strong>{text(table.number)}.</strong> {text(table.caption)}</caption>"
+        f"<table{dense}><caption>{_titled(table)}</caption>"
         f"<colgroup>{widths}</colgroup>"
         f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>{note}"
     )

@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, Study
 from moisturemap.figures.sheet import Format
+from moisturemap.investigation import Investigation
 from moisturemap.report.content import Picture
 from moisturemap.report.options import PAPERS, UPRIGHT, ReportOptions
 from moisturemap.report.wording import Wording
@@ -25,6 +26,8 @@ class Supplement:
         Result of :func:`moisturemap.acceptance.decide`.
     drying : DryingPlan or None
         Result of :func:`moisturemap.workflow.plan_drying`.
+    investigation : Investigation or None
+        Result of :func:`moisturemap.workflow.investigate.investigate`.
     pictures : sequence of Picture or None
         The map and further figures, instead of those the package draws.
     photographs : sequence of Picture
@@ -35,6 +38,7 @@ class Supplement:
 
     decision: Decision | None = None
     drying: DryingPlan | None = None
+    investigation: Investigation | None = None
     pictures: Sequence[Picture] | None = None
     photographs: Sequence[Picture] = ()
     made: datetime | None = None

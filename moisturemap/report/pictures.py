@@ -13,6 +13,7 @@ from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, EquipmentPlan, Study
 from moisturemap.errors import FormatError
 from moisturemap.figures.sheet import Format
+from moisturemap.investigation import Investigation
 from moisturemap.report.content import Picture
 from moisturemap.report.wording import Wording
 from moisturemap.store import Project
@@ -141,6 +142,24 @@ def drying_pictures(plan: DryingPlan, form: Format) -> tuple[Picture, ...]:
         drawn(figure, _DRYING[name], f"{_DRYING[name]}. {told}", key=name)
         for name, figure in drying_figures(plan, form).items()
         if name in _DRYING
+    )
+
+
+_INVESTIGATION = {
+    "cause-profiles": "What each open cause would show at depth, and what was read",
+    "cause-reach": "The wet zone and what diffusion could have reached",
+    "cause-dew-point": "Surface of the floor and dew point of the air",
+    "cause-timeline": "What happened when",
+}
+
+
+def investigation_pictures(found: Investigation, survey_name: str) -> tuple[Picture, ...]:
+    """Draw where the water may come from."""
+    from moisturemap.figures import investigation_figures
+
+    return tuple(
+        drawn(figure, _INVESTIGATION[name], f"{_INVESTIGATION[name]}. {found.sentence}")
+        for name, figure in investigation_figures(found, survey_name).items()
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
+from math import isnan
 from pathlib import Path
 from textwrap import fill
 from typing import Any
@@ -27,6 +28,7 @@ def summarise_decision(judgement: Judgement) -> dict[str, Any]:
             "value": limit.value,
             "unit": limit.unit,
             "source": limit.source,
+            "risk_pct": limit.risk_pct,
         }
         for room, limit in decision.limits.items()
     }
@@ -34,10 +36,13 @@ def summarise_decision(judgement: Judgement) -> dict[str, Any]:
         "survey": judgement.survey.name,
         "verdict": decision.verdict,
         "sentence": decision.sentence,
+        "as_of": decision.as_of.isoformat(),
+        "holds_until": None if decision.holds_until is None else decision.holds_until.isoformat(),
         "reasons": list(decision.reasons),
         "next_steps": list(decision.next_steps),
         "limits": limits,
         "tests": records(decision.tests),
+        "unjudged": records(decision.unjudged),
         "findings": records(decision.findings),
         "checks": records(decision.checks),
         "spots": records(decision.spot_table),
@@ -61,6 +66,7 @@ def export_decision(decision: Decision, folder: Path) -> list[Path]:
 def _tables(decision: Decision, folder: Path) -> list[Path]:
     tables = {
         "tests": decision.tests,
+        "unjudged": decision.unjudged,
         "findings": decision.findings,
         "checks": decision.checks,
         "spots": decision.spot_table,
@@ -78,18 +84,22 @@ def describe_decision(judgement: Judgement) -> str:
     """Return the verdict first, then why, each test, what to do next, limits of use."""
     decision = judgement.decision
     parts = [judgement.survey.name, "", f"Verdict: {decision.verdict.upper()}", decision.sentence]
+    parts.append(f"As of {decision.as_of:%Y-%m-%d}.")
     parts += [_item("why", reason) for reason in decision.reasons]
     parts += ["", "Tests"]
     for test in decision.tests.itertuples():
         parts.append(
             _item(
                 str(test.hole),
-                f"{test.value:g} {test.unit} ({test.method}), "
-                f"{test.standing}; {test.verdict}: {test.why}",
+                f"{_value_words(test)} ({test.method}), {test.standing}; "
+                f"{test.verdict}: {test.why}",
             )
         )
         if test.reasons:
             parts += [_item("", reason) for reason in str(test.reasons).split("\n")]
+    if not decision.unjudged.empty:
+        parts += ["", "Recorded and not judged"]
+        parts += [_item(str(one.hole), str(one.why)) for one in decision.unjudged.itertuples()]
     parts += ["", "Coverage"]
     marks = {"True": "ok", "False": "NO"}
     for one in records(decision.coverage):
@@ -102,6 +112,20 @@ def describe_decision(judgement: Judgement) -> str:
     parts += [fill(f"Scan and tests, {one.slab}: {one.reason}", WIDTH) for one in decision.curves]
     parts += ["", *(fill(statement, WIDTH) for statement in decision.statements)]
     return "\n".join(parts)
+
+
+def _value_words(test: Any) -> str:
+    """Say a result as read, corrected and in service."""
+    if isnan(test.raw):
+        return "no result"
+    words = f"{test.raw:g} {test.unit} as read"
+    if test.correction == test.correction:
+        words += (
+            f", {test.raw + test.correction:.1f} corrected by the checks ({test.correction:+.1f})"
+        )
+    if test.at_service == test.at_service:
+        words += f", {test.at_service:.1f} at service temperature"
+    return words
 
 
 def chance_sentence(view: ChanceView) -> str:

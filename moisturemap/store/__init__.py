@@ -6,6 +6,14 @@ from moisturemap.store.packing import pack
 from moisturemap.store.project import Project, create_project, open_project, read_project
 from moisturemap.store.record import WHAT_THE_RECORD_PROVES, Head, RecordEntry
 from moisturemap.store.recovery import Recovery, recover
+from moisturemap.store.signed_head import (
+    SignedHead,
+    check_head,
+    make_key,
+    read_signed_head,
+    sign_head,
+    write_signed_head,
+)
 from moisturemap.store.survey_rows import with_extra
 from moisturemap.store.unpacking import unpack
 from moisturemap.store.verification import Fault, Verification
@@ -20,15 +28,21 @@ __all__ = [
     "Recheck",
     "Recovery",
     "RecordEntry",
+    "SignedHead",
     "Verification",
+    "check_head",
     "create_project",
     "issue",
     "issue_together",
+    "make_key",
     "open_project",
     "pack",
     "read_project",
+    "read_signed_head",
     "recheck",
     "recover",
+    "sign_head",
     "unpack",
     "with_extra",
+    "write_signed_head",
 ]

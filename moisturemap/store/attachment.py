@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import io
 import mimetypes
@@ -13,6 +14,7 @@ from pathlib import PurePath
 from typing import Any
 
 from moisturemap.errors import FormatError, StoreError
+from moisturemap.store.photograph import DAMAGED_EXIF
 
 LARGEST_FILE = 25_000_000
 """Largest file taken [bytes]."""
@@ -48,9 +50,11 @@ def _picture(content: bytes, name: str) -> dict[str, Any]:
 
     try:
         with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of damaged Exif, which is passed over
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             with Image.open(io.BytesIO(content), formats=list(_PICTURES)) as picture:
-                kind, (width, height), exif = picture.format, picture.size, picture.getexif()
+                kind, (width, height) = picture.format, picture.size
+                taken = _taken(picture)
                 if width * height > LARGEST_PICTURE:
                     raise Image.DecompressionBombError
                 picture.load()
@@ -64,12 +68,14 @@ def _picture(content: bytes, name: str) -> dict[str, Any]:
     except (OSError, SyntaxError, ValueError) as error:
         message = f"the picture is damaged: {error}"
         raise FormatError(message, source=name, allowed="a picture that opens") from error
-    taken = _taken(exif.get_ifd(_EXIF_SUBFILE))
     return {"media_type": _PICTURES[str(kind)], "width": width, "height": height, "taken": taken}
 
 
-def _taken(exif: dict[int, Any]) -> str | None:
+def _taken(picture: Any) -> str | None:
     """Return the time the camera wrote, with its zone when the camera knew it."""
+    exif: dict[int, Any] = {}
+    with contextlib.suppress(*DAMAGED_EXIF):
+        exif = picture.getexif().get_ifd(_EXIF_SUBFILE)
     text = str(exif.get(_EXIF_TAKEN, "")).strip("\x00 ")
     zone = str(exif.get(_EXIF_ZONE, "")).strip("\x00 ")
     try:

@@ -13,6 +13,7 @@ import pandas as pd
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.store import attachment, frames, record, survey_rows
 from moisturemap.store.change import Change, layer_named
+from moisturemap.store.photograph import without_origin
 from moisturemap.survey import Instrument, InstrumentCheck, Limit, Visit
 
 Rows = Sequence[Mapping[str, Any]] | pd.DataFrame
@@ -136,11 +137,29 @@ class Edits(ABC):
         name: str = "",
         of: tuple[str, str] = ("", ""),
         note: str = "",
+        keep_origin: bool = False,
     ) -> int:
-        """Keep a picture or document, of a layer's row when ``of`` names one; return its number."""
-        content = file if isinstance(file, bytes) else Path(file).read_bytes()
+        """Keep a picture or document, of a layer's row when ``of`` names one; return its number.
+
+        Of a photograph the place it was taken at, the maker of the camera, names and comments are
+        left out, unless ``keep_origin`` is set; the SHA-256 it came with is kept in any case.
+
+        Raises
+        ------
+        FormatError
+            If it is too large, damaged, or neither JPEG, PNG nor PDF.
+        """
+        received = file if isinstance(file, bytes) else Path(file).read_bytes()
         name = name or ("attachment" if isinstance(file, bytes) else Path(file).name)
-        about = attachment.look_into(content, name)
+        about = attachment.look_into(received, name)
+        content = received if keep_origin else without_origin(received)
+        if content != received:
+            about = {
+                **about,
+                **attachment.look_into(content, name),
+                "taken": about.get("taken"),
+                "received_sha256": about["sha256"],
+            }
         if of[0]:
             layer_named(of[0])
         about.update(of_layer=of[0], of_row=str(of[1]), note=note)

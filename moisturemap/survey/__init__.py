@@ -1,7 +1,8 @@
 """What was measured: readings, tests, instruments, visits."""
 
-from moisturemap.survey.clean import CLEANING_FLAGS, USED_FLAGS, CleanReadings
+from moisturemap.survey.clean import CLEANING_FLAGS, CONTESTED, USED_FLAGS, CleanReadings
 from moisturemap.survey.cleaning import SCANNING_KINDS, clean_readings
+from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
 from moisturemap.survey.issued_hole import IssuedHole
 from moisturemap.survey.survey import (
@@ -18,17 +19,20 @@ from moisturemap.survey.visit import AmbientReading, Visit
 
 __all__ = [
     "CLEANING_FLAGS",
+    "CONTESTED",
     "DETAILS",
     "EQUIPMENT_COLUMNS",
     "INSTRUMENT_KINDS",
     "READING_COLUMNS",
     "SCANNING_KINDS",
+    "SURENESS",
     "TEST_COLUMNS",
     "TEST_FIELDS",
     "TEST_METHODS",
     "USED_FLAGS",
     "AmbientReading",
     "CleanReadings",
+    "CountRule",
     "Instrument",
     "InstrumentCheck",
     "IssuedHole",
@@ -39,4 +43,6 @@ __all__ = [
     "TestMethod",
     "Visit",
     "clean_readings",
+    "counts_for",
+    "packaged_counts",
 ]

@@ -23,7 +23,10 @@ CLEANING_FLAGS = (
 """``clear``, ``full-scale`` and ``below-scale`` are used, the two latter as censored; the rest are
 set aside."""
 
-USED_FLAGS = ("clear", "full-scale", "below-scale")
+CONTESTED = "contested"
+"""Flag of a reading over what may be wet floor or a thing: it stays in the map."""
+
+USED_FLAGS = ("clear", "full-scale", "below-scale", CONTESTED)
 
 
 @dataclass(frozen=True)

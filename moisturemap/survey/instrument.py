@@ -63,6 +63,8 @@ class Instrument:
         Make and model, as printed on the instrument.
     calibrated : datetime.date or None
         Day of the last calibration.
+    footprint_m : float or None
+        Sd of its response across a thin thing [m], for a scanner; None where it is not known.
     """
 
     id: str
@@ -75,3 +77,4 @@ class Instrument:
     checks: tuple[InstrumentCheck, ...] = ()
     model: str = ""
     calibrated: date | None = None
+    footprint_m: float | None = None

@@ -8,10 +8,11 @@ from typing import Any
 
 from moisturemap.acceptance import decide
 from moisturemap.bundles import SurveyCheck
+from moisturemap.errors import OptionError
 from moisturemap.floorplan import check_plan, domains
 from moisturemap.results.key_numbers import key_numbers
 from moisturemap.scanning import Remark, review
-from moisturemap.store import open_project, recheck
+from moisturemap.store import check_head, open_project, read_signed_head, recheck
 from moisturemap.survey import Survey, clean_readings
 from moisturemap.workflow.read import read_survey
 from moisturemap.workflow.study import study
@@ -24,11 +25,51 @@ def check_survey(survey: Survey, *, visit: str | None = None) -> SurveyCheck:
     return _check(survey, visit, ())
 
 
-def check_path(path: Path, *, visit: str | None = None) -> SurveyCheck:
-    """Review a survey; of a project file also the record of changes and the issued documents."""
+def check_path(
+    path: Path,
+    *,
+    visit: str | None = None,
+    head: str | None = None,
+    public_key: Path | None = None,
+) -> SurveyCheck:
+    """Review a survey; of a project file also the record of changes and the issued documents.
+
+    Parameters
+    ----------
+    path : Path
+    visit : str, optional
+    head : str, optional
+        End of the record that was kept outside: the line, or a file with it or a signed head.
+    public_key : Path, optional
+        Key of the firm the head must be signed with.
+
+    Raises
+    ------
+    OptionError
+        When a head is given for a survey folder, which has no record.
+    """
+    is_project = path.suffix.lower() == ".gpkg"
+    if head is not None and not is_project:
+        message = "a survey folder has no record of changes to hold a head against"
+        raise OptionError(message, value=str(path), allowed="a project file (.gpkg)")
     survey = read_survey(path)
-    record = _record_remarks(path) if path.suffix.lower() == ".gpkg" else ()
+    record = _record_remarks(path) if is_project else ()
+    if head is not None:
+        record = (_head_remark(path, head, public_key), *record)
     return _check(survey, visit, record)
+
+
+def _head_remark(path: Path, head: str, public_key: Path | None) -> Remark:
+    kept = read_signed_head(head)
+    with open_project(path) as project:
+        fault = check_head(project, kept, public_key)
+    if fault:
+        return Remark("problem", fault[0].upper() + fault[1:] + ".", "record_of_changes")
+    told = f"The record still begins with the {kept.number} entries whose head was kept"
+    if not kept.signature:
+        return Remark("info", f"{told}.")
+    who = "signed with the key of the firm" if public_key else f"signed with key {kept.public_key}"
+    return Remark("info", f"{told}, {who} on {kept.signed}.")
 
 
 def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> SurveyCheck:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, date, datetime, time
-from pathlib import Path
 
 from moisturemap.acceptance import DecideOptions
 from moisturemap.acceptance import decide as decide_floor
@@ -61,8 +60,7 @@ def judge(
     survey: Survey,
     *,
     visit: str | None = None,
-    rules: Path | None = None,
-    units: str = "metric",
+    options: DecideOptions | None = None,
     with_scan: bool = True,
     progress: Progress = None,
 ) -> Judgement:
@@ -73,10 +71,8 @@ def judge(
     survey : Survey
     visit : str, optional
         Visit whose scan stands beside the tests; the latest by default.
-    rules : Path, optional
-        Rules of a country or maker, laid over those of the package.
-    units : str
-        ``"metric"`` or ``"feet"``.
+    options : DecideOptions, optional
+        Rules, units, risk and the day of the decision.
     with_scan : bool
         False judges the tests alone.
 
@@ -94,5 +90,4 @@ def judge(
     scanned = None
     if with_scan and (survey.readings["visit"] == survey.visit(visit).id).any():
         scanned = study(survey, visit=visit, progress=progress)
-    options = DecideOptions(rules=rules, units=units)
     return Judgement(survey, decide_floor(survey, scanned, options=options), scanned)

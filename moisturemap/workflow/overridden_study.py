@@ -141,10 +141,11 @@ def _mark(found: Anomalies, decision: AnomalyOverride) -> Anomalies:
     readings.loc[hit, "anomaly"] = name
     first = readings[near].iloc[:1]
     row: dict[str, Any] = dict.fromkeys(found.table.columns)
-    row |= dict.fromkeys(("strength", "score"), float("nan"))
+    row |= dict.fromkeys(("odds", "strength", "score"), float("nan"))
     row |= {
         "anomaly": name,
         "kind": decision.kind,
+        "standing": "thing",
         "length_m": float(shape.length),
         "width_m": 2 * MARK_REACH_M[decision.kind],
         "room": first["room"].iat[0] if len(first) else "",

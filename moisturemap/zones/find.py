@@ -35,6 +35,9 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Progress = Callable[[str, float], None] | None
 
+STILL_WET = 0.5
+"""A zone of which no more than this share stays wet without contested readings is contested."""
+
 MOST_AVERAGED = 300
 """Most cells a zone's mean is block-averaged over; more change no digit."""
 
@@ -51,6 +54,7 @@ class _Scene:
     places: UncertainPlaces
     sure_score: float
     interval: float
+    if_things: Array | None
 
 
 def find_zones(
@@ -59,6 +63,7 @@ def find_zones(
     plan: FloorPlan,
     *,
     anomalies: Anomalies | None = None,
+    if_things: Array | None = None,
     options: ZoneOptions | None = None,
     progress: Progress = None,
 ) -> WetZones:
@@ -72,6 +77,8 @@ def find_zones(
     plan : FloorPlan
     anomalies : Anomalies, optional
         Lets a hint name a flagged line the zone follows.
+    if_things : ndarray, shape (ny, nx), optional
+        Mean of the map as it were without the contested readings; tells which zones are contested.
     options : ZoneOptions, optional
     progress : callable, optional
 
@@ -97,7 +104,9 @@ def find_zones(
     sure = above(surface, plan, z, max(sure_score, 0.0))
     possible = above(surface, plan, z, min(dry_score, 0.0))
     flagged = None if anomalies is None else anomalies.table
-    scene = _Scene(surface, level.value, plan, flagged, z, places, sure_score, options.interval)
+    scene = _Scene(
+        surface, level.value, plan, flagged, z, places, sure_score, options.interval, if_things
+    )
     kept, small = _large_enough(patches(surface, plan, wet), scene, options)
     zones = _table(kept, small, scene)
     small_areas = [float(patch.geometry.area) for patch, _ in small]
@@ -226,6 +235,7 @@ def _measured(
     peak_room = surface.grid.room[row[top], column[top]]
     return {
         "zone": zone_name(index),
+        "standing": _standing(cells, scene),
         "room": scene.plan.rooms[peak_room].name,
         "rooms": ", ".join(patch.rooms),
         "domain": patch.domain.key,
@@ -252,6 +262,14 @@ def zone_name(index: int) -> str:
         index, letter = divmod(index - 1, 26)
         name = chr(ord("A") + letter) + name
     return name
+
+
+def _standing(cells: Mask, scene: _Scene) -> str:
+    """``contested`` where half and more of a zone hangs on contested readings."""
+    if scene.if_things is None:
+        return "wet"
+    left = float((scene.if_things[cells] > scene.level).mean())
+    return "contested" if left <= STILL_WET else "wet"
 
 
 def _confidence(cells: Mask, scene: _Scene) -> float:

@@ -56,19 +56,38 @@ def choose_wet_level(
         ``value`` is None when the readings show no distinct wet zone.
     """
     options = options or LevelOptions()
+    known = stated_level(survey, visit, options)
+    if known is not None and known.value is not None:
+        return known
+    refused = "" if known is None else known.explanation + " "
+    level = _from_populations(used_values, surface, options)
+    return WetLevel(level.value, level.how, refused + level.explanation)
+
+
+def stated_level(
+    survey: Survey, visit: Visit | str | None, options: LevelOptions | None = None
+) -> WetLevel | None:
+    """Return the level the survey gives before anything is mapped: stated, or a dry reference.
+
+    Parameters
+    ----------
+    survey, visit, options
+        As for :func:`choose_wet_level`.
+
+    Returns
+    -------
+    WetLevel or None
+        None where the survey gives neither; ``value`` None where the reference cannot be used.
+    """
+    options = options or LevelOptions()
     if survey.scan.wet_level is not None:
         return _stated(float(survey.scan.wet_level))
     chosen = visit if isinstance(visit, Visit) else survey.visit(visit)
     reference = np.array(chosen.dry_reference or survey.scan.dry_reference, dtype=float)
-    refused = ""
-    if reference.size:
-        noise, df = _noise(survey, chosen, options)
-        level = _from_reference(reference, noise, df, options)
-        if level.value is not None:
-            return level
-        refused = level.explanation + " "
-    level = _from_populations(used_values, surface, options)
-    return WetLevel(level.value, level.how, refused + level.explanation)
+    if not reference.size:
+        return None
+    noise, df = _noise(survey, chosen, options)
+    return _from_reference(reference, noise, df, options)
 
 
 def _stated(value: float) -> WetLevel:

@@ -15,8 +15,9 @@ from moisturemap.floorplan import Domain, domains, make_grid
 from moisturemap.mapping import MappingOptions, MoistureSurface, map_readings
 from moisturemap.survey import USED_FLAGS, CleanReadings, Survey, Visit, clean_readings
 from moisturemap.zones.find import find_zones
-from moisturemap.zones.level import choose_wet_level
+from moisturemap.zones.level import choose_wet_level, stated_level
 from moisturemap.zones.options import ZoneOptions
+from moisturemap.zones.standing import over_standings, without_contested
 from moisturemap.zones.zones import WetZones
 
 Progress = Callable[[str, float], None] | None
@@ -139,12 +140,21 @@ def map_visit(
     clean = clean_readings(survey, chosen.id, instrument=options.instrument, domains=parts)
     earlier = _earlier_readings(survey, chosen, options.instrument, parts)
     look, draw, outline = (_part(progress, *span) for span in ((0.0, 0.4), (0.4, 0.8), (0.8, 1.0)))
-    found = detect(clean, plan, parts, options=options.detect, earlier=earlier, progress=look)
+    known = stated_level(survey, chosen)
+    found = detect(
+        clean,
+        plan,
+        parts,
+        options=options.detect,
+        earlier=earlier,
+        level=None if known is None else known.value,
+        progress=look,
+    )
     grid = make_grid(plan, parts, options.spacing, options.max_cells)
     moisture = map_readings(
         found.readings, clean, parts, grid, options=options.mapping, progress=draw
     )
-    moisture, wet = _levelled(survey, chosen, found, moisture, options.zones, progress=outline)
+    moisture, wet = _levelled(survey, chosen, found, clean, moisture, options, progress=outline)
     return MappedVisit(survey, chosen, parts, clean, found, moisture, wet)
 
 
@@ -167,7 +177,7 @@ def map_visit_again(before: M, found: Anomalies, *, options: VisitOptions | None
         before.moisture.grid,
         options=options.mapping,
     )
-    moisture, wet = _levelled(before.survey, before.visit, found, moisture, options.zones)
+    moisture, wet = _levelled(before.survey, before.visit, found, before.clean, moisture, options)
     return replace(before, found=found, moisture=moisture, wet=wet)
 
 
@@ -180,14 +190,24 @@ def _levelled(
     survey: Survey,
     visit: Visit,
     found: Anomalies,
+    clean: CleanReadings,
     moisture: MoistureSurface,
-    options: ZoneOptions,
+    options: VisitOptions,
     progress: Progress = None,
 ) -> tuple[MoistureSurface, WetZones]:
     level = choose_wet_level(survey, visit, used_values(found), surface=moisture)
     moisture = moisture.with_wet_level(level.value)
+    rival = without_contested(found, clean, moisture, options.mapping)
+    if rival is not None:
+        moisture = over_standings(moisture, rival.with_wet_level(level.value), found)
     wet = find_zones(
-        moisture, level, survey.plan, anomalies=found, options=options, progress=progress
+        moisture,
+        level,
+        survey.plan,
+        anomalies=found,
+        if_things=None if rival is None else rival.dataset["mean"].to_numpy(),
+        options=options.zones,
+        progress=progress,
     )
     return moisture, wet
 

@@ -30,6 +30,7 @@ class WetLevel:
 
 ZONE_COLUMNS = (
     "zone",
+    "standing",
     "room",
     "rooms",
     "domain",
@@ -46,10 +47,12 @@ ZONE_COLUMNS = (
     "hint",
     "geometry",
 )
-"""``room`` is where the peak lies and ``rooms`` all it reaches; the area's interval comes from
-conditional draws; ``sure_m2`` lies in the surely wet set; ``peak`` is the highest mapped reading;
-``mean`` and ``mean_sd`` are the block average; ``confidence`` is the probability that the zone
-holds wet floor at all; ``hint`` is what its shape suggests about a source, or ""."""
+"""``standing`` is ``wet``, or ``contested`` where half and more of the zone would be gone if what
+is contested were things; ``room`` is where the peak lies and ``rooms`` all it reaches; the area's
+interval comes from conditional draws; ``sure_m2`` lies in the surely wet set; ``peak`` is the
+highest mapped reading; ``mean`` and ``mean_sd`` are the block average; ``confidence`` is the
+probability that the zone holds wet floor at all; ``hint`` is what its shape suggests about a
+source, or ""."""
 
 
 @dataclass(frozen=True)

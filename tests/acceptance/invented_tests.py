@@ -8,12 +8,21 @@ from datetime import UTC, date, datetime, timedelta
 import pandas as pd
 from shapely.geometry import box
 
+from moisturemap.acceptance import DecideOptions, Decision
+from moisturemap.acceptance import decide as decide_on
 from moisturemap.floorplan import FloorPlan, Room, Slab
 from moisturemap.survey import Instrument, InstrumentCheck, Limit, Survey, Visit
 
 READ = datetime(2026, 3, 9, 10, tzinfo=UTC)
-SLAB = Slab("concrete slab", 150.0, 1, False, date(2025, 3, 1))
+AS_OF = READ + timedelta(days=2)
+SLAB = Slab("concrete slab", 150.0, 1, False, date(2025, 3, 1), on="ground")
 LIMIT = Limit("in-situ-rh", 85.0, "%RH", "data sheet of the adhesive, revision 4")
+
+
+def decide(survey: Survey, study: object = None, **options: object) -> Decision:
+    """Decide two days after the tests were read, unless told otherwise."""
+    chosen = DecideOptions(**{"as_of": AS_OF, **options})  # type: ignore[arg-type]
+    return decide_on(survey, study, options=chosen)  # type: ignore[arg-type]
 
 
 def probe(name: str = "P1", deviation: float = 0.4) -> Instrument:
@@ -58,6 +67,8 @@ def good_test(number: int, x: float, y: float, value: float = 78.0, **changes: o
         "read": READ,
         "drift_pct": 0.4,
         "conditioned_hours": 72.0,
+        "service_conditions": True,
+        "edition": "ASTM F2170-19a",
         "instrument": "P1",
         "note": "",
         "source": "tests.csv",
@@ -105,6 +116,8 @@ def surface_test(number: int, x: float, y: float, method: str, **changes: object
         "heating_off_hours": 120.0,
         "surface_bare": True,
         "open_hours": 30.0,
+        "surface": "ground clean",
+        "edition": "",
     }
     return good_test(number, x, y, **{**made, **changes})
 

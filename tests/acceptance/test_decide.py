@@ -11,6 +11,7 @@ from invented_tests import (
     LIMIT,
     READ,
     SLAB,
+    decide,
     floor,
     good_test,
     good_tests,
@@ -22,7 +23,7 @@ from invented_tests import (
 )
 from shapely.geometry import box
 
-from moisturemap.acceptance import DecideOptions, decide, emission_rate
+from moisturemap.acceptance import CONFLICTING, DecideOptions, emission_rate
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.quantities import MVER_GRAMS_PER_LB
@@ -52,7 +53,7 @@ def test_a_result_whose_uncertainty_reaches_over_the_limit_is_not_proven():
     survey = floor(good_tests(value=84.0))
     assert decide(survey).verdict == "not proven"
     assert "reaches above the limit" in decide(survey).tests["why"][0]
-    assert decide(survey, options=DecideOptions(guard_band=False)).verdict == "meets"
+    assert decide(survey, guard_band=False).verdict == "meets"
 
 
 def test_a_hood_result_is_never_judged_by_an_in_situ_limit():
@@ -95,16 +96,16 @@ def test_several_depths_govern_beside_tests_that_meet_an_in_situ_limit():
 
 
 def test_damp_at_depth_that_no_drying_explains_is_not_waved_through():
-    """60 % down to 100 mm and 98 % below: fed from below; no sealed humidity, so not proven."""
+    """60 % down to 100 mm and 98 % below: fed from below; no sealed humidity, so it conflicts."""
     depths = ((15.0, 60.0), (60.0, 62.0), (145.0, 98.0))
     spot = [
         good_test(10 + n, 4.0 + 0.1 * n, 3.0, value=value, depth_mm=depth)
         for n, (depth, value) in enumerate(depths, start=1)
     ]
     decision = decide(floor([*good_tests(), *spot]))
-    assert decision.verdict == "not proven"
-    assert "98 %RH at 145 mm reaches above the limit 85" in decision.reasons[0]
-    assert "do not fit a slab that has only dried" in decision.reasons[0]
+    assert decision.verdict == CONFLICTING
+    assert "lies above the limit 85" in decision.reasons[0]
+    assert "do not fit a slab that has only dried" in decision.reasons[1]
 
 
 def test_a_heated_screed_gets_no_sealed_humidity_and_says_why():
@@ -195,7 +196,7 @@ def test_counts_follow_the_unit_the_job_is_reported_in():
     plan = FloorPlan((Room("shop", box(0, 0, 10, 9.5), SLAB),))
     survey = floor(good_tests(), plan=plan)
     for units, needed in (("metric", 3), ("feet", 4)):
-        table = decide(survey, options=DecideOptions(units=units)).coverage
+        table = decide(survey, units=units).coverage
         assert table["needed"][0] == needed
     with pytest.raises(OptionError, match="metric, feet"):
         DecideOptions(units="yards")
@@ -228,8 +229,7 @@ def test_the_time_to_wait_stands_beside_rules_of_thumb():
 
 def test_an_old_test_is_asked_for_again():
     """Six weeks later the oldest test no longer carries the verdict."""
-    options = DecideOptions(as_of=READ + timedelta(days=42))
-    decision = decide(floor(good_tests()), options=options)
+    decision = decide(floor(good_tests()), as_of=READ + timedelta(days=42))
     assert decision.verdict == "not proven"
     assert any("42 days old" in step for step in decision.next_steps)
 

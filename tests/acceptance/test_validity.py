@@ -4,10 +4,10 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from invented_tests import READ, SLAB, floor, good_test, hood, mver, probe
+from invented_tests import READ, SLAB, decide, floor, good_test, hood, mver, probe
 from shapely.geometry import box
 
-from moisturemap.acceptance import RuleBook, decide, entries_of, examine, packaged_rules
+from moisturemap.acceptance import RuleBook, entries_of, examine, packaged_rules
 from moisturemap.floorplan import FloorPlan, Room, Slab
 from moisturemap.survey import InstrumentCheck
 
@@ -105,15 +105,15 @@ def test_a_failed_check_marks_every_result_it_touches():
     assert "results since the last good check are set aside" in table["reasons"][0]
 
 
-def test_a_missing_check_after_the_job_is_a_remark():
-    """A check after shows that the probe stayed right; its lack is said."""
+def test_without_a_check_after_the_job_a_result_proves_nothing():
+    """A check after shows that the probe stayed right; until it is there, nothing does."""
     before = tuple(one for one in probe().checks if one.when < READ)
     found = only(
         good_test(1, 0.6, 3),
         "probe-checked-after",
         instruments={"P1": replace(probe(), checks=before)},
     )
-    assert found.effect == "remark"
+    assert found.effect == "invalid"
 
 
 def test_humidity_of_104_percent_is_invalid():
@@ -152,11 +152,11 @@ def test_a_relative_meter_gives_no_calibrated_result():
     assert only(good_test(1, 0.6, 3), "instrument-kind", instruments={"P1": meter})
 
 
-def test_what_the_record_does_not_say_is_a_remark_or_worse():
-    """No conditioning stated: a remark; no time of drilling: invalid."""
+def test_what_the_record_does_not_say_counts_no_more_than_what_breaks_the_rule():
+    """No conditioning stated, no time of drilling: not valid."""
     quiet = good_test(1, 0.6, 3)
     del quiet["conditioned_hours"]
-    assert only(quiet, "f2170-conditioned").effect == "remark"
+    assert only(quiet, "f2170-conditioned").effect == "invalid"
     del quiet["drilled"], quiet["lined"]
     assert only(quiet, "f2170-wait-24").effect == "invalid"
 
@@ -273,7 +273,7 @@ def test_a_users_file_changes_adds_and_drops_rules(tmp_path):
         ("[[rule]]\nat_least = 3", "needs an id"),
         ('[[law]]\nid = "x"', "no such kind of rule"),
         ('[[rule]]\nid = "f2170-wait-24"\nsureness = "certain"', "unknown sureness"),
-        ('[[rule]]\nid = "f2170-wait-24"\nat_least = "long"', "must be a number"),
+        ('[[rule]]\nid = "f2170-wait-24"\nat_least = "long"', "a finite number"),
         ('[[rule]]\nid = "f2170-wait-24"\nmethods = ["tape"]', "unknown test method"),
         ("not toml at all", "not a file of rules"),
     ],

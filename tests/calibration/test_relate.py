@@ -6,6 +6,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
+from scipy.stats import t as student
 from shapely.geometry import box
 
 from moisturemap.calibration import RelateOptions, relate
@@ -70,6 +71,28 @@ def test_curve_is_earned_when_tests_follow_the_scan():
     assert curve.rooms == ("shop", "store")
     assert list(curve.shown(np.array([10.0, 20.0, 55.0, 80.0, 95.0]))) == [0, 1, 1, 1, 0]
     assert "as a guide only" in curve.reason
+
+
+@pytest.mark.parametrize(("others", "half"), [(10.0, "wetter"), (95.0, "drier")])
+def test_holes_on_one_half_of_the_scan_relate_nothing(others, half):
+    """Holes chosen for their high (or low) readings were chosen for the luck of them too."""
+    survey = Survey("invented", PLAN, {}, (VISIT,), pd.DataFrame(), results([72, 76, 81, 84, 90]))
+    holes = scan([40, 45, 50, 55, 60])
+    rest = scan([others] * 9, x0=1.0, y0=5.0)
+    (curve,) = relate(survey, VISIT, pd.concat([holes, rest]))
+    assert not curve.earned
+    assert f"{half} half of the scan" in curve.reason
+
+
+def test_the_interval_is_wider_where_few_tests_earned_the_curve():
+    """Shown only where it looked good: four tests pay for that, twenty hardly do."""
+    (few,) = related([20, 35, 50, 65], [72, 76, 81, 84])
+    (many,) = related(list(range(20, 100, 8)), [72 + 2.1 * i + (i % 2) for i in range(10)])
+    for curve, factor in ((few, 2.70), (many, 1.23)):
+        low, high = curve.interval(np.array([50.0]))
+        _, scale = curve.predict(np.array([50.0]))
+        width = 2 * scale[0] * student.ppf(0.975, curve.count - 2)
+        assert high[0] - low[0] == pytest.approx(factor * width)
 
 
 def test_three_tests_are_too_few_for_a_curve():

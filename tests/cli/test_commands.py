@@ -12,6 +12,9 @@ from click.testing import CliRunner, Result
 
 from moisturemap.cli import COMMANDS, main
 
+DAY = "2026-03-12"
+"""Three days after the tests of the bakery."""
+
 DEMO_PLANS = Path(__file__).resolve().parents[2] / "demo_plans"
 
 
@@ -169,7 +172,9 @@ def test_layout_writes_a_sheet_to_fill_in(small: Path, tmp_path: Path) -> None:
 
 def test_decision_on_the_bakery_is_caught_by_the_depth_profile(tmp_path: Path) -> None:
     """Every test passes at its depth, the sealed slab would not: the floor is not proven."""
-    result = run("decide", DEMO_PLANS / "bakery", "--no-scan", "--json", "--out", tmp_path)
+    result = run(
+        "decide", DEMO_PLANS / "bakery", "--no-scan", "--as-of", DAY, "--json", "--out", tmp_path
+    )
     assert result.exit_code == 0, result.output
     decision = json.loads(result.stdout)
     judged = [test for test in decision["tests"] if test["verdict"] != "not judged"]
@@ -177,6 +182,19 @@ def test_decision_on_the_bakery_is_caught_by_the_depth_profile(tmp_path: Path) -
     assert decision["verdict"] == "not proven"
     assert "once covered" in decision["reasons"][0]
     assert (tmp_path / "profile-1.png").stat().st_size > 10_000
+
+
+def test_the_age_of_tests_is_counted_to_the_day_asked_for() -> None:
+    """Without a day it is today; a year later no test is young enough; nonsense is told."""
+    late = run("decide", DEMO_PLANS / "bakery", "--no-scan", "--json", "--as-of", "2027-03-12")
+    assert late.exit_code == 0, late.output
+    decision = json.loads(late.stdout)
+    assert decision["as_of"].startswith("2027-03-12")
+    assert any("days old, more than 30" in str(row["sentence"]) for row in decision["coverage"])
+    assert len(decision["unjudged"]) == len(decision["tests"])
+    wrong = run("decide", DEMO_PLANS / "bakery", "--as-of", "soon")
+    assert wrong.exit_code == 2
+    assert "a day is written 2026-03-14" in wrong.output
 
 
 def test_deciding_without_tests_is_refused(small: Path) -> None:

@@ -278,16 +278,15 @@ def test_more_holes_serve_more_purposes(planned):
 def test_the_user_may_bring_a_counting_rule(planned):
     """Own rule, own citation."""
     rule = CountRule(
-        "own",
-        "Project specification 12",
-        "rev C",
-        "in-situ RH",
-        5,
-        50.0,
-        1,
-        50.0,
-        "5 for the first 50 m2",
-        "seen",
+        id="own",
+        methods=("in-situ-rh",),
+        words="5 for the first 50 m2",
+        document="Project specification 12, rev C",
+        source="the specification",
+        sureness="seen",
+        first_count=5,
+        first_area_m2=50.0,
+        step_area_m2=50.0,
     )
     plan = planned(count_rule=rule)
     assert len(plan.holes) == 5
@@ -296,7 +295,7 @@ def test_the_user_may_bring_a_counting_rule(planned):
 
 def test_unknown_rules_and_lengths_are_refused():
     """The keys allowed are said."""
-    with pytest.raises(OptionError, match="astm-f2170"):
+    with pytest.raises(OptionError, match="f2170-m2"):
         DrillOptions(count_rule="no-such-rule")
     with pytest.raises(OptionError, match="clearance_m"):
         DrillOptions(clearance_m=-0.1)

@@ -18,11 +18,15 @@ import pytest
 from scipy.spatial.distance import cdist
 
 from moisturemap.anomalies import alias_wavelength, ridge_fraction
-from moisturemap.anomalies.background import Background
-from moisturemap.anomalies.precision import build_precision
+from moisturemap.anomalies.calm import CalmFloor
+from moisturemap.anomalies.pattern import gls_metric
 from moisturemap.geostat import Covariance, Kriging
 
-TABLE_FLOOR = Background(64.0, 1.2, 1e-9, 2.0, 4.0)
+TABLE_FLOOR = CalmFloor(64.0, 1.2, 4.0, np.zeros(0))
+
+
+def covariance_of(points):
+    return TABLE_FLOOR.between(cdist(points, points)) + TABLE_FLOOR.noise * np.eye(len(points))
 
 
 def table_grid(spacing: float):
@@ -46,15 +50,13 @@ def chords(points, width: float, spacing: float):
 
 def scan(spacing: float, width: float):
     points = table_grid(spacing)
-    metric = build_precision(points, np.full(len(points), 4.0), TABLE_FLOOR, spacing)
-    p = metric.tiles[0].matrix
+    p = gls_metric(covariance_of(points))
     rows = chords(points, width, spacing)
     return points, p, rows, np.sqrt(np.einsum("ij,jk,ik->i", rows, p, rows, optimize=True))
 
 
 def null_scores(points, p, rows, norms, runs: int, seed: int):
-    covariance = TABLE_FLOOR.between(points, points) + 4.0 * np.eye(len(points))
-    root = np.linalg.cholesky(covariance)
+    root = np.linalg.cholesky(covariance_of(points))
     image = p @ (root @ np.random.default_rng(seed).standard_normal((len(points), runs)))
     lines = np.abs((rows @ image) / norms[:, None]).max(axis=0)
     alone = np.abs(image / np.sqrt(np.diagonal(p))[:, None]).max(axis=0)
@@ -132,22 +134,22 @@ def test_the_score_of_a_single_reading_is_its_standardised_leave_one_out_residua
     """Dubrule (1983): (Pz)_i / P_ii is the residual, 1 / P_ii its variance."""
     points = table_grid(0.8)
     values = np.random.default_rng(4).normal(40, 5, len(points))
-    metric = build_precision(points, np.full(len(points), 4.0), TABLE_FLOOR, 0.8)
+    p = gls_metric(covariance_of(points))
     residual, sd = Kriging(points, values, Covariance("matern32", 64.0, 1.2, 4.0)).leave_one_out()
-    assert metric.scores(values) / metric.diagonal == pytest.approx(residual, rel=1e-4, abs=1e-6)
-    assert 1 / np.sqrt(metric.diagonal) == pytest.approx(sd, rel=1e-4)
+    assert (p @ values) / np.diagonal(p) == pytest.approx(residual, rel=1e-4, abs=1e-6)
+    assert 1 / np.sqrt(np.diagonal(p)) == pytest.approx(sd, rel=1e-4)
 
 
 def test_a_bump_on_several_readings_masks_itself_from_single_residuals():
     """A rise of 5 noise sd on 1, 2 and 4 neighbours gives ever smaller residuals."""
     points = table_grid(0.25)
-    metric = build_precision(points, np.full(len(points), 4.0), TABLE_FLOOR, 0.25)
+    p = gls_metric(covariance_of(points))
     order = np.argsort(cdist([[4.0, 3.0]], points)[0])
     seen = []
     for count in (1, 2, 4):
         rise = np.zeros(len(points))
         rise[order[:count]] = 10.0
-        scores = metric.times(rise) / np.sqrt(metric.diagonal)
+        scores = (p @ rise) / np.sqrt(np.diagonal(p))
         seen.append(float(scores.max()))
     assert seen == pytest.approx([4.22, 3.43, 2.24], abs=0.25)
 

@@ -23,19 +23,19 @@ from moisturemap.zones import tolerance_factor
 )
 def test_astm_f2170_counts_three_and_one_more_for_each_further_100_m2(area, count):
     """ASTM F2170, 10.1, as quoted by trade guides (secondary source)."""
-    assert COUNT_RULES["astm-f2170"].count(area) == count
+    assert COUNT_RULES["f2170-m2"].count(area) == count
 
 
 @pytest.mark.parametrize(("square_feet", "count"), [(1000, 3), (1001, 4), (2000, 4), (10_000, 12)])
 def test_the_square_foot_rule_counts_in_square_feet(square_feet, count):
     """1000 ft2 is 92.90 m2, not 100 (international foot)."""
-    assert COUNT_RULES["astm-f2170-ft2"].count(square_feet * 0.3048**2) == count
+    assert COUNT_RULES["f2170-ft2"].count(square_feet * 0.3048**2) == count
 
 
 def test_the_two_units_disagree_between_93_and_100_m2():
     """The unit trap: 95 m2 is 3 by the metre, 4 by the foot."""
-    assert COUNT_RULES["astm-f2170"].count(95.0) == 3
-    assert COUNT_RULES["astm-f2170-ft2"].count(95.0) == 4
+    assert COUNT_RULES["f2170-m2"].count(95.0) == 3
+    assert COUNT_RULES["f2170-ft2"].count(95.0) == 4
 
 
 @pytest.mark.parametrize(

@@ -3,8 +3,9 @@
 import numpy as np
 import pandas as pd
 import pytest
+from scipy.stats import t as student
 
-from moisturemap.calibration import CalibrationCurve, rank_correlation
+from moisturemap.calibration import CalibrationCurve, rank_correlation, selection_factor
 from moisturemap.quantities import RH_IN_SITU
 
 
@@ -66,10 +67,13 @@ def test_regression_and_prediction_interval_match_a_hand_computation():
     ):
         here = np.array([at])
         assert curve.predict(here)[0][0] == pytest.approx(mean, abs=1e-3)
-        assert curve.chance_above(here, 80.0)[0] == pytest.approx(chance, abs=1e-4)
+        scale = curve.predict(here)[1][0]
+        assert student.sf((80.0 - mean) / scale, 3) == pytest.approx(chance, abs=2e-4)
         if low is not None:
-            found = [float(one[0]) for one in curve.interval(here)]
-            assert found == pytest.approx([low, high], abs=1e-3)
+            reach = student.ppf(0.975, 3) * scale
+            assert [mean - reach, mean + reach] == pytest.approx([low, high], abs=1e-3)
+            wide = [float(one[0]) for one in curve.interval(here)]
+            assert wide[1] - wide[0] == pytest.approx(2 * reach * selection_factor(5), abs=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -83,4 +87,5 @@ def test_width_of_the_interval_at_the_mean_matches_students_t(n, multiplier):
     )
     middle = np.array([(n - 1) / 2])
     low, high = curve.interval(middle)
-    assert (high - low)[0] / 2 == pytest.approx(multiplier, abs=0.01)
+    half = (high - low)[0] / 2 / selection_factor(n)
+    assert half == pytest.approx(multiplier, abs=0.01)

@@ -106,7 +106,7 @@ def floor() -> Survey:
 
 @pytest.fixture(scope="session")
 def findings(floor: Survey) -> Findings:
-    return judge_or_map(floor)
+    return judge_or_map(floor, as_of=WHEN.date() + timedelta(days=5))
 
 
 @pytest.fixture(scope="session")

@@ -43,7 +43,9 @@ def words_of(value: object) -> list[str]:
     if isinstance(value, list | tuple):
         return [word for one in value for word in words_of(one)]
     if dataclasses.is_dataclass(value):
-        return [word for f in dataclasses.fields(value) for word in words_of(getattr(value, f.name))]
+        return [
+            word for f in dataclasses.fields(value) for word in words_of(getattr(value, f.name))
+        ]
     return []
 
 

@@ -32,11 +32,11 @@ SHORT = ReportOptions(all_readings=False)
 MADE = datetime(2026, 3, 2, 12, tzinfo=UTC)
 
 
-def picture(size: tuple[int, int] = (300, 200), wide: bool = False) -> Picture:
+def picture(size: tuple[int, int] = (300, 200)) -> Picture:
     """An invented photograph."""
     buffer = io.BytesIO()
     Image.new("RGB", size, (90, 120, 60)).save(buffer, "PNG")
-    return Picture(buffer.getvalue(), b"", "a caption", "an alternative", size, wide)
+    return Picture(buffer.getvalue(), b"", "a caption", "an alternative", size)
 
 
 def write(
@@ -139,9 +139,9 @@ def test_every_font_of_the_pdf_is_inside(documents: Path) -> None:
 def test_sheets_have_the_paper_asked_for(
     findings: Findings, tmp_path: Path, paper: str, size: tuple[int, int]
 ) -> None:
-    """PDF and DOCX; a wide picture turns its sheet."""
+    """PDF and DOCX, also with a wide picture."""
     options = ReportOptions(paper=paper)
-    wide = (picture((1600, 400), wide=True),)
+    wide = (picture((1600, 400)),)
     for kind in ("pdf", "docx"):
         write(findings, tmp_path / f"r.{kind}", options, wide)
     pages = pypdf.PdfReader(tmp_path / "r.pdf").pages

@@ -8,6 +8,7 @@ from moisturemap.report.sections.drilling import cautions, holes, set_out
 from moisturemap.report.sections.evidence import conditions, deviations, instruments
 from moisturemap.report.sections.findings import asked, result
 from moisturemap.report.sections.first_page import first_page
+from moisturemap.report.sections.investigation import water_source
 from moisturemap.report.sections.limits import cannot_say, limits_of_use
 from moisturemap.report.sections.room_table import rooms
 from moisturemap.report.sections.scan import anomalies, map_check, the_map, wet_zones
@@ -25,6 +26,7 @@ BODY = (
     rules,
     drying,
     machines,
+    water_source,
     anomalies,
     holes,
     set_out,

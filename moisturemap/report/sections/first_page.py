@@ -36,6 +36,7 @@ HEADLINES = {
     "meets": "May it be covered? The tests meet the limit",
     "exceeds": "May it be covered? No: the limit is exceeded",
     "not proven": "May it be covered? Not proven",
+    "not proven: conflicting evidence": "May it be covered? Not proven: conflicting evidence",
 }
 UNDECIDED = "May it be covered? No decision in this report"
 

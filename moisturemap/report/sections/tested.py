@@ -12,6 +12,9 @@ from moisturemap.report.pictures import profile_pictures, tests_map, tests_pictu
 from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing
 from moisturemap.survey import TEST_COLUMNS
 
+NO_CORRECTION = 0.05
+"""A result changed by less than this is shown as it was read, one decimal [unit of the result]."""
+
 
 def tests(material: Material) -> Section | None:
     """List every calibrated test, judged where there is a decision, and as it was read."""
@@ -50,7 +53,8 @@ def _judged(material: Material, decision: Decision) -> list[Block]:
         for row in tested
     )
     why = tuple((f"Why, {text_or_missing(row['hole'])}", _reasons(material, row)) for row in tested)
-    blocks: list[Block] = [Table("Tests against the limit", columns, rows), Terms(why)]
+    blocks: list[Block] = [Table("Tests against the limit", columns, rows)]
+    blocks += [*_unjudged(material, decision), Terms(why)]
     pictures = (
         tests_map(decision, material.study, material.form),
         tests_picture(decision, material.form),
@@ -63,10 +67,35 @@ def _judged(material: Material, decision: Decision) -> list[Block]:
     return [*blocks, *([Bullets(relations)] if relations else [])]
 
 
+def _unjudged(material: Material, decision: Decision) -> list[Block]:
+    """List what was recorded and does not speak for the floor, with the reason."""
+    if decision.unjudged.empty:
+        return []
+    columns = (
+        Column("Hole", 0.8),
+        Column("Method", 1.0),
+        Column("Result", 1.0),
+        Column("Why", 4.0),
+    )
+    rows = tuple(
+        (
+            text_or_missing(row["hole"]),
+            str(row["method"]),
+            MISSING if is_missing(row["value"]) else f"{number(row['value'])} {row['unit']}",
+            material.wording.sentence(str(row["why"])),
+        )
+        for row in decision.unjudged.to_dict("records")
+    )
+    return [Table("Recorded and not judged", columns, rows)]
+
+
 def _result(row: dict[Any, Any]) -> str:
     if is_missing(row["value"]):
         return MISSING
-    return f"{number(row['value'])} ± {number(row['uncertainty'])} {row['unit']}"
+    result = f"{number(row['value'])} ± {number(row['uncertainty'])} {row['unit']}"
+    if is_missing(row["raw"]) or abs(row["raw"] - row["value"]) < NO_CORRECTION:
+        return result
+    return f"{result} ({number(row['raw'])} as read)"
 
 
 def _reasons(material: Material, row: dict[Any, Any]) -> str:

@@ -1,0 +1,116 @@
+"""The verdict on a floor, from its tests, its spots and what they cover.
+
+The order of judgement, and the moves under which it is monotone: ``docs/method/acceptance.md``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from moisturemap.acceptance.coverage import Cover
+from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.sealed import SpotVerdict
+from moisturemap.acceptance.verdict import CONFLICTING
+
+
+@dataclass(frozen=True)
+class FloorVerdict:
+    """The verdict and why.
+
+    Attributes
+    ----------
+    verdict : str
+        ``meets``, ``exceeds``, ``not proven`` or ``not proven: conflicting evidence``.
+    reasons : tuple of str
+        The governing one first.
+    conflicting : tuple of JudgedTest
+        Results that contradict the limit without being judged by it.
+    """
+
+    verdict: str
+    reasons: tuple[str, ...]
+    conflicting: tuple[JudgedTest, ...] = ()
+
+
+def floor_verdict(
+    judged: Sequence[JudgedTest], spots: Sequence[SpotVerdict], covers: Sequence[Cover]
+) -> FloorVerdict:
+    """Weigh everything; the gravest governs and nothing is averaged.
+
+    A result speaks for the floor only when it is valid, fresh and the latest of its place. Against
+    the floor every result speaks, valid or not: what is above the limit is not waved away.
+    """
+    speaking = sorted((test for test in judged if test.judged), key=_excess, reverse=True)
+    against = sorted((test for test in judged if test.stands_against), key=_excess, reverse=True)
+    governing = [spot for spot in spots if spot.governs]
+    conflicting = tuple(
+        test
+        for test in against
+        if test.stands_against == "conflict" and not _explained(test, governing)
+    )
+    said = [(t.stands_against, _said(t)) for t in against if t.stands_against != "conflict"]
+    said += [(s.verdict, f"{s.spot}: {s.why}") for s in governing]
+    exceeding = [why for verdict, why in said if verdict == "exceeds"]
+    doubtful = [why for verdict, why in said if verdict == "not proven"]
+    clashes = [_said(test) for test in conflicting]
+    gaps = [one.sentence for one in covers if one.required and one.met is False]
+    if not speaking:
+        gaps.insert(0, "no valid test was held against a limit")
+    replaced = [_replaced(test) for test in judged if test.superseded and _failed(test)]
+    reasons = (*exceeding, *clashes, *doubtful, *gaps, *replaced)
+    if exceeding:
+        return FloorVerdict("exceeds", reasons, conflicting)
+    if clashes:
+        return FloorVerdict(CONFLICTING, reasons, conflicting)
+    if doubtful or gaps:
+        return FloorVerdict("not proven", reasons)
+    highest = speaking[0]
+    why = f"the highest result governs, {highest.entry.label}: {highest.verdict.why}"
+    return FloorVerdict("meets", (why, *replaced))
+
+
+def _excess(test: JudgedTest) -> float:
+    found = test.verdict.chance_above
+    found = test.against.chance_above if found is None else found
+    return 1.0 if found is None else found
+
+
+def _said(test: JudgedTest) -> str:
+    """Say what stands against the floor, and why a test that is not valid still does."""
+    sentence = f"{test.entry.label}: {test.against.why}"
+    if test.standing == "invalid":
+        first = next(f.sentence for f in test.findings if f.effect == "invalid")
+        sentence += (
+            f". The test is not valid ({first}), so it cannot clear the floor; nor is what it read"
+            " waved away: repeat it"
+        )
+    elif not test.fresh and test.age_days is not None:
+        sentence += f". It is {test.age_days:.0f} days old: read it again"
+    return sentence + (f" ({test.note})" if test.note else "")
+
+
+def _failed(test: JudgedTest) -> bool:
+    return test.against.verdict in ("exceeds", "not proven", "conflict")
+
+
+def _replaced(test: JudgedTest) -> str:
+    return f"earlier, {test.entry.label}: {test.against.why}; {test.verdict.why}"
+
+
+def _explained(test: JudgedTest, governing: Sequence[SpotVerdict]) -> bool:
+    """Whether the profile of its spot speaks for it: deep floor is damper by nature."""
+    return any(spot.estimate is not None and test.entry.key in spot.tests for spot in governing)
+
+
+def settling(conflicting: Sequence[JudgedTest]) -> list[str]:
+    """Say what would settle evidence that conflicts."""
+    steps = []
+    for test in conflicting:
+        steps.append(
+            f"Settle {test.entry.label} ({test.value:.3g} %RH, {test.entry.method.key}): test its"
+            " place by the method and depth of the limit; read the slab there at three depths, from"
+            " which the humidity under the covering is worked out; or have the author of the limit"
+            f" state one for {test.entry.method.quantity.label}."
+        )
+    return steps

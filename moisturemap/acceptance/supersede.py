@@ -1,0 +1,85 @@
+"""Which results are one and the same place read again, and which of them still stand.
+
+Method: ``docs/method/acceptance.md``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from moisturemap.acceptance.correction import hours
+from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.verdict import TestVerdict
+
+SAME_SPOT_M = 0.35
+"""Holes this near belong to one spot [m]; project choice: a hole and the one drilled beside it."""
+
+SAME_DEPTH_MM = 5.0
+"""Depths this near are one depth [mm]; project choice, the tape and the drill stop."""
+
+SOON_HOURS = 72.0
+"""A lower reading this soon after an earlier one needs a stated cause [h]; project choice: no slab
+dries noticeably at depth in three days."""
+
+
+def supersede(tests: Sequence[JudgedTest]) -> list[JudgedTest]:
+    """Mark results that a later valid one at the same place, depth and method replaces.
+
+    Names do not count: two holes "1" are two holes. A result replaced keeps its verdict in
+    ``stood``, for the reasons of the floor.
+    """
+    valid = [test for test in tests if test.standing != "invalid"]
+    return [_marked(test, [other for other in valid if _replaces(other, test)]) for test in tests]
+
+
+def _marked(test: JudgedTest, later: Sequence[JudgedTest]) -> JudgedTest:
+    causes = [_cause(other, test) for other in later]
+    good = [(other, cause) for other, cause in zip(later, causes, strict=True) if cause is not None]
+    if good:
+        other, cause = max(good, key=lambda pair: str(pair[0].read))
+        named = other.entry.label
+        why = f"a later valid reading of the same place, {named}, takes its place{cause}"
+        return replace(test, superseded=True, verdict=TestVerdict("not judged", why))
+    if later:
+        span = min(hours(test.read, one.read) for one in later if test.read and one.read)
+        return replace(
+            test,
+            note=(
+                f"read again {span:.0f} h later and lower, and no cause is stated (reread_reason):"
+                " both stand"
+            ),
+        )
+    return test
+
+
+def _cause(later: JudgedTest, earlier: JudgedTest) -> str | None:
+    """Why a later reading may replace an earlier one; None when nothing is stated."""
+    soon = later.read is not None and earlier.read is not None
+    soon = soon and hours(earlier.read, later.read) <= SOON_HOURS  # type: ignore[arg-type]
+    lower = (later.value or 0.0) < (earlier.value or 0.0)
+    reason = later.entry.text("reread_reason").strip()
+    if not (soon and lower):
+        return ""
+    return f" ({reason})" if reason else None
+
+
+def _replaces(later: JudgedTest, earlier: JudgedTest) -> bool:
+    if later is earlier or later.read is None or earlier.read is None or later.value is None:
+        return False
+    return later.read > earlier.read and same(later, earlier)
+
+
+def same(one: JudgedTest, other: JudgedTest) -> bool:
+    """Whether two results are of the same place, room, depth and method."""
+    first, second = one.entry, other.entry
+    if first.method.key != second.method.key or first.place is None or second.place is None:
+        return False
+    depth, level = first.number("depth_mm"), second.number("depth_mm")
+    if (depth is None) != (level is None):
+        return False
+    level_with = depth is None or level is None or abs(depth - level) <= SAME_DEPTH_MM
+    near = float(np.hypot(*np.subtract(first.place, second.place))) <= SAME_SPOT_M
+    return near and level_with and first.room is not None and first.room is second.room

@@ -1,0 +1,39 @@
+"""What was recorded and not judged, and why: stands beside every verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pandas as pd
+
+from moisturemap.acceptance.evidence import JudgedTest
+
+UNJUDGED_COLUMNS = ("test", "hole", "room", "method", "depth_mm", "value", "unit", "read", "why")
+"""``value`` corrected where the probe was checked; ``why`` a sentence."""
+
+
+def unjudged_table(tests: Sequence[JudgedTest]) -> pd.DataFrame:
+    """List the tests that do not speak for the floor; columns ``UNJUDGED_COLUMNS``."""
+    rows = [_row(test) for test in tests if not test.judged]
+    return pd.DataFrame(rows, columns=list(UNJUDGED_COLUMNS))
+
+
+def _row(test: JudgedTest) -> tuple[object, ...]:
+    entry = test.entry
+    why = test.verdict.why or "not judged"
+    if test.standing == "invalid" and not test.superseded:
+        faults = [f.sentence for f in test.findings if f.effect == "invalid"]
+        why = "not valid: " + "; ".join(faults)
+    if test.stands_against:
+        why += f". It stands against the floor all the same: {test.against.why}"
+    return (
+        entry.key,
+        entry.hole,
+        entry.room.name if entry.room else "",
+        entry.method.key,
+        entry.number("depth_mm"),
+        test.value,
+        entry.method.units[0],
+        entry.moment("read"),
+        why,
+    )

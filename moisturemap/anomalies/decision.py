@@ -1,0 +1,131 @@
+"""What a weighed candidate is: a thing, contested, or floor.
+
+The costs are unequal: hiding wet floor is far worse than leaving a pipe in the map as wet. So the
+odds a thing needs grow with the floor above the wet level that would leave the map with it, and
+more where no reading can tell a narrow response from a wet band. Method: docs/method/anomalies.md.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moisturemap.anomalies.calm import CalmFloor
+from moisturemap.anomalies.candidates import within
+from moisturemap.anomalies.ridge import Ridge
+from moisturemap.anomalies.rivals import Weighed
+from moisturemap.anomalies.scene import Scene
+
+Index = NDArray[np.intp]
+
+LINE_NEEDS, SPOT_NEEDS = 5.0, 6.0
+"""Log odds a thing needs that hides no wet floor: some 150 to 1 (our choice, as all below; set on
+invented floors, the first duty before all: no wet patch lost)."""
+
+PER_WET_LINE, PER_WET_SPOT, WET_UNIT_M2 = 1.2, 4.0, 0.25
+"""Further log odds for wet floor at stake: this times log(1 + area / unit)."""
+
+SEVERAL, SEVERAL_NEED, SPOT_WET_NEED = 3, 2.0, 6.0
+"""Further log odds where several readings, or two of a spot, above the wet level are at stake."""
+
+WITNESSES, NO_WITNESS_NEED = 5, 6.0
+"""Readings beside it that must see the floor again, and what is needed without them."""
+
+PATCH_M2 = 1.0
+"""Wet floor of this area is never risked without witnesses [m2]."""
+
+WITNESS_FROM, WITNESS_TO_M = 1.9, 0.56
+"""A witness lies from this many widths to this far [m] beside a line: there a usual thing gives
+less than 0.17 of its strength, and a wet band of sd 0.35 m and more over 0.28."""
+
+SHORT_M, SHORT_SPACINGS, SHORT_NEED, SHORT_WET_NEED = 2.0, 3.5, 4.0, 8.0
+"""A line seen over less than this [m], [spacings] needs more, the more where wet floor is at stake:
+any patch has some line through its highest readings."""
+
+SEEN = 4.0
+"""A reading lifted by this shows a line clearly [noise sd]."""
+
+FAINT, FAINT_NEED = 6.0, 2.0
+"""A line fainter than this [noise sd] needs more."""
+
+TOLD, MISFIT_NEED, NOT_TOLD = 1.5, 3.0, 4.5
+"""Misfit beyond the first needs more; beyond the last nothing is a thing."""
+
+CONTESTED_FROM, CONTESTED_MISFIT, CONTESTED_FAINT = 2.0, 2.0, 4.0
+"""A candidate is contested from these log odds on, more where the misfit is beyond 2, and if it
+stands this many noise sd high."""
+
+CONTESTED_SHORT_M, CONTESTED_SHORT_ODDS = 1.2, 8.0
+"""A shorter line is contested from these log odds on only."""
+
+
+def disturbed(scene: Scene, calm: CalmFloor, found: Weighed, from_sd: float) -> Index:
+    """Return readings a candidate lifts by at least so many noise sd, as indices."""
+    shape = found.shape
+    if isinstance(shape, Ridge):
+        near = within(scene.tree, shape, 3 * shape.width)
+    else:
+        reach = shape.radius + 3 * shape.width
+        near = np.array(sorted(scene.tree.query_ball_point(shape.centre, reach)), dtype=np.intp)
+    rise = found.strength * shape.rise(scene.points[near])
+    return near[rise >= from_sd * calm.noise_sd]
+
+
+def at_stake(scene: Scene, hit: Index) -> int:
+    """How many of some readings stand above the wet level; all where the survey states none."""
+    if scene.level is None:
+        return int(hit.size)
+    return int((scene.values[hit] > scene.level).sum())
+
+
+def witnesses(scene: Scene, ridge: Ridge) -> int:
+    """How many readings beside a line would show a wet band but not a usual thing."""
+    near = within(scene.tree, ridge, WITNESS_TO_M)
+    along, across = ridge.frame(scene.points[near])
+    beside = np.abs(along) < ridge.extent + 0.1
+    beside &= np.abs(across) >= WITNESS_FROM * ridge.width
+    return int((beside & (np.abs(across) <= WITNESS_TO_M)).sum())
+
+
+def seen_length(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
+    """Distance along a line from the first to the last reading it lifts clearly [m]."""
+    hit = disturbed(scene, calm, found, SEEN)
+    if hit.size < 2:
+        return 0.0
+    along, _ = found.shape.frame(scene.points[hit])
+    return float(np.ptp(along))
+
+
+def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
+    """Log odds a candidate needs to be a thing; infinite where it cannot be one."""
+    hit = disturbed(scene, calm, found, 2.0)
+    stake = at_stake(scene, hit)
+    area = np.log1p(stake * scene.spacing**2 / WET_UNIT_M2)
+    extra = MISFIT_NEED * max(0.0, found.misfit - TOLD)
+    if not isinstance(found.shape, Ridge):
+        need = SPOT_NEEDS + extra + (PER_WET_SPOT * area + SPOT_WET_NEED) * (stake >= 2)
+        return float(need)
+    if found.misfit >= NOT_TOLD:
+        return float("inf")
+    need = LINE_NEEDS + extra + PER_WET_LINE * area
+    if stake >= SEVERAL:
+        need += SEVERAL_NEED
+        if witnesses(scene, found.shape) < WITNESSES:
+            # no reading beside it could tell a pipe from a band of water: a sweep has to
+            need += NO_WITNESS_NEED
+            if stake * scene.spacing**2 >= PATCH_M2:
+                return float("inf")
+    if seen_length(scene, calm, found) < max(SHORT_M, SHORT_SPACINGS * scene.spacing):
+        need += SHORT_WET_NEED if stake else SHORT_NEED
+    return float(need + FAINT_NEED * (found.strength < FAINT * calm.noise_sd))
+
+
+def standing_of(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
+    """Decide: ``"thing"``, ``"contested"`` or ``"floor"``."""
+    if found.log_odds > needed(scene, calm, found):
+        return "thing"
+    least = CONTESTED_FROM + 2.0 * max(0.0, found.misfit - CONTESTED_MISFIT)
+    strong = found.strength > CONTESTED_FAINT * calm.noise_sd
+    if isinstance(found.shape, Ridge) and found.shape.length <= CONTESTED_SHORT_M:
+        least = max(least, CONTESTED_SHORT_ODDS)
+    return "contested" if strong and found.log_odds > least else "floor"

@@ -1,0 +1,123 @@
+"""Single readings that stand alone among their neighbours."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moisturemap.anomalies.calm import CalmFloor
+from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.window import NEAR_M, NEAR_SPACINGS, unknown_level, wet_covariance
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+NEIGHBOURS, NEAREST = 20, 8
+"""Readings a single one is held against, and those whose order counts."""
+
+DISCOUNTED = 2
+"""Highest neighbours whose excess does not make the surroundings wet: they may be disturbed."""
+
+APART = 2.3
+"""Of readings nearer than this [spacings] only the strangest is taken in one round."""
+
+ROUNDS = 3
+"""How often it is looked again without those found."""
+
+UNEVEN = 0.04
+"""Share of what was taken out for a thing by which a reading may be off."""
+
+CHUNK = 10_000
+
+
+def standing_alone(scene: Scene, calm: CalmFloor, values: Array, used: Mask) -> tuple[Array, Array]:
+    """Residual of each reading against its neighbours and its sd, each (n,) [reading].
+
+    The residual is the leave-one-out one (Dubrule 1983), with the covariance of wet floor where
+    the neighbours are wet; and never more than the reading stands beyond all its nearest
+    neighbours but one, so that no flank of wet floor counts.
+    """
+    source = np.flatnonzero(used)
+    tree = type(scene.tree)(scene.points[source])
+    count = min(NEIGHBOURS + 1, source.size)
+    residual, sd = np.zeros(len(values)), np.ones(len(values))
+    for start in range(0, len(values), CHUNK):
+        part = np.arange(start, min(start + CHUNK, len(values)))
+        index = source[tree.query(scene.points[part], k=count)[1]]
+        # the reading itself first, then its neighbours by distance
+        own = index == part[:, None]
+        rest = np.take_along_axis(index, np.argsort(own, axis=1, kind="stable"), axis=1)
+        group = np.column_stack([part, rest[:, : count - 1]])
+        residual[part], sd[part] = _residual(scene, calm, values, group)
+    return residual, sd
+
+
+def _residual(
+    scene: Scene, calm: CalmFloor, values: Array, group: NDArray[np.intp]
+) -> tuple[Array, Array]:
+    places = scene.points[group]
+    distance = np.linalg.norm(places[:, :, None] - places[:, None], axis=-1)
+    over = values[group] - calm.base[group[:, 0]][:, None]
+    excess = np.maximum(over[:, 1:] - 2 * calm.sd, 0.0)
+    nearest = np.sort(excess[:, :NEAREST], axis=1)
+    most = nearest[:, max(nearest.shape[1] - 1 - DISCOUNTED, 0)]
+    weight = np.exp(-0.5 * (distance[:, 0, 1:] / max(NEAR_M, NEAR_SPACINGS * scene.spacing)) ** 2)
+    amplitude = (weight * np.minimum(excess, most[:, None])).sum(axis=1) / weight.sum(axis=1)
+    matrix = calm.between(distance) + unknown_level(calm)
+    matrix += (amplitude**2)[:, None, None] * wet_covariance(distance)
+    matrix += calm.noise * scene.share[group][:, :, None] * np.eye(group.shape[1])
+    precision = np.linalg.inv(matrix)
+    own = precision[:, 0, 0]
+    residual = np.einsum("nk,nk->n", precision[:, 0], over) / own
+    order = np.sort(values[group[:, 1 : NEAREST + 1]], axis=1)
+    here = values[group[:, 0]]
+    above, below = here - order[:, -2], here - order[:, 1]
+    held = np.where(
+        residual > 0,
+        np.minimum(residual, np.maximum(above, 0.0)),
+        np.maximum(residual, np.minimum(below, 0.0)),
+    )
+    return held, 1.0 / np.sqrt(own)
+
+
+def find_lone(
+    scene: Scene,
+    calm: CalmFloor,
+    values: Array,
+    free: Mask,
+    limit: float,
+    known: Array | None = None,
+) -> Array:
+    """Find readings that stand alone.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        Readings, what is already known to be a thing taken out.
+    free : ndarray of bool, shape (n,)
+        Readings that may be found.
+    limit : float
+        Residual that counts [sd].
+    known : ndarray, shape (n,), optional
+        What was found before, as returned here.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        How far each stands off [reading]; 0 for those that do not.
+    """
+    off = np.zeros(len(values)) if known is None else known.copy()
+    loose = UNEVEN * np.abs(scene.values - values)
+    tree = scene.tree
+    for _ in range(ROUNDS):
+        residual, sd = standing_alone(scene, calm, values, off == 0)
+        strange = residual / np.hypot(sd, loose)
+        found = np.flatnonzero((np.abs(strange) > limit) & free & (off == 0))
+        if not found.size:
+            break
+        taken = np.zeros(len(values), dtype=bool)
+        for one in found[np.argsort(-np.abs(strange[found]), kind="stable")]:
+            if not taken[one]:
+                off[one] = residual[one]
+                taken[tree.query_ball_point(scene.points[one], APART * scene.spacing)] = True
+    return off

@@ -1,0 +1,117 @@
+"""What a search looks at: the readings of one domain, the meter that made them, the wet level."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from moisturemap.geostat import spacing_of
+from moisturemap.survey import CleanReadings
+
+Array = NDArray[np.float64]
+
+USUAL_FOOTPRINT_M = 0.12
+"""Sd of the response across a thin thing where the survey states none [m]. Our choice: heads are
+some 0.1 to 0.3 m wide, a square head of width b answers with an sd of b / sqrt(12) and more."""
+
+THIN_M = 0.05
+"""Half the size of a usual embedded thing, added in squares to the footprint [m] (our choice)."""
+
+WIDER_SCALE = 1.2
+"""A meter that states no scale is taken to reach this many times the range read (our choice)."""
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Readings of one domain, repeats pooled.
+
+    Attributes
+    ----------
+    points, values : ndarray
+        Places (n, 2) [m] and readings (n,).
+    share : ndarray, shape (n,)
+        Share of the noise variance each carries: 1 over its repeats.
+    apart : ndarray, shape (n,)
+        Range of the repeats at each place [reading].
+    spacing : float
+        Typical distance between neighbouring readings [m].
+    footprint : float
+        Sd of the meter's response across a thin thing [m].
+    noise_floor : float
+        Least variance of one reading: its display step, its repeats [reading^2].
+    span, top : float
+        Extent of the scale and its upper end [reading].
+    level : float or None
+        Wet level, where the survey states one [reading].
+    """
+
+    points: Array
+    values: Array
+    share: Array
+    apart: Array
+    spacing: float
+    footprint: float
+    noise_floor: float
+    span: float
+    top: float
+    level: float | None = None
+
+    @property
+    def width(self) -> float:
+        """Sd of the response across a usual thing [m]."""
+        return float(np.hypot(self.footprint, THIN_M))
+
+    @property
+    def tree(self) -> cKDTree:
+        """Index of the places."""
+        return cKDTree(self.points)
+
+
+def _spacing(points: Array) -> float:
+    """Typical distance between neighbours [m], not misled by places read twice a hair apart."""
+    nearest = spacing_of(points)
+    second = float(np.median(cKDTree(points).query(points, k=3)[0][:, 2]))
+    return second if second > 2.0 * nearest else nearest
+
+
+def scene_of(
+    spots: pd.DataFrame, clean: CleanReadings, level: float | None, footprint: float | None
+) -> Scene:
+    """Gather the readings of one domain.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        Rows of ``clean.spots`` of the domain.
+    clean : CleanReadings
+        Gives scale, step and repeats.
+    level : float or None
+        Wet level [reading].
+    footprint : float or None
+        As chosen by the user [m]; None takes the instrument's, else a usual one.
+    """
+    points = spots[["x", "y"]].to_numpy(dtype=float)
+    values, repeats = (spots[name].to_numpy(dtype=float) for name in ("value", "n"))
+    floor = max(clean.step**2 / 12.0, 1e-5 * float(np.ptp(values)) ** 2, 1e-8)
+    if clean.repeat_sd is not None and clean.repeat_pairs >= 5:
+        floor = max(floor, 0.5 * clean.repeat_sd**2)
+    read = clean.readings.groupby("spot")["value"]
+    apart = (read.max() - read.min()).reindex(spots["spot"]).fillna(0.0).to_numpy(dtype=float)
+    scale = clean.instrument.scale
+    span = float(np.ptp(values)) * WIDER_SCALE if scale is None else scale[1] - scale[0]
+    return Scene(
+        points,
+        values,
+        1.0 / repeats,
+        apart,
+        _spacing(points),
+        footprint or clean.instrument.footprint_m or USUAL_FOOTPRINT_M,
+        floor,
+        max(span, 1e-6),
+        np.inf if scale is None else scale[1],
+        level,
+    )

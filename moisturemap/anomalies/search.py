@@ -1,0 +1,229 @@
+"""The search of one domain: calm floor, candidates, rivals weighed, decision."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from moisturemap.anomalies.calm import CalmFloor, fit_calm
+from moisturemap.anomalies.candidates import line_candidates, spot_candidates, within
+from moisturemap.anomalies.decision import disturbed, standing_of
+from moisturemap.anomalies.lone import find_lone
+from moisturemap.anomalies.pattern import Wave, find_waves
+from moisturemap.anomalies.ridge import Ridge
+from moisturemap.anomalies.rivals import Weighed
+from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.settle import weigh_line, weigh_spot
+from moisturemap.anomalies.sides import Contrasts, contrasts, near_any
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+PASSES = 3
+"""How often lines are looked for, what was found before taken out."""
+
+STRANGE, VERY_STRANGE = 4.5, 10.0
+"""Standardised residual from which a reading stands alone; from the second on it is taken out
+before lines are looked for, or it would bend them."""
+
+FINE_M = 0.6
+"""At a spacing below this a wet spot shows on several readings; beyond, one alone may be it [m]."""
+
+SAME = 0.6
+"""Two candidates whose profiles agree this much (cosine) are one."""
+
+CLOSE = 1.6
+"""Readings nearer than this do not stand alone [spacings]."""
+
+PLAIN = 4.0
+"""Readings within this of dry floor may show a regular pattern [sd of calm floor]."""
+
+CHANGED_M = 3.0
+"""Contrasts are worked out again this near to what was taken out [m]."""
+
+
+@dataclass(frozen=True)
+class Finds:
+    """What a search found.
+
+    Attributes
+    ----------
+    calm : CalmFloor
+    things, contested : tuple of Weighed
+        Candidates that leave the map, and that stay in it.
+    lone : ndarray, shape (n,)
+        How far single readings stand off their neighbours [reading]; 0 for most.
+    doubtful : ndarray of bool, shape (n,)
+        Single readings that may be wet floor.
+    plain : ndarray of bool, shape (n,)
+        Readings neither wet nor disturbed by anything else: only they may show a pattern.
+    waves : tuple of Wave
+        Of a regular pattern.
+    """
+
+    calm: CalmFloor
+    things: tuple[Weighed, ...]
+    contested: tuple[Weighed, ...]
+    lone: Array
+    doubtful: Mask
+    plain: Mask
+    waves: tuple[Wave, ...] = ()
+
+
+@dataclass
+class _State:
+    """What is known while lines are looked for."""
+
+    values: Array
+    free: Mask
+    things: list[Weighed] = field(default_factory=list)
+    contested: list[Weighed] = field(default_factory=list)
+
+
+def search(scene: Scene) -> Finds:
+    """Search the readings of one domain.
+
+    Parameters
+    ----------
+    scene : Scene
+
+    Returns
+    -------
+    Finds
+    """
+    calm = fit_calm(scene)
+    state = _State(scene.values.copy(), np.ones(len(scene.values), dtype=bool))
+    lone = np.zeros(len(scene.values))
+    if scene.spacing < FINE_M:
+        lone = find_lone(scene, calm, state.values, state.free, VERY_STRANGE)
+    used = lone == 0
+    _find_lines(scene, calm, state, used)
+    hidden = np.zeros(len(scene.values), dtype=bool)
+    for one in state.contested:
+        hidden[disturbed(scene, calm, one, 2.0)] = True
+    lone = find_lone(scene, calm, state.values, ~hidden, STRANGE, lone)
+    _find_spots(scene, calm, state, lone == 0, ~hidden)
+    plain = (lone == 0) & ~hidden & (np.abs(state.values - calm.base) <= PLAIN * calm.sd)
+    waves = find_waves(scene, calm, state.values, plain)
+    doubtful = _doubtful(scene, lone)
+    return Finds(calm, tuple(state.things), tuple(state.contested), lone, doubtful, plain, waves)
+
+
+def _find_lines(scene: Scene, calm: CalmFloor, state: _State, used: Mask) -> None:
+    found: Contrasts | None = None
+    changed = np.ones(len(scene.values), dtype=bool)
+    for _ in range(PASSES):
+        before = None if found is None else (found, changed)
+        found = contrasts(scene, calm, state.values, used, before)
+        new = []
+        for ridge in line_candidates(scene, found, state.free & used):
+            weighed = weigh_line(scene, calm, state.values, used, ridge, [])
+            new += _filed(scene, calm, state, weighed)
+        new += _again(scene, calm, state, used)
+        if not new:
+            break
+        places = np.vstack([scene.points[disturbed(scene, calm, one, 0.5)] for one in new])
+        changed = near_any(scene, places, CHANGED_M)
+
+
+def _filed(scene: Scene, calm: CalmFloor, state: _State, weighed: Weighed | None) -> list[Weighed]:
+    """Decide about a line; a thing is taken out of the readings and returned."""
+    if weighed is None:
+        return []
+    standing = standing_of(scene, calm, weighed)
+    if standing == "thing":
+        state.things.append(weighed)
+        state.values -= weighed.strength * weighed.shape.rise(scene.points)
+        return [weighed]
+    if standing == "contested":
+        state.contested.append(weighed)
+        state.free[disturbed(scene, calm, weighed, 2.0)] = False
+        return []
+    assert isinstance(weighed.shape, Ridge)
+    near = within(scene.tree, weighed.shape, 2 * weighed.shape.width)
+    state.free[near[weighed.shape.rise(scene.points[near]) > 0.5]] = False
+    return []
+
+
+def _again(scene: Scene, calm: CalmFloor, state: _State, used: Mask) -> list[Weighed]:
+    """Weigh contested lines once more, each beside all others."""
+    waiting = sorted(state.contested, key=lambda one: -one.log_odds)
+    state.contested = []
+    apart: list[Weighed] = []
+    near = _neighbours(waiting)
+    kept: list[int] = []
+    for place, one in enumerate(waiting):
+        if all(not _same(scene, one, waiting[k]) for k in near[place] if k in kept):
+            kept.append(place)
+            apart.append(one)
+    new: list[Weighed] = []
+    for place, one in zip(kept, apart, strict=True):
+        others = [waiting[k] for k in near[place] if k in kept]
+        assert isinstance(one.shape, Ridge)
+        weighed = weigh_line(scene, calm, state.values, used, one.shape, others)
+        if weighed is None:
+            state.contested.append(one)
+        else:
+            new += _filed(scene, calm, state, weighed)
+    return new
+
+
+def _neighbours(found: list[Weighed]) -> list[list[int]]:
+    """Of each candidate, the others near enough to share readings."""
+    if not found:
+        return []
+    centres = np.array([one.shape.centre for one in found])
+    reach = np.array([one.shape.extent for one in found]) + 1.5
+    tree = cKDTree(centres)
+    near = tree.query_ball_point(centres, reach + reach.max())
+    return [
+        [
+            k
+            for k in places
+            if k != i and np.hypot(*(centres[k] - centres[i])) <= reach[i] + reach[k]
+        ]
+        for i, places in enumerate(near)
+    ]
+
+
+def _same(scene: Scene, one: Weighed, other: Weighed) -> bool:
+    assert isinstance(one.shape, Ridge)
+    assert isinstance(other.shape, Ridge)
+    index = np.union1d(
+        within(scene.tree, one.shape, 3 * one.shape.width),
+        within(scene.tree, other.shape, 3 * other.shape.width),
+    )
+    a, b = (which.shape.rise(scene.points[index]) for which in (one, other))
+    return bool(a @ b >= SAME * np.sqrt((a @ a) * (b @ b) + 1e-12))
+
+
+def _find_spots(scene: Scene, calm: CalmFloor, state: _State, used: Mask, free: Mask) -> None:
+    found = contrasts(scene, calm, state.values, used)
+    over = found.greatest
+    for members in spot_candidates(scene, found, free & used):
+        weighed = weigh_spot(scene, calm, state.values, used, members, over)
+        if weighed is None:
+            continue
+        standing = standing_of(scene, calm, weighed)
+        if standing == "thing":
+            state.things.append(weighed)
+        elif standing == "contested":
+            state.contested.append(weighed)
+
+
+def _doubtful(scene: Scene, lone: Array) -> Mask:
+    """Which single readings may be wet floor: high ones at a coarse spacing, or side by side."""
+    high = lone > 0
+    if scene.level is not None:
+        high &= scene.values > scene.level
+    if not high.any():
+        return high
+    places = scene.points[high]
+    count = cKDTree(places).query_ball_point(places, CLOSE * scene.spacing, return_length=True)
+    doubtful = high.copy()
+    alone = (count == 1) & ((scene.spacing < FINE_M) | (scene.values[high] >= scene.top))
+    doubtful[high] = ~alone
+    return doubtful

@@ -1,0 +1,199 @@
+"""A candidate's course, ends and width, settled where it explains most of its window."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moisturemap.anomalies.calm import CalmFloor
+from moisturemap.anomalies.candidates import within
+from moisturemap.anomalies.disc import Disc
+from moisturemap.anomalies.ridge import Ridge
+from moisturemap.anomalies.rivals import Weighed, weigh, width_prior
+from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.window import Fitted, Window, log_evidence, window_about
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+FEWEST, MOST = 8, 260
+"""Fewest and most readings of a window; a larger one is thinned, most far from the candidate."""
+
+SIZES_M = (0.0, 0.06, 0.12, 0.18)
+"""Half sizes tried for a long thing, added in squares to the footprint [m]."""
+
+RADII_M = (0.0, 0.1, 0.2, 0.3)
+"""Radii tried for a compact thing [m]; ``RADIUS_SPREAD_M`` is the sd of their prior."""
+
+RADIUS_SPREAD_M = 0.2
+
+SHIFTS = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])
+END_MOVES = np.array([-2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 8.0])
+
+GROWTHS = 3
+"""How often a course that has grown is looked at in a longer window."""
+
+
+def _frame(scene: Scene) -> tuple[float, float]:
+    """Reach of a window across and past the ends of a line [m]."""
+    return max(0.9, 2.2 * scene.spacing), max(0.8, 1.6 * scene.spacing)
+
+
+def _about_line(scene: Scene, ridge: Ridge, used: NDArray[np.bool_]) -> Index:
+    across_m, past_m = _frame(scene)
+    index = within(scene.tree, ridge, max(across_m, past_m))
+    index = index[used[index]]
+    along, across = ridge.frame(scene.points[index])
+    index = index[(np.abs(across) <= across_m) & (np.abs(along) <= ridge.extent + past_m)]
+    if index.size <= MOST:
+        return index
+    _, across = ridge.frame(scene.points[index])
+    near = index[np.abs(across) <= 0.45 * across_m]
+    far = index[np.abs(across) > 0.45 * across_m]
+    most = int(0.7 * MOST)
+    if near.size > most:
+        near = near[np.linspace(0, near.size - 1, most).astype(int)]
+    far = np.random.default_rng(1).permutation(far)[: MOST - near.size]
+    return np.sort(np.concatenate([near, far]))
+
+
+def _window(
+    scene: Scene,
+    calm: CalmFloor,
+    values: Array,
+    index: Index,
+    hidden: NDArray[np.bool_],
+    others: list[Weighed],
+) -> Window:
+    points = scene.points[index]
+    beside = [(other.shape.rise(points), other.strength) for other in others]
+    return window_about(scene, calm, values, index, hidden, beside)
+
+
+def _best(scene: Scene, window: Window, plain: Fitted, tried: list[Ridge]) -> Ridge:
+    columns = np.column_stack([one.rise(window.points) for one in tried])
+    _, information, score = plain.project(columns)
+    prior = [width_prior(one.width, scene) for one in tried]
+    return tried[int(np.argmax(log_evidence(information, score, scene.span) + prior))]
+
+
+def _settled(scene: Scene, window: Window, ridge: Ridge) -> Ridge:
+    """Move both ends across and along, and widen, in ever smaller steps."""
+    plain = window.fit()
+    widths = np.unique(np.clip(np.hypot(scene.footprint, SIZES_M), 0.05, 0.4))
+    across, along = 0.6 * scene.width, 0.5 * scene.spacing
+    least = max(0.8, 1.2 * scene.spacing)
+    for turn in range(4):
+        (first, last), way = ridge.ends, ridge.way
+        normal = np.array([-way[1], way[0]])
+        tried = [
+            Ridge.of(first + a * across * normal, last + b * across * normal, width)
+            for a in SHIFTS
+            for b in SHIFTS
+            for width in (widths if turn != 1 else [ridge.width])
+        ]
+        ridge = _best(scene, window, plain, tried)
+        (first, last), way = ridge.ends, ridge.way
+        moved = [
+            Ridge.of(first - a * along * way, last + b * along * way, ridge.width)
+            for a in END_MOVES
+            for b in END_MOVES
+            if ridge.length + (a + b) * along > least
+        ]
+        ridge = _best(scene, window, plain, moved) if moved else ridge
+        if turn >= 1:
+            across, along = 0.5 * across, 0.6 * along
+    return ridge
+
+
+def _line_window(
+    scene: Scene,
+    calm: CalmFloor,
+    values: Array,
+    used: NDArray[np.bool_],
+    ridge: Ridge,
+    others: list[Weighed],
+) -> Window | None:
+    index = _about_line(scene, ridge, used)
+    if index.size < FEWEST:
+        return None
+    broad = Ridge(ridge.centre, ridge.angle, ridge.length, 1.25 * ridge.width)
+    hidden = broad.rise(scene.points[index]) > 0.05
+    return _window(scene, calm, values, index, hidden, others)
+
+
+def weigh_line(
+    scene: Scene,
+    calm: CalmFloor,
+    values: Array,
+    used: NDArray[np.bool_],
+    ridge: Ridge,
+    others: list[Weighed],
+) -> Weighed | None:
+    """Settle a course and weigh it; None where too few readings lie about it.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        Readings, what is already known to be a thing taken out.
+    used : ndarray of bool, shape (n,)
+        Readings that count.
+    others : list of Weighed
+        Candidates beside it, whose strengths are left free.
+    """
+    window = _line_window(scene, calm, values, used, ridge, others)
+    for _ in range(GROWTHS):
+        if window is None:
+            return None
+        settled = _settled(scene, window, ridge)
+        grown = settled.length > ridge.length + scene.spacing
+        ridge = settled
+        window = _line_window(scene, calm, values, used, ridge, others)
+        if not grown:
+            break
+    if window is None:
+        return None
+    if (ridge.rise(window.points) > 0.3).sum() < 2:
+        return None
+    return weigh(scene, window, ridge)
+
+
+def weigh_spot(
+    scene: Scene,
+    calm: CalmFloor,
+    values: Array,
+    used: NDArray[np.bool_],
+    members: Index,
+    over: Array,
+) -> Weighed | None:
+    """Settle a compact place about some readings and weigh it.
+
+    Parameters
+    ----------
+    members : ndarray of int
+        Readings of the cluster.
+    over : ndarray, shape (n,)
+        How far each reading stands over its sides [reading].
+    """
+    weight = np.maximum(over[members], 1e-6)
+    centre = (scene.points[members] * weight[:, None]).sum(axis=0) / weight.sum()
+    near = scene.tree.query_ball_point(centre, max(1.2, 2.5 * scene.spacing))
+    index = np.array(sorted(near), dtype=np.intp)
+    index = index[used[index]]
+    if index.size < 6:
+        return None
+    distance = np.linalg.norm(scene.points[index] - centre, axis=1)
+    window = _window(scene, calm, values, index, np.isin(index, members) | (distance < 0.3), [])
+    plain = window.fit()
+    steps = np.linspace(-0.5, 0.5, 7) * scene.spacing
+    tried = [
+        Disc((float(centre[0] + x), float(centre[1] + y)), radius, scene.footprint)
+        for radius in RADII_M
+        for x in steps
+        for y in steps
+    ]
+    columns = np.column_stack([one.rise(window.points) for one in tried])
+    _, information, score = plain.project(columns)
+    prior = np.array([-0.5 * (one.radius / RADIUS_SPREAD_M) ** 2 for one in tried])
+    best = tried[int(np.argmax(log_evidence(information, score, scene.span) + prior))]
+    return weigh(scene, window, best)

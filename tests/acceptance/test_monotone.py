@@ -1,0 +1,76 @@
+"""No move for the worse turns a verdict towards MEETS: searched as the other side would."""
+
+from __future__ import annotations
+
+from collections import Counter
+from random import Random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from invented_floors import InventedFloor, draw_floor
+from worse_moves import LOSING_KNOWLEDGE, MOVES
+
+RANK = {
+    "exceeds": 0,
+    "not proven": 1,
+    "not proven: conflicting evidence": 1,
+    "meets": 2,
+}
+
+STEPS = 4
+"""Moves tried one after the other on a floor."""
+
+seeds = st.integers(0, 2**48)
+
+
+def walk(seed: int) -> Counter[str]:
+    """Try moves on one floor, each from where the last one led; return the steps by outcome."""
+    rng = Random(seed)
+    floor = draw_floor(rng)
+    before = floor.verdict()
+    seen: Counter[str] = Counter({f"start {before.verdict}": 1})
+    for _ in range(STEPS):
+        name = rng.choice(sorted(MOVES))
+        worse = MOVES[name](rng, floor)
+        if worse is None:
+            continue
+        after = worse.verdict()
+        seen[name] += 1
+        check(name, floor, worse, before, after, seed)
+        floor, before = worse, after
+    return seen
+
+
+def check(name, floor: InventedFloor, worse: InventedFloor, before, after, seed: int) -> None:
+    """The verdict did not turn towards MEETS."""
+    up, was = RANK[after.verdict], RANK[before.verdict]
+    if name in LOSING_KNOWLEDGE and after.verdict != "meets":
+        return
+    assert up <= was, (
+        f"seed {seed}: {before.verdict} became {after.verdict} by: {worse.story[-1]}\n"
+        f"story {worse.story}\nbefore {before.reasons}\nafter {after.reasons}"
+    )
+
+
+@settings(max_examples=60, deadline=None)
+@given(seeds)
+def test_no_move_for_the_worse_turns_a_verdict_towards_meets(seed):
+    """Sixty floors, some 150 moves."""
+    walk(seed)
+
+
+@pytest.mark.slow
+def test_no_counter_example_in_twenty_thousand_moves():
+    """Every move is tried hundreds of times, from floors of every verdict."""
+    seen: Counter[str] = Counter()
+
+    @settings(max_examples=8_000, deadline=None)
+    @given(seeds)
+    def search(seed):
+        seen.update(walk(seed))
+
+    search()
+    assert sum(seen[name] for name in MOVES) >= 20_000
+    assert min(seen[name] for name in MOVES) >= 300
+    assert min(seen[f"start {verdict}"] for verdict in ("meets", "exceeds", "not proven")) >= 300

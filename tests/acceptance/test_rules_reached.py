@@ -1,0 +1,191 @@
+"""Each rule is reached by a move for the worse, and a blank is no better than a fault."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from invented_floors import made_test
+from invented_tests import AROUND, READ, SLAB, decide, floor, mver, probe, surface_test, tool
+from shapely.geometry import box
+
+from moisturemap.acceptance import packaged_rules
+from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.survey import Limit
+
+PAGE = Path(__file__).resolve().parents[2] / "docs" / "method" / "acceptance.md"
+BOOK = packaged_rules()
+LIMITS = {
+    "in-situ-rh": Limit("in-situ-rh", 85.0, "%RH", "sheet"),
+    "hood-rh": Limit("hood-rh", 85.0, "%RH", "sheet"),
+    "sleeve-rh": Limit("sleeve-rh", 85.0, "%RH", "sheet"),
+    "mver": Limit("mver", 3.0, "lb/1000 ft2/24 h", "sheet"),
+    "carbide": Limit("carbide", 2.0, "CM-%", "sheet"),
+    "oven-dry": Limit("oven-dry", 4.0, "mass-%", "sheet"),
+    "pin": Limit("pin", 12.0, "%MC", "sheet"),
+}
+
+
+def ago(hours: float) -> object:
+    """So long before the reading."""
+    return READ - timedelta(hours=hours)
+
+
+def one_probe(**changes: object) -> dict:
+    """The probe of the survey, changed."""
+    return {"P1": replace(probe(), **changes)}
+
+
+def off_by(before: float, after: float) -> dict:
+    """The probe with other deviations at its sessions."""
+    checks = tuple(
+        replace(one, read=one.read + (before if one.when < READ else after))
+        for one in probe().checks
+    )
+    return one_probe(checks=checks)
+
+
+def without(early: bool) -> dict:
+    """The probe without its checks before, or after."""
+    return one_probe(checks=tuple(c for c in probe().checks if (c.when < READ) != early))
+
+
+# rule: method, what is wrong with the test, what is wrong with the survey, with the slab
+WRONG: dict[str, tuple[str, dict, dict, dict]] = {
+    "humidity-possible": ("in-situ-rh", {"value": 104.0}, {}, {}),
+    "humidity-plausible": ("in-situ-rh", {"value": 3.0}, {}, {}),
+    "on-plan": ("in-situ-rh", {"x": 90.0}, {}, {}),
+    "result-not-negative": ("carbide", {"value": -0.1}, {}, {}),
+    "times-in-order": ("in-situ-rh", {"lined": READ + timedelta(hours=2)}, {}, {}),
+    "no-censored-result": ("in-situ-rh", {"censored": "below"}, {}, {}),
+    "f2170-wait-24": ("in-situ-rh", {"lined": ago(20)}, {}, {}),
+    "f2170-wait-72": ("in-situ-rh", {"edition": "ASTM F2170-16b"}, {}, {}),
+    "f2170-in-hole": ("in-situ-rh", {"placed": ago(0.1)}, {}, {}),
+    "f2170-depth-one-face": ("in-situ-rh", {"depth_mm": 15.0}, {}, {}),
+    "f2170-depth-two-faces": ("in-situ-rh", {}, {}, {"drying_faces": 2}),
+    "rh-probe-temperature": ("in-situ-rh", {"probe_temperature_c": 22.0}, {}, {}),
+    "rh-probe-temperature-close": ("in-situ-rh", {"probe_temperature_c": 20.8}, {}, {}),
+    "f2170-drift": ("in-situ-rh", {"drift_pct": 2.0}, {}, {}),
+    "f2170-conditioned": ("in-situ-rh", {"conditioned_hours": 10.0}, {}, {}),
+    "rh-service-held": ("in-situ-rh", {"service_conditions": False}, {}, {}),
+    "f2170-slab-temperature": (
+        "in-situ-rh",
+        {"temperature_c": 8.0, "slab_temperature_c": 8.0},
+        {},
+        {},
+    ),
+    "f2170-air-temperature": ("in-situ-rh", {"air_temperature_c": 8.0}, {}, {}),
+    "f2170-air-humidity": ("in-situ-rh", {"air_rh_pct": 80.0}, {}, {}),
+    "sleeve-wait": ("sleeve-rh", {"lined": ago(20), "drilled": ago(20)}, {}, {}),
+    "sleeve-in-hole": ("sleeve-rh", {"placed": ago(0.1)}, {}, {}),
+    "sleeve-second-agrees": ("sleeve-rh", {"second_value": 81.0}, {}, {}),
+    "sleeve-second-apart": ("hood-rh", {"second_read": READ + timedelta(hours=5)}, {}, {}),
+    "sleeve-hood-temperature": ("hood-rh", {"temperature_c": 8.0}, {}, {}),
+    "hood-wait": ("hood-rh", {"placed": ago(40)}, {}, {}),
+    "hood-power-floated": ("hood-rh", {"surface": "power-floated"}, {}, {}),
+    "hood-heating-off": ("hood-rh", {"heating_off_hours": 10.0}, {}, {}),
+    "hood-bare": ("hood-rh", {"surface_bare": False}, {}, {}),
+    "surface-stated": ("hood-rh", {"surface": ""}, {}, {}),
+    "hood-sealed-surface": ("hood-rh", {"surface": "sealed"}, {}, {}),
+    "f1869-exposed-least": ("mver", {"placed": ago(90)}, {}, {}),
+    "f1869-open": ("mver", {"open_hours": 2.0}, {}, {}),
+    "f1869-bare": ("mver", {"surface_bare": False}, {}, {}),
+    "f1869-conditioned": ("mver", {"conditioned_hours": 2.0}, {}, {}),
+    "f1869-material": ("mver", {}, {}, {"base": "gypsum screed"}),
+    "f1869-air-temperature": ("mver", {"air_temperature_c": 8.0}, {}, {}),
+    "f1869-air-humidity": ("mver", {"air_rh_pct": 80.0}, {}, {}),
+    "cm-sample-gypsum": ("carbide", {"sample_mass_g": 20.0}, {}, {"base": "anhydrite screed"}),
+    "cm-sample-cement": ("carbide", {"sample_mass_g": 5.0}, {}, {}),
+    "cm-heating-off": ("carbide", {"heating_off_hours": 5.0}, {}, {"heated": True}),
+    "cm-marked-point": ("carbide", {"marked_point": False}, {}, {"heated": True}),
+    "oven-mineral": ("oven-dry", {"drying_temperature_c": 60.0}, {}, {}),
+    "oven-gypsum": ("oven-dry", {"drying_temperature_c": 105.0}, {}, {"base": "gypsum screed"}),
+    "oven-timber": ("oven-dry", {"drying_temperature_c": 60.0}, {}, {"base": "timber deck"}),
+    "pin-range": ("pin", {"value": 3.0}, {}, {"base": "timber deck"}),
+    "pin-timber-only": ("pin", {}, {}, {}),
+    "pin-species": ("pin", {"species": ""}, {}, {"base": "timber deck"}),
+    "instrument-named": ("in-situ-rh", {"instrument": "P9"}, {}, {}),
+    "instrument-kind": ("in-situ-rh", {}, {"instruments": one_probe(kind="relative")}, {}),
+    "probe-checked-before": ("in-situ-rh", {}, {"instruments": without(early=True)}, {}),
+    "probe-checked-after": ("in-situ-rh", {}, {"instruments": without(early=False)}, {}),
+    "probe-deviation": ("in-situ-rh", {}, {"instruments": off_by(-4.0, -4.0)}, {}),
+    "probe-deviation-close": ("in-situ-rh", {}, {"instruments": off_by(-2.8, -2.8)}, {}),
+    "probe-reference-near": (
+        "in-situ-rh",
+        {},
+        {
+            "instruments": one_probe(
+                checks=tuple(replace(c, reference="LiCl", read=11.3) for c in probe().checks)
+            )
+        },
+        {},
+    ),
+    "certificate": ("in-situ-rh", {}, {"instruments": one_probe(certificate="")}, {}),
+    "certificate-uncertainty": ("in-situ-rh", {}, {"instruments": one_probe(uncertainty=4.0)}, {}),
+    "recalibrated": ("in-situ-rh", {}, {"instruments": one_probe(calibrated=None)}, {}),
+}
+"""By rule: a method, and what is wrong with test, survey and slab."""
+
+
+def test_of(method: str) -> dict:
+    """A complete test of a method."""
+    if method in ("in-situ-rh", "hood-rh", "sleeve-rh", "carbide"):
+        return made_test(method, *AROUND[0], 1.2 if method == "carbide" else 77.0)
+    if method == "mver":
+        return mver(2.0)
+    dry = {"drying_temperature_c": 105.0, "unit": "mass-%"} if method == "oven-dry" else {}
+    species = {"species": "oak", "unit": "%MC"} if method == "pin" else {}
+    value = 2.0 if method == "oven-dry" else 9.0
+    return surface_test(1, *AROUND[0], method, value=value, **dry, **species)
+
+
+test_of.__test__ = False  # type: ignore[attr-defined]
+
+
+def judged(method: str, test: dict, survey: dict, slab: dict):
+    """The decision on one test."""
+    own = tool({"mver": "mver", "oven-dry": "oven-dry", "pin": "pin"}.get(method, "carbide"))
+    usual = {} if method.endswith("-rh") else {"instruments": own}
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), replace(SLAB, **slab)),))
+    made = floor([{**test_of(method), **test}], plan=plan, limit=LIMITS[method], **usual)
+    return decide(replace(made, **survey))
+
+
+def test_every_rule_has_its_move():
+    """No rule that nothing reaches."""
+    assert set(WRONG) == set(BOOK.rules)
+
+
+@pytest.mark.parametrize("rule", WRONG)
+def test_each_rule_is_reached_and_does_what_it_says(rule):
+    """A test with that one thing wrong has that finding, with the effect of the rule."""
+    method, test, survey, slab = WRONG[rule]
+    decision = judged(method, test, survey, slab)
+    found = decision.findings.set_index("rule")
+    assert rule in found.index
+    assert found.loc[[rule], "effect"].iat[0] in (BOOK.rules[rule].effect, BOOK.rules[rule].missing)
+    if BOOK.rules[rule].effect == "invalid":
+        assert not decision.judged[0].judged
+
+
+MILDER = {"times-in-order", "no-censored-result", "instrument-kind", "humidity-plausible"}
+MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
+MILDER |= {"rh-probe-temperature-close"}
+"""Rules that say nothing of a blank, because another rule does: without times, a value, an
+instrument, a check, a temperature or a time in place a test is not valid by that rule."""
+
+
+def test_what_is_left_blank_counts_no_more_than_what_breaks_the_rule():
+    """The effect of a blank is never milder than that of a fault."""
+    grave = {"invalid": 0, "not-for-limit": 1, "widen": 2, "remark": 3, "ignore": 4}
+    milder = {rule.id for rule in BOOK.rules.values() if grave[rule.missing] > grave[rule.effect]}
+    assert milder <= MILDER
+
+
+def test_every_rule_stands_on_the_page_with_its_move():
+    """Rules, counts, places, ages and uncertainties: each under the move that reaches it."""
+    page = PAGE.read_text(encoding="utf-8")
+    every = [*BOOK.rules, *BOOK.counts, *BOOK.places, *BOOK.ages, *BOOK.uncertainties]
+    assert [one for one in every if f"`{one}`" not in page] == []

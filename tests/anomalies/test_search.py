@@ -1,0 +1,133 @@
+"""Wet floor and things as rivals, on floors made of formulas."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from shapely.geometry import box
+
+from moisturemap.anomalies.assemble import assemble
+from moisturemap.anomalies.calm import CalmFloor, fit_calm
+from moisturemap.anomalies.ridge import Ridge
+from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.search import search
+from moisturemap.anomalies.sides import contrasts
+from moisturemap.anomalies.window import log_evidence
+
+
+def lattice(spacing: float, width: float = 9.0, depth: float = 7.0):
+    x, y = np.meshgrid(np.arange(0.2, width, spacing), np.arange(0.2, depth, spacing))
+    return np.column_stack([x.ravel(), y.ravel()])
+
+
+def scene_of(points, values, spacing: float, level: float | None = 35.0) -> Scene:
+    noise = np.random.default_rng(3).normal(0, 1.2, len(points))
+    ones = np.ones(len(points))
+    shown = np.clip(np.round(values + noise), 0, 100)
+    return Scene(points, shown, ones, 0 * ones, spacing, 0.12, 1 / 12, 100.0, 100.0, level)
+
+
+def standing(scene: Scene):
+    """Standing of each reading: 0 clear, 1 contested, 2 thing."""
+    marks = np.zeros(len(scene.values), dtype=int)
+    found = assemble(search(scene), scene, box(0, 0, 20, 20), 2.0)
+    for rank, name in ((1, "contested"), (2, "thing")):
+        for one in found:
+            if one.standing == name:
+                marks[one.disturbed] = rank
+    return marks
+
+
+@pytest.mark.parametrize("spacing", [0.5, 0.7, 1.0])
+@pytest.mark.parametrize("reach", [0.6, 0.9, 1.4])
+def test_a_wet_patch_never_leaves_the_map(spacing, reach):
+    """A smooth rise from 16 to 68, as a leak under a slab makes it."""
+    points = lattice(spacing)
+    away = np.hypot(*((points - (4.3, 3.4)) * (1.0, 1.3)).T)
+    values = 16 + 52 * np.exp(-0.5 * (away / reach) ** 2)
+    marks = standing(scene_of(points, values, spacing))
+    assert (marks[values > 35] < 2).all()
+
+
+@pytest.mark.parametrize("spacing", [0.35, 0.5, 0.75, 1.0])
+@pytest.mark.parametrize("course", [0.0, 0.35])
+def test_a_band_of_water_along_a_wall_never_leaves_the_map(spacing, course):
+    """Half a metre wide and ragged at its rim, straight on, and askew of the grid."""
+    points = lattice(spacing)
+    along = np.array([np.cos(course), np.sin(course)])
+    away = (points - (0.0, 0.3)) @ np.array([-along[1], along[0]])
+    rim = 0.5 * (1 + 0.3 * np.sin(2.3 * points @ along))
+    values = 18 + 45 / (1 + np.exp((np.abs(away) - rim) / 0.08))
+    marks = standing(scene_of(points, values, spacing))
+    assert (marks[values > 35] < 2).mean() > 0.95
+
+
+@pytest.mark.parametrize("spacing", [0.25, 0.35, 0.5])
+def test_a_pipe_on_dry_floor_is_a_thing_in_metres(spacing):
+    """Found at each spacing with the width it has."""
+    points = lattice(spacing)
+    pipe = Ridge((4.5, 3.4), 0.3, 8.0, 0.13)
+    scene = scene_of(points, 20 + 30 * pipe.rise(points), spacing)
+    marks = standing(scene)
+    strong = pipe.rise(points) > 0.3
+    assert (marks[strong] == 2).mean() > 0.85
+    assert (marks[pipe.rise(points) < 0.01] == 2).mean() < 0.01
+
+
+def test_along_a_row_of_a_coarse_grid_a_pipe_and_a_band_stay_contested():
+    """At 1 m neither neighbour row sees either: nothing above the wet level leaves the map."""
+    points = lattice(1.0, 12.0, 9.0)
+    row = np.abs(points[:, 1] - 4.2) < 0.1
+    marks = standing(scene_of(points, 18 + 30.0 * row, 1.0))
+    assert (marks[row] < 2).all()
+    assert (marks[row] == 1).mean() > 0.7
+
+
+def test_a_faint_line_below_the_wet_level_may_go():
+    """It hides no wet floor, so it needs less evidence than one above."""
+    points = lattice(0.5, 12.0, 9.0)
+    row = np.abs(points[:, 1] - 4.2) < 0.1
+    low = standing(scene_of(points, 18 + 12.0 * row, 0.5, level=60.0))
+    assert (low[row] == 2).mean() > 0.8
+
+
+def test_calm_floor_is_fitted_beside_pipes_and_wet_floor():
+    """Noise and texture of the calm part, within a quarter of the truth or so."""
+    points = lattice(0.35, 10.0, 9.0)
+    distance = np.linalg.norm(points[:, None] - points, axis=2)
+    truth = CalmFloor(4.0, 1.0, 1.44, np.zeros(0))
+    root = np.linalg.cholesky(truth.between(distance) + 1e-9 * np.eye(len(points)))
+    texture = root @ np.random.default_rng(5).standard_normal(len(points))
+    wet = 40 * np.exp(-0.5 * (np.hypot(*(points - (7.5, 6.5)).T) / 0.9) ** 2)
+    pipe = 25 * Ridge((4.0, 2.0), 0.0, 6.0, 0.13).rise(points)
+    fitted = fit_calm(scene_of(points, 25 + texture + wet + pipe, 0.35))
+    assert fitted.noise_sd == pytest.approx(1.2, rel=0.35)
+    assert np.sqrt(fitted.texture) == pytest.approx(2.0, rel=0.4)
+
+
+def test_neither_a_flank_nor_the_middle_of_a_patch_stands_over_its_sides():
+    """Only what falls off on both sides within decimetres does."""
+    points = lattice(0.25)
+    wet = 18 + 50 * np.exp(-0.5 * (np.hypot(*(points - (4.5, 3.4)).T) / 1.0) ** 2)
+    pipe = Ridge((4.5, 3.4), 0.3, 8.0, 0.13)
+    for values, most in ((wet, 12.0), (18 + 30 * pipe.rise(points), 31.0)):
+        scene = scene_of(points, values, 0.25)
+        over = contrasts(
+            scene, fit_calm(scene), scene.values, np.ones(len(points), dtype=bool)
+        ).greatest
+        assert over.max() < most + 5
+    assert over[pipe.rise(points) > 0.8].min() > 20
+
+
+def test_the_evidence_for_a_thing_is_the_integral_over_its_strength():
+    """Against numerical integration over the half-normal prior (Kass & Raftery 1995)."""
+    information, score, span = 0.8, 6.0, 100.0
+    strength = np.linspace(0, 400, 400_001)
+    likelihood = np.exp(score * strength - 0.5 * information * strength**2)
+    parts = [
+        np.trapezoid(likelihood * 2 * np.exp(-0.5 * (strength / sd) ** 2), strength)
+        / (sd * np.sqrt(2 * np.pi))
+        for sd in (10.0, 30.0)
+    ]
+    found = log_evidence(np.array([information]), np.array([score]), span)
+    assert found[0] == pytest.approx(np.log(np.mean(parts)), abs=1e-4)

@@ -1,0 +1,177 @@
+"""What scripts rely on: exit codes, JSON also of refusals, stdin, progress off a terminal."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from moisturemap.cli import main
+from moisturemap.cli import progress as progress_of
+
+PLAN = "store room;POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))\n"
+SURVEY = """
+[survey]
+name = "Store room"
+coordinates = "m"
+[plan]
+file = "plan.wkt"
+[[instruments]]
+id = "scanner"
+kind = "relative"
+scale = [0, 100]
+[[visits]]
+id = "first"
+started = 2026-03-04T09:00:00Z
+readings = [{ file = "readings.csv", instrument = "scanner" }]
+"""
+
+
+def run(*arguments: object, stdin: bytes | None = None) -> Result:
+    """Run a command in this process."""
+    return CliRunner().invoke(main, [str(one) for one in arguments], input=stdin)
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Path:
+    """A small survey."""
+    folder = tmp_path / "room"
+    folder.mkdir()
+    (folder / "plan.wkt").write_text(PLAN)
+    rows = [f"{0.25 + i / 2},{0.25 + j / 2},{30 + i + j}" for j in range(6) for i in range(8)]
+    (folder / "readings.csv").write_text("\n".join(["x,y,value", *rows]) + "\n")
+    (folder / "survey.toml").write_text(SURVEY)
+    return folder
+
+
+def test_check_exits_by_its_result_when_asked(room: Path) -> None:
+    """0, 3 or 4 by the most serious remark; without the flag always 0."""
+    plain = run("check", room, "--json")
+    levels = {one["level"] for one in json.loads(plain.stdout)["remarks"]}
+    expected = 4 if "problem" in levels else 3 if "warning" in levels else 0
+    assert run("check", room, "--exit-by-result").exit_code == expected
+    text = (room / "readings.csv").read_text().splitlines()
+    far = [text[0], *(f"9{line}" for line in text[1:])]
+    (room / "readings.csv").write_text("\n".join(far))
+    assert run("check", room).exit_code == 0
+    assert run("check", room, "--exit-by-result").exit_code == 4
+
+
+def test_refusals_are_json_when_json_is_asked_for(room: Path) -> None:
+    """On stdout, with their parts; wrong usage as well."""
+    (room / "readings.csv").write_text("x,y,value\n1o,1,40\n")
+    refused = run("check", room, "--json")
+    assert refused.exit_code == 1
+    told = json.loads(refused.stdout)["refused"]
+    assert told["kind"] == "SurveyError"
+    assert (told["source"], told["value"]) == ("readings.csv", "1o")
+    assert told["sentence"] in refused.stderr
+    missing = json.loads(run("check", room / "nowhere.gpkg", "--json").stdout)
+    assert missing["refused"]["kind"] == "StoreError"
+    wrong = run("check", room, "--json", "--colour")
+    assert wrong.exit_code == 2
+    assert "--colour" in json.loads(wrong.stdout)["usage"]
+    assert run("check", room, "--colour").stdout == ""
+
+
+def test_one_file_is_read_from_stdin(room: Path, tmp_path: Path) -> None:
+    """A plan in any format, and a project."""
+    project = tmp_path / "room.gpkg"
+    assert run("pack", room, project).exit_code == 0
+    found = run("check", "-", stdin=project.read_bytes())
+    assert found.exit_code == 0, found.output
+    assert "agrees with its record" in " ".join(found.output.split())
+    ring = [[0, 0], [4, 0], [4, 3], [0, 3]]
+    geojson = json.dumps({"type": "Polygon", "coordinates": [ring]})
+    for plan in (PLAN, geojson):
+        laid = run("layout", "-", "--json", stdin=plan.encode())
+        assert laid.exit_code == 0, laid.output
+        assert json.loads(laid.stdout)["places"]
+    assert run("check", "-", stdin=b"rubbish").exit_code == 1
+
+
+def test_the_head_of_a_record_is_kept_and_checked(room: Path, tmp_path: Path) -> None:
+    """As a line, and signed."""
+    pytest.importorskip("cryptography")
+    project, head = tmp_path / "room.gpkg", tmp_path / "room.head.json"
+    run("pack", room, project)
+    line = run("sign", project).stdout
+    assert "whose head was kept" in run("check", project, "--head", line).output
+    key = tmp_path / "firm.pem"
+    assert run("sign", "--new-key", key).exit_code == 0
+    assert run("sign", project, "--key", key, "--out", head).exit_code == 0
+    checked = ("check", project, "--head", head, "--public-key", key.with_suffix(".pub.pem"))
+    assert "signed with the key of the firm" in " ".join(run(*checked).output.split())
+    project.unlink()
+    run("pack", room, project)
+    again = run(*checked, "--exit-by-result")
+    assert again.exit_code == 4
+    assert "another project" in again.output
+    for wrong in (("sign",), ("sign", project, "--new-key", tmp_path / "x")):
+        assert run(*wrong).exit_code == 2
+
+
+def test_progress_tells_a_line_every_few_seconds_off_a_terminal(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And nothing at all for short work."""
+    clock = [0.0]
+    monkeypatch.setattr(progress_of.time, "monotonic", lambda: clock[0])
+    shown = progress_of.Shown()
+    for second in range(13):
+        clock[0] = float(second)
+        shown("mapping", second / 13)
+    shown.close()
+    lines = capsys.readouterr().err.splitlines()
+    assert lines == [" 38% mapping (5 s)", " 77% mapping (10 s)"]
+
+
+def test_progress_is_a_bar_on_a_terminal_that_never_goes_back(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With the phrase beside it; a second piece of work begins another."""
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
+    shown = progress_of.Shown()
+    for phrase, done in (("cleaning", 0.02), ("mapping", 0.5), ("outlining", 0.4), ("done", 1.0)):
+        shown(phrase, done)
+    shown("judging", 0.3)
+    shown.close()
+    assert shown._bar is None
+    capsys.readouterr()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="sends a signal of POSIX")
+def test_ctrl_c_ends_at_once_although_a_thread_still_computes(tmp_path: Path) -> None:
+    """Python alone would wait for the thread, here for half a minute."""
+    program = tmp_path / "program.py"
+    program.write_text(
+        "import sys, threading, time, click\n"
+        "from moisturemap.cli.door import Door, progress\n"
+        "@click.group(cls=Door)\n"
+        "def main(): pass\n"
+        "@main.command()\n"
+        "def work():\n"
+        "    say = progress()\n"
+        "    threading.Thread(target=time.sleep, args=(30,)).start()\n"
+        "    print('begun', flush=True)\n"
+        "    while True: time.sleep(0.05); say('working', 0.5)\n"
+        "main(['work'])\n"
+    )
+    process = subprocess.Popen(
+        [sys.executable, program], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    assert process.stdout is not None
+    process.stdout.readline()
+    begun = time.monotonic()
+    process.send_signal(signal.SIGINT)
+    _, told = process.communicate(timeout=20)
+    assert time.monotonic() - begun < 10
+    assert process.returncode == 130
+    assert "Nothing half-written was left" in told
