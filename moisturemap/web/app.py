@@ -17,7 +17,18 @@ from moisturemap import __version__
 from moisturemap.web.guard import Doorkeeper, Guard
 from moisturemap.web.jobs import Shelf
 from moisturemap.web.refusals import translate
-from moisturemap.web.routes import drill, drying, jobs, maps, plan, readings, report, tests, verdict
+from moisturemap.web.routes import (
+    drill,
+    drying,
+    investigation,
+    jobs,
+    maps,
+    plan,
+    readings,
+    report,
+    tests,
+    verdict,
+)
 from moisturemap.web.settings import Settings
 
 ROUTERS = (
@@ -29,6 +40,7 @@ ROUTERS = (
     tests.router,
     verdict.router,
     drying.router,
+    investigation.router,
     report.router,
 )
 

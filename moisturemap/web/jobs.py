@@ -198,7 +198,7 @@ class Job:
             write_setting(made, setting_row(setting, content))
 
 
-KEPT_TASKS = frozenset(("floor_map", "drill", "drying", "placement", "verdict"))
+KEPT_TASKS = frozenset(("floor_map", "drill", "drying", "placement", "verdict", "investigation"))
 """Tasks whose answers are kept: those a page asks for on opening."""
 LOOK_S = 0.25
 """How often it is asked whether the data have changed meanwhile [s]."""

@@ -9,6 +9,7 @@ from moisturemap.web.work.file_work import examine, file_rows, live, plan_file, 
 from moisturemap.web.work.hole_work import clearance, drill, drill_sheet, issued_holes, try_holes
 from moisturemap.web.work.map_work import floor_map, place
 from moisturemap.web.work.paper_work import data, figure, report, verdict
+from moisturemap.web.work.source_work import investigation
 
 __all__ = [
     "clearance",
@@ -20,6 +21,7 @@ __all__ = [
     "figure",
     "file_rows",
     "floor_map",
+    "investigation",
     "issued_holes",
     "live",
     "load",

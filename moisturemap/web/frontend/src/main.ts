@@ -13,6 +13,7 @@ import { ReadingsPage } from "./readings_page";
 import { TestsPage } from "./tests_page";
 import { DryingPage } from "./drying_page";
 import { ReportPage } from "./report_page";
+import { SourcePage } from "./source_page";
 import { StartPage } from "./start_page";
 import { language, t, type Key } from "./strings";
 import type { Context, ProjectInfo, Task } from "./task";
@@ -51,6 +52,7 @@ const TASKS: {
     make: (c) => new DryingPage(c),
     state: (i) => t("n-visits", { n: i.visits.length }),
   },
+  { name: "source", key: "source", make: (c) => new SourcePage(c), state: () => "" },
   { name: "report", key: "report", make: (c) => new ReportPage(c), state: () => "" },
 ];
 

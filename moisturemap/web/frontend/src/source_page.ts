@@ -1,0 +1,192 @@
+// The task "Source": questions nobody can measure, and where the water may come from.
+
+import { ask, Refused } from "./api";
+import { announce, button, check, field, h, replace, section, select, table } from "./dom";
+import { post } from "./outbox";
+import { showPlan } from "./plan_source";
+import { t, type Key } from "./strings";
+import type { Context, Task } from "./task";
+import { askWho } from "./who";
+
+type Answer = string | number | string[];
+
+interface Question {
+  key: string;
+  words: string;
+  kind: string;
+  choices: string[];
+}
+
+interface Asked {
+  questions: Question[];
+  answers: Record<string, Answer>;
+}
+
+interface Cause {
+  cause: string;
+  standing: string;
+  words: string;
+  why_for: string;
+  why_against: string;
+  cannot_be_told_from: string;
+  who_confirms: string;
+}
+
+interface Step {
+  what: string;
+  where: string;
+  when: string;
+  expected_pairs: number;
+  burden: string;
+  risk: string;
+}
+
+interface Found {
+  sentence: string;
+  cautions: string[];
+  place: { name: string; room: string } | null;
+  causes: Cause[];
+  next_measurements: Step[];
+  statements: string[];
+}
+
+const STANDINGS: Record<string, Key> = {
+  "points-to": "points-to",
+  open: "still-open",
+  against: "spoken-against",
+  "not-looked-at": "not-looked-at",
+};
+
+export class SourcePage implements Task {
+  /** The plan shows nothing of its own here. */
+  readonly tables = (): HTMLElement[] => [];
+  private readonly result = h("div", { "aria-live": "polite" });
+  private answers: Record<string, Answer> = {};
+
+  constructor(private readonly context: Context) {}
+
+  async start(): Promise<void> {
+    const { context } = this;
+    await showPlan(context);
+    const asked = await ask<Asked>(context.path("questions"));
+    this.answers = { ...asked.answers };
+    replace(
+      context.panel,
+      h("h1", {}, t("source")),
+      h("p", { class: "words" }, t("source-how")),
+      section(t("questions"), ...asked.questions.map((one) => this.question(one))),
+      button(t("weigh-causes"), () => void this.weigh(), "main"),
+      this.result,
+    );
+  }
+
+  private question(one: Question): HTMLElement {
+    const given = this.answers[one.key];
+    if (one.kind === "choice")
+      return select(
+        one.words,
+        [["", t("not-known")], ...one.choices.map((c): [string, string] => [c, plain(c)])],
+        typeof given === "string" ? given : "",
+        (value) => this.answer(one.key, value),
+      );
+    if (one.kind === "several") {
+      const chosen = new Set(Array.isArray(given) ? given : []);
+      const boxes = one.choices.map((choice) =>
+        check(plain(choice), chosen.has(choice), (on) => {
+          if (on) chosen.add(choice);
+          else chosen.delete(choice);
+          this.answer(one.key, [...chosen]);
+        }),
+      );
+      return h("fieldset", {}, h("legend", {}, one.words), ...boxes);
+    }
+    const dated = one.kind === "date" || one.kind === "date-or-none";
+    const none = one.kind === "date-or-none" && given === "none";
+    const box = field(one.words, {
+      type: dated ? "date" : one.kind === "hours" ? "number" : "text",
+      value: none ? "" : String(given ?? ""),
+      unit: one.kind === "hours" ? "h" : undefined,
+      more: one.kind === "hours" ? { min: 0, max: 10000 } : { maxlength: 200 },
+      onchange: (text) => this.answer(one.key, one.kind === "hours" && text ? Number(text) : text),
+    });
+    if (one.kind !== "date-or-none") return box.row;
+    const never = check(t("none-of-that"), none, (on) => {
+      if (on) box.input.value = "";
+      this.answer(one.key, on ? "none" : "");
+    });
+    return h("div", {}, box.row, never);
+  }
+
+  /** An empty answer is one that is not known. */
+  private answer(key: string, value: Answer): void {
+    if (value === "" || (Array.isArray(value) && !value.length)) delete this.answers[key];
+    else this.answers[key] = value;
+  }
+
+  private async weigh(): Promise<void> {
+    const { context } = this;
+    if (!context.project.read_only) {
+      const name = await askWho();
+      if (name === null) return;
+      const body = { answers: this.answers, who: name };
+      await post(context.path("answers"), body, t("questions"), "PUT");
+    }
+    replace(this.result, h("p", { role: "status" }, t("weighing")));
+    try {
+      this.show(await ask<Found>(context.path("investigation")));
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      replace(this.result, h("div", { class: "refusal", role: "alert" }, error.message));
+      announce(error.message, "bad");
+    }
+  }
+
+  private show(found: Found): void {
+    const standing = (one: Cause): string => t(STANDINGS[one.standing] ?? "still-open");
+    replace(
+      this.result,
+      section(
+        t("before-anything"),
+        h("ul", { class: "cautions" }, ...found.cautions.map((text) => h("li", {}, text))),
+      ),
+      section(
+        t("source"),
+        found.place ? h("p", { class: "words" }, `${found.place.name}, ${found.place.room}`) : null,
+        h("p", {}, h("strong", {}, found.sentence)),
+        table(
+          t("causes"),
+          [t("cause"), t("standing"), t("speaks-for"), t("speaks-against"), t("not-told-from")],
+          found.causes.map((one) => [
+            one.words,
+            standing(one),
+            one.why_for,
+            one.why_against,
+            one.cannot_be_told_from,
+          ]),
+        ),
+      ),
+      section(
+        t("measure-next"),
+        table(
+          t("measure-next"),
+          [t("what"), t("where"), t("when"), t("pairs"), t("burden"), t("risk")],
+          found.next_measurements
+            .slice(0, 8)
+            .map((one) => [
+              one.what,
+              one.where,
+              one.when,
+              one.expected_pairs,
+              one.burden,
+              one.risk,
+            ]),
+        ),
+      ),
+      h("ul", { class: "words" }, ...found.statements.map((text) => h("li", {}, text))),
+    );
+  }
+}
+
+function plain(word: string): string {
+  return word.replace(/-/g, " ");
+}

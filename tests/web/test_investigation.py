@@ -1,0 +1,34 @@
+"""The questions on the source of water, their answers, and what follows."""
+
+from __future__ import annotations
+
+import pytest
+
+from .conftest import WHO, TestClient
+
+
+def test_answers_are_kept_and_weighed(read_client: TestClient, read_job: str) -> None:
+    """Put once, they are there for the next device and enter the causes."""
+    client, job = read_client, read_job
+    asked = client.get(f"{job}/questions").json()
+    assert {"membrane", "pipes", "flood"} <= {one["key"] for one in asked["questions"]}
+    assert asked["answers"] == {}
+    given = {"membrane": "damaged", "seen": ["liquid", "salts"], "flood": "2025-11-02"}
+    stored = client.put(f"{job}/answers", json={"answers": given, "who": WHO})
+    assert stored.status_code == 200, stored.text
+    assert client.get(f"{job}/questions").json()["answers"] == given
+    told = client.get(f"{job}/investigation")
+    assert told.status_code == 200, told.text
+    causes = {row["cause"]: row for row in told.json()["causes"]}
+    assert "membrane is damaged" in causes["ground"]["why_for"]
+    assert told.json()["cautions"]
+
+
+@pytest.mark.parametrize("wrong", [{"membrane": "fine"}, {"membran": "none"}, {"flood": "soon"}])
+def test_an_answer_no_question_allows_is_refused(
+    client: TestClient, job: str, wrong: dict[str, str]
+) -> None:
+    """And nothing is kept."""
+    refused = client.put(f"{job}/answers", json={"answers": wrong, "who": WHO})
+    assert refused.status_code == 422
+    assert client.get(f"{job}/questions").json()["answers"] == {}
