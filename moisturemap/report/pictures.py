@@ -194,9 +194,11 @@ def _names(project: Project) -> dict[tuple[str, str], str]:
     names = {}
     for row in project.rows("tests"):
         depth = f", {row['depth_mm']:g} mm deep" if row.get("depth_mm") else ""
-        names["tests", str(row["id"])] = f"Hole {row['hole']}{depth}" if row.get("hole") else "Test"
+        names["tests", str(row["fid"])] = (
+            f"Hole {row['hole']}{depth}" if row.get("hole") else "Test"
+        )
     for row in project.rows("readings"):
-        names["readings", str(row["id"])] = (
+        names["readings", str(row["fid"])] = (
             f"Reading {row['reading']}" if row.get("reading") else ""
         )
     return names

@@ -169,11 +169,6 @@ def number(value: Any, digits: int = 1) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def counted(count: int, noun: str, many: str = "") -> str:
-    """Write a number of things: ``1 hole``, ``3 holes``."""
-    return f"{count} {noun}" if count == 1 else f"{count} {many or noun + 's'}"
-
-
 def text_or_missing(value: Any) -> str:
     """Write a text, or that it was not recorded."""
     return MISSING if is_missing(value) else str(value)

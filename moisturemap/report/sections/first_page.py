@@ -16,7 +16,7 @@ from moisturemap.report.content import (
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import small_map
 from moisturemap.report.reference import refer
-from moisturemap.report.wording import counted
+from moisturemap.results.brief import listed, wet_words
 
 NO_DECISION = (
     "No calibrated test is judged in this report, so it says nothing about whether the floor may "
@@ -58,7 +58,7 @@ def first_page(material: Material) -> Section:
             shown.append(f"{len(reasons) - len(shown)} more, with the tests.")
         blocks.append(Bullets(tuple(shown)))
     blocks.append(Paragraph("Where is it wet?", "lead"))
-    blocks.append(Paragraph(where_wet(material)))
+    blocks.append(Paragraph(material.wording.sentence(wet_words(material.study))))
     if material.supplement.pictures is None:
         blocks.append(small_map(material.study, material.form))
     blocks.append(next_steps(material))
@@ -95,39 +95,6 @@ def _verdict(material: Material) -> Verdict:
     return Verdict(headline, f"{say(decision.sentence)} {ONLY_THERE}")
 
 
-def where_wet(material: Material) -> str:
-    """Say where the scan reads wet, in one or two sentences."""
-    study, say = material.study, material.wording
-    level = study.wet.level.value
-    if level is None:
-        return say.sentence(study.wet.statement or study.wet.level.explanation)
-    zones = study.zones
-    if not len(zones):
-        text = f"No wet zone stands above the wet level of {level:.3g}."
-    else:
-        named = ", ".join(
-            f"{one.zone} in {one.room} ({say.area(one.area_m2)})"
-            for one in zones.head(6).itertuples()
-        )
-        more = f" and {len(zones) - 6} more" if len(zones) > 6 else ""
-        total = say.area(float(zones["area_m2"].sum()))
-        text = (
-            f"{counted(len(zones), 'wet zone')} of {total} above a relative reading of "
-            f"{level:.3g}: {named}{more}."
-        )
-    return f"{text} {_unsure(material)} What is not marked wet is not shown to be dry."
-
-
-def _unsure(material: Material) -> str:
-    area = float(material.study.wet.unsure.area)
-    if area < 0.05:
-        return ""
-    return (
-        f"On {material.wording.area(area)} the map cannot tell whether the floor is above that "
-        "level (hatched)."
-    )
-
-
 def next_steps(material: Material) -> Table:
     """List what to do next and who does it."""
     say = material.wording.sentence
@@ -148,19 +115,19 @@ def _steps(material: Material) -> list[tuple[str, str]]:
     if decision is not None:
         steps += [(text, "test technician") for text in decision.next_steps]
     if len(study.anomalies):
-        names = _listed([str(one) for one in study.anomalies["anomaly"]])
+        names = listed([str(one) for one in study.anomalies["anomaly"]])
         ref = refer("anomalies")
         what = f"Locate {names} before drilling near them ({ref})."
         steps.append((what, "person with a service locator"))
     if len(study.drill_plan) and not _is_met(decision):
-        names = _listed([str(one) for one in study.drill_plan["hole"]])
+        names = listed([str(one) for one in study.drill_plan["hole"]])
         what = (
             f"Clear every caution of {refer('cautions')}, then test {names} as set out in "
             f"{refer('holes')}."
         )
         steps.append((what, "named competent person, then test technician"))
     if plan is not None and plan.equipment is not None and len(plan.equipment.placement.moves):
-        names = _listed([str(one) for one in plan.equipment.placement.moves["machine"]])
+        names = listed([str(one) for one in plan.equipment.placement.moves["machine"]])
         ref = refer("moves")
         steps.append((f"Move {names} ({ref}), then scan again after a day.", "drying technician"))
     if not steps:
@@ -170,8 +137,3 @@ def _steps(material: Material) -> list[tuple[str, str]]:
 
 def _is_met(decision: Decision | None) -> bool:
     return decision is not None and decision.verdict == "meets"
-
-
-def _listed(names: list[str]) -> str:
-    shown = names if len(names) <= 8 else [*names[:7], f"{len(names) - 7} more"]
-    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
