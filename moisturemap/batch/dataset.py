@@ -98,7 +98,7 @@ TABLES: dict[str, tuple[Column, ...]] = {
         ("value", NUMBER, "result"),
         ("unit", TEXT, "unit of the result"),
         ("read", TEXT, "time it was read"),
-        ("standing", TEXT, "valid | valid with remarks | not valid"),
+        ("standing", TEXT, "valid | valid with remarks | invalid"),
         ("verdict", TEXT, "meets | exceeds | not proven | not judged"),
         ("limit", NUMBER, "limit it was held against, in the unit of the result"),
         ("geometry", "geometry", "place in metres of the floor's own plan"),

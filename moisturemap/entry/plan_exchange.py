@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -13,10 +14,19 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.errors import PlanError
-from moisturemap.floorplan import BUILD_UPS, LINE_KINDS, MEMBRANES, FloorPlan, PlanLine, Room, Slab
+from moisturemap.floorplan import (
+    BUILD_UPS,
+    LINE_KINDS,
+    MEMBRANES,
+    FloorPlan,
+    PlanLine,
+    Room,
+    Slab,
+    Storey,
+)
 from moisturemap.floorplan.mend import mend_outline, part_overlaps
 from moisturemap.floorplan.outline import Outline
-from moisturemap.store import Project, with_extra
+from moisturemap.store import Project, storey_of, with_extra
 
 SHAPES = ("point", "line", "area")
 LARGEST_M = 2000.0
@@ -53,7 +63,7 @@ def plan_from_plain(content: Plain) -> FloorPlan:
     polygons = [(outline.name, mend_outline(outline, notes.append)) for outline in outlines]
     polygons = part_overlaps(polygons, notes.append)
     rooms = tuple(
-        Room(name, polygon, _slab(room.get("slab") or {}, name))
+        Room(name, polygon, _slab(room.get("slab") or {}, name), _storey(room.get("storey")))
         for (name, polygon), room in zip(polygons, drawn, strict=True)
     )
     return FloorPlan(rooms, tuple(_line(one) for one in content["lines"]), tuple(notes))
@@ -108,6 +118,19 @@ def _slab(given: Plain, room: str) -> Slab:
     )
 
 
+def _storey(given: Plain | None) -> Storey | None:
+    if not given or not given.get("name"):
+        return None
+    x, y = given.get("origin") or (0.0, 0.0)
+    return Storey(str(given["name"]), given.get("level"), (float(x), float(y)))
+
+
+def _plain_storey(storey: Storey | None) -> dict[str, Any] | None:
+    if storey is None:
+        return None
+    return {"name": storey.name, "level": storey.level, "origin": list(storey.origin)}
+
+
 def _history(given: Plain, room: str) -> dict[str, Any]:
     """Return what is known of covering, membrane and build-up, so that no edit loses it."""
     days = ("covered", "lifted", "first_fault")
@@ -157,7 +180,12 @@ def plan_to_plain(plan: FloorPlan) -> dict[str, Any]:
     """Return rooms and lines in plain types; the inverse of :func:`plan_from_plain`."""
     return {
         "rooms": [
-            {"name": room.name, "rings": _rings(room.polygon), "slab": _plain_slab(room.slab)}
+            {
+                "name": room.name,
+                "rings": _rings(room.polygon),
+                "slab": _plain_slab(room.slab),
+                "storey": _plain_storey(room.storey),
+            }
             for room in plan.rooms
         ],
         "lines": [part for line in plan.lines for part in _plain_lines(line)],
@@ -212,7 +240,12 @@ def _plain_shape(geometry: BaseGeometry) -> dict[str, Any]:
 def stored_plan(project: Project) -> FloorPlan | None:
     """Return the plan of a project, also before it has a visit; None without a room."""
     rooms = tuple(
-        Room(row["name"], shapely.from_wkb(row["geometry"]), _slab(with_extra(row), row["name"]))
+        Room(
+            row["name"],
+            shapely.from_wkb(row["geometry"]),
+            _slab(with_extra(row), row["name"]),
+            storey_of(with_extra(row)),
+        )
         for row in project.rows("rooms")
     )
     lines = tuple(
@@ -235,11 +268,11 @@ def turned(plan: FloorPlan, degrees: float = 0.0, *, mirror: bool = False) -> Fl
             geometry = affine_transform(geometry, [-1, 0, 0, 1, 0, 0])
         return rotate(geometry, degrees, origin=(0, 0))
 
-    rooms = [Room(room.name, moved(room.polygon), room.slab) for room in plan.rooms]
+    rooms = [replace(room, polygon=moved(room.polygon)) for room in plan.rooms]
     lines = [PlanLine(line.kind, moved(line.geometry), line.name) for line in plan.lines]
     west, south, _, _ = FloorPlan(tuple(rooms)).bounds
     return FloorPlan(
-        tuple(Room(r.name, translate(r.polygon, -west, -south), r.slab) for r in rooms),
+        tuple(replace(room, polygon=translate(room.polygon, -west, -south)) for room in rooms),
         tuple(PlanLine(x.kind, translate(x.geometry, -west, -south), x.name) for x in lines),
         plan.notes,
     )

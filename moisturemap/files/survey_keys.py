@@ -19,6 +19,7 @@ SURVEY_TABLES = {
     "survey": Setting(kind="table", required=True),
     "plan": Setting(kind="table", required=True),
     "rooms": _TABLES,
+    "storeys": _TABLES,
     "instruments": _TABLES,
     "visits": Setting(kind="tables", required=True),
     "scan": Setting(kind="table"),
@@ -47,7 +48,13 @@ ROOM_KEYS = {
     "first_fault": Setting(kind="day"),
     "membrane": Setting(kind="text", choices=MEMBRANES),
     "build_up": Setting(kind="text", choices=BUILD_UPS),
+    "storey": _TEXT,
     "limit": Setting(kind="limit"),
+}
+STOREY_KEYS = {
+    "name": _NAME,
+    "level": Setting(kind="whole", low=-20, high=200),
+    "origin": Setting(kind="numbers"),
 }
 INSTRUMENT_KEYS = {
     "id": _NAME,

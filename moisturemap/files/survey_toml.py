@@ -25,10 +25,12 @@ from moisturemap.files.survey_keys import (
     READING_FILE_KEYS,
     ROOM_KEYS,
     SCAN_KEYS,
+    STOREY_KEYS,
     SURVEY_KEYS,
     SURVEY_TABLES,
     VISIT_KEYS,
 )
+from moisturemap.floorplan import Storey
 from moisturemap.quantities import METRES_PER_UNIT
 from moisturemap.survey import (
     DETAILS,
@@ -71,6 +73,8 @@ class SurveyFile:
         Zone of times that state none; None when the survey names none, which means UTC.
     slabs : dict of str to dict
         By name of room, what is stated of its slab (keys of ``Slab``).
+    storeys : dict of str to Storey
+        By name of room, the storey it is on.
     files : dict of str to VisitFiles
         By id of visit.
     """
@@ -83,6 +87,7 @@ class SurveyFile:
     details: dict[str, str]
     plan: FileEntry
     slabs: dict[str, dict[str, Any]]
+    storeys: dict[str, Storey]
     instruments: dict[str, Instrument]
     visits: tuple[Visit, ...]
     files: dict[str, VisitFiles]
@@ -114,6 +119,7 @@ def read_survey_toml(path: Path) -> SurveyFile:
     visits = tuple(_surface_in_metres(visit, scale, source) for visit in visits)
     limit = _limit(tables["limit"], source, "[limit]") if "limit" in tables else None
     slabs, room_limits = _rooms(tables.get("rooms", []), source, limit)
+    storeys = _storeys(tables.get("storeys", []), slabs, source, scale)
     if zone is None and _naive(tables["visits"]):
         notes += (f"{source} states no timezone: starts of visits were taken as UTC.",)
     return SurveyFile(
@@ -125,6 +131,7 @@ def read_survey_toml(path: Path) -> SurveyFile:
         details={key: head[key] for key in DETAILS if key in head},
         plan=_entry(plan, folder, source, "[plan]"),
         slabs=slabs,
+        storeys=storeys,
         instruments=_instruments(tables.get("instruments", []), source, zone),
         visits=visits,
         files=files,
@@ -133,6 +140,10 @@ def read_survey_toml(path: Path) -> SurveyFile:
         room_limits=room_limits,
         notes=notes,
     )
+
+
+LONGEST_NAME = 200
+"""Characters of a file name with its folders; file systems take 255 bytes a part. Our choice."""
 
 
 def _load(path: Path, source: str) -> tuple[dict[str, Any], tuple[str, ...]]:
@@ -145,7 +156,7 @@ def _load(path: Path, source: str) -> tuple[dict[str, Any], tuple[str, ...]]:
     text, notes = decode(path.read_bytes(), source)
     try:
         return tomllib.loads(text.removeprefix("\ufeff").replace("\r\n", "\n")), notes
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
         raise FormatError(
             f"this is not TOML: {error}",
             source=source,
@@ -169,6 +180,14 @@ def _entry(checked: Mapping[str, Any], folder: Path, source: str, where: str) ->
             place=f"{where} file",
             value=name,
             allowed="a name relative to the folder of survey.toml",
+        )
+    if len(name) > LONGEST_NAME:
+        raise SurveyError(
+            "the name of the file is too long",
+            source=source,
+            place=f"{where} file",
+            value=f"{name[:60]}...",
+            allowed=f"{LONGEST_NAME} characters",
         )
     if not (folder / path).is_file():
         here = [str(p.relative_to(folder)) for p in (folder / path).parent.glob("*") if p.is_file()]
@@ -318,6 +337,34 @@ def _rooms(
             limits[name] = _room_limit(stated.pop("limit"), source, f"{where} limit", limit)
         slabs[name] = stated
     return slabs, limits
+
+
+def _storeys(
+    tables: list[dict[str, Any]], slabs: dict[str, dict[str, Any]], source: str, scale: float
+) -> dict[str, Storey]:
+    """Take the storey out of what is stated of each room, and return it by room."""
+    known: dict[str, Storey] = {}
+    for number, table in enumerate(tables, start=1):
+        where = f"[[storeys]] {number}"
+        stated = check_settings(table, STOREY_KEYS, source, where)
+        _refuse_repeated(stated["name"], known, source, where)
+        origin = stated.get("origin", [0.0, 0.0])
+        if len(origin) != 2:
+            message = "origin is a place: two numbers"
+            raise SurveyError(message, source=source, place=where, value=origin, allowed="[x, y]")
+        place = (float(origin[0]) * scale, float(origin[1]) * scale)
+        known[stated["name"]] = Storey(stated["name"], stated.get("level"), place)
+    found = {}
+    for room, stated in slabs.items():
+        name = stated.pop("storey", None)
+        if name is not None and tables and name not in known:
+            message = "there is no such storey"
+            where = f"[[rooms]] {room} storey"
+            allowed = ", ".join(known)
+            raise SurveyError(message, source=source, place=where, value=name, allowed=allowed)
+        if name is not None:
+            found[room] = known.get(name) or Storey(name)
+    return found
 
 
 def _room_limit(stated: Any, source: str, where: str, limit: Limit | None) -> Limit:

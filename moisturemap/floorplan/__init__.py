@@ -16,12 +16,14 @@ from moisturemap.floorplan.outline import LENGTH_UNITS, Outline
 from moisturemap.floorplan.plan import FloorPlan
 from moisturemap.floorplan.review import check_plan
 from moisturemap.floorplan.room import BUILD_UPS, MEMBRANES, SLAB_POSITIONS, Room, Slab
+from moisturemap.floorplan.storey import Storey
 from moisturemap.floorplan.wall import Corner, Wall, corners, exterior_walls, nearest_wall, walls
 
 __all__ = [
     "BUILD_UPS",
     "MEMBRANES",
     "SLAB_POSITIONS",
+    "Storey",
     "CellGrid",
     "Corner",
     "Domain",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -150,7 +152,7 @@ def mend(room: Room) -> tuple[Room, tuple[str, ...]]:
     rings = (room.polygon.exterior, *room.polygon.interiors)
     outline = Outline(room.name, tuple(np.asarray(ring.coords) for ring in rings))
     polygon = mend_outline(outline, notes.append)
-    return Room(room.name, polygon, room.slab), tuple(notes)
+    return replace(room, polygon=polygon), tuple(notes)
 
 
 def _label(outline: Outline) -> str:

@@ -9,6 +9,7 @@ from typing import Annotated
 from shapely.geometry import Polygon
 
 from moisturemap.checked import checked, one_of, within
+from moisturemap.floorplan.storey import Storey
 
 SLAB_POSITIONS = ("ground", "below-ground", "suspended")
 """What a slab may lie on; "" where it is not stated."""
@@ -74,3 +75,4 @@ class Room:
     name: str
     polygon: Polygon
     slab: Slab = field(default_factory=Slab)
+    storey: Storey | None = None

@@ -7,6 +7,7 @@ from textwrap import wrap
 
 from moisturemap.bundles import DryingPlan, Judgement, Study, SurveyCheck
 from moisturemap.quantities import DISCLAIMER
+from moisturemap.results.storeys import from_above
 from moisturemap.results.study_words import readings_words, title_words
 from moisturemap.units import Units
 
@@ -69,6 +70,7 @@ def _lines(item: Item) -> list[str]:
 def brief_study(study: Study, units: Units = Units()) -> str:
     """Return what a study found and what to do next, for a terminal."""
     found: list[Item] = [("-", readings_words(study)), ("-", units.sentence(wet_words(study)))]
+    found += [("-", units.sentence(text)) for text in from_above(study)]
     found += [
         ("-", units.sentence(f"Not mapped: {why}")) for why in study.moisture.refusals.values()
     ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from moisturemap.bundles import Study, SurveyCheck
 from moisturemap.quantities import DISCLAIMER
+from moisturemap.results.storeys import from_above
 from moisturemap.results.terminal import Terminal
 from moisturemap.units import Units
 
@@ -16,6 +17,7 @@ def describe(study: Study, units: Units = Units()) -> str:
         title_words(study),
         say.paragraph(readings_words(study)),
         *(say.paragraph(text) for text in told),
+        *(say.paragraph(text) for text in from_above(study)),
         *(say.paragraph(f"Not mapped: {why}") for why in study.moisture.refusals.values()),
         *(say.item(row.anomaly, row.sentence) for row in study.anomalies.itertuples()),
         *(say.paragraph(remark) for remark in (*study.found.remarks, *study.found.limits)),

@@ -11,6 +11,7 @@ import pandas as pd
 
 from moisturemap.bundles import Study
 from moisturemap.quantities import DISCLAIMER
+from moisturemap.results.storeys import summarise_storeys
 
 
 def summarise(study: Study) -> dict[str, Any]:
@@ -35,6 +36,7 @@ def summarise(study: Study) -> dict[str, Any]:
             "how": level.how,
             "explanation": level.explanation,
         },
+        "storeys": summarise_storeys(study),
         "zones": records(study.zones),
         "zones_statement": study.wet.statement,
         "anomalies": records(study.anomalies),

@@ -14,7 +14,7 @@ from moisturemap.store.signed_head import (
     sign_head,
     write_signed_head,
 )
-from moisturemap.store.survey_rows import with_extra
+from moisturemap.store.survey_rows import storey_of, with_extra
 from moisturemap.store.unpacking import unpack
 from moisturemap.store.verification import Fault, Verification
 
@@ -43,6 +43,7 @@ __all__ = [
     "recover",
     "sign_head",
     "unpack",
+    "storey_of",
     "with_extra",
     "write_signed_head",
 ]

@@ -89,9 +89,9 @@ class Project(Edits):
 
     def survey(self, at: int | None = None) -> Survey:
         """Return the survey as it is, or as it was after an entry of the record."""
-        with self._reading() as opened:
+        with self._reading() as opened, self._understood():
             state, head = _state(opened, at)
-        survey = self._survey_of(state)
+            survey = survey_rows.to_survey(state)
         options = {
             **survey.provenance.options,
             "project": self.path.name,
@@ -101,11 +101,12 @@ class Project(Edits):
         provenance = dataclasses.replace(survey.provenance, options=options)
         return dataclasses.replace(survey, provenance=provenance, folder=self.path)
 
-    def _survey_of(self, state: Mapping[str, Sequence[rows.Row]]) -> Survey:
-        """Return the survey the rows hold; foreign programs may have written any of them."""
+    @contextlib.contextmanager
+    def _understood(self) -> Iterator[None]:
+        """Tell a row that cannot be understood; foreign programs may have written any of them."""
         try:
-            return survey_rows.to_survey(state)
-        except StoreError:
+            yield
+        except (StoreError, sqlite3.Error):
             raise
         except (ValueError, TypeError, LookupError, AttributeError, ShapelyError) as error:
             message = (
@@ -138,7 +139,7 @@ class Project(Edits):
 
     def record(self) -> list[RecordEntry]:
         """Return the record of changes from its beginning."""
-        with self._reading() as opened:
+        with self._reading() as opened, self._understood():
             return list(record.entries(opened))
 
     def head(self) -> Head:

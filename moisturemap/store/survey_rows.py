@@ -11,7 +11,7 @@ from typing import Any
 import shapely
 
 from moisturemap.errors import StoreError
-from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
+from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab, Storey
 from moisturemap.store import frames, record
 from moisturemap.store.frames import FrameColumn
 from moisturemap.store.rows import Row
@@ -34,7 +34,20 @@ def setting(key: str, value: Any) -> Named:
 
 def room_row(room: Room) -> Named:
     """Return the row of a room."""
-    return {"name": room.name, "geometry": room.polygon, **_fields(room.slab)}
+    row = {"name": room.name, "geometry": room.polygon, **_fields(room.slab)}
+    if room.storey is not None:
+        x, y = room.storey.origin
+        row |= {"storey": room.storey.name, "storey_level": room.storey.level}
+        row |= {"storey_x": x, "storey_y": y}
+    return row
+
+
+def storey_of(named: Mapping[str, Any]) -> Storey | None:
+    """Return the storey that the row of a room names, or None."""
+    if not named.get("storey"):
+        return None
+    origin = (float(named.get("storey_x") or 0.0), float(named.get("storey_y") or 0.0))
+    return Storey(str(named["storey"]), named.get("storey_level"), origin)
 
 
 def line_row(line: PlanLine) -> Named:
@@ -179,7 +192,12 @@ def to_survey(state: Mapping[str, Sequence[Row]]) -> Survey:
 
 def _plan(state: Mapping[str, Sequence[Row]], others: Mapping[str, Any]) -> FloorPlan:
     rooms = tuple(
-        Room(named["name"], shapely.from_wkb(named["geometry"]), _bundle(Slab, named))
+        Room(
+            named["name"],
+            shapely.from_wkb(named["geometry"]),
+            _bundle(Slab, named),
+            storey_of(named),
+        )
         for named in _named(state["rooms"], "rooms")
     )
     lines = tuple(

@@ -74,9 +74,16 @@ def _survey_tables(survey: Survey) -> Tables:
     head = {"name": survey.name, "coordinates": "m", "timezone": "UTC", **survey.details}
     content: Tables = {"survey": head, "plan": {"file": "plan.geojson"}}
     content["rooms"] = [
-        {"name": room.name, **_stated(room.slab), **_room_limit(survey.room_limits.get(room.name))}
+        {
+            "name": room.name,
+            **({"storey": room.storey.name} if room.storey else {}),
+            **_stated(room.slab),
+            **_room_limit(survey.room_limits.get(room.name)),
+        }
         for room in survey.plan.rooms
     ]
+    storeys = {room.storey.name: room.storey for room in survey.plan.rooms if room.storey}
+    content["storeys"] = [_stated(one) for one in storeys.values()]
     content["instruments"] = [_instrument(one) for one in survey.instruments.values()]
     content["visits"] = [_visit(visit) for visit in survey.visits]
     content["scan"] = _stated(survey.scan)

@@ -25,6 +25,7 @@ from moisturemap.web.routes import (
     maps,
     plan,
     readings,
+    records,
     report,
     tests,
     verdict,
@@ -34,6 +35,7 @@ from moisturemap.web.settings import Settings
 ROUTERS = (
     jobs.router,
     plan.router,
+    records.router,
     readings.router,
     maps.router,
     drill.router,

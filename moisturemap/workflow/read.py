@@ -135,7 +135,11 @@ def _plan(file: SurveyFile) -> tuple[FloorPlan, tuple[str, ...]]:
                 allowed=", ".join(names),
             )
     rooms = tuple(
-        replace(room, slab=replace(room.slab, **file.slabs[room.name]))
+        replace(
+            room,
+            slab=replace(room.slab, **file.slabs[room.name]),
+            storey=file.storeys.get(room.name),
+        )
         if room.name in file.slabs
         else room
         for room in plan.rooms

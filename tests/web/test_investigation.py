@@ -32,3 +32,16 @@ def test_an_answer_no_question_allows_is_refused(
     refused = client.put(f"{job}/answers", json={"answers": wrong, "who": WHO})
     assert refused.status_code == 422
     assert client.get(f"{job}/questions").json()["answers"] == {}
+
+
+def test_what_the_plan_says_of_every_room_is_not_asked(client: TestClient, job: str) -> None:
+    """Nobody is asked twice."""
+    drawn = client.get(f"{job}/plan").json()
+    assert "membrane" in {one["key"] for one in client.get(f"{job}/questions").json()["questions"]}
+    for room in drawn["plan"]["rooms"]:
+        room["slab"]["membrane"] = "seen-intact"
+    body = {"plan": drawn["plan"], "revision": drawn["revision"], "who": WHO}
+    assert client.put(f"{job}/plan", json=body).status_code == 200
+    asked = {one["key"] for one in client.get(f"{job}/questions").json()["questions"]}
+    assert "membrane" not in asked
+    assert "pipes" in asked

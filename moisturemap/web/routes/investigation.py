@@ -26,12 +26,18 @@ class AnswersIn(Payload):
 
 @router.get("/questions")
 def questions(job: JobHere) -> dict[str, Any]:
-    """Return the short list of questions and what was answered."""
+    """Return the questions the plan does not answer for every room, and what was answered."""
     from moisturemap.investigation import QUESTIONS
     from moisturemap.results.investigation import question_plain
+    from moisturemap.store import with_extra
     from moisturemap.web.work.source_work import ANSWERS
 
-    listed = [question_plain(one) for one in QUESTIONS.values()]
+    rooms = [with_extra(row) for row in job.project.rows("rooms")]
+    listed = [
+        question_plain(one)
+        for one in QUESTIONS.values()
+        if not one.room_field or not all(room.get(one.room_field) for room in rooms)
+    ]
     return {"questions": listed, "answers": job.project.settings().get(ANSWERS) or {}}
 
 

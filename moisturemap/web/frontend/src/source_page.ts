@@ -2,6 +2,7 @@
 
 import { ask, Refused } from "./api";
 import { announce, button, check, field, h, replace, section, select, table } from "./dom";
+import { forget, keep, kept } from "./keep";
 import { post } from "./outbox";
 import { showPlan } from "./plan_source";
 import { t, type Key } from "./strings";
@@ -69,7 +70,7 @@ export class SourcePage implements Task {
     const { context } = this;
     await showPlan(context);
     const asked = await ask<Asked>(context.path("questions"));
-    this.answers = { ...asked.answers };
+    this.answers = { ...(kept<Record<string, Answer>>(this.draft) ?? asked.answers) };
     replace(
       context.panel,
       h("h1", {}, t("source")),
@@ -121,6 +122,12 @@ export class SourcePage implements Task {
   private answer(key: string, value: Answer): void {
     if (value === "" || (Array.isArray(value) && !value.length)) delete this.answers[key];
     else this.answers[key] = value;
+    // until they are weighed they wait on this device, so that leaving the task loses nothing
+    keep(this.draft, this.answers);
+  }
+
+  private get draft(): string {
+    return `source-answers:${this.context.project.id}`;
   }
 
   private async weigh(): Promise<void> {
@@ -130,6 +137,7 @@ export class SourcePage implements Task {
       if (name === null) return;
       const body = { answers: this.answers, who: name };
       await post(context.path("answers"), body, t("questions"), "PUT");
+      forget(this.draft);
     }
     replace(this.result, h("p", { role: "status" }, t("weighing")));
     try {
