@@ -10,6 +10,8 @@ import click
 
 from moisturemap.cli.door import (
     as_of_option,
+    exit_by_result,
+    exit_option,
     full_option,
     json_option,
     out_option,
@@ -20,6 +22,10 @@ from moisturemap.cli.door import (
     units_option,
     visit_option,
 )
+from moisturemap.cli.stdin import toml_or_path
+
+EXIT_CODES = {"meets": 0, "exceeds": 4}
+"""Exit code of a verdict; any other is not proven, 3. 1 and 2 are refusals and wrong usage."""
 
 
 @click.command()
@@ -27,7 +33,8 @@ from moisturemap.cli.door import (
 @visit_option
 @click.option(
     "--rules",
-    type=click.Path(path_type=Path),
+    type=click.Path(path_type=Path, allow_dash=True),
+    callback=toml_or_path,
     metavar="FILE",
     help="Rules of a country or maker (TOML), laid over those of the package.",
 )
@@ -44,6 +51,7 @@ from moisturemap.cli.door import (
 )
 @click.option("--no-scan", is_flag=True, help="Judge the tests alone, without the map.")
 @out_option
+@exit_option("3 when it is not proven, 4 when a limit is exceeded")
 @json_option
 def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wishes: Any) -> None:
     """Judge the calibrated tests against the limit: meets, exceeds or not proven."""
@@ -85,3 +93,5 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
     else:
         tell = describe_decision if wishes["full"] else brief_decision
         click.echo(tell(result, units))
+    if wishes["by_result"]:
+        exit_by_result(EXIT_CODES.get(result.decision.verdict, 3))
