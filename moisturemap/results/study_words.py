@@ -48,7 +48,8 @@ def describe_drilling(study: Study) -> str:
 
 def describe_remarks(check: SurveyCheck) -> str:
     """Return the remarks of a check, most serious first."""
-    lines = [f"{check.survey}, visit {check.visit}: {_counted(check.count)}"]
+    visit = f", visit {check.visit}: {_counted(check.count)}" if check.visit else ""
+    lines = [f"{check.survey}{visit}"]
     lines += [_item(remark.level, remark.sentence) for remark in check.remarks]
     if not check.remarks:
         lines.append("Nothing to remark.")
