@@ -8,7 +8,7 @@ from moisturemap.geostat.covariance.variogram import (
     empirical_variogram,
     fit_variogram,
 )
-from moisturemap.geostat.drift import constant
+from moisturemap.geostat.drift import DRIFTS, constant, drift_over
 from moisturemap.geostat.fitting.fit import CovarianceFit, fit_covariance
 from moisturemap.geostat.fitting.likelihood import restricted_log_likelihood
 from moisturemap.geostat.fitting.options import FitOptions
@@ -22,6 +22,7 @@ from moisturemap.geostat.scale import IDENTITY, ValueScale
 from moisturemap.geostat.simulation import simulate
 
 __all__ = [
+    "DRIFTS",
     "IDENTITY",
     "KINDS",
     "BlendOptions",
@@ -39,6 +40,7 @@ __all__ = [
     "Observations",
     "ValueScale",
     "constant",
+    "drift_over",
     "empirical_variogram",
     "fill_in",
     "fit_censored",

@@ -154,7 +154,8 @@ def _map(
         if how.drift != "constant":
             raise OptionError("PyKrige is asked for a constant drift only", value=how.drift)
         return krige_with_pykrige(places, values, cells, fit.model, readings.noise_sd)
-    blend = BlendOptions(engine=how.engine, drift=drift)
+    # a covariance that is given is taken at its word
+    blend = BlendOptions(engine=how.engine, drift=drift, widen=model is None)
     return BlendedKriging(places, values, fit, readings.noise_sd, options=blend).predict(cells)
 
 

@@ -19,6 +19,7 @@ from moisturemap.geostat import (
     FitOptions,
     Kriging,
     ValueScale,
+    drift_over,
     fill_in,
     fit_censored,
     leave_blocks_out,
@@ -71,6 +72,7 @@ class _Spots:
     values: Array
     side: NDArray[np.int_]
     noise_sd: Array
+    repeat_pairs: int
 
 
 def map_domain(
@@ -134,12 +136,13 @@ def _arrays(spots: pd.DataFrame, clean: CleanReadings) -> _Spots:
     if clean.instrument.scale is not None:
         low, high = clean.instrument.scale
         values = np.where(np.isfinite(values), values, np.where(side > 0, high, low))
-    noise = np.zeros(len(spots))
+    noise, pairs = np.zeros(len(spots)), 0
     if clean.repeat_sd is not None and clean.repeat_pairs >= REPEATS_WANTED:
+        pairs = clean.repeat_pairs
         noise = clean.repeat_sd / np.sqrt(spots["n"].to_numpy(dtype=float))
     number = spots["spot"].to_numpy(dtype=np.intp)
     points = set_apart(spots[["x", "y"]].to_numpy(dtype=float))
-    return _Spots(number, points, values, side, noise)
+    return _Spots(number, points, values, side, noise, pairs)
 
 
 def set_apart(points: Array) -> Array:
@@ -175,6 +178,7 @@ def _krige(
     slope = float(np.median(scale.slope(data.values)))
     noise = data.noise_sd * slope
     places = ways.coordinates(data.points)
+    drift = drift_over(places, options.drift if ways.is_straight else "constant")
     fitted = fit_censored(
         places,
         values,
@@ -183,7 +187,9 @@ def _krige(
         options=FitOptions(
             kinds=options.kinds,
             nugget_floor=(step * slope) ** 2 / 12.0,
+            repeat_pairs=data.repeat_pairs or None,
             anisotropy=options.anisotropy and ways.is_straight,
+            drift=drift,
         ),
         seed=options.seed,
     )
@@ -192,7 +198,7 @@ def _krige(
         values,
         fitted.fit,
         noise,
-        options=BlendOptions(engine=options.engine, copies=fitted.copies),
+        options=BlendOptions(engine=options.engine, drift=drift, copies=fitted.copies),
     )
     check = _check(kriging, data)
     return KrigedField(
@@ -216,9 +222,8 @@ def _with_known(data: _Spots, known: KrigedField, options: MappingOptions) -> Kr
     if data.side.any():
         hidden = Censored(places, values, data.side, noise)
         copies = fill_in(hidden, known.fit.model, np.random.default_rng(options.seed))
-    kriging = BlendedKriging(
-        places, values, known.fit, noise, options=BlendOptions(engine=options.engine, copies=copies)
-    )
+    how = replace(known.kriging.options, engine=options.engine, copies=copies)
+    kriging = BlendedKriging(places, values, known.fit, noise, options=how)
     return replace(
         known,
         kriging=kriging,

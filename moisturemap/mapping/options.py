@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from moisturemap.checked import checked
 from moisturemap.errors import OptionError
-from moisturemap.geostat import KINDS
+from moisturemap.geostat import DRIFTS, KINDS
 
 SCALES = ("auto", "identity", "logit")
 ENGINES = ("auto", "exact", "tiles")
@@ -29,7 +29,10 @@ class MappingOptions:
     in_room : bool
         Measure distances inside the floor where it is not convex.
     anisotropy : bool
-        Let the range differ by direction where 100 readings or more earn it.
+        Let the range differ by direction as far as the readings tell.
+    drift : str
+        ``"constant"``, or ``"linear"`` for a mean that slopes: a floor that falls to one side, or a
+        meter that drifted while the floor was walked in lines. In plan coordinates only.
     seed : int
         Seed of everything random.
     """
@@ -39,6 +42,7 @@ class MappingOptions:
     engine: str = "auto"
     in_room: bool = True
     anisotropy: bool = True
+    drift: str = "constant"
     seed: int = 0
 
     def __post_init__(self) -> None:
@@ -47,5 +51,7 @@ class MappingOptions:
             raise OptionError("unknown covariance", value=unknown, allowed=", ".join(KINDS))
         if self.scale not in SCALES:
             raise OptionError("unknown scale", value=self.scale, allowed=", ".join(SCALES))
+        if self.drift not in DRIFTS:
+            raise OptionError("unknown drift", value=self.drift, allowed=", ".join(DRIFTS))
         if self.engine not in ENGINES:
             raise OptionError("unknown engine", value=self.engine, allowed=", ".join(ENGINES))

@@ -1,6 +1,11 @@
-"""Whether the interval of a map can be trusted, in a sentence."""
+"""Whether the interval of a map can be trusted, in a sentence.
+
+Method: docs/method/kriging.md, "Can the interval be trusted?".
+"""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.stats import binom, chi2
@@ -19,39 +24,95 @@ they are no reason for doubt."""
 LEAST_ACROSS_GAPS = 0.8
 """Least share of a 90 % interval's readings that must hold when blocks are left out."""
 
+GUESSED = 2.0
+"""Ratio of greatest to least scatter (sd) among the likely covariances from which it is said to be
+guessed. Our choice: the interval of the surface then rests on the guess by a fifth or more."""
+
+PAIRS_WANTED = 10
+"""Places to read twice, so that the scatter is known within about a quarter (chi-squared with ten
+degrees of freedom)."""
+
+MANY = 5
+"""Parts of a floor beyond which only the doubtful ones are named."""
+
 NINETY = 1.6448536269514722
+
+
+@dataclass(frozen=True)
+class _Verdict:
+    """What is said of one part of the floor."""
+
+    name: str
+    sentence: str
+    doubtful: bool
 
 
 def quality_sentence(
     fields: dict[str, KrigedField], domains: tuple[Domain, ...], refused: int
 ) -> str:
-    """Say how far the interval of the map can be trusted, and why not further."""
+    """Say how far the interval of the map can be trusted, and why not further.
+
+    Left-out readings judge the interval of *readings*. That of the surface also rests on how much
+    of a reading is scatter, which only repeats tell; so both are said.
+    """
     if not fields:
         return "No part of the floor could be mapped."
-    sentences = [
-        _of_domain(domain.label, fields[domain.key]) for domain in domains if domain.key in fields
-    ]
+    found = [_of_domain(one.label, fields[one.key]) for one in domains if one.key in fields]
+    said = [one.sentence for one in found]
+    if len(found) > MANY:
+        doubtful = [one for one in found if one.doubtful]
+        trusted = len(found) - len(doubtful)
+        said = [
+            f"In {trusted} of {len(found)} parts of the floor left-out readings confirm the map."
+        ]
+        said += [one.sentence for one in doubtful[:MANY]]
+        if len(doubtful) > MANY:
+            names = ", ".join(one.name for one in doubtful[MANY:])
+            said.append(f"With care too: {names}.")
     if refused:
-        sentences.append(f"{refused} part(s) of the floor could not be mapped.")
-    return " ".join(sentences)
+        said.append(f"{refused} part(s) of the floor could not be mapped.")
+    return " ".join(said)
 
 
-def _of_domain(name: str, field: KrigedField) -> str:
+def _of_domain(name: str, field: KrigedField) -> _Verdict:
     z = field.check.standardised
     z = z[np.isfinite(z)]
+    scatter, guessed = _scatter(field)
     if len(z) < FEW:
-        return (
-            f"{name}: {len(z)} readings are too few to confirm the interval; it rests on what "
-            "is usual for such floors."
+        few = (
+            f"{len(z)} readings are too few to confirm the interval; it rests on what "
+            "is usual for such floors"
         )
+        return _Verdict(name, f"{name}: {few}{scatter}.", True)
     inside = int(np.count_nonzero(np.abs(z) <= NINETY))
     share = (
         f"{100 * inside / len(z):.0f} % of {len(z)} left-out readings lie in their 90 % interval"
     )
     doubt = _doubt(z, inside) + _doubt_across_gaps(field) + _doubt_of_fit(field)
     if doubt:
-        return f"{name}: {share}; trust the interval with care: {'; '.join(doubt)}."
-    return f"{name}: {share}; the interval can be trusted between the readings."
+        words = f"trust the interval with care: {'; '.join(doubt)}{scatter}"
+        return _Verdict(name, f"{name}: {share}; {words}.", True)
+    if guessed:
+        return _Verdict(name, f"{name}: {share}, so that of readings holds{scatter}.", False)
+    words = f"the interval can be trusted between the readings{scatter}"
+    return _Verdict(name, f"{name}: {share}; {words}.", False)
+
+
+def _scatter(field: KrigedField) -> tuple[str, bool]:
+    """Say what is known of the scatter of a reading, and whether that is a guess."""
+    known = float(np.sqrt(field.kriging.observations.noise.mean()))
+    if known > 0.0:
+        step = f" ({known:.2g} units)" if field.scale.is_identity else ""
+        return f"; the scatter of a reading is known from repeats{step}", False
+    low, high = (float(np.sqrt(nugget)) for nugget in field.fit.nugget_interval)
+    if high < GUESSED * low:
+        return "", False
+    between = f"{low:.2g} to {high:.2g} units" if field.scale.is_identity else "much or little"
+    words = (
+        f"; how much of a reading is scatter is guessed from its neighbours ({between}), and the "
+        f"interval of the surface allows for that; read {PAIRS_WANTED} places twice to know it"
+    )
+    return words, True
 
 
 def _doubt(z: np.ndarray[tuple[int, ...], np.dtype[np.float64]], inside: int) -> list[str]:
@@ -81,6 +142,8 @@ def _doubt_across_gaps(field: KrigedField) -> list[str]:
 def _doubt_of_fit(field: KrigedField) -> list[str]:
     """Reasons in the fit not to trust the interval."""
     model = field.fit.model
+    if field.fit.chance_of_flat > 0.5:
+        return ["neighbouring readings are no more alike than distant ones"]
     if model.nugget > 4.0 * model.variance:
         return ["the readings scatter more than the floor varies"]
     return []

@@ -247,6 +247,7 @@ def test_repeats_give_the_noise_and_the_surface_does_not_carry_it():
     assert field.covariance.nugget < 4.0
     _, reading_sd = field.predict_reading(points, noise_sd=2.0)
     assert (reading_sd**2 >= sd**2 + 4.0 - 1e-9).all()
+    assert "known from repeats (2 units)" in surface.quality
 
 
 def test_the_quality_sentence_trusts_a_floor_it_knows_and_doubts_one_it_does_not():
@@ -259,6 +260,34 @@ def test_the_quality_sentence_trusts_a_floor_it_knows_and_doubts_one_it_does_not
     spiky = 50 + rng.normal(0, 0.5, len(points))
     spiky[40] = 95.0
     assert "with care" in mapped(points, spiky).quality
+
+
+def test_the_quality_sentence_asks_for_repeats_where_the_scatter_is_guessed():
+    """Left-out readings confirm the interval of readings; the surface is another matter."""
+    rng = np.random.default_rng(11)
+    points = grid_points(6, 5)
+    quality = mapped(points, 50 + rng.normal(0, 3, len(points))).quality
+    assert "guessed" in quality
+    assert "read 10 places twice" in quality
+
+
+def test_a_sloping_mean_is_followed_where_it_is_asked_for():
+    """The drift of a walk is no range as large as the floor."""
+    rng = np.random.default_rng(12)
+    points = grid_points(8, 6)
+    values = 40 + 3 * points[:, 0] + rng.normal(0, 1, len(points))
+    domains, grid = floor(box(0, 0, 6, 4))
+    clean = cleaned(points, values)
+    level, sloping = (
+        map_readings(
+            clean.readings, clean, domains, grid, options=MappingOptions(drift=drift)
+        ).fields["D1"]
+        for drift in ("constant", "linear")
+    )
+    far = np.array([[points[:, 0].max() + 2.0, points[:, 1].mean()]])
+    truth = 40 + 3 * far[0, 0]
+    assert abs(sloping.predict(far)[0][0] - truth) < abs(level.predict(far)[0][0] - truth)
+    assert abs(sloping.predict(far)[0][0] - truth) < 2.0
 
 
 def test_the_map_can_be_stopped():

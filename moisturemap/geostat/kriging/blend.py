@@ -21,6 +21,8 @@ from moisturemap.geostat.kriging.exact import Kriging
 from moisturemap.geostat.kriging.flat import FlatKriging
 from moisturemap.geostat.kriging.neighbourhood import NeighbourhoodKriging
 from moisturemap.geostat.kriging.shared import SharedTiles, blend
+from moisturemap.geostat.kriging.tiles import typical_gap
+from moisturemap.geostat.kriging.widening import Widening
 from moisturemap.geostat.observations import Observations, checked_points, pool
 
 Array = NDArray[np.float64]
@@ -31,6 +33,10 @@ ENGINES = ("auto", "exact", "tiles")
 
 EXACT_READINGS = 3000
 """Readings up to which ``"auto"`` takes block means and draws from one system of all."""
+
+WIDENED = (60, 20_000)
+"""Fewest and most readings from which local widening is learnt: fewer tell nothing, of more the
+parts of the floor are mapped from so near that it hardly matters."""
 
 FEWEST, LIGHT = 150, 2e8
 """Readings up to which, and squared readings times cells times parts up to which, ``"auto"`` maps
@@ -51,11 +57,14 @@ class BlendOptions:
     drift : callable
     copies : ndarray, shape (n, c), optional
         Filled-in copies of the readings when some are censored (distinct places only).
+    widen : bool
+        Widen the interval where left-out readings are missed by more than it says.
     """
 
     engine: Annotated[str, one_of(*ENGINES)] = "auto"
     drift: Drift = constant
     copies: Array | None = None
+    widen: bool = True
 
 
 class BlendedKriging:
@@ -121,9 +130,29 @@ class BlendedKriging:
         drift = self.options.drift
         return FlatKriging(points, numbers, model, noise_sd, drift=drift, unresolved=unresolved)
 
+    @cached_property
+    def widening(self) -> Widening | None:
+        """Where the interval is wider than the covariance alone makes it; None for nowhere."""
+        places = self.observations.points
+        fewest, most = WIDENED
+        weights = self.weights[: len(self._models)]
+        if not self.options.widen or not fewest <= len(places) <= most or weights.sum() < 0.01:
+            return None
+        residual, sd = self.left_out
+        if self._copies is not None:
+            residual = np.where(np.ptp(self._copies, axis=1) > 0.0, np.nan, residual)
+        nuggets = [part.nugget for part in self._models]
+        nugget = float(weights @ nuggets / weights.sum())
+        return Widening.of(places, typical_gap(places), (residual, sd), nugget)
+
     def predict(self, cells: ArrayLike, progress: Progress = None) -> tuple[Array, Array]:
         """Mean and sd of the noise-free field at cells (m, d): each (m,)."""
         places = checked_points(cells, "cells")
+        mean, sd = self._predict(places, progress)
+        return mean, sd if self.widening is None else sd * self.widening.at(places)
+
+    def _predict(self, places: Array, progress: Progress) -> tuple[Array, Array]:
+        """Mean and sd before any local widening."""
         light = self._is_light(len(places))
         if self._copies is None and not light:
             shared, weight = self._shared()
@@ -145,10 +174,22 @@ class BlendedKriging:
 
     def predict_reading(self, cells: ArrayLike, noise_sd: float = 0.0) -> tuple[Array, Array]:
         """Mean and sd of a new reading: the field plus nugget and noise."""
-        return blend(self.weights, [part.predict_reading(cells, noise_sd) for part in self.parts])
+        mean, sd = blend(
+            self.weights, [part.predict_reading(cells, noise_sd) for part in self.parts]
+        )
+        if self.widening is None:
+            return mean, sd
+        places = checked_points(cells, "cells")
+        field = self._predict(places, None)[1]
+        return mean, np.sqrt(sd**2 + field**2 * (self.widening.at(places) ** 2 - 1.0))
 
     def leave_one_out(self) -> tuple[Array, Array]:
-        """Residual and its sd by pooled place, closed form in each part."""
+        """Residual and its sd by pooled place, closed form in each part; never widened."""
+        return self.left_out
+
+    @cached_property
+    def left_out(self) -> tuple[Array, Array]:
+        """Residual and its sd by pooled place."""
         if self._is_light(len(self.observations.points)):
             return blend(self.weights, [part.leave_one_out() for part in self.parts])
         shared, weight = self._shared()
@@ -166,6 +207,9 @@ class BlendedKriging:
             if number > 0
         ]
         mixed = np.concatenate(drawn)
+        if self.widening is not None:
+            middle = mixed.mean(axis=0)
+            mixed = middle + (mixed - middle) * self.widening.at(checked_points(cells, "cells"))
         return mixed[np.random.default_rng(seed).permutation(len(mixed))]
 
     def average(self, cells: ArrayLike, weights: ArrayLike | None = None) -> tuple[float, float]:
@@ -181,7 +225,8 @@ class BlendedKriging:
                 extra = float((share @ self._means(part, places)).var(ddof=1))
             pairs.append((np.array([mean]), np.array([np.sqrt(sd**2 + extra)])))
         whole, spread = blend(self.weights, pairs)
-        return float(whole[0]), float(spread[0])
+        wider = 1.0 if self.widening is None else float(share @ self.widening.at(places))
+        return float(whole[0]), wider * float(spread[0])
 
     def _is_light(self, cells: int) -> bool:
         """Whether one system of all readings is quick enough, or asked for."""

@@ -17,8 +17,11 @@ from moisturemap.geostat.lattice import Lattice, find_lattice
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-SIDE = 6.0
-"""Side of a tile in typical distances between readings."""
+SIDES = (4.0, 5.0, 6.0, 8.0)
+"""Sides of a tile that are tried, in typical distances between readings; the cheapest is taken."""
+
+KERNEL, CALLS = 90.0, 4e5
+"""Cost of a covariance and of the calls for a tile, in multiplications (measured, one thread)."""
 
 COARSE_SIDE, COARSE_MARGIN = 8.0, 1.6
 """Side and margin where cells are as coarse as the readings and no seam can show."""
@@ -35,8 +38,9 @@ MANY, CLUMPS = 20_000, 7
 FEWEST, MOST_CELLS = 100, 1024
 """Least neighbours of a tile, and most cells in it."""
 
-OVERLAP = 0.1
-"""Half-width of the band in which tiles pass into each other, in tile sides."""
+OVERLAP, WIDEST_OVERLAP = 0.6, 0.2
+"""Half-width of the band in which tiles pass into each other, in typical distances, and at most in
+tile sides."""
 
 ROUNDNESS = 4.0
 """Minkowski exponent of the neighbourhood: between a disc (2) and a square (infinite)."""
@@ -99,7 +103,8 @@ def lay_tiles(
     fineness = typical_gap(cells)
     fine = fineness <= 0.9 * gap
     margin = needed_margin(model, gap, noise) if fine else COARSE_MARGIN
-    side = min((SIDE if fine else COARSE_SIDE) * gap, fineness * np.sqrt(MOST_CELLS))
+    wide = _cheapest_side(margin, (gap / fineness) ** 2) if fine else COARSE_SIDE
+    side = min(wide * gap, fineness * np.sqrt(MOST_CELLS))
     low = cells.min(axis=0)
     common, lattice = _common_lattice(points, cells, side)
     if lattice is not None and common is not None:
@@ -107,7 +112,8 @@ def lay_tiles(
         low = lattice.origin - 0.5 * lattice.step
     wanted = int(np.ceil((side / gap + 2.0 * margin) ** 2))
     count = min(max(wanted, FEWEST), len(points))
-    tiling = _cut(cells, side, low - 1e-9 * side, OVERLAP if fine else 0.0)
+    band = min(OVERLAP * gap / side, WIDEST_OVERLAP) if fine else 0.0
+    tiling = _cut(cells, side, low - 1e-9 * side, band)
     return replace(tiling, count=count, readings=common, cells=lattice)
 
 
@@ -168,6 +174,21 @@ def needed_margin(model: Covariance, gap: float, noise: float) -> float:
         if whole - explained(np.flatnonzero(least >= -margin)) <= allowed:
             return margin
     return MARGINS[-1]
+
+
+def _cheapest_side(margin: float, density: float) -> float:
+    """Side of a tile at which a cell costs least, with so many cells for each reading.
+
+    A cell costs the square of the neighbours in solving and their number in covariances, and its
+    share of the tile's factor and calls.
+    """
+
+    def cost(side: float) -> float:
+        near = max((side + 2.0 * margin) ** 2, FEWEST)
+        cells = side**2 * density
+        return near**2 + KERNEL * near + (near**3 / 3.0 + KERNEL * near**2 + CALLS) / cells
+
+    return min(SIDES, key=cost)
 
 
 def _cut(cells: Array, side: float, low: Array, overlap: float) -> Tiling:
