@@ -55,7 +55,7 @@ def known(survey: Survey, study: mm.Study) -> Findings:
 
 
 def test_the_true_cause_stays_and_water_of_the_slab_does_not(found: Investigation) -> None:
-    """Dry when covered, wettest at the pipe now: no construction water, no flood, nothing from above."""
+    """Dry when covered, wettest at the pipe now: no construction water, nothing from above."""
     stands = dict(zip(found.causes["cause"], found.causes["standing"], strict=True))
     assert set(stands) == set(CAUSES)
     assert set(stands.values()) <= set(STANDINGS)
