@@ -17,7 +17,7 @@ from moisturemap.figures.labels import Label, name_rooms
 from moisturemap.figures.samples import LINE_NAMES
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, WARNING
-from moisturemap.mapping.areas import poorly_known_area, unsure_area, wet_line
+from moisturemap.mapping.areas import poorly_known_area, wet_line
 from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.quantities import DISCLAIMER
 
@@ -34,6 +34,8 @@ class MapOptions:
     ----------
     readings, anomalies, holes : bool
         Whether to draw them.
+    brief : bool
+        Without title and the walls in its key, for a page that says these already.
     title : str or None
         Title instead of the survey's name.
     form : Format
@@ -43,6 +45,7 @@ class MapOptions:
     readings: bool = True
     anomalies: bool = True
     holes: bool = True
+    brief: bool = False
     title: str | None = None
     form: Format = field(default_factory=Format)
 
@@ -66,11 +69,14 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     sheet = Sheet(plan.bounds, options.form)
     labels = _place_labels(sheet, study, options)
     levels = band_levels(study.moisture.cells().values)
-    unsure = unsure_area(study.moisture, plan)
+    unsure = study.wet.unsure
     unknown = poorly_known_area(study.moisture, plan, study.readings)
     entries = [*_scale(study, levels), *_rows(study, options, unsure, unknown)]
     entries += room_entries(labels.numbered)
-    texts = Texts(options.title or study.survey.name, subtitle(study), caption(study))
+    title = options.title or study.survey.name
+    texts = Texts(title, subtitle(study), caption(study))
+    if options.brief:
+        texts = Texts("", "", DISCLAIMER)
     figure, (ax,) = sheet.draw(texts, Key(tuple(entries)))
     if levels.size:
         layers.draw_bands(ax, bands(study.moisture.cells(), plan, levels), levels)
@@ -133,7 +139,13 @@ def _rows(
     rows = [Row("letter", "wet zone")] if len(study.zones) else []
     if not unsure.is_empty:
         size = units.area(unsure.area)
-        rows.append(Row("hatch////", f"could be wet or not: {size} (10 to 90 % chance)"))
+        sure = f"{study.wet.confidence:.0%} confidence"
+        rows.append(
+            Row(
+                "hatch////",
+                f"cannot tell whether wet: {size} ({sure})",
+            )
+        )
     if not unknown.is_empty:
         rows.append(Row("hatch..", "hardly any reading near"))
     rows += _reading_rows(study) if options.readings else []
@@ -141,7 +153,7 @@ def _rows(
     if options.holes and len(study.drill_plan):
         pins = study.drill_plan["hole"].str.startswith("P").any()
         rows.append(Row("hole", f"proposed test hole{' (P: pin test)' if pins else ''}"))
-    kinds = {line.kind for line in study.survey.plan.lines}
+    kinds = set() if options.brief else {line.kind for line in study.survey.plan.lines}
     return [*rows, *(Row(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds)]
 
 

@@ -10,7 +10,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
 from moisturemap.figures.floor_layers import LINE_STYLES
-from moisturemap.figures.style import DRILL, INK, PAPER, RAMP, SET_ASIDE, WARNING, font
+from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING, font
 
 SAMPLE = 0.28
 """Width of a sample [in]."""
@@ -66,8 +66,8 @@ def _letter(ax: Axes, left: float, y: float) -> None:
     ax.text(middle, y, "A", ha="center", va="center", color=INK, fontproperties=font(9, "bold"))
 
 
-def _wet_line(ax: Axes, left: float, y: float) -> None:
-    ax.plot([left, left + SAMPLE], [y, y], color=INK, linewidth=1.9)
+def _tape(ax: Axes, left: float, y: float) -> None:
+    ax.plot([left, left + SAMPLE], [y, y], color=MUTED, linewidth=0.9, linestyle=(0, (5, 2)))
 
 
 def _outlined(kind: str) -> Callable[[Axes, float, float], None]:
@@ -94,7 +94,7 @@ _DRAWN: dict[str, Callable[[Axes, float, float], None]] = {
     "line": _line,
     "scan": _scan,
     "letter": _letter,
-    "wet-line": _wet_line,
+    "tape": _tape,
     "rising": _outlined("rising"),
     "stagnant": _outlined("stagnant"),
 }

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.bundles import Overrides, Study, override_of
 from moisturemap.mapping import CellValues
-from moisturemap.mapping.areas import poorly_known_area, unsure_area, wet_line
+from moisturemap.mapping.areas import poorly_known_area, wet_line
 from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.results.rule_depth import off_rule_depth
 from moisturemap.results.summary import records
@@ -114,6 +114,6 @@ def map_layers(
         "holes": collection(study.drill_plan),
         "tests": layer_of_tests(study),
         "wet_line": one_shape(wet_line(moisture, plan, study.wet.level.value)),
-        "unsure": one_shape(unsure_area(moisture, plan)),
+        "unsure": one_shape(study.wet.unsure),
         "unknown": one_shape(poorly_known_area(moisture, plan, study.readings)),
     }

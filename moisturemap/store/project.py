@@ -19,6 +19,7 @@ from shapely.errors import ShapelyError
 from moisturemap.errors import InputError, StoreError
 from moisturemap.outputs import sweep
 from moisturemap.store import attachment, connection, record, rows, survey_rows
+from moisturemap.store.backup import back_up
 from moisturemap.store.change import (
     Change,
     already_made,
@@ -198,6 +199,7 @@ class Project(Edits):
         if self._lock is not None:
             self._lock.still_held()
         self._refuse_replaced()
+        back_up(self.path, self._connection)
         with connection.transaction(self._connection):
             yield
 

@@ -64,6 +64,20 @@ def test_check_exits_by_its_result_when_asked(room: Path) -> None:
     assert run("check", room, "--exit-by-result").exit_code == 4
 
 
+@pytest.mark.parametrize(("value", "code"), [(99, 4), (60, 3)])
+def test_decide_exits_by_its_verdict_when_asked(room: Path, value: int, code: int) -> None:
+    """4 when a test exceeds the limit; one test below it proves nothing for the floor."""
+    head = "hole,x,y,method,depth_mm,value,unit,temperature_c,drilled,placed,read\n"
+    row = f"H1,1,1,in-situ-rh,60,{value},%RH,20,2026-03-01 10:00,2026-03-01 10:20,2026-03-04 10:30"
+    (room / "tests.csv").write_text(head + row + "\n")
+    toml = SURVEY.replace("readings = [", 'tests = [{ file = "tests.csv" }]\nreadings = [')
+    limit = '[limit]\nmethod = "in-situ-rh"\nvalue = 85\nunit = "%RH"\nsource = "invented sheet"\n'
+    (room / "survey.toml").write_text(toml + limit)
+    assert run("decide", room, "--no-scan").exit_code == 0
+    found = run("decide", room, "--no-scan", "--exit-by-result")
+    assert found.exit_code == code, found.output
+
+
 def test_refusals_are_json_when_json_is_asked_for(room: Path) -> None:
     """On stdout, with their parts; wrong usage as well."""
     (room / "readings.csv").write_text("x,y,value\n1o,1,40\n")
@@ -130,7 +144,10 @@ def test_progress_tells_a_line_every_few_seconds_off_a_terminal(
         shown("mapping", second / 13)
     shown.close()
     lines = capsys.readouterr().err.splitlines()
-    assert lines == [" 38% mapping (5 s)", " 77% mapping (10 s)"]
+    assert lines == [
+        " 38% mapping (5 s, about 8 s left)",
+        " 77% mapping (10 s, about 3 s left)",
+    ]
 
 
 def test_progress_is_a_bar_on_a_terminal_that_never_goes_back(
