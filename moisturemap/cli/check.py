@@ -52,7 +52,8 @@ def check(
     """Say what a careful colleague would notice before leaving site.
 
     Of a project file also whether it agrees with its record of changes, and whether the numbers of
-    the documents issued from it still come out.
+    the documents issued from it still come out. Of a folder of results, whether its files are those
+    that were written.
     """
     from moisturemap.results.brief import brief_remarks
     from moisturemap.results.study_words import describe_remarks

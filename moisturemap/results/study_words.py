@@ -46,7 +46,8 @@ def describe_drilling(study: Study, units: Units = Units()) -> str:
 def describe_remarks(check: SurveyCheck, units: Units = Units()) -> str:
     """Return the remarks of a check, most serious first."""
     say = Terminal(units)
-    lines = [f"{check.survey}, visit {check.visit}: {_counted(check.count)}"]
+    visit = f", visit {check.visit}: {_counted(check.count)}" if check.visit else ""
+    lines = [f"{check.survey}{visit}"]
     lines += [say.item(remark.level, remark.sentence) for remark in check.remarks]
     if not check.remarks:
         lines.append("Nothing to remark.")

@@ -11,10 +11,11 @@ from moisturemap.bundles import SurveyCheck
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import check_plan, domains
 from moisturemap.results.key_numbers import key_numbers
+from moisturemap.results.run import MANIFEST, check_files, read_manifest
 from moisturemap.scanning import Remark, review
 from moisturemap.store import check_head, open_project, read_signed_head, recheck
 from moisturemap.survey import Survey, clean_readings
-from moisturemap.workflow.read import read_survey
+from moisturemap.workflow.read import SURVEY_FILE, read_survey
 from moisturemap.workflow.study import study
 
 SERIOUS_FIRST = ("problem", "warning", "info")
@@ -34,9 +35,12 @@ def check_path(
 ) -> SurveyCheck:
     """Review a survey; of a project file also the record of changes and the issued documents.
 
+    A results folder is held against its manifest instead.
+
     Parameters
     ----------
     path : Path
+        Survey, project file or results folder.
     visit : str, optional
     head : str, optional
         End of the record that was kept outside: the line, or a file with it or a signed head.
@@ -48,6 +52,8 @@ def check_path(
     OptionError
         When a head is given for a survey folder, which has no record.
     """
+    if (path / MANIFEST).is_file() and not (path / SURVEY_FILE).exists():
+        return _check_results(path)
     is_project = path.suffix.lower() == ".gpkg"
     if head is not None and not is_project:
         message = "a survey folder has no record of changes to hold a head against"
@@ -57,6 +63,21 @@ def check_path(
     if head is not None:
         record = (_head_remark(path, head, public_key), *record)
     return _check(survey, visit, record)
+
+
+def _check_results(folder: Path) -> SurveyCheck:
+    """Hold the files of a results folder against its manifest."""
+    manifest = read_manifest(folder)
+    remarks = [Remark("problem", fault) for fault in check_files(folder)]
+    if not remarks:
+        count = len(manifest["files"])
+        told = f"The {count} files are those that were written, unchanged since."
+        remarks.append(Remark("info", told))
+    for run in manifest["runs"].values():
+        record = f", record at entry {run['record_number']}" if run.get("record_number") else ""
+        told = f"Run {run['id']}: {run['command']} of {run['survey']}, {run['made']}{record}."
+        remarks.append(Remark("info", told))
+    return SurveyCheck(f"Results in {folder}", "", 0, tuple(remarks))
 
 
 def _head_remark(path: Path, head: str, public_key: Path | None) -> Remark:

@@ -95,6 +95,20 @@ def test_refusals_are_json_when_json_is_asked_for(room: Path) -> None:
     assert run("check", room, "--colour").stdout == ""
 
 
+def test_a_folder_of_results_is_held_against_its_manifest(room: Path, tmp_path: Path) -> None:
+    """Changed and missing files are problems."""
+    out = tmp_path / "out"
+    assert run("layout", room / "plan.wkt", "--out", out).exit_code == 0
+    sound = run("check", out, "--exit-by-result")
+    assert (sound.exit_code, "unchanged since" in sound.output) == (0, True)
+    (out / "scan-sheet.csv").write_text("filled in")
+    (out / "scan-sheet.geojson").unlink()
+    found = run("check", out, "--exit-by-result")
+    assert found.exit_code == 4
+    assert "scan-sheet.csv was changed" in found.output
+    assert "scan-sheet.geojson is missing" in found.output
+
+
 def test_one_file_is_read_from_stdin(room: Path, tmp_path: Path) -> None:
     """A plan in any format, and a project."""
     project = tmp_path / "room.gpkg"
