@@ -9,6 +9,7 @@ import geopandas as gpd
 from moisturemap.checked import checked
 from moisturemap.drilling import DrillOptions, DrillPlan
 from moisturemap.provenance import Provenance
+from moisturemap.scanning import confirming_sweeps
 from moisturemap.zones import MappedVisit, VisitOptions
 
 
@@ -38,6 +39,11 @@ class Study(MappedVisit):
 
     drilling: DrillPlan
     provenance: Provenance
+
+    @property
+    def sweeps(self) -> gpd.GeoDataFrame:
+        """Confirming sweeps across what is contested."""
+        return confirming_sweeps(self.found, self.survey.plan)
 
     @property
     def drill_plan(self) -> gpd.GeoDataFrame:

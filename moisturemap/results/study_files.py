@@ -89,6 +89,7 @@ def layers(study: Study) -> dict[str, gpd.GeoDataFrame]:
         "anomalies": study.anomalies,
         "bands": bands(mapped, plan, band_levels(mapped.values)),
         "drill_plan": study.drill_plan,
+        "sweeps": study.sweeps,
     }
 
 
