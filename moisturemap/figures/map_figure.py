@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.bundles import Study, set_aside_above_level
-from moisturemap.checked import checked
+from moisturemap.checked import checked, require
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Heading, Key, Mark, Row, moisture_scale
 from moisturemap.figures.labels import Label, name_rooms
@@ -67,6 +67,7 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     zones by letter; hatching where the map cannot say whether the floor is wet, dots where hardly
     a reading supports it; readings, anomalies by shape, holes by name; key, scale bar, caption.
     """
+    require(study, Study, "study", "a Study, as moisturemap.study gives it")
     plan = study.survey.plan
     sheet = Sheet(plan.bounds, options.form)
     labels = _place_labels(sheet, study, options)
