@@ -107,8 +107,8 @@ def telling_apart(spacing: float, footprint: float = USUAL_FOOTPRINT_M) -> str:
     width = math.hypot(footprint, THIN_M)
     if 1.9 * width >= WITNESS_TO_M:
         return (
-            f"With a footprint of {footprint:.2g} m (sd) a pipe looks as wide as a band of water at "
-            "any spacing: read with a smaller head where services may run."
+            f"With a footprint of {footprint:.2g} m (sd) a pipe looks as wide as a band of water "
+            "at any spacing: read with a smaller head where services may run."
         )
     if spacing <= WITNESS_TO_M:
         return (
