@@ -67,6 +67,12 @@ def above(low: float, unit: str = "") -> Rule:
     return Rule(lambda value: bool(value > low), f"more than {low:g} {unit}".rstrip())
 
 
+ZONED = Rule(
+    lambda value: value.tzinfo is not None, "a time with its zone, such as 09:30 at +00:00"
+)
+"""A time that says in which zone it is."""
+
+
 def one_of(*choices: Any) -> Rule:
     """Allow the values listed and no other."""
     return Rule(lambda value: value in choices, ", ".join(map(str, choices)))
@@ -216,3 +222,15 @@ def _wrong_number(value: Any, rules: tuple[Rule, ...]) -> str:
         return ""
     endless = MAY_BE_INFINITE in rules and not math.isnan(value)
     return "" if endless else WORDS[float]
+
+
+def require(value: object, kind: type | tuple[type, ...], name: str, allowed: str) -> None:
+    """Refuse an argument of another type, naming what was found and what is allowed.
+
+    Raises
+    ------
+    OptionError
+    """
+    if not isinstance(value, kind):
+        message = f"{name} is of the wrong type"
+        raise OptionError(message, value=type(value).__name__, allowed=allowed)

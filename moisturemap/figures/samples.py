@@ -47,6 +47,10 @@ def _line(ax: Axes, left: float, y: float) -> None:
         ax.plot([x, x], [y - 0.05, y + 0.05], color=WARNING, linewidth=1.2)
 
 
+def _contested_line(ax: Axes, left: float, y: float) -> None:
+    ax.plot([left, left + SAMPLE], [y, y], color=WARNING, linewidth=2, linestyle=(0, (3, 2)))
+
+
 def _hatched(ax: Axes, left: float, y: float, pattern: str) -> None:
     edge = WARNING if pattern == "++" else INK
     box = _frame(left, y, facecolor="none", edgecolor=edge, hatch=pattern, linewidth=0.6)
@@ -92,6 +96,7 @@ def _frame(left: float, y: float, **look: object) -> Rectangle:
 
 _DRAWN: dict[str, Callable[[Axes, float, float], None]] = {
     "line": _line,
+    "contested-line": _contested_line,
     "scan": _scan,
     "letter": _letter,
     "tape": _tape,
@@ -103,6 +108,14 @@ MARKERS: dict[str, dict[str, object]] = {
     "clear": {"marker": "o", "markersize": 3, "markerfacecolor": INK, "markeredgewidth": 0},
     "full-scale": {"marker": "^", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
     "below-scale": {"marker": "v", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
+    "contested": {"marker": "s", "markersize": 4, "markerfacecolor": INK, "markeredgewidth": 0},
+    "contested-spot": {
+        "marker": "s",
+        "markersize": 6.5,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": WARNING,
+        "markeredgewidth": 1.5,
+    },
     "aside": {"marker": "x", "markersize": 5, "markeredgecolor": SET_ASIDE},
     "spot": {
         "marker": "D",

@@ -47,8 +47,8 @@ def small_map(study: Study, form: Format) -> Picture:
     return drawn(map_figure(study, options), caption, alternative_text(study), key="small-map")
 
 
-HALF_PAGE_MM, SHEET_MM = 125.0, 165.0
-"""The most a map beside a table, and a set-out sheet, are high [mm]."""
+HALF_PAGE_MM, SHEET_MM, TWO_SHEETS_MM = 98.0, 165.0, 98.0
+"""The most a map beside a table, a set-out sheet, and one of two on a page are high [mm]."""
 
 
 def tests_map(decision: Decision, study: Study, form: Format) -> Picture | None:
@@ -113,8 +113,9 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
     from moisturemap.figures import rooms_to_set_out, set_out_sheet
 
     holes, made = study.drill_plan, []
-    form = replace(form, height_mm=SHEET_MM)
-    for room in rooms_to_set_out(study):
+    rooms = rooms_to_set_out(study)
+    form = replace(form, height_mm=SHEET_MM if len(rooms) == 1 else TWO_SHEETS_MM)
+    for room in rooms:
         here = holes[holes["room"] == room.name]
         alt = " ".join(f"{one.hole}: {one.set_out}" for one in here.itertuples())
         caption = f"Set-out of the holes in {room.name}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from moisturemap.bundles import Study, SurveyCheck
+from moisturemap.bundles import Study, SurveyCheck, set_aside_above_level
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import from_above
 from moisturemap.results.terminal import Terminal
@@ -20,6 +20,8 @@ def describe(study: Study, units: Units = Units()) -> str:
         *(say.paragraph(text) for text in from_above(study)),
         *(say.paragraph(f"Not mapped: {why}") for why in study.moisture.refusals.values()),
         *(say.item(row.anomaly, row.sentence) for row in study.anomalies.itertuples()),
+        say.paragraph(set_aside_above_level(study).sentence),
+        *(say.item(row.sweep, row.sentence) for row in study.sweeps.itertuples()),
         *(say.paragraph(remark) for remark in (*study.found.remarks, *study.found.limits)),
         say.paragraph(study.quality),
         describe_drilling(study, units),

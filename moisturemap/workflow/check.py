@@ -7,16 +7,18 @@ from pathlib import Path
 from typing import Any
 
 from moisturemap.acceptance import decide
+from moisturemap.anomalies import detect
 from moisturemap.bundles import SurveyCheck
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import check_plan, domains
 from moisturemap.results.key_numbers import key_numbers
 from moisturemap.results.run import MANIFEST, check_files, read_manifest
-from moisturemap.scanning import Remark, review
+from moisturemap.scanning import Remark, confirming_sweeps, review
 from moisturemap.store import check_head, open_project, read_signed_head, recheck
-from moisturemap.survey import Survey, clean_readings
+from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings
 from moisturemap.workflow.read import SURVEY_FILE, read_survey
 from moisturemap.workflow.study import study
+from moisturemap.zones import stated_level
 
 SERIOUS_FIRST = ("problem", "warning", "info")
 
@@ -96,11 +98,21 @@ def _head_remark(path: Path, head: str, public_key: Path | None) -> Remark:
 def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> SurveyCheck:
     chosen = survey.visit(visit)
     clean = clean_readings(survey, chosen.id, domains=domains(survey.plan))
+    sweeps = _sweeps(survey, chosen, clean)
     notes = (*survey.plan.notes, *survey.notes, *clean.notes, *check_plan(survey.plan))
     remarks = [*record, *review(survey, clean)]
+    remarks += [Remark("warning", f"Contested: {one}") for one in sweeps]
     remarks += [Remark("info", note) for note in dict.fromkeys(notes)]
     remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
     return SurveyCheck(survey.name, chosen.id, len(clean.readings), tuple(remarks))
+
+
+def _sweeps(survey: Survey, visit: Visit, clean: CleanReadings) -> tuple[str, ...]:
+    """Sweeps that would settle, before leaving, what the scan cannot tell."""
+    parts = domains(survey.plan)
+    known = stated_level(survey, visit)
+    found = detect(clean, survey.plan, parts, level=None if known is None else known.value)
+    return tuple(confirming_sweeps(found, survey.plan)["sentence"])
 
 
 def _record_remarks(path: Path) -> tuple[Remark, ...]:

@@ -9,7 +9,6 @@ from fastapi import APIRouter, Request
 
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import JobIn, SignedIn
-from moisturemap.web.refusals import Changed
 from moisturemap.web.routes.access import JobHere, RequestKey, ShelfHere
 
 router = APIRouter(prefix="/api", tags=["jobs"])
@@ -36,18 +35,6 @@ def projects(request: Request, shelf: ShelfHere) -> dict[str, Any]:
 def new_project(content: JobIn, shelf: ShelfHere, key: RequestKey = "") -> dict[str, Any]:
     """Make a job; a repeat with the same key returns the one that was made."""
     return summary(shelf.create(content.name, content.who, key))
-
-
-@router.post("/invitation")
-def invitation(request: Request) -> dict[str, list[str]]:
-    """Make an address that lets one more device in."""
-    settings = request.app.state.settings
-    if not settings.lan:
-        message = "other devices are not let in; start with --lan to allow it"
-        raise Changed(message)
-    token = request.app.state.doorkeeper.invite()
-    hosts = [host for host in settings.hosts if host not in ("localhost", "127.0.0.1", "[::1]")]
-    return {"addresses": [f"http://{host}:{settings.port}/?token={token}" for host in hosts]}
 
 
 @router.get("/projects/{project}")

@@ -71,6 +71,12 @@ export const EN_PLAN = {
   "bad-length": "“{value}” is not a length. Write 4.25, 4,25 m, 4250 mm, 13 ft 6 in or 13' 6\".",
 
   // First page
+  devices: "Devices that were let in",
+  "devices-how": "Revoke a device that is lost or no longer on the job.",
+  "device-is": "{name} · {browser} · last seen {seen}",
+  "device-revoked": "This device is let in no more.",
+  "this-device": "this device",
+  revoke: "Revoke",
   welcome: "Moisture maps of floors",
   "welcome-long":
     "Draw or import the floor, take readings, see where it is wet and how sure that is, and plan where to drill. Everything stays on this computer.",

@@ -16,6 +16,8 @@ import { ReportPage } from "./report_page";
 import { SourcePage } from "./source_page";
 import { StartPage } from "./start_page";
 import { unsaved, watchUnsaved } from "./unsaved";
+import { nameDevice } from "./devices";
+import { who } from "./who";
 import { language, t, type Key } from "./strings";
 import type { Context, ProjectInfo, Task } from "./task";
 
@@ -105,6 +107,7 @@ class Page {
     });
     if ("serviceWorker" in navigator && isSecureContext)
       void navigator.serviceWorker.register("/keep_page.js");
+    if (who()) void nameDevice(who()).catch(() => undefined);
     this.view.corner.append(this.folding);
     // What a tap on the plan tells stands in the panel.
     this.view.map.on("singleclick", () => this.fold(false));
