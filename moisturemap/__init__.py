@@ -9,6 +9,9 @@ if TYPE_CHECKING:
     from moisturemap.acceptance import decide as decide
     from moisturemap.bundles import Study as Study
     from moisturemap.bundles import StudyOptions as StudyOptions
+    from moisturemap.figures import MapOptions as MapOptions
+    from moisturemap.figures import check_figure as check_figure
+    from moisturemap.figures import map_figure as map_figure
     from moisturemap.geostat import Covariance as Covariance
     from moisturemap.geostat import map_points as map_points
     from moisturemap.report import write_report as write_report
@@ -26,11 +29,14 @@ _PUBLIC = {
     "Covariance": "moisturemap.geostat",
     "Study": "moisturemap.bundles",
     "StudyOptions": "moisturemap.bundles",
+    "check_figure": "moisturemap.figures",
     "decide": "moisturemap.acceptance",
     "compare_visits": "moisturemap.workflow",
     "export_study": "moisturemap.results",
     "investigate": "moisturemap.workflow.investigate",
+    "map_figure": "moisturemap.figures",
     "map_points": "moisturemap.geostat",
+    "MapOptions": "moisturemap.figures",
     "place_equipment": "moisturemap.workflow",
     "read_survey": "moisturemap.workflow",
     "study": "moisturemap.workflow",

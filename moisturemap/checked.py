@@ -216,3 +216,15 @@ def _wrong_number(value: Any, rules: tuple[Rule, ...]) -> str:
         return ""
     endless = MAY_BE_INFINITE in rules and not math.isnan(value)
     return "" if endless else WORDS[float]
+
+
+def require(value: object, kind: type | tuple[type, ...], name: str, allowed: str) -> None:
+    """Refuse an argument of another type, naming what was found and what is allowed.
+
+    Raises
+    ------
+    OptionError
+    """
+    if not isinstance(value, kind):
+        message = f"{name} is of the wrong type"
+        raise OptionError(message, value=type(value).__name__, allowed=allowed)

@@ -145,11 +145,13 @@ def _count(rule: CountRule, tests: Sequence[JudgedTest], rooms: Sequence[Room]) 
     own = [test for test in tests if any(test.entry.room is room for room in rooms)]
     found = distinct_places(own)
     where = f" in {rooms[0].name}" if rule.per_room else ""
+    several = "valid test" if found == 1 else "valid tests"
     sentence = (
-        f"{found} valid tests{where} of the {needed} that {rule.document} asks for on"
+        f"{found} {several}{where} of the {needed} that {rule.document} asks for on"
         f" {_area(rooms):.0f} m2 ({rule.words})"
     )
-    return Cover(rule, True, found, needed, found >= needed, sentence)
+    short = (f"in {rooms[0].name}",) if rule.per_room and found < needed else ()
+    return Cover(rule, True, found, needed, found >= needed, sentence, short)
 
 
 def distinct_places(tests: Sequence[JudgedTest]) -> int:

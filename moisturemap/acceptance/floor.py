@@ -25,7 +25,7 @@ class FloorVerdict:
     reasons : tuple of str
         The governing one first.
     conflicting : tuple of JudgedTest
-        Results that contradict the limit without being judged by it.
+        Valid results that contradict the limit without being judged by it.
     """
 
     verdict: str
@@ -44,13 +44,15 @@ def floor_verdict(
     speaking = sorted((test for test in judged if test.judged), key=_excess, reverse=True)
     against = sorted((test for test in judged if test.stands_against), key=_excess, reverse=True)
     governing = [spot for spot in spots if spot.governs]
-    conflicting = tuple(
+    clashing = tuple(
         test
         for test in against
         if test.stands_against == "conflict" and not _explained(test, governing)
     )
     said = [(t.stands_against, _said(t)) for t in against if t.stands_against != "conflict"]
+    said += [("not proven", _said(t)) for t in clashing if t.standing == "invalid"]
     said += [(s.verdict, f"{s.spot}: {s.why}") for s in governing]
+    conflicting = tuple(test for test in clashing if test.standing != "invalid")
     exceeding = [why for verdict, why in said if verdict == "exceeds"]
     doubtful = [why for verdict, why in said if verdict == "not proven"]
     clashes = [_said(test) for test in conflicting]

@@ -103,7 +103,7 @@ def _more(covers: Sequence[Cover]) -> list[str]:
     """Ask for tests that are lacking; places asked for serve the count too."""
     places: dict[str, None] = {}
     for one in covers:
-        if isinstance(one.rule, PlaceRule) and one.required:
+        if one.required and one.met is False:
             places.update(dict.fromkeys(one.lacking))
     short = sum(
         one.needed - one.found for one in covers if isinstance(one.rule, CountRule) and not one.met

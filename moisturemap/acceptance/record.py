@@ -128,7 +128,9 @@ def entries_of(survey: Survey) -> tuple[TestEntry, ...]:
     InputError
         When a field is not what it must be; names test, field, value and what is allowed.
     """
-    return tuple(_entry(row, survey) for row in survey.tests.to_dict("records"))
+    names = list(survey.tests.columns)
+    rows = zip(*(survey.tests[name].tolist() for name in names), strict=True)
+    return tuple(_entry(dict(zip(names, row, strict=True)), survey) for row in rows)
 
 
 def _entry(row: Mapping[Any, Any], survey: Survey) -> TestEntry:

@@ -52,10 +52,11 @@ def examine(entry: TestEntry, book: RuleBook) -> tuple[Finding, ...]:
 
 def applies(rule: Rule, entry: TestEntry, book: RuleBook) -> bool:
     """Whether a rule holds for a test: method, edition, slab and surface."""
+    if entry.method.key not in rule.methods:
+        return False
     base, surface = entry.slab.base.casefold(), entry.text("surface").casefold()
     return (
-        entry.method.key in rule.methods
-        and _edition_fits(rule, entry, book)
+        _edition_fits(rule, entry, book)
         and (rule.faces is None or rule.faces == entry.slab.drying_faces)
         and (rule.heated is None or rule.heated == entry.slab.heated)
         and (not rule.base_has or any(word in base for word in rule.base_has))

@@ -34,6 +34,11 @@ MOST_LOG_ODDS = 14.0
 """Odds are told up to a million to one: the models behind them hold no further."""
 
 
+EVEN_ODDS = 1.0
+"""Most the odds of what is contested may say: the readings do not tell, whatever the model does. On
+invented floors by other hands some four in ten of them were things."""
+
+
 @dataclass(frozen=True)
 class Anomaly:
     """One thing that disturbs readings, or may.
@@ -94,9 +99,10 @@ def on_floor(line: LineString, outline: BaseGeometry) -> LineString:
     return kept if isinstance(kept, LineString) and kept.length > 0.0 else line
 
 
-def _odds(found: list[Weighed]) -> float:
+def _odds(found: list[Weighed], standing: str) -> float:
     """Odds of the best known part: a course known on one stretch is known on all."""
-    return float(np.exp(min(max(one.log_odds for one in found), MOST_LOG_ODDS)))
+    odds = float(np.exp(min(max(one.log_odds for one in found), MOST_LOG_ODDS)))
+    return min(odds, EVEN_ODDS) if standing == "contested" else odds
 
 
 def _effect(scene: Scene, finds: Finds, parts: list[Weighed], level: float) -> tuple[Index, Array]:
@@ -125,7 +131,7 @@ def _lines(
             Anomaly(
                 "line",
                 standing,
-                _odds(parts),
+                _odds(parts, standing),
                 geometry,
                 float(share @ [one.strength for one in parts]),
                 float(np.sqrt(sum((one.strength / one.strength_sd) ** 2 for one in parts))),
@@ -150,7 +156,7 @@ def _spots(scene: Scene, finds: Finds, standing: str, level: float) -> list[Anom
             Anomaly(
                 "spot",
                 standing,
-                _odds([one]),
+                _odds([one], standing),
                 Point(one.shape.centre),
                 one.strength,
                 one.strength / one.strength_sd,

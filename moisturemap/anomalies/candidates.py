@@ -13,7 +13,7 @@ from scipy.spatial import cKDTree
 from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.scene import Scene
-from moisturemap.anomalies.sides import DIRECTIONS, Contrasts
+from moisturemap.anomalies.sides import DIRECTIONS, SWEPT, Contrasts
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -138,7 +138,7 @@ def line_candidates(scene: Scene, found: Contrasts, free: NDArray[np.bool_]) -> 
     if courses is None:
         return []
     tree, reach, count = scene.tree, _reach(scene), len(scene.values)
-    most = int(min(count, np.ceil(1.1 * np.pi * (reach / scene.spacing) ** 2) + 4))
+    most = int(min(count, np.ceil(1.1 * np.pi * (reach / scene.spacing) ** 2) + SWEPT))
     scored: list[tuple[float, Array, Array]] = []
     for start in range(0, courses.anchor.size, CHUNK):
         part = slice(start, start + CHUNK)

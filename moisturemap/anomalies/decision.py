@@ -28,8 +28,9 @@ PER_WET_LINE, PER_WET_SPOT, WET_UNIT_M2 = 1.2, 4.0, 0.25
 SEVERAL, SEVERAL_NEED, SPOT_WET_NEED = 3, 2.0, 6.0
 """Further log odds where several readings, or two of a spot, above the wet level are at stake."""
 
-WITNESSES, NO_WITNESS_NEED = 5, 6.0
-"""Readings beside it that must see the floor again, and what is needed without them."""
+WITNESSES, AGREEING, STILL_HIGH, NO_WITNESS_NEED = 5, 0.67, 0.5, 6.0
+"""Readings beside it that must see the floor again, and the share of those there that must; a
+reading this share of the strength above dry floor does not; and what is needed without them."""
 
 PATCH_M2 = 1.0
 """Wet floor of this area is never risked without witnesses [m2]."""
@@ -71,20 +72,22 @@ def disturbed(scene: Scene, calm: CalmFloor, found: Weighed, from_sd: float) -> 
     return near[rise >= from_sd * calm.noise_sd]
 
 
-def at_stake(scene: Scene, hit: Index) -> int:
-    """How many of some readings stand above the wet level; all where the survey states none."""
-    if scene.level is None:
-        return int(hit.size)
-    return int((scene.values[hit] > scene.level).sum())
+def at_stake(scene: Scene, hit: Index) -> Index:
+    """Return those of some readings that stand above the wet level; all where none is stated."""
+    return hit if scene.level is None else hit[scene.values[hit] > scene.level]
 
 
-def witnesses(scene: Scene, ridge: Ridge) -> int:
-    """How many readings beside a line would show a wet band but not a usual thing."""
+def witnessed(scene: Scene, calm: CalmFloor, found: Weighed) -> bool:
+    """Whether readings beside a line saw the floor again where a wet band would still show."""
+    ridge = found.shape
+    assert isinstance(ridge, Ridge)
     near = within(scene.tree, ridge, WITNESS_TO_M)
     along, across = ridge.frame(scene.points[near])
     beside = np.abs(along) < ridge.extent + 0.1
     beside &= np.abs(across) >= WITNESS_FROM * ridge.width
-    return int((beside & (np.abs(across) <= WITNESS_TO_M)).sum())
+    near = near[beside & (np.abs(across) <= WITNESS_TO_M)]
+    low = scene.values[near] - calm.base[near] < STILL_HIGH * found.strength
+    return bool(low.sum() >= WITNESSES and low.mean() >= AGREEING)
 
 
 def seen_length(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
@@ -99,8 +102,9 @@ def seen_length(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
 def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
     """Log odds a candidate needs to be a thing; infinite where it cannot be one."""
     hit = disturbed(scene, calm, found, 2.0)
-    stake = at_stake(scene, hit)
-    area = np.log1p(stake * scene.spacing**2 / WET_UNIT_M2)
+    wet = at_stake(scene, hit)
+    stake, area_m2 = wet.size, float(scene.cells[wet].sum())
+    area = np.log1p(area_m2 / WET_UNIT_M2)
     extra = MISFIT_NEED * max(0.0, found.misfit - TOLD)
     if not isinstance(found.shape, Ridge):
         need = SPOT_NEEDS + extra + (PER_WET_SPOT * area + SPOT_WET_NEED) * (stake >= 2)
@@ -110,10 +114,10 @@ def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
     need = LINE_NEEDS + extra + PER_WET_LINE * area
     if stake >= SEVERAL:
         need += SEVERAL_NEED
-        if witnesses(scene, found.shape) < WITNESSES:
+        if not witnessed(scene, calm, found):
             # no reading beside it could tell a pipe from a band of water: a sweep has to
             need += NO_WITNESS_NEED
-            if stake * scene.spacing**2 >= PATCH_M2:
+            if area_m2 >= PATCH_M2:
                 return float("inf")
     if seen_length(scene, calm, found) < max(SHORT_M, SHORT_SPACINGS * scene.spacing):
         need += SHORT_WET_NEED if stake else SHORT_NEED

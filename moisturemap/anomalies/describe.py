@@ -48,18 +48,6 @@ def _line_course(geometry: BaseGeometry, plan: FloorPlan, room: str) -> str:
     return f"parallel to the {wall.name}, {wall.line.distance(geometry.centroid):.1f} m from it"
 
 
-def odds_words(odds: float) -> str:
-    """Say odds in words, from wet floor's side where it is the likelier."""
-    if odds >= 1:
-        return f"odds some {_rounded(odds)} to 1 for something embedded"
-    return f"odds some {_rounded(1 / odds)} to 1 for wet floor"
-
-
-def _rounded(value: float) -> str:
-    digits = max(0, int(np.floor(np.log10(max(value, 1.0)))))
-    return f"{round(value, -digits) if value >= 2 else round(value, 1):,.0f}"
-
-
 def _line_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
     shape = (
         f"line-shaped, {anomaly.length:.1f} m, {_line_course(anomaly.geometry, plan, room)}, "
@@ -152,17 +140,13 @@ def _contested_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistenc
         count = max(1, anomaly.disturbed.size)
         readings = "one reading" if count == 1 else f"{count} readings"
         head = f"{readings} {_place(anomaly, plan, room)}, about {anomaly.strength:+.0f}"
-    odds = (
-        f" ({odds_words(anomaly.odds)}, too little to risk hiding wet floor)"
-        if np.isfinite(anomaly.odds)
-        else ""
-    )
     visits = {
         "dries": "; it falls from visit to visit as wet floor does",
         "persists": "; it is unchanged since the earlier visit, as metal or an active leak is",
     }.get(persistence, "")
     return (
-        f"{head}: contested, a pipe, metal or a wrong reading as well as wet floor{odds}{visits}; "
+        f"{head}: contested, a pipe, metal or a wrong reading as well as wet floor, and the "
+        f"readings cannot tell which{visits}; "
         f"it stays in the map; sweep the scanner across it, and {LOCATE}"
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -64,6 +65,13 @@ class Scene:
     def width(self) -> float:
         """Sd of the response across a usual thing [m]."""
         return float(np.hypot(self.footprint, THIN_M))
+
+    @cached_property
+    def cells(self) -> Array:
+        """Floor each reading stands for, (n,) [m2]: less where a sweep read closer."""
+        count = min(2, len(self.points))
+        nearest = self.tree.query(self.points, k=count)[0][:, -1] if count == 2 else np.inf
+        return np.asarray(np.minimum(nearest, self.spacing) ** 2)
 
     @property
     def tree(self) -> cKDTree:

@@ -36,6 +36,9 @@ LEAST_LONG_M = 0.8
 LEAST_WEIGHT = 0.2
 """A side with less weight than this is not read: a wall."""
 
+SWEPT = 24
+"""More neighbours than a grid has, for the readings of sweeps."""
+
 CHUNK = 4_000
 """Readings at a time, to bound memory."""
 
@@ -91,7 +94,7 @@ def contrasts(
         todo = np.flatnonzero(before[1])
     tree = scene.tree
     reach = float(np.hypot(far, along))
-    most = int(min(len(values), np.ceil(1.15 * np.pi * (reach / scene.spacing) ** 2) + 4))
+    most = int(min(len(values), np.ceil(1.15 * np.pi * (reach / scene.spacing) ** 2) + SWEPT))
     for start in range(0, todo.size, CHUNK):
         part = todo[start : start + CHUNK]
         distance, index = tree.query(scene.points[part], k=most, distance_upper_bound=reach)

@@ -10,6 +10,7 @@ from moisturemap.bundles.overrides import (
     overrides_of,
 )
 from moisturemap.bundles.scan import LaidOut, SurveyCheck
+from moisturemap.bundles.set_aside import SetAside, set_aside_above_level
 from moisturemap.bundles.study import Study, StudyOptions
 
 __all__ = [
@@ -21,10 +22,12 @@ __all__ = [
     "Judgement",
     "LaidOut",
     "Overrides",
+    "SetAside",
     "Study",
     "StudyOptions",
     "SurveyCheck",
     "VisitComparison",
     "override_of",
     "overrides_of",
+    "set_aside_above_level",
 ]

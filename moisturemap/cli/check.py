@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 from moisturemap.cli.door import (
     exit_by_result,
     exit_option,
+    full_option,
     json_option,
     print_json,
     survey_argument,
+    units_option,
     visit_option,
 )
 
@@ -33,6 +36,8 @@ EXIT_CODES = {"info": 0, "warning": 3, "problem": 4}
     metavar="FILE",
     help="Key of the firm (PEM) the head must be signed with.",
 )
+@units_option
+@full_option
 @exit_option("3 with a warning, 4 with a problem")
 @json_option
 def check(
@@ -42,13 +47,17 @@ def check(
     public_key: Path | None,
     by_result: bool,
     as_json: bool,
+    **wishes: Any,
 ) -> None:
     """Say what a careful colleague would notice before leaving site.
 
     Of a project file also whether it agrees with its record of changes, and whether the numbers of
-    the documents issued from it still come out.
+    the documents issued from it still come out. Of a folder of results, whether its files are those
+    that were written.
     """
+    from moisturemap.results.brief import brief_remarks
     from moisturemap.results.study_words import describe_remarks
+    from moisturemap.units import Units
     from moisturemap.workflow.check import check_path
 
     if public_key is not None and head is None:
@@ -58,6 +67,7 @@ def check(
     if as_json:
         print_json(result.as_dict())
     else:
-        click.echo(describe_remarks(result))
+        tell = describe_remarks if wishes["full"] else brief_remarks
+        click.echo(tell(result, Units(wishes["units"])))
     if by_result:
         exit_by_result(max((EXIT_CODES[one.level] for one in result.remarks), default=0))

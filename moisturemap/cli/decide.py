@@ -10,14 +10,22 @@ import click
 
 from moisturemap.cli.door import (
     as_of_option,
+    exit_by_result,
+    exit_option,
+    full_option,
     json_option,
     out_option,
     print_files,
     print_json,
     progress,
     survey_argument,
+    units_option,
     visit_option,
 )
+from moisturemap.cli.stdin import toml_or_path
+
+EXIT_CODES = {"meets": 0, "exceeds": 4}
+"""Exit code of a verdict; any other is not proven, 3. 1 and 2 are refusals and wrong usage."""
 
 
 @click.command()
@@ -25,17 +33,13 @@ from moisturemap.cli.door import (
 @visit_option
 @click.option(
     "--rules",
-    type=click.Path(path_type=Path),
+    type=click.Path(path_type=Path, allow_dash=True),
+    callback=toml_or_path,
     metavar="FILE",
     help="Rules of a country or maker (TOML), laid over those of the package.",
 )
-@click.option(
-    "--units",
-    type=click.Choice(["metric", "feet"]),
-    default="metric",
-    show_default=True,
-    help="Unit the job is reported in; counts of tests follow it.",
-)
+@units_option
+@full_option
 @as_of_option
 @click.option(
     "--risk",
@@ -47,22 +51,26 @@ from moisturemap.cli.door import (
 )
 @click.option("--no-scan", is_flag=True, help="Judge the tests alone, without the map.")
 @out_option
+@exit_option("3 when it is not proven, 4 when a limit is exceeded")
 @json_option
 def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wishes: Any) -> None:
     """Judge the calibrated tests against the limit: meets, exceeds or not proven."""
     from moisturemap.acceptance import DecideOptions
-    from moisturemap.figures import save_decision_figures
+    from moisturemap.figures import Format, save_decision_figures
+    from moisturemap.results.brief import brief_decision
     from moisturemap.results.decision import describe_decision, export_decision, summarise_decision
     from moisturemap.results.run import write_run
+    from moisturemap.units import Units
     from moisturemap.workflow.judge import end_of, judge
     from moisturemap.workflow.read import read_survey
 
+    units = Units(wishes["units"])
     result = judge(
         read_survey(survey),
         visit=visit,
         options=DecideOptions(
             rules=wishes["rules"],
-            units=wishes["units"],
+            units="feet" if units.us else "metric",
             risk=wishes["risk"] / 100.0,
             as_of=end_of(wishes["as_of"]),
         ),
@@ -72,10 +80,18 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
     if out is not None:
         writers = (
             partial(export_decision, result.decision),
-            partial(save_decision_figures, result.decision, study=result.study),
+            partial(
+                save_decision_figures,
+                result.decision,
+                study=result.study,
+                form=Format(units=units),
+            ),
         )
         print_files(write_run("decide", result.survey, out, writers))
     if as_json:
         print_json(summarise_decision(result))
     else:
-        click.echo(describe_decision(result))
+        tell = describe_decision if wishes["full"] else brief_decision
+        click.echo(tell(result, units))
+    if wishes["by_result"]:
+        exit_by_result(EXIT_CODES.get(result.decision.verdict, 3))

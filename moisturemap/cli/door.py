@@ -35,6 +35,17 @@ as_of_option = click.option(
     help="Day of the decision, such as 2026-03-14, to which the age of tests is counted; today by"
     " default.",
 )
+units_option = click.option(
+    "--units",
+    type=click.Choice(["metric", "us"]),
+    default="metric",
+    show_default=True,
+    envvar="MOISTUREMAP_UNITS",
+    help="Units of what is printed and drawn: metric, or feet, inches and Fahrenheit.",
+)
+full_option = click.option(
+    "--full", is_flag=True, help="Print everything that was found, not just the twenty lines."
+)
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON object and nothing else on stdout."
 )
@@ -120,6 +131,16 @@ def print_json(content: dict[str, Any]) -> None:
 
 
 def print_files(paths: list[Path]) -> None:
-    """Say on stderr which files were written."""
+    """Say on stderr which files were written: each, or of many how many and where."""
+    folders = {path.parent for path in paths}
+    if len(paths) > MOST_NAMED and len(folders) == 1:
+        first = next((path for path in paths if path.suffix == ".png"), paths[0])
+        where = f"{folders.pop()}; look first at {first.name}"
+        click.echo(f"wrote {len(paths)} files to {where}", err=True)
+        return
     for path in paths:
         click.echo(f"wrote {path}", err=True)
+
+
+MOST_NAMED = 4
+"""Files named one by one (our choice)."""

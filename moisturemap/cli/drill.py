@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import click
 
 from moisturemap.cli.door import (
+    full_option,
     json_option,
     out_option,
     print_files,
     print_json,
     progress,
     survey_argument,
+    units_option,
     visit_option,
 )
 
@@ -30,36 +33,38 @@ from moisturemap.cli.door import (
 )
 @click.option("--reject", multiple=True, metavar="X,Y", help="Place not to be drilled [m]; repeat.")
 @click.option("--pin", multiple=True, metavar="X,Y", help="Place that must be drilled [m]; repeat.")
+@units_option
+@full_option
 @out_option
 @json_option
-def drill(
-    survey: Path,
-    visit: str | None,
-    holes: int | None,
-    clearance: float | None,
-    reject: tuple[str, ...],
-    pin: tuple[str, ...],
-    out: Path | None,
-    as_json: bool,
-) -> None:
+def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wishes: Any) -> None:
     """Propose where to drill, how deep, and how to set it out with a tape."""
     from moisturemap.entry.options import drill_options
-    from moisturemap.figures import save_map
+    from moisturemap.figures import Format, save_map
+    from moisturemap.results.brief import brief_drilling
     from moisturemap.results.drilling_files import export_drill_plan, summarise_drilling
     from moisturemap.results.run import write_run
     from moisturemap.results.study_words import describe_drilling
+    from moisturemap.units import Units
     from moisturemap.workflow.read import read_survey
     from moisturemap.workflow.study import study
 
-    options = drill_options(count=holes, clearance_m=clearance, pinned=pin, rejected=reject)
+    options = drill_options(
+        count=wishes["holes"],
+        clearance_m=wishes["clearance"],
+        pinned=wishes["pin"],
+        rejected=wishes["reject"],
+    )
     result = study(read_survey(survey), visit=visit, options=options, progress=progress())
+    units = Units(wishes["units"])
     if out is not None:
         writers = (
             partial(export_drill_plan, result),
-            partial(save_map, result, name="drill-plan"),
+            partial(save_map, result, name="drill-plan", form=Format(units=units)),
         )
         print_files(write_run("drill", result.survey, out, writers))
     if as_json:
         print_json(summarise_drilling(result))
     else:
-        click.echo(describe_drilling(result))
+        tell = describe_drilling if wishes["full"] else brief_drilling
+        click.echo(tell(result, units))

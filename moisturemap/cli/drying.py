@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import click
 
 from moisturemap.cli.door import (
+    full_option,
     json_option,
     out_option,
     print_files,
     print_json,
     progress,
     survey_argument,
+    units_option,
 )
 
 
@@ -63,51 +66,50 @@ from moisturemap.cli.door import (
 @click.option(
     "--closed-door", multiple=True, metavar="NAME", help="Door that stands closed; repeat."
 )
+@units_option
+@full_option
 @out_option
 @json_option
 def drying(
-    survey: Path,
-    visits: str | None,
-    dry_level: float | None,
-    dehumidifiers: int | None,
-    air_movers: int | None,
-    throw: float,
-    cable: float,
-    ceiling: float | None,
-    closed_door: tuple[str, ...],
-    out: Path | None,
-    as_json: bool,
+    survey: Path, visits: str | None, out: Path | None, as_json: bool, **wishes: Any
 ) -> None:
     """Show what dried between visits, what did not, how long still, and where to move machines.
 
     With --out: figures, tables (CSV), areas and moves (GeoJSON), maps of change (NetCDF).
     """
     from moisturemap.entry.options import drying_options, placement_options
+    from moisturemap.results.brief import brief_drying
     from moisturemap.results.drying_summary import describe_drying, export_drying, summarise_drying
     from moisturemap.results.run import write_run
+    from moisturemap.units import Units
     from moisturemap.workflow.placement import plan_drying
     from moisturemap.workflow.read import read_survey
 
     result = plan_drying(
         read_survey(survey),
         visits=visits.split(",") if visits else None,
-        options=drying_options(dry_level=dry_level),
+        options=drying_options(dry_level=wishes["dry_level"]),
         placement=placement_options(
-            dehumidifiers=dehumidifiers,
-            air_movers=air_movers,
-            throw_m=throw,
-            cable_m=cable,
-            ceiling_m=ceiling,
-            closed_doors=closed_door,
+            dehumidifiers=wishes["dehumidifiers"],
+            air_movers=wishes["air_movers"],
+            throw_m=wishes["throw"],
+            cable_m=wishes["cable"],
+            ceiling_m=wishes["ceiling"],
+            closed_doors=wishes["closed_door"],
         ),
         progress=progress(),
     )
+    units = Units(wishes["units"])
     if out is not None:
-        from moisturemap.figures import save_drying_figures
+        from moisturemap.figures import Format, save_drying_figures
 
-        writers = (partial(export_drying, result), partial(save_drying_figures, result))
+        writers = (
+            partial(export_drying, result),
+            partial(save_drying_figures, result, form=Format(units=units)),
+        )
         print_files(write_run("drying", result.comparison.survey, out, writers))
     if as_json:
         print_json(summarise_drying(result))
     else:
-        click.echo(describe_drying(result))
+        tell = describe_drying if wishes["full"] else brief_drying
+        click.echo(tell(result, units))

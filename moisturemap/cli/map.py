@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import click
 
 from moisturemap.cli.door import (
+    full_option,
     json_option,
     out_option,
     print_files,
     print_json,
     progress,
     survey_argument,
+    units_option,
     visit_option,
 )
 
@@ -23,15 +26,12 @@ from moisturemap.cli.door import (
 @visit_option
 @click.option("--instrument", metavar="ID", help="Relative instrument, where a visit used several.")
 @click.option("--cell", type=float, metavar="M", help="Side of a map cell [m].")
+@units_option
+@full_option
 @out_option
 @json_option
 def map_floor(
-    survey: Path,
-    visit: str | None,
-    instrument: str | None,
-    cell: float | None,
-    out: Path | None,
-    as_json: bool,
+    survey: Path, visit: str | None, out: Path | None, as_json: bool, **wishes: Any
 ) -> None:
     """Map the floor: surface with uncertainty, wet zones, anomalies, drill plan.
 
@@ -39,21 +39,24 @@ def map_floor(
     and summary.json.
     """
     from moisturemap.bundles import StudyOptions
-    from moisturemap.figures import save_study_figures
+    from moisturemap.figures import Format, save_study_figures
+    from moisturemap.results.brief import brief_study
     from moisturemap.results.run import write_run
     from moisturemap.results.study_files import export_study
+    from moisturemap.results.study_words import describe
     from moisturemap.results.summary import summarise
+    from moisturemap.units import Units
     from moisturemap.workflow.read import read_survey
     from moisturemap.workflow.study import study
 
-    options = StudyOptions(instrument=instrument, spacing=cell)
+    options = StudyOptions(instrument=wishes["instrument"], spacing=wishes["cell"])
     result = study(read_survey(survey), visit=visit, options=options, progress=progress())
+    units = Units(wishes["units"])
+    form = Format(units=units)
     if out is not None:
-        writers = (partial(export_study, result), partial(save_study_figures, result))
+        writers = (partial(export_study, result), partial(save_study_figures, result, form=form))
         print_files(write_run("map", result.survey, out, writers))
     if as_json:
         print_json(summarise(result))
     else:
-        from moisturemap.results.study_words import describe
-
-        click.echo(describe(result))
+        click.echo(describe(result, units) if wishes["full"] else brief_study(result, units))

@@ -29,8 +29,14 @@ class Shown:
             self._move(phrase, fraction)
         elif time.monotonic() - self._told >= LINE_EVERY_S:
             self._told = time.monotonic()
-            elapsed = f"{self._told - self._begun:.0f} s"
-            click.echo(f"{fraction:4.0%} {phrase} ({elapsed})", err=True)
+            click.echo(f"{fraction:4.0%} {phrase} ({self._times(fraction)})", err=True)
+
+    def _times(self, fraction: float) -> str:
+        elapsed = self._told - self._begun
+        if not 0.1 < fraction < 1.0:
+            return f"{elapsed:.0f} s"
+        left = elapsed * (1.0 - fraction) / fraction
+        return f"{elapsed:.0f} s, about {left:.0f} s left"
 
     def _move(self, phrase: str, fraction: float) -> None:
         if self._bar is None:

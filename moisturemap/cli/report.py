@@ -55,6 +55,7 @@ FORMATS = ("pdf", "docx", "html")
     help="How days are written.",
 )
 @as_of_option
+@click.option("--summary", is_flag=True, help="Write two pages for the client only.")
 @click.option("--title", default="", help="Title instead of the survey's name.")
 @click.option("--logo", type=click.Path(path_type=Path), help="PNG or JPEG for the first page.")
 @click.option(
@@ -174,6 +175,7 @@ def _options(wishes: dict[str, Any]) -> ReportOptions:
         title=wishes["title"],
         title_block=lines,
         logo=wishes["logo"],
+        summary=wishes["summary"],
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import secrets
 import socket
 import threading
@@ -41,8 +42,9 @@ PORT = 8650
 def serve(project: Path | None, port: int, lan: bool, open_page: bool) -> None:
     """Open the local app for PROJECT: a project file (.gpkg), or a folder of them.
 
-    Without PROJECT the current folder is used. Nothing leaves this computer, and nobody else can
-    reach the page unless --lan is given.
+    Without PROJECT the current folder is used. Nothing leaves this computer. Only who has the
+    address with its token gets in, on this computer, too; no other device can reach the page
+    unless --lan is given.
     """
     from moisturemap.errors import MissingExtra
 
@@ -56,21 +58,24 @@ def serve(project: Path | None, port: int, lan: bool, open_page: bool) -> None:
 
     listener = _listen(port, lan)
     port = listener.getsockname()[1]
-    token = secrets.token_urlsafe(16) if lan else ""
-    app = create_app(_settings(project, port, lan, token))
-    page = f"http://127.0.0.1:{port}/"
+    settings = _settings(project, port, lan)
+    app = create_app(settings)
+    page = f"http://127.0.0.1:{port}/?token={settings.token}"
     click.echo(f"moisturemap is at {page} (Ctrl+C ends it)", err=True)
     for host in _other_hosts() if lan else ():
-        click.echo(f"for one tablet:    http://{host}:{port}/?token={token}", err=True)
+        click.echo(
+            f"for one tablet:    http://{host}:{port}/?token={settings.invitation}", err=True
+        )
     if open_page:
         threading.Timer(0.8, webbrowser.open, [page]).start()
     config = uvicorn.Config(app, log_level="warning", server_header=False, lifespan="on")
     uvicorn.Server(config).run(sockets=[listener])
 
 
-def _settings(project: Path | None, port: int, lan: bool, token: str) -> Settings:
+def _settings(project: Path | None, port: int, lan: bool) -> Settings:
     from moisturemap.errors import StoreError
     from moisturemap.web import Settings
+    from moisturemap.web.doorkeeper import own_folder
 
     path = (project or Path()).resolve()
     if not path.exists():
@@ -85,7 +90,17 @@ def _settings(project: Path | None, port: int, lan: bool, token: str) -> Setting
     hosts = (*Settings.hosts, *(_other_hosts() if lan else ()))
     only = None if path.is_dir() else path
     folder = path if path.is_dir() else path.parent
-    return Settings(folder=folder, only=only, lan=lan, hosts=hosts, port=port, token=token)
+    seal = hashlib.sha256(str(folder).encode()).hexdigest()[:16]
+    return Settings(
+        folder=folder,
+        only=only,
+        lan=lan,
+        hosts=hosts,
+        port=port,
+        token=secrets.token_urlsafe(16),
+        invitation=secrets.token_urlsafe(16) if lan else "",
+        memory=own_folder() / f"devices-{seal}.json",
+    )
 
 
 def _listen(port: int, lan: bool) -> socket.socket:

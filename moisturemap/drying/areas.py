@@ -56,7 +56,7 @@ LONGEST_HALF_LIFE = 365.0
 """Half-lives beyond this are not worth a number [days]."""
 
 WET_AT_START = 0.5
-MOST_AVERAGED = 300
+MOST_AVERAGED = 120
 
 
 @dataclass(frozen=True)

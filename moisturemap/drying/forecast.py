@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
@@ -38,6 +38,8 @@ class ForecastBasis:
     air : AirHistory
     tests : tuple of DepthTest
         In or beside the zone.
+    rising : bool
+        True where the zone is shown to have taken up water: then no latest day is given.
     latest : datetime or None
         Start of the latest visit, to name days.
     """
@@ -45,6 +47,7 @@ class ForecastBasis:
     slab: KnownSlab = field(default_factory=KnownSlab)
     air: AirHistory = field(default_factory=AirHistory)
     tests: tuple[DepthTest, ...] = ()
+    rising: bool = False
     latest: datetime | None = None
 
 
@@ -68,7 +71,8 @@ class Forecast:
     kept_wet : float
         Chance that something keeps the zone wet; NaN on a calibrated basis.
     why_open : str
-        Why no latest day is given: ``""``, ``"kept-wet"``, ``"wide"`` or ``"asymptote"``.
+        Why no latest day is given: ``""``, ``"rising"``, ``"kept-wet"``, ``"wide"`` or
+        ``"asymptote"``.
     look_back : str
         What the forecast made before the latest visit was wrong about, "" when there was none.
     course : ZoneCourse or None
@@ -123,6 +127,8 @@ def forecast_zone(
         return Forecast(course.zone, target, "relative", nan, nan, nan, said, course=course)
     mixture = weigh(course, dry, basis)
     ends = find_ends(mixture, target, float(course.days[-1]), options.interval)
+    if basis.rising:
+        ends = replace(ends, high=math.inf, why_open="rising")
     return Forecast(
         course.zone,
         target,
@@ -173,7 +179,8 @@ def forecast_floor(
     days = max(one.days if math.isfinite(one.high) else math.inf for one in zones)
     last = max(zones, key=lambda one: (one.high, one.low))
     kept = 1.0 - math.prod(1.0 - one.kept_wet for one in zones)
-    ends = ForecastEnds(days, low, high, last.why_open)
+    why = "rising" if any(one.why_open == "rising" for one in zones) else last.why_open
+    ends = ForecastEnds(days, low, high, why)
     return Forecast(
         "floor",
         zones[0].target,
@@ -183,5 +190,5 @@ def forecast_floor(
         high,
         floor_sentence(last.zone, ends, kept, TimeWords(options, latest)),
         kept,
-        last.why_open,
+        why,
     )

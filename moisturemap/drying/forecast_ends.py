@@ -43,7 +43,8 @@ class ForecastEnds:
         Ends of the interval; ``high`` is inf where no latest day is given. ``low`` by itself is a
         one-sided bound.
     why_open : str
-        Why there is no latest day: ``""``, ``"kept-wet"``, ``"wide"`` or ``"asymptote"``.
+        Why there is no latest day: ``""``, ``"rising"``, ``"kept-wet"``, ``"wide"``
+        or ``"asymptote"``.
     """
 
     days: float

@@ -56,6 +56,12 @@ def zone_sentence(
             f"{head}: the target {target:.3g} is not above {dry.value:.3g}, what floor dries to "
             f"here ({dry.how}): drier air is needed, no day can be named.{again}{chance}"
         )
+    if ends.why_open == "rising":
+        soon = f" It is then met {span_words(ends, words)}." if ends.low > 0.0 else ""
+        return (
+            f"{head}: its reading rose, so water may still be arriving. No day can be named before "
+            f"the source is found and stopped.{soon}"
+        )
     if float(course.level[-1]) <= target:
         return (
             f"{head}: its wettest tenth reads at or below {target:.3g} already. That is a relative "
@@ -85,6 +91,8 @@ def _percent(chance: float) -> str:
 
 
 def _why(why: str, dry: DryLevel | None) -> str:
+    if why == "rising":
+        return "its reading rose: find and stop the source first."
     if why == "kept-wet":
         return "the visits do not rule out that something keeps it wet: look for the source."
     if why == "asymptote":

@@ -32,7 +32,7 @@ MEAN_COLUMNS = (
 the first to the latest visit, negative where it fell, with its interval; ``shown`` is ``"fell"``,
 ``"rose"`` or ``""`` where the interval holds 0."""
 
-MOST_AVERAGED = 300
+MOST_AVERAGED = 120
 """Cells a mean is worked out from; evenly through all of them."""
 
 

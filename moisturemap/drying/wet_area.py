@@ -15,7 +15,7 @@ from moisturemap.zones import block_side, thin
 
 Array = NDArray[np.float64]
 
-PLACES = 350
+PLACES = 200
 """Places the surface is drawn at."""
 
 DECIDED = 4.0

@@ -21,7 +21,7 @@ CORE_SHARE = 0.1
 """A zone has met the target when its wettest tenth has (our choice)."""
 
 CORE_CELLS = 4
-MOST_AVERAGED = 200
+MOST_AVERAGED = 80
 """Least cells of that tenth, and most that are averaged."""
 
 

@@ -24,6 +24,9 @@ from moisturemap.mapping import MoistureSurface
 from moisturemap.slab import SlabSpec, outside_model
 from moisturemap.zones import MappedVisit
 
+RISING_SHARE = 0.25
+"""Share of a zone shown to have risen from which no latest day is given (our choice)."""
+
 BESIDE_M = 0.5
 """A test this near to a zone tells of its slab [m] (our choice)."""
 
@@ -69,6 +72,8 @@ def forecast_zones(
             known_slab(latest.survey.plan, str(zone.room), series),
             air,
             _tests_at(zone.geometry, found.tests),
+            zone.geometry.intersection(found.change.shapes["rose"]).area
+            > RISING_SHARE * zone.geometry.area,
             started,
         )
         forecasts.append(forecast_zone(course, level, found.dry, options, basis))

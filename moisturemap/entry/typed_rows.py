@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
@@ -13,6 +12,7 @@ import pandas as pd
 from moisturemap.errors import SurveyError
 from moisturemap.files.number import parse_numbers
 from moisturemap.floorplan import FloorPlan
+from moisturemap.store import with_extra
 from moisturemap.survey import Instrument
 from moisturemap.survey.test_record import TEST_FIELDS, TEST_METHODS
 
@@ -119,10 +119,13 @@ def row_of_test(typed: Mapping[str, Any], visit: str, plan: FloorPlan | None) ->
 
 def plain_row(row: Row) -> Row:
     """Return a stored row in plain types, with the columns a method adds beside the usual ones."""
-    extra = json.loads(row.get("extra") or "{}")
-    named = {name: value for name, value in row.items() if name not in ("fid", "extra", "geometry")}
-    told = {name: value for name, value in extra.items() if not isinstance(value, dict)}
-    return {**named, **told}
+    full = with_extra(row)
+    named = {name: v for name, v in full.items() if name not in ("fid", "extra", "geometry")}
+    return {
+        name: value.isoformat() if isinstance(value, datetime) else value
+        for name, value in named.items()
+        if not isinstance(value, (dict, list, tuple))
+    }
 
 
 def _field_value(name: str, value: Any) -> Any:
@@ -151,7 +154,7 @@ def _number(value: Any, name: str) -> float:
     return number
 
 
-def _moment(value: Any, name: str) -> str:
+def _moment(value: Any, name: str) -> datetime:
     try:
         moment = datetime.fromisoformat(str(value))
     except ValueError:
@@ -159,4 +162,4 @@ def _moment(value: Any, name: str) -> str:
     if moment is None or moment.tzinfo is None:
         message = f"{name.replace('_', ' ')} is no time with its zone"
         raise SurveyError(message, value=value, allowed="a time like 2026-03-01T09:30:00+00:00")
-    return moment.isoformat()
+    return moment

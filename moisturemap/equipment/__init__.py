@@ -3,6 +3,7 @@
 from moisturemap.equipment.demand import Demand, find_demand
 from moisturemap.equipment.facility import (
     Choice,
+    Clearance,
     choose,
     enumerate_all,
     exchange,
@@ -11,13 +12,19 @@ from moisturemap.equipment.facility import (
     worth,
 )
 from moisturemap.equipment.machine import Machine, machines_of
-from moisturemap.equipment.place import CAUTIONS, MOVE_COLUMNS, RANKING, Placement, place_machines
+from moisturemap.equipment.moves import MOVE_COLUMNS
+from moisturemap.equipment.place import CAUTIONS, RANKING, Placement, place_machines
 from moisturemap.equipment.placement_options import PlacementOptions
 from moisturemap.equipment.score import PlacementScore
 from moisturemap.equipment.service import HALF_ANGLE_DEG
 from moisturemap.equipment.sizing import SizingRule, size_machines
+from moisturemap.equipment.together import APART_M
+from moisturemap.equipment.unreached import UnreachedFloor
 
 __all__ = [
+    "APART_M",
+    "Clearance",
+    "UnreachedFloor",
     "CAUTIONS",
     "Choice",
     "Demand",

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial.distance import cdist
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 ENUMERATED = 3
 """Up to so many machines every combination is tried."""
@@ -17,7 +20,7 @@ MOST_ENUMERATED = {1: 1_000_000, 2: 2500, 3: 170}
 """Most positions of which every combination is tried, by number of machines."""
 
 
-STARTS = 8
+STARTS = 16
 """Random starts besides the greedy one."""
 
 
@@ -40,6 +43,41 @@ class Choice:
     exact: bool
 
 
+@dataclass(frozen=True)
+class Clearance:
+    """Positions that may not be taken, alone or together.
+
+    Attributes
+    ----------
+    blocked : ndarray of bool, shape (positions,)
+    apart : ndarray of bool, shape (positions, positions)
+        True for two positions too near each other; symmetric.
+    """
+
+    blocked: Mask
+    apart: Mask
+
+    @classmethod
+    def none(cls, count: int) -> Clearance:
+        """Return rules that allow everything but two machines on one position."""
+        return cls(np.zeros(count, dtype=bool), np.eye(count, dtype=bool))
+
+    @classmethod
+    def of(cls, points: Array, least_m: float, blocked: Mask) -> Clearance:
+        """Keep machines at least so far apart, centre to centre [m]."""
+        return cls(blocked, cdist(points, points) < least_m)
+
+    def taken(self, chosen: Sequence[int]) -> Mask:
+        """Positions that may no longer be taken."""
+        if not len(chosen):
+            return self.blocked.copy()
+        return np.asarray(self.blocked | self.apart[list(chosen)].any(axis=0))
+
+    def among(self, rows: NDArray[np.intp]) -> Clearance:
+        """Return the rules among some positions."""
+        return Clearance(self.blocked[rows], self.apart[np.ix_(rows, rows)])
+
+
 def worth(service: Array, weight: Array, chosen: tuple[int, ...]) -> float:
     """Weighted service of a choice: sum_j w_j max_i b_ij; 0 when nothing is chosen."""
     if not chosen:
@@ -47,7 +85,7 @@ def worth(service: Array, weight: Array, chosen: tuple[int, ...]) -> float:
     return float(service[list(chosen)].max(axis=0) @ weight)
 
 
-def choose(service: Array, weight: Array, count: int) -> Choice:
+def choose(service: Array, weight: Array, count: int, rules: Clearance | None = None) -> Choice:
     """Choose positions.
 
     With service = reach - distance this is the weighted k-median; with service between 0 and 1 it
@@ -63,52 +101,81 @@ def choose(service: Array, weight: Array, count: int) -> Choice:
     weight : ndarray, shape (places,)
         0 or more.
     count : int
+    rules : Clearance, optional
+        Positions that may not be taken, or not together; fewer than ``count`` are chosen where
+        no more fit.
     """
-    count = min(count, len(service))
+    rules = rules or Clearance.none(len(service))
+    free = np.flatnonzero(~rules.blocked)
+    count = min(count, free.size)
     if count <= 0 or not len(weight):
         return Choice((), 0.0, True)
-    rough = searched(service, weight, count)
-    if count > ENUMERATED:
+    rough = searched(service, weight, count, rules)
+    if count > ENUMERATED or len(rough) < count:
         return Choice(rough, worth(service, weight, rough), False)
     most = MOST_ENUMERATED[count]
-    if len(service) <= most:
-        best = enumerate_all(service, weight, count)
-        return Choice(best, worth(service, weight, best), True)
-    kept = np.union1d(np.argsort(-(service @ weight))[: most - count], rough).astype(int)
-    local = enumerate_all(service[kept], weight, count)
+    kept = free
+    if free.size > most:
+        order = free[np.argsort(-(service[free] @ weight), kind="stable")]
+        kept = np.union1d(order[: most - count], rough).astype(int)
+    local = enumerate_all(service[kept], weight, count, rules.among(kept))
     best = tuple(sorted(int(kept[i]) for i in local))
+    if free.size <= most:
+        return Choice(best, worth(service, weight, best), True)
     better = max((rough, best), key=lambda one: worth(service, weight, one))
-    better = exchange(service, weight, better)
+    better = exchange(service, weight, better, rules)
     return Choice(better, worth(service, weight, better), False)
 
 
-def searched(service: Array, weight: Array, count: int) -> tuple[int, ...]:
+def searched(
+    service: Array, weight: Array, count: int, rules: Clearance | None = None
+) -> tuple[int, ...]:
     """Improve greedy addition and ``STARTS`` random choices by exchange; return the best."""
+    rules = rules or Clearance.none(len(service))
     rng = np.random.default_rng(STARTS)
-    starts = [greedy(service, weight, count)]
-    starts += [
-        tuple(rng.choice(len(service), count, replace=False).tolist()) for _ in range(STARTS)
-    ]
+    starts = [greedy(service, weight, count, rules)]
+    starts += [_random(rng, len(service), count, rules) for _ in range(STARTS)]
+    most = max(map(len, starts))
     return max(
-        (exchange(service, weight, one) for one in starts),
+        (exchange(service, weight, one, rules) for one in starts if len(one) == most),
         key=lambda one: worth(service, weight, one),
     )
 
 
-def greedy(service: Array, weight: Array, count: int) -> tuple[int, ...]:
+def _random(rng: np.random.Generator, total: int, count: int, rules: Clearance) -> tuple[int, ...]:
+    """Draw positions that may stand together."""
+    chosen: list[int] = []
+    for one in rng.permutation(total):
+        if len(chosen) == count:
+            break
+        if not rules.taken(chosen)[one]:
+            chosen.append(int(one))
+    return tuple(sorted(chosen))
+
+
+def greedy(
+    service: Array, weight: Array, count: int, rules: Clearance | None = None
+) -> tuple[int, ...]:
     """Add the position that helps most, one after another."""
+    rules = rules or Clearance.none(len(service))
     chosen: list[int] = []
     now = np.zeros(service.shape[1])
     for _ in range(count):
+        taken = rules.taken(chosen)
+        if taken.all():
+            break
         gain = np.maximum(service - now, 0.0) @ weight
-        gain[chosen] = -1.0
+        gain[taken] = -1.0
         chosen.append(int(gain.argmax()))
         now = np.maximum(now, service[chosen[-1]])
     return tuple(sorted(chosen))
 
 
-def exchange(service: Array, weight: Array, chosen: tuple[int, ...]) -> tuple[int, ...]:
+def exchange(
+    service: Array, weight: Array, chosen: tuple[int, ...], rules: Clearance | None = None
+) -> tuple[int, ...]:
     """Swap one position at a time while it helps."""
+    rules = rules or Clearance.none(len(service))
     current = list(chosen)
     value = worth(service, weight, tuple(current))
     improved = True
@@ -118,27 +185,33 @@ def exchange(service: Array, weight: Array, chosen: tuple[int, ...]) -> tuple[in
             rest = current[:slot] + current[slot + 1 :]
             base = service[rest].max(axis=0) if rest else np.zeros(service.shape[1])
             values = np.maximum(service, base) @ weight
-            values[rest] = -1.0
+            values[rules.taken(rest)] = -1.0
             best = int(values.argmax())
             if values[best] > value * (1.0 + 1e-12) + 1e-12:
                 current[slot], value, improved = best, float(values[best]), True
     return tuple(sorted(current))
 
 
-def enumerate_all(service: Array, weight: Array, count: int) -> tuple[int, ...]:
+def enumerate_all(
+    service: Array, weight: Array, count: int, rules: Clearance | None = None
+) -> tuple[int, ...]:
     """Try every combination of up to three positions."""
-    total = len(service)
-    if count == 1:
-        return (int((service @ weight).argmax()),)
-    best: tuple[int, ...] = tuple(range(count))
+    rules = rules or Clearance.none(len(service))
+    best: tuple[int, ...] = ()
     value = -1.0
-    for first in combinations(range(total), count - 1):
-        start = first[-1] + 1
-        if start >= total:
+    for first in combinations(range(len(service)), count - 1):
+        if any(rules.apart[a, b] for a, b in combinations(first, 2)):
             continue
-        base = service[list(first)].max(axis=0)
-        values = np.maximum(service[start:], base) @ weight
+        taken = rules.taken(first)
+        if any(rules.blocked[list(first)]):
+            continue
+        taken[: first[-1] + 1 if first else 0] = True
+        if taken.all():
+            continue
+        base = service[list(first)].max(axis=0) if first else np.zeros(service.shape[1])
+        values = np.maximum(service, base) @ weight
+        values[taken] = -1.0
         last = int(values.argmax())
         if values[last] > value:
-            best, value = (*first, start + last), float(values[last])
+            best, value = (*first, last), float(values[last])
     return best

@@ -17,44 +17,66 @@ def heading_word(direction_deg: float) -> str:
     return COMPASS[round(direction_deg / 45.0) % 8]
 
 
-def described_move(row: dict[str, Any]) -> str:
-    """Say what happens to one machine, from a row of ``MOVE_COLUMNS``."""
+def described_move(row: dict[str, Any], wall: str) -> str:
+    """Say what to do with one machine.
+
+    Parameters
+    ----------
+    row : dict
+        Of ``MOVE_COLUMNS``.
+    wall : str
+        The wall an air mover blows along, "" when it blows free of walls.
+    """
     name, kind = row["machine"], NAMES[row["kind"]]
-    here, there = f"({row['x']:.1f}, {row['y']:.1f})", f"({row['new_x']:.1f}, {row['new_y']:.1f})"
+    where = str(row["where"])
+    to = f"to {where}" if not where.startswith("beside") else f"to stand {where}"
     heading = float(row["new_direction_deg"])
-    blow = "" if math.isnan(heading) else f", blowing {heading_word(heading)}"
-    covers = f": serves {row['serves']}" if row["serves"] else ""
-    gains = (
-        f" Alone it gains {row['gain_alone']:.0f} points over today; left where it is while "
-        f"the others move, {row['loss_if_left']:.0f} points are lost."
-    )
+    blow = _blow(heading, wall, str(row["serves"]))
+    covers = f", for {row['serves']}" if row["serves"] and math.isnan(heading) else ""
     action = row["action"]
     if action == "move":
-        return f"Move {kind} {name} from {here} to {there}{blow}{covers}.{gains}"
+        return f"Move {kind} {name} {row['way_m']:.1f} m {to}{blow}{covers}."
     if action == "turn":
-        return f"Turn {kind} {name} at {here} to blow {heading_word(heading)}{covers}.{gains}"
+        return f"Leave {kind} {name} where it stands and turn it{blow.lstrip(',')}."
     if action == "bring":
-        return (
-            f"Bring one more {kind} to {there}{blow}{covers}. It adds "
-            f"{row['loss_if_left']:.0f} points."
-        )
+        stand = where if where.startswith("beside") else f"in {where}"
+        return f"Bring one more {kind} and stand it {stand}{blow}{covers}."
     if action == "remove":
-        return f"{kind.capitalize()} {name} at {here} is not needed here."
-    return f"Leave {kind} {name} at {here}{blow}{covers}."
+        return f"{kind.capitalize()} {name} is not needed here: take it away."
+    return f"Leave {kind} {name} where it stands{blow}{covers}."
+
+
+def _blow(heading: float, wall: str, serves: str) -> str:
+    """Say where an air mover blows, across what and along which wall."""
+    if math.isnan(heading):
+        return ""
+    across = f" across {serves}" if serves else ""
+    along = f" along the {wall}" if wall else ""
+    return f", blowing {heading_word(heading)}{along}{across}"
 
 
 def score_sentence(score: PlacementScore) -> str:
     """Say how well a kind of machine serves the wet floor today and as proposed."""
-    how = (
-        "every combination of the positions looked at was tried"
-        if score.exact
-        else "found by greedy choice, random starts and exchange"
-    )
-    none = math.isnan(score.today)
     if score.kind == "air-mover":
-        today = f"today {score.today:.0f} % of the wet floor's need lies in a stream of air"
-        today = "no air mover stands on the floor" if none else today
-        return f"Air movers: {today}; as proposed {score.proposed:.0f} % ({how})."
-    today = f"today the air of the wet floor has {score.today:.1f} m to go to the nearest one"
-    today = "no dehumidifier stands on the floor" if none else today
-    return f"Dehumidifiers: {today}; as proposed {score.proposed:.1f} m ({how})."
+        after = f"as proposed {score.proposed:.0f} %"
+        if math.isnan(score.today):
+            return (
+                f"Air movers: none stands on the floor; {after} of the wet floor, counted by how "
+                "wet it is, would lie in a stream of air."
+            )
+        return (
+            f"Air movers: {score.today:.0f} % of the wet floor, counted by how wet it is, lies in "
+            f"a stream of air today; {after}."
+        )
+    return (
+        f"Dehumidifiers: {_way(score.today, score.today_unreached_pct, 'today')}; "
+        f"{_way(score.proposed, score.unreached_pct, 'as proposed')}."
+    )
+
+
+def _way(metres: float, lost_pct: float, when: str) -> str:
+    """Say how far the wet floor is from a dehumidifier, and how much of it is not reached."""
+    if math.isnan(metres):
+        return f"{when} none is within reach of any wet floor"
+    said = f"{when} wet floor lies {metres:.1f} m from the nearest one on average"
+    return said if lost_pct < 0.5 else f"{said}, and {lost_pct:.0f} % of it is not reached"

@@ -14,8 +14,14 @@ Array = NDArray[np.float64]
 HALF_ANGLE_DEG = 30.0
 """Half the opening of the stream of an air mover [degrees]; project choice."""
 
-NEAR_M = 1.0
-"""Round the machine itself the air moves whichever way it blows [m]."""
+FULL_SHARE = 0.5
+"""Share of the throw up to which the stream counts in full; it then fades to nothing at its end
+(our choice: the stream of a fan slows with distance)."""
+
+ON_WET_M = 0.35
+ON_WET = 0.8
+"""An air mover this near to wet floor stands on what it should blow across: its service counts this
+much (our choice; the trade sets it beside the patch)."""
 
 SIGHT = 1.02
 """A place is in sight where the way to it is no longer than this times the straight line."""
@@ -35,16 +41,18 @@ def by_nearness(way: Array, reach: float) -> Array:
 
 
 def by_stream(way: Array, positions: Positions, places: Array, throw_m: float) -> Array:
-    """Service of air movers (n, m), 1 at the machine to 0 at the end of its throw.
+    """Service of air movers (n, m), 1 up to half the throw, falling to 0 at its end.
 
-    Only places in sight, within ``HALF_ANGLE_DEG`` of where it blows or right beside it. Without a
-    known direction, the best of all directions is taken place by place.
+    Only places in sight and within ``HALF_ANGLE_DEG`` of where it blows: air is thrown forward, and
+    what lies beside or behind the machine gets none. Without a known direction, the best of all
+    directions is taken place by place.
     """
     offset = places[None, :, :] - positions.points[:, None, :]
     straight = np.hypot(offset[..., 0], offset[..., 1])
     seen = way <= SIGHT * straight + 0.05
     angle = np.degrees(np.arctan2(offset[..., 1], offset[..., 0]))
     off = np.abs((angle - positions.direction_deg[:, None] + 180.0) % 360.0 - 180.0)
-    within = np.isnan(off) | (off <= HALF_ANGLE_DEG) | (straight <= NEAR_M)
-    fade = np.maximum(1.0 - straight / throw_m, 0.0)
-    return np.asarray(np.where(seen & within, fade, 0.0))
+    within = np.isnan(off) | (off <= HALF_ANGLE_DEG)
+    fade = np.clip((1.0 - straight / throw_m) / (1.0 - FULL_SHARE), 0.0, 1.0)
+    standing = np.where(straight.min(axis=1) < ON_WET_M, ON_WET, 1.0)
+    return np.asarray(np.where(seen & within, fade, 0.0) * standing[:, None])

@@ -26,6 +26,7 @@ from moisturemap.figures.style import (
 )
 from moisturemap.figures.typeface import POINTS_PER_INCH, properties_for, width_of
 from moisturemap.floorplan import FloorPlan
+from moisturemap.survey import CONTESTED, USED_FLAGS
 
 LINE_STYLES: dict[str, Any] = {
     "exterior-wall": {"color": INK, "linewidth": 3.2, "linestyle": "-"},
@@ -36,8 +37,15 @@ LINE_STYLES: dict[str, Any] = {
 }
 """How lines of the plan are drawn; doors, keep-clear areas and power points are not map content."""
 
-USED = ("clear", "full-scale", "below-scale")
-MARKS = {"clear": "o", "full-scale": "^", "below-scale": "v"}
+USED = USED_FLAGS
+MARKS = {"clear": "o", "full-scale": "^", "below-scale": "v", CONTESTED: "s"}
+
+
+CONTESTED_MARK = "?"
+"""Stands after the letter of a contested zone."""
+
+CONTESTED_DASHES, CONTESTED_DOTS = (0, (3, 2)), (0, (1.5, 1.0))
+"""How what may be wet floor or a thing is told from a thing without colour."""
 
 
 def patch(geometry: BaseGeometry) -> PathPatch:
@@ -136,20 +144,26 @@ def draw_outline(ax: Axes, line: BaseGeometry) -> None:
 
 
 def draw_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
-    """Draw anomalies by shape: cross-ticked lines, diamonds, saltires, hatched areas."""
+    """Draw anomalies by shape: cross-ticked lines, diamonds, saltires, hatched areas.
+
+    What is contested is dashed, without ticks, and a square where it is a spot.
+    """
     for anomaly in table.itertuples():
         geometry = anomaly.geometry
+        contested = getattr(anomaly, "standing", "thing") == "contested"
         if anomaly.kind == "line":
             for xy in lines(geometry):
                 ax.plot(*xy.T, color=PAPER, linewidth=4.2, zorder=8)
-                ax.plot(*xy.T, color=WARNING, linewidth=2.0, zorder=8.1)
-                draw_ticks(ax, xy)
+                dashes = CONTESTED_DASHES if contested else "-"
+                ax.plot(*xy.T, color=WARNING, linewidth=2.0, zorder=8.1, linestyle=dashes)
+                if not contested:
+                    draw_ticks(ax, xy)
         elif geometry.geom_type == "Polygon":
             shape = patch(geometry)
             shape.set(facecolor="none", edgecolor=WARNING, hatch="++", linewidth=1.2, zorder=8)
             ax.add_patch(shape)
         else:
-            marker = "D" if anomaly.kind == "spot" else "X"
+            marker = "s" if contested else "D" if anomaly.kind == "spot" else "X"
             ax.scatter(
                 geometry.centroid.x,
                 geometry.centroid.y,
@@ -159,6 +173,7 @@ def draw_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
                 facecolor=PAPER,
                 edgecolor=WARNING,
                 linewidth=1.5,
+                linestyle=CONTESTED_DOTS if contested else "-",
             )
 
 
@@ -223,7 +238,8 @@ def place_zones(floor: Floor, zones: gpd.GeoDataFrame) -> list[Label]:
     """Return the letter of each zone, inside it where there is room, else beside it."""
     labels = []
     for zone in zones.itertuples():
-        name = str(zone.zone)
+        unsure = getattr(zone, "standing", "wet") == "contested"
+        name = f"{zone.zone}{CONTESTED_MARK if unsure else ''}"
         wordings = [([name], size, "bold") for size in ZONE_SIZES]
         label = floor.inside(zone.geometry, wordings)
         if label is None:

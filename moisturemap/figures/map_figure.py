@@ -9,17 +9,19 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.bundles import Study
-from moisturemap.checked import checked
+from moisturemap.bundles import Study, set_aside_above_level
+from moisturemap.checked import checked, require
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Heading, Key, Mark, Row, moisture_scale
 from moisturemap.figures.labels import Label, name_rooms
 from moisturemap.figures.samples import LINE_NAMES
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, WARNING
-from moisturemap.mapping.areas import poorly_known_area, unsure_area, wet_line
+from moisturemap.mapping.areas import poorly_known_area, wet_line
 from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.quantities import DISCLAIMER
+from moisturemap.survey import CONTESTED
+from moisturemap.units import Units
 
 FEW_PLACES = 30
 """Places below which a map leans on assumptions more than on readings."""
@@ -34,6 +36,8 @@ class MapOptions:
     ----------
     readings, anomalies, holes : bool
         Whether to draw them.
+    brief : bool
+        Without title and the walls in its key, for a page that says these already.
     title : str or None
         Title instead of the survey's name.
     form : Format
@@ -43,6 +47,7 @@ class MapOptions:
     readings: bool = True
     anomalies: bool = True
     holes: bool = True
+    brief: bool = False
     title: str | None = None
     form: Format = field(default_factory=Format)
 
@@ -62,15 +67,19 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     zones by letter; hatching where the map cannot say whether the floor is wet, dots where hardly
     a reading supports it; readings, anomalies by shape, holes by name; key, scale bar, caption.
     """
+    require(study, Study, "study", "a Study, as moisturemap.study gives it")
     plan = study.survey.plan
     sheet = Sheet(plan.bounds, options.form)
     labels = _place_labels(sheet, study, options)
     levels = band_levels(study.moisture.cells().values)
-    unsure = unsure_area(study.moisture, plan)
+    unsure = study.wet.unsure
     unknown = poorly_known_area(study.moisture, plan, study.readings)
     entries = [*_scale(study, levels), *_rows(study, options, unsure, unknown)]
     entries += room_entries(labels.numbered)
-    texts = Texts(options.title or study.survey.name, subtitle(study), caption(study))
+    title = options.title or study.survey.name
+    texts = Texts(title, subtitle(study), caption(study))
+    if options.brief:
+        texts = Texts("", "", DISCLAIMER)
     figure, (ax,) = sheet.draw(texts, Key(tuple(entries)))
     if levels.size:
         layers.draw_bands(ax, bands(study.moisture.cells(), plan, levels), levels)
@@ -130,18 +139,26 @@ def _rows(
     study: Study, options: MapOptions, unsure: BaseGeometry, unknown: BaseGeometry
 ) -> list[Row]:
     units = options.form.units
-    rows = [Row("letter", "wet zone")] if len(study.zones) else []
+    unsure_zones = len(study.zones) and (study.zones["standing"] == "contested").any()
+    zone_words = "wet zone (with ?: contested)" if unsure_zones else "wet zone"
+    rows = [Row("letter", zone_words)] if len(study.zones) else []
     if not unsure.is_empty:
         size = units.area(unsure.area)
-        rows.append(Row("hatch////", f"could be wet or not: {size} (10 to 90 % chance)"))
+        sure = f"{study.wet.confidence:.0%} confidence"
+        rows.append(
+            Row(
+                "hatch////",
+                f"cannot tell whether wet: {size} ({sure})",
+            )
+        )
     if not unknown.is_empty:
         rows.append(Row("hatch..", "hardly any reading near"))
     rows += _reading_rows(study) if options.readings else []
-    rows += _anomaly_rows(study) if options.anomalies else []
+    rows += _anomaly_rows(study, units) if options.anomalies else []
     if options.holes and len(study.drill_plan):
         pins = study.drill_plan["hole"].str.startswith("P").any()
         rows.append(Row("hole", f"proposed test hole{' (P: pin test)' if pins else ''}"))
-    kinds = {line.kind for line in study.survey.plan.lines}
+    kinds = set() if options.brief else {line.kind for line in study.survey.plan.lines}
     return [*rows, *(Row(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds)]
 
 
@@ -151,6 +168,7 @@ def _reading_rows(study: Study) -> list[Row]:
         "clear": "reading",
         "full-scale": "at or above full scale",
         "below-scale": "at or below zero of scale",
+        CONTESTED: "contested: kept, wet floor or a thing",
     }
     rows = [Row(flag, name) for flag, name in names.items() if flag in flags]
     if flags - set(names):
@@ -158,15 +176,26 @@ def _reading_rows(study: Study) -> list[Row]:
     return rows
 
 
-def _anomaly_rows(study: Study) -> list[Row]:
+def _anomaly_rows(study: Study, units: Units) -> list[Row]:
     names = {
         "line": ("line", "line: pipe, cable or bar? Locate before drilling"),
         "spot": ("spot", "spot: metal or fitting? Locate before drilling"),
         "mesh": ("hatch++", "periodic: mesh or loops? Locate before drilling"),
         "stray": ("stray", "stray reading"),
     }
-    kinds = set(study.anomalies["kind"])
-    return [Row(*words) for kind, words in names.items() if kind in kinds]
+    table = study.anomalies
+    kinds = set(table.loc[table["standing"] == "thing", "kind"])
+    rows = [Row(*words) for kind, words in names.items() if kind in kinds]
+    open_kinds = set(table.loc[table["standing"] == "contested", "kind"])
+    if "line" in open_kinds:
+        rows.append(Row("contested-line", "contested: wet floor or a thing? Sweep across it"))
+    if open_kinds - {"line"}:
+        rows.append(Row("contested-spot", "contested spot: read it again, sweep across it"))
+    hidden = set_aside_above_level(study)
+    if hidden.readings:
+        size = units.area(hidden.area_m2)
+        rows.append(Row("aside", f"some {size} above the wet level set aside as things"))
+    return rows
 
 
 def subtitle(study: Study) -> str:

@@ -10,7 +10,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
 from moisturemap.figures.floor_layers import LINE_STYLES
-from moisturemap.figures.style import DRILL, INK, PAPER, RAMP, SET_ASIDE, WARNING, font
+from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING, font
 
 SAMPLE = 0.28
 """Width of a sample [in]."""
@@ -47,6 +47,10 @@ def _line(ax: Axes, left: float, y: float) -> None:
         ax.plot([x, x], [y - 0.05, y + 0.05], color=WARNING, linewidth=1.2)
 
 
+def _contested_line(ax: Axes, left: float, y: float) -> None:
+    ax.plot([left, left + SAMPLE], [y, y], color=WARNING, linewidth=2, linestyle=(0, (3, 2)))
+
+
 def _hatched(ax: Axes, left: float, y: float, pattern: str) -> None:
     edge = WARNING if pattern == "++" else INK
     box = _frame(left, y, facecolor="none", edgecolor=edge, hatch=pattern, linewidth=0.6)
@@ -66,8 +70,8 @@ def _letter(ax: Axes, left: float, y: float) -> None:
     ax.text(middle, y, "A", ha="center", va="center", color=INK, fontproperties=font(9, "bold"))
 
 
-def _wet_line(ax: Axes, left: float, y: float) -> None:
-    ax.plot([left, left + SAMPLE], [y, y], color=INK, linewidth=1.9)
+def _tape(ax: Axes, left: float, y: float) -> None:
+    ax.plot([left, left + SAMPLE], [y, y], color=MUTED, linewidth=0.9, linestyle=(0, (5, 2)))
 
 
 def _outlined(kind: str) -> Callable[[Axes, float, float], None]:
@@ -92,9 +96,10 @@ def _frame(left: float, y: float, **look: object) -> Rectangle:
 
 _DRAWN: dict[str, Callable[[Axes, float, float], None]] = {
     "line": _line,
+    "contested-line": _contested_line,
     "scan": _scan,
     "letter": _letter,
-    "wet-line": _wet_line,
+    "tape": _tape,
     "rising": _outlined("rising"),
     "stagnant": _outlined("stagnant"),
 }
@@ -103,6 +108,14 @@ MARKERS: dict[str, dict[str, object]] = {
     "clear": {"marker": "o", "markersize": 3, "markerfacecolor": INK, "markeredgewidth": 0},
     "full-scale": {"marker": "^", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
     "below-scale": {"marker": "v", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
+    "contested": {"marker": "s", "markersize": 4, "markerfacecolor": INK, "markeredgewidth": 0},
+    "contested-spot": {
+        "marker": "s",
+        "markersize": 6.5,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": WARNING,
+        "markeredgewidth": 1.5,
+    },
     "aside": {"marker": "x", "markersize": 5, "markeredgecolor": SET_ASIDE},
     "spot": {
         "marker": "D",

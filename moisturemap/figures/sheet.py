@@ -93,7 +93,7 @@ class Wrapped:
         """Wrap texts to the width of a page [in]."""
         room = width - 2 * EDGE
         return cls(
-            wrapped(texts.title, room, TITLE_PT, "bold"),
+            wrapped(texts.title, room, TITLE_PT, "bold") if texts.title else [],
             wrapped(texts.subtitle, room, SUBTITLE_PT) if texts.subtitle else [],
             wrapped(texts.caption, room, CAPTION_PT) if texts.caption else [],
         )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -122,9 +121,15 @@ def _checked(value: Any, setting: Setting, source: str, place: str) -> Any:
     return float(value) if setting.kind == "number" else value
 
 
+LARGEST_NUMBER = 1e15
+"""Largest number a setting may be; doubles hold every whole number up to it. Our choice."""
+
+
 def is_number(value: Any) -> bool:
-    """Whether a TOML value is a finite number (true and false are none)."""
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    """Whether a TOML value is a number that can be computed with (true and false are none)."""
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        return False
+    return abs(value) <= LARGEST_NUMBER  # also False for NaN, and no overflow for long integers
 
 
 def _is_numbers(value: Any) -> bool:
@@ -139,7 +144,7 @@ def _is_files(value: Any) -> bool:
 _FITS: dict[str, Callable[[Any], bool]] = {
     "text": lambda value: isinstance(value, str),
     "number": is_number,
-    "whole": lambda value: isinstance(value, int) and not isinstance(value, bool),
+    "whole": lambda value: isinstance(value, int) and is_number(value),
     "flag": lambda value: isinstance(value, bool),
     "day": lambda value: isinstance(value, date) and not isinstance(value, datetime),
     "moment": lambda value: isinstance(value, date),

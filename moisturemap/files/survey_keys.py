@@ -66,6 +66,7 @@ INSTRUMENT_KEYS = {
     "certificate": _TEXT,
     "calibrated": Setting(kind="day"),
     "uncertainty": Setting(kind="number", low=0),
+    "footprint_m": Setting(kind="number", low=0.01, high=0.5),
     "checks": _TABLES,
 }
 CHECK_KEYS = {

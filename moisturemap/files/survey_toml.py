@@ -142,6 +142,10 @@ def read_survey_toml(path: Path) -> SurveyFile:
     )
 
 
+LONGEST_NAME = 200
+"""Characters of a file name with its folders; file systems take 255 bytes a part. Our choice."""
+
+
 def _load(path: Path, source: str) -> tuple[dict[str, Any], tuple[str, ...]]:
     if not path.is_file():
         raise SurveyError(
@@ -152,7 +156,7 @@ def _load(path: Path, source: str) -> tuple[dict[str, Any], tuple[str, ...]]:
     text, notes = decode(path.read_bytes(), source)
     try:
         return tomllib.loads(text.removeprefix("\ufeff").replace("\r\n", "\n")), notes
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
         raise FormatError(
             f"this is not TOML: {error}",
             source=source,
@@ -176,6 +180,14 @@ def _entry(checked: Mapping[str, Any], folder: Path, source: str, where: str) ->
             place=f"{where} file",
             value=name,
             allowed="a name relative to the folder of survey.toml",
+        )
+    if len(name) > LONGEST_NAME:
+        raise SurveyError(
+            "the name of the file is too long",
+            source=source,
+            place=f"{where} file",
+            value=f"{name[:60]}...",
+            allowed=f"{LONGEST_NAME} characters",
         )
     if not (folder / path).is_file():
         here = [str(p.relative_to(folder)) for p in (folder / path).parent.glob("*") if p.is_file()]

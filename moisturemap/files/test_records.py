@@ -220,14 +220,33 @@ def _repeated_names(frame: pd.DataFrame, source: str) -> tuple[str, ...]:
     if "hole" not in frame:
         return ()
     named = frame[frame["hole"] != ""]
-    keys = named[["hole", "method"]].assign(read=named.get("read", ""))
-    copies = keys.duplicated()
-    if not copies.any():
-        return ()
-    rows = ", ".join(named.loc[copies, "row"])
-    return (
-        f"{source}: rows {rows} repeat the hole, method and time of an earlier row; all were kept.",
-    )
+    told = [name for name in ("hole", "method", "depth_mm", "x", "y", "read") if name in named]
+    copies = named.duplicated(told)
+    notes: tuple[str, ...] = ()
+    if copies.any():
+        rows = ", ".join(named.loc[copies, "row"])
+        notes += (
+            f"{source}: rows {rows} repeat hole, method, depth, place and time of an earlier row;"
+            " all were kept.",
+        )
+    return (*notes, *_names_apart(named, source))
+
+
+def _names_apart(named: pd.DataFrame, source: str) -> tuple[str, ...]:
+    """Say which names stand at places apart: they are two holes, whatever they are called."""
+    notes = []
+    for hole, rows in named.dropna(subset=["x", "y"]).groupby("hole", sort=False):
+        apart = float(np.hypot(np.ptp(rows["x"]), np.ptp(rows["y"])))
+        if apart > ONE_HOLE_M:
+            notes.append(
+                f"{source}: rows {', '.join(rows['row'])} name places {apart:.1f} m apart {hole!r};"
+                " they are judged as tests of their own. Give each hole its own name."
+            )
+    return tuple(notes)
+
+
+ONE_HOLE_M = 0.35
+"""Places of one name farther apart than this are told [m]; as in the verdict."""
 
 
 def _in_order(frame: pd.DataFrame) -> pd.DataFrame:

@@ -1,4 +1,4 @@
-"""Parts of the floor that a map says something about: the wet line, the unsure, the unknown."""
+"""Parts of the floor that a map says something about: the wet line and the hardly known."""
 
 from __future__ import annotations
 
@@ -13,9 +13,6 @@ from moisturemap.mapping.bands import area_above, contour
 from moisturemap.mapping.surface import MoistureSurface
 from moisturemap.survey import USED_FLAGS
 
-UNSURE = (0.1, 0.9)
-"""Between these probabilities of being wet the map does not say (our choice)."""
-
 FAR, WIDEST_SPACING_M = 1.5, 1.0
 """A place this many spacings from the nearest reading is hardly known; where readings stand further
 apart than the second figure [m], they do not vouch for more floor than if they stood that close
@@ -27,15 +24,6 @@ def wet_line(surface: MoistureSurface, plan: FloorPlan, level: float | None) -> 
     if level is None:
         return GeometryCollection()
     return contour(surface.cells(), plan, level)
-
-
-def unsure_area(surface: MoistureSurface, plan: FloorPlan) -> BaseGeometry:
-    """Return the floor of which the map cannot say whether it is above its wet level."""
-    chance = surface.cells("p_wet")
-    if np.isnan(chance.values).all():
-        return GeometryCollection()
-    possible, sure = (area_above(chance, plan, share) for share in UNSURE)
-    return possible.difference(sure)
 
 
 def poorly_known_area(

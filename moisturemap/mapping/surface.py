@@ -90,7 +90,7 @@ class MoistureSurface:
         dataset = self.dataset.assign(p_wet=(("y", "x"), p_wet))
         dataset.attrs["wet_level"] = np.nan if level is None else float(level)
         return MoistureSurface(
-            dataset,
+            described(dataset, self.quantity),
             self.grid,
             self.domains,
             self.fields,
@@ -99,3 +99,22 @@ class MoistureSurface:
             self.quantity,
             self.notes,
         )
+
+
+def described(dataset: xr.Dataset, quantity: Quantity) -> xr.Dataset:
+    """Return a dataset whose variables say what they are and in which unit (CF 1.11)."""
+    unit = quantity.unit or "1"
+    said = {
+        "mean": (f"{quantity.label}, kriged mean of the noise-free surface", unit),
+        "sd": ("standard deviation of the mean", unit),
+        "p_wet": ("probability that the surface exceeds the wet level", "1"),
+        "x": ("x in the plan frame", "m"),
+        "y": ("y in the plan frame", "m"),
+    }
+    made = dataset.copy()
+    for name, (label, of) in said.items():
+        if name in made.variables:
+            made[name].attrs.update(long_name=label, units=of)
+    for axis in ("x", "y"):
+        made[axis].attrs["axis"] = axis.upper()
+    return made

@@ -8,23 +8,28 @@ from moisturemap.report.content import Content, Section
 from moisturemap.report.material import Material
 from moisturemap.report.options import PAPERS
 from moisturemap.report.pictures import logo
-from moisturemap.report.sections import APPENDICES, BODY
-from moisturemap.report.wording import shortened
+from moisturemap.report.reference import numbered
+from moisturemap.report.sections import APPENDICES, BODY, SUMMARY
+from moisturemap.report.wording import shortened, zone_name
 
 
 def compose(material: Material) -> Content:
     """Put the sections that have something to say together and number them."""
     mark = None if material.options.logo is None else logo(material.options.logo)
-    body = [made for make in BODY if (made := make(material)) is not None]
-    appendices = [made for make in APPENDICES if (made := make(material)) is not None]
-    numbered: list[Section] = [replace(one, number=f"{n}") for n, one in enumerate(body, 1)]
-    numbered += [replace(one, number=chr(ord("A") + n)) for n, one in enumerate(appendices)]
+    short = material.options.summary
+    body = [made for make in (SUMMARY if short else BODY) if (made := make(material)) is not None]
+    makers = () if short else APPENDICES
+    appendices = [made for make in makers if (made := make(material)) is not None]
+    sections: list[Section] = [replace(one, number=f"{n}") for n, one in enumerate(body, 1)]
+    sections += [replace(one, number=chr(ord("A") + n)) for n, one in enumerate(appendices)]
     study, options, wording = material.study, material.options, material.wording
     about = [
         ("Report", material.number),
-        ("Made", wording.day(material.made)),
+        ("Made", wording.day(material.made_here)),
         ("Visit", f"{study.visit.id}, {wording.moment(study.visit.started)}"),
     ]
+    if study.visit.started is not None:
+        about.append(("All times", zone_name(study.visit.started)))
     about += [("Surveyed by", study.visit.operator)] if study.visit.operator else []
     about += list(options.title_block.items())
     if material.record is not None:
@@ -33,11 +38,11 @@ def compose(material: Material) -> Content:
         )
     return Content(
         title=shortened(options.title or study.survey.name, 120),
-        subtitle="Moisture survey of the subfloor",
+        subtitle=f"Moisture survey of the subfloor{': summary' if short else ''}",
         number=material.number,
         about=tuple(about),
-        sections=tuple(numbered),
-        made=wording.day(material.made),
+        sections=tuple(numbered(sections)),
+        made=wording.day(material.made_here),
         logo=mark,
         paper=PAPERS[options.paper],
     )

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Running text; ``kind`` is ``body``, ``note`` (smaller) or ``warning`` (framed)."""
+    """Running text; ``kind`` is ``body``, ``lead``, ``note`` (smaller) or ``warning`` (framed)."""
 
     text: str
     kind: str = "body"
@@ -51,7 +51,8 @@ class Column:
 class Table:
     """A table with a heading row that is repeated on every page.
 
-    ``dense`` tables are set smaller; ``note`` stands below.
+    ``dense`` tables are set smaller; ``note`` stands below. ``key`` names it for references;
+    ``number`` is given when the report is put together.
     """
 
     caption: str
@@ -59,6 +60,8 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     dense: bool = False
     note: str = ""
+    key: str = ""
+    number: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +75,12 @@ class Picture:
     svg : bytes
         The same as vectors, or empty.
     caption, alt : str
-    wide : bool
-        True for a picture that may fill a page, turned on its side when it gains by that.
     size : (int, int)
         Width and height of ``png`` [pixels].
+    width_mm : float
+        Width it is drawn for, 0 for whatever fits.
+    key, number : str
+        Name for references; number given when the report is put together.
     """
 
     png: bytes
@@ -83,7 +88,9 @@ class Picture:
     caption: str
     alt: str
     size: tuple[int, int]
-    wide: bool = False
+    width_mm: float = 0.0
+    key: str = ""
+    number: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +100,12 @@ class Signatures:
     roles: tuple[str, ...]
 
 
-Block = Paragraph | Verdict | Bullets | Terms | Table | Picture | Signatures
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """The place of the table of contents."""
+
+
+Block = Contents | Paragraph | Verdict | Bullets | Terms | Table | Picture | Signatures
 
 
 @dataclass(frozen=True, slots=True)

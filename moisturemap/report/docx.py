@@ -7,10 +7,12 @@ from datetime import datetime
 from typing import Any
 
 from moisturemap.errors import MissingExtra
+from moisturemap.report import docx_field as fields
 from moisturemap.report.content import (
     Block,
     Bullets,
     Content,
+    Contents,
     Paragraph,
     Picture,
     Section,
@@ -19,7 +21,9 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.plain import UPRIGHT, is_turned, room_for
+from moisturemap.report.options import UPRIGHT
+from moisturemap.report.plain import room_for
+from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable
 
 
@@ -51,7 +55,6 @@ class _Writer:
     def __init__(self, document: Any, content: Content) -> None:
         self.document = document
         self.content = content
-        self.landscape = False
 
     def write(self) -> None:
         """Write everything."""
@@ -65,19 +68,19 @@ class _Writer:
             self._section(section)
 
     def _section(self, section: Section) -> None:
-        self._turn(landscape=False)
-        heading = self._paragraph(f"{section.number}  {section.title}", "Heading 1")
+        appendix = section.number.isalpha()
+        heading = self._paragraph(section.title, "Appendix Heading" if appendix else "Heading 1")
         heading.paragraph_format.page_break_before = section.new_page
+        fields.bookmark(heading, _section_key(section))
         for block in section.blocks:
-            turned = isinstance(block, Picture) and is_turned(block, self.content.paper)
-            self._turn(landscape=turned)
             self._block(block)
 
     def _block(self, block: Block) -> None:
         match block:
+            case Contents():
+                self._contents()
             case Paragraph(text, kind):
-                style = {"body": "Normal", "note": "Note", "warning": "Warning"}[kind]
-                self._paragraph(text, style)
+                self._paragraph(text, _KINDS[kind])
             case Verdict(headline, text):
                 self._paragraph(headline, "Verdict")
                 self._paragraph(text, "Verdict Text")
@@ -94,39 +97,50 @@ class _Writer:
             case Picture():
                 self._figure(block)
 
+    def _contents(self) -> None:
+        """Write the table of contents as a field, with its entries until it is first updated."""
+        self._paragraph("Contents", "Contents Heading")
+        entries = [
+            (f"{one.number}  {printable(one.title)}", _section_key(one))
+            for one in self.content.sections
+        ]
+        fields.contents(self.document, entries)
+
     def _paragraph(self, text: str, style: str) -> Any:
         paragraph = self.document.add_paragraph(style=style)
-        paragraph.add_run(printable(text))
+        self._write(paragraph, text)
         return paragraph
+
+    def _write(self, paragraph: Any, text: str) -> None:
+        for words, key in pieces(text):
+            if key:
+                fields.reference(paragraph, key, printable(words))
+            else:
+                paragraph.add_run(printable(words))
 
     def _terms(self, terms: Terms) -> None:
         for name, text in terms.rows:
             paragraph = self.document.add_paragraph(style="Term")
-            paragraph.add_run(f"{printable(name)}: ").bold = True
-            paragraph.add_run(printable(text))
+            paragraph.add_run(f"{printable(plain(name))}: ").bold = True
+            self._write(paragraph, text)
+
+    def _caption(self, block: Table | Picture, *, above: bool) -> None:
+        caption = self.document.add_paragraph(style="Caption")
+        caption.paragraph_format.keep_with_next = above
+        fields.numbered_caption(caption, block.number, block.key)
+        caption.add_run(f". {printable(block.caption)}")
 
     def _table(self, table: Table) -> None:
         from moisturemap.report.docx_table import add_table
 
-        self._paragraph(table.caption, "Table Caption")
+        self._caption(table, above=True)
         width = UPRIGHT[self.content.paper][0]
         add_table(self.document, table, width)
         self._paragraph(table.note, "Note")
 
     def _figure(self, picture: Picture) -> None:
         self._picture(picture, height_mm=room_for(picture, self.content.paper)[1])
-        self._paragraph(picture.caption, "Note")
-
-    def _turn(self, *, landscape: bool) -> None:
-        """Go on on pages of the other orientation, unless they lie so already."""
-        if landscape == self.landscape:
-            return
-        self.landscape = landscape
-        from docx.enum.section import WD_ORIENT, WD_SECTION
-
-        section = self.document.add_section(WD_SECTION.NEW_PAGE)
-        section.page_width, section.page_height = section.page_height, section.page_width
-        section.orientation = WD_ORIENT.LANDSCAPE if landscape else WD_ORIENT.PORTRAIT
+        self._caption(picture, above=False)
 
     def _picture(self, picture: Picture, height_mm: float) -> None:
         from docx.shared import Mm
@@ -139,3 +153,10 @@ class _Writer:
         describe(shape, printable(picture.alt))
         if picture.svg:
             link_vectors(self.document, shape, picture.svg)
+
+
+_KINDS = {"body": "Normal", "lead": "Lead", "note": "Note", "warning": "Warning"}
+
+
+def _section_key(section: Section) -> str:
+    return f"section-{section.number}"

@@ -7,11 +7,12 @@ from typing import Any
 
 from docx.enum.style import WD_STYLE_TYPE
 from docx.enum.text import WD_TAB_ALIGNMENT
-from docx.oxml import OxmlElement, parse_xml
+from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls, qn
 from docx.shared import Mm, Pt, RGBColor
 
 from moisturemap.report.content import Content
+from moisturemap.report.docx_field import field
 from moisturemap.report.wording import printable, shortened
 
 FONT = "Arial"
@@ -26,13 +27,17 @@ _STYLES = {
     "Title": (20, True, False, 0, 0, True),
     "Subtitle": (11, False, True, 0, 8, True),
     "Heading 1": (14, True, False, 16, 5, True),
+    "Appendix Heading": (14, True, False, 16, 5, True),
+    "Contents Heading": (10.5, True, False, 10, 3, True),
+    "Contents Entry": (8.5, False, False, 0, 1, False),
+    "Lead": (10.5, True, False, 6, 2, True),
+    "Caption": (8.5, False, True, 6, 4, False),
     "List Bullet": (9.5, False, False, 0, 3, False),
     "Term": (9.5, False, False, 0, 3, False),
     "Note": (8, False, True, 2, 6, False),
     "Warning": (9.5, True, False, 4, 8, False),
     "Verdict": (13, True, False, 4, 0, True),
     "Verdict Text": (9.5, False, False, 0, 8, False),
-    "Table Caption": (8.5, False, True, 8, 2, True),
     "Cell": (8, False, False, 1.5, 1.5, False),
     "Dense Cell": (6.5, False, False, 0.5, 0.5, False),
     "Picture": (9.5, False, False, 4, 2, True),
@@ -44,7 +49,7 @@ def prepare(document: Any, content: Content, made: datetime) -> None:
     """Set page, properties, styles, header and footer."""
     about = document.core_properties
     about.title, about.subject = printable(content.title)[:250], content.subtitle
-    about.author, about.comments, about.language = "", "", "en"
+    about.author, about.comments, about.language = "", "", "en-GB"
     about.created = about.modified = made.astimezone(UTC).replace(tzinfo=None, microsecond=0)
     section = document.sections[0]
     section.page_width, section.page_height = SIZES[content.paper]
@@ -56,6 +61,10 @@ def prepare(document: Any, content: Content, made: datetime) -> None:
     for name in ("Verdict", "Verdict Text"):
         _frame(document.styles[name], "left", 24, fill="EEF1F3")
     _frame(document.styles["Signature Line"], "top between", 6)
+    _number_headings(document)
+    _table_style(document)
+    _language(document, "en-GB")
+    _drop_thumbnail(document)
     _header_and_footer(document, content)
 
 
@@ -129,9 +138,9 @@ def _header_and_footer(document: Any, content: Content) -> None:
     head.add_run(printable(shortened(content.title, 60)))
     head.add_run(f"\tReport {printable(shortened(content.number, 40))}")
     foot.add_run(f"{FOOTER}\tSheet ")
-    _field(foot, "PAGE")
+    field(foot, "PAGE", "1")
     foot.add_run(" of ")
-    _field(foot, "NUMPAGES")
+    field(foot, "NUMPAGES", "1")
     for paragraph in (head, foot):
         stops = paragraph.paragraph_format.tab_stops
         stops.add_tab_stop(right, WD_TAB_ALIGNMENT.RIGHT)
@@ -141,16 +150,56 @@ def _header_and_footer(document: Any, content: Content) -> None:
         paragraph.style = document.styles["Normal"]
 
 
-def _field(paragraph: Any, instruction: str) -> None:
-    for kind in ("begin", "instruction", "separate", "text", "end"):
-        run = paragraph.add_run()
-        if kind == "instruction":
-            element = OxmlElement("w:instrText")
-            element.text = instruction
-        elif kind == "text":
-            element = OxmlElement("w:t")
-            element.text = "1"
-        else:
-            element = OxmlElement("w:fldChar")
-            element.set(qn("w:fldCharType"), kind)
-        run._r.append(element)
+def _number_headings(document: Any) -> None:
+    """Let the program number headings: sections 1, 2, 3, appendices A, B, C."""
+    numbering = document.part.numbering_part.element
+    for number, (style, kind) in enumerate(
+        (("Heading1", "decimal"), ("AppendixHeading", "upperLetter")), start=901
+    ):
+        abstract = parse_xml(
+            f'<w:abstractNum {nsdecls("w")} w:abstractNumId="{number}">'
+            '<w:multiLevelType w:val="singleLevel"/><w:lvl w:ilvl="0"><w:start w:val="1"/>'
+            f'<w:numFmt w:val="{kind}"/><w:pStyle w:val="{style}"/><w:suff w:val="space"/>'
+            '<w:lvlText w:val="%1 "/><w:lvlJc w:val="left"/>'
+            '<w:pPr><w:ind w:left="0" w:firstLine="0"/></w:pPr></w:lvl></w:abstractNum>'
+        )
+        numbering.insert(0, abstract)  # the schema wants these before all numbers
+        numbering.append(
+            parse_xml(
+                f'<w:num {nsdecls("w")} w:numId="{number}">'
+                f'<w:abstractNumId w:val="{number}"/></w:num>'
+            )
+        )
+        properties = document.styles[_NUMBERED[style]].element.get_or_add_pPr()
+        chosen = parse_xml(f'<w:numPr {nsdecls("w")}><w:numId w:val="{number}"/></w:numPr>')
+        _insert_in_order(properties, chosen)
+
+
+_NUMBERED = {"Heading1": "Heading 1", "AppendixHeading": "Appendix Heading"}
+
+
+def _table_style(document: Any) -> None:
+    """Add the style of tables."""
+    document.styles.element.append(
+        parse_xml(
+            f'<w:style {nsdecls("w")} w:type="table" w:customStyle="1" w:styleId="ReportTable">'
+            '<w:name w:val="Report Table"/><w:basedOn w:val="TableNormal"/><w:qFormat/>'
+            '<w:tblPr><w:tblBorders><w:top w:val="single" w:sz="8" w:space="0" w:color="1C2329"/>'
+            '<w:bottom w:val="single" w:sz="4" w:space="0" w:color="9AA4AC"/>'
+            '<w:insideH w:val="single" w:sz="4" w:space="0" w:color="9AA4AC"/></w:tblBorders>'
+            "</w:tblPr></w:style>"
+        )
+    )
+
+
+def _language(document: Any, language: str) -> None:
+    for chosen in document.styles.element.iter(qn("w:lang")):
+        chosen.set(qn("w:val"), language)
+
+
+def _drop_thumbnail(document: Any) -> None:
+    """Take the picture of the template's first page out of the file."""
+    package = document.part.package
+    for name, link in list(package.rels.items()):
+        if link.reltype.endswith("/thumbnail"):
+            del package.rels[name]

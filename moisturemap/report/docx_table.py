@@ -9,6 +9,7 @@ from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls
 
 from moisturemap.report.content import Column, Table
+from moisturemap.report.reference import plain
 from moisturemap.report.wording import printable
 
 _TWIPS_PER_MM = 1440 / 25.4
@@ -34,18 +35,10 @@ def add_table(document: Any, table: Table, width_mm: float) -> None:
 
 
 def _properties(table: Table, width: int) -> str:
-    edges = "".join(
-        f'<w:{side} w:val="single" w:sz="{size}" w:space="0" w:color="{colour}"/>'
-        for side, size, colour in (
-            ("top", 8, "1C2329"),
-            ("bottom", 4, "9AA4AC"),
-            ("insideH", 4, "9AA4AC"),
-        )
-    )
     margins = "".join(f'<w:{side} w:w="60" w:type="dxa"/>' for side in ("left", "right"))
     caption = escape(printable(table.caption), {'"': "&quot;"})
     return (
-        f'<w:tblPr><w:tblW w:w="{width}" w:type="dxa"/><w:tblBorders>{edges}</w:tblBorders>'
+        f'<w:tblPr><w:tblStyle w:val="ReportTable"/><w:tblW w:w="{width}" w:type="dxa"/>'
         f'<w:tblLayout w:type="fixed"/><w:tblCellMar>{margins}</w:tblCellMar>'
         f'<w:tblLook w:firstRow="1" w:noHBand="1" w:noVBand="1"/>'
         f'<w:tblCaption w:val="{caption}"/></w:tblPr>'
@@ -68,7 +61,8 @@ def _cell(text: str, side: str, width: int, style: str, head: bool) -> str:
     align = '<w:jc w:val="right"/>' if side == "right" else ""
     bold = "<w:rPr><w:b/></w:rPr>" if head else ""
     lines = "<w:br/>".join(
-        f'<w:t xml:space="preserve">{escape(line)}</w:t>' for line in printable(text).split("\n")
+        f'<w:t xml:space="preserve">{escape(line)}</w:t>'
+        for line in printable(plain(text)).split("\n")
     )
     return (
         f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/>{shade}</w:tcPr>'

@@ -10,6 +10,7 @@ from moisturemap.report.content import (
     Block,
     Bullets,
     Content,
+    Contents,
     Paragraph,
     Picture,
     Section,
@@ -18,6 +19,7 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
+from moisturemap.report.reference import pieces
 from moisturemap.report.wording import printable
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
@@ -26,6 +28,14 @@ _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 def text(content: object) -> str:
     """Return a text as HTML shows it: escaped, printable, line breaks kept."""
     return escape(printable(content), quote=True).replace("\n", "<br>")
+
+
+def _runs(content: str) -> str:
+    """Return a text with its references as links."""
+    return "".join(
+        f'<a href="#{text(key)}">{text(words)}</a>' if key else text(words)
+        for words, key in pieces(content)
+    )
 
 
 def html_text(content: Content) -> str:
@@ -41,7 +51,7 @@ def html_text(content: Content) -> str:
         f"<style>@page {{ size: {paper}; margin: 18mm; }}\n{style}</style></head>",
         '<body dir="ltr"><main>',
         _head(content),
-        *(_section(section) for section in content.sections),
+        *(_section(section, content) for section in content.sections),
         "</main><footer>Relative readings are not a moisture content. The map guides where to "
         f"test. Report {text(content.number)}</footer></body></html>",
     ]
@@ -50,25 +60,36 @@ def html_text(content: Content) -> str:
 
 def _head(content: Content) -> str:
     logo = "" if content.logo is None else f'<p class="logo">{_image(content.logo)}</p>'
+    return (
+        f'<header>{logo}<h1 dir="auto">{text(content.title)}</h1>'
+        f'<p class="subtitle">{text(content.subtitle)}</p>{_terms(Terms(content.about))}'
+        "</header>"
+    )
+
+
+def _titled(block: Picture | Table) -> str:
+    return f"<strong>{text(block.number)}.</strong> {text(block.caption)}"
+
+
+def _contents(content: Content) -> str:
     links = "".join(
         f'<li><a href="#{_anchor(one)}">{text(one.number)}&ensp;{text(one.title)}</a></li>'
         for one in content.sections
     )
-    return (
-        f'<header>{logo}<h1 dir="auto">{text(content.title)}</h1>'
-        f'<p class="subtitle">{text(content.subtitle)}</p>{_terms(Terms(content.about))}'
-        f'<nav aria-label="Contents"><ol>{links}</ol></nav></header>'
-    )
+    return f'<nav aria-label="Contents"><h3>Contents</h3><ol>{links}</ol></nav>'
 
 
 def _anchor(section: Section) -> str:
     return f"section-{text(section.number)}"
 
 
-def _section(section: Section) -> str:
+def _section(section: Section, content: Content) -> str:
     kind = ' class="new-page"' if section.new_page else ""
     title = f"{text(section.number)}&ensp;{text(section.title)}"
-    body = "\n".join(_block(block) for block in section.blocks)
+    body = "\n".join(
+        _contents(content) if isinstance(block, Contents) else _block(block)
+        for block in section.blocks
+    )
     anchor = _anchor(section)
     return (
         f'<section{kind} aria-labelledby="{anchor}"><h2 id="{anchor}">{title}</h2>\n{body}'
@@ -78,12 +99,14 @@ def _section(section: Section) -> str:
 
 def _block(block: Block) -> str:
     match block:
+        case Contents():
+            return ""
         case Paragraph(body, kind):
-            return f'<p class="{kind}" dir="auto">{text(body)}</p>'
+            return f'<p class="{kind}" dir="auto">{_runs(body)}</p>'
         case Verdict(headline, body):
             return f'<div class="verdict"><p>{text(headline)}</p><p>{text(body)}</p></div>'
         case Bullets(items):
-            return "<ul>" + "".join(f'<li dir="auto">{text(one)}</li>' for one in items) + "</ul>"
+            return "<ul>" + "".join(f'<li dir="auto">{_runs(one)}</li>' for one in items) + "</ul>"
         case Terms():
             return _terms(block)
         case Signatures(roles):
@@ -93,14 +116,14 @@ def _block(block: Block) -> str:
             return _table(block)
         case Picture():
             return (
-                f'<figure>{_image(block)}<figcaption dir="auto">{text(block.caption)}'
-                "</figcaption></figure>"
+                f'<figure id="{text(block.key)}">{_image(block)}<figcaption dir="auto">'
+                f"{_titled(block)}</figcaption></figure>"
             )
 
 
 def _terms(terms: Terms) -> str:
     rows = "".join(
-        f'<div><dt>{text(name)}</dt><dd dir="auto">{text(body)}</dd></div>'
+        f'<div><dt>{text(name)}</dt><dd dir="auto">{_runs(body)}</dd></div>'
         for name, body in terms.rows
     )
     return f"<dl>{rows}</dl>"
@@ -116,17 +139,19 @@ def _table(table: Table) -> str:
     rows = "\n".join(
         "<tr>"
         + "".join(
-            f'<td class="{side}" dir="auto">{text(cell)}</td>'
+            f'<td class="{side}" dir="auto">{_runs(cell)}</td>'
             for side, cell in zip(sides, row, strict=True)
         )
         + "</tr>"
         for row in table.rows
     )
-    note = f'<p class="note">{text(table.note)}</p>' if table.note else ""
+    note = f'<p class="note">{_runs(table.note)}</p>' if table.note else ""
     dense = ' class="dense"' if table.dense else ""
     return (
-        f'<div class="scroll" role="region" tabindex="0" aria-label="{text(table.caption)}">'
-        f"<table{dense}><caption>{text(table.caption)}</caption><colgroup>{widths}</colgroup>"
+        f'<div class="scroll" id="{text(table.key)}" role="region" tabindex="0" '
+        f'aria-label="{text(table.caption)}">'
+        f"<table{dense}><caption>{_titled(table)}</caption>"
+        f"<colgroup>{widths}</colgroup>"
         f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>{note}"
     )
 

@@ -9,9 +9,10 @@ from datetime import UTC, datetime
 
 from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, Study
+from moisturemap.figures.sheet import Format
 from moisturemap.investigation import Investigation
 from moisturemap.report.content import Picture
-from moisturemap.report.options import ReportOptions
+from moisturemap.report.options import PAPERS, UPRIGHT, ReportOptions
 from moisturemap.report.wording import Wording
 
 
@@ -53,13 +54,26 @@ class Material:
 
     @property
     def wording(self) -> Wording:
-        """Units and days."""
-        return Wording(self.options.units, self.options.dates)
+        """Units, days and the zone of the visit."""
+        started = self.study.visit.started
+        zone = None if started is None else started.tzinfo
+        return Wording(self.options.units, self.options.dates, zone)
+
+    @property
+    def form(self) -> Format:
+        """Size and units of the figures."""
+        width, height = UPRIGHT[PAPERS[self.options.paper]]
+        return Format(width_mm=width, height_mm=height, units=self.wording.system)
 
     @property
     def made(self) -> datetime:
         """When the report is made."""
         return self.supplement.made or datetime.now(UTC)
+
+    @property
+    def made_here(self) -> datetime:
+        """The same, in the zone of the visit."""
+        return self.made if self.wording.zone is None else self.made.astimezone(self.wording.zone)
 
     @property
     def record(self) -> tuple[int, str] | None:

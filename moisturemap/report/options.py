@@ -11,6 +11,9 @@ from moisturemap.errors import OptionError
 from moisturemap.report.wording import DATES, UNITS
 
 PAPERS = {"A4": "a4", "Letter": "us-letter"}
+UPRIGHT = {"a4": (174.0, 215.0), "us-letter": (179.9, 198.0)}
+"""Width and height a picture may take on an upright page below a heading and a line [mm]."""
+
 PDF_KINDS = ("archive", "plain")
 
 
@@ -24,7 +27,7 @@ class ReportOptions:
     paper : str
         ``"A4"`` or ``"Letter"``.
     units : str
-        ``"metric"`` or ``"us"``; the drawing itself stays in metres.
+        ``"metric"`` or ``"us"``, also of the drawings.
     dates : str
         How days are written: one of ``DATES``.
     number : str
@@ -37,6 +40,10 @@ class ReportOptions:
         PNG or JPEG for the head of the first page.
     all_readings : bool
         Whether the appendix lists every reading.
+    summary : bool
+        Two pages for the client instead of the whole report.
+    revisions : sequence of (str, str, str, str)
+        Earlier issues: number, day, by whom, and why.
     pdf : str
         ``"archive"`` for tagged PDF/A-2a with PDF/UA-1; ``"plain"`` for tagged PDF that may hold
         characters the font lacks.
@@ -50,6 +57,8 @@ class ReportOptions:
     title_block: Mapping[str, str] = field(default_factory=dict)
     logo: Path | None = None
     all_readings: bool = True
+    summary: bool = False
+    revisions: tuple[tuple[str, str, str, str], ...] = ()
     pdf: str = "archive"
 
     def __post_init__(self) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 import tempfile
 from datetime import datetime
 from importlib import resources
@@ -11,6 +12,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from moisturemap.errors import FormatError, MissingExtra, MoistureMapError
+from moisturemap.figures.typeface import Typeface, typefaces_for
 from moisturemap.report.content import Content
 from moisturemap.report.plain import Files, plain_content
 
@@ -85,12 +87,14 @@ def _compile(
     typst: object, root: Path, plain: dict[str, object], made: datetime, standards: list[str] | None
 ) -> bytes:
     # Archive: only a font that is part of the report. Plain: boxes rather than silent gaps.
-    look = {"fonts": FAMILIES, "fallback": standards is None}
+    faces = typefaces_for(_letters(plain))
+    families = [*FAMILIES, *(one.family for one in faces)]
+    look = {"fonts": families, "fallback": standards is None, "language": "en"}
     (root / "content.json").write_text(json.dumps({**plain, **look}), encoding="utf-8")
     compiled = typst.compile(  # type: ignore[attr-defined]
         str(root / "report.typ"),
         root=str(root),
-        font_paths=[str(font_folder())],
+        font_paths=[str(font_folder()), str(_joined(root, faces))],
         ignore_system_fonts=True,
         format="pdf",
         pdf_standards=standards or [],
@@ -100,6 +104,22 @@ def _compile(
         message = "the typesetter gave no document"
         raise MoistureMapError(message)
     return compiled
+
+
+def _joined(root: Path, faces: tuple[Typeface, ...]) -> Path:
+    """Put the fonts that join ours into a folder of their own."""
+    folder = root / "fonts"
+    folder.mkdir(exist_ok=True)
+    for one in faces:
+        target = folder / one.path.name
+        if not target.exists():
+            shutil.copyfile(one.path, target)
+    return folder
+
+
+def _letters(plain: object) -> str:
+    """Return every letter of a report."""
+    return "".join(sorted(set(json.dumps(plain, ensure_ascii=False))))
 
 
 def _reason(refusal: object) -> str:

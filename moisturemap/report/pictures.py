@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import tempfile
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -11,26 +12,60 @@ from typing import Any
 from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, EquipmentPlan, Study
 from moisturemap.errors import FormatError
+from moisturemap.figures.sheet import Format
 from moisturemap.investigation import Investigation
 from moisturemap.report.content import Picture
 from moisturemap.report.wording import Wording
 from moisturemap.store import Project
+from moisturemap.units import INCH_MM
 
 DPI = 200
 LARGEST_SIDE = 4000
 """Longest side of a photograph in a report [pixels]; larger ones are made smaller."""
 
 
-def map_picture(study: Study, width_mm: float) -> Picture:
-    """Draw the map of a study for a page of such a width [mm]."""
-    from moisturemap.figures import Format, MapOptions, alternative_text, map_figure
+def map_picture(study: Study, form: Format) -> Picture:
+    """Draw the map of a study."""
+    from moisturemap.figures import MapOptions, alternative_text, map_figure
 
-    figure = map_figure(study, MapOptions(form=Format(width_mm=width_mm)))
+    figure = map_figure(study, MapOptions(form=form))
     caption = f"Relative readings of visit {study.visit.id}"
-    return drawn(figure, caption, alternative_text(study), wide=True)
+    return drawn(figure, caption, alternative_text(study), key="map")
 
 
-def tests_picture(decision: Decision) -> Picture | None:
+SMALL_MAP_MM = 84.0
+"""The map on page one is at most this high [mm], so that all four answers share the page."""
+
+
+def small_map(study: Study, form: Format) -> Picture:
+    """Draw the map without readings, anomalies and holes for page one."""
+    from moisturemap.figures import MapOptions, alternative_text, map_figure
+
+    small = replace(form, height_mm=SMALL_MAP_MM)
+    options = MapOptions(readings=False, anomalies=False, holes=False, brief=True, form=small)
+    caption = f"Where the scan reads wet, visit {study.visit.id}"
+    return drawn(map_figure(study, options), caption, alternative_text(study), key="small-map")
+
+
+HALF_PAGE_MM, SHEET_MM, TWO_SHEETS_MM = 125.0, 165.0, 108.0
+"""The most a map beside a table, a set-out sheet, and one of two on a page are high [mm]."""
+
+
+def tests_map(decision: Decision, study: Study, form: Format) -> Picture | None:
+    """Draw the places of the tests; None when none has a place."""
+    from moisturemap.figures import map_of_tests
+
+    if not decision.tests[["x", "y"]].notna().all(axis=1).any():
+        return None
+    alt = "; ".join(
+        f"{one.hole} in {one.room}: {one.verdict}" for one in decision.tests.itertuples()
+    )
+    caption = "Where the calibrated tests stand and what each shows at its place"
+    form = replace(form, height_mm=HALF_PAGE_MM)
+    return drawn(map_of_tests(decision, study, form), caption, alt, key="tests-map")
+
+
+def tests_picture(decision: Decision, form: Format) -> Picture | None:
     """Draw the judged tests against the limit; None when none was judged."""
     from moisturemap.figures import limit_chart
 
@@ -38,28 +73,54 @@ def tests_picture(decision: Decision) -> Picture | None:
     if not judged:
         return None
     alt = "; ".join(f"{test.entry.hole}: {test.verdict.why}" for test in judged)
-    return drawn(limit_chart(decision), "Results of the judged tests against the limit", alt)
+    caption = "Results of the judged tests against the limit"
+    return drawn(limit_chart(decision, form=form), caption, alt, key="tests-chart")
 
 
-def checks_picture(decision: Decision) -> Picture | None:
+def check_picture(study: Study, form: Format) -> Picture:
+    """Draw how the map was checked against its own readings."""
+    from moisturemap.figures import check_figure
+
+    caption = "Check of the map: variogram, and each reading predicted from all others"
+    return drawn(check_figure(study, form), caption, study.quality, key="map-check")
+
+
+def checks_picture(decision: Decision, form: Format) -> Picture | None:
     """Draw the checks of probes; None when there is none."""
     from moisturemap.figures import salt_check
 
     if decision.checks.empty:
         return None
     alt = "; ".join(str(sentence) for sentence in decision.checks["sentence"])
-    return drawn(salt_check(decision), "Checks of the probes", alt)
+    return drawn(salt_check(decision, form), "Checks of the probes", alt, key="checks")
 
 
-def profile_pictures(decision: Decision) -> tuple[Picture, ...]:
-    """Draw the depth profile of each spot read at several depths."""
+def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
+    """Draw the depth profile of each place read at several depths."""
     from moisturemap.figures import depth_profile
 
     deep = [spot for spot in decision.spots if len(spot.readings) > 1]
     return tuple(
-        drawn(depth_profile(spot), f"Humidity with depth at {spot.spot}, {spot.room}", spot.why)
+        drawn(
+            depth_profile(spot, form), f"Humidity with depth at {spot.spot}, {spot.room}", spot.why
+        )
         for spot in deep
     )
+
+
+def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
+    """Draw the set-out of each room that holds a proposed hole."""
+    from moisturemap.figures import rooms_to_set_out, set_out_sheet
+
+    holes, made = study.drill_plan, []
+    rooms = rooms_to_set_out(study)
+    form = replace(form, height_mm=SHEET_MM if len(rooms) == 1 else TWO_SHEETS_MM)
+    for room in rooms:
+        here = holes[holes["room"] == room.name]
+        alt = " ".join(f"{one.hole}: {one.set_out}" for one in here.itertuples())
+        caption = f"Set-out of the holes in {room.name}"
+        made.append(drawn(set_out_sheet(study, room, form), caption, form.units.sentence(alt)))
+    return tuple(made)
 
 
 _DRYING = {
@@ -72,14 +133,15 @@ _DRYING = {
 }
 
 
-def drying_pictures(plan: DryingPlan) -> tuple[Picture, ...]:
+def drying_pictures(plan: DryingPlan, form: Format) -> tuple[Picture, ...]:
     """Draw the change over the visits."""
     from moisturemap.figures import drying_figures
 
-    told = " ".join(plan.comparison.drying.statements)
+    told = form.units.sentence(" ".join(plan.comparison.drying.statements))
+    form = replace(form, height_mm=HALF_PAGE_MM)
     return tuple(
-        drawn(figure, _DRYING[name], f"{_DRYING[name]}. {told}", wide=name != "drying-air")
-        for name, figure in drying_figures(plan).items()
+        drawn(figure, _DRYING[name], f"{_DRYING[name]}. {told}", key=name)
+        for name, figure in drying_figures(plan, form).items()
         if name in _DRYING
     )
 
@@ -102,38 +164,56 @@ def investigation_pictures(found: Investigation, survey_name: str) -> tuple[Pict
     )
 
 
-def placement_picture(equipment: EquipmentPlan) -> Picture:
+def placement_picture(equipment: EquipmentPlan, form: Format) -> Picture:
     """Draw where the machines should stand."""
     from moisturemap.figures import placement_figure
 
     caption = "Where the machines stand and where they should"
     told = "; ".join(str(sentence) for sentence in equipment.placement.moves["sentence"])
-    return drawn(placement_figure(equipment), caption, told, wide=True)
+    form = replace(form, height_mm=HALF_PAGE_MM)
+    return drawn(placement_figure(equipment, form), caption, told, key="placement")
 
 
 def photographs_of(project: Project, wording: Wording | None = None) -> tuple[Picture, ...]:
-    """Return the photographs kept in a project, each with what it shows and when it was taken."""
+    """Return the photographs kept in a project, by the hole or reading they show."""
     say = wording or Wording()
+    names = _names(project)
     found = []
     for row in project.rows("attachments"):
         if str(row["media_type"]) not in ("image/jpeg", "image/png"):
             continue
         taken = "" if not row["taken"] else say.moment(datetime.fromisoformat(row["taken"]))
-        of = f"{row['of_layer']} {row['of_row']}".strip()
-        parts = (row["name"], of, row["note"], taken and f"taken {taken}")
+        of = names.get((str(row["of_layer"]), str(row["of_row"])), "")
+        parts = (of, row["note"], taken and f"taken {taken}", f"file {row['name']}")
         caption = ", ".join(part for part in parts if part)
-        found.append(photograph(project.content(row["sha256"]), caption))
-    return tuple(found)
+        found.append((of, photograph(project.content(row["sha256"]), caption)))
+    return tuple(picture for _, picture in sorted(found, key=lambda one: (one[0] == "", one[0])))
 
 
-def drawn(figure: Any, caption: str, alt: str, *, wide: bool = False) -> Picture:
+def _names(project: Project) -> dict[tuple[str, str], str]:
+    """Return what a reader calls the rows that photographs can be of."""
+    names = {}
+    for row in project.rows("tests"):
+        depth = f", {row['depth_mm']:g} mm deep" if row.get("depth_mm") else ""
+        names["tests", str(row["fid"])] = (
+            f"Hole {row['hole']}{depth}" if row.get("hole") else "Test"
+        )
+    for row in project.rows("readings"):
+        names["readings", str(row["fid"])] = (
+            f"Reading {row['reading']}" if row.get("reading") else ""
+        )
+    return names
+
+
+def drawn(figure: Any, caption: str, alt: str, *, key: str = "") -> Picture:
     """Return a figure of the package as vectors and pixels."""
     from moisturemap.figures import save_figure
 
+    width_mm = figure.get_figwidth() * INCH_MM
     with tempfile.TemporaryDirectory() as folder:
         save_figure(figure, Path(folder), "figure", ("svg", "png"), DPI)
         svg, png = (Path(folder, f"figure.{kind}").read_bytes() for kind in ("svg", "png"))
-    return Picture(png, svg, caption, alt, _size(png), wide)
+    return Picture(png, svg, caption, alt, _size(png), width_mm=width_mm, key=key)
 
 
 def _size(content: bytes) -> tuple[int, int]:

@@ -9,13 +9,17 @@ from moisturemap.report.content import (
     Block,
     Bullets,
     Content,
+    Contents,
     Paragraph,
     Picture,
+    Section,
     Signatures,
     Table,
     Terms,
     Verdict,
 )
+from moisturemap.report.options import UPRIGHT
+from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable, shortened
 
 _LONG_WORD = re.compile(r"\S{25,}")
@@ -23,33 +27,18 @@ _FINGERPRINT = re.compile(r"[0-9a-f]{64}")
 _ZERO_WIDTH_SPACE = "\u200b"
 _EVERY = 12
 
-UPRIGHT = {"a4": (174.0, 177.0), "us-letter": (179.9, 157.0)}
-TURNED = {"a4": (261.0, 154.0), "us-letter": (243.4, 160.0)}
-"""Width and height a wide picture may take [mm]: below the head of its section on an upright page,
-or alone on a page turned on its side."""
-
-WORTH_TURNING = 1.15
-"""How much larger a picture must become for a page of its own."""
-
-SMALL = 0.5
-"""Share of the height of an upright page for a picture that is not wide."""
-
-
-def is_turned(picture: Picture, paper: str) -> bool:
-    """Return whether a wide picture gets a page of its own, turned on its side."""
-    (_, upright), (_, turned) = (_room(picture, page[paper]) for page in (UPRIGHT, TURNED))
-    return picture.wide and turned > WORTH_TURNING * upright
+SMALL = 0.42
+"""Share of the height of a page for a photograph."""
 
 
 def room_for(picture: Picture, paper: str) -> tuple[float, float]:
-    """Return width and height [mm] a picture takes on paper."""
-    return _room(picture, (TURNED if is_turned(picture, paper) else UPRIGHT)[paper])
-
-
-def _room(picture: Picture, page: tuple[float, float]) -> tuple[float, float]:
-    width, height = page[0], page[1] * (1.0 if picture.wide else SMALL)
-    scale = min(width / picture.size[0], height / picture.size[1])
-    return scale * picture.size[0], scale * picture.size[1]
+    """Return width and height [mm] a picture takes on paper: as drawn, or as much as fits."""
+    across, up = picture.size
+    width, height = UPRIGHT[paper]
+    if not picture.width_mm:
+        height *= SMALL
+    scale = min((picture.width_mm or width) / across, width / across, height / up)
+    return scale * across, scale * up
 
 
 def breakable(text: object) -> str:
@@ -94,6 +83,7 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
                 "number": one.number,
                 "title": breakable(one.title),
                 "new_page": one.new_page,
+                "keep": _kept_together(one, content.paper),
                 "blocks": [_block(block, files, content.paper) for block in one.blocks],
             }
             for one in content.sections
@@ -101,16 +91,38 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
     }
 
 
+HEADING_MM, LEAST_MM = 22.0, 60.0
+"""Of a heading with a line below it; and what must fit below a heading at least [mm]."""
+
+
+def _kept_together(section: Section, paper: str) -> float:
+    """Return what must find room on the page where a section begins [mm]."""
+    for block in section.blocks[:2]:
+        if isinstance(block, Picture):
+            return HEADING_MM + room_for(block, paper)[1]
+    return LEAST_MM
+
+
+def _runs(text: str) -> list[dict[str, str]]:
+    """Return a text in runs; a run with a key is a reference."""
+    return [{"text": breakable(words), "key": key} for words, key in pieces(text)]
+
+
 def _block(block: Block, files: Files, paper: str) -> dict[str, Any]:
     match block:
+        case Contents():
+            return {"kind": "contents"}
         case Paragraph(text, kind):
-            return {"kind": "paragraph", "style": kind, "text": breakable(text)}
+            return {"kind": "paragraph", "style": kind, "text": _runs(text)}
         case Verdict(headline, text):
             return {"kind": "verdict", "headline": breakable(headline), "text": breakable(text)}
         case Bullets(items):
-            return {"kind": "bullets", "items": [breakable(one) for one in items]}
+            return {"kind": "bullets", "items": [_runs(one) for one in items]}
         case Terms(rows):
-            return {"kind": "terms", "rows": [[breakable(one) for one in row] for row in rows]}
+            return {
+                "kind": "terms",
+                "rows": [[breakable(plain(name)), _runs(text)] for name, text in rows],
+            }
         case Signatures(roles):
             return {"kind": "signatures", "roles": [breakable(one) for one in roles]}
         case Table():
@@ -122,14 +134,16 @@ def _block(block: Block, files: Files, paper: str) -> dict[str, Any]:
 def _table(table: Table) -> dict[str, Any]:
     return {
         "kind": "table",
+        "key": table.key,
+        "number": table.number,
         "caption": breakable(table.caption),
         "columns": [
             {"title": breakable(one.title), "width": one.width, "side": one.side}
             for one in table.columns
         ],
-        "rows": [[breakable(cell) for cell in row] for row in table.rows],
+        "rows": [[_runs(cell) for cell in row] for row in table.rows],
         "dense": table.dense,
-        "note": breakable(table.note),
+        "note": _runs(table.note),
     }
 
 
@@ -139,6 +153,8 @@ def _picture(picture: Picture, files: Files, paper: str) -> dict[str, Any]:
         "file": files.add(picture),
         "alt": breakable(picture.alt),
         "caption": breakable(picture.caption),
-        "turned": is_turned(picture, paper),
+        "key": picture.key,
+        "number": picture.number,
+        "width": room_for(picture, paper)[0],
         "height": room_for(picture, paper)[1],
     }

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import math
-import re
 import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, tzinfo
 from typing import Any
 
 import pandas as pd
 
-from moisturemap.quantities import FEET
+from moisturemap.units import SYSTEMS, Units
 
-UNITS = ("metric", "us")
+UNITS = SYSTEMS
 
 _MONTHS = (
     "January",
@@ -49,8 +48,6 @@ _TURNING = {"Cf"}
 _JOINERS = "\u200c\u200d\u00ad\u200e\u200f"
 """Format characters that scripts and emoji need and that turn nothing round."""
 
-_LENGTH = re.compile(r"(?<![\w.,/])(\d+(?:\.\d+)?) (mm|m2|m)(?![\w/²])")
-
 
 def printable(text: object) -> str:
     """Return a text in which nothing acts on the reader or the page.
@@ -81,84 +78,84 @@ def is_missing(value: Any) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Wording:
-    """Units and days of one report."""
+    """Units, days and zone of one report.
+
+    Attributes
+    ----------
+    units : str
+        One of ``UNITS``.
+    dates : str
+        One of ``DATES``.
+    zone : tzinfo or None
+        Zone all times are printed in, said once in the head of the report; each time carries its
+        own without it.
+    """
 
     units: str = "metric"
     dates: str = "iso"
+    zone: tzinfo | None = None
+
+    @property
+    def system(self) -> Units:
+        """The system of units."""
+        return Units(self.units)
 
     @property
     def us(self) -> bool:
         """True for feet, inches and Fahrenheit."""
-        return self.units == "us"
-
-    @property
-    def length_unit(self) -> str:
-        """Unit of distances on the floor."""
-        return "ft" if self.us else "m"
-
-    @property
-    def depth_unit(self) -> str:
-        """Unit of depth and thickness."""
-        return "in" if self.us else "mm"
+        return self.system.us
 
     @property
     def area_unit(self) -> str:
         """Unit of area."""
         return "ft2" if self.us else "m2"
 
-    @property
-    def temperature_unit(self) -> str:
-        """Unit of temperature."""
-        return "°F" if self.us else "°C"
+    def length(self, metres: Any) -> str:
+        """Write a distance [m], in feet and inches as on a tape."""
+        return MISSING if is_missing(metres) else self.system.length(metres)
 
-    def length(self, metres: Any, *, unit: bool = True) -> str:
-        """Write a distance [m]."""
-        if is_missing(metres):
-            return MISSING
-        text = f"{metres / FEET:.2f}" if self.us else f"{metres:.2f}"
-        return f"{text} {self.length_unit}" if unit else text
-
-    def depth(self, millimetres: Any, *, unit: bool = True) -> str:
+    def depth(self, millimetres: Any) -> str:
         """Write a depth or thickness [mm]."""
-        if is_missing(millimetres):
-            return MISSING
-        text = f"{millimetres / 25.4:.2f}" if self.us else f"{millimetres:.0f}"
-        return f"{text} {self.depth_unit}" if unit else text
+        return MISSING if is_missing(millimetres) else self.system.depth(millimetres)
+
+    def place(self, x: Any, y: Any) -> str:
+        """Write a place of the plan [m]: across, then up."""
+        return MISSING if is_missing(x) or is_missing(y) else self.system.place(x, y)
 
     def area(self, square_metres: Any, *, unit: bool = True) -> str:
         """Write an area [m2]."""
         if is_missing(square_metres):
             return MISSING
-        text = f"{square_metres / FEET**2:.0f}" if self.us else f"{square_metres:.1f}"
-        return f"{text} {self.area_unit}" if unit else text
+        say = self.system.area if unit else self.system.area_number
+        return say(square_metres)
 
-    def temperature(self, celsius: Any, *, unit: bool = True) -> str:
+    def temperature(self, celsius: Any) -> str:
         """Write a temperature [C]."""
-        if is_missing(celsius):
-            return MISSING
-        text = f"{celsius * 9 / 5 + 32:.1f}" if self.us else f"{celsius:.1f}"
-        return f"{text} {self.temperature_unit}" if unit else text
+        return MISSING if is_missing(celsius) else self.system.temperature(celsius)
 
     def day(self, when: date | None) -> str:
         """Write a day."""
         return MISSING if is_missing(when) or when is None else DATES[self.dates](when)
 
     def moment(self, when: datetime | None) -> str:
-        """Write day, time and zone."""
+        """Write day and time, in the zone of the report or with their own."""
         if is_missing(when) or when is None:
             return MISSING
-        offset = when.strftime("%z")
-        zone = " UTC" if offset in ("+0000", "") else f" UTC{offset[:3]}:{offset[3:]}"
-        return f"{DATES[self.dates](when)} {when:%H:%M}{zone if when.tzinfo else ''}"
+        if self.zone is not None and when.tzinfo is not None:
+            when = when.astimezone(self.zone)
+            return f"{DATES[self.dates](when)} {when:%H:%M}"
+        zone = f" {zone_name(when)}" if when.tzinfo else ""
+        return f"{DATES[self.dates](when)} {when:%H:%M}{zone}"
 
     def sentence(self, text: str) -> str:
-        """Add feet and inches behind the metres of a sentence, in a report in US units."""
-        return _LENGTH.sub(self._with_us, text) if self.us else text
+        """Restate the metric numbers of a sentence in the units of the report."""
+        return self.system.sentence(text)
 
-    def _with_us(self, match: re.Match[str]) -> str:
-        value = float(match[1])
-        us = {"mm": self.depth, "m": self.length, "m2": self.area}[match[2]](value)
-        return f"{match[0]} [{us}]"
+
+def zone_name(when: datetime) -> str:
+    """Write the zone of a time by its distance from UTC."""
+    offset = when.strftime("%z")
+    return "UTC" if offset in ("+0000", "") else f"UTC{offset[:3]}:{offset[3:5]}"
 
 
 def number(value: Any, digits: int = 1) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, Study
+from moisturemap.checked import require
 from moisturemap.errors import OptionError
 from moisturemap.outputs import replaced_file, told
 from moisturemap.report.compose import compose
@@ -78,6 +79,8 @@ def write_report(
     MissingExtra
         If the part that writes this kind of document is not installed.
     """
+    require(study, Study, "study", "a Study, as moisturemap.study gives it")
+    require(path, (str, Path), "the path of a report", "a path, as text or Path")
     path = Path(path)
     suffix = path.suffix.lower()
     if suffix not in SUFFIXES:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import partial
 from math import isnan
 from pathlib import Path
-from textwrap import fill
 from typing import Any
 
 from moisturemap.acceptance import ChanceView, Decision
@@ -13,8 +12,8 @@ from moisturemap.bundles import Judgement
 from moisturemap.results.run import write_run
 from moisturemap.results.study_files import write_table
 from moisturemap.results.summary import records
-
-WIDTH = 96
+from moisturemap.results.terminal import Terminal
+from moisturemap.units import Units
 
 
 def summarise_decision(judgement: Judgement) -> dict[str, Any]:
@@ -80,37 +79,38 @@ def _tables(decision: Decision, folder: Path) -> list[Path]:
     ]
 
 
-def describe_decision(judgement: Judgement) -> str:
+def describe_decision(judgement: Judgement, units: Units = Units()) -> str:
     """Return the verdict first, then why, each test, what to do next, limits of use."""
+    say = Terminal(units)
     decision = judgement.decision
     parts = [judgement.survey.name, "", f"Verdict: {decision.verdict.upper()}", decision.sentence]
     parts.append(f"As of {decision.as_of:%Y-%m-%d}.")
-    parts += [_item("why", reason) for reason in decision.reasons]
+    parts += [say.item("why", reason) for reason in decision.reasons]
     parts += ["", "Tests"]
     for test in decision.tests.itertuples():
         parts.append(
-            _item(
+            say.item(
                 str(test.hole),
                 f"{_value_words(test)} ({test.method}), {test.standing}; "
                 f"{test.verdict}: {test.why}",
             )
         )
         if test.reasons:
-            parts += [_item("", reason) for reason in str(test.reasons).split("\n")]
+            parts += [say.item("", reason) for reason in str(test.reasons).split("\n")]
     if not decision.unjudged.empty:
         parts += ["", "Recorded and not judged"]
-        parts += [_item(str(one.hole), str(one.why)) for one in decision.unjudged.itertuples()]
+        parts += [say.item(str(one.hole), str(one.why)) for one in decision.unjudged.itertuples()]
     parts += ["", "Coverage"]
     marks = {"True": "ok", "False": "NO"}
     for one in records(decision.coverage):
-        parts.append(_item(marks.get(str(one["met"]), "?"), str(one["sentence"])))
+        parts.append(say.item(marks.get(str(one["met"]), "?"), str(one["sentence"])))
     if decision.next_steps:
-        parts += ["", "Next", *(_item("-", step) for step in decision.next_steps)]
-    parts += ["", fill(decision.proof, WIDTH)]
+        parts += ["", "Next", *(say.item("-", step) for step in decision.next_steps)]
+    parts += ["", say.paragraph(decision.proof)]
     if decision.chance is not None:
-        parts.append(fill(chance_sentence(decision.chance), WIDTH))
-    parts += [fill(f"Scan and tests, {one.slab}: {one.reason}", WIDTH) for one in decision.curves]
-    parts += ["", *(fill(statement, WIDTH) for statement in decision.statements)]
+        parts.append(say.paragraph(chance_sentence(decision.chance)))
+    parts += [say.paragraph(f"Scan and tests, {one.slab}: {one.reason}") for one in decision.curves]
+    parts += ["", *(say.paragraph(statement) for statement in decision.statements)]
     return "\n".join(parts)
 
 
@@ -136,8 +136,3 @@ def chance_sentence(view: ChanceView) -> str:
         "expected to. With few tests this rests mostly on what is assumed of floors; it shows "
         "where the next test is worth most and never makes a floor pass."
     )
-
-
-def _item(mark: str, text: str) -> str:
-    head = f"  {mark:<4} "
-    return fill(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import asdict
 from functools import partial
 from pathlib import Path
-from textwrap import fill
 from typing import Any
 
 import pandas as pd
@@ -18,10 +17,11 @@ from moisturemap.results.drying_files import write_change_grid, write_drying_sha
 from moisturemap.results.run import write_run
 from moisturemap.results.study_files import write_summary, write_table
 from moisturemap.results.summary import plain_value, records
+from moisturemap.results.terminal import Terminal
 from moisturemap.results.visit_layers import summarise_leak
+from moisturemap.units import Units
 
 Progress = Callable[[str, float], None] | None
-WIDTH = 96
 
 
 def summarise_drying(plan: DryingPlan) -> dict[str, Any]:
@@ -119,36 +119,36 @@ def _plain_dict(content: dict[str, Any]) -> dict[str, Any]:
     return {key: plain_value(value) for key, value in content.items()}
 
 
-def describe_drying(plan: DryingPlan) -> str:
+def describe_drying(plan: DryingPlan, units: Units = Units()) -> str:
     """Return a drying plan in sentences, for a terminal."""
+    say = Terminal(units)
     drying = plan.comparison.drying
     spans = [
         f"{one.id} {one.started:%Y-%m-%d}" if one.started else one.id
         for one in drying.series.visits
     ]
     parts = [f"{plan.comparison.survey.name}: {', '.join(spans)}", ""]
-    parts += [_item("-", text) for text in drying.statements]
+    parts += [say.item("-", text) for text in drying.statements]
     parts += ["", "Machines"]
     if plan.equipment is None:
-        parts.append(fill(plan.no_equipment, WIDTH))
+        parts.append(say.paragraph(plan.no_equipment))
     else:
-        parts += _machines(plan.equipment)
+        parts += _machines(plan.equipment, say)
     if plan.comparison.notes:
-        parts += ["", "Notes", *(_item("-", note) for note in plan.comparison.notes)]
-    return "\n".join([*parts, "", fill(DISCLAIMER, WIDTH)])
+        parts += ["", "Notes", *(say.item("-", note) for note in plan.comparison.notes)]
+    return "\n".join([*parts, "", say.paragraph(DISCLAIMER)])
 
 
-def _machines(equipment: EquipmentPlan) -> list[str]:
+def _machines(equipment: EquipmentPlan, say: Terminal) -> list[str]:
     placed = equipment.placement
-    parts = [_item("-", text) for text in placed.statements]
-    parts += [_item(str(row.machine), str(row.sentence)) for row in placed.moves.itertuples()]
-    parts += [_item("-", note) for note in placed.notes]
-    return [*parts, "Before machines are moved:", *(_item("[ ]", text) for text in placed.cautions)]
-
-
-def _item(mark: str, text: str) -> str:
-    head = f"  {mark:<4} "
-    return fill(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
+    parts = [say.item("-", text) for text in placed.statements]
+    parts += [say.item(row.machine, row.sentence) for row in placed.moves.itertuples()]
+    parts += [say.item("-", note) for note in placed.notes]
+    return [
+        *parts,
+        "Before machines are moved:",
+        *(say.item("[ ]", text) for text in placed.cautions),
+    ]
 
 
 def export_drying(plan: DryingPlan, folder: Path) -> list[Path]:

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.bundles import Overrides, Study, override_of
 from moisturemap.mapping import CellValues
-from moisturemap.mapping.areas import poorly_known_area, unsure_area, wet_line
+from moisturemap.mapping.areas import poorly_known_area, wet_line
 from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.results.rule_depth import off_rule_depth
 from moisturemap.results.summary import records
@@ -101,8 +101,8 @@ def map_layers(
 ) -> tuple[list[float], dict[str, Layer]]:
     """Return band limits and all layers of a study by name.
 
-    ``bands``, ``zones``, ``readings``, ``anomalies``, ``holes``, ``tests``, and of the map the
-    ``wet_line``, the ``unsure`` floor and that which is ``unknown``.
+    ``bands``, ``zones``, ``readings``, ``anomalies``, ``holes``, ``sweeps``, ``tests``, and of the
+    map the ``wet_line``, the ``unsure`` floor and that which is ``unknown``.
     """
     moisture, plan = study.moisture, study.survey.plan
     levels, areas = band_layer(study)
@@ -112,8 +112,9 @@ def map_layers(
         "readings": reading_layer(study),
         "anomalies": anomaly_layer(study, decisions or Overrides()),
         "holes": collection(study.drill_plan),
+        "sweeps": collection(study.sweeps),
         "tests": layer_of_tests(study),
         "wet_line": one_shape(wet_line(moisture, plan, study.wet.level.value)),
-        "unsure": one_shape(unsure_area(moisture, plan)),
+        "unsure": one_shape(study.wet.unsure),
         "unknown": one_shape(poorly_known_area(moisture, plan, study.readings)),
     }

@@ -186,6 +186,22 @@ def read_manifest(folder: Path) -> dict[str, Any]:
         return {"runs": {}, "files": {}}
 
 
+def check_files(folder: Path) -> tuple[str, ...]:
+    """Hold a results folder against its manifest; return what is wrong, in sentences."""
+    faults = []
+    if (folder / _PLAN).exists():
+        faults.append(
+            "A run stopped while its files were put in place, so files of two runs may lie here. "
+            "Give the command again; it finishes what was begun."
+        )
+    for name, known in read_manifest(folder)["files"].items():
+        if not _is_inside(folder, name) or not (folder / name).is_file():
+            faults.append(f"{name} is missing.")
+        elif _seal(folder / name)["sha256"] != known.get("sha256"):
+            faults.append(f"{name} was changed after it was written.")
+    return tuple(faults)
+
+
 def _leftovers(folder: Path, opened: _Open, names: Sequence[str]) -> list[str]:
     """Return files of earlier runs of the command that this one did not write."""
     manifest = read_manifest(folder)

@@ -13,6 +13,7 @@ import pandas as pd
 
 from moisturemap.bundles import Study
 from moisturemap.mapping.bands import band_levels, bands
+from moisturemap.mapping.surface import described
 from moisturemap.provenance import run_id
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.run import write_run
@@ -29,6 +30,9 @@ _STUDY_LAYERS = tuple(
     for name in ("rooms", "lines", "readings", "zones", "anomalies", "bands", "drill-plan")
 )
 """Layers a study may leave out, so that those of an earlier one must go."""
+
+WITH_FRAMES = "http://www.opengis.net/spec/json-fg-1/0.2/conf/core"
+"""What a GeoJSON file names that states its frame (OGC 21-045)."""
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -89,6 +93,7 @@ def layers(study: Study) -> dict[str, gpd.GeoDataFrame]:
         "anomalies": study.anomalies,
         "bands": bands(mapped, plan, band_levels(mapped.values)),
         "drill_plan": study.drill_plan,
+        "sweeps": study.sweeps,
     }
 
 
@@ -115,7 +120,13 @@ def write_geojson(layer: gpd.GeoDataFrame, target: Path) -> Path:
     """Write a layer in plan metres as they are: a floor has no longitude and latitude."""
     run = {"run": run_id()} if run_id() else {}  # a foreign member (RFC 7946, section 6.1)
     content = _portable(layer).to_geo_dict(drop_id=True, na="null")
-    target.write_text(json.dumps({**content, **run}), encoding="utf-8")
+    # Without a stated frame readers take coordinates for degrees. A null frame states that there is
+    # none; the shape then stands as "place", and as "geometry" for readers that know no frames
+    # (OGC 21-045, Features and Geometries JSON).
+    for feature in content["features"]:
+        feature["place"] = feature["geometry"]
+    marked = {"conformsTo": [WITH_FRAMES], "coordRefSys": None, **content, **run}
+    target.write_text(json.dumps(marked), encoding="utf-8")
     return target
 
 
@@ -135,19 +146,7 @@ def _text(value: object) -> str | None:
 
 
 def _surface(study: Study, path: Path) -> Path:
-    dataset = study.surface.copy()
-    unit = study.moisture.quantity.unit or "1"
-    names = {
-        "mean": f"{study.moisture.quantity.label}, kriged mean of the noise-free surface",
-        "sd": "standard deviation of the mean",
-        "p_wet": "probability that the surface exceeds the wet level",
-    }
-    for name, label in names.items():
-        if name in dataset:
-            dataset[name].attrs.update(long_name=label, units="1" if name == "p_wet" else unit)
-    for axis in ("x", "y"):
-        label = f"{axis} in the plan frame"
-        dataset[axis].attrs.update(long_name=label, units="m", axis=axis.upper())
+    dataset = described(study.surface, study.moisture.quantity)
     dataset.attrs.update(
         Conventions="CF-1.11", title=study.survey.name, comment=DISCLAIMER, visit=study.visit.id
     )

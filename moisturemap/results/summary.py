@@ -9,7 +9,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from moisturemap.bundles import Study
+from moisturemap.bundles import Study, set_aside_above_level
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import summarise_storeys
 
@@ -40,6 +40,8 @@ def summarise(study: Study) -> dict[str, Any]:
         "zones": records(study.zones),
         "zones_statement": study.wet.statement,
         "anomalies": records(study.anomalies),
+        "set_aside_above_level": set_aside_above_level(study).as_dict(),
+        "sweeps": records(study.sweeps),
         "anomaly_remarks": list(study.found.remarks),
         "anomaly_limits": list(study.found.limits),
         "holes": records(study.drill_plan),

@@ -11,12 +11,15 @@ from moisturemap.scanning.detection import (
 from moisturemap.scanning.layout import LayoutOptions, ScanLayout, lay_out
 from moisturemap.scanning.remark import LEVELS, Remark
 from moisturemap.scanning.review import review
+from moisturemap.scanning.sweeps import SWEEP_COLUMNS, confirming_sweeps, sweep_places
 
 __all__ = [
     "LEVELS",
+    "SWEEP_COLUMNS",
     "LayoutOptions",
     "Remark",
     "ScanLayout",
+    "confirming_sweeps",
     "grid_limits",
     "lay_out",
     "mesh_alias",
@@ -25,4 +28,5 @@ __all__ = [
     "ridge_share",
     "scan_spacing",
     "smallest_spot",
+    "sweep_places",
 ]

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry import MultiLineString
 
-from moisturemap.checked import checked
+from moisturemap.checked import checked, one_of
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.scanning.detection import grid_limits
+from moisturemap.scanning.route import CORNERS, corner_of, in_order, way_of
 
 MOST_READINGS = 100_000
 
@@ -37,13 +40,19 @@ class LayoutOptions:
     edge : bool
         Whether a line of readings follows the walls.
     repeats : int
-        Places to be read a second time at the end, for noise and drift.
+        Places to be read a second time when the walk comes by again, for noise and drift.
+    start : str
+        Corner of the plan the walk begins at, one of ``CORNERS``.
+    rows : str
+        ``"long"`` walks to and fro along the longer side of each room, ``"short"`` along the other.
     """
 
     spacing: float | None = None
     margin: float = 0.15
     edge: bool = True
     repeats: int = 10
+    start: Annotated[str, one_of(*CORNERS)] = CORNERS[0]
+    rows: Annotated[str, one_of("long", "short")] = "long"
 
     def __post_init__(self) -> None:
         """Refuse settings outside what is allowed."""
@@ -69,7 +78,10 @@ class ScanLayout:
     spacing : float
         Of the grid [m].
     walk_m : float
-        Length of the walk inside the rooms, from place to place [m].
+        Length of the walk from place to place [m], repeats included: inside the rooms round their
+        corners, from room to room through a door or, where the plan has none, straight.
+    way : shapely.MultiLineString
+        The way, as far as the plan tells it [m].
     limits : tuple of str
         What such a grid finds and can miss.
     """
@@ -77,6 +89,7 @@ class ScanLayout:
     places: gpd.GeoDataFrame
     spacing: float
     walk_m: float
+    way: MultiLineString
     limits: tuple[str, ...]
 
 
@@ -98,44 +111,40 @@ def lay_out(plan: FloorPlan, options: LayoutOptions | None = None) -> ScanLayout
             allowed=f"at least {(area / MOST_READINGS) ** 0.5:.2f} m",
         )
     rooms = [_room_places(room, spacing, options) for room in plan.rooms]
-    places = pd.concat(rooms, ignore_index=True)
-    walk = float(sum(_length(one) for one in rooms))
-    places = _with_repeats(places, options.repeats)
+    places = in_order(plan, rooms, corner_of(plan, options.start), options.repeats)
+    way, walk = way_of(plan, places)
     places.insert(0, "order", np.arange(1, len(places) + 1))
     frame = gpd.GeoDataFrame(places, geometry=shapely.points(places["x"], places["y"]))
-    return ScanLayout(frame[list(LAYOUT_COLUMNS)], spacing, walk, grid_limits(spacing))
+    return ScanLayout(frame[list(LAYOUT_COLUMNS)], spacing, walk, way, grid_limits(spacing))
 
 
 def _room_places(room: Room, spacing: float, options: LayoutOptions) -> pd.DataFrame:
-    grid = _grid(room, spacing, options.margin)
+    grid = _grid(room, spacing, options)
     edge = _edge(room, grid, spacing, options.margin) if options.edge else grid.iloc[:0]
     places = pd.concat([grid, edge], ignore_index=True)
     if places.empty:
         point = room.polygon.representative_point()
-        places = pd.DataFrame({"label": ["A1"], "x": [point.x], "y": [point.y], "purpose": "grid"})
+        only = {"label": ["A1"], "x": [point.x], "y": [point.y], "purpose": "grid", "row": 0}
+        places = pd.DataFrame(only)
     places["room"] = room.name
     return places
 
 
-def _grid(room: Room, spacing: float, margin: float) -> pd.DataFrame:
-    """Return nodes in the room, rows walked to and fro along the longer side."""
+def _grid(room: Room, spacing: float, options: LayoutOptions) -> pd.DataFrame:
+    """Return nodes in the room, row by row; rows run along the longer side unless told else."""
     west, south, east, north = room.polygon.bounds
-    along_x = east - west >= north - south
+    along_x = (east - west >= north - south) == (options.rows == "long")
     x, y = _nodes(west, east, spacing), _nodes(south, north, spacing)
-    inner = room.polygon.buffer(-margin)
+    inner = room.polygon.buffer(-options.margin)
     rows = []
     for number, at in enumerate(y if along_x else x):
         along = x if along_x else y
-        column = np.arange(1, along.size + 1)
-        order = slice(None) if number % 2 == 0 else slice(None, None, -1)
-        along, column = along[order], column[order]
         across = np.full(along.size, at)
         px, py = (along, across) if along_x else (across, along)
         inside = shapely.intersects_xy(inner, px, py)
-        labels = [f"{_letters(number)}{one}" for one in column[inside]]
-        rows.append(
-            pd.DataFrame({"label": labels, "x": px[inside], "y": py[inside], "purpose": "grid"})
-        )
+        labels = [f"{_letters(number)}{one}" for one in np.flatnonzero(inside) + 1]
+        named = {"label": labels, "x": px[inside], "y": py[inside], "purpose": "grid"}
+        rows.append(pd.DataFrame({**named, "row": number}))
     return pd.concat(rows, ignore_index=True)
 
 
@@ -171,17 +180,5 @@ def _edge(room: Room, grid: pd.DataFrame, spacing: float, margin: float) -> pd.D
         nodes = shapely.multipoints(grid[["x", "y"]].to_numpy())
         xy = xy[shapely.distance(shapely.points(xy), nodes) > 0.5 * spacing]
     labels = [f"edge {k}" for k in range(1, len(xy) + 1)]
-    return pd.DataFrame({"label": labels, "x": xy[:, 0], "y": xy[:, 1], "purpose": "edge"})
-
-
-def _with_repeats(places: pd.DataFrame, count: int) -> pd.DataFrame:
-    """Put evenly spread places of the grid once more behind the others."""
-    grid = places[places["purpose"] == "grid"]
-    chosen = np.unique(np.linspace(0, len(grid) - 1, min(count, len(grid))).round().astype(int))
-    again = grid.iloc[chosen].assign(purpose="repeat") if count else grid.iloc[:0]
-    return pd.concat([places, again], ignore_index=True)
-
-
-def _length(places: pd.DataFrame) -> float:
-    steps = np.diff(places[["x", "y"]].to_numpy(dtype=float), axis=0)
-    return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
+    named = {"label": labels, "x": xy[:, 0], "y": xy[:, 1], "purpose": "edge"}
+    return pd.DataFrame({**named, "row": -1})

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from moisturemap.scanning.remark import Remark
-from moisturemap.survey import CleanReadings
+from moisturemap.survey import USED_FLAGS, CleanReadings
 
 FULL_SCALE_SHARE = 0.05
 """From this share of readings at the end of the scale on, the meter is set too fine (our choice)
@@ -56,7 +56,7 @@ def _rows(rows: pd.DataFrame, most: int = 8) -> str:
 
 
 def _ends_of_scale(clean: CleanReadings) -> list[Remark]:
-    used = clean.readings[clean.readings["flag"].isin(("clear", "full-scale", "below-scale"))]
+    used = clean.readings[clean.readings["flag"].isin(USED_FLAGS)]
     remarks = []
     for flag, end in (("full-scale", "full scale"), ("below-scale", "the start of the scale")):
         count = int((used["flag"] == flag).sum())

@@ -146,7 +146,7 @@ def decode(blob: bytes | None) -> BaseGeometry | None:
     """
     if blob is None:
         return None
-    if len(blob) < 8 or blob[:2] != _MAGIC:
+    if not isinstance(blob, bytes) or len(blob) < 8 or blob[:2] != _MAGIC:
         message = "not a GeoPackage geometry"
         raise ValueError(message)
     envelope = (blob[3] >> 1) & 0x07

@@ -19,6 +19,7 @@ from shapely.errors import ShapelyError
 from moisturemap.errors import InputError, StoreError
 from moisturemap.outputs import sweep
 from moisturemap.store import attachment, connection, record, rows, survey_rows
+from moisturemap.store.backup import back_up
 from moisturemap.store.change import (
     Change,
     already_made,
@@ -89,9 +90,9 @@ class Project(Edits):
 
     def survey(self, at: int | None = None) -> Survey:
         """Return the survey as it is, or as it was after an entry of the record."""
-        with self._reading() as opened:
+        with self._reading() as opened, self._understood():
             state, head = _state(opened, at)
-        survey = self._survey_of(state)
+            survey = survey_rows.to_survey(state)
         options = {
             **survey.provenance.options,
             "project": self.path.name,
@@ -101,11 +102,12 @@ class Project(Edits):
         provenance = dataclasses.replace(survey.provenance, options=options)
         return dataclasses.replace(survey, provenance=provenance, folder=self.path)
 
-    def _survey_of(self, state: Mapping[str, Sequence[rows.Row]]) -> Survey:
-        """Return the survey the rows hold; foreign programs may have written any of them."""
+    @contextlib.contextmanager
+    def _understood(self) -> Iterator[None]:
+        """Tell a row that cannot be understood; foreign programs may have written any of them."""
         try:
-            return survey_rows.to_survey(state)
-        except StoreError:
+            yield
+        except (StoreError, sqlite3.Error):
             raise
         except (ValueError, TypeError, LookupError, AttributeError, ShapelyError) as error:
             message = (
@@ -138,7 +140,7 @@ class Project(Edits):
 
     def record(self) -> list[RecordEntry]:
         """Return the record of changes from its beginning."""
-        with self._reading() as opened:
+        with self._reading() as opened, self._understood():
             return list(record.entries(opened))
 
     def head(self) -> Head:
@@ -197,6 +199,7 @@ class Project(Edits):
         if self._lock is not None:
             self._lock.still_held()
         self._refuse_replaced()
+        back_up(self.path, self._connection)
         with connection.transaction(self._connection):
             yield
 

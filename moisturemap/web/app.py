@@ -14,10 +14,12 @@ from fastapi.staticfiles import StaticFiles
 from starlette.middleware.gzip import GZipMiddleware
 
 from moisturemap import __version__
-from moisturemap.web.guard import Doorkeeper, Guard
+from moisturemap.web.doorkeeper import Doorkeeper
+from moisturemap.web.guard import Guard
 from moisturemap.web.jobs import Shelf
 from moisturemap.web.refusals import translate
 from moisturemap.web.routes import (
+    devices,
     drill,
     drying,
     investigation,
@@ -25,6 +27,7 @@ from moisturemap.web.routes import (
     maps,
     plan,
     readings,
+    records,
     report,
     tests,
     verdict,
@@ -33,7 +36,9 @@ from moisturemap.web.settings import Settings
 
 ROUTERS = (
     jobs.router,
+    devices.router,
     plan.router,
+    records.router,
     readings.router,
     maps.router,
     drill.router,
@@ -88,7 +93,7 @@ def create_app(settings: Settings) -> FastAPI:
     )
     app.state.settings = settings
     app.state.shelf = shelf
-    app.state.doorkeeper = Doorkeeper(settings.token)
+    app.state.doorkeeper = Doorkeeper(settings.token, settings.invitation, settings.memory)
     translate(app)
     for router in ROUTERS:
         app.include_router(router)

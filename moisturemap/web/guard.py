@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import hmac
+import html
 import ipaddress
 import json
-import secrets
 from collections.abc import Awaitable, Callable, MutableMapping
 from contextlib import suppress
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
+from moisturemap.web.doorkeeper import Device, Doorkeeper
 from moisturemap.web.settings import Settings
 
 Scope = MutableMapping[str, Any]
@@ -21,6 +21,7 @@ Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 COOKIE = "moisturemap"
+HEALTH = "/api/health"
 UNSAFE = ("POST", "PUT", "PATCH", "DELETE")
 
 HEADERS = (
@@ -36,34 +37,6 @@ HEADERS = (
     (b"cross-origin-resource-policy", b"same-origin"),
     (b"permissions-policy", b"geolocation=(), microphone=(), payment=()"),
 )
-
-
-class Doorkeeper:
-    """Tokens that let another device in once, and the devices that were let in."""
-
-    def __init__(self, first: str = "") -> None:
-        self._tokens = {first} if first else set()
-        self._devices: set[str] = set()
-
-    def invite(self) -> str:
-        """Make a token for one more device."""
-        token = secrets.token_urlsafe(16)
-        self._tokens.add(token)
-        return token
-
-    def admit(self, token: str) -> str | None:
-        """Take a token and return the key the device shows from now on; None when it is spent."""
-        match = next((one for one in self._tokens if hmac.compare_digest(one, token)), None)
-        if match is None:
-            return None
-        self._tokens.discard(match)
-        device = secrets.token_urlsafe(24)
-        self._devices.add(device)
-        return device
-
-    def knows(self, device: str) -> bool:
-        """Whether a device was let in."""
-        return any(hmac.compare_digest(one, device) for one in self._devices)
 
 
 class TooLarge(Exception):
@@ -91,11 +64,14 @@ class Guard:
         sending = self._with_headers(send)
         entry = self._entry(scope)
         if entry is not None and self._host_known(headers):
-            await self._let_in(entry, sending)
+            await self._let_in(entry, scope, headers, sending)
             return
         refusal = self._refusal(scope, headers)
         if refusal is not None:
-            await _answer(sending, *refusal)
+            if "text/html" in headers.get("accept", ""):
+                await _answer_page(sending, *refusal)
+            else:
+                await _answer(sending, *refusal)
             return
         await self._pass_on(scope, receive, sending)
 
@@ -125,26 +101,33 @@ class Guard:
 
     def _entry(self, scope: Scope) -> str | None:
         """Return the token of an address that lets a device in."""
-        if not self.settings.lan or scope["path"] != "/" or scope["method"] != "GET":
+        if not self.settings.guarded or scope["path"] != "/" or scope["method"] != "GET":
             return None
         tokens = parse_qs(scope["query_string"].decode("latin-1")).get("token")
         return tokens[0] if tokens else None
 
-    async def _let_in(self, token: str, send: Send) -> None:
-        device = self.doorkeeper.admit(token)
-        if device is None:
+    async def _let_in(self, token: str, scope: Scope, headers: dict[str, str], send: Send) -> None:
+        known = self._device(headers)
+        browser = headers.get("user-agent", "")
+        key = self.doorkeeper.admit(token, browser, here=_is_loopback(scope)) if not known else None
+        if known is None and key is None:
             await _answer(send, 403, "this address was used already; ask for a new one")
             return
-        cookie = f"{COOKIE}={device}; Path=/; HttpOnly; SameSite=Strict"
-        headers = [(b"location", b"/"), (b"set-cookie", cookie.encode()), (b"content-length", b"0")]
-        await send({"type": "http.response.start", "status": 303, "headers": headers})
+        headers_out = [(b"location", b"/"), (b"content-length", b"0")]
+        if key is not None:
+            cookie = f"{self._cookie}={key}; Path=/; HttpOnly; SameSite=Strict; Max-Age=31536000"
+            headers_out.append((b"set-cookie", cookie.encode()))
+        await send({"type": "http.response.start", "status": 303, "headers": headers_out})
         await send({"type": "http.response.body", "body": b""})
 
     def _refusal(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str] | None:
         if not self._host_known(headers):
             return 400, "this program does not answer to that host name"
-        if self.settings.lan and not _is_loopback(scope) and not self._device_known(headers):
-            return 403, "this device has not been let in; open the address with the token on it"
+        if self.settings.guarded and scope["path"] != HEALTH:
+            device = self._device(headers)
+            if device is None:
+                return 403, "this device has not been let in; open the address with the token on it"
+            scope.setdefault("state", {})["device"] = device.id
         if scope["method"] in UNSAFE and not _same_origin(headers):
             return 403, "the request comes from another site"
         length = headers.get("content-length", "")
@@ -157,12 +140,17 @@ class Guard:
         name = host.rsplit(":", 1)[0] if not host.endswith("]") else host
         return name in self.settings.hosts
 
-    def _device_known(self, headers: dict[str, str]) -> bool:
+    @property
+    def _cookie(self) -> str:
+        """Cookies know no port: two programs on one computer must not take each other's."""
+        return f"{COOKIE}-{self.settings.port}"
+
+    def _device(self, headers: dict[str, str]) -> Device | None:
         try:
-            morsel = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
+            morsel = SimpleCookie(headers.get("cookie", "")).get(self._cookie)
         except CookieError:
-            return False
-        return morsel is not None and self.doorkeeper.knows(morsel.value)
+            return None
+        return None if morsel is None else self.doorkeeper.known(morsel.value)
 
     @staticmethod
     def _with_headers(send: Send) -> Send:
@@ -198,5 +186,20 @@ def _same_origin(headers: dict[str, str]) -> bool:
 async def _answer(send: Send, status: int, message: str) -> None:
     body = json.dumps({"message": message}).encode()
     headers = [(b"content-type", b"application/json"), (b"content-length", str(len(body)).encode())]
+    await send({"type": "http.response.start", "status": status, "headers": headers})
+    await send({"type": "http.response.body", "body": body})
+
+
+async def _answer_page(send: Send, status: int, message: str) -> None:
+    """Refuse somebody who opened the address by hand, in a page they can read."""
+    body = (
+        "<!doctype html><meta charset=utf-8><meta name=viewport content='width=device-width'>"
+        f"<title>moisturemap</title><h1>moisturemap</h1><p>{html.escape(message)}.</p>"
+        "<p>The address is printed where the program was started.</p>"
+    ).encode()
+    headers = [
+        (b"content-type", b"text/html; charset=utf-8"),
+        (b"content-length", str(len(body)).encode()),
+    ]
     await send({"type": "http.response.start", "status": status, "headers": headers})
     await send({"type": "http.response.body", "body": body})

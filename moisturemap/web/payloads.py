@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
@@ -87,29 +87,59 @@ class JobIn(Payload):
     who: Short = ""
 
 
+class AmbientIn(Payload):
+    """The air of a room, and its slab, at a time."""
+
+    when: datetime
+    air_temperature_c: Annotated[float, Field(ge=-40, le=90)] | None = None
+    air_rh_pct: Annotated[float, Field(ge=0, le=100)] | None = None
+    slab_temperature_c: Annotated[float, Field(ge=-40, le=90)] | None = None
+    room: Short = ""
+    note: Short = ""
+
+
 class VisitIn(Payload):
-    """A new visit."""
+    """A visit."""
 
     id: Name
     started: datetime | None = None
     operator: Short = ""
-    air_temperature_c: Annotated[float, Field(ge=-60, le=90)] | None = None
+    air_temperature_c: Annotated[float, Field(ge=-40, le=90)] | None = None
     air_rh_pct: Annotated[float, Field(ge=0, le=100)] | None = None
-    slab_temperature_c: Annotated[float, Field(ge=-60, le=90)] | None = None
+    slab_temperature_c: Annotated[float, Field(ge=-40, le=90)] | None = None
     dry_reference: Annotated[list[Number], Field(max_length=200)] = []
+    service_temperature_c: Annotated[float, Field(ge=-40, le=60)] | None = None
+    service_rh_pct: Annotated[float, Field(ge=0, le=100)] | None = None
+    acclimation: Annotated[list[AmbientIn], Field(max_length=500)] = []
+    note: Long = ""
     who: Name
 
 
 class InstrumentIn(Payload):
-    """A new meter or probe."""
+    """A meter or probe."""
 
     id: Name
     kind: Short = "relative"
     scale: tuple[Number, Number] | None = None
     step: Annotated[float, Field(gt=0, le=1e6)] | None = None
+    model: Short = ""
     serial: Short = ""
     certificate: Short = ""
+    calibrated: date | None = None
     uncertainty: Annotated[float, Field(ge=0, le=1e6)] | None = None
+    who: Name
+
+
+class CheckIn(Payload):
+    """A check of an instrument against a reference."""
+
+    when: datetime
+    reference: Name
+    read: Number
+    expected: Number | None = None
+    temperature_c: Annotated[float, Field(ge=-40, le=90)] | None = None
+    uncertainty: Annotated[float, Field(ge=0, le=1e6)] | None = None
+    footprint_m: Annotated[float, Field(ge=0.01, le=0.5)] | None = None
     who: Name
 
 

@@ -24,7 +24,12 @@ class Settings:
         Host names the app answers to.
     port : int
     token : str
-        First token for another device; made up by the caller.
+        Token of the address for this computer; "" leaves the door open to this computer, which is
+        for tests and for programs that guard it themselves.
+    invitation : str
+        First token for another device; works once.
+    memory : Path or None
+        File that remembers the devices that were let in.
     upload_bytes : int
         Largest upload accepted.
     static : Path
@@ -39,6 +44,13 @@ class Settings:
     hosts: tuple[str, ...] = ("127.0.0.1", "localhost", "[::1]")
     port: int = 8650
     token: str = field(default="", repr=False)
+    invitation: str = field(default="", repr=False)
+    memory: Path | None = None
     upload_bytes: int = 40_000_000
     static: Path = STATIC
     own_process: bool = True
+
+    @property
+    def guarded(self) -> bool:
+        """Whether a device must have been let in."""
+        return self.lan or bool(self.token)

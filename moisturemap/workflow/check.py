@@ -7,15 +7,18 @@ from pathlib import Path
 from typing import Any
 
 from moisturemap.acceptance import decide
+from moisturemap.anomalies import detect
 from moisturemap.bundles import SurveyCheck
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import check_plan, domains
 from moisturemap.results.key_numbers import key_numbers
-from moisturemap.scanning import Remark, review
+from moisturemap.results.run import MANIFEST, check_files, read_manifest
+from moisturemap.scanning import Remark, confirming_sweeps, review
 from moisturemap.store import check_head, open_project, read_signed_head, recheck
-from moisturemap.survey import Survey, clean_readings
-from moisturemap.workflow.read import read_survey
+from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings
+from moisturemap.workflow.read import SURVEY_FILE, read_survey
 from moisturemap.workflow.study import study
+from moisturemap.zones import stated_level
 
 SERIOUS_FIRST = ("problem", "warning", "info")
 
@@ -34,9 +37,12 @@ def check_path(
 ) -> SurveyCheck:
     """Review a survey; of a project file also the record of changes and the issued documents.
 
+    A results folder is held against its manifest instead.
+
     Parameters
     ----------
     path : Path
+        Survey, project file or results folder.
     visit : str, optional
     head : str, optional
         End of the record that was kept outside: the line, or a file with it or a signed head.
@@ -48,6 +54,8 @@ def check_path(
     OptionError
         When a head is given for a survey folder, which has no record.
     """
+    if (path / MANIFEST).is_file() and not (path / SURVEY_FILE).exists():
+        return _check_results(path)
     is_project = path.suffix.lower() == ".gpkg"
     if head is not None and not is_project:
         message = "a survey folder has no record of changes to hold a head against"
@@ -57,6 +65,21 @@ def check_path(
     if head is not None:
         record = (_head_remark(path, head, public_key), *record)
     return _check(survey, visit, record)
+
+
+def _check_results(folder: Path) -> SurveyCheck:
+    """Hold the files of a results folder against its manifest."""
+    manifest = read_manifest(folder)
+    remarks = [Remark("problem", fault) for fault in check_files(folder)]
+    if not remarks:
+        count = len(manifest["files"])
+        told = f"The {count} files are those that were written, unchanged since."
+        remarks.append(Remark("info", told))
+    for run in manifest["runs"].values():
+        record = f", record at entry {run['record_number']}" if run.get("record_number") else ""
+        told = f"Run {run['id']}: {run['command']} of {run['survey']}, {run['made']}{record}."
+        remarks.append(Remark("info", told))
+    return SurveyCheck(f"Results in {folder}", "", 0, tuple(remarks))
 
 
 def _head_remark(path: Path, head: str, public_key: Path | None) -> Remark:
@@ -75,11 +98,21 @@ def _head_remark(path: Path, head: str, public_key: Path | None) -> Remark:
 def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> SurveyCheck:
     chosen = survey.visit(visit)
     clean = clean_readings(survey, chosen.id, domains=domains(survey.plan))
+    sweeps = _sweeps(survey, chosen, clean)
     notes = (*survey.plan.notes, *survey.notes, *clean.notes, *check_plan(survey.plan))
     remarks = [*record, *review(survey, clean)]
+    remarks += [Remark("warning", f"Contested: {one}") for one in sweeps]
     remarks += [Remark("info", note) for note in dict.fromkeys(notes)]
     remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
     return SurveyCheck(survey.name, chosen.id, len(clean.readings), tuple(remarks))
+
+
+def _sweeps(survey: Survey, visit: Visit, clean: CleanReadings) -> tuple[str, ...]:
+    """Sweeps that would settle, before leaving, what the scan cannot tell."""
+    parts = domains(survey.plan)
+    known = stated_level(survey, visit)
+    found = detect(clean, survey.plan, parts, level=None if known is None else known.value)
+    return tuple(confirming_sweeps(found, survey.plan)["sentence"])
 
 
 def _record_remarks(path: Path) -> tuple[Remark, ...]:

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from moisturemap.checked import require
 from moisturemap.errors import FormatError, SurveyError
 from moisturemap.files import (
     FileEntry,
@@ -61,6 +62,7 @@ def read_survey(path: str | Path) -> Survey:
     StoreError
         If a project file cannot be opened.
     """
+    require(path, (str, Path), "the path of a survey", "a path, as text or Path")
     where = Path(path)
     if where.suffix.lower() == ".gpkg" and not where.is_dir():
         from moisturemap.store import read_project

@@ -8,6 +8,7 @@ from dataclasses import asdict, fields
 from threadpoolctl import threadpool_limits
 
 from moisturemap.bundles import Study, StudyOptions
+from moisturemap.checked import require
 from moisturemap.drilling import plan_holes
 from moisturemap.provenance import Provenance
 from moisturemap.survey import Survey
@@ -44,6 +45,7 @@ def study(
     NotEnoughData
         When no reading of the visit lies on the plan.
     """
+    require(survey, Survey, "survey", "a Survey, as read_survey gives it")
     options = options or StudyOptions()
     say = progress or (lambda phrase, fraction: None)
     # systems are small: more threads would wait for each other, on a busy machine for minutes

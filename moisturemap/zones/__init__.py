@@ -2,7 +2,7 @@
 
 from moisturemap.zones.excursion import excursion_function, joint_threshold
 from moisturemap.zones.find import find_zones
-from moisturemap.zones.level import choose_wet_level, tolerance_factor
+from moisturemap.zones.level import choose_wet_level, stated_level, tolerance_factor
 from moisturemap.zones.mapped_visit import MappedVisit, VisitOptions, map_visit, map_visit_again
 from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.thinning import block_side, thin
@@ -24,5 +24,6 @@ __all__ = [
     "map_visit",
     "map_visit_again",
     "thin",
+    "stated_level",
     "tolerance_factor",
 ]

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import geopandas as gpd
+from shapely import union_all
+from shapely.geometry.base import BaseGeometry
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,3 +80,9 @@ class WetZones:
     possible: gpd.GeoDataFrame
     confidence: float
     statement: str
+
+    @property
+    def unsure(self) -> BaseGeometry:
+        """The floor of which the map cannot tell whether it is wet: possible but not sure."""
+        possible, sure = (union_all(list(one.geometry)) for one in (self.possible, self.sure))
+        return possible.difference(sure)

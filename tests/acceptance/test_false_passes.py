@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pandas as pd
 import pytest
+from invented_floors import made_test
 from invented_tests import (
     AROUND,
     READ,
@@ -111,7 +112,7 @@ def test_three_depths_of_one_hole_are_three_tests():
     ("limit", "base", "other"),
     [
         (HOOD_75, "hood", good_test(9, 4.0, 3.0, value=95.0)),
-        (LIMIT_75, "hole", good_test(9, 4.0, 3.0, value=95.0, method="sleeve-rh", edition="")),
+        (LIMIT_75, "hole", {**made_test("sleeve-rh", 4.0, 3.0, 95.0), "hole": "H9"}),
         (LIMIT_75, "hole", hood(9, 4.0, 3.0, value=90.0)),
     ],
 )
@@ -125,6 +126,16 @@ def test_calibrated_evidence_of_another_method_is_not_ignored(limit, base, other
     assert "H9" in decision.reasons[0]
     assert any("Settle H9" in step for step in decision.next_steps)
     assert "H9" in set(decision.unjudged["hole"])
+
+
+def test_a_poor_test_of_another_method_leaves_the_floor_not_proven():
+    """A hood at 90 read once: no contradiction of equals, and not waved away either."""
+    once = {
+        name: one for name, one in hood(9, 4.0, 3.0, value=90.0).items() if "second" not in name
+    }
+    decision = decide(floor([*good_tests(value=70.0), once], limit=LIMIT_75))
+    assert decision.verdict == "not proven"
+    assert "nor is what it read waved away" in decision.reasons[0]
 
 
 def test_what_was_recorded_and_not_judged_is_listed_with_why():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -274,3 +275,31 @@ def test_a_tampered_project_is_recovered_from_its_record(small: Path, tmp_path: 
     assert "agrees with its record" in run("check", new).output
     again = run("recover", project, new)
     assert (again.exit_code, "already exists" in again.output) == (1, True)
+
+
+@pytest.mark.parametrize("command", ["map", "drill", "check"])
+def test_the_answer_fits_a_terminal(small: Path, command: str) -> None:
+    """Twenty lines by default, what matters first; everything with --full."""
+    short, full = run(command, small), run(command, small, "--full")
+    assert len(short.stdout.splitlines()) <= 20
+    assert "--full" in short.stdout
+    assert all(len(line) <= 96 for line in short.stdout.splitlines())
+    assert "--full" not in full.stdout
+
+
+def test_the_verdict_and_its_reason_fit_a_terminal() -> None:
+    """Verdict, why and what to do, on twenty lines."""
+    result = run("decide", DEMO_PLANS / "bakery", "--as-of", DAY)
+    lines = result.stdout.splitlines()
+    assert len(lines) <= 20
+    assert lines[1].startswith("Verdict: ")
+    assert any(line.startswith("  why") for line in lines)
+    assert "What to do" in lines
+
+
+def test_us_units_leave_no_metre(small: Path) -> None:
+    """Distances, depths and areas as on a tape, in everything that is printed."""
+    for command in ("map", "drill", "check"):
+        words = run(command, small, "--units", "us", "--full").stdout
+        assert " ft" in words or " in" in words
+        assert not re.findall(r"\d m\b|\d m2\b|\d mm deep", words)

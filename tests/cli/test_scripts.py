@@ -64,6 +64,20 @@ def test_check_exits_by_its_result_when_asked(room: Path) -> None:
     assert run("check", room, "--exit-by-result").exit_code == 4
 
 
+@pytest.mark.parametrize(("value", "code"), [(99, 4), (60, 3)])
+def test_decide_exits_by_its_verdict_when_asked(room: Path, value: int, code: int) -> None:
+    """4 when a test exceeds the limit; one test below it proves nothing for the floor."""
+    head = "hole,x,y,method,depth_mm,value,unit,temperature_c,drilled,placed,read\n"
+    row = f"H1,1,1,in-situ-rh,60,{value},%RH,20,2026-03-01 10:00,2026-03-01 10:20,2026-03-04 10:30"
+    (room / "tests.csv").write_text(head + row + "\n")
+    toml = SURVEY.replace("readings = [", 'tests = [{ file = "tests.csv" }]\nreadings = [')
+    limit = '[limit]\nmethod = "in-situ-rh"\nvalue = 85\nunit = "%RH"\nsource = "invented sheet"\n'
+    (room / "survey.toml").write_text(toml + limit)
+    assert run("decide", room, "--no-scan").exit_code == 0
+    found = run("decide", room, "--no-scan", "--exit-by-result")
+    assert found.exit_code == code, found.output
+
+
 def test_refusals_are_json_when_json_is_asked_for(room: Path) -> None:
     """On stdout, with their parts; wrong usage as well."""
     (room / "readings.csv").write_text("x,y,value\n1o,1,40\n")
@@ -79,6 +93,20 @@ def test_refusals_are_json_when_json_is_asked_for(room: Path) -> None:
     assert wrong.exit_code == 2
     assert "--colour" in json.loads(wrong.stdout)["usage"]
     assert run("check", room, "--colour").stdout == ""
+
+
+def test_a_folder_of_results_is_held_against_its_manifest(room: Path, tmp_path: Path) -> None:
+    """Changed and missing files are problems."""
+    out = tmp_path / "out"
+    assert run("layout", room / "plan.wkt", "--out", out).exit_code == 0
+    sound = run("check", out, "--exit-by-result")
+    assert (sound.exit_code, "unchanged since" in sound.output) == (0, True)
+    (out / "scan-sheet.csv").write_text("filled in")
+    (out / "scan-sheet.geojson").unlink()
+    found = run("check", out, "--exit-by-result")
+    assert found.exit_code == 4
+    assert "scan-sheet.csv was changed" in found.output
+    assert "scan-sheet.geojson is missing" in found.output
 
 
 def test_one_file_is_read_from_stdin(room: Path, tmp_path: Path) -> None:
@@ -130,7 +158,10 @@ def test_progress_tells_a_line_every_few_seconds_off_a_terminal(
         shown("mapping", second / 13)
     shown.close()
     lines = capsys.readouterr().err.splitlines()
-    assert lines == [" 38% mapping (5 s)", " 77% mapping (10 s)"]
+    assert lines == [
+        " 38% mapping (5 s, about 8 s left)",
+        " 77% mapping (10 s, about 3 s left)",
+    ]
 
 
 def test_progress_is_a_bar_on_a_terminal_that_never_goes_back(

@@ -20,7 +20,7 @@ MIXED = Recipe(
         Wet(3.0, 3.5, 34.0, 1.8, 10.0),
         Wet(8.0, 2.0, 12.0, 0.9, 1e9, 0.9),
     ),
-    pipe_x=5.5,
+    pipe_x=5.25,
 )
 """A corner that does not dry, a flood that does, a growing leak, a pipe."""
 

@@ -215,3 +215,35 @@ def test_forecasts_say_they_are_relative(mixed: VisitComparison) -> None:
     said = " ".join((*mixed.drying.statements, *mixed.notes))
     assert "not of moisture at depth" in said or "relative reading only" in said
     assert all(one.basis == "relative" for one in mixed.drying.forecasts)
+
+
+def test_a_rising_zone_gets_no_latest_day() -> None:
+    """Whatever the courses say: the source comes first."""
+    found = _forecast([80, 66, 56, 49.5, 44.5], rising=True)
+    assert found.why_open == "rising"
+    assert math.isinf(found.high)
+    assert "source is found and stopped" in found.sentence
+
+
+def test_the_leak_is_said_before_anything_else(mixed: VisitComparison) -> None:
+    """First of the statements, with electricity and whom to call."""
+    leak = mixed.drying.leak
+    assert leak is not None
+    assert mixed.drying.statements[0] == leak.sentence
+    said = " ".join(leak.steps)
+    assert "electricity" in said
+    assert "plumber" in said
+    assert "safe" not in said
+
+
+def test_zone_means_and_the_area_risen_are_one(mixed: VisitComparison) -> None:
+    """The floor and each zone have a mean with interval; areas risen are those of the map."""
+    means = mixed.drying.means.set_index("where")
+    assert set(means.index) == {"floor", *map(str, mixed.latest.zones["zone"])}
+    assert (means["low"] < means["change"]).all()
+    assert (means["change"] < means["high"]).all()
+    change = mixed.drying.change
+    assert change is not None
+    assert mixed.drying.rising["area_m2"].sum() <= change.area_m2["rose"] + 1e-9
+    assert mixed.drying.rising["area_m2"].sum() >= 0.9 * change.area_m2["rose"]
+    assert sum(change.area_m2.values()) == pytest.approx(mixed.survey.plan.outline.area, rel=1e-6)

@@ -10,6 +10,9 @@ from shapely.geometry import LineString, Point, box
 from moisturemap.equipment import Demand, Machine, PlacementOptions, place_machines, size_machines
 from moisturemap.equipment.air_space import air_space
 from moisturemap.equipment.position import find_positions
+from moisturemap.equipment.position_words import along_wall, where_words
+from moisturemap.equipment.site import Site
+from moisturemap.equipment.together import APART_M, choose_together
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, in_room_distance
 
@@ -130,9 +133,12 @@ def test_a_machine_in_a_keep_clear_area_is_moved_out() -> None:
 def test_wet_floor_behind_a_closed_door_is_said() -> None:
     """One dehumidifier cannot dry two rooms that are apart."""
     placed = place_machines(
-        _rooms(), _demand((2, 2), (8, 2)), [Machine("D1", "dehumidifier", 1.0, 1.0)]
+        _rooms(), _demand((2, 2), (8, 2)), [Machine("D1", "dehumidifier", 2.0, 2.0)]
     )
-    assert any("50 % of the wet floor's need" in note for note in placed.notes)
+    (lost,) = placed.unreached
+    assert (lost.room, round(lost.share_pct)) == ("east", 50)
+    assert lost.causes == ("no-door",)
+    assert "Not reached: the wet floor of east" in placed.statements[0]
 
 
 def test_more_machines_than_there_are_and_fewer() -> None:
@@ -192,3 +198,105 @@ def test_moves_are_a_layer() -> None:
     placed = place_machines(HALL, _demand((10, 6)), [Machine("D1", "dehumidifier", 1.0, 1.0)])
     assert isinstance(placed.moves, gpd.GeoDataFrame)
     assert placed.moves.geometry.iloc[0].distance(Point(1, 1)) < 1e-6
+
+
+def test_unreached_floor_is_left_out_of_distances() -> None:
+    """A machine shut in with dry floor has no distance to the wet floor behind the door."""
+    shut = _rooms(door(5.05, 1, 5.05, 2, "hall door"))
+    options = PlacementOptions(closed_doors=("hall door",))
+    placed = place_machines(
+        _power_west(shut), _demand((8, 2)), [Machine("D1", "dehumidifier", 1.0, 1.0)], options
+    )
+    (score,) = placed.scores
+    assert np.isnan(score.today)
+    assert np.isnan(score.proposed)
+    assert score.unreached_pct == pytest.approx(100.0)
+    (lost,) = placed.unreached
+    assert lost.causes == ("closed-door", "power")
+    assert "hall door" in lost.sentence
+    assert "competent person" in lost.sentence
+    assert "none is within reach of any wet floor" in " ".join(placed.statements)
+
+
+def _power_west(plan: FloorPlan) -> FloorPlan:
+    return FloorPlan(plan.rooms, (*plan.lines, socket(0.5, 3.5)))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_machines_never_stand_on_each_other(seed: int) -> None:
+    """Of all kinds, as proposed, however they stood before."""
+    rng = np.random.default_rng(seed)
+    middle = rng.uniform([2, 2], [10, 6])
+    wet = middle + rng.uniform(-1, 1, (12, 2))
+    machines = [
+        Machine("D1", "dehumidifier", *middle),
+        Machine("D2", "dehumidifier", *(middle + 0.1)),
+        Machine("F1", "air-mover", *middle, 0.0),
+        Machine("F2", "air-mover", *(middle - 0.1)),
+    ]
+    placed = place_machines(HALL, _demand(*map(tuple, wet)), machines)
+    stand = placed.moves[placed.moves["action"] != "remove"][["new_x", "new_y"]].to_numpy(float)
+    apart = np.hypot(*(stand[:, None] - stand).T)[np.triu_indices(len(stand), 1)]
+    assert len(stand) == 4
+    assert apart.min() >= APART_M - 1e-9
+
+
+def test_an_air_mover_stands_beside_the_patch_and_blows_across_it() -> None:
+    """Off the wet floor, with the middle of the patch in front of it."""
+    x, y = np.meshgrid(np.arange(5.0, 7.1, 0.5), np.arange(3.0, 5.1, 0.5))
+    patch = np.column_stack([x.ravel(), y.ravel()])
+    placed = place_machines(
+        HALL, _demand(*map(tuple, patch)), [Machine("F1", "air-mover", 6.0, 4.0, 0.0)]
+    )
+    move = placed.moves.iloc[0]
+    stand = np.array([move.new_x, move.new_y])
+    assert np.hypot(*(patch - stand).T).min() >= 0.35
+    towards = np.degrees(np.arctan2(4.0 - stand[1], 6.0 - stand[0]))
+    assert abs((towards - move.new_direction_deg + 180) % 360 - 180) <= 25
+    assert "blowing" in move.sentence
+    assert "across zone A" in move.sentence
+    assert "points" not in move.sentence
+
+
+def test_a_place_is_said_by_walls() -> None:
+    """As a technician would find it with a tape."""
+    assert where_words(HALL, 0.8, 6.8) == (
+        "the north-west corner of hall, 0.8 m from the west wall and 1.2 m from the north wall"
+    )
+    assert where_words(HALL, 6.0, 0.5).startswith("beside the south wall of hall, 0.5 m")
+    assert where_words(HALL, 6.0, 4.0).startswith("the middle of hall")
+    assert along_wall(HALL, 6.0, 0.5, 0.0) == "south wall"
+    assert along_wall(HALL, 6.0, 0.5, 90.0) == ""
+
+
+def test_the_load_of_each_power_point_is_said() -> None:
+    """Which machines hang on it; a competent person knows what its circuit carries."""
+    plan = FloorPlan(HALL.rooms, (socket(0.0, 4.0), socket(12.0, 4.0)))
+    machines = [Machine("D1", "dehumidifier", 2, 2), Machine("F1", "air-mover", 3, 3, 0.0)]
+    notes = " ".join(place_machines(plan, _demand((10, 6), (10, 5)), machines).notes)
+    assert "Nearest power point of each machine" in notes
+    assert "competent person" in notes
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_machines_placed_together_come_near_every_pair_tried(seed: int) -> None:
+    """One dehumidifier and one air mover against all pairs that keep clear of each other."""
+    rng = np.random.default_rng(100 + seed)
+    wet = rng.uniform([1, 1], [11, 7], (20, 2))
+    demand = _demand(*map(tuple, wet))
+    space = air_space(HALL)[0]
+    options = PlacementOptions()
+    sites = {
+        kind: Site.of(HALL, space, (), kind, demand, options)
+        for kind in ("dehumidifier", "air-mover")
+    }
+    found = choose_together(sites, dict.fromkeys(sites, 1))
+    value = sum(sites[kind].share(one.chosen) for kind, one in found.items())
+    shares = {
+        kind: 100.0 * (site.service @ demand.weight) / (site.full * demand.weight.sum())
+        for kind, site in sites.items()
+    }
+    first, second = (site.positions.points for site in sites.values())
+    pairs = shares["dehumidifier"][:, None] + shares["air-mover"][None, :]
+    pairs[np.hypot(*(first[:, None] - second).T).T < APART_M] = -1.0
+    assert value >= 0.98 * pairs.max()

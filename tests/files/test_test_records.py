@@ -97,7 +97,21 @@ def test_a_hole_written_twice_is_kept_and_said(table: Writer) -> None:
     """Copied values are what a reviewer looks for."""
     tests, notes = read_tests(table("hole,method,value\nH1,pin,12\nH1,pin,12\n"))
     assert len(tests) == 2
-    assert any("repeat the hole" in note and "3" in note for note in notes)
+    assert any("rows 3 repeat hole, method" in note for note in notes)
+
+
+def test_depths_of_one_hole_read_together_are_no_repeats(table: Writer) -> None:
+    """Three depths at one time and place are three tests."""
+    rows = "".join(f"H1,1,2,in-situ-rh,{depth},80\n" for depth in (20, 60, 120))
+    _, notes = read_tests(table(f"hole,x,y,method,depth_mm,value\n{rows}"))
+    assert not any("repeat" in note for note in notes)
+
+
+def test_one_name_at_two_places_is_said(table: Writer) -> None:
+    """Two holes called 1 are two holes."""
+    rows = "1,0.6,0.6,in-situ-rh,60,92\n1,5.4,3.4,in-situ-rh,60,70\n"
+    _, notes = read_tests(table(f"hole,x,y,method,depth_mm,value\n{rows}"))
+    assert any("5.6 m apart '1'" in note for note in notes)
 
 
 def test_every_method_asks_only_for_fields_that_exist() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import socket
 import subprocess
@@ -13,6 +14,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
@@ -29,6 +31,10 @@ LAPTOP = {"width": 1366, "height": 768}
 TABLET = {"width": 820, "height": 1180}
 PATIENCE = 60_000
 """Most time an answer may take on a busy machine [ms]; nothing waits this long otherwise."""
+
+
+ENTRIES: dict[int, str] = {}
+"""Address with the token that lets a browser in, by port."""
 
 
 class Program:
@@ -58,12 +64,19 @@ class Program:
             str(self.port),
             "--no-open",
         ]
-        environment = {**os.environ, "OMP_NUM_THREADS": "1"}
-        self.process = subprocess.Popen(command, env=environment, stderr=subprocess.DEVNULL)
+        environment = {
+            **os.environ,
+            "OMP_NUM_THREADS": "1",
+            "MOISTUREMAP_HOME": str(self.folder / "own"),
+        }
+        said = self.folder / "said.txt"
+        with said.open("w") as told:
+            self.process = subprocess.Popen(command, env=environment, stderr=told)
         end = time.monotonic() + 60
         while True:
             try:
                 urllib.request.urlopen(f"{self.address}api/health", timeout=5).close()
+                ENTRIES[self.port] = re.findall(r"http://127\S+token=\S+", said.read_text())[0]
                 return
             except OSError:
                 if time.monotonic() > end:
@@ -112,6 +125,7 @@ def open_page(browser: Browser, address: str, *, tablet: bool = False, **more: A
     )
     context.set_default_timeout(PATIENCE)
     page = context.new_page()
+    page.goto(ENTRIES[urlsplit(address).port or 0])
     page.goto(address)
     return page
 

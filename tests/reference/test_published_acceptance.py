@@ -3,11 +3,21 @@
 import numpy as np
 import pytest
 
-from moisturemap.acceptance import SALTS, emission_rate, places_for_share, salt_named, share_shown
+from moisturemap.acceptance import (
+    SALTS,
+    TestEntry,
+    emission_rate,
+    places_for_share,
+    salt_named,
+    share_shown,
+)
 from moisturemap.acceptance.chance import KnownField
 from moisturemap.acceptance.salt import TABLE_C
+from moisturemap.acceptance.uncertainty import Uncertainty
+from moisturemap.acceptance.verdict import Judged, chance_above, judge
 from moisturemap.geostat import Covariance
 from moisturemap.slab import equilibrium_moisture
+from moisturemap.survey import TEST_METHODS, Limit
 
 GREENSPAN = {
     "LiCl": (11.30, 11.31, 11.30, 11.28),
@@ -49,6 +59,27 @@ def test_uncertainties_match_the_table_of_greenspan():
     assert SALTS["NaCl"].uncertainty_at(20.0) == 0.14
     assert SALTS["MgCl2"].uncertainty_at(25.0) == 0.16
     assert np.isnan(SALTS["NaCl"].uncertainty_at(38.0))
+
+
+@pytest.mark.parametrize(("risk", "factor"), [(0.05, 1.645), (0.025, 1.960), (0.01, 2.326)])
+def test_guard_bands_are_the_quantiles_of_the_normal_table(risk, factor):
+    """JCGM 106:2012 8.3.2: at the edge of acceptance the chance of being above is the risk.
+
+    Quantiles of the standard normal distribution as every table has them.
+    """
+    spread = Uncertainty(2.0, ())
+    limit = Limit("in-situ-rh", 80.0, "%RH", "invented")
+    entry = TestEntry("1", "H1", TEST_METHODS["in-situ-rh"], {}, None, None)
+    for off, verdict in ((0.002, "meets"), (-0.002, "not proven")):
+        value = 80.0 - factor - off
+        found = judge(entry, Judged(value, value, spread), limit, risk=risk)
+        assert found.verdict == verdict
+        assert found.chance_above == pytest.approx(risk, abs=3e-4)
+
+
+def test_a_guard_band_of_the_expanded_uncertainty_leaves_two_percent():
+    """JCGM 106:2012 8.3.2: w = U with k = 2 is a consumer's risk of at most 2.3 %."""
+    assert chance_above(78.0, Uncertainty(2.0, ()), 80.0) == pytest.approx(0.0228, abs=1e-4)
 
 
 def test_salts_are_known_by_formula_and_by_name():

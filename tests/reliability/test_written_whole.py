@@ -1,5 +1,6 @@
 """What is written by a program that is killed: the whole of it, or what was there before."""
 
+import errno
 import os
 import random
 import signal
@@ -17,6 +18,7 @@ from shapely.geometry import box
 from moisturemap import outputs, store
 from moisturemap.errors import OutputError, StoreError
 from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.results.run import write_run
 from moisturemap.survey import Instrument, Survey, Visit
 
 needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
@@ -162,3 +164,23 @@ def test_each_failure_is_one_plain_sentence(tmp_path: Path, place: str, words: s
     path = tmp_path / place / "a.csv"
     with pytest.raises(OutputError, match=words):
         write(outputs.replaced_file(path), lambda unfinished: unfinished.write_text("x"))
+
+
+@pytest.mark.parametrize(
+    "error",
+    [OSError(errno.ENOSPC, "No space left on device"), RuntimeError("database or disk is full")],
+)
+def test_a_full_disk_is_one_sentence_and_leaves_the_old_results(
+    tmp_path: Path, error: Exception
+) -> None:
+    """Also when the library that writes loses the reason."""
+    (tmp_path / "a.txt").write_text("old")
+
+    def fill(folder: Path) -> list[Path]:
+        (folder / "a.txt").write_text("half")
+        raise error
+
+    with pytest.raises(OutputError, match=r"the disk is full\. Free some space.*as it was"):
+        write_run("map", None, tmp_path, [fill])
+    assert [one.name for one in tmp_path.iterdir()] == ["a.txt"]
+    assert (tmp_path / "a.txt").read_text() == "old"

@@ -1,12 +1,24 @@
 """What a report says."""
 
 import dataclasses
+import re
 
+import pandas as pd
 import pytest
 
-from moisturemap.bundles import DryingPlan, Findings
+from moisturemap.bundles import DryingPlan, Findings, Study
 from moisturemap.report import Material, ReportOptions, Supplement, compose
-from moisturemap.report.content import Content, Table, Terms, Verdict
+from moisturemap.report.content import (
+    Content,
+    Paragraph,
+    Picture,
+    Section,
+    Table,
+    Terms,
+    Verdict,
+)
+from moisturemap.report.reference import OPEN, numbered, pieces, refer
+from moisturemap.report.sections.first_page import first_page
 from moisturemap.survey import USED_FLAGS
 
 
@@ -24,29 +36,128 @@ def texts(content: Content) -> str:
     return "\n".join(str(block) for section in content.sections for block in section.blocks)
 
 
+def words_of(value: object) -> list[str]:
+    """Every text in nested blocks."""
+    if isinstance(value, str):
+        return [value]
+    if isinstance(value, list | tuple):
+        return [word for one in value for word in words_of(one)]
+    if dataclasses.is_dataclass(value):
+        return [
+            word for f in dataclasses.fields(value) for word in words_of(getattr(value, f.name))
+        ]
+    return []
+
+
 def tables(content: Content) -> dict[str, Table]:
     found = [b for s in content.sections for b in s.blocks if isinstance(b, Table)]
     return {table.caption: table for table in found}
 
 
-def test_the_verdict_comes_first(findings: Findings) -> None:
-    """In the first section, framed, as the decision has it."""
-    section = content_of(findings).sections[0]
-    frame = section.blocks[0]
+def test_page_one_answers_in_order_of_urgency(findings: Findings) -> None:
+    """Danger, may it be covered and why, where it is wet, what next and by whom."""
+    first = content_of(findings).sections[0]
+    assert first.title == "In short"
+    kinds = [type(block).__name__ for block in first.blocks]
+    assert kinds == [
+        "Paragraph",
+        "Verdict",
+        "Bullets",
+        "Paragraph",
+        "Paragraph",
+        "Table",
+        "Contents",
+    ]
+    assert "leak" in first.blocks[0].text  # type: ignore[union-attr]
+    frame = first.blocks[1]
     assert isinstance(frame, Verdict)
     assert findings.decision is not None
     assert findings.decision.verdict == "exceeds"
-    assert frame.headline == "The limit is exceeded"
+    assert frame.headline == "May it be covered? No: the limit is exceeded"
     assert findings.decision.sentence in frame.text
-    assert all(reason in str(section.blocks) for reason in findings.decision.reasons)
+    steps = first.blocks[5]
+    assert isinstance(steps, Table)
+    assert all(row[1] and row[2] for row in steps.rows)
+
+
+def test_a_leak_stands_before_everything(findings: Findings, two_visits: DryingPlan) -> None:
+    """Where the reading rises, page one begins with it, and the first step is to stop it."""
+    rising = two_visits.comparison.drying.areas.head(0).copy()
+    row = dict.fromkeys(rising.columns, "")
+    row |= {"area": "R1", "kind": "rising", "room": "Store", "area_m2": 2.5, "geometry": None}
+    areas = pd.concat([rising, pd.DataFrame([row])], ignore_index=True)
+    drying = dataclasses.replace(two_visits.comparison.drying, areas=areas)
+    plan = dataclasses.replace(
+        two_visits,
+        comparison=dataclasses.replace(two_visits.comparison, drying=drying),
+        equipment=None,
+    )
+    supplement = Supplement(decision=findings.decision, drying=plan, pictures=())
+    first = first_page(Material(findings.study, ReportOptions(), supplement))
+    lead = first.blocks[0]
+    assert isinstance(lead, Paragraph)
+    assert lead.kind == "warning"
+    assert "Possible active leak" in lead.text
+    assert "2.5 m2" in lead.text
+    steps = next(block for block in first.blocks if isinstance(block, Table))
+    assert "stop the source" in steps.rows[0][1]
 
 
 def test_without_a_decision_nothing_is_decided(findings: Findings) -> None:
     """A scan alone says nothing about covering."""
     content = content_of(findings, decided=False)
-    assert content.sections[0].blocks[0].headline == "No acceptance decision"  # type: ignore[union-attr]
+    frame = next(b for b in content.sections[0].blocks if isinstance(b, Verdict))
+    assert frame.headline == "May it be covered? No decision in this report"
     assert "Rules and whether they were kept" not in titles(content)
     assert "Depth profiles" not in titles(content)
+
+
+def test_figures_and_tables_are_numbered_and_referred_to(findings: Findings) -> None:
+    """Each number once, in order; every reference names one that is there."""
+    content = content_of(findings)
+    blocks = [block for section in content.sections for block in section.blocks]
+    numbers = [block.number for block in blocks if isinstance(block, Table)]
+    assert numbers == [f"Table {n}" for n in range(1, len(numbers) + 1)]
+    keys = {block.key for block in blocks if isinstance(block, Table | Picture)}
+    led = [key for one in words_of(blocks) for _, key in pieces(one) if key]
+    assert led
+    assert set(led) <= keys
+    assert not [one for one in words_of(blocks) for words, _ in pieces(one) if OPEN in words]
+
+
+def test_a_reference_to_what_is_not_there_disappears() -> None:
+    """With the brackets round it, and without a trace of the mark."""
+    section = Section("A", (Paragraph(f"Locate L1 ({refer('anomalies')})."),))
+    (made,) = numbered([section])
+    assert made.blocks[0].text == "Locate L1."  # type: ignore[union-attr]
+
+
+def test_no_field_name_or_code_is_printed(findings: Findings) -> None:
+    """Settings and records stand in words."""
+    content = content_of(findings)
+    for block in (block for one in content.sections for block in one.blocks):
+        if isinstance(block, Table):
+            cells = [cell for row in block.rows for cell in row]
+            assert not [c for c in cells if "{" in c or re.fullmatch(r"[a-z]+_[a-z_]+", c)]
+
+
+def test_a_summary_is_short(findings: Findings) -> None:
+    """Page one, what was asked, what it cannot say, and lines to sign."""
+    found = titles(content_of(findings, summary=True))
+    assert found == ["In short", "What was asked", "What this report cannot say", "Limits of use"]
+
+
+def test_rooms_are_listed_where_there_are_several(flat: Study) -> None:
+    """Verdict, share that reads wet, tests and holes of each."""
+    content = compose(Material(flat, ReportOptions(), Supplement(pictures=())))
+    table = tables(content)["Rooms"]
+    assert [row[0] for row in table.rows] == [room.name for room in flat.survey.plan.rooms]
+    bath = next(row for row in table.rows if row[0] == "bath")
+    assert bath[2] == "no test judged"
+    assert bath[5] == "A"
+    room = flat.survey.plan.room("bath").polygon
+    share = flat.zones.geometry.iat[0].intersection(room).area / room.area
+    assert bath[4] == f"{share:.0%}"
 
 
 def test_sections_appear_only_when_their_data_exist(findings: Findings) -> None:
@@ -114,7 +225,7 @@ def test_records_without_a_column_stand_with_the_note(findings: Findings) -> Non
     content = content_of(dataclasses.replace(findings, study=study))
     terms = [block for one in content.sections for block in one.blocks if isinstance(block, Terms)]
     further = [row for block in terms for row in block.rows if row[0].startswith("Further records")]
-    assert further[0][1] == "drift pct 0.4; photo IMG-7"
+    assert further[0][1] == "drift of the last reading in %RH: 0.4; photo IMG-7"
 
 
 def test_a_column_nobody_filled_is_left_out_and_named(findings: Findings) -> None:

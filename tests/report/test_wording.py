@@ -13,10 +13,10 @@ from moisturemap.report.wording import MISSING, Wording, number, printable, shor
 def test_lengths_are_exact_in_both_systems() -> None:
     """1 ft = 0.3048 m and 1 in = 25.4 mm (international yard and pound agreement 1959)."""
     metric, us = Wording(), Wording("us")
-    assert (metric.length(3.048), us.length(3.048)) == ("3.05 m", "10.00 ft")
-    assert (metric.depth(60), us.depth(50.8)) == ("60 mm", "2.00 in")
+    assert (metric.length(3.048), us.length(3.048)) == ("3.05 m", "10 ft")
+    assert (metric.depth(60), us.depth(50.8)) == ("60 mm", "2 in")
     assert (metric.area(92.90304), us.area(92.90304)) == ("92.9 m2", "1000 ft2")
-    assert (metric.temperature(20), us.temperature(20)) == ("20.0 °C", "68.0 °F")
+    assert (metric.temperature(20), us.temperature(20)) == ("20.0 °C", "68 °F")
 
 
 def test_what_was_not_given_is_said() -> None:
@@ -51,12 +51,18 @@ def test_times_carry_their_zone() -> None:
     assert Wording().moment(datetime(2026, 3, 4, 9, 5, tzinfo=east)) == "2026-03-04 09:05 UTC+05:30"
 
 
-def test_metres_of_a_sentence_get_feet_behind_them() -> None:
-    """Lengths, depths and areas; other numbers and compound units stay."""
+def test_times_of_a_report_stand_in_its_zone() -> None:
+    """The zone is said once in the head; each time is local and without it."""
+    say = Wording(zone=timezone(timedelta(hours=1)))
+    assert say.moment(datetime(2026, 3, 4, 23, 30, tzinfo=UTC)) == "2026-03-05 00:30"
+
+
+def test_no_metre_is_left_in_a_report_in_feet() -> None:
+    """Lengths, depths, areas and places; other numbers and compound units stay."""
     say = Wording("us").sentence
-    assert say("0.52 m from the wall") == "0.52 m [1.71 ft] from the wall"
-    assert say("stop at 60 mm: 40% of 150 mm") == "stop at 60 mm [2.36 in]: 40% of 150 mm [5.91 in]"
-    assert say("16.3 m2 in 3 places") == "16.3 m2 [175 ft2] in 3 places"
+    assert say("0.52 m from the wall") == "1 ft 8 1/2 in from the wall"
+    assert say("stop at 60 mm: 40% of 150 mm") == "stop at 2 3/8 in: 40% of 5 7/8 in"
+    assert say("16.3 m2 in 3 places") == "175 ft2 in 3 places"
     assert say("5 g/m2 and 3 min") == "5 g/m2 and 3 min"
     assert Wording().sentence("0.52 m") == "0.52 m"
 

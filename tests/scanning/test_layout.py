@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 import shapely
-from shapely.geometry import Polygon, box
+from shapely.geometry import LineString, Polygon, box
 
 from moisturemap.errors import OptionError
-from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.floorplan import FloorPlan, PlanLine, Room
 from moisturemap.scanning import LayoutOptions, lay_out
+from moisturemap.scanning.route import CORNERS
 
 L_ROOM = Polygon([(0, 0), (6, 0), (6, 3), (3, 3), (3, 5), (0, 5)], [box(1, 1, 1.4, 1.4).exterior])
 PLAN = FloorPlan((Room("hall", L_ROOM), Room("store", box(6.2, 0, 8, 3))))
@@ -65,11 +68,54 @@ def test_a_laid_out_scan_passes_its_own_review() -> None:
     assert remarks_on_coverage(clean_readings(survey), PLAN) == []
 
 
-def test_repeats_are_asked_for_at_the_end() -> None:
-    """Ten places once more, after everything else."""
-    purposes = lay_out(PLAN).places["purpose"].tolist()
-    assert purposes.count("repeat") == 10
-    assert purposes[-10:] == ["repeat"] * 10
+def test_repeats_are_read_when_the_walk_comes_by_again() -> None:
+    """Ten places once more: five within a row's spacing of the way, and five to close it."""
+    layout = lay_out(PLAN, LayoutOptions(spacing=0.5))
+    places = layout.places
+    again = places[places["purpose"] == "repeat"]
+    assert len(again) == 10
+    assert places["purpose"].tolist()[-5:] == ["repeat"] * 5
+    for row in again.itertuples():
+        first = places[(places["label"] == row.label) & (places["room"] == row.room)].iloc[0]
+        assert first["order"] < row.order - 1
+    without = lay_out(PLAN, LayoutOptions(spacing=0.5, repeats=0)).walk_m
+    back = 10.0  # the plan is 8 m long
+    assert layout.walk_m <= without + 5 * 2.5 * 0.5 + back
+
+
+def test_the_way_told_is_the_way_walked_and_crosses_no_wall() -> None:
+    """As long as the ways inside the rooms from stop to stop, by the distance of the floor plan."""
+    from moisturemap.floorplan import in_room_distance
+
+    doors = (PlanLine("door", LineString([(6.1, 1.0), (6.1, 1.8)])),)
+    plan = FloorPlan(PLAN.rooms, doors)
+    layout = lay_out(plan, LayoutOptions(spacing=0.5))
+    total = 0.0
+    for room in plan.rooms:
+        here = layout.places[layout.places["room"] == room.name][["x", "y"]].to_numpy()
+        for one, other in pairwise(here):
+            total += in_room_distance(room.polygon, one[None], other[None])[0, 0]
+    inside = sum(
+        leg.intersection(room.polygon).length for leg in layout.way.geoms for room in plan.rooms
+    )
+    gap = layout.way.length - inside
+    assert 0.39 <= gap <= 1.2, "only the wall is left, there and back, at the door"
+    assert layout.walk_m == pytest.approx(layout.way.length)
+    assert layout.walk_m >= total - 8.0
+
+
+@pytest.mark.parametrize("corner", CORNERS)
+@pytest.mark.parametrize("rows", ["long", "short"])
+def test_a_walk_starts_at_the_corner_asked_for(corner: str, rows: str) -> None:
+    """And the same places are read whatever the corner."""
+    plan = FloorPlan((Room("hall", box(0, 0, 6, 4)), Room("store", box(6.2, 0, 8, 4))))
+    layout = lay_out(plan, LayoutOptions(spacing=1, start=corner, rows=rows, repeats=0))
+    x, y = layout.places[["x", "y"]].iloc[0]
+    assert (x > 4) == corner.endswith("right")
+    assert (y > 2) == corner.startswith("top")
+    usual = lay_out(plan, LayoutOptions(spacing=1, repeats=0)).places
+    places = {tuple(one) for one in layout.places[["x", "y"]].to_numpy().tolist()}
+    assert places == {tuple(one) for one in usual[["x", "y"]].to_numpy().tolist()}
 
 
 def test_a_room_smaller_than_the_spacing_gets_a_place() -> None:

@@ -62,7 +62,7 @@ def test_an_overlarge_upload_is_refused(tmp_path: Path) -> None:
 @pytest.fixture
 def lan(tmp_path: Path) -> TestClient:
     """The app as another device in the network sees it."""
-    settings = Settings(folder=tmp_path, lan=True, token="first", hosts=("10.1.2.3",))
+    settings = Settings(folder=tmp_path, lan=True, invitation="first", hosts=("10.1.2.3",))
     app = create_app(settings)
     return TestClient(
         app, base_url="http://10.1.2.3", client=("10.1.2.9", 50000), follow_redirects=False
@@ -98,3 +98,48 @@ def test_a_device_that_is_in_can_invite_another(lan: TestClient) -> None:
 def test_without_the_flag_nobody_is_invited(client: TestClient) -> None:
     """Loopback only is the default."""
     assert client.post("/api/invitation").status_code == 409
+
+
+def _here(tmp_path: Path) -> TestClient:
+    memory = tmp_path / "own" / "devices.json"
+    settings = Settings(folder=tmp_path, token="printed", own_process=False, memory=memory)
+    app, here = create_app(settings), ("127.0.0.1", 50000)
+    return TestClient(app, base_url="http://127.0.0.1", client=here, follow_redirects=False)
+
+
+def test_on_this_computer_too_only_who_has_the_address_gets_in(tmp_path: Path) -> None:
+    """Another user of the same computer sees nothing; the printed address works again and again."""
+    client = _here(tmp_path)
+    assert client.get("/api/health").status_code == 200
+    for path in ("/", "/app.js", "/api/projects", "/openapi.json"):
+        assert client.get(path).status_code == 403
+    assert client.get("/?token=guessed").status_code == 403
+    assert client.get("/?token=%C3%A9").status_code == 403
+    for _ in range(2):
+        client.cookies.clear()
+        assert client.get("/?token=printed").status_code == 303
+        assert client.get("/api/projects").status_code == 200
+    assert len(client.get("/api/devices").json()["devices"]) == 2
+
+
+def test_the_printed_address_lets_in_no_other_device(tmp_path: Path) -> None:
+    """Whoever reads it off the screen still needs an invitation."""
+    settings = Settings(folder=tmp_path, lan=True, token="printed", hosts=("10.1.2.3",))
+    other = TestClient(create_app(settings), base_url="http://10.1.2.3", client=("10.1.2.9", 50000))
+    assert other.get("/?token=printed").status_code == 403
+
+
+def test_devices_are_named_listed_revoked_and_known_after_a_restart(tmp_path: Path) -> None:
+    """Only a fingerprint of the key is kept, in a file of the user's own."""
+    client = _here(tmp_path)
+    client.get("/?token=printed")
+    client.put("/api/devices/this", json={"who": "Ada Marsh"})
+    again = _here(tmp_path)
+    again.cookies = client.cookies
+    device = again.get("/api/devices").json()["devices"][0]
+    assert (device["name"], device["this"]) == ("Ada Marsh", True)
+    kept = tmp_path / "own" / "devices.json"
+    assert not any(cookie.value in kept.read_text() for cookie in client.cookies.jar)
+    assert kept.stat().st_mode & 0o077 == 0
+    assert again.delete(f"/api/devices/{device['id']}").status_code == 200
+    assert again.get("/api/projects").status_code == 403

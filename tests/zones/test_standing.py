@@ -50,6 +50,7 @@ def test_p_wet_is_the_mean_over_the_outcomes(found):
     """Near one were it surely wet, near none were it surely a pipe: between the two."""
     p = found.surface["p_wet"].interp(x=4.5, y=3.5).item()
     odds = found.anomalies.loc[found.anomalies["kind"] == "line", "odds"].iloc[0]
+    assert odds == 1.0
     assert p == pytest.approx(1 / (1 + odds), abs=0.1)
     assert found.surface["mean"].interp(x=4.5, y=3.5).item() > 35
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import pandas as pd
@@ -24,12 +24,11 @@ def readings_listed(material: Material) -> Section:
     """List the readings set aside with their reasons, then every reading."""
     readings, wording = material.study.readings, material.wording
     aside = readings[~readings["flag"].isin(USED_FLAGS)]
-    unit = wording.length_unit
     blocks: list[Block] = []
     if len(aside):
         columns = (
             Column("No.", 0.5, "right"),
-            Column(f"x, y [{unit}]", 1.1, "right"),
+            Column("x, y", 1.3, "right"),
             Column("As read", 0.7, "right"),
             Column("Room", 1.2),
             Column("Set aside as", 1),
@@ -71,8 +70,7 @@ def _listed(material: Material) -> list[Block]:
 
 
 def _place(material: Material, row: dict[Any, Any]) -> str:
-    length = material.wording.length
-    return f"{length(row['x'], unit=False)}, {length(row['y'], unit=False)}"
+    return material.wording.place(row["x"], row["y"])
 
 
 def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
@@ -99,10 +97,9 @@ def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
         )
         for line in range(depth)
     )
-    unit = material.wording.length_unit
     one = (
         Column("No.", 0.7, "right"),
-        Column(f"x, y [{unit}]", 1.5, "right"),
+        Column("x, y", 1.9, "right"),
         Column("As read", 0.8, "right"),
         Column("Flag", 1.1),
     )
@@ -127,7 +124,7 @@ def floor_data(material: Material) -> Section:
         Column("Heated", 0.7),
         Column("Placed", 1),
         Column("Area", 0.9, "right"),
-        Column("Corners x, y [m]", 3.4),
+        Column("Corners x, y in the plan's metres", 3.4),
     )
     rows = tuple(
         (
@@ -142,9 +139,13 @@ def floor_data(material: Material) -> Section:
         )
         for room in plan.rooms
     )
-    blocks: list[Block] = [Table("Rooms", columns, rows, dense=True)]
+    blocks: list[Block] = [Table("Rooms of the plan", columns, rows, dense=True)]
     if plan.lines:
-        heads = (Column("Kind", 1.2), Column("Name", 1.4), Column("Places x, y [m]", 5))
+        heads = (
+            Column("Kind", 1.2),
+            Column("Name", 1.4),
+            Column("Places x, y in the plan's metres", 5),
+        )
         lines = tuple((line.kind, line.name, _corners(line.geometry)) for line in plan.lines)
         blocks.append(Table("Lines of the plan", heads, lines, dense=True))
     return Section("Floor plan", tuple(blocks))
@@ -175,12 +176,39 @@ def origin(material: Material) -> Section:
             (
                 ("Computed", material.wording.moment(made.made)),
                 ("Versions", ", ".join(f"{name} {text}" for name, text in made.versions.items())),
-                ("Options", json.dumps(made.options, ensure_ascii=False, default=str)),
             )
         )
     )
+    chosen = list(setting_rows(made.options))
+    if chosen:
+        half = -(-len(chosen) // 2)
+        chosen += [("", "")] * (2 * half - len(chosen))
+        pairs = tuple((*chosen[k], *chosen[half + k]) for k in range(half))
+        heads = (Column("Setting", 2), Column("Value", 1.5)) * 2
+        caption = "Settings the result was computed with"
+        blocks.append(Table(caption, heads, pairs, dense=True))
     if material.record is not None:
         number_of, seal = material.record
         blocks.append(Terms((("Head of the record of changes", f"entry {number_of}, {seal}"),)))
         blocks.append(Paragraph(WHAT_THE_RECORD_PROVES, "note"))
     return Section("Origin of this report", tuple(blocks))
+
+
+def setting_rows(options: Mapping[str, Any], before: str = "") -> Iterator[tuple[str, str]]:
+    """Yield the settings in words: which one, and what it was set to."""
+    for name, value in options.items():
+        words = f"{before}{name.replace('_', ' ')}"
+        if isinstance(value, Mapping):
+            yield from setting_rows(value, f"{words}: ")
+        else:
+            yield words, _setting(value)
+
+
+def _setting(value: Any) -> str:
+    if value is None:
+        return "chosen by the program"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple | list):
+        return ", ".join(_setting(one) for one in value) or "none"
+    return str(value)

@@ -47,7 +47,7 @@ def drying(material: Material) -> Section | None:
             for one in found.features.itertuples()
         )
         blocks.append(Table("Anomalies over the visits", columns, rows))
-    blocks += drying_pictures(plan)
+    blocks += drying_pictures(plan, material.form)
     return Section("Drying over the visits", tuple(blocks))
 
 
@@ -146,12 +146,12 @@ def machines(material: Material) -> Section | None:
                 str(one.machine),
                 str(one.kind),
                 str(one.action),
-                f"{wording.length(one.new_x, unit=False)}, {wording.length(one.new_y)}",
+                wording.place(one.new_x, one.new_y),
                 say(str(one.sentence)),
             )
             for one in placed.moves.itertuples()
         )
-        blocks.append(Table("Machines", columns, rows))
+        blocks.append(Table("Machines", columns, rows, key="moves"))
     if placed.notes:
         blocks.append(Bullets(tuple(say(note) for note in placed.notes)))
     signed = (Column("Cleared", 0.9), Column("Caution", 6), Column("Name", 1.4), Column("Date", 1))
@@ -159,5 +159,5 @@ def machines(material: Material) -> Section | None:
     if lines:
         blocks.append(Table("Before machines are moved", signed, lines))
     if len(placed.moves):
-        blocks.append(placement_picture(plan.equipment))
+        blocks.append(placement_picture(plan.equipment, material.form))
     return Section("Drying machines", tuple(blocks))

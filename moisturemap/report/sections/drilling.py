@@ -6,6 +6,7 @@ from typing import Any
 
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
+from moisturemap.report.pictures import set_out_pictures
 from moisturemap.report.wording import is_missing, number
 
 
@@ -15,7 +16,7 @@ def holes(material: Material) -> Section | None:
     plan = study.drilling
     if not len(plan.holes) and not plan.statements:
         return None
-    blocks: list[Block] = [Paragraph(plan.count_rule)] if plan.count_rule else []
+    blocks: list[Block] = [Paragraph(wording.sentence(plan.count_rule))] if plan.count_rule else []
     if len(plan.holes):
         columns = (
             Column("Hole", 0.6),
@@ -32,14 +33,14 @@ def holes(material: Material) -> Section | None:
                 str(hole.room),
                 str(hole.purpose),
                 _depth(material, hole),
-                f"{wording.length(hole.x, unit=False)}, {wording.length(hole.y)}",
+                wording.place(hole.x, hole.y),
                 number(hole.expected, 0),
                 _set_out(material, hole),
             )
             for hole in plan.holes.itertuples()
         )
         note = "Scan reads: the mapped relative reading there, which is not a moisture content."
-        blocks.append(Table("Proposed holes", columns, rows, note=note))
+        blocks.append(Table("Proposed holes", columns, rows, note=note, key="holes"))
         blocks.append(
             Terms(tuple((str(hole.hole), _why(material, hole)) for hole in plan.holes.itertuples()))
         )
@@ -53,13 +54,15 @@ def _depth(material: Material, hole: Any) -> str:
 
 
 def _set_out(material: Material, hole: Any) -> str:
-    wording = material.wording
-    if wording.us and not is_missing(hole.distance_a_m) and not is_missing(hole.distance_b_m):
-        return (
-            f"{wording.length(hole.distance_a_m)} from the {hole.from_a} and "
-            f"{wording.length(hole.distance_b_m)} from the {hole.from_b}"
-        )
-    return wording.sentence(str(hole.set_out))
+    return material.wording.sentence(str(hole.set_out))
+
+
+def set_out(material: Material) -> Section | None:
+    """Show the holes of each room with the tape lines that fix them."""
+    if material.supplement.pictures is not None or not len(material.study.drill_plan):
+        return None
+    pictures = set_out_pictures(material.study, material.form)
+    return Section("Set-out", pictures) if pictures else None
 
 
 def _why(material: Material, hole: Any) -> str:
@@ -87,5 +90,6 @@ def cautions(material: Material) -> Section | None:
     )
     rows = tuple(("☐", material.wording.sentence(text), "", "", "") for text in plan.cautions)
     return Section(
-        "Cautions to clear before drilling", (before, Table("Cautions to clear", columns, rows))
+        "Cautions to clear before drilling",
+        (before, Table("Cautions to clear", columns, rows, key="cautions")),
     )

@@ -102,7 +102,7 @@ def _judged_checks(material: Material, decision: Decision) -> list[Block]:
         )
         for one in decision.checks.itertuples()
     )
-    picture = checks_picture(decision)
+    picture = checks_picture(decision, material.form)
     table = Table("Checks of instruments", columns, rows)
     return [table] if picture is None else [table, picture]
 
@@ -163,7 +163,7 @@ def _machines(material: Material) -> Table:
             str(row["machine"]),
             str(row["visit"]),
             str(row["kind"]),
-            f"{wording.length(row['x'], unit=False)}, {wording.length(row['y'])}",
+            wording.place(row["x"], row["y"]),
             f"{number(row['capacity'])} {row['unit']}".strip(),
             "" if is_missing(row["note"]) else str(row["note"]),
         )

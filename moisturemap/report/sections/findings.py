@@ -2,44 +2,22 @@
 
 from __future__ import annotations
 
-from moisturemap.report.content import Block, Bullets, Paragraph, Section, Terms, Verdict
+from moisturemap.report.content import Block, Bullets, Paragraph, Section, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.wording import MISSING, number
 from moisturemap.survey import USED_FLAGS, Limit
 
-NO_DECISION = (
-    "No calibrated test is judged in this report, so it says nothing about whether the floor may "
-    "be covered. The relative scan shows where the floor reads higher or lower and guides where "
-    "to test; a relative reading is not a moisture content."
-)
-ONLY_THERE = "It holds for the tested places at the time they were read."
-NOT_JUDGED = (
-    "Calibrated tests are listed in this report but not judged against a limit. The relative scan "
-    "guides where to test; acceptance rests on calibrated tests."
-)
 
-
-_HEADLINES = {
-    "meets": "The tests meet the limit",
-    "exceeds": "The limit is exceeded",
-    "not proven": "Not proven",
-    "not proven: conflicting evidence": "Not proven: conflicting evidence",
-}
-
-
-def verdict(material: Material) -> Section:
-    """Say what came out, most important first."""
+def result(material: Material) -> Section:
+    """Say what stands behind page one: the reasons, what to do, what the scan shows."""
     decision, say = material.supplement.decision, material.wording.sentence
-    scan = Bullets(tuple(_findings(material)))
-    if decision is None:
-        text = NOT_JUDGED if len(material.study.survey.tests) else NO_DECISION
-        return Section("Result", (Verdict("No acceptance decision", text), scan))
-    headline = _HEADLINES.get(decision.verdict, decision.verdict)
-    blocks: list[Block] = [Verdict(headline, f"{say(decision.sentence)} {ONLY_THERE}")]
-    for lead, texts in (("Why:", decision.reasons), ("What to do next:", decision.next_steps)):
-        if texts:
-            blocks += [Paragraph(lead), Bullets(tuple(say(text) for text in texts))]
-    return Section("Result", (*blocks, Paragraph("What the scan shows:"), scan))
+    blocks: list[Block] = []
+    if decision is not None:
+        for lead, texts in (("Why", decision.reasons), ("What to do next", decision.next_steps)):
+            if texts:
+                blocks += [Paragraph(lead, "lead"), Bullets(tuple(say(text) for text in texts))]
+    blocks += [Paragraph("What the scan shows", "lead"), Bullets(tuple(_findings(material)))]
+    return Section("Result", tuple(blocks))
 
 
 def _findings(material: Material) -> list[str]:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
-from moisturemap.report.options import PAPERS
-from moisturemap.report.pictures import map_picture
-from moisturemap.report.plain import UPRIGHT
+from moisturemap.report.pictures import check_picture, map_picture
 from moisturemap.report.wording import is_missing, number
 
 
@@ -14,28 +12,30 @@ def the_map(material: Material) -> Section:
     """Show the map of the visit and how to read it."""
     pictures = material.supplement.pictures
     if pictures is None:
-        width, _ = UPRIGHT[PAPERS[material.options.paper]]
-        pictures = (map_picture(material.study, width),)
-    blocks: list[Block] = [
-        Paragraph(
-            "The map shows relative readings of one instrument: light reads low, dark reads high. "
-            "It has no unit, it is not a moisture content, and no colour of it means that floor "
-            "is dry enough to cover."
-        )
-    ]
-    if material.wording.us:
-        blocks.append(Paragraph("The map is drawn in metres (1 m is 3.28 ft).", "note"))
-    return Section("Map of relative readings", (*blocks, *pictures), new_page=True)
+        pictures = (map_picture(material.study, material.form),)
+    text = (
+        "The map shows relative readings of one instrument: light reads low, dark reads high. "
+        "It has no unit, it is not a moisture content, and no colour of it means that floor "
+        "is dry enough to cover. North is up in the plan; it names walls and says nothing about "
+        "the compass."
+    )
+    return Section("Map of relative readings", (Paragraph(text), *pictures))
+
+
+def map_check(material: Material) -> Section | None:
+    """Show how far the map agrees with its own readings."""
+    study = material.study
+    if material.supplement.pictures is not None or not study.moisture.fields:
+        return None
+    text = material.wording.sentence(study.quality)
+    return Section("Check of the map", (Paragraph(text), check_picture(study, material.form)))
 
 
 def wet_zones(material: Material) -> Section:
     """List the wet zones and the level they are drawn at."""
     study, wording = material.study, material.wording
-    blocks: list[Block] = [
-        Paragraph(wording.sentence(text))
-        for text in (study.wet.level.explanation, study.wet.statement)
-        if text
-    ]
+    texts = dict.fromkeys((study.wet.level.explanation, study.wet.statement))
+    blocks: list[Block] = [Paragraph(wording.sentence(text)) for text in texts if text]
     if len(study.zones):
         unit = wording.area_unit
         columns = (
@@ -56,14 +56,14 @@ def wet_zones(material: Material) -> Section:
                 f"{wording.area(zone.area_low_m2, unit=False)} to "
                 f"{wording.area(zone.area_high_m2, unit=False)}",
                 number(zone.peak, 0),
-                f"{wording.length(zone.peak_x, unit=False)}, {wording.length(zone.peak_y)}",
+                wording.place(zone.peak_x, zone.peak_y),
                 number(zone.mean, 0),
                 wording.sentence(str(zone.hint or "")),
             )
             for zone in study.zones.itertuples()
         )
         note = "Readings are relative to this instrument and have no unit."
-        blocks.append(Table("Wet zones", columns, rows, note=note))
+        blocks.append(Table("Wet zones", columns, rows, note=note, key="zones"))
     return Section("Wet zones", tuple(blocks))
 
 
@@ -95,7 +95,7 @@ def anomalies(material: Material) -> Section:
             for one in study.anomalies.itertuples()
         )
         note = "What it is can only be told by locating it. Locate each before drilling near it."
-        blocks.append(Table("Anomalies", columns, rows, note=note))
+        blocks.append(Table("Anomalies", columns, rows, note=note, key="anomalies"))
     else:
         blocks.append(
             Paragraph(

@@ -8,7 +8,7 @@ from typing import Any
 from moisturemap.acceptance import Decision
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
-from moisturemap.report.pictures import profile_pictures, tests_picture
+from moisturemap.report.pictures import profile_pictures, tests_map, tests_picture
 from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing
 from moisturemap.survey import TEST_COLUMNS
 
@@ -55,8 +55,11 @@ def _judged(material: Material, decision: Decision) -> list[Block]:
     why = tuple((f"Why, {text_or_missing(row['hole'])}", _reasons(material, row)) for row in tested)
     blocks: list[Block] = [Table("Tests against the limit", columns, rows)]
     blocks += [*_unjudged(material, decision), Terms(why)]
-    picture = tests_picture(decision)
-    blocks += [] if picture is None else [picture]
+    pictures = (
+        tests_map(decision, material.study, material.form),
+        tests_picture(decision, material.form),
+    )
+    blocks += [picture for picture in pictures if picture is not None]
     blocks.append(Paragraph(wording.sentence(decision.proof)))
     relations = tuple(
         f"Scan and tests on {one.slab}: {wording.sentence(one.reason)}" for one in decision.curves
@@ -101,7 +104,6 @@ def _reasons(material: Material, row: dict[Any, Any]) -> str:
 
 
 def _recorded(material: Material) -> list[Block]:
-    wording = material.wording
     columns = (
         Column("Hole", 0.7),
         Column("Place x, y", 1.2),
@@ -117,7 +119,7 @@ def _recorded(material: Material) -> list[Block]:
     known = [k for k in range(len(columns)) if any(row[k] != MISSING for row in rows)]
     absent = [one.title.lower() for k, one in enumerate(columns) if k not in known]
     note = (
-        f"Depth in {wording.depth_unit} below the top face. Different methods measure different "
+        "Depth below the top face. Different methods measure different "
         "quantities and are never converted into each other."
     )
     note += f" Not recorded for any test: {'; '.join(absent)}." if absent else ""
@@ -140,7 +142,7 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
     wording = material.wording
     place = MISSING
     if not is_missing(row["x"]):
-        place = f"{wording.length(row['x'], unit=False)}, {wording.length(row['y'])}"
+        place = wording.place(row["x"], row["y"])
     sign = {"above": "at or above ", "below": "at or below "}.get(row.get("censored") or "", "")
     air = [
         f"{name} {wording.temperature(row[key])}"
@@ -169,7 +171,7 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
 def _further(material: Material, row: dict[Any, Any]) -> str:
     note = "" if is_missing(row["note"]) else str(row["note"])
     further = [
-        f"{name.replace('_', ' ')} {_told(material, value)}"
+        f"{FURTHER.get(name, str(name).replace('_', ' '))} {_told(material, name, value)}"
         for name, value in row.items()
         if name not in _SHOWN and not is_missing(value)
     ]
@@ -180,9 +182,29 @@ _SHOWN = (*TEST_COLUMNS, "censored")
 """What has a column of its own or needs none; everything else recorded stands with the note."""
 
 
-def _told(material: Material, value: Any) -> str:
+FURTHER = {
+    "thickness_mm": "thickness at the test",
+    "probe_temperature_c": "temperature of the probe",
+    "slab_temperature_c": "temperature of the slab",
+    "lined": "sleeve lined to the depth:",
+    "drift_pct": "drift of the last reading in %RH:",
+    "conditioned_hours": "hours at service conditions:",
+    "service_conditions": "room at service conditions:",
+    "operator": "tested by",
+}
+"""What a client reads for each further record of a test."""
+
+
+def _told(material: Material, name: object, value: Any) -> str:
+    wording = material.wording
+    if isinstance(value, bool):
+        return "yes" if value else "no"
     if isinstance(value, datetime):
-        return material.wording.moment(value)
+        return wording.moment(value)
+    if str(name).endswith("_mm"):
+        return wording.depth(value)
+    if str(name).endswith("_c"):
+        return wording.temperature(value)
     return number(value, 2) if isinstance(value, float) else str(value)
 
 
@@ -269,7 +291,7 @@ def profiles(material: Material) -> Section | None:
         "measurement. Not counted: the test itself is judged there."
     )
     table = Table("Humidity a covering would face", columns, rows, note=note)
-    return Section("Depth profiles", (table, *profile_pictures(decision)))
+    return Section("Depth profiles", (table, *profile_pictures(decision, material.form)))
 
 
 def _sealed(spot: Any) -> str:

@@ -9,7 +9,6 @@ from fastapi import APIRouter, Request
 
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import JobIn, SignedIn
-from moisturemap.web.refusals import Changed
 from moisturemap.web.routes.access import JobHere, RequestKey, ShelfHere
 
 router = APIRouter(prefix="/api", tags=["jobs"])
@@ -36,18 +35,6 @@ def projects(request: Request, shelf: ShelfHere) -> dict[str, Any]:
 def new_project(content: JobIn, shelf: ShelfHere, key: RequestKey = "") -> dict[str, Any]:
     """Make a job; a repeat with the same key returns the one that was made."""
     return summary(shelf.create(content.name, content.who, key))
-
-
-@router.post("/invitation")
-def invitation(request: Request) -> dict[str, list[str]]:
-    """Make an address that lets one more device in."""
-    settings = request.app.state.settings
-    if not settings.lan:
-        message = "other devices are not let in; start with --lan to allow it"
-        raise Changed(message)
-    token = request.app.state.doorkeeper.invite()
-    hosts = [host for host in settings.hosts if host not in ("localhost", "127.0.0.1", "[::1]")]
-    return {"addresses": [f"http://{host}:{settings.port}/?token={token}" for host in hosts]}
 
 
 @router.get("/projects/{project}")
@@ -105,9 +92,12 @@ def changes(job: JobHere, most: int = 200) -> dict[str, Any]:
 
 def summary(job: Job) -> dict[str, Any]:
     """Return what the head of the page shows about a job."""
+    from moisturemap.store import with_extra
+
     project = job.project
     readings = project.rows("readings")
-    visits = sorted(project.rows("visits"), key=lambda row: (row["started"] or "", row["fid"]))
+    visits = [with_extra(row) for row in project.rows("visits")]
+    visits.sort(key=lambda row: (row["started"] or "", row["fid"]))
     return {
         "id": job.id,
         "name": str(project.settings().get("name") or job.id),
@@ -115,25 +105,62 @@ def summary(job: Job) -> dict[str, Any]:
         "rooms": [row["name"] for row in project.rows("rooms")],
         "visits": [
             {
-                "id": row["id"],
-                "started": row["started"],
+                **{name: row.get(name) for name in VISIT_FIELDS},
                 "operator": row["operator"] or "",
+                "dry_reference": list(row.get("dry_reference") or ()),
+                "acclimation": [_log_entry(one) for one in row.get("acclimation") or ()],
                 "readings": sum(one["visit"] == row["id"] for one in readings),
             }
             for row in visits
         ],
-        "instruments": [
-            {
-                "id": row["id"],
-                "kind": row["kind"],
-                "scale": None
-                if row["scale_low"] is None
-                else [row["scale_low"], row["scale_high"]],
-            }
-            for row in project.rows("instruments")
-        ],
+        "instruments": instruments(job),
         "readings": len(readings),
         "tests": len(project.rows("tests")),
         "machines": len(project.rows("equipment")),
         "read_only": not project.writable,
     }
+
+
+VISIT_FIELDS = (
+    "id",
+    "started",
+    "air_temperature_c",
+    "air_rh_pct",
+    "slab_temperature_c",
+    "service_temperature_c",
+    "service_rh_pct",
+    "note",
+)
+INSTRUMENT_FIELDS = (
+    "id",
+    "kind",
+    "step",
+    "model",
+    "serial",
+    "certificate",
+    "calibrated",
+    "uncertainty",
+)
+CHECK_FIELDS = ("when", "reference", "read", "expected", "temperature_c", "uncertainty")
+
+
+def _log_entry(entry: Any) -> dict[str, Any]:
+    return {**asdict(entry), "when": entry.when.isoformat()}
+
+
+def instruments(job: Job) -> list[dict[str, Any]]:
+    """Return the instruments of a job with their checks."""
+    from moisturemap.store import with_extra
+
+    checks: dict[str, list[dict[str, Any]]] = {}
+    for row in map(with_extra, job.project.rows("instrument_checks")):
+        told = {"id": row["fid"], **{name: row.get(name) for name in CHECK_FIELDS}}
+        checks.setdefault(row["instrument"], []).append(told)
+    return [
+        {
+            **{name: row.get(name) for name in INSTRUMENT_FIELDS},
+            "scale": None if row["scale_low"] is None else [row["scale_low"], row["scale_high"]],
+            "checks": sorted(checks.get(row["id"], ()), key=lambda one: one["when"]),
+        }
+        for row in job.project.rows("instruments")
+    ]

@@ -1,4 +1,4 @@
-"""Visits, meters and readings: walked, imported, corrected."""
+"""Readings: walked, imported, corrected."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ from fastapi import APIRouter, File, Form, Query, UploadFile
 
 from moisturemap.errors import OptionError, StoreError
 from moisturemap.web.jobs import Job
-from moisturemap.web.payloads import CorrectionIn, InstrumentIn, ReadingsIn, VisitIn
+from moisturemap.web.payloads import CorrectionIn, ReadingsIn
 from moisturemap.web.refusals import NotThere
 from moisturemap.web.routes.access import JobHere, RequestKey
-from moisturemap.web.routes.jobs import summary
 from moisturemap.web.uploads import shown_name, uploaded
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["readings"])
 
 SHOWN = (
     "reading",
+    "repeat",
     "x",
     "y",
     "value",
@@ -35,52 +35,16 @@ Turn = Annotated[float, Form(allow_inf_nan=False, ge=-360, le=360)]
 Shift = Annotated[float, Form(allow_inf_nan=False, ge=-1e6, le=1e6)]
 
 
-@router.post("/visits", status_code=201)
-def new_visit(job: JobHere, content: VisitIn, key: RequestKey = "") -> dict[str, Any]:
-    """Start a visit."""
-    from moisturemap.store.survey_rows import visit_row
-    from moisturemap.survey import Visit
-
-    if job.repeated(key) is None:
-        _refuse_taken(job, "visits", content.id)
-        visit = Visit(
-            **{**content.model_dump(exclude={"who"}), "dry_reference": tuple(content.dry_reference)}
-        )
-        with job.change(content.who, "visit started", key) as made:
-            made.add("visits", [visit_row(visit)])
-    return summary(job)
-
-
-@router.post("/instruments", status_code=201)
-def new_instrument(job: JobHere, content: InstrumentIn, key: RequestKey = "") -> dict[str, Any]:
-    """Add a meter or probe."""
-    from moisturemap.store.survey_rows import instrument_row
-    from moisturemap.survey import INSTRUMENT_KINDS, Instrument
-
-    if content.kind not in INSTRUMENT_KINDS:
-        message = "no such kind of instrument"
-        raise OptionError(message, value=content.kind, allowed=", ".join(INSTRUMENT_KINDS))
-    if content.scale is not None and content.scale[0] >= content.scale[1]:
-        message = "the scale must end above its start"
-        raise OptionError(message, value=content.scale)
-    if job.repeated(key) is None:
-        _refuse_taken(job, "instruments", content.id)
-        with job.change(content.who, "instrument added", key) as made:
-            row = instrument_row(Instrument(**content.model_dump(exclude={"who"})))
-            made.add("instruments", [row])
-    return summary(job)
-
-
-def _refuse_taken(job: Job, layer: str, id: str) -> None:
-    if any(row["id"] == id for row in job.project.rows(layer)):
-        message = "this name is taken already"
-        raise StoreError(message)
-
-
 @router.get("/readings")
-def readings(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str, Any]:
-    """Return the readings of a visit as they were taken."""
-    rows = [row for row in job.project.rows("readings") if row["visit"] == visit]
+def readings(
+    job: JobHere,
+    visit: Annotated[str, Query(max_length=120)],
+    after: Annotated[int, Query(ge=0)] = 0,
+) -> dict[str, Any]:
+    """Return the readings of a visit as they were taken; only those after one, when asked."""
+    rows = [
+        row for row in job.project.rows("readings") if row["visit"] == visit and row["fid"] > after
+    ]
     return {
         "readings": [{**{name: row[name] for name in SHOWN}, "reading": row["fid"]} for row in rows]
     }
@@ -93,6 +57,8 @@ def walk(
     room: Annotated[str | None, Query(max_length=200)] = None,
     edge: bool = True,
     repeats: Annotated[int, Query(ge=0, le=200)] = 10,
+    start: Annotated[str, Query(max_length=20)] = "bottom-left",
+    rows: Annotated[str, Query(max_length=10)] = "long",
 ) -> dict[str, Any]:
     """Lay a grid over the rooms and put it in walking order."""
     from moisturemap.entry.plan_exchange import stored_plan
@@ -107,8 +73,8 @@ def walk(
         if not chosen:
             message = "no such room"
             raise OptionError(message, value=room, allowed=", ".join(r.name for r in plan.rooms))
-        plan = FloorPlan(tuple(chosen))
-    options = {"spacing": spacing, "edge": edge, "repeats": repeats}
+        plan = FloorPlan(tuple(chosen), plan.lines)
+    options = {"spacing": spacing, "edge": edge, "repeats": repeats, "start": start, "rows": rows}
     laid: dict[str, Any] = job.quick("walk", plan=pickle.dumps(plan), options=options)
     return laid
 
@@ -127,19 +93,24 @@ def add_readings(job: JobHere, content: ReadingsIn, key: RequestKey = "") -> dic
             rows = reading_rows(typed, content.visit, instrument)
             old = _standing(job, content)
             with job.change(content.who, "reading typed", key) as made:
-                if old:
-                    made.remove("readings", old)
+                if content.instead_of and old:
+                    made.remove("readings", [row["fid"] for row in old])
                 before = made.add("readings", rows)
+            if not content.instead_of and old:
+                # Nothing is lost when two devices read one place: both stand, and both are told.
+                return {"readings": before, "also": [_told(row) for row in old]}
         return {"readings": before}
 
 
-def _standing(job: Job, content: ReadingsIn) -> list[int]:
-    """Return the readings that new ones at the same labels stand instead of."""
-    if not content.instead_of:
-        return []
-    meant = {(one.label, one.room, one.repeat) for one in content.readings}
+def _told(row: dict[str, Any]) -> dict[str, Any]:
+    return {"reading": row["fid"], **{name: row[name] for name in ("label", "room", "raw", "time")}}
+
+
+def _standing(job: Job, content: ReadingsIn) -> list[dict[str, Any]]:
+    """Return the readings that stand at the labels of new ones on this visit."""
+    meant = {(one.label, one.room, one.repeat) for one in content.readings if one.label}
     return [
-        row["fid"]
+        row
         for row in job.project.rows("readings")
         if row["visit"] == content.visit and (row["label"], row["room"], row["repeat"]) in meant
     ]

@@ -92,7 +92,8 @@ def correct_test(
     """Correct a test; the one that was stays in the record."""
     if job.repeated(key) is None:
         _known(job, test)
-        row = _row(job, content)
+        # What the form holds no more is gone, not kept from before.
+        row = {**dict.fromkeys(_cleared(job, test)), **_row(job, content)}
         with job.change(content.who, why, key) as made:
             made.correct("tests", test, row)
     return {"id": test}
@@ -141,6 +142,15 @@ def _row(job: Job, content: TestIn) -> dict[str, Any]:
     if row.get("instrument"):
         instrument_of(job.project, row["instrument"])
     return row
+
+
+def _cleared(job: Job, fid: int) -> list[str]:
+    """Names of what a stored test says that a form can say, too."""
+    from moisturemap.entry.typed_rows import plain_row
+    from moisturemap.survey.test_record import TEST_FIELDS
+
+    row = next(one for one in job.project.rows("tests") if one["fid"] == fid)
+    return [name for name in plain_row(row) if name in TEST_FIELDS]
 
 
 def _known(job: Job, fid: int) -> None:

@@ -89,5 +89,6 @@ def walk(desk: Desk, plan: bytes, options: Mapping[str, Any]) -> dict[str, Any]:
         "stops": records(layout.places),
         "spacing": layout.spacing,
         "walk_m": layout.walk_m,
+        "way": [[list(place) for place in leg.coords] for leg in layout.way.geoms],
         "limits": list(layout.limits),
     }

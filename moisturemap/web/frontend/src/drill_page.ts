@@ -2,8 +2,10 @@
 
 import type { FeatureLike } from "ol/Feature";
 
-import { ask, askFile, Latest, Refused, saveFile } from "./api";
-import { announce, append, button, dialog, field, fold, h, replace, section, table } from "./dom";
+import { ask, Latest, Refused } from "./api";
+import { announce, button, dialog, field, fold, h, replace, section, table } from "./dom";
+import { DrillIssue } from "./drill_issue";
+import { settled, type DrillAnswer, type Hole } from "./drill_types";
 import { dragPoints } from "./drag_points";
 import type { Place } from "./geometry";
 import { newKey } from "./keep";
@@ -11,7 +13,6 @@ import { readNumber, writeLength } from "./lengths";
 import { layerSwitches, legend } from "./legend";
 import { drawMap } from "./map_layers";
 import { number } from "./numbers";
-import type { HoleDecision, MapAnswer } from "./map_types";
 import { Progress } from "./progress";
 import { holeSubject, photoBox } from "./photos";
 import { t, word } from "./strings";
@@ -19,47 +20,16 @@ import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
 import { askWho } from "./who";
 
-interface Hole {
-  hole: string;
-  room: string;
-  purpose: string;
-  why: string;
-  expected: number | null;
-  x: number;
-  y: number;
-  depth_mm: number | null;
-  set_out: string;
-  status: string;
-}
-
-interface Caution {
-  caution: string;
-  cleared: { by: string; on: string; document: string } | null;
-}
-
-interface DrillAnswer {
-  map: MapAnswer;
-  holes: Hole[];
-  count_rule: string;
-  cautions: Caution[];
-  open: number;
-  statements: string[];
-  decisions: HoleDecision[];
-  unmet: number[];
-  plans: { plan: number; issued: string; holes: string[] }[];
-}
-
-/** Holes whose name and place are settled. */
-const settled = (hole: Hole): boolean => hole.status === "issued" || hole.status === "done";
-
 export class DrillPage implements Task {
   private answer: DrillAnswer | null = null;
   private present = new Set<string>();
   private readonly latest = new Latest();
   private readonly progress: Progress;
+  private readonly issuing: DrillIssue;
 
   constructor(private readonly context: Context) {
     this.progress = new Progress(context);
+    this.issuing = new DrillIssue(context, () => this.load());
   }
 
   async start(): Promise<void> {
@@ -255,8 +225,8 @@ export class DrillPage implements Task {
       h("p", { class: "words" }, t("holes-how")),
       button(t("want-hole"), () => void this.want([0, 0])),
       this.decisions(answer),
-      this.cautions(answer),
-      this.issue(answer),
+      this.issuing.cautions(answer),
+      this.issuing.issue(answer),
       fold(t("layers"), false, layerSwitches(this.context.view, this.present)),
       fold(
         t("what-it-misses"),
@@ -335,129 +305,5 @@ export class DrillPage implements Task {
     if (!name) return;
     await ask(this.context.path("holes/withdraw"), { body: { index, who: name }, key: newKey() });
     await this.load();
-  }
-
-  private cautions(answer: DrillAnswer): HTMLElement {
-    const list = h("ol", { class: "cautions" });
-    for (const caution of answer.cautions) {
-      const cleared = caution.cleared;
-      const state = cleared
-        ? h(
-            "p",
-            { class: "words" },
-            t("cleared-by", {
-              by: cleared.by,
-              on: cleared.on,
-              document: cleared.document || t("no-document"),
-            }),
-          )
-        : button(t("confirm"), () => void this.clear(caution));
-      list.append(
-        h("li", { class: cleared ? "cleared" : "caution" }, h("p", {}, caution.caution), state),
-      );
-    }
-    return section(t("cautions"), h("p", {}, t("cautions-how")), list);
-  }
-
-  private async clear(caution: Caution): Promise<void> {
-    const name = await askWho();
-    if (!name) return;
-    const by = field(t("cleared-name"), {
-      value: name,
-      hint: t("cleared-name-hint"),
-      more: { maxlength: 80 },
-    });
-    const on = field(t("cleared-on"), {
-      type: "date",
-      value: new Date().toISOString().slice(0, 10),
-    });
-    const document_ = field(t("document"), { hint: t("document-hint"), more: { maxlength: 200 } });
-    const tick = h("input", { type: "checkbox", id: "caution-tick" });
-    const confirm = h(
-      "div",
-      { class: "check" },
-      tick,
-      h("label", { for: "caution-tick" }, t("caution-tick")),
-    );
-    const refuse = (): string | null =>
-      !by.input.value.trim() || !on.input.value
-        ? t("name-and-date")
-        : tick.checked
-          ? null
-          : t("tick-first");
-    const pressed = await dialog(
-      t("confirm-caution"),
-      [h("p", { class: "caution" }, caution.caution), by.row, on.row, document_.row, confirm],
-      [["ok", t("confirm"), "main"]],
-      refuse,
-    );
-    if (!pressed) return;
-    const body = {
-      caution: caution.caution,
-      by: by.input.value.trim(),
-      on: on.input.value,
-      document: document_.input.value.trim(),
-      who: name,
-    };
-    await ask(this.context.path(`cautions?visit=${encodeURIComponent(this.context.visit ?? "")}`), {
-      body,
-      key: newKey(),
-    });
-    await this.load();
-  }
-
-  private issue(answer: DrillAnswer): HTMLElement {
-    const box = section(t("issue"));
-    if (answer.plans.length) {
-      const list = h("ul");
-      for (const one of answer.plans)
-        list.append(
-          h(
-            "li",
-            {},
-            t("plan-issued", {
-              n: one.plan,
-              on: new Date(one.issued).toLocaleString(),
-              holes: one.holes.join(", "),
-            }),
-          ),
-        );
-      append(box, [list, this.sheets()]);
-    }
-    if (answer.open)
-      box.append(h("p", { class: "caution" }, t("cautions-open", { n: answer.open })));
-    else if (answer.holes.every(settled)) box.append(h("p", { class: "words" }, t("all-issued")));
-    else
-      append(box, [
-        h("p", {}, t("issue-how")),
-        button(t("issue-plan"), () => void this.issuePlan(), "main"),
-      ]);
-    return box;
-  }
-
-  private async issuePlan(): Promise<void> {
-    const name = await askWho();
-    if (!name) return;
-    const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
-    await ask(this.context.path(`drill/issue?${query}`), { body: { who: name }, key: newKey() });
-    announce(t("issued-now"));
-    await this.load();
-  }
-
-  private sheets(): HTMLElement {
-    const save = async (format: string): Promise<void> => {
-      const { blob, name } = await askFile(
-        this.context.path(
-          `drill/file?format=${format}&visit=${encodeURIComponent(this.context.visit ?? "")}`,
-        ),
-      );
-      saveFile(blob, name);
-    };
-    return h(
-      "div",
-      { class: "row" },
-      button(t("save-sheet"), () => void save("csv"), "main"),
-      button(t("save-geojson"), () => void save("geojson")),
-    );
   }
 }

@@ -37,12 +37,33 @@ export function readLength(text: string, unit: LengthUnit = "m"): number {
   return matched && matched.replace(/\s/g, "") === clean.replace(/\s/g, "") ? total : Number.NaN;
 }
 
+/** Read inches as a tape shows them: 1.875, 1 7/8, 7/8. NaN when it is none. */
+export function readInches(text: string): number {
+  const found = /^(?:(\d+)[\s-]+)?(\d+)\s*\/\s*(\d+)$/.exec(
+    text
+      .trim()
+      .replace(/(?:in|")$/, "")
+      .trim(),
+  );
+  if (found) return Number(found[1] ?? 0) + Number(found[2]) / Number(found[3]);
+  return readNumber(text.trim().replace(/(?:in|")$/, ""));
+}
+
+export function celsius(fahrenheitValue: number): number {
+  return (fahrenheitValue - 32) / 1.8;
+}
+
+export function fahrenheit(celsiusValue: number): number {
+  return celsiusValue * 1.8 + 32;
+}
+
 /** Write a length for reading, in metres or in feet and inches. */
 export function writeLength(metres: number, unit: LengthUnit = "m"): string {
   if (unit === "m") return `${metres.toFixed(2)} m`;
   const inches = Math.round((metres / 0.0254) * 2) / 2;
   const feet = Math.floor(inches / 12);
-  return `${feet} ft ${(inches - feet * 12).toString()} in`;
+  const whole = Math.floor(inches - feet * 12);
+  return `${feet} ft ${whole}${inches % 1 ? " 1/2" : ""} in`;
 }
 
 export function writeArea(squareMetres: number, unit: LengthUnit = "m"): string {

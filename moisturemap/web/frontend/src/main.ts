@@ -15,6 +15,9 @@ import { DryingPage } from "./drying_page";
 import { ReportPage } from "./report_page";
 import { SourcePage } from "./source_page";
 import { StartPage } from "./start_page";
+import { unsaved, watchUnsaved } from "./unsaved";
+import { nameDevice } from "./devices";
+import { who } from "./who";
 import { language, t, type Key } from "./strings";
 import type { Context, ProjectInfo, Task } from "./task";
 
@@ -63,6 +66,16 @@ class Page {
   private readonly tasks = h("nav", { class: "tasks", "aria-label": t("tasks") });
   private readonly head = h("header", { class: "head" });
   private readonly connection = button("", () => void this.showOutbox(), "connection");
+  private readonly folding = button("", () => this.fold(!this.folded), "fold");
+  private readonly shell = h(
+    "div",
+    { class: "shell" },
+    this.head,
+    this.tasks,
+    this.view.element,
+    this.panel,
+  );
+  private folded = false;
   private project: ProjectInfo | null = null;
   private task: Starting | null = null;
   private name = "";
@@ -85,6 +98,7 @@ class Page {
       this.refused = refused;
       this.tellConnection();
     });
+    watchUnsaved(() => this.tellConnection());
     addEventListener("hashchange", () => void this.route());
     addEventListener("online", () => void flush());
     addEventListener("unhandledrejection", (event) => {
@@ -93,6 +107,10 @@ class Page {
     });
     if ("serviceWorker" in navigator && isSecureContext)
       void navigator.serviceWorker.register("/keep_page.js");
+    if (who()) void nameDevice(who()).catch(() => undefined);
+    this.view.corner.append(this.folding);
+    // What a tap on the plan tells stands in the panel.
+    this.view.map.on("singleclick", () => this.fold(false));
     void flush();
     void this.route();
     setInterval(() => this.listen(), 15_000);
@@ -115,12 +133,17 @@ class Page {
       ? t("lost")
       : this.refused.length
         ? t("n-refused", { n: this.refused.length })
-        : this.waiting
-          ? t("n-waiting", { n: this.waiting })
-          : t("all-stored");
+        : unsaved().length
+          ? t("not-all-stored", { what: unsaved()[0]![0] })
+          : this.waiting
+            ? t("n-waiting", { n: this.waiting })
+            : t("all-stored");
     this.connection.textContent =
       this.waiting && !this.reachable ? `${words} ${t("n-waiting", { n: this.waiting })}` : words;
-    this.connection.classList.toggle("lost", !this.reachable || this.refused.length > 0);
+    this.connection.classList.toggle(
+      "lost",
+      !this.reachable || this.refused.length + unsaved().length > 0,
+    );
   }
 
   private async showOutbox(): Promise<void> {
@@ -147,9 +170,11 @@ class Page {
       );
       list.append(row);
     }
+    for (const [what, why] of unsaved())
+      list.append(h("li", {}, h("div", {}, what, h("p", { class: "bad" }, why))));
     await dialog(
       t("connection"),
-      [h("p", {}, items.length ? t("waiting-list") : t("all-stored-long")), list],
+      [h("p", {}, list.childElementCount ? t("waiting-list") : t("all-stored-long")), list],
       [],
     );
   }
@@ -201,6 +226,7 @@ class Page {
 
   private async open(name: string): Promise<void> {
     hush();
+    this.fold(false);
     const entry = TASKS.find((one) => one.name === name) ?? TASKS[0]!;
     await this.leaveTask();
     this.name = entry.name;
@@ -267,6 +293,16 @@ class Page {
     };
   }
 
+  /** Fold the panel away, so that the plan is the page, or bring it back. */
+  private fold(folded: boolean): void {
+    this.folded = folded;
+    this.shell.classList.toggle("folded", folded);
+    this.panel.inert = folded;
+    const words = t(folded ? "unfold-panel" : "fold-panel");
+    this.folding.textContent = words;
+    this.folding.setAttribute("aria-expanded", String(!folded));
+  }
+
   private frame(): void {
     if (!this.panel.isConnected || !this.view.element.isConnected) {
       const skip = h(
@@ -281,11 +317,7 @@ class Page {
         },
         t("skip"),
       );
-      replace(
-        this.app,
-        skip,
-        h("div", { class: "shell" }, this.head, this.tasks, this.view.element, this.panel),
-      );
+      replace(this.app, skip, this.shell);
     }
     this.fillHead();
     this.fillTasks();
@@ -295,7 +327,7 @@ class Page {
     const project = this.project!;
     const home = h(
       "a",
-      { class: "button name", href: "#", "aria-label": t("all-jobs") },
+      { class: "button name", href: "#", "aria-label": `moisturemap: ${t("all-jobs")}` },
       h("img", { src: "/icon.svg", alt: "" }),
       h("span", {}, "moisturemap"),
     );

@@ -63,11 +63,14 @@ export function drawMap(
   return present;
 }
 
+const NARROW_PX = 560;
+
 const NAMED: Record<
   string,
   { radius: number; small: boolean; rank: number; text: (feature: Feature<Geometry>) => string }
 > = {
   holes: { radius: 13, small: false, rank: 5, text: (one) => String(one.get("hole") ?? "") },
+  issued: { radius: 13, small: false, rank: 5, text: (one) => String(one.get("hole") ?? "") },
   tests: { radius: 11, small: true, rank: 2, text: (one) => String(one.get("text") ?? "") },
   anomalies: { radius: 12, small: true, rank: 1, text: (one) => String(one.get("anomaly") ?? "") },
   machines: {
@@ -105,7 +108,11 @@ export function nameTests(tests: Feature<Geometry>[]): void {
     const [first, ...others] = group as [Feature<Geometry>, ...Feature<Geometry>[]];
     for (const other of others) other.set("text", "");
     const value = first.get("value") as number | null;
-    const result = value === null ? "" : ` ${number(value)} ${first.get("unit") ?? ""}`;
+    // On a phone a result beside its sign would run off the screen or over the next one.
+    const result =
+      value === null || innerWidth < NARROW_PX
+        ? ""
+        : ` ${number(value)} ${first.get("unit") ?? ""}`;
     const depths = new Set(group.map((one): unknown => one.get("depth_mm"))).size - 1;
     const more =
       depths > 0

@@ -98,7 +98,10 @@ async function send(name: string, parcel: Parcel): Promise<boolean> {
     waiters.delete(name);
     pause = 1000;
   } catch (error) {
-    if (error instanceof Unreachable || (error instanceof Refused && error.status >= 500)) {
+    if (
+      error instanceof Unreachable ||
+      (error instanceof Refused && (error.status >= 500 || error.status === 403))
+    ) {
       setTimeout(() => void flush(), pause);
       pause = Math.min(pause * 1.6, 8000);
       tell();

@@ -6,6 +6,7 @@ import { announce } from "./dom";
 import { forget, keep, kept } from "./keep";
 import type { Plan } from "./plan_types";
 import { t } from "./strings";
+import { tellUnsaved } from "./unsaved";
 import { who } from "./who";
 
 interface Answer {
@@ -103,6 +104,7 @@ export class PlanDraft {
   private tell(state: PlanDraft["state"], complaint = ""): void {
     this.state = state;
     this.complaint = complaint;
+    tellUnsaved(t("plan"), state === "refused" ? complaint : null);
     this.onstate();
   }
 
@@ -132,8 +134,10 @@ export class PlanDraft {
       this.later(100);
     } catch (error) {
       if (error instanceof Refused && error.status === 409) await this.meetOther(error);
-      else if (error instanceof Refused && error.status < 500) this.tell("refused", error.message);
-      else if (error instanceof Refused || error instanceof Unreachable) this.later(3000);
+      else if (error instanceof Refused && error.status < 500) {
+        this.tell("refused", error.message);
+        announce(t("not-stored", { why: error.message }), "bad");
+      } else if (error instanceof Refused || error instanceof Unreachable) this.later(3000);
       else throw error;
     } finally {
       this.saving = false;

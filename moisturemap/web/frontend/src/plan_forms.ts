@@ -109,9 +109,41 @@ function buildUp(slab: Slab, put: (slab: Slab) => void): HTMLElement {
       String(slab.drying_faces),
       (faces) => put({ ...slab, drying_faces: Number(faces) }),
     ),
+    choice("on", ["ground", "below-ground", "suspended"], slab.on, (on) => put({ ...slab, on })),
     check(t("heated"), slab.heated, (heated) => put({ ...slab, heated })),
-    fold(t("more"), false, placed.row, pour.row),
+    fold(t("more"), false, placed.row, pour.row, ...more(slab, put)),
   );
+}
+
+/** A choice that may stay open: "not stated" is an answer, too. */
+function choice(
+  what: "on" | "membrane" | "build_up",
+  values: string[],
+  chosen: string,
+  put: (value: string) => void,
+): HTMLElement {
+  const options: [string, string][] = [["", t("not-stated")]];
+  for (const value of values) options.push([value, word(what, value)]);
+  return select(t(`slab-${what}`), options, chosen, put);
+}
+
+/** What is known of the layers below and of the covering's history. */
+function more(slab: Slab, put: (slab: Slab) => void): HTMLElement[] {
+  const day = (name: "covered" | "lifted" | "first_fault"): HTMLElement =>
+    field(t(`slab-${name}`), {
+      type: "date",
+      value: slab[name] ?? "",
+      onchange: (text) => put({ ...slab, [name]: text || null }),
+    }).row;
+  const builds = ["slab", "bonded", "floating", "timber"];
+  const membranes = ["seen-intact", "drawing-only", "none", "damaged"];
+  return [
+    choice("build_up", builds, slab.build_up, (build_up) => put({ ...slab, build_up })),
+    choice("membrane", membranes, slab.membrane, (membrane) => put({ ...slab, membrane })),
+    day("covered"),
+    day("lifted"),
+    day("first_fault"),
+  ];
 }
 
 function wallTable(room: Room, unit: LengthUnit, put: (room: Room) => void): HTMLElement {

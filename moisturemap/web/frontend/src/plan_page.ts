@@ -154,8 +154,8 @@ export class PlanPage implements Task {
       const form = this.chosen.what === "room" ? roomForm : lineForm;
       replace(
         panel,
-        form(this.draft.plan, this.chosen.index, this.context.unit, actions),
         this.state,
+        form(this.draft.plan, this.chosen.index, this.context.unit, actions),
       );
       return;
     }

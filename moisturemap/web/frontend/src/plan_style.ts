@@ -34,8 +34,15 @@ export function setTracing(now: boolean): void {
 export function roomStyle(): Style {
   return new Style({
     fill: new Fill({ color: tracing ? colour("veil") : colour("floor") }),
-    stroke: new Stroke({ color: colour("ink"), width: 2.5, lineJoin: "miter" }),
   });
+}
+
+/** Walls stand above the colours of the map, also where two rooms share one. */
+export function outlineStyle(): Style[] {
+  return [
+    new Style({ stroke: new Stroke({ color: colour("surface"), width: 4.5 }) }),
+    new Style({ stroke: new Stroke({ color: colour("ink"), width: 2.5, lineJoin: "miter" }) }),
+  ];
 }
 
 let wallsNamed = false;

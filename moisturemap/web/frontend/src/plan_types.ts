@@ -9,6 +9,14 @@ export interface Slab {
   heated: boolean;
   placed: string | null;
   pour: string;
+  on: string;
+  service_temperature_c: number | null;
+  service_rh_pct: number | null;
+  covered: string | null;
+  lifted: string | null;
+  first_fault: string | null;
+  membrane: string;
+  build_up: string;
 }
 
 export interface Room {
@@ -41,6 +49,14 @@ export const NEW_SLAB: Slab = {
   heated: false,
   placed: null,
   pour: "",
+  on: "",
+  service_temperature_c: null,
+  service_rh_pct: null,
+  covered: null,
+  lifted: null,
+  first_fault: null,
+  membrane: "",
+  build_up: "",
 };
 
 export const LINE_KINDS = [

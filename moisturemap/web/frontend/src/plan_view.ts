@@ -23,7 +23,7 @@ import type { StyleFunction } from "ol/style/Style";
 import type { Place } from "./geometry";
 import { h } from "./dom";
 import { setLabels, type Labelled } from "./labels";
-import { lineStyle, nameStyle, roomStyle, setTracing } from "./plan_style";
+import { lineStyle, nameStyle, outlineStyle, roomStyle, setTracing } from "./plan_style";
 import type { Line, Plan, Room } from "./plan_types";
 import { t } from "./strings";
 
@@ -95,6 +95,8 @@ export class PlanView {
   private taps: ((place: Place, features: FeatureLike[], touch: boolean) => void) | null = null;
   readonly legend = h("div", { class: "legend" });
   readonly tools = h("div", { class: "tools" });
+  /** Upper right corner, for what concerns the whole page. */
+  readonly corner = h("div", { class: "corner" });
 
   constructor() {
     const target = h("div", {
@@ -117,7 +119,15 @@ export class PlanView {
     this.element = h(
       "section",
       { class: "plan", "aria-label": t("plan-region") },
-      h("div", { class: "canvas-box" }, target, this.tools, fit),
+      h(
+        "div",
+        { class: "canvas-box" },
+        target,
+        this.tools,
+        fit,
+        this.corner,
+        h("p", { class: "north" }, h("span", { "aria-hidden": "true" }, "▲"), t("plan-north")),
+      ),
       this.legend,
     );
     this.map = new OlMap({
@@ -147,6 +157,14 @@ export class PlanView {
         style: roomStyle,
         zIndex: 10,
         properties: { name: "rooms" },
+      }),
+    );
+    this.map.addLayer(
+      new VectorLayer({
+        source: this.rooms,
+        style: outlineStyle,
+        zIndex: 39,
+        properties: { name: "outlines" },
       }),
     );
     this.map.addLayer(
@@ -268,6 +286,12 @@ export class PlanView {
     if (layer) this.map.removeLayer(layer);
     this.added.delete(name);
     setLabels(name, []);
+  }
+
+  /** The name of the room at a place, or null off the floor. */
+  roomAt(place: Place): string | null {
+    const room = this.rooms.getFeaturesAtCoordinate(place)[0];
+    return room ? String(room.get("name")) : null;
   }
 
   use(...interactions: Interaction[]): void {

@@ -28,6 +28,7 @@ export interface ReadingRow {
   instrument: string;
   time: string | null;
   note: string;
+  repeat: number;
 }
 
 const SHOWN = 500;
@@ -129,9 +130,7 @@ export class ReadingsPage implements Task {
 
   private async newVisit(): Promise<void> {
     const name = await askWho();
-    if (!name) return;
-    const made = await visitForm(this.context, name);
-    if (made) this.context.reopen();
+    if (name && (await visitForm(this.context, name))) this.context.reopen();
   }
 
   private instruments(): HTMLElement {

@@ -1,6 +1,7 @@
 // The first page: the jobs in this folder, and a new one.
 
 import { ask, Refused, Unreachable } from "./api";
+import { deviceSection } from "./devices";
 import { announce, button, field, h, replace } from "./dom";
 import { newKey } from "./keep";
 import { t } from "./strings";
@@ -80,6 +81,7 @@ export class StartPage {
       h("h2", {}, t("jobs")),
       listed.projects.length ? cards : h("p", {}, t("no-jobs", { folder: listed.folder })),
       listed.invitation ? this.invitation() : null,
+      deviceSection(),
       h("p", { class: "words" }, t("relative-always")),
     );
   }

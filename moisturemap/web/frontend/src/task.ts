@@ -3,17 +3,52 @@
 import type { LengthUnit } from "./lengths";
 import type { PlanView } from "./plan_view";
 
+/** The air of a room, and its slab, at a time. */
+export interface AmbientInfo {
+  when: string;
+  air_temperature_c: number | null;
+  air_rh_pct: number | null;
+  slab_temperature_c: number | null;
+  room: string;
+  note: string;
+}
+
 export interface VisitInfo {
   id: string;
   started: string | null;
   operator: string;
+  air_temperature_c: number | null;
+  air_rh_pct: number | null;
+  slab_temperature_c: number | null;
+  service_temperature_c: number | null;
+  service_rh_pct: number | null;
+  dry_reference: number[];
+  acclimation: AmbientInfo[];
+  note: string | null;
   readings: number;
+}
+
+export interface CheckInfo {
+  id: number;
+  when: string;
+  reference: string;
+  read: number;
+  expected: number | null;
+  temperature_c: number | null;
+  uncertainty: number | null;
 }
 
 export interface InstrumentInfo {
   id: string;
   kind: string;
   scale: [number, number] | null;
+  step: number | null;
+  model: string | null;
+  serial: string | null;
+  certificate: string | null;
+  calibrated: string | null;
+  uncertainty: number | null;
+  checks: CheckInfo[];
 }
 
 export interface ProjectInfo {

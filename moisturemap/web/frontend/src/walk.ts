@@ -1,59 +1,53 @@
 // Walking the grid: one place at a time, one big field. Everything typed is kept on this device
-// first and sent from there, so that a lost connection or a reload loses nothing.
+// first and sent from there, so that a lost connection or a reload loses nothing. Several devices
+// may share one walk: what one has read shows on the others.
 
 import Feature from "ol/Feature";
-import { LineString, Point, type Geometry } from "ol/geom";
+import { MultiLineString, Point, type Geometry } from "ol/geom";
 
-import { Latest } from "./api";
-import { announce, button, field, fold, h, replace, select } from "./dom";
+import { ask, Latest, Refused, Unreachable } from "./api";
+import { announce, button, dialog, fold, h, replace } from "./dom";
+import type { Place } from "./geometry";
 import { forget, keep, kept } from "./keep";
 import { LiveMap } from "./live_map";
-import { readLength, readNumber, writeLength } from "./lengths";
+import { readNumber, writeLength } from "./lengths";
 import { stopStyle, wayStyle } from "./map_style";
+import { numberPad } from "./number_pad";
 import { drained, post } from "./outbox";
 import type { ReadingRow } from "./readings_page";
 import { t } from "./strings";
 import type { Context } from "./task";
+import { chooseWalk } from "./walk_start";
+import {
+  isRead,
+  keyOf,
+  manyNumbers,
+  nextOpen,
+  repeatOf,
+  withoutStop,
+  withStop,
+  type Stop,
+  type WalkState,
+} from "./walk_state";
 import { askWho, who } from "./who";
 
-interface Stop {
-  order: number;
-  purpose: string;
-  label: string;
-  x: number;
-  y: number;
-  room: string;
-}
+/** How often it is asked what other devices of this walk have read [ms]. */
+const LISTEN_MS = 4000;
 
-interface State {
-  instrument: string;
-  stops: Stop[];
-  at: number;
-  typed: Record<number, string>;
-  draft: string;
+interface Stored {
+  readings: number[];
+  also?: { label: string; raw: string }[];
 }
-
-const PAD = [
-  "1",
-  "2",
-  "3",
-  "back",
-  "4",
-  "5",
-  "6",
-  "skip",
-  "7",
-  "8",
-  "9",
-  "full",
-  ".",
-  "0",
-  "⌫",
-  "store",
-];
 
 export class Walk {
-  private state: State | null = null;
+  private state: WalkState | null = null;
+  /** Values of this walk that another device typed, by place. */
+  private elsewhere = new Map<string, string>();
+  private mine = new Set<number>();
+  private heard = 0;
+  private listening = 0;
+  /** The next key replaces what stands in the field: a refused number, or one stored before. */
+  private fresh = false;
   private readonly latest = new Latest();
   private readonly live: LiveMap;
   private readonly key: string;
@@ -77,179 +71,138 @@ export class Walk {
 
   async start(rows: ReadingRow[]): Promise<void> {
     if (!(await askWho())) return this.done(false);
-    this.state = kept<State>(this.key);
+    this.state = kept<WalkState>(this.key);
+    this.listening = setInterval(() => void this.listen(), LISTEN_MS);
     if (this.state) return this.draw();
-    this.choose(rows);
-  }
-
-  /** Ask how close the places shall stand, and show the way before it is walked. */
-  private choose(rows: ReadingRow[]): void {
-    const { panel, unit } = this.context;
-    const spacing = field(t("spacing"), {
-      value: unit === "m" ? "1" : "3 ft",
-      hint: t("spacing-hint"),
-      onchange: () => void look(),
+    this.heard = Math.max(0, ...rows.map((row) => row.reading));
+    chooseWalk(this.context, rows, this.latest, {
+      show: (stops, way) => this.drawStops(stops, 0, way),
+      begin: (stops, way) => {
+        this.put({ instrument: this.instrument, stops, at: 0, typed: {}, draft: "", way });
+        this.draw();
+      },
+      cancel: () => void this.end(false),
     });
-    const rooms: [string, string][] = [
-      ["", t("all-rooms")],
-      ...this.context.project.rooms.map((room): [string, string] => [room, room]),
-    ];
-    let room = "";
-    let stops: Stop[] = [];
-    const words = h("div", { role: "status", "aria-live": "polite" });
-    const look = async (): Promise<void> => {
-      const metres = readLength(spacing.input.value, unit);
-      if (!(metres >= 0.1 && metres <= 20))
-        return spacing.say(t("bad-spacing", { value: spacing.input.value }), true);
-      spacing.say("");
-      const query = new URLSearchParams({ spacing: String(metres) });
-      if (room) query.set("room", room);
-      const answer = await this.latest.ask<{ stops: Stop[]; walk_m: number; limits: string[] }>(
-        this.context.path(`walk?${query}`),
-      );
-      if (!answer) return;
-      const read = new Set(rows.map((row) => `${row.x.toFixed(2)},${row.y.toFixed(2)}`));
-      stops = answer.stops.filter(
-        (stop) =>
-          stop.purpose === "repeat" || !read.has(`${stop.x.toFixed(2)},${stop.y.toFixed(2)}`),
-      );
-      replace(
-        words,
-        h("p", {}, t("walk-size", { n: stops.length, length: writeLength(answer.walk_m, unit) })),
-        fold(
-          t("what-grid-misses"),
-          false,
-          h("ul", {}, ...answer.limits.map((limit) => h("li", {}, limit))),
-        ),
-      );
-      this.drawStops(stops, 0);
-    };
-    const begin = (): void => {
-      if (!stops.length) return announce(t("no-stops"), "bad");
-      this.put({ instrument: this.instrument, stops, at: 0, typed: {}, draft: "" });
-      this.draw();
-    };
-    replace(
-      panel,
-      h("h1", {}, t("walk")),
-      spacing.row,
-      select(t("where"), rooms, "", (value) => {
-        room = value;
-        void look();
-      }),
-      words,
-      h(
-        "div",
-        { class: "actions" },
-        button(t("start-walk"), begin, "main"),
-        button(t("cancel"), () => void this.end(false), "plain"),
-      ),
-    );
-    void look();
   }
 
-  private put(state: State): void {
+  private put(state: WalkState): void {
     this.state = state;
     keep(this.key, state);
   }
 
-  private drawStops(stops: Stop[], at: number): void {
+  /** Learn what other devices have read since it was last asked. */
+  private async listen(): Promise<void> {
+    if (!this.state || document.visibilityState !== "visible") return;
+    const query = `visit=${encodeURIComponent(this.context.visit ?? "")}&after=${this.heard}`;
+    let rows: ReadingRow[];
+    try {
+      rows = (await ask<{ readings: ReadingRow[] }>(this.context.path(`readings?${query}`)))
+        .readings;
+    } catch (error) {
+      if (error instanceof Refused || error instanceof Unreachable) return; // asked again soon
+      throw error;
+    }
+    if (!rows.length || !this.state) return;
+    this.heard = Math.max(this.heard, ...rows.map((row) => row.reading));
+    const others = rows.filter((row) => row.label && !this.mine.has(row.reading));
+    const typed = this.typedKeys();
+    for (const row of others)
+      if (!typed.has(keyOf(row))) this.elsewhere.set(keyOf(row), row.raw || String(row.value));
+    if (others.length) this.shared();
+  }
+
+  private typedKeys(): Set<string> {
+    const state = this.state!;
+    const typed = state.stops.filter((stop) => state.typed[stop.order] !== undefined);
+    return new Set(typed.map((stop) => keyOf({ ...stop, repeat: repeatOf(stop) })));
+  }
+
+  /** Show what others read, without taking the number from under the fingers. */
+  private shared(): void {
+    const state = this.state!;
+    const stop = state.stops[state.at];
+    const taken = stop && this.elsewhere.get(keyOf({ ...stop, repeat: repeatOf(stop) }));
+    if (taken !== undefined && state.draft === "") {
+      announce(t("read-elsewhere", { label: stop!.label, value: taken }));
+      return this.move(nextOpen(state, this.elsewhere, state.at));
+    }
+    this.drawStops(state.stops, state.at, state.way ?? []);
+    const count = this.context.panel.querySelector("progress");
+    if (count) count.value = this.count();
+  }
+
+  private count(): number {
+    const state = this.state!;
+    return state.stops.filter((stop) => isRead(state, this.elsewhere, stop)).length;
+  }
+
+  private drawStops(stops: Stop[], at: number, way: Place[][]): void {
     const { view } = this.context;
-    const way = new Feature<Geometry>(new LineString(stops.map((stop) => [stop.x, stop.y])));
-    view.layer("way", stops.length > 1 ? [way] : [], wayStyle, 55);
+    const line = new Feature<Geometry>(new MultiLineString(way));
+    view.layer("way", way.length ? [line] : [], wayStyle, 55);
     const features = stops.map((stop, index) => {
       const feature = new Feature<Geometry>(new Point([stop.x, stop.y]));
+      const read = this.state !== null && isRead(this.state, this.elsewhere, stop);
       feature.setProperties({
         stop: index,
         label: stop.label,
-        state:
-          index === at ? "now" : this.state?.typed[stop.order] !== undefined ? "read" : "to-read",
+        state: index === at ? "now" : read ? "read" : "to-read",
       });
       return feature;
     });
-    view.layer("stops", features, stopStyle, 65, stops.length > 400);
-    view.onTap((_, found) => {
-      const index = found.find((one) => one.get("stop") !== undefined)?.get("stop") as
-        number | undefined;
-      if (index !== undefined && this.state) this.move(index);
+    // A place with a second reading to come is drawn as its first until that is due.
+    view.layer("stops", features.reverse(), stopStyle, 65, stops.length > 400);
+    view.onTap((place, found) => {
+      if (!this.state) return;
+      const hits = found.map((one) => one.get("stop") as number | undefined);
+      const open = hits.filter((one) => one !== undefined).sort((a, b) => a - b);
+      if (open.length) this.move(open[0]!);
+      else this.add(place);
     });
+  }
+
+  /** A reading at any place that was tapped: closer at anything suspicious. */
+  private add(place: Place): void {
+    const plan = this.context.view.roomAt(place);
+    if (!plan) return announce(t("off-floor"), "bad");
+    const [x, y] = [Math.round(place[0] * 100) / 100, Math.round(place[1] * 100) / 100];
+    this.put({ ...withStop(this.state!, x, y, plan), draft: "" });
+    this.draw();
+    announce(t("place-added"));
   }
 
   private move(at: number): void {
     const state = this.state!;
     const stop = state.stops[at];
+    this.fresh = stop !== undefined && state.typed[stop.order] !== undefined;
     this.put({ ...state, at, draft: stop ? (state.typed[stop.order] ?? "") : "" });
     this.draw();
   }
 
   private draw(): void {
-    const { panel } = this.context;
+    const { panel, unit } = this.context;
     const state = this.state!;
     const stop = state.stops[state.at];
-    this.drawStops(state.stops, state.at);
-    const count = Object.keys(state.typed).length;
-    if (!stop) {
-      replace(
-        panel,
-        h("h1", {}, t("walk-done")),
-        h("p", {}, t("walk-done-long", { n: count })),
-        button(t("finish"), () => void this.end(true), "main wide"),
-        button(t("back"), () => this.move(state.stops.length - 1)),
-      );
-      return;
-    }
-    const input = h("input", {
-      class: "big",
-      inputmode: "decimal",
-      autocomplete: "off",
-      value: state.draft,
-      "aria-label": t("reading-at", { label: stop.label, room: stop.room }),
-      oninput: () => this.put({ ...this.state!, draft: input.value }),
-      onkeydown: (event) => this.onKey(event as KeyboardEvent, input.value),
-    });
-    const complaint = h("p", { class: "words bad", role: "alert", id: "walk-complaint" });
-    const typed = (text: string): void => {
-      input.value = text;
-      this.put({ ...this.state!, draft: text });
-    };
-    const acts: Record<string, [string, () => void]> = {
-      back: [t("back"), () => this.move(Math.max(0, state.at - 1))],
-      skip: [t("skip-place"), () => this.move(state.at + 1)],
-      full: [t("full-scale"), () => this.take("FS")],
-      store: [t("store-next"), () => this.take(input.value)],
-    };
-    const pad = h("div", { class: "pad", role: "group", "aria-label": t("number-pad") });
-    for (const sign of PAD) {
-      const act = acts[sign];
-      if (act) pad.append(button(act[0], act[1], sign === "store" ? "main small" : "small"));
-      else
-        pad.append(
-          button(
-            sign,
-            () => typed(sign === "⌫" ? input.value.slice(0, -1) : input.value + sign),
-            "",
-            sign === "⌫" ? { "aria-label": t("wipe") } : {},
-          ),
-        );
-    }
-    const unit = this.context.unit;
+    this.drawStops(state.stops, state.at, state.way ?? []);
+    if (!stop) return this.drawEnd();
+    const input = this.input(stop);
+    const progress = { at: state.at + 1, of: state.stops.length, n: this.count() };
+    const place = `x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`;
     replace(
       panel,
       h(
         "div",
         { class: "walk" },
-        h(
-          "p",
-          { class: "words" },
-          t("walk-progress", { at: state.at + 1, of: state.stops.length, n: count }),
-          ` · x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`,
-        ),
-        h("progress", { max: state.stops.length, value: count, "aria-label": t("progress") }),
+        h("p", { class: "words" }, `${t("walk-progress", progress)} · ${place}`),
+        h("progress", { max: state.stops.length, value: progress.n, "aria-label": t("progress") }),
         h("h1", { class: "place" }, `${stop.label} · ${stop.room}`),
         stop.purpose === "repeat" ? h("p", { class: "words" }, t("repeat-why")) : null,
         input,
-        complaint,
-        pad,
+        h("p", { class: "words bad", role: "alert", id: "walk-complaint" }),
+        this.pad(input),
+        stop.purpose === "added" && state.typed[stop.order] === undefined
+          ? button(t("drop-place"), () => this.dropStop(), "plain wide")
+          : null,
         fold(t("keys"), false, h("p", {}, t("walk-keys"))),
         button(t("stop-walk"), () => void this.end(true), "plain wide"),
         this.live.element,
@@ -259,8 +212,67 @@ export class Walk {
     input.select();
   }
 
+  private input(stop: Stop): HTMLInputElement {
+    const input = h("input", {
+      class: "big",
+      inputmode: "decimal",
+      autocomplete: "off",
+      value: this.state!.draft,
+      "aria-label": t("reading-at", { label: stop.label, room: stop.room }),
+      oninput: () => this.typed(input, input.value),
+      onkeydown: (event) => this.onKey(event as KeyboardEvent, input.value),
+      onpaste: (event) => {
+        const numbers = manyNumbers((event as ClipboardEvent).clipboardData?.getData("text") ?? "");
+        if (!numbers) return;
+        event.preventDefault();
+        void this.takeMany(numbers);
+      },
+    });
+    return input;
+  }
+
+  private typed(input: HTMLInputElement, text: string): void {
+    this.fresh = false;
+    input.value = text;
+    input.removeAttribute("aria-invalid");
+    this.put({ ...this.state!, draft: text });
+  }
+
+  private pad(input: HTMLInputElement): HTMLElement {
+    const at = this.state!.at;
+    return numberPad({
+      type: (sign) => this.typed(input, this.fresh ? sign : input.value + sign),
+      wipe: () => this.typed(input, this.fresh ? "" : input.value.slice(0, -1)),
+      full: () => this.take("FS"),
+      back: () => this.move(Math.max(0, at - 1)),
+      skip: () => this.move(at + 1),
+      store: () => this.take(input.value),
+    });
+  }
+
+  private drawEnd(): void {
+    const { panel } = this.context;
+    const state = this.state!;
+    const open = nextOpen(state, this.elsewhere, 0);
+    replace(
+      panel,
+      h("h1", {}, t("walk-done")),
+      h("p", {}, t("walk-done-long", { n: this.count() })),
+      open < state.stops.length ? button(t("to-skipped"), () => this.move(open), "wide") : null,
+      button(t("finish"), () => void this.end(true), "main wide"),
+      button(t("back"), () => this.move(state.stops.length - 1)),
+      this.live.element,
+    );
+  }
+
+  private dropStop(): void {
+    this.put({ ...withoutStop(this.state!, this.state!.at), draft: "" });
+    this.draw();
+  }
+
   private onKey(event: KeyboardEvent, value: string): void {
     const state = this.state!;
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
     if (event.key === "Enter") this.take(value);
     else if (event.key.toLowerCase() === "f") this.take("FS");
     else if (event.key.toLowerCase() === "s") this.move(state.at + 1);
@@ -269,60 +281,79 @@ export class Walk {
     event.preventDefault();
   }
 
+  /** Say what is wrong, and let the next key replace it: nobody on site wipes a field first. */
   private complain(words: string): void {
     const place = document.getElementById("walk-complaint");
     if (place) place.textContent = words;
-    this.context.panel.querySelector("input.big")?.setAttribute("aria-invalid", "true");
+    const input = this.context.panel.querySelector<HTMLInputElement>("input.big");
+    if (!input) return;
+    input.setAttribute("aria-invalid", "true");
+    this.fresh = true;
+    input.focus({ preventScroll: true });
+    input.select();
   }
 
   private against(text: string): string | null {
     if (text === "FS") return null;
     const value = readNumber(text);
     if (Number.isNaN(value)) return t("bad-number", { value: text });
-    const scale = this.context.project.instruments.find(
-      (one) => one.id === this.state!.instrument,
-    )?.scale;
+    const { instruments } = this.context.project;
+    const scale = instruments.find((one) => one.id === this.state!.instrument)?.scale;
     if (scale && (value < scale[0] || value > scale[1]))
       return t("off-scale", { low: scale[0], high: scale[1] });
     return null;
   }
 
+  /** Several numbers at once: for the places to come, after a question. */
+  private async takeMany(numbers: string[]): Promise<void> {
+    const bad = numbers.map((one) => this.against(one)).find(Boolean);
+    if (bad) return this.complain(bad);
+    const words = t("many-numbers", { n: numbers.length });
+    const shown = h("p", {}, numbers.join(" · "));
+    if (!(await dialog(words, [shown], [["ok", t("store"), "main"]]))) return;
+    for (const one of numbers) if (this.state!.stops[this.state!.at]) this.take(one);
+  }
+
   private take(text: string): void {
     const state = this.state!;
     const stop = state.stops[state.at]!;
-    const words = this.against(text.trim());
+    const raw = text.trim();
+    const words = this.against(raw);
     if (words) return this.complain(words);
-    const raw = text.trim() === "FS" ? "FS" : text.trim();
-    const again = state.typed[stop.order] !== undefined;
     const reading = {
       x: stop.x,
       y: stop.y,
       raw,
       label: stop.label,
       room: stop.room,
-      repeat: stop.purpose === "repeat" ? 2 : 0,
+      repeat: repeatOf(stop),
       time: new Date().toISOString(),
     };
     const body = {
       visit: this.context.visit,
       instrument: state.instrument,
       who: who(),
-      instead_of: again,
+      instead_of: state.typed[stop.order] !== undefined,
       readings: [reading],
     };
-    const stored = post(
-      this.context.path("readings"),
-      body,
-      t("reading-at", { label: stop.label, room: stop.room }),
+    const what = t("reading-at", { label: stop.label, room: stop.room });
+    void post<Stored>(this.context.path("readings"), body, what).then((stored) =>
+      this.stored(stored, reading),
     );
-    void stored.then(() => this.live.redraw());
-    this.put({
-      ...state,
-      typed: { ...state.typed, [stop.order]: raw },
-      at: state.at + 1,
-      draft: "",
-    });
+    const typed = { ...state.typed, [stop.order]: raw };
+    this.fresh = false;
+    const next = nextOpen({ ...state, typed }, this.elsewhere, state.at + 1);
+    this.put({ ...state, typed, at: next, draft: "" });
     this.draw();
+  }
+
+  private stored(stored: Stored, reading: { label: string; raw: string }): void {
+    for (const one of stored.readings) this.mine.add(one);
+    if (stored.also?.length) {
+      const others = stored.also.map((one) => one.raw).join(", ");
+      announce(t("read-twice", { label: reading.label, mine: reading.raw, others }), "bad");
+    }
+    void this.live.redraw();
   }
 
   private async end(ended: boolean): Promise<void> {
@@ -334,6 +365,7 @@ export class Walk {
   }
 
   leave(): void {
+    clearInterval(this.listening);
     this.latest.drop();
     this.live.drop();
     for (const name of ["way", "stops"]) this.context.view.drop(name);

@@ -1,0 +1,121 @@
+"""Wet floor that no machine serves, and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from moisturemap.equipment.air_space import is_shut
+from moisturemap.equipment.placement_options import PlacementOptions
+from moisturemap.equipment.site import Site
+from moisturemap.floorplan import FloorPlan
+
+Mask = NDArray[np.bool_]
+
+WORTH_SAYING = 0.5
+"""Percent of the wet floor's need from which unreached floor is said."""
+
+AT_DOOR_M = 0.4
+"""A door this near to a room leads into it [m]."""
+
+CAUSES = {
+    "closed-door": "the door {doors} is closed",
+    "no-door": "no door is drawn to it",
+    "power": "no power point lies within {cable:g} m of cable",
+    "machines": "there are fewer machines than parts of the floor",
+}
+
+ADVICE = {
+    "closed-door": "open it and keep it open",
+    "no-door": "draw the open door in the plan if there is one",
+    "power": "have a competent person lead power there from a protected circuit",
+    "machines": "bring one more, or dry one part after the other",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class UnreachedFloor:
+    """A room with wet floor that the air of no machine of a kind reaches.
+
+    Attributes
+    ----------
+    kind : str
+        Of the machines.
+    room : str
+    share_pct : float
+        Of the wet floor's need [%].
+    causes : tuple of str
+        Of ``CAUSES``.
+    sentence : str
+    """
+
+    kind: str
+    room: str
+    share_pct: float
+    causes: tuple[str, ...]
+    sentence: str
+
+
+def unreached_floor(
+    site: Site, chosen: list[int], options: PlacementOptions
+) -> tuple[UnreachedFloor, ...]:
+    """Name the rooms whose wet floor no proposed machine reaches, and why.
+
+    Parameters
+    ----------
+    site : Site
+        Of the dehumidifiers.
+    chosen : list of int
+        Positions proposed.
+    options : PlacementOptions
+    """
+    lost = ~site.reached(chosen)
+    if not chosen or not lost.any():
+        return ()
+    points, weight = site.demand.points, site.demand.weight
+    found = []
+    for room in site.plan.rooms:
+        shapely.prepare(room.polygon)
+        here = lost & shapely.intersects_xy(room.polygon, points[:, 0], points[:, 1])
+        share = 100.0 * float(weight[here].sum() / weight.sum())
+        if share < WORTH_SAYING:
+            continue
+        doors = _closed_doors(site.plan, room.name, options)
+        causes = _causes(site, here, doors)
+        words = " and ".join(
+            CAUSES[one].format(doors=", ".join(doors), cable=options.cable_m) for one in causes
+        )
+        advice = "; or ".join(ADVICE[one] for one in causes)
+        sentence = (
+            f"Not reached: the wet floor of {room.name}, {share:.0f} % of the need, because "
+            f"{words}. What to do: {advice}. It is left out of the distances."
+        )
+        found.append(UnreachedFloor("dehumidifier", room.name, share, causes, sentence))
+    return tuple(found)
+
+
+def _closed_doors(plan: FloorPlan, room: str, options: PlacementOptions) -> tuple[str, ...]:
+    outline = plan.room(room).polygon
+    return tuple(
+        door.name or "without a name"
+        for door in plan.lines_of("door")
+        if is_shut(door.name, options.closed_doors) and door.geometry.distance(outline) <= AT_DOOR_M
+    )
+
+
+def _causes(site: Site, here: Mask, doors: tuple[str, ...]) -> tuple[str, ...]:
+    """Tell why the places of a room are not reached."""
+    causes = []
+    if doors:
+        causes.append("closed-door")
+    elif len(site.plan.rooms) > 1 and not site.plan.lines_of("door"):
+        causes.append("no-door")
+    free = site.way[len(site.machines) :][:, here]
+    if not np.isfinite(free).any():
+        causes.append("power")
+    elif not causes:
+        causes.append("machines")
+    return tuple(causes)

@@ -1,0 +1,108 @@
+"""The set-out of a room's holes: tape lines on the plan, each with its distance."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from shapely.geometry import Point
+
+from moisturemap.bundles import Study
+from moisturemap.figures import floor_layers as layers
+from moisturemap.figures.key import Key, Row
+from moisturemap.figures.labels import Floor, Label
+from moisturemap.figures.samples import LINE_NAMES
+from moisturemap.figures.sheet import Format, Sheet, Texts
+from moisturemap.figures.style import INK, MUTED, WARNING
+from moisturemap.floorplan import FloorPlan, Room, corners, walls
+
+TAPE_PT = 7.0
+"""Of a distance beside its tape [pt]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tape:
+    """A tape line from a wall or corner to a hole [m]."""
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    distance: float
+
+
+def rooms_to_set_out(study: Study) -> tuple[Room, ...]:
+    """Return the rooms that hold proposed holes, in plan order."""
+    named = set(study.drill_plan["room"])
+    return tuple(room for room in study.survey.plan.rooms if room.name in named)
+
+
+def set_out_sheet(study: Study, room: Room, form: Format = Format()) -> Figure:
+    """Draw one room with its holes, the tape lines that fix each, and what to keep clear of."""
+    holes = study.drill_plan[study.drill_plan["room"] == room.name]
+    sheet = Sheet(room.polygon.bounds, form)
+    tapes = [tape for hole in holes.itertuples() for tape in tapes_of(hole, room)]
+    labels = _place(sheet.floor(), holes, tapes, form)
+    rows = [Row("hole", "place to test"), Row("tape", "tape, square to the wall or to the corner")]
+    near = study.anomalies[study.anomalies.intersects(room.polygon.buffer(0.5))]
+    if len(near):
+        rows.append(Row("line", "flagged by the scan: locate before drilling"))
+    plan = _within(study.survey.plan, room)
+    kinds = {line.kind for line in plan.lines}
+    rows += [Row(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds]
+    caption = (
+        "Distances from the finished face of the wall as drawn. Measure twice; where the room does "
+        "not agree with the plan, stop and ask. Clear every caution before drilling."
+    )
+    depths = {form.units.depth(h.depth_mm) for h in holes.itertuples() if h.depth_mm == h.depth_mm}
+    told = f"Visit {study.visit.id}" + (f" · depth {', '.join(sorted(depths))}" if depths else "")
+    texts = Texts(f"Set-out: {room.name}", told, caption)
+    figure, (ax,) = sheet.draw(texts, Key(tuple(rows)))
+    layers.draw_plan(ax, plan)
+    layers.draw_anomalies(ax, near)
+    for tape in tapes:
+        _draw_tape(ax, tape)
+    layers.draw_holes(ax, holes)
+    layers.write_labels(ax, labels, INK)
+    return figure
+
+
+def tapes_of(hole: Any, room: Room) -> Iterator[Tape]:
+    """Yield the tape lines that fix a hole; none when no pair of walls or corners does."""
+    at = Point(hole.x, hole.y)
+    for name, distance in (
+        (hole.from_a, hole.distance_a_m),
+        (hole.from_b, hole.distance_b_m),
+    ):
+        for wall in walls(room):
+            if wall.name == name:
+                foot = wall.line.interpolate(wall.line.project(at))
+                yield Tape((foot.x, foot.y), (hole.x, hole.y), float(distance))
+        for corner in corners(room):
+            if corner.name == name:
+                start = (corner.point.x, corner.point.y)
+                yield Tape(start, (hole.x, hole.y), float(distance))
+
+
+def _place(floor: Floor, holes: Any, tapes: list[Tape], form: Format) -> list[Label]:
+    layers.place_holes(floor, holes)
+    labels = []
+    for tape in tapes:
+        middle = [(a + b) / 2 for a, b in zip(tape.start, tape.end, strict=True)]
+        text = form.units.length(tape.distance)
+        labels.append(floor.beside(middle[0], middle[1], text, TAPE_PT, gap=0.03))
+    return labels
+
+
+def _within(plan: FloorPlan, room: Room) -> FloorPlan:
+    """Return one room of a plan with the lines that reach it."""
+    reach = room.polygon.buffer(0.3)
+    kept = tuple(line for line in plan.lines if line.geometry.intersects(reach))
+    return FloorPlan((room,), kept)
+
+
+def _draw_tape(ax: Axes, tape: Tape) -> None:
+    across, up = zip(tape.start, tape.end, strict=True)
+    ax.plot(across, up, color=MUTED, linewidth=0.9, linestyle=(0, (5, 2)), zorder=9)
+    ax.plot(*tape.start, marker="o", markersize=3, color=WARNING, zorder=9.1)

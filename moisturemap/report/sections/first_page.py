@@ -1,0 +1,139 @@
+"""Page one: is there a danger, may it be covered, where is it wet, what next and by whom."""
+
+from __future__ import annotations
+
+from moisturemap.acceptance import Decision
+from moisturemap.report.content import (
+    Block,
+    Bullets,
+    Column,
+    Contents,
+    Paragraph,
+    Section,
+    Table,
+    Verdict,
+)
+from moisturemap.report.material import Material
+from moisturemap.report.pictures import small_map
+from moisturemap.report.reference import refer
+from moisturemap.results.brief import listed, wet_words
+
+NO_DECISION = (
+    "No calibrated test is judged in this report, so it says nothing about whether the floor may "
+    "be covered. The relative scan shows where the floor reads higher or lower and guides where "
+    "to test; a relative reading is not a moisture content."
+)
+ONLY_THERE = "It holds for the tested places at the time they were read."
+NOT_JUDGED = (
+    "Calibrated tests are listed in this report but not judged against a limit. The relative scan "
+    "guides where to test; acceptance rests on calibrated tests."
+)
+
+MOST_REASONS = 4
+"""Reasons on page one; the rest stands with the tests (our choice: the page is one page)."""
+
+HEADLINES = {
+    "meets": "May it be covered? The tests meet the limit",
+    "exceeds": "May it be covered? No: the limit is exceeded",
+    "not proven": "May it be covered? Not proven",
+    "not proven: conflicting evidence": "May it be covered? Not proven: conflicting evidence",
+}
+UNDECIDED = "May it be covered? No decision in this report"
+
+ONE_VISIT = "One scan cannot show a leak: moisture that rises is seen only by scanning again."
+NOTHING_RISES = (
+    "No floor is shown to grow wetter from the first visit to the latest. That does not exclude a "
+    "leak."
+)
+
+
+def first_page(material: Material) -> Section:
+    """Answer the four questions of a client, most urgent first."""
+    blocks: list[Block] = [*_danger(material), _verdict(material)]
+    decision = material.supplement.decision
+    if decision is not None and decision.reasons:
+        reasons = [material.wording.sentence(text) for text in decision.reasons]
+        shown = reasons[:MOST_REASONS]
+        if len(reasons) > len(shown):
+            shown.append(f"{len(reasons) - len(shown)} more, with the tests.")
+        blocks.append(Bullets(tuple(shown)))
+    blocks.append(Paragraph("Where is it wet?", "lead"))
+    blocks.append(Paragraph(material.wording.sentence(wet_words(material.study))))
+    if material.supplement.pictures is None:
+        blocks.append(small_map(material.study, material.form))
+    blocks.append(next_steps(material))
+    return Section("In short", (*blocks, Contents()))
+
+
+def _danger(material: Material) -> list[Block]:
+    """Say whether water is still arriving, and what to be careful of."""
+    plan = material.supplement.drying
+    say = material.wording.sentence
+    if plan is None or len(plan.comparison.drying.series.visits) < 2:
+        return [Paragraph(ONE_VISIT, "note")]
+    areas = plan.comparison.drying.areas
+    rising = areas[areas["kind"] == "rising"]
+    if rising.empty:
+        return [Paragraph(NOTHING_RISES, "note")]
+    where = "; ".join(
+        f"{one.area} in {one.room}, {material.wording.area(one.area_m2)}"
+        for one in rising.itertuples()
+    )
+    text = (
+        f"Possible active leak: the reading still rises at {where}. Find and stop the source "
+        "before drying on. Water near electricity is for an electrician first."
+    )
+    return [Paragraph(say(text), "warning")]
+
+
+def _verdict(material: Material) -> Verdict:
+    decision, say = material.supplement.decision, material.wording.sentence
+    if decision is None:
+        text = NOT_JUDGED if len(material.study.survey.tests) else NO_DECISION
+        return Verdict(UNDECIDED, text)
+    headline = HEADLINES.get(decision.verdict, decision.verdict)
+    return Verdict(headline, f"{say(decision.sentence)} {ONLY_THERE}")
+
+
+def next_steps(material: Material) -> Table:
+    """List what to do next and who does it."""
+    say = material.wording.sentence
+    rows = [(say(what), who) for what, who in _steps(material)]
+    columns = (Column("", 0.25, "right"), Column("What to do next", 5), Column("By whom", 2))
+    numbered = tuple((f"{n}", *row) for n, row in enumerate(rows, 1))
+    return Table("What to do next, and by whom", columns, numbered, key="next")
+
+
+def _steps(material: Material) -> list[tuple[str, str]]:
+    study, decision = material.study, material.supplement.decision
+    plan = material.supplement.drying
+    steps: list[tuple[str, str]] = []
+    if plan is not None and (plan.comparison.drying.areas["kind"] == "rising").any():
+        steps.append(
+            ("Find and stop the source of water.", "licensed plumber or building services")
+        )
+    if decision is not None:
+        steps += [(text, "test technician") for text in decision.next_steps]
+    if len(study.anomalies):
+        names = listed([str(one) for one in study.anomalies["anomaly"]])
+        ref = refer("anomalies")
+        what = f"Locate {names} before drilling near them ({ref})."
+        steps.append((what, "person with a service locator"))
+    if len(study.drill_plan) and not _is_met(decision):
+        names = listed([str(one) for one in study.drill_plan["hole"]])
+        what = (
+            f"Clear every caution of {refer('cautions')}, then test {names} as set out in "
+            f"{refer('holes')}."
+        )
+        steps.append((what, "named competent person, then test technician"))
+    if plan is not None and plan.equipment is not None and len(plan.equipment.placement.moves):
+        names = listed([str(one) for one in plan.equipment.placement.moves["machine"]])
+        ref = refer("moves")
+        steps.append((f"Move {names} ({ref}), then scan again after a day.", "drying technician"))
+    if not steps:
+        steps.append(("Keep this report with the record of the floor.", "report writer"))
+    return steps
+
+
+def _is_met(decision: Decision | None) -> bool:
+    return decision is not None and decision.verdict == "meets"

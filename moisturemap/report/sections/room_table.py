@@ -1,0 +1,71 @@
+"""Room by room: what the tests show, how much reads wet, where to look it up."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from typing import Any
+
+from moisturemap.acceptance import Decision
+from moisturemap.floorplan import Room
+from moisturemap.report.content import Column, Section, Table
+from moisturemap.report.material import Material
+from moisturemap.report.reference import refer
+
+WORST_FIRST = ("exceeds", "not proven", "meets")
+WORDS = {
+    "exceeds": "exceeds the limit",
+    "not proven": "not proven",
+    "meets": "tests meet the limit",
+}
+NONE_JUDGED = "no test judged"
+
+
+def rooms(material: Material) -> Section | None:
+    """List the rooms; None on a floor of one room."""
+    plan = material.study.survey.plan
+    if len(plan.rooms) < 2:
+        return None
+    columns = (
+        Column("Room", 2),
+        Column("Area", 1, "right"),
+        Column("Calibrated tests", 1.6),
+        Column("Judged tests", 0.9, "right"),
+        Column("Reads wet", 0.9, "right"),
+        Column("Zones", 0.8),
+        Column("Proposed holes", 1.3),
+    )
+    rows = tuple(_row(material, room) for room in plan.rooms)
+    note = (
+        "Calibrated tests: the worst of the judged tests in the room; it holds for the tested "
+        "places only. Reads wet: share of the room above the wet level of the relative scan, "
+        f"which proves nothing dry. All rooms are on the map ({refer('map')})."
+    )
+    return Section("Rooms", (Table("Rooms", columns, rows, note=note, key="rooms"),))
+
+
+def _row(material: Material, room: Room) -> tuple[str, ...]:
+    study, say = material.study, material.wording
+    here = study.zones[study.zones.intersects(room.polygon)]
+    wet = float(here.intersection(room.polygon).area.sum()) if len(here) else 0.0
+    holes = study.drill_plan[study.drill_plan["room"] == room.name]
+    decision = material.supplement.decision
+    worst, count = (NONE_JUDGED, 0) if decision is None else _judged(decision, room)
+    share = "no level" if study.wet.level.value is None else f"{wet / room.polygon.area:.0%}"
+    return (
+        room.name,
+        say.area(room.polygon.area),
+        worst,
+        f"{count}",
+        share,
+        ", ".join(str(one) for one in here["zone"]) or "none",
+        ", ".join(str(one) for one in holes["hole"]) or "none",
+    )
+
+
+def _judged(decision: Decision, room: Room) -> tuple[str, int]:
+    rows: list[dict[Hashable, Any]] = decision.tests.to_dict("records")
+    here = [str(row["verdict"]) for row in rows if row["room"] == room.name]
+    here = [one for one in here if one in WORST_FIRST]
+    spots = [one.verdict for one in decision.spots if one.room == room.name and one.governs]
+    worst = next((one for one in WORST_FIRST if one in (*here, *spots)), "")
+    return WORDS.get(worst, NONE_JUDGED), len(here)

@@ -1,0 +1,196 @@
+"""What a command says by default: what was found, what to do, on at most twenty lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from textwrap import wrap
+
+from moisturemap.bundles import DryingPlan, Judgement, Study, SurveyCheck
+from moisturemap.quantities import DISCLAIMER
+from moisturemap.results.storeys import from_above
+from moisturemap.results.study_words import readings_words, title_words
+from moisturemap.units import Units
+
+MOST_LINES, WIDTH = 20, 96
+"""Of a terminal without scrolling (our choice)."""
+
+MOST_STEP_LINES = 7
+"""Lines kept for what to do, when there is more to say of what was found (our choice)."""
+
+MORE = "More with --full."
+Item = tuple[str, str]
+"""Mark and text."""
+
+BEFORE_DRILLING = (
+    "A named person clears every caution before drilling ({count} of them, with --full): services, "
+    "tendons, structure, asbestos, dust, membranes, power and water."
+)
+LEVELS = ("problem", "warning", "info")
+
+
+def page(head: Sequence[str], found: Iterable[Item], steps: Iterable[Item] = ()) -> str:
+    """Set a page of at most ``MOST_LINES`` lines; what finds no room is counted, never cut.
+
+    Parameters
+    ----------
+    head : sequence of str
+        Lines that always stand.
+    found, steps : iterable of (str, str)
+        What was found, and what to do; the first ones matter most.
+    """
+    lines = [line for text in head for line in (wrap(text, WIDTH) or [""])]
+    todo = [_lines(one) for one in steps]
+    kept_for_todo = min(sum(len(one) for one in todo), MOST_STEP_LINES) + 1 if todo else 0
+    room = MOST_LINES - len(lines) - 1
+    lines += _fitting([_lines(one) for one in found], max(room - kept_for_todo, 3))
+    if todo:
+        lines += ["What to do"]
+        lines += _fitting(todo, MOST_LINES - len(lines) - 1)
+    return "\n".join([*lines, MORE])
+
+
+def _fitting(items: list[list[str]], room: int) -> list[str]:
+    """Return whole items that fit so many lines, with a count of those that do not."""
+    shown: list[str] = []
+    for at, item in enumerate(items):
+        left = len(items) - at - 1
+        if len(shown) + len(item) + (1 if left else 0) > room:
+            shown.append(f"  and {left + 1} more")
+            break
+        shown += item
+    return shown
+
+
+def _lines(item: Item) -> list[str]:
+    mark, text = item
+    head = f"  {mark:<4} "
+    return wrap(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
+
+
+def brief_study(study: Study, units: Units = Units()) -> str:
+    """Return what a study found and what to do next, for a terminal."""
+    found: list[Item] = [("-", readings_words(study)), ("-", units.sentence(wet_words(study)))]
+    found += [("-", units.sentence(text)) for text in from_above(study)]
+    found += [
+        ("-", units.sentence(f"Not mapped: {why}")) for why in study.moisture.refusals.values()
+    ]
+    found += [
+        (str(one.anomaly), units.sentence(str(one.sentence)))
+        for one in study.anomalies.itertuples()
+    ]
+    return page([title_words(study), DISCLAIMER], found, _drill_steps(study, units))
+
+
+def brief_drilling(study: Study, units: Units = Units()) -> str:
+    """Return the proposed holes with their set-out, for a terminal."""
+    holes: list[Item] = []
+    for hole in study.drill_plan.itertuples():
+        deep = f", {hole.depth_mm:.0f} mm deep" if hole.depth_mm == hole.depth_mm else ""
+        text = f"{hole.room}{deep} ({hole.purpose}). {hole.set_out}"
+        holes.append((str(hole.hole), units.sentence(text)))
+    steps: list[Item] = [("-", units.sentence(text)) for text in study.drilling.statements[:1]]
+    return page([title_words(study)], holes, [_caution(study), *steps])
+
+
+def brief_decision(judgement: Judgement, units: Units = Units()) -> str:
+    """Return the verdict, why, each test and the next steps, for a terminal."""
+    decision, say = judgement.decision, units.sentence
+    found: list[Item] = [("why", say(reason)) for reason in decision.reasons]
+    found += [
+        ("NO", say(str(one["sentence"])))
+        for one in decision.coverage.to_dict("records")
+        if str(one["met"]) == "False"
+    ]
+    found += [
+        (str(test.hole), say(f"{test.standing}; {test.verdict}: {test.why}"))
+        for test in decision.tests.itertuples()
+    ]
+    steps = [("-", say(step)) for step in decision.next_steps]
+    head = [
+        judgement.survey.name,
+        f"Verdict: {decision.verdict.upper()}",
+        say(decision.sentence),
+        "The results hold for the tested places at the time they were read.",
+    ]
+    return page(head, found, steps)
+
+
+def brief_drying(plan: DryingPlan, units: Units = Units()) -> str:
+    """Return what dried, what did not and where machines should stand, for a terminal."""
+    drying, say = plan.comparison.drying, units.sentence
+    found: list[Item] = [("-", say(text)) for text in drying.statements]
+    rises = bool((drying.areas["kind"] == "rising").any())
+    steps: list[Item] = [("!", "Find and stop the source before drying on.")] if rises else []
+    if plan.equipment is None:
+        steps.append(("-", say(plan.no_equipment)))
+    else:
+        steps += [
+            (str(row.machine), say(str(row.sentence).split(". ")[0].rstrip(".") + "."))
+            for row in plan.equipment.placement.moves.itertuples()
+        ]
+        steps.insert(
+            min(len(steps), 1),
+            ("-", "A competent person checks electricity and water before machines are moved."),
+        )
+    names = ", ".join(one.id for one in drying.series.visits)
+    return page([f"{plan.comparison.survey.name}: {names}", DISCLAIMER], found, steps)
+
+
+def brief_remarks(check: SurveyCheck, units: Units = Units()) -> str:
+    """Return the remarks of a check, most serious first, for a terminal."""
+    ranked = sorted(check.remarks, key=lambda one: LEVELS.index(one.level))
+    items = [(one.level, units.sentence(one.sentence)) for one in ranked]
+    head = f"{check.survey}, visit {check.visit}: {counted(check.count, 'reading')}"
+    return page([head], items or [("-", "Nothing to remark.")])
+
+
+def wet_words(study: Study) -> str:
+    """Say where a scan reads wet, in two or three sentences; metric."""
+    level = study.wet.level.value
+    if level is None:
+        return study.wet.statement or study.wet.level.explanation
+    zones = study.zones
+    if not len(zones):
+        text = f"No wet zone stands above the wet level of {level:.3g}."
+    else:
+        named = ", ".join(
+            f"{one.zone} in {one.room} ({one.area_m2:.1f} m2)" for one in zones.head(6).itertuples()
+        )
+        more = f" and {len(zones) - 6} more" if len(zones) > 6 else ""
+        text = (
+            f"{counted(len(zones), 'wet zone')} of {zones['area_m2'].sum():.1f} m2 above a "
+            f"relative reading of {level:.3g}: {named}{more}."
+        )
+    unsure = float(study.wet.unsure.area)
+    if unsure >= 0.05:
+        text += (
+            f" On {unsure:.1f} m2 the map cannot tell whether the floor is above that level "
+            "(hatched)."
+        )
+    return f"{text} What is not marked wet is not shown to be dry."
+
+
+def _drill_steps(study: Study, units: Units) -> list[Item]:
+    steps: list[Item] = []
+    if len(study.anomalies):
+        names = listed([str(one) for one in study.anomalies["anomaly"]])
+        steps.append(("-", f"Locate {names} before drilling near them."))
+    if len(study.drill_plan):
+        names = listed([f"{one.hole} in {one.room}" for one in study.drill_plan.itertuples()])
+        steps += [("-", f"Test {names}; `drill` says how to set them out."), _caution(study)]
+    return steps
+
+
+def _caution(study: Study) -> Item:
+    return ("!", BEFORE_DRILLING.format(count=len(study.drilling.cautions)))
+
+
+def counted(count: int, noun: str, many: str = "") -> str:
+    """Write a number of things: ``1 hole``, ``3 holes``."""
+    return f"{count} {noun}" if count == 1 else f"{count} {many or noun + 's'}"
+
+
+def listed(names: list[str], most: int = 8) -> str:
+    """Write names with "and" before the last; of many the first, and how many more."""
+    shown = names if len(names) <= most else [*names[: most - 1], f"{len(names) - most + 1} more"]
+    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"

@@ -1,0 +1,140 @@
+// Clearing the cautions of a drill plan, issuing it, and its set-out sheets.
+
+import { ask, askFile, saveFile } from "./api";
+import { announce, append, button, dialog, field, h, section } from "./dom";
+import { settled, type Caution, type DrillAnswer } from "./drill_types";
+import { newKey } from "./keep";
+import { t } from "./strings";
+import type { Context } from "./task";
+import { askWho } from "./who";
+
+export class DrillIssue {
+  constructor(
+    private readonly context: Context,
+    private readonly load: () => Promise<void>,
+  ) {}
+
+  cautions(answer: DrillAnswer): HTMLElement {
+    const list = h("ol", { class: "cautions" });
+    for (const caution of answer.cautions) {
+      const cleared = caution.cleared;
+      const state = cleared
+        ? h(
+            "p",
+            { class: "words" },
+            t("cleared-by", {
+              by: cleared.by,
+              on: cleared.on,
+              document: cleared.document || t("no-document"),
+            }),
+          )
+        : button(t("confirm"), () => void this.clear(caution));
+      list.append(
+        h("li", { class: cleared ? "cleared" : "caution" }, h("p", {}, caution.caution), state),
+      );
+    }
+    return section(t("cautions"), h("p", {}, t("cautions-how")), list);
+  }
+
+  private async clear(caution: Caution): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    const by = field(t("cleared-name"), {
+      value: name,
+      hint: t("cleared-name-hint"),
+      more: { maxlength: 80 },
+    });
+    const on = field(t("cleared-on"), {
+      type: "date",
+      value: new Date().toISOString().slice(0, 10),
+    });
+    const document_ = field(t("document"), { hint: t("document-hint"), more: { maxlength: 200 } });
+    const tick = h("input", { type: "checkbox", id: "caution-tick" });
+    const confirm = h(
+      "div",
+      { class: "check" },
+      tick,
+      h("label", { for: "caution-tick" }, t("caution-tick")),
+    );
+    const refuse = (): string | null =>
+      !by.input.value.trim() || !on.input.value
+        ? t("name-and-date")
+        : tick.checked
+          ? null
+          : t("tick-first");
+    const pressed = await dialog(
+      t("confirm-caution"),
+      [h("p", { class: "caution" }, caution.caution), by.row, on.row, document_.row, confirm],
+      [["ok", t("confirm"), "main"]],
+      refuse,
+    );
+    if (!pressed) return;
+    const body = {
+      caution: caution.caution,
+      by: by.input.value.trim(),
+      on: on.input.value,
+      document: document_.input.value.trim(),
+      who: name,
+    };
+    await ask(this.context.path(`cautions?visit=${encodeURIComponent(this.context.visit ?? "")}`), {
+      body,
+      key: newKey(),
+    });
+    await this.load();
+  }
+
+  issue(answer: DrillAnswer): HTMLElement {
+    const box = section(t("issue"));
+    if (answer.plans.length) {
+      const list = h("ul");
+      for (const one of answer.plans)
+        list.append(
+          h(
+            "li",
+            {},
+            t("plan-issued", {
+              n: one.plan,
+              on: new Date(one.issued).toLocaleString(),
+              holes: one.holes.join(", "),
+            }),
+          ),
+        );
+      append(box, [list, this.sheets()]);
+    }
+    if (answer.open)
+      box.append(h("p", { class: "caution" }, t("cautions-open", { n: answer.open })));
+    else if (answer.holes.every(settled)) box.append(h("p", { class: "words" }, t("all-issued")));
+    else
+      append(box, [
+        h("p", {}, t("issue-how")),
+        button(t("issue-plan"), () => void this.issuePlan(), "main"),
+      ]);
+    return box;
+  }
+
+  private async issuePlan(): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
+    await ask(this.context.path(`drill/issue?${query}`), { body: { who: name }, key: newKey() });
+    announce(t("issued-now"));
+    await this.load();
+  }
+
+  private sheets(): HTMLElement {
+    const save = async (format: string): Promise<void> => {
+      const { blob, name } = await askFile(
+        this.context.path(
+          `drill/file?format=${format}&visit=${encodeURIComponent(this.context.visit ?? "")}`,
+        ),
+      );
+      saveFile(blob, name);
+    };
+    return h(
+      "div",
+      { class: "row" },
+      button(t("save-sheet"), () => void save("csv"), "main"),
+      button(t("save-geojson"), () => void save("geojson")),
+    );
+  }
+}

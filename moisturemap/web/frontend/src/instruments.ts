@@ -1,0 +1,233 @@
+// Instruments with their certificates and checks: what a result can be traced to.
+
+import { ask } from "./api";
+import { append, button, dialog, field, h, section, select, table } from "./dom";
+import { newKey } from "./keep";
+import { celsius, fahrenheit, readNumber } from "./lengths";
+import { number } from "./numbers";
+import { t, word } from "./strings";
+import type { Context, InstrumentInfo } from "./task";
+import { localTime } from "./test_fields";
+import { askWho } from "./who";
+
+const KINDS = ["rh-probe", "hood", "carbide", "mver", "oven-dry", "pin", "relative"];
+const SALTS = ["NaCl", "KCl", "KNO3", "K2SO4", "MgCl2", "LiCl"];
+const REFERENCES = [...SALTS, "humidity-chamber", "check-block", "dry-reference"];
+
+/** A number of a form: null when it is left out, NaN when it is none. */
+function typed(one: { input: HTMLInputElement }): number | null {
+  return one.input.value.trim() ? readNumber(one.input.value) : null;
+}
+
+function badNumber(...fields: { input: HTMLInputElement }[]): string | null {
+  const bad = fields.find((one) => Number.isNaN(typed(one) ?? 0));
+  return bad ? t("bad-number", { value: bad.input.value }) : null;
+}
+
+/** All instruments of the job, each to be opened, corrected and checked. */
+export function instrumentSection(context: Context, changed: () => Promise<void>): HTMLElement {
+  const list = context.project.instruments;
+  const edit = async (one: InstrumentInfo | null): Promise<void> => {
+    if (await instrumentForm(context, one)) await changed();
+  };
+  const check = async (one: InstrumentInfo): Promise<void> => {
+    if (await checkForm(context, one)) await changed();
+  };
+  const box = section(t("instruments"), h("p", { class: "words" }, t("instruments-how")));
+  for (const one of list) {
+    const last = one.checks.at(-1);
+    const facts = [
+      one.serial && t("serial-is", { serial: one.serial }),
+      one.certificate && t("certificate-is", { certificate: one.certificate }),
+      one.calibrated && t("calibrated-is", { day: one.calibrated }),
+      last
+        ? t("last-check", {
+            reference: last.reference,
+            read: number(last.read),
+            when: new Date(last.when).toLocaleDateString(),
+          })
+        : one.kind === "relative"
+          ? ""
+          : t("never-checked"),
+    ].filter(Boolean);
+    box.append(
+      h(
+        "div",
+        { class: "card slim" },
+        h("h3", {}, `${one.id}, ${word("kind", one.kind)}`),
+        h("p", { class: "words" }, facts.join(" · ")),
+        one.checks.length ? checkTable(context, one, changed) : null,
+        h(
+          "div",
+          { class: "row" },
+          button(t("add-check"), () => void check(one)),
+          button(t("change"), () => void edit(one), "plain"),
+        ),
+      ),
+    );
+  }
+  append(box, [button(t("new-probe"), () => void edit(null))]);
+  return box;
+}
+
+function checkTable(
+  context: Context,
+  one: InstrumentInfo,
+  changed: () => Promise<void>,
+): HTMLElement {
+  const rows = one.checks.map((check) => [
+    new Date(check.when).toLocaleString(),
+    check.reference,
+    number(check.read),
+    check.expected === null ? t("from-salt-table") : number(check.expected),
+    check.temperature_c === null ? "–" : temperature(check.temperature_c, context),
+  ]);
+  const heads = [t("when"), t("reference"), t("read-there"), t("expected-there"), t("at-degrees")];
+  return table(t("checks-of", { id: one.id }), heads, rows, (i) => void remove(i), true);
+
+  async function remove(index: number): Promise<void> {
+    const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 120 } });
+    const actions: [string, string, string][] = [["ok", t("set-aside"), "danger"]];
+    const content = [h("p", {}, rows[index]!.join(" · ")), why.row];
+    const pressed = await dialog(t("check-of", { id: one.id }), content, actions, () =>
+      why.input.value.trim() ? null : t("why-needed"),
+    );
+    const name = pressed && (await askWho());
+    if (!name) return;
+    const id = encodeURIComponent(one.id);
+    const path = context.path(`instruments/${id}/checks/${one.checks[index]!.id}`);
+    const body = { why: why.input.value.trim(), who: name };
+    await ask(path, { method: "DELETE", body, key: newKey() });
+    await changed();
+  }
+}
+
+function temperature(celsiusValue: number, context: Context): string {
+  return context.unit === "ft"
+    ? `${number(fahrenheit(celsiusValue))} °F`
+    : `${number(celsiusValue)} °C`;
+}
+
+/** Add an instrument or correct one; resolves with its name when it was stored. */
+export async function instrumentForm(
+  context: Context,
+  one: InstrumentInfo | null,
+  kinds: string[] = KINDS,
+): Promise<string | null> {
+  const name = await askWho();
+  if (!name) return null;
+  let kind = one?.kind ?? kinds[0]!;
+  const text = (value: unknown): string =>
+    value === null || value === undefined ? "" : String(value);
+  const id = field(t("meter-name"), { value: one?.id ?? "", more: { maxlength: 60 } });
+  id.input.disabled = one !== null;
+  const model = field(t("model"), { value: text(one?.model), more: { maxlength: 80 } });
+  const serial = field(t("serial"), { value: text(one?.serial), more: { maxlength: 60 } });
+  const certificate = field(t("certificate"), {
+    value: text(one?.certificate),
+    more: { maxlength: 120 },
+  });
+  const calibrated = field(t("calibrated"), { type: "date", value: text(one?.calibrated) });
+  const uncertainty = field(t("uncertainty"), {
+    inputmode: "decimal",
+    value: text(one?.uncertainty),
+    hint: t("uncertainty-hint"),
+  });
+  const low = field(t("scale-low"), { inputmode: "decimal", value: text(one?.scale?.[0]) });
+  const high = field(t("scale-high"), {
+    inputmode: "decimal",
+    value: text(one?.scale?.[1]),
+    hint: t("scale-hint"),
+  });
+  const refuse = (): string | null => {
+    if (!id.input.value.trim()) return t("name-needed");
+    const bad = badNumber(uncertainty, low, high);
+    if (bad) return bad;
+    const [a, b] = [typed(low), typed(high)];
+    return (a === null) !== (b === null) || (a !== null && b !== null && b <= a)
+      ? t("scale-wrong")
+      : null;
+  };
+  const offered = kinds.includes(kind) ? kinds : [kind, ...kinds];
+  const content = [
+    select(
+      t("kind"),
+      offered.map((each) => [each, word("kind", each)]),
+      kind,
+      (chosen) => (kind = chosen),
+    ),
+    h("div", { class: "two" }, id.row, model.row, serial.row, certificate.row),
+    h("div", { class: "two" }, calibrated.row, uncertainty.row, low.row, high.row),
+  ];
+  const title = one ? t("instrument-is", { id: one.id }) : t("new-probe");
+  if (!(await dialog(title, content, [["ok", t("store"), "main"]], refuse))) return null;
+  const body = {
+    id: id.input.value.trim(),
+    kind,
+    model: model.input.value.trim(),
+    serial: serial.input.value.trim(),
+    certificate: certificate.input.value.trim(),
+    calibrated: calibrated.input.value || null,
+    uncertainty: typed(uncertainty),
+    scale: typed(low) === null ? null : [typed(low), typed(high)],
+    step: one?.step ?? null,
+    who: name,
+  };
+  const path = context.path(one ? `instruments/${encodeURIComponent(one.id)}` : "instruments");
+  await ask(path, { method: one ? "PUT" : "POST", body, key: newKey() });
+  await context.refresh();
+  return body.id;
+}
+
+/** Record a check against a salt or another reference. */
+async function checkForm(context: Context, one: InstrumentInfo): Promise<boolean> {
+  const name = await askWho();
+  if (!name) return false;
+  let reference = one.kind === "relative" ? "check-block" : "NaCl";
+  const us = context.unit === "ft";
+  const when = field(t("when"), { type: "datetime-local", value: localTime(new Date()) });
+  const read = field(t("read-there"), { inputmode: "decimal" });
+  const at = field(t("at-degrees"), {
+    inputmode: "decimal",
+    unit: us ? "°F" : "°C",
+    hint: t("at-degrees-hint"),
+  });
+  const expected = field(t("expected-there"), {
+    inputmode: "decimal",
+    hint: t("expected-there-hint"),
+  });
+  const refuse = (): string | null => {
+    if (!when.input.value) return t("when-needed");
+    if (typed(read) === null) return t("read-needed");
+    const bad = badNumber(read, at, expected);
+    if (bad) return bad;
+    if (SALTS.includes(reference) && typed(at) === null) return t("degrees-needed");
+    return reference === "humidity-chamber" && typed(expected) === null
+      ? t("expected-needed")
+      : null;
+  };
+  const content = [
+    h("p", { class: "words" }, t("check-how")),
+    select(
+      t("reference"),
+      REFERENCES.map((each) => [each, word("reference", each)]),
+      reference,
+      (chosen) => (reference = chosen),
+    ),
+    h("div", { class: "two" }, when.row, read.row, at.row, expected.row),
+  ];
+  const title = t("check-of", { id: one.id });
+  if (!(await dialog(title, content, [["ok", t("store"), "main"]], refuse))) return false;
+  const degrees = typed(at);
+  const body = {
+    when: new Date(when.input.value).toISOString(),
+    reference,
+    read: typed(read),
+    expected: typed(expected),
+    temperature_c: degrees === null ? null : us ? celsius(degrees) : degrees,
+    who: name,
+  };
+  const path = context.path(`instruments/${encodeURIComponent(one.id)}/checks`);
+  await ask(path, { body, key: newKey() });
+  return true;
+}

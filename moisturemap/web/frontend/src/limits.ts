@@ -1,0 +1,92 @@
+// Limits the calibrated tests are judged against, and the documents that set them.
+
+import { ask } from "./api";
+import { button, dialog, field, h, replace, section, select } from "./dom";
+import { newKey } from "./keep";
+import { readNumber } from "./lengths";
+import { number } from "./numbers";
+import { t } from "./strings";
+import type { Context } from "./task";
+import { against } from "./test_fields";
+import { methodOf, type Limit, type Method } from "./test_types";
+import { askWho } from "./who";
+
+export function limitSection(
+  context: Context,
+  methods: Method[],
+  limits: Limit[],
+  changed: () => Promise<void>,
+): HTMLElement {
+  const list = h("ul", { class: "list tall" });
+  for (const limit of limits) {
+    const words = t("limit-is", {
+      where: limit.room || t("whole-floor"),
+      value: number(limit.value),
+      unit: limit.unit,
+      method: methodOf(methods, limit.method)?.label ?? limit.method,
+      source: limit.source,
+    });
+    list.append(h("li", {}, h("span", {}, words)));
+  }
+  const set = async (): Promise<void> => {
+    if (await setLimit(context, methods)) await changed();
+  };
+  return section(
+    t("limits"),
+    h("p", { class: "words" }, t("limits-how")),
+    list,
+    button(t("set-limit"), () => void set()),
+  );
+}
+
+async function setLimit(context: Context, methods: Method[]): Promise<boolean> {
+  const name = await askWho();
+  if (!name) return false;
+  let method = methods[0]!;
+  let room = "";
+  const unit = h("span", { class: "unit" }, method.units[0] ?? "");
+  const value = field(t("limit-value"), { inputmode: "decimal" });
+  value.row.append(unit);
+  const source = field(t("limit-source"), {
+    hint: t("limit-source-hint"),
+    more: { maxlength: 120 },
+  });
+  const rooms: [string, string][] = [
+    ["", t("whole-floor")],
+    ...context.project.rooms.map((one): [string, string] => [one, one]),
+  ];
+  const choose = (key: string): void => {
+    method = methodOf(methods, key)!;
+    replace(unit, method.units[0] ?? "");
+  };
+  const content = [
+    select(
+      t("method"),
+      methods.map((one) => [one.key, one.label]),
+      method.key,
+      choose,
+    ),
+    value.row,
+    source.row,
+    select(t("where"), rooms, "", (chosen) => (room = chosen)),
+  ];
+  const bounds = (): string | null => {
+    const result = method.fields.find((one) => one.name === "value");
+    const typed = readNumber(value.input.value);
+    if (Number.isNaN(typed)) return t("bad-number", { value: value.input.value });
+    return typed <= 0 ? t("above-zero") : result ? against(result, value.input.value) : null;
+  };
+  const refuse = (): string | null =>
+    bounds() ?? (source.input.value.trim() ? null : t("source-needed"));
+  if (!(await dialog(t("set-limit"), content, [["ok", t("store"), "main"]], refuse))) return false;
+  const body = {
+    method: method.key,
+    value: readNumber(value.input.value),
+    unit: method.units[0],
+    source: source.input.value.trim(),
+    room: room || null,
+    who: name,
+  };
+  await ask(context.path("limit"), { method: "PUT", body, key: newKey() });
+  return true;
+}

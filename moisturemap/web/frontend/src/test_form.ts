@@ -1,0 +1,355 @@
+// The form of one test; what is typed is kept on this device until it is stored.
+
+import Feature from "ol/Feature";
+import { Point, type Geometry } from "ol/geom";
+
+import { ask, Latest, Refused, Unreachable } from "./api";
+import {
+  announce,
+  button,
+  check,
+  dialog,
+  field,
+  fold,
+  h,
+  hush,
+  replace,
+  section,
+  select,
+} from "./dom";
+import type { Place } from "./geometry";
+import { instrumentForm } from "./instruments";
+import { forget, keep, kept, newKey } from "./keep";
+import { readNumber } from "./lengths";
+import { spotStyle } from "./map_style";
+import { number } from "./numbers";
+import { photoBox } from "./photos";
+import { t, word } from "./strings";
+import type { Context } from "./task";
+import {
+  against,
+  fieldLabel,
+  filledFields,
+  missingFields,
+  shownValue,
+  storedValue,
+  unitShown,
+  valuesOf,
+  wrongField,
+} from "./test_fields";
+import {
+  methodOf,
+  type IssuedHole,
+  type Method,
+  type TestField,
+  type TestRow,
+  type Values,
+} from "./test_types";
+import { askWho } from "./who";
+
+interface Examined {
+  findings: { effect: string; sentence: string; document: string }[];
+  result: number | null;
+  how: string;
+  unit: string;
+}
+
+const draftName = (context: Context): string => `test:${context.project.id}`;
+
+export class TestForm {
+  private method: Method;
+  private readonly values: Values;
+  private readonly rules = new Latest();
+  private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
+  private readonly found = h("div", { role: "status", "aria-live": "polite" });
+  private timer = 0;
+
+  /** Whether a test was begun on this device and not stored. */
+  static begun(context: Context): boolean {
+    return kept<Values>(draftName(context)) !== null;
+  }
+
+  constructor(
+    private readonly context: Context,
+    private readonly methods: Method[],
+    private readonly holes: IssuedHole[],
+    private readonly test: TestRow | null,
+    private readonly done: (stored: boolean) => void,
+  ) {
+    // A copy: what is typed changes nothing that is listed before it is stored.
+    this.values = test ? valuesOf(test) : (kept<Values>(draftName(context)) ?? {});
+    this.method = methodOf(methods, String(this.values.method ?? "")) ?? methods[0]!;
+    this.values.method = this.method.key;
+  }
+
+  drop(): void {
+    clearTimeout(this.timer);
+    this.rules.drop();
+    this.context.view.drop("asked");
+  }
+
+  private remember(): void {
+    if (!this.test) keep(draftName(this.context), this.values);
+  }
+
+  draw(): void {
+    const { test, method, values } = this;
+    const required = new Set(method.required.flat().flatMap((one) => one.split("+")));
+    const main = h("div", { class: "two" });
+    const rest = h("div", { class: "two" });
+    for (const one of method.fields)
+      (required.has(one.name) || one.name === "hole" ? main : rest).append(this.input(one));
+    const subject = { layer: "tests" as const, row: String(test?.id), note: this.title() };
+    replace(
+      this.context.panel,
+      h("h1", {}, this.title()),
+      select(
+        t("method"),
+        this.methods.map((one): [string, string] => [one.key, one.label]),
+        method.key,
+        (key) => this.choose(key),
+      ),
+      this.holeChoice(),
+      this.placeForm(),
+      main,
+      fold(t("more-fields"), false, h("p", { class: "words" }, t("more-fields-how")), rest),
+      this.words,
+      this.found,
+      test ? section(t("photos"), photoBox(this.context, subject)) : null,
+      h(
+        "div",
+        { class: "actions" },
+        button(t("store"), () => void this.store(), "main"),
+        test ? button(t("set-aside"), () => void this.remove(), "danger") : null,
+        button(t("cancel"), () => this.leave(false), "plain"),
+      ),
+    );
+    this.values.method = values.method = method.key;
+    this.tell();
+    this.context.panel.scrollTo({ top: 0 });
+  }
+
+  private title(): string {
+    return this.test ? t("test-of", { hole: this.test.hole || this.test.id }) : t("new-test");
+  }
+
+  private choose(key: string): void {
+    this.method = methodOf(this.methods, key)!;
+    this.values.method = key;
+    delete this.values.unit;
+    this.remember();
+    this.draw();
+  }
+
+  private tell(): void {
+    const missing = missingFields(this.method, this.values);
+    replace(this.words, missing.length ? t("still-missing", { what: missing.join(", ") }) : "");
+    clearTimeout(this.timer);
+    if (missing.length) replace(this.found);
+    else this.timer = setTimeout(() => void this.examine(), 500);
+  }
+
+  /** What the rules of the method say about the test as typed so far: the verdict's own rules. */
+  private async examine(): Promise<void> {
+    if (!this.found.isConnected) return;
+    const fields = filledFields(this.method, this.values);
+    const body = { visit: this.test?.visit ?? this.context.visit, fields, who: "typing" };
+    try {
+      const path = this.context.path("tests/examine");
+      const answer = await this.rules.ask<Examined>(path, { body });
+      if (answer) this.show(answer);
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      replace(this.found, h("p", { class: "bad" }, error.message));
+    }
+  }
+
+  private show({ findings, result, how, unit }: Examined): void {
+    const invalid = findings.some((one) => one.effect === "invalid");
+    const items = findings.map((one) => {
+      const document = one.document ? ` (${one.document})` : "";
+      const words = `${word("effect", one.effect)}: ${one.sentence}${document}`;
+      return h("li", { class: one.effect === "invalid" ? "bad" : "" }, words);
+    });
+    replace(
+      this.found,
+      h("p", { class: invalid ? "bad" : "" }, t(invalid ? "not-valid-so-far" : "valid-so-far")),
+      how && result !== null
+        ? h("p", {}, t("result-so-far", { value: number(result), unit, how }))
+        : null,
+      items.length ? h("ul", {}, ...items) : null,
+    );
+  }
+
+  /** Issued holes that can be chosen: one choice fills name, place and depth. */
+  private holeChoice(): HTMLElement | null {
+    const standing = this.holes.filter((one) => !one.withdrawn);
+    if (this.test || !standing.length) return null;
+    const choices: [string, string][] = [
+      ["", t("choose")],
+      ...standing.map((one): [string, string] => [one.hole, `${one.hole}, ${one.room}`]),
+    ];
+    return select(t("planned-hole"), choices, String(this.values.hole ?? ""), (name) =>
+      this.take(standing.find((one) => one.hole === name)),
+    );
+  }
+
+  private take(hole: IssuedHole | undefined): void {
+    if (!hole) return;
+    Object.assign(this.values, { hole: hole.hole, x: String(hole.x), y: String(hole.y) });
+    if (hole.depth_mm !== null && this.method.fields.some((one) => one.name === "depth_mm"))
+      this.values.depth_mm = String(hole.depth_mm);
+    this.remember();
+    this.draw();
+  }
+
+  private placeForm(): HTMLElement {
+    const { values, context } = this;
+    const axis = (name: "x" | "y"): ReturnType<typeof field> =>
+      field(name, {
+        unit: "m",
+        inputmode: "decimal",
+        value: String(values[name] ?? ""),
+        onchange: (text) => {
+          values[name] = text;
+          this.remember();
+          show();
+          this.tell();
+        },
+      });
+    const [x, y] = [axis("x"), axis("y")];
+    const show = (): void => {
+      const place: Place = [readNumber(String(values.x ?? "")), readNumber(String(values.y ?? ""))];
+      if (place.some(Number.isNaN)) return;
+      context.view.layer("asked", [new Feature<Geometry>(new Point(place))], spotStyle, 95);
+    };
+    context.view.onTap((place, features) => {
+      const sign = features.find((one) => one.get("issued") !== undefined);
+      const hole = sign && this.holes.find((one) => one.hole === sign.get("issued"));
+      if (hole && !this.test) return this.take(hole);
+      values.x = x.input.value = place[0].toFixed(3);
+      values.y = y.input.value = place[1].toFixed(3);
+      this.remember();
+      show();
+      this.tell();
+    });
+    show();
+    return h(
+      "div",
+      {},
+      h("p", { class: "words" }, t("tap-test-place")),
+      h("div", { class: "row" }, x.row, y.row),
+    );
+  }
+
+  private input(one: TestField): HTMLElement {
+    const { method, values } = this;
+    const system = this.context.unit;
+    const text = fieldLabel(one);
+    const put = (value: string | boolean): void => {
+      values[one.name] = value;
+      this.remember();
+      this.tell();
+    };
+    if (one.name === "unit")
+      return select(
+        text,
+        method.units.map((unit) => [unit, unit]),
+        String(values.unit ?? method.units[0]),
+        put,
+      );
+    if (one.name === "instrument") return this.instruments(text, put);
+    if (one.kind === "flag") return check(text, values[one.name] === true, put);
+    const counted = one.kind === "number";
+    const box = field(text, {
+      type: one.kind === "time" ? "datetime-local" : "text",
+      unit: counted ? unitShown(one, method, values, system) : undefined,
+      inputmode: counted ? "decimal" : undefined,
+      value: shownValue(one, String(values[one.name] ?? ""), system),
+      hint: word("field", one.name) === one.name ? one.meaning : "",
+      oninput: (typed) => {
+        const stored = storedValue(one, typed, system);
+        const bad = counted && typed.trim() !== "" ? against(one, stored) : null;
+        box.say(bad ?? "", bad !== null);
+        put(stored);
+      },
+    });
+    return box.row;
+  }
+
+  private instruments(text: string, put: (value: string) => void): HTMLElement {
+    const kinds = this.method.instrument_kinds;
+    const fitting = this.context.project.instruments.filter((one) => kinds.includes(one.kind));
+    const choices: [string, string][] = [
+      ["", t("choose")],
+      ...fitting.map((one): [string, string] => [one.id, one.id]),
+    ];
+    const row = select(text, choices, String(this.values.instrument ?? ""), put);
+    const add = async (): Promise<void> => {
+      const made = await instrumentForm(this.context, null, kinds);
+      if (!made) return;
+      this.values.instrument = made;
+      this.remember();
+      this.draw();
+    };
+    row.append(button(t("new-probe"), () => void add(), "plain"));
+    return row;
+  }
+
+  private leave(stored: boolean): void {
+    hush();
+    if (!this.test) forget(draftName(this.context));
+    this.drop();
+    this.done(stored);
+  }
+
+  private async store(): Promise<void> {
+    const bad = wrongField(this.method, this.values);
+    if (bad) {
+      announce(bad, "bad");
+      this.context.panel.querySelector<HTMLInputElement>("[aria-invalid=true]")?.focus();
+      return;
+    }
+    const name = await askWho();
+    if (!name) return;
+    const fields = filledFields(this.method, this.values);
+    const body = { visit: this.test?.visit ?? this.context.visit, fields, who: name };
+    try {
+      if (this.test && !(await this.correct(this.test, body))) return;
+      if (!this.test) await ask(this.context.path("tests"), { body, key: newKey() });
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      announce(error.message, "bad");
+      return;
+    }
+    this.leave(true);
+    announce(t("test-stored"));
+  }
+
+  private async why(title: string): Promise<string | null> {
+    const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 200 } });
+    const content = [h("p", {}, t("kept-in-record")), why.row];
+    const pressed = await dialog(title, content, [["ok", t("go-on"), "main"]], () =>
+      why.input.value.trim() ? null : t("why-needed"),
+    );
+    return pressed ? why.input.value.trim() : null;
+  }
+
+  private async correct(test: TestRow, body: unknown): Promise<boolean> {
+    const why = await this.why(t("correct"));
+    if (!why) return false;
+    const path = this.context.path(`tests/${test.id}?why=${encodeURIComponent(why)}`);
+    await ask(path, { method: "PUT", body, key: newKey() });
+    return true;
+  }
+
+  private async remove(): Promise<void> {
+    const name = await askWho();
+    const why = name && (await this.why(t("set-aside")));
+    if (!name || !why) return;
+    const body = { why, who: name };
+    const path = this.context.path(`tests/${this.test!.id}`);
+    await ask(path, { method: "DELETE", body, key: newKey() });
+    this.leave(true);
+  }
+}

@@ -1,0 +1,55 @@
+// Calibrated tests as they travel, and what a form keeps of one while it is typed.
+
+export interface TestField {
+  name: string;
+  kind: "number" | "time" | "flag" | "text";
+  unit: string;
+  meaning: string;
+  low: number | null;
+  high: number | null;
+}
+
+export interface Method {
+  key: string;
+  label: string;
+  synonyms: string[];
+  units: string[];
+  instrument_kinds: string[];
+  required: string[][];
+  fields: TestField[];
+}
+
+export interface TestRow extends Record<string, unknown> {
+  id: number;
+  visit: string;
+  hole: string;
+  method: string;
+  value: number | null;
+  unit: string;
+  x: number;
+  y: number;
+}
+
+export interface Limit {
+  method: string;
+  value: number;
+  unit: string;
+  source: string;
+  room: string | null;
+}
+
+export interface IssuedHole {
+  hole: string;
+  room: string;
+  x: number;
+  y: number;
+  depth_mm: number | null;
+  withdrawn: string;
+}
+
+/** Fields by name as text in the program's own units (mm, °C), and flags. */
+export type Values = Record<string, string | boolean>;
+
+export function methodOf(methods: Method[], key: string): Method | undefined {
+  return methods.find((one) => one.key === key || one.synonyms.includes(key));
+}

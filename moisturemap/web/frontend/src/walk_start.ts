@@ -1,0 +1,110 @@
+// Laying out a walk: how close the places stand, where, from which corner, in which direction.
+
+import { Latest } from "./api";
+import { announce, button, field, fold, h, replace, select } from "./dom";
+import type { Place } from "./geometry";
+import { readLength, writeLength } from "./lengths";
+import type { ReadingRow } from "./readings_page";
+import { t } from "./strings";
+import type { Context } from "./task";
+import type { Stop } from "./walk_state";
+
+const CORNERS = ["bottom-left", "bottom-right", "top-left", "top-right"];
+
+interface Layout {
+  stops: Stop[];
+  walk_m: number;
+  way: Place[][];
+  limits: string[];
+}
+
+export interface WalkStart {
+  show: (stops: Stop[], way: Place[][]) => void;
+  begin: (stops: Stop[], way: Place[][]) => void;
+  cancel: () => void;
+}
+
+export function chooseWalk(
+  context: Context,
+  rows: ReadingRow[],
+  latest: Latest,
+  on: WalkStart,
+): void {
+  const { panel, unit } = context;
+  const spacing = field(t("spacing"), {
+    value: unit === "m" ? "1" : "3 ft",
+    hint: t("spacing-hint"),
+    onchange: () => void look(),
+  });
+  const chosen = { room: "", start: CORNERS[0]!, rows: "long" };
+  let laid: Layout = { stops: [], walk_m: 0, way: [], limits: [] };
+  const words = h("div", { role: "status", "aria-live": "polite" });
+  const look = async (): Promise<void> => {
+    const metres = readLength(spacing.input.value, unit);
+    if (!(metres >= 0.1 && metres <= 20))
+      return spacing.say(t("bad-spacing", { value: spacing.input.value }), true);
+    spacing.say("");
+    const query = new URLSearchParams({
+      spacing: String(metres),
+      start: chosen.start,
+      rows: chosen.rows,
+    });
+    if (chosen.room) query.set("room", chosen.room);
+    const answer = await latest.ask<Layout>(context.path(`walk?${query.toString()}`));
+    if (!answer) return;
+    const read = new Set(rows.map((row) => `${row.x.toFixed(2)},${row.y.toFixed(2)}`));
+    const stops = answer.stops.filter(
+      (stop) => stop.purpose === "repeat" || !read.has(`${stop.x.toFixed(2)},${stop.y.toFixed(2)}`),
+    );
+    laid = { ...answer, stops };
+    const size = { n: stops.length, length: writeLength(answer.walk_m, unit) };
+    const limits = h("ul", {}, ...answer.limits.map((limit) => h("li", {}, limit)));
+    replace(words, h("p", {}, t("walk-size", size)), fold(t("what-grid-misses"), false, limits));
+    on.show(stops, answer.way);
+  };
+  const put = (what: keyof typeof chosen) => (value: string) => {
+    chosen[what] = value;
+    void look();
+  };
+  const rooms: [string, string][] = [
+    ["", t("all-rooms")],
+    ...context.project.rooms.map((room): [string, string] => [room, room]),
+  ];
+  const begin = (): void => {
+    if (laid.stops.length) on.begin(laid.stops, laid.way);
+    else announce(t("no-stops"), "bad");
+  };
+  replace(
+    panel,
+    h("h1", {}, t("walk")),
+    spacing.row,
+    select(t("where"), rooms, "", put("room")),
+    h(
+      "div",
+      { class: "two" },
+      select(
+        t("start-corner"),
+        CORNERS.map((one) => [one, t(`corner-${one}` as "corner-top-left")]),
+        chosen.start,
+        put("start"),
+      ),
+      select(
+        t("rows-along"),
+        [
+          ["long", t("rows-long")],
+          ["short", t("rows-short")],
+        ],
+        chosen.rows,
+        put("rows"),
+      ),
+    ),
+    words,
+    h(
+      "div",
+      { class: "actions" },
+      button(t("start-walk"), begin, "main"),
+      button(t("cancel"), on.cancel, "plain"),
+    ),
+  );
+  void look();
+}

@@ -1,0 +1,74 @@
+// A walk as it is kept on this device, and what can be told from it without a screen.
+
+import type { Place } from "./geometry";
+import { readNumber } from "./lengths";
+
+export interface Stop {
+  order: number;
+  purpose: string;
+  label: string;
+  x: number;
+  y: number;
+  room: string;
+}
+
+export interface WalkState {
+  instrument: string;
+  stops: Stop[];
+  at: number;
+  typed: Record<number, string>;
+  draft: string;
+  /** Pieces of the way, as far as the plan tells it. */
+  way: Place[][];
+}
+
+/** What a reading must be recognised by on every device of a walk. */
+export function keyOf(stop: { label: string; room: string; repeat: number }): string {
+  return `${stop.room}|${stop.label}|${stop.repeat}`;
+}
+
+/** A place is read once for the map; a second time, later, for noise and drift. */
+export function repeatOf(stop: Stop): number {
+  return stop.purpose === "repeat" ? 2 : 0;
+}
+
+export function isRead(state: WalkState, elsewhere: Map<string, string>, stop: Stop): boolean {
+  const key = keyOf({ label: stop.label, room: stop.room, repeat: repeatOf(stop) });
+  return state.typed[stop.order] !== undefined || elsewhere.has(key);
+}
+
+/** The next stop that nobody has read, from one on; the number of stops when all are read. */
+export function nextOpen(state: WalkState, elsewhere: Map<string, string>, from: number): number {
+  for (let at = from; at < state.stops.length; at += 1)
+    if (!isRead(state, elsewhere, state.stops[at]!)) return at;
+  return state.stops.length;
+}
+
+/** A stop at any place of the floor, put right after the present one. */
+export function withStop(state: WalkState, x: number, y: number, room: string): WalkState {
+  const order = Math.max(0, ...state.stops.map((one) => one.order)) + 1;
+  const added = state.stops.filter((one) => one.purpose === "added").length;
+  // Two devices that add places at once must not give them one name.
+  const label = `X${added + 1} ${x.toFixed(2)}/${y.toFixed(2)}`;
+  const stop: Stop = { order, purpose: "added", label, x, y, room };
+  const at = Math.min(state.at + 1, state.stops.length);
+  const stops = [...state.stops.slice(0, at), stop, ...state.stops.slice(at)];
+  return { ...state, stops, at };
+}
+
+/** Take a stop that was added by mistake out again. */
+export function withoutStop(state: WalkState, at: number): WalkState {
+  const stops = state.stops.filter((_, index) => index !== at);
+  return { ...state, stops, at: Math.min(at, stops.length) };
+}
+
+/** Numbers pasted together, as a meter's keyboard or a table sends them; null when they are none. */
+export function manyNumbers(text: string): string[] | null {
+  const parts = text
+    .trim()
+    .split(/[\n\r\t; ]+/)
+    .filter(Boolean);
+  if (parts.length < 2) return null;
+  const known = parts.every((one) => /^(fs|ol)$/i.test(one) || !Number.isNaN(readNumber(one)));
+  return known ? parts.map((one) => (/^(fs|ol)$/i.test(one) ? "FS" : one)) : null;
+}

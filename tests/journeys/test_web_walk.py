@@ -1,0 +1,110 @@
+"""Walking: refused numbers, added places, pasted numbers, and one walk on two devices."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from .page import Program, begin_job, begin_visit, floor_at, open_page, press, type_room
+
+pytestmark = pytest.mark.browser
+
+HALL = [("4.5", "To the right"), ("3", "Up"), ("4.5", "To the left")]
+
+
+def _rows(running: Program, page: Page) -> list[dict[str, Any]]:
+    address = f"{running.address}api/projects/Shared%20walk/readings?visit=v1"
+    rows: list[dict[str, Any]] = page.request.get(address).json()["readings"]
+    return rows
+
+
+def _walk(page: Page) -> None:
+    press(page, "Walk the floor")
+    page.get_by_text("places, a walk of").wait_for()
+    press(page, "Start walking")
+    page.locator("input.big").wait_for()
+
+
+def _pad(page: Page, keys: str) -> None:
+    pad = page.get_by_role("group", name="Number pad")
+    for key in keys:
+        pad.get_by_role("button", name=key, exact=True).click()
+
+
+def _join(page: Page, running: Program, browser: Browser) -> Page:
+    """Open the same walk on a second device that somebody else holds."""
+    other = open_page(browser, f"{running.address}#/Shared%20walk/readings", tablet=True)
+    other.evaluate("localStorage.setItem('moisturemap:who', '\"Ben\"')")
+    other.get_by_role("button", name="Walk the floor").wait_for()
+    _walk(other)
+    return other
+
+
+def test_a_walk_takes_what_is_meant_and_several_devices_share_it(
+    running: Program, browser: Browser
+) -> None:
+    """By thumb on the pad: the next digit replaces a refused number; nothing is stored unseen."""
+    page = open_page(browser, running.address, tablet=True)
+    begin_job(page, "Shared walk")
+    type_room(page, "hall", HALL)
+    begin_visit(page)
+    _walk(page)
+    other = _join(page, running, browser)
+
+    _pad(page, "150")
+    press(page, "Store")
+    page.get_by_text("0 to 100", exact=False).wait_for()
+    _pad(page, "49")
+    assert page.locator("input.big").input_value() == "49"
+    press(page, "Store")
+    page.get_by_text("All stored").wait_for()
+    assert [row["raw"] for row in _rows(running, page)] == ["49"]
+
+    other.get_by_text("A1 was read on another device: 49", exact=False).wait_for()
+    other.get_by_role("heading", name="A2 · hall").wait_for()
+    other.locator("input.big").fill("41")
+    other.locator("input.big").press("Enter")
+    other.get_by_text("All stored").wait_for()
+    page.get_by_text("A2 was read on another device: 41", exact=False).wait_for()
+    page.get_by_role("heading", name="A3 · hall").wait_for()
+
+    # Both read one place before either hears of the other: both values stay, and both are told.
+    for device, value in ((page, "33"), (other, "35")):
+        device.locator("input.big").fill(value)
+    for device in (page, other):
+        device.locator("input.big").press("Enter")
+    page.get_by_text("All stored").wait_for()
+    other.get_by_text("All stored").wait_for()
+    said = "A3 has two values now"
+    assert sum(one.get_by_text(said, exact=False).count() for one in (page, other)) == 1
+    assert sorted(row["raw"] for row in _rows(running, page) if row["label"] == "A3") == [
+        "33",
+        "35",
+    ]
+
+    page.touchscreen.tap(*floor_at(page, 2.0, 2.2))
+    page.get_by_text("A place was added here.").wait_for()
+    _pad(page, "77")
+    press(page, "Store")
+    page.get_by_text("All stored").wait_for()
+    added = next(row for row in _rows(running, page) if row["raw"] == "77")
+    assert (added["x"], added["y"]) == pytest.approx((2.0, 2.2), abs=0.05)
+    assert added["room"] == "hall"
+
+    before = len(_rows(running, page))
+    page.locator("input.big").evaluate(
+        """(field) => {
+          const held = new DataTransfer();
+          held.setData("text", "21\\n22,5\\nFS");
+          field.dispatchEvent(new ClipboardEvent("paste", { clipboardData: held, bubbles: true,
+            cancelable: true }));
+        }"""
+    )
+    page.get_by_role("heading", name="Store 3 numbers", exact=False).wait_for()
+    page.locator("dialog").get_by_role("button", name="Store").click()
+    page.get_by_text("All stored").wait_for()
+    rows = _rows(running, page)
+    assert len(rows) == before + 3
+    assert [row["raw"] for row in rows[-3:]] == ["21", "22,5", "FS"]

@@ -1,0 +1,89 @@
+"""Sweeps across what is contested, and what they settle."""
+
+from __future__ import annotations
+
+import geopandas as gpd
+import numpy as np
+import pytest
+from shapely.geometry import LineString, Point, box
+
+from moisturemap.anomalies import ANOMALY_COLUMNS, Anomalies
+from moisturemap.anomalies.assemble import assemble
+from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.search import search
+from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.scanning import SWEEP_COLUMNS, confirming_sweeps, sweep_places
+
+PLAN = FloorPlan((Room("hall", box(0, 0, 12, 9)),))
+
+
+def contested(*shapes, standing: str = "contested") -> Anomalies:
+    rows = [
+        {"anomaly": f"L{k + 1}", "kind": "line", "standing": standing, "geometry": shape}
+        for k, shape in enumerate(shapes)
+    ]
+    table = gpd.GeoDataFrame(rows, columns=list(ANOMALY_COLUMNS), geometry="geometry")
+    return Anomalies(table, gpd.GeoDataFrame({"geometry": []}, geometry="geometry"))
+
+
+def test_a_long_line_gets_two_sweeps_square_to_it_and_set_out_by_tape():
+    """Nine readings, 0.6 m to each side."""
+    sweeps = confirming_sweeps(contested(LineString([(2, 4), (8, 4)])), PLAN)
+    assert list(sweeps.columns) == list(SWEEP_COLUMNS)
+    assert list(sweeps["sweep"]) == ["W1", "W2"]
+    assert sweeps[["from_x", "to_x"]].to_numpy().ravel() == pytest.approx([4, 4, 6, 6])
+    assert np.abs(sweeps["to_y"] - sweeps["from_y"]).to_numpy() == pytest.approx([1.2, 1.2])
+    assert sweeps["set_out"].iloc[0].count("wall") == 4
+    assert len(sweep_places(sweeps.geometry.iloc[0])) == sweeps["readings"].iloc[0] == 9
+
+
+def test_a_spot_is_crossed_both_ways_and_a_wall_cuts_a_sweep_off():
+    """In a corner a sweep too short to tell is not proposed."""
+    sweeps = confirming_sweeps(contested(Point(6, 0.3)), PLAN)
+    assert sorted(sweeps["readings"]) == [6, 9]
+    assert sweeps.geometry.within(PLAN.rooms[0].polygon).all()
+    assert confirming_sweeps(contested(Point(0.1, 0.1)), PLAN)["readings"].min() >= 5
+
+
+def test_things_need_no_sweep():
+    """And nothing contested gives an empty table."""
+    none = confirming_sweeps(contested(LineString([(2, 4), (8, 4)]), standing="thing"), PLAN)
+    assert none.empty
+    assert list(none.columns) == list(SWEEP_COLUMNS)
+
+
+def standings(points, values):
+    """Standing of each reading: 0 clear, 1 contested, 2 thing."""
+    ones = np.ones(len(points))
+    scene = Scene(points, values, ones, 0 * ones, 1.0, 0.12, 1 / 12, 100.0, 100.0, 35.0)
+    marks = np.zeros(len(points), dtype=int)
+    found = assemble(search(scene), scene, box(0, 0, 12, 9), 2.0)
+    for rank, name in ((1, "contested"), (2, "thing")):
+        for one in found:
+            if one.standing == name:
+                marks[one.disturbed] = rank
+    return marks
+
+
+@pytest.mark.parametrize(("what", "settled"), [("pipe", 2), ("band", 0)])
+def test_two_sweeps_settle_a_row_on_a_coarse_grid(what, settled):
+    """Read every metre a pipe and a band of water look the same; across they do not."""
+    x, y = (a.ravel() for a in np.meshgrid(np.arange(0.5, 12), np.arange(0.5, 9)))
+    points = np.column_stack([x, y])
+    sweeps = confirming_sweeps(contested(LineString([(0.5, 4.5), (11.5, 4.5)])), PLAN)
+    added = np.vstack([sweep_places(line) for line in sweeps.geometry]) + 1e-3
+    rng = np.random.default_rng(4)
+
+    def read(places):
+        away = np.abs(places[:, 1] - 4.5)
+        rise = np.exp(-0.5 * (away / 0.13) ** 2)
+        if what == "band":
+            rise = 1 / (1 + np.exp((away - 0.45) / 0.06))
+        return np.round(18 + 32 * rise + rng.normal(0, 1.2, len(places)))
+
+    row = np.abs(y - 4.5) < 0.1
+    grid = read(points)
+    before = standings(points, grid)
+    after = standings(np.vstack([points, added]), np.concatenate([grid, read(added)]))
+    assert (before[row] == 1).mean() > 0.7
+    assert (after[: len(points)][row] == settled).mean() > 0.7
