@@ -1,6 +1,6 @@
 """Time, memory, error and coverage of the kriging engine and its peers, in one run.
 
-python scripts/bench/engine.py [--largest 1000000] [--only ours,pykrige] [--out FILE]
+python scripts/bench/engine.py [--smallest 0] [--largest 1000000] [--only ours,pykrige] [--out FILE]
 
 The field is exponential with a practical range of 10 m on a 60 m x 60 m floor, field variance 0.9,
 noise variance 0.1; every engine is given the true covariance, but "ours fitted", which fits it and
@@ -320,6 +320,7 @@ def main() -> None:
     """Run every case and print one table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--largest", type=int, default=1_000_000)
+    parser.add_argument("--smallest", type=int, default=0)
     parser.add_argument("--only", default="")
     parser.add_argument("--out", type=Path)
     parser.add_argument("--run", nargs=2, metavar=("ENGINE", "FILE"), help=argparse.SUPPRESS)
@@ -334,7 +335,7 @@ def main() -> None:
     ]
     print("\n".join(lines), flush=True)
     field = make_field()
-    cases = [(n, m, False) for n, m in CASES if n <= arguments.largest]
+    cases = [(n, m, False) for n, m in CASES if arguments.smallest <= n <= arguments.largest]
     if arguments.largest >= LATTICE**2:
         cases.append((LATTICE**2, LATTICE**2, True))
     with tempfile.TemporaryDirectory() as folder:
