@@ -67,6 +67,12 @@ def above(low: float, unit: str = "") -> Rule:
     return Rule(lambda value: bool(value > low), f"more than {low:g} {unit}".rstrip())
 
 
+ZONED = Rule(
+    lambda value: value.tzinfo is not None, "a time with its zone, such as 09:30 at +00:00"
+)
+"""A time that says in which zone it is."""
+
+
 def one_of(*choices: Any) -> Rule:
     """Allow the values listed and no other."""
     return Rule(lambda value: value in choices, ", ".join(map(str, choices)))

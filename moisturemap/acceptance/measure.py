@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from itertools import pairwise
 
 from moisturemap.acceptance.correction import Checks, checks_around, hours
@@ -117,7 +118,9 @@ def days_since_calibration(entry: TestEntry) -> float | None:
     read = entry.moment("read")
     if entry.instrument is None or entry.instrument.calibrated is None or read is None:
         return None
-    return float((read.date() - entry.instrument.calibrated).days)
+    day = entry.instrument.calibrated
+    day = day.date() if isinstance(day, datetime) else day
+    return float((read.date() - day).days)
 
 
 def certificate_uncertainty(entry: TestEntry) -> float | None:

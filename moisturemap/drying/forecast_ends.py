@@ -12,11 +12,12 @@ from moisturemap.drying.mixture import FOREVER_DAYS, CourseMixture
 Array = NDArray[np.float64]
 
 MOST_KEPT_WET = 0.10
-"""No latest day where something keeps the place wet with more than this chance (our choice)."""
+"""No latest day where something keeps the place wet with more than this chance: the visits have
+then made it likelier than ``KEPT_WET``, what it was before them (our choice)."""
 
-WIDEST = 20.0
-"""No latest day where it is more than so many times the earliest (our choice: with 15, 0.62 to 0.68
-of zones with four weekly visits get one; with 8, 0.35)."""
+WIDEST = 15.0
+"""No latest day where it is more than so many times the earliest (our choice: a wider one plans
+nothing, and leaks that hold a plateau would get one more often)."""
 
 MOST_NEVER = 0.05
 """No latest day where dry floor reads above the target with more than this chance."""

@@ -57,10 +57,10 @@ def zone_sentence(
             f"here ({dry.how}): drier air is needed, no day can be named.{again}{chance}"
         )
     if ends.why_open == "rising":
-        soon = f" It is then met {span_words(ends, words)}." if ends.low > 0.0 else ""
         return (
             f"{head}: its reading rose, so water may still be arriving. No day can be named before "
-            f"the source is found and stopped.{soon}"
+            "the source is found and stopped. Chance that something keeps it wet: "
+            f"{_percent(1.0 - words.options.discovery)} or more."
         )
     if float(course.level[-1]) <= target:
         return (
@@ -91,8 +91,6 @@ def _percent(chance: float) -> str:
 
 
 def _why(why: str, dry: DryLevel | None) -> str:
-    if why == "rising":
-        return "its reading rose: find and stop the source first."
     if why == "kept-wet":
         return "the visits do not rule out that something keeps it wet: look for the source."
     if why == "asymptote":
@@ -156,6 +154,11 @@ def _whole(days: float, *, up: bool = False) -> str:
 
 def floor_sentence(last: str, ends: ForecastEnds, kept: float, words: TimeWords) -> str:
     """Say when the whole floor meets the target."""
+    if ends.why_open == "rising":
+        return (
+            "Whole floor: no day can be named, a zone's reading rose. Find and stop the source "
+            f"first. {RELATIVE_ONLY}"
+        )
     open_ = f" No latest day: {_why(ends.why_open, None)}" if ends.why_open else ""
     return (
         f"Whole floor: the target is met {span_words(ends, words)}; zone {last} is the "

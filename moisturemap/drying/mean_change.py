@@ -84,7 +84,8 @@ def _mean(
         variance += part**2 * max(sd**2 - common**2, 0.0)
     if area == 0.0:
         return None
-    size = area * grid.spacing**2 if geometry is None else float(geometry.area)
+    # cells are counted whole, so outlines are measured instead
+    size = sum(change.area_m2.values()) if geometry is None else float(geometry.area)
     return size, total / area, math.hypot(math.sqrt(variance) / area, common)
 
 

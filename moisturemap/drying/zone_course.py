@@ -56,7 +56,7 @@ def zone_course(
     same on every visit, such as texture that was not read, has no part in it.
     """
     latest = levels[-1]
-    core, domain = _core(geometry, latest)
+    core, domain = wettest_cells(geometry, latest)
     if core is None or domain not in change.fields:
         return None
     if any(domain not in surface.fields for surface in levels):
@@ -70,8 +70,8 @@ def zone_course(
     return ZoneCourse(zone, series.days, level, sd)
 
 
-def _core(geometry: BaseGeometry, surface: MoistureSurface) -> tuple[Array | None, str]:
-    """Wettest tenth of the cells of a zone, and its domain."""
+def wettest_cells(geometry: BaseGeometry, surface: MoistureSurface) -> tuple[Array | None, str]:
+    """Return the wettest tenth of the cells of a zone (n, 2) [m], and its domain."""
     grid = surface.grid
     x, y = np.meshgrid(grid.x, grid.y)
     mean = surface.dataset["mean"].to_numpy()

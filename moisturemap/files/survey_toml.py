@@ -239,6 +239,8 @@ def _visits(
         if "started" in stated:
             stated["started"] = _moment(stated["started"], zone)
         stated["dry_reference"] = tuple(map(float, stated.get("dry_reference", ())))
+        spots = stated.get("surface_temperatures", ())
+        stated["surface_temperatures"] = tuple(tuple(map(float, spot)) for spot in spots)
         visits.append(Visit(**stated))
     return tuple(visits), files
 

@@ -184,4 +184,11 @@ _CAUSES = (
 CAUSES = {cause.key: cause for cause in _CAUSES}
 """The causes by key, worst to miss first."""
 
+SIDES = {
+    **dict.fromkeys(("pressure-pipe", "drain", "ground", "insulation"), "below"),
+    **dict.fromkeys(("flood", "surface-water", "condensation", "adhesive"), "above"),
+}
+"""The face causes wet a slab from. Causes of one face differ at depth by strength and time, which
+are assumed, more than by shape, so depth must tell them apart by more."""
+
 SIMULATED = tuple(cause.key for cause in _CAUSES if cause.simulated)

@@ -115,12 +115,13 @@ class Draw:
         return np.asarray(-age)
 
     def end(self) -> Array:
-        """Day a source stops: the repair, for three in ten some day, else never."""
+        """Day a source stops: the repair, for three in ten after 3 days or longer, else never."""
         never = np.full(self.count, np.inf)
         if self.story.repaired is not None:
             return np.full(self.count, self.story.repaired)
         begun = self.onset()
-        some = begun + (self["stops"] / 0.3) * (0.0 - begun)
+        age = np.maximum(-begun, 3.0)
+        some = begun + 3.0 * (age / 3.0) ** np.minimum(self["stops"] / 0.3, 1.0)
         return np.where(self["stops"] < 0.3, some, never)
 
 

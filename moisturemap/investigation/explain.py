@@ -38,7 +38,7 @@ PROBE_SHARED = 0.5
 """Share of a probe's variance that is the same in all its readings; as in the estimate of a
 spot."""
 
-KERNEL = 0.2
+KERNEL = 0.35
 """Standard deviation of a history's surroundings over that of all histories of its cause (our
 choice): a few hundred histories stand for all that lie between them."""
 

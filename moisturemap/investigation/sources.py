@@ -96,12 +96,12 @@ def _condensation(draw: Draw) -> list[Feed]:
     return [
         Feed(
             draw.top,
-            draw.scaled("film", 0.03, 1.5),
+            draw.scaled("film", 0.05, 4.0),
             np.ones(draw.count),
             draw.onset(latest=-20.0),
             np.full(draw.count, np.inf),
             np.full(draw.count, 365.0),
-            0.2 + 0.3 * draw["where"],
+            0.1 + 0.4 * draw["where"],
             draw["stops"],
         )
     ]

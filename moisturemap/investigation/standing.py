@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from moisturemap.investigation.cause import CAUSES
+from moisturemap.investigation.cause import CAUSES, SIDES
 from moisturemap.investigation.clue import MEASURED, Clue
 from moisturemap.investigation.explain import CAP, DIVIDED, Explanation
 from moisturemap.investigation.histories import PAIRS
@@ -87,7 +87,7 @@ def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -
     kinds_against = frozenset(clue.kind for clue in against)
     excluded = any(cause in clue.excludes for clue in clues)
     ratio = _behind(cause, explanation)
-    out = excluded or _out(ratio, kinds_for, kinds_against)
+    out = excluded or _out(ratio, _same_side(cause, explanation), kinds_for, kinds_against)
     # what one kind speaks against and nobody looked for itself has not been looked at
     looked = bool(for_) or ratio is not None
     standing = "against" if out else "open" if looked else "not-looked-at"
@@ -115,13 +115,16 @@ def _behind(cause: str, explanation: Explanation | None) -> float | None:
     return explanation.behind(cause)
 
 
-def _out(ratio: float | None, kinds_for: frozenset[str], kinds_against: frozenset[str]) -> bool:
+def _out(
+    ratio: float | None, same_side: bool, kinds_for: frozenset[str], kinds_against: frozenset[str]
+) -> bool:
     """Whether a cause is spoken against: by depth, or by two kinds with none for it."""
     others_for = kinds_for - {"depth"}
     if ratio is not None:
-        if ratio >= CAP:
+        # depth alone does not overrule two other kinds: the model may be wrong
+        if ratio >= CAP and len(others_for) < KINDS_FOR:
             return True
-        if ratio > DIVIDED and not others_for:
+        if ratio > DIVIDED and not same_side and not others_for:
             return True
     against = kinds_against - {"depth"}
     if ratio is not None and ratio > LEAN:
@@ -131,6 +134,13 @@ def _out(ratio: float | None, kinds_for: frozenset[str], kinds_against: frozense
         and bool(against & frozenset(MEASURED))
         and not (others_for or ("depth" in kinds_for and ratio is not None and ratio <= LEAN))
     )
+
+
+def _same_side(cause: str, explanation: Explanation | None) -> bool:
+    """Whether a cause wets the slab from the face of the best explained one."""
+    if explanation is None or cause not in SIDES:
+        return False
+    return SIDES[cause] == SIDES.get(explanation.best)
 
 
 def _pointed_to(found: Mapping[str, Standing], explanation: Explanation) -> str:

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Annotated
+
+from moisturemap.checked import NOT_NEGATIVE, ZONED, checked, one_of, within
 
 INSTRUMENT_KINDS = ("relative", "pin", "rh-probe", "hood", "carbide", "mver", "oven-dry")
 
 
 @dataclass(frozen=True, slots=True)
+@checked
 class InstrumentCheck:
     """One check of an instrument against a reference.
 
@@ -31,15 +35,16 @@ class InstrumentCheck:
         follows from its table.
     """
 
-    when: datetime
+    when: Annotated[datetime, ZONED]
     reference: str
     read: float
     expected: float | None = None
-    temperature_c: float | None = None
-    uncertainty: float | None = None
+    temperature_c: Annotated[float | None, within(-40, 90, "C")] = None
+    uncertainty: Annotated[float | None, NOT_NEGATIVE] = None
 
 
 @dataclass(frozen=True, slots=True)
+@checked
 class Instrument:
     """A meter or probe.
 
@@ -68,12 +73,12 @@ class Instrument:
     """
 
     id: str
-    kind: str = "relative"
+    kind: Annotated[str, one_of(*INSTRUMENT_KINDS)] = "relative"
     scale: tuple[float, float] | None = None
-    step: float | None = None
+    step: Annotated[float | None, NOT_NEGATIVE] = None
     serial: str = ""
     certificate: str = ""
-    uncertainty: float | None = None
+    uncertainty: Annotated[float | None, NOT_NEGATIVE] = None
     checks: tuple[InstrumentCheck, ...] = ()
     model: str = ""
     calibrated: date | None = None

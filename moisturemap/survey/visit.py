@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated
 
-from moisturemap.checked import checked, within
+from moisturemap.checked import ZONED, checked, within
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,7 @@ class AmbientReading:
     note : str
     """
 
-    when: datetime
+    when: Annotated[datetime, ZONED]
     air_temperature_c: Annotated[float | None, within(-40, 90, "C")] = None
     air_rh_pct: Annotated[float | None, within(0, 100, "%RH")] = None
     slab_temperature_c: Annotated[float | None, within(-40, 90, "C")] = None
@@ -36,6 +36,7 @@ class AmbientReading:
 
 
 @dataclass(frozen=True, slots=True)
+@checked
 class Visit:
     """One visit.
 
@@ -65,12 +66,12 @@ class Visit:
     id: str
     started: datetime | None = None
     operator: str = ""
-    air_temperature_c: float | None = None
-    air_rh_pct: float | None = None
-    slab_temperature_c: float | None = None
+    air_temperature_c: Annotated[float | None, within(-60, 90, "C")] = None
+    air_rh_pct: Annotated[float | None, within(0, 100, "%RH")] = None
+    slab_temperature_c: Annotated[float | None, within(-60, 90, "C")] = None
     dry_reference: tuple[float, ...] = ()
     surface_temperatures: tuple[tuple[float, float, float], ...] = ()
     note: str = ""
-    service_temperature_c: float | None = None
-    service_rh_pct: float | None = None
+    service_temperature_c: Annotated[float | None, within(-40, 60, "C")] = None
+    service_rh_pct: Annotated[float | None, within(0, 100, "%RH")] = None
     acclimation: tuple[AmbientReading, ...] = ()

@@ -343,6 +343,14 @@ def test_a_limit_of_nothing_is_refused():
         Limit("in-situ-rh", 0.0, "%RH", "sheet")
 
 
+def test_a_check_without_a_zone_and_an_uncertainty_below_nothing_are_refused():
+    """Times that cannot be compared, and a range that cannot be."""
+    with pytest.raises(OptionError, match="zone"):
+        InstrumentCheck(datetime(2026, 3, 8), "NaCl", 75.0)
+    with pytest.raises(OptionError, match="uncertainty"):
+        replace(probe(), uncertainty=-1.0)
+
+
 def test_times_as_text_are_read_or_refused():
     """A time kept as text is a time; a word is refused with test, field and what is allowed."""
     survey = floor(good_tests())

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import timedelta
 from random import Random
 
-from invented_floors import InventedFloor, Probe, made_test
+from invented_floors import TIMES, InventedFloor, Probe, made_test
 from invented_tests import READ
 
 from moisturemap.acceptance import entries_of, examine, packaged_rules
@@ -34,6 +34,8 @@ def add_a_failing_test(rng: Random, floor: InventedFloor) -> InventedFloor:
     x, y = (old["x"], old["y"]) if near else (rng.uniform(0.5, 7.5), rng.uniform(0.5, 5.5))
     test = made_test(floor.limit.method, x, y, value, "PX")
     test["hole"] = old["hole"]
+    shift = timedelta(hours=rng.choice([-6.0, 0.0, 6.0]))
+    test |= {name: test[name] + shift for name in TIMES if name in test}
     salts = {"NaCl": 0.0, "KCl": 0.0}
     probe = Probe(salts, salts)
     if floor.limit.method == "carbide":

@@ -27,6 +27,17 @@ NIGHT = {
 """By night only colours differ from the day, on a tablet only sizes."""
 
 
+DIALOGS = (
+    ("readings", "Start a visit"),
+    ("drill", "Want a hole at …"),
+    ("tests", "Set a limit"),
+    ("tests", "Add an instrument"),
+    ("tests", "Record a check"),
+    ("tests", "Add an entry"),
+)
+"""Tasks, and buttons that open a form over them."""
+
+
 @pytest.fixture(scope="module")
 def flat_job(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
     """The app over a folder with the invented flat as a project."""
@@ -55,6 +66,13 @@ def test_axe_finds_nothing(flat_job: Program, browser: Browser, scheme: str) -> 
         page.locator(".panel h1").wait_for()
         page.locator(".panel progress").wait_for(state="detached")
         found[task] = Axe().run(page, options=rules).response["violations"]
+    for task, name in DIALOGS if scheme == "light" else ():
+        page.goto(f"{flat_job.address}#/flat/{task}")
+        page.locator(".panel progress").wait_for(state="detached")
+        press(page, name)
+        page.locator("dialog").wait_for()
+        found[name] = Axe().run(page, options=rules).response["violations"]
+        page.locator("dialog").get_by_role("button", name="Cancel").click()
     press(page, "As tables")
     found["tables"] = Axe().run(page, options=rules).response["violations"]
     broken = {

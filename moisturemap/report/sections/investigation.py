@@ -31,7 +31,7 @@ def water_source(material: Material) -> Section | None:
     blocks: list[Block] = [Paragraph(say(text), "warning") for text in found.cautions[:3]]
     blocks.append(Bullets(tuple(say(text) for text in found.cautions[3:])))
     headline = "Pointed to, at least in part" if found.firm else "Nothing is pointed to"
-    blocks.append(Verdict(headline, say(found.sentence)))
+    blocks.append(Verdict(headline, say(found.sentence.removeprefix(f"{headline}. "))))
     blocks.append(_causes(material, found))
     blocks.append(_steps(material, found))
     blocks += investigation_pictures(found, material.study.survey.name)

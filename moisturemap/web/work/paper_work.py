@@ -37,6 +37,9 @@ def verdict(desk: Desk, visit: str | None) -> Packed:
         "scan": scan,
         "chance": None if found.chance is None else found.chance.how,
         "statements": list(found.statements),
+        "unjudged": records(found.unjudged),
+        "as_of": found.as_of.isoformat(),
+        "holds_until": None if found.holds_until is None else found.holds_until.isoformat(),
     }
     return pack(answer, desk.keys.number)
 
