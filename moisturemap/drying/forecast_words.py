@@ -1,4 +1,7 @@
-"""Forecasts in words."""
+"""Forecasts in words.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 
@@ -51,16 +54,16 @@ def zone_sentence(
     head = f"Zone {course.zone}"
     chance = f" {kept_wet_words(mixture.kept_wet)}"
     again = _rewetted(course, mixture)
-    if target <= dry.value:
-        return (
-            f"{head}: the target {target:.3g} is not above {dry.value:.3g}, what floor dries to "
-            f"here ({dry.how}): drier air is needed, no day can be named.{again}{chance}"
-        )
     if ends.why_open == "rising":
         return (
             f"{head}: its reading rose, so water may still be arriving. No day can be named before "
             "the source is found and stopped. Chance that something keeps it wet: "
             f"{_percent(1.0 - words.options.discovery)} or more."
+        )
+    if target <= dry.value:
+        return (
+            f"{head}: the target {target:.3g} is not above {dry.value:.3g}, what floor dries to "
+            f"here ({dry.how}): drier air is needed, no day can be named.{again}{chance}"
         )
     if float(course.level[-1]) <= target:
         return (

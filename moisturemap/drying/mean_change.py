@@ -1,4 +1,7 @@
-"""The mean change of each zone and of the floor, which shows what no single place can."""
+"""The mean change of each zone and of the floor, which shows what no single place can.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

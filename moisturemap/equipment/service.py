@@ -1,4 +1,7 @@
-"""How well a machine at a position serves a wet place."""
+"""How well a machine at a position serves a wet place.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""One kind of machine on one floor: the positions it may take, and how each serves."""
+"""One kind of machine on one floor: the positions it may take, and how each serves.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 
