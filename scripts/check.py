@@ -1,4 +1,4 @@
-"""Run the linters: format, lint, types, import contracts."""
+"""Run the linters: format, lint, types, import contracts; and build the documentation."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ CHECKS = (
     ("ruff", "check", "."),
     ("mypy",),
     ("lint-imports",),
+    ("mkdocs", "build", "--strict", "--quiet"),
 )
 
 

@@ -32,7 +32,13 @@ def reference() -> str:
     parts = [INTRODUCTION]
     for command in (main, *COMMANDS):
         name = "moisturemap" if command is main else f"moisturemap {command.name}"
-        context = click.Context(command, info_name=name, max_content_width=96, terminal_width=96)
+        context = click.Context(
+            command,
+            info_name=name,
+            max_content_width=96,
+            terminal_width=96,
+            help_option_names=main.context_settings["help_option_names"],
+        )
         parts.append(f"## `{name}`\n\n```\n{command.get_help(context)}\n```\n")
     return "\n".join(parts)
 

@@ -83,6 +83,8 @@ class JudgedTest:
         True when the same place was validly read again later by the same method and depth.
     note : str
         What else is to be said of it.
+    plain : Uncertainty or None
+        Uncertainty as if it were valid, of a test that is not.
     """
 
     entry: TestEntry
@@ -97,6 +99,7 @@ class JudgedTest:
     age_days: float | None = None
     superseded: bool = False
     note: str = ""
+    plain: Uncertainty | None = None
 
     @property
     def read(self) -> datetime | None:
@@ -178,6 +181,7 @@ def judge_test(entry: TestEntry, bench: Bench) -> JudgedTest:
         at_service,
         fresh,
         age,
+        plain=None if valid else uncertainty_of(entry, raw, bench.book, widened),
     )
     return _with_verdicts(judged, made, bench)
 

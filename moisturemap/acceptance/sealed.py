@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 
@@ -87,8 +88,8 @@ def judge_spots(
 ) -> tuple[SpotVerdict, ...]:
     """Work out the sealed humidity at every spot with readings at depth.
 
-    Where a spot holds a reading that is not valid, it is worked out with and without it and the
-    worse of both is taken: a poor record never makes a slab drier.
+    Where a spot holds readings that are not valid, it is worked out with and without each of them
+    and the worst is taken: a poor record makes a slab neither drier nor doubtful.
 
     Parameters
     ----------
@@ -117,13 +118,36 @@ def judge_spots(
 def _worse_of(
     group: list[JudgedTest], limits: dict[str, Limit | None], options: SpotOptions
 ) -> SpotVerdict:
-    valid = [test for test in group if test.counts]
     every = _judge_spot(group, limits, options)
-    if not valid or len(valid) == len(group):
+    if all(test.counts for test in group):
         return every
-    alone = _judge_spot(valid, limits, options)
-    found = min(every, alone, key=lambda spot: _GRAVITY[spot.verdict if spot.governs else ""])
+    found = min([every, *(_judge_spot(one, limits, options) for one in _choices(group))], key=_rank)
     return replace(found, tests=every.tests)
+
+
+def _choices(group: Sequence[JudgedTest]) -> list[list[JudgedTest]]:
+    """Return the valid readings with every choice of the others, those as if they were valid.
+
+    The fewer readings are valid the more choices there are, so that the worst of them never gets
+    better when one more is not.
+    """
+    plain = [replace(test, spread=test.plain or test.spread) for test in group]
+    valid = [test for test in plain if test.counts]
+    poor = [test for test in plain if not test.counts][:MOST_POOR]
+    return [
+        [*valid, *chosen]
+        for count in range(len(poor) + 1)
+        for chosen in combinations(poor, count)
+        if valid or chosen
+    ]
+
+
+MOST_POOR = 4
+"""Readings of one spot that are not valid and taken in turn; more than this nobody drills."""
+
+
+def _rank(spot: SpotVerdict) -> int:
+    return _GRAVITY[spot.verdict if spot.governs else ""]
 
 
 _GRAVITY = {"exceeds": 0, "not proven": 1, "meets": 2, "not judged": 2, "": 3}

@@ -19,12 +19,13 @@ class LaidOut:
 
 @dataclass(frozen=True)
 class SurveyCheck:
-    """Remarks on one visit, most serious first."""
+    """Remarks on one visit, most serious first; ``unusable`` where no map can be made of it."""
 
     survey: str
     visit: str
     count: int
     remarks: tuple[Remark, ...]
+    unusable: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         """Return plain types for JSON."""

@@ -1,4 +1,7 @@
-"""The air of each visit: what it holds, and whether it dries the slab."""
+"""The air of each visit: what it holds, and whether it dries the slab.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The room air between visits, as far as it moves the drying: warmth and changes of humidity."""
+"""The room air between visits, as far as it moves the drying: warmth and changes of humidity.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

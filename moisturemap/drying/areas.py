@@ -1,4 +1,7 @@
-"""Areas that stay wet and areas that grow wetter, as polygons with a sentence."""
+"""Areas that stay wet and areas that grow wetter, as polygons with a sentence.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

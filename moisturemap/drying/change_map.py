@@ -1,4 +1,7 @@
-"""The change between visits on the cells of the map, and where it is shown."""
+"""The change between visits on the cells of the map, and where it is shown.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

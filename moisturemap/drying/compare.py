@@ -1,4 +1,7 @@
-"""Compare the visits of a floor: what dried, what did not, and when it would be dry."""
+"""Compare the visits of a floor: what dried, what did not, and when it would be dry.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

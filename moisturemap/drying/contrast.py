@@ -1,4 +1,7 @@
-"""A weighted sum of visits, kriged: what stays the same over the visits cancels in it."""
+"""A weighted sum of visits, kriged: what stays the same over the visits cancels in it.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Calibrated humidity at depth, as far as it tells the courses of a zone apart."""
+"""Calibrated humidity at depth, as far as it tells the courses of a zone apart.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

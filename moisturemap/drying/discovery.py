@@ -1,4 +1,7 @@
-"""Which of many tests count as discoveries."""
+"""Which of many tests count as discoveries.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The reading of dry floor: what wet floor is expected to fall to."""
+"""The reading of dry floor: what wet floor is expected to fall to.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Flagged lines and spots over the visits: pipe, leak, or moisture that dries."""
+"""Flagged lines and spots over the visits: pipe, leak, or moisture that dries.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -129,6 +129,8 @@ def forecast_zone(
     ends = find_ends(mixture, target, float(course.days[-1]), options.interval)
     if basis.rising:
         ends = replace(ends, high=math.inf, why_open="rising")
+    # a rise is shown against a false discovery rate: so sure is it that water came
+    kept = max(mixture.kept_wet, 1.0 - options.discovery) if basis.rising else mixture.kept_wet
     return Forecast(
         course.zone,
         target,
@@ -137,7 +139,7 @@ def forecast_zone(
         ends.low,
         ends.high,
         zone_sentence(course, target, dry, mixture, ends, TimeWords(options, basis.latest)),
-        mixture.kept_wet,
+        kept,
         ends.why_open,
         look_back(course, target, dry, options, basis),
         course,

@@ -1,4 +1,7 @@
-"""The days between which a target is met, or the day before which it is not."""
+"""The days between which a target is met, or the day before which it is not.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

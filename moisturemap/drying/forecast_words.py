@@ -1,4 +1,7 @@
-"""Forecasts in words."""
+"""Forecasts in words.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 
@@ -51,16 +54,16 @@ def zone_sentence(
     head = f"Zone {course.zone}"
     chance = f" {kept_wet_words(mixture.kept_wet)}"
     again = _rewetted(course, mixture)
+    if ends.why_open == "rising":
+        return (
+            f"{head}: its reading rose, so water may still be arriving. No day can be named before "
+            "the source is found and stopped. Chance that something keeps it wet: "
+            f"{_percent(1.0 - words.options.discovery)} or more."
+        )
     if target <= dry.value:
         return (
             f"{head}: the target {target:.3g} is not above {dry.value:.3g}, what floor dries to "
             f"here ({dry.how}): drier air is needed, no day can be named.{again}{chance}"
-        )
-    if ends.why_open == "rising":
-        soon = f" It is then met {span_words(ends, words)}." if ends.low > 0.0 else ""
-        return (
-            f"{head}: its reading rose, so water may still be arriving. No day can be named before "
-            f"the source is found and stopped.{soon}"
         )
     if float(course.level[-1]) <= target:
         return (
@@ -91,8 +94,6 @@ def _percent(chance: float) -> str:
 
 
 def _why(why: str, dry: DryLevel | None) -> str:
-    if why == "rising":
-        return "its reading rose: find and stop the source first."
     if why == "kept-wet":
         return "the visits do not rule out that something keeps it wet: look for the source."
     if why == "asymptote":
@@ -156,6 +157,11 @@ def _whole(days: float, *, up: bool = False) -> str:
 
 def floor_sentence(last: str, ends: ForecastEnds, kept: float, words: TimeWords) -> str:
     """Say when the whole floor meets the target."""
+    if ends.why_open == "rising":
+        return (
+            "Whole floor: no day can be named, a zone's reading rose. Find and stop the source "
+            f"first. {RELATIVE_ONLY}"
+        )
     open_ = f" No latest day: {_why(ends.why_open, None)}" if ends.why_open else ""
     return (
         f"Whole floor: the target is met {span_words(ends, words)}; zone {last} is the "

@@ -1,4 +1,7 @@
-"""Water that still arrives: the first thing to say of a floor, before any verdict or move."""
+"""Water that still arrives: the first thing to say of a floor, before any verdict or move.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

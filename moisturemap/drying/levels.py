@@ -1,4 +1,7 @@
-"""Maps of the earlier visits on the cells, the covariance and the wet level of the latest."""
+"""Maps of the earlier visits on the cells, the covariance and the wet level of the latest.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The mean change of each zone and of the floor, which shows what no single place can."""
+"""The mean change of each zone and of the floor, which shows what no single place can.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 
@@ -84,7 +87,8 @@ def _mean(
         variance += part**2 * max(sd**2 - common**2, 0.0)
     if area == 0.0:
         return None
-    size = area * grid.spacing**2 if geometry is None else float(geometry.area)
+    # cells are counted whole, so outlines are measured instead
+    size = sum(change.area_m2.values()) if geometry is None else float(geometry.area)
     return size, total / area, math.hypot(math.sqrt(variance) / area, common)
 
 

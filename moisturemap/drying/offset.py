@@ -1,4 +1,7 @@
-"""How far the meter stood off on each visit, from dry references and check blocks."""
+"""How far the meter stood off on each visit, from dry references and check blocks.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

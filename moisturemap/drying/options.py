@@ -1,4 +1,7 @@
-"""Options of the comparison of visits."""
+"""Options of the comparison of visits.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The readings of several visits, place by place."""
+"""The readings of several visits, place by place.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Where something lies in a room, in words."""
+"""Where something lies in a room, in words.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The visits that are compared, in order of time."""
+"""The visits that are compared, in order of time.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

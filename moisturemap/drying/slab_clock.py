@@ -1,4 +1,7 @@
-"""How fast the depth of a slab can follow its surface."""
+"""How fast the depth of a slab can follow its surface.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Visits read at different places, joined by a space-time covariance."""
+"""Visits read at different places, joined by a space-time covariance.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

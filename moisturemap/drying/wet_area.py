@@ -1,4 +1,7 @@
-"""The wet area of each visit with its interval."""
+"""The wet area of each visit with its interval.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

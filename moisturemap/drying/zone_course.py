@@ -1,4 +1,7 @@
-"""The readings of a zone's wettest part over the visits."""
+"""The readings of a zone's wettest part over the visits.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

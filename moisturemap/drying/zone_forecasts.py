@@ -1,4 +1,7 @@
-"""The forecasts of a floor: each zone with what is known of its slab, its air and its tests."""
+"""The forecasts of a floor: each zone with what is known of its slab, its air and its tests.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

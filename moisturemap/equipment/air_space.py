@@ -1,4 +1,7 @@
-"""Where air can go: rooms, the open doors between them, and the walls that stand in its way."""
+"""Where air can go: rooms, the open doors between them, and the walls that stand in its way.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Where drying is wanted, and how much."""
+"""Where drying is wanted, and how much.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Choose k of many positions so that the weighted best service of all places is greatest."""
+"""Choose k of many positions so that the weighted best service of all places is greatest.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

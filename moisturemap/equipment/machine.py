@@ -1,4 +1,7 @@
-"""Drying machines as they stand."""
+"""Drying machines as they stand.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What to do with a machine, in words."""
+"""What to do with a machine, in words.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

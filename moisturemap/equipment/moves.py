@@ -1,4 +1,7 @@
-"""What happens to each machine, as rows of a table."""
+"""What happens to each machine, as rows of a table.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

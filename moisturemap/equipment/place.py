@@ -1,4 +1,7 @@
-"""Where the drying machines should stand: a ranking by distance and reach, not airflow."""
+"""Where the drying machines should stand: a ranking by distance and reach, not airflow.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

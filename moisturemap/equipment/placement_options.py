@@ -1,4 +1,7 @@
-"""Options of the placement of machines."""
+"""Options of the placement of machines.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

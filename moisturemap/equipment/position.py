@@ -1,4 +1,7 @@
-"""Where machines may stand."""
+"""Where machines may stand.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Where a machine stands in its room, in words."""
+"""Where a machine stands in its room, in words.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

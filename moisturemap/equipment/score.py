@@ -1,4 +1,7 @@
-"""How well machines serve the wet floor, as one number."""
+"""How well machines serve the wet floor, as one number.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

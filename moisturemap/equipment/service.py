@@ -1,9 +1,13 @@
-"""How well a machine at a position serves a wet place."""
+"""How well a machine at a position serves a wet place.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.equipment.position import Positions
@@ -19,9 +23,13 @@ FULL_SHARE = 0.5
 (our choice: the stream of a fan slows with distance)."""
 
 ON_WET_M = 0.35
+ON_WET_SPACINGS = 0.75
+"""Nearer than this to a wet place [m], or than this share of the distance between such places, a
+machine stands on the wet floor."""
+
 ON_WET = 0.8
-"""An air mover this near to wet floor stands on what it should blow across: its service counts this
-much (our choice; the trade sets it beside the patch)."""
+"""What the service of a machine counts that stands on the wet floor (our choice): air movers are
+set beside the patch they blow across, and leads and plugs stay off the wet."""
 
 SIGHT = 1.02
 """A place is in sight where the way to it is no longer than this times the straight line."""
@@ -54,5 +62,14 @@ def by_stream(way: Array, positions: Positions, places: Array, throw_m: float) -
     off = np.abs((angle - positions.direction_deg[:, None] + 180.0) % 360.0 - 180.0)
     within = np.isnan(off) | (off <= HALF_ANGLE_DEG)
     fade = np.clip((1.0 - straight / throw_m) / (1.0 - FULL_SHARE), 0.0, 1.0)
-    standing = np.where(straight.min(axis=1) < ON_WET_M, ON_WET, 1.0)
-    return np.asarray(np.where(seen & within, fade, 0.0) * standing[:, None])
+    return np.asarray(np.where(seen & within, fade, 0.0))
+
+
+def off_the_wet(positions: Positions, places: Array) -> Array:
+    """Factor (n, 1) on the service of positions: below 1 on the wet floor itself."""
+    if not len(positions.points) or not len(places):
+        return np.ones((len(positions.points), 1))
+    tree = cKDTree(places)
+    spacing = float(np.median(tree.query(places, k=2)[0][:, 1])) if len(places) > 1 else 0.0
+    near = tree.query(positions.points)[0] < max(ON_WET_M, ON_WET_SPACINGS * spacing)
+    return np.where(near, ON_WET, 1.0)[:, None]

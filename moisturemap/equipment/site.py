@@ -1,4 +1,7 @@
-"""One kind of machine on one floor: the positions it may take, and how each serves."""
+"""One kind of machine on one floor: the positions it may take, and how each serves.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,7 @@ from moisturemap.equipment.machine import Machine
 from moisturemap.equipment.placement_options import PlacementOptions
 from moisturemap.equipment.position import TURNS, Positions, at_machines, find_positions
 from moisturemap.equipment.score import PlacementScore
-from moisturemap.equipment.service import by_nearness, by_stream, ways
+from moisturemap.equipment.service import by_nearness, by_stream, off_the_wet, ways
 from moisturemap.floorplan import FloorPlan
 
 Array = NDArray[np.float64]
@@ -87,6 +90,7 @@ class Site:
             # a little more, so that the farthest place reached counts for more than one not reached
             full = max(1.05 * full, 1e-6)
             service = by_nearness(way, full)
+        service = service * off_the_wet(positions, demand.points)
         blocked, said = _in_the_way(plan, machines)
         return cls(
             kind,

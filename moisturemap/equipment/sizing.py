@@ -1,4 +1,7 @@
-"""Published rules of thumb for the number of machines, as a cross-check."""
+"""Published rules of thumb for the number of machines, as a cross-check.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Positions of all kinds of machines chosen together, so that none stands on another."""
+"""Positions of all kinds of machines chosen together, so that none stands on another.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Wet floor that no machine serves, and why."""
+"""Wet floor that no machine serves, and why.
+
+Method: docs/method/drying.md.
+"""
 
 from __future__ import annotations
 

@@ -8,8 +8,6 @@ from datetime import date, datetime, time
 from pathlib import Path
 from typing import TypeAlias
 
-from openpyxl.utils import get_column_letter
-
 from moisturemap.errors import FormatError, SurveyError
 from moisturemap.files.delimited import read_delimited
 from moisturemap.files.workbook import Merged, read_workbook
@@ -87,6 +85,8 @@ class Table:
 
 def address(row: int, column: int) -> str:
     """Return the cell address of indices that count from 0, e.g. ``C7``."""
+    from openpyxl.utils import get_column_letter
+
     return f"{get_column_letter(column + 1)}{row + 1}"
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,9 @@ from moisturemap.floorplan.room import Room
 Array = NDArray[np.float64]
 
 SIDES = ("east", "north-east", "north", "north-west", "west", "south-west", "south", "south-east")
+
+KEPT = 128
+"""Rooms whose walls and corners are kept: every hole of a room asks for them again."""
 
 STRAIGHT_M = 0.01
 """A wall that leaves its straight line by less than this is one wall [m]."""
@@ -107,6 +111,7 @@ class _Side:
         return float(np.hypot(*(self.end - self.start)))
 
 
+@lru_cache(maxsize=KEPT)
 def walls(room: Room) -> tuple[Wall, ...]:
     """Return the straight walls of a room, then the faces of its columns.
 
@@ -129,6 +134,7 @@ def walls(room: Room) -> tuple[Wall, ...]:
     return tuple(found)
 
 
+@lru_cache(maxsize=KEPT)
 def corners(room: Room) -> tuple[Corner, ...]:
     """Return the corners of a room, then those of its columns."""
     found: list[Corner] = []

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
+
+from moisturemap.checked import checked, one_of
 
 KINDS = ("plan", "depth", "time", "air", "services", "chemistry", "history")
 """Kinds of evidence. Support is counted by kind, so that one fact told twice counts once."""
@@ -20,7 +23,8 @@ kind of evidence for any (our choice)."""
 MARKS = ("for", "against", "silent", "not-asked")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
+@checked
 class Clue:
     """One thing looked at.
 
@@ -45,8 +49,8 @@ class Clue:
     """
 
     key: str
-    kind: str
-    state: str
+    kind: Annotated[str, one_of(*KINDS)]
+    state: Annotated[str, one_of(*STATES)]
     sentence: str
     value: float | None = None
     threshold: str = ""

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import chi2
 
+from moisturemap.checked import above, at_least, checked, within
 from moisturemap.investigation.histories import PAIRS, Histories, causes_for, histories
 from moisturemap.investigation.story import Story
 
@@ -64,7 +66,8 @@ BANDS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
+@checked
 class Observation:
     """A humidity read in a hole.
 
@@ -81,9 +84,9 @@ class Observation:
     """
 
     day: float
-    depth_mm: float
-    rh_pct: float
-    sd_pct: float = 1.5
+    depth_mm: Annotated[float, at_least(0.0, "mm")]
+    rh_pct: Annotated[float, within(0.0, 100.0, "%RH")]
+    sd_pct: Annotated[float, above(0.0, "%RH")] = 1.5
     probe: str = ""
     beside: bool = False
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import binom, chi2
+from scipy.special import bdtr, chdtr
 
 from moisturemap.floorplan import Domain
 from moisturemap.mapping.field import KrigedField
@@ -118,9 +118,9 @@ def _scatter(field: KrigedField) -> tuple[str, bool]:
 def _doubt(z: np.ndarray[tuple[int, ...], np.dtype[np.float64]], inside: int) -> list[str]:
     """Reasons in the left-out residuals not to trust the interval."""
     doubt = []
-    if inside < LEAST_INSIDE * len(z) and binom.cdf(inside, len(z), 0.9) < 0.01:
+    if inside < LEAST_INSIDE * len(z) and bdtr(inside, len(z), 0.9) < 0.01:
         doubt.append("it is too narrow for these readings")
-    elif float((z**2).mean()) < LEAST_SPREAD and chi2.cdf(float((z**2).sum()), len(z)) < 0.001:
+    elif float((z**2).mean()) < LEAST_SPREAD and chdtr(len(z), float((z**2).sum())) < 0.001:
         doubt.append("it is wider than these readings need")
     far = int(np.count_nonzero(np.abs(z) > 4.0))
     if far > FAR_SHARE * len(z):

@@ -47,7 +47,7 @@ def small_map(study: Study, form: Format) -> Picture:
     return drawn(map_figure(study, options), caption, alternative_text(study), key="small-map")
 
 
-HALF_PAGE_MM, SHEET_MM, TWO_SHEETS_MM = 125.0, 165.0, 108.0
+HALF_PAGE_MM, SHEET_MM, TWO_SHEETS_MM = 98.0, 165.0, 98.0
 """The most a map beside a table, a set-out sheet, and one of two on a page are high [mm]."""
 
 

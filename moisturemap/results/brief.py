@@ -140,8 +140,8 @@ def brief_remarks(check: SurveyCheck, units: Units = Units()) -> str:
     """Return the remarks of a check, most serious first, for a terminal."""
     ranked = sorted(check.remarks, key=lambda one: LEVELS.index(one.level))
     items = [(one.level, units.sentence(one.sentence)) for one in ranked]
-    head = f"{check.survey}, visit {check.visit}: {counted(check.count, 'reading')}"
-    return page([head], items or [("-", "Nothing to remark.")])
+    visit = f", visit {check.visit}: {counted(check.count, 'reading')}" if check.visit else ""
+    return page([f"{check.survey}{visit}"], items or [("-", "Nothing to remark.")])
 
 
 def wet_words(study: Study) -> str:

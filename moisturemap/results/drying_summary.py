@@ -61,6 +61,7 @@ def summarise_equipment(equipment: EquipmentPlan) -> dict[str, Any]:
         "standing_on": equipment.equipment_visit,
         "moves": records(placed.moves),
         "scores": [_plain_dict(asdict(one)) for one in placed.scores],
+        "not_reached": [_plain_dict(asdict(one)) for one in placed.unreached],
         "sizing": [_plain_dict(asdict(one)) for one in placed.sizing],
         "statements": list(placed.statements),
         "cautions": list(placed.cautions),

@@ -30,6 +30,7 @@ MANIFEST = "manifest.json"
 """Lists every file of a results folder with its run, size and SHA-256."""
 
 _PLAN = ".renames.json"
+_WRITING = ".writing"
 _WAIT_S = 60.0
 """How long a second run into the same folder waits for the first [s]; our choice."""
 
@@ -122,7 +123,7 @@ def write_run(
     target = folder / MANIFEST
     with told(folder):
         folder.mkdir(parents=True, exist_ok=True)
-    with _only_run(target), told(folder):
+    with _only_run(folder), told(folder):
         _finish_renames(folder)
         sweep(target)
         sweep(folder / _PLAN)
@@ -165,11 +166,16 @@ def _new_run(command: str, survey: Survey | None) -> Run:
 
 
 @contextmanager
-def _only_run(target: Path) -> Iterator[None]:
+def _only_run(folder: Path) -> Iterator[None]:
     try:
-        lock = WriterLock(target, _WAIT_S)
+        # a hidden name: a killed run leaves the file, and the next one removes it
+        lock = WriterLock(folder / _WRITING, _WAIT_S)
     except StoreError as error:
-        message = str(error).replace("Close it there first, or open it read-only here; ", "")
+        message = (
+            str(error)
+            .replace(str(folder / _WRITING), str(folder))
+            .replace("Close it there first, or open it read-only here; ", "")
+        )
         raise OutputError(message) from error
     try:
         yield

@@ -31,18 +31,32 @@ def remarks_on_set_aside(clean: CleanReadings) -> list[Remark]:
             continue
         count = "1 reading" if len(rows) == 1 else f"{len(rows)} readings"
         level = _LEVELS.get(flag, "warning")
-        remarks.append(Remark(level, f"{count} {_verb(sentence, len(rows))}.", _rows(rows)))
+        told = f"{count} {_verb(sentence, len(rows))}"
+        if flag == "not-numeric":
+            told += f": {_found(rows)}"
+        remarks.append(Remark(level, f"{told}.", _rows(rows)))
     return remarks + _ends_of_scale(clean)
 
 
 def _verb(sentence: str, count: int) -> str:
     if count > 1:
         return sentence
+    if sentence == "are not numbers":
+        return "is not a number"
     singular = {"lie ": "lies ", "are ": "is ", "copy ": "copies ", "were ": "was "}
     for plural, single in singular.items():
         if sentence.startswith(plural):
             return single + sentence.removeprefix(plural).replace(" and were ", " and was ")
     return sentence
+
+
+def _found(rows: pd.DataFrame, most: int = 5) -> str:
+    """Name what stands in rows by file, number and value."""
+    named = [
+        f"{row.source}, row {row.row} ({str(row.raw)!r})" for row in rows.head(most).itertuples()
+    ]
+    more = f" and {len(rows) - most} more" if len(rows) > most else ""
+    return "; ".join(named) + more
 
 
 def _rows(rows: pd.DataFrame, most: int = 8) -> str:

@@ -15,6 +15,7 @@ from moisturemap.survey.survey import (
     Survey,
 )
 from moisturemap.survey.test_record import TEST_FIELDS, TEST_METHODS, TestField, TestMethod
+from moisturemap.survey.usable import why_unusable
 from moisturemap.survey.visit import AmbientReading, Visit
 
 __all__ = [
@@ -45,4 +46,5 @@ __all__ = [
     "clean_readings",
     "counts_for",
     "packaged_counts",
+    "why_unusable",
 ]

@@ -15,7 +15,7 @@ from moisturemap.results.key_numbers import key_numbers
 from moisturemap.results.run import MANIFEST, check_files, read_manifest
 from moisturemap.scanning import Remark, confirming_sweeps, review
 from moisturemap.store import check_head, open_project, read_signed_head, recheck
-from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings
+from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings, why_unusable
 from moisturemap.workflow.read import SURVEY_FILE, read_survey
 from moisturemap.workflow.study import study
 from moisturemap.zones import stated_level
@@ -98,13 +98,16 @@ def _head_remark(path: Path, head: str, public_key: Path | None) -> Remark:
 def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> SurveyCheck:
     chosen = survey.visit(visit)
     clean = clean_readings(survey, chosen.id, domains=domains(survey.plan))
-    sweeps = _sweeps(survey, chosen, clean)
+    refusal = why_unusable(clean, survey.plan)
+    sweeps = () if refusal else _sweeps(survey, chosen, clean)
     notes = (*survey.plan.notes, *survey.notes, *clean.notes, *check_plan(survey.plan))
     remarks = [*record, *review(survey, clean)]
+    if refusal:
+        remarks.append(Remark("problem", f"No map can be made: {refusal}."))
     remarks += [Remark("warning", f"Contested: {one}") for one in sweeps]
     remarks += [Remark("info", note) for note in dict.fromkeys(notes)]
     remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
-    return SurveyCheck(survey.name, chosen.id, len(clean.readings), tuple(remarks))
+    return SurveyCheck(survey.name, chosen.id, len(clean.readings), tuple(remarks), bool(refusal))
 
 
 def _sweeps(survey: Survey, visit: Visit, clean: CleanReadings) -> tuple[str, ...]:

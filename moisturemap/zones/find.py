@@ -233,16 +233,19 @@ def _measured(
     average, average_sd = surface.fields[patch.domain.key].average(block)
     low, high = _area_interval(index, catchment, scene)
     peak_room = surface.grid.room[row[top], column[top]]
+    area = float(patch.geometry.area)
+    sure = float((cells & (scene.z >= scene.sure_score)).sum() * grid.spacing**2)
     return {
         "zone": zone_name(index),
         "standing": _standing(cells, scene),
         "room": scene.plan.rooms[peak_room].name,
         "rooms": ", ".join(patch.rooms),
         "domain": patch.domain.key,
-        "area_m2": float(patch.geometry.area),
-        "area_low_m2": low,
-        "area_high_m2": high,
-        "sure_m2": float((cells & (scene.z >= scene.sure_score)).sum() * grid.spacing**2),
+        "area_m2": area,
+        # cells are counted whole and the outline runs through them: neither leaves the other
+        "area_low_m2": min(low, area),
+        "area_high_m2": max(min(high, float(patch.domain.geometry.area)), area),
+        "sure_m2": min(sure, area),
         "peak": float(mean[row, column][top]),
         "peak_x": peak_x,
         "peak_y": peak_y,

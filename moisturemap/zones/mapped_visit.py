@@ -11,9 +11,17 @@ import xarray as xr
 
 from moisturemap.anomalies import Anomalies, DetectOptions, detect
 from moisturemap.checked import checked
+from moisturemap.errors import NotEnoughData
 from moisturemap.floorplan import Domain, domains, make_grid
 from moisturemap.mapping import MappingOptions, MoistureSurface, map_readings
-from moisturemap.survey import USED_FLAGS, CleanReadings, Survey, Visit, clean_readings
+from moisturemap.survey import (
+    USED_FLAGS,
+    CleanReadings,
+    Survey,
+    Visit,
+    clean_readings,
+    why_unusable,
+)
 from moisturemap.zones.find import find_zones
 from moisturemap.zones.level import choose_wet_level, stated_level
 from moisturemap.zones.options import ZoneOptions
@@ -138,6 +146,9 @@ def map_visit(
     chosen, plan, parts = survey.visit(visit), survey.plan, domains(survey.plan)
     say("cleaning readings", 0.0)
     clean = clean_readings(survey, chosen.id, instrument=options.instrument, domains=parts)
+    refusal = why_unusable(clean, plan)
+    if refusal:
+        raise NotEnoughData(refusal)
     earlier = _earlier_readings(survey, chosen, options.instrument, parts)
     look, draw, outline = (_part(progress, *span) for span in ((0.0, 0.4), (0.4, 0.8), (0.8, 1.0)))
     known = stated_level(survey, chosen)

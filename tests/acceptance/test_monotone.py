@@ -60,6 +60,12 @@ def test_no_move_for_the_worse_turns_a_verdict_towards_meets(seed):
     walk(seed)
 
 
+@pytest.mark.parametrize("seed", [11306, 20101, 21048, 41793])
+def test_what_once_was_a_counter_example_stays_mended(seed):
+    """Slabs of no known thickness, and a doubtful reading that made a wet profile doubtful."""
+    walk(seed)
+
+
 @pytest.mark.slow
 def test_no_counter_example_in_twenty_thousand_moves():
     """Every move is tried hundreds of times, from floors of every verdict."""

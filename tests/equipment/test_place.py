@@ -100,7 +100,7 @@ def test_a_dehumidifier_moves_to_the_wet_floor() -> None:
 
 def test_a_machine_that_stands_well_stays() -> None:
     """A move that adds next to nothing is not proposed."""
-    placed = place_machines(HALL, _demand((10, 6)), [Machine("D1", "dehumidifier", 10.0, 6.0)])
+    placed = place_machines(HALL, _demand((10, 6)), [Machine("D1", "dehumidifier", 10.0, 5.5)])
     assert list(placed.moves["action"]) == ["stay"]
 
 
@@ -256,6 +256,17 @@ def test_an_air_mover_stands_beside_the_patch_and_blows_across_it() -> None:
     assert "blowing" in move.sentence
     assert "across zone A" in move.sentence
     assert "points" not in move.sentence
+
+
+def test_a_dehumidifier_stands_beside_the_patch_too() -> None:
+    """Leads and plugs stay off the wet floor where there is dry floor to stand on."""
+    x, y = np.meshgrid(np.arange(5.0, 7.1, 0.5), np.arange(3.0, 5.1, 0.5))
+    patch = np.column_stack([x.ravel(), y.ravel()])
+    placed = place_machines(
+        HALL, _demand(*map(tuple, patch)), [Machine("D1", "dehumidifier", 1.0, 1.0)]
+    )
+    move = placed.moves.iloc[0]
+    assert np.hypot(*(patch - [move.new_x, move.new_y]).T).min() >= 0.35
 
 
 def test_a_place_is_said_by_walls() -> None:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, Point, box
 
+from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
 from moisturemap.investigation import CAUSES, Answers, Observation, Story, WetPlace, explain
 from moisturemap.investigation.clue import Clue
@@ -57,6 +58,15 @@ def test_a_ratio_is_never_said_to_be_more_than_a_hundred(rising: Explanation) ->
     ratios = [rising.behind(cause) for cause in rising.singles]
     assert max(ratios) <= 100.0
     assert min(ratios) == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"rh_pct": 104.0}, {"sd_pct": 0.0}, {"depth_mm": -5.0}, {"rh_pct": float("nan")}]
+)
+def test_a_reading_that_cannot_be_is_refused(wrong: dict[str, float]) -> None:
+    """Where it is made."""
+    with pytest.raises(OptionError):
+        Observation(**{"day": 0.0, "depth_mm": 60.0, "rh_pct": 85.0, **wrong})
 
 
 def test_one_depth_is_never_firm() -> None:

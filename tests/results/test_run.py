@@ -191,7 +191,7 @@ def test_a_second_run_into_the_folder_is_told_who_is_writing(
 ) -> None:
     """When the first takes longer than it waits."""
     monkeypatch.setattr("moisturemap.results.run._WAIT_S", 0.05)
-    lock = WriterLock(tmp_path / MANIFEST)
+    lock = WriterLock(tmp_path / ".writing")
     with pytest.raises(OutputError, match=rf"elsewhere \(process {os.getpid()}"):
         write(tmp_path, a_txt="one")
     lock.release()

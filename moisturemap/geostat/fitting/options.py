@@ -34,6 +34,9 @@ class FitOptions:
         readings when None; 1 for the likeliest alone.
     anisotropy : bool
         Let the range differ by direction as far as the readings tell.
+    hidden : bool
+        Allow for a floor that varies on a scale too short for these readings, where they show no
+        pattern. Off for what is known to be smooth, such as the change between visits.
     drift : callable
         Drift columns at places.
     """
@@ -45,6 +48,7 @@ class FitOptions:
     priors: bool = True
     posterior: Annotated[int | None, at_least(1)] = None
     anisotropy: bool = False
+    hidden: bool = True
     drift: Drift = constant
 
     def __post_init__(self) -> None:

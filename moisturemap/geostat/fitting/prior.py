@@ -61,6 +61,8 @@ class Prior:
         Mean share of a nugget that a pooled reading carries.
     scatter : (float, float)
         Sum of squares of repeats about their places, and its degrees of freedom.
+    hidden : bool
+        Whether a field may vary on a scale too short to be seen.
     active : bool
         False for bounds alone.
     """
@@ -74,6 +76,7 @@ class Prior:
     known_sd: float
     share: float
     scatter: tuple[float, float]
+    hidden: bool
     active: bool
 
     @property
@@ -107,6 +110,8 @@ class Prior:
     @property
     def chance_too_short(self) -> float:
         """Probability beforehand of a range below ``shortest``, which readings cannot show."""
+        if not self.hidden:
+            return 1e-12
         return float(ndtr((np.log(self.shortest) - self._middle) / RANGE_SD))
 
     def log_variance(self, variance: Array) -> Array:
@@ -153,6 +158,7 @@ def prior_for(data: Observations, options: FitOptions) -> Prior:
         known_sd=KNOWN_SD if pairs is None else float(np.hypot(KNOWN_SD, np.sqrt(2.0 / pairs))),
         share=float((1.0 / data.repeats).mean()),
         scatter=data.scatter,
+        hidden=options.hidden,
         active=options.priors,
     )
 

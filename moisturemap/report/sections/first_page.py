@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from moisturemap.acceptance import Decision
 from moisturemap.report.content import (
     Block,
@@ -29,8 +31,9 @@ NOT_JUDGED = (
     "guides where to test; acceptance rests on calibrated tests."
 )
 
-MOST_REASONS = 4
-"""Reasons on page one; the rest stands with the tests (our choice: the page is one page)."""
+MOST_REASONS, MOST_LETTERS = 4, 230
+"""Reasons on page one, and letters of a text there; the rest stands further back (our choice: page
+one is one page)."""
 
 HEADLINES = {
     "meets": "May it be covered? The tests meet the limit",
@@ -53,7 +56,7 @@ def first_page(material: Material) -> Section:
     decision = material.supplement.decision
     if decision is not None and decision.reasons:
         reasons = [material.wording.sentence(text) for text in decision.reasons]
-        shown = reasons[:MOST_REASONS]
+        shown = [_short(text, "with the tests") for text in reasons[:MOST_REASONS]]
         if len(reasons) > len(shown):
             shown.append(f"{len(reasons) - len(shown)} more, with the tests.")
         blocks.append(Bullets(tuple(shown)))
@@ -113,7 +116,9 @@ def _steps(material: Material) -> list[tuple[str, str]]:
             ("Find and stop the source of water.", "licensed plumber or building services")
         )
     if decision is not None:
-        steps += [(text, "test technician") for text in decision.next_steps]
+        steps += [
+            (_short(text, "under Result"), "test technician") for text in decision.next_steps[:5]
+        ]
     if len(study.anomalies):
         names = listed([str(one) for one in study.anomalies["anomaly"]])
         ref = refer("anomalies")
@@ -133,6 +138,18 @@ def _steps(material: Material) -> list[tuple[str, str]]:
     if not steps:
         steps.append(("Keep this report with the record of the floor.", "report writer"))
     return steps
+
+
+def _short(text: str, where: str) -> str:
+    """Return a text of page one; of a long one whole clauses, and where the rest stands."""
+    if len(text) <= MOST_LETTERS:
+        return text
+    kept = ""
+    for clause in re.split(r"(?<=[;:,.]) ", text):
+        if kept and len(kept) + len(clause) > MOST_LETTERS - 30:
+            break
+        kept = f"{kept} {clause}".strip()
+    return f"{kept.rstrip(';:,.')} … (in full {where})"
 
 
 def _is_met(decision: Decision | None) -> bool:

@@ -133,6 +133,20 @@ def test_repeats_pin_the_noise():
     assert 4.0 < low <= high < 20.0
 
 
+def test_what_is_known_to_be_smooth_hides_nothing_between_the_readings():
+    """The change between two visits that differ by noise alone is known to be nearly none."""
+    rng = np.random.default_rng(9)
+    points, values = rng.uniform(0, 10, (120, 2)), 2.8 * rng.standard_normal(120)
+    cells = rng.uniform(0, 10, (100, 2))
+    wide, narrow = (
+        BlendedKriging(points, values, fit_covariance(points, values, options=options))
+        for options in (FitOptions(), FitOptions(hidden=False))
+    )
+    mean, sd = narrow.predict(cells)
+    assert sd.mean() < 0.75 * wide.predict(cells)[1].mean()
+    assert np.mean(np.abs(mean) < 1.645 * sd) > 0.8
+
+
 def test_turning_the_plan_does_not_move_the_map():
     """Readings and cells turned by 31 degrees give the same map, at every size of the fit."""
     angle = np.deg2rad(31.0)

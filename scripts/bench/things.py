@@ -1,0 +1,299 @@
+"""Tell wet floor from things: the first duty and what it costs, by generator and spacing.
+
+    python scripts/bench/things.py --floors 24 --sweeps
+
+Floors of two generators that know nothing of the search (`floors_by_others`, made from physics) and
+of the package (`synthetic`). Of a wet patch of 1 m2 and
+more, seen by at least four readings, half and more must stay above the wet level when the readings
+that are no things are kriged. Readings off by 4 noise sd and more must be flagged, those off by
+less than 1 must not; contested ones count for neither. Mesh and heating loops are reported apart:
+where they lie under a part of the floor they lift it as wet floor does. With `--sweeps` the
+proposed sweeps are read and the floor is searched again.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from collections import defaultdict
+from dataclasses import dataclass
+
+import geopandas as gpd
+import numpy as np
+import shapely
+from floors_by_others import Floor, make, wet_patches
+from numpy.typing import NDArray
+from scipy.ndimage import label
+from scipy.spatial import cKDTree
+
+from moisturemap.anomalies import Anomalies
+from moisturemap.anomalies.assemble import assemble
+from moisturemap.anomalies.scene import USUAL_FOOTPRINT_M, Scene
+from moisturemap.anomalies.search import search
+from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.geostat import map_points
+from moisturemap.scanning import confirming_sweeps, sweep_places
+from moisturemap.synthetic import make_floor, mixed_recipe
+
+Array = NDArray[np.float64]
+
+AREA_THINGS = ("mesh", "heating loop", "heating wire")
+CELL = 0.1
+EMBEDDED_OR_WET = ("mixed", "dry", "clean")
+
+
+@dataclass(frozen=True)
+class Case:
+    """A scanned floor and what is true about it.
+
+    ``off`` is how far each reading is off [noise sd], ``local`` whether by something else than
+    mesh or loops; ``patches`` are indices of ``cells`` of wet patches seen by four readings.
+    """
+
+    group: str
+    scene: Scene
+    noise: float
+    off: Array
+    local: NDArray[np.bool_]
+    cells: Array
+    wet: NDArray[np.bool_]
+    patches: list[NDArray[np.intp]]
+    plan: FloorPlan
+    floor: Floor | None = None
+
+
+def by_others(family: str, seed: int) -> Case:
+    """Make a floor from physics."""
+    floor = make(family, seed)
+    rows, columns = np.nonzero(floor.raster.inside)
+    number = np.full(floor.truth_wet.shape, -1)
+    number[rows, columns] = np.arange(rows.size)
+    patches = [
+        number[patch.cells & floor.raster.inside]
+        for patch in wet_patches(floor)
+        if len(patch.readings) >= 4
+    ]
+    local = np.ones(len(floor.values), dtype=bool)
+    for thing in floor.things:
+        if thing.kind in AREA_THINGS:
+            local &= np.abs(floor.disturbed_by(floor.taken_at, (thing,))) < floor.noise_sd
+    rooms = tuple(Room(f"room {k + 1}", shape) for k, shape in enumerate(floor.outline))
+    return Case(
+        f"others, {family}",
+        _scene(floor.points, floor.values.astype(float), floor),
+        floor.noise_sd,
+        np.abs(floor.disturbance + floor.slip) / floor.noise_sd,
+        local,
+        np.column_stack([floor.x[columns], floor.y[rows]]),
+        floor.truth_wet[rows, columns],
+        patches,
+        FloorPlan(rooms),
+        floor,
+    )
+
+
+def _scene(points: Array, values: Array, floor: Floor) -> Scene:
+    low, high = floor.scale
+    ones = np.ones(len(points))
+    step = floor.meter.step**2 / 12
+    return Scene(
+        points,
+        values,
+        ones,
+        0 * ones,
+        floor.spacing_m,
+        USUAL_FOOTPRINT_M,
+        step,
+        high - low,
+        high,
+        floor.wet_level,
+    )
+
+
+def by_package(seed: int) -> Case:
+    """Make a floor of the package's own generator; every fourth has nothing embedded."""
+    recipe = mixed_recipe(seed, disturbed=seed % 4 != 3)
+    floor = make_floor(recipe, seed)
+    rows = floor.survey.readings
+    points = rows[["x", "y"]].to_numpy(dtype=float)
+    _, first = np.unique(points, axis=0, return_index=True)
+    first = np.sort(first)
+    west, south, east, north = floor.survey.plan.bounds
+    x, y = np.arange(west + CELL / 2, east, CELL), np.arange(south + CELL / 2, north, CELL)
+    inside = shapely.contains_xy(floor.survey.plan.outline, *np.meshgrid(x, y))
+    cells = np.column_stack([part[inside] for part in np.meshgrid(x, y)])
+    grid = np.zeros(inside.shape, dtype=bool)
+    grid[inside] = floor.wet(cells)
+    number = np.full(inside.shape, -1)
+    number[inside] = np.arange(len(cells))
+    labels, count = label(grid, structure=np.ones((3, 3)))
+    nearest = cKDTree(cells).query(points[first])[1]
+    at = labels[inside][nearest]
+    patches = [
+        number[labels == k]
+        for k in range(1, count + 1)
+        if (labels == k).sum() * CELL**2 >= 1.0 and (at == k).sum() >= 4
+    ]
+    ones = np.ones(first.size)
+    low, high = recipe.scale
+    scene = Scene(
+        points[first],
+        rows["value"].to_numpy(dtype=float)[first],
+        ones,
+        0 * ones,
+        recipe.spacing,
+        USUAL_FOOTPRINT_M,
+        recipe.step**2 / 12,
+        high - low,
+        high,
+        floor.wet_level,
+    )
+    off = np.abs(floor.disturbance[first]) / recipe.noise_sd
+    local = ~np.isin(floor.cause[first], ("mesh", "loop"))
+    kind = "package" if seed % 4 != 3 else "package, nothing embedded"
+    return Case(
+        kind, scene, recipe.noise_sd, off, local, cells, grid[inside], patches, floor.survey.plan
+    )
+
+
+def standings(case: Case, scene: Scene) -> tuple[NDArray[np.intp], Anomalies]:
+    """Standing of each reading - 0 clear, 1 contested, 2 thing - and the anomalies."""
+    marks = np.zeros(len(scene.values), dtype=np.intp)
+    found = assemble(search(scene), scene, case.plan.outline, 2.0)
+    for rank, name in ((1, "contested"), (2, "thing")):
+        for one in found:
+            if one.standing == name:
+                marks[one.disturbed] = rank
+    rows = [
+        {"anomaly": f"A{k}", "kind": one.kind, "standing": one.standing, "geometry": one.geometry}
+        for k, one in enumerate(found)
+    ]
+    names = ["anomaly", "kind", "standing", "geometry"]
+    table = gpd.GeoDataFrame(rows, columns=names, geometry="geometry")
+    return marks, Anomalies(table, table.iloc[:0])
+
+
+def score(case: Case, marks: NDArray[np.intp], tally: dict[str, float]) -> None:
+    """Add one floor to a tally."""
+    thing, contested = marks == 2, marks == 1
+    strong, quiet = (case.off >= 4) & case.local, (case.off < 1) & case.local
+    tally["floors"] += 1
+    tally["right"] += (strong & thing).sum()
+    tally["missed"] += (strong & (marks == 0)).sum()
+    tally["false"] += (quiet & thing).sum()
+    tally["area_things"] += ((case.off >= 4) & ~case.local).sum()
+    tally["area_found"] += ((case.off >= 4) & ~case.local & thing).sum()
+    tally["contested"] += contested.sum()
+    tally["readings"] += marks.size
+    tally["named"] += bool((quiet & thing).any())
+    if not case.wet.any():
+        return
+    kept = ~thing
+    mean, _ = map_points(case.scene.points[kept], case.scene.values[kept], case.cells)
+    drawn = mean > case.scene.level
+    tally["patches"] += len(case.patches)
+    tally["lost"] += sum(drawn[cells].mean() < 0.5 for cells in case.patches)
+    tally["wet"] += case.wet.sum()
+    tally["outside"] += (case.wet & ~drawn).sum()
+    tally["overlap"] += (case.wet & drawn).sum() / (case.wet | drawn).sum()
+    tally["overlaps"] += 1
+
+
+def swept(case: Case, found: Anomalies) -> tuple[NDArray[np.intp], list[tuple[bool, str]]] | None:
+    """Standings after the proposed sweeps, and how each contested thing was settled."""
+    sweeps = confirming_sweeps(found, case.plan)
+    if case.floor is None or sweeps.empty:
+        return None
+    places = np.vstack([sweep_places(line) for line in sweeps.geometry])
+    points = np.vstack([case.scene.points, places + 1e-4])
+    values = np.concatenate([case.scene.values, case.floor.sweep(places)])
+    marks, _ = standings(case, _scene(points, values, case.floor))
+    marks = marks[: len(case.scene.values)]
+    tree = cKDTree(case.scene.points)
+    settled = []
+    for one in found.table[found.table["standing"] == "contested"].itertuples():
+        near = tree.query_ball_point(shapely.get_coordinates(one.geometry.segmentize(0.1)), 0.2)
+        hit = np.unique(np.concatenate([np.asarray(part, dtype=int) for part in near]))
+        if hit.size == 0:
+            continue
+        truth = bool((case.off[hit] >= 3).mean() > 0.5)
+        ranks = np.bincount(marks[hit], minlength=3) / hit.size
+        now = "thing" if ranks[2] > 0.5 else "contested" if ranks[1] > 0.3 else "floor"
+        settled.append((truth, now))
+    return marks, settled
+
+
+def line_of(name: str, tally: dict[str, float]) -> str:
+    """One row of the table."""
+
+    def share(part: str, *whole: str) -> float:
+        total = sum(tally[one] for one in whole)
+        return tally[part] / total if total else float("nan")
+
+    precision, recall = share("right", "right", "false"), share("right", "right", "missed")
+    f1 = 2 * precision * recall / (precision + recall) if precision + recall else float("nan")
+    cells = [
+        name,
+        f"{tally['floors']:.0f}",
+        f"{tally['lost']:.0f} of {tally['patches']:.0f}",
+        f"{share('outside', 'wet'):.1%}",
+        f"{share('overlap', 'overlaps'):.2f}",
+        f"{precision:.2f} / {recall:.2f} / {f1:.2f}",
+        f"{share('contested', 'readings'):.1%}",
+        f"{share('named', 'floors'):.0%}",
+        f"{tally['area_found']:.0f} of {tally['area_things']:.0f}",
+    ]
+    return f"| {' | '.join(cells)} |".replace("nan", "-").replace("-%", "-")
+
+
+HEAD = (
+    "| floors | n | patches lost | wet area outside | overlap | precision / recall / F1, contested "
+    "neither | contested | floors with a quiet reading flagged | of mesh and loops |"
+)
+
+
+def cases(floors: int, first: int) -> list[tuple[str, int]]:
+    """Which floors are made: family (or the package) and seed."""
+    families = ("mixed", "dry", "clean", "nothing")
+    listed = [(family, first + k) for family in families for k in range(floors)]
+    return [*listed, *(("package", first + k) for k in range(floors))]
+
+
+def main() -> None:
+    """Parse the command line, run, print the table."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--floors", type=int, default=24, help="how many of each family")
+    parser.add_argument("--first", type=int, default=1000, help="seed of the first")
+    parser.add_argument("--sweeps", action="store_true", help="read the proposed sweeps too")
+    chosen = parser.parse_args()
+    tallies: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
+    settled: list[tuple[bool, str]] = []
+    seconds: list[float] = []
+    for family, seed in cases(chosen.floors, chosen.first):
+        case = by_package(seed) if family == "package" else by_others(family, seed)
+        began = time.process_time()
+        marks, found = standings(case, case.scene)
+        seconds.append(time.process_time() - began)
+        score(case, marks, tallies[case.group])
+        if family in EMBEDDED_OR_WET:
+            score(case, marks, tallies[f"others, spacing {case.scene.spacing:.2f} m"])
+        again = swept(case, found) if chosen.sweeps else None
+        if chosen.sweeps and family in EMBEDDED_OR_WET:
+            score(case, marks if again is None else again[0], tallies["others, after sweeps"])
+            settled += [] if again is None else again[1]
+    print(HEAD + "\n|---|---|---|---|---|---|---|---|---|")
+    for name in sorted(tallies):
+        print(line_of(name, tallies[name]))
+    print(f"\nCPU time of a search: mean {np.mean(seconds):.2f} s, longest {max(seconds):.2f} s.")
+    closed = [(truth, now) for truth, now in settled if now != "contested"]
+    if settled:
+        right = sum(truth == (now == "thing") for truth, now in closed)
+        wet = sum(not truth and now == "thing" for truth, now in closed)
+        print(
+            f"Sweeps: of {len(settled)} contested, {len(closed)} settled, {right} of them rightly; "
+            f"{wet} that was floor was taken for a thing; {len(settled) - len(closed)} open."
+        )
+
+
+if __name__ == "__main__":
+    main()
