@@ -182,7 +182,7 @@ def _draw_slab(
     if scan is not None:
         point_trend = np.column_stack([point_trend, scan[: len(points)]])
         cell_trend = np.column_stack([cell_trend, scan[len(points) :]])
-        how += " and the scan, whose relation to them is earned"
+        how += " and the scan, which they follow closely enough"
     shape, words = _shape(study, rooms)
     known = KnownField(points, places, point_trend, cell_trend, noise)
     above = []

@@ -202,7 +202,8 @@ def _one_sided(scan: Array, middle: float) -> str:
     half = "wetter" if scan.min() > middle else "drier"
     return (
         f"all holes lie on the {half} half of the scan (its median is {middle:.3g}, the holes read"
-        f" {scan.min():.3g} to {scan.max():.3g}): refused; a test on the other half relates the two"
+        f" {scan.min():.3g} to {scan.max():.3g}), so the two are not related; a test on the other"
+        " half would do that"
     )
 
 
@@ -218,11 +219,14 @@ def _earned(
         return False, "the scan reads the same at every hole: nothing to relate"
     evidence = f"rank correlation {rho:.2f}, exact one-sided p {rank_p:.3f}, n = {count}"
     if slope <= 0:
-        return False, f"the tests do not rise with the scan ({evidence}): refused"
+        return (
+            False,
+            f"the tests do not rise with the scan ({evidence}), so it does not estimate them",
+        )
     if rank_p > SIGNIFICANT:
         return False, (
-            f"the tests do not follow the scan well enough ({evidence}; {SIGNIFICANT:g} is asked"
-            " for): refused"
+            f"the tests do not follow the scan closely enough ({evidence}; {SIGNIFICANT:g} is asked"
+            " for), so it does not estimate them"
         )
     return True, (
         f"the tests follow the scan ({evidence}); {quantity.label} is shown between the lowest and"

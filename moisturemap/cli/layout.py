@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import click
 
-from moisturemap.cli.door import json_option, out_option, print_files, print_json
+from moisturemap.cli.door import (
+    json_option,
+    out_option,
+    print_files,
+    print_json,
+    units_option,
+)
 from moisturemap.cli.stdin import plan_or_path
 
 
@@ -28,23 +35,28 @@ from moisturemap.cli.stdin import plan_or_path
     show_default=True,
     help="Unit of a plan file's coordinates.",
 )
+@units_option
 @out_option
 @json_option
 def layout(
-    plan: Path, spacing: float | None, margin: float, unit: str, out: Path | None, as_json: bool
+    plan: Path, spacing: float | None, margin: float, out: Path | None, as_json: bool, **wishes: str
 ) -> None:
     """Lay out a scan: places to read in walking order, and what such a grid can miss.
 
-    PLAN is a plan file (.geojson, .wkt, .dxf, .gpkg) or a survey folder. With --out: scan-sheet.csv
-    to be filled in on site, and scan-sheet.geojson.
+    PLAN is a plan file (.geojson, .wkt, .dxf, .gpkg) or a survey folder. With --out: a sheet
+    to print and fill in on site (PDF), scan-sheet.csv to type the readings into, and
+    scan-sheet.geojson.
     """
+    from moisturemap.report import write_scan_sheet
     from moisturemap.results.layout import describe_layout, export_layout, summarise_layout
+    from moisturemap.units import Units
     from moisturemap.workflow.scan_layout import lay_out_scan
 
-    result = lay_out_scan(plan, spacing=spacing, margin=margin, unit=unit)
+    units = Units(wishes["units"])
+    result = lay_out_scan(plan, spacing=spacing, margin=margin, unit=wishes["unit"])
     if out is not None:
-        print_files(export_layout(result, out))
+        print_files(export_layout(result, out, (partial(write_scan_sheet, result, units=units),)))
     if as_json:
         print_json(summarise_layout(result))
     else:
-        click.echo(describe_layout(result))
+        click.echo(describe_layout(result, units))

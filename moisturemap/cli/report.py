@@ -119,7 +119,7 @@ def _documents(
 ) -> tuple[list[Path], list[str]]:
     from moisturemap.report import write_report
 
-    options, supplement = _options(wishes), _supplement(survey, findings, wishes["answers"])
+    options, supplement = _options(survey, wishes), _supplement(survey, findings, wishes["answers"])
     unfinished: dict[Path, Path] = {}
     notes: list[str] = []
     with told(out):
@@ -157,7 +157,7 @@ def _supplement(survey: Path, findings: Findings, answers: Path | None) -> Suppl
         return Supplement(investigation=found, photographs=photographs_of(project))
 
 
-def _options(wishes: dict[str, Any]) -> ReportOptions:
+def _options(survey: Path, wishes: dict[str, Any]) -> ReportOptions:
     from moisturemap.errors import OptionError
     from moisturemap.report import ReportOptions
 
@@ -176,6 +176,7 @@ def _options(wishes: dict[str, Any]) -> ReportOptions:
         title_block=lines,
         logo=wishes["logo"],
         summary=wishes["summary"],
+        revisions=_revisions(survey),
     )
 
 
@@ -208,3 +209,21 @@ def _issue(
 def _file_word(name: str) -> str:
     """Reduce a name to what a file name may hold on every system."""
     return re.sub(r"[^\w.-]+", "-", name).strip("-.")[:60] or "visit"
+
+
+def _revisions(survey: Path) -> tuple[tuple[str, str, str, str], ...]:
+    """Return the documents already issued from a project file."""
+    from moisturemap.store import open_project
+
+    if survey.suffix.lower() != ".gpkg":
+        return ()
+    with open_project(survey) as project:
+        return tuple(
+            (
+                str(row["name"]),
+                str(row["issued"])[:10],
+                str(row["who"]),
+                f"made from entry {row['record_number']} of the record",
+            )
+            for row in project.rows("issued_documents")
+        )

@@ -23,6 +23,7 @@ from moisturemap.figures.map_figure import MapOptions, map_figure
 from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.salt_check import salt_check
 from moisturemap.figures.save import FORMATS, save_figure
+from moisturemap.figures.scan_plan import scan_plan
 from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
 from moisturemap.figures.sheet import Format
 
@@ -45,6 +46,7 @@ __all__ = [
     "map_figure",
     "rooms_to_set_out",
     "salt_check",
+    "scan_plan",
     "set_out_sheet",
     "save_captioned_map",
     "save_decision_figures",

@@ -83,18 +83,27 @@ class Floor:
 
     def beside(self, x: float, y: float, text: str, size: float, *, gap: float) -> Label:
         """Place a label beside a mark: the first free place round it, at least `gap` [in] off."""
+        label = self.beside_if_free(x, y, text, size, gap=gap)
+        if label is not None:
+            return label
+        width, height = extent(text.split("\n"), size, "bold")
+        at = _round(self._inches(x, y), float(ROUND[0]), gap, (width, height))
+        self.taken.append(_box(at, width, height))
+        return Label(text, *self._metres(at), size, "bold")
+
+    def beside_if_free(
+        self, x: float, y: float, text: str, size: float, *, gap: float
+    ) -> Label | None:
+        """Place a label beside a mark where there is room; None where there is none."""
         width, height = extent(text.split("\n"), size, "bold")
         mark = self._inches(x, y)
-        tried = [
-            (_round(mark, angle, gap + ring, (width, height)), ring)
-            for ring in RINGS
-            for angle in ROUND
-        ]
-        at, ring = next(
-            ((at, ring) for at, ring in tried if self._is_free(at, width, height)), tried[0]
-        )
-        self.taken.append(_box(at, width, height))
-        return Label(text, *self._metres(at), size, "bold", led=ring > RINGS[2])
+        for ring in RINGS:
+            for angle in ROUND:
+                at = _round(mark, float(angle), gap + ring, (width, height))
+                if self._is_free(at, width, height):
+                    self.taken.append(_box(at, width, height))
+                    return Label(text, *self._metres(at), size, "bold", led=ring > RINGS[2])
+        return None
 
     def inside(
         self, area: BaseGeometry, wordings: Sequence[tuple[Sequence[str], float, str]]

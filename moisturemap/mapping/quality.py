@@ -90,7 +90,7 @@ def _of_domain(name: str, field: KrigedField) -> _Verdict:
     )
     doubt = _doubt(z, inside) + _doubt_across_gaps(field) + _doubt_of_fit(field)
     if doubt:
-        words = f"trust the interval with care: {'; '.join(doubt)}{scatter}"
+        words = f"the uncertainty shown may be wrong: {'; '.join(doubt)}{scatter}"
         return _Verdict(name, f"{name}: {share}; {words}.", True)
     if guessed:
         return _Verdict(name, f"{name}: {share}, so that of readings holds{scatter}.", False)

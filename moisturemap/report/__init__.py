@@ -5,6 +5,7 @@ from moisturemap.report.content import Content, Picture, Section
 from moisturemap.report.material import Material, Supplement
 from moisturemap.report.options import PAPERS, ReportOptions
 from moisturemap.report.pictures import photograph, photographs_of
+from moisturemap.report.scan_sheet import scan_sheet, write_scan_sheet
 from moisturemap.report.wording import DATES, UNITS
 from moisturemap.report.write import SUFFIXES, write_report
 
@@ -22,5 +23,7 @@ __all__ = [
     "compose",
     "photograph",
     "photographs_of",
+    "scan_sheet",
     "write_report",
+    "write_scan_sheet",
 ]

@@ -33,7 +33,7 @@ def map_picture(study: Study, form: Format) -> Picture:
     return drawn(figure, caption, alternative_text(study), key="map")
 
 
-SMALL_MAP_MM = 84.0
+SMALL_MAP_MM = 72.0
 """The map on page one is at most this high [mm], so that all four answers share the page."""
 
 

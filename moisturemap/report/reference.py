@@ -18,9 +18,9 @@ OPEN, CLOSE = "\ue000", "\ue001"
 _MARK = re.compile(f"{OPEN}([a-z0-9-]+)(?::([^{OPEN}{CLOSE}]*))?{CLOSE}")
 
 
-def refer(key: str) -> str:
-    """Return the mark of a reference to a figure or table."""
-    return f"{OPEN}{key}{CLOSE}"
+def refer(key: str, otherwise: str = "") -> str:
+    """Return the mark of a reference to a figure or table, with words for a report without it."""
+    return f"{OPEN}{key}:{otherwise}{CLOSE}"
 
 
 def numbered(sections: list[Section]) -> list[Section]:
@@ -60,7 +60,7 @@ def _resolved(value: Any, names: dict[str, str]) -> Any:
 def _named(text: str, names: dict[str, str]) -> str:
     def name(match: re.Match[str]) -> str:
         key = match[1]
-        return f"{OPEN}{key}:{names[key]}{CLOSE}" if key in names else ""
+        return f"{OPEN}{key}:{names[key]}{CLOSE}" if key in names else match[2] or ""
 
     return re.sub(r" ?\(\s*\)", "", _MARK.sub(name, text))
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
-from textwrap import fill
 from typing import Any
 
 from moisturemap.bundles import LaidOut
 from moisturemap.results.run import write_run
 from moisturemap.results.study_files import write_geojson, write_table
 from moisturemap.results.summary import records
+from moisturemap.results.terminal import Terminal
+from moisturemap.units import Units
 
 
 def summarise_layout(laid: LaidOut) -> dict[str, Any]:
@@ -23,12 +25,14 @@ def summarise_layout(laid: LaidOut) -> dict[str, Any]:
     }
 
 
-def export_layout(laid: LaidOut, folder: Path) -> list[Path]:
+def export_layout(
+    laid: LaidOut, folder: Path, more: Sequence[Callable[[Path], list[Path]]] = ()
+) -> list[Path]:
     """Write ``scan-sheet.csv`` (with an empty value column) and ``scan-sheet.geojson``.
 
     A sheet that was filled in where it lay is kept under another name.
     """
-    return write_run("layout", None, folder, [partial(_sheets, laid)])
+    return write_run("layout", None, folder, [partial(_sheets, laid), *more])
 
 
 def _sheets(laid: LaidOut, folder: Path) -> list[Path]:
@@ -39,7 +43,7 @@ def _sheets(laid: LaidOut, folder: Path) -> list[Path]:
     ]
 
 
-def describe_layout(laid: LaidOut) -> str:
+def describe_layout(laid: LaidOut, units: Units = Units()) -> str:
     """Return how many places, how far to walk, and what the grid can miss."""
     layout = laid.layout
     counts = layout.places.groupby("room", sort=False).size()
@@ -49,4 +53,4 @@ def describe_layout(laid: LaidOut) -> str:
         f"{layout.walk_m:.0f} m to walk.",
         *layout.limits,
     ]
-    return "\n".join(fill(part, 96) for part in parts)
+    return "\n".join(Terminal(units).paragraph(part) for part in parts)

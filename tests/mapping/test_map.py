@@ -259,7 +259,7 @@ def test_the_quality_sentence_trusts_a_floor_it_knows_and_doubts_one_it_does_not
     assert "too few" in mapped(points[:9], 50 + points[:9, 0]).quality
     spiky = 50 + rng.normal(0, 0.5, len(points))
     spiky[40] = 95.0
-    assert "with care" in mapped(points, spiky).quality
+    assert "may be wrong" in mapped(points, spiky).quality
 
 
 def test_the_quality_sentence_asks_for_repeats_where_the_scatter_is_guessed():

@@ -145,6 +145,9 @@ def test_a_summary_is_short(findings: Findings) -> None:
     """Page one, what was asked, what it cannot say, and lines to sign."""
     found = titles(content_of(findings, summary=True))
     assert found == ["In short", "What was asked", "What this report cannot say", "Limits of use"]
+    said = words_of(list(content_of(findings, summary=True).sections[0].blocks))
+    assert not [one for one in said if " of ," in one or "in ." in one]
+    assert any("the technical report" in one for one in said)
 
 
 def test_rooms_are_listed_where_there_are_several(flat: Study) -> None:

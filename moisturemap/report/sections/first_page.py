@@ -31,7 +31,7 @@ NOT_JUDGED = (
     "guides where to test; acceptance rests on calibrated tests."
 )
 
-MOST_REASONS, MOST_LETTERS = 4, 230
+MOST_REASONS, MOST_LETTERS = 3, 170
 """Reasons on page one, and letters of a text there; the rest stands further back (our choice: page
 one is one page)."""
 
@@ -42,6 +42,9 @@ HEADLINES = {
     "not proven: conflicting evidence": "May it be covered? Not proven: conflicting evidence",
 }
 UNDECIDED = "May it be covered? No decision in this report"
+
+FULL = "the technical report"
+"""Where a summary leads to."""
 
 ONE_VISIT = "One scan cannot show a leak: moisture that rises is seen only by scanning again."
 NOTHING_RISES = (
@@ -65,7 +68,8 @@ def first_page(material: Material) -> Section:
     if material.supplement.pictures is None:
         blocks.append(small_map(material.study, material.form))
     blocks.append(next_steps(material))
-    return Section("In short", (*blocks, Contents()))
+    contents = () if material.options.summary else (Contents(),)
+    return Section("In short", (*blocks, *contents))
 
 
 def _danger(material: Material) -> list[Block]:
@@ -127,8 +131,8 @@ def _steps(material: Material) -> list[tuple[str, str]]:
     if len(study.drill_plan) and not _is_met(decision):
         names = listed([str(one) for one in study.drill_plan["hole"]])
         what = (
-            f"Clear every caution of {refer('cautions')}, then test {names} as set out in "
-            f"{refer('holes')}."
+            f"Clear every caution of {refer('cautions', FULL)}, then test {names} as set out in "
+            f"{refer('holes', FULL)}."
         )
         steps.append((what, "named competent person, then test technician"))
     if plan is not None and plan.equipment is not None and len(plan.equipment.placement.moves):

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from moisturemap.report.content import Block, Bullets, Paragraph, Section, Signatures
+from moisturemap.report.content import (
+    Block,
+    Bullets,
+    Column,
+    Paragraph,
+    Section,
+    Signatures,
+    Table,
+)
 from moisturemap.report.material import Material
 
 
@@ -42,8 +50,21 @@ def limits_of_use(material: Material) -> Section:
     )
     blocks: list[Block] = [Paragraph(text)]
     decision = material.supplement.decision
-    if decision is not None and decision.statements:
+    if decision is not None and decision.statements and not material.options.summary:
         say = material.wording.sentence
         blocks.append(Bullets(tuple(say(statement) for statement in decision.statements)))
+    blocks.append(_revisions(material))
     blocks.append(Signatures(("Surveyed by", "Report by", "Received by")))
     return Section("Limits of use", tuple(blocks))
+
+
+def _revisions(material: Material) -> Table:
+    """List the earlier issues of this report, and this one."""
+    columns = (
+        Column("Report", 2),
+        Column("Day", 1.2),
+        Column("By", 1.5),
+        Column("What changed", 3),
+    )
+    this = (material.number, material.wording.day(material.made_here), "", "this report")
+    return Table("Revisions", columns, (*material.options.revisions, this), key="revisions")
