@@ -73,7 +73,7 @@ class Scene:
         nearest = self.tree.query(self.points, k=count)[0][:, -1] if count == 2 else np.inf
         return np.asarray(np.minimum(nearest, self.spacing) ** 2)
 
-    @property
+    @cached_property
     def tree(self) -> cKDTree:
         """Index of the places."""
         return cKDTree(self.points)

@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from textwrap import wrap
 
-from moisturemap.bundles import DryingPlan, Judgement, Study, SurveyCheck
+from moisturemap.bundles import (
+    DryingPlan,
+    Judgement,
+    Study,
+    SurveyCheck,
+    set_aside_above_level,
+)
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import from_above
 from moisturemap.results.study_words import readings_words, title_words
@@ -78,6 +84,8 @@ def brief_study(study: Study, units: Units = Units()) -> str:
         (str(one.anomaly), units.sentence(str(one.sentence)))
         for one in study.anomalies.itertuples()
     ]
+    hidden = set_aside_above_level(study).sentence
+    found += [("!", units.sentence(hidden))] if hidden else []
     return page([title_words(study), DISCLAIMER], found, _drill_steps(study, units))
 
 
@@ -175,6 +183,10 @@ def _drill_steps(study: Study, units: Units) -> list[Item]:
     if len(study.anomalies):
         names = listed([str(one) for one in study.anomalies["anomaly"]])
         steps.append(("-", f"Locate {names} before drilling near them."))
+    open_names = sorted(set(study.sweeps["anomaly"]), key=str)
+    if open_names:
+        names = listed([str(one) for one in open_names])
+        steps.append(("-", f"Sweep across {names} before leaving; `check` says where."))
     if len(study.drill_plan):
         names = listed([f"{one.hole} in {one.room}" for one in study.drill_plan.itertuples()])
         steps += [("-", f"Test {names}; `drill` says how to set them out."), _caution(study)]

@@ -7,6 +7,7 @@ from moisturemap.scanning.detection import (
     miss_probability,
     ridge_share,
     smallest_spot,
+    telling_apart,
 )
 from moisturemap.scanning.layout import LayoutOptions, ScanLayout, lay_out
 from moisturemap.scanning.remark import LEVELS, Remark
@@ -29,4 +30,5 @@ __all__ = [
     "scan_spacing",
     "smallest_spot",
     "sweep_places",
+    "telling_apart",
 ]

@@ -6,6 +6,9 @@ import math
 
 from scipy.optimize import brentq
 
+from moisturemap.anomalies import USUAL_FOOTPRINT_M
+from moisturemap.anomalies.decision import WITNESS_TO_M
+from moisturemap.anomalies.scene import THIN_M
 from moisturemap.errors import OptionError
 
 MESH_PITCHES_M = (0.10, 0.15, 0.20)
@@ -84,12 +87,48 @@ def mesh_alias(pitch: float, spacing: float) -> float:
     return math.inf if beat < 1e-9 / pitch else 1 / beat
 
 
+def telling_apart(spacing: float, footprint: float = USUAL_FOOTPRINT_M) -> str:
+    """Say whether a pipe and a band of water can be told apart at a spacing, and at which.
+
+    A reading tells them apart where a usual thing gives less than a sixth of its strength and a wet
+    band of sd 0.35 m more than a quarter: from 1.9 widths to 0.56 m beside it (see
+    docs/method/anomalies.md). On a grid of that spacing and less the next row lies there, however
+    a pipe runs.
+
+    Parameters
+    ----------
+    spacing : float
+        Of the grid [m].
+    footprint : float
+        Sd of the meter's response across a thin thing [m].
+    """
+    if not 0 < footprint <= 1:
+        raise OptionError("a footprint is positive", value=footprint, allowed="up to 1 m")
+    width = math.hypot(footprint, THIN_M)
+    if 1.9 * width >= WITNESS_TO_M:
+        return (
+            f"With a footprint of {footprint:.2g} m (sd) a pipe looks as wide as a band of water "
+            "at any spacing: read with a smaller head where services may run."
+        )
+    if spacing <= WITNESS_TO_M:
+        return (
+            f"At {spacing:.2g} m a pipe and a narrow band of water can be told apart with a "
+            f"footprint of {footprint:.2g} m (sd), most surely at half that spacing."
+        )
+    return (
+        f"At {spacing:.2g} m a pipe along a row and a narrow band of water read alike and stay "
+        f"contested: read every {min(0.5, spacing / 2):.2g} m where services may run, or sweep "
+        "across what is contested."
+    )
+
+
 def grid_limits(spacing: float) -> tuple[str, ...]:
     """Say in sentences what readings at a spacing [m] find and what they can miss."""
     spot = 2 * smallest_spot(spacing)
     sentences = [
         f"At {spacing:.2g} m between readings a wet spot {spot:.2g} m across is missed with a "
         f"chance of {SPOT_MISS:.0%}; smaller ones more often.",
+        telling_apart(spacing),
     ]
     narrow = 0.08
     share = ridge_share(narrow, spacing)

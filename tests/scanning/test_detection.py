@@ -14,6 +14,7 @@ from moisturemap.scanning import (
     miss_probability,
     ridge_share,
     smallest_spot,
+    telling_apart,
 )
 
 
@@ -68,6 +69,21 @@ def test_a_coarse_grid_says_that_pipes_cannot_be_excluded_and_a_fine_one_does_no
     """Spacing of at most twice the width of the ridge is needed."""
     assert any("cannot be excluded" in sentence for sentence in grid_limits(0.5))
     assert not any("cannot be excluded" in sentence for sentence in grid_limits(0.15))
+
+
+@pytest.mark.parametrize(
+    ("spacing", "footprint", "words"),
+    [
+        (0.5, 0.1, "can be told apart"),
+        (1.0, 0.1, "read every 0.5 m"),
+        (0.7, 0.1, "read every 0.35 m"),
+        (0.25, 0.4, "smaller head"),
+    ],
+)
+def test_a_layout_says_where_a_pipe_and_a_wet_band_can_be_told_apart(spacing, footprint, words):
+    """By spacing and footprint, with half the spacing where it cannot."""
+    assert words in telling_apart(spacing, footprint)
+    assert telling_apart(1.0) in grid_limits(1.0)
 
 
 @pytest.mark.parametrize(
