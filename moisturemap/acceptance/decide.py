@@ -264,7 +264,14 @@ class Weighed:
 def weigh(
     survey: Survey, study: MappedVisit | None = None, *, options: DecideOptions | None = None
 ) -> Weighed:
-    """Come to the verdict alone: tests, governing spots, coverage."""
+    """Come to the verdict alone: tests, governing spots, coverage.
+
+    Parameters
+    ----------
+    survey : Survey
+    study : MappedVisit, optional
+    options : DecideOptions, optional
+    """
     options = options or DecideOptions()
     book = packaged_rules()
     if options.rules is not None:
@@ -288,7 +295,12 @@ def _holds_until(judged: Sequence[JudgedTest], book: RuleBook) -> datetime | Non
 
 
 def limits_by_room(survey: Survey) -> dict[str, Limit | None]:
-    """Return the limit of each room by its name; "" is that of places off the plan."""
+    """Return the limit of each room by its name; "" is that of places off the plan.
+
+    Parameters
+    ----------
+    survey : Survey
+    """
     limits: dict[str, Limit | None] = {
         room.name: survey.room_limits.get(room.name, survey.limit) for room in survey.plan.rooms
     }

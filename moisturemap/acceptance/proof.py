@@ -15,6 +15,18 @@ def share_shown(tests: int, confidence: float = CONFIDENCE) -> float:
     (1 - confidence)^(1/n): S. S. Wilks, Ann. Math. Statist. 12 (1941) 91; the nonparametric
     tolerance limit, for independent places drawn at random.
 
+    Parameters
+    ----------
+    tests : int
+        Tests at random places that all pass.
+    confidence : float
+        Between 0 and 1.
+
+    Returns
+    -------
+    float
+        Share of the floor, 0 to 1.
+
     Examples
     --------
     >>> round(share_shown(10), 3)
@@ -26,7 +38,22 @@ def share_shown(tests: int, confidence: float = CONFIDENCE) -> float:
 
 
 def places_for_share(share: float, failures: int = 0, confidence: float = CONFIDENCE) -> int:
-    """Return the tests at random places needed to show a share with so many failures allowed."""
+    """Return the tests at random places needed to show a share with so many failures allowed.
+
+    Parameters
+    ----------
+    share : float
+        Share of the floor, 0 to 1.
+    failures : int
+        Tests that may fail.
+    confidence : float
+        Between 0 and 1.
+
+    Returns
+    -------
+    int
+        Tests.
+    """
     tests = failures + 1
     while binom.cdf(failures, tests, 1.0 - share) > 1.0 - confidence:
         tests += 1

@@ -123,6 +123,10 @@ class TestEntry:
 def entries_of(survey: Survey) -> tuple[TestEntry, ...]:
     """Return every test of a survey.
 
+    Parameters
+    ----------
+    survey : Survey
+
     Raises
     ------
     InputError

@@ -34,7 +34,13 @@ class Result:
 
 
 def result_of(entry: TestEntry) -> Result:
-    """Return the result of a test; masses go before a stated value."""
+    """Return the result of a test; masses go before a stated value.
+
+    Parameters
+    ----------
+    entry : TestEntry
+        The test as it was recorded.
+    """
     stated = _stated(entry)
     computed = _COMPUTED.get(entry.method.key, _nothing)(entry)
     if computed.value is None:

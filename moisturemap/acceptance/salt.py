@@ -119,7 +119,13 @@ temperature."""
 
 
 def salt_named(reference: str) -> Salt | None:
-    """Return the salt a check names, or None when it was made against something else."""
+    """Return the salt a check names, or None when it was made against something else.
+
+    Parameters
+    ----------
+    reference : str
+        Salt, chamber or block a check names.
+    """
     wanted = reference.casefold().replace(" ", "").replace("·", "")
     for salt in SALTS.values():
         names = (salt.name, *salt.synonyms)

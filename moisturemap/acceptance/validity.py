@@ -43,7 +43,15 @@ class Finding:
 
 
 def examine(entry: TestEntry, book: RuleBook) -> tuple[Finding, ...]:
-    """Hold a test against every rule that applies to it."""
+    """Hold a test against every rule that applies to it.
+
+    Parameters
+    ----------
+    entry : TestEntry
+        The test as it was recorded.
+    book : RuleBook
+        Rules in force.
+    """
     rules = [rule for rule in book.rules.values() if applies(rule, entry, book)]
     found = [_finding(rule, entry) for rule in rules]
     kept = [one for one in found if one is not None]

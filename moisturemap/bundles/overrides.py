@@ -96,7 +96,13 @@ class Overrides:
 
 
 def overrides_of(settings: Mapping[str, Any]) -> Overrides:
-    """Return the decisions kept in the settings of a project."""
+    """Return the decisions kept in the settings of a project.
+
+    Parameters
+    ----------
+    settings : mapping
+        Settings of a project, by name.
+    """
     kept = settings.get(SETTING) or {}
     anomalies = [
         AnomalyOverride(**{**one, "places": tuple((float(x), float(y)) for x, y in one["places"])})
@@ -110,7 +116,15 @@ def overrides_of(settings: Mapping[str, Any]) -> Overrides:
 
 
 def override_of(anomaly: Any, decisions: tuple[AnomalyOverride, ...]) -> AnomalyOverride | None:
-    """Return the last decision about an anomaly (a row of its table), or None."""
+    """Return the last decision about an anomaly (a row of its table), or None.
+
+    Parameters
+    ----------
+    anomaly : object
+        Row of the table of anomalies.
+    decisions : tuple of AnomalyOverride
+        What people decided, in order.
+    """
     about = [one for one in decisions if one.verdict != "marked" and is_meant(anomaly, one)]
     return about[-1] if about else None
 

@@ -26,7 +26,12 @@ correlation. Simulated (scripts/bench/relation.py) at a correlation of nought, t
 
 
 def selection_factor(pairs: int) -> float:
-    """Return the widening for showing a relation only where it looked good; 1.15 beyond 20."""
+    """Return the widening for showing a relation only where it looked good; 1.15 beyond 20.
+
+    Parameters
+    ----------
+    pairs : int
+    """
     return float(np.interp(pairs, SELECTION_PAIRS, SELECTION_FACTOR))
 
 

@@ -21,6 +21,18 @@ def rank_correlation(x: Array, y: Array) -> tuple[float, float]:
     Every order of the ranks counts as equally likely (exact, ties kept). With 3 pairs the smallest
     p is 1/6: never significant.
 
+    Parameters
+    ----------
+    x : ndarray
+        Shape (n,).
+    y : ndarray
+        Shape (n,).
+
+    Returns
+    -------
+    tuple of float
+        Rho and p.
+
     References
     ----------
     C. Spearman (1904); exact null distribution by counting orders, as in E. G. Olds, Ann. Math.

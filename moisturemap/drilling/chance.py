@@ -115,5 +115,19 @@ def chance_missed_random(holes: int, area_m2: float, radius: float) -> float:
     """Chance that n holes at random places miss a round patch away from the edge.
 
     (1 - pi r^2 / A)^n (Gilbert 1987, chapter 10).
+
+    Parameters
+    ----------
+    holes : int
+        Holes at random places.
+    area_m2 : float
+        Floor [m2].
+    radius : float
+        Of the patch [m].
+
+    Returns
+    -------
+    float
+        Probability, 0 to 1.
     """
     return float(max(0.0, 1.0 - math.pi * radius**2 / area_m2) ** holes)

@@ -14,6 +14,11 @@ DEFAULT_RULE = "f2170-m2"
 def count_rule(rule: str | CountRule) -> CountRule:
     """Return a rule by its key, or the rule itself.
 
+    Parameters
+    ----------
+    rule : str or CountRule
+        Key or rule.
+
     Raises
     ------
     OptionError

@@ -43,7 +43,13 @@ def is_timber(slab: Slab) -> bool:
 
 
 def hole_depth(slab: Slab) -> HoleDepth:
-    """Return the depth of an in-situ RH hole in a slab."""
+    """Return the depth of an in-situ RH hole in a slab.
+
+    Parameters
+    ----------
+    slab : Slab
+        Base, thickness [mm] and drying faces of the layer.
+    """
     if is_timber(slab):
         return HoleDepth(
             math.nan,

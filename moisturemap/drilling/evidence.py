@@ -37,6 +37,18 @@ def fraction_believed(holes: int, confidence: float = 0.95) -> float:
     """Share of a floor believed to pass after n passing holes, from a uniform prior.
 
     The lower bound of a beta(n + 1, 1) posterior: (1 - confidence)^(1/(n + 1)).
+
+    Parameters
+    ----------
+    holes : int
+        Holes at random places.
+    confidence : float
+        Between 0 and 1.
+
+    Returns
+    -------
+    float
+        Share of the floor, 0 to 1.
     """
     _check(holes, confidence)
     return float((1.0 - confidence) ** (1.0 / (holes + 1)))
@@ -44,6 +56,20 @@ def fraction_believed(holes: int, confidence: float = 0.95) -> float:
 
 def holes_needed(confidence: float, coverage: float, failures: int = 0) -> int:
     """Random holes needed to show a share of a floor at a confidence, with failures allowed.
+
+    Parameters
+    ----------
+    confidence : float
+        Between 0 and 1.
+    coverage : float
+        Share of the floor, 0 to 1.
+    failures : int
+        Tests that may fail.
+
+    Returns
+    -------
+    int
+        Holes.
 
     Notes
     -----
@@ -63,6 +89,20 @@ def k_factor(holes: int, coverage: float, confidence: float) -> float:
 
     Only for independent holes at random places of a normal population (Owen, D. B. (1968),
     Technometrics 10, 445-478; ISO 16269-6).
+
+    Parameters
+    ----------
+    holes : int
+        Holes at random places.
+    coverage : float
+        Share of the floor, 0 to 1.
+    confidence : float
+        Between 0 and 1.
+
+    Returns
+    -------
+    float
+        k [-].
     """
     _check(holes, confidence)
     _check(holes, coverage)

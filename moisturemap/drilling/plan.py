@@ -67,5 +67,10 @@ class DrillPlan:
 
 
 def drill_plan_table(plan: DrillPlan) -> pd.DataFrame:
-    """Return the holes as a plain table for CSV: ``HOLE_COLUMNS`` without the geometry."""
+    """Return the holes as a plain table for CSV: ``HOLE_COLUMNS`` without the geometry.
+
+    Parameters
+    ----------
+    plan : DrillPlan
+    """
     return pd.DataFrame(plan.holes.drop(columns="geometry"))

@@ -72,7 +72,13 @@ class SlabHumidity:
 
 
 def air_table(visits: Sequence[Visit]) -> pd.DataFrame:
-    """Return the air of each visit; columns ``AIR_COLUMNS``, NaN where not recorded."""
+    """Return the air of each visit; columns ``AIR_COLUMNS``, NaN where not recorded.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+        Ids to compare; all with readings when left out.
+    """
     return pd.DataFrame([_air_row(visit) for visit in visits], columns=list(AIR_COLUMNS))
 
 
@@ -115,6 +121,13 @@ def zone_drives(visit: Visit, slabs: Sequence[SlabHumidity]) -> pd.DataFrame:
     """Return the vapour-pressure difference slab to air by zone; columns ``DRIVE_COLUMNS``.
 
     Only where a calibrated test tells the humidity of the slab: a relative reading has none.
+
+    Parameters
+    ----------
+    visit : Visit
+        Id of the visit.
+    slabs : sequence of SlabHumidity
+        Humidity of the slab by place [%RH].
     """
     if visit.air_temperature_c is None or visit.air_rh_pct is None:
         return pd.DataFrame(columns=list(DRIVE_COLUMNS))
@@ -143,7 +156,12 @@ def zone_drives(visit: Visit, slabs: Sequence[SlabHumidity]) -> pd.DataFrame:
 
 
 def air_sentences(table: pd.DataFrame) -> tuple[str, ...]:
-    """Say what the air does to the slab, its cautions and its trend over the visits."""
+    """Say what the air does to the slab, its cautions and its trend over the visits.
+
+    Parameters
+    ----------
+    table : DataFrame
+    """
     known = table[np.isfinite(table["vapour_pressure_pa"].to_numpy(dtype=float))]
     sentences = []
     missing = [str(one) for one in table["visit"] if one not in set(known["visit"])]

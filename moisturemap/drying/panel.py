@@ -75,7 +75,14 @@ class Panel:
 
 
 def make_panel(series: VisitSeries, domain: str) -> Panel:
-    """Bring the spots of a domain together over the visits."""
+    """Bring the spots of a domain together over the visits.
+
+    Parameters
+    ----------
+    series : VisitSeries
+    domain : str
+        Key of the part of the floor.
+    """
     tables = [one.spots[one.spots["domain"] == domain] for one in series.clean]
     spacing = _spacing(tables)
     points, site = _sites(tables, min(SAME_PLACE_M, SAME_PLACE_SHARE * spacing))

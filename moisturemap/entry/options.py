@@ -18,7 +18,19 @@ def drill_options(
     pinned: Sequence[str] = (),
     rejected: Sequence[str] = (),
 ) -> StudyOptions:
-    """Return study options for a drill plan; places are texts like ``"3.2,1.5"`` [m]."""
+    """Return study options for a drill plan; places are texts like ``"3.2,1.5"`` [m].
+
+    Parameters
+    ----------
+    count : int, optional
+        Holes instead of the rule's number.
+    clearance_m : float, optional
+        From what is flagged, known services, joints [m].
+    pinned : sequence of str
+        Places ``"x,y"`` [m] that get a hole.
+    rejected : sequence of str
+        Places ``"x,y"`` [m] that get none.
+    """
     options = StudyOptions()
     drilling = replace(
         options.drilling,
@@ -41,7 +53,13 @@ def _place(text: str) -> tuple[float, float]:
 
 
 def drying_options(*, dry_level: float | None = None) -> DryingOptions:
-    """Return options of a comparison; ``dry_level`` is the reading of dry floor."""
+    """Return options of a comparison; ``dry_level`` is the reading of dry floor.
+
+    Parameters
+    ----------
+    dry_level : float, optional
+        Reading of dry floor [reading units].
+    """
     return DryingOptions(asymptote=dry_level)
 
 
@@ -54,7 +72,23 @@ def placement_options(
     ceiling_m: float | None = None,
     closed_doors: Sequence[str] = (),
 ) -> PlacementOptions:
-    """Return options of a placement; see ``PlacementOptions``."""
+    """Return options of a placement; see ``PlacementOptions``.
+
+    Parameters
+    ----------
+    dehumidifiers : int, optional
+        How many.
+    air_movers : int, optional
+        How many.
+    throw_m : float
+        Reach of an air mover [m].
+    cable_m : float
+        Length of a cable [m].
+    ceiling_m : float, optional
+        Height of the rooms [m].
+    closed_doors : sequence of str
+        Names of doors that stay shut.
+    """
     return PlacementOptions(
         dehumidifiers=dehumidifiers,
         air_movers=air_movers,

@@ -177,7 +177,12 @@ def _line(given: Plain) -> PlanLine:
 
 
 def plan_to_plain(plan: FloorPlan) -> dict[str, Any]:
-    """Return rooms and lines in plain types; the inverse of :func:`plan_from_plain`."""
+    """Return rooms and lines in plain types; the inverse of :func:`plan_from_plain`.
+
+    Parameters
+    ----------
+    plan : FloorPlan
+    """
     return {
         "rooms": [
             {
@@ -238,7 +243,12 @@ def _plain_shape(geometry: BaseGeometry) -> dict[str, Any]:
 
 
 def stored_plan(project: Project) -> FloorPlan | None:
-    """Return the plan of a project, also before it has a visit; None without a room."""
+    """Return the plan of a project, also before it has a visit; None without a room.
+
+    Parameters
+    ----------
+    project : Project
+    """
     rooms = tuple(
         Room(
             row["name"],
@@ -259,6 +269,14 @@ def turned(plan: FloorPlan, degrees: float = 0.0, *, mirror: bool = False) -> Fl
     """Turn a plan counter-clockwise about its origin and mirror it left to right, to start at 0.
 
     A plan that is neither turned nor mirrored keeps its coordinates.
+
+    Parameters
+    ----------
+    plan : FloorPlan
+    degrees : float
+        Counter-clockwise [degrees].
+    mirror : bool
+        Left to right.
     """
     if degrees == 0 and not mirror:
         return plan

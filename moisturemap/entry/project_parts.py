@@ -10,6 +10,11 @@ from moisturemap.survey import Instrument
 def instrument_of(project: Project, id: str) -> Instrument:
     """Return an instrument of a project, without its checks.
 
+    Parameters
+    ----------
+    project : Project
+    id : str
+
     Raises
     ------
     OptionError

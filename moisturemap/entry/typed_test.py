@@ -19,6 +19,14 @@ TIMES = ("drilled", "lined", "placed", "read", "second_read")
 def examine_typed(survey: Survey, typed: Mapping[str, Any], visit: str) -> dict[str, Any]:
     """Return ``findings`` and ``result`` of a test as typed so far; nothing is stored.
 
+    Parameters
+    ----------
+    survey : Survey
+    typed : mapping
+        Fields by name, as typed.
+    visit : str
+        Id of the visit.
+
     Raises
     ------
     SurveyError

@@ -82,7 +82,17 @@ class Clearance:
 
 
 def worth(service: Array, weight: Array, chosen: tuple[int, ...]) -> float:
-    """Weighted service of a choice: sum_j w_j max_i b_ij; 0 when nothing is chosen."""
+    """Weighted service of a choice: sum_j w_j max_i b_ij; 0 when nothing is chosen.
+
+    Parameters
+    ----------
+    service : ndarray
+        Worth of each candidate at each place, shape (candidates, places).
+    weight : ndarray
+        Of each place, shape (places,).
+    chosen : tuple of int
+        Indices of candidates.
+    """
     if not chosen:
         return 0.0
     return float(service[list(chosen)].max(axis=0) @ weight)
@@ -133,7 +143,17 @@ def choose(service: Array, weight: Array, count: int, rules: Clearance | None = 
 def searched(
     service: Array, weight: Array, count: int, rules: Clearance | None = None
 ) -> tuple[int, ...]:
-    """Improve greedy addition and ``STARTS`` random choices by exchange; return the best."""
+    """Improve greedy addition and ``STARTS`` random choices by exchange; return the best.
+
+    Parameters
+    ----------
+    service : ndarray
+        Worth of each candidate at each place, shape (candidates, places).
+    weight : ndarray
+        Of each place, shape (places,).
+    count : int
+    rules : Clearance, optional
+    """
     rules = rules or Clearance.none(len(service))
     rng = np.random.default_rng(STARTS)
     starts = [greedy(service, weight, count, rules)]
@@ -159,7 +179,17 @@ def _random(rng: np.random.Generator, total: int, count: int, rules: Clearance) 
 def greedy(
     service: Array, weight: Array, count: int, rules: Clearance | None = None
 ) -> tuple[int, ...]:
-    """Add the position that helps most, one after another."""
+    """Add the position that helps most, one after another.
+
+    Parameters
+    ----------
+    service : ndarray
+        Worth of each candidate at each place, shape (candidates, places).
+    weight : ndarray
+        Of each place, shape (places,).
+    count : int
+    rules : Clearance, optional
+    """
     rules = rules or Clearance.none(len(service))
     chosen: list[int] = []
     now = np.zeros(service.shape[1])
@@ -177,7 +207,18 @@ def greedy(
 def exchange(
     service: Array, weight: Array, chosen: tuple[int, ...], rules: Clearance | None = None
 ) -> tuple[int, ...]:
-    """Swap one position at a time while it helps."""
+    """Swap one position at a time while it helps.
+
+    Parameters
+    ----------
+    service : ndarray
+        Worth of each candidate at each place, shape (candidates, places).
+    weight : ndarray
+        Of each place, shape (places,).
+    chosen : tuple of int
+        Indices of candidates.
+    rules : Clearance, optional
+    """
     rules = rules or Clearance.none(len(service))
     current = list(chosen)
     value = worth(service, weight, tuple(current))
@@ -198,7 +239,17 @@ def exchange(
 def enumerate_all(
     service: Array, weight: Array, count: int, rules: Clearance | None = None
 ) -> tuple[int, ...]:
-    """Try every combination of up to three positions."""
+    """Try every combination of up to three positions.
+
+    Parameters
+    ----------
+    service : ndarray
+        Worth of each candidate at each place, shape (candidates, places).
+    weight : ndarray
+        Of each place, shape (places,).
+    count : int
+    rules : Clearance, optional
+    """
     rules = rules or Clearance.none(len(service))
     best: tuple[int, ...] = ()
     value = -1.0

@@ -42,7 +42,12 @@ class Machine:
 
 
 def machines_of(table: pd.DataFrame) -> tuple[Machine, ...]:
-    """Return the machines of one visit; rows as in ``EQUIPMENT_COLUMNS``."""
+    """Return the machines of one visit; rows as in ``EQUIPMENT_COLUMNS``.
+
+    Parameters
+    ----------
+    table : DataFrame
+    """
     return tuple(
         Machine(
             str(row["machine"]),

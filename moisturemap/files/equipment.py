@@ -70,6 +70,11 @@ def read_equipment(
 ) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Read drying machines from CSV or XLSX.
 
+    Parameters
+    ----------
+    path : Path or str
+    options : RecordOptions, optional
+
     Returns
     -------
     equipment : pandas.DataFrame

@@ -67,7 +67,15 @@ def _bounds(low: float | None, high: float | None) -> str:
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """Return the known word a person most likely meant, or an empty string."""
+    """Return the known word a person most likely meant, or an empty string.
+
+    Parameters
+    ----------
+    word : str
+        As written.
+    known : iterable of str
+        Words that are understood.
+    """
     by_case = {name.casefold(): name for name in known}
     close = get_close_matches(word.casefold(), list(by_case), n=1, cutoff=0.6)
     return by_case[close[0]] if close else ""

@@ -100,6 +100,10 @@ class SurveyFile:
 def read_survey_toml(path: Path) -> SurveyFile:
     """Read and check survey.toml; the files it names must lie in its folder.
 
+    Parameters
+    ----------
+    path : Path
+
     Raises
     ------
     FormatError

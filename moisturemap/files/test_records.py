@@ -133,6 +133,11 @@ def read_tests(
     Types and spelling are checked here; whether a test is valid is judged elsewhere, so a record
     that lacks a field is read all the same.
 
+    Parameters
+    ----------
+    path : Path or str
+    options : RecordOptions, optional
+
     Returns
     -------
     tests : pandas.DataFrame

@@ -83,6 +83,16 @@ def make_plan(
 def metres_per(unit: str) -> float:
     """Return the metres in one unit of length, or refuse the unit.
 
+    Parameters
+    ----------
+    unit : str
+        Name of a unit of length.
+
+    Returns
+    -------
+    float
+        [m]
+
     Raises
     ------
     OptionError

@@ -98,7 +98,18 @@ def shortest_path(
     *,
     options: WayOptions | None = None,
 ) -> LineString | None:
-    """Return the shortest way between two places [m] as a line, or None when no way leads."""
+    """Return the shortest way between two places [m] as a line, or None when no way leads.
+
+    Parameters
+    ----------
+    geometry : shapely geometry
+        Floor [m].
+    source : (float, float)
+        x, y [m].
+    target : (float, float)
+        x, y [m].
+    options : WayOptions, optional
+    """
     options = options or WayOptions()
     best: LineString | None = None
     for part in polygons_of(geometry):

@@ -63,6 +63,10 @@ def domains(plan: FloorPlan) -> tuple[Domain, ...]:
     Rooms of equal base, thickness, drying faces and pour that touch or stand at most
     ``THIN_WALL_M`` apart are one domain, cut by day joints and movement joints. Where no pour is
     named, the day of placing tells pours apart.
+
+    Parameters
+    ----------
+    plan : FloorPlan
     """
     joints = plan.lines_of(*JOINT_KINDS)
     by_slab: dict[tuple[object, ...], list[Room]] = {}

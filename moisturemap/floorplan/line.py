@@ -77,6 +77,11 @@ _KIND_OF_WORD |= dict.fromkeys(_VOID_WORDS, "void") | dict.fromkeys(_ROOM_WORDS,
 def kind_of(text: object) -> str | None:
     """Return the kind a word of a drawing stands for, or None when it is not known.
 
+    Parameters
+    ----------
+    text : object
+        As written in the drawing.
+
     Returns
     -------
     str or None

@@ -143,6 +143,10 @@ def is_sliver(area: BaseGeometry) -> bool:
 def mend(room: Room) -> tuple[Room, tuple[str, ...]]:
     """Return a room with its polygon mended, and what was mended, in sentences.
 
+    Parameters
+    ----------
+    room : Room
+
     Raises
     ------
     PlanError

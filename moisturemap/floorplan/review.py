@@ -12,7 +12,12 @@ _FAR_M = 10_000.0
 
 
 def check_plan(plan: FloorPlan) -> tuple[str, ...]:
-    """Return remarks on a plan, in sentences; empty when there is nothing to say."""
+    """Return remarks on a plan, in sentences; empty when there is nothing to say.
+
+    Parameters
+    ----------
+    plan : FloorPlan
+    """
     return (*plan.notes, *_on_rooms(plan), *_on_gaps(plan), *_on_joints(plan), *_on_lines(plan))
 
 

@@ -117,6 +117,10 @@ def walls(room: Room) -> tuple[Wall, ...]:
 
     Where several walls face one way, the outermost has the bare name and the others are numbered
     inwards. Round columns have no face.
+
+    Parameters
+    ----------
+    room : Room
     """
     found: list[Wall] = []
     for owner, sides in _rings(room.polygon):
@@ -136,7 +140,12 @@ def walls(room: Room) -> tuple[Wall, ...]:
 
 @lru_cache(maxsize=KEPT)
 def corners(room: Room) -> tuple[Corner, ...]:
-    """Return the corners of a room, then those of its columns."""
+    """Return the corners of a room, then those of its columns.
+
+    Parameters
+    ----------
+    room : Room
+    """
     found: list[Corner] = []
     for owner, sides in _rings(room.polygon):
         names, rank, places = [], [], []
@@ -158,6 +167,15 @@ def corners(room: Room) -> tuple[Corner, ...]:
 def nearest_wall(plan: FloorPlan, room: Room | str, x: float, y: float) -> tuple[Wall, float]:
     """Return the wall of a room nearest to a place [m] and its distance [m].
 
+    Parameters
+    ----------
+    plan : FloorPlan
+    room : Room or str
+    x : float
+        [m]
+    y : float
+        [m]
+
     Raises
     ------
     KeyError
@@ -173,6 +191,10 @@ def exterior_walls(plan: FloorPlan) -> tuple[BaseGeometry, str]:
     """Return the exterior walls as lines [m], and a note when they had to be assumed.
 
     Without lines of kind ``exterior-wall`` the outer edge of the whole floor is taken.
+
+    Parameters
+    ----------
+    plan : FloorPlan
     """
     drawn = plan.lines_of("exterior-wall")
     if drawn:

@@ -135,7 +135,21 @@ def _settled(before: Covariance, model: Covariance) -> bool:
 def fill_in(
     data: Censored, model: Covariance, rng: np.random.Generator, sweeps: int = SWEEPS
 ) -> Array:
-    """Draw the censored readings given the others: (n, COPIES)."""
+    """Draw the censored readings given the others: (n, COPIES).
+
+    Parameters
+    ----------
+    data : Censored
+    model : Covariance
+    rng : numpy.random.Generator
+    sweeps : int
+        Passes over the censored readings.
+
+    Returns
+    -------
+    ndarray, shape (n, copies)
+        Values with the censored ones drawn.
+    """
     hidden = np.flatnonzero(data.side)
     start = data.values + 0.5 * np.sqrt(model.variance) * data.side
     current = np.repeat(start[:, None], COPIES, axis=1)

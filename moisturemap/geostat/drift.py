@@ -18,7 +18,13 @@ DRIFTS = ("constant", "linear")
 
 
 def constant(points: Array) -> Array:
-    """Drift of an unknown constant mean: shape (n, 1)."""
+    """Drift of an unknown constant mean: shape (n, 1).
+
+    Parameters
+    ----------
+    points : ndarray
+        Places [m], shape (m, 2).
+    """
     return np.ones((len(points), 1))
 
 
@@ -52,5 +58,12 @@ class Linear:
 
 
 def drift_over(points: Array, name: str) -> Drift:
-    """Drift by its name, one of ``DRIFTS``, over readings (n, d)."""
+    """Drift by its name, one of ``DRIFTS``, over readings (n, d).
+
+    Parameters
+    ----------
+    points : ndarray
+        Places [m], shape (m, 2).
+    name : str
+    """
     return Linear.over(points) if name == "linear" else constant

@@ -184,7 +184,18 @@ def _same_place(points: Array) -> NDArray[np.intp]:
 
 
 def spacing_of(points: Array) -> float:
-    """Typical distance from a point to its nearest neighbour [m] (median); 1 for a single point."""
+    """Typical distance from a point to its nearest neighbour [m] (median); 1 for a single point.
+
+    Parameters
+    ----------
+    points : ndarray
+        Places [m], shape (m, 2).
+
+    Returns
+    -------
+    float
+        [m]
+    """
     if len(points) < 2:
         return 1.0
     sample = points if len(points) <= 20_000 else points[:: len(points) // 20_000 + 1]

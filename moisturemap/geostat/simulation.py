@@ -40,6 +40,20 @@ def simulate(points: Array, model: Covariance, count: int, seed: int) -> Array:
     By Cholesky factor to ``EXACT`` places; beyond, one place after the other in random order from
     its nearest predecessors (Vecchia, J. R. Stat. Soc. B 50 (1988) 297; Datta et al., J. Am. Stat.
     Assoc. 111 (2016) 800).
+
+    Parameters
+    ----------
+    points : ndarray
+        Places [m], shape (m, 2).
+    model : Covariance
+    count : int
+        Draws.
+    seed : int
+
+    Returns
+    -------
+    ndarray, shape (count, m)
+        Draws.
     """
     rng = np.random.default_rng(seed)
     places = model.isotropic(points)

@@ -257,5 +257,10 @@ def likelihood(
 
 
 def band(ratio: float) -> str:
-    """Words for a ratio."""
+    """Words for a ratio.
+
+    Parameters
+    ----------
+    ratio : float
+    """
     return next(words for limit, words in BANDS if ratio < limit)

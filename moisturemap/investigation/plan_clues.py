@@ -276,7 +276,14 @@ def _reach(zone: BaseGeometry, days: float | None) -> Clue:
 
 
 def diffusion_reach(days: float, diffusivity_mm2_day: float = USUAL_DIFFUSIVITY) -> float:
-    """Distance a step of humidity shows 5 % at after some days [m]."""
+    """Distance a step of humidity shows 5 % at after some days [m].
+
+    Parameters
+    ----------
+    days : float
+        Days after covering [d].
+    diffusivity_mm2_day : float
+    """
     return float(REACH * np.sqrt(diffusivity_mm2_day * days) / 1000.0)
 
 

@@ -123,7 +123,14 @@ def _mapped(
 
 
 def used_spots(readings: gpd.GeoDataFrame, clean: CleanReadings) -> pd.DataFrame:
-    """Return the spots of ``clean`` none of whose readings has been set aside or flagged."""
+    """Return the spots of ``clean`` none of whose readings has been set aside or flagged.
+
+    Parameters
+    ----------
+    readings : GeoDataFrame
+        With ``flag`` and the number of the pooled place.
+    clean : CleanReadings
+    """
     placed = readings[readings["spot"] >= 0]
     good = placed["flag"].isin(USED_FLAGS).groupby(placed["spot"]).all()
     kept = good.index[good.to_numpy(dtype=bool)]

@@ -91,6 +91,16 @@ def temperature_factor(temperature_c: float) -> float:
     """Diffusivity at a temperature [C] over that at 20 C.
 
     exp[4700 K (1/293.15 - 1/T)], after Bazant and Najjar (1972); 5 to 40 C.
+
+    Parameters
+    ----------
+    temperature_c : float
+        [C]
+
+    Returns
+    -------
+    float
+        [-]
     """
     kelvin = temperature_c + 273.15
     return float(np.exp(ACTIVATION_K * (1.0 / 293.15 - 1.0 / kelvin)))

@@ -90,7 +90,20 @@ def _between(table: Array, slab: NDArray[np.intp], nodes: Array, at: Array) -> A
 
 
 def read_curves(curves: Array, fo: Array) -> Array:
-    """Read curves (n, len(FO)) at times (n, k) [Fo], on straight lines in ln Fo."""
+    """Read curves (n, len(FO)) at times (n, k) [Fo], on straight lines in ln Fo.
+
+    Parameters
+    ----------
+    curves : ndarray
+        Shape (n, len(FO)).
+    fo : ndarray
+        Fourier numbers, shape (n, k) [-].
+
+    Returns
+    -------
+    ndarray, shape (n, k)
+        [-]
+    """
     step = (np.log(FO[-1]) - np.log(FO[0])) / (FO.size - 1)
     place = np.clip((np.log(fo) - np.log(FO[0])) / step, 0.0, FO.size - 1.000001)
     node = place.astype(np.intp)

@@ -73,7 +73,14 @@ class Wait:
 def surface_after_covering(
     estimate: SpotEstimate, days: tuple[float, ...] = AFTER_DAYS
 ) -> SurfaceCurve:
-    """Work out the humidity at the top of the slab in the weeks after it is covered."""
+    """Work out the humidity at the top of the slab in the weeks after it is covered.
+
+    Parameters
+    ----------
+    estimate : SpotEstimate
+    days : tuple of float
+        Days after covering [d].
+    """
     known, few = library(), estimate.candidates.some(CURVE_DRAWS)
     rate = _rate(estimate, known.times[few.moment])
     h = known.h[few.history, few.moment]
@@ -101,7 +108,14 @@ def _rate(estimate: SpotEstimate, fo: Array) -> Array:
 
 
 def wait_for_limit(estimate: SpotEstimate, limit_pct: float) -> Wait:
-    """Work out how long until the sealed humidity meets a limit [%RH], drying as before."""
+    """Work out how long until the sealed humidity meets a limit [%RH], drying as before.
+
+    Parameters
+    ----------
+    estimate : SpotEstimate
+    limit_pct : float
+        [%RH]
+    """
     known, few = library(), estimate.candidates.some(WAIT_DRAWS)
     moments = known.times.size
     h = known.h[few.history]
@@ -175,6 +189,11 @@ def rules_of_thumb(thickness_mm: float) -> tuple[DryingRule, ...]:
     """Rules of thumb for drying from one face, beside the physics: they do not agree.
 
     They are linear in thickness where diffusion is quadratic; a check of order of magnitude only.
+
+    Parameters
+    ----------
+    thickness_mm : float
+        [mm]
     """
     thick = float(thickness_mm)
     by_day = thick if thick <= 75.0 else (75.0 + 2.0 * (thick - 75.0) if thick <= 100.0 else None)
@@ -216,7 +235,12 @@ class EquivalentDepth:
 
 
 def equivalent_depth(estimate: SpotEstimate) -> EquivalentDepth:
-    """Compare the rule's depth with where the profile passes the sealed humidity."""
+    """Compare the rule's depth with where the profile passes the sealed humidity.
+
+    Parameters
+    ----------
+    estimate : SpotEstimate
+    """
     spec = estimate.spec
     rule = EQUIVALENT_DEPTH[spec.drying_faces] * spec.thickness_mm
     half = estimate.depth_mm <= spec.drying_length_mm

@@ -61,7 +61,12 @@ class SlabSpec:
 
 
 def outside_model(spec: SlabSpec) -> tuple[str, ...]:
-    """Sentences on why the drying model does not hold for a slab; empty when it may be used."""
+    """Sentences on why the drying model does not hold for a slab; empty when it may be used.
+
+    Parameters
+    ----------
+    spec : SlabSpec
+    """
     base = spec.base.casefold()
     reasons = []
     if spec.heated:
@@ -87,7 +92,12 @@ def outside_model(spec: SlabSpec) -> tuple[str, ...]:
 
 
 def assumptions(spec: SlabSpec) -> tuple[str, ...]:
-    """Sentences on what the drying model takes for granted about a slab."""
+    """Sentences on what the drying model takes for granted about a slab.
+
+    Parameters
+    ----------
+    spec : SlabSpec
+    """
     below = "the underside is tight (membrane, deck or ground sheet) and stays tight"
     if spec.drying_faces == 2:
         below = (

@@ -84,6 +84,17 @@ class Recheck:
 def issue(project: Project, path: str | Path, made_with: Issue, who: str, why: str = "") -> int:
     """Freeze a document in the project it reports on and return its number.
 
+    Parameters
+    ----------
+    project : Project
+    path : str or Path
+    made_with : Issue
+        Numbers and options the document rests on.
+    who : str
+        Name of the person.
+    why : str
+        Reason kept in the record.
+
     Raises
     ------
     InputError
@@ -156,7 +167,14 @@ def _head(project: Project, made_with: Issue) -> Head:
 
 
 def recheck(project: Project, compute: Compute) -> tuple[Recheck, ...]:
-    """Compute every issued document's numbers again, from the data as they were then."""
+    """Compute every issued document's numbers again, from the data as they were then.
+
+    Parameters
+    ----------
+    project : Project
+    compute : callable
+        Works the numbers out again.
+    """
     return tuple(_recheck(project, row, compute) for row in project.rows("issued_documents"))
 
 

@@ -17,6 +17,15 @@ from moisturemap.survey import Survey
 def pack(survey: Survey, path: str | Path, who: str, why: str = "survey packed") -> Head:
     """Write a survey into a new project file and return the head of its record.
 
+    Parameters
+    ----------
+    survey : Survey
+    path : str or Path
+    who : str
+        Name of the person.
+    why : str
+        Reason kept in the record.
+
     Raises
     ------
     StoreError

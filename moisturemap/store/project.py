@@ -286,6 +286,14 @@ def new_project(path: Path) -> Iterator[Project]:
 def create_project(path: str | Path, name: str, who: str = "") -> Project:
     """Create a project file without rows and open it for writing.
 
+    Parameters
+    ----------
+    path : str or Path
+    name : str
+        Name of the survey.
+    who : str
+        Name of the person.
+
     Raises
     ------
     StoreError
@@ -327,6 +335,11 @@ def open_project(path: str | Path, *, writable: bool = False, wait_s: float = 0.
 
 
 def read_project(path: str | Path) -> Survey:
-    """Return the survey a project file holds."""
+    """Return the survey a project file holds.
+
+    Parameters
+    ----------
+    path : str or Path
+    """
     with open_project(path) as project:
         return project.survey()

@@ -106,6 +106,12 @@ def make_key(path: str | Path, passphrase: str = "") -> Path:
 def sign_head(project: Project, key: str | Path, passphrase: str = "") -> SignedHead:
     """Sign the present end of the record of a project.
 
+    Parameters
+    ----------
+    project : Project
+    key : str or Path
+    passphrase : str
+
     Raises
     ------
     FormatError
@@ -140,6 +146,11 @@ def sign_head(project: Project, key: str | Path, passphrase: str = "") -> Signed
 def write_signed_head(signed: SignedHead, path: str | Path) -> None:
     """Write a signed head as JSON, to be kept apart from the project.
 
+    Parameters
+    ----------
+    signed : SignedHead
+    path : str or Path
+
     Raises
     ------
     OutputError
@@ -151,6 +162,10 @@ def write_signed_head(signed: SignedHead, path: str | Path) -> None:
 
 def read_signed_head(given: str) -> SignedHead:
     """Read a head that was kept: the line itself, or a file with the line or the signed head.
+
+    Parameters
+    ----------
+    given : str
 
     Raises
     ------

@@ -43,7 +43,13 @@ def room_row(room: Room) -> Named:
 
 
 def storey_of(named: Mapping[str, Any]) -> Storey | None:
-    """Return the storey that the row of a room names, or None."""
+    """Return the storey that the row of a room names, or None.
+
+    Parameters
+    ----------
+    named : mapping
+        Row by column name.
+    """
     if not named.get("storey"):
         return None
     origin = (float(named.get("storey_x") or 0.0), float(named.get("storey_y") or 0.0))
@@ -130,7 +136,13 @@ def _named(rows: Iterable[Row], layer: str) -> list[Named]:
 
 
 def with_extra(named: Mapping[str, Any]) -> Named:
-    """Return a row by column name together with what it holds beside its columns."""
+    """Return a row by column name together with what it holds beside its columns.
+
+    Parameters
+    ----------
+    named : mapping
+        Row by column name.
+    """
     extra = json.loads(named.get("extra") or "{}")
     return {**named, **{name: from_plain(value) for name, value in extra.items()}}
 

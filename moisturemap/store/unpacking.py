@@ -36,6 +36,12 @@ def unpack(project: Project, folder: str | Path) -> Path:
     The present state is written: survey.toml, plan.geojson and a CSV for each visit and meter.
     Files kept with the project (as received, photographs) are written beside them.
 
+    Parameters
+    ----------
+    project : Project
+    folder : str or Path
+        Folder to write into.
+
     Raises
     ------
     StoreError

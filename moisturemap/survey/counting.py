@@ -103,7 +103,17 @@ def _fields(table: dict[str, Any]) -> dict[str, Any]:
 def counts_for(
     rules: Sequence[CountRule], method: str, *, units: str = "metric", heated: bool = False
 ) -> tuple[CountRule, ...]:
-    """Return the rules that count tests of a method on a layer; all of them hold at once."""
+    """Return the rules that count tests of a method on a layer; all of them hold at once.
+
+    Parameters
+    ----------
+    rules : sequence of CountRule
+    method : str
+        Key of the test method; the one with most tests when left out.
+    units : str
+        ``metric`` or ``us``.
+    heated : bool
+    """
     fitting = [r for r in rules if method in r.methods and r.units in (units, "any")]
     own = [r for r in fitting if r.heated is heated]
     general = [r for r in fitting if r.heated is None]

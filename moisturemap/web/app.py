@@ -61,9 +61,11 @@ MOST_WAITING = 200
 
 def _warm_up(shelf: Shelf) -> None:
     """Load what the first map needs while the user still looks for the job."""
-    import_module("moisturemap.store")
     for lane in shelf.lanes.all():
         lane.warm_up()
+    # What the first reading typed would otherwise wait for.
+    for name in ("store", "entry.typed_rows", "entry.plan_exchange"):
+        import_module(f"moisturemap.{name}")
 
 
 def create_app(settings: Settings) -> FastAPI:

@@ -24,7 +24,14 @@ SERIOUS_FIRST = ("problem", "warning", "info")
 
 
 def check_survey(survey: Survey, *, visit: str | None = None) -> SurveyCheck:
-    """Review one visit of a survey, the latest when none is named."""
+    """Review one visit of a survey, the latest when none is named.
+
+    Parameters
+    ----------
+    survey : Survey
+    visit : str, optional
+        Id of the visit.
+    """
     return _check(survey, visit, ())
 
 

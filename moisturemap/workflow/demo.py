@@ -24,6 +24,13 @@ def demo_plans() -> Path:
 def copy_demo(name: str, folder: Path) -> Path:
     """Copy a demo survey to ``folder/survey`` so that it can be looked at and changed.
 
+    Parameters
+    ----------
+    name : str
+        Name of a demo floor.
+    folder : Path
+        Folder to write into.
+
     Raises
     ------
     OptionError

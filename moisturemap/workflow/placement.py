@@ -143,7 +143,20 @@ def plan_drying(
     placement: PlacementOptions | None = None,
     progress: Progress = None,
 ) -> DryingPlan:
-    """Compare the visits of a survey and place its machines; what cannot be done is said."""
+    """Compare the visits of a survey and place its machines; what cannot be done is said.
+
+    Parameters
+    ----------
+    survey : Survey
+    visits : sequence of str, optional
+        Ids to compare; all with readings when left out.
+    study : Study, optional
+    options : DryingOptions, optional
+    placement : PlacementOptions, optional
+        Counts and reach of the machines.
+    progress : callable, optional
+        Called with a phrase and a fraction from 0 to 1.
+    """
     comparison = compare_visits(
         survey, visits=visits, study=study, options=options, progress=progress
     )

@@ -10,7 +10,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from invented_floors import write_floors
+from invented_jobs import write_floors
 
 DAY = date(2026, 3, 20)
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from invented_floors import write_floors
+from invented_jobs import write_floors
 
 from moisturemap.batch import BatchOptions, run_batch
 from moisturemap.errors import OptionError

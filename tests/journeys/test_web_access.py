@@ -9,6 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Route
 
+from .overlaps import faults_of
 from .page import Program, open_page, press, program
 
 pytestmark = pytest.mark.browser
@@ -111,3 +112,21 @@ def test_a_task_that_was_left_shows_nothing_more(flat_job: Program, browser: Bro
     page.locator(".legend strong").wait_for()
     assert page.get_by_role("heading", name="Report", exact=True).is_visible()
     assert failures == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("size", [(1366, 768), (1180, 820), (820, 1180), (390, 844), (360, 740)])
+def test_nothing_stands_over_anything_else(
+    flat_job: Program, browser: Browser, size: tuple[int, int]
+) -> None:
+    """Measured by boxes on every task, from phone to laptop; no page is wider than the screen."""
+    page = open_page(browser, flat_job.address, tablet=size[0] < 1300)
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.locator(".cards").wait_for()
+    found = {"start": faults_of(page)}
+    for task in ("plan", "readings", "map", "drill", "tests", "drying", "report"):
+        page.goto(f"{flat_job.address}#/flat/{task}")
+        page.locator(".panel h1").wait_for()
+        page.locator(".panel progress").wait_for(state="detached")
+        found[task] = faults_of(page)
+    assert {task: faults for task, faults in found.items() if faults} == {}

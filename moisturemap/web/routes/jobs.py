@@ -86,6 +86,7 @@ def changes(job: JobHere, most: int = 200) -> dict[str, Any]:
     return {
         "head": {"number": head.number, "hash": head.hash},
         "count": len(entries),
+        "record": head.number,
         "entries": told,
     }
 

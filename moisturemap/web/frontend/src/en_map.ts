@@ -130,6 +130,9 @@ export const EN_MAP = {
   "live-not": "The map is not drawn yet: {why}",
 
   // Map
+  "stop-work": "Stop",
+  "older-record":
+    "This map is of the record up to entry {n}; later entries came in while it was made. Open it again to see them.",
   map: "Map",
   "readings-first": "Take readings first.",
   "to-readings": "To the readings",

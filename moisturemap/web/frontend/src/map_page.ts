@@ -22,6 +22,8 @@ import { askWho } from "./who";
 
 export class MapPage implements Task {
   private answer: MapAnswer | null = null;
+  /** Last entry of the record when the map came. */
+  private head = 0;
   private readonly latest = new Latest();
   private readonly why = new Latest();
   private readonly detail = h("div", { class: "detail", "aria-live": "polite" });
@@ -64,6 +66,7 @@ export class MapPage implements Task {
       );
       if (!answer) return;
       this.answer = answer;
+      this.head = (await ask<{ record: number }>(this.context.path("changes?most=1"))).record;
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       replace(
@@ -95,6 +98,7 @@ export class MapPage implements Task {
       this.context.panel,
       h("h1", {}, t("map")),
       h("p", { class: "words" }, answer.disclaimer),
+      this.older(answer),
       this.detail,
       section(
         t("wet-zones"),
@@ -125,6 +129,12 @@ export class MapPage implements Task {
       button(t("on-to-drill"), () => this.context.go("drill"), "main wide"),
     );
     replace(this.detail, this.hintOrNothing());
+  }
+
+  /** While others read on, a map may be of fewer readings than there are: it says so. */
+  private older(answer: MapAnswer): HTMLElement | null {
+    if (answer.record >= this.head) return null;
+    return h("p", { class: "caution" }, t("older-record", { n: answer.record }));
   }
 
   private hintOrNothing(): HTMLElement {

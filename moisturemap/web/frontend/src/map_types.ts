@@ -3,6 +3,8 @@
 import type { Collection } from "./plan_view";
 
 export interface MapAnswer {
+  /** Last entry of the record whose data it is of. */
+  record: number;
   visit: string;
   instrument: string;
   disclaimer: string;

@@ -1,14 +1,15 @@
 // What the program is doing while an answer takes long.
 
 import { ask } from "./api";
-import { h } from "./dom";
+import { button, h } from "./dom";
 import { t } from "./strings";
 import type { Context } from "./task";
 
 export class Progress {
   private readonly words = h("p", { role: "status" }, t("one-moment"));
   private readonly bar = h("progress", { max: 1, "aria-label": t("progress") });
-  readonly element = h("div", {}, this.words, this.bar);
+  private readonly end = button(t("stop-work"), () => void this.cancel(), "plain");
+  readonly element = h("div", {}, this.words, this.bar, this.end);
   private timer = 0;
 
   constructor(private readonly context: Context) {}
@@ -20,6 +21,11 @@ export class Progress {
 
   stop(): void {
     clearInterval(this.timer);
+  }
+
+  /** Stop the computation; the request that waits for it tells that it was. */
+  private async cancel(): Promise<void> {
+    await ask(this.context.path("cancel"), { method: "POST" });
   }
 
   private async look(): Promise<void> {

@@ -1,0 +1,42 @@
+"""Which words and controls of a page stand over each other, measured by their boxes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from playwright.sync_api import Page
+
+_MEASURE = """() => {
+  const seen = (e) => e.checkVisibility({ visibilityProperty: true }) &&
+    !e.closest('.visually-hidden') && !e.closest('.announce');
+  const shown = (e) => {
+    const r = e.getBoundingClientRect();
+    const box = [r.left, r.top, r.right, r.bottom];
+    for (let p = e.parentElement; p; p = p.parentElement) {
+      const style = getComputedStyle(p);
+      if (!/(auto|scroll|hidden)/.test(style.overflowX + style.overflowY)) continue;
+      const q = p.getBoundingClientRect();
+      box[0] = Math.max(box[0], q.left); box[1] = Math.max(box[1], q.top);
+      box[2] = Math.min(box[2], q.right); box[3] = Math.min(box[3], q.bottom);
+    }
+    return box;
+  };
+  const what = 'button,a,input,select,label,h1,h2,h3,p,li>span,td,th,.ol-scale-line,.north';
+  const boxes = [...document.querySelectorAll(what)].filter(seen).map((e) => [e, shown(e)])
+    .filter(([, b]) => b[2] - b[0] > 2 && b[3] - b[1] > 2);
+  const over = [];
+  boxes.forEach(([a, p], i) => boxes.slice(i + 1).forEach(([b, q]) => {
+    if (a.contains(b) || b.contains(a) || a.closest('.top') || b.closest('.top')) return;
+    const wide = Math.min(p[2], q[2]) - Math.max(p[0], q[0]);
+    const tall = Math.min(p[3], q[3]) - Math.max(p[1], q[1]);
+    if (wide > 2 && tall > 2) over.push([a.outerHTML.slice(0, 80), b.outerHTML.slice(0, 80)]);
+  }));
+  return { over, wider: document.documentElement.scrollWidth - innerWidth };
+}"""
+"""A sticky row (``.top``) and what is announced at the foot stand over the rest on purpose."""
+
+
+def faults_of(page: Page) -> dict[str, Any]:
+    """Return overlapping pairs, and by how much the page is wider than the screen; {} when none."""
+    found: dict[str, Any] = page.evaluate(_MEASURE)
+    return {name: value for name, value in found.items() if value}
