@@ -144,6 +144,7 @@ def line_candidates(scene: Scene, found: Contrasts, free: NDArray[np.bool_]) -> 
         part = slice(start, start + CHUNK)
         anchors, back = np.unique(courses.anchor[part], return_inverse=True)
         distance, index = tree.query(scene.points[anchors], k=most, distance_upper_bound=reach)
+        distance = np.asarray(distance)
         index = np.where(np.isfinite(distance), index, 0)
         scored += _scored(scene, found, courses, part, (distance[back], index[back]))
     return _best(scene, found, sorted(scored, key=lambda one: -one[0]))
