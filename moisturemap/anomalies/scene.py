@@ -70,7 +70,9 @@ class Scene:
     def cells(self) -> Array:
         """Floor each reading stands for, (n,) [m2]: less where a sweep read closer."""
         count = min(2, len(self.points))
-        nearest = self.tree.query(self.points, k=count)[0][:, -1] if count == 2 else np.inf
+        if count < 2:
+            return np.full(count, self.spacing**2)
+        nearest = np.asarray(self.tree.query(self.points, k=count)[0])[:, -1]
         return np.asarray(np.minimum(nearest, self.spacing) ** 2)
 
     @cached_property
@@ -82,7 +84,7 @@ class Scene:
 def _spacing(points: Array) -> float:
     """Typical distance between neighbours [m], not misled by places read twice a hair apart."""
     nearest = spacing_of(points)
-    second = float(np.median(cKDTree(points).query(points, k=3)[0][:, 2]))
+    second = float(np.median(np.asarray(cKDTree(points).query(points, k=3)[0])[:, 2]))
     return second if second > 2.0 * nearest else nearest
 
 
