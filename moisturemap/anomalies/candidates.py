@@ -143,8 +143,8 @@ def line_candidates(scene: Scene, found: Contrasts, free: NDArray[np.bool_]) -> 
     for start in range(0, courses.anchor.size, CHUNK):
         part = slice(start, start + CHUNK)
         anchors, back = np.unique(courses.anchor[part], return_inverse=True)
-        distance, index = tree.query(scene.points[anchors], k=most, distance_upper_bound=reach)
-        distance = np.asarray(distance)
+        found_near = tree.query(scene.points[anchors], k=most, distance_upper_bound=reach)
+        distance, index = map(np.asarray, found_near)
         index = np.where(np.isfinite(distance), index, 0)
         scored += _scored(scene, found, courses, part, (distance[back], index[back]))
     return _best(scene, found, sorted(scored, key=lambda one: -one[0]))

@@ -94,7 +94,7 @@ def _matched(scene: Scene, before: CleanReadings, domain: Domain) -> Array | Non
     if len(spots) < 0.8 * len(scene.points):
         return None
     distance, index = cKDTree(spots[["x", "y"]].to_numpy(dtype=float)).query(scene.points)
-    apart = np.asarray(distance) > SAME_PLACE * scene.spacing
+    apart = np.asarray(distance > SAME_PLACE * scene.spacing)
     if apart.mean() > 0.05:
         return None
     values: Array = spots["value"].to_numpy(dtype=float)[index]

@@ -70,8 +70,9 @@ class Scene:
     def cells(self) -> Array:
         """Floor each reading stands for, (n,) [m2]: less where a sweep read closer."""
         count = min(2, len(self.points))
-        distance = np.asarray(self.tree.query(self.points, k=count)[0]).reshape(-1, count)
-        nearest = distance[:, -1] if count == 2 else np.full(len(distance), np.inf)
+        if count < 2:
+            return np.full(count, self.spacing**2)
+        nearest = np.asarray(self.tree.query(self.points, k=count)[0])[:, -1]
         return np.asarray(np.minimum(nearest, self.spacing) ** 2)
 
     @cached_property

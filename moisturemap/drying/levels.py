@@ -84,8 +84,7 @@ def _without(spots: pd.DataFrame, places: Array) -> pd.DataFrame:
     if not len(places) or not len(spots):
         return spots
     distance, _ = cKDTree(places).query(spots[["x", "y"]].to_numpy(dtype=float))
-    kept: pd.DataFrame = spots[distance > SAME_PLACE_M]
-    return kept
+    return spots.loc[np.asarray(distance) > SAME_PLACE_M]
 
 
 def _field(

@@ -112,7 +112,7 @@ def _sites(tables: Sequence[pd.DataFrame], reach: float) -> tuple[Array, list[ND
         own = table[["x", "y"]].to_numpy(dtype=float)
         row = np.full(len(own), -1, dtype=np.intp)
         if len(places) and len(own):
-            distance, nearest = cKDTree(places).query(own)
+            distance, nearest = map(np.asarray, cKDTree(places).query(own))
             close = np.flatnonzero(distance <= reach)
             close = close[np.argsort(distance[close], kind="stable")]
             _, first = np.unique(nearest[close], return_index=True)
@@ -159,6 +159,6 @@ def _roughness(points: Array, values: Array) -> Array:
     rough = np.full(len(values), np.nan)
     known = np.flatnonzero(np.isfinite(values))
     if known.size > NEIGHBOURS:
-        _, near = cKDTree(points[known]).query(points[known], k=NEIGHBOURS + 1)
+        near = np.asarray(cKDTree(points[known]).query(points[known], k=NEIGHBOURS + 1)[1])
         rough[known] = values[known] - np.median(values[known][near[:, 1:]], axis=1)
     return rough

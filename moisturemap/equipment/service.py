@@ -70,6 +70,7 @@ def off_the_wet(positions: Positions, places: Array) -> Array:
     if not len(positions.points) or not len(places):
         return np.ones((len(positions.points), 1))
     tree = cKDTree(places)
-    spacing = float(np.median(tree.query(places, k=2)[0][:, 1])) if len(places) > 1 else 0.0
+    apart = np.asarray(tree.query(places, k=2)[0])[:, 1] if len(places) > 1 else np.zeros(1)
+    spacing = float(np.median(apart))
     near = tree.query(positions.points)[0] < max(ON_WET_M, ON_WET_SPACINGS * spacing)
     return np.where(near, ON_WET, 1.0)[:, None]

@@ -93,7 +93,7 @@ def assigned(site: Site, chosen: Sequence[int]) -> dict[int, int]:
     straight = cdist(np.array([(m.x, m.y) for m in site.machines]), target)
     way = np.where(np.isfinite(way), way, straight + 1e3)
     machine, column = linear_sum_assignment(way)
-    given = {int(m): int(chosen[c]) for m, c in zip(machine, column, strict=True)}
+    given = {int(m): int(chosen[int(c)]) for m, c in zip(machine, column, strict=True)}
     left = [place for index, place in enumerate(chosen) if index not in set(column.tolist())]
     return given | {standing + index: int(place) for index, place in enumerate(left)}
 

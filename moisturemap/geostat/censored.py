@@ -184,7 +184,7 @@ def _neighbour_weights(
     noise = np.full(len(points), model.nugget)
     if data.noise_sd is not None:
         noise = noise + data.noise_sd**2
-    near = cKDTree(places).query(places[hidden], k=NEAREST + 1)[1][:, 1:]
+    near = np.asarray(cKDTree(places).query(places[hidden], k=NEAREST + 1)[1])[:, 1:]
     rows, sd = np.empty(near.shape), np.empty(len(hidden))
     for number, (one, some) in enumerate(zip(hidden, near, strict=True)):
         matrix = np.ones((NEAREST + 1, NEAREST + 1))

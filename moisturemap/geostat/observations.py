@@ -199,7 +199,7 @@ def spacing_of(points: Array) -> float:
     if len(points) < 2:
         return 1.0
     sample = points if len(points) <= 20_000 else points[:: len(points) // 20_000 + 1]
-    distance = cKDTree(points).query(sample, k=2)[0][:, 1]
+    distance = np.asarray(cKDTree(points).query(sample, k=2)[0])[:, 1]
     return float(np.median(distance)) or 1.0
 
 

@@ -199,8 +199,9 @@ class Posterior:
         if not polished:
             return self._covariance(surface.kind, place, None)
         density = _Density(self.blocks, self.prior, surface.kind)
-        box = np.array([self.prior.ranges(surface.kind), LOG_RATIOS])
-        found = minimize(
+        box = [self.prior.ranges(surface.kind), LOG_RATIOS]
+        # the stubs want the options of the method as a dict of their own type
+        found = minimize(  # type: ignore[call-overload]
             lambda theta: -density(theta),
             place,
             method="Nelder-Mead",

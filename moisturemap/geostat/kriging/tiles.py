@@ -144,7 +144,7 @@ def typical_gap(points: Array) -> float:
 
 def _gap(points: Array, sample: Array) -> float:
     near = min(16, len(points))
-    reach = cKDTree(points).query(sample, k=near)[0][:, -1]
+    reach = np.asarray(cKDTree(points).query(sample, k=near)[0])[:, -1]
     return float(np.median(reach)) * float(np.sqrt(np.pi / near))
 
 
