@@ -69,7 +69,7 @@ def check(
     else:
         tell = describe_remarks if wishes["full"] else brief_remarks
         click.echo(tell(result, Units(wishes["units"])))
-    if result.unusable:
-        raise SystemExit(1)
     if by_result:
         exit_by_result(max((EXIT_CODES[one.level] for one in result.remarks), default=0))
+    if result.unusable:
+        raise SystemExit(1)

@@ -127,6 +127,7 @@ class InstrumentIn(Payload):
     certificate: Short = ""
     calibrated: date | None = None
     uncertainty: Annotated[float, Field(ge=0, le=1e6)] | None = None
+    footprint_m: Annotated[float, Field(ge=0.01, le=0.5)] | None = None
     who: Name
 
 
@@ -139,7 +140,6 @@ class CheckIn(Payload):
     expected: Number | None = None
     temperature_c: Annotated[float, Field(ge=-40, le=90)] | None = None
     uncertainty: Annotated[float, Field(ge=0, le=1e6)] | None = None
-    footprint_m: Annotated[float, Field(ge=0.01, le=0.5)] | None = None
     who: Name
 
 

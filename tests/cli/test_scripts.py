@@ -52,7 +52,7 @@ def room(tmp_path: Path) -> Path:
 
 
 def test_check_exits_by_its_result_when_asked(room: Path) -> None:
-    """0, 3 or 4 by the most serious remark; without the flag always 0."""
+    """0, 3 or 4 by the most serious remark; without the flag 1 when nothing can be mapped."""
     plain = run("check", room, "--json")
     levels = {one["level"] for one in json.loads(plain.stdout)["remarks"]}
     expected = 4 if "problem" in levels else 3 if "warning" in levels else 0
@@ -60,7 +60,7 @@ def test_check_exits_by_its_result_when_asked(room: Path) -> None:
     text = (room / "readings.csv").read_text().splitlines()
     far = [text[0], *(f"9{line}" for line in text[1:])]
     (room / "readings.csv").write_text("\n".join(far))
-    assert run("check", room).exit_code == 0
+    assert run("check", room).exit_code == 1
     assert run("check", room, "--exit-by-result").exit_code == 4
 
 

@@ -143,15 +143,26 @@ def tap_floor(page: Page, across: float, down: float, *, touch: bool = False) ->
 
 def floor_at(page: Page, x: float, y: float) -> tuple[float, float]:
     """Where a place of the floor [m] is on the screen [px]."""
-    canvas = page.locator(".canvas")
-    box, view = canvas.bounding_box(), canvas.get_attribute("data-view")
-    assert box is not None
-    assert view is not None
+    box, view = _at_rest(page)
     east, north, metres = (float(one) for one in view.split())
     return (
         box["x"] + box["width"] / 2 + (x - east) / metres,
         box["y"] + box["height"] / 2 - (y - north) / metres,
     )
+
+
+def _at_rest(page: Page) -> tuple[dict[str, float], str]:
+    """Box and view of the map once neither has moved for a quarter of a second."""
+    canvas = page.locator(".canvas")
+    seen: list[tuple[object, object]] = []
+    while len(seen) < 4 or any(one != seen[-1] for one in seen[-3:]):
+        assert len(seen) < 60, "the map does not come to rest"
+        seen.append((canvas.bounding_box(), canvas.get_attribute("data-view")))
+        page.wait_for_timeout(80)
+    box, view = seen[-1]
+    assert isinstance(box, dict)
+    assert isinstance(view, str)
+    return box, view
 
 
 def drag_floor(page: Page, start: tuple[float, float], end: tuple[float, float]) -> None:

@@ -20,7 +20,7 @@ MOMENT = st.datetimes(datetime(1990, 1, 1), datetime(2100, 1, 1), timezones=st.j
 SLABS = st.builds(
     Slab,
     base=TEXT,
-    thickness_mm=st.none() | NUMBER,
+    thickness_mm=st.none() | st.floats(0, 3000),
     drying_faces=st.sampled_from([1, 2]),
     heated=st.booleans(),
     placed=st.none() | st.dates(),
@@ -31,7 +31,7 @@ VISITS = st.builds(
     id=st.just("v1"),
     started=st.none() | MOMENT,
     operator=TEXT,
-    air_temperature_c=st.none() | NUMBER,
+    air_temperature_c=st.none() | st.floats(-60, 90),
     dry_reference=st.lists(NUMBER, max_size=3).map(tuple),
 )
 METERS = st.builds(
@@ -40,7 +40,7 @@ METERS = st.builds(
     scale=st.none() | st.tuples(NUMBER, NUMBER),
     serial=TEXT,
     certificate=TEXT,
-    uncertainty=st.none() | NUMBER,
+    uncertainty=st.none() | st.floats(0, 1e6),
 )
 
 
