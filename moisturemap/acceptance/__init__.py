@@ -5,7 +5,7 @@ from moisturemap.acceptance.check import CHECK_COLUMNS, check_table, judge_check
 from moisturemap.acceptance.correction import Checks, Correction, checks_around, correction_of
 from moisturemap.acceptance.coverage import COVERAGE_COLUMNS, Cover
 from moisturemap.acceptance.decide import (
-    SPOT_COLUMNS,
+    PROFILE_COLUMNS,
     DecideOptions,
     Decision,
     Weighed,
@@ -19,7 +19,7 @@ from moisturemap.acceptance.record import TestEntry, entries_of
 from moisturemap.acceptance.result import emission_rate, result_of
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.salt import SALTS, Salt, salt_named
-from moisturemap.acceptance.sealed import SpotVerdict
+from moisturemap.acceptance.sealed import ProfileVerdict
 from moisturemap.acceptance.unjudged import UNJUDGED_COLUMNS
 from moisturemap.acceptance.validity import Finding, examine
 from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK
@@ -30,7 +30,7 @@ __all__ = [
     "COVERAGE_COLUMNS",
     "FINDING_COLUMNS",
     "SALTS",
-    "SPOT_COLUMNS",
+    "PROFILE_COLUMNS",
     "TEST_VERDICT_COLUMNS",
     "UNJUDGED_COLUMNS",
     "USUAL_RISK",
@@ -44,7 +44,7 @@ __all__ = [
     "JudgedTest",
     "RuleBook",
     "Salt",
-    "SpotVerdict",
+    "ProfileVerdict",
     "TestEntry",
     "Weighed",
     "check_table",

@@ -26,7 +26,7 @@ from moisturemap.acceptance.next_step import next_steps
 from moisturemap.acceptance.proof import proof_sentence
 from moisturemap.acceptance.record import entries_of, method_named
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
-from moisturemap.acceptance.sealed import SpotVerdict, judge_spots
+from moisturemap.acceptance.sealed import ProfileVerdict, judge_profiles
 from moisturemap.acceptance.statements import decision_statements
 from moisturemap.acceptance.supersede import supersede
 from moisturemap.acceptance.uncertainty import largest
@@ -37,11 +37,11 @@ from moisturemap.checked import between, checked, one_of
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import Room
 from moisturemap.provenance import Provenance
-from moisturemap.slab import SpotOptions
+from moisturemap.slab import ProfileOptions
 from moisturemap.survey import Limit, Survey
 from moisturemap.zones import MappedVisit
 
-SPOT_COLUMNS = (
+PROFILE_COLUMNS = (
     "spot",
     "room",
     "x",
@@ -79,7 +79,7 @@ class DecideOptions:
         ``metric`` or ``feet``: the unit the job is reported in, which counts of tests follow.
     as_of : datetime or None
         Day of the decision, with zone; None takes today.
-    spot : SpotOptions
+    spot : ProfileOptions
     seed : int
     """
 
@@ -88,7 +88,7 @@ class DecideOptions:
     risk: Annotated[float, between(0.0, 0.5)] = USUAL_RISK
     units: Annotated[str, one_of("metric", "feet")] = "metric"
     as_of: datetime | None = None
-    spot: SpotOptions = field(default_factory=SpotOptions)
+    spot: ProfileOptions = field(default_factory=ProfileOptions)
     seed: int = 7
 
     def __post_init__(self) -> None:
@@ -124,7 +124,7 @@ class Decision:
         Columns ``FINDING_COLUMNS``: every rule not kept, with its source.
     checks : pandas.DataFrame
         Columns ``CHECK_COLUMNS``.
-    spots : tuple of SpotVerdict
+    spots : tuple of ProfileVerdict
     coverage : pandas.DataFrame
         Columns ``COVERAGE_COLUMNS``.
     proof : str
@@ -156,7 +156,7 @@ class Decision:
     tests: pd.DataFrame
     findings: pd.DataFrame
     checks: pd.DataFrame
-    spots: tuple[SpotVerdict, ...]
+    spots: tuple[ProfileVerdict, ...]
     coverage: pd.DataFrame
     proof: str
     curves: tuple[CalibrationCurve, ...]
@@ -169,9 +169,9 @@ class Decision:
     provenance: Provenance = field(default_factory=Provenance)
 
     @property
-    def spot_table(self) -> pd.DataFrame:
-        """Spots with readings at depth; columns ``SPOT_COLUMNS``."""
-        return pd.DataFrame([_spot_row(spot) for spot in self.spots], columns=list(SPOT_COLUMNS))
+    def profile_table(self) -> pd.DataFrame:
+        """Spots with readings at depth; columns ``PROFILE_COLUMNS``."""
+        return pd.DataFrame([_spot_row(spot) for spot in self.spots], columns=list(PROFILE_COLUMNS))
 
     @property
     def rules(self) -> pd.DataFrame:
@@ -202,7 +202,7 @@ def decide(
     options = options or DecideOptions()
     found = weigh(survey, study, options=options)
     judged, limits, book = found.judged, found.limits, found.book
-    spots = judge_spots(judged, limits, options=options.spot)
+    spots = judge_profiles(judged, limits, options=options.spot)
     curves = relate_all(survey, study, judged)
     tolerance, rejects = (
         largest(book, "probe-deviation-close", 2.0),
@@ -280,7 +280,7 @@ def weigh(
     as_of = options.as_of or datetime.now(UTC)
     bench = Bench(limits, book, options.accepted_risk, as_of)
     judged = tuple(supersede([judge_test(entry, bench) for entry in entries_of(survey)]))
-    spots = judge_spots(judged, limits, options=options.spot, governing=True)
+    spots = judge_profiles(judged, limits, options=options.spot, governing=True)
     covers = tuple(_covers(survey, study, judged, book, options))
     floor = floor_verdict(judged, spots, covers)
     until = _holds_until(judged, book) if floor.verdict == "meets" else None
@@ -364,7 +364,7 @@ def _sentence(verdict: str, count: int, until: datetime | None) -> str:
     return "Not proven: the tests do not show that the floor meets the limit."
 
 
-def _spot_row(spot: SpotVerdict) -> tuple[object, ...]:
+def _spot_row(spot: ProfileVerdict) -> tuple[object, ...]:
     depths = ", ".join(f"{reading.depth_mm:g}" for reading in spot.readings)
     read = ", ".join(f"{reading.rh_pct:g}" for reading in spot.readings)
     nothing = float("nan")

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from moisturemap.acceptance.coverage import Cover
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.acceptance.sealed import SpotVerdict
+from moisturemap.acceptance.sealed import ProfileVerdict
 from moisturemap.acceptance.verdict import CONFLICTING
 
 
@@ -34,7 +34,7 @@ class FloorVerdict:
 
 
 def floor_verdict(
-    judged: Sequence[JudgedTest], spots: Sequence[SpotVerdict], covers: Sequence[Cover]
+    judged: Sequence[JudgedTest], spots: Sequence[ProfileVerdict], covers: Sequence[Cover]
 ) -> FloorVerdict:
     """Weigh everything; the gravest governs and nothing is averaged.
 
@@ -100,7 +100,7 @@ def _replaced(test: JudgedTest) -> str:
     return f"earlier, {test.entry.label}: {test.against.why}; {test.verdict.why}"
 
 
-def _explained(test: JudgedTest, governing: Sequence[SpotVerdict]) -> bool:
+def _explained(test: JudgedTest, governing: Sequence[ProfileVerdict]) -> bool:
     """Whether the profile of its spot speaks for it: deep floor is damper by nature."""
     return any(spot.estimate is not None and test.entry.key in spot.tests for spot in governing)
 

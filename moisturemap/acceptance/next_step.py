@@ -8,7 +8,7 @@ from moisturemap.acceptance.coverage import Cover
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.floor import settling
 from moisturemap.acceptance.rule import PlaceRule
-from moisturemap.acceptance.sealed import SpotVerdict
+from moisturemap.acceptance.sealed import ProfileVerdict
 from moisturemap.survey import CountRule
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -25,7 +25,7 @@ LISTED = 6
 
 def next_steps(
     tests: Sequence[JudgedTest],
-    spots: Sequence[SpotVerdict],
+    spots: Sequence[ProfileVerdict],
     covers: Sequence[Cover],
     limited: bool,
     conflicting: Sequence[JudgedTest] = (),
@@ -58,7 +58,7 @@ def next_steps(
     return tuple(steps)
 
 
-def _wet(tests: Sequence[JudgedTest], spots: Sequence[SpotVerdict]) -> list[str]:
+def _wet(tests: Sequence[JudgedTest], spots: Sequence[ProfileVerdict]) -> list[str]:
     steps = []
     exceeding = [t.entry.label for t in tests if t.stands_against == "exceeds"]
     exceeding += [s.spot for s in spots if s.governs and s.verdict == "exceeds"]

@@ -17,11 +17,11 @@ from moisturemap.floorplan import Slab
 from moisturemap.slab import (
     USUAL_DIFFUSIVITY,
     DepthReading,
+    ProfileEstimate,
+    ProfileOptions,
     SlabSpec,
-    SpotEstimate,
-    SpotOptions,
     Wait,
-    estimate_spot,
+    estimate_profile,
     temperature_factor,
     wait_for_limit,
 )
@@ -32,7 +32,7 @@ SAME_TIME_DAYS = 7.0
 
 
 @dataclass(frozen=True)
-class SpotVerdict:
+class ProfileVerdict:
     """The sealed humidity at a spot against the limit.
 
     Attributes
@@ -43,7 +43,7 @@ class SpotVerdict:
     x, y : float
         [m]
     readings : tuple of DepthReading
-    estimate : SpotEstimate or None
+    estimate : ProfileEstimate or None
         None when refused.
     refusal : str
         Why there is no estimate, "" else.
@@ -68,7 +68,7 @@ class SpotVerdict:
     x: float
     y: float
     readings: tuple[DepthReading, ...]
-    estimate: SpotEstimate | None
+    estimate: ProfileEstimate | None
     refusal: str
     limit_pct: float | None
     verdict: str
@@ -79,13 +79,13 @@ class SpotVerdict:
     tests: tuple[str, ...] = ()
 
 
-def judge_spots(
+def judge_profiles(
     tests: Sequence[JudgedTest],
     limits: dict[str, Limit | None],
     *,
-    options: SpotOptions,
+    options: ProfileOptions,
     governing: bool = False,
-) -> tuple[SpotVerdict, ...]:
+) -> tuple[ProfileVerdict, ...]:
     """Work out the sealed humidity at every spot with readings at depth.
 
     Where a spot holds readings that are not valid, it is worked out with and without each of them
@@ -96,7 +96,7 @@ def judge_spots(
     tests : sequence of JudgedTest
     limits : dict
         Limit of each room, by name.
-    options : SpotOptions
+    options : ProfileOptions
     governing : bool
         True leaves out spots that do not count for the floor.
     """
@@ -116,8 +116,8 @@ def judge_spots(
 
 
 def _worse_of(
-    group: list[JudgedTest], limits: dict[str, Limit | None], options: SpotOptions
-) -> SpotVerdict:
+    group: list[JudgedTest], limits: dict[str, Limit | None], options: ProfileOptions
+) -> ProfileVerdict:
     every = _judge_spot(group, limits, options)
     if all(test.counts for test in group):
         return every
@@ -146,7 +146,7 @@ MOST_POOR = 4
 """Readings of one spot that are not valid and taken in turn; more than this nobody drills."""
 
 
-def _rank(spot: SpotVerdict) -> int:
+def _rank(spot: ProfileVerdict) -> int:
     return _GRAVITY[spot.verdict if spot.governs else ""]
 
 
@@ -194,8 +194,8 @@ def _latest(group: list[JudgedTest]) -> list[JudgedTest]:
 
 
 def _judge_spot(
-    group: list[JudgedTest], limits: dict[str, Limit | None], options: SpotOptions
-) -> SpotVerdict:
+    group: list[JudgedTest], limits: dict[str, Limit | None], options: ProfileOptions
+) -> ProfileVerdict:
     room = group[0].entry.room
     assert room is not None
     readings = tuple(sorted(map(_reading, group), key=lambda reading: reading.depth_mm))
@@ -206,7 +206,7 @@ def _judge_spot(
         bound = limit_value(limit)
     estimate, refusal = None, ""
     try:
-        estimate = estimate_spot(readings, slab_spec(group), options=options)
+        estimate = estimate_profile(readings, slab_spec(group), options=options)
     except InputError as outside:
         refusal = outside.message
     verdict, chance, why = _verdict(estimate, refusal, bound)
@@ -220,7 +220,7 @@ def _judge_spot(
     names = ", ".join(dict.fromkeys(test.entry.hole or test.entry.key for test in group))
     places = [test.entry.place for test in group if test.entry.place]
     x, y = np.mean(places, axis=0) if places else (float("nan"), float("nan"))
-    return SpotVerdict(
+    return ProfileVerdict(
         names,
         room.name,
         float(x),
@@ -292,7 +292,7 @@ UNLIKE_PCT = 5.0
 
 
 def _verdict(
-    estimate: SpotEstimate | None, refusal: str, bound: float | None
+    estimate: ProfileEstimate | None, refusal: str, bound: float | None
 ) -> tuple[str, float | None, str]:
     if estimate is None:
         return "not judged", None, refusal

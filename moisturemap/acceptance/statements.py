@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.acceptance.sealed import SpotVerdict
+from moisturemap.acceptance.sealed import ProfileVerdict
 from moisturemap.acceptance.verdict import GUARD_SOURCE, percent
 from moisturemap.slab import equilibrium_moisture, rules_of_thumb
 
@@ -20,13 +20,13 @@ USE_LIMITS = (
 
 
 def decision_statements(
-    spots: Sequence[SpotVerdict], judged: Sequence[JudgedTest], risk: float
+    spots: Sequence[ProfileVerdict], judged: Sequence[JudgedTest], risk: float
 ) -> tuple[str, ...]:
     """Return the limits of use, the decision rule with its risk, and what the models assume.
 
     Parameters
     ----------
-    spots : sequence of SpotVerdict
+    spots : sequence of ProfileVerdict
     judged : sequence of JudgedTest
     risk : float
         Consumer's risk, 0.5 for no guard band.

@@ -27,15 +27,15 @@ LEAST = 20
 """Fewer readings than this on a domain are too few to tell a disturbance from the floor."""
 
 Mark = tuple[str, str, str, tuple[bool, float]]
-"""Name, flag and reason given to a spot, and what gave them precedence."""
+"""Name, flag and reason given to a location, and what gave them precedence."""
 
 LETTERS = {"line": "L", "spot": "S", "mesh": "M", "stray": "X"}
 
 
-def _room_of(anomaly: Anomaly, spots: pd.DataFrame, plan: FloorPlan) -> str:
+def _room_of(anomaly: Anomaly, locations: pd.DataFrame, plan: FloorPlan) -> str:
     """Room most of its readings lie in, else the room it lies in itself."""
     if anomaly.disturbed.size:
-        return str(spots["room"].iloc[anomaly.disturbed].mode().iloc[0])
+        return str(locations["room"].iloc[anomaly.disturbed].mode().iloc[0])
     place = anomaly.geometry.representative_point()
     room = plan.room_at(place.x, place.y)
     return room.name if room else ""
@@ -45,15 +45,15 @@ def _search(
     domain: Domain, clean: CleanReadings, options: DetectOptions, level: float | None
 ) -> tuple[list[Anomaly], Scene, Finds] | str:
     """Anomalies of one domain, or why it was not searched."""
-    spots = clean.spots[clean.spots["domain"] == domain.key]
-    if len(spots) < LEAST:
-        few = "1 reading is" if len(spots) == 1 else f"{len(spots)} readings are"
+    locations = clean.locations[clean.locations["domain"] == domain.key]
+    if len(locations) < LEAST:
+        few = "1 reading is" if len(locations) == 1 else f"{len(locations)} readings are"
         return (
             f"{few} too few to tell pipes and metal from the floor; nothing was looked for there."
         )
-    if spots["value"].nunique() == 1:
+    if locations["value"].nunique() == 1:
         return "all readings are equal, so pipes and metal cannot be told from the floor."
-    scene = scene_of(spots, clean, level, options.footprint_m)
+    scene = scene_of(locations, clean, level, options.footprint_m)
     finds = search(scene)
     return assemble(finds, scene, domain.geometry, options.flag_from), scene, finds
 
@@ -101,13 +101,13 @@ def detect(
             notebook.limits.append((where, result))
             continue
         found, scene, finds = result
-        spots = clean.spots[clean.spots["domain"] == domain.key].reset_index(drop=True)
+        locations = clean.locations[clean.locations["domain"] == domain.key].reset_index(drop=True)
         notebook.limits.extend((where, words) for words in grid_limits(scene, finds))
         notebook.remarks.extend(row_remarks(scene, where))
         named = []
         for anomaly in sorted(found, key=lambda one: -one.score):
             lasting = judge_persistence(anomaly, scene, finds.calm, domain, earlier)
-            named.append((notebook.write(anomaly, domain, spots, plan, lasting), anomaly))
+            named.append((notebook.write(anomaly, domain, locations, plan, lasting), anomaly))
         notebook.remarks.extend(set_remarks(named, scene.spacing, where))
     if progress is not None:
         progress("looked for pipes and metal", 1.0)
@@ -121,7 +121,7 @@ def detect(
 
 @dataclass
 class _Notebook:
-    """What is written down as the domains are searched; marks are by spot."""
+    """What is written down as the domains are searched; marks are by location."""
 
     rows: list[dict[str, object]] = field(default_factory=list)
     limits: list[tuple[str, str]] = field(default_factory=list)
@@ -130,23 +130,28 @@ class _Notebook:
     counts: dict[str, int] = field(default_factory=lambda: dict.fromkeys(LETTERS, 0))
 
     def write(
-        self, anomaly: Anomaly, domain: Domain, spots: pd.DataFrame, plan: FloorPlan, lasting: str
+        self,
+        anomaly: Anomaly,
+        domain: Domain,
+        locations: pd.DataFrame,
+        plan: FloorPlan,
+        lasting: str,
     ) -> str:
         """Write an anomaly down, mark its readings and return its name."""
         self.counts[anomaly.kind] += 1
         name = f"{LETTERS[anomaly.kind]}{self.counts[anomaly.kind]}"
-        room = _room_of(anomaly, spots, plan)
+        room = _room_of(anomaly, locations, plan)
         words = sentence(anomaly, plan, room, lasting)
         self.rows.append(_row(name, anomaly, domain, room, lasting, words))
         flag = anomaly.kind if anomaly.standing == "thing" else "contested"
         mark = (flag, reason(anomaly, name))
-        numbers = spots["spot"].to_numpy()[anomaly.disturbed]
-        for spot, size in zip(numbers, np.abs(anomaly.effect), strict=True):
-            before = self.marks.get(int(spot))
+        numbers = locations["location"].to_numpy()[anomaly.disturbed]
+        for location, size in zip(numbers, np.abs(anomaly.effect), strict=True):
+            before = self.marks.get(int(location))
             # a reading over a thing leaves the map, whatever else may lie there
             rank = (anomaly.standing == "thing", float(size))
             if before is None or rank > before[3]:
-                self.marks[int(spot)] = (name, *mark, rank)
+                self.marks[int(location)] = (name, *mark, rank)
         return name
 
 
@@ -184,7 +189,7 @@ def _table(rows: list[dict[str, object]]) -> gpd.GeoDataFrame:
 
 def _flagged(clean: CleanReadings, marks: dict[int, Mark]) -> gpd.GeoDataFrame:
     readings = clean.readings.copy()
-    found = [marks.get(int(spot)) for spot in readings["spot"]]
+    found = [marks.get(int(location)) for location in readings["location"]]
     readings["anomaly"] = [mark[0] if mark else "" for mark in found]
     for column, part in (("flag", 1), ("reason", 2)):
         readings[column] = [

@@ -22,7 +22,7 @@ SAME_PLACE = 0.25
 """Readings of two visits this near belong together [spacings]."""
 
 LEAST_FALL = 0.25
-"""Share of its strength a wet spot is expected to lose where the floor itself tells no more."""
+"""Share of its strength a wet location is expected to lose where the floor itself tells no more."""
 
 DECISIVE = 3.0
 """Likelihood ratio from which a side is taken."""
@@ -90,14 +90,14 @@ def judge_persistence(
 
 def _matched(scene: Scene, before: CleanReadings, domain: Domain) -> Array | None:
     """Values of an earlier visit at the places of this one, or None when it read elsewhere."""
-    spots = before.spots[before.spots["domain"] == domain.key]
-    if len(spots) < 0.8 * len(scene.points):
+    locations = before.locations[before.locations["domain"] == domain.key]
+    if len(locations) < 0.8 * len(scene.points):
         return None
-    distance, index = cKDTree(spots[["x", "y"]].to_numpy(dtype=float)).query(scene.points)
+    distance, index = cKDTree(locations[["x", "y"]].to_numpy(dtype=float)).query(scene.points)
     apart = np.asarray(distance > SAME_PLACE * scene.spacing)
     if apart.mean() > 0.05:
         return None
-    values: Array = spots["value"].to_numpy(dtype=float)[index]
+    values: Array = locations["value"].to_numpy(dtype=float)[index]
     return values
 
 

@@ -89,14 +89,14 @@ def _spacing(points: Array) -> float:
 
 
 def scene_of(
-    spots: pd.DataFrame, clean: CleanReadings, level: float | None, footprint: float | None
+    locations: pd.DataFrame, clean: CleanReadings, level: float | None, footprint: float | None
 ) -> Scene:
     """Gather the readings of one domain.
 
     Parameters
     ----------
-    spots : DataFrame
-        Rows of ``clean.spots`` of the domain.
+    locations : DataFrame
+        Rows of ``clean.locations`` of the domain.
     clean : CleanReadings
         Gives scale, step and repeats.
     level : float or None
@@ -104,13 +104,15 @@ def scene_of(
     footprint : float or None
         As chosen by the user [m]; None takes the instrument's, else a usual one.
     """
-    points = spots[["x", "y"]].to_numpy(dtype=float)
-    values, repeats = (spots[name].to_numpy(dtype=float) for name in ("value", "n"))
+    points = locations[["x", "y"]].to_numpy(dtype=float)
+    values, repeats = (locations[name].to_numpy(dtype=float) for name in ("value", "n"))
     floor = max(clean.step**2 / 12.0, 1e-5 * float(np.ptp(values)) ** 2, 1e-8)
     if clean.repeat_sd is not None and clean.repeat_pairs >= 5:
         floor = max(floor, 0.5 * clean.repeat_sd**2)
-    read = clean.readings.groupby("spot")["value"]
-    apart = (read.max() - read.min()).reindex(spots["spot"]).fillna(0.0).to_numpy(dtype=float)
+    read = clean.readings.groupby("location")["value"]
+    apart = (
+        (read.max() - read.min()).reindex(locations["location"]).fillna(0.0).to_numpy(dtype=float)
+    )
     scale = clean.instrument.scale
     span = float(np.ptp(values)) * WIDER_SCALE if scale is None else scale[1] - scale[0]
     return Scene(

@@ -61,7 +61,7 @@ def set_aside_above_level(mapped: MappedVisit) -> SetAside:
     if level is None:
         return SetAside(0, 0.0, ())
     hidden = readings[readings["flag"].isin(ANOMALY_KINDS) & (readings["value"] > level)]
-    spacing = scan_spacing(mapped.clean.spots) or 0.0
+    spacing = scan_spacing(mapped.clean.locations) or 0.0
     places = len(hidden.drop_duplicates("spot"))
     names = tuple(sorted({str(name) for name in hidden["anomaly"] if name}))
     return SetAside(len(hidden), places * spacing**2, names)

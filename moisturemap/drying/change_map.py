@@ -22,7 +22,7 @@ from moisturemap.drying.panel import Panel
 from moisturemap.drying.series import VisitSeries
 from moisturemap.errors import NotEnoughData
 from moisturemap.floorplan import CellGrid, Domain, FloorPlan
-from moisturemap.mapping import CellValues, FloorWays
+from moisturemap.mapping import CellValues, FloorEmbedding
 from moisturemap.mapping.bands import area_above
 
 Array = NDArray[np.float64]
@@ -43,7 +43,7 @@ class Floor:
     ----------
     grid : CellGrid
     domains : tuple of Domain
-    ways : dict of str to FloorWays
+    embedding : dict of str to FloorEmbedding
         By domain key.
     panels : dict of str to Panel
         By domain key.
@@ -52,7 +52,7 @@ class Floor:
 
     grid: CellGrid
     domains: tuple[Domain, ...]
-    ways: dict[str, FloorWays]
+    embedding: dict[str, FloorEmbedding]
     panels: dict[str, Panel]
     plan: FloorPlan
 
@@ -151,7 +151,7 @@ def make_change_map(
     for index, domain in enumerate(floor.domains):
         try:
             field = krige_contrast(
-                floor.panels[domain.key], floor.ways[domain.key], weights, common, step
+                floor.panels[domain.key], floor.embedding[domain.key], weights, common, step
             )
         except NotEnoughData as error:
             refusals[domain.key] = f"{domain.label}: {error}; no change is mapped."

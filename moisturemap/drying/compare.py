@@ -30,7 +30,7 @@ from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
 from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
 from moisturemap.floorplan import FloorPlan
-from moisturemap.mapping import FloorWays, KrigedField, MoistureSurface
+from moisturemap.mapping import FloorEmbedding, KrigedField, MoistureSurface
 from moisturemap.zones import MappedVisit, WetZones
 
 Array = NDArray[np.float64]
@@ -148,13 +148,17 @@ def compare(
 
 
 def _floor(series: VisitSeries, surface: MoistureSurface, plan: FloorPlan) -> Floor:
-    ways = {}
+    embedding = {}
     for domain in surface.domains:
         field_ = surface.fields.get(domain.key)
-        own = field_.ways if isinstance(field_, KrigedField) else FloorWays.of(domain.geometry)
-        ways[domain.key] = own
+        own = (
+            field_.embedding
+            if isinstance(field_, KrigedField)
+            else FloorEmbedding.of(domain.geometry)
+        )
+        embedding[domain.key] = own
     panels = {domain.key: make_panel(series, domain.key) for domain in surface.domains}
-    return Floor(surface.grid, surface.domains, ways, panels, plan)
+    return Floor(surface.grid, surface.domains, embedding, panels, plan)
 
 
 def _levels(

@@ -21,7 +21,7 @@ from moisturemap.geostat import (
     FitOptions,
     fit_covariance,
 )
-from moisturemap.mapping import FloorWays
+from moisturemap.mapping import FloorEmbedding
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -67,7 +67,7 @@ class ContrastField:
         ``"same-places"``: places read on all visits were differenced; ``"space-time"``: visits
         read elsewhere were joined by a space-time covariance.
     kriging : Predictor
-    ways : FloorWays
+    embedding : FloorEmbedding
     points, values : ndarray, shape (n, 2) and (n,)
         Places and differences used [m], [reading units]; empty for ``"space-time"``.
     reading_sd : float
@@ -81,7 +81,7 @@ class ContrastField:
     weights: Array
     how: str
     kriging: Predictor
-    ways: FloorWays
+    embedding: FloorEmbedding
     points: Array
     values: Array
     reading_sd: float
@@ -90,18 +90,18 @@ class ContrastField:
 
     def predict(self, points: Array) -> tuple[Array, Array]:
         """Mean and sd at plan places (m, 2) [m]; the sd holds the common error."""
-        mean, sd = self.kriging.predict(self.ways.coordinates(points))
+        mean, sd = self.kriging.predict(self.embedding.coordinates(points))
         return mean, np.hypot(sd, self.common_sd)
 
     def average(self, points: Array) -> tuple[float, float]:
         """Mean over plan places (m, 2) and its sd; the sd holds the common error."""
-        mean, sd = self.kriging.average(self.ways.coordinates(points))
+        mean, sd = self.kriging.average(self.embedding.coordinates(points))
         return mean, float(np.hypot(sd, self.common_sd))
 
 
 def krige_contrast(
     panel: Panel,
-    ways: FloorWays,
+    embedding: FloorEmbedding,
     weights: Array,
     common_sd: float,
     step: float,
@@ -113,7 +113,7 @@ def krige_contrast(
     Parameters
     ----------
     panel : Panel
-    ways : FloorWays
+    embedding : FloorEmbedding
     weights : ndarray, shape (visits,)
         Sum to zero.
     common_sd : float
@@ -129,7 +129,7 @@ def krige_contrast(
         With fewer than ``FEWEST`` places.
     """
     if panel.together(weights) < MATCHED:
-        return _space_time(panel, ways, weights, common_sd, step)
+        return _space_time(panel, embedding, weights, common_sd, step)
     rows = panel.complete(weights)
     if rows.sum() < FEWEST:
         message = (
@@ -140,7 +140,7 @@ def krige_contrast(
     used = weights != 0.0
     points = panel.points[rows]
     values = panel.values[np.ix_(rows, used)] @ weights[used]
-    places = ways.coordinates(points)
+    places = embedding.coordinates(points)
     floor = float(weights @ weights) * step**2 / 12.0
     options = FitOptions(
         kinds=(KIND,),
@@ -155,7 +155,7 @@ def krige_contrast(
         weights,
         "same-places",
         kriging,
-        ways,
+        embedding,
         points,
         values,
         float(np.sqrt(fit.model.nugget)),
@@ -180,7 +180,7 @@ def engine(count: int) -> str:
 
 
 def _space_time(
-    panel: Panel, ways: FloorWays, weights: Array, common_sd: float, step: float
+    panel: Panel, embedding: FloorEmbedding, weights: Array, common_sd: float, step: float
 ) -> ContrastField:
     used = np.flatnonzero(weights)
     sound = np.isfinite(panel.values[:, used]) & ~panel.censored[:, used]
@@ -188,11 +188,11 @@ def _space_time(
     if np.bincount(visit, minlength=used.size).min() < FEWEST:
         message = f"a visit has fewer than {FEWEST} readings inside the scale"
         raise NotEnoughData(message)
-    places = ways.coordinates(panel.points)[row]
+    places = embedding.coordinates(panel.points)[row]
     values = panel.values[row, used[visit]]
     model = fit_space_time(places, visit, values, step)
     kriging = SpaceTimeKriging(places, visit, values, model, weights[used])
     noise = float(np.sqrt(model.nugget * (weights @ weights)))
     return ContrastField(
-        weights, "space-time", kriging, ways, np.empty((0, 2)), np.empty(0), noise, common_sd
+        weights, "space-time", kriging, embedding, np.empty((0, 2)), np.empty(0), noise, common_sd
     )

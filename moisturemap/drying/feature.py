@@ -104,7 +104,7 @@ def _floor_around(
     try:
         step = max(one.step for one in series.clean)
         return krige_contrast(
-            calm, floor.ways[key], whole.weights, whole.common_sd, step, fit=whole.fit
+            calm, floor.embedding[key], whole.weights, whole.common_sd, step, fit=whole.fit
         )
     except NotEnoughData:
         return None

@@ -55,10 +55,10 @@ def map_like(
     mean, sd = np.full(grid.shape, np.nan), np.full(grid.shape, np.nan)
     fields: dict[str, KrigedField] = {}
     refusals = dict(surface.refusals)
-    spots = _without(clean.spots, left_out)
+    locations = _without(clean.locations, left_out)
     for index, domain in enumerate(surface.domains):
         latest = surface.fields.get(domain.key)
-        own = spots[spots["domain"] == domain.key]
+        own = locations[locations["domain"] == domain.key]
         if not isinstance(latest, KrigedField):
             continue
         if len(own) < FEWEST:
@@ -80,35 +80,37 @@ def map_like(
     ).with_wet_level(level if np.isfinite(level) else None)
 
 
-def _without(spots: pd.DataFrame, places: Array) -> pd.DataFrame:
-    if not len(places) or not len(spots):
-        return spots
-    distance, _ = cKDTree(places).query(spots[["x", "y"]].to_numpy(dtype=float))
-    return spots.loc[np.asarray(distance) > SAME_PLACE_M]
+def _without(locations: pd.DataFrame, places: Array) -> pd.DataFrame:
+    if not len(places) or not len(locations):
+        return locations
+    distance, _ = cKDTree(places).query(locations[["x", "y"]].to_numpy(dtype=float))
+    return locations.loc[np.asarray(distance) > SAME_PLACE_M]
 
 
 def _field(
-    latest: KrigedField, spots: pd.DataFrame, clean: CleanReadings, offset: VisitOffset
+    latest: KrigedField, locations: pd.DataFrame, clean: CleanReadings, offset: VisitOffset
 ) -> KrigedField:
-    points = spots[["x", "y"]].to_numpy(dtype=float)
-    raw = spots["value"].to_numpy(dtype=float) - offset.value
+    points = locations[["x", "y"]].to_numpy(dtype=float)
+    raw = locations["value"].to_numpy(dtype=float) - offset.value
     values = latest.scale.forward(raw)
     fit = _scaled(latest.fit, latest, values)
     noise = None
     if clean.repeat_sd is not None and clean.repeat_pairs >= 3:
         slope = float(np.median(latest.scale.slope(raw)))
-        noise = slope * clean.repeat_sd / np.sqrt(spots["n"].to_numpy(dtype=float))
+        noise = slope * clean.repeat_sd / np.sqrt(locations["n"].to_numpy(dtype=float))
     options = BlendOptions(engine=engine(len(values)))
-    kriging = BlendedKriging(latest.ways.coordinates(points), values, fit, noise, options=options)
+    kriging = BlendedKriging(
+        latest.embedding.coordinates(points), values, fit, noise, options=options
+    )
     return KrigedField(
         kriging,
         fit,
-        latest.ways,
+        latest.embedding,
         latest.scale,
         latest.check,
-        spots["spot"].to_numpy(dtype=np.intp),
+        locations["location"].to_numpy(dtype=np.intp),
         points,
-        spots["censored"].to_numpy() != "",
+        locations["censored"].to_numpy() != "",
     )
 
 
@@ -125,6 +127,6 @@ def _scaled(fit: CovarianceFit, latest: KrigedField, values: Array) -> Covarianc
 def flagged_places(found: Anomalies) -> Array:
     """Return places (k, 2) of readings the latest visit leaves out as disturbed [m]."""
     table = found.readings
-    lasting = ~table["flag"].isin([*USED_FLAGS, "stray"]) & (table["spot"] >= 0)
+    lasting = ~table["flag"].isin([*USED_FLAGS, "stray"]) & (table["location"] >= 0)
     places: Array = table.loc[lasting, ["x", "y"]].to_numpy(dtype=float)
     return places

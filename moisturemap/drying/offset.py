@@ -76,7 +76,7 @@ def _assumed_sd(clean: Sequence[CleanReadings], options: DryingOptions) -> float
     meter = clean[-1].instrument
     if meter.scale is not None:
         return max(DRIFT_SHARE * (meter.scale[1] - meter.scale[0]), 0.5 * clean[-1].step)
-    values = clean[-1].spots["value"].to_numpy(dtype=float)
+    values = clean[-1].locations["value"].to_numpy(dtype=float)
     return max(DRIFT_SHARE * float(np.ptp(values)), 0.5 * clean[-1].step)
 
 

@@ -75,7 +75,7 @@ class Panel:
 
 
 def make_panel(series: VisitSeries, domain: str) -> Panel:
-    """Bring the spots of a domain together over the visits.
+    """Bring the locations of a domain together over the visits.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def make_panel(series: VisitSeries, domain: str) -> Panel:
     domain : str
         Key of the part of the floor.
     """
-    tables = [one.spots[one.spots["domain"] == domain] for one in series.clean]
+    tables = [one.locations[one.locations["domain"] == domain] for one in series.clean]
     spacing = _spacing(tables)
     points, site = _sites(tables, min(SAME_PLACE_M, SAME_PLACE_SHARE * spacing))
     shape = (len(points), len(tables))
@@ -105,7 +105,7 @@ def _spacing(tables: Sequence[pd.DataFrame]) -> float:
 
 
 def _sites(tables: Sequence[pd.DataFrame], reach: float) -> tuple[Array, list[NDArray[np.intp]]]:
-    """Distinct places over all visits, latest first, and the place of each spot of each visit."""
+    """Distinct places over all visits, latest first, and that of each location of each visit."""
     places = np.empty((0, 2))
     found: list[NDArray[np.intp]] = []
     for table in reversed(tables):

@@ -24,7 +24,7 @@ from moisturemap.equipment.site import Site
 from moisturemap.equipment.sizing import SizingRule
 from moisturemap.equipment.together import APART_M, assigned, choose_together, without_small_moves
 from moisturemap.equipment.unreached import UnreachedFloor, unreached_floor
-from moisturemap.floorplan import FloorPlan, in_room_distance
+from moisturemap.floorplan import FloorPlan, geodesic_distance
 
 Array = NDArray[np.float64]
 
@@ -182,7 +182,7 @@ def _power_notes(sites: dict[str, Site], rows: list[dict[str, object]]) -> tuple
         return ()
     at = np.array([shapely.get_coordinates(one.geometry.centroid)[0] for one in outlets])
     stand = np.array([(row["new_x"], row["new_y"]) for row in standing], dtype=float)
-    nearest = in_room_distance(site.space, at, stand).argmin(axis=0)
+    nearest = geodesic_distance(site.space, at, stand).argmin(axis=0)
     loads = []
     for index in np.unique(nearest):
         names = [

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.equipment.machine import Machine
-from moisturemap.floorplan import FloorPlan, in_room_distance, walls
+from moisturemap.floorplan import FloorPlan, geodesic_distance, walls
 
 Array = NDArray[np.float64]
 
@@ -139,7 +139,7 @@ def _powered(
     outlets = np.array([shapely.get_coordinates(one.geometry.centroid)[0] for one in sockets])
     outlets = _onto(space, outlets)
     distinct, inverse = np.unique(points, axis=0, return_inverse=True)
-    way = in_room_distance(space, outlets, distinct).min(axis=0)[inverse.ravel()]
+    way = geodesic_distance(space, outlets, distinct).min(axis=0)[inverse.ravel()]
     near = way <= cable_m
     if not near.any():
         return everywhere, (

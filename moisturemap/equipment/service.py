@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.equipment.position import Positions
-from moisturemap.floorplan import in_room_distance
+from moisturemap.floorplan import geodesic_distance
 
 Array = NDArray[np.float64]
 
@@ -40,7 +40,7 @@ def ways(space: BaseGeometry, positions: Positions, places: Array) -> Array:
     if not len(positions.points) or not len(places):
         return np.empty((len(positions.points), len(places)))
     distinct, inverse = np.unique(positions.points, axis=0, return_inverse=True)
-    return in_room_distance(space, distinct, places)[inverse.ravel()]
+    return geodesic_distance(space, distinct, places)[inverse.ravel()]
 
 
 def by_nearness(way: Array, reach: float) -> Array:

@@ -7,23 +7,23 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MultipleLocator
 
-from moisturemap.acceptance import SpotVerdict
+from moisturemap.acceptance import ProfileVerdict
 from moisturemap.figures.chart_page import SIDE_BY_SIDE, ChartPage, plain_axes, width_in
 from moisturemap.figures.sheet import Format, Texts
 from moisturemap.figures.style import DRILL, INK, RAMP, WARNING, font
-from moisturemap.slab import SpotEstimate, equivalent_depth, surface_after_covering
+from moisturemap.slab import ProfileEstimate, equivalent_depth, surface_after_covering
 from moisturemap.units import INCH_MM, Units
 
 LEFT, CHART, BELOW = 0.5, 2.5, 0.42
 """Left of a chart, its height, and the space below it [in]."""
 
 
-def depth_profile(spot: SpotVerdict, form: Format = Format()) -> Figure:
+def depth_profile(spot: ProfileVerdict, form: Format = Format()) -> Figure:
     """Draw the profile now with its readings, and the surface in the months after covering.
 
     Parameters
     ----------
-    spot : SpotVerdict
+    spot : ProfileVerdict
         Without an estimate the figure says why there is none.
     form : Format
     """
@@ -47,7 +47,7 @@ def depth_profile(spot: SpotVerdict, form: Format = Format()) -> Figure:
     return page.figure
 
 
-def _assumed(estimate: SpotEstimate) -> str:
+def _assumed(estimate: ProfileEstimate) -> str:
     sealed = estimate.sealed
     return (
         f"Bands are {sealed.level:.0%} intervals by a drying model, holding the errors of probe and"
@@ -55,7 +55,7 @@ def _assumed(estimate: SpotEstimate) -> str:
     )
 
 
-def _profile(ax: Axes, estimate: SpotEstimate, limit: float | None, units: Units) -> None:
+def _profile(ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Units) -> None:
     title = "Now, through the slab"
     ax.set_title(title, loc="left", color=INK, fontproperties=font(8, "bold"))
     depth, sealed = estimate.depth_mm, estimate.sealed
@@ -100,7 +100,7 @@ def _profile(ax: Axes, estimate: SpotEstimate, limit: float | None, units: Units
     ax.legend(prop=font(7), frameon=False, loc="center left")
 
 
-def _after(ax: Axes, estimate: SpotEstimate, limit: float | None) -> None:
+def _after(ax: Axes, estimate: ProfileEstimate, limit: float | None) -> None:
     title = "Top of the slab once covered"
     ax.set_title(title, loc="left", color=INK, fontproperties=font(8, "bold"))
     curve, sealed = surface_after_covering(estimate), estimate.sealed

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from moisturemap.acceptance import Decision, SpotVerdict
+from moisturemap.acceptance import Decision, ProfileVerdict
 from moisturemap.figures.chart_page import ChartPage, draw_key, key_height, width_in
 from moisturemap.figures.sheet import EDGE, Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
@@ -106,7 +106,7 @@ def _test_row(row: dict[Any, Any], units: Units) -> _Row:
     )
 
 
-def _spot_row(spot: SpotVerdict) -> _Row:
+def _spot_row(spot: ProfileVerdict) -> _Row:
     assert spot.estimate is not None
     assert spot.limit_pct is not None
     sealed = spot.estimate.sealed

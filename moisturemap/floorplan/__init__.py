@@ -1,13 +1,13 @@
 """The floor as geometry in metres."""
 
 from moisturemap.floorplan.assemble import MOST_CORNERS, make_plan, metres_per
-from moisturemap.floorplan.distance import (
-    WayOptions,
-    in_room_distance,
+from moisturemap.floorplan.domain import Domain, domains
+from moisturemap.floorplan.geodesic import (
+    GeodesicOptions,
+    geodesic_distance,
     is_convex_enough,
     shortest_path,
 )
-from moisturemap.floorplan.domain import Domain, domains
 from moisturemap.floorplan.grid import CellGrid, make_grid
 from moisturemap.floorplan.line import LINE_KINDS, PlanLine, kind_of
 from moisturemap.floorplan.loose_lines import areas_between
@@ -36,13 +36,13 @@ __all__ = [
     "Room",
     "Slab",
     "Wall",
-    "WayOptions",
+    "GeodesicOptions",
     "areas_between",
     "check_plan",
     "corners",
     "domains",
     "exterior_walls",
-    "in_room_distance",
+    "geodesic_distance",
     "is_convex_enough",
     "kind_of",
     "make_grid",

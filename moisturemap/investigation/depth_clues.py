@@ -11,7 +11,7 @@ from moisturemap.floorplan import Slab
 from moisturemap.investigation.clue import Clue, not_looked_at
 from moisturemap.investigation.explain import CAP, DIVIDED, Explanation, band
 from moisturemap.investigation.tested import TestedPlace
-from moisturemap.slab import DepthReading, SlabSpec, estimate_spot
+from moisturemap.slab import DepthReading, SlabSpec, estimate_profile
 
 LEAN = 3.0
 """Ratio to which depth counts as speaking for a cause; the first of the bands 1, 3, 20, 100."""
@@ -167,7 +167,7 @@ def above_sealed(
     assert slab.thickness_mm is not None
     spec = SlabSpec(slab.thickness_mm, slab.drying_faces, days, slab.base, slab.heated)
     try:
-        told = estimate_spot(before, spec)
+        told = estimate_profile(before, spec)
     except MoistureMapError as refusal:
         sentence = f"The readings from before covering tell no sealed humidity: {refusal}"
         return Clue("before-covering", "depth", "could-not-show", sentence)

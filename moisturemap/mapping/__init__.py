@@ -2,19 +2,19 @@
 
 from moisturemap.mapping.cell_values import CellValues
 from moisturemap.mapping.field import KrigedField
-from moisturemap.mapping.map import map_readings, remap, used_spots
+from moisturemap.mapping.floor_embedding import FloorEmbedding
+from moisturemap.mapping.map import map_readings, remap, used_locations
 from moisturemap.mapping.options import MappingOptions
 from moisturemap.mapping.surface import DomainField, MoistureSurface
-from moisturemap.mapping.ways import FloorWays
 
 __all__ = [
     "CellValues",
     "DomainField",
-    "FloorWays",
+    "FloorEmbedding",
     "KrigedField",
     "MappingOptions",
     "MoistureSurface",
     "map_readings",
     "remap",
-    "used_spots",
+    "used_locations",
 ]

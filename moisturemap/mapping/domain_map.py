@@ -27,29 +27,29 @@ from moisturemap.geostat import (
     spacing_of,
 )
 from moisturemap.mapping.field import KrigedField
+from moisturemap.mapping.floor_embedding import FloorEmbedding
 from moisturemap.mapping.options import MappingOptions
-from moisturemap.mapping.ways import FloorWays
 from moisturemap.survey import CleanReadings
 
 Array = NDArray[np.float64]
 
 FEWEST = 3
-"""Spots inside the scale that a domain needs before a map is drawn."""
+"""Locations inside the scale that a domain needs before a map is drawn."""
 
 EARNED = 3.0
 """Log score by which the stretched scale must predict left-out readings better, in all."""
 
 EDGE, EDGE_SHARE = 0.1, 0.05
-"""The stretched scale is tried when so large a share of spots reads so near an end."""
+"""The stretched scale is tried when so large a share of locations reads so near an end."""
 
 REPEATS_WANTED = 3
 """Repeat readings needed before their scatter counts as known noise."""
 
 APART_M = 0.001
-"""Distance at which two spots of one place are kept [m]."""
+"""Distance at which two locations of one place are kept [m]."""
 
 BLOCK_CHECK = (40, 1000)
-"""Fewest and most spots whose map is also checked by leaving blocks out."""
+"""Fewest and most locations whose map is also checked by leaving blocks out."""
 
 SIDES = {"": 0, "above": 1, "below": -1}
 
@@ -64,8 +64,8 @@ class Outcome:
 
 
 @dataclass(frozen=True)
-class _Spots:
-    """Spots of a domain as arrays."""
+class _Locations:
+    """Locations of a domain as arrays."""
 
     number: NDArray[np.intp]
     points: Array
@@ -76,27 +76,29 @@ class _Spots:
 
 
 def map_domain(
-    spots: pd.DataFrame,
+    locations: pd.DataFrame,
     clean: CleanReadings,
     domain: Domain,
     options: MappingOptions,
     known: KrigedField | None = None,
 ) -> Outcome:
-    """Fit and krige one domain from its spots, or refuse in a sentence.
+    """Fit and krige one domain from its locations, or refuse in a sentence.
 
     With a known field its covariance, scale and paths are taken and nothing is fitted.
     """
-    refusal = _refusal(spots, domain)
+    refusal = _refusal(locations, domain)
     if refusal:
         return Outcome(None, refusal)
-    data = _arrays(spots, clean)
+    data = _arrays(locations, clean)
     if known is not None:
         field = _with_known(data, known, options)
         return Outcome(field, notes=_notes(field, data))
-    ways = FloorWays.of(domain.geometry) if options.in_room else FloorWays(domain.geometry)
+    embedding = (
+        FloorEmbedding.of(domain.geometry) if options.in_room else FloorEmbedding(domain.geometry)
+    )
     try:
         fields = [
-            _krige(data, ways, scale, (clean.step, options))
+            _krige(data, embedding, scale, (clean.step, options))
             for scale in _scales(data.values, clean, options)
         ]
     except NotEnoughData as error:
@@ -107,46 +109,46 @@ def map_domain(
     return Outcome(field, notes=_notes(field, data))
 
 
-def _refusal(spots: pd.DataFrame, domain: Domain) -> str:
+def _refusal(locations: pd.DataFrame, domain: Domain) -> str:
     """Why a domain cannot be mapped; "" when it can."""
     name = domain.label
-    if len(spots) == 0:
+    if len(locations) == 0:
         return f"{name}: no usable reading, so nothing is mapped."
-    inside = spots["censored"] == ""
-    values = spots["value"].to_numpy(dtype=float)
+    inside = locations["censored"] == ""
+    values = locations["value"].to_numpy(dtype=float)
     if not inside.any():
-        ends = " or ".join(sorted({f"at or {end}" for end in spots["censored"]}))
+        ends = " or ".join(sorted({f"at or {end}" for end in locations["censored"]}))
         return (
-            f"{name}: all {len(spots)} readings are off the scale ({ends} {np.max(values):g}); "
+            f"{name}: all {len(locations)} readings are off the scale ({ends} {np.max(values):g}); "
             "the pattern cannot be mapped."
         )
     if int(inside.sum()) < FEWEST:
         read = ", ".join(f"{value:g}" for value in values[inside.to_numpy()])
         return (
             f"{name}: {int(inside.sum())} usable reading(s) inside the scale ({read}); a map "
-            f"needs at least {FEWEST} spots."
+            f"needs at least {FEWEST} locations."
         )
     return ""
 
 
-def _arrays(spots: pd.DataFrame, clean: CleanReadings) -> _Spots:
-    """Spots as arrays; a censored one stands at the end of the scale."""
-    side = np.array([SIDES[censored] for censored in spots["censored"]], dtype=np.int_)
-    values = spots["value"].to_numpy(dtype=float, copy=True)
+def _arrays(locations: pd.DataFrame, clean: CleanReadings) -> _Locations:
+    """Locations as arrays; a censored one stands at the end of the scale."""
+    side = np.array([SIDES[censored] for censored in locations["censored"]], dtype=np.int_)
+    values = locations["value"].to_numpy(dtype=float, copy=True)
     if clean.instrument.scale is not None:
         low, high = clean.instrument.scale
         values = np.where(np.isfinite(values), values, np.where(side > 0, high, low))
-    noise, pairs = np.zeros(len(spots)), 0
+    noise, pairs = np.zeros(len(locations)), 0
     if clean.repeat_sd is not None and clean.repeat_pairs >= REPEATS_WANTED:
         pairs = clean.repeat_pairs
-        noise = clean.repeat_sd / np.sqrt(spots["n"].to_numpy(dtype=float))
-    number = spots["spot"].to_numpy(dtype=np.intp)
-    points = set_apart(spots[["x", "y"]].to_numpy(dtype=float))
-    return _Spots(number, points, values, side, noise, pairs)
+        noise = clean.repeat_sd / np.sqrt(locations["n"].to_numpy(dtype=float))
+    number = locations["location"].to_numpy(dtype=np.intp)
+    points = set_apart(locations[["x", "y"]].to_numpy(dtype=float))
+    return _Locations(number, points, values, side, noise, pairs)
 
 
 def set_apart(points: Array) -> Array:
-    """Move spots that share a place a millimetre apart, so that each stays a spot of its own."""
+    """Move locations that share a place a millimetre apart, so that each stays one of its own."""
     member = pool(points, np.zeros(len(points))).member
     order = np.argsort(member, kind="stable")
     first = np.searchsorted(member[order], member[order])
@@ -170,15 +172,18 @@ def _scales(values: Array, clean: CleanReadings, options: MappingOptions) -> lis
 
 
 def _krige(
-    data: _Spots, ways: FloorWays, scale: ValueScale, how: tuple[float, MappingOptions]
+    data: _Locations,
+    embedding: FloorEmbedding,
+    scale: ValueScale,
+    how: tuple[float, MappingOptions],
 ) -> KrigedField:
     """Fit and krige on one scale."""
     step, options = how
     values = scale.forward(data.values)
     slope = float(np.median(scale.slope(data.values)))
     noise = data.noise_sd * slope
-    places = ways.coordinates(data.points)
-    drift = drift_over(places, options.drift if ways.is_straight else "constant")
+    places = embedding.coordinates(data.points)
+    drift = drift_over(places, options.drift if embedding.is_straight else "constant")
     fitted = fit_censored(
         places,
         values,
@@ -188,7 +193,7 @@ def _krige(
             kinds=options.kinds,
             nugget_floor=(step * slope) ** 2 / 12.0,
             repeat_pairs=data.repeat_pairs or None,
-            anisotropy=options.anisotropy and ways.is_straight,
+            anisotropy=options.anisotropy and embedding.is_straight,
             drift=drift,
         ),
         seed=options.seed,
@@ -204,7 +209,7 @@ def _krige(
     return KrigedField(
         kriging,
         fitted.fit,
-        ways,
+        embedding,
         scale,
         check,
         data.number,
@@ -214,11 +219,11 @@ def _krige(
     )
 
 
-def _with_known(data: _Spots, known: KrigedField, options: MappingOptions) -> KrigedField:
+def _with_known(data: _Locations, known: KrigedField, options: MappingOptions) -> KrigedField:
     """Krige with the covariance, scale and ways of an earlier map."""
     values = known.scale.forward(data.values)
     noise = data.noise_sd * float(np.median(known.scale.slope(data.values)))
-    places, copies = known.ways.coordinates(data.points), None
+    places, copies = known.embedding.coordinates(data.points), None
     if data.side.any():
         hidden = Censored(places, values, data.side, noise)
         copies = fill_in(hidden, known.fit.model, np.random.default_rng(options.seed))
@@ -228,20 +233,20 @@ def _with_known(data: _Spots, known: KrigedField, options: MappingOptions) -> Kr
         known,
         kriging=kriging,
         check=_check(kriging, data),
-        spots=data.number,
+        locations=data.number,
         points=data.points,
         censored=data.side != 0,
     )
 
 
-def _check(kriging: BlendedKriging, data: _Spots) -> CrossValidation:
+def _check(kriging: BlendedKriging, data: _Locations) -> CrossValidation:
     """Leave-one-out, blank where a reading is censored."""
     residual, sd = kriging.leave_one_out()
     return CrossValidation(np.where(data.side != 0, np.nan, residual), sd)
 
 
-def _check_blocks(kriging: BlendedKriging, data: _Spots) -> CrossValidation | None:
-    """Leave out blocks of some spots by the heaviest part; None where that says little."""
+def _check_blocks(kriging: BlendedKriging, data: _Locations) -> CrossValidation | None:
+    """Leave out blocks of some locations by the heaviest part; None where that says little."""
     heaviest = kriging.parts[int(np.argmax(kriging.weights))]
     fewest, most = BLOCK_CHECK
     if not isinstance(heaviest, Kriging) or not fewest <= len(data.values) <= most:
@@ -250,14 +255,14 @@ def _check_blocks(kriging: BlendedKriging, data: _Spots) -> CrossValidation | No
     return CrossValidation(np.where(data.side != 0, np.nan, found.residual), found.sd)
 
 
-def _score(field: KrigedField, data: _Spots) -> float:
+def _score(field: KrigedField, data: _Locations) -> float:
     """Log score of left-out readings in reading units, in all."""
     inside = data.side == 0
     jacobian = np.log(field.scale.slope(data.values[inside])).sum()
     return float(field.check.log_score * np.count_nonzero(inside) + jacobian)
 
 
-def _notes(field: KrigedField, data: _Spots) -> tuple[str, ...]:
+def _notes(field: KrigedField, data: _Locations) -> tuple[str, ...]:
     notes = list(field.fit.notes)
     spread = np.linalg.svd(data.points - data.points.mean(axis=0), compute_uv=False)
     if spread[-1] <= 1e-3 * spread[0]:
@@ -268,7 +273,7 @@ def _notes(field: KrigedField, data: _Spots) -> tuple[str, ...]:
     count = int(np.count_nonzero(data.side))
     if count:
         notes.append(
-            f"{count} of {len(data.values)} spots are off the scale and are used as at or "
+            f"{count} of {len(data.values)} locations are off the scale and are used as at or "
             "beyond its end."
         )
     if not field.scale.is_identity:
@@ -276,9 +281,9 @@ def _notes(field: KrigedField, data: _Spots) -> tuple[str, ...]:
             "Mapped on a scale stretched at its ends, which predicts left-out readings "
             "better; the map shows medians."
         )
-    if field.ways.embedding is not None:
+    if field.embedding.scaling is not None:
         notes.append(
             "Distances are measured inside the floor, round its corners (embedded with "
-            f"{100 * field.ways.embedding.stretch:.0f} % distortion)."
+            f"{100 * field.embedding.scaling.stretch:.0f} % distortion)."
         )
     return tuple(notes)

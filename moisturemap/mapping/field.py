@@ -15,7 +15,7 @@ from moisturemap.geostat import (
     CrossValidation,
     ValueScale,
 )
-from moisturemap.mapping.ways import FloorWays
+from moisturemap.mapping.floor_embedding import FloorEmbedding
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
@@ -32,28 +32,28 @@ class KrigedField:
     kriging : BlendedKriging
         In kriging coordinates and units.
     fit : CovarianceFit
-    ways : FloorWays
+    embedding : FloorEmbedding
         Plan places to kriging coordinates.
     scale : ValueScale
         Reading units to kriged units.
     check : CrossValidation
-        Leave-one-out in kriged units, by spot.
-    spots : ndarray of int
-        Numbers of the spots it was kriged from, as in ``CleanReadings.spots``.
+        Leave-one-out in kriged units, by location.
+    locations : ndarray of int
+        Numbers of the locations it was kriged from, as in ``CleanReadings.locations``.
     points : ndarray, shape (n, 2)
         Their places [m].
     censored : ndarray of bool, shape (n,)
         Which of them are at full scale or below it.
     block_check : CrossValidation or None
-        Blocks of spots left out, in kriged units; None where there are too few or too many.
+        Blocks of locations left out, in kriged units; None where there are too few or too many.
     """
 
     kriging: BlendedKriging
     fit: CovarianceFit
-    ways: FloorWays
+    embedding: FloorEmbedding
     scale: ValueScale
     check: CrossValidation
-    spots: NDArray[np.intp]
+    locations: NDArray[np.intp]
     points: Array
     censored: NDArray[np.bool_]
     block_check: CrossValidation | None = None
@@ -68,7 +68,7 @@ class KrigedField:
 
         On a stretched scale the sd is half the width of the central 68 % interval.
         """
-        mean, sd = self.kriging.predict(self.ways.coordinates(points), progress)
+        mean, sd = self.kriging.predict(self.embedding.coordinates(points), progress)
         return self.scale.back_interval(mean, sd)
 
     def predict_reading(self, points: Array, noise_sd: float = 0.0) -> tuple[Array, Array]:
@@ -76,7 +76,7 @@ class KrigedField:
 
         ``noise_sd`` is the repeat noise in reading units, where it is known and not in the nugget.
         """
-        places = self.ways.coordinates(points)
+        places = self.embedding.coordinates(points)
         if self.scale.is_identity:
             return self.kriging.predict_reading(places, noise_sd)
         centre, _ = self.kriging.predict(places)
@@ -86,12 +86,12 @@ class KrigedField:
 
     def draws(self, points: Array, count: int, seed: int) -> Array:
         """Conditional draws of the noise-free surface at plan places: (count, m)."""
-        return self.scale.back(self.kriging.draws(self.ways.coordinates(points), count, seed))
+        return self.scale.back(self.kriging.draws(self.embedding.coordinates(points), count, seed))
 
     def average(self, points: Array) -> tuple[float, float]:
         """Mean over places (m, 2) and its sd."""
         if self.scale.is_identity:
-            return self.kriging.average(self.ways.coordinates(points))
+            return self.kriging.average(self.embedding.coordinates(points))
         chosen = points[:: len(points) // 2000 + 1]
         means = self.draws(chosen, AVERAGE_DRAWS, 0).mean(axis=1)
         return float(means.mean()), float(means.std(ddof=1))

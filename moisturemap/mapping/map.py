@@ -38,10 +38,10 @@ def map_readings(
     Parameters
     ----------
     readings : geopandas.GeoDataFrame
-        Readings with ``flag``, ``domain`` and ``spot``; a spot is used when all its readings carry
-        a flag of ``USED_FLAGS``.
+        Readings with ``flag``, ``domain`` and ``location``; a location is used when all its
+        readings carry a flag of ``USED_FLAGS``.
     clean : CleanReadings
-        Gives the spots, the repeat noise and the step of the scale.
+        Gives the locations, the repeat noise and the step of the scale.
     domains : tuple of Domain
     grid : CellGrid
     options : MappingOptions, optional
@@ -53,8 +53,8 @@ def map_readings(
     MoistureSurface
         Domains that cannot be mapped stay NaN, with the reason in ``refusals``.
     """
-    spots = used_spots(readings, clean)
-    return _mapped(spots, clean, domains, grid, options or MappingOptions(), progress=progress)
+    locations = used_locations(readings, clean)
+    return _mapped(locations, clean, domains, grid, options or MappingOptions(), progress=progress)
 
 
 def remap(
@@ -79,15 +79,15 @@ def remap(
     options : MappingOptions, optional
     progress : callable, optional
     """
-    spots, chosen = used_spots(readings, clean), options or MappingOptions()
+    locations, chosen = used_locations(readings, clean), options or MappingOptions()
     known = {key: field for key, field in earlier.fields.items() if isinstance(field, KrigedField)}
     return _mapped(
-        spots, clean, earlier.domains, earlier.grid, chosen, known=known, progress=progress
+        locations, clean, earlier.domains, earlier.grid, chosen, known=known, progress=progress
     )
 
 
 def _mapped(
-    spots: pd.DataFrame,
+    locations: pd.DataFrame,
     clean: CleanReadings,
     domains: tuple[Domain, ...],
     grid: CellGrid,
@@ -104,7 +104,7 @@ def _mapped(
         report = _part(progress, f"mapping {domain.label}", place, len(domains))
         # small systems: more threads would wait for each other
         with threadpool_limits(limits=1):
-            mine = spots[spots["domain"] == domain.key]
+            mine = locations[locations["domain"] == domain.key]
             outcome = map_domain(mine, clean, domain, options, known.get(domain.key))
         notes += [f"{domain.label}: {note}" for note in outcome.notes]
         if outcome.field is None:
@@ -122,8 +122,8 @@ def _mapped(
     )
 
 
-def used_spots(readings: gpd.GeoDataFrame, clean: CleanReadings) -> pd.DataFrame:
-    """Return the spots of ``clean`` none of whose readings has been set aside or flagged.
+def used_locations(readings: gpd.GeoDataFrame, clean: CleanReadings) -> pd.DataFrame:
+    """Return the locations of ``clean`` none of whose readings has been set aside or flagged.
 
     Parameters
     ----------
@@ -131,10 +131,10 @@ def used_spots(readings: gpd.GeoDataFrame, clean: CleanReadings) -> pd.DataFrame
         With ``flag`` and the number of the pooled place.
     clean : CleanReadings
     """
-    placed = readings[readings["spot"] >= 0]
-    good = placed["flag"].isin(USED_FLAGS).groupby(placed["spot"]).all()
+    placed = readings[readings["location"] >= 0]
+    good = placed["flag"].isin(USED_FLAGS).groupby(placed["location"]).all()
     kept = good.index[good.to_numpy(dtype=bool)]
-    return clean.spots[clean.spots["spot"].isin(kept)].reset_index(drop=True)
+    return clean.locations[clean.locations["location"].isin(kept)].reset_index(drop=True)
 
 
 def _part(progress: Progress, phrase: str, place: int, count: int) -> Progress:

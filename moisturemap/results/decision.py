@@ -44,7 +44,7 @@ def summarise_decision(judgement: Judgement) -> dict[str, Any]:
         "unjudged": records(decision.unjudged),
         "findings": records(decision.findings),
         "checks": records(decision.checks),
-        "spots": records(decision.spot_table),
+        "spots": records(decision.profile_table),
         "coverage": records(decision.coverage),
         "proof": decision.proof,
         "chance": None if decision.chance is None else chance_sentence(decision.chance),
@@ -68,7 +68,7 @@ def _tables(decision: Decision, folder: Path) -> list[Path]:
         "unjudged": decision.unjudged,
         "findings": decision.findings,
         "checks": decision.checks,
-        "spots": decision.spot_table,
+        "spots": decision.profile_table,
         "coverage": decision.coverage,
         "rules": decision.rules,
     }

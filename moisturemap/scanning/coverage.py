@@ -30,9 +30,9 @@ _CELLS_PER_SPACING = 5
 _MOST_CELLS = 200_000
 
 
-def scan_spacing(spots: pd.DataFrame) -> float | None:
-    """Return the median distance from a spot to its nearest [m]; None below two spots."""
-    places = spots[["x", "y"]].to_numpy(dtype=float)
+def scan_spacing(locations: pd.DataFrame) -> float | None:
+    """Return the median distance from a location to its nearest [m]; None below two locations."""
+    places = locations[["x", "y"]].to_numpy(dtype=float)
     if len(places) < 2:
         return None
     distance = np.asarray(cKDTree(places).query(places, k=2)[0])
@@ -42,8 +42,8 @@ def scan_spacing(spots: pd.DataFrame) -> float | None:
 def remarks_on_coverage(clean: CleanReadings, plan: FloorPlan) -> list[Remark]:
     """Name rooms hardly read, gaps and walls left out."""
     remarks: list[Remark] = []
-    spacing = scan_spacing(clean.spots)
-    counts = clean.spots["room"].value_counts()
+    spacing = scan_spacing(clean.locations)
+    counts = clean.locations["room"].value_counts()
     for room in plan.rooms:
         count = int(counts.get(room.name, 0))
         if count == 0:
@@ -57,7 +57,7 @@ def remarks_on_coverage(clean: CleanReadings, plan: FloorPlan) -> list[Remark]:
                 )
             )
         elif spacing is not None:
-            places = clean.spots[["x", "y"]].to_numpy(dtype=float)
+            places = clean.locations[["x", "y"]].to_numpy(dtype=float)
             remarks += _gaps(room, places, spacing)
             remarks += _walls(room, places, spacing)
     return remarks

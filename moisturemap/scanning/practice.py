@@ -160,7 +160,7 @@ def _another_day(timed: pd.DataFrame, clean: CleanReadings) -> list[Remark]:
 def _drift(timed: pd.DataFrame, clean: CleanReadings) -> list[Remark]:
     """Compare places read again long after with themselves."""
     plain = timed[timed["censored"] == ""].sort_values("time")
-    groups = plain.groupby("spot")
+    groups = plain.groupby("location")
     ends = groups.agg(
         first=("value", "first"),
         last=("value", "last"),
@@ -211,11 +211,11 @@ def _values(clean: CleanReadings) -> list[Remark]:
                 "or one value copied down?",
             )
         )
-    if len(clean.spots) < FEW_READINGS:
+    if len(clean.locations) < FEW_READINGS:
         remarks.append(
             Remark(
                 "warning",
-                f"Only {len(clean.spots)} places were read; below "
+                f"Only {len(clean.locations)} places were read; below "
                 f"{FEW_READINGS} a map leans on assumptions more than on "
                 "readings.",
             )

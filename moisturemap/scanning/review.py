@@ -30,10 +30,10 @@ def review(survey: Survey, clean: CleanReadings) -> tuple[Remark, ...]:
         *remarks_on_frame(survey, clean),
         *remarks_on_set_aside(clean),
         *remarks_on_coverage(clean, survey.plan),
-        *remarks_on_row_order(clean.spots),
+        *remarks_on_row_order(clean.locations),
         *remarks_on_practice(survey, clean),
     ]
-    spacing = scan_spacing(clean.spots)
+    spacing = scan_spacing(clean.locations)
     if spacing:
         remarks += [Remark("info", sentence) for sentence in grid_limits(spacing)]
     return tuple(sorted(remarks, key=lambda remark: LEVELS.index(remark.level)))

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, Point, Polygon
 
 from moisturemap.floorplan import FloorPlan, Room
-from moisturemap.floorplan.distance import shortest_path
+from moisturemap.floorplan.geodesic import shortest_path
 
 Place = tuple[float, float]
 

@@ -47,25 +47,25 @@ class Lattice:
     axis: str
 
 
-def remarks_on_row_order(spots: pd.DataFrame) -> list[Remark]:
+def remarks_on_row_order(locations: pd.DataFrame) -> list[Remark]:
     """Name rows, along x or along y, that fit their neighbours only when turned or shifted.
 
     Room by room, as readings are written down; then over the whole floor.
 
     Parameters
     ----------
-    spots : pandas.DataFrame
+    locations : pandas.DataFrame
         Columns ``x, y, value, room``.
     """
-    rooms = [group for _, group in spots.groupby("room", sort=False)]
+    rooms = [group for _, group in locations.groupby("room", sort=False)]
     remarks = [remark for group in rooms for remark in _remarks_on_part(group)]
-    return remarks or (_remarks_on_part(spots) if len(rooms) > 1 else [])
+    return remarks or (_remarks_on_part(locations) if len(rooms) > 1 else [])
 
 
-def _remarks_on_part(spots: pd.DataFrame) -> list[Remark]:
+def _remarks_on_part(locations: pd.DataFrame) -> list[Remark]:
     remarks: list[Remark] = []
     for axis in ("y", "x"):
-        lattice = find_lattice(spots, axis)
+        lattice = find_lattice(locations, axis)
         if lattice is None:
             continue
         if _every_second_turned(lattice):
@@ -83,20 +83,22 @@ def _remarks_on_part(spots: pd.DataFrame) -> list[Remark]:
     return remarks
 
 
-def find_lattice(spots: pd.DataFrame, axis: str) -> Lattice | None:
-    """Lay spots on rows of constant ``axis``; None when they stand on no grid."""
+def find_lattice(locations: pd.DataFrame, axis: str) -> Lattice | None:
+    """Lay locations on rows of constant ``axis``; None when they stand on no grid."""
     other = "x" if axis == "y" else "y"
-    if len(spots) < FEWEST_ROWS * SHORTEST_ROW:
+    if len(locations) < FEWEST_ROWS * SHORTEST_ROW:
         return None
-    across, row = np.unique(np.round(spots[axis].to_numpy(dtype=float), 2), return_inverse=True)
-    along, column = np.unique(np.round(spots[other].to_numpy(dtype=float), 2), return_inverse=True)
+    across, row = np.unique(np.round(locations[axis].to_numpy(dtype=float), 2), return_inverse=True)
+    along, column = np.unique(
+        np.round(locations[other].to_numpy(dtype=float), 2), return_inverse=True
+    )
     if across.size < FEWEST_ROWS or along.size < SHORTEST_ROW:
         return None
-    if across.size * along.size > 5 * len(spots):
+    if across.size * along.size > 5 * len(locations):
         return None
     values = np.full((across.size, along.size), np.nan)
-    ranks = rankdata(spots["value"].to_numpy(dtype=float))
-    values[row, column] = ndtri((ranks - 0.375) / (len(spots) + 0.25))
+    ranks = rankdata(locations["value"].to_numpy(dtype=float))
+    values[row, column] = ndtri((ranks - 0.375) / (len(locations) + 0.25))
     return Lattice(along, across, values, axis)
 
 

@@ -28,14 +28,14 @@ from moisturemap.slab.outlook import (
     surface_after_covering,
     wait_for_limit,
 )
+from moisturemap.slab.profile import (
+    Interval,
+    ProfileEstimate,
+    ProfileOptions,
+    estimate_profile,
+)
 from moisturemap.slab.reading import DepthReading
 from moisturemap.slab.scope import USUAL_DIFFUSIVITY, SlabSpec, assumptions, outside_model
-from moisturemap.slab.spot import (
-    Interval,
-    SpotEstimate,
-    SpotOptions,
-    estimate_spot,
-)
 from moisturemap.slab.timber import equilibrium_moisture
 
 __all__ = [
@@ -55,8 +55,8 @@ __all__ = [
     "Material",
     "NearSurface",
     "SlabSpec",
-    "SpotEstimate",
-    "SpotOptions",
+    "ProfileEstimate",
+    "ProfileOptions",
     "StepRule",
     "SurfaceCurve",
     "Wait",
@@ -66,7 +66,7 @@ __all__ = [
     "diffusivity_from_strength",
     "equilibrium_moisture",
     "equivalent_depth",
-    "estimate_spot",
+    "estimate_profile",
     "follow",
     "humidity_per_degree",
     "library",

@@ -11,7 +11,7 @@ from moisturemap.slab.covering import after_covering, sealed_humidity
 from moisturemap.slab.diffusion import StepRule
 from moisturemap.slab.library import library
 from moisturemap.slab.plausibility import LOG_FACTOR_SD
-from moisturemap.slab.spot import Interval, SpotEstimate
+from moisturemap.slab.profile import Interval, ProfileEstimate
 
 Array = NDArray[np.float64]
 
@@ -71,13 +71,13 @@ class Wait:
 
 
 def surface_after_covering(
-    estimate: SpotEstimate, days: tuple[float, ...] = AFTER_DAYS
+    estimate: ProfileEstimate, days: tuple[float, ...] = AFTER_DAYS
 ) -> SurfaceCurve:
     """Work out the humidity at the top of the slab in the weeks after it is covered.
 
     Parameters
     ----------
-    estimate : SpotEstimate
+    estimate : ProfileEstimate
     days : tuple of float
         Days after covering [d].
     """
@@ -98,7 +98,7 @@ def surface_after_covering(
     return SurfaceCurve(np.r_[0.0, days], middle, low, high, level)
 
 
-def _rate(estimate: SpotEstimate, fo: Array) -> Array:
+def _rate(estimate: ProfileEstimate, fo: Array) -> Array:
     """Fo per day of each candidate: from the age where known, else from D1 to a factor of two."""
     spec = estimate.spec
     if spec.drying_days:
@@ -107,12 +107,12 @@ def _rate(estimate: SpotEstimate, fo: Array) -> Array:
     return np.asarray(spec.diffusivity_mm2_day * np.exp(spread) / spec.drying_length_mm**2)
 
 
-def wait_for_limit(estimate: SpotEstimate, limit_pct: float) -> Wait:
+def wait_for_limit(estimate: ProfileEstimate, limit_pct: float) -> Wait:
     """Work out how long until the sealed humidity meets a limit [%RH], drying as before.
 
     Parameters
     ----------
-    estimate : SpotEstimate
+    estimate : ProfileEstimate
     limit_pct : float
         [%RH]
     """
@@ -234,12 +234,12 @@ class EquivalentDepth:
     sentence: str
 
 
-def equivalent_depth(estimate: SpotEstimate) -> EquivalentDepth:
+def equivalent_depth(estimate: ProfileEstimate) -> EquivalentDepth:
     """Compare the rule's depth with where the profile passes the sealed humidity.
 
     Parameters
     ----------
-    estimate : SpotEstimate
+    estimate : ProfileEstimate
     """
     spec = estimate.spec
     rule = EQUIVALENT_DEPTH[spec.drying_faces] * spec.thickness_mm

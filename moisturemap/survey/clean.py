@@ -39,13 +39,13 @@ class CleanReadings:
     instrument : Instrument
     readings : geopandas.GeoDataFrame
         Every reading: ``READING_COLUMNS`` plus ``domain`` (key, "" off the plan), ``flag``,
-        ``reason`` (a sentence, "" when clear), ``spot`` (index into ``spots``, -1 when set aside)
-        and ``geometry``.
-    spots : pandas.DataFrame
-        One row for each distinct place used: ``spot, x, y, value`` (mean of its repeats), ``n``,
+        ``reason`` (a sentence, "" when clear), ``location`` (index into ``locations``, -1 when set
+        aside) and ``geometry``.
+    locations : pandas.DataFrame
+        One row for each distinct place used: ``location, x, y, value`` (mean of repeats), ``n``,
         ``censored`` ("", "above", "below"), ``room``, ``domain``.
     repeat_sd : float or None
-        Standard deviation of one reading from repeats at a spot; None without repeats.
+        Standard deviation of one reading from repeats at a location; None without repeats.
     repeat_pairs : int
         Degrees of freedom behind ``repeat_sd``.
     step : float
@@ -56,7 +56,7 @@ class CleanReadings:
     visit: Visit
     instrument: Instrument
     readings: gpd.GeoDataFrame
-    spots: pd.DataFrame
+    locations: pd.DataFrame
     repeat_sd: float | None
     repeat_pairs: int
     step: float

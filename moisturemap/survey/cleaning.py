@@ -16,7 +16,7 @@ from moisturemap.floorplan import domains as domains_of
 from moisturemap.survey.clean import USED_FLAGS, CleanReadings
 from moisturemap.survey.duplicate import duplicate_rows
 from moisturemap.survey.instrument import Instrument
-from moisturemap.survey.spot import place_index, pool_spots, repeat_noise, scale_step
+from moisturemap.survey.location import place_index, pool_locations, repeat_noise, scale_step
 from moisturemap.survey.survey import Survey
 
 SNAP_M = 0.05
@@ -74,9 +74,9 @@ def clean_readings(
     placed, place_notes = _place(rows, survey.plan, parts)
     judged, scale_notes = _judge(placed, meter)
     used = judged["flag"].isin(USED_FLAGS).to_numpy()
-    spot = np.full(len(judged), -1, dtype=np.intp)
-    spot[used] = place_index(judged["x"].to_numpy()[used], judged["y"].to_numpy()[used])
-    judged["spot"] = spot
+    location = np.full(len(judged), -1, dtype=np.intp)
+    location[used] = place_index(judged["x"].to_numpy()[used], judged["y"].to_numpy()[used])
+    judged["location"] = location
     fit = judged[used]
     repeat_sd, pairs = repeat_noise(fit)
     plain = fit.loc[fit["censored"] == "", "value"].to_numpy(dtype=float)
@@ -86,7 +86,7 @@ def clean_readings(
         chosen,
         meter,
         readings,
-        pool_spots(fit),
+        pool_locations(fit),
         repeat_sd,
         pairs,
         step,

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moisturemap.survey.spot import place_index
+from moisturemap.survey.location import place_index
 
 MOSTLY_REPEATED = 0.8
 REPEATS_DIFFER = 0.2

@@ -9,7 +9,7 @@ from datetime import datetime
 from shapely.geometry import Point
 from threadpoolctl import threadpool_limits
 
-from moisturemap.acceptance import SpotVerdict
+from moisturemap.acceptance import ProfileVerdict
 from moisturemap.acceptance import decide as decide_floor
 from moisturemap.bundles import Study, StudyOptions, VisitComparison
 from moisturemap.drying import (
@@ -131,7 +131,9 @@ def _cleaned(
     return [*clean, latest.clean], tuple(notes)
 
 
-def _judged_spots(survey: Survey, latest: Study) -> tuple[tuple[SpotVerdict, ...], tuple[str, ...]]:
+def _judged_spots(
+    survey: Survey, latest: Study
+) -> tuple[tuple[ProfileVerdict, ...], tuple[str, ...]]:
     """Return the places with valid tests at depth, and why there are none."""
     if survey.tests.empty:
         return (), (
@@ -144,7 +146,7 @@ def _judged_spots(survey: Survey, latest: Study) -> tuple[tuple[SpotVerdict, ...
 
 
 def _depth_tests(
-    survey: Survey, series: VisitSeries, spots: Sequence[SpotVerdict]
+    survey: Survey, series: VisitSeries, spots: Sequence[ProfileVerdict]
 ) -> tuple[DepthTest, ...]:
     """Return the humidities at depth with their day; of the latest visit where none is recorded."""
     first = series.visits[0].started
@@ -162,7 +164,7 @@ def _depth_tests(
     return tuple(found)
 
 
-def _read_at(survey: Survey, spot: SpotVerdict, depth_mm: float) -> datetime | None:
+def _read_at(survey: Survey, spot: ProfileVerdict, depth_mm: float) -> datetime | None:
     """When a depth was read at a place; None where that is not recorded."""
     table = survey.tests
     near = (table["x"] - spot.x).abs().lt(0.01) & (table["y"] - spot.y).abs().lt(0.01)
@@ -172,7 +174,7 @@ def _read_at(survey: Survey, spot: SpotVerdict, depth_mm: float) -> datetime | N
 
 
 def _with_tests(
-    latest: Study, found: DryingProgress, spots: Sequence[SpotVerdict]
+    latest: Study, found: DryingProgress, spots: Sequence[ProfileVerdict]
 ) -> tuple[DryingProgress, tuple[str, ...]]:
     """Add what calibrated tests tell: forecasts by the physics of the slab, and drives."""
     forecasts = [_by_physics(latest, spot) for spot in spots if spot.wait is not None]
@@ -188,7 +190,7 @@ def _with_tests(
     return added, refused
 
 
-def _by_physics(latest: Study, spot: SpotVerdict) -> Forecast:
+def _by_physics(latest: Study, spot: ProfileVerdict) -> Forecast:
     assert spot.wait is not None
     wait = spot.wait
     where = _zone_at(latest, spot)
@@ -204,7 +206,7 @@ def _by_physics(latest: Study, spot: SpotVerdict) -> Forecast:
     )
 
 
-def _humidity(latest: Study, spot: SpotVerdict) -> SlabHumidity | None:
+def _humidity(latest: Study, spot: ProfileVerdict) -> SlabHumidity | None:
     if not spot.readings:
         return None
     temperature = latest.visit.slab_temperature_c
@@ -221,7 +223,7 @@ def _humidity(latest: Study, spot: SpotVerdict) -> SlabHumidity | None:
     )
 
 
-def _zone_at(latest: Study, spot: SpotVerdict) -> str:
+def _zone_at(latest: Study, spot: ProfileVerdict) -> str:
     place = Point(spot.x, spot.y)
     zones = latest.zones
     here = [str(zone.zone) for zone in zones.itertuples() if zone.geometry.covers(place)]

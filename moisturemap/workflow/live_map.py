@@ -21,19 +21,19 @@ CELLS = 2500
 """Cells of the quick map; the study draws a finer one."""
 
 FEWEST = 3
-"""Spots a part of the floor needs before it is drawn."""
+"""Locations a part of the floor needs before it is drawn."""
 
 REFIT_AFTER = 1.25
-"""A covariance is fitted again when a domain has this many times the spots it was fitted to."""
+"""A covariance is fitted again when a domain has this many times the locations it was fitted to."""
 
-MOST_SPOTS = 1500
+MOST_LOCATIONS = 1500
 """Beyond this a map after each reading would come too late; the study is asked for instead."""
 
 
 @dataclass
 class _Fitted:
     model: Covariance
-    spots: int
+    locations: int
 
 
 class LiveMap:
@@ -55,41 +55,41 @@ class LiveMap:
             self._parts = domains(survey.plan)
             self._grid = make_grid(survey.plan, self._parts, None, CELLS)
         try:
-            cells, spots = self._values(survey, visit)
+            cells, locations = self._values(survey, visit)
         except NotEnoughData as few:
             return {"bands": None, "levels": [], "sentence": str(few)}
         if np.isnan(cells.values).all():
-            sentence = f"{spots} places read; the map begins with {FEWEST} in a room."
+            sentence = f"{locations} places read; the map begins with {FEWEST} in a room."
             return {"bands": None, "levels": [], "sentence": sentence}
         levels, layer = surface_bands(cells, survey)
         sentence = (
-            f"Quick map of {spots} places, {levels[0]:g} to {levels[-1]:g} (relative readings). "
-            "Pipes and metal are looked for under Map."
+            f"Quick map of {locations} places, {levels[0]:g} to {levels[-1]:g} (relative "
+            "readings). Pipes and metal are looked for under Map."
         )
         return {"bands": layer, "levels": levels, "sentence": sentence}
 
     def _values(self, survey: Survey, visit: str) -> tuple[CellValues, int]:
         clean = clean_readings(survey, visit, domains=self._parts)
-        if len(clean.spots) > MOST_SPOTS:
-            message = f"More than {MOST_SPOTS} places: the map is drawn under Map."
+        if len(clean.locations) > MOST_LOCATIONS:
+            message = f"More than {MOST_LOCATIONS} places: the map is drawn under Map."
             raise NotEnoughData(message)
         grid = self._grid
         assert grid is not None
         mean = np.full(grid.shape, np.nan)
         for index, domain in enumerate(self._parts):
-            spots = clean.spots[clean.spots["domain"] == domain.key]
+            locations = clean.locations[clean.locations["domain"] == domain.key]
             where = (grid.domain == index) & grid.inside
-            if len(spots) < FEWEST or not where.any():
+            if len(locations) < FEWEST or not where.any():
                 continue
-            points = spots[["x", "y"]].to_numpy(float)
-            values = spots["value"].to_numpy(float)
+            points = locations[["x", "y"]].to_numpy(float)
+            values = locations["value"].to_numpy(float)
             model = self._model((visit, domain.key), points, values, clean.step)
             mean[where], _ = Kriging(points, values, model).predict(grid.centres(where))
-        return CellValues(mean, grid, self._parts), len(clean.spots)
+        return CellValues(mean, grid, self._parts), len(clean.locations)
 
     def _model(self, key: tuple[str, str], points: Array, values: Array, step: float) -> Covariance:
         kept = self._fits.get(key)
-        if kept is None or len(values) > REFIT_AFTER * kept.spots:
+        if kept is None or len(values) > REFIT_AFTER * kept.locations:
             options = FitOptions(nugget_floor=step**2 / 12.0, posterior=1)
             fit = fit_covariance(points, values, options=options)
             kept = self._fits[key] = _Fitted(fit.model, len(values))

@@ -32,7 +32,7 @@ from moisturemap.slab import (
     SlabSpec,
     StepRule,
     diffuse,
-    estimate_spot,
+    estimate_profile,
     sealed_humidity,
     surface_after_covering,
     wait_for_limit,
@@ -82,7 +82,7 @@ def cover(truth: Library, depths: tuple[float, ...]) -> tuple[float, float, floa
         read = np.minimum(np.round(100 * np.interp(at, CELLS.z, h) + noise, 1), 100.0)
         readings = [DepthReading(d, v) for d, v in zip(depths, read, strict=True)]
         try:
-            found = estimate_spot(readings, SlabSpec(THICKNESS, 1, age)).sealed
+            found = estimate_profile(readings, SlabSpec(THICKNESS, 1, age)).sealed
         except InputError:
             refused += 1
             continue
@@ -100,9 +100,9 @@ def clock() -> None:
     print(f"library {time.process_time() - before:.2f} s, once")
     readings = [DepthReading(15, 72), DepthReading(60, 86), DepthReading(120, 92)]
     spec = SlabSpec(THICKNESS, 1, 200)
-    found = estimate_spot(readings, spec)
+    found = estimate_profile(readings, spec)
     for name, work in (
-        ("estimate", lambda: estimate_spot(readings, spec)),
+        ("estimate", lambda: estimate_profile(readings, spec)),
         ("surface after covering", lambda: surface_after_covering(found)),
         ("time to the limit", lambda: wait_for_limit(found, 80.0)),
     ):

@@ -25,7 +25,7 @@ from moisturemap.acceptance import checks_around, correction_of, entries_of, pac
 from moisturemap.acceptance.evidence import Bench, judge_test
 from moisturemap.errors import InputError
 from moisturemap.floorplan import FloorPlan, Room, Slab
-from moisturemap.slab import DepthReading, SlabSpec, estimate_spot, sealed_humidity
+from moisturemap.slab import DepthReading, SlabSpec, estimate_profile, sealed_humidity
 from moisturemap.survey import Instrument, InstrumentCheck, Limit, Survey, Visit
 
 READ = datetime(2026, 3, 9, 10, tzinfo=UTC)
@@ -148,7 +148,7 @@ def sealed(depths: tuple[float, ...], count: int) -> tuple[float, float, int]:
             spread = float(np.sqrt(0.75**2 + HOLE_SD**2 + sum(u**2 for _, u in found.parts)))
             readings.append(DepthReading(depth, float(min(read + found.added, 100.0)), spread))
         try:
-            made = estimate_spot(readings, SlabSpec(THICKNESS, 1, age)).sealed
+            made = estimate_profile(readings, SlabSpec(THICKNESS, 1, age)).sealed
         except InputError:
             refused += 1
             continue

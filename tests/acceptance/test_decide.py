@@ -92,7 +92,7 @@ def test_several_depths_govern_beside_tests_that_meet_an_in_situ_limit():
     """The reading at 40 % alone is just over; the profile says the same with its interval."""
     decision = decide(floor([*good_tests(value=76.0), *profile(4.0, 3.0)]))
     assert decision.verdict == "exceeds"
-    assert decision.spot_table.set_index("spot").loc["D1, D2, D3", "verdict"] == "not proven"
+    assert decision.profile_table.set_index("spot").loc["D1, D2, D3", "verdict"] == "not proven"
 
 
 def test_damp_at_depth_that_no_drying_explains_is_not_waved_through():

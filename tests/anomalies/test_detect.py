@@ -102,10 +102,10 @@ def readings_of(x, y, value) -> CleanReadings:
             "domain": "D1",
             "flag": "clear",
             "reason": "",
-            "spot": index.ravel(),
+            "location": index.ravel(),
         }
     )
-    pooled = frame.groupby("spot").agg(
+    pooled = frame.groupby("location").agg(
         x=("x", "first"), y=("y", "first"), value=("value", "mean"), n=("value", "size")
     )
     pooled = pooled.reset_index().assign(censored="", room="hall", domain="D1")

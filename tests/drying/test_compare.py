@@ -128,14 +128,14 @@ def test_both_ways_agree_where_places_are_the_same() -> None:
     from moisturemap.drying.contrast import _space_time, krige_contrast
     from moisturemap.drying.panel import make_panel
     from moisturemap.drying.series import VisitSeries
-    from moisturemap.mapping import FloorWays
+    from moisturemap.mapping import FloorEmbedding
     from moisturemap.survey import clean_readings
 
     recipe = Recipe(wets=(Wet(3, 3, 30, 1.4, 10.0),), days=(0.0, 10.0), width=6, depth=6)
     survey = invent(recipe, 6).survey
     clean = [clean_readings(survey, one.id) for one in survey.visits]
     series = VisitSeries.of(clean, DryingOptions())
-    panel, ways = make_panel(series, "D1"), FloorWays(survey.plan.rooms[0].polygon)
+    panel, ways = make_panel(series, "D1"), FloorEmbedding(survey.plan.rooms[0].polygon)
     weights = series.change_weights()
     cells = np.array([[1.0, 1.0], [3.0, 3.0], [5.0, 2.0]])
     direct, sd = krige_contrast(panel, ways, weights, 0.0, 1.0).predict(cells)

@@ -14,7 +14,7 @@ from moisturemap.equipment.position_words import along_wall, where_words
 from moisturemap.equipment.site import Site
 from moisturemap.equipment.together import APART_M, choose_together
 from moisturemap.errors import OptionError
-from moisturemap.floorplan import FloorPlan, PlanLine, Room, in_room_distance
+from moisturemap.floorplan import FloorPlan, PlanLine, Room, geodesic_distance
 
 WEST, EAST = box(0, 0, 5, 4), box(5.1, 0, 10, 4)
 HALL = FloorPlan((Room("hall", box(0, 0, 12, 8)),))
@@ -45,27 +45,27 @@ def _rooms(*lines: PlanLine) -> FloorPlan:
 def test_rooms_without_a_door_are_apart() -> None:
     """No way leads from one to the other, and a note says why."""
     space, notes = air_space(_rooms())
-    assert np.isinf(in_room_distance(space, [[1, 1]], [[9, 1]])).all()
+    assert np.isinf(geodesic_distance(space, [[1, 1]], [[9, 1]])).all()
     assert "no doors" in notes[0]
 
 
 def test_an_open_door_joins_and_a_closed_one_parts() -> None:
     """By the list of closed doors or by its name."""
     plan = _rooms(door(5.05, 1, 5.05, 2, "hall door"))
-    way = in_room_distance(air_space(plan)[0], [[1, 1.5]], [[9, 1.5]])
+    way = geodesic_distance(air_space(plan)[0], [[1, 1.5]], [[9, 1.5]])
     assert way[0, 0] == pytest.approx(8.0, abs=0.05)
     shut, notes = air_space(plan, ("hall door",))
-    assert np.isinf(in_room_distance(shut, [[1, 1.5]], [[9, 1.5]])).all()
+    assert np.isinf(geodesic_distance(shut, [[1, 1.5]], [[9, 1.5]])).all()
     assert "closed" in notes[0]
     named = _rooms(door(5.05, 1, 5.05, 2, "hall door closed"))
-    assert np.isinf(in_room_distance(air_space(named)[0], [[1, 1.5]], [[9, 1.5]])).all()
+    assert np.isinf(geodesic_distance(air_space(named)[0], [[1, 1.5]], [[9, 1.5]])).all()
 
 
 def test_a_wall_inside_a_room_is_walked_round() -> None:
     """An interior wall lengthens the way of air."""
     wall = PlanLine("interior-wall", LineString([(6, 0), (6, 7)]))
     space, _ = air_space(FloorPlan(HALL.rooms, (wall,)))
-    assert in_room_distance(space, [[5, 1]], [[7, 1]])[0, 0] > 11.5
+    assert geodesic_distance(space, [[5, 1]], [[7, 1]])[0, 0] > 11.5
 
 
 def test_positions_keep_clear_and_near_power() -> None:

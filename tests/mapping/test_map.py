@@ -40,7 +40,7 @@ def cleaned(points, values, domain="D1", censored="", step=1.0, scale=(0.0, 100.
     n = len(points)
     spots = pd.DataFrame(
         {
-            "spot": np.arange(n),
+            "location": np.arange(n),
             "x": points[:, 0],
             "y": points[:, 1],
             "value": np.broadcast_to(np.asarray(values, dtype=float), n),
@@ -54,7 +54,7 @@ def cleaned(points, values, domain="D1", censored="", step=1.0, scale=(0.0, 100.
         {
             "value": spots["value"],
             "domain": spots["domain"],
-            "spot": spots["spot"],
+            "location": spots["location"],
             "flag": np.where(
                 spots["censored"] == "above",
                 "full-scale",
@@ -179,7 +179,7 @@ def test_two_arms_of_a_c_shaped_floor_do_not_colour_each_other_through_the_void(
 def test_straight_distance_is_kept_where_the_floor_is_convex():
     """Nothing is lost on a plain room."""
     surface = mapped(grid_points(), 50 + grid_points()[:, 0])
-    assert surface.fields["D1"].ways.is_straight
+    assert surface.fields["D1"].embedding.is_straight
 
 
 def test_all_readings_at_full_scale_are_refused_with_what_they_say():

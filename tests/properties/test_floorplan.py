@@ -13,19 +13,19 @@ from shapely.geometry import LineString, MultiPoint, Polygon, box
 
 from moisturemap.floorplan import (
     FloorPlan,
+    GeodesicOptions,
     Outline,
     PlanLine,
     Room,
-    WayOptions,
     domains,
-    in_room_distance,
+    geodesic_distance,
     make_grid,
     make_plan,
     shortest_path,
     walls,
 )
 
-EXACT = WayOptions(tolerance=0.0)
+EXACT = GeodesicOptions(tolerance=0.0)
 SLOW = [HealthCheck.too_slow, HealthCheck.filter_too_much]
 quick = settings(max_examples=30, deadline=None, suppress_health_check=SLOW, derandomize=True)
 
@@ -60,7 +60,7 @@ def places_in(room, count, seed):
 def test_distance_in_a_room_is_a_metric_not_shorter_than_straight(room, seed):
     """Symmetric, zero at home, triangle inequality, at least the straight line."""
     places = places_in(room, 12, seed)
-    way = in_room_distance(room, places, places, options=EXACT)
+    way = geodesic_distance(room, places, places, options=EXACT)
     straight = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
     assert np.isfinite(way).all()
     assert way == pytest.approx(way.T, abs=1e-5)
@@ -84,7 +84,7 @@ def test_distance_agrees_with_a_visibility_graph_by_plain_geometry(room, seed):
             if wide.covers(LineString([start, end])):
                 graph[i, j] = graph[j, i] = math.dist(start, end)
     witness = dijkstra(graph, directed=False)[:6, :6]
-    way = in_room_distance(room, places, places, options=EXACT)
+    way = geodesic_distance(room, places, places, options=EXACT)
     assert way == pytest.approx(witness, abs=1e-5)
 
 
@@ -96,7 +96,7 @@ def test_shortest_path_stays_inside_and_has_the_distance_as_its_length(room, see
     path = shortest_path(room, tuple(start), tuple(end), options=EXACT)
     assert room.buffer(1e-5).covers(path)
     assert path.length == pytest.approx(
-        in_room_distance(room, [start], [end], options=EXACT)[0, 0], abs=1e-6
+        geodesic_distance(room, [start], [end], options=EXACT)[0, 0], abs=1e-6
     )
     assert path.coords[0] == pytest.approx(start)
     assert path.coords[-1] == pytest.approx(end)

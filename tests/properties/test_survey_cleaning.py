@@ -69,7 +69,7 @@ def test_every_reading_comes_out_once_with_a_flag_and_a_reason(
     assert set(readings["flag"]) <= set(CLEANING_FLAGS)
     assert ((readings["reason"] == "") == (readings["flag"] == "clear")).all()
     used = readings["flag"].isin(USED_FLAGS)
-    assert ((readings["spot"] >= 0) == used).all()
+    assert ((readings["location"] >= 0) == used).all()
     assert readings.loc[used, "value"].notna().all()
     assert (readings.loc[used, "domain"] != "").all()
     assert (readings.loc[used, "instrument"] == clean.instrument.id).all()
@@ -83,9 +83,11 @@ def test_spots_hold_every_used_reading_once(
     """Counts and sums agree, and spots are numbered without a gap."""
     clean = clean_readings(survey_of(rows, stated), domains=PARTS)
     used = clean.readings[clean.readings["flag"].isin(USED_FLAGS)]
-    assert clean.spots["spot"].tolist() == list(range(len(clean.spots)))
-    assert clean.spots["n"].sum() == len(used)
-    np.testing.assert_allclose((clean.spots["n"] * clean.spots["value"]).sum(), used["value"].sum())
-    if len(clean.spots):
-        places = clean.spots[["x", "y"]].round(3)
+    assert clean.locations["location"].tolist() == list(range(len(clean.locations)))
+    assert clean.locations["n"].sum() == len(used)
+    np.testing.assert_allclose(
+        (clean.locations["n"] * clean.locations["value"]).sum(), used["value"].sum()
+    )
+    if len(clean.locations):
+        places = clean.locations[["x", "y"]].round(3)
         assert not places.duplicated().any()

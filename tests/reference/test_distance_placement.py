@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 
 from moisturemap.equipment import enumerate_all, searched, worth
 from moisturemap.equipment.service import by_nearness
-from moisturemap.floorplan import in_room_distance
+from moisturemap.floorplan import geodesic_distance
 
 SQUARE = Polygon([(0, 0), (1, 0), (1, 1), (0, 1)])
 L_ROOM = Polygon([(0, 0), (2, 0), (2, 1), (1, 1), (1, 2), (0, 2)])
@@ -33,8 +33,8 @@ def _cells(room: Polygon, step: float) -> np.ndarray:
 def test_mean_distance_in_a_square() -> None:
     """From the centre 0.382598, from a corner 0.765196."""
     cells = _cells(SQUARE, 0.02)
-    centre = in_room_distance(SQUARE, [[0.5, 0.5]], cells).mean()
-    corner = in_room_distance(SQUARE, [[0.0, 0.0]], cells).mean()
+    centre = geodesic_distance(SQUARE, [[0.5, 0.5]], cells).mean()
+    corner = geodesic_distance(SQUARE, [[0.0, 0.0]], cells).mean()
     exact = (math.sqrt(2) + math.asinh(1)) / 6
     assert centre == pytest.approx(exact, abs=3e-4)
     assert corner == pytest.approx(2 * exact, abs=3e-4)
@@ -44,7 +44,7 @@ def test_mean_distance_in_a_square() -> None:
 def l_room() -> tuple[np.ndarray, np.ndarray]:
     """Cells of the L-shaped room and the ways between them."""
     cells = _cells(L_ROOM, 0.1)
-    return cells, in_room_distance(L_ROOM, cells, cells)
+    return cells, geodesic_distance(L_ROOM, cells, cells)
 
 
 def test_the_best_place_in_an_l_shaped_room(l_room: tuple[np.ndarray, np.ndarray]) -> None:

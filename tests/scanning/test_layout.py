@@ -85,7 +85,7 @@ def test_repeats_are_read_when_the_walk_comes_by_again() -> None:
 
 def test_the_way_told_is_the_way_walked_and_crosses_no_wall() -> None:
     """As long as the ways inside the rooms from stop to stop, by the distance of the floor plan."""
-    from moisturemap.floorplan import in_room_distance
+    from moisturemap.floorplan import geodesic_distance
 
     doors = (PlanLine("door", LineString([(6.1, 1.0), (6.1, 1.8)])),)
     plan = FloorPlan(PLAN.rooms, doors)
@@ -94,7 +94,7 @@ def test_the_way_told_is_the_way_walked_and_crosses_no_wall() -> None:
     for room in plan.rooms:
         here = layout.places[layout.places["room"] == room.name][["x", "y"]].to_numpy()
         for one, other in pairwise(here):
-            total += in_room_distance(room.polygon, one[None], other[None])[0, 0]
+            total += geodesic_distance(room.polygon, one[None], other[None])[0, 0]
     inside = sum(
         leg.intersection(room.polygon).length for leg in layout.way.geoms for room in plan.rooms
     )

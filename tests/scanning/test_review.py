@@ -284,7 +284,7 @@ def test_clean_invented_floors_are_not_accused_of_turned_rows() -> None:
     ):
         for seed in range(5):
             clean = clean_readings(make_floor(recipe, seed).survey)
-            assert remarks_on_row_order(clean.spots) == []
+            assert remarks_on_row_order(clean.locations) == []
 
 
 def test_readings_far_off_the_plan_are_not_taken_for_millimetres():

@@ -64,7 +64,7 @@ def test_a_reading_off_the_plan_is_set_aside_with_its_distance() -> None:
     clean = clean_readings(survey({}, {"x": 8.0}))
     assert clean.readings["flag"].tolist() == ["clear", "off-plan"]
     assert "2.00 m outside" in clean.readings["reason"].iloc[1]
-    assert clean.readings["spot"].tolist() == [0, -1]
+    assert clean.readings["location"].tolist() == [0, -1]
 
 
 def test_a_reading_just_outside_is_moved_onto_the_edge_and_counted() -> None:
@@ -104,7 +104,7 @@ def test_values_are_judged_by_the_scale(row: dict[str, Any], flag: str) -> None:
     assert clean.readings["reason"].iloc[1] != ""
     if row.get("raw") == "OL":
         assert clean.readings["value"].iloc[1] == 100.0
-        assert clean.spots["censored"].tolist() == ["", "above"]
+        assert clean.locations["censored"].tolist() == ["", "above"]
 
 
 def test_full_scale_without_a_stated_scale_is_at_or_above_the_highest_reading() -> None:
@@ -160,14 +160,14 @@ def test_repeats_give_the_noise_by_pooling_variances_within_spots() -> None:
     clean = clean_readings(survey(*rows))
     assert clean.repeat_pairs == 6
     assert clean.repeat_sd == pytest.approx(np.sqrt(19 / 12))
-    assert clean.spots["n"].tolist() == [2] * 6
-    assert clean.spots["value"].iloc[0] == 50.5
+    assert clean.locations["n"].tolist() == [2] * 6
+    assert clean.locations["value"].iloc[0] == 50.5
 
 
 def test_a_spot_with_one_repeat_at_full_scale_is_a_bound() -> None:
     """Its mean is at or above, and it tells nothing of the noise."""
     clean = clean_readings(survey({"value": 90.0, "repeat": 1}, {"value": 100.0, "repeat": 2}))
-    assert clean.spots["censored"].tolist() == ["above"]
+    assert clean.locations["censored"].tolist() == ["above"]
     assert clean.repeat_sd is None
 
 

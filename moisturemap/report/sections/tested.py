@@ -284,7 +284,7 @@ def profiles(material: Material) -> Section | None:
             f"{one.verdict}{'' if one.governs else ' (not counted)'}",
             wording.sentence(str(one.why)),
         )
-        for one in decision.spot_table.itertuples()
+        for one in decision.profile_table.itertuples()
     )
     note = (
         "Worked out by a drying model from the readings at depth, with a 90 % interval; not a "

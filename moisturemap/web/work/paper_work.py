@@ -31,7 +31,7 @@ def verdict(desk: Desk, visit: str | None) -> Packed:
         "findings": records(found.findings),
         "coverage": records(found.coverage),
         "checks": records(found.checks),
-        "spots": records(found.spot_table),
+        "spots": records(found.profile_table),
         "rules": records(found.rules),
         "proof": found.proof,
         "scan": scan,

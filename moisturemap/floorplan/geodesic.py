@@ -25,7 +25,7 @@ BLOCK = 8192
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 @checked
-class WayOptions:
+class GeodesicOptions:
     """How closely the shape of a floor is followed.
 
     Attributes
@@ -44,12 +44,12 @@ class WayOptions:
     snap: float = 0.05
 
 
-def in_room_distance(
+def geodesic_distance(
     geometry: BaseGeometry,
     sources: Array,
     targets: Array,
     *,
-    options: WayOptions | None = None,
+    options: GeodesicOptions | None = None,
 ) -> Array:
     """Return the lengths of the shortest ways inside a floor.
 
@@ -59,7 +59,7 @@ def in_room_distance(
         Floor with holes [m].
     sources, targets : array_like, shape (n, 2) and (m, 2)
         Places [m].
-    options : WayOptions, optional
+    options : GeodesicOptions, optional
 
     Returns
     -------
@@ -73,14 +73,14 @@ def in_room_distance(
     lemma 15.1), so the visibility graph of those corners gives it exactly, up to the tolerance of
     the simplified outline.
     """
-    options = options or WayOptions()
+    options = options or GeodesicOptions()
     start = np.asarray(sources, dtype=float).reshape(-1, 2)
     end = np.asarray(targets, dtype=float).reshape(-1, 2)
     if len(start) > len(end):
-        return in_room_distance(geometry, end, start, options=options).T
+        return geodesic_distance(geometry, end, start, options=options).T
     length = np.full((len(start), len(end)), np.inf)
     for part in polygons_of(geometry):
-        ways = ways_of(part, options)
+        ways = paths_of(part, options)
         rows, from_places = ways.stand(start)
         columns, to_places = ways.stand(end)
         if rows.size == len(start) and columns.size == len(end):
@@ -96,7 +96,7 @@ def shortest_path(
     source: tuple[float, float],
     target: tuple[float, float],
     *,
-    options: WayOptions | None = None,
+    options: GeodesicOptions | None = None,
 ) -> LineString | None:
     """Return the shortest way between two places [m] as a line, or None when no way leads.
 
@@ -108,12 +108,12 @@ def shortest_path(
         x, y [m].
     target : (float, float)
         x, y [m].
-    options : WayOptions, optional
+    options : GeodesicOptions, optional
     """
-    options = options or WayOptions()
+    options = options or GeodesicOptions()
     best: LineString | None = None
     for part in polygons_of(geometry):
-        ways = ways_of(part, options)
+        ways = paths_of(part, options)
         from_place, to_place = ways.stand(np.array([source]))[1], ways.stand(np.array([target]))[1]
         if len(from_place) and len(to_place):
             way = ways.way(from_place[0], to_place[0])
@@ -160,15 +160,15 @@ class LastLegs:
 
 
 @lru_cache(maxsize=16)
-def ways_of(polygon: Polygon, options: WayOptions) -> Ways:
+def paths_of(polygon: Polygon, options: GeodesicOptions) -> Paths:
     """Return the visibility graph of a polygon; the last few are kept."""
-    return Ways(polygon, options)
+    return Paths(polygon, options)
 
 
-class Ways:
+class Paths:
     """The visibility graph of one polygon."""
 
-    def __init__(self, polygon: Polygon, options: WayOptions) -> None:
+    def __init__(self, polygon: Polygon, options: GeodesicOptions) -> None:
         self._options = options
         self._floor = simplified(polygon, options)
         self._sight = Sight(self._floor)
@@ -249,7 +249,7 @@ class Ways:
         return leg
 
 
-def simplified(polygon: Polygon, options: WayOptions) -> Polygon:
+def simplified(polygon: Polygon, options: GeodesicOptions) -> Polygon:
     """Return the floor with small holes left out and its outline simplified within tolerance."""
     holes = [
         ring

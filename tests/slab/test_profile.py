@@ -8,7 +8,7 @@ from moisturemap.slab import (
     DepthReading,
     SlabSpec,
     equivalent_depth,
-    estimate_spot,
+    estimate_profile,
     rules_of_thumb,
     surface_after_covering,
     wait_for_limit,
@@ -24,7 +24,7 @@ THREE = [DepthReading(15, 72), DepthReading(60, 86), DepthReading(120, 92)]
 
 def test_dry_surface_over_a_wet_core_is_seen_through():
     """72 % at 15 mm would pass at 75 %; the sealed slab would not, almost surely."""
-    found = estimate_spot(THREE, SPEC)
+    found = estimate_profile(THREE, SPEC)
     assert 84.0 < found.sealed.low < found.sealed.value < found.sealed.high < 89.0
     assert found.chance_above(75.0) > 0.999
     assert found.hysteresis_band[0] < found.hysteresis_band[1]
@@ -32,7 +32,7 @@ def test_dry_surface_over_a_wet_core_is_seen_through():
 
 def test_profile_runs_through_the_readings():
     """The profile now lies within the uncertainty of each reading."""
-    found = estimate_spot(THREE, SPEC)
+    found = estimate_profile(THREE, SPEC)
     for reading in THREE:
         here = np.interp(reading.depth_mm, found.depth_mm, found.profile)
         assert here == pytest.approx(reading.rh_pct, abs=2 * reading.sd_pct)
@@ -41,40 +41,40 @@ def test_profile_runs_through_the_readings():
 def test_a_reading_off_the_profile_is_named():
     """82 % at 60 mm between 74 % and 95 % is lower than a drying slab allows, and is named."""
     readings = [DepthReading(20, 74), DepthReading(60, 82), DepthReading(120, 95)]
-    (remark,) = estimate_spot(readings, SPEC).remarks
+    (remark,) = estimate_profile(readings, SPEC).remarks
     assert remark.startswith("82 %RH at 60 mm lies")
     assert "below the profile" in remark
-    assert estimate_spot(THREE, SPEC).remarks == ()
+    assert estimate_profile(THREE, SPEC).remarks == ()
 
 
 def test_a_slab_wetter_than_its_age_explains_is_pointed_out():
     """A 50 mm layer at 92 % after two years has a source of water or a tight surface."""
-    wet = " ".join(estimate_spot([DepthReading(20, 92)], SlabSpec(50, 1, 730)).remarks)
+    wet = " ".join(estimate_profile([DepthReading(20, 92)], SlabSpec(50, 1, 730)).remarks)
     assert "wetter than 730 days" in wet
     assert "water comes from somewhere" in wet
-    dry = " ".join(estimate_spot([DepthReading(80, 66)], SlabSpec(200, 1, 30)).remarks)
+    dry = " ".join(estimate_profile([DepthReading(80, 66)], SlabSpec(200, 1, 30)).remarks)
     assert "drier than 30 days" in dry
 
 
 def test_one_reading_says_less_than_three():
     """A single reading at 40 % depth leaves a wider interval."""
-    one = estimate_spot([DepthReading(60, 86)], SPEC).sealed
-    three = estimate_spot(THREE, SPEC).sealed
+    one = estimate_profile([DepthReading(60, 86)], SPEC).sealed
+    three = estimate_profile(THREE, SPEC).sealed
     assert one.high - one.low > 1.3 * (three.high - three.low)
 
 
 def test_one_probe_for_all_depths_leaves_more_doubt_than_three_probes():
     """Errors of calibration do not average out over readings with one probe."""
     same = [DepthReading(r.depth_mm, r.rh_pct, 1.0, "P1") for r in THREE]
-    shared, apart = estimate_spot(same, SPEC).sealed, estimate_spot(THREE, SPEC).sealed
+    shared, apart = estimate_profile(same, SPEC).sealed, estimate_profile(THREE, SPEC).sealed
     assert shared.high - shared.low > apart.high - apart.low
 
 
 def test_two_faced_slab_is_read_from_its_nearest_face():
     """A hole at 30 mm from the top tells what one at 30 mm from below would."""
     spec = SlabSpec(150.0, 2, 200.0)
-    above = estimate_spot([DepthReading(30, 80)], spec)
-    below = estimate_spot([DepthReading(120, 80)], spec)
+    above = estimate_profile([DepthReading(30, 80)], spec)
+    below = estimate_profile([DepthReading(120, 80)], spec)
     assert above.sealed == below.sealed
     assert above.depth_mm[0] == 0.0
     assert above.depth_mm[-1] == 150.0
@@ -84,13 +84,13 @@ def test_two_faced_slab_is_read_from_its_nearest_face():
 def test_a_profile_that_dries_inwards_is_refused_as_wetted_again():
     """92 % near the top over 80 % below is no drying slab."""
     with pytest.raises(InputError, match="wetted again"):
-        estimate_spot([DepthReading(15, 92), DepthReading(60, 80)], SPEC)
+        estimate_profile([DepthReading(15, 92), DepthReading(60, 80)], SPEC)
 
 
 def test_readings_no_drying_slab_shows_are_refused():
     """Nearly dry at 100 mm and nearly saturated at 150 mm fits no history."""
     with pytest.raises(InputError, match="do not fit"):
-        estimate_spot([DepthReading(10, 60), DepthReading(100, 62), DepthReading(145, 98)], SPEC)
+        estimate_profile([DepthReading(10, 60), DepthReading(100, 62), DepthReading(145, 98)], SPEC)
 
 
 @pytest.mark.parametrize(
@@ -106,22 +106,22 @@ def test_readings_no_drying_slab_shows_are_refused():
 def test_slabs_outside_the_model_are_refused_in_words(spec, words):
     """Heated screed, screed on slab, no membrane, gypsum, timber: no sealed humidity."""
     with pytest.raises(InputError, match=words):
-        estimate_spot([DepthReading(20, 80)], spec)
+        estimate_profile([DepthReading(20, 80)], spec)
 
 
 def test_impossible_readings_are_refused():
     """104 %RH, a hole deeper than the slab, and no reading at all."""
     with pytest.raises(InputError, match="0 to 100 %"):
-        estimate_spot([DepthReading(60, 104)], SPEC)
+        estimate_profile([DepthReading(60, 104)], SPEC)
     with pytest.raises(InputError, match="outside the slab"):
-        estimate_spot([DepthReading(160, 80)], SPEC)
+        estimate_profile([DepthReading(160, 80)], SPEC)
     with pytest.raises(NotEnoughData):
-        estimate_spot([], SPEC)
+        estimate_profile([], SPEC)
 
 
 def test_surface_rises_towards_the_sealed_humidity_after_covering():
     """The top climbs for months and ends near the sealed humidity."""
-    found = estimate_spot(THREE, SPEC)
+    found = estimate_profile(THREE, SPEC)
     curve = surface_after_covering(found)
     assert (np.diff(curve.value) > 0).all()
     assert curve.value[0] < 65.0
@@ -132,7 +132,7 @@ def test_surface_rises_towards_the_sealed_humidity_after_covering():
 
 def test_time_to_a_limit_is_an_interval_and_says_so():
     """Far from the limit the wait is long and its interval wide; at the limit there is none."""
-    found = estimate_spot(THREE, SPEC)
+    found = estimate_profile(THREE, SPEC)
     wait = wait_for_limit(found, 75.0)
     assert 100 < wait.days.low < wait.days.value < wait.days.high
     assert wait.days.high > 1.5 * wait.days.low
@@ -142,7 +142,7 @@ def test_time_to_a_limit_is_an_interval_and_says_so():
 
 def test_a_limit_below_the_room_is_never_met():
     """A limit under the humidity of the room has no upper bound."""
-    wait = wait_for_limit(estimate_spot(THREE, SPEC), 45.0)
+    wait = wait_for_limit(estimate_profile(THREE, SPEC), 45.0)
     assert np.isinf(wait.days.high)
     assert "no upper bound" in wait.sentence
     assert wait.chance_never > 0.5
@@ -150,7 +150,7 @@ def test_a_limit_below_the_room_is_never_met():
 
 def test_equivalent_depth_says_when_the_rule_misleads():
     """Early in drying the reading at 40 % understates what the covering will face."""
-    early = estimate_spot([DepthReading(15, 78), DepthReading(60, 96)], SlabSpec(150, 1, 20))
+    early = estimate_profile([DepthReading(15, 78), DepthReading(60, 96)], SlabSpec(150, 1, 20))
     depth = equivalent_depth(early)
     assert depth.rule_mm == 60.0
     assert depth.actual_mm < depth.rule_mm
@@ -183,7 +183,7 @@ def coverage(truth: Library, depths: tuple[float, ...], seed: int) -> tuple[floa
         read = np.minimum(np.round(100 * at + rng.normal(0, 1, len(depths)), 1), 100.0)
         readings = [DepthReading(d, v) for d, v in zip(depths, read, strict=True)]
         try:
-            found = estimate_spot(readings, SlabSpec(150.0, 1, age)).sealed
+            found = estimate_profile(readings, SlabSpec(150.0, 1, age)).sealed
         except InputError:
             hits.append(False)
             continue

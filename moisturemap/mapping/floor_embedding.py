@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.floorplan import WayOptions, in_room_distance, is_convex_enough
+from moisturemap.floorplan import GeodesicOptions, geodesic_distance, is_convex_enough
 from moisturemap.geostat import Embedding
 
 Array = NDArray[np.float64]
@@ -27,7 +27,7 @@ SMALL_COLUMN_M = 0.6
 
 
 @dataclass(frozen=True)
-class FloorWays:
+class FloorEmbedding:
     """How places of a domain become coordinates for kriging.
 
     Where the floor is convex enough, coordinates are those of the plan. Elsewhere they are an
@@ -39,26 +39,26 @@ class FloorWays:
     geometry : shapely geometry
     landmarks : ndarray, shape (k, 2), or None
         Places whose distances carry the embedding; None for plain coordinates.
-    embedding : Embedding or None
+    scaling : Embedding or None
     """
 
     geometry: BaseGeometry
     landmarks: Array | None = None
-    embedding: Embedding | None = None
+    scaling: Embedding | None = None
     _kept: dict[bytes, Array] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
-    def of(cls, geometry: BaseGeometry) -> FloorWays:
+    def of(cls, geometry: BaseGeometry) -> FloorEmbedding:
         """Choose plain coordinates or an embedding for a domain; the last few floors are kept."""
-        return _ways_of(geometry)
+        return _embedding_of(geometry)
 
     @classmethod
-    def made(cls, geometry: BaseGeometry) -> FloorWays:
+    def made(cls, geometry: BaseGeometry) -> FloorEmbedding:
         """Choose plain coordinates or an embedding for a domain."""
         if is_convex_enough(geometry):
             return cls(geometry)
         landmarks = _spread_places(geometry, LANDMARKS)
-        distance = in_room_distance(geometry, landmarks, landmarks, options=_ways())
+        distance = geodesic_distance(geometry, landmarks, landmarks, options=_options())
         reached = np.isfinite(distance).all(axis=1)
         if np.count_nonzero(reached) < 8:
             return cls(geometry)
@@ -68,7 +68,7 @@ class FloorWays:
     @property
     def is_straight(self) -> bool:
         """True when coordinates are those of the plan."""
-        return self.embedding is None
+        return self.scaling is None
 
     def coordinates(self, points: Array) -> Array:
         """Coordinates for kriging of plan places (m, 2) [m]: (m, 2) or (m, dimensions).
@@ -76,14 +76,14 @@ class FloorWays:
         The same places are asked for again and again, by the map after each reading: the last
         few are kept.
         """
-        if self.embedding is None or self.landmarks is None:
+        if self.scaling is None or self.landmarks is None:
             return points
         if not FEWEST_KEPT <= len(points) <= MOST_KEPT:
-            return self._embedded(points, self.embedding, self.landmarks)
+            return self._embedded(points, self.scaling, self.landmarks)
         key = hashlib.blake2b(points.tobytes(), digest_size=16).digest()
         kept = self._kept.get(key)
         if kept is None:
-            kept = self._embedded(points, self.embedding, self.landmarks)
+            kept = self._embedded(points, self.scaling, self.landmarks)
             kept.flags.writeable = False
             self._kept[key] = kept
             for oldest in list(self._kept)[:-KEPT]:
@@ -93,11 +93,13 @@ class FloorWays:
     def _embedded(self, points: Array, embedding: Embedding, landmarks: Array) -> Array:
         if len(points) == 0:
             return np.empty((0, embedding.coordinates.shape[1]))
-        distance = in_room_distance(self.geometry, landmarks, points, options=_ways())
+        distance = geodesic_distance(self.geometry, landmarks, points, options=_options())
         lost = ~np.isfinite(distance).all(axis=0)
         if lost.any():
             moved = self._onto_floor(points[lost])
-            distance[:, lost] = in_room_distance(self.geometry, landmarks, moved, options=_ways())
+            distance[:, lost] = geodesic_distance(
+                self.geometry, landmarks, moved, options=_options()
+            )
             straight = np.hypot(*(landmarks[:, None, :] - points[None, :, :]).T).T
             distance = np.where(np.isfinite(distance), distance, straight)
         return embedding.place(distance)
@@ -109,12 +111,12 @@ class FloorWays:
 
 
 @lru_cache(maxsize=8)
-def _ways_of(geometry: BaseGeometry) -> FloorWays:
-    return FloorWays.made(geometry)
+def _embedding_of(geometry: BaseGeometry) -> FloorEmbedding:
+    return FloorEmbedding.made(geometry)
 
 
-def _ways() -> WayOptions:
-    return WayOptions(ignore_below=SMALL_COLUMN_M)
+def _options() -> GeodesicOptions:
+    return GeodesicOptions(ignore_below=SMALL_COLUMN_M)
 
 
 def _spread_places(geometry: BaseGeometry, count: int) -> Array:

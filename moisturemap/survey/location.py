@@ -1,4 +1,4 @@
-"""Spots: distinct places read, their repeats pooled, and what the repeats tell of the noise."""
+"""Locations: distinct places read, their repeats pooled, and what the repeats tell of the noise."""
 
 from __future__ import annotations
 
@@ -23,41 +23,41 @@ def place_index(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.in
     return index.astype(np.intp)
 
 
-def pool_spots(used: pd.DataFrame) -> pd.DataFrame:
-    """Pool the used readings of each spot.
+def pool_locations(used: pd.DataFrame) -> pd.DataFrame:
+    """Pool the used readings of each location.
 
     Parameters
     ----------
     used : pandas.DataFrame
-        Columns ``spot, x, y, value, censored, room, domain``; no NaN value.
+        Columns ``location, x, y, value, censored, room, domain``; no NaN value.
 
     Returns
     -------
     pandas.DataFrame
-        ``spot, x, y, value, n, censored, room, domain``. A spot with one censored repeat is
+        ``location, x, y, value, n, censored, room, domain``. A location with one censored repeat is
         censored: its mean is then a bound ("above") and not a value.
     """
-    groups = used.groupby("spot", sort=True)
-    spots = groups[["x", "y", "room", "domain"]].first()
-    spots["value"] = groups["value"].mean()
-    spots["n"] = groups.size()
-    above = (used["censored"] == "above").groupby(used["spot"]).any()
-    below = (used["censored"] == "below").groupby(used["spot"]).any()
-    spots["censored"] = np.where(above, "above", np.where(below, "below", ""))
-    order = ["spot", "x", "y", "value", "n", "censored", "room", "domain"]
-    return spots.reset_index()[order].astype({"spot": int, "n": int})
+    groups = used.groupby("location", sort=True)
+    locations = groups[["x", "y", "room", "domain"]].first()
+    locations["value"] = groups["value"].mean()
+    locations["n"] = groups.size()
+    above = (used["censored"] == "above").groupby(used["location"]).any()
+    below = (used["censored"] == "below").groupby(used["location"]).any()
+    locations["censored"] = np.where(above, "above", np.where(below, "below", ""))
+    order = ["location", "x", "y", "value", "n", "censored", "room", "domain"]
+    return locations.reset_index()[order].astype({"location": int, "n": int})
 
 
 def repeat_noise(used: pd.DataFrame) -> tuple[float | None, int]:
     """Return sd of one reading and its degrees of freedom from repeats that are not censored.
 
-    The variances within the spots are pooled by their degrees of freedom,
+    The variances within the locations are pooled by their degrees of freedom,
     ``s^2 = sum (v - mean)^2 / sum (n - 1)`` (for pairs, ``sum d^2 / 2m``; ISO 5725-2:2019, 7.4).
     """
     plain = used[used["censored"] == ""]
-    groups = plain.groupby("spot")["value"]
+    groups = plain.groupby("location")["value"]
     residual = plain["value"] - groups.transform("mean")
-    freedom = len(plain) - plain["spot"].nunique()
+    freedom = len(plain) - plain["location"].nunique()
     if freedom < 1:
         return None, 0
     return math.sqrt(float((residual**2).sum()) / freedom), int(freedom)

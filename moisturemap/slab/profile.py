@@ -36,7 +36,7 @@ MISFIT_LEVEL = 0.001
 
 @dataclass(frozen=True, slots=True)
 @checked
-class SpotOptions:
+class ProfileOptions:
     """Choices in reading a spot.
 
     Attributes
@@ -80,7 +80,7 @@ class Interval:
 
 
 @dataclass(frozen=True)
-class SpotEstimate:
+class ProfileEstimate:
     """What depth readings say about the slab below one spot.
 
     Attributes
@@ -161,9 +161,9 @@ class Candidates:
         )
 
 
-def estimate_spot(
-    readings: Sequence[DepthReading], spec: SlabSpec, *, options: SpotOptions = SpotOptions()
-) -> SpotEstimate:
+def estimate_profile(
+    readings: Sequence[DepthReading], spec: SlabSpec, *, options: ProfileOptions = ProfileOptions()
+) -> ProfileEstimate:
     """Work out the profile and the sealed humidity at one spot.
 
     Parameters
@@ -171,7 +171,7 @@ def estimate_spot(
     readings : sequence of DepthReading
         One or more, at different depths of one spot.
     spec : SlabSpec
-    options : SpotOptions
+    options : ProfileOptions
 
     Raises
     ------
@@ -249,7 +249,7 @@ def _require_order(ordered: Sequence[DepthReading]) -> None:
 
 
 def _misfit(
-    known: Library, readings: Sequence[DepthReading], spec: SlabSpec, options: SpotOptions
+    known: Library, readings: Sequence[DepthReading], spec: SlabSpec, options: ProfileOptions
 ) -> tuple[Array, Array]:
     """Chi-square and log-likelihood of every history at every time."""
     length = spec.drying_length_mm
@@ -287,7 +287,7 @@ def _log_prior(known: Library, spec: SlabSpec) -> Array:
     return np.asarray(-0.5 * (np.log(known.times / expected) / LOG_FACTOR_SD) ** 2)
 
 
-def _draw(weight: Array, chi: float, options: SpotOptions) -> Candidates:
+def _draw(weight: Array, chi: float, options: ProfileOptions) -> Candidates:
     """Draw candidates by weight: systematic resampling, which keeps their order."""
     share = weight.ravel() / weight.sum()
     generator = np.random.default_rng(options.seed)
@@ -303,9 +303,9 @@ def _estimate(
     known: Library,
     readings: tuple[DepthReading, ...],
     spec: SlabSpec,
-    options: SpotOptions,
+    options: ProfileOptions,
     drawn: Candidates,
-) -> SpotEstimate:
+) -> ProfileEstimate:
     material = known.material.take(drawn.history)
     h = known.h[drawn.history, drawn.moment]
     draws = 100.0 * sealed_humidity(material, h, known.cells, drawn.absorption)
@@ -320,7 +320,7 @@ def _estimate(
     depth, order = _full_depth(known, spec)
     profile = middle[order]
     mean = 100.0 * (h @ known.cells.thickness)
-    return SpotEstimate(
+    return ProfileEstimate(
         spec,
         readings,
         depth,
