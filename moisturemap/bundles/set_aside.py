@@ -62,6 +62,6 @@ def set_aside_above_level(mapped: MappedVisit) -> SetAside:
         return SetAside(0, 0.0, ())
     hidden = readings[readings["flag"].isin(ANOMALY_KINDS) & (readings["value"] > level)]
     spacing = scan_spacing(mapped.clean.locations) or 0.0
-    places = len(hidden.drop_duplicates("spot"))
+    places = len(hidden.drop_duplicates("location"))
     names = tuple(sorted({str(name) for name in hidden["anomaly"] if name}))
     return SetAside(len(hidden), places * spacing**2, names)

@@ -65,7 +65,8 @@ def tables(draw: st.DrawFn) -> pd.DataFrame:
 @st.composite
 def surveys(draw: st.DrawFn) -> Survey:
     """Small surveys of one room and one visit."""
-    limit = st.builds(Limit, st.just("in-situ-rh"), NUMBER, st.just("% RH"), TEXT)
+    value = st.floats(0.01, 1e6)
+    limit = st.builds(Limit, st.just("in-situ-rh"), value, st.just("% RH"), TEXT)
     return Survey(
         draw(TEXT),
         FloorPlan((Room(draw(TEXT), box(0, 0, 3, 2), draw(SLABS)),)),
