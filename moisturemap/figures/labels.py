@@ -185,15 +185,18 @@ def name_rooms(
             crowded.append((name, area))
         else:
             labels.append(label)
+    unnamed = {"": f"the {len(crowded) + len(labels)} rooms are too small here to be named"}
     if len(crowded) > MOST_NUMBERED and len(crowded) > len(labels):
-        return [], {"": f"the {len(crowded) + len(labels)} rooms are too small here to be named"}
+        return [], unnamed
     numbered = {}
     for count, (name, area) in enumerate(crowded, start=1):
         numbered[f"({count})"] = name
         label = floor.inside(area, [([f"({count})"], size, "normal") for size in NAME_SIZES])
         if label is None:
             at = area.representative_point()
-            label = floor.beside(at.x, at.y, f"({count})", SMALLEST_PT, gap=0.0)
+            label = floor.beside_if_free(at.x, at.y, f"({count})", SMALLEST_PT, gap=0.0)
+        if label is None:
+            return [], unnamed
         labels.append(label)
     return labels, numbered
 
