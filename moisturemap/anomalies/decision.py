@@ -56,9 +56,9 @@ SURE_STRENGTH = 4.5
 floor, however well the rest fits."""
 
 FINE_M = 0.45
-"""Spacing from which on a compact thing and a small wet spot read alike [m]: a spot of sd 0.2 m, the
-smallest that capillary spread makes of a point, gives the next reading less than 0.08 of its rise
-there and over 0.2 at 0.35 m."""
+"""Spacing from which on a compact thing and a small wet spot read alike [m]: a spot of sd 0.2 m,
+the smallest that capillary spread makes of a point, gives the next reading less than 0.08 of its
+rise there and over 0.2 at 0.35 m."""
 
 WIDEST_THING_M = 0.25
 """A round thing of a larger radius is floor as likely: plates and boxes are smaller [m]."""
@@ -160,7 +160,7 @@ def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
 
 
 def read_every(scene: Scene, spot: Disc) -> float:
-    """Distance between readings about a spot [m]: less than the spacing where a sweep crossed it."""
+    """Return the distance between readings about a spot [m]: less where a sweep crossed it."""
     near = scene.tree.query(spot.centre, k=min(SPOT_READINGS, len(scene.points)))[1]
     return float(np.sqrt(np.median(scene.cells[near])))
 
