@@ -7,9 +7,10 @@ from datetime import UTC, date, datetime, time
 
 from moisturemap.acceptance import DecideOptions
 from moisturemap.acceptance import decide as decide_floor
-from moisturemap.bundles import Findings, Judgement
+from moisturemap.bundles import Findings, Judgement, Overrides
 from moisturemap.errors import NotEnoughData
 from moisturemap.survey import Survey
+from moisturemap.workflow.overridden_study import apply_overrides
 from moisturemap.workflow.placement import plan_drying
 from moisturemap.workflow.study import study
 
@@ -29,6 +30,8 @@ def judge_or_map(
     as_of: date | None = None,
     with_tests: bool = True,
     with_drying: bool = True,
+    with_holes: bool = True,
+    overrides: Overrides | None = None,
     progress: Progress = None,
 ) -> Findings:
     """Study the scan of a visit and judge the tests when there are any.
@@ -43,9 +46,15 @@ def judge_or_map(
         False leaves the tests unjudged.
     with_drying : bool
         False leaves the visits uncompared.
+    with_holes : bool
+        False leaves the holes unplanned.
+    overrides : Overrides, optional
+        What people decided about anomalies and holes.
     progress : callable, optional
     """
-    scanned = study(survey, visit=visit, progress=progress)
+    scanned = study(survey, visit=visit, with_holes=with_holes, progress=progress)
+    if overrides is not None:
+        scanned = apply_overrides(scanned, overrides)
     options = DecideOptions(as_of=end_of(as_of))
     judged = with_tests and not survey.tests.empty
     decision = decide_floor(survey, scanned, options=options) if judged else None
