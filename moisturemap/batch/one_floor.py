@@ -82,13 +82,11 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
         survey,
         visit=source.visit,
         as_of=today,
-        with_tests=options.decide,
-        with_drying=options.drying,
-        with_holes=options.holes or bool(options.reports),
+        leave_out=options.left_out(),
         overrides=overrides,
     )
     rows = rows_of(findings)
-    if not options.holes and not options.reports:
+    if "holes" in options.left_out():
         rows["floors"][0]["holes"] = None
     rows["floors"][0]["reports"] = " ".join(_reports(source, options, out, findings))
     return {

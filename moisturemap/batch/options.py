@@ -38,6 +38,15 @@ class BatchOptions:
     workers: Annotated[int | None, at_least(1)] = None
     scheduler: str | None = None
 
+    def left_out(self) -> tuple[str, ...]:
+        """Return which parts of the findings on a floor are not wanted."""
+        wanted = {
+            "tests": self.decide,
+            "drying": self.drying,
+            "holes": self.holes or bool(self.reports),
+        }
+        return tuple(part for part, done in wanted.items() if not done)
+
     def of_results(self) -> dict[str, Any]:
         """Return the options that change results; how many processes work does not."""
         kept = asdict(self)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -98,9 +97,7 @@ def run_batch(
     files: list[Path] = []
     if with_files:
         say("writing the dataset", 0.98)
-        page = partial(write_overview, results, today=day)
-        writers = [partial(write_dataset, results), lambda folder: [page(folder)]]
-        files = write_run("batch", None, out, writers)
+        files = _write(results, out, day)
     say("done", 1.0)
     failures = tuple((one["floor"], one["error"]) for one in results if one["error"])
     return BatchResult(len(sources), len(tasks), len(sources) - len(tasks), failures, tuple(files))
@@ -159,6 +156,16 @@ def floors_known(
             state = "done" if _finished(kept, one, options, day) else "changed"
         found.append({"state": state, **overview_rows([content])[0]})
     return found
+
+
+def _write(results: list[dict[str, Any]], out: Path, day: date) -> list[Path]:
+    def tables(folder: Path) -> list[Path]:
+        return write_dataset(results, folder)
+
+    def page(folder: Path) -> list[Path]:
+        return [write_overview(results, folder, day)]
+
+    return write_run("batch", None, out, [tables, page])
 
 
 def _finished(kept: KeptResults, source: FloorSource, options: BatchOptions, day: date) -> bool:
