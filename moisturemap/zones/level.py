@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.stats import f as f_distribution
-from scipy.stats import nct, norm
+from scipy.special import fdtri, nctdtrit, ndtri
 
 from moisturemap.geostat import Covariance, fit_covariance
 from moisturemap.mapping import MoistureSurface
@@ -120,10 +119,10 @@ def tolerance_factor(
     Technometrics 10, 445-478; ISO 16269-6).
     """
     df = count - 1 if df is None else df
-    shift = norm.ppf(coverage) * np.sqrt(count)
+    shift = ndtri(coverage) * np.sqrt(count)
     if np.isinf(df):
-        return float((shift + norm.ppf(confidence)) / np.sqrt(count))
-    return float(nct.ppf(confidence, df, shift) / np.sqrt(count))
+        return float((shift + ndtri(confidence)) / np.sqrt(count))
+    return float(nctdtrit(df, shift, confidence) / np.sqrt(count))
 
 
 def _noise(survey: Survey, visit: Visit, options: LevelOptions) -> tuple[float, float]:
@@ -183,7 +182,7 @@ def _from_reference(
 
 def _exceeds(own: float, own_df: float, noise: float, noise_df: float) -> bool:
     """Return whether dry floor scatters more than repeats at one spot (F test at 5 %)."""
-    return own**2 > noise**2 * float(f_distribution.ppf(0.95, own_df, noise_df))
+    return own**2 > noise**2 * float(fdtri(own_df, noise_df, 0.95))
 
 
 def _from_populations(
