@@ -308,7 +308,8 @@ def _say(evidence: PopulationEvidence, where: str) -> str:
     )
     shown = (
         f"likelihood ratio {evidence.ratio:.0f}, p = {evidence.p_value:.2g} against {null}; "
-        f"means {evidence.contrast:.1f} sd of the drier floor apart, {LEAST_CONTRAST:g} or more needed"
+        f"means {evidence.contrast:.1f} sd of the drier floor apart, "
+        f"{LEAST_CONTRAST:g} or more needed"
     )
     if not evidence.two:
         return (
