@@ -22,6 +22,7 @@ from moisturemap.drying.feature import FEATURE_COLUMNS, judge_features
 from moisturemap.drying.forecast import Forecast
 from moisturemap.drying.leak import ActiveLeak, find_leak
 from moisturemap.drying.levels import flagged_places, map_like
+from moisturemap.drying.log_findings import LogFindings, find_in_logs, logged_depths
 from moisturemap.drying.mean_change import MEAN_COLUMNS, mean_changes, mean_sentences
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
@@ -31,6 +32,7 @@ from moisturemap.drying.wet_area import WetArea, wet_areas
 from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
 from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import FloorEmbedding, KrigedField, MoistureSurface
+from moisturemap.survey import LoggerSeries, MachineLog
 from moisturemap.zones import MappedVisit, WetZones
 
 Array = NDArray[np.float64]
@@ -68,6 +70,8 @@ class DryingProgress:
         Columns ``AIR_COLUMNS``.
     drives : pandas.DataFrame
         Columns ``DRIVE_COLUMNS``; empty without calibrated tests.
+    logs : LogFindings
+        Of loggers and machines between the visits.
     statements : tuple of str
         What the reader is told, in order.
     notes : tuple of str
@@ -91,6 +95,7 @@ class DryingProgress:
     forecasts: tuple[Forecast, ...] = ()
     air: pd.DataFrame = field(default_factory=lambda: air_table(()))
     drives: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(DRIVE_COLUMNS)))
+    logs: LogFindings = field(default_factory=LogFindings)
     statements: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
@@ -105,11 +110,22 @@ class DryingProgress:
         return self.areas[self.areas["kind"] == "rising"]
 
 
+@dataclass(frozen=True)
+class Records:
+    """What was recorded besides readings: tests at depth, loggers, logs of machines."""
+
+    tests: tuple[DepthTest, ...] = ()
+    loggers: tuple[LoggerSeries, ...] = ()
+    machine_logs: tuple[MachineLog, ...] = ()
+
+
 def compare(
     series: VisitSeries,
     latest: MappedVisit,
     *,
     tests: Sequence[DepthTest] = (),
+    loggers: Sequence[LoggerSeries] = (),
+    machine_logs: Sequence[MachineLog] = (),
     options: DryingOptions | None = None,
     progress: Progress = None,
 ) -> DryingProgress:
@@ -122,11 +138,16 @@ def compare(
     latest : MappedVisit
     tests : sequence of DepthTest
         Humidity at depth by valid calibrated tests; they sharpen the forecasts.
+    loggers : sequence of LoggerSeries
+        Those in holes sharpen forecasts like tests; those in the air tell what it was meanwhile.
+    machine_logs : sequence of MachineLog
     options : DryingOptions, optional
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
     """
     options = options or DryingOptions()
+    known = (*tests, *logged_depths(series, loggers))
+    records = Records(known, tuple(loggers), tuple(machine_logs))
     say = progress or (lambda phrase, fraction: None)
     floor = _floor(series, latest.moisture, latest.survey.plan)
     say("mapping earlier visits", 0.05)
@@ -138,13 +159,14 @@ def compare(
     notes = (*series.notes, *_stray_notes(floor), *_scale_notes(floor, ids))
     result = DryingProgress(series, levels, latest.wet, wet_areas=areas, air=air, notes=notes)
     if len(series.clean) < 2:
-        return _told(result, ("There is one visit: what dries shows from the second visit on.",))
+        told = _told(result, ("There is one visit: what dries shows from the second visit on.",))
+        return _with_logs(told, records)
     say("differencing visits", 0.5)
     change, step, rate = _changes(floor, series, options)
     means = mean_changes(change, floor, latest.wet.zones, options)
     maps = replace(result, change=change, step=step, rate=rate, means=means)
     say("looking for what does not dry", 0.8)
-    return _concluded(maps, latest, floor, tests, options)
+    return _with_logs(_concluded(maps, latest, floor, records, options), records)
 
 
 def _floor(series: VisitSeries, surface: MoistureSurface, plan: FloorPlan) -> Floor:
@@ -196,7 +218,7 @@ def _concluded(
     maps: DryingProgress,
     latest: MappedVisit,
     floor: Floor,
-    tests: Sequence[DepthTest],
+    records: Records,
     options: DryingOptions,
 ) -> DryingProgress:
     """Add areas, features and forecasts to the maps."""
@@ -227,7 +249,9 @@ def _concluded(
         _, specific = reference_rate(trend, options)
         kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
         features = judge_features(latest.found, floor, maps.series, change, kept)
-        found = ForecastInputs(maps.levels, maps.series, change, dry, tuple(tests))
+        found = ForecastInputs(
+            maps.levels, maps.series, change, dry, records.tests, records.loggers
+        )
         forecasts = forecast_zones(found, latest, options)
     if level is not None and maps.wet.zones.empty:
         statements.append(
@@ -242,9 +266,22 @@ def _concluded(
     mapped = sum(change.area_m2.values()) if change is not None else 0.0
     leak = find_leak(areas, features, mapped)
     done = replace(
-        maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts, leak=leak
+        maps,
+        areas=areas,
+        features=features,
+        dry_level=dry,
+        forecasts=forecasts,
+        leak=leak,
     )
     return _told(done, statements)
+
+
+def _with_logs(found: DryingProgress, records: Records) -> DryingProgress:
+    """Add what loggers and machine logs tell."""
+    wet = [one.area_m2 for one in found.wet_areas]
+    area = sum(wet) / len(wet) if wet else 0.0
+    logs = find_in_logs(found.series, records.loggers, records.machine_logs, found.forecasts, area)
+    return replace(found, logs=logs, statements=(*found.statements, *logs.statements))
 
 
 def _why_no_level(wet: WetZones, level: float | None) -> str:

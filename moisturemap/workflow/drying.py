@@ -76,6 +76,8 @@ def compare_visits(
             series,
             latest,
             tests=_depth_tests(survey, series, spots),
+            loggers=survey.loggers,
+            machine_logs=survey.machine_logs,
             options=options,
             progress=_part(progress, 0.5, 0.9),
         )
