@@ -9,7 +9,7 @@ from threadpoolctl import threadpool_limits
 
 from moisturemap.bundles import Study, StudyOptions
 from moisturemap.checked import require
-from moisturemap.drilling import plan_holes
+from moisturemap.drilling import no_holes, plan_holes
 from moisturemap.provenance import Provenance
 from moisturemap.survey import Survey
 from moisturemap.zones import MappedVisit, map_visit
@@ -25,6 +25,7 @@ def study(
     *,
     visit: str | None = None,
     options: StudyOptions | None = None,
+    with_holes: bool = True,
     progress: Progress = None,
 ) -> Study:
     """Go the whole main path for one visit.
@@ -35,6 +36,8 @@ def study(
     visit : str, optional
         Id of the visit; the latest when none is named.
     options : StudyOptions, optional
+    with_holes : bool
+        False leaves the holes unplanned.
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
 
@@ -56,11 +59,13 @@ def study(
             options=options,
             progress=lambda phrase, done: say(phrase, MAPPED * done),
         )
-        drilling = plan_holes(
-            mapped,
-            options=options.drilling,
-            progress=lambda phrase, done: say(phrase, MAPPED + (1.0 - MAPPED) * done),
-        )
+        drilling = no_holes()
+        if with_holes:
+            drilling = plan_holes(
+                mapped,
+                options=options.drilling,
+                progress=lambda phrase, done: say(phrase, MAPPED + (1.0 - MAPPED) * done),
+            )
     say("done", 1.0)
     parts = {one.name: getattr(mapped, one.name) for one in fields(MappedVisit)}
     provenance = Provenance(survey.provenance.inputs, asdict(options))
