@@ -11,7 +11,7 @@ from moisturemap.drying.air import (
 from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.areas import AREA_COLUMNS
 from moisturemap.drying.change_map import DRIED, NOT_SHOWN, ROSE, ChangeMap
-from moisturemap.drying.compare import DryingProgress, compare
+from moisturemap.drying.compare import DryingProgress, FloorRecords, compare
 from moisturemap.drying.courses import KnownSlab
 from moisturemap.drying.depth_curves import CURVE_COLUMNS
 from moisturemap.drying.depth_evidence import ROOM_RH_PCT, DepthTest
@@ -38,6 +38,7 @@ __all__ = [
     "DRIED",
     "DRIVE_COLUMNS",
     "FEATURE_COLUMNS",
+    "FloorRecords",
     "MACHINE_COLUMNS",
     "MEAN_COLUMNS",
     "NOT_SHOWN",

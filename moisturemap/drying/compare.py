@@ -111,8 +111,17 @@ class DryingProgress:
 
 
 @dataclass(frozen=True)
-class Records:
-    """What was recorded besides readings: tests at depth, loggers, logs of machines."""
+class FloorRecords:
+    """What was recorded besides readings.
+
+    Attributes
+    ----------
+    tests : tuple of DepthTest
+        Humidity at depth by valid calibrated tests; they sharpen the forecasts.
+    loggers : tuple of LoggerSeries
+        Those in holes sharpen forecasts like tests; those in the air tell what it was meanwhile.
+    machine_logs : tuple of MachineLog
+    """
 
     tests: tuple[DepthTest, ...] = ()
     loggers: tuple[LoggerSeries, ...] = ()
@@ -123,9 +132,7 @@ def compare(
     series: VisitSeries,
     latest: MappedVisit,
     *,
-    tests: Sequence[DepthTest] = (),
-    loggers: Sequence[LoggerSeries] = (),
-    machine_logs: Sequence[MachineLog] = (),
+    records: FloorRecords = FloorRecords(),
     options: DryingOptions | None = None,
     progress: Progress = None,
 ) -> DryingProgress:
@@ -136,18 +143,14 @@ def compare(
     series : VisitSeries
         Oldest first; the last is the latest visit.
     latest : MappedVisit
-    tests : sequence of DepthTest
-        Humidity at depth by valid calibrated tests; they sharpen the forecasts.
-    loggers : sequence of LoggerSeries
-        Those in holes sharpen forecasts like tests; those in the air tell what it was meanwhile.
-    machine_logs : sequence of MachineLog
+    records : FloorRecords
     options : DryingOptions, optional
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
     """
     options = options or DryingOptions()
-    known = (*tests, *logged_depths(series, loggers))
-    records = Records(known, tuple(loggers), tuple(machine_logs))
+    known = (*records.tests, *logged_depths(series, records.loggers))
+    records = replace(records, tests=known)
     say = progress or (lambda phrase, fraction: None)
     floor = _floor(series, latest.moisture, latest.survey.plan)
     say("mapping earlier visits", 0.05)
@@ -218,7 +221,7 @@ def _concluded(
     maps: DryingProgress,
     latest: MappedVisit,
     floor: Floor,
-    records: Records,
+    records: FloorRecords,
     options: DryingOptions,
 ) -> DryingProgress:
     """Add areas, features and forecasts to the maps."""
@@ -249,9 +252,8 @@ def _concluded(
         _, specific = reference_rate(trend, options)
         kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
         features = judge_features(latest.found, floor, maps.series, change, kept)
-        found = ForecastInputs(
-            maps.levels, maps.series, change, dry, records.tests, records.loggers
-        )
+        known = (maps.levels, maps.series, change, dry)
+        found = ForecastInputs(*known, records.tests, records.loggers)
         forecasts = forecast_zones(found, latest, options)
     if level is not None and maps.wet.zones.empty:
         statements.append(
@@ -259,24 +261,18 @@ def _concluded(
             "calibrated tests do."
         )
     statements += [*areas["sentence"], *features["sentence"]]
-    for one in forecasts:
-        statements += [text for text in (one.sentence, one.look_back) if text]
+    statements += [text for one in forecasts for text in (one.sentence, one.look_back) if text]
     rooms = tuple(str(room) for room in maps.wet.zones["room"])
     statements += depth_sentences(latest.survey.plan, rooms)
     mapped = sum(change.area_m2.values()) if change is not None else 0.0
     leak = find_leak(areas, features, mapped)
     done = replace(
-        maps,
-        areas=areas,
-        features=features,
-        dry_level=dry,
-        forecasts=forecasts,
-        leak=leak,
+        maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts, leak=leak
     )
     return _told(done, statements)
 
 
-def _with_logs(found: DryingProgress, records: Records) -> DryingProgress:
+def _with_logs(found: DryingProgress, records: FloorRecords) -> DryingProgress:
     """Add what loggers and machine logs tell."""
     wet = [one.area_m2 for one in found.wet_areas]
     area = sum(wet) / len(wet) if wet else 0.0

@@ -17,6 +17,7 @@ from moisturemap.drying import (
     DepthTest,
     DryingOptions,
     DryingProgress,
+    FloorRecords,
     Forecast,
     SlabHumidity,
     VisitSeries,
@@ -75,9 +76,9 @@ def compare_visits(
         found = compare(
             series,
             latest,
-            tests=_depth_tests(survey, series, spots),
-            loggers=survey.loggers,
-            machine_logs=survey.machine_logs,
+            records=FloorRecords(
+                _depth_tests(survey, series, spots), survey.loggers, survey.machine_logs
+            ),
             options=options,
             progress=_part(progress, 0.5, 0.9),
         )
