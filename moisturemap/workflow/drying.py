@@ -16,6 +16,7 @@ from moisturemap.drying import (
     DepthTest,
     DryingOptions,
     DryingProgress,
+    FloorRecords,
     Forecast,
     SlabHumidity,
     VisitSeries,
@@ -75,7 +76,9 @@ def compare_visits(
         found = compare(
             series,
             latest,
-            tests=_depth_tests(survey, series, spots),
+            records=FloorRecords(
+                _depth_tests(survey, series, spots), survey.loggers, survey.machine_logs
+            ),
             options=options,
             progress=_part(progress, 0.5, 0.9),
         )
