@@ -14,6 +14,7 @@ from moisturemap.acceptance.rule import AgeRule, PlaceRule, RuleBook
 from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.floorplan import FloorPlan, Room, Slab, exterior_walls, walls
 from moisturemap.survey import CountRule, Survey, counts_for
+from moisturemap.zones import MappedVisit
 
 COVERAGE_COLUMNS = (
     "rule",
@@ -97,8 +98,8 @@ class Ground:
     unmapped : tuple of str
         Rooms of which the scan gave no map.
     highest : tuple of float or None
-        Highest reading of a scan that was left out or is too thin to show wet zones: value and
-        place x, y [m].
+        Highest reading of the latest scan, where that was left out or is too thin to show wet
+        zones: value and place x, y [m].
     """
 
     method: str
@@ -109,19 +110,31 @@ class Ground:
     highest: tuple[float, float, float] | None = None
 
 
-def highest_reading(survey: Survey) -> tuple[float, float, float] | None:
-    """Return the highest reading of the latest visit that was scanned: value, x, y [m].
+def highest_left_out(
+    survey: Survey, study: MappedVisit | None
+) -> tuple[float, float, float] | None:
+    """Return the highest reading of the latest scan where the map says nothing of it.
 
     Parameters
     ----------
     survey : Survey
+    study : MappedVisit or None
+        The map beside the tests: none, of an earlier visit, or of too few readings.
+
+    Returns
+    -------
+    tuple of float or None
+        Value and place x, y [m]; None where the latest scan is mapped, or nothing was scanned.
     """
     readings = survey.readings
     if readings.empty:
         return None
-    order = {visit.id: place for place, visit in enumerate(survey.visits)}
-    last = max(readings["visit"].unique(), key=lambda name: order.get(name, -1))
-    known = readings[readings["visit"] == last].dropna(subset=["x", "y", "value"])
+    scanned = [one.id for one in survey.visits if (readings["visit"] == one.id).any()]
+    if study is not None and study.visit.id == scanned[-1]:
+        thin = len(study.readings) < LEAST_READINGS and study.wet.zones.empty
+        if not thin:
+            return None
+    known = readings[readings["visit"] == scanned[-1]].dropna(subset=["x", "y", "value"])
     if known.empty:
         return None
     top = known.loc[known["value"].idxmax()]
@@ -235,7 +248,7 @@ def _zones(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
     if zones is not None:
         names = {room.name for room in ground.rooms}
         zones = zones[zones["room"].isin(names)] if "room" in zones else zones
-    if ground.highest is not None and (zones is None or zones.empty):
+    if ground.highest is not None:
         return _highest(rule, tests, ground.highest)
     if zones is None:
         sentence = "no scan was given, so it cannot be told whether the wettest floor was tested"
@@ -272,7 +285,9 @@ def _highest(
     where = f"at the highest reading of the scan, {value:g} at {x:.2f}, {y:.2f}"
     near = any(point.distance(Point(x, y)) <= UNMAPPED_REACH_M for point, _ in places_of(tests))
     found = "a" if near else "no"
-    sentence = f"the scan is left out or too thin to show wet zones; {found} valid test {where}"
+    sentence = (
+        f"the latest scan is left out or too thin to show wet zones; {found} valid test {where}"
+    )
     return _place_cover(rule, 1, sentence, [] if near else [where])
 
 

@@ -14,13 +14,12 @@ import pandas as pd
 from moisturemap.acceptance.chance import ChanceView, chance_view
 from moisturemap.acceptance.check import check_table
 from moisturemap.acceptance.coverage import (
-    LEAST_READINGS,
     Cover,
     Ground,
     cover,
     cover_age,
     coverage_table,
-    highest_reading,
+    highest_left_out,
 )
 from moisturemap.acceptance.evidence import (
     Bench,
@@ -352,8 +351,7 @@ def _covers(
 ) -> list[Cover]:
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
     unmapped = () if study is None else study.moisture.unmapped_rooms
-    thin = study is None or len(study.readings) < LEAST_READINGS
-    highest = highest_reading(survey) if thin else None
+    highest = highest_left_out(survey, study)
     grounds: dict[str, list[Room]] = {}
     limits = limits_by_room(survey)
     for room in survey.plan.rooms:
