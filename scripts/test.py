@@ -8,11 +8,13 @@ import sys
 
 from environment import ROOT, ready
 
+FAST = "not slow and (not browser or main_job)"
+
 
 def main() -> int:
     """Run the fast tests on two workers, or what the arguments ask for."""
     interpreter = ready("requirements-dev.lock")
-    arguments = sys.argv[1:] or ["-m", "not slow", "-n", "2", "--dist", "loadfile"]
+    arguments = sys.argv[1:] or ["-m", FAST, "-n", "2", "--dist", "loadfile"]
     environment = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", **os.environ}
     command = [str(interpreter), "-m", "pytest", *arguments]
     return subprocess.run(command, cwd=ROOT, check=False, env=environment).returncode

@@ -6,7 +6,7 @@ See ``docs/many-floors.md``.
 from moisturemap.batch.dataset import SCHEMA_VERSION, TABLES
 from moisturemap.batch.listing import FloorSource, find_surveys
 from moisturemap.batch.options import BatchOptions
-from moisturemap.batch.run import BatchResult, run_batch
+from moisturemap.batch.run import BatchResult, floors_known, run_batch
 
 __all__ = [
     "SCHEMA_VERSION",
@@ -15,5 +15,6 @@ __all__ = [
     "BatchResult",
     "FloorSource",
     "find_surveys",
+    "floors_known",
     "run_batch",
 ]

@@ -55,7 +55,7 @@ TABLES: dict[str, tuple[Column, ...]] = {
         ("zones", WHOLE, "wet and contested zones"),
         ("peak", NUMBER, "highest mapped reading in a zone"),
         ("anomalies", WHOLE, "flagged lines, spots, meshes and stray readings"),
-        ("holes", WHOLE, "holes proposed"),
+        ("holes", WHOLE, "holes proposed; empty when none were planned"),
         ("tests", WHOLE, "calibrated tests on record"),
         ("tests_valid", WHOLE, "tests valid by the rules of their method"),
         ("oldest_valid_test", TEXT, "day the oldest valid test was read"),

@@ -79,7 +79,6 @@ class KeptResults:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder / FOLDER
-        self.folder.mkdir(parents=True, exist_ok=True)
 
     def path(self, floor: str) -> Path:
         """Return the file of a floor."""
@@ -107,12 +106,13 @@ class KeptResults:
     def write(self, content: dict[str, Any]) -> None:
         """Keep the result of a floor: written beside, then renamed."""
         text = json.dumps({"form": FORM, **content}, ensure_ascii=False, allow_nan=False)
+        self.folder.mkdir(parents=True, exist_ok=True)
         with replaced_file(self.path(content["floor"])) as unfinished:
             unfinished.write_text(text, encoding="utf-8")
 
     def keep_only(self, floors: set[str]) -> None:
         """Remove results of floors that are no longer part of the run."""
         wanted = {self.path(floor) for floor in floors}
-        for path in self.folder.iterdir():
+        for path in self.folder.iterdir() if self.folder.is_dir() else ():
             if path not in wanted and path.suffix == ".json":
                 path.unlink()

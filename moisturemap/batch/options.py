@@ -21,6 +21,8 @@ class BatchOptions:
         Judge the calibrated tests where a survey holds some.
     drying : bool
         Compare the visits where there are several.
+    holes : bool
+        Plan holes too; a report always holds them.
     reports : tuple of str
         Kinds of report written for each floor: ``pdf``, ``docx``, ``html``.
     workers : int or None
@@ -31,9 +33,19 @@ class BatchOptions:
 
     decide: bool = True
     drying: bool = False
+    holes: bool = False
     reports: Annotated[tuple[str, ...], one_of(*REPORTS)] = ()
     workers: Annotated[int | None, at_least(1)] = None
     scheduler: str | None = None
+
+    def left_out(self) -> tuple[str, ...]:
+        """Return which parts of the findings on a floor are not wanted."""
+        wanted = {
+            "tests": self.decide,
+            "drying": self.drying,
+            "holes": self.holes or bool(self.reports),
+        }
+        return tuple(part for part, done in wanted.items() if not done)
 
     def of_results(self) -> dict[str, Any]:
         """Return the options that change results; how many processes work does not."""

@@ -21,6 +21,7 @@ from moisturemap.cli.door import json_option, print_files, print_json, progress
 )
 @click.option("--no-decide", is_flag=True, help="Leave the calibrated tests unjudged.")
 @click.option("--drying", is_flag=True, help="Compare the visits of floors that have several.")
+@click.option("--holes", is_flag=True, help="Plan holes too; a report always holds them.")
 @click.option(
     "--report",
     "reports",
@@ -51,6 +52,7 @@ def batch(source: Path, out: Path, as_json: bool, **wishes: Any) -> None:
     options = BatchOptions(
         decide=not wishes["no_decide"],
         drying=wishes["drying"],
+        holes=wishes["holes"],
         reports=tuple(dict.fromkeys(wishes["reports"])),
         workers=wishes["workers"],
         scheduler=wishes["scheduler"],

@@ -19,7 +19,7 @@ from moisturemap.drilling.evidence import (
     k_factor,
 )
 from moisturemap.drilling.options import DrillOptions, Weights
-from moisturemap.drilling.plan import HOLE_COLUMNS, PURPOSES, DrillPlan, drill_plan_table
+from moisturemap.drilling.plan import HOLE_COLUMNS, PURPOSES, DrillPlan, drill_plan_table, no_holes
 from moisturemap.drilling.setout import SetOut, set_out
 from moisturemap.survey import CountRule
 
@@ -46,6 +46,7 @@ __all__ = [
     "hole_depth",
     "holes_needed",
     "k_factor",
+    "no_holes",
     "plan_holes",
     "ratio_for_miss",
     "set_out",

@@ -74,3 +74,9 @@ def drill_plan_table(plan: DrillPlan) -> pd.DataFrame:
     plan : DrillPlan
     """
     return pd.DataFrame(plan.holes.drop(columns="geometry"))
+
+
+def no_holes() -> DrillPlan:
+    """Return the plan of a floor for which none was asked."""
+    holes = gpd.GeoDataFrame([], columns=list(HOLE_COLUMNS), geometry="geometry")
+    return DrillPlan(holes, "", (), ("No holes were planned, as asked.",))

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from datetime import UTC, date, datetime, time
 
 from moisturemap.acceptance import DecideOptions
 from moisturemap.acceptance import decide as decide_floor
-from moisturemap.bundles import Findings, Judgement
-from moisturemap.errors import NotEnoughData
+from moisturemap.bundles import Findings, Judgement, Overrides, StudyOptions
+from moisturemap.errors import NotEnoughData, OptionError
 from moisturemap.survey import Survey
+from moisturemap.workflow.overridden_study import apply_overrides
 from moisturemap.workflow.placement import plan_drying
 from moisturemap.workflow.study import study
 
 Progress = Callable[[str, float], None] | None
 WIDTH = 96
+PARTS = ("tests", "drying", "holes")
+"""What may be left out of the findings on a floor."""
 
 
 def end_of(day: date | None) -> datetime | None:
@@ -27,8 +30,9 @@ def judge_or_map(
     *,
     visit: str | None = None,
     as_of: date | None = None,
-    with_tests: bool = True,
-    with_drying: bool = True,
+    leave_out: Collection[str] = (),
+    overrides: Overrides | None = None,
+    options: StudyOptions | None = None,
     progress: Progress = None,
 ) -> Findings:
     """Study the scan of a visit and judge the tests when there are any.
@@ -39,19 +43,33 @@ def judge_or_map(
     visit : str, optional
     as_of : datetime.date, optional
         Day of the decision, to which the age of tests is counted; today by default.
-    with_tests : bool
-        False leaves the tests unjudged.
-    with_drying : bool
-        False leaves the visits uncompared.
+    leave_out : collection of str
+        What is not done, of ``PARTS``: judging the tests, comparing the visits, planning holes.
+    overrides : Overrides, optional
+        What people decided about anomalies and holes.
+    options : StudyOptions, optional
+        Of the map and of the holes.
     progress : callable, optional
+
+    Raises
+    ------
+    OptionError
+        When a part to leave out is none that is known.
     """
-    scanned = study(survey, visit=visit, progress=progress)
-    options = DecideOptions(as_of=end_of(as_of))
-    judged = with_tests and not survey.tests.empty
-    decision = decide_floor(survey, scanned, options=options) if judged else None
+    unknown = [one for one in leave_out if one not in PARTS]
+    if unknown:
+        message = "there is no such part to leave out"
+        raise OptionError(message, value=unknown[0], allowed=", ".join(PARTS))
+    holes = "holes" not in leave_out
+    scanned = study(survey, visit=visit, options=options, with_holes=holes, progress=progress)
+    if overrides is not None:
+        scanned = apply_overrides(scanned, overrides, options=options)
+    rules = DecideOptions(as_of=end_of(as_of))
+    judged = "tests" not in leave_out and not survey.tests.empty
+    decision = decide_floor(survey, scanned, options=rules) if judged else None
     so_far = survey.visits[: survey.visits.index(scanned.visit) + 1]
     read = [one.id for one in so_far if (survey.readings["visit"] == one.id).any()]
-    followed = with_drying and len(read) > 1
+    followed = "drying" not in leave_out and len(read) > 1
     drying = plan_drying(survey, visits=read, study=scanned) if followed else None
     return Findings(survey, decision, scanned, drying)
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import asdict, fields
 
-from threadpoolctl import threadpool_limits
-
 from moisturemap.bundles import Study, StudyOptions
 from moisturemap.checked import require
-from moisturemap.drilling import plan_holes
+from moisturemap.drilling import no_holes, plan_holes
+from moisturemap.geostat import one_thread
 from moisturemap.provenance import Provenance
 from moisturemap.survey import Survey
 from moisturemap.zones import MappedVisit, map_visit
@@ -25,6 +24,7 @@ def study(
     *,
     visit: str | None = None,
     options: StudyOptions | None = None,
+    with_holes: bool = True,
     progress: Progress = None,
 ) -> Study:
     """Go the whole main path for one visit.
@@ -35,6 +35,8 @@ def study(
     visit : str, optional
         Id of the visit; the latest when none is named.
     options : StudyOptions, optional
+    with_holes : bool
+        False leaves the holes unplanned.
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
 
@@ -48,19 +50,20 @@ def study(
     require(survey, Survey, "survey", "a Survey, as read_survey gives it")
     options = options or StudyOptions()
     say = progress or (lambda phrase, fraction: None)
-    # systems are small: more threads would wait for each other, on a busy machine for minutes
-    with threadpool_limits(limits=1):
+    with one_thread():
         mapped = map_visit(
             survey,
             visit,
             options=options,
             progress=lambda phrase, done: say(phrase, MAPPED * done),
         )
-        drilling = plan_holes(
-            mapped,
-            options=options.drilling,
-            progress=lambda phrase, done: say(phrase, MAPPED + (1.0 - MAPPED) * done),
-        )
+        drilling = no_holes()
+        if with_holes:
+            drilling = plan_holes(
+                mapped,
+                options=options.drilling,
+                progress=lambda phrase, done: say(phrase, MAPPED + (1.0 - MAPPED) * done),
+            )
     say("done", 1.0)
     parts = {one.name: getattr(mapped, one.name) for one in fields(MappedVisit)}
     provenance = Provenance(survey.provenance.inputs, asdict(options))

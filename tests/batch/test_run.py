@@ -15,7 +15,7 @@ import pytest
 from click.testing import CliRunner
 from invented_jobs import OPERATOR
 
-from moisturemap.batch import TABLES, BatchOptions, run_batch, workers
+from moisturemap.batch import TABLES, BatchOptions, floors_known, run_batch, workers
 from moisturemap.batch.listing import FloorSource
 from moisturemap.batch.workers import DIED, Task, on_this_machine
 from moisturemap.cli import main
@@ -80,6 +80,62 @@ def test_a_second_run_does_only_what_is_missing_or_changed(
     before = pd.read_parquet(finished[0] / "floors.parquet").set_index("floor")
     assert table.loc["f1", "readings"] == before.loc["f1", "readings"] - 1
     assert list(table.index) == ["f0", "f1"]
+
+
+def test_what_is_known_of_floors_is_told_without_studying(
+    floors: Path, finished: Any, tmp_path: Path
+) -> None:
+    """Done, failed, changed since and waiting are told apart; nothing is written by looking."""
+    jobs, out = tmp_path / "jobs", tmp_path / "out"
+    shutil.copytree(floors, jobs)
+    assert {one["state"] for one in floors_known(jobs, out, today=DAY)} == {"waiting"}
+    assert not out.exists()
+    shutil.copytree(finished[0], out)
+    (jobs / "f1" / "survey.toml").write_text((jobs / "f2" / "survey.toml").read_text() + "\n")
+    shutil.copytree(jobs / "f0", jobs / "new")
+    known = {one["floor"]: one for one in floors_known(jobs, out, today=DAY)}
+    states = {floor: one["state"] for floor, one in known.items()}
+    assert states == {
+        "broken": "failed",
+        "f0": "done",
+        "f1": "changed",
+        "f2": "done",
+        "new": "waiting",
+    }
+    assert "survey.toml" in known["broken"]["error"]
+    assert known["f0"]["area_m2"] == 30.0
+    assert known["f0"]["map"]["width"] > 0
+    assert known["new"]["map"] is None
+
+
+def test_no_floor_in_a_folder_is_an_empty_list(tmp_path: Path) -> None:
+    """An app that has no job yet shows an empty page."""
+    assert floors_known(tmp_path, tmp_path / "out") == []
+
+
+def test_what_people_decided_about_a_project_file_is_kept(floors: Path, tmp_path: Path) -> None:
+    """A thing dismissed on the job is floor again in the table of floors, as it is in the app."""
+    from moisturemap.batch.one_floor import do_floor
+    from moisturemap.store import open_project
+    from moisturemap.workflow.pack import pack_survey
+
+    path = tmp_path / "job.gpkg"
+    pack_survey(floors / "f0", path)
+    before = do_floor(FloorSource("job", path), BatchOptions(), tmp_path, DAY, "job.gpkg")
+    assert before["error"] == ""
+    mark = {
+        "verdict": "marked",
+        "kind": "mesh",
+        "places": [[1.5, 1.5], [4.5, 1.5], [4.5, 3.5], [1.5, 3.5]],
+        "why": "mesh seen",
+        "who": "A. Example",
+        "when": "2026-03-20",
+    }
+    with open_project(path, writable=True) as project:
+        project.set("decisions", {"anomalies": [mark], "holes": []}, "A. Example")
+    after = do_floor(FloorSource("job", path), BatchOptions(), tmp_path, DAY, "job.gpkg")
+    assert after["fingerprint"] != before["fingerprint"]
+    assert after["rows"]["floors"][0]["used"] < before["rows"]["floors"][0]["used"]
 
 
 @pytest.mark.slow

@@ -1,4 +1,4 @@
-"""Which words and controls of a page stand over each other, measured by their boxes."""
+"""What of a page stands over something else or is too small to tap, measured by boxes."""
 
 from __future__ import annotations
 
@@ -22,21 +22,35 @@ _MEASURE = """() => {
     return box;
   };
   const what = 'button,a,input,select,label,h1,h2,h3,p,li>span,td,th,.ol-scale-line,.north';
-  const boxes = [...document.querySelectorAll(what)].filter(seen).map((e) => [e, shown(e)])
+  const open = [...document.querySelectorAll('dialog[open]')].at(-1) ?? document;
+  const boxes = [...open.querySelectorAll(what)].filter(seen).map((e) => [e, shown(e)])
     .filter(([, b]) => b[2] - b[0] > 2 && b[3] - b[1] > 2);
   const over = [];
   boxes.forEach(([a, p], i) => boxes.slice(i + 1).forEach(([b, q]) => {
-    if (a.contains(b) || b.contains(a) || a.closest('.top') || b.closest('.top')) return;
+    if (a.contains(b) || b.contains(a)) return;
+    if ([a, b].some((e) => e.closest('.top') || e.closest('dialog > .actions'))) return;
     const wide = Math.min(p[2], q[2]) - Math.max(p[0], q[0]);
     const tall = Math.min(p[3], q[3]) - Math.max(p[1], q[1]);
     if (wide > 2 && tall > 2) over.push([a.outerHTML.slice(0, 80), b.outerHTML.slice(0, 80)]);
   }));
-  return { over, wider: document.documentElement.scrollWidth - innerWidth };
+  const controls = 'button,a.button,select,input:not(.visually-hidden),summary,label.button,nav a';
+  const small = navigator.maxTouchPoints === 0 ? [] : [...open.querySelectorAll(controls)]
+    .filter(seen).map((e) => {
+      const whole = e.type === 'checkbox' || e.type === 'radio' ? e.parentElement : e;
+      const r = whole.getBoundingClientRect();
+      return [r.width, r.height, e.outerHTML.slice(0, 80)];
+    }).filter(([wide, tall]) => wide > 0 && (wide < 43.9 || tall < 43.9));
+  return { over, small, wider: document.documentElement.scrollWidth - innerWidth };
 }"""
-"""A sticky row (``.top``) and what is announced at the foot stand over the rest on purpose."""
+"""Sticky rows (``.top``, the buttons of a form) and what is announced at the foot stand over the
+rest on purpose; a form stands over the page."""
 
 
 def faults_of(page: Page) -> dict[str, Any]:
-    """Return overlapping pairs, and by how much the page is wider than the screen; {} when none."""
+    """Return what is wrong with the layout, {} when nothing.
+
+    Overlapping pairs; controls below 44 px where the page is used by touch; and by how much the
+    page is wider than the screen.
+    """
     found: dict[str, Any] = page.evaluate(_MEASURE)
     return {name: value for name, value in found.items() if value}

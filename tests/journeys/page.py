@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, sync_playwright
 
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
@@ -113,11 +113,20 @@ def chromium() -> Iterator[Browser]:
             browser.close()
 
 
-def open_page(browser: Browser, address: str, *, tablet: bool = False, **more: Any) -> Page:
-    """Open the page; anything the page throws fails the test when it is closed."""
+def open_page(
+    browser: Browser,
+    address: str,
+    *,
+    tablet: bool = False,
+    size: tuple[int, int] | None = None,
+    **more: Any,
+) -> Page:
+    """Open the page as a laptop with a mouse, or by touch: as a tablet, or at a size [px]."""
+    by_touch = {"width": size[0], "height": size[1]} if size else TABLET
+    touch = tablet or size is not None
     context = browser.new_context(
-        viewport=TABLET if tablet else LAPTOP,
-        has_touch=tablet,
+        viewport=by_touch if touch else LAPTOP,
+        has_touch=touch,
         locale="en-GB",
         timezone_id="UTC",
         reduced_motion="reduce",
@@ -175,9 +184,27 @@ def drag_floor(page: Page, start: tuple[float, float], end: tuple[float, float])
     page.mouse.up()
 
 
+def touched(page: Page) -> bool:
+    """Whether the page is used by touch."""
+    return bool(page.evaluate("navigator.maxTouchPoints > 0"))
+
+
+def push(page: Page, control: Locator) -> None:
+    """Tap a control where the page is used by touch, else click it."""
+    if touched(page):
+        control.tap()
+    else:
+        control.click()
+
+
 def press(page: Page, name: str) -> None:
     """Press the first button of exactly this name."""
-    page.get_by_role("button", name=name, exact=True).first.click()
+    push(page, page.get_by_role("button", name=name, exact=True).first)
+
+
+def to_task(page: Page, name: str) -> None:
+    """Open a task of the job."""
+    push(page, page.locator(".tasks").get_by_role("link", name=name))
 
 
 def begin_job(page: Page, name: str) -> None:

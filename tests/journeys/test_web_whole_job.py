@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
+from urllib.parse import quote
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from .page import Program, begin_job, begin_visit, open_page, press, type_room
+from .overlaps import faults_of
+from .page import Program, begin_job, begin_visit, open_page, press, push, to_task, type_room
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.main_job]
 
 NOW = datetime.now(UTC)
 STUDIO = [("6.4", "To the right"), ("4.8", "Up"), ("6.4", "To the left")]
@@ -31,7 +34,7 @@ def _scan() -> str:
 
 
 def _build_up(page: Page) -> None:
-    page.get_by_role("button", name="studio", exact=True).click()
+    press(page, "studio")
     page.get_by_label("Thickness", exact=False).first.fill("150")
     page.get_by_label("Thickness", exact=False).first.press("Tab")
     page.get_by_label("Lies on").select_option("suspended")
@@ -42,10 +45,10 @@ def _build_up(page: Page) -> None:
 def _clear_cautions(page: Page) -> None:
     buttons = page.locator(".cautions").get_by_role("button", name="Confirm")
     while left := buttons.count():
-        buttons.first.click()
+        push(page, buttons.first)
         page.get_by_label("Document", exact=True).fill("permit 31")
         page.get_by_label("This person has cleared").check()
-        page.locator("dialog").get_by_role("button", name="Confirm").click()
+        push(page, page.locator("dialog").get_by_role("button", name="Confirm"))
         page.wait_for_function(
             "n => document.querySelectorAll('.cautions button').length < n", arg=left
         )
@@ -62,25 +65,25 @@ def _probe(page: Page) -> None:
         ("Expanded uncertainty", "1.5"),
     ):
         page.locator("dialog").get_by_label(label, exact=False).first.fill(text)
-    page.locator("dialog").get_by_role("button", name="Store").click()
+    push(page, page.locator("dialog").get_by_role("button", name="Store"))
     card = page.locator(".card.slim", has_text="probe 4")
     for count, (days, salt, read) in enumerate(
         ((4, "NaCl", "75.7"), (4, "KCl", "85.4"), (1, "NaCl", "75.8"), (1, "KCl", "85.3")), 1
     ):
-        card.get_by_role("button", name="Record a check").click()
+        push(page, card.get_by_role("button", name="Record a check"))
         dialog = page.locator("dialog")
         dialog.get_by_label("Reference").select_option(salt)
         dialog.get_by_label("When").fill(_clock(days))
         dialog.get_by_label("Read", exact=True).fill(read)
         dialog.get_by_label("Temperature").fill("20")
-        dialog.get_by_role("button", name="Store").click()
+        push(page, dialog.get_by_role("button", name="Store"))
         expect(card.locator("tbody tr")).to_have_count(count)
 
 
 def _test(page: Page, hole: str, value: str) -> None:
     press(page, "Enter a test")
     page.get_by_label("Hole of the drill plan").select_option(hole)
-    page.get_by_text("More about this test").click()
+    push(page, page.get_by_text("More about this test"))
     for label, text in (
         ("Result", value),
         ("Drilled at", _clock(6)),
@@ -103,44 +106,71 @@ def _test(page: Page, hole: str, value: str) -> None:
     page.get_by_role("button", name=hole, exact=True).wait_for()
 
 
+SIZES = [
+    pytest.param((820, 1180), id="tablet-upright"),
+    pytest.param((1180, 820), id="tablet", marks=pytest.mark.slow),
+    pytest.param((1366, 768), id="laptop", marks=pytest.mark.slow),
+    pytest.param((390, 844), id="phone", marks=pytest.mark.slow),
+]
+
+
+@pytest.mark.parametrize("size", SIZES)
 def test_from_an_empty_folder_to_an_issued_report_that_meets(
-    running: Program, browser: Browser
+    running: Program, browser: Browser, size: tuple[int, int]
 ) -> None:
-    """Every record that the verdict asks for is entered in the page, and nothing else is needed."""
-    page = open_page(browser, running.address, tablet=True)
+    """Every record that the verdict asks for is entered by touch, and nothing else is needed."""
+    page = open_page(browser, running.address, size=size)
     outside: list[str] = []
     page.on("request", lambda one: "127.0.0.1" in one.url or outside.append(one.url))
-    begin_job(page, "Weaving studio")
+    failures: list[str] = []
+    page.on("pageerror", lambda error: failures.append(str(error)))
+    faults: dict[str, Any] = {}
+
+    def looked(where: str) -> None:
+        if found := faults_of(page):
+            faults[where] = found
+
+    job = f"Weaving studio {size[0]}"
+    begin_job(page, job)
     type_room(page, "studio", STUDIO)
     _build_up(page)
+    looked("plan")
     begin_visit(page)
     scan = {"name": "scan.csv", "mimeType": "text/csv", "buffer": _scan().encode()}
     page.get_by_label("Import a file").set_input_files(scan)
     page.get_by_text("80 readings understood.").wait_for()
+    looked("import")
     press(page, "Store these readings")
     page.get_by_role("heading", name="80 readings so far").wait_for()
-    page.get_by_role("link", name="Drill plan").click()
+    looked("readings")
+    to_task(page, "Map")
+    page.get_by_role("heading", name="Wet zones").wait_for()
+    looked("map")
+    to_task(page, "Drill plan")
     page.get_by_role("heading", name="Before any drilling").wait_for()
+    looked("cautions")
     _clear_cautions(page)
     press(page, "Issue this drill plan")
     page.get_by_text("Plan 1, issued", exact=False).wait_for()
+    looked("drill plan")
 
-    page.get_by_role("link", name="Tests").click()
+    to_task(page, "Tests")
     page.get_by_role("heading", name="Instruments").wait_for()
     press(page, "Set a limit")
     dialog = page.locator("dialog")
     dialog.get_by_label("Method").select_option("in-situ-rh")
     dialog.get_by_label("Limit", exact=True).fill("85")
     dialog.get_by_label("Document that sets it").fill("adhesive sheet, revision 4")
-    dialog.get_by_role("button", name="Store").click()
+    push(page, dialog.get_by_role("button", name="Store"))
     _probe(page)
-    address = f"{running.address}api/projects/Weaving%20studio/issued-holes"
+    address = f"{running.address}api/projects/{quote(job)}/issued-holes"
     holes = [one["hole"] for one in page.request.get(address).json()["holes"]]
     for number, hole in enumerate(holes):
         _test(page, hole, f"{74 - number}")
     page.get_by_text("Meets the limit", exact=True).wait_for()
+    looked("tests")
 
-    page.get_by_role("link", name="Report").click()
+    to_task(page, "Report")
     page.get_by_label("Client").fill("Weavers' hall")
     page.get_by_label("Client").press("Tab")
     page.get_by_label("Issue it").check()
@@ -148,4 +178,7 @@ def test_from_an_empty_folder_to_an_issued_report_that_meets(
         press(page, "Write the report")
     assert Path(report.value.path()).read_bytes().startswith(b"%PDF")
     page.get_by_role("table", name="Issued reports").wait_for()
+    looked("report")
     assert outside == []
+    assert failures == []
+    assert faults == {}
