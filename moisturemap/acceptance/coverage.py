@@ -137,7 +137,7 @@ def highest_left_out(
     known = readings[readings["visit"] == scanned[-1]].dropna(subset=["x", "y", "value"])
     if known.empty:
         return None
-    top = known.loc[known["value"].idxmax()]
+    top = known.iloc[int(known["value"].to_numpy().argmax())]
     return float(top["value"]), float(top["x"]), float(top["y"])
 
 
