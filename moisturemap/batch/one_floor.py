@@ -19,6 +19,13 @@ if TYPE_CHECKING:
 REPORTS = "reports"
 """Folder of the reports, inside that of the run."""
 
+CELLS_A_READING = 16
+"""Cells of the map for each reading where nothing is drawn from it: a quarter of the spacing of a
+square grid. Wet areas of six floors moved by 0.01 m2 against 50 times as many (our choice)."""
+
+FEWEST_CELLS, MOST_CELLS = 3_000, 20_000
+"""Bounds of that number; the upper one is that of any map (our choice)."""
+
 
 def do_floor(
     source: FloorSource, options: BatchOptions, out: Path, today: date, shown: str
@@ -75,6 +82,7 @@ def do_floor(
 def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) -> dict[str, Any]:
     from moisturemap.batch.coarse_map import coarse_map
     from moisturemap.batch.rows import rows_of
+    from moisturemap.bundles import StudyOptions
     from moisturemap.workflow.judge import judge_or_map
 
     survey, overrides = _read(source.path)
@@ -84,6 +92,7 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
         as_of=today,
         leave_out=options.left_out(),
         overrides=overrides,
+        options=None if options.reports else StudyOptions(max_cells=_cells(survey, source.visit)),
     )
     rows = rows_of(findings)
     if "holes" in options.left_out():
@@ -94,6 +103,11 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
         "map": coarse_map(findings.study),
         "ages": findings.decision is not None,
     }
+
+
+def _cells(survey: Survey, visit: str | None) -> int:
+    readings = int((survey.readings["visit"] == survey.visit(visit).id).sum())
+    return min(max(CELLS_A_READING * readings, FEWEST_CELLS), MOST_CELLS)
 
 
 def _read(path: Path) -> tuple[Survey, Overrides | None]:

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, time
 
 from moisturemap.acceptance import DecideOptions
 from moisturemap.acceptance import decide as decide_floor
-from moisturemap.bundles import Findings, Judgement, Overrides
+from moisturemap.bundles import Findings, Judgement, Overrides, StudyOptions
 from moisturemap.errors import NotEnoughData, OptionError
 from moisturemap.survey import Survey
 from moisturemap.workflow.overridden_study import apply_overrides
@@ -32,6 +32,7 @@ def judge_or_map(
     as_of: date | None = None,
     leave_out: Collection[str] = (),
     overrides: Overrides | None = None,
+    options: StudyOptions | None = None,
     progress: Progress = None,
 ) -> Findings:
     """Study the scan of a visit and judge the tests when there are any.
@@ -46,6 +47,8 @@ def judge_or_map(
         What is not done, of ``PARTS``: judging the tests, comparing the visits, planning holes.
     overrides : Overrides, optional
         What people decided about anomalies and holes.
+    options : StudyOptions, optional
+        Of the map and of the holes.
     progress : callable, optional
 
     Raises
@@ -58,12 +61,12 @@ def judge_or_map(
         message = "there is no such part to leave out"
         raise OptionError(message, value=unknown[0], allowed=", ".join(PARTS))
     holes = "holes" not in leave_out
-    scanned = study(survey, visit=visit, with_holes=holes, progress=progress)
+    scanned = study(survey, visit=visit, options=options, with_holes=holes, progress=progress)
     if overrides is not None:
-        scanned = apply_overrides(scanned, overrides)
-    options = DecideOptions(as_of=end_of(as_of))
+        scanned = apply_overrides(scanned, overrides, options=options)
+    rules = DecideOptions(as_of=end_of(as_of))
     judged = "tests" not in leave_out and not survey.tests.empty
-    decision = decide_floor(survey, scanned, options=options) if judged else None
+    decision = decide_floor(survey, scanned, options=rules) if judged else None
     so_far = survey.visits[: survey.visits.index(scanned.visit) + 1]
     read = [one.id for one in so_far if (survey.readings["visit"] == one.id).any()]
     followed = "drying" not in leave_out and len(read) > 1

@@ -10,6 +10,7 @@ import resource
 import tempfile
 import time
 from datetime import date
+from multiprocessing import active_children
 from pathlib import Path
 
 from moisturemap.batch import BatchOptions, run_batch
@@ -26,6 +27,8 @@ LOOP = 10
 def write_floors(folder: Path, count: int) -> None:
     """Write invented floors of about 400 readings, dry and wet in turn."""
     for number in range(count):
+        if (folder / f"floor-{number:05d}").exists():
+            continue
         recipe = FloorRecipe(
             width=10.0, depth=8.0, spacing=0.45, plumes=("edge",) if number % 2 else ()
         )
@@ -70,38 +73,73 @@ def opening(rows: int, folder: Path) -> tuple[float, float, float]:
     return spent, sorting, maps
 
 
+class Memory:
+    """Resident memory of the worker processes as floors are done; a ``progress``."""
+
+    def __init__(self) -> None:
+        self.seen: list[tuple[float, float]] = []
+
+    def __call__(self, phrase: str, share: float) -> None:
+        """Note the largest worker [MB]."""
+        sizes = [_resident(child.pid) for child in active_children() if child.pid]
+        if "floors" in phrase and sizes:
+            self.seen.append((share, max(sizes)))
+
+    def at(self, share: float) -> float:
+        """Return the largest worker once so much of the run was done [MB]."""
+        return next((size for done, size in self.seen if done >= share), float("nan"))
+
+
+def _resident(pid: int) -> float:
+    try:
+        return int(Path(f"/proc/{pid}/statm").read_text().split()[1]) * 4096 / 2**20
+    except OSError:
+        return 0.0
+
+
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--floors", type=int, default=40)
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument(
+        "--folder", type=Path, help="keep floors and run; more floors go on from it"
+    )
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as place:
-        folder = Path(place)
-        write_floors(folder / "jobs", asked.floors)
-        used = time.process_time()
-        for number in range(LOOP):
-            judge_or_map(read_survey(folder / "jobs" / f"floor-{number:05d}"))
-        loop = (time.process_time() - used) / LOOP
-        begun = time.perf_counter()
-        options = BatchOptions(workers=asked.workers)
-        result = run_batch(folder / "jobs", folder / "out", options=options)
-        wall = time.perf_counter() - begun
-        children = resource.getrusage(resource.RUSAGE_CHILDREN)
-        cpu = (children.ru_utime + children.ru_stime) / asked.floors
-        print(f"plain loop: {loop:.2f} CPU s a floor")
-        print(f"batch: {cpu:.2f} CPU s a floor, ratio {cpu / loop:.2f}, {wall:.1f} s in all")
-        print(f"peak of the largest process: {children.ru_maxrss / 1024:.0f} MB")
-        begun = time.perf_counter()
-        again = run_batch(folder / "jobs", folder / "out", options=options)
-        print(
-            f"second run: {time.perf_counter() - begun:.1f} s, {again.done} of {result.floors} done"
-        )
-        opened, sorting, maps = opening(2000, folder)
-        print(
-            f"overview of 2,000 floors opens in {opened:.2f} s, sorts in {sorting:.2f} s,"
-            f" shows maps in {maps:.2f} s"
-        )
+        measure(asked.folder or Path(place), asked.floors, asked.workers)
+
+
+def measure(folder: Path, floors: int, workers: int) -> None:
+    """Print what a run over the floors costs, beside the plain loop."""
+    write_floors(folder / "jobs", floors)
+    used = time.process_time()
+    for number in range(min(LOOP, floors)):
+        judge_or_map(read_survey(folder / "jobs" / f"floor-{number:05d}"))
+    loop = (time.process_time() - used) / min(LOOP, floors)
+    begun, memory, options = time.perf_counter(), Memory(), BatchOptions(workers=workers)
+    result = run_batch(folder / "jobs", folder / "out", options=options, progress=memory)
+    wall = time.perf_counter() - begun
+    children = resource.getrusage(resource.RUSAGE_CHILDREN)
+    cpu = (children.ru_utime + children.ru_stime) / max(result.done, 1)
+    print(f"{result.floors} floors, {result.done} done now, {len(result.failures)} failed")
+    print(f"plain loop with holes on the full grid: {loop:.2f} CPU s a floor")
+    print(f"batch: {cpu:.2f} CPU s a floor, ratio {cpu / loop:.2f}, {wall:.1f} s in all")
+    sizes = ", ".join(f"{memory.at(share):.0f}" for share in (0.1, 0.5, 0.95))
+    print(f"largest process at a tenth, half and the end: {sizes} MB")
+    begun = time.perf_counter()
+    again = run_batch(folder / "jobs", folder / "out", options=options)
+    print(f"second run: {time.perf_counter() - begun:.1f} s, {again.done} of {result.floors} done")
+    kept = [path.stat().st_size for path in (folder / "out" / "floors").iterdir()]
+    page = (folder / "out" / "overview.html").stat().st_size
+    print(
+        f"kept {sum(kept) / len(kept) / 1000:.1f} kB, page {page / len(kept) / 1000:.1f} kB a floor"
+    )
+    opened, sorting, maps = opening(2000, folder)
+    print(
+        f"overview of 2,000 floors opens in {opened:.2f} s, sorts in {sorting:.2f} s,"
+        f" shows maps in {maps:.2f} s"
+    )
 
 
 if __name__ == "__main__":
