@@ -96,7 +96,7 @@ class _Errors:
     def at(self, domain: int, cells: Array) -> Array:
         """Errors (draws, cells) of the nearest places drawn."""
         tree, errors = self.by_domain[domain]
-        return errors[:, tree.query(cells)[1]]
+        return np.asarray(errors[:, tree.query(cells)[1]])
 
 
 def _draw_errors(latest: MoistureSurface, cells: Mask, options: DryingOptions) -> _Errors:
