@@ -5,7 +5,7 @@ Method: docs/method/drying.md.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,7 +91,7 @@ class _Errors:
     """Errors of a map in units of its sd: by domain the places drawn at, and (draws, places)."""
 
     draws: int
-    by_domain: dict[int, tuple[cKDTree, Array]]
+    by_domain: Mapping[int, tuple[cKDTree, Array]]
 
     def at(self, domain: int, cells: Array) -> Array:
         """Errors (draws, cells) of the nearest places drawn."""
