@@ -193,19 +193,6 @@ def humidity_at(rh_pct: Any, temperature_c: Any, other_temperature_c: Any) -> An
     return result if np.ndim(result) else float(result)
 
 
-def probe_temperature_error(rh_pct: float, slab_c: float, probe_c: float) -> float:
-    """Error of a probe that is not at the temperature of the concrete [%RH], read minus true.
-
-    Parameters
-    ----------
-    rh_pct : float
-        True equilibrium relative humidity of the concrete [%].
-    slab_c, probe_c : float
-        Temperatures of concrete and sensor [C].
-    """
-    return float(humidity_at(rh_pct, slab_c, probe_c)) - float(rh_pct)
-
-
 @dataclass(frozen=True, slots=True)
 class MoistAir:
     """Air in its usual terms.

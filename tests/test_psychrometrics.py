@@ -71,6 +71,6 @@ def test_surface_below_the_dew_point_is_warned_of():
 
 def test_a_probe_one_degree_warm_reads_several_percent_low():
     """The same vapour at 21 C instead of 20 C reads 70.5 for 75 %RH."""
-    assert air.probe_temperature_error(75.0, 20.0, 21.0) == pytest.approx(-4.5, abs=0.1)
-    assert air.probe_temperature_error(75.0, 20.0, 19.0) > 4.5
-    assert air.probe_temperature_error(75.0, 20.0, 20.0) == 0.0
+    assert air.humidity_at(75.0, 20.0, 21.0) == pytest.approx(70.5, abs=0.1)
+    assert air.humidity_at(75.0, 20.0, 19.0) > 79.5
+    assert air.humidity_at(75.0, 20.0, 20.0) == 75.0

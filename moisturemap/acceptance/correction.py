@@ -52,12 +52,16 @@ class Session:
         By reference in rising order: what it stands for, and read minus expected [%RH].
     standard : tuple of float
         Standard uncertainty of each deviation [%RH].
+    worst : float
+        Largest deviation of any single check, with its sign [%RH]: a check that failed is not
+        made good by repeating it.
     """
 
     when: datetime
     expected: tuple[float, ...]
     deviation: tuple[float, ...]
     standard: tuple[float, ...]
+    worst: float = 0.0
 
     def correction(self, value: float) -> tuple[float, float]:
         """Return what is to be added to a reading, and its standard uncertainty [%RH].
@@ -104,7 +108,7 @@ class Checks:
     @property
     def deviation(self) -> float | None:
         """Largest deviation among both sessions, with its sign [%RH]."""
-        every = [one for session in self.sessions for one in session.deviation]
+        every = [session.worst for session in self.sessions]
         return max(every, key=abs) if every else None
 
     def distance(self, value: float) -> float | None:
@@ -173,7 +177,10 @@ def hours(early: datetime, late: datetime) -> float:
 
 
 def _session(checks: Sequence[CheckResult], check_sd: float, when: datetime) -> Session:
-    """Pool the checks of a session by reference, those close together as one."""
+    """Pool the checks of a session by reference, those close together as one.
+
+    Of several against one reference the one in which the probe read lowest speaks.
+    """
     groups: list[list[CheckResult]] = []
     for one in sorted(checks, key=lambda one: one.expected or 0.0):
         if groups and (one.expected or 0.0) - (groups[-1][0].expected or 0.0) < APART_PCT:
@@ -182,12 +189,13 @@ def _session(checks: Sequence[CheckResult], check_sd: float, when: datetime) -> 
             groups.append([one])
     pooled = [_pool(group, check_sd) for group in groups]
     expected, deviation, standard = zip(*pooled, strict=True)
-    return Session(when, tuple(expected), tuple(deviation), tuple(standard))
+    worst = max((one.deviation for one in checks if one.deviation is not None), key=abs)
+    return Session(when, tuple(expected), tuple(deviation), tuple(standard), worst)
 
 
 def _pool(group: Sequence[CheckResult], check_sd: float) -> tuple[float, float, float]:
     expected = float(np.mean([one.expected for one in group if one.expected is not None]))
-    deviation = float(np.mean([one.deviation for one in group if one.deviation is not None]))
+    deviation = min(one.deviation for one in group if one.deviation is not None)
     reference = max(one.standard for one in group)
     return expected, deviation, float(np.hypot(check_sd, reference))
 

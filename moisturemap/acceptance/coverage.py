@@ -13,7 +13,8 @@ from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.rule import AgeRule, PlaceRule, RuleBook
 from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.floorplan import FloorPlan, Room, Slab, exterior_walls, walls
-from moisturemap.survey import CountRule, counts_for
+from moisturemap.survey import CountRule, Survey, counts_for
+from moisturemap.zones import MappedVisit
 
 COVERAGE_COLUMNS = (
     "rule",
@@ -31,6 +32,13 @@ COVERAGE_COLUMNS = (
 
 ZONE_REACH_M = 0.3
 """A test this near a wet zone counts as in it [m]; the reach of one reading."""
+
+UNMAPPED_REACH_M = 0.5
+"""A test this near the highest reading of a scan without a map counts as at it [m]; project choice:
+a hole beside the reading."""
+
+LEAST_READINGS = 10
+"""A scan of fewer readings shows no wet zones that a verdict could rest on; project choice."""
 
 LEAST_WALL_M = 1.0
 """Shorter exterior walls need no test of their own [m]; project choice."""
@@ -89,6 +97,9 @@ class Ground:
         Wet zones of the scan; None without a scan.
     unmapped : tuple of str
         Rooms of which the scan gave no map.
+    highest : tuple of float or None
+        Highest reading of the latest scan, where that was left out or is too thin to show wet
+        zones: value and place x, y [m].
     """
 
     method: str
@@ -96,6 +107,38 @@ class Ground:
     plan: FloorPlan
     zones: gpd.GeoDataFrame | None
     unmapped: tuple[str, ...] = ()
+    highest: tuple[float, float, float] | None = None
+
+
+def highest_left_out(
+    survey: Survey, study: MappedVisit | None
+) -> tuple[float, float, float] | None:
+    """Return the highest reading of the latest scan where the map says nothing of it.
+
+    Parameters
+    ----------
+    survey : Survey
+    study : MappedVisit or None
+        The map beside the tests: none, of an earlier visit, or of too few readings.
+
+    Returns
+    -------
+    tuple of float or None
+        Value and place x, y [m]; None where the latest scan is mapped, or nothing was scanned.
+    """
+    readings = survey.readings
+    if readings.empty:
+        return None
+    scanned = [one.id for one in survey.visits if (readings["visit"] == one.id).any()]
+    if study is not None and study.visit.id == scanned[-1]:
+        thin = len(study.readings) < LEAST_READINGS and study.wet.zones.empty
+        if not thin:
+            return None
+    known = readings[readings["visit"] == scanned[-1]].dropna(subset=["x", "y", "value"])
+    if known.empty:
+        return None
+    top = known.iloc[int(known["value"].to_numpy().argmax())]
+    return float(top["value"]), float(top["x"]), float(top["y"])
 
 
 def cover(
@@ -155,13 +198,19 @@ def _count(rule: CountRule, tests: Sequence[JudgedTest], rooms: Sequence[Room]) 
 
 
 def distinct_places(tests: Sequence[JudgedTest]) -> int:
-    """Count places, not records: two tests within ``SAME_SPOT_M`` are one place."""
+    """Count places, not records: two tests within ``SAME_SPOT_M`` are one place.
+
+    Tests without a place may all be of one hole: those of a room are one place.
+    """
     kept: list[JudgedTest] = []
+    unplaced = set()
     for test in tests:
         here = test.entry.place
-        if here is None or not any(_near(here, other) for other in kept):
+        if here is None:
+            unplaced.add(test.entry.room.name if test.entry.room else "")
+        elif not any(_near(here, other) for other in kept):
             kept.append(test)
-    return len(kept)
+    return len(kept) + len(unplaced)
 
 
 def _near(here: tuple[float, float], other: JudgedTest) -> bool:
@@ -199,6 +248,8 @@ def _zones(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
     if zones is not None:
         names = {room.name for room in ground.rooms}
         zones = zones[zones["room"].isin(names)] if "room" in zones else zones
+    if ground.highest is not None:
+        return _highest(rule, tests, ground.highest)
     if zones is None:
         sentence = "no scan was given, so it cannot be told whether the wettest floor was tested"
         return Cover(rule, False, 0, 1, None, sentence)
@@ -224,6 +275,20 @@ def _zones(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
         return _place_cover(rule, 1, sentence, [])
     sentence = f"no valid test in zone {first}, the wettest of the scan"
     return _place_cover(rule, 1, sentence, [f"in zone {first}"])
+
+
+def _highest(
+    rule: PlaceRule, tests: Sequence[JudgedTest], reading: tuple[float, float, float]
+) -> Cover:
+    """Ask for a test at the highest reading of a scan too thin for a map, or left out."""
+    value, x, y = reading
+    where = f"at the highest reading of the scan, {value:g} at {x:.2f}, {y:.2f}"
+    near = any(point.distance(Point(x, y)) <= UNMAPPED_REACH_M for point, _ in places_of(tests))
+    found = "a" if near else "no"
+    sentence = (
+        f"the latest scan is left out or too thin to show wet zones; {found} valid test {where}"
+    )
+    return _place_cover(rule, 1, sentence, [] if near else [where])
 
 
 def _walls(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:

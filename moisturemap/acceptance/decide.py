@@ -13,7 +13,14 @@ import pandas as pd
 
 from moisturemap.acceptance.chance import ChanceView, chance_view
 from moisturemap.acceptance.check import check_table
-from moisturemap.acceptance.coverage import Cover, Ground, cover, cover_age, coverage_table
+from moisturemap.acceptance.coverage import (
+    Cover,
+    Ground,
+    cover,
+    cover_age,
+    coverage_table,
+    highest_left_out,
+)
 from moisturemap.acceptance.evidence import (
     Bench,
     JudgedTest,
@@ -22,6 +29,7 @@ from moisturemap.acceptance.evidence import (
     tests_table,
 )
 from moisturemap.acceptance.floor import FloorVerdict, floor_verdict
+from moisturemap.acceptance.known import known_on
 from moisturemap.acceptance.next_step import next_steps
 from moisturemap.acceptance.proof import proof_sentence
 from moisturemap.acceptance.record import entries_of, method_named
@@ -31,7 +39,7 @@ from moisturemap.acceptance.statements import decision_statements
 from moisturemap.acceptance.supersede import supersede
 from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
-from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK
+from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK, percent
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.checked import between, checked, one_of
 from moisturemap.errors import OptionError
@@ -214,7 +222,7 @@ def decide(
     chosen = {**asdict(options), "rules": list(book.sources), "as_of": found.as_of.isoformat()}
     return Decision(
         found.floor.verdict,
-        _sentence(found.floor.verdict, count, found.holds_until),
+        _sentence(found.floor.verdict, count, found.holds_until, _choices(options, book)),
         found.floor.reasons,
         next_steps(judged, spots, found.covers, any(limits.values()), found.floor.conflicting),
         limits,
@@ -279,12 +287,26 @@ def weigh(
     limits = limits_by_room(survey)
     as_of = options.as_of or datetime.now(UTC)
     bench = Bench(limits, book, options.accepted_risk, as_of)
-    judged = tuple(supersede([judge_test(entry, bench) for entry in entries_of(survey)]))
+    entries = entries_of(known_on(survey, as_of))
+    judged = tuple(supersede([judge_test(entry, bench) for entry in entries]))
     spots = judge_profiles(judged, limits, options=options.spot, governing=True)
     covers = tuple(_covers(survey, study, judged, book, options))
-    floor = floor_verdict(judged, spots, covers)
+    floor = floor_verdict(judged, spots, covers, unlimited(limits))
     until = _holds_until(judged, book) if floor.verdict == "meets" else None
     return Weighed(floor, judged, covers, limits, book, as_of, until)
+
+
+def unlimited(limits: dict[str, Limit | None]) -> tuple[str, ...]:
+    """Return the rooms without a limit where others have one: nothing clears them.
+
+    Parameters
+    ----------
+    limits : dict of str to Limit or None
+        By room; "" is off the plan.
+    """
+    if not any(limits.values()):
+        return ()
+    return tuple(name for name, limit in limits.items() if limit is None and name)
 
 
 def _holds_until(judged: Sequence[JudgedTest], book: RuleBook) -> datetime | None:
@@ -329,6 +351,7 @@ def _covers(
 ) -> list[Cover]:
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
     unmapped = () if study is None else study.moisture.unmapped_rooms
+    highest = highest_left_out(survey, study)
     grounds: dict[str, list[Room]] = {}
     limits = limits_by_room(survey)
     for room in survey.plan.rooms:
@@ -337,16 +360,30 @@ def _covers(
             grounds.setdefault(method_named(limit.method).key, []).append(room)
     covers: list[Cover] = []
     for method, rooms in grounds.items():
-        ground = Ground(method, tuple(rooms), survey.plan, zones, unmapped)
+        ground = Ground(method, tuple(rooms), survey.plan, zones, unmapped, highest)
         covers += cover(judged, ground, book, options.units)
     return covers + cover_age(judged, book)
 
 
-def _sentence(verdict: str, count: int, until: datetime | None) -> str:
+def _choices(options: DecideOptions, book: RuleBook) -> str:
+    """Say what was chosen otherwise than usual: whoever reads the verdict must know it."""
+    said = ""
+    if book.altered:
+        names = ", ".join(book.altered)
+        said += f" The rules of the package were changed by {book.sources[-1]}: {names}."
+    if options.accepted_risk != USUAL_RISK:
+        said += (
+            f" A consumer's risk of {percent(options.accepted_risk)} was chosen in place of"
+            f" {percent(USUAL_RISK)}, where the document of the limit states none."
+        )
+    return said
+
+
+def _sentence(verdict: str, count: int, until: datetime | None, choices: str) -> str:
     if verdict == "meets":
         sentence = (
             f"Meets the limit at all {count} places validly tested, and the tests cover the floor"
-            " by the rules in force."
+            f" by the rules in force.{choices}"
         )
         if until is not None:
             sentence += (

@@ -79,6 +79,7 @@ class JudgedTest:
     fresh : bool
         Whether it is young enough on the day of the decision.
     age_days : float or None
+        By the calendar; below zero where it was read after the day of the decision.
     superseded : bool
         True when the same place was validly read again later by the same method and depth.
     note : str
@@ -238,8 +239,16 @@ def _stale(judged: JudgedTest) -> str:
 
 
 def _age(entry: TestEntry, as_of: datetime) -> float | None:
-    read = entry.moment("read")
-    return None if read is None else (as_of - read).total_seconds() / 86_400.0
+    """Return the days from the reading to the decision, by the calendar [days].
+
+    Below zero where any of its readings was taken afterwards.
+    """
+    read, last = entry.moment("read"), entry.latest("second_read") or entry.moment("read")
+    if read is None or last is None:
+        return None
+    if max(read, last) > as_of:
+        return (as_of - max(read, last)).total_seconds() / 86_400.0
+    return float((as_of.date() - read.date()).days)
 
 
 def _judged_value(entry: TestEntry, raw: float, spread: Uncertainty) -> tuple[Judged, float | None]:

@@ -34,12 +34,23 @@ class FloorVerdict:
 
 
 def floor_verdict(
-    judged: Sequence[JudgedTest], spots: Sequence[ProfileVerdict], covers: Sequence[Cover]
+    judged: Sequence[JudgedTest],
+    spots: Sequence[ProfileVerdict],
+    covers: Sequence[Cover],
+    unlimited: Sequence[str] = (),
 ) -> FloorVerdict:
     """Weigh everything; the gravest governs and nothing is averaged.
 
     A result speaks for the floor only when it is valid, fresh and the latest of its place. Against
     the floor every result speaks, valid or not: what is above the limit is not waved away.
+
+    Parameters
+    ----------
+    judged : sequence of JudgedTest
+    spots : sequence of ProfileVerdict
+    covers : sequence of Cover
+    unlimited : sequence of str
+        Rooms for which no limit is stated though others have one.
     """
     speaking = sorted((test for test in judged if test.judged), key=_excess, reverse=True)
     against = sorted((test for test in judged if test.stands_against), key=_excess, reverse=True)
@@ -57,6 +68,7 @@ def floor_verdict(
     doubtful = [why for verdict, why in said if verdict == "not proven"]
     clashes = [_said(test) for test in conflicting]
     gaps = [one.sentence for one in covers if one.required and one.met is False]
+    gaps += [f"no limit is stated for {', '.join(unlimited)}"] if unlimited else []
     if not speaking:
         gaps.insert(0, "no valid test was held against a limit")
     replaced = [_replaced(test) for test in judged if test.superseded and _failed(test)]

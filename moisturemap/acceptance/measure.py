@@ -55,7 +55,7 @@ def _spoken(name: str) -> str:
 
 def hours_since_hole(entry: TestEntry) -> float | None:
     """From the later of drilling and lining to reading [h]."""
-    made = [m for m in (entry.moment("drilled"), entry.moment("lined")) if m is not None]
+    made = [m for m in (entry.latest("drilled"), entry.latest("lined")) if m is not None]
     read = entry.moment("read")
     if not made or read is None:
         return None
@@ -63,7 +63,12 @@ def hours_since_hole(entry: TestEntry) -> float | None:
 
 
 def hours_placed(entry: TestEntry) -> float | None:
-    """From placing probe, hood or dish to reading [h]."""
+    """From placing probe, hood or dish to reading [h].
+
+    Of a dish, whose exposure must not be too long either, not by days without a time of day.
+    """
+    if entry.method.key == "mver" and {"placed", "read"} & set(entry.text("day_only").split()):
+        return None
     return _hours(entry, "placed", "read")
 
 
@@ -73,7 +78,8 @@ def second_hours(entry: TestEntry) -> float | None:
 
 
 def _hours(entry: TestEntry, early: str, late: str) -> float | None:
-    one, other = entry.moment(early), entry.moment(late)
+    """Return the fewest hours that can lie between two times."""
+    one, other = entry.latest(early), entry.moment(late)
     return None if one is None or other is None else hours(one, other)
 
 
@@ -86,19 +92,23 @@ def second_difference(entry: TestEntry) -> float | None:
 def probe_slab_difference(entry: TestEntry) -> float | None:
     """Between probe and concrete, either way [C].
 
-    The probe as it went in against the hole, else what it shows in the hole against the slab.
+    The farthest apart of the probe as it went in, what it shows in the hole, and the slab.
     """
-    hole, probe = entry.number("temperature_c"), entry.number("probe_temperature_c")
-    slab = entry.number("slab_temperature_c")
-    if probe is not None and entry.concrete_c is not None:
-        return abs(probe - entry.concrete_c)
-    return None if hole is None or slab is None else abs(hole - slab)
+    names = ("temperature_c", "probe_temperature_c", "slab_temperature_c")
+    stated = [value for value in map(entry.number, names) if value is not None]
+    return max(stated) - min(stated) if len(stated) > 1 else None
 
 
 def depth_share(entry: TestEntry) -> float | None:
     """Depth over thickness [%]."""
     depth, thickness = entry.number("depth_mm"), entry.thickness_mm
     return None if depth is None or not thickness else 100.0 * depth / thickness
+
+
+def thickness_off(entry: TestEntry) -> float | None:
+    """Thickness at the hole from that of the slab, either way [% of the slab]."""
+    hole, slab = entry.number("thickness_mm"), entry.slab.thickness_mm
+    return None if hole is None or not slab else 100.0 * abs(hole - slab) / slab
 
 
 def below_scale(entry: TestEntry) -> bool | None:
@@ -251,6 +261,7 @@ MEASURES: dict[str, Measure] = {
     "marked_point": lambda entry: entry.flag("marked_point"),
     "species_stated": lambda entry: bool(entry.text("species")),
     "on_plan": lambda entry: entry.room is not None,
+    "thickness_off_pct": thickness_off,
     "instrument_known": lambda entry: entry.instrument is not None,
     "instrument_fits": instrument_fits,
     "certificate_stated": lambda entry: bool(entry.instrument and entry.instrument.certificate),

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -82,6 +82,13 @@ class TestEntry:
         """Return a time of the record, or None."""
         return self.fields.get(name)
 
+    def latest(self, name: str) -> datetime | None:
+        """Return the latest a time of the record can mean: the end of a day without a time."""
+        stated = self.moment(name)
+        if stated is None or name not in self.text("day_only").split():
+            return stated
+        return stated + timedelta(days=1)
+
     def text(self, name: str) -> str:
         """Return a text of the record, "" when it is not there."""
         return str(self.fields.get(name, ""))
@@ -98,8 +105,13 @@ class TestEntry:
 
     @property
     def slab(self) -> Slab:
-        """What the floor is made of there; nothing known off the plan."""
-        return self.room.slab if self.room else Slab(base="")
+        """What the floor is made of there; nothing known off the plan.
+
+        A slab on the ground dries from its top alone, whatever is stated of its faces.
+        """
+        slab = self.room.slab if self.room else Slab(base="")
+        grounded = slab.on in ("ground", "below-ground") and slab.drying_faces == 2
+        return replace(slab, drying_faces=1) if grounded else slab
 
     @property
     def thickness_mm(self) -> float | None:
@@ -248,12 +260,14 @@ def _flag(value: Any, field: TestField, key: str) -> bool:
 
 
 def _room(stated: Mapping[str, Any], survey: Survey) -> Room | None:
+    """Find the room by the place, else by its name; None where the two name different rooms."""
+    rooms = {room.name: room for room in survey.plan.rooms}
+    named = rooms.get(str(stated.get("room", "")))
     if "x" in stated and "y" in stated:
         found = survey.plan.room_at(float(stated["x"]), float(stated["y"]))
         if found is not None:
-            return found
-    named = {room.name: room for room in survey.plan.rooms}
-    return named.get(str(stated.get("room", "")))
+            return found if named in (None, found) else None
+    return named
 
 
 def method_named(name: str) -> TestMethod:

@@ -34,7 +34,7 @@ class Result:
 
 
 def result_of(entry: TestEntry) -> Result:
-    """Return the result of a test; masses go before a stated value.
+    """Return the result of a test; masses go before a stated value, unless it is the higher.
 
     Parameters
     ----------
@@ -50,8 +50,10 @@ def result_of(entry: TestEntry) -> Result:
     if stated is not None and abs(stated - computed.value) > margin:
         remarks.append(
             f"the stated result {stated:g} does not follow from the masses, which give"
-            f" {computed.value:.3g}; the latter is used"
+            f" {computed.value:.3g}; the higher is used"
         )
+        if stated > computed.value:
+            return Result(stated, "as stated", tuple(remarks))
     return Result(computed.value, computed.how, tuple(remarks))
 
 

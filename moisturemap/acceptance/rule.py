@@ -209,6 +209,8 @@ class RuleBook:
         Rules of each kind.
     sources : tuple of str
         Files they were read from, in order.
+    altered : tuple of str
+        Rules of the package that a later file changed, added or dropped.
     """
 
     rules: dict[str, Rule]
@@ -217,6 +219,7 @@ class RuleBook:
     ages: dict[str, AgeRule]
     uncertainties: dict[str, UncertaintyRule]
     sources: tuple[str, ...] = ()
+    altered: tuple[str, ...] = ()
 
     def with_file(self, path: Path | str) -> RuleBook:
         """Return the book changed by a user's file of rules.
@@ -259,7 +262,14 @@ class RuleBook:
             books["age"],
             books["uncertainty"],
             (*self.sources, source),
+            self._altered(content),
         )
+
+    def _altered(self, content: Mapping[str, Any]) -> tuple[str, ...]:
+        if not self.sources:
+            return ()
+        named = [str(table["id"]) for tables in content.values() for table in tables]
+        return tuple(dict.fromkeys([*self.altered, *named]))
 
     def citations(self, ids: Iterable[str]) -> list[dict[str, Any]]:
         """Return rules by id as plain rows: id, words, document, source, sureness."""

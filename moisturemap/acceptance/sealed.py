@@ -9,6 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from moisturemap.acceptance.evidence import AT_DEPTH_METHODS, JudgedTest
+from moisturemap.acceptance.lowered import estimate_lowered
 from moisturemap.acceptance.record import RH_METHODS
 from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.acceptance.verdict import limit_value
@@ -106,7 +107,7 @@ def judge_profiles(
         if not test.superseded
         and test.entry.method.key in AT_DEPTH_METHODS
         and test.value is not None
-        and 0.0 < test.value <= 100.0
+        and test.value > 0.0
         and not test.entry.text("censored")
         and test.entry.room is not None
         and test.entry.number("depth_mm") is not None
@@ -211,8 +212,7 @@ def _judge_spot(
         refusal = outside.message
     verdict, chance, why = _verdict(estimate, refusal, bound)
     if estimate is None and governs and bound is not None:
-        unlike = "do not fit" in refusal
-        verdict, why = _without_estimate(readings, refusal, bound, unlike=unlike)
+        verdict, why = _unexplained(group, readings, refusal, bound, options)
     wait = None
     open_ = governs or any(test.stands_against for test in group)
     if estimate is not None and bound is not None and open_ and verdict != "meets":
@@ -242,7 +242,8 @@ def _reading(test: JudgedTest) -> DepthReading:
     depth, value = test.entry.number("depth_mm"), test.value
     assert depth is not None
     assert value is not None
-    return DepthReading(depth, value, test.spread.expanded / 2.0, test.entry.text("instrument"))
+    sd, probe = test.spread.expanded / 2.0, test.entry.text("instrument")
+    return DepthReading(depth, min(value, 100.0), sd, probe)
 
 
 def slab_spec(group: Sequence[JudgedTest]) -> SlabSpec:
@@ -266,6 +267,25 @@ def slab_spec(group: Sequence[JudgedTest]) -> SlabSpec:
     temperature = entry.number("temperature_c") or entry.number("slab_temperature_c") or 20.0
     rate = USUAL_DIFFUSIVITY * temperature_factor(temperature)
     return SlabSpec(thickness, slab.drying_faces, days, slab.base, slab.heated, rate)
+
+
+def _unexplained(
+    group: Sequence[JudgedTest],
+    readings: Sequence[DepthReading],
+    refusal: str,
+    bound: float,
+    options: ProfileOptions,
+) -> tuple[str, str]:
+    """Judge a spot the model refuses: by the highest profile below it that the model explains."""
+    try:
+        lower = estimate_lowered(readings, slab_spec(group), bound, options=options)
+    except InputError:
+        lower = None
+    if lower is not None:
+        shown = ", ".join(f"{one.rh_pct:.3g} at {one.depth_mm:g} mm" for one in lower.readings)
+        _, _, why = _verdict(lower, "", bound)
+        return "exceeds", f"lowered to what a drying slab explains ({shown}), {why}; {refusal}"
+    return _without_estimate(readings, refusal, bound, unlike="do not fit" in refusal)
 
 
 def _without_estimate(

@@ -12,6 +12,7 @@ import numpy as np
 
 from moisturemap.acceptance.correction import hours
 from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.record import RH_METHODS
 from moisturemap.acceptance.verdict import TestVerdict
 
 SAME_SPOT_M = 0.35
@@ -23,6 +24,14 @@ SAME_DEPTH_MM = 5.0
 SOON_HOURS = 72.0
 """A lower reading this soon after an earlier one needs a stated cause [h]; project choice: no slab
 dries noticeably at depth in three days."""
+
+
+FALL_PCT_PER_DAY = 1.0
+"""Fastest fall of the humidity at depth that drying explains [%RH a day]; project choice:
+the fastest of the drying model at 40 % of 100 mm is 0.4."""
+
+LEAST_LETTERS = 5
+"""A stated cause has at least so many letters: a dash or "n/a" is none; project choice."""
 
 
 def supersede(tests: Sequence[JudgedTest]) -> list[JudgedTest]:
@@ -48,26 +57,37 @@ def _marked(test: JudgedTest, later: Sequence[JudgedTest]) -> JudgedTest:
         return replace(
             test,
             note=(
-                f"read again {span:.0f} h later and lower, and no cause is stated (reread_reason):"
-                " both stand"
+                f"read again {span:.0f} h later and lower than drying explains, and no cause is"
+                " stated (reread_reason): both stand"
             ),
         )
     return test
 
 
 def _cause(later: JudgedTest, earlier: JudgedTest) -> str | None:
-    """Why a later reading may replace an earlier one; None when nothing is stated."""
-    soon = later.read is not None and earlier.read is not None
-    soon = soon and hours(earlier.read, later.read) <= SOON_HOURS  # type: ignore[arg-type]
+    """Why a later reading may replace an earlier one; None when a cause is needed and missing."""
     lower = (later.value or 0.0) < (earlier.value or 0.0)
-    reason = later.entry.text("reread_reason").strip()
-    if not (soon and lower):
+    if not lower or not _too_quick(later, earlier):
         return ""
-    return f" ({reason})" if reason else None
+    reason = later.entry.text("reread_reason").strip()
+    said = sum(map(str.isalpha, reason)) >= LEAST_LETTERS
+    return f" ({reason})" if said else None
+
+
+def _too_quick(later: JudgedTest, earlier: JudgedTest) -> bool:
+    """Whether no slab dries from the earlier result to below the limit in the time between."""
+    if later.read is None or earlier.read is None:
+        return False
+    span, limit = hours(earlier.read, later.read), earlier.entry.limit_rh
+    if span <= SOON_HOURS or limit is None or earlier.entry.method.key not in RH_METHODS:
+        return span <= SOON_HOURS
+    return (earlier.value or 0.0) - FALL_PCT_PER_DAY * span / 24.0 > limit
 
 
 def _replaces(later: JudgedTest, earlier: JudgedTest) -> bool:
     if later is earlier or later.read is None or earlier.read is None or later.value is None:
+        return False
+    if later.age_days is None or later.age_days < 0.0:
         return False
     return later.read > earlier.read and same(later, earlier)
 

@@ -77,6 +77,26 @@ NEGATIONS = ("not", "no", "non", "never", "without", "free", "un")
 """Words before a finish that turn it into its opposite."""
 
 
+FILLERS = (
+    "of",
+    "from",
+    "any",
+    "old",
+    "all",
+    "and",
+    "or",
+    "residue",
+    "residues",
+    "is",
+    "was",
+    "were",
+)
+"""Words passed over between a finish and what turns it into its opposite."""
+
+REMOVED = (["removed"], ["stripped"], ["absent"])
+"""Words behind a finish that turn it into its opposite."""
+
+
 def said(word: str, text: str) -> bool:
     """Whether a text speaks of something: a word of it begins so and is not negated.
 
@@ -85,12 +105,13 @@ def said(word: str, text: str) -> bool:
     >>> [said("sealed", text) for text in ("sealed with epoxy", "unsealed", "not sealed")]
     [True, False, False]
     """
-    parts = re.findall(r"\w+", text.casefold())
+    parts = [part for part in re.findall(r"\w+", text.casefold()) if part not in FILLERS]
     first = word.casefold().split()
     for k in range(len(parts) - len(first) + 1):
         here = parts[k : k + len(first)]
         fits = here[:-1] == first[:-1] and here[-1].startswith(first[-1])
-        if fits and not (k and parts[k - 1] in NEGATIONS):
+        gone = (k and parts[k - 1] in NEGATIONS) or parts[k + len(first) :][:1] in REMOVED
+        if fits and not gone:
             return True
     return False
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import click
 
+from moisturemap.cli.attach import attach
 from moisturemap.cli.batch import batch
 from moisturemap.cli.check import check
 from moisturemap.cli.decide import decide
@@ -35,6 +36,7 @@ COMMANDS = (
     investigate,
     report,
     pack,
+    attach,
     sign,
     recover,
     serve,

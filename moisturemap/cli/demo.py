@@ -40,24 +40,27 @@ def demo(floor: str, out: Path, as_json: bool) -> None:
 
     Writes the survey as it was read, the map with its files, the decision where calibrated tests
     are recorded, drying where visits repeat, where the water comes from where answers lie beside
-    the survey, and the report.
+    the survey, and the report. Tests are judged as on the day after the last record.
     """
     from moisturemap.results.study_words import describe
     from moisturemap.results.summary import summarise
-    from moisturemap.workflow.demo import copy_demo
+    from moisturemap.workflow.demo import copy_demo, day_after
     from moisturemap.workflow.judge import judge_or_map
     from moisturemap.workflow.read import read_survey
 
     summaries = {}
     for name in FLOORS if floor == "all" else (floor,):
         folder = copy_demo(name, out / name)
-        findings = judge_or_map(read_survey(folder), progress=progress())
+        survey = read_survey(folder)
+        day = day_after(survey)
+        findings = judge_or_map(survey, as_of=day, progress=progress())
         _write(findings, out / name)
         summaries[name] = summarise(findings.study)
         if not as_json:
             click.echo(describe(findings.study))
             if findings.decision is not None:
-                click.echo(f"\nVerdict of the calibrated tests: {findings.decision.sentence}")
+                told = f"Verdict of the calibrated tests on {day}, the day after the last record"
+                click.echo(f"\n{told}: {findings.decision.sentence}")
             click.echo(f"\nThe survey as it was read: {folder}")
             click.echo(f"All results:                {out / name}")
             click.echo(f"Look first at:              {out / name / 'map.png'}")

@@ -28,7 +28,6 @@ from moisturemap.floorplan.mend import mend_outline, part_overlaps
 from moisturemap.floorplan.outline import Outline
 from moisturemap.store import Project, storey_of, with_extra
 
-SHAPES = ("point", "line", "area")
 LARGEST_M = 2000.0
 """Coordinates beyond this are no floor but a slip of the unit [m]."""
 
@@ -42,7 +41,7 @@ def plan_from_plain(content: Plain) -> FloorPlan:
     ----------
     content : mapping
         ``rooms``: each ``name``, ``rings`` (outline, then holes, corners [m]) and ``slab``;
-        ``lines``: each ``kind``, ``name``, ``shape`` (one of ``SHAPES``) and ``places`` [m].
+        ``lines``: each ``kind``, ``name``, ``shape`` (point, line or area) and ``places`` [m].
 
     Raises
     ------

@@ -6,8 +6,6 @@ from moisturemap.equipment.facility import (
     Clearance,
     choose,
     enumerate_all,
-    exchange,
-    greedy,
     searched,
     worth,
 )
@@ -38,9 +36,7 @@ __all__ = [
     "SizingRule",
     "choose",
     "enumerate_all",
-    "exchange",
     "find_demand",
-    "greedy",
     "machines_of",
     "place_machines",
     "searched",

@@ -136,7 +136,7 @@ def choose(service: Array, weight: Array, count: int, rules: Clearance | None = 
     if free.size <= most:
         return Choice(best, worth(service, weight, best), True)
     better = max((rough, best), key=lambda one: worth(service, weight, one))
-    better = exchange(service, weight, better, rules)
+    better = _exchange(service, weight, better, rules)
     return Choice(better, worth(service, weight, better), False)
 
 
@@ -145,22 +145,15 @@ def searched(
 ) -> tuple[int, ...]:
     """Improve greedy addition and ``STARTS`` random choices by exchange; return the best.
 
-    Parameters
-    ----------
-    service : ndarray
-        Worth of each candidate at each place, shape (candidates, places).
-    weight : ndarray
-        Of each place, shape (places,).
-    count : int
-    rules : Clearance, optional
+    Parameters as in ``choose``.
     """
     rules = rules or Clearance.none(len(service))
     rng = np.random.default_rng(STARTS)
-    starts = [greedy(service, weight, count, rules)]
+    starts = [_greedy(service, weight, count, rules)]
     starts += [_random(rng, len(service), count, rules) for _ in range(STARTS)]
     most = max(map(len, starts))
     return max(
-        (exchange(service, weight, one, rules) for one in starts if len(one) == most),
+        (_exchange(service, weight, one, rules) for one in starts if len(one) == most),
         key=lambda one: worth(service, weight, one),
     )
 
@@ -176,21 +169,8 @@ def _random(rng: np.random.Generator, total: int, count: int, rules: Clearance) 
     return tuple(sorted(chosen))
 
 
-def greedy(
-    service: Array, weight: Array, count: int, rules: Clearance | None = None
-) -> tuple[int, ...]:
-    """Add the position that helps most, one after another.
-
-    Parameters
-    ----------
-    service : ndarray
-        Worth of each candidate at each place, shape (candidates, places).
-    weight : ndarray
-        Of each place, shape (places,).
-    count : int
-    rules : Clearance, optional
-    """
-    rules = rules or Clearance.none(len(service))
+def _greedy(service: Array, weight: Array, count: int, rules: Clearance) -> tuple[int, ...]:
+    """Add the position that helps most, one after another."""
     chosen: list[int] = []
     now = np.zeros(service.shape[1])
     for _ in range(count):
@@ -204,22 +184,10 @@ def greedy(
     return tuple(sorted(chosen))
 
 
-def exchange(
-    service: Array, weight: Array, chosen: tuple[int, ...], rules: Clearance | None = None
+def _exchange(
+    service: Array, weight: Array, chosen: tuple[int, ...], rules: Clearance
 ) -> tuple[int, ...]:
-    """Swap one position at a time while it helps.
-
-    Parameters
-    ----------
-    service : ndarray
-        Worth of each candidate at each place, shape (candidates, places).
-    weight : ndarray
-        Of each place, shape (places,).
-    chosen : tuple of int
-        Indices of candidates.
-    rules : Clearance, optional
-    """
-    rules = rules or Clearance.none(len(service))
+    """Swap one position at a time while it helps."""
     current = list(chosen)
     value = worth(service, weight, tuple(current))
     improved = True
@@ -239,17 +207,7 @@ def exchange(
 def enumerate_all(
     service: Array, weight: Array, count: int, rules: Clearance | None = None
 ) -> tuple[int, ...]:
-    """Try every combination of up to three positions.
-
-    Parameters
-    ----------
-    service : ndarray
-        Worth of each candidate at each place, shape (candidates, places).
-    weight : ndarray
-        Of each place, shape (places,).
-    count : int
-    rules : Clearance, optional
-    """
+    """Try every combination of up to three positions; parameters as in ``choose``."""
     rules = rules or Clearance.none(len(service))
     best: tuple[int, ...] = ()
     value = -1.0

@@ -30,6 +30,8 @@ class Machine:
     capacity : float or None
     unit : str
         Of the capacity, e.g. ``"l/day"``.
+    current_a : float or None
+        Drawn while it runs [A].
     """
 
     name: str
@@ -39,6 +41,7 @@ class Machine:
     direction_deg: float | None = None
     capacity: float | None = None
     unit: str = ""
+    current_a: float | None = None
 
 
 def machines_of(table: pd.DataFrame) -> tuple[Machine, ...]:

@@ -49,6 +49,15 @@ def described_move(row: dict[str, Any], wall: str) -> str:
     return f"Leave {kind} {name} where it stands{blow}{covers}."
 
 
+def crowded_out(row: dict[str, Any]) -> str:
+    """Say that a machine that is wanted finds no place beside the others."""
+    kind = NAMES[row["kind"]].capitalize()
+    return (
+        f"{kind} {row['machine']} finds no place that keeps clear of the other machines: take it "
+        "out, or stand it in the next room with the door open."
+    )
+
+
 def _blow(heading: float, wall: str, serves: str) -> str:
     """Say where an air mover blows, across what and along which wall."""
     if math.isnan(heading):

@@ -15,7 +15,7 @@ from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.equipment.machine import Machine
-from moisturemap.equipment.move_words import described_move
+from moisturemap.equipment.move_words import crowded_out, described_move
 from moisturemap.equipment.position_words import along_wall, where_words
 from moisturemap.equipment.site import Site
 from moisturemap.floorplan import shortest_path
@@ -91,8 +91,8 @@ def move_row(site: Site, machine: int, place: int, target: dict[int, int]) -> di
     return row
 
 
-def plain_row(one: Machine, action: str) -> dict[str, Any]:
-    """Begin a row: the machine as it stands."""
+def plain_row(one: Machine, action: str, *, crowded: bool = False) -> dict[str, Any]:
+    """Begin a row: the machine as it stands; ``crowded`` where it is wanted but finds no place."""
     heading = math.nan if one.direction_deg is None else one.direction_deg
     where = Point(one.x, one.y) if math.isfinite(one.x) else Point()
     row: dict[str, object] = {
@@ -112,7 +112,7 @@ def plain_row(one: Machine, action: str) -> dict[str, Any]:
         "serves": "",
         "geometry": where,
     }
-    row["sentence"] = described_move(row, "")
+    row["sentence"] = crowded_out(row) if crowded else described_move(row, "")
     return row
 
 

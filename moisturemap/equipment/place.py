@@ -10,7 +10,6 @@ from dataclasses import dataclass, field, replace
 
 import geopandas as gpd
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from moisturemap.equipment.air_space import air_space
@@ -19,12 +18,13 @@ from moisturemap.equipment.machine import KINDS, Machine, machine_notes
 from moisturemap.equipment.move_words import score_sentence
 from moisturemap.equipment.moves import MOVE_COLUMNS, move_row, plain_row
 from moisturemap.equipment.placement_options import PlacementOptions
+from moisturemap.equipment.power_load import power_notes
 from moisturemap.equipment.score import PlacementScore
 from moisturemap.equipment.site import Site
 from moisturemap.equipment.sizing import SizingRule
 from moisturemap.equipment.together import APART_M, assigned, choose_together, without_small_moves
 from moisturemap.equipment.unreached import UnreachedFloor, unreached_floor
-from moisturemap.floorplan import FloorPlan, geodesic_distance
+from moisturemap.floorplan import FloorPlan
 
 Array = NDArray[np.float64]
 
@@ -60,7 +60,8 @@ class Placement:
     demand : Demand
     sizing : tuple of SizingRule
     unreached : tuple of UnreachedFloor
-        Wet floor that no dehumidifier reaches as proposed, with the cause.
+        Wet floor that no dehumidifier reaches as proposed, or beside which no air mover can
+        stand, with the cause.
     statements, cautions, notes : tuple of str
     options : PlacementOptions
     """
@@ -115,9 +116,10 @@ def place_machines(
     lost: tuple[UnreachedFloor, ...] = ()
     for kind, site in sites.items():
         notes = (*notes, *site.notes, *_without_a_place(site, counts[kind], final[kind]))
-        if kind == "dehumidifier":
-            lost = unreached_floor(site, final[kind], options)
-    notes = (*notes, *_power_notes(sites, rows))
+        lost = (*lost, *unreached_floor(site, final[kind], options))
+    if sites:
+        current = {one.name: one.current_a for one in machines if one.current_a is not None}
+        notes = (*notes, *power_notes(next(iter(sites.values())), rows, current))
     said = (*(one.sentence for one in lost), *(score_sentence(one) for one in scores))
     placed = _placement(rows, demand, said, notes, options)
     return replace(placed, scores=tuple(scores), unreached=lost)
@@ -157,7 +159,10 @@ def _proposed(
         stands[kind] = site.positions.points[final[kind]].reshape(-1, 2)
         rows += [move_row(site, machine, place, target) for machine, place in target.items()]
         left = [index for index in range(len(site.machines)) if index not in target]
-        rows += [plain_row(site.machines[index], "remove") for index in left]
+        rows += [
+            plain_row(site.machines[index], "remove", crowded=len(target) < counts[kind])
+            for index in left
+        ]
         scores.append(site.score(final[kind], choice.exact))
     return rows, scores, final
 
@@ -168,30 +173,4 @@ def _without_a_place(site: Site, count: int, final: list[int]) -> tuple[str, ...
     return (
         f"Only {len(final)} of {count} {site.kind.replace('-', ' ')}s find a place {APART_M:g} m "
         "from every other machine.",
-    )
-
-
-def _power_notes(sites: dict[str, Site], rows: list[dict[str, object]]) -> tuple[str, ...]:
-    """Say how many machines hang on each power point, for the load of its circuit."""
-    if not sites:
-        return ()
-    site = next(iter(sites.values()))
-    outlets = site.plan.lines_of("power-point")
-    standing = [row for row in rows if row["action"] != "remove"]
-    if not outlets or not standing:
-        return ()
-    at = np.array([shapely.get_coordinates(one.geometry.centroid)[0] for one in outlets])
-    stand = np.array([(row["new_x"], row["new_y"]) for row in standing], dtype=float)
-    nearest = geodesic_distance(site.space, at, stand).argmin(axis=0)
-    loads = []
-    for index in np.unique(nearest):
-        names = [
-            str(row["machine"]) for row, n in zip(standing, nearest, strict=True) if n == index
-        ]
-        label = outlets[index].name or "power point"
-        loads.append(f"{label} at ({at[index, 0]:.1f}, {at[index, 1]:.1f}): {', '.join(names)}")
-    return (
-        f"Nearest power point of each machine: {'; '.join(loads)}. Points of one circuit share its "
-        "load: add up the rated currents and stay within what a competent person says the circuit "
-        "carries.",
     )

@@ -24,6 +24,10 @@ FROM_WALL_M = {"dehumidifier": 0.5, "air-mover": 0.3}
 ALONG_WALL_M = 0.45
 """Distance from the wall of an air mover that blows along it [m]."""
 
+WALL_STEP_M = 0.75
+MOST_ALONG_WALL = 24
+"""Step between places along a wall [m], and most of them along one."""
+
 MOST = {"dehumidifier": 160, "air-mover": 220}
 """Most places looked at, by kind."""
 
@@ -106,7 +110,7 @@ def _with_directions(plan: FloorPlan, area: BaseGeometry, inner: Array) -> tuple
     points, headings = [], []
     for room in plan.rooms:
         for wall in walls(room):
-            count = max(1, min(round(wall.length / 1.5), 20))
+            count = max(1, min(round(wall.length / WALL_STEP_M), MOST_ALONG_WALL))
             for share in (np.arange(count) + 0.5) / count:
                 start = wall.line.interpolate(float(share), normalized=True)
                 (x0, y0), (x1, y1) = wall.line.coords[0], wall.line.coords[-1]

@@ -32,8 +32,22 @@ def choose_together(sites: Mapping[str, Site], counts: Mapping[str, int]) -> dic
     """Choose positions of every kind, at least ``APART_M`` apart from each other.
 
     Each kind is chosen exactly given the others; kinds take turns, and every order is tried. The
-    sum of the shares served is what counts.
+    sum of the shares served is what counts. Where one kind would leave no place for another, it
+    gives up machines: some of each kind are worth more than many of one.
     """
+    found = _best_of_orders(sites, counts)
+    if len(found) < 2:
+        return found
+    without = [kind for kind, one in found.items() if counts[kind] and not one.chosen]
+    most = max(found, key=lambda kind: len(found[kind].chosen))
+    if not without or len(found[most].chosen) < 2:
+        return found
+    fewer = {**counts, most: len(found[most].chosen) - 1}
+    tried = choose_together(sites, fewer)
+    return tried if all(tried[kind].chosen for kind in without) else found
+
+
+def _best_of_orders(sites: Mapping[str, Site], counts: Mapping[str, int]) -> dict[str, Choice]:
     best: dict[str, Choice] = {}
     kinds = list(sites)
     for order in (kinds, kinds[::-1]):

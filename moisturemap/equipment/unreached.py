@@ -67,15 +67,17 @@ def unreached_floor(
 ) -> tuple[UnreachedFloor, ...]:
     """Name the rooms whose wet floor no proposed machine reaches, and why.
 
+    Of air movers: the rooms beside whose wet floor none can stand, because no power is near.
+
     Parameters
     ----------
     site : Site
-        Of the dehumidifiers.
     chosen : list of int
         Positions proposed.
     options : PlacementOptions
     """
-    lost = ~site.reached(chosen)
+    mover = site.kind == "air-mover"
+    lost = _out_of_any_stream(site) if mover else ~site.reached(chosen)
     if not chosen or not lost.any():
         return ()
     points, weight = site.demand.points, site.demand.weight
@@ -87,17 +89,27 @@ def unreached_floor(
         if share < WORTH_SAYING:
             continue
         doors = _closed_doors(site.plan, room.name, options)
-        causes = _causes(site, here, doors)
+        causes = ("power",) if mover else _causes(site, here, doors)
         words = " and ".join(
             CAUSES[one].format(doors=", ".join(doors), cable=options.cable_m) for one in causes
         )
         advice = "; or ".join(ADVICE[one] for one in causes)
+        what = "Not in the stream of any air mover" if mover else "Not reached"
+        end = "" if mover else " It is left out of the distances."
         sentence = (
-            f"Not reached: the wet floor of {room.name}, {share:.0f} % of the need, because "
-            f"{words}. What to do: {advice}. It is left out of the distances."
+            f"{what}: the wet floor of {room.name}, {share:.0f} % of the need, because {words}. "
+            f"What to do: {advice}.{end}"
         )
-        found.append(UnreachedFloor("dehumidifier", room.name, share, causes, sentence))
+        found.append(UnreachedFloor(site.kind, room.name, share, causes, sentence))
     return tuple(found)
+
+
+def _out_of_any_stream(site: Site) -> Mask:
+    """Wet places that no position within the cable serves; none where power is not limited."""
+    free = site.service[len(site.machines) :]
+    if not site.plan.lines_of("power-point") or not len(free):
+        return np.zeros(len(site.demand.points), dtype=bool)
+    return np.asarray(free.max(axis=0) <= 0.0)
 
 
 def _closed_doors(plan: FloorPlan, room: str, options: PlacementOptions) -> tuple[str, ...]:

@@ -21,6 +21,7 @@ _NUMERIC = re.compile(
 _CLOCK = re.compile(
     r"(\d{1,2})[:.](\d{2})(?::(\d{2}))?\s*([aApP])?\.?(?:[mM]\.?)?(?:\s*(?:uhr|h))?"
 )
+_ISO_DAY = re.compile(r"\d{4}-?\d{2}-?\d{2}|\d{4}/\d{2}/\d{2}|\d{4}-W\d{2}-\d")
 _OFFSET = re.compile(r"([+-])(\d{2}):?(\d{2})")
 
 
@@ -152,6 +153,21 @@ def _moment(cell: Any, day: date | None, day_first: bool) -> datetime | None:
     if clock is not None:
         return _on_day(clock, day)
     return datetime.fromisoformat(text.replace("/", "-"))
+
+
+def is_day_only(cell: Any) -> bool:
+    """Whether a cell states a day without a time of day; so does midnight in a workbook.
+
+    Parameters
+    ----------
+    cell : Cell
+    """
+    if isinstance(cell, datetime):
+        return cell.time() == time()
+    if not isinstance(cell, str):
+        return isinstance(cell, date)
+    numeric = _NUMERIC.fullmatch(cell.strip())
+    return numeric[5] is None if numeric else bool(_ISO_DAY.fullmatch(cell.strip()))
 
 
 def _numeric_moment(match: re.Match[str], day_first: bool) -> datetime:

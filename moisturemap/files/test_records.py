@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from moisturemap.files.header import key_of
+from moisturemap.files.moment import is_day_only
 from moisturemap.files.number import parse_numbers
 from moisturemap.files.record_table import Column, RecordOptions, RecordTable
 from moisturemap.files.setting import nearest
@@ -159,6 +160,7 @@ def read_tests(
     frame = records.positions(frame, needed=False)
     frame["method"] = _methods(records)
     frame["unit"] = _units(records, frame)
+    frame = _with_days(records, frame)
     frame["censored"] = parse_numbers(records.cells("value"), records.mark).censored
     if not records.rows:
         return _in_order(frame), (*notes, f"{table.source} holds no test.")
@@ -215,6 +217,19 @@ def _units(records: RecordTable, frame: pd.DataFrame) -> list[str]:
             )
         units.append(spelled[_bare(text)] if text else method.units[0])
     return units
+
+
+def _with_days(records: RecordTable, frame: pd.DataFrame) -> pd.DataFrame:
+    """Return the frame with the names of times that are stated as a day without a time of day."""
+    times = [name for name, one in TEST_FIELDS.items() if one.kind == "time" and name in frame]
+    known = frame["day_only"] if "day_only" in frame else [""] * len(frame)
+    said = [set(str(names).split()) for names in known]
+    for name in times:
+        for names, cell in zip(said, records.cells(name), strict=True):
+            names |= {name} if is_day_only(cell) else set()
+    if any(said):
+        frame["day_only"] = [" ".join(name for name in times if name in names) for names in said]
+    return frame
 
 
 def _bare(unit: str) -> str:

@@ -88,7 +88,6 @@ def _visit(drying: DryingProgress, index: int) -> dict[str, Any]:
         "offset": plain_value(offset.value),
         "offset_sd": plain_value(offset.sd),
         "offset_from": offset.how,
-        "operator": visit.operator,
         "air_temperature_c": visit.air_temperature_c,
         "air_rh_pct": visit.air_rh_pct,
     }

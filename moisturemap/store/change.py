@@ -59,6 +59,9 @@ class Change:
         if layer == "readings" and "value" in given:
             given.setdefault("raw", _as_text(given["value"]))
             given.setdefault("censored", "")
+        if layer == "tests" and extra.get("day_only"):
+            days = [name for name in str(extra["day_only"]).split() if name not in given]
+            given.setdefault("day_only", " ".join(days))
         new = self._row(kind, fid, {**extra, **dict(zip(kind.names, old, strict=True)), **given})
         if new != old:
             self.apply(Operation(layer, kind.names, (old,), (new,)))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import dataclasses
 import json
 from collections.abc import Iterable, Iterator
 from datetime import datetime
@@ -21,7 +20,7 @@ from moisturemap.outputs import new_folder
 from moisturemap.store.project import Project
 from moisturemap.store.unpacked_logs import write_logs
 from moisturemap.store.values import missing_name
-from moisturemap.survey import Instrument, Limit, Survey, Visit
+from moisturemap.survey import Survey, Visit, survey_tables
 
 SOURCES = "as-received"
 """Folder the files the project was packed from are written to, byte for byte."""
@@ -58,60 +57,13 @@ def unpack(project: Project, folder: str | Path) -> Path:
 
 
 def _write_survey(project: Project, survey: Survey, folder: Path) -> None:
-    content = _survey_tables(survey)
+    content = survey_tables(survey)
     (folder / "plan.geojson").write_text(_geojson(survey.plan), encoding="utf-8")
     for table, visit in zip(content["visits"], survey.visits, strict=True):
         table.update(_visit_files(survey, visit, folder))
     content.update(write_logs(survey, folder))
     (folder / "survey.toml").write_text(tomli_w.dumps(content), encoding="utf-8")
     _write_attachments(project, folder)
-
-
-def _stated(bundle: Any, *leave: str) -> Tables:
-    """Return the fields of a bundle that say something, as TOML can hold them."""
-    fields = {one.name: getattr(bundle, one.name) for one in dataclasses.fields(bundle)}
-    return {
-        name: list(value) if isinstance(value, tuple) else value
-        for name, value in fields.items()
-        if name not in leave and value is not None and value not in ("", ())
-    }
-
-
-def _survey_tables(survey: Survey) -> Tables:
-    # Written in UTC, whatever zone the job is in: each time carries its own offset.
-    head = {"name": survey.name, "coordinates": "m", "timezone": "UTC", **survey.details}
-    content: Tables = {"survey": head, "plan": {"file": "plan.geojson"}}
-    content["rooms"] = [
-        {
-            "name": room.name,
-            **({"storey": room.storey.name} if room.storey else {}),
-            **_stated(room.slab),
-            **_room_limit(survey.room_limits.get(room.name)),
-        }
-        for room in survey.plan.rooms
-    ]
-    storeys = {room.storey.name: room.storey for room in survey.plan.rooms if room.storey}
-    content["storeys"] = [_stated(one) for one in storeys.values()]
-    content["instruments"] = [_instrument(one) for one in survey.instruments.values()]
-    content["visits"] = [_visit(visit) for visit in survey.visits]
-    content["scan"] = _stated(survey.scan)
-    if survey.limit is not None:
-        content["limit"] = _stated(survey.limit)
-    return {name: table for name, table in content.items() if table}
-
-
-def _room_limit(limit: Limit | None) -> Tables:
-    return {} if limit is None else {"limit": _stated(limit)}
-
-
-def _instrument(instrument: Instrument) -> Tables:
-    checks = [_stated(check) for check in instrument.checks]
-    return {**_stated(instrument, "checks"), **({"checks": checks} if checks else {})}
-
-
-def _visit(visit: Visit) -> Tables:
-    log = [_stated(one) for one in visit.acclimation]
-    return {**_stated(visit, "acclimation"), **({"acclimation": log} if log else {})}
 
 
 def _geojson(plan: FloorPlan) -> str:

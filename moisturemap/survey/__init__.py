@@ -15,6 +15,7 @@ from moisturemap.survey.survey import (
     ScanSettings,
     Survey,
 )
+from moisturemap.survey.tables import survey_tables
 from moisturemap.survey.test_record import TEST_FIELDS, TEST_METHODS, TestField, TestMethod
 from moisturemap.survey.usable import why_unusable
 from moisturemap.survey.visit import AmbientReading, Visit
@@ -51,5 +52,6 @@ __all__ = [
     "clean_readings",
     "counts_for",
     "packaged_counts",
+    "survey_tables",
     "why_unusable",
 ]

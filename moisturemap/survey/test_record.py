@@ -103,6 +103,7 @@ _FIELDS = (
     TestField("operator", "text", "", "who made the test"),
     TestField("edition", "text", "", "standard and edition followed"),
     TestField("reread_reason", "text", "", "why the place was read again so soon"),
+    TestField("day_only", "text", "", "times above that state a day without a time of day"),
     TestField("photo", "text", "", "file name of a photograph"),
     TestField("note", "text", "", "anything else seen"),
 )

@@ -10,25 +10,8 @@ import pandas as pd
 import tomli_w
 from shapely.geometry import mapping
 
-from moisturemap.floorplan import FloorPlan, Room
-from moisturemap.survey import Instrument, Survey, Visit
-
-TEST_FIELDS = (
-    "hole",
-    "x",
-    "y",
-    "method",
-    "depth_mm",
-    "value",
-    "unit",
-    "temperature_c",
-    "air_temperature_c",
-    "drilled",
-    "placed",
-    "read",
-    "instrument",
-    "note",
-)
+from moisturemap.floorplan import FloorPlan
+from moisturemap.survey import TEST_FIELDS, Survey, Visit, survey_tables
 
 
 def _plain(table: dict[str, Any]) -> dict[str, Any]:
@@ -48,58 +31,6 @@ def _plan_features(plan: FloorPlan) -> dict[str, Any]:
     return {"type": "FeatureCollection", "features": features}
 
 
-def _room_table(room: Room) -> dict[str, Any]:
-    slab = room.slab
-    return _plain(
-        {
-            "name": room.name,
-            "base": slab.base,
-            "thickness_mm": slab.thickness_mm,
-            "drying_faces": slab.drying_faces,
-            "heated": slab.heated,
-            "placed": slab.placed,
-            "pour": slab.pour,
-            "covered": slab.covered,
-            "lifted": slab.lifted,
-            "first_fault": slab.first_fault,
-            "membrane": slab.membrane,
-            "build_up": slab.build_up,
-        }
-    )
-
-
-def _instrument_table(instrument: Instrument) -> dict[str, Any]:
-    return _plain(
-        {
-            "id": instrument.id,
-            "kind": instrument.kind,
-            "scale": list(instrument.scale) if instrument.scale else None,
-            "step": instrument.step,
-            "serial": instrument.serial,
-            "certificate": instrument.certificate,
-            "uncertainty": instrument.uncertainty,
-        }
-    )
-
-
-def _visit_table(visit: Visit, readings: list[dict[str, str]], tests: str) -> dict[str, Any]:
-    table = _plain(
-        {
-            "id": visit.id,
-            "started": visit.started,
-            "operator": visit.operator,
-            "air_temperature_c": visit.air_temperature_c,
-            "air_rh_pct": visit.air_rh_pct,
-            "slab_temperature_c": visit.slab_temperature_c,
-            "dry_reference": list(visit.dry_reference),
-        }
-    )
-    table["readings"] = readings
-    if tests:
-        table["tests"] = [{"file": tests}]
-    return table
-
-
 def _write_readings(survey: Survey, visit: Visit, path: Path) -> list[dict[str, str]]:
     files = []
     for instrument, part in survey.readings_of(visit.id).groupby("instrument", sort=False):
@@ -117,9 +48,10 @@ def _write_tests(survey: Survey, visit: Visit, path: Path) -> str:
     if tests.empty:
         return ""
     name = f"tests-{visit.id}.csv"
-    table = tests[list(TEST_FIELDS)].copy()
-    for column in ("drilled", "placed", "read"):
-        table[column] = [time.isoformat() if pd.notna(time) else "" for time in table[column]]
+    table = tests[[column for column in TEST_FIELDS if column in tests]].copy()
+    for column, field in TEST_FIELDS.items():
+        if field.kind == "time" and column in table:
+            table[column] = [time.isoformat() if pd.notna(time) else "" for time in table[column]]
     table.to_csv(path / name, index=False)
     return name
 
@@ -141,31 +73,12 @@ def write_folder(survey: Survey, path: Path | str) -> Path:
     path = Path(path)
     path.mkdir(parents=True, exist_ok=True)
     (path / "plan.geojson").write_text(json.dumps(_plan_features(survey.plan), indent=1) + "\n")
-    scan = _plain(
-        {"wet_level": survey.scan.wet_level, "dry_reference": list(survey.scan.dry_reference)}
-    )
-    content: dict[str, Any] = {
-        "survey": {"name": survey.name, "coordinates": "m"},
-        "plan": {"file": "plan.geojson"},
-        "rooms": [_room_table(room) for room in survey.plan.rooms],
-        "instruments": [_instrument_table(one) for one in survey.instruments.values()],
-        "visits": [
-            _visit_table(
-                visit, _write_readings(survey, visit, path), _write_tests(survey, visit, path)
-            )
-            for visit in survey.visits
-        ],
-    }
-    if scan:
-        content["scan"] = scan
-    if survey.limit is not None:
-        limit = survey.limit
-        content["limit"] = {
-            "method": limit.method,
-            "value": limit.value,
-            "unit": limit.unit,
-            "source": limit.source,
-        }
+    content = survey_tables(survey)
+    for table, visit in zip(content["visits"], survey.visits, strict=True):
+        table["readings"] = _write_readings(survey, visit, path)
+        tests = _write_tests(survey, visit, path)
+        if tests:
+            table["tests"] = [{"file": tests}]
     target = path / "survey.toml"
     target.write_text(tomli_w.dumps(content))
     return target

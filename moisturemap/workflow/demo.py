@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import shutil
+from datetime import date, timedelta
 from pathlib import Path
 
 from moisturemap.errors import OptionError
+from moisturemap.survey import Survey
 
 PACKAGE = Path(__file__).resolve().parent.parent
 PLACES = (PACKAGE / "demo_plans", PACKAGE.parent / "demo_plans")
@@ -19,6 +21,21 @@ def demo_plans() -> Path:
             return place
     message = "the demo floors are not installed with this package"
     raise OptionError(message, source=str(PLACES[0]))
+
+
+def day_after(survey: Survey) -> date:
+    """Return the day after the last thing recorded of a survey, on which an example is judged.
+
+    Parameters
+    ----------
+    survey : Survey
+    """
+    moments = [visit.started for visit in survey.visits if visit.started is not None]
+    moments += [check.when for one in survey.instruments.values() for check in one.checks]
+    for name in ("read", "second_read"):
+        if name in survey.tests:
+            moments += list(survey.tests[name].dropna())
+    return max(moments).date() + timedelta(days=1)
 
 
 def copy_demo(name: str, folder: Path) -> Path:

@@ -10,6 +10,7 @@ import pandas as pd
 from moisturemap.bundles import DryingPlan, EquipmentPlan, Study, VisitComparison
 from moisturemap.drying import DryingOptions
 from moisturemap.equipment import (
+    Machine,
     PlacementOptions,
     find_demand,
     machines_of,
@@ -59,7 +60,7 @@ def place_equipment(
         )
         raise NotEnoughData(message)
     visit, table = _standing(survey, latest.visit.id)
-    machines = machines_of(table)
+    machines = _with_currents(machines_of(table), survey)
     demand = find_demand(
         latest.moisture,
         level,
@@ -94,6 +95,17 @@ def place_equipment(
     said = (*placement.statements, *(rule.sentence for rule in sizing))
     done = replace(placement, sizing=sizing, notes=tuple(notes), statements=said)
     return EquipmentPlan(survey, comparison, visit, done)
+
+
+def _with_currents(machines: tuple[Machine, ...], survey: Survey) -> tuple[Machine, ...]:
+    """Add the largest current that the log of a machine shows."""
+    drawn = {
+        log.machine: max(
+            (one.current_a for one in log.entries if one.current_a is not None), default=None
+        )
+        for log in survey.machine_logs
+    }
+    return tuple(replace(one, current_a=drawn.get(one.name)) for one in machines)
 
 
 def _standing(survey: Survey, visit: str) -> tuple[str, pd.DataFrame]:

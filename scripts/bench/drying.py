@@ -26,7 +26,7 @@ from moisturemap.equipment import APART_M, Demand, PlacementOptions
 from moisturemap.equipment.air_space import air_space
 from moisturemap.equipment.site import Site
 from moisturemap.equipment.together import choose_together
-from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.floorplan import FloorPlan, PlanLine, Room
 from moisturemap.workflow.drying import compare_visits
 from moisturemap.workflow.read import read_survey
 from moisturemap.workflow.study import study
@@ -87,15 +87,42 @@ def stagnant(floors: int) -> None:
     print(f"pipe told steady on {pipes}/{floors}, called rising on {pipe_calls}")
 
 
+def invented_plan(rng: np.random.Generator, shape: int) -> FloorPlan:
+    """Draw a hall, an L, or a corridor with two rooms and open doors."""
+    wide, deep = rng.uniform(6, 14), rng.uniform(5, 10)
+    if shape == 0:
+        return FloorPlan((Room("hall", shapely.box(0, 0, wide, deep)),))
+    if shape == 1:
+        cut = shapely.box(wide * 0.5, deep * 0.5, wide, deep)
+        return FloorPlan((Room("shop", shapely.box(0, 0, wide, deep).difference(cut)),))
+    middle = wide * rng.uniform(0.35, 0.65)
+    rooms = (
+        Room("corridor", shapely.box(0, 0, wide, 1.6)),
+        Room("office", shapely.box(0, 1.7, middle - 0.05, deep)),
+        Room("store", shapely.box(middle + 0.05, 1.7, wide, deep)),
+    )
+    doors = tuple(
+        PlanLine("door", shapely.LineString([(x, 1.65), (x + 0.9, 1.65)]), f"D{x:.1f}")
+        for x in (middle - 1.5, middle + 0.6)
+    )
+    return FloorPlan(rooms, doors)
+
+
 def placement(floors: int) -> None:
-    """Print machines placed together against every pair that keeps clear, on invented halls."""
-    worst, least = 1.0, math.inf
+    """Print machines placed together against every combination that keeps clear."""
+    ratios, least, away = [], math.inf, 0
     for seed in range(floors):
-        rng = np.random.default_rng(seed)
-        wide, deep = rng.uniform(5, 14), rng.uniform(4, 10)
-        plan = FloorPlan((Room("hall", shapely.box(0, 0, wide, deep)),))
-        wet = rng.normal(rng.uniform([1, 1], [wide - 1, deep - 1]), 1.2, (40, 2))
-        wet = np.clip(wet, 0.1, [wide - 0.1, deep - 0.1])
+        rng = np.random.default_rng([seed, 8])
+        plan = invented_plan(rng, seed % 3)
+        inside = shapely.union_all([room.polygon.buffer(-0.05) for room in plan.rooms])
+        wide, deep = inside.bounds[2:]
+        wet = np.concatenate(
+            [
+                rng.normal(rng.uniform([1, 1], [wide - 1, deep - 1]), 0.8, (40, 2))
+                for _ in range(1 + seed % 2)
+            ]
+        )
+        wet = wet[shapely.contains_xy(inside, wet[:, 0], wet[:, 1])]
         none = np.zeros(len(wet), dtype=bool)
         demand = Demand(wet, rng.exponential(1.0, len(wet)), none, np.full(len(wet), "A", object))
         space = air_space(plan)[0]
@@ -103,22 +130,49 @@ def placement(floors: int) -> None:
             kind: Site.of(plan, space, (), kind, demand, PlacementOptions())
             for kind in ("dehumidifier", "air-mover")
         }
-        found = choose_together(sites, dict.fromkeys(sites, 1))
+        driers = 1 + seed % 2
+        found = choose_together(sites, {"dehumidifier": driers, "air-mover": 1})
         served = sum(sites[kind].share(one.chosen) for kind, one in found.items())
-        total = demand.weight.sum()
-        alone = [
-            100.0 * site.service @ demand.weight / (site.full * total) for site in sites.values()
-        ]
-        first, second = (site.positions.points for site in sites.values())
-        apart = cdist(first, second)
-        pairs = np.where(apart < APART_M, -1.0, alone[0][:, None] + alone[1][None, :])
-        worst = min(worst, served / pairs.max())
-        (one,), (other,) = (choice.chosen for choice in found.values())
-        least = min(least, float(apart[one, other]))
+        ratios.append(served / best_of_all(sites, driers))
+        chosen = [sites[kind].positions.points[list(one.chosen)] for kind, one in found.items()]
+        apart = cdist(np.concatenate(chosen), np.concatenate(chosen))
+        least = min(least, float(apart[np.triu_indices(len(apart), 1)].min()))
+        away += blows_away(sites["air-mover"], found["air-mover"].chosen[0])
     print(
-        f"placement of one of each kind: at worst {worst:.1%} of the best of all pairs on {floors} "
-        f"floors; never nearer than {least:.2f} m"
+        f"placement of 1 or 2 dehumidifiers and an air mover: at worst {min(ratios):.1%} of the "
+        f"best of all combinations on {floors} floors (mean {np.mean(ratios):.2%}); never nearer "
+        f"than {least:.2f} m; air movers that blow away from the wet floor: {away}"
     )
+
+
+def best_of_all(sites: dict[str, Site], driers: int) -> float:
+    """Return the best share of every combination of one or two dehumidifiers and an air mover."""
+    drier, mover = sites["dehumidifier"], sites["air-mover"]
+    total = drier.demand.weight.sum()
+    near = cdist(drier.positions.points, mover.positions.points) < APART_M
+    blown = 100.0 * mover.service @ mover.demand.weight / (mover.full * total)
+    best = 0.0
+    rows = np.arange(len(drier.positions.points))
+    own = cdist(drier.positions.points, drier.positions.points) < APART_M
+    for first in rows:
+        others = rows[rows > first][~own[first, rows > first]] if driers == 2 else [first]
+        for second in others:
+            service = np.maximum(drier.service[first], drier.service[second])
+            share = 100.0 * float(service @ drier.demand.weight) / (drier.full * total)
+            free = ~(near[first] | near[second])
+            if free.any():
+                best = max(best, share + float(blown[free].max()))
+    return best
+
+
+def blows_away(site: Site, chosen: int) -> bool:
+    """Whether more of the wet floor within the throw lies behind an air mover than before it."""
+    offset = site.demand.points - site.positions.points[chosen]
+    turn = math.radians(float(site.positions.direction_deg[chosen]))
+    near = np.hypot(*offset.T) < PlacementOptions().throw_m
+    ahead = offset @ np.array([math.cos(turn), math.sin(turn)]) > 0.0
+    weight = site.demand.weight
+    return float(weight[near & ahead].sum()) < float(weight[near & ~ahead].sum())
 
 
 def change(pairs: int) -> None:

@@ -57,6 +57,11 @@ def usual(rng: Draw, visits: int | None = None, step: float | None = None) -> Re
     return Readings(days, rng.normal(0, sd, visits), sd)
 
 
+def four_weekly(rng: Draw) -> Readings:
+    """Read on four weekly visits."""
+    return usual(rng, 4, 7.0)
+
+
 def three_days(rng: Draw) -> Readings:
     """Read on three days in a row."""
     return usual(rng, 3, 1.0)
@@ -116,24 +121,21 @@ def zone_case(kind: str, seed: int, made: Made, read: Callable[[Draw], Readings]
 
 
 def cases(group: str, seeds: range) -> Iterable[tuple[str, Row]]:
-    """Yield the cases of a group by name."""
-    if group == "floors":
-        for kind in FLOOR_KINDS:
-            for seed in seeds:
-                yield from ((f"floors: {kind}", row) for row in floor_case(kind, seed))
-        return
-    if group == "readings":
-        for name, read in READINGS.items():
-            for kind in READ_KINDS:
-                for seed in seeds:
-                    yield f"{name}: {kind}", zone_case(kind, seed, KINDS[kind], read)
-        return
+    """Yield the cases of a group by name: every kind for a seed before the next seed."""
     kinds = {**STRANGE, "tests at depth": with_tests} if group == "strange" else KINDS
-    for kind, made in kinds.items():
-        for seed in seeds:
-            read = usual if group != "weekly" else lambda rng: usual(rng, 4, 7.0)
-            name = f"weekly: {kind}" if group == "weekly" else kind
-            yield name, zone_case(kind, seed, made, read)
+    for seed in seeds:
+        if group == "floors":
+            for kind in FLOOR_KINDS:
+                yield from ((f"floors: {kind}", row) for row in floor_case(kind, seed))
+        elif group == "readings":
+            for name, read in READINGS.items():
+                for kind in READ_KINDS:
+                    yield f"{name}: {kind}", zone_case(kind, seed, KINDS[kind], read)
+        else:
+            weekly = group == "weekly"
+            for kind, made in kinds.items():
+                read = four_weekly if weekly else usual
+                yield f"{'weekly: ' * weekly}{kind}", zone_case(kind, seed, made, read)
 
 
 def share(held: int, of: int) -> str:
@@ -173,3 +175,4 @@ if __name__ == "__main__":
             writer.writerow(["kind", "true", "low", "high", "kept"])
         for name, row in cases(group, range(first, first + count)):
             writer.writerow([name, *row])
+            out.flush()

@@ -83,6 +83,13 @@ class InventedFloor:
             visits=(visit,),
         )
 
+    @property
+    def all_known(self) -> bool:
+        """Whether nothing was read or checked after the day of the decision."""
+        reads = [test[name] for test in self.tests for name in TIMES if test.get(name) is not None]
+        checks = [c.when for name, p in self.probes.items() for c in p.instrument(name).checks]
+        return max([*reads, *checks, READ]) <= self.as_of
+
     def verdict(self) -> FloorVerdict:
         """What the floor is judged to be."""
         return self.weighed().floor
@@ -142,10 +149,12 @@ def draw_floor(rng: Random) -> InventedFloor:
     slab = replace(SLAB, on=rng.choice(["ground", "ground", "", "suspended"]))
     if rng.random() < 0.3:
         slab = replace(slab, service_temperature_c=rng.choice([18.0, 20.0, 22.0]))
-    last = max(test["read"] for test in tests)
+    probes = {name: draw_probe(rng, poor, method) for name in ("P1", "P2")}
+    last = max(test.get("second_read", test["read"]) for test in tests)
+    last = max([last, *(READ + timedelta(days=min(p.days_after, 8.1)) for p in probes.values())])
     return InventedFloor(
         tuple(tests),
-        {name: draw_probe(rng, poor, method) for name in ("P1", "P2")},
+        probes,
         Limit(method, bound, UNITS.get(method, "%RH"), "invented sheet"),
         last + timedelta(days=rng.choice([1.0, 1.0, rng.uniform(1, 40)])),
         slab,

@@ -64,7 +64,8 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     "f2170-wait-72": ("in-situ-rh", {"edition": "ASTM F2170-16b"}, {}, {}),
     "f2170-in-hole": ("in-situ-rh", {"placed": ago(0.1)}, {}, {}),
     "f2170-depth-one-face": ("in-situ-rh", {"depth_mm": 15.0}, {}, {}),
-    "f2170-depth-two-faces": ("in-situ-rh", {}, {}, {"drying_faces": 2}),
+    "f2170-depth-two-faces": ("in-situ-rh", {}, {}, {"drying_faces": 2, "on": "suspended"}),
+    "thickness-agrees": ("in-situ-rh", {"thickness_mm": 200.0}, {}, {}),
     "rh-probe-temperature": ("in-situ-rh", {"probe_temperature_c": 22.0}, {}, {}),
     "rh-probe-temperature-close": ("in-situ-rh", {"probe_temperature_c": 20.8}, {}, {}),
     "f2170-drift": ("in-situ-rh", {"drift_pct": 2.0}, {}, {}),
@@ -171,7 +172,7 @@ def test_each_rule_is_reached_and_does_what_it_says(rule):
 
 MILDER = {"times-in-order", "no-censored-result", "instrument-kind", "humidity-plausible"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
-MILDER |= {"rh-probe-temperature-close"}
+MILDER |= {"rh-probe-temperature-close", "thickness-agrees"}
 """Rules that say nothing of a blank, because another rule does: without times, a value, an
 instrument, a check, a temperature or a time in place a test is not valid by that rule."""
 

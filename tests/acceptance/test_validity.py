@@ -135,7 +135,7 @@ def test_a_shallow_hole_serves_the_profile_but_not_the_limit():
 
 def test_two_drying_faces_ask_for_a_fifth_of_the_thickness():
     """60 mm of 150 mm is too deep where both faces dry."""
-    plan = with_slab(replace(SLAB, drying_faces=2))
+    plan = with_slab(replace(SLAB, drying_faces=2, on="suspended"))
     assert only(good_test(1, 0.6, 3), "f2170-depth-two-faces", plan=plan)
     assert not findings(good_test(1, 0.6, 3, depth_mm=30.0), plan=plan)
 

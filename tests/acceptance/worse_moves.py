@@ -83,6 +83,8 @@ def age_a_calibration(rng: Random, floor: InventedFloor) -> InventedFloor | None
         return None
     if what != "calibrated_days" and any(abs(_days_off(t)) >= min(old, 1.0) for t in floor.tests):
         return None  # a test outside the two sessions: later checks would come to stand beside it
+    if what == "days_after" and READ + timedelta(days=old + days + 0.1) > floor.as_of:
+        return None  # a check after the day of the decision is a record taken away
     done = replace(floor, probes={**floor.probes, name: replace(probe, **{what: old + days})})
     return told(done, f"age {what} of {name} by {days} days")
 
@@ -93,8 +95,10 @@ def _days_off(test: dict) -> float:
     return (test["read"] - READ).total_seconds() / 86_400.0
 
 
-def age_the_tests(rng: Random, floor: InventedFloor) -> InventedFloor:
-    """The day of the decision is later."""
+def age_the_tests(rng: Random, floor: InventedFloor) -> InventedFloor | None:
+    """The day of the decision is later, and no evidence has come since."""
+    if not floor.all_known:
+        return None
     days = rng.choice([0.5, 5.0, 20.0, 60.0])
     done = replace(floor, as_of=floor.as_of + timedelta(days=days))
     return told(done, f"decide {days} days later")

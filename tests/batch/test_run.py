@@ -13,6 +13,7 @@ import geopandas as gpd
 import pandas as pd
 import pytest
 from click.testing import CliRunner
+from invented_jobs import OPERATOR
 
 from moisturemap.batch import TABLES, BatchOptions, floors_known, run_batch, workers
 from moisturemap.batch.listing import FloorSource
@@ -190,3 +191,13 @@ def test_the_command_exits_1_when_some_floor_failed(floors: Path, finished: Any)
     )
     assert answer.exit_code == 1
     assert "broken" in answer.output
+
+
+def test_no_name_of_an_operator_leaves_with_the_dataset(finished: Any) -> None:
+    """As the page on limits says: looked for in the bytes of each file, and in the tables."""
+    out, _ = finished
+    for path in out.rglob("*"):
+        if path.is_file():
+            assert OPERATOR.encode() not in path.read_bytes(), path.name
+    for table in out.glob("*.parquet"):
+        assert not pd.read_parquet(table).astype(str).eq(OPERATOR).any(axis=None)

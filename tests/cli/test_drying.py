@@ -28,6 +28,7 @@ VISIT = """
 [[visits]]
 id = "{name}"
 started = {day}T09:00:00Z
+operator = "Q. Nameless"
 readings = [{{ file = "{name}.csv", instrument = "scanner" }}]
 """
 
@@ -74,6 +75,8 @@ def test_machines_can_be_asked_for_by_number(room: Path, tmp_path: Path) -> None
     assert {"drying-placement.png", "drying-moves.csv", "drying.json"} <= {
         path.name for path in out.iterdir()
     }
+    for path in out.iterdir():
+        assert b"Q. Nameless" not in path.read_bytes(), path.name
 
 
 def test_an_unknown_visit_is_refused(room: Path) -> None:

@@ -285,7 +285,7 @@ def test_the_load_of_each_power_point_is_said() -> None:
     plan = FloorPlan(HALL.rooms, (socket(0.0, 4.0), socket(12.0, 4.0)))
     machines = [Machine("D1", "dehumidifier", 2, 2), Machine("F1", "air-mover", 3, 3, 0.0)]
     notes = " ".join(place_machines(plan, _demand((10, 6), (10, 5)), machines).notes)
-    assert "Nearest power point of each machine" in notes
+    assert "Nearest power of each machine" in notes
     assert "competent person" in notes
 
 
@@ -311,3 +311,48 @@ def test_machines_placed_together_come_near_every_pair_tried(seed: int) -> None:
     pairs = shares["dehumidifier"][:, None] + shares["air-mover"][None, :]
     pairs[np.hypot(*(first[:, None] - second).T).T < APART_M] = -1.0
     assert value >= 0.98 * pairs.max()
+
+
+def test_machines_of_one_circuit_are_added_up() -> None:
+    """Points that name the same circuit share its load; what logs show is summed and rated."""
+    points = [
+        PlanLine("power-point", Point(x, 4.0), f"P{n} circuit 4, 6 A")
+        for n, x in ((1, 0.0), (2, 12.0))
+    ]
+    plan = FloorPlan(HALL.rooms, tuple(points))
+    machines = [
+        Machine("D1", "dehumidifier", 2, 2, current_a=4.5),
+        Machine("D2", "dehumidifier", 10, 2, current_a=3.0),
+        Machine("F1", "air-mover", 3, 3, 0.0),
+    ]
+    notes = " ".join(place_machines(plan, _demand((10, 6), (2, 5)), machines).notes)
+    assert "circuit 4 (6 A): D1, D2, F1, together 7.5 A and what F1 draws" in notes
+    assert "more than 6 A: part them over other circuits" in notes
+
+
+def test_wet_floor_no_air_mover_can_stand_beside_names_the_cable() -> None:
+    """Where power is too far for a stream to reach it."""
+    plan = FloorPlan(HALL.rooms, (socket(0.0, 4.0),))
+    machines = [Machine("F1", "air-mover", 1, 3, 0.0)]
+    found = place_machines(plan, _demand((11, 6), (11, 5)), machines, PlacementOptions(cable_m=3.0))
+    assert [(one.kind, one.causes) for one in found.unreached] == [("air-mover", ("power",))]
+    assert "Not in the stream of any air mover" in found.statements[0]
+
+
+def test_an_air_mover_blows_along_the_wall_of_a_wet_strip() -> None:
+    """From its end, not from the wet."""
+    strip = [(float(x), 0.4) for x in np.linspace(2.0, 10.0, 40)]
+    (row,) = place_machines(
+        HALL, _demand(*strip), [Machine("F1", "air-mover", 11, 1, 90.0)]
+    ).moves.itertuples()
+    assert "along the south wall" in row.sentence
+
+
+def test_a_machine_without_a_place_is_not_called_superfluous() -> None:
+    """It is wanted, but the room is too small for it beside the others."""
+    plan = FloorPlan((Room("wc", box(0, 0, 2, 1.6)),))
+    machines = [Machine(f"D{n}", "dehumidifier", 1, 0.8) for n in (1, 2, 3)]
+    moves = place_machines(plan, _demand((1, 0.8), (1.2, 0.8)), machines).moves
+    left = moves[moves["action"] == "remove"]
+    assert len(left)
+    assert left["sentence"].str.contains("finds no place that keeps clear").all()

@@ -1,6 +1,7 @@
 """Commands killed at random moments: the old results whole or the new ones, issued or not.
 
-``KILLS`` in the environment sets how often (200 by default, in the slow tests).
+``KILLS`` in the environment sets how often (200 by default, in the slow tests), ``KILL_SEED`` where
+the moments begin.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from moisturemap.cli import main
 from moisturemap.results.run import MANIFEST, read_manifest
 
 KILLS = int(os.environ.get("KILLS", "200"))
+SEED = int(os.environ.get("KILL_SEED", "5"))
 
 pytestmark = [
     pytest.mark.slow,
@@ -131,7 +133,7 @@ def test_a_killed_map_never_mixes_two_surveys(room: Path, tmp_path: Path) -> Non
     Among the renames, which take milliseconds, a kill leaves a plan that the next run carries out;
     then the folder is looked at after that run.
     """
-    out, choose, killer = tmp_path / "out", random.Random(5), Killer()
+    out, choose, killer = tmp_path / "out", random.Random(SEED), Killer()
     for _ in range(2):
         killer.run("map", room, "--out", out)
     finished = 0
@@ -151,7 +153,7 @@ def test_a_killed_map_never_mixes_two_surveys(room: Path, tmp_path: Path) -> Non
 def test_a_killed_issue_has_issued_all_formats_or_none(room: Path, tmp_path: Path) -> None:
     """And nothing that was acknowledged is lost."""
     pytest.importorskip("docx")
-    project, out, choose = tmp_path / "room.gpkg", tmp_path / "out", random.Random(6)
+    project, out, choose = tmp_path / "room.gpkg", tmp_path / "out", random.Random(SEED + 1)
     killer = Killer()
     killer.run("pack", room, project)
     wish = ("report", project, "--out", out, "--format", "docx", "--format", "html")

@@ -135,13 +135,22 @@ def new_photo(
     note: Annotated[str, Form(max_length=500)] = "",
     of_layer: Annotated[Literal["", "readings", "tests", "rooms"], Form()] = "",
     of_row: Annotated[str, Form(max_length=60)] = "",
+    keep_origin: Annotated[bool, Form()] = False,
     key: RequestKey = "",
 ) -> dict[str, int]:
-    """Keep a photograph, of a reading, test or room when one is named."""
+    """Keep a photograph, of a reading, test or room when one is named.
+
+    What it tells of its place and camera is left out, unless that is to be kept.
+    """
     made = job.attached.get(key) if key else None
     if made is None:
         made = job.project.attach(
-            file.file.read(), who, name=shown_name(file), of=(of_layer, of_row), note=note
+            file.file.read(),
+            who,
+            name=shown_name(file),
+            of=(of_layer, of_row),
+            note=note,
+            keep_origin=keep_origin,
         )
         if key:
             job.attached[key] = made

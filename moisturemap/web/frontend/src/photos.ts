@@ -1,7 +1,7 @@
 // Photographs kept in the job: taken or chosen, and shown beside what they are of.
 
 import { ask, Refused, Unreachable } from "./api";
-import { announce, fileButton, h, replace } from "./dom";
+import { announce, check, fileButton, h, replace } from "./dom";
 import { newKey } from "./keep";
 import { t } from "./strings";
 import type { Context } from "./task";
@@ -39,8 +39,12 @@ export function photoBox(
   added: () => void = () => undefined,
 ): HTMLElement {
   const list = h("ul", { class: "photos", "aria-live": "polite" });
+  let keepOrigin = false;
+  const origin = subject.layer
+    ? null
+    : check(t("keep-origin"), false, (checked) => (keepOrigin = checked));
   const add = async (file: File): Promise<void> => {
-    if (await send(context, subject, file)) added();
+    if (await send(context, subject, file, keepOrigin)) added();
     await show(context, subject, list);
   };
   const pictures = "image/jpeg,image/png";
@@ -55,11 +59,17 @@ export function photoBox(
       fileButton(t("take-photo"), pictures, (file) => void add(file), true),
       fileButton(t(subject.layer ? "choose-photo" : "add-photo"), chosen, (file) => void add(file)),
     ),
+    origin,
     list,
   );
 }
 
-async function send(context: Context, subject: Subject, file: File): Promise<boolean> {
+async function send(
+  context: Context,
+  subject: Subject,
+  file: File,
+  keepOrigin: boolean,
+): Promise<boolean> {
   const who = await askWho();
   if (!who) return false;
   const form = new FormData();
@@ -68,6 +78,7 @@ async function send(context: Context, subject: Subject, file: File): Promise<boo
     note: subject.note || file.name,
     of_layer: subject.layer,
     of_row: subject.row,
+    keep_origin: String(keepOrigin),
   };
   for (const [name, value] of Object.entries(said)) form.append(name, value);
   form.append("file", file);

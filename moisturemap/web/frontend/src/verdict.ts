@@ -96,7 +96,7 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
     {},
     h(
       "div",
-      { class: `verdict ${answer.verdict.replace(" ", "-")}` },
+      { class: `verdict ${answer.verdict.replace(/[: ]+/g, "-")}` },
       h("strong", {}, word("verdict", answer.verdict)),
       h("p", {}, answer.sentence),
       list(answer.reasons),
