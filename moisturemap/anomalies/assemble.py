@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -12,7 +12,8 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from moisturemap.anomalies.anomalies import STANDINGS
-from moisturemap.anomalies.decision import disturbed
+from moisturemap.anomalies.beside import wet_beside
+from moisturemap.anomalies.decision import disturbed as lifted
 from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.linking import link_bends
 from moisturemap.anomalies.ridge import Ridge
@@ -22,6 +23,7 @@ from moisturemap.anomalies.search import Finds
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+Mask = NDArray[np.bool_]
 
 STRAIGHT = 0.25
 """A corner that leaves the straight line by less than this is none [spacings]: readings place a
@@ -62,6 +64,9 @@ class Anomaly:
         Readings it disturbs.
     effect : ndarray, shape (k,)
         Rise of each [reading].
+    stays : ndarray of bool, shape (k,)
+        Which of them stay in the map all the same: all of what is contested; of a thing those with
+        wet floor beside them.
     parts : tuple of Weighed
         What it was made of.
     """
@@ -76,6 +81,7 @@ class Anomaly:
     width: float
     disturbed: Index
     effect: Array
+    stays: Mask
     parts: tuple[Weighed, ...] = ()
 
     def rise(self, points: Array) -> Array:
@@ -107,7 +113,7 @@ def _odds(found: list[Weighed], standing: str) -> float:
 
 def _effect(scene: Scene, finds: Finds, parts: list[Weighed], level: float) -> tuple[Index, Array]:
     """Find readings lifted by at least a level [noise sd], and how far."""
-    index = np.unique(np.concatenate([disturbed(scene, finds.calm, one, 0.1) for one in parts]))
+    index = np.unique(np.concatenate([lifted(scene, finds.calm, one, 0.1) for one in parts]))
     points = scene.points[index]
     effect = np.sum([one.strength * one.shape.rise(points) for one in parts], axis=0)
     hit = np.abs(effect) >= level * finds.calm.noise_sd
@@ -139,6 +145,7 @@ def _lines(
                 float(share @ [one.shape.width for one in parts]),
                 index,
                 effect,
+                np.full(index.size, standing == "contested"),
                 tuple(parts),
             )
         )
@@ -164,6 +171,7 @@ def _spots(scene: Scene, finds: Finds, standing: str, level: float) -> list[Anom
                 float(np.hypot(one.shape.radius, one.shape.width)),
                 index,
                 effect,
+                np.full(index.size, standing == "contested"),
                 (one,),
             )
         )
@@ -190,6 +198,7 @@ def _strays(scene: Scene, finds: Finds) -> list[Anomaly]:
             nan,
             np.array([one], dtype=np.intp),
             finds.lone[[one]],
+            finds.doubtful[[one]],
         )
         for one in np.flatnonzero(finds.lone)
     ]
@@ -212,6 +221,7 @@ def _mesh(scene: Scene, finds: Finds, outline: BaseGeometry, level: float) -> An
         lead.length,
         hit,
         effect[hit],
+        np.zeros(hit.size, dtype=bool),
     )
 
 
@@ -240,4 +250,15 @@ def assemble(finds: Finds, scene: Scene, outline: BaseGeometry, level: float) ->
         lines += _lines(scene, finds, standing, level, outline)
         spots += _spots(scene, finds, standing, level)
     spots = [spot for spot in spots if not _on_line(spot, lines)]
-    return [*mesh, *lines, *spots, *_strays(scene, finds)]
+    found = [*mesh, *lines, *spots, *_strays(scene, finds)]
+    disturbed = np.zeros(len(scene.values), dtype=bool)
+    for one in found:
+        disturbed[one.disturbed] = True
+    return [_kept(scene, finds, one, disturbed) for one in found]
+
+
+def _kept(scene: Scene, finds: Finds, one: Anomaly, disturbed: Mask) -> Anomaly:
+    """Return a thing with the readings of it that stay in the map for wet floor beside them."""
+    if one.standing == "contested" or one.kind not in ("line", "spot"):
+        return one
+    return replace(one, stays=wet_beside(scene, finds.calm, one.disturbed, disturbed))

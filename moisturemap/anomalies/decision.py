@@ -7,14 +7,18 @@ more where no reading can tell a narrow response from a wet band. Method: docs/m
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.candidates import within
+from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.visits import log_odds_of_visits
 
 Index = NDArray[np.intp]
 
@@ -32,8 +36,9 @@ WITNESSES, AGREEING, STILL_HIGH, NO_WITNESS_NEED = 5, 0.67, 0.5, 6.0
 """Readings beside it that must see the floor again, and the share of those there that must; a
 reading this share of the strength above dry floor does not; and what is needed without them."""
 
-PATCH_M2 = 1.0
-"""Wet floor of this area is never risked without witnesses [m2]."""
+PATCH_M2, PATCH_NEED = 1.0, 10.0
+"""Wet floor of this area [m2] is risked without witnesses only for so much more: beyond what any
+wet floor of two generators reached."""
 
 WITNESS_FROM, WITNESS_TO_M = 1.9, 0.56
 """A witness lies from this many widths to this far [m] beside a line: there a usual thing gives
@@ -46,15 +51,33 @@ any patch has some line through its highest readings."""
 SEEN = 4.0
 """A reading lifted by this shows a line clearly [noise sd]."""
 
+SURE_STRENGTH = 4.5
+"""A thing stands so many of its own standard errors high: a lower one may rest on a flank of the
+floor, however well the rest fits."""
+
+FINE_M = 0.45
+"""Spacing from which on a compact thing and a small wet spot read alike [m]: a spot of sd 0.2 m,
+the smallest that capillary spread makes of a point, gives the next reading less than 0.08 of its
+rise there and over 0.2 at 0.35 m."""
+
+WIDEST_THING_M = 0.25
+"""A round thing of a larger radius is floor as likely: plates and boxes are smaller [m]."""
+
+SPOT_READINGS = 7
+"""Nearest readings that say how closely a spot was read."""
+
 FAINT, FAINT_NEED = 6.0, 2.0
 """A line fainter than this [noise sd] needs more."""
 
-TOLD, MISFIT_NEED, NOT_TOLD = 1.5, 3.0, 4.5
+TOLD, MISFIT_NEED, NOT_TOLD = 1.5, 5.0, 2.5
 """Misfit beyond the first needs more; beyond the last nothing is a thing."""
 
 CONTESTED_FROM, CONTESTED_MISFIT, CONTESTED_FAINT = 2.0, 2.0, 4.0
 """A candidate is contested from these log odds on, more where the misfit is beyond 2, and if it
 stands this many noise sd high."""
+
+CONTESTED_STRENGTH = 3.0
+"""What stands less than so many of its own standard errors high is floor."""
 
 CONTESTED_SHORT_M, CONTESTED_SHORT_ODDS = 1.2, 8.0
 """A shorter line is contested from these log odds on only."""
@@ -70,6 +93,15 @@ def disturbed(scene: Scene, calm: CalmFloor, found: Weighed, from_sd: float) -> 
         near = np.array(sorted(scene.tree.query_ball_point(shape.centre, reach)), dtype=np.intp)
     rise = found.strength * shape.rise(scene.points[near])
     return near[rise >= from_sd * calm.noise_sd]
+
+
+def with_visits(scene: Scene, calm: CalmFloor, found: Weighed) -> Weighed:
+    """Return a candidate with what an earlier visit tells in its odds."""
+    if scene.before is None:
+        return found
+    hit = disturbed(scene, calm, found, 2.0)
+    added = log_odds_of_visits(scene, calm, hit, found.shape.rise)
+    return replace(found, log_odds=found.log_odds + added)
 
 
 def at_stake(scene: Scene, hit: Index) -> Index:
@@ -106,7 +138,11 @@ def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
     stake, area_m2 = wet.size, float(scene.cells[wet].sum())
     area = np.log1p(area_m2 / WET_UNIT_M2)
     extra = MISFIT_NEED * max(0.0, found.misfit - TOLD)
-    if not isinstance(found.shape, Ridge):
+    if found.strength < SURE_STRENGTH * found.strength_sd:
+        return float("inf")
+    if isinstance(found.shape, Disc):
+        if found.shape.radius > WIDEST_THING_M or read_every(scene, found.shape) > FINE_M:
+            return float("inf")
         need = SPOT_NEEDS + extra + (PER_WET_SPOT * area + SPOT_WET_NEED) * (stake >= 2)
         return float(need)
     if found.misfit >= NOT_TOLD:
@@ -117,11 +153,16 @@ def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
         if not witnessed(scene, calm, found):
             # no reading beside it could tell a pipe from a band of water: a sweep has to
             need += NO_WITNESS_NEED
-            if area_m2 >= PATCH_M2:
-                return float("inf")
+            need += PATCH_NEED * (area_m2 >= PATCH_M2)
     if seen_length(scene, calm, found) < max(SHORT_M, SHORT_SPACINGS * scene.spacing):
         need += SHORT_WET_NEED if stake else SHORT_NEED
     return float(need + FAINT_NEED * (found.strength < FAINT * calm.noise_sd))
+
+
+def read_every(scene: Scene, spot: Disc) -> float:
+    """Return the distance between readings about a spot [m]: less where a sweep crossed it."""
+    near = scene.tree.query(spot.centre, k=min(SPOT_READINGS, len(scene.points)))[1]
+    return float(np.sqrt(np.median(scene.cells[near])))
 
 
 def standing_of(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
@@ -130,6 +171,7 @@ def standing_of(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
         return "thing"
     least = CONTESTED_FROM + 2.0 * max(0.0, found.misfit - CONTESTED_MISFIT)
     strong = found.strength > CONTESTED_FAINT * calm.noise_sd
+    strong &= found.strength > CONTESTED_STRENGTH * found.strength_sd
     if isinstance(found.shape, Ridge) and found.shape.length <= CONTESTED_SHORT_M:
         least = max(least, CONTESTED_SHORT_ODDS)
     return "contested" if strong and found.log_odds > least else "floor"

@@ -151,7 +151,7 @@ def _contested_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistenc
     )
 
 
-def reason(anomaly: Anomaly, name: str) -> str:
+def reason(anomaly: Anomaly, name: str, stays: bool) -> str:
     """Say why a reading is flagged."""
     words = {
         "line": "lies over a line-shaped anomaly",
@@ -161,4 +161,6 @@ def reason(anomaly: Anomaly, name: str) -> str:
     }
     if anomaly.standing == "contested":
         return f"may be wet floor or something embedded ({name}); stays in the map"
+    if stays:
+        return f"{words[anomaly.kind]} ({name}), with wet floor beside it; stays in the map"
     return f"{words[anomaly.kind]} ({name}); kept, but left out of the map"

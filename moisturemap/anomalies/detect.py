@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import geopandas as gpd
 import numpy as np
@@ -18,6 +18,7 @@ from moisturemap.anomalies.persistence import judge_persistence
 from moisturemap.anomalies.remarks import row_remarks, set_remarks
 from moisturemap.anomalies.scene import Scene, scene_of
 from moisturemap.anomalies.search import Finds, search
+from moisturemap.anomalies.visits import values_before
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.survey import CleanReadings
 
@@ -42,7 +43,11 @@ def _room_of(anomaly: Anomaly, locations: pd.DataFrame, plan: FloorPlan) -> str:
 
 
 def _search(
-    domain: Domain, clean: CleanReadings, options: DetectOptions, level: float | None
+    domain: Domain,
+    clean: CleanReadings,
+    options: DetectOptions,
+    level: float | None,
+    earlier: Sequence[CleanReadings],
 ) -> tuple[list[Anomaly], Scene, Finds] | str:
     """Anomalies of one domain, or why it was not searched."""
     locations = clean.locations[clean.locations["domain"] == domain.key]
@@ -54,6 +59,8 @@ def _search(
     if locations["value"].nunique() == 1:
         return "all readings are equal, so pipes and metal cannot be told from the floor."
     scene = scene_of(locations, clean, level, options.footprint_m)
+    before = values_before(scene.points, scene.spacing, earlier, domain.key)
+    scene = replace(scene, before=before)
     finds = search(scene)
     return assemble(finds, scene, domain.geometry, options.flag_from), scene, finds
 
@@ -80,7 +87,8 @@ def detect(
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
     earlier : sequence of CleanReadings
-        Earlier visits, oldest first: what does not dry between visits is believed more.
+        Earlier visits, oldest first: what stays between visits is believed more to be a thing, what
+        dries less.
     level : float, optional
         The wet level, where the survey states one: what reads above it and would leave the map is
         held to higher odds. Without it all that stands out is.
@@ -96,7 +104,7 @@ def detect(
         where = domain.label
         if progress is not None:
             progress(f"looking for pipes and metal in {where}", place / len(domains))
-        result = _search(domain, clean, options, level)
+        result = _search(domain, clean, options, level, earlier)
         if isinstance(result, str):
             notebook.limits.append((where, result))
             continue
@@ -106,7 +114,7 @@ def detect(
         notebook.remarks.extend(row_remarks(scene, where))
         named = []
         for anomaly in sorted(found, key=lambda one: -one.score):
-            lasting = judge_persistence(anomaly, scene, finds.calm, domain, earlier)
+            lasting = judge_persistence(anomaly, scene, finds.calm)
             named.append((notebook.write(anomaly, domain, locations, plan, lasting), anomaly))
         notebook.remarks.extend(set_remarks(named, scene.spacing, where))
     if progress is not None:
@@ -143,15 +151,15 @@ class _Notebook:
         room = _room_of(anomaly, locations, plan)
         words = sentence(anomaly, plan, room, lasting)
         self.rows.append(_row(name, anomaly, domain, room, lasting, words))
-        flag = anomaly.kind if anomaly.standing == "thing" else "contested"
-        mark = (flag, reason(anomaly, name))
         numbers = locations["location"].to_numpy()[anomaly.disturbed]
-        for location, size in zip(numbers, np.abs(anomaly.effect), strict=True):
+        sizes = np.abs(anomaly.effect)
+        for location, size, stays in zip(numbers, sizes, anomaly.stays, strict=True):
             before = self.marks.get(int(location))
+            flag = "contested" if stays else anomaly.kind
             # a reading over a thing leaves the map, whatever else may lie there
-            rank = (anomaly.standing == "thing", float(size))
+            rank = (not stays, float(size))
             if before is None or rank > before[3]:
-                self.marks[int(location)] = (name, *mark, rank)
+                self.marks[int(location)] = (name, flag, reason(anomaly, name, bool(stays)), rank)
         return name
 
 

@@ -25,6 +25,10 @@ UNEVEN, OFF_PLACE_M = 0.08, 0.03
 WANDER, WANDER_M = 0.25, 1.2
 """A thing may also fade in and out by this share over this length [m]: its cover varies."""
 
+BREATHE, STRAY_M, BEND_M = 0.15, 0.04, 2.0
+"""Its response may be wider or narrower by this share, and its course off by so much [m], over
+this length [m]: the cover varies, and no course is quite straight."""
+
 WET_FORMS = (
     (0.35, 0.8, 1.0),
     (0.35, 0.8, 3.0),
@@ -36,6 +40,13 @@ WET_FORMS = (
 """Wet floor in the candidate's place: sd of its envelope across, correlation lengths across and
 along [m]. Water in a slab spreads over decimetres at least; narrower than an sd of 0.35 m it is
 small beside a patch of 1 m2 (our choice, moved by floors made from capillary flow)."""
+
+BAND_HALVES_M = (0.3, 0.45, 0.65)
+"""Half widths of wet floor with a sharp front, as capillary water has, seen through the footprint
+[m]: weighed just as a thing is, which is narrower."""
+
+RIM_M, RIM_LENGTH_M = 0.12, 0.8
+"""Its rim runs in and out by this (sd), over this length [m] (our choice)."""
 
 BROAD_M = 0.9
 """Wet forms this wide may lie under a thing as well [m]."""
@@ -80,19 +91,19 @@ class Weighed:
 
 @dataclass(frozen=True)
 class _Place:
-    """A candidate in its window: profile, its slope, and coordinates."""
+    """A candidate in its window: profile, its slope, coordinates, distance from its middle."""
 
     rise: Array
     slope: Array
     along: Array
     across: Array
-    past: Array
+    away: Array
 
     @classmethod
     def of(cls, shape: Shape, points: Array) -> _Place:
         along, across = shape.frame(points)
-        past = shape.past(points) if isinstance(shape, Ridge) else np.zeros(len(points))
-        return cls(shape.rise(points), shape.slope(points), along, across, past)
+        past = shape.past(points) if isinstance(shape, Ridge) else along
+        return cls(shape.rise(points), shape.slope(points), along, across, np.hypot(across, past))
 
 
 def width_prior(width: float, scene: Scene) -> float:
@@ -104,13 +115,39 @@ def width_prior(width: float, scene: Scene) -> float:
 def _wet(place: _Place, form: tuple[float, float, float], amplitude: float) -> Array:
     """Covariance of wet floor of a form and amplitude in the candidate's place, (m, m)."""
     wide, across_m, along_m = form
-    away = np.hypot(place.across, place.past) / wide
-    envelope = amplitude * np.exp(-0.5 * away**2)
+    envelope = amplitude * np.exp(-0.5 * (place.away / wide) ** 2)
     along = place.along[:, None] - place.along
     across = place.across[:, None] - place.across
     smooth = np.exp(-0.5 * (along / along_m) ** 2 - 0.5 * (across / across_m) ** 2)
     ragged = np.exp(-0.5 * (along / RAGGED_ALONG_M) ** 2 - 0.5 * (across / RAGGED_ACROSS_M) ** 2)
     return np.asarray(np.outer(envelope, envelope) * (smooth + RAGGED * ragged))
+
+
+def _wander(place: _Place, width: float) -> Array:
+    """Covariance of what a long thing of unit strength may depart by from an even one, (m, m)."""
+    apart = place.along[:, None] - place.along
+    off = place.across / width
+    fade, wider, aside = place.rise, place.rise * off**2, place.rise * off / width
+    slow = np.exp(-0.5 * (apart / BEND_M) ** 2)
+    return np.asarray(
+        WANDER**2 * np.outer(fade, fade) * np.exp(-0.5 * (apart / WANDER_M) ** 2)
+        + slow * (BREATHE**2 * np.outer(wider, wider) + STRAY_M**2 * np.outer(aside, aside))
+    )
+
+
+def _rim(place: _Place, rise: Array, slope: Array) -> Array:
+    """Covariance of what a band of water of unit strength may depart by from an even one, (m, m).
+
+    It fades along its course, and its rim runs in and out on either hand by itself.
+    """
+    apart = place.along[:, None] - place.along
+    edge = rise * np.abs(slope)
+    hand = np.sign(place.across)
+    same = (hand[:, None] == hand) * np.exp(-0.5 * (apart / RIM_LENGTH_M) ** 2)
+    return np.asarray(
+        WANDER**2 * np.outer(rise, rise) * np.exp(-0.5 * (apart / WANDER_M) ** 2)
+        + RIM_M**2 * np.outer(edge, edge) * same
+    )
 
 
 @dataclass(frozen=True)
@@ -137,14 +174,25 @@ class _Trial:
         loose = (UNEVEN * place.rise) ** 2 + (OFF_PLACE_M * place.slope) ** 2
         found = [self._on(self.window.fit(extra, self.strength**2 * loose))]
         if isinstance(self.shape, Ridge):
-            apart = (place.along[:, None] - place.along) / WANDER_M
-            wander = (WANDER * self.strength) ** 2 * np.outer(place.rise, place.rise)
-            wander = wander * np.exp(-0.5 * apart**2)
+            wander = self.strength**2 * _wander(place, self.shape.width)
             wander = wander if extra is None else wander + extra
             found.append(self._on(self.window.fit(wander, self.strength**2 * loose)))
         best = max(found, key=lambda one: one.evidence)
         mean = logsumexp([one.evidence for one in found]) - np.log(len(found))
         return _Thing(float(mean), best.strength, best.strength_sd, best.residual)
+
+    def band(self, half: float) -> float:
+        """Evidence of wet floor as a band or patch in its place, flat over so much each way [m]."""
+        place, fall = self.place, self.scene.footprint
+        off = np.sign(place.across) * np.maximum(place.away - half, 0.0) / fall
+        rise = np.exp(-0.5 * off**2)
+        _, information, score = self.plain.project(rise[:, None])
+        strength = max(float(score[0] / information[0]), 0.0)
+        extra = strength**2 * _rim(place, rise, off / fall)
+        fitted = self.window.fit(extra, (UNEVEN * strength * rise) ** 2)
+        _, information, score = fitted.project(rise[:, None])
+        evidence = float(log_evidence(information, score, self.scene.span)[0])
+        return fitted.log_likelihood + evidence
 
     def _on(self, fitted: Fitted) -> _Thing:
         white, information, score = fitted.project(self.place.rise[:, None])
@@ -183,6 +231,7 @@ def weigh(scene: Scene, window: Window, shape: Shape) -> Weighed:
             wet.append(window.fit(extra).log_likelihood)
             if form[0] >= BROAD_M:
                 under.append(trial.thing(extra).evidence)
+    wet += [trial.band(half) for half in BAND_HALVES_M]
     plain = trial.plain.log_likelihood
     rivals = {
         "floor": plain + np.log(PRIOR_FLOOR),
@@ -192,7 +241,7 @@ def weigh(scene: Scene, window: Window, shape: Shape) -> Weighed:
         rivals["step"] = trial.step() + np.log(PRIOR_STEP)
     in_wet = float(logsumexp(under)) - np.log(len(under))
     thing = np.logaddexp(alone.evidence + np.log(PRIOR_ALONE), in_wet + np.log(1.0 - PRIOR_ALONE))
-    near = np.hypot(trial.place.across, trial.place.past) < max(0.9, 1.2 * scene.spacing)
+    near = trial.place.away < max(0.9, 1.2 * scene.spacing)
     misfit = float((alone.residual[near] ** 2).mean()) if near.any() else 1.0
     odds = float(thing - logsumexp(list(rivals.values())))
     rival = max(rivals, key=lambda one: rivals[one])

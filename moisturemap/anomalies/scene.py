@@ -48,6 +48,8 @@ class Scene:
         Extent of the scale and its upper end [reading].
     level : float or None
         Wet level, where the survey states one [reading].
+    before : ndarray, shape (n,), or None
+        What an earlier visit read at the same places [reading].
     """
 
     points: Array
@@ -60,6 +62,7 @@ class Scene:
     span: float
     top: float
     level: float | None = None
+    before: Array | None = None
 
     @property
     def width(self) -> float:

@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 
 from moisturemap.anomalies.calm import CalmFloor, fit_calm
 from moisturemap.anomalies.candidates import line_candidates, spot_candidates, within
-from moisturemap.anomalies.decision import disturbed, standing_of
+from moisturemap.anomalies.decision import FINE_M, disturbed, standing_of, with_visits
 from moisturemap.anomalies.lone import find_lone
 from moisturemap.anomalies.pattern import Wave, find_waves
 from moisturemap.anomalies.ridge import Ridge
@@ -22,18 +22,23 @@ from moisturemap.anomalies.sides import Contrasts, contrasts, near_any
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-PASSES = 3
+PASSES = 4
 """How often lines are looked for, what was found before taken out."""
 
 STRANGE, VERY_STRANGE = 4.5, 10.0
 """Standardised residual from which a reading stands alone; from the second on it is taken out
 before lines are looked for, or it would bend them."""
 
-FINE_M = 0.6
-"""At a spacing below this a wet spot shows on several readings; beyond, one alone may be it [m]."""
+MIDDLING_M, UNMISTAKABLE = 0.6, 12.0
+"""Above ``FINE_M`` one high reading may be a wet spot; up to this spacing [m] not one so many sd of
+calm floor high, for its flank would show on the next readings."""
 
 SAME = 0.6
 """Two candidates whose profiles agree this much (cosine) are one."""
+
+LEFT_OVER = 0.3
+"""A line of which more than half lies where a thing already found gives this share of its strength
+is what that thing left behind."""
 
 CLOSE = 1.6
 """Readings nearer than this do not stand alone [spacings]."""
@@ -97,7 +102,7 @@ def search(scene: Scene) -> Finds:
     calm = fit_calm(scene)
     state = _State(scene.values.copy(), np.ones(len(scene.values), dtype=bool))
     lone = np.zeros(len(scene.values))
-    if scene.spacing < FINE_M:
+    if scene.spacing < MIDDLING_M:
         lone = find_lone(scene, calm, state.values, state.free, VERY_STRANGE)
     used = lone == 0
     _find_lines(scene, calm, state, used)
@@ -108,7 +113,7 @@ def search(scene: Scene) -> Finds:
     _find_spots(scene, calm, state, lone == 0, ~hidden)
     plain = (lone == 0) & ~hidden & (np.abs(state.values - calm.base) <= PLAIN * calm.sd)
     waves = find_waves(scene, calm, state.values, plain)
-    doubtful = _doubtful(scene, lone)
+    doubtful = _doubtful(scene, calm, lone)
     return Finds(calm, tuple(state.things), tuple(state.contested), lone, doubtful, plain, waves)
 
 
@@ -127,13 +132,16 @@ def _find_lines(scene: Scene, calm: CalmFloor, state: _State, used: Mask) -> Non
             break
         places = np.vstack([scene.points[disturbed(scene, calm, one, 0.5)] for one in new])
         changed = near_any(scene, places, CHANGED_M)
+        _drop_left_over(scene, calm, state)
 
 
 def _filed(scene: Scene, calm: CalmFloor, state: _State, weighed: Weighed | None) -> list[Weighed]:
     """Decide about a line; a thing is taken out of the readings and returned."""
     if weighed is None:
         return []
-    standing = standing_of(scene, calm, weighed)
+    weighed = with_visits(scene, calm, weighed)
+    left_over = any(_covers(scene, one, weighed) for one in state.things)
+    standing = "floor" if left_over else standing_of(scene, calm, weighed)
     if standing == "thing":
         state.things.append(weighed)
         state.values -= weighed.strength * weighed.shape.rise(scene.points)
@@ -200,6 +208,26 @@ def _same(scene: Scene, one: Weighed, other: Weighed) -> bool:
     return bool(a @ b >= SAME * np.sqrt((a @ a) * (b @ b) + 1e-12))
 
 
+def _drop_left_over(scene: Scene, calm: CalmFloor, state: _State) -> None:
+    """Drop contested lines along a thing since found; what runs on beyond it is looked at again."""
+    kept = []
+    for one in state.contested:
+        if any(_covers(scene, it, one) for it in state.things):
+            state.free[disturbed(scene, calm, one, 2.0)] = True
+        else:
+            kept.append(one)
+    state.contested = kept
+
+
+def _covers(scene: Scene, thing: Weighed, other: Weighed) -> bool:
+    """Whether a line is what was left of a thing already taken out along the same course."""
+    assert isinstance(other.shape, Ridge)
+    index = within(scene.tree, other.shape, 2 * other.shape.width)
+    mine = other.shape.rise(scene.points[index]) ** 2
+    under = thing.shape.rise(scene.points[index]) > LEFT_OVER
+    return bool(mine[under].sum() > 0.5 * mine.sum())
+
+
 def _find_spots(scene: Scene, calm: CalmFloor, state: _State, used: Mask, free: Mask) -> None:
     found = contrasts(scene, calm, state.values, used)
     over = found.greatest
@@ -207,6 +235,7 @@ def _find_spots(scene: Scene, calm: CalmFloor, state: _State, used: Mask, free: 
         weighed = weigh_spot(scene, calm, state.values, used, members, over)
         if weighed is None:
             continue
+        weighed = with_visits(scene, calm, weighed)
         standing = standing_of(scene, calm, weighed)
         if standing == "thing":
             state.things.append(weighed)
@@ -214,16 +243,15 @@ def _find_spots(scene: Scene, calm: CalmFloor, state: _State, used: Mask, free: 
             state.contested.append(weighed)
 
 
-def _doubtful(scene: Scene, lone: Array) -> Mask:
+def _doubtful(scene: Scene, calm: CalmFloor, lone: Array) -> Mask:
     """Which single readings may be wet floor: high ones at a coarse spacing, or side by side."""
     high = lone > 0
-    if scene.level is not None:
-        high &= scene.values > scene.level
     if not high.any():
         return high
     places = scene.points[high]
     count = cKDTree(places).query_ball_point(places, CLOSE * scene.spacing, return_length=True)
+    sharp = (lone[high] > UNMISTAKABLE * calm.sd) & (scene.spacing < MIDDLING_M)
+    sure = (scene.spacing < FINE_M) | sharp | (scene.values[high] >= scene.top)
     doubtful = high.copy()
-    alone = (count == 1) & ((scene.spacing < FINE_M) | (scene.values[high] >= scene.top))
-    doubtful[high] = ~alone
+    doubtful[high] = ~((count == 1) & sure)
     return doubtful

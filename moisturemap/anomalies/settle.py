@@ -19,7 +19,7 @@ Index = NDArray[np.intp]
 FEWEST, MOST = 8, 260
 """Fewest and most readings of a window; a larger one is thinned, most far from the candidate."""
 
-SIZES_M = (0.0, 0.06, 0.12, 0.18)
+SIZES_M = (0.0, 0.06, 0.12, 0.18, 0.22)
 """Half sizes tried for a long thing, added in squares to the footprint [m]."""
 
 RADII_M = (0.0, 0.1, 0.2, 0.3)
@@ -30,8 +30,9 @@ RADIUS_SPREAD_M = 0.2
 SHIFTS = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])
 END_MOVES = np.array([-2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 8.0])
 
-GROWTHS = 3
-"""How often a course that has grown is looked at in a longer window."""
+GROWTHS, STILL = 8, 0.5
+"""How often a course is looked at again in a window about it, until neither end moves by more than
+this [spacings]."""
 
 
 def _frame(scene: Scene) -> tuple[float, float]:
@@ -146,10 +147,10 @@ def weigh_line(
         if window is None:
             return None
         settled = _settled(scene, window, ridge)
-        grown = settled.length > ridge.length + scene.spacing
+        moved = np.linalg.norm(settled.ends - ridge.ends, axis=1).max()
         ridge = settled
         window = _line_window(scene, calm, values, used, ridge, others)
-        if not grown:
+        if moved <= STILL * scene.spacing:
             break
     if window is None:
         return None

@@ -5,16 +5,22 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+import geopandas as gpd
+
 from moisturemap.floorplan import FloorPlan
 from moisturemap.scanning import Remark, ScanLayout
 
 
 @dataclass(frozen=True)
 class LaidOut:
-    """A layout with the plan it is for."""
+    """A layout with the plan it is for, and the sweeps that would settle an earlier scan.
+
+    ``sweeps`` has ``scanning.SWEEP_COLUMNS``; None where the floor was not scanned before.
+    """
 
     plan: FloorPlan
     layout: ScanLayout
+    sweeps: gpd.GeoDataFrame | None = None
 
 
 @dataclass(frozen=True)

@@ -40,6 +40,13 @@ TO_NOTE = (
 )
 
 
+SWEEP_WORDS = (
+    "The last scan could not tell whether these places are wet floor or something embedded. Lay a "
+    "tape, set the meter down at each step, and write the readings in order. They go into the same "
+    "survey; scan-sweeps.csv has their places."
+)
+
+
 def write_scan_sheet(laid: LaidOut, folder: Path, units: Units = Units()) -> list[Path]:
     """Write ``scan-sheet.pdf``, or ``scan-sheet.html`` where the typesetter is not installed."""
     content = scan_sheet(laid, units)
@@ -60,7 +67,7 @@ def scan_sheet(laid: LaidOut, units: Units = Units()) -> Content:
     layout = laid.layout
     rooms = [room for room in laid.plan.rooms if (layout.places["room"] == room.name).any()]
     first = Section("Before and after", (Bullets(TO_NOTE), _dry(), Signatures(("Read by",))))
-    sections = [first, *(_room(laid, room, units) for room in rooms)]
+    sections = [first, *(_room(laid, room, units) for room in rooms), *_sweeps(laid, units)]
     about = (
         ("Readings", f"{len(layout.places)}"),
         ("Every", units.length(layout.spacing)),
@@ -97,6 +104,18 @@ def _room(laid: LaidOut, room: Room, units: Units) -> Section:
     if laid.layout.limits:
         blocks.append(Paragraph(units.sentence(laid.layout.limits[0]), "note"))
     return Section(room.name, tuple(blocks), new_page=True)
+
+
+def _sweeps(laid: LaidOut, units: Units) -> list[Section]:
+    """Return the short rows across what an earlier scan could not tell, with their boxes."""
+    if laid.sweeps is None or laid.sweeps.empty:
+        return []
+    blocks: list[Block] = [Paragraph(SWEEP_WORDS)]
+    for one in laid.sweeps.itertuples():
+        columns = tuple(Column(f"{n}", 1) for n in range(1, one.readings + 1))
+        caption = units.sentence(f"{one.sweep}: {one.sentence}")
+        blocks.append(Table(caption, columns, (("\n ",) * one.readings,)))
+    return [Section("Sweeps across what is contested", tuple(blocks), new_page=True)]
 
 
 def _boxes(laid: LaidOut, room: Room, units: Units) -> Table:

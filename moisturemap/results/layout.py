@@ -7,11 +7,15 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+import geopandas as gpd
+import pandas as pd
+
 from moisturemap.bundles import LaidOut
 from moisturemap.results.run import write_run
 from moisturemap.results.study_files import write_geojson, write_table
 from moisturemap.results.summary import records
 from moisturemap.results.terminal import Terminal
+from moisturemap.scanning import sweep_places
 from moisturemap.units import Units
 
 
@@ -22,6 +26,7 @@ def summarise_layout(laid: LaidOut) -> dict[str, Any]:
         "walk_m": round(laid.layout.walk_m, 1),
         "places": records(laid.layout.places),
         "limits": list(laid.layout.limits),
+        "sweeps": [] if laid.sweeps is None else records(laid.sweeps),
     }
 
 
@@ -30,6 +35,8 @@ def export_layout(
 ) -> list[Path]:
     """Write ``scan-sheet.csv`` (with an empty value column) and ``scan-sheet.geojson``.
 
+    Where sweeps are proposed, ``scan-sweeps.csv`` has a row for each of their readings.
+
     A sheet that was filled in where it lay is kept under another name.
     """
     return write_run("layout", None, folder, [partial(_sheets, laid), *more])
@@ -37,10 +44,34 @@ def export_layout(
 
 def _sheets(laid: LaidOut, folder: Path) -> list[Path]:
     sheet = laid.layout.places.drop(columns="geometry").assign(value="", note="")
-    return [
+    written = [
         write_table(sheet, folder / "scan-sheet.csv"),
         write_geojson(laid.layout.places, folder / "scan-sheet.geojson"),
     ]
+    if laid.sweeps is not None and len(laid.sweeps):
+        written.append(write_table(sweep_rows(laid.sweeps), folder / "scan-sweeps.csv"))
+    return written
+
+
+def sweep_rows(sweeps: gpd.GeoDataFrame) -> pd.DataFrame:
+    """Return one row for each reading of some sweeps, with an empty value column to fill in."""
+    rows = [
+        {
+            "label": f"{sweep.sweep}-{number}",
+            "room": sweep.room,
+            "x": round(float(x), 3),
+            "y": round(float(y), 3),
+            "value": "",
+            "note": f"across {sweep.anomaly}",
+        }
+        for sweep in sweeps.itertuples()
+        for number, (x, y) in enumerate(sweep_places(sweep.geometry), 1)
+    ]
+    return pd.DataFrame(rows)
+
+
+def _sweep_words(sweeps: gpd.GeoDataFrame) -> list[str]:
+    return [f"{one.sweep}: {one.sentence}" for one in sweeps.itertuples()]
 
 
 def describe_layout(laid: LaidOut, units: Units = Units()) -> str:
@@ -52,5 +83,6 @@ def describe_layout(laid: LaidOut, units: Units = Units()) -> str:
         f"{len(layout.places)} readings every {layout.spacing:g} m ({rooms}); "
         f"{layout.walk_m:.0f} m to walk.",
         *layout.limits,
+        *([] if laid.sweeps is None else _sweep_words(laid.sweeps)),
     ]
     return "\n".join(Terminal(units).paragraph(part) for part in parts)

@@ -122,13 +122,21 @@ def telling_apart(spacing: float, footprint: float = USUAL_FOOTPRINT_M) -> str:
     )
 
 
-def grid_limits(spacing: float) -> tuple[str, ...]:
-    """Say in sentences what readings at a spacing [m] find and what they can miss."""
+def grid_limits(spacing: float, footprint: float | None = None) -> tuple[str, ...]:
+    """Say in sentences what readings at a spacing find and what they can miss.
+
+    Parameters
+    ----------
+    spacing : float
+        Between readings [m].
+    footprint : float, optional
+        Sd of the meter's response across a thin thing [m]; None takes a usual one.
+    """
     spot = 2 * smallest_spot(spacing)
     sentences = [
         f"At {spacing:.2g} m between readings a wet spot {spot:.2g} m across is missed with a "
         f"chance of {SPOT_MISS:.0%}; smaller ones more often.",
-        telling_apart(spacing),
+        telling_apart(spacing, footprint or USUAL_FOOTPRINT_M),
     ]
     narrow = 0.08
     share = ridge_share(narrow, spacing)

@@ -12,7 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiLineString
 
-from moisturemap.checked import checked, one_of
+from moisturemap.checked import checked, one_of, within
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.scanning.detection import grid_limits
@@ -43,6 +43,8 @@ class LayoutOptions:
         Places to be read a second time when the walk comes by again, for noise and drift.
     start : str
         Corner of the plan the walk begins at, one of ``CORNERS``.
+    footprint_m : float or None
+        Sd of the meter's response across a thin thing [m]; None where it is not known.
     rows : str
         ``"long"`` walks to and fro along the longer side of each room, ``"short"`` along the other.
     """
@@ -53,6 +55,7 @@ class LayoutOptions:
     repeats: int = 10
     start: Annotated[str, one_of(*CORNERS)] = CORNERS[0]
     rows: Annotated[str, one_of("long", "short")] = "long"
+    footprint_m: Annotated[float | None, within(0.01, 0.5, "m")] = None
 
     def __post_init__(self) -> None:
         """Refuse settings outside what is allowed."""
@@ -115,7 +118,20 @@ def lay_out(plan: FloorPlan, options: LayoutOptions | None = None) -> ScanLayout
     way, walk = way_of(plan, places)
     places.insert(0, "order", np.arange(1, len(places) + 1))
     frame = gpd.GeoDataFrame(places, geometry=shapely.points(places["x"], places["y"]))
-    return ScanLayout(frame[list(LAYOUT_COLUMNS)], spacing, walk, way, grid_limits(spacing))
+    limits = (*_closer_at_services(plan, spacing), *grid_limits(spacing, options.footprint_m))
+    return ScanLayout(frame[list(LAYOUT_COLUMNS)], spacing, walk, way, limits)
+
+
+def _closer_at_services(plan: FloorPlan, spacing: float) -> tuple[str, ...]:
+    """Propose half the spacing in the rooms where the plan draws services."""
+    lines = [one.geometry for one in plan.lines_of("known-service")]
+    rooms = [r.name for r in plan.rooms if any(r.polygon.intersects(line) for line in lines)]
+    if not rooms:
+        return ()
+    return (
+        f"The plan draws services in {', '.join(rooms)}: read every {spacing / 2:.2g} m there, so "
+        "that a pipe and water along it can be told apart.",
+    )
 
 
 def _room_places(room: Room, spacing: float, options: LayoutOptions) -> pd.DataFrame:

@@ -35,5 +35,6 @@ def review(survey: Survey, clean: CleanReadings) -> tuple[Remark, ...]:
     ]
     spacing = scan_spacing(clean.locations)
     if spacing:
-        remarks += [Remark("info", sentence) for sentence in grid_limits(spacing)]
+        limits = grid_limits(spacing, clean.instrument.footprint_m)
+        remarks += [Remark("info", sentence) for sentence in limits]
     return tuple(sorted(remarks, key=lambda remark: LEVELS.index(remark.level)))

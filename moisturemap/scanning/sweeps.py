@@ -125,7 +125,8 @@ def _laid(plan: FloorPlan, middle: Array, way: Array) -> tuple[LineString | None
 def _row(name: str, anomaly: str, line: LineString, room: Room) -> dict[str, object]:
     (x0, y0), (x1, y1) = line.coords
     count = round(line.length / APART_M) + 1
-    set_out = f"from {_by_tape(room, x0, y0)} to {_by_tape(room, x1, y1)}"
+    pair = _two_walls(room, line)
+    set_out = f"from {_by_tape(pair, x0, y0)} to {_by_tape(pair, x1, y1)}"
     return {
         "sweep": name,
         "anomaly": anomaly,
@@ -143,16 +144,17 @@ def _row(name: str, anomaly: str, line: LineString, room: Room) -> dict[str, obj
     }
 
 
-def _by_tape(room: Room, x: float, y: float) -> str:
-    """Say where a place is by its distances from two walls that are not parallel."""
+def _two_walls(room: Room, line: LineString) -> list[Wall]:
+    """Return the nearest walls of a room that are not parallel: both ends are measured off them."""
+    near = sorted(walls(room), key=lambda wall: wall.line.distance(line.centroid))
+    second = next((wall for wall in near[1:] if _turned(near[0], wall)), None)
+    return [near[0]] if second is None else [near[0], second]
+
+
+def _by_tape(pair: list[Wall], x: float, y: float) -> str:
+    """Say where a place is by its distances from walls."""
     place = Point(x, y)
-    near = sorted(walls(room), key=lambda wall: wall.line.distance(place))
-    first = near[0]
-    second = next((wall for wall in near[1:] if _turned(first, wall)), None)
-    told = [
-        f"{wall.line.distance(place):.2f} m off the {wall.name}" for wall in (first, second) if wall
-    ]
-    return " and ".join(told)
+    return " and ".join(f"{wall.line.distance(place):.2f} m off the {wall.name}" for wall in pair)
 
 
 def _turned(one: Wall, other: Wall) -> bool:

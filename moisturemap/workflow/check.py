@@ -7,18 +7,17 @@ from pathlib import Path
 from typing import Any
 
 from moisturemap.acceptance import decide
-from moisturemap.anomalies import detect
 from moisturemap.bundles import SurveyCheck
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import check_plan, domains
 from moisturemap.results.key_numbers import key_numbers
 from moisturemap.results.run import MANIFEST, check_files, read_manifest
-from moisturemap.scanning import Remark, confirming_sweeps, review
+from moisturemap.scanning import Remark, review
 from moisturemap.store import check_head, open_project, read_signed_head, recheck
-from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings, why_unusable
+from moisturemap.survey import Survey, clean_readings, why_unusable
 from moisturemap.workflow.read import SURVEY_FILE, read_survey
 from moisturemap.workflow.study import study
-from moisturemap.zones import stated_level
+from moisturemap.workflow.sweeps import propose_sweeps
 
 SERIOUS_FIRST = ("problem", "warning", "info")
 
@@ -106,7 +105,7 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
     chosen = survey.visit(visit)
     clean = clean_readings(survey, chosen.id, domains=domains(survey.plan))
     refusal = why_unusable(clean, survey.plan)
-    sweeps = () if refusal else _sweeps(survey, chosen, clean)
+    sweeps = () if refusal else propose_sweeps(survey, chosen.id, clean=clean)["sentence"]
     notes = (*survey.plan.notes, *survey.notes, *clean.notes, *check_plan(survey.plan))
     remarks = [*record, *review(survey, clean)]
     if refusal:
@@ -115,14 +114,6 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
     remarks += [Remark("info", note) for note in dict.fromkeys(notes)]
     remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
     return SurveyCheck(survey.name, chosen.id, len(clean.readings), tuple(remarks), bool(refusal))
-
-
-def _sweeps(survey: Survey, visit: Visit, clean: CleanReadings) -> tuple[str, ...]:
-    """Sweeps that would settle, before leaving, what the scan cannot tell."""
-    parts = domains(survey.plan)
-    known = stated_level(survey, visit)
-    found = detect(clean, survey.plan, parts, level=None if known is None else known.value)
-    return tuple(confirming_sweeps(found, survey.plan)["sentence"])
 
 
 def _record_remarks(path: Path) -> tuple[Remark, ...]:

@@ -8,12 +8,15 @@ from moisturemap.bundles import LaidOut
 from moisturemap.files import read_plan
 from moisturemap.scanning import LayoutOptions, lay_out
 from moisturemap.workflow.read import read_survey
+from moisturemap.workflow.sweeps import propose_sweeps
 
 
 def lay_out_scan(
     path: Path, *, spacing: float | None = None, margin: float = 0.15, unit: str = "m"
 ) -> LaidOut:
     """Lay out a scan on the plan of a file or of a survey folder.
+
+    Where the survey was scanned before, the sweeps that would settle what is contested come too.
 
     Parameters
     ----------
@@ -27,7 +30,11 @@ def lay_out_scan(
         Unit of the plan file's coordinates.
     """
     if path.is_dir() or path.suffix.lower() == ".toml":
-        plan = read_survey(path).plan
-    else:
-        plan, _ = read_plan(path, coordinates=unit)
+        survey = read_survey(path)
+        scanners = [one for one in survey.instruments.values() if one.kind == "relative"]
+        footprint = scanners[0].footprint_m if scanners else None
+        options = LayoutOptions(spacing=spacing, margin=margin, footprint_m=footprint)
+        sweeps = None if survey.readings.empty else propose_sweeps(survey)
+        return LaidOut(survey.plan, lay_out(survey.plan, options), sweeps)
+    plan, _ = read_plan(path, coordinates=unit)
     return LaidOut(plan, lay_out(plan, LayoutOptions(spacing=spacing, margin=margin)))

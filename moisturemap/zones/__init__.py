@@ -3,7 +3,13 @@
 from moisturemap.zones.excursion import excursion_function, joint_threshold
 from moisturemap.zones.find import find_zones
 from moisturemap.zones.level import choose_wet_level, stated_level, tolerance_factor
-from moisturemap.zones.mapped_visit import MappedVisit, VisitOptions, map_visit, map_visit_again
+from moisturemap.zones.mapped_visit import (
+    MappedVisit,
+    VisitOptions,
+    earlier_readings,
+    map_visit,
+    map_visit_again,
+)
 from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.thinning import block_side, thin
 from moisturemap.zones.zones import ZONE_COLUMNS, WetLevel, WetZones
@@ -18,6 +24,7 @@ __all__ = [
     "ZoneOptions",
     "block_side",
     "choose_wet_level",
+    "earlier_readings",
     "excursion_function",
     "find_zones",
     "joint_threshold",

@@ -149,7 +149,7 @@ def map_visit(
     refusal = why_unusable(clean, plan)
     if refusal:
         raise NotEnoughData(refusal)
-    earlier = _earlier_readings(survey, chosen, options.instrument, parts)
+    earlier = earlier_readings(survey, chosen, options.instrument, parts)
     look, draw, outline = (_part(progress, *span) for span in ((0.0, 0.4), (0.4, 0.8), (0.8, 1.0)))
     known = stated_level(survey, chosen)
     found = detect(
@@ -223,10 +223,19 @@ def _levelled(
     return moisture, wet
 
 
-def _earlier_readings(
+def earlier_readings(
     survey: Survey, visit: Visit, instrument: str | None, parts: tuple[Domain, ...]
 ) -> tuple[CleanReadings, ...]:
-    """Clean the readings of the visits before one, oldest first."""
+    """Clean the readings of the visits before one, oldest first.
+
+    Parameters
+    ----------
+    survey : Survey
+    visit : Visit
+    instrument : str or None
+        Relative instrument; None takes the one read most on each visit.
+    parts : tuple of Domain
+    """
     before = survey.visits[: survey.visits.index(visit)]
     with_readings = [one for one in before if (survey.readings["visit"] == one.id).any()]
     return tuple(

@@ -57,7 +57,8 @@ def over_standings(
     if where.any():
         share = _nearest_share(contested, surface.grid.centres(where))
         mean[where] = share * goes[where] + (1.0 - share) * stays[where]
-    dataset = surface.dataset.assign(p_wet=(("y", "x"), mean))
+    p_wet = surface.dataset["p_wet"].copy(data=mean)
+    dataset = surface.dataset.assign(p_wet=p_wet)
     dataset.attrs |= surface.dataset.attrs
     return MoistureSurface(
         dataset,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from moisturemap.anomalies.persistence import likelihood_ratio
+from moisturemap.anomalies.visits import change_ratio
 
 
 def test_a_pipe_persists_while_the_floor_dries(searched):
@@ -27,7 +27,7 @@ def test_one_visit_tells_nothing(searched):
 )
 def test_the_likelihood_ratio_weighs_no_change_against_drying(change, expected):
     """Normal densities worked by hand: N(0, 2.83) against N(-12, sqrt(4.8^2 + 2.83^2))."""
-    ratio = likelihood_ratio(change, 2.83, 12.0)
+    ratio = change_ratio(change, 2.83, 12.0)
     by_hand = (
         np.exp(-0.5 * (change / 2.83) ** 2)
         / 2.83

@@ -31,10 +31,9 @@ def standing(scene: Scene):
     """Standing of each reading: 0 clear, 1 contested, 2 thing."""
     marks = np.zeros(len(scene.values), dtype=int)
     found = assemble(search(scene), scene, box(0, 0, 20, 20), 2.0)
-    for rank, name in ((1, "contested"), (2, "thing")):
+    for rank, stays in ((1, True), (2, False)):
         for one in found:
-            if one.standing == name:
-                marks[one.disturbed] = rank
+            marks[one.disturbed[one.stays == stays]] = rank
     return marks
 
 

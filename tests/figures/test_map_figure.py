@@ -27,9 +27,12 @@ def test_caption_says_what_the_numbers_are_not(bakery: Study) -> None:
 
 
 def test_zones_anomalies_and_holes_are_labelled(bakery: Study) -> None:
-    """Letters of zones, names of anomalies and of holes."""
+    """Letters of zones, with a question mark where contested; names of anomalies and of holes."""
     words = texts(map_figure(bakery)).split()
-    assert set(bakery.zones["zone"]) <= set(words)
+    marked = {
+        f"{one.zone}{'?' * (one.standing == 'contested')}" for one in bakery.zones.itertuples()
+    }
+    assert marked <= set(words)
     assert set(bakery.anomalies["anomaly"]) <= set(words)
     assert set(bakery.drill_plan["hole"]) <= set(words)
 

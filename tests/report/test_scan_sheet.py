@@ -16,6 +16,7 @@ from moisturemap.figures import Format
 from moisturemap.figures.scan_plan import scan_plan
 from moisturemap.report import scan_sheet
 from moisturemap.report.content import Picture, Table
+from moisturemap.results.layout import export_layout, sweep_rows
 from moisturemap.units import Units
 from moisturemap.workflow.scan_layout import lay_out_scan
 
@@ -51,3 +52,17 @@ def test_its_plans_are_legible(laid: LaidOut, width: float) -> None:
     form = Format(width_mm=width, units=Units("us"))
     for room in laid.plan.rooms:
         assert not faults(scan_plan(laid, room, form))
+
+
+def test_sweeps_of_an_earlier_scan_come_with_their_places(tmp_path: Path) -> None:
+    """What the first scan could not tell stands on the sheet and in a file to type into."""
+    laid = lay_out_scan(DEMO_PLANS / "bakery", spacing=2.0)
+    assert laid.sweeps is not None
+    section = next(one for one in scan_sheet(laid).sections if "Sweeps" in one.title)
+    tables = [one for one in section.blocks if isinstance(one, Table)]
+    assert [len(one.columns) for one in tables] == list(laid.sweeps["readings"])
+    rows = sweep_rows(laid.sweeps)
+    assert len(rows) == laid.sweeps["readings"].sum()
+    ends = rows[rows["label"].str.endswith("-1")]
+    assert ends["x"].to_numpy() == pytest.approx(laid.sweeps["from_x"], abs=2e-3)
+    assert "scan-sweeps.csv" in {path.name for path in export_layout(laid, tmp_path)}

@@ -84,6 +84,7 @@ def test_a_layout_says_where_a_pipe_and_a_wet_band_can_be_told_apart(spacing, fo
     """By spacing and footprint, with half the spacing where it cannot."""
     assert words in telling_apart(spacing, footprint)
     assert telling_apart(1.0) in grid_limits(1.0)
+    assert telling_apart(0.5, 0.2) in grid_limits(0.5, 0.2)
 
 
 @pytest.mark.parametrize(

@@ -143,3 +143,13 @@ def test_a_spacing_that_needs_too_many_readings_is_refused() -> None:
     """The message says what would do."""
     with pytest.raises(OptionError, match="at least"):
         lay_out(FloorPlan((Room("field", box(0, 0, 400, 400)),)), LayoutOptions(spacing=0.1))
+
+
+def test_half_the_spacing_is_proposed_where_the_plan_draws_services() -> None:
+    """In the rooms they run through, and nowhere else."""
+    rooms = (Room("hall", box(0, 0, 8, 6)), Room("store", box(8.2, 0, 12, 6)))
+    pipe = PlanLine("known-service", LineString([(1, 1), (6, 1)]), "supply")
+    limits = lay_out(FloorPlan(rooms, (pipe,)), LayoutOptions(spacing=0.5)).limits
+    assert "in hall: read every 0.25 m" in limits[0]
+    assert "store" not in limits[0]
+    assert "services in" not in lay_out(FloorPlan(rooms), LayoutOptions(spacing=0.5)).limits[0]

@@ -58,10 +58,9 @@ def standings(points, values):
     scene = Scene(points, values, ones, 0 * ones, 1.0, 0.12, 1 / 12, 100.0, 100.0, 35.0)
     marks = np.zeros(len(points), dtype=int)
     found = assemble(search(scene), scene, box(0, 0, 12, 9), 2.0)
-    for rank, name in ((1, "contested"), (2, "thing")):
+    for rank, stays in ((1, True), (2, False)):
         for one in found:
-            if one.standing == name:
-                marks[one.disturbed] = rank
+            marks[one.disturbed[one.stays == stays]] = rank
     return marks
 
 

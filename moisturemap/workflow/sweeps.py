@@ -1,0 +1,43 @@
+"""Sweeps that would settle what the scan of a visit cannot tell."""
+
+from __future__ import annotations
+
+import geopandas as gpd
+
+from moisturemap.anomalies import detect
+from moisturemap.floorplan import domains
+from moisturemap.scanning import confirming_sweeps
+from moisturemap.survey import CleanReadings, Survey, clean_readings, why_unusable
+from moisturemap.zones import earlier_readings, stated_level
+
+
+def propose_sweeps(
+    survey: Survey, visit: str | None = None, *, clean: CleanReadings | None = None
+) -> gpd.GeoDataFrame:
+    """Propose short rows of readings across what is contested on a visit.
+
+    Parameters
+    ----------
+    survey : Survey
+    visit : str, optional
+        Id of the visit; the latest when none is named.
+    clean : CleanReadings, optional
+        Its readings, where they have been cleaned already.
+
+    Returns
+    -------
+    geopandas.GeoDataFrame
+        Columns ``scanning.SWEEP_COLUMNS``; empty where nothing is contested or no map can be made.
+    """
+    chosen, parts = survey.visit(visit), domains(survey.plan)
+    clean = clean or clean_readings(survey, chosen.id, domains=parts)
+    usable = () if why_unusable(clean, survey.plan) else parts
+    known = stated_level(survey, chosen)
+    found = detect(
+        clean,
+        survey.plan,
+        usable,
+        earlier=earlier_readings(survey, chosen, None, parts),
+        level=None if known is None else known.value,
+    )
+    return confirming_sweeps(found, survey.plan)
