@@ -107,7 +107,6 @@ def _field(
         fit,
         latest.embedding,
         latest.scale,
-        latest.check,
         locations["location"].to_numpy(dtype=np.intp),
         points,
         locations["censored"].to_numpy() != "",

@@ -5,11 +5,12 @@ Method: docs/method/drying.md.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.series import VisitSeries
@@ -17,6 +18,7 @@ from moisturemap.mapping import MoistureSurface
 from moisturemap.zones import block_side, thin
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 PLACES = 200
 """Places the surface is drawn at."""
@@ -50,12 +52,19 @@ def wet_areas(
 ) -> tuple[WetArea, ...]:
     """Work out the wet area of each visit from conditional draws, the offset's error included.
 
-    Errors are drawn from the field of the latest visit and scaled to the sd of each visit: how
+    Errors are drawn once from the field of the latest visit and scaled to the sd of each visit: how
     errors of neighbouring places go together follows from where was read, alike on every visit.
     """
+    open_cells = [
+        _open_cells(surface, level, offset.sd)
+        for surface, offset in zip(levels, series.offsets, strict=True)
+    ]
+    drawn = _draw_errors(levels[-1], np.any(open_cells, axis=0), options)
     found = []
     for index, surface in enumerate(levels):
-        area = _drawn(surface, levels[-1], level, series.offsets[index].sd, options)
+        area = _areas(
+            surface, open_cells[index], drawn, level, series.offsets[index].sd, options.seed
+        )
         tail = 0.5 * (1.0 - options.interval)
         low, high = np.quantile(area, [tail, 1.0 - tail])
         found.append(
@@ -70,32 +79,62 @@ def wet_areas(
     return tuple(found)
 
 
-def _drawn(
+def _open_cells(surface: MoistureSurface, level: float, offset_sd: float) -> Mask:
+    """Cells whose side of the level is not decided, shape (ny, nx)."""
+    mean, sd = surface.dataset["mean"].to_numpy(), surface.dataset["sd"].to_numpy()
+    total = np.maximum(np.hypot(sd, offset_sd), 1e-9)
+    return np.asarray(np.isfinite(mean) & (np.abs(mean - level) < DECIDED * total))
+
+
+@dataclass(frozen=True)
+class _Errors:
+    """Errors of a map in units of its sd: by domain the places drawn at, and (draws, places)."""
+
+    draws: int
+    by_domain: Mapping[int, tuple[cKDTree, Array]]
+
+    def at(self, domain: int, cells: Array) -> Array:
+        """Errors (draws, cells) of the nearest places drawn."""
+        tree, errors = self.by_domain[domain]
+        return np.asarray(errors[:, tree.query(cells)[1]])
+
+
+def _draw_errors(latest: MoistureSurface, cells: Mask, options: DryingOptions) -> _Errors:
+    found = {}
+    side = block_side(cells, PLACES)
+    for index, domain in enumerate(latest.domains):
+        here = cells & (latest.grid.domain == index)
+        if domain.key not in latest.fields or not here.any():
+            continue
+        row, column, _ = thin(here, side)
+        places = np.column_stack([latest.grid.x[column], latest.grid.y[row]])
+        drawn = latest.fields[domain.key].draws(places, options.draws, options.seed + index)
+        spread = np.maximum(drawn.std(axis=0), 1e-12)
+        found[index] = (cKDTree(places), (drawn - drawn.mean(axis=0)) / spread)
+    return _Errors(options.draws, found)
+
+
+def _areas(
     surface: MoistureSurface,
-    latest: MoistureSurface,
+    open_cells: Mask,
+    drawn: _Errors,
     level: float,
     offset_sd: float,
-    options: DryingOptions,
+    seed: int,
 ) -> Array:
     """Areas of the draws [m2], shape (draws,)."""
     mean, sd = surface.dataset["mean"].to_numpy(), surface.dataset["sd"].to_numpy()
-    total = np.hypot(sd, offset_sd)
-    known = np.isfinite(mean)
-    open_cells = known & (np.abs(mean - level) < DECIDED * np.maximum(total, 1e-9))
-    cell = surface.grid.spacing**2
-    area = np.full(options.draws, cell * float((known & (mean > level) & ~open_cells).sum()))
-    if not open_cells.any():
-        return area
-    side = block_side(open_cells, PLACES)
-    shift = offset_sd * np.random.default_rng(options.seed).standard_normal(options.draws)
+    shift = offset_sd * np.random.default_rng(seed).standard_normal(drawn.draws)
+    area = np.zeros(drawn.draws)
     for index, domain in enumerate(surface.domains):
-        here = open_cells & (surface.grid.domain == index)
-        if domain.key not in latest.fields or not here.any():
+        own = surface.grid.domain == index
+        # cells at walls lie in part outside the floor
+        cell = float(domain.geometry.area) / max(int(own.sum()), 1)
+        area += cell * int((own & np.isfinite(mean) & (mean > level) & ~open_cells).sum())
+        row, column = np.nonzero(own & open_cells)
+        if index not in drawn.by_domain or not row.size:
             continue
-        row, column, weight = thin(here, side)
-        places = np.column_stack([surface.grid.x[column], surface.grid.y[row]])
-        drawn = latest.fields[domain.key].draws(places, options.draws, options.seed + index)
-        spread = np.maximum(drawn.std(axis=0), 1e-12)
-        error = (drawn - drawn.mean(axis=0)) / spread * sd[row, column]
-        area += cell * ((mean[row, column] + error + shift[:, None] > level) @ weight)
+        cells = np.column_stack([surface.grid.x[column], surface.grid.y[row]])
+        error = drawn.at(index, cells) * sd[row, column]
+        area += cell * (mean[row, column] + error + shift[:, None] > level).sum(axis=1)
     return area

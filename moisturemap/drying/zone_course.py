@@ -64,7 +64,11 @@ def zone_course(
         return None
     if any(domain not in surface.fields for surface in levels):
         return None
-    level = np.array([surface.fields[domain].average(core)[0] for surface in levels])
+    column, row = (
+        np.rint((core[:, axis] - origin) / latest.grid.spacing).astype(int)
+        for axis, origin in enumerate((latest.grid.x[0], latest.grid.y[0]))
+    )
+    level = np.array([surface.dataset["mean"].to_numpy()[row, column].mean() for surface in levels])
     field_ = change.fields[domain]
     own = field_.average(core)[1]
     squares = float(field_.weights @ field_.weights)

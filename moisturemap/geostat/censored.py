@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
-from scipy.special import log_ndtr, ndtr, ndtri_exp
+from scipy.special import log_ndtr, ndtri_exp
 
 from moisturemap.errors import NotEnoughData
 from moisturemap.geostat.covariance.model import Covariance
@@ -195,10 +195,3 @@ def _neighbour_weights(
         rows[number] = weights[:-1]
         sd[number] = np.sqrt(max(model.variance + noise[one] - weights @ right, 1e-300))
     return np.asarray(near, dtype=np.intp), rows, sd
-
-
-def mean_beyond(mean: Array, sd: Array, limit: Array, side: NDArray[np.int_]) -> Array:
-    """Return the expected value of a normal variable known to lie at or beyond a limit."""
-    bound = side * (mean - limit) / sd
-    density = np.exp(-0.5 * bound**2) / np.sqrt(2.0 * np.pi)
-    return np.asarray(mean + side * sd * density / np.maximum(ndtr(bound), 1e-300))

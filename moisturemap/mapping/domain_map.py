@@ -15,16 +15,12 @@ from moisturemap.geostat import (
     BlendedKriging,
     BlendOptions,
     Censored,
-    CrossValidation,
     FitOptions,
-    Kriging,
     ValueScale,
     drift_over,
     fill_in,
     fit_censored,
-    leave_blocks_out,
     pool,
-    spacing_of,
 )
 from moisturemap.mapping.field import KrigedField
 from moisturemap.mapping.floor_embedding import FloorEmbedding
@@ -47,9 +43,6 @@ REPEATS_WANTED = 3
 
 APART_M = 0.001
 """Distance at which two locations of one place are kept [m]."""
-
-BLOCK_CHECK = (40, 1000)
-"""Fewest and most locations whose map is also checked by leaving blocks out."""
 
 SIDES = {"": 0, "above": 1, "below": -1}
 
@@ -205,17 +198,8 @@ def _krige(
         noise,
         options=BlendOptions(engine=options.engine, drift=drift, copies=fitted.copies),
     )
-    check = _check(kriging, data)
     return KrigedField(
-        kriging,
-        fitted.fit,
-        embedding,
-        scale,
-        check,
-        data.number,
-        data.points,
-        data.side != 0,
-        _check_blocks(kriging, data),
+        kriging, fitted.fit, embedding, scale, data.number, data.points, data.side != 0
     )
 
 
@@ -232,27 +216,10 @@ def _with_known(data: _Locations, known: KrigedField, options: MappingOptions) -
     return replace(
         known,
         kriging=kriging,
-        check=_check(kriging, data),
         locations=data.number,
         points=data.points,
         censored=data.side != 0,
     )
-
-
-def _check(kriging: BlendedKriging, data: _Locations) -> CrossValidation:
-    """Leave-one-out, blank where a reading is censored."""
-    residual, sd = kriging.leave_one_out()
-    return CrossValidation(np.where(data.side != 0, np.nan, residual), sd)
-
-
-def _check_blocks(kriging: BlendedKriging, data: _Locations) -> CrossValidation | None:
-    """Leave out blocks of some locations by the heaviest part; None where that says little."""
-    heaviest = kriging.parts[int(np.argmax(kriging.weights))]
-    fewest, most = BLOCK_CHECK
-    if not isinstance(heaviest, Kriging) or not fewest <= len(data.values) <= most:
-        return None
-    found = leave_blocks_out(heaviest, 3.0 * spacing_of(heaviest.observations.points))
-    return CrossValidation(np.where(data.side != 0, np.nan, found.residual), found.sd)
 
 
 def _score(field: KrigedField, data: _Locations) -> float:

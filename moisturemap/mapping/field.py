@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,10 @@ from moisturemap.geostat import (
     Covariance,
     CovarianceFit,
     CrossValidation,
+    Kriging,
     ValueScale,
+    leave_blocks_out,
+    spacing_of,
 )
 from moisturemap.mapping.floor_embedding import FloorEmbedding
 
@@ -21,6 +25,9 @@ Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
 
 AVERAGE_DRAWS = 400
+
+BLOCK_CHECK = (40, 1000)
+"""Fewest and most locations whose map is also checked by leaving blocks out."""
 
 
 @dataclass(frozen=True)
@@ -36,27 +43,37 @@ class KrigedField:
         Plan places to kriging coordinates.
     scale : ValueScale
         Reading units to kriged units.
-    check : CrossValidation
-        Leave-one-out in kriged units, by location.
     locations : ndarray of int
         Numbers of the locations it was kriged from, as in ``CleanReadings.locations``.
     points : ndarray, shape (n, 2)
         Their places [m].
     censored : ndarray of bool, shape (n,)
         Which of them are at full scale or below it.
-    block_check : CrossValidation or None
-        Blocks of locations left out, in kriged units; None where there are too few or too many.
     """
 
     kriging: BlendedKriging
     fit: CovarianceFit
     embedding: FloorEmbedding
     scale: ValueScale
-    check: CrossValidation
     locations: NDArray[np.intp]
     points: Array
     censored: NDArray[np.bool_]
-    block_check: CrossValidation | None = None
+
+    @cached_property
+    def check(self) -> CrossValidation:
+        """Leave-one-out in kriged units, by location; NaN where a reading is censored."""
+        residual, sd = self.kriging.leave_one_out()
+        return CrossValidation(np.where(self.censored, np.nan, residual), sd)
+
+    @cached_property
+    def block_check(self) -> CrossValidation | None:
+        """Blocks of locations left out, by the heaviest part; None where that says little."""
+        fewest, most = BLOCK_CHECK
+        heaviest = self.kriging.parts[int(np.argmax(self.kriging.weights))]
+        if not isinstance(heaviest, Kriging) or not fewest <= len(self.points) <= most:
+            return None
+        found = leave_blocks_out(heaviest, 3.0 * spacing_of(heaviest.observations.points))
+        return CrossValidation(np.where(self.censored, np.nan, found.residual), found.sd)
 
     @property
     def covariance(self) -> Covariance:

@@ -117,6 +117,11 @@ class _Known:
         dataset = self.earlier.dataset
         return dataset["mean"].to_numpy().copy(), dataset["sd"].to_numpy().copy()
 
+    @property
+    def quality(self) -> str | None:
+        """What is said of the earlier map, where only some of its readings went; else None."""
+        return None if self.earlier is None or self.around is None else self.earlier.quality
+
     def changed(self, grid: CellGrid, kriged: KrigedField) -> NDArray[np.bool_]:
         """Cells that have to be kriged, (ny, nx)."""
         changed = np.ones(grid.shape, dtype=bool)
@@ -156,7 +161,10 @@ def _mapped(
             mean[where], sd[where] = outcome.field.predict(grid.centres(where), report)
     if progress is not None:
         progress("mapped", 1.0)
-    quality = quality_sentence(fields, domains, len(refusals))
+    quality = known.quality
+    if quality is None:
+        with one_thread():
+            quality = quality_sentence(fields, domains, len(refusals))
     return MoistureSurface(
         _dataset(grid, mean, sd), grid, domains, dict(fields), refusals, quality, notes=tuple(notes)
     )

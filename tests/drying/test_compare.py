@@ -12,6 +12,7 @@ from invented_visits import Invented, Recipe, Wet, invent
 from moisturemap.bundles import VisitComparison
 from moisturemap.drying import DRIED, NOT_SHOWN, DryingOptions
 from moisturemap.errors import NotEnoughData, SurveyError
+from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.survey import Instrument, InstrumentCheck
 from moisturemap.workflow.drying import compare_visits
 
@@ -222,3 +223,20 @@ def test_no_readings_at_all_are_refused(mixed_floor: Invented) -> None:
     survey = replace(mixed_floor.survey, readings=mixed_floor.survey.readings.iloc[:0])
     with pytest.raises(NotEnoughData, match="no visit has readings"):
         compare_visits(survey)
+
+
+def test_no_wet_area_is_larger_than_the_floor() -> None:
+    """Cells at slanting walls lie in part outside: a floor wet all over is wet on its own area."""
+    recipe = Recipe(wets=(Wet(5, 4, 60, 60.0, 400.0),), days=(0.0, 7.0), width=7.3, depth=5.1)
+    slanting = shapely.Polygon([(0, 0), (7.3, 0), (6.1, 5.1), (1.3, 5.1)])
+    survey = invent(recipe, 5).survey
+    inside = shapely.contains_xy(slanting, survey.readings["x"], survey.readings["y"])
+    survey = replace(
+        survey, plan=FloorPlan((Room("hall", slanting),)), readings=survey.readings[inside]
+    )
+    found = compare_visits(survey).drying
+    assert found.change is not None
+    assert sum(found.change.area_m2.values()) == pytest.approx(slanting.area)
+    for one in found.wet_areas:
+        assert one.low_m2 <= one.high_m2 <= slanting.area + 1e-6
+    assert found.wet_areas[0].area_m2 > 0.95 * slanting.area

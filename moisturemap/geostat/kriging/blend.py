@@ -34,7 +34,7 @@ ENGINES = ("auto", "exact", "tiles")
 EXACT_READINGS = 3000
 """Readings up to which ``"auto"`` takes block means and draws from one system of all."""
 
-WIDENED = (60, 20_000)
+WIDENED = (60, 100_000)
 """Fewest and most readings from which local widening is learnt: fewer tell nothing, of more the
 parts of the floor are mapped from so near that it hardly matters."""
 
@@ -58,7 +58,7 @@ class BlendOptions:
     copies : ndarray, shape (n, c), optional
         Filled-in copies of the readings when some are censored (distinct places only).
     widen : bool
-        Widen the interval where left-out readings are missed by more than it says.
+        Widen the interval where neighbouring readings differ by more than the covariance says.
     """
 
     engine: Annotated[str, one_of(*ENGINES)] = "auto"
@@ -133,17 +133,27 @@ class BlendedKriging:
     @cached_property
     def widening(self) -> Widening | None:
         """Where the interval is wider than the covariance alone makes it; None for nowhere."""
-        places = self.observations.points
+        places, values = self.observations.points, self.observations.values
         fewest, most = WIDENED
-        weights = self.weights[: len(self._models)]
-        if not self.options.widen or not fewest <= len(places) <= most or weights.sum() < 0.01:
+        patterned = self.weights[: len(self._models)].sum()
+        if not self.options.widen or not fewest <= len(places) <= most or patterned < 0.01:
             return None
-        residual, sd = self.left_out
+        columns = self.options.drift(places)
+        values = values - columns @ np.linalg.lstsq(columns, values)[0]
         if self._copies is not None:
-            residual = np.where(np.ptp(self._copies, axis=1) > 0.0, np.nan, residual)
-        nuggets = [part.nugget for part in self._models]
-        nugget = float(weights @ nuggets / weights.sum())
-        return Widening.of(places, typical_gap(places), (residual, sd), nugget)
+            values = np.where(np.ptp(self._copies, axis=1) > 0.0, np.nan, values)
+        return Widening.of(places, values, typical_gap(places), self._semivariance)
+
+    def _semivariance(self, pairs: NDArray[np.intp]) -> Array:
+        """Semivariance of pairs of readings (p, 2), noise included."""
+        apart = self.observations.points[pairs[:, 0]] - self.observations.points[pairs[:, 1]]
+        weights = self.weights[: len(self._models)]
+        total = np.zeros(len(pairs))
+        for weight, model in zip(weights / weights.sum(), self._models, strict=True):
+            noise = self.observations.noise_with(model.nugget)[pairs].mean(axis=1)
+            distance = np.sqrt((model.isotropic(apart) ** 2).sum(axis=1))
+            total += weight * (model.variance - model.at(distance) + noise)
+        return total
 
     def predict(self, cells: ArrayLike, progress: Progress = None) -> tuple[Array, Array]:
         """Mean and sd of the noise-free field at cells (m, d): each (m,)."""

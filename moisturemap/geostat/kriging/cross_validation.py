@@ -35,11 +35,6 @@ class CrossValidation:
             return np.asarray(self.residual / self.sd)
 
     @property
-    def rmse(self) -> float:
-        """Root mean square residual."""
-        return float(np.sqrt(np.nanmean(self.residual**2)))
-
-    @property
     def spread(self) -> float:
         """Mean squared standardised residual; 1 when the interval is right."""
         return float(np.nanmean(self.standardised**2))

@@ -46,10 +46,29 @@ def test_a_floor_that_is_alike_everywhere_is_left_alone():
     assert max(wider) < 1.1
 
 
-def test_left_out_readings_that_are_not_known_say_nothing():
-    """Censored readings come as NaN."""
+def test_readings_that_are_not_known_say_nothing():
+    """Censored readings come as NaN; with nothing known nothing is widened."""
     points = lattice(5.0, 0.5)
-    residual = np.full(len(points), np.nan)
-    residual[:30] = 1.0
-    found = Widening.of(points, 0.5, (residual, np.full(len(points), 1.0)), 0.1)
-    assert found is None or np.isfinite(found.at(points)).all()
+    values = np.where(points[:, 0] < 2.5, 10.0 * (points[:, 1] > 2.5), np.nan)
+    found = Widening.of(points, values, 0.5, lambda pairs: np.ones(len(pairs)))
+    assert found is not None
+    assert np.isfinite(found.at(points)).all()
+    assert found.middles[:, 0].max() < 2.5
+    unknown = np.full(len(points), np.nan)
+    assert Widening.of(points, unknown, 0.5, lambda pairs: np.ones(len(pairs))) is None
+
+
+def test_a_stray_widens_the_interval_about_itself_alone():
+    """One wrong reading on a stationary floor leaves the rest of the floor as it is."""
+    points = lattice(10.0, 0.5)
+    model = Covariance("exponential", 9.0, 1.5, 1.0)
+    values = 50 + simulate(points, model, 1, 5)[0]
+    values += np.random.default_rng(5).standard_normal(len(points))
+    stray = int(np.argmin(np.hypot(*(points - 3.0).T)))
+    values[stray] += 60.0
+    kriging = BlendedKriging(points, values, fit_covariance(points, values))
+    assert kriging.widening is not None
+    away = np.hypot(*(points - points[stray]).T) > 2.0
+    factor = kriging.widening.at(points)
+    assert factor[stray] > 1.5
+    assert factor[away].mean() < 1.02
