@@ -5,8 +5,8 @@
 Starts the app as a program of its own over a job of 480 readings, and has the clients ask without
 a pause: the list of readings, the plan, the health, one in ten a write that is acknowledged and
 looked for afterwards. Maps are left out: each change asks for a new one, which is computed.
-Prints requests, errors, median and 95th percentile by kind [s], and how many acknowledged writes were
-found.
+Prints requests, errors, median and 95th percentile by kind [s], and how many acknowledged writes
+were found.
 """
 
 from __future__ import annotations
