@@ -3,6 +3,7 @@
 from moisturemap.files.acclimation import read_acclimation
 from moisturemap.files.equipment import read_equipment
 from moisturemap.files.plan import read_plan
+from moisturemap.files.plan_picture import PICTURE_ENDINGS, PlanPicture, read_plan_picture
 from moisturemap.files.reading_options import ReadingOptions
 from moisturemap.files.readings import read_readings
 from moisturemap.files.record_table import RecordOptions
@@ -11,7 +12,9 @@ from moisturemap.files.survey_toml import FileEntry, SurveyFile, VisitFiles, rea
 from moisturemap.files.test_records import read_tests
 
 __all__ = [
+    "PICTURE_ENDINGS",
     "FileEntry",
+    "PlanPicture",
     "ReadingOptions",
     "RecordOptions",
     "SurveyFile",
@@ -20,6 +23,7 @@ __all__ = [
     "read_acclimation",
     "read_equipment",
     "read_plan",
+    "read_plan_picture",
     "read_readings",
     "read_survey_toml",
     "read_tests",
