@@ -5,6 +5,7 @@ from moisturemap.files.equipment import read_equipment
 from moisturemap.files.logger import LoggerPlace, read_logger
 from moisturemap.files.machine_log import read_machine_logs
 from moisturemap.files.plan import read_plan
+from moisturemap.files.plan_picture import PICTURE_ENDINGS, PlanPicture, read_plan_picture
 from moisturemap.files.reading_options import ReadingOptions
 from moisturemap.files.readings import read_readings
 from moisturemap.files.record_table import RecordOptions
@@ -13,8 +14,10 @@ from moisturemap.files.survey_toml import FileEntry, SurveyFile, VisitFiles, rea
 from moisturemap.files.test_records import read_tests
 
 __all__ = [
+    "PICTURE_ENDINGS",
     "FileEntry",
     "LoggerPlace",
+    "PlanPicture",
     "ReadingOptions",
     "RecordOptions",
     "SurveyFile",
@@ -25,6 +28,7 @@ __all__ = [
     "read_logger",
     "read_machine_logs",
     "read_plan",
+    "read_plan_picture",
     "read_readings",
     "read_survey_toml",
     "read_tests",

@@ -182,6 +182,8 @@ def photographs_of(project: Project, wording: Wording | None = None) -> tuple[Pi
     for row in project.rows("attachments"):
         if str(row["media_type"]) not in ("image/jpeg", "image/png"):
             continue
+        if row["of_layer"] == "settings":  # a plan traced over is no photograph of the floor
+            continue
         taken = "" if not row["taken"] else say.moment(datetime.fromisoformat(row["taken"]))
         of = names.get((str(row["of_layer"]), str(row["of_row"])), "")
         parts = (of, row["note"], taken and f"taken {taken}", f"file {row['name']}")

@@ -19,6 +19,7 @@ from moisturemap.web.guard import Guard
 from moisturemap.web.jobs import Shelf
 from moisturemap.web.refusals import translate
 from moisturemap.web.routes import (
+    backdrop,
     devices,
     drill,
     drying,
@@ -38,6 +39,7 @@ ROUTERS = (
     jobs.router,
     devices.router,
     plan.router,
+    backdrop.router,
     records.router,
     readings.router,
     maps.router,

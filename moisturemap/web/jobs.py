@@ -41,7 +41,7 @@ TRY_AGAIN_S = 2.0
 
 # What changes nothing that is computed.
 _SILENT_LAYERS = ("attachments", "issued_documents")
-_SILENT_SETTINGS = ("cautions", "name")
+_SILENT_SETTINGS = ("backdrop", "cautions", "name")
 _SCAN_LAYERS = ("rooms", "lines", "instruments", "instrument_checks", "visits", "readings")
 _SCAN_SETTINGS = ("scan", "plan")
 

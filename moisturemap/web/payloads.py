@@ -80,6 +80,36 @@ class PlanIn(Payload):
     who: Name
 
 
+class RectangleIn(Payload):
+    """Four corners of a rectangle in a picture [pixels], and its first two sides [m]."""
+
+    corners: Annotated[list[Place], Field(min_length=4, max_length=4)]
+    sides: tuple[
+        Annotated[float, Field(ge=0.01, le=2000)], Annotated[float, Field(ge=0.01, le=2000)]
+    ]
+
+
+class BackdropContent(Payload):
+    """A picture under the plan and where it lies: x = x0 + a u + b v, y = y0 + b u - a v [m]."""
+
+    photo: int
+    name: Short
+    width: Annotated[int, Field(ge=1, le=100_000)]
+    height: Annotated[int, Field(ge=1, le=100_000)]
+    placed: tuple[Number, Number, Number, Number]
+    opacity: Annotated[float, Field(ge=0.05, le=1)] = 0.6
+    scaled: bool = False
+    sheet_mm_per_pixel: Annotated[float, Field(gt=0, le=1000)] | None = None
+    rectangle: RectangleIn | None = None
+
+
+class BackdropIn(Payload):
+    """The picture to trace over, or none."""
+
+    backdrop: BackdropContent | None
+    who: Name
+
+
 class JobIn(Payload):
     """A new job."""
 

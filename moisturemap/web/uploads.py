@@ -29,7 +29,7 @@ KNOWN_ENDINGS = (
 
 
 @contextmanager
-def uploaded(file: UploadFile) -> Iterator[Path]:
+def uploaded(file: UploadFile, endings: tuple[str, ...] = KNOWN_ENDINGS) -> Iterator[Path]:
     """Yield an upload as a file of its own kind, with nothing else of its name.
 
     Raises
@@ -39,9 +39,9 @@ def uploaded(file: UploadFile) -> Iterator[Path]:
     """
     name = shown_name(file)
     ending = PurePath(name).suffix.lower()
-    if ending not in KNOWN_ENDINGS:
+    if ending not in endings:
         message = "files of this kind are not read here"
-        raise FormatError(message, source=name, value=ending, allowed=", ".join(KNOWN_ENDINGS))
+        raise FormatError(message, source=name, value=ending, allowed=", ".join(endings))
     with tempfile.TemporaryDirectory(prefix="moisturemap-") as folder:
         path = Path(folder) / f"upload{ending}"
         with path.open("wb") as target:

@@ -72,3 +72,18 @@ def preview_plan(
         )
         shown: dict[str, Any] = shelf.quick(question)
     return {**shown, "name": PurePath(file.filename or "plan").stem}
+
+
+@router.post("/preview/page")
+def preview_page(
+    shelf: ShelfHere,
+    file: Annotated[UploadFile, File()],
+    page: Annotated[int, Form(ge=1, le=100_000)] = 1,
+) -> dict[str, Any]:
+    """Show a page of a document in small, to choose the one to trace over; nothing is stored."""
+    from moisturemap.files import PICTURE_ENDINGS
+
+    with uploaded(file, PICTURE_ENDINGS) as path:
+        question = Question("page_shown", arguments={"path": str(path), "page": page})
+        shown: dict[str, Any] = shelf.quick(question)
+    return shown

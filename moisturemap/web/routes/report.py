@@ -66,7 +66,7 @@ def report(job: JobHere, content: ReportIn, visit: VisitName = None) -> Response
     photos = [
         (job.project.content(row["sha256"]), row["note"] or row["name"])
         for row in job.project.rows("attachments")
-        if row["media_type"].startswith("image/")
+        if row["media_type"].startswith("image/") and row["of_layer"] != "settings"
     ]
     wanted = content.model_dump(exclude={"issue", "who"})
     paper = job.ask("report", visit=visit or None, wanted=wanted, photos=photos)
@@ -123,7 +123,11 @@ def photos(job: JobHere) -> dict[str, Any]:
         "note",
     )
     return {
-        "photos": [{name: row[name] for name in shown} for row in job.project.rows("attachments")]
+        "photos": [
+            {name: row[name] for name in shown}
+            for row in job.project.rows("attachments")
+            if row["of_layer"] != "settings"  # files of the job itself, such as a plan traced over
+        ]
     }
 
 

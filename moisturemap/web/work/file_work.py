@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import pickle
 from collections.abc import Mapping
 from pathlib import Path
@@ -12,6 +13,7 @@ from moisturemap.web.work.map_work import colour_bands
 
 Turn = tuple[float, bool]
 """Degrees counter-clockwise, and whether mirrored."""
+Place = tuple[float, float]
 
 
 def plan_file(
@@ -30,6 +32,51 @@ def plan_file(
         "width_m": east - west,
         "height_m": north - south,
     }
+
+
+def plan_picture(desk: Desk, path: str, page: int) -> tuple[bytes, dict[str, Any]]:
+    """Read a picture of a plan to trace over; return it, and what is known of it."""
+    from moisturemap.entry.backdrop import upright_size
+    from moisturemap.files import read_plan_picture
+    from moisturemap.store.photograph import without_origin
+
+    read = read_plan_picture(Path(path), page)
+    content = without_origin(read.content)
+    width, height = upright_size(content)
+    known = {
+        "width": width,
+        "height": height,
+        "pages": read.pages,
+        "sheet_mm_per_pixel": read.sheet_mm_per_pixel,
+    }
+    return content, known
+
+
+def page_shown(desk: Desk, path: str, page: int) -> dict[str, Any]:
+    """Show a page of a document in small; nothing is kept."""
+    from moisturemap.entry.backdrop import small
+    from moisturemap.files import read_plan_picture
+
+    read = read_plan_picture(Path(path), page)
+    return {"pages": read.pages, "jpeg": base64.b64encode(small(read.content)).decode()}
+
+
+def straightened(
+    desk: Desk, content: bytes, corners: list[Place], sides: Place
+) -> tuple[bytes, dict[str, Any]]:
+    """Draw a picture as seen from straight above; return it, and what is known of it."""
+    from moisturemap.entry.backdrop import Rectangle, drawn_from_above, straighten, upright_size
+
+    rectangle = Rectangle(tuple(corners), sides)
+    above = straighten(rectangle, *upright_size(content))
+    known = {
+        "width": above.width,
+        "height": above.height,
+        "pixel_m": above.pixel_m,
+        "first": above.first,
+        "error_m": above.error_m,
+    }
+    return drawn_from_above(content, rectangle), known
 
 
 def readings_file(desk: Desk, path: str, plan: bytes, options: Mapping[str, Any]) -> dict[str, Any]:

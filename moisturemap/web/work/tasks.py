@@ -5,7 +5,17 @@ from __future__ import annotations
 from importlib import import_module
 
 from moisturemap.web.work.drying_work import drying, placement
-from moisturemap.web.work.file_work import examine, file_rows, live, plan_file, readings_file, walk
+from moisturemap.web.work.file_work import (
+    examine,
+    file_rows,
+    live,
+    page_shown,
+    plan_file,
+    plan_picture,
+    readings_file,
+    straightened,
+    walk,
+)
 from moisturemap.web.work.hole_work import clearance, drill, drill_sheet, issued_holes, try_holes
 from moisturemap.web.work.map_work import floor_map, place
 from moisturemap.web.work.paper_work import data, figure, report, verdict
@@ -25,11 +35,14 @@ __all__ = [
     "issued_holes",
     "live",
     "load",
+    "page_shown",
     "place",
     "placement",
     "plan_file",
+    "plan_picture",
     "readings_file",
     "report",
+    "straightened",
     "try_holes",
     "verdict",
     "walk",

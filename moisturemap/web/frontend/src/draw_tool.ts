@@ -4,10 +4,19 @@ import type MapBrowserEvent from "ol/MapBrowserEvent";
 import { LineString, Point, Polygon, type SimpleGeometry } from "ol/geom";
 import Draw from "ol/interaction/Draw";
 import Interaction from "ol/interaction/Interaction";
-import Snap from "ol/interaction/Snap";
 
 import { append, button, field, h, replace } from "./dom";
-import { area, crossingWalls, distance, round, squareUp, type Place } from "./geometry";
+import {
+  aimed,
+  area,
+  crossingWalls,
+  distance,
+  onWall,
+  round,
+  squareUp,
+  type Place,
+  type Wall,
+} from "./geometry";
 import { readLength, readNumber, writeArea, writeLength, type LengthUnit } from "./lengths";
 import type { LineShape } from "./plan_types";
 import { sketchStyle } from "./plan_style";
@@ -17,9 +26,10 @@ import { t } from "./strings";
 /** How near the ending corner a tap ends the drawing: half a 44 px target, less a little [px]. */
 const END_PX = 18;
 
-/** Turns what is pointed at to the right angle before the drawing sees it. */
-class SquareUp extends Interaction {
+/** Turns what is pointed at to what is meant before the drawing sees it. */
+class Aim extends Interaction {
   constructor(
+    private readonly view: PlanView,
     private readonly corners: () => Place[],
     private readonly ends: (corners: Place[]) => Place | undefined,
   ) {
@@ -27,12 +37,31 @@ class SquareUp extends Interaction {
   }
 
   override handleEvent(event: MapBrowserEvent): boolean {
+    if (!event.coordinate) return true;
     const corners = this.corners();
-    if (corners.length === 0 || !event.coordinate || this.atEnd(event, corners)) return true;
-    const place = squareUp(corners, [event.coordinate[0]!, event.coordinate[1]!]);
+    if (this.atEnd(event, corners)) return true;
+    const place = this.meant([event.coordinate[0]!, event.coordinate[1]!], corners);
     event.coordinate = place;
     event.pixel = event.map.getPixelFromCoordinate(place);
     return true;
+  }
+
+  /** A corner or wall that is there already, else the right angle on the wall before. */
+  private meant(place: Place, corners: Place[]): Place {
+    const reach = END_PX * (this.view.map.getView().getResolution() ?? 0);
+    const square = squareUp(corners, place);
+    const last = corners.at(-1);
+    const lines: Wall[] = last && square !== place ? [[last, square]] : [];
+    const there = aimed(place, ...this.view.around(place, reach), lines, reach);
+    if (there === place) return square;
+    // on the square line alone: the whole of what squaring up does counts, not only the line
+    return lines.length && there !== place && this.free(there, reach) ? square : there;
+  }
+
+  private free(place: Place, reach: number): boolean {
+    const [corners, walls] = this.view.around(place, reach);
+    const on = (one: Place): boolean => distance(one, place) < 1e-6;
+    return !corners.some(on) && !walls.some((wall) => on(onWall(wall, place)));
   }
 
   /** A tap on the corner that ends the drawing means that corner, square or not. */
@@ -90,19 +119,16 @@ export class DrawTool {
     this.draw.on("drawend", (event) =>
       this.finished(event.feature.getGeometry() as SimpleGeometry),
     );
-    const source = new Snap({ source: options.view.rooms, pixelTolerance: 14 });
-    const lines = new Snap({ source: options.view.lines, pixelTolerance: 14 });
     options.view.use(
       this.draw,
-      new SquareUp(
+      new Aim(
+        options.view,
         () => this.corners,
         (corners) => {
           if (options.shape === "line") return corners.length > 1 ? corners.at(-1) : undefined;
           return corners.length > 2 ? corners[0] : undefined;
         },
       ),
-      source,
-      lines,
     );
     this.length = field(t("wall-length"), {
       inputmode: "text",

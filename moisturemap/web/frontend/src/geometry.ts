@@ -58,20 +58,52 @@ export function inside(ring: Place[], [x, y]: Place): boolean {
   return within;
 }
 
+/** Whether two directions run along one line, either way. */
+function parallel([ax, ay]: Place, [bx, by]: Place): boolean {
+  const sine = Math.abs(ax * by - ay * bx);
+  return sine <= 1e-3 * Math.hypot(ax, ay) * Math.hypot(bx, by);
+}
+
 /**
- * Give one wall of a closed outline a new length. The wall keeps its start and its direction; its
- * end moves, and the next wall moves with it, so that right angles stay right.
+ * Which corners of a closed outline move when one wall gets another length: its end, and all that
+ * follow up to the next wall that runs along it and can take up the difference, so that right
+ * angles stay right. The start of the wall stays.
  */
-export function setWallLength(ring: Place[], wall: number, length: number): Place[] {
+export function cornersMoved(ring: Place[], wall: number, by: number): number[] | null {
   const n = ring.length;
-  const from = ring[wall]!;
-  const to = ring[(wall + 1) % n]!;
-  const old = distance(from, to);
-  if (old === 0) return ring;
-  const scale = (length - old) / old;
-  const [dx, dy] = [(to[0] - from[0]) * scale, (to[1] - from[1]) * scale];
-  const moved = n > 3 ? [(wall + 1) % n, (wall + 2) % n] : [(wall + 1) % n];
-  return ring.map((place, i): Place =>
+  const at = (i: number): Place => ring[((i % n) + n) % n]!;
+  const vector = (i: number): Place => [at(i + 1)[0] - at(i)[0], at(i + 1)[1] - at(i)[1]];
+  const along = vector(wall);
+  const moved: number[] = [];
+  let able = false;
+  for (let k = wall + 1; k < wall + n; k++) {
+    moved.push(k % n);
+    const next = vector(k);
+    if (!parallel(along, next)) continue;
+    able = true;
+    const same = along[0] * next[0] + along[1] * next[1] > 0;
+    const rest = Math.hypot(...next) + (same ? -by : by);
+    if (rest > 0.001) return moved;
+  }
+  if (able) return null;
+  return n > 3 ? [(wall + 1) % n, (wall + 2) % n] : [(wall + 1) % n];
+}
+
+/** By how much the end of a wall moves when the wall gets another length. */
+export function wallShift(ring: Place[], wall: number, length: number): Place {
+  const [from, to] = [ring[wall]!, ring[(wall + 1) % ring.length]!];
+  const scale = length / distance(from, to) - 1;
+  return [(to[0] - from[0]) * scale, (to[1] - from[1]) * scale];
+}
+
+/** Give one wall of a closed outline a new length, see `cornersMoved`. */
+export function setWallLength(ring: Place[], wall: number, length: number): Place[] | null {
+  const old = distance(ring[wall]!, ring[(wall + 1) % ring.length]!);
+  if (old === 0) return null;
+  const [dx, dy] = wallShift(ring, wall, length);
+  const moved = cornersMoved(ring, wall, length - old);
+  if (!moved) return null;
+  return ring.map((place, i) =>
     moved.includes(i) ? round([place[0] + dx, place[1] + dy]) : place,
   );
 }
@@ -102,4 +134,79 @@ export function squareUp(corners: Place[], place: Place, tolerance = 10): Place 
     if (Math.abs(closing - along) < Math.max(0.15, 0.04 * Math.abs(along))) along = closing;
   }
   return [last[0] + along * ux, last[1] + along * uy];
+}
+
+/** The place of a line through `from` and `to` nearest to a place. */
+function onLine(from: Place, to: Place, place: Place): Place {
+  const [dx, dy] = [to[0] - from[0], to[1] - from[1]];
+  const share = ((place[0] - from[0]) * dx + (place[1] - from[1]) * dy) / (dx * dx + dy * dy);
+  return [from[0] + share * dx, from[1] + share * dy];
+}
+
+/** The place of a wall nearest to a place. */
+export function onWall([from, to]: Wall, place: Place): Place {
+  const foot = onLine(from, to, place);
+  const length = distance(from, to);
+  if (distance(from, foot) > length) return distance(foot, to) < distance(foot, from) ? to : from;
+  return distance(to, foot) > length ? from : foot;
+}
+
+export type Wall = [from: Place, to: Place];
+
+/** Where two lines meet, or null when they run side by side. */
+export function meeting([a, b]: Wall, [c, d]: Wall): Place | null {
+  const [ux, uy, vx, vy] = [b[0] - a[0], b[1] - a[1], d[0] - c[0], d[1] - c[1]];
+  const cross = ux * vy - uy * vx;
+  if (Math.abs(cross) <= 1e-3 * Math.hypot(ux, uy) * Math.hypot(vx, vy)) return null;
+  const share = ((c[0] - a[0]) * vy - (c[1] - a[1]) * vx) / cross;
+  return [a[0] + share * ux, a[1] + share * uy];
+}
+
+/** The lines on which a corner between `before` and `after` makes a right angle or none there. */
+export function squareLines(ring: Place[], before: number, after: number): Wall[] {
+  const n = ring.length;
+  const at = (i: number): Place => ring[((i % n) + n) % n]!;
+  const lines: Wall[] = [];
+  for (const [near, far] of [
+    [at(before), at(before - 1)],
+    [at(after), at(after + 1)],
+  ] as [Place, Place][]) {
+    const [dx, dy] = [near[0] - far[0], near[1] - far[1]];
+    if (dx === 0 && dy === 0) continue;
+    lines.push([near, [near[0] + dx, near[1] + dy]], [near, [near[0] - dy, near[1] + dx]]);
+  }
+  return lines;
+}
+
+/**
+ * Where a place that is pointed at is meant: on a corner, where walls and square lines meet, on a
+ * wall, or on a square line; itself when none of them is within `reach` [m].
+ */
+export function aimed(
+  place: Place,
+  corners: Place[],
+  walls: Wall[],
+  lines: Wall[],
+  reach: number,
+): Place {
+  const nearest = (places: Place[]): Place | null => {
+    const near = places.filter((one) => distance(one, place) <= reach);
+    return near.sort((a, b) => distance(a, place) - distance(b, place))[0] ?? null;
+  };
+  const corner = nearest(corners);
+  if (corner) return corner;
+  const close = walls.filter((wall) => distance(onWall(wall, place), place) <= reach);
+  const meets: Place[] = [];
+  lines.forEach((line, i) => {
+    for (const other of [...close, ...lines.slice(i + 1)]) {
+      const place = meeting(line, other);
+      if (place) meets.push(place);
+    }
+  });
+  return (
+    nearest(meets) ??
+    nearest(close.map((wall) => onWall(wall, place))) ??
+    nearest(lines.map(([a, b]) => onLine(a, b, place))) ??
+    place
+  );
 }

@@ -221,7 +221,7 @@ class Page {
     await task?.leave?.();
     this.turn += 1;
     this.view.clear();
-    this.view.under(null, [0, 0, 1, 1]);
+    this.view.under(null, null);
   }
 
   private async open(name: string): Promise<void> {

@@ -1,7 +1,8 @@
-// The plan being edited: every change can be undone, is kept on this device at once and sent to
-// the program a moment later.
+// The plan being edited, with the picture it is traced over: every change can be undone, is kept on
+// this device at once and sent to the program a moment later.
 
 import { ask, Refused, Unreachable } from "./api";
+import type { Backdrop } from "./backdrop";
 import { announce } from "./dom";
 import { forget, keep, kept } from "./keep";
 import type { Plan } from "./plan_types";
@@ -15,45 +16,70 @@ interface Answer {
   notes: string[];
 }
 
-interface Kept {
+interface Drawn {
   plan: Plan;
+  backdrop: Backdrop | null;
+}
+
+interface Kept {
+  plan?: Plan;
+  backdrop?: Backdrop | null;
   revision: string;
 }
 
+/** Words for a plan that is kept on this device only, since it has no room. */
+function withoutRoom(stored: Plan): string {
+  return t(stored.rooms.length ? "kept-here-rooms" : "kept-here");
+}
+
 export class PlanDraft {
-  plan: Plan = { rooms: [], lines: [] };
+  private now: Drawn = { plan: { rooms: [], lines: [] }, backdrop: null };
+  private there: Drawn = this.now;
   notes: string[] = [];
   complaint = "";
   private revision = "";
-  private past: Plan[] = [];
-  private future: Plan[] = [];
+  private past: Drawn[] = [];
+  private future: Drawn[] = [];
   private timer = 0;
   private saving = false;
   /** Whether something was stored since this page was opened. */
   stored = false;
   onchange: () => void = () => undefined;
   onstate: () => void = () => undefined;
-  state: "saved" | "waiting" | "refused" = "saved";
+  state: "saved" | "waiting" | "refused" | "here" = "saved";
 
   constructor(private readonly project: string) {}
 
-  private get path(): string {
-    return `/api/projects/${encodeURIComponent(this.project)}/plan`;
+  get plan(): Plan {
+    return this.now.plan;
+  }
+
+  get backdrop(): Backdrop | null {
+    return this.now.backdrop;
+  }
+
+  private path(rest: string): string {
+    return `/api/projects/${encodeURIComponent(this.project)}/${rest}`;
   }
 
   async load(): Promise<void> {
     const draft = kept<Kept>(`plan:${this.project}`);
     try {
-      const answer = await ask<Answer>(this.path);
+      const [answer, { backdrop }] = await Promise.all([
+        ask<Answer>(this.path("plan")),
+        ask<{ backdrop: Backdrop | null }>(this.path("backdrop")),
+      ]);
       this.revision = answer.revision;
-      this.plan = answer.plan;
       this.notes = answer.notes;
+      this.now = this.there = { plan: answer.plan, backdrop };
     } catch (error) {
       if (!(error instanceof Unreachable)) throw error;
       if (!draft) throw error;
     }
     if (draft) {
-      this.plan = draft.plan;
+      const { plan, backdrop } = this.there;
+      this.now = { plan: draft.plan ?? plan, backdrop: draft.backdrop ?? backdrop };
+      if (draft.backdrop === null) this.now.backdrop = null;
       this.revision = draft.revision;
       this.later();
     }
@@ -68,8 +94,16 @@ export class PlanDraft {
     return this.future.length > 0;
   }
 
-  change(next: Plan): void {
-    this.past.push(this.plan);
+  change(plan: Plan): void {
+    this.put({ plan, backdrop: this.backdrop });
+  }
+
+  changeBackdrop(backdrop: Backdrop | null, plan = this.plan): void {
+    this.put({ plan, backdrop });
+  }
+
+  private put(next: Drawn): void {
+    this.past.push(this.now);
     this.future = [];
     this.set(next);
   }
@@ -77,22 +111,39 @@ export class PlanDraft {
   undo(): void {
     const before = this.past.pop();
     if (!before) return;
-    this.future.push(this.plan);
+    this.future.push(this.now);
     this.set(before);
   }
 
   redo(): void {
     const after = this.future.pop();
     if (!after) return;
-    this.past.push(this.plan);
+    this.past.push(this.now);
     this.set(after);
   }
 
-  private set(plan: Plan): void {
-    this.plan = plan;
-    keep(`plan:${this.project}`, { plan, revision: this.revision } satisfies Kept);
+  private set(drawn: Drawn): void {
+    this.now = drawn;
+    this.keep();
     this.later();
     this.onchange();
+  }
+
+  private get drawnAnew(): boolean {
+    return this.now.plan !== this.there.plan;
+  }
+
+  private get placedAnew(): boolean {
+    return this.now.backdrop !== this.there.backdrop;
+  }
+
+  /** Keep on this device what the program does not have yet. */
+  private keep(): void {
+    const mine: Kept = { revision: this.revision };
+    if (this.drawnAnew) mine.plan = this.now.plan;
+    if (this.placedAnew) mine.backdrop = this.now.backdrop;
+    if (this.drawnAnew || this.placedAnew) keep(`plan:${this.project}`, mine);
+    else forget(`plan:${this.project}`);
   }
 
   private later(wait = 700): void {
@@ -104,34 +155,27 @@ export class PlanDraft {
   private tell(state: PlanDraft["state"], complaint = ""): void {
     this.state = state;
     this.complaint = complaint;
-    tellUnsaved(t("plan"), state === "refused" ? complaint : null);
+    tellUnsaved(t("plan"), complaint || null);
     this.onstate();
   }
 
-  /** Send the plan now; true when the program has it. */
+  /** Send what is new now; true when the program has all of it. */
   async save(): Promise<boolean> {
     clearTimeout(this.timer);
     if (this.saving) {
       this.later(300);
       return false;
     }
-    if (this.state === "saved" || this.plan.rooms.length === 0) return this.state === "saved";
-    const sent = this.plan;
+    if (this.state === "saved") return true;
     this.saving = true;
     try {
-      const answer = await ask<Answer>(this.path, {
-        method: "PUT",
-        body: { plan: sent, revision: this.revision, who: who() || t("nobody-named") },
-      });
-      this.revision = answer.revision;
-      this.notes = answer.notes;
-      this.stored = true;
-      if (this.plan === sent) {
-        forget(`plan:${this.project}`);
-        this.tell("saved");
-        return true;
-      }
-      this.later(100);
+      if (this.placedAnew) await this.sendBackdrop();
+      const roomless = this.drawnAnew && this.plan.rooms.length === 0;
+      if (this.drawnAnew && !roomless) await this.sendPlan();
+      this.keep();
+      if (roomless) this.tell("here", withoutRoom(this.there.plan));
+      else if (this.drawnAnew || this.placedAnew) this.later(100);
+      else this.tell("saved");
     } catch (error) {
       if (error instanceof Refused && error.status === 409) await this.meetOther(error);
       else if (error instanceof Refused && error.status < 500) {
@@ -142,17 +186,37 @@ export class PlanDraft {
     } finally {
       this.saving = false;
     }
-    return false;
+    return (this.state as string) === "saved";
+  }
+
+  private async sendBackdrop(): Promise<void> {
+    const { backdrop } = this.now;
+    const body = { backdrop, who: who() || t("nobody-named") };
+    await ask(this.path("backdrop"), { method: "PUT", body });
+    this.there = { ...this.there, backdrop };
+  }
+
+  private async sendPlan(): Promise<void> {
+    const { plan } = this.now;
+    const answer = await ask<Answer>(this.path("plan"), {
+      method: "PUT",
+      body: { plan, revision: this.revision, who: who() || t("nobody-named") },
+    });
+    this.revision = answer.revision;
+    this.notes = answer.notes;
+    this.stored = true;
+    this.there = { ...this.there, plan };
   }
 
   /** Someone else changed the plan: take theirs as one more step, so that undo brings ours back. */
   private async meetOther(refusal: Refused): Promise<void> {
     announce(refusal.message, "bad");
-    const answer = await ask<Answer>(this.path);
+    const answer = await ask<Answer>(this.path("plan"));
     this.revision = answer.revision;
-    this.past.push(this.plan);
-    this.plan = answer.plan;
-    forget(`plan:${this.project}`);
+    this.past.push(this.now);
+    this.now = { ...this.now, plan: answer.plan };
+    this.there = { ...this.there, plan: answer.plan };
+    this.keep();
     this.tell("saved");
     this.onchange();
     announce(t("plan-other"), "bad");

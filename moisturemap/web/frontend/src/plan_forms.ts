@@ -1,14 +1,17 @@
 // Panels for the chosen room or line: names, build-up, wall lengths, corners.
 
-import { button, check, field, fold, h, section, select, table } from "./dom";
-import { crossingWalls, distance, round, setWallLength, type Place } from "./geometry";
+import { button, check, dialog, field, fold, h, section, select, table } from "./dom";
+import { crossingWalls, distance, round, type Place } from "./geometry";
 import { readLength, readNumber, writeLength, type LengthUnit } from "./lengths";
 import type { Line, Plan, Room, Slab } from "./plan_types";
+import { typedWall } from "./shared_walls";
 import { t, word } from "./strings";
 
 export interface Chosen {
   what: "room" | "line";
   index: number;
+  /** A corner of it that was tapped: ring and number. */
+  corner?: [number, number];
 }
 
 export interface FormActions {
@@ -16,6 +19,8 @@ export interface FormActions {
   remove: () => void;
   leave: () => void;
   hole: () => void;
+  corner: [number, number] | null;
+  removeCorner: () => void;
 }
 
 const BASES = ["concrete", "cement screed", "calcium sulphate screed", "timber deck"];
@@ -49,12 +54,14 @@ export function roomForm(
       h("h1", {}, room.name),
       button(t("done"), actions.leave, "main"),
     ),
+    cornerBar(room, actions),
     name.row,
     buildUp(room.slab, (slab) => put({ ...room, slab })),
-    fold(t("walls"), true, wallTable(room, unit, put)),
+    fold(t("walls"), true, wallTable(plan, index, unit, actions.change)),
     fold(
       t("corners-and-holes"),
       false,
+      h("p", { class: "words" }, t("corners-how")),
       ...room.rings.map((ring, i) => cornerTable(room, i, ring, put)),
     ),
     h(
@@ -146,25 +153,77 @@ function more(slab: Slab, put: (slab: Slab) => void): HTMLElement[] {
   ];
 }
 
-function wallTable(room: Room, unit: LengthUnit, put: (room: Room) => void): HTMLElement {
-  const ring = room.rings[0]!;
+/** What can be done with the corner that was tapped. */
+function cornerBar(room: Room, actions: FormActions): HTMLElement | null {
+  if (!actions.corner) return null;
+  const [which, number] = actions.corner;
+  return h(
+    "div",
+    { class: "row end corner-bar" },
+    h("p", {}, t("corner-chosen", { number: number + 1 })),
+    button(t("remove-this-corner"), actions.removeCorner, "danger", {
+      disabled: (room.rings[which]?.length ?? 0) <= 3,
+    }),
+  );
+}
+
+function wallTable(
+  plan: Plan,
+  index: number,
+  unit: LengthUnit,
+  change: (plan: Plan) => void,
+): HTMLElement {
+  const ring = plan.rooms[index]!.rings[0]!;
   const list = h("ol", { class: "walls" });
   ring.forEach((from, i) => {
-    const to = ring[(i + 1) % ring.length]!;
+    const now = writeLength(distance(from, ring[(i + 1) % ring.length]!), unit);
     const wall = field(t("wall-number", { number: i + 1 }), {
-      value: writeLength(distance(from, to), unit),
+      value: now,
       onchange: (text) => {
         const metres = readLength(text, unit);
         if (!(metres > 0 && metres < 2000)) return wall.say(t("bad-length", { value: text }), true);
-        const next = setWallLength(ring, i, metres);
-        const crossing = crossingWalls(next);
-        if (crossing) wall.say(t("walls-cross", { one: crossing[0], other: crossing[1] }), true);
-        else put({ ...room, rings: [next, ...room.rings.slice(1)] });
+        if (text.trim() === now) return wall.say("");
+        void obey(plan, index, [i, metres]).then((next) => {
+          if (typeof next === "string") wall.say(next, true);
+          else if (next) change(next);
+          else wall.input.value = now;
+        });
       },
     });
     list.append(h("li", {}, wall.row));
   });
   return h("div", {}, h("p", { class: "words" }, t("walls-hint")), list);
+}
+
+/** The plan with a wall of the typed length, words against it, or null when it is not wanted. */
+async function obey(
+  plan: Plan,
+  index: number,
+  [wall, length]: [number, number],
+): Promise<Plan | string | null> {
+  const typed = typedWall(plan, index, wall, length);
+  if (!typed) return t("wall-cannot", { number: wall + 1 });
+  let next = typed.alone;
+  if (typed.rooms.length) {
+    const rooms = typed.rooms.join(", ");
+    const pressed = await dialog(
+      t("wall-shared", { number: wall + 1, rooms }),
+      [h("p", {}, t("wall-shared-how", { rooms }))],
+      [
+        ["move", t("wall-shared-move"), "main"],
+        ["push", t("wall-shared-push")],
+      ],
+    );
+    if (!pressed) return null;
+    next = pressed === "move" ? typed.wallMoved : typed.restPushed;
+  }
+  for (const room of next.rooms)
+    for (const ring of room.rings) {
+      const crossing = crossingWalls(ring);
+      const values = { room: room.name, one: crossing?.[0] ?? 0, other: crossing?.[1] ?? 0 };
+      if (crossing) return t("walls-cross-in", values);
+    }
+  return next;
 }
 
 function cornerTable(
@@ -179,6 +238,7 @@ function cornerTable(
       : room.rings.filter((_, i) => i !== which);
     put({ ...room, rings });
   };
+  const words = h("p", { class: "words", role: "status" });
   const box = (corner: number, axis: 0 | 1): HTMLElement => {
     const input = h("input", {
       value: String(ring[corner]![axis]),
@@ -189,27 +249,52 @@ function cornerTable(
         const place = [...ring[corner]!] as Place;
         place[axis] = value;
         const next = ring.map((one, i) => (i === corner ? round(place) : one));
-        const bad = Number.isNaN(value) || crossingWalls(next) !== null;
-        input.setAttribute("aria-invalid", String(bad));
+        const crossing = Number.isNaN(value) ? null : crossingWalls(next);
+        const bad = Number.isNaN(value)
+          ? t("not-a-place", { value: input.value })
+          : crossing && t("walls-cross", { one: crossing[0], other: crossing[1] });
+        input.setAttribute("aria-invalid", String(Boolean(bad)));
+        words.textContent = bad || "";
+        words.classList.toggle("bad", Boolean(bad));
         if (!bad) set(next);
       },
     });
     return input;
   };
+  const after = (corner: number): Place[] => {
+    const [a, b] = [ring[corner]!, ring[(corner + 1) % ring.length]!];
+    const between = round([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2]);
+    return [...ring.slice(0, corner + 1), between, ...ring.slice(corner + 1)];
+  };
+  const without = (corner: number): void => {
+    const next = ring.filter((_, j) => j !== corner);
+    const crossing = crossingWalls(next);
+    if (!crossing) return set(next);
+    words.textContent = t("walls-cross", { one: crossing[0], other: crossing[1] });
+    words.classList.add("bad");
+  };
   const rows = ring.map((_, i) => [
     String(i + 1),
     box(i, 0),
     box(i, 1),
-    button("×", () => set(ring.filter((__, j) => j !== i)), "plain", {
-      "aria-label": t("remove-corner", { number: i + 1 }),
-      disabled: ring.length <= 3,
-    }),
+    h(
+      "div",
+      { class: "row" },
+      button("+", () => set(after(i)), "plain", {
+        "aria-label": t("add-corner-after", { number: i + 1 }),
+      }),
+      button("×", () => without(i), "plain", {
+        "aria-label": t("remove-corner", { number: i + 1 }),
+        disabled: ring.length <= 3,
+      }),
+    ),
   ]);
   const title = which === 0 ? t("outline") : t("hole-number", { number: which });
   return h(
     "div",
     {},
     table(title, [t("corner"), "x [m]", "y [m]", ""], rows),
+    words,
     which > 0 ? button(t("remove-hole"), () => set(null), "danger") : null,
   );
 }

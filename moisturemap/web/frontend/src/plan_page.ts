@@ -1,27 +1,27 @@
 // The task "Plan": draw, import or trace the floor.
 
-import Collection from "ol/Collection";
-import type Feature from "ol/Feature";
 import type { FeatureLike } from "ol/Feature";
-import { LineString, Point, Polygon, type Geometry } from "ol/geom";
-import Modify from "ol/interaction/Modify";
-import Snap from "ol/interaction/Snap";
-import Translate from "ol/interaction/Translate";
+import { Polygon, type Geometry } from "ol/geom";
 
-import { append, button, dialog, h, replace, section, select, table } from "./dom";
+import { BackdropTool } from "./backdrop_tool";
+import { append, button, dialog, h, replace, section, select } from "./dom";
 import { DrawTool } from "./draw_tool";
-import { area, crossingWalls, inside, round, type Place } from "./geometry";
-import { writeArea } from "./lengths";
+import { area, crossingWalls, distance, inside, round, type Place } from "./geometry";
+import { holdCorners, placesOf } from "./hold_corners";
 import { planImport } from "./plan_import";
+import { planList, planTables } from "./plan_list";
 import { PlanDraft } from "./plan_draft";
 import { lineForm, roomForm, type Chosen } from "./plan_forms";
 import { LINE_KINDS, NEW_SLAB, shapeOf, type Line, type Plan, type Room } from "./plan_types";
 import { open } from "./plan_view";
-import { chosenStyle } from "./plan_style";
-import { nameWalls } from "./plan_style";
+import { chosenStyle, nameWalls } from "./plan_style";
 import { t, word } from "./strings";
 import type { Context, Task } from "./task";
-import { Trace } from "./trace";
+
+/** An outline that encloses less is a slip of the hand [m2]; our choice. */
+const LEAST_M2 = 0.05;
+/** How near a tap must come to a corner to mean it [px]. */
+const TAP_PX = 18;
 
 export class PlanPage implements Task {
   private readonly draft: PlanDraft;
@@ -29,14 +29,14 @@ export class PlanPage implements Task {
   private tool: DrawTool | null = null;
   private kind = "interior-wall";
   private readonly state = h("p", { class: "state", role: "status" });
-  private readonly trace: Trace;
+  private readonly backdrop: BackdropTool;
   private readonly keys = (event: KeyboardEvent): void => this.onKey(event);
 
   constructor(private readonly context: Context) {
     this.draft = new PlanDraft(context.project.id);
     this.draft.onchange = () => this.draw();
     this.draft.onstate = () => this.tellState();
-    this.trace = new Trace(context, () => this.draw());
+    this.backdrop = new BackdropTool(context, this.draft, (element) => this.occupy(element));
     document.addEventListener("keydown", this.keys);
   }
 
@@ -50,39 +50,13 @@ export class PlanPage implements Task {
     nameWalls(false);
     document.removeEventListener("keydown", this.keys);
     this.draft.onchange = this.draft.onstate = () => undefined;
-    this.trace.leave();
+    this.backdrop.leave();
     if (this.draft.state !== "saved") await this.draft.save();
     if (this.draft.stored) await this.context.refresh();
   }
 
   tables(): HTMLElement[] {
-    const { rooms, lines } = this.draft.plan;
-    return [
-      table(
-        t("rooms"),
-        [t("room"), t("area"), t("corners")],
-        rooms.map((room) => [
-          room.name,
-          this.size(room),
-          room.rings[0]!.map(([x, y]) => `(${x}, ${y})`).join(" "),
-        ]),
-      ),
-      table(
-        t("lines"),
-        [t("kind"), t("name"), t("places")],
-        lines.map((line) => [
-          word("kind", line.kind),
-          line.name,
-          line.places.map(([x, y]) => `(${x}, ${y})`).join(" "),
-        ]),
-      ),
-    ];
-  }
-
-  private size(room: Room): string {
-    const [outline, ...holes] = room.rings;
-    const net = area(outline ?? []) - holes.reduce((sum, hole) => sum + area(hole), 0);
-    return writeArea(net, this.context.unit);
+    return planTables(this.draft.plan, this.context.unit);
   }
 
   private onKey(event: KeyboardEvent): void {
@@ -97,26 +71,44 @@ export class PlanPage implements Task {
     else if (undo) this.undo();
     else if (event.key === "Escape") {
       if (this.tool) this.tool.cancel();
-      else this.choose(null);
-    } else if (event.key === "Delete" && this.chosen && !this.tool) this.remove();
+      else if (this.backdrop.busy) {
+        this.backdrop.end();
+        this.draw();
+      } else this.choose(null);
+    } else if (event.key === "Delete" && this.chosen && !this.tool) this.removeChosen();
     else return;
     event.preventDefault();
   }
 
   private undo(): void {
     if (this.tool) this.tool.back();
-    else this.draft.undo();
+    else if (!this.backdrop.undo()) this.draft.undo();
   }
 
+  /** Show the plan; while something is drawn or marked, its tool keeps the panel and the taps. */
   private draw(): void {
     const { view } = this.context;
+    this.backdrop.show();
+    view.show(this.draft.plan);
+    if (this.tool || this.backdrop.busy) return;
     view.stop();
     view.drop("chosen");
-    view.show(this.draft.plan);
     view.onTap((place, features) => this.tapped(place, features));
-    if (this.tool) return;
     this.hold();
     this.fill();
+  }
+
+  /** Give the panel to a tool for the picture, or take it back. */
+  private occupy(element: HTMLElement | null): void {
+    this.chosen = null;
+    this.context.view.drop("chosen");
+    if (!element) return this.draw();
+    const { panel, view } = this.context;
+    replace(
+      view.tools,
+      button(t("undo-corner"), () => this.undo()),
+    );
+    replace(panel, element);
   }
 
   private tellState(): void {
@@ -124,9 +116,10 @@ export class PlanPage implements Task {
       saved: t("saved"),
       waiting: t("saving"),
       refused: t("not-stored", { why: this.draft.complaint }),
+      here: this.draft.complaint,
     };
     this.state.textContent = words[this.draft.state];
-    this.state.classList.toggle("bad", this.draft.state === "refused");
+    this.state.classList.toggle("bad", Boolean(this.draft.complaint));
     const { context, draft } = this;
     if (
       draft.stored &&
@@ -150,6 +143,8 @@ export class PlanPage implements Task {
         remove: () => this.remove(),
         leave: () => this.choose(null),
         hole: () => this.drawHole(),
+        corner: this.chosen.corner ?? null,
+        removeCorner: () => this.removeChosen(),
       };
       const form = this.chosen.what === "room" ? roomForm : lineForm;
       replace(
@@ -165,7 +160,8 @@ export class PlanPage implements Task {
       this.state,
       this.drawing(),
       this.bringing(),
-      this.roomList(),
+      this.backdrop.panel(),
+      planList(this.draft.plan, this.context.unit, (chosen) => this.choose(chosen)),
       this.notes(),
     );
     if (this.draft.plan.rooms.length)
@@ -199,38 +195,9 @@ export class PlanPage implements Task {
           (plan) => this.draft.change(plan),
           () => this.draft.plan,
         ),
-        this.trace.button(),
-      ),
-      this.trace.element,
-    );
-  }
-
-  private roomList(): HTMLElement | null {
-    const { rooms, lines } = this.draft.plan;
-    if (!rooms.length && !lines.length) return null;
-    const list = h("ul", { class: "list" });
-    rooms.forEach((room, index) =>
-      list.append(
-        h(
-          "li",
-          {},
-          button(room.name, () => this.choose({ what: "room", index }), "link"),
-          h("span", {}, this.size(room)),
-        ),
+        this.backdrop.bringButton(),
       ),
     );
-    lines.forEach((line, index) => {
-      const name = line.name || word("kind", line.kind);
-      list.append(
-        h(
-          "li",
-          {},
-          button(name, () => this.choose({ what: "line", index }), "link"),
-          h("span", {}, word("kind", line.kind)),
-        ),
-      );
-    });
-    return section(t("on-the-plan"), list);
   }
 
   private notes(): HTMLElement | null {
@@ -239,13 +206,26 @@ export class PlanPage implements Task {
   }
 
   private tapped(place: Place, features: FeatureLike[]): void {
-    if (this.trace.tapped(place)) return;
+    const corner = this.cornerAt(place);
+    if (corner !== null) return this.choose({ ...this.chosen!, corner });
     const line = features.find((feature) => feature.get("what") === "line");
     const room = features.find((feature) => feature.get("what") === "room");
     const hit = line ?? room;
     this.choose(
       hit ? { what: hit.get("what") as Chosen["what"], index: hit.get("index") as number } : null,
     );
+  }
+
+  /** The corner of the chosen room that was tapped, as ring and number; null for none. */
+  private cornerAt(place: Place): [number, number] | null {
+    if (this.chosen?.what !== "room") return null;
+    const reach = TAP_PX * (this.context.view.map.getView().getResolution() ?? 0);
+    const rings = this.draft.plan.rooms[this.chosen.index]?.rings ?? [];
+    for (const [which, ring] of rings.entries()) {
+      const corner = ring.findIndex((one) => distance(one, place) <= reach);
+      if (corner >= 0) return [which, corner];
+    }
+    return null;
   }
 
   private choose(chosen: Chosen | null): void {
@@ -264,50 +244,46 @@ export class PlanPage implements Task {
       this.chosen = null;
       return;
     }
+    feature.set("corner", this.chosen.corner ?? null);
     view.layer("chosen", [feature], chosenStyle, 90);
-    const features = new Collection([feature]);
-    if (feature.getGeometry() instanceof Point) {
-      const move = new Translate({ features, hitTolerance: 16 });
-      move.on("translateend", () => this.moved(feature));
-      view.use(move);
-      return;
-    }
-    const modify = new Modify({ features, pixelTolerance: 16 });
-    modify.on("modifyend", () => this.moved(feature));
-    view.use(modify, new Snap({ source: view.rooms, pixelTolerance: 12 }));
+    holdCorners(view, feature, (geometry) => this.moved(geometry));
   }
 
-  private moved(feature: Feature<Geometry>): void {
+  private moved(geometry: Geometry): void {
     const chosen = this.chosen;
     if (!chosen) return;
-    const geometry = feature.getGeometry()!;
     if (chosen.what === "room" && geometry instanceof Polygon) {
       const rings = geometry.getCoordinates().map((ring) => open(ring).map(round));
-      const bad = rings.map(crossingWalls).find(Boolean);
-      if (bad) {
-        this.draw();
-        void dialog(
-          t("not-moved"),
-          [h("p", {}, t("walls-cross", { one: bad[0], other: bad[1] }))],
-          [],
-        );
-        return;
-      }
-      const room = this.draft.plan.rooms[chosen.index]!;
-      this.replaceRoom(chosen.index, { ...room, rings });
+      this.setRings(chosen.index, rings);
       return;
     }
     const line = this.draft.plan.lines[chosen.index]!;
-    const places =
-      geometry instanceof Point
-        ? [geometry.getCoordinates()]
-        : geometry instanceof LineString
-          ? geometry.getCoordinates()
-          : open((geometry as Polygon).getCoordinates()[0]!);
-    this.replaceLine(chosen.index, {
-      ...line,
-      places: places.map((place) => round(place as Place)),
-    });
+    this.replaceLine(chosen.index, { ...line, places: placesOf(geometry).map(round) });
+  }
+
+  /** Take new rings of a room, or say why they cannot be. */
+  private setRings(index: number, rings: Place[][]): void {
+    const bad = rings.map(crossingWalls).find(Boolean);
+    const small = rings.some((ring) => ring.length < 3 || area(ring) < LEAST_M2);
+    if (!bad && !small) {
+      const room = this.draft.plan.rooms[index]!;
+      this.chosen = { what: "room", index };
+      this.replaceRoom(index, { ...room, rings });
+      return;
+    }
+    this.draw();
+    const words = bad ? t("walls-cross", { one: bad[0], other: bad[1] }) : t("too-small");
+    void dialog(t("not-moved"), [h("p", {}, words)], []);
+  }
+
+  private removeChosen(): void {
+    const chosen = this.chosen;
+    if (!chosen?.corner) return this.remove();
+    const [which, corner] = chosen.corner;
+    const rings = this.draft.plan.rooms[chosen.index]!.rings.map((ring, i) =>
+      i === which ? ring.filter((_, k) => k !== corner) : ring,
+    );
+    this.setRings(chosen.index, rings);
   }
 
   private replaceRoom(index: number, room: Room): void {
@@ -368,7 +344,7 @@ export class PlanPage implements Task {
     this.begin(
       t("draw-room"),
       "area",
-      (ring) => (area(ring) < 0.05 ? t("too-small") : null),
+      (ring) => (area(ring) < LEAST_M2 ? t("too-small") : null),
       (ring) => {
         const { rooms, lines } = this.draft.plan;
         this.chosen = { what: "room", index: rooms.length };

@@ -116,6 +116,11 @@ export function chosenStyle(feature: FeatureLike): Style[] {
         ? geometry.getCoordinates()
         : [];
   const edge = new Stroke({ color: colour("accent"), width: 4 });
+  const tapped = feature.get("corner") as [number, number] | null | undefined;
+  const place =
+    tapped && geometry instanceof Polygon
+      ? geometry.getCoordinates()[tapped[0]]?.[tapped[1]]
+      : undefined;
   return [
     new Style({
       stroke: edge,
@@ -130,7 +135,19 @@ export function chosenStyle(feature: FeatureLike): Style[] {
         stroke: new Stroke({ color: colour("accent"), width: 3 }),
       }),
     }),
+    ...(place ? [tappedCorner(place)] : []),
   ];
+}
+
+function tappedCorner(place: number[]): Style {
+  return new Style({
+    geometry: new Point(place),
+    image: new Circle({
+      radius: 10,
+      fill: new Fill({ color: colour("accent") }),
+      stroke: new Stroke({ color: colour("surface"), width: 2 }),
+    }),
+  });
 }
 
 export function sketchStyle(feature: FeatureLike): Style[] {

@@ -1,6 +1,6 @@
 // The floor plan as it travels: metres, x right, y up.
 
-import type { Place } from "./geometry";
+import { round, type Place } from "./geometry";
 
 export interface Slab {
   base: string;
@@ -73,4 +73,17 @@ export const LINE_KINDS = [
 export function shapeOf(kind: string): LineShape {
   if (kind === "power-point") return "point";
   return kind === "keep-clear" ? "area" : "line";
+}
+
+/** A plan `factor` times as large, about a place that stays. */
+export function scaledPlan(plan: Plan, factor: number, [x0, y0]: Place): Plan {
+  const scaled = ([x, y]: Place): Place => round([x0 + (x - x0) * factor, y0 + (y - y0) * factor]);
+  return {
+    rooms: plan.rooms.map((room) => ({
+      ...room,
+      rings: room.rings.map((ring) => ring.map(scaled)),
+      storey: room.storey && { ...room.storey, origin: scaled(room.storey.origin) },
+    })),
+    lines: plan.lines.map((line) => ({ ...line, places: line.places.map(scaled) })),
+  };
 }

@@ -11,16 +11,14 @@ import GeoJSON from "ol/format/GeoJSON";
 import { LineString, Point, Polygon, type Geometry } from "ol/geom";
 import type Interaction from "ol/interaction/Interaction";
 import { defaults as defaultInteractions } from "ol/interaction/defaults";
-import ImageLayer from "ol/layer/Image";
 import type Layer from "ol/layer/Layer";
 import VectorLayer from "ol/layer/Vector";
 import VectorImageLayer from "ol/layer/VectorImage";
 import Projection from "ol/proj/Projection";
-import ImageStatic from "ol/source/ImageStatic";
 import VectorSource from "ol/source/Vector";
 import type { StyleFunction } from "ol/style/Style";
 
-import type { Place } from "./geometry";
+import type { Place, Wall } from "./geometry";
 import { h } from "./dom";
 import { setLabels, type Labelled } from "./labels";
 import { lineStyle, nameStyle, outlineStyle, roomStyle, setTracing } from "./plan_style";
@@ -70,6 +68,12 @@ export function lineFeature(line: Line, index: number): Feature<Geometry> {
   return feature;
 }
 
+function pathsOf(geometry: Geometry | undefined): Place[][] {
+  if (geometry instanceof Polygon) return geometry.getCoordinates() as Place[][];
+  if (geometry instanceof LineString) return [geometry.getCoordinates() as Place[]];
+  return geometry instanceof Point ? [[geometry.getCoordinates() as Place]] : [];
+}
+
 function roomLabel(feature: Feature<Geometry>): Labelled {
   const [x, y] = (feature.getGeometry() as Polygon).getInteriorPoint().getCoordinates() as Place;
   return {
@@ -91,7 +95,8 @@ export class PlanView {
   private interactions: Interaction[] = [];
   private readonly scale = new ScaleLine({ minWidth: 110, maxWidth: 230 });
   private fitted: number | undefined;
-  private picture: ImageLayer<ImageStatic> | null = null;
+  private picture: Layer | null = null;
+  private pictured: Extent | null = null;
   private taps: ((place: Place, features: FeatureLike[], touch: boolean) => void) | null = null;
   readonly legend = h("div", { class: "legend" });
   readonly tools = h("div", { class: "tools" });
@@ -222,8 +227,7 @@ export class PlanView {
     for (const source of [this.rooms, this.lines])
       if (source.getFeatures().length) extend(extent, source.getExtent()!);
     if (extra) extend(extent, extra);
-    const picture = this.picture?.getSource()?.getImageExtent();
-    if (isEmpty(extent) && picture) extend(extent, picture);
+    if (isEmpty(extent) && this.pictured) extend(extent, this.pictured);
     if (isEmpty(extent)) extend(extent, [0, 0, 10, 8]);
     this.map.updateSize();
     this.map.getView().fit(extent, { padding: [...FRAME_PADDING], maxZoom: 40 });
@@ -288,6 +292,23 @@ export class PlanView {
     setLabels(name, []);
   }
 
+  /** Corners and walls of rooms and lines near a place, but of one of them. */
+  around(place: Place, reach: number, but: Feature | null = null): [Place[], Wall[]] {
+    const [x, y] = place;
+    const extent = [x - reach, y - reach, x + reach, y + reach];
+    const corners: Place[] = [];
+    const walls: Wall[] = [];
+    for (const source of [this.rooms, this.lines])
+      for (const feature of source.getFeaturesInExtent(extent)) {
+        if (feature === but) continue;
+        for (const path of pathsOf(feature.getGeometry())) {
+          corners.push(...path);
+          path.slice(1).forEach((to, i) => walls.push([path[i]!, to]));
+        }
+      }
+    return [corners, walls];
+  }
+
   /** The name of the room at a place, or null off the floor. */
   roomAt(place: Place): string | null {
     const room = this.rooms.getFeaturesAtCoordinate(place)[0];
@@ -319,19 +340,14 @@ export class PlanView {
     this.tools.replaceChildren();
   }
 
-  /** Show a photographed plan under the rooms, or none. */
-  under(url: string | null, extent: Extent, opacity = 0.6): void {
+  /** Show a picture under the rooms, or none; its extent is fitted where there is no room. */
+  under(layer: Layer | null, extent: Extent | null): void {
     if (this.picture) this.map.removeLayer(this.picture);
-    this.picture = null;
-    setTracing(url !== null);
+    this.picture = layer;
+    this.pictured = extent;
+    setTracing(layer !== null);
     this.rooms.changed();
-    if (!url) return;
-    this.picture = new ImageLayer({
-      source: new ImageStatic({ url, imageExtent: extent, projection: FRAME }),
-      zIndex: 1,
-      opacity,
-    });
-    this.map.addLayer(this.picture);
+    if (layer) this.map.addLayer(layer);
   }
 
   centreOn(places: Place[]): void {

@@ -1,6 +1,17 @@
 import { describe, expect, it } from "vitest";
 
-import { area, crossingWalls, inside, setWallLength, squareUp, type Place } from "../src/geometry";
+import {
+  aimed,
+  area,
+  crossingWalls,
+  distance,
+  inside,
+  setWallLength,
+  squareLines,
+  squareUp,
+  type Place,
+  type Wall,
+} from "../src/geometry";
 
 const SQUARE: Place[] = [
   [0, 0],
@@ -34,6 +45,49 @@ describe("outlines", () => {
       [5, 3],
       [0, 3],
     ]);
+  });
+
+  it("keeps every right angle of an outline with steps and a corner within a wall", () => {
+    const stepped: Place[] = [
+      [0, 0],
+      [2, 0],
+      [4, 0],
+      [4, 2],
+      [2.5, 2],
+      [2.5, 4],
+      [0, 4],
+    ];
+    stepped.forEach((_, wall) => {
+      const next = setWallLength(stepped, wall, 2.1)!;
+      const to = next[(wall + 1) % next.length]!;
+      expect(distance(next[wall]!, to)).toBeCloseTo(2.1, 9);
+      next.forEach((a, i) => {
+        const b = next[(i + 1) % next.length]!;
+        expect(Math.abs((b[0] - a[0]) * (b[1] - a[1]))).toBeLessThan(1e-9);
+      });
+    });
+    expect(setWallLength(stepped, 6, 1.3)).toBeNull();
+  });
+
+  it("aims at corners, then where lines meet, then walls", () => {
+    const wall: Wall = [
+      [5, 0],
+      [5, 9],
+    ];
+    const line: Wall = [
+      [0, 3],
+      [1, 3],
+    ];
+    expect(aimed([5.1, 3.1], [[5, 3.2]], [wall], [line], 0.3)).toEqual([5, 3.2]);
+    expect(aimed([5.1, 3.1], [], [wall], [line], 0.3)).toEqual([5, 3]);
+    expect(aimed([5.1, 7], [], [wall], [line], 0.3)).toEqual([5, 7]);
+    expect(aimed([2, 3.1], [], [wall], [line], 0.3)).toEqual([2, 3]);
+    expect(aimed([2, 7], [], [wall], [line], 0.3)).toEqual([2, 7]);
+  });
+
+  it("draws a dragged corner to the right angles of its neighbours", () => {
+    const lines = squareLines(SQUARE, 1, 3);
+    expect(aimed([4.1, 3.1], [], [], lines, 0.3)).toEqual([4, 3]);
   });
 
   it("knows what lies inside", () => {

@@ -1,0 +1,64 @@
+// Which page of a document to trace over, seen before it is taken.
+
+import { ask, Refused, Unreachable } from "./api";
+import { button, dialog, field, h, replace } from "./dom";
+import { t } from "./strings";
+
+interface Shown {
+  pages: number;
+  jpeg: string;
+}
+
+/** Let a page be chosen; null when none is wanted. A document of one page asks nothing. */
+export async function choosePage(file: File): Promise<number | null> {
+  const first = await look(file, 1);
+  if (first.pages === 1) return 1;
+  let page = 1;
+  const image = h("img", { alt: "", class: "page" });
+  const words = h("p", { role: "status", class: "words" });
+  const number = field(t("page-number"), {
+    value: "1",
+    inputmode: "numeric",
+    onchange: (text) => void turn(Number(text)),
+  });
+  const show = (shown: Shown): void => {
+    image.src = `data:image/jpeg;base64,${shown.jpeg}`;
+    image.alt = t("page-of", { page, pages: first.pages });
+    replace(words, t("page-of", { page, pages: first.pages }));
+    number.input.value = String(page);
+    number.say("");
+  };
+  const turn = async (to: number): Promise<void> => {
+    if (!Number.isInteger(to) || to < 1 || to > first.pages)
+      return number.say(t("page-none", { pages: first.pages }), true);
+    try {
+      const shown = await look(file, to);
+      page = to;
+      show(shown);
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      number.say(error.message, true);
+    }
+  };
+  show(first);
+  const row = h(
+    "div",
+    { class: "row end" },
+    button(t("page-before"), () => void turn(page - 1)),
+    number.row,
+    button(t("page-after"), () => void turn(page + 1)),
+  );
+  const pressed = await dialog(
+    t("page-choose", { file: file.name }),
+    [row, words, image],
+    [["use", t("page-use"), "main"]],
+  );
+  return pressed ? page : null;
+}
+
+function look(file: File, page: number): Promise<Shown> {
+  const form = new FormData();
+  form.append("file", file);
+  form.append("page", String(page));
+  return ask<Shown>("/api/preview/page", { form });
+}
