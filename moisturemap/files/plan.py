@@ -10,6 +10,7 @@ from moisturemap.files.apart import read_apart
 from moisturemap.files.dxf_plan import read_dxf_plan
 from moisturemap.files.geojson_plan import read_geojson_plan
 from moisturemap.files.geopackage_plan import read_geopackage_plan
+from moisturemap.files.ifc_plan import read_ifc_plan
 from moisturemap.files.plan_parts import MOST_BYTES
 from moisturemap.files.wkt_plan import read_wkt_plan
 from moisturemap.floorplan import FloorPlan, metres_per
@@ -23,10 +24,11 @@ PLAN_READERS: dict[str, PlanReader] = {
     ".txt": read_wkt_plan,
     ".dxf": read_dxf_plan,
     ".gpkg": read_geopackage_plan,
+    ".ifc": read_ifc_plan,
 }
 """Reader by the ending of the file name."""
 
-_READ_APART = (".dxf", ".gpkg")
+_READ_APART = (".dxf", ".gpkg", ".ifc")
 
 
 def read_plan(
@@ -37,12 +39,13 @@ def read_plan(
     Parameters
     ----------
     path : str or Path
-        ``.geojson``, ``.wkt``, ``.dxf`` or ``.gpkg``.
+        ``.geojson``, ``.wkt``, ``.dxf``, ``.gpkg`` or ``.ifc``.
     coordinates : str
         Unit of the coordinates: ``"m"``, ``"cm"``, ``"mm"``, ``"ft"`` or ``"in"``. A drawing that
         states its own unit is believed.
     layer : str, optional
-        Layer that holds the outlines of the rooms, for formats with layers.
+        Layer that holds the outlines of the rooms, for formats with layers; of a building model
+        (IFC) the storey.
 
     Returns
     -------
@@ -58,7 +61,7 @@ def read_plan(
     PlanError
         When the plan cannot be mended without guessing; names room, ring and place.
     MissingExtra
-        When DXF support is not installed.
+        When DXF or IFC support is not installed.
     """
     file = Path(path)
     metres_per(coordinates)

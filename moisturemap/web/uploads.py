@@ -25,6 +25,7 @@ KNOWN_ENDINGS = (
     ".wkt",
     ".dxf",
     ".gpkg",
+    ".ifc",
 )
 
 

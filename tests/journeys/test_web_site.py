@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
 
 import pytest
-from PIL import Image
 from playwright.sync_api import Browser, Page
 
 from .page import (
@@ -65,43 +63,6 @@ def test_an_outline_that_crosses_itself_is_refused_in_words(
     press(page, "Close the outline")
     page.get_by_text("cross", exact=False).first.wait_for()
     assert page.locator(".draw").is_visible()
-
-
-def _photograph() -> bytes:
-    buffer = io.BytesIO()
-    Image.new("RGB", (800, 600), "white").save(buffer, "PNG")
-    return buffer.getvalue()
-
-
-def test_a_photographed_plan_is_set_to_scale_by_two_points(
-    running: Program, browser: Browser
-) -> None:
-    """The length typed for two taps sets the scale: the whole photograph then measures as told."""
-    page = open_page(browser, running.address)
-    begin_job(page, "Traced floor")
-    files = {"name": "plan.png", "mimeType": "image/png", "buffer": _photograph()}
-    page.get_by_label("Trace a photo").set_input_files(files)
-    page.get_by_text("Tap one end").wait_for()
-    page.wait_for_timeout(400)
-    tap_floor(page, 0.4, 0.5)
-    page.get_by_text("Tap its other end").wait_for()
-    page.wait_for_timeout(400)
-    tap_floor(page, 0.6, 0.5)
-    page.get_by_label("True length between the points").fill("3 ft")
-    press(page, "Set scale")
-    page.get_by_text("The scale is set.").wait_for()
-    page.wait_for_timeout(600)
-    # The photograph fills the canvas as before, so a fifth of the canvas is now 3 ft.
-    box = page.locator(".canvas").bounding_box()
-    bar = page.locator(".ol-scale-line-inner")
-    line = bar.bounding_box()
-    assert box is not None
-    assert line is not None
-    number, unit = bar.inner_text().split()
-    metres = float(number) * {"m": 1.0, "mm": 0.001}[unit]
-    assert metres / line["width"] == pytest.approx(0.9144 / (0.2 * box["width"]), rel=0.04)
-    press(page, "Remove the photograph")
-    assert page.get_by_text("The scale is set.").count() == 0
 
 
 def _walk(page: Page) -> None:

@@ -154,13 +154,16 @@ export class PlanPage implements Task {
       );
       return;
     }
+    // what is drawn over a picture without a scale has no true size: the scale comes first
+    const unscaled = this.draft.backdrop?.scaled === false;
     replace(
       panel,
       h("h1", {}, t("plan")),
       this.state,
+      unscaled ? this.backdrop.panel() : null,
       this.drawing(),
       this.bringing(),
-      this.backdrop.panel(),
+      unscaled ? null : this.backdrop.panel(),
       planList(this.draft.plan, this.context.unit, (chosen) => this.choose(chosen)),
       this.notes(),
     );
