@@ -7,7 +7,6 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
-from scipy.stats import norm
 
 from moisturemap.anomalies.assemble import Anomaly
 from moisturemap.anomalies.calm import CalmFloor
@@ -52,8 +51,9 @@ def likelihood_ratio(change: float, sd: float, fall: float) -> float:
     Normal density of the change about 0 over that about ``-fall`` with a spread of 0.4 ``fall``
     for not knowing how fast it dries.
     """
-    stays = norm.logpdf(change, 0.0, sd)
-    dries = norm.logpdf(change, -fall, np.hypot(sd, 0.4 * fall))
+    wide = np.hypot(sd, 0.4 * fall)
+    stays = -0.5 * (change / sd) ** 2 - np.log(sd)
+    dries = -0.5 * ((change + fall) / wide) ** 2 - np.log(wide)
     return float(np.exp(np.clip(stays - dries, -50.0, 50.0)))
 
 

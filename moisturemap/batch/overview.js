@@ -1,14 +1,18 @@
 "use strict";
 const told = JSON.parse(document.getElementById("data").textContent);
 const rows = told.rows;
+/* drawn at a time: a screen or two, so that thousands of floors open as fast as fifty */
+const AT_ONCE = 60;
 const DAY = 86400000;
 const AGED_DAYS = 30;
+const LAPSE_DAYS = 14;
 const by = (id) => document.getElementById(id);
 const daysSince = (day) => (day ? Math.round((Date.parse(told.today) - Date.parse(day)) / DAY) : null);
 const some = (value) => value !== null && value !== undefined && value > 0;
 const isUnproven = (row) => (row.verdict || "").startsWith("not proven");
 const isLate = (row) => some(row.rising_m2) || some(row.stagnant_m2);
 const isAgeing = (row) => some(row.tests) && daysSince(row.oldest_valid_test) > AGED_DAYS;
+const isLapsing = (row) => row.verdict === "meets" && row.holds_until && daysSince(row.holds_until) >= -LAPSE_DAYS;
 const isDue = (row) => row.calibration_due && daysSince(row.calibration_due) >= 0;
 const kinds = {
   all: () => true,
@@ -19,6 +23,7 @@ const kinds = {
   untested: (row) => !row.error && !some(row.tests),
   late: isLate,
   ageing: isAgeing,
+  lapsing: isLapsing,
   due: isDue,
   failed: (row) => row.error !== "",
 };
@@ -45,7 +50,7 @@ const columns = [
     if (days > AGED_DAYS) small(td, "read again");
   }],
   ["Probe due", (r) => r.calibration_due || "9999", (r, td) => {
-    text(td, r.calibration_due || "");
+    dated(td, r.calibration_due || "");
     if (isDue(r)) small(td, "overdue");
   }],
   ["Drying", (r) => (r.rising_m2 ?? 0) * 1000 + (r.stagnant_m2 ?? -1), (r, td) => {
@@ -56,13 +61,14 @@ const columns = [
     text(td, parts.join("; "));
   }],
   ["Visit", (r) => r.started || "", (r, td) => {
-    text(td, r.visit || "");
+    dated(td, r.visit || "");
     small(td, r.started ? r.started.slice(0, 10) : "");
   }],
 ];
 
 function text(td, words) { td.append(document.createTextNode(words)); }
 function figures(td, words) { td.className = "number"; text(td, words); }
+function dated(td, words) { td.className = "date"; text(td, words); }
 function small(td, words) {
   if (!words) return;
   const span = document.createElement("span");
@@ -95,20 +101,37 @@ function shown() {
   const sign = sorted.down ? -1 : 1;
   return found.sort((a, b) => (key(a) < key(b) ? -sign : key(a) > key(b) ? sign : 0));
 }
-function drawTable(found) {
-  const body = document.createElement("tbody");
-  body.id = "body";
-  for (const row of found) {
-    const tr = document.createElement("tr");
-    for (const [, , fill] of columns) {
-      const td = document.createElement("td");
-      if (row.error && fill !== columns[0][2] && fill !== columns[1][2]) { tr.append(td); continue; }
-      fill(row, td);
-      tr.append(td);
-    }
-    body.append(tr);
+function tableRow(row) {
+  const tr = document.createElement("tr");
+  for (const [, , fill] of columns) {
+    const td = document.createElement("td");
+    if (row.error && fill !== columns[0][2] && fill !== columns[1][2]) { tr.append(td); continue; }
+    fill(row, td);
+    tr.append(td);
   }
-  by("body").replaceWith(body);
+  return tr;
+}
+function drawTable(found) {
+  by("body").replaceChildren();
+  begin(found.map((row) => () => by("body").append(tableRow(row))));
+}
+
+/* what is still to be drawn, one function a row or picture; more comes when its end is near */
+let waiting = [];
+const nearEnd = new IntersectionObserver((seen) => {
+  if (seen.some((one) => one.isIntersecting)) drawMore(AT_ONCE);
+}, { rootMargin: "1500px" });
+function begin(parts) {
+  waiting = parts;
+  drawMore(AT_ONCE);
+}
+function drawMore(count) {
+  waiting.splice(0, count).forEach((part) => part());
+  by("more").hidden = waiting.length === 0;
+  by("left").textContent = waiting.length;
+  /* watched anew, so that an end that stays in sight is told again */
+  nearEnd.unobserve(by("more"));
+  if (waiting.length) nearEnd.observe(by("more"));
 }
 
 /* light to dark with the reading; the same ramp and ends for all floors of one model */
@@ -138,30 +161,44 @@ const watcher = new IntersectionObserver((seen) => {
     paint(one.target, one.target.map);
   }
 }, { rootMargin: "300px" });
+/* pictures are read only when they are first asked for */
+let kept = null;
+function mapOf(row) {
+  kept = kept || JSON.parse(document.getElementById("maps-data").textContent);
+  return kept[row.floor];
+}
 function groupOf(row) {
-  return row.map.model ? `${row.map.model}, scale ${row.map.low} to ${row.map.high}` : "";
+  const map = mapOf(row);
+  return map.model ? `${map.model}, scale ${map.low} to ${map.high}` : "";
 }
 function drawMaps(found) {
   const groups = new Map();
   for (const row of found) {
-    if (!row.map) continue;
-    const group = groupOf(row) || "instrument model or scale not stated: each map on its own scale, not to be compared";
+    if (!mapOf(row)) continue;
+    const group = groupOf(row) || "Instrument model or scale not stated: each map on its own scale, not to be compared";
     if (!groups.has(group)) groups.set(group, []);
     groups.get(group).push(row);
   }
-  const parts = [...groups].map(([group, members]) => {
-    const section = document.createElement("section");
-    const title = document.createElement("h2");
-    title.textContent = group;
-    section.append(title);
-    if (groupOf(members[0])) section.append(...legend(members[0].map));
+  by("maps").replaceChildren();
+  /* those without a stated scale last */
+  const ordered = [...groups].sort((a, b) => Boolean(groupOf(b[1][0])) - Boolean(groupOf(a[1][0])));
+  begin(ordered.flatMap(([group, members]) => {
     const grid = document.createElement("div");
     grid.className = "grid";
-    grid.append(...members.map(picture));
-    section.append(grid);
-    return section;
-  });
-  by("maps").replaceChildren(...parts);
+    return members.map((row, index) => () => {
+      if (index === 0) by("maps").append(section(group, row, grid));
+      grid.append(picture(row));
+    });
+  }));
+}
+function section(group, first, grid) {
+  const part = document.createElement("section");
+  const title = document.createElement("h2");
+  title.textContent = group;
+  part.append(title);
+  if (groupOf(first)) part.append(...legend(mapOf(first)));
+  part.append(grid);
+  return part;
 }
 function legend(map) {
   const ramp = document.createElement("div");
@@ -179,15 +216,16 @@ function legend(map) {
 function picture(row) {
   const figure = document.createElement("figure");
   const canvas = document.createElement("canvas");
-  canvas.width = row.map.width;
-  canvas.height = row.map.height;
-  canvas.map = row.map;
+  const map = mapOf(row);
+  canvas.width = map.width;
+  canvas.height = map.height;
+  canvas.map = map;
   canvas.setAttribute("role", "img");
   canvas.setAttribute("aria-label", `Relative readings on ${row.floor}, ${number(row.wet_m2, 1)} m² in wet zones`);
   watcher.observe(canvas);
   const caption = document.createElement("figcaption");
   name(row, caption, row.floor);
-  const own = row.map.model ? "" : ` · ${row.map.low} to ${row.map.high}`;
+  const own = map.model ? "" : ` · ${map.low} to ${map.high}`;
   small(caption, `wet ${number(row.wet_m2, 1)} m² · ${verdictOf(row)}${own}`);
   figure.append(canvas, caption);
   return figure;
@@ -220,6 +258,8 @@ columns.forEach(([title], index) => {
   by("head").append(th);
 });
 by("caution").textContent = `${told.disclaimer} Tests are judged as of the day above; a floor left open is read again.`;
+by("more-now").addEventListener("click", () => drawMore(AT_ONCE));
+addEventListener("beforeprint", () => drawMore(waiting.length));
 by("find").addEventListener("input", draw);
 by("kind").addEventListener("change", draw);
 by("view").addEventListener("click", () => {

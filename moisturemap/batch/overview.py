@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from datetime import date
 from importlib import resources
@@ -57,14 +58,22 @@ def overview_html(rows: Sequence[dict[str, Any]], today: date) -> str:
         "today": today.isoformat(),
         "disclaimer": DISCLAIMER,
         "ramp": list(RAMP),
-        "rows": list(rows),
+        "rows": [{key: one for key, one in row.items() if key != "map"} for row in rows],
     }
-    # "</" would end the script early wherever a name holds it
-    data = json.dumps(content, ensure_ascii=False, allow_nan=False).replace("</", "<\\/")
+    parts = {
+        '"DATA"': _in_script(content),
+        '"MAPS"': _in_script({row["floor"]: row["map"] for row in rows}),
+        "/*STYLE*/": room.joinpath("overview.css").read_text("utf-8"),
+        "/*SCRIPT*/": room.joinpath("overview.js").read_text("utf-8"),
+    }
     page = room.joinpath("overview.html").read_text("utf-8")
-    for mark, name in (("/*STYLE*/", "overview.css"), ("/*SCRIPT*/", "overview.js")):
-        page = page.replace(mark, room.joinpath(name).read_text("utf-8"))
-    return page.replace('"DATA"', data)
+    # in one pass: a floor may bear the name of a mark
+    return re.sub("|".join(map(re.escape, parts)), lambda mark: parts[mark[0]], page)
+
+
+def _in_script(content: Any) -> str:
+    """Return JSON that no name in it can end, nor open a comment of the page."""
+    return json.dumps(content, ensure_ascii=False, allow_nan=False).replace("<", "\\u003c")
 
 
 def write_overview(results: Sequence[dict[str, Any]], folder: Path, today: date) -> Path:

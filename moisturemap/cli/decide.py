@@ -12,6 +12,7 @@ from moisturemap.cli.door import (
     as_of_option,
     exit_by_result,
     exit_option,
+    figures_option,
     full_option,
     json_option,
     out_option,
@@ -39,6 +40,7 @@ EXIT_CODES = {"meets": 0, "exceeds": 4}
     help="Rules of a country or maker (TOML), laid over those of the package.",
 )
 @units_option
+@figures_option
 @full_option
 @as_of_option
 @click.option(
@@ -56,7 +58,8 @@ EXIT_CODES = {"meets": 0, "exceeds": 4}
 def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wishes: Any) -> None:
     """Judge the calibrated tests against the limit: meets, exceeds or not proven."""
     from moisturemap.acceptance import DecideOptions
-    from moisturemap.figures import Format, save_decision_figures
+    from moisturemap.figures import Format
+    from moisturemap.figures.decision_figures import save_decision_figures
     from moisturemap.results.brief import brief_decision
     from moisturemap.results.decision import describe_decision, export_decision, summarise_decision
     from moisturemap.results.run import write_run
@@ -84,6 +87,7 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
                 save_decision_figures,
                 result.decision,
                 study=result.study,
+                formats=wishes["formats"],
                 form=Format(units=units),
             ),
         )

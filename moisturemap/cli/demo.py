@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from moisturemap.bundles import Findings
     from moisturemap.investigation import Investigation
 
+PNG = ("png",)
 FLOORS = ("bakery", "flat", "warehouse", "clinic")
 
 
@@ -67,36 +68,34 @@ def demo(floor: str, out: Path, as_json: bool) -> None:
 
 
 def _write(findings: Findings, out: Path) -> None:
-    from moisturemap.figures import (
-        save_decision_figures,
-        save_drying_figures,
-        save_study_figures,
-    )
+    from moisturemap.figures import save_study_figures
+    from moisturemap.figures.decision_figures import save_decision_figures
+    from moisturemap.figures.drying_figures import save_drying_figures
     from moisturemap.results.decision import export_decision
     from moisturemap.results.drying_summary import export_drying
     from moisturemap.results.run import write_run
     from moisturemap.results.study_files import export_study
 
     study, found = findings.study, _investigated(findings)
-    writers = [partial(export_study, study), partial(save_study_figures, study)]
+    writers = [partial(export_study, study), partial(save_study_figures, study, formats=PNG)]
     if findings.decision is not None:
         writers += [
             partial(export_decision, findings.decision),
-            partial(save_decision_figures, findings.decision, study=study),
+            partial(save_decision_figures, findings.decision, formats=PNG, study=study),
         ]
     if findings.drying is not None:
         writers += [
             partial(export_drying, findings.drying),
-            partial(save_drying_figures, findings.drying),
+            partial(save_drying_figures, findings.drying, formats=PNG),
         ]
     if found is not None:
-        from moisturemap.figures import save_investigation_figures
+        from moisturemap.figures.investigation_figures import save_investigation_figures
         from moisturemap.results.investigation import export_investigation
 
         name = findings.survey.name
         writers += [
             partial(export_investigation, found, survey_name=name),
-            partial(save_investigation_figures, found, survey_name=name),
+            partial(save_investigation_figures, found, survey_name=name, formats=PNG),
         ]
     write_run("demo", findings.survey, out, [*writers, partial(_write_report, findings, found)])
 

@@ -43,6 +43,15 @@ units_option = click.option(
     envvar="MOISTUREMAP_UNITS",
     help="Units of what is printed and drawn: metric, or feet, inches and Fahrenheit.",
 )
+figures_option = click.option(
+    "--figures",
+    "formats",
+    type=click.Choice(["png", "svg", "pdf"]),
+    multiple=True,
+    default=("png",),
+    show_default=True,
+    help="Format of the figures; repeat for several.",
+)
 full_option = click.option(
     "--full", is_flag=True, help="Print everything that was found, not just the twenty lines."
 )

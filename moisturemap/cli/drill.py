@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from moisturemap.cli.door import (
+    figures_option,
     full_option,
     json_option,
     out_option,
@@ -34,6 +35,7 @@ from moisturemap.cli.door import (
 @click.option("--reject", multiple=True, metavar="X,Y", help="Place not to be drilled [m]; repeat.")
 @click.option("--pin", multiple=True, metavar="X,Y", help="Place that must be drilled [m]; repeat.")
 @units_option
+@figures_option
 @full_option
 @out_option
 @json_option
@@ -60,7 +62,13 @@ def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wi
     if out is not None:
         writers = (
             partial(export_drill_plan, result),
-            partial(save_map, result, name="drill-plan", form=Format(units=units)),
+            partial(
+                save_map,
+                result,
+                name="drill-plan",
+                formats=wishes["formats"],
+                form=Format(units=units),
+            ),
         )
         print_files(write_run("drill", result.survey, out, writers))
     if as_json:

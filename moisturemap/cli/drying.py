@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from moisturemap.cli.door import (
+    figures_option,
     full_option,
     json_option,
     out_option,
@@ -67,6 +68,7 @@ from moisturemap.cli.door import (
     "--closed-door", multiple=True, metavar="NAME", help="Door that stands closed; repeat."
 )
 @units_option
+@figures_option
 @full_option
 @out_option
 @json_option
@@ -101,11 +103,14 @@ def drying(
     )
     units = Units(wishes["units"])
     if out is not None:
-        from moisturemap.figures import Format, save_drying_figures
+        from moisturemap.figures import Format
+        from moisturemap.figures.drying_figures import save_drying_figures
 
         writers = (
             partial(export_drying, result),
-            partial(save_drying_figures, result, form=Format(units=units)),
+            partial(
+                save_drying_figures, result, formats=wishes["formats"], form=Format(units=units)
+            ),
         )
         print_files(write_run("drying", result.comparison.survey, out, writers))
     if as_json:

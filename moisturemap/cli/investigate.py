@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from moisturemap.cli.door import (
+    figures_option,
     json_option,
     out_option,
     print_files,
@@ -30,10 +31,16 @@ from moisturemap.cli.door import (
     metavar="NAME",
     help="Hole, zone or room to investigate; the wettest tested place by default.",
 )
+@figures_option
 @out_option
 @json_option
 def investigate(
-    survey: Path, answers: Path | None, place: str | None, out: Path | None, as_json: bool
+    survey: Path,
+    answers: Path | None,
+    place: str | None,
+    formats: tuple[str, ...],
+    out: Path | None,
+    as_json: bool,
 ) -> None:
     """Weigh where the water of a wet or failed floor comes from, and what to measure next.
 
@@ -51,11 +58,11 @@ def investigate(
     read = read_survey(survey)
     found = investigate_floor(read, answers, place=place, progress=progress())
     if out is not None:
-        from moisturemap.figures import save_investigation_figures
+        from moisturemap.figures.investigation_figures import save_investigation_figures
 
         writers = (
             partial(export_investigation, found, survey_name=read.name),
-            partial(save_investigation_figures, found, survey_name=read.name),
+            partial(save_investigation_figures, found, survey_name=read.name, formats=formats),
         )
         print_files(write_run("investigate", read, out, writers))
     if as_json:

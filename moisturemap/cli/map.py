@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from moisturemap.cli.door import (
+    figures_option,
     full_option,
     json_option,
     out_option,
@@ -27,6 +28,7 @@ from moisturemap.cli.door import (
 @click.option("--instrument", metavar="ID", help="Relative instrument, where a visit used several.")
 @click.option("--cell", type=float, metavar="M", help="Side of a map cell [m].")
 @units_option
+@figures_option
 @full_option
 @out_option
 @json_option
@@ -35,7 +37,7 @@ def map_floor(
 ) -> None:
     """Map the floor: surface with uncertainty, wet zones, anomalies, drill plan.
 
-    With --out: figures (PNG, SVG, PDF), floor.gpkg, GeoJSON layers, surface.nc, drill-plan.csv
+    With --out: figures, floor.gpkg, GeoJSON layers, surface.nc, drill-plan.csv
     and summary.json.
     """
     from moisturemap.bundles import StudyOptions
@@ -54,7 +56,10 @@ def map_floor(
     units = Units(wishes["units"])
     form = Format(units=units)
     if out is not None:
-        writers = (partial(export_study, result), partial(save_study_figures, result, form=form))
+        writers = (
+            partial(export_study, result),
+            partial(save_study_figures, result, formats=wishes["formats"], form=form),
+        )
         print_files(write_run("map", result.survey, out, writers))
     if as_json:
         print_json(summarise(result))

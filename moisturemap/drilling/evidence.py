@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.stats import beta, binom, nct, norm
+from scipy.special import bdtr, betaincinv, nctdtrit, ndtri
 
 from moisturemap.errors import OptionError
 
@@ -30,7 +30,7 @@ def fraction_shown(holes: int, confidence: float = 0.95, failures: int = 0) -> f
         raise OptionError("failures out of range", value=failures, allowed=f"0 to {holes}")
     if failures == holes:
         return 0.0
-    return float(beta.ppf(1.0 - confidence, holes - failures, failures + 1))
+    return float(betaincinv(holes - failures, failures + 1, 1.0 - confidence))
 
 
 def fraction_believed(holes: int, confidence: float = 0.95) -> float:
@@ -79,7 +79,7 @@ def holes_needed(confidence: float, coverage: float, failures: int = 0) -> int:
     _check(1, confidence)
     _check(1, coverage)
     count = failures + 1
-    while binom.cdf(failures, count, 1.0 - coverage) > 1.0 - confidence:
+    while bdtr(failures, count, 1.0 - coverage) > 1.0 - confidence:
         count += 1
     return count
 
@@ -110,7 +110,7 @@ def k_factor(holes: int, coverage: float, confidence: float) -> float:
         message = "a standard deviation needs two holes"
         raise OptionError(message, value=holes, allowed="2 or more")
     root = np.sqrt(holes)
-    return float(nct.ppf(confidence, holes - 1, norm.ppf(coverage) * root) / root)
+    return float(nctdtrit(holes - 1, ndtri(coverage) * root, confidence) / root)
 
 
 def evidence_sentence(holes: int, confidence: float = 0.95, *, by_scan: bool = True) -> str:

@@ -11,8 +11,9 @@ from moisturemap.drying.air import (
 from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.areas import AREA_COLUMNS
 from moisturemap.drying.change_map import DRIED, NOT_SHOWN, ROSE, ChangeMap
-from moisturemap.drying.compare import DryingProgress, compare
+from moisturemap.drying.compare import DryingProgress, FloorRecords, compare
 from moisturemap.drying.courses import KnownSlab
+from moisturemap.drying.depth_curves import CURVE_COLUMNS
 from moisturemap.drying.depth_evidence import ROOM_RH_PCT, DepthTest
 from moisturemap.drying.discovery import discoveries
 from moisturemap.drying.dry_level import DryLevel
@@ -20,26 +21,31 @@ from moisturemap.drying.feature import FEATURE_COLUMNS
 from moisturemap.drying.forecast import Forecast, ForecastBasis
 from moisturemap.drying.forecast_words import RELATIVE_ONLY
 from moisturemap.drying.leak import ActiveLeak
+from moisturemap.drying.log_findings import MACHINE_COLUMNS, LogFindings
 from moisturemap.drying.mean_change import MEAN_COLUMNS
 from moisturemap.drying.mixture import CourseMixture
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import Panel, make_panel
 from moisturemap.drying.series import VisitSeries
+from moisturemap.drying.water_balance import WaterBalance
 from moisturemap.drying.wet_area import WetArea
 from moisturemap.drying.zone_course import ZoneCourse
 
 __all__ = [
-    "ActiveLeak",
-    "MEAN_COLUMNS",
-    "ROOM_RH_PCT",
     "AIR_COLUMNS",
     "AREA_COLUMNS",
+    "CURVE_COLUMNS",
     "DRIED",
     "DRIVE_COLUMNS",
     "FEATURE_COLUMNS",
+    "FloorRecords",
+    "MACHINE_COLUMNS",
+    "MEAN_COLUMNS",
     "NOT_SHOWN",
     "RELATIVE_ONLY",
+    "ROOM_RH_PCT",
     "ROSE",
+    "ActiveLeak",
     "AirHistory",
     "ChangeMap",
     "CourseMixture",
@@ -50,9 +56,11 @@ __all__ = [
     "Forecast",
     "ForecastBasis",
     "KnownSlab",
+    "LogFindings",
     "Panel",
     "SlabHumidity",
     "VisitSeries",
+    "WaterBalance",
     "WetArea",
     "ZoneCourse",
     "air_sentences",

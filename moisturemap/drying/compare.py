@@ -22,6 +22,7 @@ from moisturemap.drying.feature import FEATURE_COLUMNS, judge_features
 from moisturemap.drying.forecast import Forecast
 from moisturemap.drying.leak import ActiveLeak, find_leak
 from moisturemap.drying.levels import flagged_places, map_like
+from moisturemap.drying.log_findings import LogFindings, find_in_logs, logged_depths
 from moisturemap.drying.mean_change import MEAN_COLUMNS, mean_changes, mean_sentences
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
@@ -31,6 +32,7 @@ from moisturemap.drying.wet_area import WetArea, wet_areas
 from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
 from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import FloorEmbedding, KrigedField, MoistureSurface
+from moisturemap.survey import LoggerSeries, MachineLog
 from moisturemap.zones import MappedVisit, WetZones
 
 Array = NDArray[np.float64]
@@ -68,6 +70,8 @@ class DryingProgress:
         Columns ``AIR_COLUMNS``.
     drives : pandas.DataFrame
         Columns ``DRIVE_COLUMNS``; empty without calibrated tests.
+    logs : LogFindings
+        Of loggers and machines between the visits.
     statements : tuple of str
         What the reader is told, in order.
     notes : tuple of str
@@ -91,6 +95,7 @@ class DryingProgress:
     forecasts: tuple[Forecast, ...] = ()
     air: pd.DataFrame = field(default_factory=lambda: air_table(()))
     drives: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(DRIVE_COLUMNS)))
+    logs: LogFindings = field(default_factory=LogFindings)
     statements: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
@@ -105,11 +110,29 @@ class DryingProgress:
         return self.areas[self.areas["kind"] == "rising"]
 
 
+@dataclass(frozen=True)
+class FloorRecords:
+    """What was recorded besides readings.
+
+    Attributes
+    ----------
+    tests : tuple of DepthTest
+        Humidity at depth by valid calibrated tests; they sharpen the forecasts.
+    loggers : tuple of LoggerSeries
+        Those in holes sharpen forecasts like tests; those in the air tell what it was meanwhile.
+    machine_logs : tuple of MachineLog
+    """
+
+    tests: tuple[DepthTest, ...] = ()
+    loggers: tuple[LoggerSeries, ...] = ()
+    machine_logs: tuple[MachineLog, ...] = ()
+
+
 def compare(
     series: VisitSeries,
     latest: MappedVisit,
     *,
-    tests: Sequence[DepthTest] = (),
+    records: FloorRecords = FloorRecords(),
     options: DryingOptions | None = None,
     progress: Progress = None,
 ) -> DryingProgress:
@@ -120,13 +143,14 @@ def compare(
     series : VisitSeries
         Oldest first; the last is the latest visit.
     latest : MappedVisit
-    tests : sequence of DepthTest
-        Humidity at depth by valid calibrated tests; they sharpen the forecasts.
+    records : FloorRecords
     options : DryingOptions, optional
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
     """
     options = options or DryingOptions()
+    known = (*records.tests, *logged_depths(series, records.loggers))
+    records = replace(records, tests=known)
     say = progress or (lambda phrase, fraction: None)
     floor = _floor(series, latest.moisture, latest.survey.plan)
     say("mapping earlier visits", 0.05)
@@ -138,13 +162,14 @@ def compare(
     notes = (*series.notes, *_stray_notes(floor), *_scale_notes(floor, ids))
     result = DryingProgress(series, levels, latest.wet, wet_areas=areas, air=air, notes=notes)
     if len(series.clean) < 2:
-        return _told(result, ("There is one visit: what dries shows from the second visit on.",))
+        told = _told(result, ("There is one visit: what dries shows from the second visit on.",))
+        return _with_logs(told, records)
     say("differencing visits", 0.5)
     change, step, rate = _changes(floor, series, options)
     means = mean_changes(change, floor, latest.wet.zones, options)
     maps = replace(result, change=change, step=step, rate=rate, means=means)
     say("looking for what does not dry", 0.8)
-    return _concluded(maps, latest, floor, tests, options)
+    return _with_logs(_concluded(maps, latest, floor, records, options), records)
 
 
 def _floor(series: VisitSeries, surface: MoistureSurface, plan: FloorPlan) -> Floor:
@@ -196,7 +221,7 @@ def _concluded(
     maps: DryingProgress,
     latest: MappedVisit,
     floor: Floor,
-    tests: Sequence[DepthTest],
+    records: FloorRecords,
     options: DryingOptions,
 ) -> DryingProgress:
     """Add areas, features and forecasts to the maps."""
@@ -227,7 +252,8 @@ def _concluded(
         _, specific = reference_rate(trend, options)
         kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
         features = judge_features(latest.found, floor, maps.series, change, kept)
-        found = ForecastInputs(maps.levels, maps.series, change, dry, tuple(tests))
+        known = (maps.levels, maps.series, change, dry)
+        found = ForecastInputs(*known, records.tests, records.loggers)
         forecasts = forecast_zones(found, latest, options)
     if level is not None and maps.wet.zones.empty:
         statements.append(
@@ -235,8 +261,7 @@ def _concluded(
             "calibrated tests do."
         )
     statements += [*areas["sentence"], *features["sentence"]]
-    for one in forecasts:
-        statements += [text for text in (one.sentence, one.look_back) if text]
+    statements += [text for one in forecasts for text in (one.sentence, one.look_back) if text]
     rooms = tuple(str(room) for room in maps.wet.zones["room"])
     statements += depth_sentences(latest.survey.plan, rooms)
     mapped = sum(change.area_m2.values()) if change is not None else 0.0
@@ -245,6 +270,14 @@ def _concluded(
         maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts, leak=leak
     )
     return _told(done, statements)
+
+
+def _with_logs(found: DryingProgress, records: FloorRecords) -> DryingProgress:
+    """Add what loggers and machine logs tell."""
+    wet = [one.area_m2 for one in found.wet_areas]
+    area = sum(wet) / len(wet) if wet else 0.0
+    logs = find_in_logs(found.series, records.loggers, records.machine_logs, found.forecasts, area)
+    return replace(found, logs=logs, statements=(*found.statements, *logs.statements))
 
 
 def _why_no_level(wet: WetZones, level: float | None) -> str:

@@ -111,6 +111,15 @@ class CourseMixture:
         mean, square = mean / weight, square / weight
         return mean, np.sqrt(np.maximum(square - mean**2, 0.0))
 
+    def depth_loss(self, until: float) -> tuple[Array, Array]:
+        """Excess that left the depth of the slab members by a day, and their weights, both (n,).
+
+        The excess is a share of that before drying, times the thickness in metres. Counted from the
+        first visit, or from the latest one before which water came.
+        """
+        found = [group.depth_loss(until) for group in self.groups]
+        return np.concatenate([one for one, _ in found]), np.concatenate([w for _, w in found])
+
 
 FOREVER_DAYS = 1.0e5
 """A day so late that every member has come to its end [days]."""
@@ -163,6 +172,15 @@ class MixtureGroup:
         dry, excess, both = (self.spread[:, [i]] for i in range(3))
         variance = dry + 2.0 * both * shape + excess * shape**2
         return mean, np.sqrt(np.maximum(variance, 1e-18))
+
+    def depth_loss(self, until: float) -> tuple[Array, Array]:
+        """See ``CourseMixture.depth_loss``."""
+        chosen = self.counted("diffusion")
+        members = self.members[chosen]
+        days = np.array([0.0, max(until - self.origin, 0.0)])
+        excess = self.courses.mean_excess(days, self.air, members)
+        thickness = self.courses.length_mm[members] * self.courses.faces[members] / 1000.0
+        return (excess[:, 0] - excess[:, 1]) * thickness, self.weight[chosen]
 
     def met_by(self, target: float, days: Array) -> Array:
         """Chance (n, k) of each member of being at or below a target on days."""

@@ -19,12 +19,14 @@ from moisturemap.drying.courses import KnownSlab
 from moisturemap.drying.depth_evidence import DepthTest
 from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast import Forecast, ForecastBasis, forecast_floor, forecast_zone
+from moisturemap.drying.logged_air import with_logged_air
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.zone_course import zone_course
 from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import MoistureSurface
 from moisturemap.slab import SlabSpec, outside_model
+from moisturemap.survey import LoggerSeries
 from moisturemap.zones import MappedVisit
 
 RISING_SHARE = 0.25
@@ -47,6 +49,8 @@ class ForecastInputs:
         First to latest visit.
     dry : DryLevel
     tests : tuple of DepthTest
+    loggers : tuple of LoggerSeries
+        Those in the air of a room tell what it was between the visits.
     """
 
     levels: tuple[MoistureSurface, ...]
@@ -54,6 +58,14 @@ class ForecastInputs:
     change: ChangeMap
     dry: DryLevel
     tests: tuple[DepthTest, ...] = ()
+    loggers: tuple[LoggerSeries, ...] = ()
+
+    def air(self, room: str) -> AirHistory:
+        """Return the air of a room between the visits."""
+        series = self.series
+        there = [one for one in self.loggers if one.room in ("", room)]
+        common = all("dry-reference" in one.how for one in series.offsets)
+        return AirHistory.of(with_logged_air(series.visits, there), series.days, common=common)
 
 
 def forecast_zones(
@@ -64,8 +76,6 @@ def forecast_zones(
     if level is None:
         return ()
     series, started = found.series, latest.visit.started
-    referenced = all("dry-reference" in one.how for one in series.offsets)
-    air = AirHistory.of(series.visits, series.days, common=referenced)
     forecasts = []
     for zone in latest.wet.zones.itertuples():
         course = zone_course(str(zone.zone), zone.geometry, found.levels, series, found.change)
@@ -73,7 +83,7 @@ def forecast_zones(
             continue
         basis = ForecastBasis(
             known_slab(latest.survey.plan, str(zone.room), series),
-            air,
+            found.air(str(zone.room)),
             _tests_at(zone.geometry, found.tests),
             zone.geometry.intersection(found.change.shapes["rose"]).area
             > RISING_SHARE * zone.geometry.area,

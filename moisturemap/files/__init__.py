@@ -2,6 +2,8 @@
 
 from moisturemap.files.acclimation import read_acclimation
 from moisturemap.files.equipment import read_equipment
+from moisturemap.files.logger import LoggerPlace, read_logger
+from moisturemap.files.machine_log import read_machine_logs
 from moisturemap.files.plan import read_plan
 from moisturemap.files.reading_options import ReadingOptions
 from moisturemap.files.readings import read_readings
@@ -12,6 +14,7 @@ from moisturemap.files.test_records import read_tests
 
 __all__ = [
     "FileEntry",
+    "LoggerPlace",
     "ReadingOptions",
     "RecordOptions",
     "SurveyFile",
@@ -19,6 +22,8 @@ __all__ = [
     "nearest",
     "read_acclimation",
     "read_equipment",
+    "read_logger",
+    "read_machine_logs",
     "read_plan",
     "read_readings",
     "read_survey_toml",

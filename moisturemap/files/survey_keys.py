@@ -5,7 +5,7 @@ from __future__ import annotations
 from moisturemap.files.setting import Setting
 from moisturemap.floorplan import BUILD_UPS, MEMBRANES, SLAB_POSITIONS
 from moisturemap.quantities import METRES_PER_UNIT
-from moisturemap.survey import DETAILS, INSTRUMENT_KINDS, TEST_METHODS
+from moisturemap.survey import DETAILS, INSTRUMENT_KINDS, LOGGER_PLACES, TEST_METHODS
 
 _TEXT = Setting(kind="text")
 _NAME = Setting(kind="text", required=True)
@@ -22,6 +22,8 @@ SURVEY_TABLES = {
     "storeys": _TABLES,
     "instruments": _TABLES,
     "visits": Setting(kind="tables", required=True),
+    "loggers": _TABLES,
+    "machine_logs": _TABLES,
     "scan": Setting(kind="table"),
     "limit": Setting(kind="table"),
 }
@@ -117,6 +119,17 @@ ACCLIMATION_FILE_KEYS = {
     **{name: READING_FILE_KEYS[name] for name in ("file", "sheet", "decimal")},
     "room": _TEXT,
 }
+LOGGER_KEYS = {
+    **ACCLIMATION_FILE_KEYS,
+    "id": _NAME,
+    "place": Setting(kind="text", choices=LOGGER_PLACES, required=True),
+    "channel": _TEXT,
+    "x": Setting(kind="number"),
+    "y": Setting(kind="number"),
+    "depth_mm": Setting(kind="number", above=0),
+    "timezone": _TEXT,
+}
+MACHINE_LOG_KEYS = {**ACCLIMATION_FILE_KEYS, "machine": _TEXT, "timezone": _TEXT}
 SCAN_KEYS = {"wet_level": Setting(kind="number"), "dry_reference": Setting(kind="numbers")}
 LIMIT_KEYS = {
     "method": Setting(kind="text", choices=tuple(TEST_METHODS), required=True),

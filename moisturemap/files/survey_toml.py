@@ -20,6 +20,8 @@ from moisturemap.files.survey_keys import (
     CHECK_KEYS,
     INSTRUMENT_KEYS,
     LIMIT_KEYS,
+    LOGGER_KEYS,
+    MACHINE_LOG_KEYS,
     OTHER_FILE_KEYS,
     PLAN_KEYS,
     READING_FILE_KEYS,
@@ -77,6 +79,7 @@ class SurveyFile:
         By name of room, the storey it is on.
     files : dict of str to VisitFiles
         By id of visit.
+    loggers, machine_logs : tuple of FileEntry
     """
 
     source: str
@@ -94,6 +97,8 @@ class SurveyFile:
     scan: ScanSettings
     limit: Limit | None
     room_limits: dict[str, Limit]
+    loggers: tuple[FileEntry, ...] = ()
+    machine_logs: tuple[FileEntry, ...] = ()
     notes: tuple[str, ...] = field(default=())
 
 
@@ -142,6 +147,8 @@ def read_survey_toml(path: Path) -> SurveyFile:
         scan=_scan(tables.get("scan", {}), source),
         limit=limit,
         room_limits=room_limits,
+        loggers=_running(tables, "loggers", LOGGER_KEYS, folder, source),
+        machine_logs=_running(tables, "machine_logs", MACHINE_LOG_KEYS, folder, source),
         notes=notes,
     )
 
@@ -275,6 +282,22 @@ def _entries(
         table = {"file": entry} if isinstance(entry, str) else entry
         found.append(_entry(check_settings(table, keys, source, place), folder, source, place))
     return tuple(found)
+
+
+def _running(
+    tables: Mapping[str, Any], kind: str, keys: Mapping[str, Setting], folder: Path, source: str
+) -> tuple[FileEntry, ...]:
+    """Return the files that run on between visits; each logger has an id of its own."""
+    entries = _entries(tables.get(kind, []), keys, folder, source, f"[[{kind}]]")
+    known: dict[str, Any] = {}
+    for number, entry in enumerate(entries, start=1):
+        if "timezone" in entry.options:
+            where = f"[[{kind}]] {number} timezone"
+            entry.options["zone"] = zone_of(entry.options.pop("timezone"), source, where)
+        if "id" in entry.options:
+            _refuse_repeated(entry.options["id"], known, source, f"[[{kind}]] {number}")
+            known[entry.options["id"]] = entry
+    return entries
 
 
 def _log(

@@ -20,6 +20,7 @@ from moisturemap.geostat.observations import Observations, pool, spacing_of
 from moisturemap.geostat.points import map_points
 from moisturemap.geostat.scale import IDENTITY, ValueScale
 from moisturemap.geostat.simulation import simulate
+from moisturemap.geostat.threads import one_thread
 
 __all__ = [
     "DRIFTS",
@@ -48,6 +49,7 @@ __all__ = [
     "fit_variogram",
     "leave_blocks_out",
     "map_points",
+    "one_thread",
     "pool",
     "restricted_log_likelihood",
     "simulate",

@@ -10,7 +10,6 @@ from typing import Annotated, TypedDict, Unpack
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from threadpoolctl import threadpool_limits
 
 from moisturemap.checked import checked, one_of
 from moisturemap.errors import InputError, NotEnoughData, OptionError
@@ -21,6 +20,7 @@ from moisturemap.geostat.fitting.options import FitOptions
 from moisturemap.geostat.kriging.blend import BlendedKriging, BlendOptions
 from moisturemap.geostat.kriging.witness import krige_with_pykrige
 from moisturemap.geostat.observations import checked_noise, checked_points, checked_values
+from moisturemap.geostat.threads import one_thread
 
 Array = NDArray[np.float64]
 
@@ -145,8 +145,7 @@ def _map(
         options = FitOptions(
             anisotropy=how.anisotropy, drift=drift, nugget_floor=_step(values) ** 2 / 12.0
         )
-        # the fit solves many small systems, on which more threads would wait for each other
-        with threadpool_limits(limits=1):
+        with one_thread():
             fit = fit_covariance(places, values, noise_sd=readings.noise_sd, options=options)
     else:
         fit = CovarianceFit.given(model)

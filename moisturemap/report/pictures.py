@@ -53,7 +53,7 @@ HALF_PAGE_MM, SHEET_MM, TWO_SHEETS_MM = 98.0, 165.0, 98.0
 
 def tests_map(decision: Decision, study: Study, form: Format) -> Picture | None:
     """Draw the places of the tests; None when none has a place."""
-    from moisturemap.figures import map_of_tests
+    from moisturemap.figures.map_of_tests import map_of_tests
 
     if not decision.tests[["x", "y"]].notna().all(axis=1).any():
         return None
@@ -67,7 +67,7 @@ def tests_map(decision: Decision, study: Study, form: Format) -> Picture | None:
 
 def tests_picture(decision: Decision, form: Format) -> Picture | None:
     """Draw the judged tests against the limit; None when none was judged."""
-    from moisturemap.figures import limit_chart
+    from moisturemap.figures.limit_chart import limit_chart
 
     judged = [test for test in decision.judged if test.judged]
     if not judged:
@@ -87,7 +87,7 @@ def check_picture(study: Study, form: Format) -> Picture:
 
 def checks_picture(decision: Decision, form: Format) -> Picture | None:
     """Draw the checks of probes; None when there is none."""
-    from moisturemap.figures import salt_check
+    from moisturemap.figures.salt_check import salt_check
 
     if decision.checks.empty:
         return None
@@ -97,7 +97,7 @@ def checks_picture(decision: Decision, form: Format) -> Picture | None:
 
 def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
     """Draw the depth profile of each place read at several depths."""
-    from moisturemap.figures import depth_profile
+    from moisturemap.figures.depth_profile import depth_profile
 
     deep = [spot for spot in decision.spots if len(spot.readings) > 1]
     return tuple(
@@ -110,7 +110,7 @@ def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
 
 def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
     """Draw the set-out of each room that holds a proposed hole."""
-    from moisturemap.figures import rooms_to_set_out, set_out_sheet
+    from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
 
     holes, made = study.drill_plan, []
     rooms = rooms_to_set_out(study)
@@ -135,7 +135,7 @@ _DRYING = {
 
 def drying_pictures(plan: DryingPlan, form: Format) -> tuple[Picture, ...]:
     """Draw the change over the visits."""
-    from moisturemap.figures import drying_figures
+    from moisturemap.figures.drying_figures import drying_figures
 
     told = form.units.sentence(" ".join(plan.comparison.drying.statements))
     form = replace(form, height_mm=HALF_PAGE_MM)
@@ -156,7 +156,7 @@ _INVESTIGATION = {
 
 def investigation_pictures(found: Investigation, survey_name: str) -> tuple[Picture, ...]:
     """Draw where the water may come from."""
-    from moisturemap.figures import investigation_figures
+    from moisturemap.figures.investigation_figures import investigation_figures
 
     return tuple(
         drawn(figure, _INVESTIGATION[name], f"{_INVESTIGATION[name]}. {found.sentence}")
@@ -166,7 +166,7 @@ def investigation_pictures(found: Investigation, survey_name: str) -> tuple[Pict
 
 def placement_picture(equipment: EquipmentPlan, form: Format) -> Picture:
     """Draw where the machines should stand."""
-    from moisturemap.figures import placement_figure
+    from moisturemap.figures.drying_placement import placement_figure
 
     caption = "Where the machines stand and where they should"
     told = "; ".join(str(sentence) for sentence in equipment.placement.moves["sentence"])

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from moisturemap.bundles import LaidOut
 from moisturemap.errors import MissingExtra
-from moisturemap.figures import Format, scan_plan
+from moisturemap.figures import Format
+from moisturemap.figures.scan_plan import scan_plan
 from moisturemap.floorplan import Room
 from moisturemap.report.content import (
     Block,

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from textwrap import wrap
+from typing import TYPE_CHECKING
 
-from moisturemap.bundles import (
-    DryingPlan,
-    Judgement,
-    Study,
-    SurveyCheck,
-    set_aside_above_level,
-)
+from moisturemap.bundles import Study, set_aside_above_level
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import from_above
 from moisturemap.results.study_words import readings_words, title_words
 from moisturemap.units import Units
+
+if TYPE_CHECKING:  # a map need not load what judges and forecasts
+    from moisturemap.bundles import DryingPlan, Judgement, SurveyCheck
 
 MOST_LINES, WIDTH = 20, 96
 """Of a terminal without scrolling (our choice)."""

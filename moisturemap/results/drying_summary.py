@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from moisturemap.bundles import DryingPlan, EquipmentPlan
-from moisturemap.drying import ChangeMap, DryingProgress, Forecast
+from moisturemap.drying import ChangeMap, DryingProgress, Forecast, WaterBalance
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.drying_files import write_change_grid, write_drying_shapes
 from moisturemap.results.run import write_run
@@ -48,10 +48,20 @@ def summarise_drying(plan: DryingPlan) -> dict[str, Any]:
         "drives": records(drying.drives),
         "equipment": summarise_equipment(plan.equipment) if plan.equipment else None,
         "no_equipment": plan.no_equipment,
+        "logger_curves": records(drying.logs.curves),
+        "machine_logs": records(drying.logs.machines),
+        "water_balance": _balance(drying.logs.balance),
         "statements": list(drying.statements),
         "notes": list(plan.comparison.notes),
         "provenance": plan.comparison.latest.provenance.as_dict(),
     }
+
+
+def _balance(balance: WaterBalance | None) -> dict[str, Any] | None:
+    if balance is None:
+        return None
+    span = {"begin": balance.begin.isoformat(), "end": balance.end.isoformat()}
+    return {**_plain_dict(asdict(balance)), **span, "machines": list(balance.machines)}
 
 
 def summarise_equipment(equipment: EquipmentPlan) -> dict[str, Any]:
@@ -168,6 +178,8 @@ def _files(plan: DryingPlan, folder: Path) -> list[Path]:
         "forecasts": pd.DataFrame([_forecast(one) for one in drying.forecasts]),
         "air": drying.air,
         "drives": drying.drives,
+        "logger-curves": drying.logs.curves,
+        "machine-logs": drying.logs.machines,
     }
     if plan.equipment is not None:
         tables["moves"] = plan.equipment.placement.moves

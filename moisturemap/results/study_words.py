@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from moisturemap.bundles import Study, SurveyCheck, set_aside_above_level
+from typing import TYPE_CHECKING
+
+from moisturemap.bundles import Study, set_aside_above_level
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import from_above
 from moisturemap.results.terminal import Terminal
 from moisturemap.units import Units
+
+if TYPE_CHECKING:
+    from moisturemap.bundles import SurveyCheck
 
 
 def describe(study: Study, units: Units = Units()) -> str:

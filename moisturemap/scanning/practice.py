@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import numpy as np
 import pandas as pd
-from scipy.stats import t
+from scipy.special import stdtrit
 
 from moisturemap.scanning.remark import Remark
 from moisturemap.survey import USED_FLAGS, CleanReadings, Survey
@@ -186,7 +186,7 @@ def _drift(timed: pd.DataFrame, clean: CleanReadings) -> list[Remark]:
             )
         ]
     error = max(float(np.std(change, ddof=1)), clean.step / 2) / np.sqrt(change.size)
-    if error > 0 and abs(change.mean()) > t.ppf(0.995, change.size - 1) * error:
+    if error > 0 and abs(change.mean()) > stdtrit(change.size - 1, 0.995) * error:
         return [
             Remark(
                 "warning",

@@ -8,7 +8,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import ndtri
-from scipy.stats import rankdata
 
 from moisturemap.scanning.remark import Remark
 
@@ -97,7 +96,7 @@ def find_lattice(locations: pd.DataFrame, axis: str) -> Lattice | None:
     if across.size * along.size > 5 * len(locations):
         return None
     values = np.full((across.size, along.size), np.nan)
-    ranks = rankdata(locations["value"].to_numpy(dtype=float))
+    ranks = locations["value"].rank().to_numpy(dtype=float)
     values[row, column] = ndtri((ranks - 0.375) / (len(locations) + 0.25))
     return Lattice(along, across, values, axis)
 

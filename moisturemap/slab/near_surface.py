@@ -42,14 +42,15 @@ PART_WET_SHARE = 0.3
 RANGES = {
     "start": (0.90, 1.00),
     "surface": (0.40, 0.65),
-    "floor": (0.05, 0.35),
+    "log_floor": (float(np.log(0.02)), float(np.log(0.35))),
     "steepness": (4.0, 15.0),
     "centre": (0.70, 0.85),
     "log_film": (0.0, float(np.log(200.0))),
     "wetted": (0.15, 0.80),
 }
 """Even ranges the slabs are spread over: humidity (fraction) before drying and of the room air;
-``DiffusivityCurve`` (Bazant and Najjar 1972 give 0.05, 6 to 16 and 0.75, from memory; wider here);
+``DiffusivityCurve`` (Bazant and Najjar 1972 give 0.05, 6 to 16 and 0.75, from memory; wider here,
+down to the 0.02 that exponential laws of moisture content reach);
 Biot number of the surface film, from still air over fresh concrete (1) to a strong draught (200);
 wetted share of the depth of part-wet slabs. The ranges are our choice."""
 
@@ -64,12 +65,15 @@ class NearSurface:
         Excess that an instrument with exponentially fading response sees.
     profile : ndarray, shape (slabs, len(DEPTHS), len(FO))
         Excess at ``DEPTHS``.
+    mean : ndarray, shape (slabs, len(FO))
+        Mean excess over the whole depth.
     start, surface : ndarray, shape (slabs,)
         Humidity before drying and of the room air (fractions).
     """
 
     seen: Array
     profile: Array
+    mean: Array
     start: Array
     surface: Array
 
@@ -118,7 +122,8 @@ def near_surface() -> NearSurface:
     """Return the library, solved at its first use (about a second) and kept."""
     unit = qmc.Sobol(len(RANGES), seed=31).random_base2(int(np.ceil(np.log2(SLABS))))[:SLABS]
     low, high = np.array(list(RANGES.values())).T
-    start, surface, floor, steepness, centre, log_film, wetted = (low + unit * (high - low)).T
+    start, surface, log_floor, steepness, centre, log_film, wetted = (low + unit * (high - low)).T
+    floor = np.exp(log_floor)
     linear = np.arange(SLABS) < LINEAR_SHARE * SLABS
     # dealt round, so that part-wet slabs are alike among linear and other slabs
     part_wet = np.arange(SLABS) % 10 < round(10 * PART_WET_SHARE)
@@ -137,7 +142,8 @@ def near_surface() -> NearSurface:
     response = np.exp(-cells.z[None, :] / REACHES[:, None]) * cells.thickness
     response /= response.sum(axis=1, keepdims=True)
     seen = np.einsum("skn,rn->srk", excess, response)
-    return NearSurface(seen, _at_depths(excess, cells), start, surface)
+    mean = np.einsum("skn,n->sk", excess, cells.thickness)
+    return NearSurface(seen, _at_depths(excess, cells), mean, start, surface)
 
 
 def _at_depths(excess: Array, cells: Cells) -> Array:

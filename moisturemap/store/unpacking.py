@@ -19,6 +19,7 @@ from moisturemap.errors import OutputError, StoreError
 from moisturemap.floorplan import FloorPlan
 from moisturemap.outputs import new_folder
 from moisturemap.store.project import Project
+from moisturemap.store.unpacked_logs import write_logs
 from moisturemap.store.values import missing_name
 from moisturemap.survey import Instrument, Limit, Survey, Visit
 
@@ -61,6 +62,7 @@ def _write_survey(project: Project, survey: Survey, folder: Path) -> None:
     (folder / "plan.geojson").write_text(_geojson(survey.plan), encoding="utf-8")
     for table, visit in zip(content["visits"], survey.visits, strict=True):
         table.update(_visit_files(survey, visit, folder))
+    content.update(write_logs(survey, folder))
     (folder / "survey.toml").write_text(tomli_w.dumps(content), encoding="utf-8")
     _write_attachments(project, folder)
 

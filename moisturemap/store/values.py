@@ -12,11 +12,29 @@ import pandas as pd
 
 from moisturemap.errors import StoreError
 from moisturemap.provenance import Fingerprint, Provenance
-from moisturemap.survey import AmbientReading, IssuedHole, Limit, ScanSettings
+from moisturemap.survey import (
+    AmbientReading,
+    IssuedHole,
+    Limit,
+    LoggerSeries,
+    MachineEntry,
+    MachineLog,
+    ScanSettings,
+)
 
 _BUNDLES = {
     cls.__name__: cls
-    for cls in (AmbientReading, Fingerprint, IssuedHole, Limit, Provenance, ScanSettings)
+    for cls in (
+        AmbientReading,
+        Fingerprint,
+        IssuedHole,
+        Limit,
+        LoggerSeries,
+        MachineEntry,
+        MachineLog,
+        Provenance,
+        ScanSettings,
+    )
 }
 _MISSING = {"NaT": pd.NaT, "NA": pd.NA, "nan": float("nan")}
 

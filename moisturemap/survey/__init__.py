@@ -5,6 +5,7 @@ from moisturemap.survey.cleaning import SCANNING_KINDS, clean_readings
 from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
 from moisturemap.survey.issued_hole import IssuedHole
+from moisturemap.survey.logger import LOGGER_PLACES, LoggerSeries, MachineEntry, MachineLog
 from moisturemap.survey.survey import (
     DETAILS,
     EQUIPMENT_COLUMNS,
@@ -24,6 +25,7 @@ __all__ = [
     "DETAILS",
     "EQUIPMENT_COLUMNS",
     "INSTRUMENT_KINDS",
+    "LOGGER_PLACES",
     "READING_COLUMNS",
     "SCANNING_KINDS",
     "SURENESS",
@@ -38,6 +40,9 @@ __all__ = [
     "InstrumentCheck",
     "IssuedHole",
     "Limit",
+    "LoggerSeries",
+    "MachineEntry",
+    "MachineLog",
     "ScanSettings",
     "Survey",
     "TestField",

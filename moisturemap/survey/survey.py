@@ -14,6 +14,7 @@ from moisturemap.floorplan import FloorPlan
 from moisturemap.provenance import Provenance
 from moisturemap.survey.instrument import Instrument
 from moisturemap.survey.issued_hole import IssuedHole
+from moisturemap.survey.logger import LoggerSeries, MachineLog
 from moisturemap.survey.visit import Visit
 
 READING_COLUMNS = (
@@ -144,6 +145,8 @@ class Survey:
         What a report says of the job: keys of ``DETAILS``.
     issued_holes : tuple of IssuedHole
         Holes of the drill plans that were issued, in their order.
+    loggers : tuple of LoggerSeries
+    machine_logs : tuple of MachineLog
     """
 
     name: str
@@ -163,6 +166,8 @@ class Survey:
     provenance: Provenance = field(default_factory=Provenance)
     details: dict[str, str] = field(default_factory=dict)
     issued_holes: tuple[IssuedHole, ...] = ()
+    loggers: tuple[LoggerSeries, ...] = ()
+    machine_logs: tuple[MachineLog, ...] = ()
 
     def visit(self, visit: str | None = None) -> Visit:
         """Return a visit by its id, or the latest."""

@@ -7,7 +7,6 @@ from dataclasses import replace
 from datetime import datetime
 
 from shapely.geometry import Point
-from threadpoolctl import threadpool_limits
 
 from moisturemap.acceptance import ProfileVerdict
 from moisturemap.acceptance import decide as decide_floor
@@ -17,6 +16,7 @@ from moisturemap.drying import (
     DepthTest,
     DryingOptions,
     DryingProgress,
+    FloorRecords,
     Forecast,
     SlabHumidity,
     VisitSeries,
@@ -24,6 +24,7 @@ from moisturemap.drying import (
     zone_drives,
 )
 from moisturemap.errors import MoistureMapError, NotEnoughData, SurveyError
+from moisturemap.geostat import one_thread
 from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings
 from moisturemap.workflow.study import study as go_main_path
 
@@ -70,12 +71,14 @@ def compare_visits(
     )
     clean, left_out = _cleaned(survey, chosen, latest)
     series = VisitSeries.of(clean, options or DryingOptions())
-    with threadpool_limits(limits=1):
+    with one_thread():
         spots, told = _judged_spots(survey, latest)
         found = compare(
             series,
             latest,
-            tests=_depth_tests(survey, series, spots),
+            records=FloorRecords(
+                _depth_tests(survey, series, spots), survey.loggers, survey.machine_logs
+            ),
             options=options,
             progress=_part(progress, 0.5, 0.9),
         )

@@ -37,6 +37,7 @@ from moisturemap.survey import (
     Survey,
     Visit,
 )
+from moisturemap.workflow.read_logs import read_loggers, read_logs_of_machines
 
 SURVEY_FILE = "survey.toml"
 
@@ -91,6 +92,8 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
     machines, machine_notes = _records(
         file, visits, "equipment", read_equipment, EQUIPMENT_COLUMNS, None
     )
+    loggers, logger_notes = read_loggers(file, plan)
+    logs, machine_log_notes = read_logs_of_machines(file, plan)
     _refuse_unknown_instruments(tests, instruments)
     all_notes = (
         *file.notes,
@@ -101,6 +104,8 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
         *reading_notes,
         *test_notes,
         *machine_notes,
+        *logger_notes,
+        *machine_log_notes,
     )
     return Survey(
         name=file.name,
@@ -117,6 +122,8 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
         folder=file.folder,
         provenance=Provenance(inputs=_fingerprints(file, where)),
         details=file.details,
+        loggers=loggers,
+        machine_logs=logs,
     )
 
 
@@ -394,4 +401,6 @@ def _fingerprints(file: SurveyFile, where: Path) -> tuple[Fingerprint, ...]:
     for files in file.files.values():
         for entry in (*files.readings, *files.tests, *files.equipment, *files.acclimation):
             found.append(replace(fingerprint(entry.path), name=entry.name))
+    for entry in (*file.loggers, *file.machine_logs):
+        found.append(replace(fingerprint(entry.path), name=entry.name))
     return tuple(dict.fromkeys(found))

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import asdict, fields
 
-from threadpoolctl import threadpool_limits
-
 from moisturemap.bundles import Study, StudyOptions
 from moisturemap.checked import require
 from moisturemap.drilling import no_holes, plan_holes
+from moisturemap.geostat import one_thread
 from moisturemap.provenance import Provenance
 from moisturemap.survey import Survey
 from moisturemap.zones import MappedVisit, map_visit
@@ -51,8 +50,7 @@ def study(
     require(survey, Survey, "survey", "a Survey, as read_survey gives it")
     options = options or StudyOptions()
     say = progress or (lambda phrase, fraction: None)
-    # systems are small: more threads would wait for each other, on a busy machine for minutes
-    with threadpool_limits(limits=1):
+    with one_thread():
         mapped = map_visit(
             survey,
             visit,

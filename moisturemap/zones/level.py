@@ -7,14 +7,18 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.stats import f as f_distribution
-from scipy.stats import nct, norm
+from scipy.special import fdtri, nctdtrit, ndtri
 
 from moisturemap.geostat import Covariance, fit_covariance
 from moisturemap.mapping import MoistureSurface
 from moisturemap.survey import Survey, Visit
 from moisturemap.zones.options import LevelOptions
-from moisturemap.zones.populations import Places, PopulationEvidence, population_evidence
+from moisturemap.zones.populations import (
+    LEAST_CONTRAST,
+    Places,
+    PopulationEvidence,
+    population_evidence,
+)
 from moisturemap.zones.zones import WetLevel
 
 Array = NDArray[np.float64]
@@ -23,6 +27,10 @@ FEWEST_FITTED, MOST_FITTED = 10, 150
 """Readings of a domain a covariance is fitted to when no map is at hand."""
 
 UNSTATED = "the survey states no wet level and no usable dry reference"
+NOT_DRY = (
+    "That does not say the floor is dry: it may be wet all over. Read floor of the same build that "
+    "is known to be dry ten times, or state a wet level; test where the map is highest."
+)
 
 
 def choose_wet_level(
@@ -120,10 +128,10 @@ def tolerance_factor(
     Technometrics 10, 445-478; ISO 16269-6).
     """
     df = count - 1 if df is None else df
-    shift = norm.ppf(coverage) * np.sqrt(count)
+    shift = ndtri(coverage) * np.sqrt(count)
     if np.isinf(df):
-        return float((shift + norm.ppf(confidence)) / np.sqrt(count))
-    return float(nct.ppf(confidence, df, shift) / np.sqrt(count))
+        return float((shift + ndtri(confidence)) / np.sqrt(count))
+    return float(nctdtrit(df, shift, confidence) / np.sqrt(count))
 
 
 def _noise(survey: Survey, visit: Visit, options: LevelOptions) -> tuple[float, float]:
@@ -183,7 +191,7 @@ def _from_reference(
 
 def _exceeds(own: float, own_df: float, noise: float, noise_df: float) -> bool:
     """Return whether dry floor scatters more than repeats at one spot (F test at 5 %)."""
-    return own**2 > noise**2 * float(f_distribution.ppf(0.95, own_df, noise_df))
+    return own**2 > noise**2 * float(fdtri(own_df, noise_df, 0.95))
 
 
 def _from_populations(
@@ -227,7 +235,7 @@ def _from_populations(
         for one in varied
     ]
     sample, best = min(
-        weighed, key=lambda pair: (not pair[1].two, pair[1].p_value, -pair[1].separation)
+        weighed, key=lambda pair: (not pair[1].two, pair[1].p_value, -pair[1].contrast)
     )
     where = f" in {sample.name}" if sample.name and len(varied) > 1 else ""
     how = "two-populations" if best.two else "none"
@@ -299,12 +307,13 @@ def _say(evidence: PopulationEvidence, where: str) -> str:
     )
     shown = (
         f"likelihood ratio {evidence.ratio:.0f}, p = {evidence.p_value:.2g} against {null}; "
-        f"separation D = {evidence.separation:.1f}, above 2 is clear"
+        f"means {evidence.contrast:.1f} sd of the drier floor apart, "
+        f"{LEAST_CONTRAST:g} or more needed"
     )
     if not evidence.two:
         return (
-            f"No distinct wet zone: {UNSTATED}, and its readings do not show two populations "
-            f"({shown})."
+            f"No wet zone is drawn: {UNSTATED}, and its readings do not show two populations "
+            f"({shown}). {NOT_DRY}"
         )
     dry, wet = evidence.mean
     return (

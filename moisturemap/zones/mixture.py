@@ -35,14 +35,9 @@ class TwoNormals:
     sd: Array
     ratio: Array
 
-    def separation(self) -> Array:
-        """Ashman's D, shape (k,): distance of the means over the root mean square sd.
-
-        Ashman, K. M., Bird, C. M. and Zepf, S. E. (1994), Astronomical Journal 108, 2348: a clean
-        separation needs D above 2.
-        """
-        spread = np.sqrt(0.5 * (self.sd**2).sum(axis=1))
-        return np.asarray((self.mean[:, 1] - self.mean[:, 0]) / spread)
+    def contrast(self) -> Array:
+        """Distance of the means over the sd of the lower component, shape (k,)."""
+        return np.asarray((self.mean[:, 1] - self.mean[:, 0]) / self.sd[:, 0])
 
 
 def fit_two_normals(samples: Array) -> TwoNormals:

@@ -30,7 +30,8 @@ def without_contested(
         return None
     aside = readings.copy()
     aside.loc[contested, "flag"] = "line"
-    return remap(surface, aside, clean, options=options)
+    around = readings.loc[contested, ["x", "y"]].to_numpy(dtype=float)
+    return remap(surface, aside, clean, around=around, options=options)
 
 
 def over_standings(

@@ -33,6 +33,7 @@ class SlabTruth:
     power: float
     falling: bool = False
     wetted: float = 1.0
+    exponential_law: bool = False
 
     @property
     def length(self) -> float:
@@ -62,35 +63,60 @@ def seen_by_series(slab: SlabTruth, fo: Array) -> Array:
     return np.exp(-np.outer(fo, b**2)) @ (c * modes)
 
 
+def excess_at(slab: SlabTruth, fo: float, depth: float) -> float:
+    """Excess at a depth, as a share of the drying length, at a time."""
+    b = film_roots(slab.biot, 160)
+    c = 4.0 * np.sin(b) / (2.0 * b + np.sin(2.0 * b))
+    return float((c * np.cos(b * (1.0 - depth))) @ np.exp(-fo * b**2))
+
+
 def _response(slab: SlabTruth, z: Array) -> Array:
     depth = z * slab.length
     weight = (depth <= slab.reach_mm).astype(float) if slab.box else np.exp(-depth / slab.reach_mm)
     return weight / weight.sum()
 
 
-def seen_by_lines(slab: SlabTruth, fo: Array, curve: tuple[float, float, float]) -> Array:
-    """Excess near the surface where diffusivity falls with humidity: method of lines."""
-    floor, centre, steepness = curve
-    wet_h, air_h = 0.97, 0.5
-    edge = np.linspace(0.0, 1.0, 81) ** 1.8
-    z, width = 0.5 * (edge[1:] + edge[:-1]), np.diff(edge)
-    gap = np.diff(z)
+Ratio = Callable[[Array], Array]
+"""Diffusivity over that of a wet slab, by humidity (fraction)."""
+
+
+def humidity_law(rng: np.random.Generator) -> Ratio:
+    """Draw the S-shaped law of Bazant and Najjar (1972)."""
+    floor, centre, steepness = rng.uniform(0.05, 0.3), rng.uniform(0.72, 0.85), rng.uniform(5, 15)
 
     def ratio(h: Array) -> Array:
         return floor + (1 - floor) / (1 + ((1 - np.clip(h, 0, 1)) / (1 - centre)) ** steepness)
+
+    return ratio
+
+
+def exponential_law(rng: np.random.Generator) -> Ratio:
+    """Draw D = D1 exp(-k (1 - u)): the usual law of moisture content (Hall 1977)."""
+    k = rng.uniform(2.0, 6.0)
+    return lambda h: np.exp(-k * (WET_H - np.clip(h, AIR_H, WET_H)) / (WET_H - AIR_H))
+
+
+WET_H, AIR_H = 0.97, 0.5
+
+
+def seen_by_lines(slab: SlabTruth, fo: Array, ratio: Ratio) -> Array:
+    """Excess near the surface where diffusivity falls as the slab dries: method of lines."""
+    edge = np.linspace(0.0, 1.0, 81) ** 1.8
+    z, width = 0.5 * (edge[1:] + edge[:-1]), np.diff(edge)
+    gap = np.diff(z)
 
     def slope(_: float, h: Array) -> Array:
         flux = ratio(0.5 * (h[1:] + h[:-1])) * np.diff(h) / gap
         # film and half the first cell in series
         inner = ratio(h[:1])[0] / z[0]
-        top = (h[0] - air_h) / (1.0 / slab.biot + 1.0 / inner)
+        top = (h[0] - AIR_H) / (1.0 / slab.biot + 1.0 / inner)
         return (np.r_[flux, 0.0] - np.r_[top, flux]) / width
 
-    start = np.where(z <= slab.wetted, wet_h, air_h)
+    start = np.where(z <= slab.wetted, WET_H, AIR_H)
     solved = solve_ivp(
         slope, (0.0, fo[-1]), start, "LSODA", fo, rtol=1e-6, atol=1e-8, lband=1, uband=1
     )
-    u = (solved.y - air_h) / (wet_h - air_h)
+    u = (solved.y - AIR_H) / (WET_H - AIR_H)
     depth = z * slab.length
     weight = width * (
         np.clip((slab.reach_mm - edge[:-1] * slab.length) / (width * slab.length), 0, 1)
@@ -103,14 +129,35 @@ def seen_by_lines(slab: SlabTruth, fo: Array, curve: tuple[float, float, float])
 def slab_course(slab: SlabTruth, rng: np.random.Generator) -> Course:
     """Course of the reading over a slab from its first visit on."""
     fo = slab.fo_start + np.r_[0.0, np.geomspace(1e-4, 20.0, 260)]
-    if slab.falling:
-        curve = (rng.uniform(0.05, 0.3), rng.uniform(0.72, 0.85), rng.uniform(5, 15))
-        seen = seen_by_lines(slab, fo, curve)
+    if slab.falling or slab.exponential_law:
+        law = humidity_law(rng) if slab.falling else exponential_law(rng)
+        seen = seen_by_lines(slab, fo, law)
     else:
         seen = seen_by_series(slab, fo)
     share = (np.maximum(seen, 0.0) / seen[0]) ** slab.power
     days = (fo - slab.fo_start) * slab.length**2 / slab.diffusivity
     return lambda day: np.interp(day, days, share)
+
+
+def fed_from_below(slab: SlabTruth) -> Course:
+    """Course over a slab whose lower face stays wet: 1 - z rising to it, and the series on top."""
+    depth, share = np.linspace(0.0, 1.0, 401), 1.0 / (1.0 + 1.0 / slab.biot)
+    weight = _response(slab, depth)
+    steady = float((1.0 - share + share * depth) @ weight)
+    # excess over the steady profile: roots of b cot b = -Bi, modes sin(b (1 - z))
+    b = np.array(
+        [
+            brentq(lambda x: x * np.cos(x) + slab.biot * np.sin(x), (k - 0.5) * np.pi, k * np.pi)
+            for k in range(1, 121)
+        ]
+    )
+    modes = np.sin(np.outer(b, 1.0 - depth))
+    c = (modes @ (share * (1.0 - depth))) / (modes**2).sum(axis=1)
+    seen_modes = c * (modes @ weight)
+    fo = slab.fo_start + np.r_[0.0, np.geomspace(1e-4, 20.0, 260)]
+    seen = steady + np.exp(-np.outer(fo, b**2)) @ seen_modes
+    days = (fo - slab.fo_start) * slab.length**2 / slab.diffusivity
+    return lambda day: np.interp(day, days, seen / seen[0])
 
 
 def draw_slab(rng: np.random.Generator, **fixed: object) -> SlabTruth:

@@ -73,22 +73,25 @@ def test_json_is_alone_on_stdout(small: Path, tmp_path: Path) -> None:
 
 
 def test_map_writes_what_it_promises(small: Path, tmp_path: Path) -> None:
-    """Figures in three formats and the open-format files."""
+    """Figures and the open-format files; other formats of the figures only where asked for."""
     out = tmp_path / "out"
     assert run("map", small, "--out", out).exit_code == 0
     names = {path.name for path in out.iterdir()}
+    assert not {"map.svg", "map.pdf"} & names
     wanted = {
         "floor.gpkg",
         "surface.nc",
         "drill-plan.csv",
         "summary.json",
         "map.png",
-        "map.svg",
-        "map.pdf",
         "map-check.png",
         "readings.geojson",
     }
     assert wanted <= names
+    assert run("map", small, "--out", out, "--figures", "svg", "--figures", "pdf").exit_code == 0
+    names = {path.name for path in out.iterdir()}
+    assert {"map.svg", "map.pdf", "map-check.pdf"} <= names
+    assert "map.png" not in names
 
 
 def test_drill_keeps_pinned_and_rejected_places(small: Path) -> None:

@@ -18,7 +18,8 @@ from legibility import faults
 
 from moisturemap.bundles import DryingPlan
 from moisturemap.entry.options import placement_options
-from moisturemap.figures import Format, drying_figures
+from moisturemap.figures import Format
+from moisturemap.figures.drying_figures import drying_figures
 from moisturemap.figures.drying_maps import FELL, ROSE
 from moisturemap.floorplan import PlanLine
 from moisturemap.workflow.placement import plan_drying

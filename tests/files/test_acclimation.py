@@ -9,7 +9,7 @@ import pytest
 
 from moisturemap import store
 from moisturemap.errors import InputError
-from moisturemap.workflow import read_survey
+from moisturemap.workflow.read import read_survey
 
 SETTINGS = """
 [survey]

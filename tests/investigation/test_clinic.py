@@ -10,7 +10,7 @@ from shapely.geometry import Point
 
 import moisturemap as mm
 from moisturemap.errors import SurveyError
-from moisturemap.figures import investigation_figures
+from moisturemap.figures.investigation_figures import investigation_figures
 from moisturemap.investigation import (
     CAUSES,
     EVIDENCE_COLUMNS,

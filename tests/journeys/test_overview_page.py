@@ -50,3 +50,28 @@ def test_floors_are_sorted_filtered_and_shown_as_maps(browser: Browser, tmp_path
     context.close()
     assert wide
     assert not errors
+
+
+def test_two_thousand_floors_are_drawn_as_they_come_into_view(
+    browser: Browser, tmp_path: Path
+) -> None:
+    """A screen or two at once; the rest by scrolling or by the button, and all on paper."""
+    path = tmp_path / "overview.html"
+    rows = overview_rows([result(i, wet_m2=float(i)) for i in range(2000)])
+    path.write_text(overview_html(rows, DAY), encoding="utf-8")
+    page = browser.new_page(viewport={"width": 820, "height": 1180})
+    page.goto(path.as_uri())
+    drawn = page.locator("tbody tr")
+    assert drawn.count() < 300
+    assert page.locator("#count").inner_text().startswith("2000 floors")
+    page.get_by_role("button", name="Wet [m²]").click()
+    page.get_by_role("button", name="Wet [m²]").click()
+    assert "1999.0" in drawn.first.inner_text(), "sorted over all floors, drawn or not"
+    before = drawn.count()
+    page.mouse.wheel(0, 6000)
+    page.wait_for_function("n => document.querySelectorAll('tbody tr').length > n", arg=before)
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    assert drawn.count() == 2000
+    page.get_by_role("button", name="Show maps").click()
+    assert 0 < page.locator("canvas").count() < 600
+    page.close()

@@ -318,6 +318,24 @@ def test_a_covariance_that_is_known_is_not_fitted_again():
     assert np.allclose(again.dataset["mean"], first.dataset["mean"], equal_nan=True)
 
 
+def test_a_map_made_again_about_what_changed_is_the_map_made_again_in_whole():
+    """Cells that other readings screen from what went keep the earlier map; the others are new."""
+    points = grid_points(25, 17)
+    domains, grid = floor(box(0, 0, 6, 4))
+    rng = np.random.default_rng(3)
+    clean = cleaned(points, 50 + 8 * np.sin(points[:, 0]) + rng.standard_normal(len(points)))
+    first = map_readings(clean.readings, clean, domains, grid)
+    fewer = clean.readings.copy()
+    gone = np.hypot(*(points - [1.0, 1.0]).T) < 0.4
+    fewer.loc[gone, "flag"] = "line"
+    whole = remap(first, fewer, clean).dataset
+    part = remap(first, fewer, clean, around=points[gone]).dataset
+    off = np.abs(part["mean"] - whole["mean"]) / whole["sd"]
+    assert int((part["mean"] == first.dataset["mean"]).sum()) > 0
+    assert float(np.abs(whole["mean"] - first.dataset["mean"]).max()) > 0.1
+    assert float(off.max()) < 0.125
+
+
 def test_unknown_options_are_refused_with_what_is_allowed():
     """The message lists the choices."""
     for wrong in ({"scale": "log"}, {"engine": "fast"}, {"kinds": ("gaussian",)}):

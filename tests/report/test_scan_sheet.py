@@ -12,7 +12,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "figures"))
 from legibility import faults
 
 from moisturemap.bundles import LaidOut
-from moisturemap.figures import Format, scan_plan
+from moisturemap.figures import Format
+from moisturemap.figures.scan_plan import scan_plan
 from moisturemap.report import scan_sheet
 from moisturemap.report.content import Picture, Table
 from moisturemap.units import Units

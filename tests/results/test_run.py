@@ -18,8 +18,8 @@ from moisturemap.errors import OutputError
 from moisturemap.figures import save_map
 from moisturemap.outputs import UNFINISHED
 from moisturemap.provenance import run_id
-from moisturemap.results import export_study
 from moisturemap.results.run import MANIFEST, read_manifest, write_run
+from moisturemap.results.study_files import export_study
 from moisturemap.store.lock import WriterLock
 
 

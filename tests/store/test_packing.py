@@ -1,7 +1,7 @@
 """A survey into a project file and back."""
 
 import dataclasses
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pandas as pd
@@ -9,7 +9,8 @@ import pytest
 
 from moisturemap import store
 from moisturemap.errors import StoreError
-from moisturemap.survey import Survey
+from moisturemap.survey import LoggerSeries, MachineEntry, MachineLog, Survey
+from moisturemap.workflow.read import read_survey
 
 from .job import assert_same_survey, make_readings
 
@@ -112,3 +113,35 @@ def test_files_of_the_folder_are_kept_as_received(survey: Survey, tmp_path: Path
         store.unpack(project, tmp_path / "out")
     kept = tmp_path / "out" / "as-received" / "readings.csv"
     assert kept.read_bytes() == source.read_bytes()
+
+
+def test_loggers_and_machine_logs_come_back_and_out_again(survey: Survey, tmp_path: Path) -> None:
+    """Through the project file, and as files of an unpacked folder that read the same."""
+    began = datetime(2026, 3, 1, 12, tzinfo=UTC)
+    logger = LoggerSeries(
+        id="H1",
+        place="hole",
+        began=began,
+        hours=(0.0, 1.5, 30.0),
+        rh_pct=(92.0, float("nan"), 91.0),
+        temperature_c=(18.0, 18.25, 18.0),
+        x=1.0,
+        y=0.5,
+        depth_mm=40.0,
+        gaps=((1.5, 30.0),),
+        recorded=3,
+    )
+    entry = MachineEntry(when=began, litres=7.5, energy_kwh=12.0)
+    log = MachineLog(machine="D1", entries=(entry,))
+    known = dataclasses.replace(survey, loggers=(logger,), machine_logs=(log,))
+    store.pack(known, tmp_path / "job.gpkg", "A. Tester")
+    back = store.read_project(tmp_path / "job.gpkg")
+    assert repr(back.loggers) == repr((logger,))  # NaN is not equal to itself
+    assert back.machine_logs == (log,)
+    with store.open_project(tmp_path / "job.gpkg") as project:
+        unpacked = read_survey(store.unpack(project, tmp_path / "out"))
+    (again,) = unpacked.loggers
+    assert again.hours == (0.0, 1.5, 30.0)
+    assert again.temperature_c == logger.temperature_c
+    assert (again.x, again.y, again.depth_mm) == (1.0, 0.5, 40.0)
+    assert unpacked.machine_logs[0].entries == (entry,)

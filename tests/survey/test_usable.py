@@ -6,9 +6,9 @@ import pytest
 
 from moisturemap.errors import NotEnoughData
 from moisturemap.survey import clean_readings, why_unusable
-from moisturemap.workflow import study
 from moisturemap.workflow.check import check_survey
 from moisturemap.workflow.read import read_survey
+from moisturemap.workflow.study import study
 
 GRID = [(x, y) for x in range(1, 12) for y in range(1, 8)]
 

@@ -104,7 +104,16 @@ def test_a_smooth_floor_is_one_population(trend):
     level = choose_wet_level(survey(), None, lattice(trend))
     assert level.value is None
     assert level.how == "none"
-    assert "No distinct wet zone" in level.explanation
+    assert "No wet zone is drawn" in level.explanation
+    assert "does not say the floor is dry" in level.explanation
+
+
+def test_a_patch_that_fades_out_is_wet_ground():
+    """Water thins towards its rim: the wet population is wide, and still far from the dry one."""
+    table = lattice(lambda x, y: 38.0 + 24.0 * np.exp(-((x - 2) ** 2 + (y - 2) ** 2) / 0.75))
+    level = choose_wet_level(survey(), None, table)
+    assert level.value is not None
+    assert 40.0 < level.value < 56.0
 
 
 def test_bare_values_need_stronger_evidence():

@@ -10,7 +10,7 @@ from shapely.geometry import box
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.survey import CONTESTED, Instrument, ScanSettings, Survey, Visit
 from moisturemap.survey.survey import READING_COLUMNS
-from moisturemap.workflow import study
+from moisturemap.workflow.study import study
 
 
 def row_of_high_readings():

@@ -20,8 +20,9 @@ Progress = Callable[[str, float], None] | None
 BLOCK_CELLS = 1500
 """Most cells the standard deviation of a block mean is computed from."""
 
-CHUNK = 512
-"""Cells solved at once: what fits the processor's cache is fastest."""
+CHUNK, CACHED = 512, 40_000
+"""Most cells solved at once, and covariances with readings: what fits the processor's cache is
+fastest."""
 
 
 class Kriging:
@@ -83,10 +84,11 @@ class Kriging:
         """Mean and standard deviation of the noise-free field at cells (m, d): each (m,)."""
         places = checked_points(cells, "cells")
         mean, sd = np.empty(len(places)), np.empty(len(places))
-        for start in range(0, len(places), CHUNK):
+        size = min(max(CACHED // len(self.observations.points), 32), CHUNK)
+        for start in range(0, len(places), size):
             if progress is not None:
                 progress("kriging", start / len(places))
-            part = slice(start, start + CHUNK)
+            part = slice(start, start + size)
             mean[part], variance = self._predict(places[part])
             sd[part] = np.sqrt(np.maximum(variance, 0.0))
         return mean, sd
@@ -145,7 +147,7 @@ class Kriging:
 
     def coefficients_of(self, values: Array) -> Array:
         """Drift coefficients (p, r) of other values (n, r) at the same pooled places."""
-        right = self._columns.T @ self._forward(values)
+        right = self._columns.T @ self._forward(np.array(values))
         return np.asarray(np.linalg.solve(self._normal.T, np.linalg.solve(self._normal, right)))
 
     def means(self, cells: Array, values: Array) -> Array:
@@ -177,9 +179,11 @@ class Kriging:
         share = np.ones(len(places)) if weights is None else np.asarray(weights, dtype=float)
         mean = float(share @ self._means_of(places) / share.sum())
         chosen = even_sample(len(places), BLOCK_CELLS)
-        part = share[chosen] / share[chosen].sum()
-        variance = float(part @ self.joint(places[chosen])[1] @ part)
-        return mean, float(np.sqrt(max(variance, 0.0)))
+        part, some = share[chosen] / share[chosen].sum(), places[chosen]
+        half = self._forward(part @ self.model.between(some, self.observations.points))
+        trend = np.linalg.solve(self._normal, part @ self.drift(some) - half @ self._columns)
+        variance = part @ self.model.between(some, some) @ part - half @ half + trend @ trend
+        return mean, float(np.sqrt(max(float(variance), 0.0)))
 
     def _means_of(self, cells: Array) -> Array:
         """Mean at cells, a cache-full at a time."""
@@ -187,10 +191,10 @@ class Kriging:
         return np.concatenate(parts) if parts else np.empty(0)
 
     def _predict(self, cells: Array) -> tuple[Array, Array]:
-        between = self.model.between(self.observations.points, cells)
+        between = self.model.between(cells, self.observations.points)
         columns = self.drift(cells)
-        mean = between.T @ self._dual + columns @ self.coefficients
-        half = self._forward(between)
+        mean = between @ self._dual + columns @ self.coefficients
+        half = self._forward(between.T)
         trend = np.linalg.solve(self._normal, columns.T - self._columns.T @ half)
         variance = (
             self.model.variance
@@ -200,16 +204,17 @@ class Kriging:
         return mean, variance
 
     def _mean(self, cells: Array) -> Array:
-        between = self.model.between(self.observations.points, cells)
-        return np.asarray(between.T @ self._dual + self.drift(cells) @ self.coefficients)
+        between = self.model.between(cells, self.observations.points)
+        return np.asarray(between @ self._dual + self.drift(cells) @ self.coefficients)
 
     def _half_cross(self, cells: Array) -> tuple[Array, Array]:
-        half = self._forward(self.model.between(self.observations.points, cells))
+        half = self._forward(self.model.between(cells, self.observations.points).T)
         trend = np.linalg.solve(self._normal, self.drift(cells).T - self._columns.T @ half)
         return half, trend
 
     def _forward(self, right: Array) -> Array:
-        solution: Array = lapack.dtrtrs(self._factor, right, lower=1)[0]
+        """Solve by the lower factor; right sides in columns (Fortran order) are used up."""
+        solution: Array = lapack.dtrtrs(self._factor, right, lower=1, overwrite_b=1)[0]
         return solution
 
 

@@ -6,7 +6,7 @@ Method: docs/method/kriging.md, "Many readings".
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -32,6 +32,25 @@ readings tell of a mean they tell of its surroundings (unchanged maps from 300 t
 
 BLOCK_CELLS, BLOCK_READINGS = 1500, 1500
 """Most cells and readings a block mean is computed from."""
+
+
+@dataclass(frozen=True)
+class TileSystem:
+    """The readings of a tile, factorised.
+
+    Attributes
+    ----------
+    factor : ndarray, shape (k, k)
+        Lower Cholesky factor of their covariance.
+    drift : ndarray, shape (k, p)
+        Their drift columns, solved by the factor.
+    dual : ndarray, shape (k,)
+        Weight of each reading's covariance with a cell in the cell's mean.
+    """
+
+    factor: Array
+    drift: Array
+    dual: Array
 
 
 class NeighbourhoodKriging:
@@ -197,14 +216,11 @@ class NeighbourhoodKriging:
         )
 
     def _factor(self, some: Index) -> Array:
-        """Lower Cholesky factor of some readings' covariance."""
-        return self._rooted(self._round.between(self.places[some], self.places[some]), some)
-
-    def _rooted(self, matrix: Array, some: Index) -> Array:
-        """Lower Cholesky factor of a covariance (used up) with the noise added.
+        """Lower Cholesky factor of some readings' covariance.
 
         NumPy's routine frees the interpreter while it works, so that several cores can.
         """
+        matrix = self._round.between(self.places[some], self.places[some])
         matrix.ravel()[:: len(some) + 1] += self._noise[some]
         try:
             return np.asarray(np.linalg.cholesky(matrix))
@@ -213,17 +229,26 @@ class NeighbourhoodKriging:
             matrix.ravel()[:: len(some) + 1] += jitter
             return np.asarray(np.linalg.cholesky(matrix))
 
-    def solve_tile(
-        self, some: Index, apart: Array, columns: Array, own: int
+    def system(self, some: Index) -> TileSystem:
+        """Factorise some readings, once for all cells that share them."""
+        factor = self._factor(some)
+        right = np.column_stack([self._columns[some], self._residual[some]])
+        half = lapack.dtrtrs(factor.T, right, lower=0, trans=1)[0]
+        dual = blas.dtrsv(factor.T, half[:, -1], lower=0)
+        return TileSystem(factor, half[:, :-1], dual)
+
+    def solve_cells(
+        self, system: TileSystem, apart: Array, columns: Array, own: int
     ) -> tuple[Array, Array]:
-        """Krige one tile from some readings.
+        """Krige a few cells from the readings of a system.
 
         Parameters
         ----------
-        some : ndarray of int, shape (k,)
-            Readings used.
-        apart : ndarray, shape (k + m, k)
-            Distances from these readings, then from the cells, to these readings [m].
+        system : TileSystem
+            Of k readings.
+        apart : ndarray, shape (m, k)
+            Distances from the cells to the readings, in coordinates in which the field is
+            isotropic [m].
         columns : ndarray, shape (m, p)
             Drift columns at the cells.
         own : int
@@ -234,25 +259,17 @@ class NeighbourhoodKriging:
         mean : ndarray, shape (m,)
         variance : ndarray, shape (own,)
         """
-        count = len(some)
-        both = correlation_at(self.model.kind, apart / self.model.length)
-        both *= self.model.variance
-        factor = self._rooted(both[:count], some)
-        drifts = columns.shape[1]
-        right = np.empty((own + drifts + 1, count))
-        right[:own] = both[count : count + own]
-        right[own:-1] = self._columns[some].T
-        right[-1] = self._residual[some]
-        half = blas.dtrsm(1.0, factor.T, right.T, lower=0, trans_a=1, overwrite_b=1)
-        dual = blas.dtrsv(factor.T, half[:, -1], lower=0)
-        cross = half[:, :own]
-        left = (columns[:own].T - half[:, own:-1].T @ cross).T @ self._spread
+        cross = correlation_at(self.model.kind, apart / self.model.length)
+        cross *= self.model.variance
+        mean = cross @ system.dual + columns @ self.coefficients
+        half = blas.dtrsm(1.0, system.factor.T, cross[:own].T, lower=0, trans_a=1, overwrite_b=1)
+        left = (columns[:own].T - system.drift.T @ half).T @ self._spread
         variance = (
             self.model.variance
-            - np.einsum("ij,ij->j", cross, cross)
+            - np.einsum("ij,ij->j", half, half)
             + np.einsum("ij,ij->i", left, left)
         )
-        return both[count:] @ dual + columns @ self.coefficients, variance
+        return mean, variance
 
     def solve_pattern(
         self, some: Index, cells: Array, own: int, groups: Index

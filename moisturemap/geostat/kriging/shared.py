@@ -26,6 +26,9 @@ Progress = Callable[[str, float], None] | None
 BATCH = 1024
 """Tiles whose neighbours are looked up at once; bounds memory."""
 
+CHUNK = 256
+"""Cells of a tile solved at once: their covariances fit the processor's cache."""
+
 PARTS = 8
 """Batches at least, where tiles differ: the same on every machine, so that sums round alike."""
 
@@ -129,18 +132,22 @@ class SharedTiles:
     def _tile(self, some: Index, cells: Array, at: tuple[Array, int]) -> tuple[Array, Array]:
         """Mixture's mean at a tile's cells and variance at its own, the first of them."""
         columns, own = at
-        apart: dict[tuple[float, float], Array] = {}
-        means, variances = [], []
-        for part in self.parts:
-            shape = (part.model.anisotropy, part.model.angle_deg)
-            if shape not in apart:
-                readings = part.places[some]
-                both = np.concatenate([readings, part.model.isotropic(cells)])
-                apart[shape] = cdist(both, readings)
-            mean, variance = part.solve_tile(some, apart[shape], columns, own)
-            means.append(mean)
-            variances.append(variance)
-        return _mixed(self.weights, np.array(means), np.array(variances), own)
+        systems = [part.system(some) for part in self.parts]
+        places = {
+            _shape(part): (part.model.isotropic(cells), part.places[some]) for part in self.parts
+        }
+        mean, variance = np.empty(len(cells)), np.empty(own)
+        for start in range(0, len(cells), CHUNK):
+            these = slice(start, start + CHUNK)
+            few = min(max(own - start, 0), CHUNK)
+            apart = {one: cdist(to[these], origin) for one, (to, origin) in places.items()}
+            solved = [
+                part.solve_cells(system, apart[_shape(part)], columns[these], few)
+                for part, system in zip(self.parts, systems, strict=True)
+            ]
+            means, variances = (np.array(one) for one in zip(*solved, strict=True))
+            mean[these], variance[these] = _mixed(self.weights, means, variances, few)
+        return mean, variance
 
     def _solve_repeating(self, tiling: Tiling, batch: slice, near: Index, cells: Array) -> _Batch:
         """Krige the tiles of a batch, solving tiles that look alike once."""
@@ -169,6 +176,11 @@ class SharedTiles:
             np.concatenate(tiles),
             np.concatenate(variances),
         )
+
+
+def _shape(part: NeighbourhoodKriging) -> tuple[float, float]:
+    """Tell what makes distances differ between parts."""
+    return part.model.anisotropy, part.model.angle_deg
 
 
 def _mixed(weights: Array, means: Array, variances: Array, own: int) -> tuple[Array, Array]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
-from threadpoolctl import threadpool_limits
+from moisturemap.geostat.threads import one_thread
 
 Batch = TypeVar("Batch")
 Result = TypeVar("Result")
@@ -47,7 +47,7 @@ def work_through(
         for batch in todo:
             collect(work(batch))
         return
-    with threadpool_limits(limits=1), ThreadPoolExecutor(cores()) as crew:
+    with one_thread(), ThreadPoolExecutor(cores()) as crew:
         running = [crew.submit(work, batch) for batch in todo]
         try:
             for number, one in enumerate(running):
