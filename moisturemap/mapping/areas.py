@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 from scipy.spatial import cKDTree
+from scipy.special import ndtri
 from shapely import GeometryCollection
 from shapely.geometry.base import BaseGeometry
 
@@ -18,12 +19,36 @@ FAR, WIDEST_SPACING_M = 1.5, 1.0
 apart than the second figure [m], they do not vouch for more floor than if they stood that close
 (our choice: moist patches and pipes are narrower)."""
 
+SD_OF_90_PCT = float(ndtri(0.95))
+"""Half a central 90 % interval of a normal distribution [sd]."""
+
 
 def wet_line(surface: MoistureSurface, plan: FloorPlan, level: float | None) -> BaseGeometry:
     """Return the line where the surface equals the wet level; empty without one."""
     if level is None:
         return GeometryCollection()
     return contour(surface.cells(), plan, level)
+
+
+def undecided_area(
+    surface: MoistureSurface, plan: FloorPlan, level: float | None, shift_sd: float = 0.0
+) -> BaseGeometry:
+    """Return the floor where the 90 % interval of the surface holds the wet level.
+
+    Parameters
+    ----------
+    surface : MoistureSurface
+    plan : FloorPlan
+    level : float or None
+        Wet level [reading units]; nothing is undecided without one.
+    shift_sd : float
+        Sd of an error that the whole surface shares [reading units].
+    """
+    if level is None:
+        return GeometryCollection()
+    mean, sd = surface.cells().values, surface.cells("sd").values
+    off = np.abs(mean - level) / np.maximum(np.hypot(sd, shift_sd), 1e-9)
+    return area_above(surface.on_cells(SD_OF_90_PCT - off), plan, 0.0)
 
 
 def poorly_known_area(

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.bundles import Overrides, Study, override_of
+from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping import CellValues
 from moisturemap.mapping.areas import poorly_known_area, wet_line
 from moisturemap.mapping.bands import band_levels, bands
@@ -20,6 +23,9 @@ from moisturemap.survey import Survey
 
 DECIMALS_M = 0.001
 """Coordinates are rounded to this [m]: finer than any plan, and half the bytes."""
+
+SCALE_BANDS = 20
+"""Most bands over the scale of an instrument: a floor seldom fills half of it (our choice)."""
 
 Layer = dict[str, Any]
 
@@ -50,18 +56,71 @@ def one_shape(shape: BaseGeometry) -> Layer:
     return collection(frame)
 
 
-def band_layer(study: Study) -> tuple[list[float], Layer]:
-    """Return band limits [reading units] and the bands with ``low, high, area_m2, step``."""
-    return surface_bands(study.moisture.cells(), study.survey)
+def colour_limits(
+    values: NDArray[np.float64], scale: tuple[float, float] | None
+) -> NDArray[np.float64]:
+    """Return band limits over a scale of an instrument, else over the values themselves.
+
+    Parameters
+    ----------
+    values : ndarray, any shape
+    scale : tuple of float or None
+        Ends of the scale [reading units]; floors read with one instrument then share colours.
+
+    Returns
+    -------
+    ndarray, shape (k + 1,)
+        Ascending [reading units].
+    """
+    if scale is None:
+        return band_levels(values)
+    return band_levels(np.array(scale, float), SCALE_BANDS)
 
 
-def surface_bands(cells: CellValues, survey: Survey) -> tuple[list[float], Layer]:
+def band_layer(study: Study, *, own: bool = False) -> tuple[list[float], Layer]:
+    """Return band limits [reading units] and the bands with ``low, high, area_m2, step``.
+
+    The limits span the scale of the instrument, with `own` the values of this floor alone.
+    """
+    scale = None if own else study.clean.instrument.scale
+    return surface_bands(study.moisture.cells(), study.survey, scale)
+
+
+def surface_bands(
+    cells: CellValues, survey: Survey, scale: tuple[float, float] | None = None
+) -> tuple[list[float], Layer]:
     """Return band limits and bands of values on cells; see :func:`band_layer`."""
-    levels = band_levels(cells.values)
-    frame = bands(cells, survey.plan, levels)
+    levels = colour_limits(cells.values, scale)
+    frame = limited_bands(cells, survey.plan, levels)
     frame["area_m2"] = frame.geometry.area.round(3)
-    frame["step"] = np.searchsorted(levels, frame["low"].to_numpy(float))
     return [float(level) for level in levels], collection(frame)
+
+
+def limited_bands(
+    cells: CellValues, plan: FloorPlan, levels: NDArray[np.float64]
+) -> gpd.GeoDataFrame:
+    """Return the bands between limits with their ``step``; what lies beyond the ends joins these.
+
+    Parameters
+    ----------
+    cells : CellValues
+    plan : FloorPlan
+    levels : ndarray, shape (k + 1,)
+
+    Returns
+    -------
+    geopandas.GeoDataFrame
+        ``domain, low, high, step, geometry``.
+    """
+    if len(levels) < 2 or not np.isfinite(cells.values).any():
+        frame = bands(cells, plan, levels)
+        return frame.assign(step=pd.Series(dtype=int))
+    inside = np.clip(cells.values, levels[0], np.nextafter(levels[-1], levels[0]))
+    first = max(int(np.searchsorted(levels, np.nanmin(inside), "right")) - 1, 0)
+    last = int(np.searchsorted(levels, np.nanmax(inside), "right")) + 1
+    frame = bands(replace(cells, values=inside), plan, levels[first:last])
+    frame["step"] = np.searchsorted(levels, frame["low"].to_numpy(float))
+    return frame
 
 
 def reading_layer(study: Study) -> Layer:
@@ -97,15 +156,16 @@ def layer_of_tests(study: Study) -> Layer:
 
 
 def map_layers(
-    study: Study, decisions: Overrides | None = None
+    study: Study, decisions: Overrides | None = None, *, own: bool = False
 ) -> tuple[list[float], dict[str, Layer]]:
     """Return band limits and all layers of a study by name.
 
     ``bands``, ``zones``, ``readings``, ``anomalies``, ``holes``, ``sweeps``, ``tests``, and of the
-    map the ``wet_line``, the ``unsure`` floor and that which is ``unknown``.
+    map the ``wet_line``, the ``unsure`` floor and that which is ``unknown``. For `own` see
+    :func:`band_layer`.
     """
     moisture, plan = study.moisture, study.survey.plan
-    levels, areas = band_layer(study)
+    levels, areas = band_layer(study, own=own)
     return levels, {
         "bands": areas,
         "zones": collection(study.zones),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -10,28 +9,45 @@ from shapely.geometry import Polygon
 
 from moisturemap.bundles import EquipmentPlan, VisitComparison
 from moisturemap.drying import ActiveLeak
-from moisturemap.mapping import MoistureSurface
-from moisturemap.mapping.bands import band_levels, bands
-from moisturemap.results.map_layers import Layer, collection, one_shape
+from moisturemap.mapping.areas import poorly_known_area, undecided_area, wet_line
+from moisturemap.results.map_layers import (
+    Layer,
+    collection,
+    colour_limits,
+    limited_bands,
+    one_shape,
+)
 from moisturemap.results.summary import records
 
 
-def visit_layers(comparison: VisitComparison) -> tuple[list[float], list[dict[str, Any]]]:
-    """Return one set of band limits for all visits, and the bands of each, oldest first."""
+def visit_layers(
+    comparison: VisitComparison, *, own: bool = False
+) -> tuple[list[float], list[dict[str, Any]]]:
+    """Return one set of band limits for all visits, and the layers of each, oldest first.
+
+    Each has ``visit``, ``bands``, the ``wet_line`` at the wet level of the latest visit, the floor
+    that is ``unsure`` (its 90 % interval holds that level) and that which is ``unknown``. The
+    limits span the scale of the instrument, with `own` what was read on any visit.
+    """
     surfaces = comparison.drying.levels
-    limits = _common_limits(surfaces)
-    plan = comparison.survey.plan
+    scale = None if own else comparison.latest.clean.instrument.scale
+    every = np.concatenate([one.cells().values for one in surfaces], axis=0)
+    limits = colour_limits(every, scale)
+    plan, level = comparison.survey.plan, comparison.latest.wet.level.value
+    series = comparison.drying.series
     found = []
-    for clean, surface in zip(comparison.drying.series.clean, surfaces, strict=True):
-        frame = bands(surface.cells(), plan, limits)
-        frame["step"] = np.searchsorted(limits, frame["low"].to_numpy(float))
-        found.append({"visit": clean.visit.id, "bands": collection(frame)})
+    for clean, surface, offset in zip(series.clean, surfaces, series.offsets, strict=True):
+        frame = limited_bands(surface.cells(), plan, limits)
+        unsure = undecided_area(surface, plan, level, offset.sd)
+        unknown = poorly_known_area(surface, plan, clean.readings)
+        layers = {
+            "bands": collection(frame),
+            "wet_line": one_shape(wet_line(surface, plan, level)),
+            "unsure": one_shape(unsure),
+            "unknown": one_shape(unknown),
+        }
+        found.append({"visit": clean.visit.id, **layers})
     return [float(one) for one in limits], found
-
-
-def _common_limits(surfaces: Sequence[MoistureSurface]) -> Any:
-    """Band limits that span what any visit reads."""
-    return band_levels(np.concatenate([one.cells().values for one in surfaces], axis=0))
 
 
 def change_layers(comparison: VisitComparison) -> dict[str, Layer]:

@@ -55,20 +55,23 @@ class LiveMap:
             self._parts = domains(survey.plan)
             self._grid = make_grid(survey.plan, self._parts, None, CELLS)
         try:
-            cells, locations = self._values(survey, visit)
+            cells, locations, scale = self._values(survey, visit)
         except NotEnoughData as few:
             return {"bands": None, "levels": [], "sentence": str(few)}
         if np.isnan(cells.values).all():
             sentence = f"{locations} places read; the map begins with {FEWEST} in a room."
             return {"bands": None, "levels": [], "sentence": sentence}
-        levels, layer = surface_bands(cells, survey)
+        levels, layer = surface_bands(cells, survey, scale)
+        low, high = np.nanmin(cells.values), np.nanmax(cells.values)
         sentence = (
-            f"Quick map of {locations} places, {levels[0]:g} to {levels[-1]:g} (relative "
+            f"Quick map of {locations} places, {low:.3g} to {high:.3g} (relative "
             "readings). Pipes and metal are looked for under Map."
         )
         return {"bands": layer, "levels": levels, "sentence": sentence}
 
-    def _values(self, survey: Survey, visit: str) -> tuple[CellValues, int]:
+    def _values(
+        self, survey: Survey, visit: str
+    ) -> tuple[CellValues, int, tuple[float, float] | None]:
         clean = clean_readings(survey, visit, domains=self._parts)
         if len(clean.locations) > MOST_LOCATIONS:
             message = f"More than {MOST_LOCATIONS} places: the map is drawn under Map."
@@ -85,7 +88,8 @@ class LiveMap:
             values = locations["value"].to_numpy(float)
             model = self._model((visit, domain.key), points, values, clean.step)
             mean[where], _ = Kriging(points, values, model).predict(grid.centres(where))
-        return CellValues(mean, grid, self._parts), len(clean.locations)
+        drawn = CellValues(mean, grid, self._parts)
+        return drawn, len(clean.locations), clean.instrument.scale
 
     def _model(self, key: tuple[str, str], points: Array, values: Array, step: float) -> Covariance:
         kept = self._fits.get(key)

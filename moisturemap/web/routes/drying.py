@@ -20,9 +20,11 @@ Count = Annotated[int | None, Query(ge=0, le=50)]
 
 
 @router.get("/drying")
-def drying(request: Request, job: JobHere, visit: VisitName = None) -> Response:
-    """Compare the visits up to one, the latest when none is named."""
-    return handed_on(request, job.ask("drying", visit=visit or None))
+def drying(
+    request: Request, job: JobHere, visit: VisitName = None, own_colours: bool = False
+) -> Response:
+    """Compare the visits up to one, the latest when none is named; colours as on the map."""
+    return handed_on(request, job.ask("drying", visit=visit or None, own=own_colours))
 
 
 @router.get("/machines")

@@ -141,6 +141,7 @@ INSTRUMENT_FIELDS = (
     "certificate",
     "calibrated",
     "uncertainty",
+    "footprint_m",
 )
 CHECK_FIELDS = ("when", "reference", "read", "expected", "temperature_c", "uncertainty")
 
@@ -163,5 +164,5 @@ def instruments(job: Job) -> list[dict[str, Any]]:
             "scale": None if row["scale_low"] is None else [row["scale_low"], row["scale_high"]],
             "checks": sorted(checks.get(row["id"], ()), key=lambda one: one["when"]),
         }
-        for row in job.project.rows("instruments")
+        for row in map(with_extra, job.project.rows("instruments"))
     ]

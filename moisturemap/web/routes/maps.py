@@ -18,9 +18,15 @@ Coordinate = Annotated[float, Query(allow_inf_nan=False, ge=-1e6, le=1e6)]
 
 
 @router.get("/map")
-def floor_map(request: Request, job: JobHere, visit: VisitName = None) -> Response:
-    """Return everything the map of a visit shows; the latest visit when none is named."""
-    return handed_on(request, job.ask("floor_map", visit=visit or None))
+def floor_map(
+    request: Request, job: JobHere, visit: VisitName = None, own_colours: bool = False
+) -> Response:
+    """Return everything the map of a visit shows; the latest visit when none is named.
+
+    Colours span the scale of the instrument, so that all its visits and jobs share them, or with
+    ``own_colours`` what was read on this floor.
+    """
+    return handed_on(request, job.ask("floor_map", visit=visit or None, own=own_colours))
 
 
 @router.get("/place")

@@ -9,7 +9,7 @@ from moisturemap.web.work.map_work import colour_bands
 from moisturemap.web.work.packed import Packed, pack
 
 
-def drying(desk: Desk, visit: str | None) -> Packed:
+def drying(desk: Desk, visit: str | None, own: bool = False) -> Packed:
     """Compare the visits up to one."""
     from moisturemap.results.visit_layers import change_layers, summarise_comparison, visit_layers
 
@@ -17,12 +17,12 @@ def drying(desk: Desk, visit: str | None) -> Packed:
 
     def draw() -> dict[str, Any]:
         desk.say("drawing the visits", 0.98)
-        levels, visits = visit_layers(comparison)
+        levels, visits = visit_layers(comparison, own=own)
         colours = [colour_bands(levels, one["bands"]) for one in visits][-1]
         layers = change_layers(comparison)
         return {"levels": levels, "colours": colours, "maps": visits, "layers": layers}
 
-    key = ("drying layers", desk.keys.everything, comparison.latest.visit.id)
+    key = ("drying layers", desk.keys.everything, comparison.latest.visit.id, own)
     answer = {
         **summarise_comparison(comparison),
         **desk.kept(key, draw),

@@ -11,23 +11,23 @@ if TYPE_CHECKING:
     from moisturemap.bundles import Study
 
 
-def floor_map(desk: Desk, visit: str | None) -> Packed:
-    """Return everything the map of a visit shows."""
-    return pack(map_answer(desk, desk.study(visit)), desk.keys.number)
+def floor_map(desk: Desk, visit: str | None, own: bool = False) -> Packed:
+    """Return everything the map of a visit shows, in colours of its own if wanted."""
+    return pack(map_answer(desk, desk.study(visit), own), desk.keys.number)
 
 
-def map_answer(desk: Desk, study: Study) -> dict[str, Any]:
+def map_answer(desk: Desk, study: Study, own: bool = False) -> dict[str, Any]:
     """Return the map of a visit with its layers, words and decisions."""
-    key = ("map", desk.keys.everything, study.visit.id)
-    drawn = desk.kept(key, lambda: _drawn(desk, study))
+    key = ("map", desk.keys.everything, study.visit.id, own)
+    drawn = desk.kept(key, lambda: _drawn(desk, study, own))
     return {**_words(study), **drawn, "decisions": desk.overrides.as_plain()}
 
 
-def _drawn(desk: Desk, study: Study) -> dict[str, Any]:
+def _drawn(desk: Desk, study: Study, own: bool) -> dict[str, Any]:
     from moisturemap.results.map_layers import map_layers
 
     desk.say("drawing the map", 0.98)
-    levels, layers = map_layers(study, desk.overrides)
+    levels, layers = map_layers(study, desk.overrides, own=own)
     return {"levels": levels, "layers": layers, "colours": colour_bands(levels, layers["bands"])}
 
 

@@ -1,15 +1,21 @@
 // The task "Drying": visits on one scale, what changed, when it would be dry, where machines stand.
 
 import { Latest, Refused } from "./api";
-import { append, button, fold, h, replace, section, table } from "./dom";
-import { rampOf } from "./legend";
+import { keptColours } from "./colours";
+import { append, button, fold, h, replace, section, select, table } from "./dom";
+import { bandWords, Hover } from "./hover";
+import { visitLegend } from "./legend";
 import { Machines } from "./machines";
-import { bandStyle, changeStyle, stagnantStyle } from "./map_style";
+import { nameLayer } from "./map_layers";
+import { bandStyle, changeStyle, unknownStyle, unsureStyle } from "./map_style";
 import { number } from "./numbers";
 import { showPlan } from "./plan_source";
 import type { Collection } from "./plan_view";
 import { Progress } from "./progress";
+import { SideView } from "./side_view";
 import { t, word } from "./strings";
+import { stagnantStyle, wetLineStyle } from "./thing_style";
+import type { StyleFunction } from "ol/style/Style";
 import type { Context, Task } from "./task";
 
 interface DryingAnswer {
@@ -25,16 +31,35 @@ interface DryingAnswer {
   drives: Record<string, unknown>[];
   levels: number[];
   colours: string[];
-  maps: { visit: string; bands: Collection }[];
+  maps: VisitMap[];
   layers: { dried: Collection; rose: Collection; areas: Collection };
   wet_level: number | null;
   instrument: string;
 }
 
+interface VisitMap {
+  visit: string;
+  bands: Collection;
+  wet_line: Collection;
+  unsure: Collection;
+  unknown: Collection;
+}
+
+/** What the plan shows of a visit, from the floor up. */
+const VISIT_LAYERS: [name: Exclude<keyof VisitMap, "visit">, style: StyleFunction, z: number][] = [
+  ["bands", bandStyle, 20],
+  ["unsure", unsureStyle, 24],
+  ["unknown", unknownStyle, 25],
+  ["wet_line", wetLineStyle, 30],
+];
+
 export class DryingPage implements Task {
   private answer: DryingAnswer | null = null;
   private at = 0;
   private showChange = false;
+  private beside: SideView | null = null;
+  /** The visit on the left when two stand side by side. */
+  private left = 0;
   private readonly latest = new Latest();
   private readonly progress: Progress;
   private readonly shown = h("p", { role: "status", "aria-live": "polite" });
@@ -60,7 +85,9 @@ export class DryingPage implements Task {
     this.progress.start();
     try {
       this.answer = await this.latest.ask<DryingAnswer>(
-        context.path(`drying?visit=${encodeURIComponent(context.visit ?? "")}`),
+        context.path(
+          `drying?visit=${encodeURIComponent(context.visit ?? "")}&own_colours=${keptColours(context)}`,
+        ),
       );
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
@@ -85,13 +112,15 @@ export class DryingPage implements Task {
     this.latest.drop();
     this.progress.stop();
     this.machines?.leave();
+    this.beside?.remove();
+    this.beside = null;
   }
 
   private draw(): void {
     const answer = this.answer!;
     const { view } = this.context;
     const map = answer.maps[this.at]!;
-    for (const name of ["bands", "dried", "rose"]) view.drop(name);
+    for (const name of ["dried", "rose", ...VISIT_LAYERS.map(([layer]) => layer)]) view.drop(name);
     if (this.showChange) {
       view.collection("dried", answer.layers.dried, changeStyle("dried"), 20, true);
       view.collection("rose", answer.layers.rose, changeStyle("rose"), 21, true);
@@ -100,20 +129,24 @@ export class DryingPage implements Task {
         h("div", {}, h("strong", {}, t("change-legend")), h("p", {}, t("change-key"))),
       );
     } else {
-      for (const feature of map.bands.features)
-        feature.properties.colour ??= answer.colours[Number(feature.properties.step)] ?? "#ccc";
-      view.collection("bands", map.bands, bandStyle, 20, true);
-      replace(
-        view.legend,
-        rampOf(
-          answer.levels,
-          answer.colours,
-          t("visit-legend", { visit: map.visit, instrument: answer.instrument }),
-        ),
-        h("p", {}, t("dry-to-wet")),
+      const shown = this.beside ? answer.maps[this.left]! : map;
+      for (const [name, style, z] of VISIT_LAYERS)
+        view.collection(name, this.coloured(shown)[name], style, z, true);
+      this.beside?.show(
+        VISIT_LAYERS.map(([name, style, z]) => [this.coloured(map)[name], style, z]),
+        [shown.visit, map.visit],
+      );
+      const visit = this.beside ? `${shown.visit} | ${map.visit}` : map.visit;
+      visitLegend(
+        view,
+        answer.levels,
+        answer.colours,
+        t("visit-legend", { visit, instrument: answer.instrument }),
+        answer.wet_level,
       );
     }
-    view.collection("areas", answer.layers.areas, stagnantStyle, 70);
+    const areas = view.collection("areas", answer.layers.areas, stagnantStyle, 70);
+    nameLayer("areas", areas.getFeatures());
     view.settle();
     const wet = answer.wet_areas.find((one) => one.visit === map.visit);
     this.shown.textContent = this.showChange
@@ -127,6 +160,36 @@ export class DryingPage implements Task {
           })
         : map.visit;
     this.machines?.draw();
+    view.use(new Hover(view, this.showChange ? () => "" : bandWords(view, "bands")));
+  }
+
+  private coloured(map: VisitMap): VisitMap {
+    for (const feature of map.bands.features)
+      feature.properties.colour ??= this.answer!.colours[Number(feature.properties.step)] ?? "#ccc";
+    return map;
+  }
+
+  /** Two visits side by side on one scale; what moves one plan moves the other. */
+  private pairing(answer: DryingAnswer, redraw: () => void): HTMLElement {
+    const choices = answer.maps.map((one, i): [string, string] => [String(i), one.visit]);
+    const choice = select(t("left-visit"), choices, String(this.left), (index) => {
+      this.left = Number(index);
+      this.draw();
+    });
+    choice.hidden = true;
+    const toggle = button(
+      t("side-by-side"),
+      () => {
+        if (this.beside) this.beside.remove();
+        this.beside = this.beside ? null : new SideView(this.context.view);
+        choice.hidden = this.beside === null;
+        toggle.setAttribute("aria-pressed", String(this.beside !== null));
+        redraw();
+      },
+      "",
+      { "aria-pressed": "false" },
+    );
+    return h("div", {}, toggle, choice);
   }
 
   private slider(answer: DryingAnswer): HTMLElement {
@@ -142,21 +205,23 @@ export class DryingPage implements Task {
       oninput: () => {
         this.at = Number(input.value);
         input.setAttribute("aria-valuetext", answer.maps[this.at]!.visit);
-        this.showChange = false;
-        toggle.setAttribute("aria-pressed", "false");
-        this.draw();
+        show(false);
       },
     });
     const toggle = button(
       t("show-change"),
       () => {
-        this.showChange = !this.showChange;
-        toggle.setAttribute("aria-pressed", String(this.showChange));
-        this.draw();
+        show(!this.showChange);
       },
       "",
       { "aria-pressed": "false" },
     );
+    const show = (change: boolean): void => {
+      this.showChange = change && !this.beside;
+      toggle.disabled = this.beside !== null;
+      toggle.setAttribute("aria-pressed", String(this.showChange));
+      this.draw();
+    };
     const ticks = h(
       "div",
       { class: "limits" },
@@ -166,7 +231,14 @@ export class DryingPage implements Task {
       t("visits"),
       last > 0 ? h("div", { class: "slider" }, input, ticks) : null,
       this.shown,
-      last > 0 ? toggle : null,
+      last > 0
+        ? h(
+            "div",
+            { class: "row" },
+            toggle,
+            this.pairing(answer, () => show(false)),
+          )
+        : null,
     );
   }
 

@@ -130,6 +130,26 @@ export const EN_MAP = {
   "live-not": "The map is not drawn yet: {why}",
 
   // Map
+  "own-colours": "Spread the colours over this floor only",
+  "resize-panel": "Make the panel wider or narrower",
+  "hover-band": "{low} to {high}",
+  "second-plan": "The floor on {visit}",
+  "left-visit": "Left",
+  "side-by-side": "Two visits side by side",
+  "legend-thing": "something in the floor, set aside",
+  "legend-contested": "contested: wet floor or a thing? Sweep across it",
+  "legend-sweep": "confirming sweep: read along it",
+  "found-thing": "set aside",
+  "found-contested": "contested",
+  sweeps: "Confirming sweeps",
+  "sweeps-how":
+    "Short rows of readings across what is contested. Read with the others they settle it.",
+  "walk-sweeps": "Walk the sweeps",
+  "sweep-why": "Sweep {sweep}: reading {at} of {of}, from one end to the other.",
+  footprint: "Footprint",
+  "footprint-hint":
+    "Of a scanner, in mm, 10 to 500; 120 is taken when empty. Lay a steel rule on edge on dry floor and read every 20 mm across it: the width of the curve at half its height, divided by 2.35.",
+  "footprint-wrong": "A footprint lies between 10 and 500 mm.",
   "stop-work": "Stop",
   "older-record":
     "This map is of the record up to entry {n}; later entries came in while it was made. Open it again to see them.",

@@ -4,7 +4,6 @@ export const EN_TESTS = {
   // Tests
   "legend-hole": "proposed hole",
   "legend-test": "calibrated test",
-  "legend-disturbed": "disturbed reading",
   "above-zero": "This must be above 0.",
   "more-depths": "+{n} depths",
   "more-depths-one": "+{n} depth",

@@ -108,6 +108,29 @@ function temperature(celsiusValue: number, context: Context): string {
     : `${number(celsiusValue)} °C`;
 }
 
+/** How wide a scanner answers across something thin, typed in millimetres. */
+export function footprintField(metres: number | null): {
+  row: HTMLElement;
+  metres: () => number | null;
+  wrong: () => string | null;
+} {
+  const box = field(t("footprint"), {
+    inputmode: "decimal",
+    unit: "mm",
+    value: metres === null ? "" : String(Math.round(metres * 1e4) / 10),
+    hint: t("footprint-hint"),
+  });
+  const read = (): number | null => {
+    const text = box.input.value.trim();
+    return text === "" ? null : readNumber(text) / 1000;
+  };
+  const wrong = (): string | null => {
+    const value = read();
+    return value === null || (value >= 0.01 && value <= 0.5) ? null : t("footprint-wrong");
+  };
+  return { row: box.row, metres: read, wrong };
+}
+
 /** Add an instrument or correct one; resolves with its name when it was stored. */
 export async function instrumentForm(
   context: Context,
@@ -133,6 +156,7 @@ export async function instrumentForm(
     value: text(one?.uncertainty),
     hint: t("uncertainty-hint"),
   });
+  const footprint = footprintField(one?.footprint_m ?? null);
   const low = field(t("scale-low"), { inputmode: "decimal", value: text(one?.scale?.[0]) });
   const high = field(t("scale-high"), {
     inputmode: "decimal",
@@ -141,7 +165,7 @@ export async function instrumentForm(
   });
   const refuse = (): string | null => {
     if (!id.input.value.trim()) return t("name-needed");
-    const bad = badNumber(uncertainty, low, high);
+    const bad = badNumber(uncertainty, low, high) ?? footprint.wrong();
     if (bad) return bad;
     const [a, b] = [typed(low), typed(high)];
     return (a === null) !== (b === null) || (a !== null && b !== null && b <= a)
@@ -154,11 +178,16 @@ export async function instrumentForm(
       t("kind"),
       offered.map((each) => [each, word("kind", each)]),
       kind,
-      (chosen) => (kind = chosen),
+      (chosen) => {
+        kind = chosen;
+        footprint.row.hidden = kind !== "relative";
+      },
     ),
     h("div", { class: "two" }, id.row, model.row, serial.row, certificate.row),
     h("div", { class: "two" }, calibrated.row, uncertainty.row, low.row, high.row),
+    footprint.row,
   ];
+  footprint.row.hidden = kind !== "relative";
   const title = one ? t("instrument-is", { id: one.id }) : t("new-probe");
   if (!(await dialog(title, content, [["ok", t("store"), "main"]], refuse))) return null;
   const body = {
@@ -171,6 +200,7 @@ export async function instrumentForm(
     uncertainty: typed(uncertainty),
     scale: typed(low) === null ? null : [typed(low), typed(high)],
     step: one?.step ?? null,
+    footprint_m: kind === "relative" ? footprint.metres() : null,
     who: name,
   };
   const path = context.path(one ? `instruments/${encodeURIComponent(one.id)}` : "instruments");

@@ -18,7 +18,7 @@ export const ENTRIES: Entry[] = [
   { layers: ["wet_line", "zones", "zone-areas"], key: "layer-zones", shown: true },
   { layers: ["unsure", "unknown"], key: "layer-uncertainty", shown: true },
   { layers: ["readings"], key: "layer-readings", shown: true },
-  { layers: ["anomalies"], key: "layer-anomalies", shown: true },
+  { layers: ["anomalies", "sweeps"], key: "layer-anomalies", shown: true },
   { layers: ["holes"], key: "layer-holes", shown: true },
   { layers: ["tests"], key: "layer-tests", shown: true },
 ];
@@ -51,25 +51,40 @@ function hatch(dots: boolean): (pen: CanvasRenderingContext2D) => void {
   };
 }
 
-const SYMBOLS: [layer: string, key: Key, sides: number, shade: string][] = [
-  ["holes", "legend-hole", 0, "drill"],
-  ["tests", "legend-test", 3, "ink"],
-  ["anomalies", "legend-disturbed", 4, "warning"],
+const SYMBOLS: [layer: string, key: Key, sign: Sign, shade: string][] = [
+  ["holes", "legend-hole", "ring", "drill"],
+  ["tests", "legend-test", "triangle", "ink"],
+  ["things", "legend-thing", "crossed", "warning"],
+  ["contested", "legend-contested", "asked", "warning"],
+  ["sweeps", "legend-sweep", "bar", "ink"],
 ];
 
-/** A ring, a triangle or a square. */
-function symbol(sides: number, shade: string): (pen: CanvasRenderingContext2D) => void {
+type Sign = "ring" | "triangle" | "crossed" | "asked" | "bar";
+
+/** The sign of a layer as it stands on the plan, small. */
+function symbol(sign: Sign, shade: string): (pen: CanvasRenderingContext2D) => void {
+  const line = (pen: CanvasRenderingContext2D, ...places: [number, number][]): void =>
+    places.forEach(([x, y], i) => (i ? pen.lineTo(x, y) : pen.moveTo(x, y)));
   return (pen) => {
-    pen.strokeStyle = shade;
+    pen.strokeStyle = pen.fillStyle = shade;
     pen.lineWidth = 2;
     pen.beginPath();
-    if (sides === 0) pen.arc(11, 7, 5, 0, 7);
-    else if (sides === 4) pen.rect(6, 2, 10, 10);
-    else {
-      pen.moveTo(11, 1.5);
-      pen.lineTo(17, 12);
-      pen.lineTo(5, 12);
-      pen.closePath();
+    if (sign === "ring") pen.arc(11, 7, 5, 0, 7);
+    else if (sign === "triangle") line(pen, [11, 1.5], [17, 12], [5, 12], [11, 1.5]);
+    else if (sign === "bar") {
+      line(pen, [2, 7], [20, 7]);
+      for (const x of [2, 20]) line(pen, [x, 2], [x, 12]);
+    } else if (sign === "asked") {
+      pen.setLineDash([2, 2]);
+      pen.arc(11, 7, 6, 0, 7);
+      pen.font = "700 10px sans-serif";
+      pen.textAlign = "center";
+      pen.fillText("?", 11, 10.5);
+    } else {
+      pen.fillRect(5, 1, 12, 12);
+      pen.strokeStyle = colour("surface");
+      line(pen, [8, 4], [14, 10]);
+      line(pen, [14, 4], [8, 10]);
     }
     pen.stroke();
   };
@@ -84,15 +99,14 @@ export function rampOf(levels: number[], colours: string[], title: string): HTML
     steps.append(step);
   }
   const limits = h("div", { class: "limits" });
-  for (const level of levels.length > 6
-    ? levels.filter((_, i) => i % 2 === 0 || i === levels.length - 1)
-    : levels)
+  const every = Math.ceil(levels.length / 6);
+  for (const level of levels.filter((_, i) => i % every === 0 || i === levels.length - 1))
     limits.append(h("span", {}, String(level)));
   return h("div", {}, h("strong", {}, title), levels.length ? steps : null, limits);
 }
 
-/** Fill the legend of the plan for a map. */
-export function legend(view: PlanView, answer: MapAnswer, present: Set<string>): void {
+/** What the colours, the wet line and the hatches mean. */
+function readingKey(wetLevel: number | null): HTMLElement {
   const line = swatch((pen) => {
     pen.moveTo(0, 7);
     pen.lineTo(22, 7);
@@ -105,21 +119,37 @@ export function legend(view: PlanView, answer: MapAnswer, present: Set<string>):
       pen.stroke();
     }
   });
-  const items = h("ul");
-  if (answer.wet_level !== null)
-    items.append(h("li", {}, line, t("legend-wet", { level: number(answer.wet_level) })));
+  const items = h("ul", {}, h("li", {}, t("dry-to-wet")));
+  if (wetLevel !== null)
+    items.append(h("li", {}, line, t("legend-wet", { level: number(wetLevel) })));
   items.append(
     h("li", {}, swatch(hatch(false)), t("legend-unsure")),
     h("li", {}, swatch(hatch(true)), t("legend-unknown")),
   );
-  for (const [layer, key, sides, shade] of SYMBOLS)
-    if (present.has(layer)) items.append(h("li", {}, swatch(symbol(sides, colour(shade))), t(key)));
+  return items;
+}
+
+/** Fill the legend of the plan for one visit among others. */
+export function visitLegend(
+  view: PlanView,
+  levels: number[],
+  colours: string[],
+  title: string,
+  wetLevel: number | null,
+): void {
+  replace(view.legend, rampOf(levels, colours, title), readingKey(wetLevel));
+}
+
+/** Fill the legend of the plan for a map. */
+export function legend(view: PlanView, answer: MapAnswer, present: Set<string>): void {
+  const items = readingKey(answer.wet_level);
+  for (const [layer, key, sign, shade] of SYMBOLS)
+    if (present.has(layer)) items.append(h("li", {}, swatch(symbol(sign, colour(shade))), t(key)));
   const ramp = rampOf(
     answer.levels,
     answer.colours,
     t("legend-title", { instrument: answer.instrument }),
   );
-  items.prepend(h("li", {}, t("dry-to-wet")));
   replace(view.legend, ramp, items);
 }
 

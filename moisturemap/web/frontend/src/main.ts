@@ -2,62 +2,20 @@
 
 import { ask, Refused, Unreachable, watchConnection } from "./api";
 import { announce, append, button, dialog, h, hush, replace } from "./dom";
-import { DrillPage } from "./drill_page";
+import { homeLink, taskList, unitChoice, visitChoice } from "./head";
 import { keep, kept } from "./keep";
 import type { LengthUnit } from "./lengths";
-import { MapPage } from "./map_page";
-import { discard, flush, retry, waiting, watchOutbox } from "./outbox";
-import { PlanPage } from "./plan_page";
+import { flush, watchOutbox } from "./outbox";
+import { showOutbox } from "./outbox_list";
 import { PlanView } from "./plan_view";
-import { ReadingsPage } from "./readings_page";
-import { TestsPage } from "./tests_page";
-import { DryingPage } from "./drying_page";
-import { ReportPage } from "./report_page";
-import { SourcePage } from "./source_page";
 import { StartPage } from "./start_page";
 import { unsaved, watchUnsaved } from "./unsaved";
 import { nameDevice } from "./devices";
 import { who } from "./who";
-import { language, t, type Key } from "./strings";
-import type { Context, ProjectInfo, Task } from "./task";
-
-type Starting = Task & { start: () => Promise<void> };
-
-const TASKS: {
-  name: string;
-  key: Key;
-  make: (context: Context) => Starting;
-  state: (info: ProjectInfo) => string;
-}[] = [
-  {
-    name: "plan",
-    key: "plan",
-    make: (c) => new PlanPage(c),
-    state: (i) => t("n-rooms", { n: i.rooms.length }),
-  },
-  {
-    name: "readings",
-    key: "readings",
-    make: (c) => new ReadingsPage(c),
-    state: (i) => t("n-readings", { n: i.readings }),
-  },
-  { name: "map", key: "map", make: (c) => new MapPage(c), state: () => "" },
-  { name: "drill", key: "drill-plan", make: (c) => new DrillPage(c), state: () => "" },
-  {
-    name: "tests",
-    key: "tests",
-    make: (c) => new TestsPage(c),
-    state: (i) => t("n-tests", { n: i.tests }),
-  },
-  {
-    name: "drying",
-    key: "drying",
-    make: (c) => new DryingPage(c),
-    state: (i) => t("n-visits", { n: i.visits.length }),
-  },
-  { name: "source", key: "source", make: (c) => new SourcePage(c), state: () => "" },
-  { name: "report", key: "report", make: (c) => new ReportPage(c), state: () => "" },
-];
+import { splitter } from "./splitter";
+import { language, t } from "./strings";
+import type { Context, ProjectInfo } from "./task";
+import { TASKS, type Starting } from "./tasks";
 
 class Page {
   private readonly app = document.getElementById("app")!;
@@ -65,7 +23,7 @@ class Page {
   private readonly panel = h("main", { class: "panel", id: "panel", tabindex: -1 });
   private readonly tasks = h("nav", { class: "tasks", "aria-label": t("tasks") });
   private readonly head = h("header", { class: "head" });
-  private readonly connection = button("", () => void this.showOutbox(), "connection");
+  private readonly connection = button("", () => void showOutbox(), "connection");
   private readonly folding = button("", () => this.fold(!this.folded), "fold");
   private readonly shell = h(
     "div",
@@ -84,10 +42,13 @@ class Page {
   private reachable = true;
   private waiting = 0;
   private turn = 0;
+  private routing = 0;
+  private leaving: Promise<void> = Promise.resolve();
   private refused: string[] = [];
 
   start(): void {
     document.documentElement.lang = language();
+    replace(this.app, h("p", { class: "start", role: "status" }, t("one-moment")));
     watchConnection((reachable) => {
       this.reachable = reachable;
       this.tellConnection();
@@ -109,6 +70,7 @@ class Page {
       void navigator.serviceWorker.register("/keep_page.js");
     if (who()) void nameDevice(who()).catch(() => undefined);
     this.view.corner.append(this.folding);
+    this.panel.before(splitter(this.shell, () => this.view.map.updateSize()));
     // What a tap on the plan tells stands in the panel.
     this.view.map.on("singleclick", () => this.fold(false));
     void flush();
@@ -146,44 +108,13 @@ class Page {
     );
   }
 
-  private async showOutbox(): Promise<void> {
-    const items = waiting();
-    const list = h("ul", { class: "list" });
-    for (const item of items) {
-      const again = item.refused ? button(t("try-again"), () => retry(item.name)) : null;
-      const drop = item.refused
-        ? button(
-            t("discard"),
-            () => {
-              discard(item.name);
-              row.remove();
-            },
-            "danger",
-          )
-        : null;
-      const row = h(
-        "li",
-        {},
-        h("div", {}, item.what, item.refused ? h("p", { class: "bad" }, item.refused) : null),
-        again,
-        drop,
-      );
-      list.append(row);
-    }
-    for (const [what, why] of unsaved())
-      list.append(h("li", {}, h("div", {}, what, h("p", { class: "bad" }, why))));
-    await dialog(
-      t("connection"),
-      [h("p", {}, list.childElementCount ? t("waiting-list") : t("all-stored-long")), list],
-      [],
-    );
-  }
-
   private async route(): Promise<void> {
+    // Of addresses that follow each other fast the last one counts.
+    const routing = ++this.routing;
     // A question about one task makes no sense over another.
     for (const open of document.querySelectorAll("dialog")) open.dispatchEvent(new Event("cancel"));
     const [, id, name = "map"] = location.hash.split("/").map(decodeURIComponent);
-    if (!id) return this.showStart();
+    if (!id) return this.showStart(routing);
     try {
       if (this.project?.id !== id) await this.openProject(id);
     } catch (error) {
@@ -196,7 +127,7 @@ class Page {
       }
       this.visit = this.project.visits.at(-1)?.id ?? null;
     }
-    await this.open(name);
+    if (routing === this.routing) await this.open(name, routing);
   }
 
   private async openProject(id: string): Promise<void> {
@@ -205,8 +136,9 @@ class Page {
     this.visit = this.project.visits.at(-1)?.id ?? null;
   }
 
-  private async showStart(): Promise<void> {
+  private async showStart(routing: number): Promise<void> {
     await this.leaveTask();
+    if (routing !== this.routing) return;
     this.project = null;
     document.title = "moisturemap";
     await new StartPage(
@@ -215,20 +147,26 @@ class Page {
     ).start();
   }
 
-  private async leaveTask(): Promise<void> {
+  /** Leave the present task; whoever comes next waits until it has stored what it held. */
+  private leaveTask(): Promise<void> {
     const task = this.task;
     this.task = null;
-    await task?.leave?.();
-    this.turn += 1;
-    this.view.clear();
-    this.view.under(null, null);
+    const leave = async (): Promise<void> => {
+      await task?.leave?.();
+      this.turn += 1;
+      this.view.clear();
+      this.view.under(null, null);
+    };
+    this.leaving = this.leaving.catch(() => undefined).then(leave);
+    return this.leaving;
   }
 
-  private async open(name: string): Promise<void> {
+  private async open(name: string, routing: number): Promise<void> {
     hush();
     this.fold(false);
     const entry = TASKS.find((one) => one.name === name) ?? TASKS[0]!;
     await this.leaveTask();
+    if (routing !== this.routing) return;
     this.name = entry.name;
     this.frame();
     replace(this.panel, h("p", { role: "status" }, t("one-moment")));
@@ -267,7 +205,7 @@ class Page {
     this.view.setUnit(this.unit);
     return {
       get project() {
-        return page.project!;
+        return still(page.project!);
       },
       get view() {
         return still(page.view);
@@ -324,63 +262,27 @@ class Page {
   }
 
   private fillHead(): void {
-    const project = this.project!;
-    const home = h(
-      "a",
-      { class: "button name", href: "#", "aria-label": `moisturemap: ${t("all-jobs")}` },
-      h("img", { src: "/icon.svg", alt: "" }),
-      h("span", {}, "moisturemap"),
-    );
-    const visits = h("select", {
-      "aria-label": t("visit"),
-      onchange: () => {
-        this.visit = visits.value;
-        void this.route();
-      },
-    });
-    for (const visit of project.visits)
-      visits.append(
-        h("option", { value: visit.id, selected: visit.id === this.visit }, visitName(visit)),
-      );
-    const units = h("select", {
-      "aria-label": t("units"),
-      onchange: () => {
-        this.unit = units.value as LengthUnit;
-        keep("unit", this.unit);
-        void this.route();
-      },
-    });
-    for (const [value, key] of [
-      ["m", "metres"],
-      ["ft", "feet"],
-    ] as [string, Key][])
-      units.append(h("option", { value, selected: value === this.unit }, t(key)));
     this.tellConnection();
     replace(
       this.head,
-      home,
-      h("span", { class: "job" }, project.name),
+      homeLink(),
+      h("span", { class: "job" }, this.project!.name),
       this.connection,
       button(t("as-table"), () => void this.showTables()),
-      units,
-      project.visits.length > 1 ? visits : null,
+      unitChoice(this.unit, (unit) => {
+        this.unit = unit;
+        keep("unit", unit);
+        void this.route();
+      }),
+      visitChoice(this.project!, this.visit, (visit) => {
+        this.visit = visit;
+        void this.route();
+      }),
     );
   }
 
   private fillTasks(): void {
-    const list = h("ol");
-    for (const task of TASKS) {
-      const state = task.state(this.project!);
-      const current = task.name === this.name ? "page" : null;
-      const link = h(
-        "a",
-        { href: `#/${encodeURIComponent(this.project!.id)}/${task.name}`, "aria-current": current },
-        t(task.key),
-        state ? h("small", {}, state) : null,
-      );
-      list.append(h("li", {}, link));
-    }
-    replace(this.tasks, list);
+    replace(this.tasks, taskList(this.project!, this.name));
   }
 
   private async showTables(): Promise<void> {
@@ -393,10 +295,6 @@ class Page {
 
 function isOver(reason: unknown): boolean {
   return reason instanceof DOMException && reason.name === "AbortError";
-}
-
-export function visitName(visit: { id: string; started: string | null }): string {
-  return visit.started ? `${visit.id}, ${new Date(visit.started).toLocaleDateString()}` : visit.id;
 }
 
 new Page().start();

@@ -8,16 +8,22 @@ import { t, word } from "./strings";
 import { setLabels, type Labelled } from "./labels";
 import {
   setSpacing,
-  anomalyStyle,
   bandStyle,
   holeStyle,
   readingStyle,
   testStyle,
   unknownStyle,
   unsureStyle,
-  wetLineStyle,
-  zoneStyle,
 } from "./map_style";
+import {
+  anomalyStyle,
+  namePlace,
+  sweepStyle,
+  thingName,
+  wetLineStyle,
+  zoneName,
+  zoneStyle,
+} from "./thing_style";
 import type Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 import type { StyleFunction } from "ol/style/Style";
@@ -29,6 +35,7 @@ const LAYERS: [name: string, style: StyleFunction, zIndex: number, heavy: boolea
   ["wet_line", wetLineStyle, 30, true],
   ["readings", readingStyle, 60, true],
   ["anomalies", anomalyStyle, 70, false],
+  ["sweeps", sweepStyle, 72, false],
   ["zones", zoneStyle, 75, false],
   ["tests", testStyle, 78, false],
   ["holes", holeStyle, 80, false],
@@ -44,14 +51,18 @@ export function drawMap(
   const present = new Set<string>();
   for (const [name, style, zIndex, heavy] of LAYERS) {
     const collection = answer.layers[name];
+    if (without.includes(name)) continue;
     view.drop(name);
-    if (!collection?.features.length || without.includes(name)) continue;
+    if (!collection?.features.length) continue;
     if (name === "readings")
       setSpacing(view.rooms.getExtent() ?? [0, 0, 1, 1], collection.features.length);
     const source = view.collection(name, collection, style, zIndex, heavy);
     if (name === "wet_line")
       for (const line of source.getFeatures())
         line.set("label", t("legend-wet", { level: number(answer.wet_level) }));
+    if (name === "anomalies")
+      for (const one of source.getFeatures())
+        present.add(one.get("standing") === "contested" ? "contested" : "things");
     if (name === "tests") {
       for (const test of source.getFeatures()) test.set("muted", muteTests);
       nameTests(source.getFeatures());
@@ -72,7 +83,11 @@ const NAMED: Record<
   holes: { radius: 13, small: false, rank: 5, text: (one) => String(one.get("hole") ?? "") },
   issued: { radius: 13, small: false, rank: 5, text: (one) => String(one.get("hole") ?? "") },
   tests: { radius: 11, small: true, rank: 2, text: (one) => String(one.get("text") ?? "") },
-  anomalies: { radius: 12, small: true, rank: 1, text: (one) => String(one.get("anomaly") ?? "") },
+  anomalies: { radius: 12, small: true, rank: 1, text: thingName },
+  sweeps: { radius: 0, small: true, rank: 1, text: (one) => String(one.get("sweep") ?? "") },
+  wet_line: { radius: 0, small: true, rank: 0, text: (one) => String(one.get("label") ?? "") },
+  zones: { radius: 0, small: false, rank: 4, text: zoneName },
+  areas: { radius: 0, small: false, rank: 4, text: (one) => String(one.get("area") ?? "") },
   machines: {
     radius: 16,
     small: true,
@@ -81,15 +96,17 @@ const NAMED: Record<
   },
 };
 
-/** Give the labels of a layer of points their places among all others. */
+/** Give the labels of a layer their places among all others. */
 export function nameLayer(layer: string, features: Feature<Geometry>[]): void {
   const { radius, small, rank, text } = NAMED[layer]!;
   const labels: Labelled[] = [];
   for (const feature of features) {
     const geometry = feature.getGeometry();
-    if (!(geometry instanceof Point)) continue;
-    const [x, y] = geometry.getCoordinates() as [number, number];
-    labels.push({ feature, place: [x, y], text: text(feature), radius, small, rank });
+    const place = namePlace(geometry);
+    if (!place) continue;
+    feature.set("name_place", place, true);
+    const wide = geometry instanceof Point ? radius : 0;
+    labels.push({ feature, place, text: text(feature), radius: wide, small, rank });
   }
   setLabels(layer, labels);
 }

@@ -1,36 +1,38 @@
 // The task "Map": where it is wet, how sure that is, what disturbs the readings, and why.
 
-import Feature, { type FeatureLike } from "ol/Feature";
-import { Point, type Geometry } from "ol/geom";
+import type { FeatureLike } from "ol/Feature";
 
 import { ask, Latest, Refused } from "./api";
-import { announce, button, dialog, field, fold, h, replace, section, table } from "./dom";
-import { DrawTool } from "./draw_tool";
+import { colourChoice, keptColours } from "./colours";
+import { button, fold, h, replace, section, table } from "./dom";
 import type { Place } from "./geometry";
-import { newKey } from "./keep";
+import { bandWords, Hover } from "./hover";
 import { legend, layerSwitches } from "./legend";
+import { writeArea } from "./lengths";
 import { drawMap } from "./map_layers";
-import { spotStyle } from "./map_style";
-import type { MapAnswer, PlaceAnswer } from "./map_types";
+import type { MapAnswer } from "./map_types";
 import { number, sentence } from "./numbers";
+import { PlaceCard } from "./place_card";
+import { showPlan } from "./plan_source";
 import { Progress } from "./progress";
 import { t, word } from "./strings";
-import { showPlan } from "./plan_source";
+import { walkSweeps } from "./sweep_walk";
 import type { Context, Task } from "./task";
-import { readNumber, writeArea, writeLength } from "./lengths";
-import { askWho } from "./who";
+import { Things } from "./things";
 
 export class MapPage implements Task {
   private answer: MapAnswer | null = null;
   /** Last entry of the record when the map came. */
   private head = 0;
   private readonly latest = new Latest();
-  private readonly why = new Latest();
-  private readonly detail = h("div", { class: "detail", "aria-live": "polite" });
+  private readonly place: PlaceCard;
+  private readonly things: Things;
   private readonly progress: Progress;
 
   constructor(private readonly context: Context) {
     this.progress = new Progress(context);
+    this.place = new PlaceCard(context);
+    this.things = new Things(context, { load: () => this.load(), draw: () => this.draw() });
   }
 
   async start(): Promise<void> {
@@ -44,7 +46,7 @@ export class MapPage implements Task {
 
   leave(): void {
     this.latest.drop();
-    this.why.drop();
+    this.place.drop();
     this.progress.stop();
   }
 
@@ -62,7 +64,9 @@ export class MapPage implements Task {
     this.progress.start();
     try {
       const answer = await this.latest.ask<MapAnswer>(
-        this.context.path(`map?visit=${encodeURIComponent(this.context.visit ?? "")}`),
+        this.context.path(
+          `map?visit=${encodeURIComponent(this.context.visit ?? "")}&own_colours=${keptColours(this.context)}`,
+        ),
       );
       if (!answer) return;
       this.answer = answer;
@@ -89,6 +93,8 @@ export class MapPage implements Task {
     legend(view, answer, present);
     this.context.view.settle();
     view.onTap((place, features) => void this.tapped(place, features));
+    view.stop();
+    view.use(new Hover(view, bandWords(view, "bands")));
     this.fill(present);
   }
 
@@ -99,7 +105,7 @@ export class MapPage implements Task {
       h("h1", {}, t("map")),
       h("p", { class: "words" }, answer.disclaimer),
       this.older(answer),
-      this.detail,
+      this.place.element,
       section(
         t("wet-zones"),
         h("p", {}, answer.statement),
@@ -108,15 +114,21 @@ export class MapPage implements Task {
       ),
       section(
         t("anomalies"),
-        this.anomalies(),
-        button(t("mark-anomaly"), () => void this.mark()),
+        this.things.list(answer),
+        button(t("mark-anomaly"), () => void this.things.mark()),
       ),
+      this.sweeps(),
       section(
         t("quality"),
         h("p", {}, answer.quality),
         ...answer.not_mapped.map((why) => h("p", { class: "refusal" }, why)),
       ),
-      fold(t("layers"), false, layerSwitches(this.context.view, present)),
+      fold(
+        t("layers"),
+        false,
+        layerSwitches(this.context.view, present),
+        colourChoice(this.context),
+      ),
       fold(
         t("notes"),
         false,
@@ -128,33 +140,32 @@ export class MapPage implements Task {
       ),
       button(t("on-to-drill"), () => this.context.go("drill"), "main wide"),
     );
-    replace(this.detail, this.hintOrNothing());
+    this.place.rest();
+  }
+
+  /** What settles the contested: short rows of readings, walked like any other place. */
+  private sweeps(): HTMLElement | null {
+    const sweeps = this.answer!.layers.sweeps;
+    if (!sweeps?.features.length) return null;
+    const words = sweeps.features.map(({ properties: p }) =>
+      h("li", {}, h("strong", {}, `${p.sweep}. `), String(p.sentence)),
+    );
+    return section(
+      t("sweeps"),
+      h("p", { class: "words" }, t("sweeps-how")),
+      h("ul", {}, ...words),
+      button(
+        t("walk-sweeps"),
+        () => void walkSweeps(this.context, this.answer!.instrument, sweeps),
+        "wide",
+      ),
+    );
   }
 
   /** While others read on, a map may be of fewer readings than there are: it says so. */
   private older(answer: MapAnswer): HTMLElement | null {
     if (answer.record >= this.head) return null;
     return h("p", { class: "caution" }, t("older-record", { n: answer.record }));
-  }
-
-  private hintOrNothing(): HTMLElement {
-    const x = field("x", { unit: "m", inputmode: "decimal" });
-    const y = field("y", { unit: "m", inputmode: "decimal" });
-    const look = (): void => {
-      const place: Place = [readNumber(x.input.value), readNumber(y.input.value)];
-      if (!place.some(Number.isNaN)) void this.explain(place);
-      else x.say(t("not-a-number"), true);
-    };
-    return h(
-      "div",
-      {},
-      h("p", {}, t("tap-map")),
-      fold(
-        t("place-by-numbers"),
-        false,
-        h("div", { class: "row end" }, x.row, y.row, button(t("show"), look)),
-      ),
-    );
   }
 
   private zones(quiet = true): HTMLElement | null {
@@ -174,182 +185,16 @@ export class MapPage implements Task {
       rows,
       (i) => {
         const p = zones[i]!.properties;
-        void this.explain([Number(p.peak_x), Number(p.peak_y)]);
+        void this.place.explain([Number(p.peak_x), Number(p.peak_y)]);
       },
       quiet,
     );
   }
 
-  private anomalies(): HTMLElement {
-    const found = this.answer!.layers.anomalies?.features ?? [];
-    const list = h("ul", { class: "list tall" });
-    for (const { properties: p } of found) {
-      const decided = p.decision ? h("span", {}, word("verdict", String(p.decision))) : null;
-      list.append(
-        h(
-          "li",
-          {},
-          button(
-            `${p.anomaly} ${word("anomaly", String(p.kind))}`,
-            () => void this.decide(p),
-            "link",
-          ),
-          decided,
-        ),
-      );
-    }
-    this.answer!.decisions.anomalies.forEach((one, index) => {
-      if (one.verdict !== "dismissed" && one.verdict !== "marked") return;
-      const words = t(one.verdict === "dismissed" ? "dismissed-by" : "marked-by", {
-        kind: word("anomaly", one.kind),
-        who: one.who,
-        why: one.why,
-      });
-      list.append(
-        h(
-          "li",
-          {},
-          h("span", {}, words),
-          button(t("take-back"), () => void this.withdraw(index), "plain"),
-        ),
-      );
-    });
-    return list.childElementCount ? list : h("p", {}, t("no-anomalies"));
-  }
-
   private async tapped(place: Place, features: FeatureLike[]): Promise<void> {
     const anomaly = features.find((one) => one.get("anomaly") && one.get("sentence") !== undefined);
-    if (anomaly) return this.decide(anomaly.getProperties());
-    await this.explain(place);
-  }
-
-  private async explain(place: Place): Promise<void> {
-    const mark = new Feature<Geometry>(new Point(place));
-    this.context.view.layer("asked", [mark], spotStyle, 95);
-    const query = new URLSearchParams({
-      x: String(place[0]),
-      y: String(place[1]),
-      visit: this.context.visit ?? "",
-    });
-    const told = await this.why.ask<PlaceAnswer>(this.context.path(`place?${query}`));
-    if (!told) return;
-    const unit = this.context.unit;
-    const rows = told.readings.map((one) => [
-      one.label || String(one.reading),
-      writeLength(one.distance_m, unit),
-      one.censored === "above" ? "≥ " + number(one.value) : number(one.value),
-      word("flag", one.flag),
-    ]);
-    replace(
-      this.detail,
-      h(
-        "section",
-        { class: "card" },
-        h(
-          "div",
-          { class: "row spread" },
-          h("h2", {}, told.room || t("off-plan")),
-          button("×", () => this.close(), "plain", { "aria-label": t("close") }),
-        ),
-        told.value === null
-          ? null
-          : h(
-              "p",
-              {},
-              h("span", { class: "value" }, number(told.value)),
-              " ",
-              t("relative-reading"),
-            ),
-        told.value === null
-          ? null
-          : h("p", {}, t("interval", { low: number(told.low), high: number(told.high) })),
-        ...told.sentences.map((one) => h("p", {}, one)),
-        fold(
-          t("nearest"),
-          false,
-          table(t("nearest"), [t("number"), t("away"), t("value"), t("state")], rows),
-        ),
-      ),
-    );
-    this.context.panel.scrollTo({ top: 0 });
-  }
-
-  private close(): void {
-    this.context.view.drop("asked");
-    replace(this.detail, this.hintOrNothing());
-  }
-
-  private async decide(p: Record<string, unknown>): Promise<void> {
-    const why = field(t("why"), { hint: t("why-anomaly"), more: { maxlength: 200 } });
-    const title = `${p.anomaly} ${word("anomaly", String(p.kind))}`;
-    const actions: [string, string, string?][] = [
-      ["accepted", t("accept"), "main"],
-      ["dismissed", t("dismiss"), "danger"],
-    ];
-    const content = [
-      h("p", {}, sentence(String(p.sentence ?? ""))),
-      h("p", { class: "caution" }, t("anomaly-caution")),
-      why.row,
-    ];
-    const pressed = await dialog(title, content, actions, (value) =>
-      value === "dismissed" && !why.input.value.trim() ? t("why-needed") : null,
-    );
-    if (!pressed) return;
-    await this.send({
-      verdict: pressed,
-      kind: p.kind,
-      places: [p.at],
-      why: why.input.value.trim(),
-    });
-  }
-
-  private async send(decision: Record<string, unknown>): Promise<void> {
-    const name = await askWho();
-    if (!name) return;
-    await ask(this.context.path("anomalies"), { body: { ...decision, who: name }, key: newKey() });
-    announce(t("decision-stored"));
-    await this.load();
-  }
-
-  private async withdraw(index: number): Promise<void> {
-    const name = await askWho();
-    if (!name) return;
-    await ask(this.context.path("anomalies/withdraw"), {
-      body: { index, who: name },
-      key: newKey(),
-    });
-    await this.load();
-  }
-
-  private async mark(): Promise<void> {
-    const kinds: [string, string, string?][] = [
-      ["line", t("mark-line")],
-      ["spot", t("mark-spot")],
-      ["mesh", t("mark-mesh")],
-    ];
-    const kind = await dialog(t("mark-anomaly"), [h("p", {}, t("mark-how"))], kinds);
-    if (!kind) return;
-    const { view, panel, unit } = this.context;
-    view.onTap(null);
-    const tool = new DrawTool({
-      view,
-      unit,
-      title: word("anomaly", kind),
-      shape: kind === "line" ? "line" : kind === "spot" ? "point" : "area",
-      refuse: () => null,
-      done: (places) => void this.marked(kind, places),
-    });
-    replace(panel, tool.element);
-  }
-
-  private async marked(kind: string, places: Place[] | null): Promise<void> {
-    this.draw();
-    if (!places) return;
-    const why = field(t("what-is-it"), { hint: t("what-is-it-hint"), more: { maxlength: 200 } });
-    const pressed = await dialog(t("mark-anomaly"), [why.row], [["ok", t("store"), "main"]], () =>
-      why.input.value.trim() ? null : t("why-needed"),
-    );
-    if (pressed) await this.send({ verdict: "marked", kind, places, why: why.input.value.trim() });
+    if (anomaly) return this.things.decide(anomaly.getProperties());
+    await this.place.explain(place);
   }
 
   tables(): HTMLElement[] {

@@ -2,19 +2,20 @@
 // shape or hatch as well as by colour.
 
 import type { FeatureLike } from "ol/Feature";
-import { LineString, MultiLineString, MultiPolygon, Point, Polygon } from "ol/geom";
+import { LineString, Point } from "ol/geom";
 import { Circle, Fill, RegularShape, Stroke, Style, type Text } from "ol/style";
 
 import { labelOffset } from "./labels";
 import { colour, label } from "./plan_style";
 import { word } from "./strings";
 
+const CONTESTED = "contested";
 const SET_ASIDE = ["off-plan", "duplicate", "out-of-scale", "not-numeric", "other-instrument"];
 const cache = new Map<string, Style>();
 const scheme = matchMedia("(prefers-color-scheme: dark)");
 scheme.addEventListener("change", () => cache.clear());
 
-function kept(key: string, make: () => Style): Style {
+export function keptStyle(key: string, make: () => Style): Style {
   let style = cache.get(key);
   if (!style) cache.set(key, (style = make()));
   return style;
@@ -28,7 +29,10 @@ export function setSpacing(extent: number[], count: number): void {
   spacing = Math.sqrt(Math.max((east - west) * (north - south), 0.01) / Math.max(count, 1));
 }
 
-/** A reading: a dot; at or beyond the scale an arrowhead; set aside a cross; disturbed a square. */
+/**
+ * A reading: a dot; at or beyond the scale an arrowhead; set aside a cross; disturbed a square; over
+ * what is contested a ring.
+ */
 export function readingStyle(feature: FeatureLike, resolution: number): Style {
   const flag = String(feature.get("flag") ?? "clear");
   const censored = String(feature.get("censored") ?? "");
@@ -36,10 +40,10 @@ export function readingStyle(feature: FeatureLike, resolution: number): Style {
     ? "aside"
     : ["line", "spot", "mesh", "stray"].includes(flag)
       ? "disturbed"
-      : censored || (flag === "full-scale" ? "above" : "");
+      : censored || (flag === "full-scale" ? "above" : flag === CONTESTED ? CONTESTED : "");
   // Half a pixel is the finest step, so that few styles serve many readings.
   const size = Math.round(Math.min(3, Math.max(1, (0.13 * spacing) / resolution)) * 2) / 2;
-  return kept(`reading:${shape}:${size}`, () => {
+  return keptStyle(`reading:${shape}:${size}`, () => {
     const fill = new Fill({ color: colour("surface") });
     const rim = size >= 2 ? 1.5 : 1;
     const stroke = new Stroke({ color: colour("ink"), width: rim });
@@ -62,6 +66,14 @@ export function readingStyle(feature: FeatureLike, resolution: number): Style {
           angle: Math.PI / 4,
           fill,
           stroke: new Stroke({ color: colour("warning"), width: rim + 0.5 }),
+        }),
+      });
+    if (shape === CONTESTED)
+      return new Style({
+        image: new Circle({
+          radius: large - 0.5,
+          fill,
+          stroke: new Stroke({ color: colour("ink"), width: rim + 0.5 }),
         }),
       });
     if (shape === "above")
@@ -98,7 +110,7 @@ export function stopStyle(feature: FeatureLike): Style {
       zIndex: 9,
     });
   }
-  return kept(`stop:${state}`, () => {
+  return keptStyle(`stop:${state}`, () => {
     const fill = new Fill({ color: colour(state === "read" ? "ink" : "surface") });
     return new Style({
       image: new Circle({
@@ -111,7 +123,7 @@ export function stopStyle(feature: FeatureLike): Style {
 }
 
 export function wayStyle(): Style {
-  return kept(
+  return keptStyle(
     "way",
     () =>
       new Style({ stroke: new Stroke({ color: colour("quiet"), width: 1.5, lineDash: [2, 5] }) }),
@@ -121,7 +133,7 @@ export function wayStyle(): Style {
 /** A band of the map, in the colour the program gave it. */
 export function bandStyle(feature: FeatureLike): Style {
   const fill = String(feature.get("colour"));
-  return kept(
+  return keptStyle(
     `band:${fill}`,
     () =>
       new Style({
@@ -159,80 +171,11 @@ function pattern(kind: "lines" | "dots"): CanvasPattern | string {
 }
 
 export function unsureStyle(): Style {
-  return kept("unsure", () => new Style({ fill: new Fill({ color: pattern("lines") }) }));
+  return keptStyle("unsure", () => new Style({ fill: new Fill({ color: pattern("lines") }) }));
 }
 
 export function unknownStyle(): Style {
-  return kept("unknown", () => new Style({ fill: new Fill({ color: pattern("dots") }) }));
-}
-
-/** The line where the map meets the wet level: thick, named, with a light rim to show on dark. */
-export function wetLineStyle(feature: FeatureLike): Style[] {
-  return [
-    kept("wet-rim", () => new Style({ stroke: new Stroke({ color: "#ffffff", width: 7 }) })),
-    kept("wet-line", () => new Style({ stroke: new Stroke({ color: "#1c2329", width: 4 }) })),
-    new Style({
-      geometry: longest(feature),
-      text: label(String(feature.get("label") ?? ""), true, {
-        placement: "line",
-        textBaseline: "bottom",
-        offsetY: -4,
-        overflow: false,
-        maxAngle: 0.6,
-      }),
-    }),
-  ];
-}
-
-function longest(feature: FeatureLike): LineString | undefined {
-  const geometry = feature.getGeometry();
-  if (geometry instanceof LineString) return geometry;
-  if (!(geometry instanceof MultiLineString)) return undefined;
-  return geometry.getLineStrings().sort((a, b) => b.getLength() - a.getLength())[0];
-}
-
-export function zoneStyle(feature: FeatureLike): Style {
-  const geometry = feature.getGeometry();
-  const place =
-    geometry instanceof Polygon
-      ? geometry.getInteriorPoint()
-      : geometry instanceof MultiPolygon
-        ? geometry.getInteriorPoints()
-        : undefined;
-  return new Style({
-    fill: new Fill({ color: "rgb(0 0 0 / 0.4%)" }),
-    text: label(String(feature.get("zone") ?? "")),
-    geometry: place as Point,
-    zIndex: 5,
-  });
-}
-
-/** Lets a zone be tapped anywhere inside it without being painted. */
-export function zoneAreaStyle(): Style {
-  return kept("zone-area", () => new Style({ fill: new Fill({ color: "rgb(0 0 0 / 0.4%)" }) }));
-}
-
-export function anomalyStyle(feature: FeatureLike, resolution: number): Style[] {
-  const red = colour("warning");
-  const geometry = feature.getGeometry();
-  const name = String(feature.get("anomaly") ?? "");
-  const text =
-    geometry instanceof Point
-      ? placedLabel(feature, resolution, name, true, -18)
-      : label(name, true);
-  const rim = new Style({ stroke: new Stroke({ color: colour("surface"), width: 8 }) });
-  if (geometry instanceof Point) {
-    const image = new RegularShape({
-      points: 4,
-      radius: 11,
-      angle: Math.PI / 4,
-      stroke: new Stroke({ color: red, width: 3 }),
-      fill: new Fill({ color: "rgb(255 255 255 / 55%)" }),
-    });
-    return [new Style({ image, text })];
-  }
-  const line = new Style({ stroke: new Stroke({ color: red, width: 4, lineDash: [12, 6] }), text });
-  return geometry instanceof LineString ? [rim, line] : [line];
+  return keptStyle("unknown", () => new Style({ fill: new Fill({ color: pattern("dots") }) }));
 }
 
 /** The text of a feature where its layout puts it. */
@@ -311,7 +254,7 @@ export function changeStyle(what: "dried" | "rose"): (feature: FeatureLike) => S
   return () =>
     what === "dried"
       ? [
-          kept(
+          keptStyle(
             "dried",
             () =>
               new Style({
@@ -321,7 +264,7 @@ export function changeStyle(what: "dried" | "rose"): (feature: FeatureLike) => S
           ),
         ]
       : [
-          kept(
+          keptStyle(
             "rose",
             () =>
               new Style({
@@ -329,20 +272,8 @@ export function changeStyle(what: "dried" | "rose"): (feature: FeatureLike) => S
                 stroke: new Stroke({ color: "#1a2752", width: 1.5 }),
               }),
           ),
-          kept("rose-lines", () => new Style({ fill: new Fill({ color: pattern("lines") }) })),
+          keptStyle("rose-lines", () => new Style({ fill: new Fill({ color: pattern("lines") }) })),
         ];
-}
-
-/** An area that does not dry or grows wetter: a dashed outline with its name. */
-export function stagnantStyle(feature: FeatureLike): Style[] {
-  const ink = colour("warning");
-  return [
-    new Style({ stroke: new Stroke({ color: colour("surface"), width: 7 }) }),
-    new Style({
-      stroke: new Stroke({ color: ink, width: 4, lineDash: [2, 7], lineCap: "round" }),
-      text: label(String(feature.get("area") ?? ""), false, { overflow: true }),
-    }),
-  ];
 }
 
 /** A proposed move: an arrow from here to there. */

@@ -37,6 +37,10 @@ const FRAME_PADDING = [40, 52, 68, 76] as const;
 
 const reader = new GeoJSON({ dataProjection: FRAME, featureProjection: FRAME });
 
+export function readFeatures(collection: Collection): Feature<Geometry>[] {
+  return reader.readFeatures(collection);
+}
+
 export interface Collection {
   type: "FeatureCollection";
   features: { type: "Feature"; geometry: unknown; properties: Record<string, unknown> }[];
@@ -89,6 +93,7 @@ function roomLabel(feature: Feature<Geometry>): Labelled {
 export class PlanView {
   readonly map: OlMap;
   readonly element: HTMLElement;
+  readonly canvas: HTMLElement;
   readonly rooms = new VectorSource<Feature<Geometry>>();
   readonly lines = new VectorSource<Feature<Geometry>>();
   private readonly added = new Map<string, Layer>();
@@ -110,6 +115,7 @@ export class PlanView {
       role: "application",
       "aria-label": t("canvas-label"),
     });
+    this.canvas = target;
     const fit = h(
       "button",
       {

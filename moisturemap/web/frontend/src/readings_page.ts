@@ -2,6 +2,7 @@
 
 import { ask } from "./api";
 import { announce, append, button, dialog, field, h, replace, section, select, table } from "./dom";
+import { footprintField } from "./instruments";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { post } from "./outbox";
@@ -155,16 +156,17 @@ export class ReadingsPage implements Task {
     const low = field(t("scale-low"), { value: "0", inputmode: "decimal" });
     const high = field(t("scale-high"), { inputmode: "decimal", hint: t("scale-hint") });
     const serial = field(t("serial"), { more: { maxlength: 60 } });
+    const footprint = footprintField(null);
     const key = newKey();
     const pressed = await dialog(
       t("new-meter"),
-      [id.row, h("div", { class: "two" }, low.row, high.row), serial.row],
+      [id.row, h("div", { class: "two" }, low.row, high.row), serial.row, footprint.row],
       [["ok", t("store"), "main"]],
       () => {
         if (!id.input.value.trim()) return t("name-needed");
         const [a, b] = [readNumber(low.input.value), readNumber(high.input.value)];
         if (high.input.value.trim() && !(b > a)) return t("scale-wrong");
-        return null;
+        return footprint.wrong();
       },
     );
     if (!pressed) return;
@@ -176,6 +178,7 @@ export class ReadingsPage implements Task {
       kind: "relative",
       scale,
       serial: serial.input.value.trim(),
+      footprint_m: footprint.metres(),
       who: name,
     };
     await ask(this.context.path("instruments"), { body, key });

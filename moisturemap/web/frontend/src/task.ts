@@ -48,6 +48,7 @@ export interface InstrumentInfo {
   certificate: string | null;
   calibrated: string | null;
   uncertainty: number | null;
+  footprint_m: number | null;
   checks: CheckInfo[];
 }
 

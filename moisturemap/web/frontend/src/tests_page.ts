@@ -3,12 +3,15 @@
 import Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 
-import { ask, Latest } from "./api";
+import { ask, Latest, Refused } from "./api";
 import { pointCollection } from "./collections";
 import { button, h, replace, section, table } from "./dom";
+import { keptColours } from "./colours";
 import { instrumentSection } from "./instruments";
+import { legend } from "./legend";
 import { limitSection } from "./limits";
-import { nameLayer, nameTests } from "./map_layers";
+import { drawMap, nameLayer, nameTests } from "./map_layers";
+import type { MapAnswer } from "./map_types";
 import { holeStyle, testStyle } from "./map_style";
 import { number } from "./numbers";
 import { t } from "./strings";
@@ -27,6 +30,7 @@ export class TestsPage implements Task {
   private form: TestForm | null = null;
   private readonly verdict = h("div", { "aria-live": "polite" });
   private readonly verdicts = new Latest();
+  private readonly maps = new Latest();
 
   constructor(private readonly context: Context) {}
 
@@ -35,7 +39,24 @@ export class TestsPage implements Task {
     await showPlan(context);
     this.methods = (await ask<{ methods: Method[] }>("/api/test-methods")).methods;
     await this.load();
+    if (context.project.readings) void this.mapBelow();
     if (context.project.visits.length && TestForm.begun(context)) this.open(null);
+  }
+
+  /** The map under tests and holes, so that whoever types sees what is tested. */
+  private async mapBelow(): Promise<void> {
+    const { context } = this;
+    const query = `map?visit=${encodeURIComponent(context.visit ?? "")}&own_colours=${keptColours(context)}`;
+    try {
+      const answer = await this.maps.ask<MapAnswer>(context.path(query));
+      if (!answer) return;
+      const present = drawMap(context.view, answer, ["readings", "sweeps", "tests", "holes"]);
+      legend(context.view, answer, new Set([...present, "tests", "holes"]));
+      context.view.settle();
+    } catch (error) {
+      // Without a map the tests are typed all the same; the task "Map" says why there is none.
+      if (!(error instanceof Refused)) throw error;
+    }
   }
 
   private async load(): Promise<void> {
@@ -115,6 +136,7 @@ export class TestsPage implements Task {
 
   leave(): void {
     this.verdicts.drop();
+    this.maps.drop();
     this.form?.drop();
   }
 

@@ -24,6 +24,7 @@ import {
   manyNumbers,
   nextOpen,
   repeatOf,
+  walkName,
   withoutStop,
   withStop,
   type Stop,
@@ -57,16 +58,12 @@ export class Walk {
     private readonly instrument: string,
     private readonly done: (ended: boolean) => void,
   ) {
-    this.key = Walk.name(context);
+    this.key = walkName(context);
     this.live = new LiveMap(context);
   }
 
-  private static name(context: Context): string {
-    return `walk:${context.project.id}:${context.visit}`;
-  }
-
   static begun(context: Context): boolean {
-    return kept(Walk.name(context)) !== null;
+    return kept(walkName(context)) !== null;
   }
 
   async start(rows: ReadingRow[]): Promise<void> {
@@ -197,6 +194,7 @@ export class Walk {
         h("progress", { max: state.stops.length, value: progress.n, "aria-label": t("progress") }),
         h("h1", { class: "place" }, `${stop.label} · ${stop.room}`),
         stop.purpose === "repeat" ? h("p", { class: "words" }, t("repeat-why")) : null,
+        stop.purpose === "sweep" ? h("p", { class: "words" }, this.sweepWords(stop)) : null,
         input,
         h("p", { class: "words bad", role: "alert", id: "walk-complaint" }),
         this.pad(input),
@@ -210,6 +208,12 @@ export class Walk {
     );
     input.focus({ preventScroll: true });
     input.select();
+  }
+
+  private sweepWords(stop: Stop): string {
+    const [sweep, at] = stop.label.split(".") as [string, string];
+    const of = this.state!.stops.filter((one) => one.label.startsWith(`${sweep}.`)).length;
+    return t("sweep-why", { sweep, at, of });
   }
 
   private input(stop: Stop): HTMLInputElement {

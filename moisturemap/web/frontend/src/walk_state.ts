@@ -12,6 +12,11 @@ export interface Stop {
   room: string;
 }
 
+/** Under which name the walk of a visit is kept on this device. */
+export function walkName(context: { project: { id: string }; visit: string | null }): string {
+  return `walk:${context.project.id}:${context.visit}`;
+}
+
 export interface WalkState {
   instrument: string;
   stops: Stop[];

@@ -1,0 +1,38 @@
+// What waits to be stored, and what was refused: shown on request, to try again or to drop.
+
+import { button, dialog, h } from "./dom";
+import { discard, retry, waiting } from "./outbox";
+import { t } from "./strings";
+import { unsaved } from "./unsaved";
+
+export async function showOutbox(): Promise<void> {
+  const list = h("ul", { class: "list" });
+  for (const item of waiting()) {
+    const again = item.refused ? button(t("try-again"), () => retry(item.name)) : null;
+    const drop = item.refused
+      ? button(
+          t("discard"),
+          () => {
+            discard(item.name);
+            row.remove();
+          },
+          "danger",
+        )
+      : null;
+    const row = h(
+      "li",
+      {},
+      h("div", {}, item.what, item.refused ? h("p", { class: "bad" }, item.refused) : null),
+      again,
+      drop,
+    );
+    list.append(row);
+  }
+  for (const [what, why] of unsaved())
+    list.append(h("li", {}, h("div", {}, what, h("p", { class: "bad" }, why))));
+  await dialog(
+    t("connection"),
+    [h("p", {}, list.childElementCount ? t("waiting-list") : t("all-stored-long")), list],
+    [],
+  );
+}

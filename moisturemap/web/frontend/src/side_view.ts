@@ -1,0 +1,71 @@
+// A second plan beside the first: whatever moves one moves the other.
+
+import OlMap from "ol/Map";
+import { defaults as defaultInteractions } from "ol/interaction/defaults";
+import VectorLayer from "ol/layer/Vector";
+import VectorImageLayer from "ol/layer/VectorImage";
+import VectorSource from "ol/source/Vector";
+
+import { h } from "./dom";
+import { lineStyle, nameStyle, outlineStyle, roomStyle } from "./plan_style";
+import { readFeatures, type Collection, type PlanView } from "./plan_view";
+import type { StyleFunction } from "ol/style/Style";
+import { t } from "./strings";
+
+export class SideView {
+  private readonly target = h("div", { class: "canvas second", role: "img" });
+  private readonly first = h("p", { class: "side-name" });
+  private readonly second = h("p", { class: "side-name second" });
+  private readonly map: OlMap;
+  private readonly shown: VectorImageLayer<VectorSource>[] = [];
+
+  constructor(private readonly view: PlanView) {
+    const [rooms, lines] = [view.rooms, view.lines];
+    this.map = new OlMap({
+      target: this.target,
+      controls: [],
+      interactions: defaultInteractions({
+        altShiftDragRotate: false,
+        pinchRotate: false,
+        doubleClickZoom: false,
+      }),
+      view: view.map.getView(),
+      layers: [
+        new VectorLayer({ source: rooms, style: roomStyle, zIndex: 10 }),
+        new VectorLayer({ source: rooms, style: outlineStyle, zIndex: 39 }),
+        new VectorLayer({ source: lines, style: lineStyle, zIndex: 40 }),
+        new VectorLayer({ source: rooms, style: nameStyle, zIndex: 66 }),
+      ],
+    });
+    view.canvas.parentElement!.append(this.target, this.first, this.second);
+    view.canvas.parentElement!.classList.add("two-up");
+    this.map.updateSize();
+    view.map.updateSize();
+    view.fit();
+  }
+
+  /** Show layers on the second plan, and call both by their names. */
+  show(
+    layers: [collection: Collection, style: StyleFunction, zIndex: number][],
+    names: [first: string, second: string],
+  ): void {
+    for (const layer of this.shown.splice(0)) this.map.removeLayer(layer);
+    for (const [collection, style, zIndex] of layers) {
+      const source = new VectorSource({ features: readFeatures(collection) });
+      const layer = new VectorImageLayer({ source, style, zIndex, imageRatio: 2 });
+      this.shown.push(layer);
+      this.map.addLayer(layer);
+    }
+    [this.first.textContent, this.second.textContent] = names;
+    this.target.setAttribute("aria-label", t("second-plan", { visit: names[1] }));
+  }
+
+  remove(): void {
+    this.view.canvas.parentElement?.classList.remove("two-up");
+    for (const one of [this.target, this.first, this.second]) one.remove();
+    this.map.setTarget(undefined);
+    this.map.dispose();
+    this.view.map.updateSize();
+    this.view.fit();
+  }
+}

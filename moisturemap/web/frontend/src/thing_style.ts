@@ -1,0 +1,143 @@
+// How zones, the wet line and what disturbs readings look on the plan. A thing, what is contested and
+// wet floor are told apart by shape and sign, not by colour alone.
+
+import type { FeatureLike } from "ol/Feature";
+import { LineString, MultiLineString, MultiPolygon, Point, Polygon, type Geometry } from "ol/geom";
+import { Circle, Fill, RegularShape, Stroke, Style } from "ol/style";
+
+import type { Place } from "./geometry";
+import { labelOffset } from "./labels";
+import { keptStyle } from "./map_style";
+import { colour, label } from "./plan_style";
+
+/** Where the name of a line or an area belongs; null for what has no inside. */
+export function namePlace(geometry: Geometry | undefined): Place | null {
+  if (geometry instanceof Point) return geometry.getCoordinates() as Place;
+  if (geometry instanceof LineString) return geometry.getCoordinateAt(0.5) as Place;
+  if (geometry instanceof MultiLineString) {
+    const longest = geometry.getLineStrings().sort((a, b) => b.getLength() - a.getLength())[0];
+    return longest ? (longest.getCoordinateAt(0.5) as Place) : null;
+  }
+  const polygons =
+    geometry instanceof MultiPolygon
+      ? geometry.getPolygons()
+      : geometry instanceof Polygon
+        ? [geometry]
+        : [];
+  const largest = polygons.sort((a, b) => b.getArea() - a.getArea())[0];
+  return largest ? (largest.getInteriorPoint().getCoordinates().slice(0, 2) as Place) : null;
+}
+
+/** A name where its layout puts it, free of all others; nothing where there is no room. */
+export function nameAt(
+  feature: FeatureLike,
+  resolution: number,
+  text: string,
+  small: boolean,
+): Style[] {
+  const place = feature.get("name_place") as Place | undefined;
+  const offset = labelOffset(feature, resolution, { dx: 0, dy: 0 });
+  if (!place || !offset || !text) return [];
+  const words = label(text, small, { offsetX: offset.dx, offsetY: offset.dy });
+  return [new Style({ geometry: new Point(place), text: words, zIndex: 6 })];
+}
+
+/** The line where the map meets the wet level: thick, named, with a light rim to show on dark. */
+export function wetLineStyle(feature: FeatureLike, resolution: number): Style[] {
+  return [
+    ...nameAt(feature, resolution, String(feature.get("label") ?? ""), true),
+    keptStyle("wet-rim", () => new Style({ stroke: new Stroke({ color: "#ffffff", width: 7 }) })),
+    keptStyle("wet-line", () => new Style({ stroke: new Stroke({ color: "#1c2329", width: 4 }) })),
+  ];
+}
+
+/** A wet zone can be tapped anywhere inside without being painted; its name says if it is contested. */
+export function zoneStyle(feature: FeatureLike, resolution: number): Style[] {
+  const area = keptStyle(
+    "zone-area",
+    () => new Style({ fill: new Fill({ color: "rgb(0 0 0 / 0.4%)" }) }),
+  );
+  return [area, ...nameAt(feature, resolution, zoneName(feature), false)];
+}
+
+export function zoneName(feature: FeatureLike): string {
+  return `${feature.get("zone") ?? ""}${feature.get("standing") === "contested" ? "?" : ""}`;
+}
+
+export function thingName(feature: FeatureLike): string {
+  return `${feature.get("anomaly") ?? ""}${feature.get("standing") === "contested" ? "?" : ""}`;
+}
+
+/**
+ * A thing is a filled square with a cross, or an unbroken line; what is contested is an open dotted
+ * ring with a question mark, or a dotted line.
+ */
+export function anomalyStyle(feature: FeatureLike, resolution: number): Style[] {
+  const open = feature.get("standing") === "contested";
+  const names = nameAt(feature, resolution, thingName(feature), true);
+  if (feature.getGeometry() instanceof Point)
+    return [...(open ? contestedSpot() : thingSpot()), ...names];
+  const red = colour("warning");
+  const rim = new Style({ stroke: new Stroke({ color: colour("surface"), width: 8 }) });
+  const dash = open ? { lineDash: [1, 9], lineCap: "round" as const } : {};
+  const line = new Style({ stroke: new Stroke({ color: red, width: open ? 5 : 4, ...dash }) });
+  return [rim, line, ...names];
+}
+
+function thingSpot(): Style[] {
+  const cross = new RegularShape({
+    points: 4,
+    radius: 8,
+    radius2: 0,
+    angle: Math.PI / 4,
+    stroke: new Stroke({ color: colour("surface"), width: 2 }),
+  });
+  const square = new RegularShape({
+    points: 4,
+    radius: 12,
+    angle: Math.PI / 4,
+    fill: new Fill({ color: colour("warning") }),
+    stroke: new Stroke({ color: colour("surface"), width: 2 }),
+  });
+  return [new Style({ image: square }), new Style({ image: cross })];
+}
+
+function contestedSpot(): Style[] {
+  const image = new Circle({
+    radius: 11,
+    fill: new Fill({ color: colour("surface") }),
+    stroke: new Stroke({ color: colour("warning"), width: 3, lineDash: [3, 4] }),
+  });
+  return [new Style({ image, text: label("?") })];
+}
+
+/** A confirming sweep: a line with a bar at each end, where the tape is laid. */
+export function sweepStyle(feature: FeatureLike, resolution: number): Style[] {
+  const geometry = feature.getGeometry();
+  if (!(geometry instanceof LineString)) return [];
+  const ink = colour("ink");
+  const ends = [geometry.getFirstCoordinate(), geometry.getLastCoordinate()];
+  const turn = Math.atan2(ends[1]![1]! - ends[0]![1]!, ends[1]![0]! - ends[0]![0]!);
+  const bar = new RegularShape({
+    points: 2,
+    radius: 8,
+    rotation: -turn,
+    stroke: new Stroke({ color: ink, width: 3 }),
+  });
+  return [
+    new Style({ stroke: new Stroke({ color: colour("surface"), width: 6 }) }),
+    new Style({ stroke: new Stroke({ color: ink, width: 2.5 }) }),
+    ...ends.map((end) => new Style({ geometry: new Point(end), image: bar })),
+    ...nameAt(feature, resolution, String(feature.get("sweep") ?? ""), true),
+  ];
+}
+
+/** An area that does not dry or grows wetter: a dotted outline with its name. */
+export function stagnantStyle(feature: FeatureLike, resolution: number): Style[] {
+  const ink = colour("warning");
+  return [
+    new Style({ stroke: new Stroke({ color: colour("surface"), width: 7 }) }),
+    new Style({ stroke: new Stroke({ color: ink, width: 4, lineDash: [2, 7], lineCap: "round" }) }),
+    ...nameAt(feature, resolution, String(feature.get("area") ?? ""), false),
+  ];
+}

@@ -1,0 +1,139 @@
+// What disturbs readings: listed, accepted, dismissed, marked, taken back.
+
+import { ask } from "./api";
+import { announce, button, dialog, field, h, replace } from "./dom";
+import { DrawTool } from "./draw_tool";
+import type { Place } from "./geometry";
+import { newKey } from "./keep";
+import type { MapAnswer } from "./map_types";
+import { sentence } from "./numbers";
+import { t, word } from "./strings";
+import type { Context } from "./task";
+import { askWho } from "./who";
+
+export interface OnThings {
+  /** Load the map again: a decision was stored. */
+  load: () => Promise<void>;
+  /** Draw the map that is known again: drawing by hand has ended. */
+  draw: () => void;
+}
+
+export class Things {
+  constructor(
+    private readonly context: Context,
+    private readonly on: OnThings,
+  ) {}
+
+  list(answer: MapAnswer): HTMLElement {
+    const found = answer.layers.anomalies?.features ?? [];
+    const list = h("ul", { class: "list tall" });
+    for (const { properties: p } of found) {
+      const state = p.decision
+        ? word("verdict", String(p.decision))
+        : word("found", String(p.standing));
+      const decided = h("span", {}, state);
+      list.append(
+        h(
+          "li",
+          {},
+          button(
+            `${p.anomaly} ${word("anomaly", String(p.kind))}`,
+            () => void this.decide(p),
+            "link",
+          ),
+          decided,
+        ),
+      );
+    }
+    answer.decisions.anomalies.forEach((one, index) => {
+      if (one.verdict !== "dismissed" && one.verdict !== "marked") return;
+      const words = t(one.verdict === "dismissed" ? "dismissed-by" : "marked-by", {
+        kind: word("anomaly", one.kind),
+        who: one.who,
+        why: one.why,
+      });
+      list.append(
+        h(
+          "li",
+          {},
+          h("span", {}, words),
+          button(t("take-back"), () => void this.withdraw(index), "plain"),
+        ),
+      );
+    });
+    return list.childElementCount ? list : h("p", {}, t("no-anomalies"));
+  }
+
+  async decide(p: Record<string, unknown>): Promise<void> {
+    const why = field(t("why"), { hint: t("why-anomaly"), more: { maxlength: 200 } });
+    const title = `${p.anomaly} ${word("anomaly", String(p.kind))}`;
+    const actions: [string, string, string?][] = [
+      ["accepted", t("accept"), "main"],
+      ["dismissed", t("dismiss"), "danger"],
+    ];
+    const content = [
+      h("p", {}, sentence(String(p.sentence ?? ""))),
+      h("p", { class: "caution" }, t("anomaly-caution")),
+      why.row,
+    ];
+    const pressed = await dialog(title, content, actions, (value) =>
+      value === "dismissed" && !why.input.value.trim() ? t("why-needed") : null,
+    );
+    if (!pressed) return;
+    await this.send({
+      verdict: pressed,
+      kind: p.kind,
+      places: [p.at],
+      why: why.input.value.trim(),
+    });
+  }
+
+  private async send(decision: Record<string, unknown>): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    await ask(this.context.path("anomalies"), { body: { ...decision, who: name }, key: newKey() });
+    announce(t("decision-stored"));
+    await this.on.load();
+  }
+
+  private async withdraw(index: number): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    await ask(this.context.path("anomalies/withdraw"), {
+      body: { index, who: name },
+      key: newKey(),
+    });
+    await this.on.load();
+  }
+
+  async mark(): Promise<void> {
+    const kinds: [string, string, string?][] = [
+      ["line", t("mark-line")],
+      ["spot", t("mark-spot")],
+      ["mesh", t("mark-mesh")],
+    ];
+    const kind = await dialog(t("mark-anomaly"), [h("p", {}, t("mark-how"))], kinds);
+    if (!kind) return;
+    const { view, panel, unit } = this.context;
+    view.onTap(null);
+    const tool = new DrawTool({
+      view,
+      unit,
+      title: word("anomaly", kind),
+      shape: kind === "line" ? "line" : kind === "spot" ? "point" : "area",
+      refuse: () => null,
+      done: (places) => void this.marked(kind, places),
+    });
+    replace(panel, tool.element);
+  }
+
+  private async marked(kind: string, places: Place[] | null): Promise<void> {
+    this.on.draw();
+    if (!places) return;
+    const why = field(t("what-is-it"), { hint: t("what-is-it-hint"), more: { maxlength: 200 } });
+    const pressed = await dialog(t("mark-anomaly"), [why.row], [["ok", t("store"), "main"]], () =>
+      why.input.value.trim() ? null : t("why-needed"),
+    );
+    if (pressed) await this.send({ verdict: "marked", kind, places, why: why.input.value.trim() });
+  }
+}

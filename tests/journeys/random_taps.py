@@ -1,0 +1,179 @@
+"""Taps, drags, types, goes back and reloads at random, and remembers what it did."""
+
+from __future__ import annotations
+
+import json
+import random
+import time
+from collections import deque
+from contextlib import suppress
+from dataclasses import dataclass, field
+from typing import Any
+
+from playwright.sync_api import Dialog, Error, Page, Request, Response
+
+from .overlaps import faults_of
+
+WRITES = ("POST", "PUT", "PATCH", "DELETE")
+TYPED = (
+    *("", "12", "5,5", "0", "-3", "1e9", "abc", "FS", "3 ft 2", "Ada Marsh", "hall", "permit 3"),
+    *("<b>x</b>", "x" * 150, "2026-03-01", "85", "20", "100", "4.2", "1.5"),
+)
+PATIENCE_S = 60.0
+"""Longest a task may show its progress before it counts as stuck [s]."""
+
+_CONTROLS = """() => {
+  const top = [...document.querySelectorAll('dialog[open]')].at(-1) ?? document;
+  const what = 'button,a[href],summary,select,input,textarea,label.button';
+  return [...top.querySelectorAll(what)]
+    .filter((e) => e.checkVisibility({ visibilityProperty: true }) && !e.disabled &&
+      !e.closest('[inert]') && !e.matches('input[type=file],.visually-hidden'))
+    .map((e, i) => { e.dataset.nth = i; return [i, e.localName, e.type ?? '',
+      (e.getAttribute('aria-label') || e.textContent || e.id || '').trim().slice(0, 40)]; });
+}"""
+
+
+@dataclass
+class Finger:
+    """Somebody who taps anywhere.
+
+    ``done`` tells what was done last; ``stored`` holds the keys of the changes that the program
+    said it had stored, and ``plan`` the plan it took last.
+    """
+
+    page: Page
+    dice: random.Random
+    done: deque[str] = field(default_factory=lambda: deque(maxlen=14))
+    wrong: list[str] = field(default_factory=list)
+    stored: list[str] = field(default_factory=list)
+    plan: dict[str, Any] | None = None
+    taps: int = 0
+
+    def __post_init__(self) -> None:
+        self.page.on("pageerror", lambda error: self.note(f"page error: {error}"))
+        self.page.on("response", self._answered)
+        self.page.on("dialog", self._asked)
+
+    def _asked(self, dialog: Dialog) -> None:
+        dialog.accept()
+
+    def note(self, what: str) -> None:
+        """Keep what went wrong with what was done before."""
+        self.wrong.append(f"{what}\n    after " + "\n          ".join(self.done))
+
+    def _answered(self, response: Response) -> None:
+        request: Request = response.request
+        if response.status >= 500:
+            self.note(f"{response.status} of {request.method} {request.url}")
+        if request.method not in WRITES or not response.ok:
+            return
+        key = request.headers.get("idempotency-key")
+        if key and "/projects/flat/" in request.url and not request.url.endswith("/photos"):
+            self.stored.append(key)
+        elif request.method == "PUT" and request.url.endswith("/plan"):
+            self.plan = json.loads(request.post_data or "{}")["plan"]
+        elif request.url.endswith(("/undo", "/redo")):
+            self.plan = None
+
+    def act(self) -> None:
+        """Do one thing at random."""
+        self.taps += 1
+        choice = self.dice.random()
+        if choice < 0.6:
+            self._control()
+        elif choice < 0.74:
+            self._floor(drag=False)
+        elif choice < 0.82:
+            self._floor(drag=True)
+        elif choice < 0.9:
+            self._key()
+        elif choice < 0.95:
+            self.done.append("back")
+            with suppress(Error):  # nothing to go back to
+                self.page.go_back(wait_until="commit", timeout=5000)
+        elif choice < 0.97:
+            self.done.append("reload")
+            self.page.reload()
+        else:
+            self._wheel()
+        self.page.wait_for_timeout(self.dice.choice((0, 20, 150, 500)))
+
+    def _control(self) -> None:
+        found = self.page.evaluate(_CONTROLS)
+        if not found:
+            return
+        nth, tag, kind, name = self.dice.choice(found)
+        self.done.append(f"{tag} {kind} {name!r}")
+        control = self.page.locator(f'[data-nth="{nth}"]').last
+        try:
+            if tag == "select":
+                count = control.locator("option").count()
+                control.select_option(index=self.dice.randrange(max(count, 1)), timeout=2000)
+            else:
+                control.tap(timeout=2000)
+                if tag in ("input", "textarea") and kind not in ("checkbox", "range"):
+                    self._type()
+        except Error as gone:  # a control may leave while a finger is on its way
+            self.done[-1] += f" ({type(gone).__name__})"
+        self.page.evaluate(
+            "document.querySelectorAll('[data-nth]').forEach((e) => delete e.dataset.nth)"
+        )
+
+    def _type(self) -> None:
+        text = self.dice.choice(TYPED)
+        self.done.append(f"type {text[:20]!r}")
+        self.page.keyboard.press("Control+a")
+        self.page.keyboard.insert_text(text)
+        if self.dice.random() < 0.3:
+            self.page.keyboard.press("Tab")
+
+    def _key(self) -> None:
+        key = self.dice.choice(("Escape", "Enter", "Control+z", "Delete", "Tab", "7", "s", "b"))
+        self.done.append(f"key {key}")
+        self.page.keyboard.press(key)
+
+    def _place(self) -> tuple[float, float] | None:
+        box = self.page.evaluate(
+            "(() => { const r = document.querySelector('.canvas')?.getBoundingClientRect();"
+            " return r && [r.x, r.y, r.width, r.height]; })()"
+        )
+        if not box or box[2] < 20 or box[3] < 20:
+            return None
+        x, y, wide, tall = box
+        return x + wide * self.dice.uniform(0.1, 0.9), y + tall * self.dice.uniform(0.1, 0.9)
+
+    def _floor(self, *, drag: bool) -> None:
+        start, end = self._place(), self._place()
+        if start is None or end is None:
+            return
+        self.done.append(f"{'drag' if drag else 'tap'} floor {start[0]:.0f},{start[1]:.0f}")
+        if not drag:
+            self.page.touchscreen.tap(*start)
+            return
+        self.page.mouse.move(*start)
+        self.page.mouse.down()
+        self.page.mouse.move(*end, steps=4)
+        self.page.mouse.up()
+
+    def _wheel(self) -> None:
+        if place := self._place():
+            self.done.append("wheel")
+            self.page.mouse.move(*place)
+            self.page.mouse.wheel(0, self.dice.choice((-300, 300)))
+
+    def settle(self) -> None:
+        """Wait until nothing is under way, and measure the page."""
+        try:
+            self.page.locator("button:visible, a:visible").first.wait_for()
+        except Error:
+            self.note("stuck: nothing to press")
+            self.page.reload()
+        end = time.monotonic() + PATIENCE_S
+        while self.page.locator(".panel progress:not(.walk progress)").count():
+            if time.monotonic() > end:
+                self.note("stuck: progress without end")
+                self.page.reload()
+                return
+            self.page.wait_for_timeout(100)
+        if faults := faults_of(self.page):
+            self.note(f"layout: {faults}")

@@ -1,0 +1,59 @@
+"""Whatever is tapped in whatever order: no error, nothing lost, nothing over anything else."""
+
+from __future__ import annotations
+
+import os
+import random
+import time
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser
+
+from .page import open_page, program
+from .random_taps import Finger
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+SECONDS = float(os.environ.get("MOISTUREMAP_TAP_SECONDS", "90"))
+FIRST_SEED = int(os.environ.get("MOISTUREMAP_TAP_SEED", "1"))
+SIZES = [(820, 1180), (390, 844), (1180, 820)]
+TASKS = ("plan", "readings", "map", "drill", "tests", "drying", "source", "report")
+
+
+@pytest.mark.parametrize("nth", range(len(SIZES)), ids=["tablet-upright", "phone", "tablet"])
+def test_random_taps_break_nothing_and_lose_nothing(
+    tmp_path: Path, browser: Browser, nth: int
+) -> None:
+    """No page error, no answer of 500, no overlap, never stuck, and every stored change kept."""
+    from moisturemap.store import open_project, pack
+    from moisturemap.workflow.read import read_survey
+
+    demo = Path(__file__).resolve().parents[2] / "demo_plans" / "flat"
+    pack(read_survey(demo), tmp_path / "flat.gpkg", "Ada Marsh")
+    seed = FIRST_SEED + nth
+    dice = random.Random(seed)
+    with program(tmp_path) as running:
+        page = open_page(browser, running.address, size=SIZES[nth])
+        page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
+        finger = Finger(page, dice)
+        end = time.monotonic() + SECONDS
+        while time.monotonic() < end and len(finger.wrong) < 5:
+            if finger.taps % 40 == 0:
+                page.goto(f"{running.address}#/flat/{dice.choice(TASKS)}")
+            finger.act()
+            if finger.taps % 4 == 0:
+                finger.settle()
+        page.wait_for_timeout(1500)
+        plan = page.request.get(f"{running.address}api/projects/flat/plan").json()["plan"]
+        running.kill()
+    done = f"seed {seed}, {finger.taps} actions, {len(finger.stored)} changes"
+    assert finger.wrong == [], f"{done}:\n" + "\n".join(finger.wrong)
+    if finger.plan is not None:
+        assert [one["name"] for one in plan["rooms"]] == [
+            one["name"] for one in finger.plan["rooms"]
+        ]
+    with open_project(tmp_path / "flat.gpkg") as project:
+        assert project.verify().intact
+        lost = [key for key in finger.stored if project.rows_of_request(key) is None]
+    assert lost == [], done
