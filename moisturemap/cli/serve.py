@@ -100,6 +100,7 @@ def _settings(project: Path | None, port: int, lan: bool) -> Settings:
         token=secrets.token_urlsafe(16),
         invitation=secrets.token_urlsafe(16) if lan else "",
         memory=own_folder() / f"devices-{seal}.json",
+        kept=own_folder() / f"floors-{seal}",
     )
 
 

@@ -15,6 +15,7 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from moisturemap import __version__
 from moisturemap.web.doorkeeper import Doorkeeper
+from moisturemap.web.floors import Floors
 from moisturemap.web.guard import Guard
 from moisturemap.web.jobs import Shelf
 from moisturemap.web.refusals import translate
@@ -23,6 +24,7 @@ from moisturemap.web.routes import (
     devices,
     drill,
     drying,
+    floors,
     investigation,
     jobs,
     maps,
@@ -37,6 +39,7 @@ from moisturemap.web.settings import Settings
 
 ROUTERS = (
     jobs.router,
+    floors.router,
     devices.router,
     plan.router,
     backdrop.router,
@@ -90,6 +93,7 @@ def create_app(settings: Settings) -> FastAPI:
         to_thread.current_default_thread_limiter().total_tokens = MOST_WAITING
         threading.Thread(target=_warm_up, args=(shelf,), name="warm-up", daemon=True).start()
         yield
+        app.state.floors.close()
         shelf.close()
 
     app = FastAPI(
@@ -97,6 +101,7 @@ def create_app(settings: Settings) -> FastAPI:
     )
     app.state.settings = settings
     app.state.shelf = shelf
+    app.state.floors = Floors(settings.folder, settings.kept or settings.folder / ".floors")
     app.state.doorkeeper = Doorkeeper(settings.token, settings.invitation, settings.memory)
     translate(app)
     for router in ROUTERS:

@@ -30,6 +30,8 @@ class Settings:
         First token for another device; works once.
     memory : Path or None
         File that remembers the devices that were let in.
+    kept : Path or None
+        Folder that keeps what was found of each floor; without it a hidden one beside the jobs.
     upload_bytes : int
         Largest upload accepted.
     static : Path
@@ -46,6 +48,7 @@ class Settings:
     token: str = field(default="", repr=False)
     invitation: str = field(default="", repr=False)
     memory: Path | None = None
+    kept: Path | None = None
     upload_bytes: int = 40_000_000
     static: Path = STATIC
     own_process: bool = True

@@ -26,12 +26,19 @@ const pen = document.createElement("canvas").getContext("2d");
 let items = new Map<string, Labelled[]>();
 let placed = new Map<Feature<Geometry>, Offset | null>();
 let placedAt = Number.NaN;
+let watcher: () => void = () => undefined;
+
+/** Learn when labels changed, so that what was drawn with the old places is drawn again. */
+export function watchLabels(changed: () => void): void {
+  watcher = changed;
+}
 
 /** Tell the labels of one layer; an empty list forgets them. */
 export function setLabels(layer: string, labels: Labelled[]): void {
   if (labels.length) items.set(layer, labels);
-  else items.delete(layer);
+  else if (!items.delete(layer)) return;
   placedAt = Number.NaN;
+  watcher();
 }
 
 export function clearLabels(): void {

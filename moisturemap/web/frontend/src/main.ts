@@ -7,6 +7,7 @@ import { keep, kept } from "./keep";
 import type { LengthUnit } from "./lengths";
 import { flush, watchOutbox } from "./outbox";
 import { showOutbox } from "./outbox_list";
+import { OverviewPage } from "./overview_page";
 import { PlanView } from "./plan_view";
 import { StartPage } from "./start_page";
 import { unsaved, watchUnsaved } from "./unsaved";
@@ -43,6 +44,7 @@ class Page {
   private waiting = 0;
   private turn = 0;
   private routing = 0;
+  private overview: OverviewPage | null = null;
   private leaving: Promise<void> = Promise.resolve();
   private refused: string[] = [];
 
@@ -114,6 +116,7 @@ class Page {
     // A question about one task makes no sense over another.
     for (const open of document.querySelectorAll("dialog")) open.dispatchEvent(new Event("cancel"));
     const [, id, name = "map"] = location.hash.split("/").map(decodeURIComponent);
+    this.overview?.leave();
     if (!id) return this.showStart(routing);
     try {
       if (this.project?.id !== id) await this.openProject(id);
@@ -141,6 +144,10 @@ class Page {
     if (routing !== this.routing) return;
     this.project = null;
     document.title = "moisturemap";
+    if (location.hash === "#floors") {
+      this.overview = new OverviewPage(this.app, (id) => `#/${encodeURIComponent(id)}/map`);
+      return this.overview.start();
+    }
     await new StartPage(
       this.app,
       (id, task) => (location.hash = `#/${encodeURIComponent(id)}/${task}`),

@@ -15,9 +15,9 @@ import {
   unknownStyle,
   unsureStyle,
 } from "./map_style";
+import { namePlace } from "./names";
 import {
   anomalyStyle,
-  namePlace,
   sweepStyle,
   thingName,
   wetLineStyle,
@@ -57,9 +57,6 @@ export function drawMap(
     if (name === "readings")
       setSpacing(view.rooms.getExtent() ?? [0, 0, 1, 1], collection.features.length);
     const source = view.collection(name, collection, style, zIndex, heavy);
-    if (name === "wet_line")
-      for (const line of source.getFeatures())
-        line.set("label", t("legend-wet", { level: number(answer.wet_level) }));
     if (name === "anomalies")
       for (const one of source.getFeatures())
         present.add(one.get("standing") === "contested" ? "contested" : "things");
@@ -85,7 +82,6 @@ const NAMED: Record<
   tests: { radius: 11, small: true, rank: 2, text: (one) => String(one.get("text") ?? "") },
   anomalies: { radius: 12, small: true, rank: 1, text: thingName },
   sweeps: { radius: 0, small: true, rank: 1, text: (one) => String(one.get("sweep") ?? "") },
-  wet_line: { radius: 0, small: true, rank: 0, text: (one) => String(one.get("label") ?? "") },
   zones: { radius: 0, small: false, rank: 4, text: zoneName },
   areas: { radius: 0, small: false, rank: 4, text: (one) => String(one.get("area") ?? "") },
   machines: {

@@ -52,6 +52,10 @@ export function nameWalls(now: boolean): void {
   wallsNamed = now;
 }
 
+export function wallsAreNamed(): boolean {
+  return wallsNamed;
+}
+
 /** The name of a room, above all that is drawn in it. */
 export function nameStyle(feature: FeatureLike, resolution: number): Style | undefined {
   const geometry = feature.getGeometry();
@@ -99,7 +103,7 @@ export function lineStyle(feature: FeatureLike): Style[] {
     return [new Style({ image: shape, text: label(name, true, { offsetY: 18 }) })];
   }
   const style = new Style({ stroke });
-  if (name && geometry instanceof LineString)
+  if (name && wallsNamed && geometry instanceof LineString)
     style.setText(label(name, true, { placement: "line", textBaseline: "bottom" }));
   return feature.get("kind") === "keep-clear"
     ? [new Style({ fill: new Fill({ color: colour("veil") }) }), style]

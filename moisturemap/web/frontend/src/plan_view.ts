@@ -16,12 +16,21 @@ import VectorLayer from "ol/layer/Vector";
 import VectorImageLayer from "ol/layer/VectorImage";
 import Projection from "ol/proj/Projection";
 import VectorSource from "ol/source/Vector";
+import type Style from "ol/style/Style";
 import type { StyleFunction } from "ol/style/Style";
 
 import type { Place, Wall } from "./geometry";
 import { h } from "./dom";
-import { setLabels, type Labelled } from "./labels";
-import { lineStyle, nameStyle, outlineStyle, roomStyle, setTracing } from "./plan_style";
+import { setLabels, watchLabels, type Labelled } from "./labels";
+import { nameAt, namePlace } from "./names";
+import {
+  lineStyle,
+  nameStyle,
+  outlineStyle,
+  roomStyle,
+  setTracing,
+  wallsAreNamed,
+} from "./plan_style";
 import type { Line, Plan, Room } from "./plan_types";
 import { t } from "./strings";
 
@@ -78,6 +87,21 @@ function pathsOf(geometry: Geometry | undefined): Place[][] {
   return geometry instanceof Point ? [[geometry.getCoordinates() as Place]] : [];
 }
 
+/** Names of services, joints and the like; walls are named only where the plan is drawn. */
+function lineLabels(lines: Feature<Geometry>[]): Labelled[] {
+  return lines.flatMap((feature) => {
+    const [place, name] = [namePlace(feature.getGeometry()), String(feature.get("name") ?? "")];
+    const named = name && !(feature.getGeometry() instanceof Point);
+    if (!place || !named || String(feature.get("kind")).endsWith("wall")) return [];
+    feature.set("name_place", place, true);
+    return [{ feature, place, text: name, radius: 0, small: true, rank: 1 }];
+  });
+}
+
+function lineNameStyle(feature: FeatureLike, resolution: number): Style[] {
+  return wallsAreNamed() ? [] : nameAt(feature, resolution, String(feature.get("name")), true);
+}
+
 function roomLabel(feature: Feature<Geometry>): Labelled {
   const [x, y] = (feature.getGeometry() as Polygon).getInteriorPoint().getCoordinates() as Place;
   return {
@@ -100,6 +124,7 @@ export class PlanView {
   private interactions: Interaction[] = [];
   private readonly scale = new ScaleLine({ minWidth: 110, maxWidth: 230 });
   private fitted: number | undefined;
+  private renaming = false;
   private picture: Layer | null = null;
   private pictured: Extent | null = null;
   private taps: ((place: Place, features: FeatureLike[], touch: boolean) => void) | null = null;
@@ -194,6 +219,15 @@ export class PlanView {
         properties: { name: "names" },
       }),
     );
+    this.map.addLayer(
+      new VectorLayer({
+        source: this.lines,
+        style: lineNameStyle,
+        zIndex: 66,
+        properties: { name: "line-names" },
+      }),
+    );
+    watchLabels(() => this.rename());
     this.map.on("singleclick", (event) => {
       if (!this.taps) return;
       const touch =
@@ -214,6 +248,17 @@ export class PlanView {
     this.scale.setUnits(unit === "m" ? "metric" : "imperial");
   }
 
+  /** Draw names again whose places changed, once for all changes of this moment. */
+  private rename(): void {
+    if (this.renaming) return;
+    this.renaming = true;
+    queueMicrotask(() => {
+      this.renaming = false;
+      for (const layer of this.map.getAllLayers())
+        if (layer instanceof VectorLayer) layer.changed();
+    });
+  }
+
   redraw(): void {
     for (const layer of this.map.getAllLayers()) layer.changed();
   }
@@ -222,10 +267,12 @@ export class PlanView {
     this.rooms.clear();
     this.lines.clear();
     setLabels("rooms", []);
+    setLabels("lines", []);
     if (!plan) return;
     this.rooms.addFeatures(plan.rooms.map(roomFeature));
     setLabels("rooms", this.rooms.getFeatures().map(roomLabel));
     this.lines.addFeatures(plan.lines.map(lineFeature));
+    setLabels("lines", wallsAreNamed() ? [] : lineLabels(this.lines.getFeatures()));
   }
 
   fit(extra: Extent | null = null): void {

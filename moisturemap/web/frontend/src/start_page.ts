@@ -12,6 +12,8 @@ interface Listed {
   folder: string;
   projects: { id: string; name: string; file: string; changed: string; complaint: string }[];
   invitation: boolean;
+  /** Whether a whole folder is served, not one file. */
+  new: boolean;
 }
 
 export class StartPage {
@@ -79,6 +81,9 @@ export class StartPage {
       h("h2", {}, t("new-job")),
       this.newForm(),
       h("h2", {}, t("jobs")),
+      listed.new && listed.projects.length
+        ? h("p", {}, h("a", { class: "button", href: "#floors" }, t("floors")))
+        : null,
       listed.projects.length ? cards : h("p", {}, t("no-jobs", { folder: listed.folder })),
       listed.invitation ? this.invitation() : null,
       deviceSection(),

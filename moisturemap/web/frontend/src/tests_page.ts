@@ -51,12 +51,16 @@ export class TestsPage implements Task {
       const answer = await this.maps.ask<MapAnswer>(context.path(query));
       if (!answer) return;
       const present = drawMap(context.view, answer, ["readings", "sweeps", "tests", "holes"]);
-      legend(context.view, answer, new Set([...present, "tests", "holes"]));
+      legend(context.view, answer, new Set([...present, ...this.signs()]));
       context.view.settle();
     } catch (error) {
       // Without a map the tests are typed all the same; the task "Map" says why there is none.
       if (!(error instanceof Refused)) throw error;
     }
+  }
+
+  private signs(): string[] {
+    return [this.tests.length ? "tests" : "", this.holes.length ? "holes" : ""];
   }
 
   private async load(): Promise<void> {

@@ -2,50 +2,16 @@
 // wet floor are told apart by shape and sign, not by colour alone.
 
 import type { FeatureLike } from "ol/Feature";
-import { LineString, MultiLineString, MultiPolygon, Point, Polygon, type Geometry } from "ol/geom";
+import { LineString, Point } from "ol/geom";
 import { Circle, Fill, RegularShape, Stroke, Style } from "ol/style";
 
-import type { Place } from "./geometry";
-import { labelOffset } from "./labels";
 import { keptStyle } from "./map_style";
+import { nameAt } from "./names";
 import { colour, label } from "./plan_style";
 
-/** Where the name of a line or an area belongs; null for what has no inside. */
-export function namePlace(geometry: Geometry | undefined): Place | null {
-  if (geometry instanceof Point) return geometry.getCoordinates() as Place;
-  if (geometry instanceof LineString) return geometry.getCoordinateAt(0.5) as Place;
-  if (geometry instanceof MultiLineString) {
-    const longest = geometry.getLineStrings().sort((a, b) => b.getLength() - a.getLength())[0];
-    return longest ? (longest.getCoordinateAt(0.5) as Place) : null;
-  }
-  const polygons =
-    geometry instanceof MultiPolygon
-      ? geometry.getPolygons()
-      : geometry instanceof Polygon
-        ? [geometry]
-        : [];
-  const largest = polygons.sort((a, b) => b.getArea() - a.getArea())[0];
-  return largest ? (largest.getInteriorPoint().getCoordinates().slice(0, 2) as Place) : null;
-}
-
-/** A name where its layout puts it, free of all others; nothing where there is no room. */
-export function nameAt(
-  feature: FeatureLike,
-  resolution: number,
-  text: string,
-  small: boolean,
-): Style[] {
-  const place = feature.get("name_place") as Place | undefined;
-  const offset = labelOffset(feature, resolution, { dx: 0, dy: 0 });
-  if (!place || !offset || !text) return [];
-  const words = label(text, small, { offsetX: offset.dx, offsetY: offset.dy });
-  return [new Style({ geometry: new Point(place), text: words, zIndex: 6 })];
-}
-
-/** The line where the map meets the wet level: thick, named, with a light rim to show on dark. */
-export function wetLineStyle(feature: FeatureLike, resolution: number): Style[] {
+/** The line where the map meets the wet level: thick, with a light rim to show on dark. */
+export function wetLineStyle(): Style[] {
   return [
-    ...nameAt(feature, resolution, String(feature.get("label") ?? ""), true),
     keptStyle("wet-rim", () => new Style({ stroke: new Stroke({ color: "#ffffff", width: 7 }) })),
     keptStyle("wet-line", () => new Style({ stroke: new Stroke({ color: "#1c2329", width: 4 }) })),
   ];
