@@ -201,12 +201,13 @@ def _outlines(space: Any, name: str, source: str, notes: list[str]) -> list[Outl
 
 def _floor(space: Any) -> Any | None:
     """Return the floor of a space seen from above [m], or None without a shape."""
-    import ifcopenshell.geom
+    from ifcopenshell import geom
 
-    settings = ifcopenshell.geom.settings()
+    make: Any = geom
+    settings = make.settings()
     settings.set("use-world-coords", True)
     try:
-        shape: Any = ifcopenshell.geom.create_shape(settings, space)
+        shape: Any = make.create_shape(settings, space)
     except RuntimeError:  # a space without a shape, or with a damaged one
         return None
     places: Array = np.asarray(shape.geometry.verts, dtype=float).reshape(-1, 3)
