@@ -18,7 +18,8 @@ Made from the help texts by `python scripts/make_cli_reference.py`.
 
 Results are written into the folder named by `--out`; `--json` prints one JSON object on stdout and
 nothing else there. Progress and messages go to stderr: a bar on a terminal, else a line every few
-seconds. `-` for a SURVEY reads a project file from stdin, for a PLAN a plan file.
+seconds; work of more than ten seconds says first how long it will take. `-` for a SURVEY reads a
+project file from stdin, for a PLAN a plan file.
 
 Exit codes: 0 done; 1 input refused, with a message that names file, row, value and what is allowed;
 2 wrong usage; 130 stopped by Ctrl-C. With `--exit-by-result` a command that judges ends with 3 or 4

@@ -8,6 +8,7 @@ import tomllib
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
+from tempfile import TemporaryFile
 from typing import Any
 
 from moisturemap.batch.listing import FloorSource
@@ -84,6 +85,17 @@ class KeptResults:
         """Return the file of a floor."""
         return self.folder / f"{file_word(floor)}.json"
 
+    def prepare(self) -> None:
+        """Make the folder, and see that it can be written to.
+
+        Raises
+        ------
+        OSError
+        """
+        self.folder.mkdir(parents=True, exist_ok=True)
+        with TemporaryFile(dir=self.folder):
+            pass
+
     def read(self, floor: str) -> dict[str, Any] | None:
         """Return the result of a floor, or None when there is none that can be read."""
         try:
@@ -106,13 +118,12 @@ class KeptResults:
     def write(self, content: dict[str, Any]) -> None:
         """Keep the result of a floor: written beside, then renamed."""
         text = json.dumps({"form": FORM, **content}, ensure_ascii=False, allow_nan=False)
-        self.folder.mkdir(parents=True, exist_ok=True)
         with replaced_file(self.path(content["floor"])) as unfinished:
             unfinished.write_text(text, encoding="utf-8")
 
     def keep_only(self, floors: set[str]) -> None:
         """Remove results of floors that are no longer part of the run."""
         wanted = {self.path(floor) for floor in floors}
-        for path in self.folder.iterdir() if self.folder.is_dir() else ():
+        for path in self.folder.iterdir():
             if path not in wanted and path.suffix == ".json":
                 path.unlink()

@@ -76,6 +76,8 @@ def run_batch(
     SurveyError, NotEnoughData
         When the list cannot be understood or holds no survey. What is wrong with a single floor
         is part of the result.
+    OSError
+        When nothing can be written to the folder of the run; told before any floor is done.
     MissingExtra
         When pyarrow, or dask.distributed for a scheduler, is not installed.
     """
@@ -86,6 +88,7 @@ def run_batch(
     sources = find_surveys(source, without=out)
     base = source if source.is_dir() else source.parent
     kept = KeptResults(out)
+    kept.prepare()
     say("looking for what is done already", 0.0)
     waiting = [one for one in sources if not _finished(kept, one, options, day)]
     tasks = [Task(one, options, out, day, _shown(one, base)) for one in waiting]

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from moisturemap.cli.door import json_option, print_files, print_json, progress
+
+if TYPE_CHECKING:
+    from moisturemap.batch import BatchOptions
 
 
 @click.command()
@@ -57,6 +61,7 @@ def batch(source: Path, out: Path, as_json: bool, **wishes: Any) -> None:
         workers=wishes["workers"],
         scheduler=wishes["scheduler"],
     )
+    _announce(source, out, options)
     result = run_batch(source, out, options=options, progress=progress())
     print_files(list(result.files))
     if as_json:
@@ -73,6 +78,20 @@ def batch(source: Path, out: Path, as_json: bool, **wishes: Any) -> None:
         _say(result, out)
     if result.failures:
         click.get_current_context().exit(1)
+
+
+def _announce(source: Path, out: Path, options: BatchOptions) -> None:
+    """Say how long the floors take together, those of a run before not taken off."""
+    from moisturemap.batch.listing import find_surveys
+    from moisturemap.workflow.pace import FLOOR_S, MEASURED_S, announcement
+
+    floors = len(find_surveys(source, without=out))
+    each = FLOOR_S + len(options.reports) * MEASURED_S["report"][0]
+    each += MEASURED_S["drying"][0] if options.drying else 0.0
+    hands = min(floors, options.workers or os.cpu_count() or 1)
+    said = announcement(f"{floors:,} floors of some 500 readings", floors * each / max(hands, 1))
+    if said:
+        click.echo(said, err=True)
 
 
 def _say(result: Any, out: Path) -> None:

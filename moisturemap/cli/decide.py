@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from moisturemap.cli.door import (
+    announce,
     as_of_option,
     exit_by_result,
     exit_option,
@@ -68,8 +69,11 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
     from moisturemap.workflow.read import read_survey
 
     units = Units(wishes["units"])
+    read = read_survey(survey)
+    if not wishes["no_scan"]:
+        announce(read, visit, "study")
     result = judge(
-        read_survey(survey),
+        read,
         visit=visit,
         options=DecideOptions(
             rules=wishes["rules"],

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from moisturemap.cli.door import json_option, print_json, progress
+from moisturemap.cli.door import announce, json_option, print_json, progress
 
 if TYPE_CHECKING:
     from moisturemap.bundles import Findings
@@ -52,6 +52,7 @@ def demo(floor: str, out: Path, as_json: bool) -> None:
     for name in FLOORS if floor == "all" else (floor,):
         folder = copy_demo(name, out / name)
         survey = read_survey(folder)
+        announce(survey, None, "study", "files", "report")
         day = day_after(survey)
         findings = judge_or_map(survey, as_of=day, progress=progress())
         _write(findings, out / name)

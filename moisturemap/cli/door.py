@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -14,6 +14,9 @@ from moisturemap.cli.interrupt import end_stopped, ends_at_once
 from moisturemap.cli.progress import Shown
 from moisturemap.cli.stdin import project_or_path
 from moisturemap.errors import InputError, MoistureMapError
+
+if TYPE_CHECKING:
+    from moisturemap.survey import Survey
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -123,6 +126,27 @@ def _parts(refusal: MoistureMapError) -> dict[str, Any]:
     plain = value if isinstance(value, (str, int, bool, type(None))) else str(value)
     told = {"source": refusal.source, "place": refusal.place, "value": plain}
     return {**kind, "message": refusal.message, **told, "allowed": refusal.allowed}
+
+
+def announce(survey: Survey, visit: str | None, *works: str) -> None:
+    """Say on stderr how long work will take, where that is more than some seconds.
+
+    Parameters
+    ----------
+    survey : Survey
+    visit : str or None
+        Visit that is worked on.
+    *works : str
+        Kinds of work, as :mod:`moisturemap.workflow.pace` knows them.
+    """
+    from moisturemap.workflow.pace import announcement, expected_seconds
+
+    count = len(survey.readings)
+    if visit is not None or "drying" not in works:
+        count = int((survey.readings["visit"] == survey.visit(visit).id).sum()) if count else 0
+    said = announcement(f"{count:,} readings", expected_seconds(survey, works, visit))
+    if said:
+        click.echo(said, err=True)
 
 
 def progress() -> Callable[[str, float], None]:

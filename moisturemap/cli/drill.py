@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from moisturemap.cli.door import (
+    announce,
     figures_option,
     full_option,
     json_option,
@@ -57,7 +58,9 @@ def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wi
         pinned=wishes["pin"],
         rejected=wishes["reject"],
     )
-    result = study(read_survey(survey), visit=visit, options=options, progress=progress())
+    read = read_survey(survey)
+    announce(read, visit, "study")
+    result = study(read, visit=visit, options=options, progress=progress())
     units = Units(wishes["units"])
     if out is not None:
         writers = (

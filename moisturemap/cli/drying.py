@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from moisturemap.cli.door import (
+    announce,
     figures_option,
     full_option,
     json_option,
@@ -87,8 +88,10 @@ def drying(
     from moisturemap.workflow.placement import plan_drying
     from moisturemap.workflow.read import read_survey
 
+    read = read_survey(survey)
+    announce(read, None, "drying")
     result = plan_drying(
-        read_survey(survey),
+        read,
         visits=visits.split(",") if visits else None,
         options=drying_options(dry_level=wishes["dry_level"]),
         placement=placement_options(

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from moisturemap.cli.door import (
+    announce,
     figures_option,
     json_option,
     out_option,
@@ -56,6 +57,7 @@ def investigate(
     from moisturemap.workflow.read import read_survey
 
     read = read_survey(survey)
+    announce(read, None, "study")
     found = investigate_floor(read, answers, place=place, progress=progress())
     if out is not None:
         from moisturemap.figures.investigation_figures import save_investigation_figures

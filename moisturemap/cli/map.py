@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from moisturemap.cli.door import (
+    announce,
     figures_option,
     full_option,
     json_option,
@@ -52,7 +53,9 @@ def map_floor(
     from moisturemap.workflow.study import study
 
     options = StudyOptions(instrument=wishes["instrument"], spacing=wishes["cell"])
-    result = study(read_survey(survey), visit=visit, options=options, progress=progress())
+    read = read_survey(survey)
+    announce(read, visit, "study", *(["files"] if out is not None else []))
+    result = study(read, visit=visit, options=options, progress=progress())
     units = Units(wishes["units"])
     form = Format(units=units)
     if out is not None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from moisturemap.cli.door import (
+    announce,
     as_of_option,
     json_option,
     print_files,
@@ -23,6 +24,7 @@ from moisturemap.outputs import replaced_file, told
 if TYPE_CHECKING:
     from moisturemap.bundles import Findings
     from moisturemap.report import ReportOptions, Supplement
+    from moisturemap.survey import Survey
 
 FORMATS = ("pdf", "docx", "html")
 
@@ -90,9 +92,9 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
 
     if wishes["issued_by"]:
         _refuse_unless_project(survey)
-    findings = judge_or_map(
-        read_survey(survey), visit=visit, as_of=wishes["as_of"], progress=progress()
-    )
+    read = read_survey(survey)
+    announce(read, visit, "study", "files" if wishes["figure"] else "report", *_compared(read))
+    findings = judge_or_map(read, visit=visit, as_of=wishes["as_of"], progress=progress())
     if wishes["figure"]:
         from moisturemap.figures import Format, save_captioned_map
         from moisturemap.units import Units
@@ -112,6 +114,11 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
     else:
         for note in notes:
             click.echo(note)
+
+
+def _compared(survey: Survey) -> tuple[str, ...]:
+    """Return the work of comparing visits, where there are several to compare."""
+    return ("drying",) if survey.readings["visit"].nunique() > 1 else ()
 
 
 def _documents(

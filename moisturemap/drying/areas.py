@@ -60,6 +60,7 @@ LONGEST_HALF_LIFE = 365.0
 
 WET_AT_START = 0.5
 MOST_AVERAGED = 120
+"""Most cells of an area that are averaged (our choice, for pace)."""
 
 
 @dataclass(frozen=True)

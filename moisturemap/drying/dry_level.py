@@ -18,6 +18,7 @@ DRY_SHARE = 0.05
 """Share of the floor that must be surely below the wet level to tell the dry level."""
 
 SURELY_DRY = 0.02
+"""Chance of reading above the wet level below which floor counts as dry (our choice)."""
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,7 @@ STRAY_SD = 6.0
 """Robust sd by which a reading must leave its own other visits and its neighbours to be a stray."""
 
 NEIGHBOURS = 8
+"""Neighbours a single odd value is held against (our choice)."""
 
 
 @dataclass(frozen=True)

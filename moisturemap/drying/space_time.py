@@ -28,6 +28,7 @@ MOST_KRIGED = 1600
 
 CHUNK = 1024
 AVERAGED = 400
+"""Most places averaged at once (our choice, for pace)."""
 
 
 @dataclass(frozen=True, slots=True)

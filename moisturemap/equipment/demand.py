@@ -19,6 +19,7 @@ from moisturemap.zones import block_side
 Array = NDArray[np.float64]
 
 MOST_PLACES = 260
+"""Places the wet floor is gathered into at most (our choice, for pace)."""
 
 DRIVE_LIMITS = (0.3, 3.0)
 """Bounds of the relative drive (project choice)."""

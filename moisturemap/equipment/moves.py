@@ -46,6 +46,7 @@ MOVE_COLUMNS = (
 percent of what could be served; geometry is the way to the new place, or a point."""
 
 SAME_PLACE_M = 0.05
+"""A machine that moves less than this is turned, not moved [m] (our choice)."""
 
 
 def move_row(site: Site, machine: int, place: int, target: dict[int, int]) -> dict[str, object]:

@@ -38,7 +38,7 @@ LONGEST_DAYS = 3650.0
 RANGES: dict[str, tuple[float, float, str]] = {
     "start": (0.88, 1.0, "even"),  # fresh concrete less its self-desiccation; our choice
     "rate": (0.5, 2.0, "log"),  # D1 over that of 30 MPa, good to a factor of two (fib MC 2010)
-    "floor": (0.05, 0.5, "log"),  # diffusivity when dry; as the drying model's library
+    "floor": (0.05, 1.0, "log"),  # diffusivity when dry: the drying model's, up to a constant one
     "centre": (0.75, 0.90, "even"),
     "steepness": (4.0, 16.0, "log"),
     "linear": (0.0, 1.0, "even"),  # isotherm, from the published curve to a line

@@ -145,7 +145,7 @@ def _same_side(cause: str, explanation: Explanation | None) -> bool:
 
 def _pointed_to(found: Mapping[str, Standing], explanation: Explanation) -> str:
     """Return the one cause that may be pointed to, or ""."""
-    if not explanation.explained or explanation.better_pairs(LEAN):
+    if not explanation.explained or explanation.flat or explanation.better_pairs(LEAN):
         return ""
     depths = {round(one.depth_mm) for one in explanation.observations if not one.beside}
     best = explanation.best

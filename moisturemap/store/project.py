@@ -327,6 +327,8 @@ def open_project(path: str | Path, *, writable: bool = False, wait_s: float = 0.
     connection.look_at_header(path)
     lock = WriterLock(path, wait_s) if writable else None
     try:
+        if writable:
+            sweep(path)  # a writer killed just after its file stood left a second name of it
         return Project(path, connection.open_checked(path, writable=writable), lock)
     except BaseException:
         if lock is not None:

@@ -5,7 +5,7 @@ even grid, an exponential diffusivity, a straight or a bent isotherm, hysteresis
 another thickness than stated, a few false answers, undrawn pipes, two causes at once and a cause
 that is not on the list. Run with
 
-    python scripts/bench/investigation.py [floors of each cause] [seed]
+    python scripts/bench/investigation.py [floors of each cause] [seeds ...] [--keep FOLDER]
 
 Thresholds in ``moisturemap/investigation`` were frozen before the seeds of the published table were
 drawn; seeds below 100 were used to find them.
@@ -13,10 +13,14 @@ drawn; seeds below 100 were used to find them.
 
 from __future__ import annotations
 
+import argparse
+import json
 import sys
+import tempfile
 import time
 from collections import defaultdict
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -53,6 +57,7 @@ CAUSES = (
 )
 """The last three: two causes at once, and a cause that is not on the list."""
 
+SLABS = 4
 CELLS = 30
 ROOM = (10.0, 8.0)
 
@@ -407,26 +412,44 @@ def upper(wrong: int, count: int) -> float:
     return 1.0 if not count else float(beta.ppf(0.95, wrong + 1, count - wrong))
 
 
-def main(per_cause: int, seed: int) -> None:
-    rng = np.random.default_rng(seed)
+def slab_of_bench(per_cause: int, seed: int, slab: int) -> dict[str, dict[str, dict[str, int]]]:
+    """Judge the floors of one slab; score and causes left open, by cause."""
+    rng = np.random.default_rng([seed, slab])
+    story = stories(np.random.default_rng(seed))[slab]
     score: dict[str, defaultdict] = {cause: defaultdict(int) for cause in CAUSES}
-    began = time.process_time()
     left: dict[str, defaultdict] = {cause: defaultdict(int) for cause in CAUSES}
-    for story in stories(rng):
-        for cause in CAUSES:
-            if (cause == "insulation") != (story.build_up == "floating") and (
-                cause == "insulation" or story.build_up == "floating"
-            ):
-                continue
-            wanted = per_cause if story.build_up == "floating" else -(-per_cause // 3)
-            tries = 12 if cause in ("construction-water", "adhesive") else 4
-            then, now, later = simulate(cause, story, tries * wanted, rng)
-            good = np.flatnonzero(matters(cause, now))[:wanted]
-            for k in good:
-                one_floor(cause, story, (then[k], now[k], later[k]), rng, score[cause], left[cause])
-        print(f"{story.thickness_mm:g} mm done", file=sys.stderr, flush=True)
+    floating = story.build_up == "floating"
+    for cause in CAUSES:
+        if (cause == "insulation") != floating:
+            continue
+        wanted = per_cause if floating else -(-per_cause // 3)
+        tries = 12 if cause in ("construction-water", "adhesive") else 4
+        then, now, later = simulate(cause, story, tries * wanted, rng)
+        for k in np.flatnonzero(matters(cause, now))[:wanted]:
+            one_floor(cause, story, (then[k], now[k], later[k]), rng, score[cause], left[cause])
+    return {"score": score, "left": left}
+
+
+def main(per_cause: int, seeds: list[int], keep: Path) -> None:
+    """Judge slab by slab, keeping each, and print the sum of all that are kept."""
+    keep.mkdir(parents=True, exist_ok=True)
+    for seed in seeds:
+        for slab in range(SLABS):
+            path = keep / f"{per_cause}-{seed}-{slab}.json"
+            if not path.exists():
+                began = time.process_time()
+                path.write_text(json.dumps(slab_of_bench(per_cause, seed, slab), default=int))
+                spent = time.process_time() - began
+                print(f"seed {seed}, slab {slab}: {spent:.0f} s", file=sys.stderr, flush=True)
+    score: dict[str, defaultdict] = {cause: defaultdict(int) for cause in CAUSES}
+    left: dict[str, defaultdict] = {cause: defaultdict(int) for cause in CAUSES}
+    for path in sorted(keep.glob("*.json")):
+        kept = json.loads(path.read_text())
+        for into, part in ((score, kept["score"]), (left, kept["left"])):
+            for cause, tally in part.items():
+                for name, value in tally.items():
+                    into[cause][name] += value
     report(score, left)
-    print(f"{time.process_time() - began:.0f} s of processor time")
 
 
 def one_floor(cause, story, columns, rng, tally, left) -> None:
@@ -457,7 +480,9 @@ def one_floor(cause, story, columns, rng, tally, left) -> None:
     ]
     mixed = explain(story, shuffled).without(ruled_out(clues_without_depth(clues)))
     clues = [*clues_without_depth(clues), *depth_clues(_tested(story, shuffled), mixed, ())]
-    tally["shuffled firm"] += firm(standings(clues, mixed)) != ""
+    named = firm(standings(clues, mixed))
+    tally["shuffled firm"] += named != ""
+    tally["shuffled wrong"] += named != "" and named not in cause.split("+")
     if tally["floors"] <= 12:
         proposal(explanation, stands, (then, now, later), story, rng, tally)
 
@@ -553,7 +578,14 @@ def report(score, left) -> None:
     wrong, named = total["firm wrong"], total["firm"]
     print(f"\nkept {total['kept'] / count:.3f}; two or fewer open {total['few'] / count:.3f}")
     print(f"firm {named}, wrong {wrong}: upper 95 % bound {upper(wrong, named):.3f}")
-    print(f"firm from one depth {total['one depth firm']}, shuffled {total['shuffled firm']}")
+    single = [tally for cause, tally in score.items() if "+" not in cause and cause != "pocket"]
+    floors = max(sum(tally["floors"] for tally in single), 1)
+    shares = [sum(tally[name] for tally in single) / floors for name in ("kept", "few")]
+    print(f"one listed cause ({floors}): kept {shares[0]:.3f}, two or fewer open {shares[1]:.3f}")
+    print(
+        f"firm from one depth {total['one depth firm']}, shuffled {total['shuffled firm']},"
+        f" of these not even in part true {total['shuffled wrong']}"
+    )
     tried = max(total["proposals"], 1)
     print(
         f"proposal better {total['proposal better'] / tried:.2f},"
@@ -564,7 +596,10 @@ def report(score, left) -> None:
 
 
 if __name__ == "__main__":
-    main(
-        int(sys.argv[1]) if len(sys.argv) > 1 else 30,
-        int(sys.argv[2]) if len(sys.argv) > 2 else 1,
-    )
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("per_cause", type=int, nargs="?", default=30)
+    asked.add_argument("seeds", type=int, nargs="*", default=[1])
+    asked.add_argument("--keep", type=Path, help="folder of finished slabs; a run goes on from it")
+    told = asked.parse_args()
+    with tempfile.TemporaryDirectory() as place:
+        main(told.per_cause, told.seeds, told.keep or Path(place))

@@ -6,6 +6,7 @@ the moments begin.
 
 from __future__ import annotations
 
+import contextlib
 import http.client
 import json
 import os
@@ -13,7 +14,6 @@ import random
 import signal
 import socket
 import threading
-import time
 import warnings
 from pathlib import Path
 from typing import Any
@@ -60,7 +60,6 @@ class App:
                 self.process = os.fork()
             if self.process == 0:
                 self._serve(folder, listener)
-        self.killed_at = 0.0
 
     def _serve(self, folder: Path, listener: socket.socket) -> None:
         import uvicorn
@@ -72,16 +71,17 @@ class App:
         finally:
             os._exit(1)
 
-    def kill_after(self, seconds: float) -> threading.Thread:
+    def kill_after(self, seconds: float) -> threading.Timer:
         """Kill it without warning after a while."""
+        timer = threading.Timer(seconds, os.kill, (self.process, signal.SIGKILL))
+        timer.start()
+        return timer
 
-        def work() -> None:
-            time.sleep(seconds)
+    def end(self) -> None:
+        """Make sure it is gone."""
+        with contextlib.suppress(ProcessLookupError):
             os.kill(self.process, signal.SIGKILL)
-
-        thread = threading.Thread(target=work)
-        thread.start()
-        return thread
+        os.waitpid(self.process, 0)
 
     def ask(self, method: str, path: str, body: Any) -> int | None:
         """Return the status of an answer; None when none came."""
@@ -104,6 +104,7 @@ def write_until_killed(
     base, labels = "/api/projects/job", set()
     reaper = None
     for number in range(begun, begun + 10_000):
+        reaper = reaper or (app.kill_after(choose.uniform(0.0, 0.15)) if labels else None)
         label = f"R{number}"
         if choose.random() < 0.5:
             row = {"x": choose.uniform(1, 50), "y": 3.0, "raw": str(number), "label": label}
@@ -120,10 +121,8 @@ def write_until_killed(
         if status is None:
             break
         assert status in (200, 201), status
-        reaper = reaper or app.kill_after(choose.uniform(0.0, 0.15))
     if reaper is not None:
         reaper.join()
-    os.waitpid(app.process, 0)
     return labels
 
 
@@ -133,7 +132,10 @@ def kill_often(job: Path, times: int, seed: int) -> int:
     values = {reading: {reading - 1.0} for reading in range(1, 11)}
     for number in range(times):
         app = App(job.parent)
-        labels |= write_until_killed(app, choose, 10_000 * number, values)
+        try:
+            labels |= write_until_killed(app, choose, 10_000 * number, values)
+        finally:
+            app.end()
         with store.open_project(job) as project:
             assert project.verify().intact
             rows = project.rows("readings")

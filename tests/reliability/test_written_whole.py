@@ -69,7 +69,7 @@ def pack_and_kill(folder: Path, times: int, seed: int) -> int:
         )
         if path.exists():
             stood += 1
-            with store.open_project(path) as project:
+            with store.open_project(path, writable=True) as project:
                 assert project.verify().intact
                 assert len(project.rows("readings")) == 400
         else:
