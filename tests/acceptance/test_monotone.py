@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
+from math import dist
 from random import Random
 
 import pytest
@@ -11,6 +13,9 @@ from hypothesis import strategies as st
 from invented_floors import InventedFloor, draw_floor
 from worse_moves import LOSING_KNOWLEDGE, MOVES
 
+from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.supersede import SAME_SPOT_M
+
 RANK = {
     "exceeds": 0,
     "not proven": 1,
@@ -18,28 +23,42 @@ RANK = {
     "meets": 2,
 }
 
+ADDED = "add a valid test above the limit"
+
 STEPS = 4
 """Moves tried one after the other on a floor."""
 
 seeds = st.integers(0, 2**48)
 
 
-def walk(seed: int) -> Counter[str]:
+def walk(seed: int, moves: Sequence[str] = tuple(sorted(MOVES))) -> Counter[str]:
     """Try moves on one floor, each from where the last one led; return the steps by outcome."""
     rng = Random(seed)
     floor = draw_floor(rng)
     before = floor.verdict()
     seen: Counter[str] = Counter({f"start {before.verdict}": 1})
     for _ in range(STEPS):
-        name = rng.choice(sorted(MOVES))
+        name = rng.choice(moves)
         worse = MOVES[name](rng, floor)
         if worse is None:
             continue
-        after = worse.verdict()
+        weighed = worse.weighed()
+        after = weighed.floor
         seen[name] += 1
         check(name, floor, worse, before, after, seed)
+        if name == ADDED:
+            assert after.verdict == "exceeds" or read_again(weighed.judged), (
+                f"seed {seed}: {after.verdict} with a valid test above the limit: {worse.story}"
+            )
         floor, before = worse, after
     return seen
+
+
+def read_again(judged: Sequence[JudgedTest]) -> bool:
+    """Whether the last test was replaced by another at its place."""
+    last, others = judged[-1], judged[:-1]
+    places = [one.entry.place for one in others if one.entry.place is not None]
+    return last.superseded and any(dist(last.entry.place, place) <= SAME_SPOT_M for place in places)
 
 
 def check(name, floor: InventedFloor, worse: InventedFloor, before, after, seed: int) -> None:
