@@ -48,6 +48,10 @@ SHORT_M, SHORT_SPACINGS, SHORT_NEED, SHORT_WET_NEED = 2.0, 3.5, 4.0, 8.0
 """A line seen over less than this [m], [spacings] needs more, the more where wet floor is at stake:
 any patch has some line through its highest readings."""
 
+WIDE, WIDE_LEAST_M = 1.8, 6.0
+"""A line so many usual widths wide is as wide as a narrow band of water: where several readings
+above the wet level are at stake it is a thing only if it runs straight over this length [m]."""
+
 SEEN = 4.0
 """A reading lifted by this shows a line clearly [noise sd]."""
 
@@ -150,6 +154,8 @@ def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
     need = LINE_NEEDS + extra + PER_WET_LINE * area
     if stake >= SEVERAL:
         need += SEVERAL_NEED
+        if found.shape.width > WIDE * scene.width and found.shape.length < WIDE_LEAST_M:
+            return float("inf")
         if not witnessed(scene, calm, found):
             # no reading beside it could tell a pipe from a band of water: a sweep has to
             need += NO_WITNESS_NEED

@@ -29,7 +29,8 @@ NEAR_PEAK_M = 0.6
 
 OFF_SERVICE_M = 1.0
 """A peak farther than this from every drawn service of a kind, in a zone none crosses, speaks
-against that kind [m]; our choice. It never excludes it: not every pipe is drawn."""
+against that kind, and one farther from every exterior wall against the wall [m]; our choice. It
+never excludes: not every pipe is drawn, and a map has its error."""
 
 COMPACT = 0.25
 BROAD = 0.6
@@ -126,6 +127,18 @@ def _wall(place: WetPlace, zone: BaseGeometry) -> Clue:
             "edge band falling inward: BS 8102; cold edges: BS 5250 (from memory)",
             speaks_for=("wall", "condensation"),
             speaks_against=("construction-water",),
+        )
+    if peak > OFF_SERVICE_M and not assumed:
+        return Clue(
+            "wall-distance",
+            "plan",
+            "not-seen",
+            f"Zone {place.name} comes within {away:.1f} m of {name}, but its peak lies {peak:.1f} m"
+            " from it: water from a wall falls off from the wall.",
+            peak,
+            f"{OFF_SERVICE_M:g} m",
+            "edge band falling inward: BS 8102, BRE Digest 245 (from memory)",
+            speaks_against=("wall",),
         )
     return Clue(
         "wall-distance",

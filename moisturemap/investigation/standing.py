@@ -21,6 +21,11 @@ KINDS_AGAINST = 2
 """Kinds against, none for, from which a cause is spoken against (our choice)."""
 
 
+NOT_BY_DEPTH = frozenset(("insulation",))
+"""Causes that readings in the slab cannot put aside: a screed may read dry over wet insulation
+(WTA guidance on drying screeds, from memory)."""
+
+
 @dataclass(frozen=True)
 class Standing:
     """Where a cause stands.
@@ -112,6 +117,8 @@ def _behind(cause: str, explanation: Explanation | None) -> float | None:
     if any(cause in PAIRS[pair] for pair in explanation.better_pairs(LEAN)):
         # part of a pair that explains the readings better than any single cause
         return 1.0
+    if cause in NOT_BY_DEPTH:
+        return min(explanation.behind(cause), LEAN)
     return explanation.behind(cause)
 
 

@@ -130,3 +130,12 @@ def test_the_evidence_for_a_thing_is_the_integral_over_its_strength():
     ]
     found = log_evidence(np.array([information]), np.array([score]), span)
     assert found[0] == pytest.approx(np.log(np.mean(parts)), abs=1e-4)
+
+
+@pytest.mark.parametrize("length", [2.5, 4.0])
+def test_a_short_line_as_wide_as_a_band_of_water_never_leaves_the_map(length):
+    """Half a metre across its middle, and above the wet level: a pipe nowhere answers so wide."""
+    points = lattice(0.25)
+    band = Ridge((4.5, 3.4), 0.3, length, 0.26)
+    values = 18 + 35 * band.rise(points)
+    assert (standing(scene_of(points, values, 0.25))[values > 38] < 2).all()
