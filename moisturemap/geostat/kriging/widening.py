@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,6 +93,11 @@ class Widening:
             return None
         return cls(places[pairs].mean(axis=1), ratio - 1.0, gap, spread)
 
+    @cached_property
+    def tree(self) -> cKDTree:
+        """Pairs by their middle; a map is asked for one hole after the other."""
+        return cKDTree(self.middles)
+
     def at(self, cells: Array) -> Array:
         """Factor of the standard deviation at cells (m, d): (m,).
 
@@ -100,7 +106,7 @@ class Widening:
         interval on a few lucky readings would do harm, widening it does not.
         """
         count = min(NEAREST, len(self.middles))
-        apart, near = cKDTree(self.middles).query(cells, k=np.arange(1, count + 1))
+        apart, near = self.tree.query(cells, k=np.arange(1, count + 1))
         weight = 0.5 * np.exp(-0.5 * (apart / (REACH * self.gap)) ** 2)
         pull = (weight * self.excess[near]).sum(axis=1)
         known = weight.sum(axis=1)
