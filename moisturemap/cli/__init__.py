@@ -13,7 +13,7 @@ from moisturemap.cli.batch import batch
 from moisturemap.cli.check import check
 from moisturemap.cli.decide import decide
 from moisturemap.cli.demo import demo
-from moisturemap.cli.door import Door
+from moisturemap.cli.door import Door, language_option
 from moisturemap.cli.drill import drill
 from moisturemap.cli.drying import drying
 from moisturemap.cli.investigate import investigate
@@ -55,4 +55,5 @@ def main() -> None:
 
 
 for command in COMMANDS:
+    language_option(command)
     main.add_command(command)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from moisturemap.cli.door import json_option, print_json
+from moisturemap.cli.door import json_option, print_json, say
 
 LAYERS = ("readings", "tests", "rooms")
 """What a photograph may be of."""
@@ -58,7 +58,7 @@ def attach(
         print_json({"attached": kept})
         return
     for name, number in kept.items():
-        click.echo(f"Kept {name} as number {number}")
+        say(f"Kept {name} as number {number}")
 
 
 def subject_of(text: str | None) -> tuple[str, str]:

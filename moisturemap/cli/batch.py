@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from moisturemap.cli.door import json_option, print_files, print_json, progress
+from moisturemap.cli.door import json_option, print_files, print_json, progress, say
 
 if TYPE_CHECKING:
     from moisturemap.batch import BatchOptions
@@ -91,16 +91,16 @@ def _announce(source: Path, out: Path, options: BatchOptions) -> None:
     hands = min(floors, options.workers or os.cpu_count() or 1)
     said = announcement(f"{floors:,} floors of some 500 readings", floors * each / max(hands, 1))
     if said:
-        click.echo(said, err=True)
+        say(said, err=True)
 
 
 def _say(result: Any, out: Path) -> None:
-    click.echo(
+    say(
         f"{result.floors} floors: {result.done} done now, {result.kept} done before and unchanged, "
         f"{len(result.failures)} could not be done."
     )
     for floor, error in result.failures[:10]:
-        click.echo(f"  {floor}: {error}")
+        say(f"  {floor}: {error}")
     if len(result.failures) > 10:
-        click.echo(f"  and {len(result.failures) - 10} more in {out / 'failures.csv'}")
-    click.echo(f"Open {out / 'overview.html'}")
+        say(f"  and {len(result.failures) - 10} more in {out / 'failures.csv'}")
+    say(f"Open {out / 'overview.html'}")

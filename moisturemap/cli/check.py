@@ -13,6 +13,7 @@ from moisturemap.cli.door import (
     full_option,
     json_option,
     print_json,
+    say,
     survey_argument,
     units_option,
     visit_option,
@@ -68,7 +69,7 @@ def check(
         print_json(result.as_dict())
     else:
         tell = describe_remarks if wishes["full"] else brief_remarks
-        click.echo(tell(result, Units(wishes["units"])))
+        say(tell(result, Units(wishes["units"])))
     if by_result:
         exit_by_result(max((EXIT_CODES[one.level] for one in result.remarks), default=0))
     if result.unusable:

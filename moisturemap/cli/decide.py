@@ -20,6 +20,7 @@ from moisturemap.cli.door import (
     print_files,
     print_json,
     progress,
+    say,
     survey_argument,
     units_option,
     visit_option,
@@ -100,6 +101,6 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
         print_json(summarise_decision(result))
     else:
         tell = describe_decision if wishes["full"] else brief_decision
-        click.echo(tell(result, units))
+        say(tell(result, units))
     if wishes["by_result"]:
         exit_by_result(EXIT_CODES.get(result.decision.verdict, 3))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from moisturemap.cli.door import announce, json_option, print_json, progress
+from moisturemap.cli.door import announce, json_option, print_json, progress, say
 
 if TYPE_CHECKING:
     from moisturemap.bundles import Findings
@@ -58,15 +58,15 @@ def demo(floor: str, out: Path, as_json: bool) -> None:
         _write(findings, out / name)
         summaries[name] = summarise(findings.study)
         if not as_json:
-            click.echo(describe(findings.study))
+            say(describe(findings.study))
             if findings.decision is not None:
                 told = f"Verdict of the calibrated tests on {day}, the day after the last record"
-                click.echo(f"\n{told}: {findings.decision.sentence}")
-            click.echo(f"\nThe survey as it was read: {folder}")
-            click.echo(f"All results:                {out / name}")
-            click.echo(f"Look first at:              {out / name / 'map.png'}")
+                say(f"\n{told}: {findings.decision.sentence}")
+            say(f"\nThe survey as it was read: {folder}")
+            say(f"All results:                {out / name}")
+            say(f"Look first at:              {out / name / 'map.png'}")
             if (out / name / "report.pdf").exists():
-                click.echo(f"Report:                     {out / name / 'report.pdf'}")
+                say(f"Report:                     {out / name / 'report.pdf'}")
     if as_json:
         print_json(summaries)
 
@@ -128,6 +128,6 @@ def _write_report(findings: Findings, found: Investigation | None, folder: Path)
             supplement=Supplement(investigation=found),
         )
     except MissingExtra as missing:
-        click.echo(f"no report was written: {missing}", err=True)
+        say(f"no report was written: {missing}", err=True)
         return []
     return [report]

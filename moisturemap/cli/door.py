@@ -46,6 +46,26 @@ units_option = click.option(
     envvar="MOISTUREMAP_UNITS",
     help="Units of what is printed and drawn: metric, or feet, inches and Fahrenheit.",
 )
+
+
+def _speak(context: click.Context, option: click.Parameter, code: str) -> None:
+    from moisturemap.language import ENGLISH, speaking
+
+    if code != ENGLISH:
+        context.find_root().with_resource(speaking(code))
+
+
+language_option = click.option(
+    "--language",
+    type=click.Choice(["en", "de"]),
+    default="en",
+    show_default=True,
+    envvar="MOISTUREMAP_LANGUAGE",
+    expose_value=False,
+    is_eager=True,
+    callback=_speak,
+    help="Language of what is printed, drawn and reported; files for machines stay in English.",
+)
 figures_option = click.option(
     "--figures",
     "formats",
@@ -113,7 +133,7 @@ class Door(click.Group):
 def _refuse(ctx: click.Context, sentence: str, as_json: bool, parts: dict[str, Any]) -> None:
     if as_json:
         print_json({"refused": {"sentence": sentence, **parts}})
-    click.echo(f"refused: {sentence}", err=True)
+    say(f"refused: {sentence}", err=True)
     ctx.exit(1)
 
 
@@ -146,7 +166,7 @@ def announce(survey: Survey, visit: str | None, *works: str) -> None:
         count = int((survey.readings["visit"] == survey.visit(visit).id).sum()) if count else 0
     said = announcement(f"{count:,} readings", expected_seconds(survey, works, visit))
     if said:
-        click.echo(said, err=True)
+        say(said, err=True)
 
 
 def progress() -> Callable[[str, float], None]:
@@ -163,16 +183,23 @@ def print_json(content: dict[str, Any]) -> None:
     click.echo(json.dumps(content, ensure_ascii=False, allow_nan=False))
 
 
+def say(text: str, *, err: bool = False) -> None:
+    """Print a text, line by line in the language asked for."""
+    from moisturemap.language import spoken
+
+    click.echo("\n".join(spoken(line) for line in text.split("\n")), err=err)
+
+
 def print_files(paths: list[Path]) -> None:
     """Say on stderr which files were written: each, or of many how many and where."""
     folders = {path.parent for path in paths}
     if len(paths) > MOST_NAMED and len(folders) == 1:
         first = next((path for path in paths if path.suffix == ".png"), paths[0])
         where = f"{folders.pop()}; look first at {first.name}"
-        click.echo(f"wrote {len(paths)} files to {where}", err=True)
+        say(f"wrote {len(paths)} files to {where}", err=True)
         return
     for path in paths:
-        click.echo(f"wrote {path}", err=True)
+        say(f"wrote {path}", err=True)
 
 
 MOST_NAMED = 4

@@ -17,6 +17,7 @@ from moisturemap.cli.door import (
     print_files,
     print_json,
     progress,
+    say,
     survey_argument,
     units_option,
     visit_option,
@@ -78,4 +79,4 @@ def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wi
         print_json(summarise_drilling(result))
     else:
         tell = describe_drilling if wishes["full"] else brief_drilling
-        click.echo(tell(result, units))
+        say(tell(result, units))

@@ -17,6 +17,7 @@ from moisturemap.cli.door import (
     print_files,
     print_json,
     progress,
+    say,
     survey_argument,
     units_option,
 )
@@ -120,4 +121,4 @@ def drying(
         print_json(summarise_drying(result))
     else:
         tell = describe_drying if wishes["full"] else brief_drying
-        click.echo(tell(result, units))
+        say(tell(result, units))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -15,7 +16,9 @@ from moisturemap.cli.door import (
     print_files,
     print_json,
     progress,
+    say,
     survey_argument,
+    units_option,
 )
 
 
@@ -33,16 +36,10 @@ from moisturemap.cli.door import (
     help="Hole, zone or room to investigate; the wettest tested place by default.",
 )
 @figures_option
+@units_option
 @out_option
 @json_option
-def investigate(
-    survey: Path,
-    answers: Path | None,
-    place: str | None,
-    formats: tuple[str, ...],
-    out: Path | None,
-    as_json: bool,
-) -> None:
+def investigate(survey: Path, out: Path | None, as_json: bool, **wishes: Any) -> None:
     """Weigh where the water of a wet or failed floor comes from, and what to measure next.
 
     With --out: causes, evidence and next measurements (CSV), everything as JSON, figures.
@@ -53,21 +50,24 @@ def investigate(
         summarise_investigation,
     )
     from moisturemap.results.run import write_run
+    from moisturemap.units import Units
     from moisturemap.workflow.investigate import investigate as investigate_floor
     from moisturemap.workflow.read import read_survey
 
     read = read_survey(survey)
     announce(read, None, "study")
-    found = investigate_floor(read, answers, place=place, progress=progress())
+    found = investigate_floor(read, wishes["answers"], place=wishes["place"], progress=progress())
     if out is not None:
         from moisturemap.figures.investigation_figures import save_investigation_figures
 
         writers = (
             partial(export_investigation, found, survey_name=read.name),
-            partial(save_investigation_figures, found, survey_name=read.name, formats=formats),
+            partial(
+                save_investigation_figures, found, survey_name=read.name, formats=wishes["formats"]
+            ),
         )
         print_files(write_run("investigate", read, out, writers))
     if as_json:
         print_json(summarise_investigation(found, read.name))
     else:
-        click.echo(describe_investigation(found, read.name))
+        say(describe_investigation(found, read.name, Units(wishes["units"])))

@@ -12,6 +12,7 @@ from moisturemap.cli.door import (
     out_option,
     print_files,
     print_json,
+    say,
     units_option,
 )
 from moisturemap.cli.stdin import plan_or_path
@@ -59,4 +60,4 @@ def layout(
     if as_json:
         print_json(summarise_layout(result))
     else:
-        click.echo(describe_layout(result, units))
+        say(describe_layout(result, units))

@@ -17,6 +17,7 @@ from moisturemap.cli.door import (
     print_files,
     print_json,
     progress,
+    say,
     survey_argument,
     units_option,
     visit_option,
@@ -67,4 +68,4 @@ def map_floor(
     if as_json:
         print_json(summarise(result))
     else:
-        click.echo(describe(result, units) if wishes["full"] else brief_study(result, units))
+        say(describe(result, units) if wishes["full"] else brief_study(result, units))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from moisturemap.cli.door import json_option, print_json
+from moisturemap.cli.door import json_option, print_json, say
 
 
 @click.command()
@@ -26,4 +26,4 @@ def pack(source: Path, target: Path | None, who: str, as_json: bool) -> None:
     if as_json:
         print_json(packed.as_dict())
     else:
-        click.echo(packed.sentence)
+        say(packed.sentence)

@@ -8,6 +8,8 @@ from typing import Any
 
 import click
 
+from moisturemap.language import spoken
+
 LINE_EVERY_S = 5.0
 """Time between two lines where there is no terminal, and until the first [s]; our choice."""
 
@@ -29,7 +31,9 @@ class Shown:
             self._move(phrase, fraction)
         elif time.monotonic() - self._told >= LINE_EVERY_S:
             self._told = time.monotonic()
-            click.echo(f"{fraction:4.0%} {phrase} ({self._times(fraction)})", err=True)
+            click.echo(
+                f"{fraction:4.0%} {spoken(phrase)} ({spoken(self._times(fraction))})", err=True
+            )
 
     def _times(self, fraction: float) -> str:
         elapsed = self._told - self._begun
@@ -52,7 +56,7 @@ class Shown:
         # work of several parts may say less than before; a bar never goes back
         step = max(0, round(_STEPS * min(fraction, 1.0)) - self._done)
         self._done += step
-        self._bar.update(step, phrase)
+        self._bar.update(step, spoken(phrase))
         if fraction >= 1.0:
             self.close()
 

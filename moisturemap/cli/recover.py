@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from moisturemap.cli.door import json_option, print_json
+from moisturemap.cli.door import json_option, print_json, say
 
 
 @click.command()
@@ -26,6 +26,6 @@ def recover(damaged: Path, target: Path, as_json: bool) -> None:
     if as_json:
         print_json({"target": str(target), **asdict(found)})
         return
-    click.echo(f"Recovered {found.rows} rows into {target}; head of its record: {found.head}")
+    say(f"Recovered {found.rows} rows into {target}; head of its record: {found.head}")
     for loss in found.losses:
-        click.echo(f"Not brought back: {loss}")
+        say(f"Not brought back: {loss}")

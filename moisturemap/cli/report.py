@@ -16,6 +16,7 @@ from moisturemap.cli.door import (
     print_files,
     print_json,
     progress,
+    say,
     survey_argument,
     visit_option,
 )
@@ -113,7 +114,7 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
         print_json({"files": [str(path) for path in written], "notes": notes})
     else:
         for note in notes:
-            click.echo(note)
+            say(note)
 
 
 def _compared(survey: Survey) -> tuple[str, ...]:

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from moisturemap.cli.door import say
+
 if TYPE_CHECKING:
     from moisturemap.web import Settings
 
@@ -61,11 +63,9 @@ def serve(project: Path | None, port: int, lan: bool, open_page: bool) -> None:
     settings = _settings(project, port, lan)
     app = create_app(settings)
     page = f"http://127.0.0.1:{port}/?token={settings.token}"
-    click.echo(f"moisturemap is at {page} (Ctrl+C ends it)", err=True)
+    say(f"moisturemap is at {page} (Ctrl+C ends it)", err=True)
     for host in _other_hosts() if lan else ():
-        click.echo(
-            f"for one tablet:    http://{host}:{port}/?token={settings.invitation}", err=True
-        )
+        say(f"for one tablet:    http://{host}:{port}/?token={settings.invitation}", err=True)
     if open_page:
         threading.Timer(0.8, webbrowser.open, [page]).start()
     config = uvicorn.Config(app, log_level="warning", server_header=False, lifespan="on")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from moisturemap.cli.door import json_option, print_json
+from moisturemap.cli.door import json_option, print_json, say
 
 if TYPE_CHECKING:
     from moisturemap.store import SignedHead
@@ -54,17 +54,17 @@ def sign(
     words = _ask(twice=new_key is not None) if passphrase else ""
     if new_key is not None:
         public = make_key(new_key, words)
-        click.echo(f"wrote {new_key} (keep it) and {public} (hand it out)", err=True)
+        say(f"wrote {new_key} (keep it) and {public} (hand it out)", err=True)
         return
     assert project is not None
     signed = _head(project, key, words)
     if out is not None:
         write_signed_head(signed, out)
-        click.echo(f"wrote {out}", err=True)
+        say(f"wrote {out}", err=True)
     if as_json:
         print_json(asdict(signed))
     else:
-        click.echo(f"{project}: entry {signed.number}, {signed.hash}")
+        say(f"{project}: entry {signed.number}, {signed.hash}")
 
 
 def _head(project: Path, key: Path | None, words: str) -> SignedHead:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from textwrap import fill
 
 import matplotlib.dates as mdates
 import numpy as np
@@ -17,6 +16,7 @@ from shapely.geometry import Point
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.save import FORMATS, save_figure
 from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, RAMP, WARNING, font
+from moisturemap.figures.typeface import wrapped
 from moisturemap.investigation import (
     CAUSES,
     Explanation,
@@ -24,6 +24,7 @@ from moisturemap.investigation import (
     WetPlace,
     diffusion_reach,
 )
+from moisturemap.language import spoken
 
 MOST_PANELS = 6
 """Open causes with a panel of their own; the best explained first."""
@@ -130,7 +131,7 @@ def _profile(ax: Axes, known: Explanation, cause: str, low: float) -> None:
 
 
 def _short(cause: str) -> str:
-    return fill(CAUSES[cause].words.split(":")[0].split(",")[0].capitalize(), 36)
+    return "\n".join(wrapped(CAUSES[cause].words.capitalize(), 2.6, 8.0))
 
 
 def _quantiles(values: np.ndarray, weight: np.ndarray) -> np.ndarray:
@@ -228,7 +229,7 @@ def timeline(found: Investigation, survey_name: str) -> Figure:
     span = max(float(np.ptp(days)), 1.0)
     ax.axhline(0.0, color=INK, linewidth=1.4)
     for level, (name, day) in zip(_levels(days, span), events, strict=True):
-        _event(ax, f"{name}\n{day.isoformat()}", _number(day), level)
+        _event(ax, f"{spoken(name)}\n{day.isoformat()}", _number(day), level)
     if found.place is not None:
         read = sorted({_number(one.day) for one in found.place.readings})
         ax.plot(read, [0.0] * len(read), "o", color=DRILL, markersize=7, zorder=5)
@@ -288,11 +289,12 @@ def _event(ax: Axes, words: str, day: float, level: float) -> None:
 def _title(figure: Figure, title: str, text: str) -> None:
     """Write title and explanation at the top left, the second below the first."""
     height, width = figure.get_figheight(), figure.get_figwidth()
-    wrapped = fill(title, int(width * 9.0))
+    room = 0.94 * width
+    heading = wrapped(title, room, 12.0, "bold")
     figure.text(
         0.04,
         1.0 - 0.2 / height,
-        wrapped,
+        "\n".join(heading),
         color=INK,
         va="top",
         fontproperties=font(12, "bold"),
@@ -300,8 +302,8 @@ def _title(figure: Figure, title: str, text: str) -> None:
     )
     figure.text(
         0.04,
-        1.0 - (0.28 + 0.2 * len(wrapped.splitlines())) / height,
-        fill(text, int(width * 13.0)),
+        1.0 - (0.28 + 0.2 * len(heading)) / height,
+        "\n".join(wrapped(text, room, 8.5)),
         color=MUTED,
         va="top",
         fontproperties=font(8.5),

@@ -6,6 +6,7 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from moisturemap.figures.typeface import drawable, properties_for
+from moisturemap.language import spoken
 
 
 def settle_texts(figure: Figure) -> None:
@@ -18,7 +19,7 @@ def settle_texts(figure: Figure) -> None:
     for text in figure.findobj(Text):
         if isinstance(text, Text) and text.get_text():
             text.set_parse_math(False)
-            text.set_text(drawable(text.get_text()))
+            text.set_text(drawable(spoken(text.get_text())))
             if not text.get_text().isascii():
                 weight = str(text.get_fontweight())
                 text.set_fontproperties(

@@ -15,6 +15,7 @@ from matplotlib.font_manager import FontProperties, fontManager, get_font
 from matplotlib.textpath import TextToPath
 
 from moisturemap.figures.style import FONT
+from moisturemap.language import keep_as_they_are, spoken
 
 POINTS_PER_INCH = 72.0
 
@@ -121,9 +122,13 @@ def _metric() -> TextToPath:
     return TextToPath()
 
 
-@cache
 def width_of(text: str, size: float, weight: str = "normal") -> float:
-    """Return the width of one line of text [in] at a size [pt]."""
+    """Return the width of one line of text [in] at a size [pt], in the language spoken."""
+    return _width(spoken(text), size, weight)
+
+
+@cache
+def _width(text: str, size: float, weight: str) -> float:
     text = drawable(text)
     if not text:
         return 0.0
@@ -135,18 +140,20 @@ def width_of(text: str, size: float, weight: str = "normal") -> float:
 def wrapped(text: str, width: float, size: float, weight: str = "normal") -> list[str]:
     """Return a text in lines no wider than `width` [in]; nothing of it is lost.
 
-    A word that is wider by itself is broken where the line ends.
+    The text is in the language spoken. A word that is wider by itself is broken where the line
+    ends.
     """
     lines: list[str] = []
-    for part in drawable(text).split("\n"):
+    for part in drawable(spoken(text)).split("\n"):
         line = ""
         for word in _pieces(part.split(), width, size, weight):
             longer = f"{line} {word}" if line else word
-            if line and width_of(longer, size, weight) > width:
+            if line and _width(longer, size, weight) > width:
                 lines.append(line)
                 longer = word
             line = longer
         lines.append(line)
+    keep_as_they_are(lines)
     return lines
 
 
@@ -154,9 +161,9 @@ def _pieces(words: Iterable[str], width: float, size: float, weight: str) -> Ite
     """Yield words, those wider than a line in pieces."""
     for word in words:
         rest = word
-        while width_of(rest, size, weight) > width and len(rest) > 1:
-            fits = max(1, int(len(rest) * width / width_of(rest, size, weight)))
-            while fits > 1 and width_of(rest[:fits], size, weight) > width:
+        while _width(rest, size, weight) > width and len(rest) > 1:
+            fits = max(1, int(len(rest) * width / _width(rest, size, weight)))
+            while fits > 1 and _width(rest[:fits], size, weight) > width:
                 fits -= 1
             yield rest[:fits]
             rest = rest[fits:]

@@ -10,6 +10,7 @@ from moisturemap.report.options import PAPERS
 from moisturemap.report.pictures import logo
 from moisturemap.report.reference import numbered
 from moisturemap.report.sections import APPENDICES, BODY, SUMMARY
+from moisturemap.report.translated import translated
 from moisturemap.report.wording import shortened, zone_name
 
 
@@ -36,7 +37,7 @@ def compose(material: Material) -> Content:
         about.append(
             ("Record of changes", f"entry {material.record[0]}, {material.record[1][:16]}")
         )
-    return Content(
+    content = Content(
         title=shortened(options.title or study.survey.name, 120),
         subtitle=f"Moisture survey of the subfloor{': summary' if short else ''}",
         number=material.number,
@@ -46,3 +47,4 @@ def compose(material: Material) -> Content:
         logo=mark,
         paper=PAPERS[options.paper],
     )
+    return translated(content)

@@ -52,7 +52,8 @@ class Table:
     """A table with a heading row that is repeated on every page.
 
     ``dense`` tables are set smaller; ``note`` stands below. ``key`` names it for references;
-    ``number`` is given when the report is put together.
+    ``number`` is given when the report is put together. Rows of ``verbatim`` tables are names the
+    program or a file has, the same in every language.
     """
 
     caption: str
@@ -62,6 +63,7 @@ class Table:
     note: str = ""
     key: str = ""
     number: str = ""
+    verbatim: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +134,8 @@ class Content:
     sections : tuple of Section
     made : str
         Day the report was made, as printed.
+    language : str
+        Code of the language it is written in (ISO 639-1).
     logo : Picture or None
     """
 
@@ -143,4 +147,5 @@ class Content:
     made: str
     logo: Picture | None = None
     paper: str = "a4"
+    language: str = "en"
     notes: tuple[str, ...] = field(default=())

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from moisturemap.errors import MissingExtra
+from moisturemap.language import spoken
 from moisturemap.report import docx_field as fields
 from moisturemap.report.content import (
     Block,
@@ -91,7 +92,7 @@ class _Writer:
                 self._terms(block)
             case Signatures(roles):
                 for role in roles:
-                    self._paragraph(f"{role}: name, date, signature", "Signature Line")
+                    self._paragraph(f"{role}: {spoken('name, date, signature')}", "Signature Line")
             case Table():
                 self._table(block)
             case Picture():
@@ -99,7 +100,7 @@ class _Writer:
 
     def _contents(self) -> None:
         """Write the table of contents as a field, with its entries until it is first updated."""
-        self._paragraph("Contents", "Contents Heading")
+        self._paragraph(spoken("Contents"), "Contents Heading")
         entries = [
             (f"{one.number}  {printable(one.title)}", _section_key(one))
             for one in self.content.sections

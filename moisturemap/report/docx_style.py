@@ -11,15 +11,19 @@ from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls, qn
 from docx.shared import Mm, Pt, RGBColor
 
+from moisturemap.language import spoken
 from moisturemap.report.content import Content
 from moisturemap.report.docx_field import field
+from moisturemap.report.material import FOOTER
 from moisturemap.report.wording import printable, shortened
 
 FONT = "Arial"
 INK, MUTED = RGBColor(0x1C, 0x23, 0x29), RGBColor(0x4F, 0x5A, 0x62)
 MARGIN = Mm(18)
+LOCALES = {"en": "en-GB", "de": "de-DE"}
+"""Language and country a word processor checks the spelling by."""
+
 SIZES = {"a4": (Mm(210), Mm(297)), "us-letter": (Mm(215.9), Mm(279.4))}
-FOOTER = "Relative readings are not a moisture content. The map guides where to test."
 
 _STYLES = {
     # name: size [pt], bold, muted, space before and after [pt], keep with next
@@ -49,7 +53,7 @@ def prepare(document: Any, content: Content, made: datetime) -> None:
     """Set page, properties, styles, header and footer."""
     about = document.core_properties
     about.title, about.subject = printable(content.title)[:250], content.subtitle
-    about.author, about.comments, about.language = "", "", "en-GB"
+    about.author, about.comments, about.language = "", "", LOCALES[content.language]
     about.created = about.modified = made.astimezone(UTC).replace(tzinfo=None, microsecond=0)
     section = document.sections[0]
     section.page_width, section.page_height = SIZES[content.paper]
@@ -63,7 +67,7 @@ def prepare(document: Any, content: Content, made: datetime) -> None:
     _frame(document.styles["Signature Line"], "top between", 6)
     _number_headings(document)
     _table_style(document)
-    _language(document, "en-GB")
+    _language(document, LOCALES[content.language])
     _drop_thumbnail(document)
     _header_and_footer(document, content)
 
@@ -136,10 +140,10 @@ def _header_and_footer(document: Any, content: Content) -> None:
     right = section.page_width - 2 * MARGIN
     head, foot = section.header.paragraphs[0], section.footer.paragraphs[0]
     head.add_run(printable(shortened(content.title, 60)))
-    head.add_run(f"\tReport {printable(shortened(content.number, 40))}")
-    foot.add_run(f"{FOOTER}\tSheet ")
+    head.add_run(f"\t{spoken('Report')} {printable(shortened(content.number, 40))}")
+    foot.add_run(f"{spoken(FOOTER)}\t{spoken('Sheet')} ")
     field(foot, "PAGE", "1")
-    foot.add_run(" of ")
+    foot.add_run(f" {spoken('of')} ")
     field(foot, "NUMPAGES", "1")
     for paragraph in (head, foot):
         stops = paragraph.paragraph_format.tab_stops

@@ -6,6 +6,7 @@ from base64 import b64encode
 from html import escape
 from importlib import resources
 
+from moisturemap.language import spoken
 from moisturemap.report.content import (
     Block,
     Bullets,
@@ -19,6 +20,7 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
+from moisturemap.report.material import FOOTER
 from moisturemap.report.reference import pieces
 from moisturemap.report.wording import printable
 
@@ -44,7 +46,7 @@ def html_text(content: Content) -> str:
     paper = {"a4": "A4", "us-letter": "letter"}[content.paper]
     parts = [
         "<!DOCTYPE html>",
-        '<html lang="en"><head><meta charset="utf-8">',
+        f'<html lang="{content.language}"><head><meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         f"<title>{text(content.title)} · {text(content.number)}</title>",
@@ -52,8 +54,8 @@ def html_text(content: Content) -> str:
         '<body dir="ltr"><main>',
         _head(content),
         *(_section(section, content) for section in content.sections),
-        "</main><footer>Relative readings are not a moisture content. The map guides where to "
-        f"test. Report {text(content.number)}</footer></body></html>",
+        f"</main><footer>{text(spoken(FOOTER))} {text(spoken('Report'))} {text(content.number)}"
+        "</footer></body></html>",
     ]
     return "\n".join(parts)
 
@@ -76,7 +78,8 @@ def _contents(content: Content) -> str:
         f'<li><a href="#{_anchor(one)}">{text(one.number)}&ensp;{text(one.title)}</a></li>'
         for one in content.sections
     )
-    return f'<nav aria-label="Contents"><h3>Contents</h3><ol>{links}</ol></nav>'
+    name = text(spoken("Contents"))
+    return f'<nav aria-label="{name}"><h3>{name}</h3><ol>{links}</ol></nav>'
 
 
 def _anchor(section: Section) -> str:
@@ -110,7 +113,9 @@ def _block(block: Block) -> str:
         case Terms():
             return _terms(block)
         case Signatures(roles):
-            lines = "".join(f"<p>{text(one)}: name, date, signature</p>" for one in roles)
+            lines = "".join(
+                f"<p>{text(one + ': ' + spoken('name, date, signature'))}</p>" for one in roles
+            )
             return f'<div class="signatures">{lines}</div>'
         case Table():
             return _table(block)

@@ -15,6 +15,9 @@ from moisturemap.report.content import Picture
 from moisturemap.report.options import PAPERS, UPRIGHT, ReportOptions
 from moisturemap.report.wording import Wording
 
+FOOTER = "Relative readings are not a moisture content. The map guides where to test."
+"""At the foot of every sheet."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Supplement:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from moisturemap.checked import checked
 from moisturemap.errors import OptionError
+from moisturemap.language import LANGUAGES, spoken_language
 from moisturemap.report.wording import DATES, UNITS
 
 PAPERS = {"A4": "a4", "Letter": "us-letter"}
@@ -30,6 +31,8 @@ class ReportOptions:
         ``"metric"`` or ``"us"``, also of the drawings.
     dates : str
         How days are written: one of ``DATES``.
+    language : str
+        Code of the language it is written in: one of ``LANGUAGES``; the one spoken by default.
     number : str
         Number of the report, printed on every sheet; made from survey and visit when empty.
     title : str
@@ -52,6 +55,7 @@ class ReportOptions:
     paper: str = "A4"
     units: str = "metric"
     dates: str = "iso"
+    language: str = field(default_factory=spoken_language)
     number: str = ""
     title: str = ""
     title_block: Mapping[str, str] = field(default_factory=dict)
@@ -63,6 +67,7 @@ class ReportOptions:
 
     def __post_init__(self) -> None:
         choices = {"paper": PAPERS, "units": UNITS, "dates": DATES, "pdf": PDF_KINDS}
+        choices["language"] = LANGUAGES
         for name, allowed in choices.items():
             value = getattr(self, name)
             if value not in allowed:

@@ -89,7 +89,7 @@ def _compile(
     # Archive: only a font that is part of the report. Plain: boxes rather than silent gaps.
     faces = typefaces_for(_letters(plain))
     families = [*FAMILIES, *(one.family for one in faces)]
-    look = {"fonts": families, "fallback": standards is None, "language": "en"}
+    look = {"fonts": families, "fallback": standards is None}
     (root / "content.json").write_text(json.dumps({**plain, **look}), encoding="utf-8")
     compiled = typst.compile(  # type: ignore[attr-defined]
         str(root / "report.typ"),

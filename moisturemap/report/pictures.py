@@ -169,7 +169,7 @@ def placement_picture(equipment: EquipmentPlan, form: Format) -> Picture:
     from moisturemap.figures.drying_placement import placement_figure
 
     caption = "Where the machines stand and where they should"
-    told = "; ".join(str(sentence) for sentence in equipment.placement.moves["sentence"])
+    told = " ".join(str(sentence) for sentence in equipment.placement.moves["sentence"])
     form = replace(form, height_mm=HALF_PAGE_MM)
     return drawn(placement_figure(equipment, form), caption, told, key="placement")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from moisturemap.language import spoken
 from moisturemap.report.content import (
     Block,
     Bullets,
@@ -18,6 +19,7 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
+from moisturemap.report.material import FOOTER
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable, shortened
@@ -76,6 +78,14 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
         "author": [],
         "number": breakable(shortened(content.number, 40)),
         "paper": content.paper,
+        "language": content.language,
+        "words": {
+            "report": spoken("Report"),
+            "foot": spoken(FOOTER),
+            "sheet": spoken("Sheet"),
+            "of": spoken("of"),
+            "contents": spoken("Contents"),
+        },
         "about": [[breakable(one) for one in row] for row in content.about],
         "logo": None if content.logo is None else _picture(content.logo, files, content.paper),
         "sections": [
@@ -124,7 +134,10 @@ def _block(block: Block, files: Files, paper: str) -> dict[str, Any]:
                 "rows": [[breakable(plain(name)), _runs(text)] for name, text in rows],
             }
         case Signatures(roles):
-            return {"kind": "signatures", "roles": [breakable(one) for one in roles]}
+            return {
+                "kind": "signatures",
+                "roles": [breakable(f"{one}: {spoken('name, date, signature')}") for one in roles],
+            }
         case Table():
             return _table(block)
         case Picture():

@@ -11,10 +11,12 @@ from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, Study
 from moisturemap.checked import require
 from moisturemap.errors import OptionError
+from moisturemap.language import speaking
 from moisturemap.outputs import replaced_file, told
 from moisturemap.report.compose import compose
 from moisturemap.report.material import Material, Supplement
 from moisturemap.report.options import ReportOptions
+from moisturemap.survey import given_names
 
 Written = tuple[bytes, tuple[str, ...]]
 
@@ -94,7 +96,8 @@ def write_report(
     material = Material(
         study, options or ReportOptions(), replace(extra, made=extra.made or datetime.now(UTC))
     )
-    document, notes = _WRITERS[suffix](material)
+    with speaking(material.options.language, given_names(study.survey)):
+        document, notes = _WRITERS[suffix](material)
     with told(path):
         path.parent.mkdir(parents=True, exist_ok=True)
     with replaced_file(path) as unfinished:

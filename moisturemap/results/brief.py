@@ -7,6 +7,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from moisturemap.bundles import Study, set_aside_above_level
+from moisturemap.language import keep_as_they_are, spoken
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import from_above
 from moisturemap.results.study_words import readings_words, title_words
@@ -42,15 +43,17 @@ def page(head: Sequence[str], found: Iterable[Item], steps: Iterable[Item] = ())
     found, steps : iterable of (str, str)
         What was found, and what to do; the first ones matter most.
     """
-    lines = [line for text in head for line in (wrap(text, WIDTH) or [""])]
+    lines = [line for text in head for line in (wrap(spoken(text), WIDTH) or [""])]
     todo = [_lines(one) for one in steps]
     kept_for_todo = min(sum(len(one) for one in todo), MOST_STEP_LINES) + 1 if todo else 0
     room = MOST_LINES - len(lines) - 1
     lines += _fitting([_lines(one) for one in found], max(room - kept_for_todo, 3))
     if todo:
-        lines += ["What to do"]
+        lines += [spoken("What to do")]
         lines += _fitting(todo, MOST_LINES - len(lines) - 1)
-    return "\n".join([*lines, MORE])
+    lines.append(spoken(MORE))
+    keep_as_they_are(lines)
+    return "\n".join(lines)
 
 
 def _fitting(items: list[list[str]], room: int) -> list[str]:
@@ -59,14 +62,14 @@ def _fitting(items: list[list[str]], room: int) -> list[str]:
     for at, item in enumerate(items):
         left = len(items) - at - 1
         if len(shown) + len(item) + (1 if left else 0) > room:
-            shown.append(f"  and {left + 1} more")
+            shown.append(f"  {spoken(f'and {left + 1} more')}")
             break
         shown += item
     return shown
 
 
 def _lines(item: Item) -> list[str]:
-    mark, text = item
+    mark, text = spoken(item[0]), spoken(item[1])
     head = f"  {mark:<4} "
     return wrap(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
 

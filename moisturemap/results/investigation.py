@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from textwrap import fill
 from typing import Any
 
-from moisturemap.investigation import CAUSES, Investigation, Question
+from moisturemap.investigation import CAUSES, NOT_KNOWN, Investigation, Question
+from moisturemap.language import keep_as_they_are
 from moisturemap.results.study_files import write_table
 from moisturemap.results.summary import records
-
-WIDTH = 96
+from moisturemap.results.terminal import Terminal
+from moisturemap.units import Units
 
 STANDING_WORDS = {
     "points-to": "pointed to",
@@ -75,11 +75,27 @@ def export_investigation(found: Investigation, folder: Path, survey_name: str) -
     return [*written, whole]
 
 
-def describe_investigation(found: Investigation, survey_name: str) -> str:
+def describe_investigation(found: Investigation, survey_name: str, units: Units = Units()) -> str:
     """Return cautions first, then the finding, the causes, what to do next and the limits."""
-    parts = ["Before anything else", *(_item("!", text) for text in found.cautions)]
-    where = _where(found)
-    parts += ["", f"{survey_name}: where the water comes from", where, "", found.sentence]
+    say = Terminal(units)
+    parts = ["Before anything else", *(say.item("!", text) for text in found.cautions)]
+    where = say.paragraph(_where(found))
+    parts += ["", f"{survey_name}: where the water comes from", where, ""]
+    parts += [say.paragraph(found.sentence), *_causes(found, say)]
+    parts += ["", "What to measure next"]
+    steps = records(found.next_measurements)[:6]
+    parts += [say.item(f"{one['rank']}.", _step(one)) for one in steps]
+    asked = list(found.answers.open_questions())
+    if asked:
+        keep_as_they_are(choice for one in asked for choice in (one.key, *one.choices, NOT_KNOWN))
+        parts += ["", "Not answered yet (answers.toml)"]
+        parts += [say.item(one.key, f"{one.words} {one.allowed}") for one in asked]
+    parts += ["", *(say.paragraph(statement) for statement in found.statements)]
+    return "\n".join(parts)
+
+
+def _causes(found: Investigation, say: Terminal) -> list[str]:
+    parts: list[str] = []
     for standing, words in STANDING_WORDS.items():
         stands = [one for one in found.stands if one.standing == standing]
         if not stands:
@@ -87,26 +103,15 @@ def describe_investigation(found: Investigation, survey_name: str) -> str:
         parts += ["", words.capitalize()]
         if standing == "not-looked-at":
             names = ", ".join(CAUSES[one.cause].words for one in stands)
-            parts.append(_item("", f"{names}."))
+            parts.append(say.item("", f"{names}."))
             continue
         for one in stands:
-            parts.append(_item("-", f"{CAUSES[one.cause].words} ({one.cause})"))
-            parts += [_item("   for", text) for text in one.why_for]
-            parts += [_item("   against", text) for text in one.why_against]
+            parts.append(say.item("-", f"{CAUSES[one.cause].words} ({one.cause})"))
+            parts += [say.item("   for", text) for text in one.why_for]
+            parts += [say.item("   against", text) for text in one.why_against]
             if one.alike:
-                parts.append(_item("   ", f"cannot be told from {', '.join(one.alike)}"))
-    parts += ["", "What to measure next"]
-    parts += [_item(f"{one['rank']}.", _step(one)) for one in records(found.next_measurements)[:6]]
-    asked = list(found.answers.open_questions())
-    if asked:
-        parts += ["", "Not answered yet (answers.toml)"]
-        parts += [_item(one.key, f"{one.words} {one.allowed}") for one in asked]
-    parts += ["", *(fill(statement, WIDTH) for statement in found.statements)]
-    return "\n".join(fill(part, WIDTH) if _plain(part) else part for part in parts)
-
-
-def _plain(part: str) -> bool:
-    return not part.startswith(" ") and "\n" not in part
+                parts.append(say.item("   ", f"cannot be told from {', '.join(one.alike)}"))
+    return parts
 
 
 def _where(found: Investigation) -> str:
@@ -124,8 +129,3 @@ def _step(row: dict[str, Any]) -> str:
         f"{row['what']}, {row['where']}, {row['when']}: {pairs}; {row['burden']};"
         f" risk: {row['risk']}"
     )
-
-
-def _item(mark: str, text: str) -> str:
-    head = f"  {mark:<4} "
-    return fill(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))

@@ -3,6 +3,7 @@
 from moisturemap.survey.clean import CLEANING_FLAGS, CONTESTED, USED_FLAGS, CleanReadings
 from moisturemap.survey.cleaning import SCANNING_KINDS, clean_readings
 from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
+from moisturemap.survey.given_names import given_names
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
 from moisturemap.survey.issued_hole import IssuedHole
 from moisturemap.survey.logger import LOGGER_PLACES, LoggerSeries, MachineEntry, MachineLog
@@ -51,6 +52,7 @@ __all__ = [
     "Visit",
     "clean_readings",
     "counts_for",
+    "given_names",
     "packaged_counts",
     "survey_tables",
     "why_unusable",

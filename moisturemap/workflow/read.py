@@ -27,6 +27,7 @@ from moisturemap.files import (
     read_tests,
 )
 from moisturemap.floorplan import FloorPlan
+from moisturemap.language import keep_names
 from moisturemap.provenance import Fingerprint, Provenance, fingerprint
 from moisturemap.survey import (
     EQUIPMENT_COLUMNS,
@@ -36,6 +37,7 @@ from moisturemap.survey import (
     Instrument,
     Survey,
     Visit,
+    given_names,
 )
 from moisturemap.workflow.read_logs import read_loggers, read_logs_of_machines
 
@@ -68,7 +70,9 @@ def read_survey(path: str | Path) -> Survey:
     if where.suffix.lower() == ".gpkg" and not where.is_dir():
         from moisturemap.store import read_project
 
-        return read_project(where)
+        survey = read_project(where)
+        keep_names(given_names(survey))
+        return survey
     if where.is_dir():
         where = where / SURVEY_FILE
     elif where.exists() and where.suffix.lower() != ".toml":
@@ -78,7 +82,9 @@ def read_survey(path: str | Path) -> Survey:
             value=where.suffix,
             allowed="a folder with survey.toml, the .toml itself, or a project .gpkg",
         )
-    return _compose(read_survey_toml(where), where)
+    survey = _compose(read_survey_toml(where), where)
+    keep_names(given_names(survey))
+    return survey
 
 
 def _compose(file: SurveyFile, where: Path) -> Survey:

@@ -169,7 +169,9 @@ def origin(material: Material) -> Section:
     rows = tuple((one.name, f"{one.size}", one.sha256) for one in study.survey.provenance.inputs)
     blocks: list[Block] = []
     if rows:
-        blocks.append(Table("Files the result was computed from", columns, rows, dense=True))
+        blocks.append(
+            Table("Files the result was computed from", columns, rows, dense=True, verbatim=True)
+        )
     made = study.provenance
     blocks.append(
         Terms(
@@ -186,7 +188,7 @@ def origin(material: Material) -> Section:
         pairs = tuple((*chosen[k], *chosen[half + k]) for k in range(half))
         heads = (Column("Setting", 2), Column("Value", 1.5)) * 2
         caption = "Settings the result was computed with"
-        blocks.append(Table(caption, heads, pairs, dense=True))
+        blocks.append(Table(caption, heads, pairs, dense=True, verbatim=True))
     if material.record is not None:
         number_of, seal = material.record
         blocks.append(Terms((("Head of the record of changes", f"entry {number_of}, {seal}"),)))

@@ -1,0 +1,134 @@
+"""A language: its tables, and how it writes numbers and units."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cache, cached_property
+from importlib import resources
+
+from moisturemap.errors import OptionError
+from moisturemap.language.entry import SENTENCE_END, Entry
+
+ENGLISH = "en"
+LANGUAGES = {"en": "English", "de": "Deutsch"}
+"""Languages by their code (ISO 639-1), each by its own name."""
+
+_WORDS = re.compile(r"[A-Za-z]{2,}")
+_NUMBER = re.compile(r"(?<![\w.])(\d+)\.(\d+)(?![\w]|\.\d)")
+
+
+@dataclass(frozen=True, slots=True)
+class Spelling:
+    """How a language writes what is no word.
+
+    Attributes
+    ----------
+    decimal : str
+        Between whole number and decimals.
+    units : mapping of str to str
+        Units the language writes in its own way.
+    """
+
+    decimal: str = "."
+    units: Mapping[str, str] = field(default_factory=dict)
+
+    def number(self, text: str) -> str:
+        """Return a text of numbers as the language writes them."""
+        return _NUMBER.sub(rf"\g<1>{self.decimal}\g<2>", text)
+
+    def finished(self, text: str) -> str:
+        """Return a sentence with its units as the language writes them."""
+        for unit, own in self.units.items():
+            text = text.replace(unit, own)
+        return text
+
+
+@dataclass(frozen=True, eq=False)
+class Language:
+    """Word tables of one language.
+
+    Attributes
+    ----------
+    code : str
+    fixed : mapping of str to str
+        Texts without slots.
+    patterns : tuple of Entry
+        Texts with slots, those that say most first.
+    spelling : Spelling
+    """
+
+    code: str
+    fixed: Mapping[str, str]
+    patterns: tuple[Entry, ...]
+    spelling: Spelling
+
+    @cached_property
+    def _by_landmark(self) -> Mapping[str, tuple[Entry, ...]]:
+        found: dict[str, list[Entry]] = {}
+        for entry in self.patterns:
+            found.setdefault(entry.landmark, []).append(entry)
+        return {word: tuple(entries) for word, entries in found.items()}
+
+    def entries_for(
+        self, text: str, *, run: bool = False
+    ) -> Iterator[tuple[Entry, dict[str, str]]]:
+        """Yield the entries a text may be made by, with what stands in their slots.
+
+        Those that say most come first; for a run of clauses only those that span a break.
+        """
+        words = {"", *_WORDS.findall(text)}
+        known = [one for word in words for one in self._by_landmark.get(word, ())]
+        ends = len(SENTENCE_END.findall(text))
+        for entry in sorted(known, key=lambda one: -one.weight):
+            if entry.sentences != ends or (run and not entry.spans):
+                continue
+            slots = entry.slots_of(text)
+            if slots is not None:
+                yield entry, slots
+
+
+def read_tables(code: str) -> Iterator[Mapping[str, str]]:
+    """Yield the word tables of a language, one for each of its files."""
+    folder = resources.files("moisturemap.language").joinpath(code)
+    for file in sorted(folder.iterdir(), key=lambda one: one.name):
+        if file.name.endswith(".toml"):
+            yield tomllib.loads(file.read_text("utf-8"))
+
+
+def _split(entries: Iterable[Entry]) -> tuple[dict[str, str], tuple[Entry, ...]]:
+    fixed: dict[str, str] = {}
+    patterns: dict[str, Entry] = {}
+    for entry in entries:
+        if entry.words == (entry.english,):
+            fixed.setdefault(entry.english, entry.said)
+        elif any(word.strip() for word in entry.words):
+            patterns.setdefault(entry.english, entry)
+    return fixed, tuple(sorted(patterns.values(), key=lambda one: -one.weight))
+
+
+@cache
+def language_of(code: str) -> Language:
+    """Return a language by its code.
+
+    Raises
+    ------
+    OptionError
+        When there are no tables for it.
+    """
+    if code not in LANGUAGES:
+        message = "no word tables for this language"
+        raise OptionError(message, value=code, allowed=", ".join(LANGUAGES))
+    if code == ENGLISH:
+        return Language(ENGLISH, {}, (), Spelling())
+    tables = [dict(table) for table in read_tables(code)]
+    spelling = Spelling()
+    for table in tables:
+        if "spelling" in table:
+            spelling = Spelling(**table.pop("spelling"))  # type: ignore[arg-type]
+    whole = [Entry(english, said) for table in tables for english, said in table.items()]
+    whole += [part for entry in whole for part in entry.parts()]
+    fixed, patterns = _split([*whole, *(entry.bare() for entry in whole)])
+    return Language(code, fixed, patterns, spelling)

@@ -1,0 +1,61 @@
+"""The language spoken at this moment: English until somebody asks for another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+
+from moisturemap.language.language import ENGLISH, language_of
+from moisturemap.language.translation import Translator
+
+_english = Translator(language_of(ENGLISH))
+_now: ContextVar[Translator] = ContextVar("language", default=_english)
+
+
+@contextmanager
+def speaking(code: str, names: Iterable[str] = ()) -> Iterator[Translator]:
+    """Speak a language while the block runs.
+
+    Parameters
+    ----------
+    code : str
+        One of ``LANGUAGES``.
+    names : iterable of str
+        Names people gave, which stay as they are.
+
+    Raises
+    ------
+    OptionError
+        When there are no tables for it.
+    """
+    token = _now.set(Translator(language_of(code), names))
+    try:
+        yield _now.get()
+    finally:
+        _now.reset(token)
+
+
+def spoken(text: str) -> str:
+    """Return an English text in the language spoken now."""
+    now = _now.get()
+    return text if now.language.code == ENGLISH else now.render(text).text
+
+
+def keep_as_they_are(texts: Iterable[str]) -> None:
+    """Leave texts that are in the language already as they are."""
+    now = _now.get()
+    if now.language.code != ENGLISH:
+        now.keep(texts)
+
+
+def keep_names(names: Iterable[str]) -> None:
+    """Leave names people gave as they are, wherever they stand."""
+    now = _now.get()
+    if now.language.code != ENGLISH:
+        now.name(names)
+
+
+def spoken_language() -> str:
+    """Return the code of the language spoken now."""
+    return _now.get().language.code

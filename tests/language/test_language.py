@@ -1,0 +1,130 @@
+"""The word tables: whole, faithful to numbers and names, and used at the doors."""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from sentences import SLOT, written
+
+from moisturemap.bundles import Study
+from moisturemap.cli import main
+from moisturemap.errors import OptionError
+from moisturemap.language import LANGUAGES, language_of, speaking, spoken
+from moisturemap.language.language import read_tables
+from moisturemap.language.translation import Translator
+from moisturemap.report.compose import compose
+from moisturemap.report.material import Material
+from moisturemap.report.options import ReportOptions
+from moisturemap.survey import given_names
+
+OTHERS = [code for code in LANGUAGES if code != "en"]
+MARKS = " ,;:.\n"
+
+
+def entries(code: str) -> dict[str, str]:
+    """All entries of a language."""
+    return {
+        english: said
+        for table in read_tables(code)
+        for english, said in table.items()
+        if english != "spelling"
+    }
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_every_sentence_has_an_entry(code: str) -> None:
+    """A sentence of three words or more that a room writes stands in the tables."""
+    known = {SLOT.sub("{}", english) for english in entries(code)}
+    known |= {one.strip(MARKS) for one in known}
+    missing = [
+        f"{where}: {text}"
+        for where, text in written()
+        if text not in known and text.strip(MARKS) not in known
+    ]
+    assert not missing, "\n".join(missing)
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_an_entry_keeps_its_slots_and_numbers(code: str) -> None:
+    """Nothing a sentence holds is lost or made up in another language."""
+    for english, said in entries(code).items():
+        assert sorted(SLOT.findall(english)) == sorted(SLOT.findall(said)), english
+        ours = sorted(re.findall(r"\d+", english))
+        theirs = sorted(re.findall(r"\d+", said))
+        assert ours == theirs, english
+
+
+def test_the_caution_of_a_relative_reading_and_the_verdicts_are_said() -> None:
+    """What must never be misread, word by word."""
+    with speaking("de"):
+        assert spoken("not proven") == "nicht nachgewiesen"
+        assert spoken("meets") == "eingehalten"
+        assert spoken("exceeds") == "überschritten"
+        assert "kein Feuchtegehalt" in spoken("Relative readings: not a moisture content.")
+        assert spoken("May it be covered? Not proven") == "Darf belegt werden? Nicht nachgewiesen"
+
+
+def test_numbers_take_a_comma_and_names_stay() -> None:
+    """Decimal comma (DIN 1333, CLDR de); a room called 1.02 keeps its name."""
+    with speaking("de", ["1.02", "wet room, west"]):
+        assert spoken("16.3 m2") == "16,3 m2"
+        assert spoken("A in 1.02 (11.5 m2)") == "A in 1.02 (11,5 m2)"
+        assert spoken("Not mapped: wet room, west") == "Nicht kartiert: wet room, west"
+        assert spoken("3 readings") == "3 Messwerte"
+        assert spoken("1 reading") == "1 Messwert"
+    assert spoken("3 readings") == "3 readings"
+
+
+@given(st.text(max_size=60))
+def test_any_text_comes_through(text: str) -> None:
+    """What no table holds is somebody's own and stays as it was, digits included."""
+    said = Translator(language_of("de")).render(text).text
+    digits = [char for char in text if char.isdecimal()]
+    assert [char for char in said if char.isdecimal()] == digits
+
+
+def test_a_language_without_tables_is_refused() -> None:
+    """The refusal names what there is."""
+    with pytest.raises(OptionError, match="de"):
+        language_of("xx")
+
+
+def test_a_report_leaves_hardly_a_word_in_english(bakery: Study) -> None:
+    """Names, files and versions stay; every other text of the content is in the tables."""
+    with speaking("de", given_names(bakery.survey)) as translator:
+        unknown: set[str] = set()
+        outcomes: set[str] = set()
+        render = translator.render
+
+        def noted(text: str):  # type: ignore[no-untyped-def]
+            made = render(text)
+            unknown.update(made.unknown)
+            outcomes.update([] if made.unknown else [made.text])
+            return made
+
+        translator.render = noted  # type: ignore[method-assign]
+        content = compose(Material(bakery, ReportOptions(all_readings=False)))
+    assert content.language == "de"
+    assert content.sections[0].title == "Auf einen Blick"
+    prose = {one for one in unknown if re.search(r"[a-z]{3,} [a-z]{2,}", one)}
+    # a figure looks at its texts once more when it is saved, line by line
+    german = " ".join(outcomes)
+    assert not {one for one in prose if one not in german}
+
+
+def test_the_command_line_speaks_german() -> None:
+    """By option; what is refused is said in it too."""
+    ran = CliRunner().invoke(main, ["map", "demo_plans/bakery", "--language", "de"])
+    assert ran.exit_code == 0, ran.output
+    assert "Was zu tun ist" in ran.output
+    assert "kein Feuchtegehalt" in ran.output
+    assert "reading" not in ran.output
