@@ -72,7 +72,8 @@ class Page {
       void navigator.serviceWorker.register("/keep_page.js");
     if (who()) void nameDevice(who()).catch(() => undefined);
     this.view.corner.append(this.folding);
-    this.panel.before(splitter(this.shell, () => this.view.map.updateSize()));
+    const bar = splitter(this.shell, () => this.view.map.updateSize());
+    this.panel.before(h("section", { class: "split-box", "aria-label": t("resize-panel") }, bar));
     // What a tap on the plan tells stands in the panel.
     this.view.map.on("singleclick", () => this.fold(false));
     void flush();
