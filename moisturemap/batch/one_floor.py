@@ -13,7 +13,6 @@ from moisturemap.batch.options import BatchOptions
 from moisturemap.errors import MoistureMapError
 
 if TYPE_CHECKING:
-    from moisturemap.bundles import Overrides
     from moisturemap.survey import Survey
 
 REPORTS = "reports"
@@ -84,8 +83,9 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
     from moisturemap.batch.rows import rows_of
     from moisturemap.bundles import StudyOptions
     from moisturemap.workflow.judge import judge_or_map
+    from moisturemap.workflow.read_decided import read_decided
 
-    survey, overrides = _read(source.path)
+    survey, overrides = read_decided(source.path)
     findings = judge_or_map(
         survey,
         visit=source.visit,
@@ -108,18 +108,6 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
 def _cells(survey: Survey, visit: str | None) -> int:
     readings = int((survey.readings["visit"] == survey.visit(visit).id).sum())
     return min(max(CELLS_A_READING * readings, FEWEST_CELLS), MOST_CELLS)
-
-
-def _read(path: Path) -> tuple[Survey, Overrides | None]:
-    """Read a survey, and from a project file what people decided about it."""
-    from moisturemap.bundles import overrides_of
-    from moisturemap.store import open_project
-    from moisturemap.workflow.read import read_survey
-
-    if path.suffix.lower() != ".gpkg":
-        return read_survey(path), None
-    with open_project(path) as project:
-        return project.survey(), overrides_of(project.settings())
 
 
 def _reports(source: FloorSource, options: BatchOptions, out: Path, findings: Any) -> list[str]:

@@ -50,7 +50,8 @@ def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wi
     from moisturemap.results.run import write_run
     from moisturemap.results.study_words import describe_drilling
     from moisturemap.units import Units
-    from moisturemap.workflow.read import read_survey
+    from moisturemap.workflow.overridden_study import apply_overrides
+    from moisturemap.workflow.read_decided import read_decided
     from moisturemap.workflow.study import study
 
     options = drill_options(
@@ -59,9 +60,11 @@ def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wi
         pinned=wishes["pin"],
         rejected=wishes["reject"],
     )
-    read = read_survey(survey)
+    read, overrides = read_decided(survey)
     announce(read, visit, "study")
     result = study(read, visit=visit, options=options, progress=progress())
+    if overrides is not None:
+        result = apply_overrides(result, overrides, options=options)
     units = Units(wishes["units"])
     if out is not None:
         writers = (

@@ -89,13 +89,15 @@ FORMATS = ("pdf", "docx", "html")
 def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: Any) -> None:
     """Write the report as PDF, DOCX or HTML, or with --figure one map with its caption."""
     from moisturemap.workflow.judge import judge_or_map
-    from moisturemap.workflow.read import read_survey
+    from moisturemap.workflow.read_decided import read_decided
 
     if wishes["issued_by"]:
         _refuse_unless_project(survey)
-    read = read_survey(survey)
+    read, overrides = read_decided(survey)
     announce(read, visit, "study", "files" if wishes["figure"] else "report", *_compared(read))
-    findings = judge_or_map(read, visit=visit, as_of=wishes["as_of"], progress=progress())
+    findings = judge_or_map(
+        read, visit=visit, as_of=wishes["as_of"], overrides=overrides, progress=progress()
+    )
     if wishes["figure"]:
         from moisturemap.figures import Format, save_captioned_map
         from moisturemap.units import Units

@@ -183,7 +183,7 @@ def _drill_steps(study: Study, units: Units) -> list[Item]:
     steps: list[Item] = []
     if len(study.anomalies):
         names = listed([str(one) for one in study.anomalies["anomaly"]])
-        steps.append(("-", f"Locate {names} before drilling near them."))
+        steps.append(("-", f"Before drilling nearby, locate {names}."))
     open_names = sorted(set(study.sweeps["anomaly"]), key=str)
     if open_names:
         names = listed([str(one) for one in open_names])

@@ -126,7 +126,7 @@ def _steps(material: Material) -> list[tuple[str, str]]:
     if len(study.anomalies):
         names = listed([str(one) for one in study.anomalies["anomaly"]])
         ref = refer("anomalies")
-        what = f"Locate {names} before drilling near them ({ref})."
+        what = f"Before drilling nearby, locate {names} ({ref})."
         steps.append((what, "person with a service locator"))
     if len(study.drill_plan) and not _is_met(decision):
         names = listed([str(one) for one in study.drill_plan["hole"]])
