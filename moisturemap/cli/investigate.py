@@ -11,6 +11,7 @@ import click
 from moisturemap.cli.door import (
     announce,
     figures_option,
+    full_option,
     json_option,
     out_option,
     print_files,
@@ -28,7 +29,7 @@ from moisturemap.cli.door import (
     "--answers",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE",
-    help="answers.toml: what people know that no probe reads; without it the questions are listed.",
+    help="answers.toml: what people know that no probe reads; without it the questions are listed (--full).",
 )
 @click.option(
     "--place",
@@ -37,6 +38,7 @@ from moisturemap.cli.door import (
 )
 @figures_option
 @units_option
+@full_option
 @out_option
 @json_option
 def investigate(survey: Path, out: Path | None, as_json: bool, **wishes: Any) -> None:
@@ -45,6 +47,7 @@ def investigate(survey: Path, out: Path | None, as_json: bool, **wishes: Any) ->
     With --out: causes, evidence and next measurements (CSV), everything as JSON, figures.
     """
     from moisturemap.results.investigation import (
+        brief_investigation,
         describe_investigation,
         export_investigation,
         summarise_investigation,
@@ -69,5 +72,7 @@ def investigate(survey: Path, out: Path | None, as_json: bool, **wishes: Any) ->
         print_files(write_run("investigate", read, out, writers))
     if as_json:
         print_json(summarise_investigation(found, read.name))
-    else:
+    elif wishes["full"]:
         say(describe_investigation(found, read.name, Units(wishes["units"])))
+    else:
+        say(brief_investigation(found, read.name))

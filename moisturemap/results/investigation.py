@@ -8,10 +8,19 @@ from typing import Any
 
 from moisturemap.investigation import CAUSES, NOT_KNOWN, Investigation, Question
 from moisturemap.language import keep_as_they_are
+from moisturemap.results.brief import Item, page
 from moisturemap.results.study_files import write_table
 from moisturemap.results.summary import records
 from moisturemap.results.terminal import Terminal
 from moisturemap.units import Units
+
+FIRST = (
+    "Before anything else: a live leak, electricity near water, asbestos, mould, membranes, "
+    "tendons and dust are cleared by those whose trade they are (in full with --full)."
+)
+OPEN_QUESTIONS = "Questions not answered yet (answers.toml, listed with --full): {asked}."
+MOST_STEPS = 3
+"""Next measurements named by default (our choice)."""
 
 STANDING_WORDS = {
     "points-to": "pointed to",
@@ -92,6 +101,19 @@ def describe_investigation(found: Investigation, survey_name: str, units: Units 
         parts += [say.item(one.key, f"{one.words} {one.allowed}") for one in asked]
     parts += ["", *(say.paragraph(statement) for statement in found.statements)]
     return "\n".join(parts)
+
+
+def brief_investigation(found: Investigation, survey_name: str) -> str:
+    """Return what is pointed to or open and what to measure next, on at most twenty lines."""
+    said: list[Item] = [("!", FIRST), ("-", found.sentence)]
+    asked = len(list(found.answers.open_questions()))
+    if asked:
+        said.append(("-", OPEN_QUESTIONS.format(asked=asked)))
+    steps = [
+        (f"{one['rank']}.", _step(one)) for one in records(found.next_measurements)[:MOST_STEPS]
+    ]
+    head = [f"{survey_name}: where the water comes from", _where(found)]
+    return page(head, said, steps)
 
 
 def _causes(found: Investigation, say: Terminal) -> list[str]:

@@ -30,6 +30,15 @@ def test_a_floor_without_tests_gets_rules_and_says_so(tmp_path: Path) -> None:
     assert (tmp_path / "next_measurements.csv").is_file()
 
 
+def test_by_default_it_fits_a_screen_and_danger_comes_first() -> None:
+    """Twenty lines: caution, finding, what to measure; the rest with --full."""
+    lines = run(str(FLAT)).stdout.splitlines()
+    assert len(lines) <= 20
+    assert "live leak" in lines[2]
+    assert "What to do" in lines
+    assert lines[-1] == "More with --full."
+
+
 def test_answers_that_cannot_be_used_are_refused_in_one_line(tmp_path: Path) -> None:
     """File, question, value and choices; nothing is computed."""
     answers = tmp_path / "answers.toml"
