@@ -175,16 +175,18 @@ def test_layout_writes_a_sheet_to_fill_in(small: Path, tmp_path: Path) -> None:
 
 
 def test_decision_on_the_bakery_is_caught_by_the_depth_profile(tmp_path: Path) -> None:
-    """Every test passes at its depth, the sealed slab would not: the floor is not proven."""
+    """Every value lies below the limit at its depth; guard band and sealed slab prove nothing."""
     result = run(
         "decide", DEMO_PLANS / "bakery", "--no-scan", "--as-of", DAY, "--json", "--out", tmp_path
     )
     assert result.exit_code == 0, result.output
     decision = json.loads(result.stdout)
     judged = [test for test in decision["tests"] if test["verdict"] != "not judged"]
-    assert {test["verdict"] for test in judged} == {"meets"}
+    assert {test["verdict"] for test in judged} == {"meets", "not proven"}
+    assert all(test["value"] < 85.0 for test in judged)
     assert decision["verdict"] == "not proven"
-    assert "once covered" in decision["reasons"][0]
+    assert "guard band" in decision["reasons"][0]
+    assert "once covered" in decision["reasons"][1]
     assert (tmp_path / "profile-1.png").stat().st_size > 10_000
 
 

@@ -21,6 +21,7 @@ import type { Context, Task } from "./task";
 interface DryingAnswer {
   visits: string[];
   statements: string[];
+  leak: { areas: string[]; sentence: string; steps: string[] } | null;
   notes: string[];
   change: string;
   areas: Record<string, unknown>[];
@@ -52,6 +53,16 @@ const VISIT_LAYERS: [name: Exclude<keyof VisitMap, "visit">, style: StyleFunctio
   ["unknown", unknownStyle, 25],
   ["wet_line", wetLineStyle, 30],
 ];
+
+function list(items: string[]): HTMLElement {
+  return h("ul", {}, ...items.map((item) => h("li", {}, item)));
+}
+
+/** Where water seems to come in still: before any map or move. */
+function leakFirst(leak: DryingAnswer["leak"]): HTMLElement | null {
+  if (!leak) return null;
+  return h("div", { class: "refusal", role: "alert" }, h("p", {}, leak.sentence), list(leak.steps));
+}
 
 export class DryingPage implements Task {
   private answer: DryingAnswer | null = null;
@@ -246,13 +257,13 @@ export class DryingPage implements Task {
     replace(
       this.context.panel,
       h("h1", {}, t("drying")),
+      leakFirst(answer.leak),
       h("p", { class: "words" }, t("relative-always")),
       this.slider(answer),
     );
-    const list = (items: string[]): HTMLElement =>
-      h("ul", {}, ...items.map((item) => h("li", {}, item)));
+    const rest = answer.statements.filter((one) => one !== answer.leak?.sentence);
     append(this.context.panel, [
-      section(t("what-visits-show"), list(answer.statements)),
+      section(t("what-visits-show"), list(rest)),
       answer.areas.length
         ? section(t("areas"), list(answer.areas.map((one) => String(one.sentence))))
         : null,
