@@ -29,7 +29,7 @@ from moisturemap.cli.door import (
     "--answers",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE",
-    help="answers.toml: what people know that no probe reads; without it the questions are listed (--full).",
+    help="answers.toml: what people know that no probe reads; --full lists the questions.",
 )
 @click.option(
     "--place",
