@@ -1,4 +1,4 @@
-"""Rooms of building models, made by the library that reads them, against areas by hand."""
+"""Rooms of building models made by the library that reads them; areas worked out by hand."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ interface Options {
   layer: string;
 }
 
-const ACCEPT = ".geojson,.json,.wkt,.txt,.dxf,.gpkg";
+const ACCEPT = ".geojson,.json,.wkt,.txt,.dxf,.gpkg,.ifc";
 
 export function planImport(
   context: Context,
