@@ -72,7 +72,8 @@ def test_a_slanted_sheet_is_measured_as_it_is() -> None:
     first = np.array(above.first)
     east, south = (dot - first) * above.pixel_m
     assert (east, -south) == pytest.approx((0.6, 0.35), abs=1e-9)
-    assert 0 < above.error_m < 0.2, "some centimetres a pixel towards the horizon"
+    # root mean square at the worst place in sight over 4,000 draws of taps 3 pixels beside
+    assert above.error_m == pytest.approx(0.135, rel=0.1)
 
 
 @pytest.mark.parametrize(
