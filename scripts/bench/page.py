@@ -18,11 +18,13 @@ import sys
 import tempfile
 import time
 import urllib.request
+from functools import cache
+from http.cookiejar import CookieJar
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.journeys.page import Program, chromium, open_page
+from tests.journeys.page import ENTRIES, Program, chromium, open_page
 
 FRAMES = """() => {
   const times = []; let last = performance.now(); window.stopFrames = false;
@@ -49,7 +51,15 @@ def ask(running: Program, path: str, body: object = None, method: str | None = N
         method=method,
         headers={"Content-Type": "application/json"},
     )
-    return json.load(urllib.request.urlopen(request, timeout=PATIENCE))
+    return json.load(opener(running.port).open(request, timeout=PATIENCE))
+
+
+@cache
+def opener(port: int) -> urllib.request.OpenerDirector:
+    """Let this program in by the address with the token, once for each port."""
+    made = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(CookieJar()))
+    made.open(ENTRIES[port], timeout=PATIENCE).close()
+    return made
 
 
 def make_job(running: Program, count: int) -> str:
