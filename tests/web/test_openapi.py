@@ -24,7 +24,8 @@ pytestmark = [pytest.mark.slow, pytest.mark.filterwarnings("ignore")]
 @pytest.fixture(scope="module")
 def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     """The app with one job called "Harbour shop"."""
-    made = create_app(Settings(folder=tmp_path_factory.mktemp("jobs"), hosts=("testserver",)))
+    jobs, kept = tmp_path_factory.mktemp("jobs"), tmp_path_factory.mktemp("kept")
+    made = create_app(Settings(folder=jobs, kept=kept, hosts=("testserver",)))
     with TestClient(made, base_url="http://testserver") as client:
         make_job(client)
         yield made
