@@ -240,7 +240,10 @@ def _moments(
     table: Table, layout: _Layout, rows: list[int], options: RecordOptions
 ) -> tuple[pd.Series, tuple[str, ...]]:
     cells = [_joined([table.rows[i][j] for j in layout.when]) for i in rows]
-    place = lambda k: table.place(rows[k], layout.when[0])  # noqa: E731
+
+    def place(number: int) -> str:
+        return table.place(rows[number], layout.when[0])
+
     moments, naive = parse_moments(cells, None, place, table.source, day=options.day)
     if not naive:
         return moments, ()
