@@ -86,3 +86,37 @@ def map_known(
 def mapped() -> Callable[..., MoistureSurface]:
     """``mapped(plan, function)``: a surface whose truth is known, without a fit."""
     return map_known
+
+
+STORE_ROOM = """
+[survey]
+name = "Store room"
+coordinates = "m"
+[plan]
+file = "plan.wkt"
+[[instruments]]
+id = "scanner"
+kind = "relative"
+scale = [0, 100]
+[[visits]]
+id = "first"
+started = 2026-03-04T09:00:00Z
+readings = [{ file = "readings.csv", instrument = "scanner" }]
+"""
+
+
+def write_store_room(folder: Path, value: Callable[[int, int], float], more: str = "") -> Path:
+    """Write a survey by hand: 4 x 3 m read every 0.5 m, ``value(column, row)`` at each place."""
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "plan.wkt").write_text("store room;POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))\n")
+    places = [(i, j) for j in range(6) for i in range(8)]
+    rows = [f"{0.25 + i / 2},{0.25 + j / 2},{value(i, j)}" for i, j in places]
+    (folder / "readings.csv").write_text("\n".join(["x,y,value", *rows]) + "\n")
+    (folder / "survey.toml").write_text(STORE_ROOM + more)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def store_room() -> Callable[..., Path]:
+    """``store_room(folder, value, more)``: a small survey folder, with lines of its own."""
+    return write_store_room

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -20,36 +21,12 @@ MARK = {
     "who": "A. Example",
     "when": "2026-03-20",
 }
-SURVEY = """
-[survey]
-name = "Store room"
-coordinates = "m"
-[plan]
-file = "plan.wkt"
-[[instruments]]
-id = "scanner"
-kind = "relative"
-scale = [0, 100]
-[[visits]]
-id = "first"
-started = 2026-03-04T09:00:00Z
-readings = [{ file = "readings.csv", instrument = "scanner" }]
-"""
 
 
 @pytest.fixture
-def job(tmp_path: Path) -> Path:
+def job(tmp_path: Path, store_room: Callable[..., Path]) -> Path:
     """A project file of a small room."""
-    folder = tmp_path / "room"
-    folder.mkdir()
-    (folder / "plan.wkt").write_text("store room;POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))\n")
-    rows = [
-        f"{0.25 + 0.5 * i},{0.25 + 0.5 * j},{30 + i + (3 * i * j) % 5}"
-        for j in range(6)
-        for i in range(8)
-    ]
-    (folder / "readings.csv").write_text("\n".join(["x,y,value", *rows]) + "\n")
-    (folder / "survey.toml").write_text(SURVEY)
+    folder = store_room(tmp_path / "room", lambda i, j: 30 + i + (3 * i * j) % 5)
     pack_survey(folder, tmp_path / "job.gpkg")
     return tmp_path / "job.gpkg"
 
