@@ -65,18 +65,19 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
         Of all readings. What no sweep crosses stays as the grid left it.
     """
     calm = replace(finds.calm, base=dry_level(grid, scene.points))
-    lone, doubtful, plain = (np.zeros(len(swept), dtype=kind) for kind in (float, bool, bool))
+    lone = np.zeros(len(swept))
+    doubtful, plain = np.zeros((2, len(swept)), dtype=bool)
     lone[~swept], doubtful[~swept], plain[~swept] = finds.lone, finds.doubtful, finds.plain
     judge = _Judge(scene, calm, swept, lone == 0, list(finds.things))
     judge.lines(finds.contested)
     for one in finds.contested:
         if isinstance(one.shape, Disc):
             judge.spot(np.asarray(one.shape.centre), one)
-    for one in np.flatnonzero(doubtful):
-        if judge.is_wrong(one):
-            doubtful[one] = False
-        elif judge.spot(scene.points[one], None):
-            lone[one], doubtful[one] = 0.0, False
+    for reading in np.flatnonzero(doubtful).tolist():
+        if judge.is_wrong(reading):
+            doubtful[reading] = False
+        elif judge.spot(scene.points[reading], None):
+            lone[reading], doubtful[reading] = 0.0, False
     judge.elsewhere()
     return Finds(
         calm, tuple(judge.things), tuple(judge.contested), lone, doubtful, plain, finds.waves
@@ -143,9 +144,10 @@ class _Judge:
         """Weigh what rises in sweeps that cross nothing known."""
         over = self.values - self.calm.base
         for run in runs_of(self.scene.points, self.scene.spacing):
-            known = self.told[run].any()
+            places = self.scene.points[run]
+            known = bool(self.told[run].any())
             for one in self.things + self.contested:
-                known |= (one.shape.rise(self.scene.points[run]) > CROSSED).any()
+                known = known or bool((one.shape.rise(places) > CROSSED).any())
             peak = run[int(over[run].argmax())]
             if not known and over[peak] > STANDS_OUT * self.calm.sd:
                 self.spot(self.scene.points[peak], None)
