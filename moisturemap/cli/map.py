@@ -50,16 +50,13 @@ def map_floor(
     from moisturemap.results.study_words import describe
     from moisturemap.results.summary import summarise
     from moisturemap.units import Units
-    from moisturemap.workflow.overridden_study import apply_overrides
+    from moisturemap.workflow.overridden_study import decided_study
     from moisturemap.workflow.read_decided import read_decided
-    from moisturemap.workflow.study import study
 
     options = StudyOptions(instrument=wishes["instrument"], spacing=wishes["cell"])
     read, overrides = read_decided(survey)
     announce(read, visit, "study", *(["files"] if out is not None else []))
-    result = study(read, visit=visit, options=options, progress=progress())
-    if overrides is not None:
-        result = apply_overrides(result, overrides, options=options)
+    result = decided_study(read, overrides, visit=visit, options=options, progress=progress())
     units = Units(wishes["units"])
     form = Format(units=units)
     if out is not None:

@@ -76,6 +76,15 @@ class Project(Edits):
             if self._lock is not None:
                 self._lock.release()
 
+    @contextlib.contextmanager
+    def alone(self) -> Iterator[None]:
+        """Let nobody else read or write in between: what was looked up holds when it is written.
+
+        Whoever looks several times takes one turn by it in place of one for each look.
+        """
+        with self._turn:
+            yield
+
     # Reading
 
     @contextlib.contextmanager

@@ -1,7 +1,8 @@
 // Bringing a plan from a file: shown first, stored only when wanted.
 
 import { ask, Refused, Unreachable } from "./api";
-import { announce, dialog, fileButton, h, replace, select, check, field } from "./dom";
+import { announce } from "./announce";
+import { dialog, fileButton, h, replace, select, check, field } from "./dom";
 import { readNumber } from "./lengths";
 import type { Plan } from "./plan_types";
 import { t } from "./strings";
