@@ -5,15 +5,12 @@ from __future__ import annotations
 import traceback
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from moisturemap.batch.kept import file_word, fingerprint_of
 from moisturemap.batch.listing import FloorSource
 from moisturemap.batch.options import BatchOptions
 from moisturemap.errors import MoistureMapError
-
-if TYPE_CHECKING:
-    from moisturemap.survey import Survey
 
 REPORTS = "reports"
 """Folder of the reports, inside that of the run."""
@@ -74,7 +71,6 @@ def do_floor(
 def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) -> dict[str, Any]:
     from moisturemap.batch.coarse_map import coarse_map
     from moisturemap.batch.rows import rows_of
-    from moisturemap.bundles import StudyOptions
     from moisturemap.workflow.judge import judge_or_map
     from moisturemap.workflow.read_decided import read_decided
 
