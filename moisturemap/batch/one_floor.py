@@ -5,25 +5,15 @@ from __future__ import annotations
 import traceback
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from moisturemap.batch.kept import file_word, fingerprint_of
 from moisturemap.batch.listing import FloorSource
 from moisturemap.batch.options import BatchOptions
 from moisturemap.errors import MoistureMapError
 
-if TYPE_CHECKING:
-    from moisturemap.survey import Survey
-
 REPORTS = "reports"
 """Folder of the reports, inside that of the run."""
-
-CELLS_A_READING = 16
-"""Cells of the map for each reading where nothing is drawn from it: a quarter of the spacing of a
-square grid. Wet areas of six floors moved by 0.01 m2 against 50 times as many (our choice)."""
-
-FEWEST_CELLS, MOST_CELLS = 3_000, 20_000
-"""Bounds of that number; the upper one is that of any map (our choice)."""
 
 
 def do_floor(
@@ -81,7 +71,6 @@ def do_floor(
 def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) -> dict[str, Any]:
     from moisturemap.batch.coarse_map import coarse_map
     from moisturemap.batch.rows import rows_of
-    from moisturemap.bundles import StudyOptions
     from moisturemap.workflow.judge import judge_or_map
     from moisturemap.workflow.read_decided import read_decided
 
@@ -92,7 +81,6 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
         as_of=today,
         leave_out=options.left_out(),
         overrides=overrides,
-        options=None if options.reports else StudyOptions(max_cells=_cells(survey, source.visit)),
     )
     rows = rows_of(findings)
     if "holes" in options.left_out():
@@ -103,11 +91,6 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
         "map": coarse_map(findings.study),
         "ages": findings.decision is not None,
     }
-
-
-def _cells(survey: Survey, visit: str | None) -> int:
-    readings = int((survey.readings["visit"] == survey.visit(visit).id).sum())
-    return min(max(CELLS_A_READING * readings, FEWEST_CELLS), MOST_CELLS)
 
 
 def _reports(source: FloorSource, options: BatchOptions, out: Path, findings: Any) -> list[str]:
