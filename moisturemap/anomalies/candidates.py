@@ -10,7 +10,6 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.sides import DIRECTIONS, SWEPT, Contrasts
@@ -195,8 +194,3 @@ def spot_candidates(scene: Scene, found: Contrasts, free: NDArray[np.bool_]) -> 
         if np.ptp(scene.points[group], axis=0).max() <= SPOT_EXTENT_M
         and group.size * scene.spacing**2 <= SPOT_AREA_M2
     ]
-
-
-def base_excess(scene: Scene, calm: CalmFloor, values: Array) -> Array:
-    """How far readings stand above dry floor beyond its own scatter, (n,) [reading]."""
-    return np.asarray(np.maximum(values - calm.base - 2 * calm.sd, 0.0))

@@ -11,13 +11,16 @@ from scipy.spatial import cKDTree
 from moisturemap.anomalies.calm import CalmFloor, fit_calm
 from moisturemap.anomalies.candidates import line_candidates, spot_candidates, within
 from moisturemap.anomalies.decision import FINE_M, disturbed, standing_of, with_visits
+from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.lone import find_lone
-from moisturemap.anomalies.pattern import Wave, find_waves
+from moisturemap.anomalies.pattern import find_waves
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.settle import weigh_line, weigh_spot
+from moisturemap.anomalies.settle_swept import settled
 from moisturemap.anomalies.sides import Contrasts, contrasts, near_any
+from moisturemap.anomalies.swept import of_sweeps
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -50,34 +53,6 @@ CHANGED_M = 3.0
 """Contrasts are worked out again this near to what was taken out [m]."""
 
 
-@dataclass(frozen=True)
-class Finds:
-    """What a search found.
-
-    Attributes
-    ----------
-    calm : CalmFloor
-    things, contested : tuple of Weighed
-        Candidates that leave the map, and that stay in it.
-    lone : ndarray, shape (n,)
-        How far single readings stand off their neighbours [reading]; 0 for most.
-    doubtful : ndarray of bool, shape (n,)
-        Single readings that may be wet floor.
-    plain : ndarray of bool, shape (n,)
-        Readings neither wet nor disturbed by anything else: only they may show a pattern.
-    waves : tuple of Wave
-        Of a regular pattern.
-    """
-
-    calm: CalmFloor
-    things: tuple[Weighed, ...]
-    contested: tuple[Weighed, ...]
-    lone: Array
-    doubtful: Mask
-    plain: Mask
-    waves: tuple[Wave, ...] = ()
-
-
 @dataclass
 class _State:
     """What is known while lines are looked for."""
@@ -89,7 +64,7 @@ class _State:
 
 
 def search(scene: Scene) -> Finds:
-    """Search the readings of one domain.
+    """Search the readings of one domain: the grid first, then what the sweeps say of it.
 
     Parameters
     ----------
@@ -99,6 +74,14 @@ def search(scene: Scene) -> Finds:
     -------
     Finds
     """
+    swept = of_sweeps(scene.points, scene.spacing)
+    if not swept.any():
+        return _search(scene)
+    grid = scene.part(~swept)
+    return settled(scene, swept, grid, _search(grid))
+
+
+def _search(scene: Scene) -> Finds:
     calm = fit_calm(scene)
     state = _State(scene.values.copy(), np.ones(len(scene.values), dtype=bool))
     lone = np.zeros(len(scene.values))

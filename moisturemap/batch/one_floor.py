@@ -5,25 +5,15 @@ from __future__ import annotations
 import traceback
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from moisturemap.batch.kept import file_word, fingerprint_of
 from moisturemap.batch.listing import FloorSource
 from moisturemap.batch.options import BatchOptions
 from moisturemap.errors import MoistureMapError
 
-if TYPE_CHECKING:
-    from moisturemap.survey import Survey
-
 REPORTS = "reports"
 """Folder of the reports, inside that of the run."""
-
-CELLS_A_READING = 16
-"""Cells of the map for each reading where nothing is drawn from it: a quarter of the spacing of a
-square grid. Wet areas of six floors moved by 0.01 m2 against 50 times as many (our choice)."""
-
-FEWEST_CELLS, MOST_CELLS = 3_000, 20_000
-"""Bounds of that number; the upper one is that of any map (our choice)."""
 
 
 def do_floor(
@@ -92,16 +82,13 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
     if options.earlier is not None:
         floors = read_earlier_floors(options.earlier)
         earlier = same_instrument(floors, survey, visit=source.visit)
-    mapping = MappingOptions(earlier=earlier)
-    drawn = StudyOptions(mapping=mapping)
-    coarse = StudyOptions(mapping=mapping, max_cells=_cells(survey, source.visit))
     findings = judge_or_map(
         survey,
         visit=source.visit,
         as_of=today,
         leave_out=options.left_out(),
         overrides=overrides,
-        options=drawn if options.reports else coarse,
+        options=StudyOptions(mapping=MappingOptions(earlier=earlier)),
     )
     rows = rows_of(findings, 0 if earlier is None else earlier.floors.floors)
     if "holes" in options.left_out():
@@ -112,11 +99,6 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
         "map": coarse_map(findings.study),
         "ages": findings.decision is not None,
     }
-
-
-def _cells(survey: Survey, visit: str | None) -> int:
-    readings = int((survey.readings["visit"] == survey.visit(visit).id).sum())
-    return min(max(CELLS_A_READING * readings, FEWEST_CELLS), MOST_CELLS)
 
 
 def _reports(source: FloorSource, options: BatchOptions, out: Path, findings: Any) -> list[str]:

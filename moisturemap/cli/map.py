@@ -60,9 +60,8 @@ def map_floor(
     from moisturemap.results.study_words import describe
     from moisturemap.results.summary import summarise
     from moisturemap.units import Units
-    from moisturemap.workflow.overridden_study import apply_overrides
+    from moisturemap.workflow.overridden_study import decided_study
     from moisturemap.workflow.read_decided import read_decided
-    from moisturemap.workflow.study import study
 
     read, overrides = read_decided(survey)
     options = StudyOptions(
@@ -71,9 +70,7 @@ def map_floor(
         mapping=_mapping(read, visit, wishes),
     )
     announce(read, visit, "study", *(["files"] if out is not None else []))
-    result = study(read, visit=visit, options=options, progress=progress())
-    if overrides is not None:
-        result = apply_overrides(result, overrides, options=options)
+    result = decided_study(read, overrides, visit=visit, options=options, progress=progress())
     units = Units(wishes["units"])
     form = Format(units=units)
     if out is not None:

@@ -5,13 +5,13 @@ Method: docs/method/kriging.md, "Fitting the covariance".
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from moisturemap.geostat.covariance.model import PRACTICAL, Covariance
+from moisturemap.geostat.covariance.model import PRACTICAL
 from moisturemap.geostat.fitting.earlier import EarlierFloors
 from moisturemap.geostat.fitting.options import FitOptions
 from moisturemap.geostat.observations import Observations, diameter_of, spacing_of
@@ -182,12 +182,6 @@ def prior_for(data: Observations, options: FitOptions) -> Prior:
         active=options.priors,
         earlier=options.earlier,
     )
-
-
-def as_kind(model: Covariance, kind: str) -> Covariance:
-    """Return a covariance of another kind with the same practical range."""
-    length = model.length * PRACTICAL[model.kind] / PRACTICAL[kind]
-    return replace(model, kind=kind, length=length)
 
 
 def _normal(value: Array | float, centre: float, sd: float) -> Array:
