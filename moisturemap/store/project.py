@@ -249,11 +249,6 @@ class Project(Edits):
                     made.apply(one.reversed() if kind == "undo" else one)
             return list(record.entries(self._connection, change))
 
-    def can_undo(self) -> tuple[bool, bool]:
-        """Return whether there is a change to undo, and one to redo."""
-        with self._reading() as opened:
-            return next_to_undo(opened) is not None, next_to_redo(opened) is not None
-
 
 def _identity(path: Path) -> tuple[int, int] | None:
     """Return what tells a file from another one of the same name."""
