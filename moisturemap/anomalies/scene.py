@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -77,6 +77,12 @@ class Scene:
             return np.full(count, self.spacing**2)
         nearest = np.asarray(self.tree.query(self.points, k=count)[0])[:, -1]
         return np.asarray(np.minimum(nearest, self.spacing) ** 2)
+
+    def part(self, kept: NDArray[np.bool_]) -> Scene:
+        """Return the same scene with some of its readings only."""
+        rows = {name: getattr(self, name)[kept] for name in ("points", "values", "share", "apart")}
+        before = None if self.before is None else self.before[kept]
+        return replace(self, **rows, before=before)
 
     @cached_property
     def tree(self) -> cKDTree:

@@ -106,7 +106,9 @@ def test_one_file_is_read_from_stdin(room: Path, tmp_path: Path) -> None:
         laid = run("layout", "-", "--json", stdin=plan.encode())
         assert laid.exit_code == 0, laid.output
         assert json.loads(laid.stdout)["places"]
-    assert run("check", "-", stdin=b"rubbish").exit_code == 1
+    refused = run("check", "-", stdin=b"rubbish")
+    assert refused.exit_code == 1
+    assert "refused: stdin.gpkg: not a project file" in " ".join(refused.output.split())
 
 
 def test_the_head_of_a_record_is_kept_and_checked(room: Path, tmp_path: Path) -> None:

@@ -17,11 +17,13 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 SECONDS = float(os.environ.get("MOISTUREMAP_TAP_SECONDS", "90"))
 FIRST_SEED = int(os.environ.get("MOISTUREMAP_TAP_SEED", "1"))
-SIZES = [(820, 1180), (390, 844), (1180, 820)]
+SIZES = [(820, 1180), (390, 844), (1180, 820), (1366, 768)]
 TASKS = ("plan", "readings", "map", "drill", "tests", "drying", "source", "report")
 
 
-@pytest.mark.parametrize("nth", range(len(SIZES)), ids=["tablet-upright", "phone", "tablet"])
+@pytest.mark.parametrize(
+    "nth", range(len(SIZES)), ids=["tablet-upright", "phone", "tablet", "laptop"]
+)
 def test_random_taps_break_nothing_and_lose_nothing(
     tmp_path: Path, browser: Browser, nth: int
 ) -> None:
@@ -48,12 +50,13 @@ def test_random_taps_break_nothing_and_lose_nothing(
         plan = page.request.get(f"{running.address}api/projects/flat/plan").json()["plan"]
         running.kill()
     done = f"seed {seed}, {finger.taps} actions, {len(finger.stored)} changes"
-    assert finger.wrong == [], f"{done}:\n" + "\n".join(finger.wrong)
+    said = (tmp_path / "said.txt").read_text()[-3000:]
+    assert finger.wrong == [], f"{done}, {said}:\n" + "\n".join(finger.wrong)
     if finger.plan is not None:
         assert [one["name"] for one in plan["rooms"]] == [
             one["name"] for one in finger.plan["rooms"]
         ]
     with open_project(tmp_path / "flat.gpkg") as project:
         assert project.verify().intact
-        lost = [key for key in finger.stored if project.rows_of_request(key) is None]
+        lost = [what for key, what in finger.stored.items() if project.rows_of_request(key) is None]
     assert lost == [], done

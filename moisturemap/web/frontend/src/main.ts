@@ -1,7 +1,8 @@
 // The page: choose a job, then work through its tasks.
 
 import { ask, Refused, Unreachable, watchConnection } from "./api";
-import { announce, append, button, dialog, h, hush, replace } from "./dom";
+import { announce, hush } from "./announce";
+import { append, button, dialog, h, replace } from "./dom";
 import { homeLink, taskList, unitChoice, visitChoice } from "./head";
 import { keep, kept } from "./keep";
 import type { LengthUnit } from "./lengths";
