@@ -134,11 +134,13 @@ class Edits(ABC):
         of: tuple[str, str] = ("", ""),
         note: str = "",
         keep_origin: bool = False,
+        request: str = "",
     ) -> int:
         """Keep a picture or document, of a layer's row when ``of`` names one; return its number.
 
         Of a photograph the place it was taken at, the maker of the camera, names and comments are
         left out, unless ``keep_origin`` is set; the SHA-256 it came with is kept in any case.
+        ``request`` is a key of the caller's own, as in :meth:`change`.
 
         Raises
         ------
@@ -159,7 +161,7 @@ class Edits(ABC):
         if of[0]:
             layer_named(of[0])
         about.update(of_layer=of[0], of_row=str(of[1]), note=note)
-        with self.change(who, note) as made:
+        with self.change(who, note, request) as made:
             made.keep(content)
             return made.add("attachments", [about])[0]
 

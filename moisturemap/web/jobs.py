@@ -78,7 +78,6 @@ class Job:
         self.lanes = lanes
         self.doing: tuple[str, float] = ("", 1.0)
         self.turn = threading.RLock()
-        self.attached: dict[str, int] = {}
         self.opened = time.monotonic()
         there = project.path.stat()
         self.file = there.st_dev, there.st_ino
@@ -93,6 +92,14 @@ class Job:
         """Change the project."""
         with self.project.change(who, why, request) as made:
             yield made
+
+    def attach(self, content: bytes, who: str, request: str, **known: Any) -> int:
+        """Keep a picture or document; a repeat with the same key returns the one kept before."""
+        with self.alone():
+            before = self.repeated(request)
+            if before is not None:
+                return before[0]
+            return self.project.attach(content, who, request=request, **known)
 
     @contextmanager
     def alone(self) -> Iterator[None]:

@@ -55,15 +55,10 @@ def new_picture(
     name = shown_name(file)
     with uploaded(file, PICTURE_ENDINGS) as path:
         content, known = job.quick("plan_picture", path=str(path), page=page)
-    made = job.attached.get(key) if key else None
-    if made is None:
-        ending = ".png" if content.startswith(b"\x89PNG") else ".jpg"
-        part = f", page {page}" if known["pages"] > 1 else ""
-        made = job.project.attach(
-            content, who, name=f"{PurePath(name).stem}{ending}", of=OF, note=f"to trace over{part}"
-        )
-        if key:
-            job.attached[key] = made
+    ending = ".png" if content.startswith(b"\x89PNG") else ".jpg"
+    note = f"to trace over, page {page}" if known["pages"] > 1 else "to trace over"
+    called = f"{PurePath(name).stem}{ending}"
+    made = job.attach(content, who, key, name=called, of=OF, note=note)
     return {"photo": made, "name": name, **known}
 
 
