@@ -33,6 +33,15 @@ def map_picture(study: Study, form: Format) -> Picture:
     return drawn(figure, caption, alternative_text(study), key="map")
 
 
+def storey_map(study: Study, storey: str, form: Format) -> Picture:
+    """Draw the map of one storey, as ``results.storeys.on_storey`` gives it."""
+    from moisturemap.figures import MapOptions, alternative_text, map_figure
+
+    form = replace(form, height_mm=SHEET_MM)
+    figure = map_figure(study, MapOptions(brief=True, form=form))
+    return drawn(figure, f"Relative readings on {storey}", alternative_text(study))
+
+
 SMALL_MAP_MM = 72.0
 """The map on page one is at most this high [mm], so that all four answers share the page."""
 
