@@ -27,6 +27,7 @@ from moisturemap.web.work.question import DataKeys, Snapshot
 
 if TYPE_CHECKING:
     from moisturemap.store import Change, Project
+    from moisturemap.store.attachment import Attachment
 
 _log = logging.getLogger("uvicorn.error")
 
@@ -93,13 +94,16 @@ class Job:
         with self.project.change(who, why, request) as made:
             yield made
 
-    def attach(self, content: bytes, who: str, request: str, **known: Any) -> int:
+    def attach(
+        self, kept: Attachment, who: str, request: str, of: tuple[str, str], note: str
+    ) -> int:
         """Keep a picture or document; a repeat with the same key returns the one kept before."""
         with self.alone():
             before = self.repeated(request)
             if before is not None:
                 return before[0]
-            return self.project.attach(content, who, request=request, **known)
+            with self.change(who, note, request) as made:
+                return made.attach(kept, of, note)
 
     @contextmanager
     def alone(self) -> Iterator[None]:

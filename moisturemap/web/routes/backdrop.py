@@ -51,14 +51,15 @@ def new_picture(
 ) -> dict[str, Any]:
     """Keep a photograph, scan or page of a document to trace over, without where it was taken."""
     from moisturemap.files import PICTURE_ENDINGS
+    from moisturemap.store.attachment import received
 
     name = shown_name(file)
     with uploaded(file, PICTURE_ENDINGS) as path:
         content, known = job.quick("plan_picture", path=str(path), page=page)
     ending = ".png" if content.startswith(b"\x89PNG") else ".jpg"
     note = f"to trace over, page {page}" if known["pages"] > 1 else "to trace over"
-    called = f"{PurePath(name).stem}{ending}"
-    made = job.attach(content, who, key, name=called, of=OF, note=note)
+    kept = received(content, f"{PurePath(name).stem}{ending}")
+    made = job.attach(kept, who, key, OF, note)
     return {"photo": made, "name": name, **known}
 
 

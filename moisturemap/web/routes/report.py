@@ -146,15 +146,10 @@ def new_photo(
 
     What it tells of its place and camera is left out, unless that is to be kept.
     """
-    made = job.attach(
-        file.file.read(),
-        who,
-        key,
-        name=shown_name(file),
-        of=(of_layer, of_row),
-        note=note,
-        keep_origin=keep_origin,
-    )
+    from moisturemap.store.attachment import received
+
+    kept = received(file.file.read(), shown_name(file), keep_origin=keep_origin)
+    made = job.attach(kept, who, key, (of_layer, of_row), note)
     return {"photo": made}
 
 
