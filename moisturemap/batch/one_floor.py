@@ -71,18 +71,26 @@ def do_floor(
 def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) -> dict[str, Any]:
     from moisturemap.batch.coarse_map import coarse_map
     from moisturemap.batch.rows import rows_of
+    from moisturemap.bundles import StudyOptions
+    from moisturemap.mapping import MappingOptions
     from moisturemap.workflow.judge import judge_or_map
     from moisturemap.workflow.read_decided import read_decided
+    from moisturemap.workflow.read_earlier import read_earlier_floors, same_instrument
 
     survey, overrides = read_decided(source.path)
+    earlier = None
+    if options.earlier is not None:
+        floors = read_earlier_floors(options.earlier)
+        earlier = same_instrument(floors, survey, visit=source.visit)
     findings = judge_or_map(
         survey,
         visit=source.visit,
         as_of=today,
         leave_out=options.left_out(),
         overrides=overrides,
+        options=StudyOptions(mapping=MappingOptions(earlier=earlier)),
     )
-    rows = rows_of(findings)
+    rows = rows_of(findings, 0 if earlier is None else earlier.floors.floors)
     if "holes" in options.left_out():
         rows["floors"][0]["holes"] = None
     rows["floors"][0]["reports"] = " ".join(_reports(source, options, out, findings))

@@ -40,6 +40,12 @@ if TYPE_CHECKING:
     help="Processes on this machine; one a processor by default.",
 )
 @click.option(
+    "--earlier",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="COVARIANCES.csv",
+    help="Borrow range and noise from the floors of an earlier run, same instrument only.",
+)
+@click.option(
     "--scheduler",
     metavar="ADDRESS",
     help="Work on the Dask cluster at ADDRESS instead; it must see the same files.",
@@ -48,8 +54,9 @@ if TYPE_CHECKING:
 def batch(source: Path, out: Path, as_json: bool, **wishes: Any) -> None:
     """Study every floor below a folder, or of a list with a column survey.
 
-    Writes floors, zones, tests and visits as .parquet and .csv, failures.csv, schema.json and
-    overview.html. Exit code 1 when some floor could not be done; the others are done all the same.
+    Writes floors, zones, tests, visits and covariances as .parquet and .csv, failures.csv,
+    schema.json and overview.html. Exit code 1 when some floor could not be done; the others are
+    done all the same.
     """
     from moisturemap.batch import BatchOptions, run_batch
 
@@ -60,6 +67,7 @@ def batch(source: Path, out: Path, as_json: bool, **wishes: Any) -> None:
         reports=tuple(dict.fromkeys(wishes["reports"])),
         workers=wishes["workers"],
         scheduler=wishes["scheduler"],
+        earlier=wishes["earlier"],
     )
     _announce(source, out, options)
     result = run_batch(source, out, options=options, progress=progress())

@@ -75,6 +75,14 @@ def preview_plan(
     return {**shown, "name": PurePath(file.filename or "plan").stem}
 
 
+@router.post("/preview/plan/layers")
+def preview_layers(shelf: ShelfHere, file: Annotated[UploadFile, File()]) -> dict[str, Any]:
+    """List the layers of a drawing or the storeys of a building model; nothing is stored."""
+    with uploaded(file) as path:
+        shown: dict[str, Any] = shelf.quick(Question("plan_layers", arguments={"path": str(path)}))
+    return shown
+
+
 @router.post("/preview/page")
 def preview_page(
     shelf: ShelfHere,
