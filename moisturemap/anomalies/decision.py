@@ -155,16 +155,16 @@ def needed(scene: Scene, calm: CalmFloor, found: Weighed, spot_wet: float = SPOT
         return float(SPOT_NEEDS + extra + (PER_WET_SPOT * area + spot_wet) * (stake >= 2))
     if found.misfit >= NOT_TOLD:
         return float("inf")
-    need = LINE_NEEDS + extra + PER_WET_LINE * area
+    need, seen = LINE_NEEDS + extra + PER_WET_LINE * area, seen_length(scene, calm, found)
     if stake >= SEVERAL:
         need += SEVERAL_NEED
-        if found.shape.width > WIDE * scene.width and found.shape.length < WIDE_LEAST_M:
+        if found.shape.width > WIDE * scene.width and seen < WIDE_LEAST_M:
             return float("inf")
         if not witnessed(scene, calm, found):
             # no reading beside it could tell a pipe from a band of water: a sweep has to
             need += NO_WITNESS_NEED
             need += PATCH_NEED * (area_m2 >= PATCH_M2)
-    if seen_length(scene, calm, found) < max(SHORT_M, SHORT_SPACINGS * scene.spacing):
+    if seen < max(SHORT_M, SHORT_SPACINGS * scene.spacing):
         need += SHORT_WET_NEED if stake else SHORT_NEED
     return float(need + FAINT_NEED * (found.strength < FAINT * calm.noise_sd))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +42,10 @@ SAME = 0.6
 LEFT_OVER = 0.3
 """A line of which more than half lies where a thing already found gives this share of its strength
 is what that thing left behind."""
+
+GAP, ASIDE, HELD = 2.5, 1.5, 0.4
+"""A single reading is the next of a line if it lies so far on at most [spacings], so far aside
+[widths], and as high as this share of what the line gives there, or more."""
 
 CLOSE = 1.6
 """Readings nearer than this do not stand alone [spacings]."""
@@ -89,6 +93,7 @@ def _search(scene: Scene) -> Finds:
         lone = find_lone(scene, calm, state.values, state.free, VERY_STRANGE)
     used = lone == 0
     _find_lines(scene, calm, state, used)
+    _run_on(scene, calm, state, lone)
     hidden = np.zeros(len(scene.values), dtype=bool)
     for one in state.contested:
         hidden[disturbed(scene, calm, one, 2.0)] = True
@@ -116,6 +121,29 @@ def _find_lines(scene: Scene, calm: CalmFloor, state: _State, used: Mask) -> Non
         places = np.vstack([scene.points[disturbed(scene, calm, one, 0.5)] for one in new])
         changed = near_any(scene, places, CHANGED_M)
         _drop_left_over(scene, calm, state)
+
+
+def _run_on(scene: Scene, calm: CalmFloor, state: _State, lone: Array) -> None:
+    """Give things the single readings that lie on their courses, which were left out till now."""
+    for place, one in enumerate(state.things):
+        high = np.flatnonzero(lone > 0)
+        assert isinstance(one.shape, Ridge)
+        along, across = one.shape.frame(scene.points[high])
+        held = HELD * one.strength * np.exp(-0.5 * (across / one.shape.width) ** 2)
+        on = np.abs(across) <= ASIDE * one.shape.width
+        on &= scene.values[high] - calm.base[high] >= held
+        first, last, taken = -one.shape.extent, one.shape.extent, []
+        for k in np.flatnonzero(on)[np.argsort(np.abs(along[on]), kind="stable")]:
+            if first - GAP * scene.spacing <= along[k] <= last + GAP * scene.spacing:
+                first, last = min(first, along[k]), max(last, along[k])
+                taken.append(high[k])
+        lone[taken] = 0.0
+        if last - first > one.shape.length + 1e-9:
+            centre, way = np.asarray(one.shape.centre), one.shape.way
+            longer = Ridge.of(centre + first * way, centre + last * way, one.shape.width)
+            added = longer.rise(scene.points) - one.shape.rise(scene.points)
+            state.values -= one.strength * added
+            state.things[place] = replace(one, shape=longer)
 
 
 def _filed(scene: Scene, calm: CalmFloor, state: _State, weighed: Weighed | None) -> list[Weighed]:
