@@ -87,8 +87,8 @@ def not_numeric_words(study: Study) -> str:
     named = "; ".join(
         f"{one.source} row {one.row}: {one.reason}" for one in rows.head(MOST_ROWS).itertuples()
     )
-    more = f"; and {len(rows) - MOST_ROWS} more" if len(rows) > MOST_ROWS else ""
-    return f"Not a number, so not mapped: {named}{more}. Allowed: numbers, or OL for full scale."
+    named += f"; and {len(rows) - MOST_ROWS} more" if len(rows) > MOST_ROWS else ""
+    return f"Not a number, so not mapped: {named}. Allowed: numbers, or OL for full scale."
 
 
 def _counted(readings: int) -> str:
