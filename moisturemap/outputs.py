@@ -58,13 +58,23 @@ def told(path: Path) -> Iterator[None]:
         raise
     except OSError as error:
         reason = _ADVICE.get(error.errno or 0, f"{error.strerror or error}; {_AS_BEFORE}")
-        message = f"{path}: {reason}"
+        message = f"{_meant(path)}: {reason}"
         raise OutputError(message) from error
     except Exception as error:
-        if not _disk_is_full(path, error):
+        if _disk_is_full(path, error):
+            reason = _ADVICE[errno.ENOSPC]
+        elif type(error).__module__.startswith("pyogrio"):  # it loses the system's own reason
+            reason = f"it cannot be written ({str(error)[:200]}). Check the disk; {_AS_BEFORE}"
+        else:
             raise
-        message = f"{path}: {_ADVICE[errno.ENOSPC]}"
+        message = f"{_meant(path)}: {reason}"
         raise OutputError(message) from error
+
+
+def _meant(path: Path) -> Path:
+    """Return the place a name of ours for something unfinished stands beside."""
+    name, mark, _ = path.name.partition(UNFINISHED)
+    return path.with_name(name.removeprefix(".")) if mark else path
 
 
 def _disk_is_full(path: Path, error: Exception) -> bool:

@@ -15,11 +15,11 @@ from moisturemap.anomalies.anomalies import STANDINGS
 from moisturemap.anomalies.beside import wet_beside
 from moisturemap.anomalies.decision import disturbed as lifted
 from moisturemap.anomalies.disc import Disc
+from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.linking import link_bends
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
-from moisturemap.anomalies.search import Finds
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

@@ -151,6 +151,11 @@ def fit_calm(scene: Scene) -> CalmFloor:
             misfit += (np.log(ratio / 2.0) / 2.0) ** 2 + (np.log(length / 1.2) / 0.8) ** 2
             if misfit < best:
                 best, found = misfit, (ratio * variance, float(length), variance)
-    _, near = tree.query(scene.points, k=min(BASE_NEIGHBOURS, len(scene.values)))
+    return CalmFloor(*found, dry_level(scene, scene.points))
+
+
+def dry_level(scene: Scene, places: Array) -> Array:
+    """Level of dry floor about places (m, 2), as the readings of a scene tell it, (m,)."""
+    _, near = scene.tree.query(places, k=min(BASE_NEIGHBOURS, len(scene.values)))
     base = np.quantile(scene.values[near], BASE_QUANTILE, axis=1)
-    return CalmFloor(*found, np.minimum(base, np.median(scene.values)))
+    return np.asarray(np.minimum(base, np.median(scene.values)))

@@ -10,7 +10,6 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.sides import DIRECTIONS, SWEPT, Contrasts
@@ -20,6 +19,10 @@ Index = NDArray[np.intp]
 
 SEED, PARTNER, SPOT_SEED = 2.5, 2.0, 3.5
 """A reading this many sd over its sides may begin a course, be on one, begin a spot."""
+
+FINE_M, FINE_SEED, FINE_PARTNER = 0.3, 1.8, 1.4
+"""Below this spacing [m] many readings see a thing, and fainter ones may begin a course: all are
+weighed in full all the same (our choice; on coarser grids it only named more that was floor)."""
 
 LEAST_SCORE, LEAST_SUPPORT = 6.0, 3
 """Log likelihood gain and readings a course must have to be weighed at all."""
@@ -55,7 +58,9 @@ def _reach(scene: Scene) -> float:
 
 
 def _pairs(scene: Scene, found: Contrasts, free: NDArray[np.bool_]) -> _Courses | None:
-    seeds = np.flatnonzero((found.greatest > SEED * found.sd) & free)
+    fine = scene.spacing < FINE_M
+    seed, partner = (FINE_SEED, FINE_PARTNER) if fine else (SEED, PARTNER)
+    seeds = np.flatnonzero((found.greatest > seed * found.sd) & free)
     if seeds.size < LEAST_SUPPORT:
         return None
     pairs = cKDTree(scene.points[seeds]).query_pairs(_reach(scene), output_type="ndarray")
@@ -67,7 +72,7 @@ def _pairs(scene: Scene, found: Contrasts, free: NDArray[np.bool_]) -> _Courses 
     turn = np.round(angle / (np.pi / DIRECTIONS)).astype(np.intp) % DIRECTIONS
     kept = distance >= least
     for end in (first, last):
-        kept &= found.over[end, turn] > PARTNER * found.sd
+        kept &= found.over[end, turn] > partner * found.sd
     if not kept.any():
         return None
     way = step[kept] / distance[kept, None]
@@ -113,8 +118,9 @@ def _scored(
     gain = np.clip(np.where(beside, (rise * over - 0.5 * rise**2) / variance, 0.0), -CAP, CAP)
     score, start, stop = _run(np.where(beside, along, np.inf), gain)
     inside = (along >= start[:, None] - 1e-6) & (along <= stop[:, None] + 1e-6)
+    least = FINE_PARTNER if scene.spacing < FINE_M else PARTNER
     support = ((profile > 0.3) & (gain > 0.5) & inside).sum(axis=1)
-    good = (score > LEAST_SCORE) & (support >= LEAST_SUPPORT) & (strength > PARTNER * found.sd)
+    good = (score > LEAST_SCORE) & (support >= LEAST_SUPPORT) & (strength > least * found.sd)
     return [
         (
             float(score[k]),
@@ -195,8 +201,3 @@ def spot_candidates(scene: Scene, found: Contrasts, free: NDArray[np.bool_]) -> 
         if np.ptp(scene.points[group], axis=0).max() <= SPOT_EXTENT_M
         and group.size * scene.spacing**2 <= SPOT_AREA_M2
     ]
-
-
-def base_excess(scene: Scene, calm: CalmFloor, values: Array) -> Array:
-    """How far readings stand above dry floor beyond its own scatter, (n,) [reading]."""
-    return np.asarray(np.maximum(values - calm.base - 2 * calm.sd, 0.0))

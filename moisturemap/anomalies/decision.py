@@ -83,6 +83,11 @@ stands this many noise sd high."""
 CONTESTED_STRENGTH = 3.0
 """What stands less than so many of its own standard errors high is floor."""
 
+SWEPT_SURE, SWEPT_SPOT_WET_NEED = 5.0, 4.0
+"""What a sweep crosses stands so many of its own standard errors high, or it is floor; and further
+log odds where two readings of a spot above the wet level are at stake: fewer than where no sweep
+saw how it falls off."""
+
 CONTESTED_SHORT_M, CONTESTED_SHORT_ODDS = 1.2, 8.0
 """A shorter line is contested from these log odds on only."""
 
@@ -135,7 +140,7 @@ def seen_length(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
     return float(np.ptp(along))
 
 
-def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
+def needed(scene: Scene, calm: CalmFloor, found: Weighed, spot_wet: float = SPOT_WET_NEED) -> float:
     """Log odds a candidate needs to be a thing; infinite where it cannot be one."""
     hit = disturbed(scene, calm, found, 2.0)
     wet = at_stake(scene, hit)
@@ -147,20 +152,19 @@ def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
     if isinstance(found.shape, Disc):
         if found.shape.radius > WIDEST_THING_M or read_every(scene, found.shape) > FINE_M:
             return float("inf")
-        need = SPOT_NEEDS + extra + (PER_WET_SPOT * area + SPOT_WET_NEED) * (stake >= 2)
-        return float(need)
+        return float(SPOT_NEEDS + extra + (PER_WET_SPOT * area + spot_wet) * (stake >= 2))
     if found.misfit >= NOT_TOLD:
         return float("inf")
-    need = LINE_NEEDS + extra + PER_WET_LINE * area
+    need, seen = LINE_NEEDS + extra + PER_WET_LINE * area, seen_length(scene, calm, found)
     if stake >= SEVERAL:
         need += SEVERAL_NEED
-        if found.shape.width > WIDE * scene.width and found.shape.length < WIDE_LEAST_M:
+        if found.shape.width > WIDE * scene.width and seen < WIDE_LEAST_M:
             return float("inf")
         if not witnessed(scene, calm, found):
             # no reading beside it could tell a pipe from a band of water: a sweep has to
             need += NO_WITNESS_NEED
             need += PATCH_NEED * (area_m2 >= PATCH_M2)
-    if seen_length(scene, calm, found) < max(SHORT_M, SHORT_SPACINGS * scene.spacing):
+    if seen < max(SHORT_M, SHORT_SPACINGS * scene.spacing):
         need += SHORT_WET_NEED if stake else SHORT_NEED
     return float(need + FAINT_NEED * (found.strength < FAINT * calm.noise_sd))
 
@@ -181,3 +185,18 @@ def standing_of(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
     if isinstance(found.shape, Ridge) and found.shape.length <= CONTESTED_SHORT_M:
         least = max(least, CONTESTED_SHORT_ODDS)
     return "contested" if strong and found.log_odds > least else "floor"
+
+
+def standing_swept(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
+    """Decide about what a sweep has crossed: ``"thing"``, ``"contested"`` or ``"floor"``.
+
+    What does not stand out sharply is floor, as is a line that wet floor explains as well; of the
+    rest what is no thing for all that stays contested.
+    """
+    sharp = found.strength >= SWEPT_SURE * found.strength_sd
+    if not sharp or found.strength <= CONTESTED_FAINT * calm.noise_sd:
+        return "floor"
+    if isinstance(found.shape, Ridge) and found.log_odds <= CONTESTED_FROM:
+        return "floor"
+    known = found.log_odds > needed(scene, calm, found, SWEPT_SPOT_WET_NEED)
+    return "thing" if known else "contested"

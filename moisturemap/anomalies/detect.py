@@ -12,12 +12,13 @@ import pandas as pd
 from moisturemap.anomalies.anomalies import ANOMALY_COLUMNS, Anomalies
 from moisturemap.anomalies.assemble import Anomaly, assemble
 from moisturemap.anomalies.describe import reason, sentence
+from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.limits import grid_limits, joined
 from moisturemap.anomalies.options import DetectOptions
 from moisturemap.anomalies.persistence import judge_persistence
 from moisturemap.anomalies.remarks import row_remarks, set_remarks
 from moisturemap.anomalies.scene import Scene, scene_of
-from moisturemap.anomalies.search import Finds, search
+from moisturemap.anomalies.search import search
 from moisturemap.anomalies.visits import values_before
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.survey import CleanReadings

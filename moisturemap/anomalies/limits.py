@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.scene import Scene
-from moisturemap.anomalies.search import Finds
 
 MESH_PITCHES = (0.10, 0.15, 0.20)
 """Usual pitches of welded mesh [m] (common practice)."""

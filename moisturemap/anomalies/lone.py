@@ -11,6 +11,7 @@ from moisturemap.anomalies.window import NEAR_M, NEAR_SPACINGS, unknown_level, w
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
+Index = NDArray[np.intp]
 
 NEIGHBOURS, NEAREST = 20, 8
 """Readings a single one is held against, and those whose order counts."""
@@ -24,14 +25,22 @@ APART = 2.3
 ROUNDS = 3
 """How often it is looked again without those found."""
 
+REACHED = 6.0
+"""A reading found alone counted among the neighbours of those nearer than this [spacings]: twenty
+of a grid lie within 2.5, at a straight edge within 3.6, in a corner within 5."""
+
 UNEVEN = 0.04
 """Share of what was taken out for a thing by which a reading may be off."""
 
 CHUNK = 10_000
 
 
-def standing_alone(scene: Scene, calm: CalmFloor, values: Array, used: Mask) -> tuple[Array, Array]:
+def standing_alone(
+    scene: Scene, calm: CalmFloor, values: Array, used: Mask, only: Index | None = None
+) -> tuple[Array, Array]:
     """Residual of each reading against its neighbours and its sd, each (n,) [reading].
+
+    With ``only`` those of some readings (k,), each (k,).
 
     The residual is the leave-one-out one (Dubrule 1983), with the covariance of wet floor where
     the neighbours are wet; and never more than the reading stands beyond all its nearest
@@ -40,15 +49,17 @@ def standing_alone(scene: Scene, calm: CalmFloor, values: Array, used: Mask) -> 
     source = np.flatnonzero(used)
     tree = type(scene.tree)(scene.points[source])
     count = min(NEIGHBOURS + 1, source.size)
-    residual, sd = np.zeros(len(values)), np.ones(len(values))
-    for start in range(0, len(values), CHUNK):
-        part = np.arange(start, min(start + CHUNK, len(values)))
+    todo = np.arange(len(values)) if only is None else only
+    residual, sd = np.zeros(todo.size), np.ones(todo.size)
+    for start in range(0, todo.size, CHUNK):
+        part = todo[start : start + CHUNK]
         index = source[tree.query(scene.points[part], k=count)[1]]
         # the reading itself first, then its neighbours by distance
         own = index == part[:, None]
         rest = np.take_along_axis(index, np.argsort(own, axis=1, kind="stable"), axis=1)
         group = np.column_stack([part, rest[:, : count - 1]])
-        residual[part], sd[part] = _residual(scene, calm, values, group)
+        done = slice(start, start + part.size)
+        residual[done], sd[done] = _residual(scene, calm, values, group)
     return residual, sd
 
 
@@ -80,6 +91,12 @@ def _residual(
     return held, 1.0 / np.sqrt(own)
 
 
+def _neighbouring(scene: Scene, found: Index) -> Index:
+    """Return readings that may have had some among the neighbours they are held against."""
+    near = scene.tree.query_ball_point(scene.points[found], REACHED * scene.spacing)
+    return np.unique(np.concatenate([np.asarray(one, dtype=np.intp) for one in near]))
+
+
 def find_lone(
     scene: Scene,
     calm: CalmFloor,
@@ -109,15 +126,19 @@ def find_lone(
     off = np.zeros(len(values)) if known is None else known.copy()
     loose = UNEVEN * np.abs(scene.values - values)
     tree = scene.tree
-    for _ in range(ROUNDS):
-        residual, sd = standing_alone(scene, calm, values, off == 0)
+    residual, sd = standing_alone(scene, calm, values, off == 0)
+    for turn in range(ROUNDS):
         strange = residual / np.hypot(sd, loose)
         found = np.flatnonzero((np.abs(strange) > limit) & free & (off == 0))
         if not found.size:
             break
         taken = np.zeros(len(values), dtype=bool)
+        before = off == 0
         for one in found[np.argsort(-np.abs(strange[found]), kind="stable")]:
             if not taken[one]:
                 off[one] = residual[one]
                 taken[tree.query_ball_point(scene.points[one], APART * scene.spacing)] = True
+        if turn + 1 < ROUNDS:
+            again = _neighbouring(scene, np.flatnonzero(before & (off != 0)))
+            residual[again], sd[again] = standing_alone(scene, calm, values, off == 0, again)
     return off

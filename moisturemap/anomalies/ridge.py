@@ -62,6 +62,19 @@ class Ridge:
         away = np.hypot(self.past(points), across) / self.width
         return np.where(away <= REACH, np.exp(-0.5 * away**2), 0.0)
 
+    @staticmethod
+    def rises(ends: Array, widths: Array, points: Array) -> Array:
+        """Rise at points (n, 2) for many ridges at once, ends (k, 2, 2) and widths (k,): (n, k)."""
+        middle, way = 0.5 * (ends[:, 0] + ends[:, 1]), ends[:, 1] - ends[:, 0]
+        length = np.hypot(way[:, 0], way[:, 1])
+        way = way / length[:, None]
+        along = points @ way.T - (middle * way).sum(axis=1)
+        across = points[:, 1:] * way[:, 0] - points[:, :1] * way[:, 1]
+        across -= middle[:, 1] * way[:, 0] - middle[:, 0] * way[:, 1]
+        past = np.maximum(np.abs(along) - 0.5 * length, 0.0)
+        away = (past**2 + across**2) / widths**2
+        return np.where(away <= REACH**2, np.exp(-0.5 * away), 0.0)
+
     def slope(self, points: Array) -> Array:
         """How fast the rise changes across the ridge at points (n, 2), (n,) [1/m]."""
         _, across = self.frame(points)

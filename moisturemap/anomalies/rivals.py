@@ -106,10 +106,10 @@ class _Place:
         return cls(shape.rise(points), shape.slope(points), along, across, np.hypot(across, past))
 
 
-def width_prior(width: float, scene: Scene) -> float:
+def width_prior(width: Array, scene: Scene) -> Array:
     """Log prior of a thing's width [m], but for a constant."""
     off = np.log(width / np.hypot(scene.footprint, THIN_M)) / WIDTH_SPREAD
-    return float(-0.5 * off**2)
+    return np.asarray(-0.5 * off**2)
 
 
 def _wet(place: _Place, form: tuple[float, float, float], amplitude: float) -> Array:
@@ -198,7 +198,9 @@ class _Trial:
         white, information, score = fitted.project(self.place.rise[:, None])
         evidence = float(log_evidence(information, score, self.scene.span)[0])
         strength = max(float(score[0] / information[0]), 0.0)
-        prior = width_prior(self.shape.width, self.scene) if isinstance(self.shape, Ridge) else 0.0
+        prior = 0.0
+        if isinstance(self.shape, Ridge):
+            prior = float(width_prior(np.array(self.shape.width), self.scene))
         residual = fitted.white - strength * white[:, 0]
         error = float(1.0 / np.sqrt(information[0]))
         return _Thing(fitted.log_likelihood + evidence + prior, strength, error, residual)

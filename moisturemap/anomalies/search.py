@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,13 +11,16 @@ from scipy.spatial import cKDTree
 from moisturemap.anomalies.calm import CalmFloor, fit_calm
 from moisturemap.anomalies.candidates import line_candidates, spot_candidates, within
 from moisturemap.anomalies.decision import FINE_M, disturbed, standing_of, with_visits
+from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.lone import find_lone
-from moisturemap.anomalies.pattern import Wave, find_waves
+from moisturemap.anomalies.pattern import find_waves
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.settle import weigh_line, weigh_spot
+from moisturemap.anomalies.settle_swept import settled
 from moisturemap.anomalies.sides import Contrasts, contrasts, near_any
+from moisturemap.anomalies.swept import of_sweeps
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -40,6 +43,10 @@ LEFT_OVER = 0.3
 """A line of which more than half lies where a thing already found gives this share of its strength
 is what that thing left behind."""
 
+GAP, ASIDE, HELD = 2.5, 1.5, 0.4
+"""A single reading is the next of a line if it lies so far on at most [spacings], so far aside
+[widths], and as high as this share of what the line gives there, or more."""
+
 CLOSE = 1.6
 """Readings nearer than this do not stand alone [spacings]."""
 
@@ -48,34 +55,6 @@ PLAIN = 4.0
 
 CHANGED_M = 3.0
 """Contrasts are worked out again this near to what was taken out [m]."""
-
-
-@dataclass(frozen=True)
-class Finds:
-    """What a search found.
-
-    Attributes
-    ----------
-    calm : CalmFloor
-    things, contested : tuple of Weighed
-        Candidates that leave the map, and that stay in it.
-    lone : ndarray, shape (n,)
-        How far single readings stand off their neighbours [reading]; 0 for most.
-    doubtful : ndarray of bool, shape (n,)
-        Single readings that may be wet floor.
-    plain : ndarray of bool, shape (n,)
-        Readings neither wet nor disturbed by anything else: only they may show a pattern.
-    waves : tuple of Wave
-        Of a regular pattern.
-    """
-
-    calm: CalmFloor
-    things: tuple[Weighed, ...]
-    contested: tuple[Weighed, ...]
-    lone: Array
-    doubtful: Mask
-    plain: Mask
-    waves: tuple[Wave, ...] = ()
 
 
 @dataclass
@@ -89,7 +68,7 @@ class _State:
 
 
 def search(scene: Scene) -> Finds:
-    """Search the readings of one domain.
+    """Search the readings of one domain: the grid first, then what the sweeps say of it.
 
     Parameters
     ----------
@@ -99,6 +78,14 @@ def search(scene: Scene) -> Finds:
     -------
     Finds
     """
+    swept = of_sweeps(scene.points, scene.spacing)
+    if not swept.any():
+        return _search(scene)
+    grid = scene.part(~swept)
+    return settled(scene, swept, grid, _search(grid))
+
+
+def _search(scene: Scene) -> Finds:
     calm = fit_calm(scene)
     state = _State(scene.values.copy(), np.ones(len(scene.values), dtype=bool))
     lone = np.zeros(len(scene.values))
@@ -106,6 +93,7 @@ def search(scene: Scene) -> Finds:
         lone = find_lone(scene, calm, state.values, state.free, VERY_STRANGE)
     used = lone == 0
     _find_lines(scene, calm, state, used)
+    _run_on(scene, calm, state, lone)
     hidden = np.zeros(len(scene.values), dtype=bool)
     for one in state.contested:
         hidden[disturbed(scene, calm, one, 2.0)] = True
@@ -133,6 +121,29 @@ def _find_lines(scene: Scene, calm: CalmFloor, state: _State, used: Mask) -> Non
         places = np.vstack([scene.points[disturbed(scene, calm, one, 0.5)] for one in new])
         changed = near_any(scene, places, CHANGED_M)
         _drop_left_over(scene, calm, state)
+
+
+def _run_on(scene: Scene, calm: CalmFloor, state: _State, lone: Array) -> None:
+    """Give things the single readings that lie on their courses, which were left out till now."""
+    for place, one in enumerate(state.things):
+        high = np.flatnonzero(lone > 0)
+        assert isinstance(one.shape, Ridge)
+        along, across = one.shape.frame(scene.points[high])
+        held = HELD * one.strength * np.exp(-0.5 * (across / one.shape.width) ** 2)
+        on = np.abs(across) <= ASIDE * one.shape.width
+        on &= scene.values[high] - calm.base[high] >= held
+        first, last, taken = -one.shape.extent, one.shape.extent, []
+        for k in np.flatnonzero(on)[np.argsort(np.abs(along[on]), kind="stable")]:
+            if first - GAP * scene.spacing <= along[k] <= last + GAP * scene.spacing:
+                first, last = min(first, along[k]), max(last, along[k])
+                taken.append(high[k])
+        lone[taken] = 0.0
+        if last - first > one.shape.length + 1e-9:
+            centre, way = np.asarray(one.shape.centre), one.shape.way
+            longer = Ridge.of(centre + first * way, centre + last * way, one.shape.width)
+            added = longer.rise(scene.points) - one.shape.rise(scene.points)
+            state.values -= one.strength * added
+            state.things[place] = replace(one, shape=longer)
 
 
 def _filed(scene: Scene, calm: CalmFloor, state: _State, weighed: Weighed | None) -> list[Weighed]:

@@ -27,8 +27,17 @@ RADII_M = (0.0, 0.1, 0.2, 0.3)
 
 RADIUS_SPREAD_M = 0.2
 
+TURNS, STUB_M = 8, 1.0
+"""Directions tried for a line through one place, over this length [m]."""
+
 SHIFTS = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])
+SHIFTED = np.array([(a, b) for a in SHIFTS for b in SHIFTS])
 END_MOVES = np.array([-2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 8.0])
+END_MOVED = np.array([(-a, b) for a in END_MOVES for b in END_MOVES])
+"""Moves tried of the first and of the last end, across and along [steps]."""
+
+NO_FURTHER = 1e-6
+"""Log evidence against a metre more: a line ends where no reading speaks for more of it."""
 
 GROWTHS, STILL = 8, 0.5
 """How often a course is looked at again in a window about it, until neither end moves by more than
@@ -71,11 +80,18 @@ def _window(
     return window_about(scene, calm, values, index, hidden, beside)
 
 
-def _best(scene: Scene, window: Window, plain: Fitted, tried: list[Ridge]) -> Ridge:
-    columns = np.column_stack([one.rise(window.points) for one in tried])
-    _, information, score = plain.project(columns)
-    prior = [width_prior(one.width, scene) for one in tried]
-    return tried[int(np.argmax(log_evidence(information, score, scene.span) + prior))]
+def _best(scene: Scene, window: Window, plain: Fitted, ends: Array, widths: Array) -> Ridge:
+    """Return the ridge of the greatest evidence of those with some ends (k, 2, 2), widths (k,)."""
+    _, information, score = plain.project(Ridge.rises(ends, widths, window.points))
+    evidence = log_evidence(information, score, scene.span) + width_prior(widths, scene)
+    evidence -= NO_FURTHER * np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+    best = int(np.argmax(evidence))
+    return Ridge.of(ends[best, 0], ends[best, 1], float(widths[best]))
+
+
+def _moved(ridge: Ridge, steps: Array, way: Array) -> Array:
+    """Move the ends of a ridge by steps (k, 2) along a direction (2,): (k, 2, 2)."""
+    return np.asarray(ridge.ends + steps[:, :, None] * way)
 
 
 def _settled(scene: Scene, window: Window, ridge: Ridge) -> Ridge:
@@ -85,23 +101,15 @@ def _settled(scene: Scene, window: Window, ridge: Ridge) -> Ridge:
     across, along = 0.6 * scene.width, 0.5 * scene.spacing
     least = max(0.8, 1.2 * scene.spacing)
     for turn in range(4):
-        (first, last), way = ridge.ends, ridge.way
-        normal = np.array([-way[1], way[0]])
-        tried = [
-            Ridge.of(first + a * across * normal, last + b * across * normal, width)
-            for a in SHIFTS
-            for b in SHIFTS
-            for width in (widths if turn != 1 else [ridge.width])
-        ]
-        ridge = _best(scene, window, plain, tried)
-        (first, last), way = ridge.ends, ridge.way
-        moved = [
-            Ridge.of(first - a * along * way, last + b * along * way, ridge.width)
-            for a in END_MOVES
-            for b in END_MOVES
-            if ridge.length + (a + b) * along > least
-        ]
-        ridge = _best(scene, window, plain, moved) if moved else ridge
+        tried = widths if turn != 1 else np.array([ridge.width])
+        normal = np.array([-ridge.way[1], ridge.way[0]])
+        ends = np.repeat(_moved(ridge, across * SHIFTED, normal), tried.size, axis=0)
+        ridge = _best(scene, window, plain, ends, np.tile(tried, len(SHIFTED)))
+        steps = along * END_MOVED
+        steps = steps[ridge.length + steps[:, 1] - steps[:, 0] > least]
+        if len(steps):
+            ends = _moved(ridge, steps, ridge.way)
+            ridge = _best(scene, window, plain, ends, np.full(len(ends), ridge.width))
         if turn >= 1:
             across, along = 0.5 * across, 0.6 * along
     return ridge
@@ -198,3 +206,27 @@ def weigh_spot(
     prior = np.array([-0.5 * (one.radius / RADIUS_SPREAD_M) ** 2 for one in tried])
     best = tried[int(np.argmax(log_evidence(information, score, scene.span) + prior))]
     return weigh(scene, window, best)
+
+
+def stub_through(
+    scene: Scene, calm: CalmFloor, values: Array, used: NDArray[np.bool_], members: Index
+) -> Ridge | None:
+    """Short line through the highest of some readings, turned as fits best; None without any.
+
+    Parameters
+    ----------
+    members : ndarray of int
+        Readings of the place.
+    """
+    if not members.size:
+        return None
+    place = scene.points[members[int(values[members].argmax())]]
+    index = np.array(sorted(scene.tree.query_ball_point(place, STUB_M)), dtype=np.intp)
+    index = index[used[index]]
+    if index.size < FEWEST:
+        return None
+    window = _window(scene, calm, values, index, np.isin(index, members), [])
+    turns = np.pi * np.arange(TURNS) / TURNS
+    ways = 0.5 * STUB_M * np.column_stack([np.cos(turns), np.sin(turns)])
+    ends = np.stack([place - ways, place + ways], axis=1)
+    return _best(scene, window, window.fit(), ends, np.full(TURNS, scene.width))

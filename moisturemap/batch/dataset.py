@@ -112,6 +112,20 @@ TABLES: dict[str, tuple[Column, ...]] = {
         ("air_rh_pct", NUMBER, "room air [%RH]"),
         ("slab_temperature_c", NUMBER, "surface of the slab [C]"),
     ),
+    "covariances": _columns(
+        ("floor", TEXT, "floor; only those whose readings show a pattern"),
+        ("readings_key", TEXT, "hash of its readings, so that no floor borrows from itself"),
+        ("instrument_model", TEXT, "model of the instrument, empty when not stated"),
+        ("scale_low", NUMBER, "lowest value of its scale [reading units]"),
+        ("scale_high", NUMBER, "highest value of its scale [reading units]"),
+        ("readings", WHOLE, "readings of the most read part of the floor"),
+        ("practical_range_m", NUMBER, "distance at which readings are hardly alike any more [m]"),
+        ("range_log_sd", NUMBER, "sd of its natural logarithm"),
+        ("noise_sd", NUMBER, "sd of one reading about the map [reading units]"),
+        ("noise_log_sd", NUMBER, "sd of its natural logarithm"),
+        ("chance_of_direction", NUMBER, "probability that the range differs by direction"),
+        ("borrowed_floors", WHOLE, "earlier floors it borrowed from; 0 for none"),
+    ),
 }
 """The tables of the dataset and their columns, in order."""
 

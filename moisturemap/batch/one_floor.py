@@ -5,25 +5,15 @@ from __future__ import annotations
 import traceback
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from moisturemap.batch.kept import file_word, fingerprint_of
 from moisturemap.batch.listing import FloorSource
 from moisturemap.batch.options import BatchOptions
 from moisturemap.errors import MoistureMapError
 
-if TYPE_CHECKING:
-    from moisturemap.survey import Survey
-
 REPORTS = "reports"
 """Folder of the reports, inside that of the run."""
-
-CELLS_A_READING = 16
-"""Cells of the map for each reading where nothing is drawn from it: a quarter of the spacing of a
-square grid. Wet areas of six floors moved by 0.01 m2 against 50 times as many (our choice)."""
-
-FEWEST_CELLS, MOST_CELLS = 3_000, 20_000
-"""Bounds of that number; the upper one is that of any map (our choice)."""
 
 
 def do_floor(
@@ -82,19 +72,25 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
     from moisturemap.batch.coarse_map import coarse_map
     from moisturemap.batch.rows import rows_of
     from moisturemap.bundles import StudyOptions
+    from moisturemap.mapping import MappingOptions
     from moisturemap.workflow.judge import judge_or_map
     from moisturemap.workflow.read_decided import read_decided
+    from moisturemap.workflow.read_earlier import read_earlier_floors, same_instrument
 
     survey, overrides = read_decided(source.path)
+    earlier = None
+    if options.earlier is not None:
+        floors = read_earlier_floors(options.earlier)
+        earlier = same_instrument(floors, survey, visit=source.visit)
     findings = judge_or_map(
         survey,
         visit=source.visit,
         as_of=today,
         leave_out=options.left_out(),
         overrides=overrides,
-        options=None if options.reports else StudyOptions(max_cells=_cells(survey, source.visit)),
+        options=StudyOptions(mapping=MappingOptions(earlier=earlier)),
     )
-    rows = rows_of(findings)
+    rows = rows_of(findings, 0 if earlier is None else earlier.floors.floors)
     if "holes" in options.left_out():
         rows["floors"][0]["holes"] = None
     rows["floors"][0]["reports"] = " ".join(_reports(source, options, out, findings))
@@ -105,20 +101,21 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
     }
 
 
-def _cells(survey: Survey, visit: str | None) -> int:
-    readings = int((survey.readings["visit"] == survey.visit(visit).id).sum())
-    return min(max(CELLS_A_READING * readings, FEWEST_CELLS), MOST_CELLS)
-
-
 def _reports(source: FloorSource, options: BatchOptions, out: Path, findings: Any) -> list[str]:
     if not options.reports:
         return []
-    from moisturemap.report import write_report
+    from moisturemap.report import ReportOptions, write_report
 
     (out / REPORTS).mkdir(parents=True, exist_ok=True)
     written = []
     for suffix in options.reports:
         name = f"{REPORTS}/{file_word(source.floor)}.{suffix}"
-        write_report(findings.study, out / name, decision=findings.decision, drying=findings.drying)
+        write_report(
+            findings.study,
+            out / name,
+            decision=findings.decision,
+            drying=findings.drying,
+            options=ReportOptions(units=options.units),
+        )
         written.append(name)
     return written

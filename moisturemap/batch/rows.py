@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import asdict
 from datetime import date, timedelta
 from typing import Any
 
@@ -11,7 +12,8 @@ import pandas as pd
 import shapely
 
 from moisturemap.batch.dataset import TABLES
-from moisturemap.bundles import Findings
+from moisturemap.bundles import Findings, Study
+from moisturemap.mapping import floor_told
 from moisturemap.results.summary import plain_value
 from moisturemap.survey import USED_FLAGS, Survey
 
@@ -24,14 +26,42 @@ DECIMALS = 4
 """Decimals of coordinates [m]."""
 
 
-def rows_of(findings: Findings) -> dict[str, list[Row]]:
-    """Return the rows of one floor by table; the run adds ``floor`` and ``survey``."""
+def rows_of(findings: Findings, borrowed_floors: int = 0) -> dict[str, list[Row]]:
+    """Return the rows of one floor by table; the run adds ``floor`` and ``survey``.
+
+    Parameters
+    ----------
+    findings : Findings
+    borrowed_floors : int
+        Earlier floors its map borrowed from.
+    """
     return {
         "floors": [_floor(findings)],
         "zones": _zones(findings),
         "tests": _tests(findings),
         "visits": _visits(findings.survey),
+        "covariances": _covariance(findings.study, borrowed_floors),
     }
+
+
+def _covariance(study: Study, borrowed_floors: int) -> list[Row]:
+    """Return what later floors may borrow; no row where the floor shows no pattern."""
+    told = floor_told("", study.moisture, study.clean, borrowed_floors)
+    if told is None:
+        return []
+    low, high = told.scale or (None, None)
+    numbers = {name: float(f"{value:.6g}") for name, value in asdict(told.pattern).items()}
+    return [
+        {
+            "readings_key": told.key,
+            "instrument_model": told.instrument_model,
+            "scale_low": low,
+            "scale_high": high,
+            "readings": told.readings,
+            **numbers,
+            "borrowed_floors": told.borrowed_floors,
+        }
+    ]
 
 
 def _floor(findings: Findings) -> Row:

@@ -16,6 +16,7 @@ from moisturemap.batch.overview import overview_rows, write_overview
 from moisturemap.batch.workers import Task, on_cluster, on_this_machine
 from moisturemap.errors import NotEnoughData
 from moisturemap.results.run import write_run
+from moisturemap.workflow.read_earlier import read_earlier_floors
 
 Progress = Callable[[str, float], None] | None
 
@@ -74,8 +75,8 @@ def run_batch(
     Raises
     ------
     SurveyError, NotEnoughData
-        When the list cannot be understood or holds no survey. What is wrong with a single floor
-        is part of the result.
+        When the list or the file of earlier floors cannot be understood, or there is no survey.
+        What is wrong with a single floor is part of the result.
     OSError
         When nothing can be written to the folder of the run; told before any floor is done.
     MissingExtra
@@ -84,6 +85,8 @@ def run_batch(
     if with_files:
         need_pyarrow()
     options, day = options or BatchOptions(), today or date.today()
+    if options.earlier is not None:
+        read_earlier_floors(options.earlier)
     say = progress or (lambda phrase, fraction: None)
     sources = find_surveys(source, without=out)
     base = source if source.is_dir() else source.parent

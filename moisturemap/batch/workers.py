@@ -117,7 +117,8 @@ def on_cluster(tasks: list[Task], address: str) -> Iterator[dict[str, Any]]:
     except ImportError as missing:
         raise MissingExtra("work on a Dask cluster", "cluster") from missing
     try:
-        client = Client(address, timeout="10s")  # type: ignore[no-untyped-call]
+        # a client that finds no scheduler must not stay behind as the one all later work goes to
+        client = Client(address, timeout="10s", set_as_default=False)  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as refusal:
         message = "no Dask scheduler answers"
         allowed = "an address such as tcp://127.0.0.1:8786"

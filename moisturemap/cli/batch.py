@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from moisturemap.cli.door import json_option, print_files, print_json, progress, say
+from moisturemap.cli.door import json_option, print_files, print_json, progress, say, units_option
 
 if TYPE_CHECKING:
     from moisturemap.batch import BatchOptions
@@ -33,11 +33,18 @@ if TYPE_CHECKING:
     type=click.Choice(["pdf", "docx", "html"]),
     help="Also write a report for each floor; repeat for several kinds.",
 )
+@units_option
 @click.option(
     "--workers",
     type=click.IntRange(1),
     metavar="N",
     help="Processes on this machine; one a processor by default.",
+)
+@click.option(
+    "--earlier",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="COVARIANCES.csv",
+    help="Borrow range and noise from the floors of an earlier run, same instrument only.",
 )
 @click.option(
     "--scheduler",
@@ -48,8 +55,9 @@ if TYPE_CHECKING:
 def batch(source: Path, out: Path, as_json: bool, **wishes: Any) -> None:
     """Study every floor below a folder, or of a list with a column survey.
 
-    Writes floors, zones, tests and visits as .parquet and .csv, failures.csv, schema.json and
-    overview.html. Exit code 1 when some floor could not be done; the others are done all the same.
+    Writes floors, zones, tests, visits and covariances as .parquet and .csv, failures.csv,
+    schema.json and overview.html. Exit code 1 when some floor could not be done; the others are
+    done all the same.
     """
     from moisturemap.batch import BatchOptions, run_batch
 
@@ -58,8 +66,10 @@ def batch(source: Path, out: Path, as_json: bool, **wishes: Any) -> None:
         drying=wishes["drying"],
         holes=wishes["holes"],
         reports=tuple(dict.fromkeys(wishes["reports"])),
+        units=wishes["units"],
         workers=wishes["workers"],
         scheduler=wishes["scheduler"],
+        earlier=wishes["earlier"],
     )
     _announce(source, out, options)
     result = run_batch(source, out, options=options, progress=progress())

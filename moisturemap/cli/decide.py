@@ -67,14 +67,15 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
     from moisturemap.results.run import write_run
     from moisturemap.units import Units
     from moisturemap.workflow.judge import end_of, judge
-    from moisturemap.workflow.read import read_survey
+    from moisturemap.workflow.read_decided import read_decided
 
     units = Units(wishes["units"])
-    read = read_survey(survey)
+    read, overrides = read_decided(survey)
     if not wishes["no_scan"]:
         announce(read, visit, "study")
     result = judge(
         read,
+        overrides=overrides,
         visit=visit,
         options=DecideOptions(
             rules=wishes["rules"],

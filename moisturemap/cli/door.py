@@ -12,7 +12,7 @@ import click
 
 from moisturemap.cli.interrupt import end_stopped, ends_at_once
 from moisturemap.cli.progress import Shown
-from moisturemap.cli.stdin import project_or_path
+from moisturemap.cli.stdin import project_or_path, without_folder
 from moisturemap.errors import InputError, MoistureMapError
 
 if TYPE_CHECKING:
@@ -122,7 +122,8 @@ class Door(click.Group):
             print_json({"usage": wrong.format_message()})
             ctx.exit(2)
         except MoistureMapError as refusal:
-            _refuse(ctx, str(refusal), as_json, _parts(refusal))
+            sentence = without_folder(ctx, str(refusal))
+            _refuse(ctx, sentence, as_json, _parts(refusal))
         except KeyboardInterrupt:
             end_stopped()
         except OSError as failure:

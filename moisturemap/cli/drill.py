@@ -50,9 +50,8 @@ def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wi
     from moisturemap.results.run import write_run
     from moisturemap.results.study_words import describe_drilling
     from moisturemap.units import Units
-    from moisturemap.workflow.overridden_study import apply_overrides
+    from moisturemap.workflow.overridden_study import decided_study
     from moisturemap.workflow.read_decided import read_decided
-    from moisturemap.workflow.study import study
 
     options = drill_options(
         count=wishes["holes"],
@@ -62,9 +61,7 @@ def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wi
     )
     read, overrides = read_decided(survey)
     announce(read, visit, "study")
-    result = study(read, visit=visit, options=options, progress=progress())
-    if overrides is not None:
-        result = apply_overrides(result, overrides, options=options)
+    result = decided_study(read, overrides, visit=visit, options=options, progress=progress())
     units = Units(wishes["units"])
     if out is not None:
         writers = (

@@ -87,12 +87,13 @@ def drying(
     from moisturemap.results.run import write_run
     from moisturemap.units import Units
     from moisturemap.workflow.placement import plan_drying
-    from moisturemap.workflow.read import read_survey
+    from moisturemap.workflow.read_decided import read_decided
 
-    read = read_survey(survey)
+    read, overrides = read_decided(survey)
     announce(read, None, "drying")
     result = plan_drying(
         read,
+        overrides=overrides,
         visits=visits.split(",") if visits else None,
         options=drying_options(dry_level=wishes["dry_level"]),
         placement=placement_options(

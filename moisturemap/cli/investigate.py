@@ -55,11 +55,17 @@ def investigate(survey: Path, out: Path | None, as_json: bool, **wishes: Any) ->
     from moisturemap.results.run import write_run
     from moisturemap.units import Units
     from moisturemap.workflow.investigate import investigate as investigate_floor
-    from moisturemap.workflow.read import read_survey
+    from moisturemap.workflow.read_decided import read_decided
 
-    read = read_survey(survey)
+    read, overrides = read_decided(survey)
     announce(read, None, "study")
-    found = investigate_floor(read, wishes["answers"], place=wishes["place"], progress=progress())
+    found = investigate_floor(
+        read,
+        wishes["answers"],
+        place=wishes["place"],
+        overrides=overrides,
+        progress=progress(),
+    )
     if out is not None:
         from moisturemap.figures.investigation_figures import save_investigation_figures
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -23,12 +23,22 @@ from moisturemap.cli.door import (
     visit_option,
 )
 
+if TYPE_CHECKING:
+    from moisturemap.mapping import MappingOptions
+    from moisturemap.survey import Survey
+
 
 @click.command("map")
 @survey_argument
 @visit_option
 @click.option("--instrument", metavar="ID", help="Relative instrument, where a visit used several.")
 @click.option("--cell", type=float, metavar="M", help="Side of a map cell [m].")
+@click.option(
+    "--earlier",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="COVARIANCES.csv",
+    help="Borrow range and noise from the floors of an earlier batch run, same instrument only.",
+)
 @units_option
 @figures_option
 @full_option
@@ -50,16 +60,17 @@ def map_floor(
     from moisturemap.results.study_words import describe
     from moisturemap.results.summary import summarise
     from moisturemap.units import Units
-    from moisturemap.workflow.overridden_study import apply_overrides
+    from moisturemap.workflow.overridden_study import decided_study
     from moisturemap.workflow.read_decided import read_decided
-    from moisturemap.workflow.study import study
 
-    options = StudyOptions(instrument=wishes["instrument"], spacing=wishes["cell"])
     read, overrides = read_decided(survey)
+    options = StudyOptions(
+        instrument=wishes["instrument"],
+        spacing=wishes["cell"],
+        mapping=_mapping(read, visit, wishes),
+    )
     announce(read, visit, "study", *(["files"] if out is not None else []))
-    result = study(read, visit=visit, options=options, progress=progress())
-    if overrides is not None:
-        result = apply_overrides(result, overrides, options=options)
+    result = decided_study(read, overrides, visit=visit, options=options, progress=progress())
     units = Units(wishes["units"])
     form = Format(units=units)
     if out is not None:
@@ -72,3 +83,16 @@ def map_floor(
         print_json(summarise(result))
     else:
         say(describe(result, units) if wishes["full"] else brief_study(result, units))
+
+
+def _mapping(read: Survey, visit: str | None, wishes: dict[str, Any]) -> MappingOptions:
+    """Options of the map: what is borrowed from earlier floors, where that is wished."""
+    from moisturemap.mapping import MappingOptions
+    from moisturemap.workflow.read_earlier import require_same_instrument
+
+    if wishes["earlier"] is None:
+        return MappingOptions()
+    earlier = require_same_instrument(
+        wishes["earlier"], read, visit=visit, instrument=wishes["instrument"]
+    )
+    return MappingOptions(earlier=earlier)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import tempfile
 from pathlib import Path
@@ -19,6 +20,14 @@ _KINDS = (
     (b"AutoCAD Binary DXF", ".dxf"),
 )
 """First bytes, blanks left out, and the ending of a file that begins so."""
+
+
+_FOLDER = "moisturemap.cli.stdin"
+
+
+def without_folder(ctx: click.Context, sentence: str) -> str:
+    """Leave the folder what came from stdin was kept in out of a sentence: nobody knows it."""
+    return sentence.replace(ctx.meta.get(_FOLDER, "\0"), "")
 
 
 def project_or_path(ctx: click.Context, _: click.Parameter, given: Path) -> Path:
@@ -46,6 +55,7 @@ def _kept(ctx: click.Context, suffix: str | None) -> Path:
         begin = content[:64].lstrip(b"\xef\xbb\xbf \t\r\n")
         suffix = next((one for mark, one in _KINDS if begin.startswith(mark)), ".wkt")
     folder = Path(ctx.with_resource(tempfile.TemporaryDirectory()))
+    ctx.meta[_FOLDER] = f"{folder}{os.sep}"
     path = folder / f"stdin{suffix}"
     path.write_bytes(content)
     return path

@@ -5,6 +5,7 @@ from moisturemap.files.equipment import read_equipment
 from moisturemap.files.logger import LoggerPlace, read_logger
 from moisturemap.files.machine_log import read_machine_logs
 from moisturemap.files.plan import read_plan
+from moisturemap.files.plan_layers import PlanLayer, PlanLayers, plan_layers
 from moisturemap.files.plan_picture import PICTURE_ENDINGS, PlanPicture, read_plan_picture
 from moisturemap.files.reading_options import ReadingOptions
 from moisturemap.files.readings import read_readings
@@ -17,12 +18,15 @@ __all__ = [
     "PICTURE_ENDINGS",
     "FileEntry",
     "LoggerPlace",
+    "PlanLayer",
+    "PlanLayers",
     "PlanPicture",
     "ReadingOptions",
     "RecordOptions",
     "SurveyFile",
     "VisitFiles",
     "nearest",
+    "plan_layers",
     "read_acclimation",
     "read_equipment",
     "read_logger",

@@ -118,8 +118,26 @@ def _document(path: Path) -> tuple[Any, list[str]]:
 def _read(
     document: Any, source: str, unit: str, layer: str | None, notes: list[str]
 ) -> tuple[FloorPlan, tuple[str, ...]]:
+    drawing = _drawn(document, source, metres_per(unit), notes)
+    outlines = drawing.outlines(layer)
+    plan = make_plan(outlines, drawing.lines(), source=source, notes=drawing.notes)
+    return plan, plan.notes
+
+
+def dxf_strokes(path: Path) -> list[Stroke]:
+    """Return the lines of a drawing, in the units of the drawing, of layers that are shown.
+
+    Raises
+    ------
+    MissingExtra, FormatError
+        As :func:`read_dxf_plan`.
+    """
+    document, notes = _document(path)
+    return _drawn(document, path.name, 1.0, notes).strokes
+
+
+def _drawn(document: Any, source: str, scale: float, notes: list[str]) -> Drawing:
     drawing = Drawing(source, notes=list(notes))
-    scale = metres_per(unit)
     try:
         hidden = {
             entry.dxf.name for entry in document.layers if entry.is_off() or entry.is_frozen()
@@ -133,9 +151,7 @@ def _read(
         raise FormatError(
             f"an entity of the drawing cannot be read: {str(error)[:200]}", source=source
         ) from None
-    outlines = drawing.outlines(layer)
-    plan = make_plan(outlines, drawing.lines(), source=source, notes=drawing.notes)
-    return plan, plan.notes
+    return drawing
 
 
 def _opened(

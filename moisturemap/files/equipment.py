@@ -7,9 +7,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from moisturemap.files.header import key_of
 from moisturemap.files.record_table import Column, RecordOptions, RecordTable
-from moisturemap.files.setting import nearest
 from moisturemap.files.table import read_table, texts
 from moisturemap.survey import EQUIPMENT_COLUMNS
 
@@ -92,7 +90,7 @@ def read_equipment(
     records = RecordTable.find(table, _COLUMNS, MACHINE_HEADINGS, ("kind", "x", "y"), options)
     frame, notes = records.frame()
     frame = records.positions(frame, needed=True)
-    frame["kind"] = _kinds(records)
+    frame["kind"] = records.keys("kind", MACHINE_KINDS, "kind of machine")
     frame["machine"] = _names(records)
     for name in EQUIPMENT_COLUMNS:
         if name != "visit" and name not in frame:
@@ -100,23 +98,6 @@ def read_equipment(
     first = [name for name in EQUIPMENT_COLUMNS if name in frame]
     frame = frame[[*first, *[name for name in frame if name not in first]]]
     return frame.reset_index(drop=True), notes
-
-
-def _kinds(records: RecordTable) -> list[str]:
-    names = {key_of(word): kind for kind, words in MACHINE_KINDS.items() for word in (kind, *words)}
-    kinds = []
-    for k, text in enumerate(texts(records.cells("kind"))):
-        if key_of(text) not in names:
-            meant = nearest(text, MACHINE_KINDS)
-            message = "kind is missing" if not text else "there is no such kind of machine"
-            raise records.refuse(
-                message + (f"; did you mean {meant!r}?" if meant else ""),
-                "kind",
-                k,
-                ", ".join(MACHINE_KINDS),
-            )
-        kinds.append(names[key_of(text)])
-    return kinds
 
 
 def _names(records: RecordTable) -> list[str]:

@@ -46,7 +46,7 @@ def read_geopackage_plan(
     with path.open("rb") as file:
         if file.read(len(MAGIC)) != MAGIC:
             raise FormatError("this is not a GeoPackage", source=path.name)
-    layers = _layers(path)
+    layers = layers_in(path)
     rooms = _room_layer(layers, layer, path.name)
     parts = PlanParts(path.name)
     for name, geometry_type in layers.items():
@@ -59,7 +59,14 @@ def read_geopackage_plan(
     return plan, plan.notes
 
 
-def _layers(path: Path) -> dict[str, str]:
+def layers_in(path: Path) -> dict[str, str]:
+    """Return the kind of shape of each layer that holds shapes.
+
+    Raises
+    ------
+    FormatError
+        When the file is damaged or no GeoPackage.
+    """
     from pyogrio import list_layers
 
     try:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, tzinfo
 from typing import Any
@@ -12,9 +12,10 @@ import pandas as pd
 
 from moisturemap.checked import checked
 from moisturemap.errors import SurveyError
-from moisturemap.files.header import Header, Synonyms, find_header, unit_of
+from moisturemap.files.header import Header, Synonyms, find_header, key_of, unit_of
 from moisturemap.files.moment import parse_moments, zone_note
 from moisturemap.files.number import decimal_mark, parse_numbers
+from moisturemap.files.setting import nearest
 from moisturemap.files.table import Cell, Table, shown, texts
 from moisturemap.quantities import METRES_PER_UNIT
 
@@ -156,6 +157,25 @@ class RecordTable:
             value=value,
             allowed=allowed,
         )
+
+    def keys(self, name: str, words: Mapping[str, Iterable[str]], noun: str) -> list[str]:
+        """Return the key each record of a column means by the key itself or by one of its words.
+
+        Raises
+        ------
+        SurveyError
+            For a blank cell or a word that none of the keys has; names the nearest and all keys.
+        """
+        meant = {key_of(word): key for key, all_of in words.items() for word in (key, *all_of)}
+        found = []
+        for k, text in enumerate(texts(self.cells(name))):
+            if key_of(text) not in meant:
+                near = nearest(text, words)
+                message = f"there is no such {noun}" if text else f"{name} is missing"
+                hint = f"; did you mean {near!r}?" if near else ""
+                raise self.refuse(message + hint, name, k, ", ".join(words))
+            found.append(meant[key_of(text)])
+        return found
 
     def positions(self, frame: pd.DataFrame, *, needed: bool) -> pd.DataFrame:
         """Return the frame with ``x`` and ``y`` in metres; both or neither may be blank."""

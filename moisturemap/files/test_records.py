@@ -8,11 +8,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from moisturemap.files.header import key_of
 from moisturemap.files.moment import is_day_only
 from moisturemap.files.number import parse_numbers
 from moisturemap.files.record_table import Column, RecordOptions, RecordTable
-from moisturemap.files.setting import nearest
 from moisturemap.files.table import read_table, texts
 from moisturemap.survey import TEST_COLUMNS, TEST_FIELDS, TEST_METHODS
 
@@ -125,6 +123,8 @@ TEST_HEADINGS: dict[str, tuple[str, ...]] = {
 """Headings of tests in English, German and French; each field also goes by its own name, with or
 without its unit."""
 
+_METHOD_WORDS = {key: method.synonyms for key, method in TEST_METHODS.items()}
+
 
 def read_tests(
     path: Path | str, options: RecordOptions | None = None
@@ -158,7 +158,7 @@ def read_tests(
     records = RecordTable.find(table, columns, _headings(), ("method",), options)
     frame, notes = records.frame()
     frame = records.positions(frame, needed=False)
-    frame["method"] = _methods(records)
+    frame["method"] = records.keys("method", _METHOD_WORDS, "method")
     frame["unit"] = _units(records, frame)
     frame = _with_days(records, frame)
     frame["censored"] = parse_numbers(records.cells("value"), records.mark).censored
@@ -181,27 +181,6 @@ def _headings() -> dict[str, tuple[str, ...]]:
         own = (name, bare) if bare not in TEST_FIELDS else (name,)
         headings[name] = (*own, *TEST_HEADINGS.get(name, ()))
     return headings
-
-
-def _methods(records: RecordTable) -> list[str]:
-    names = {
-        key_of(word): method.key
-        for method in TEST_METHODS.values()
-        for word in (method.key, *method.synonyms)
-    }
-    methods = []
-    for k, text in enumerate(texts(records.cells("method"))):
-        if key_of(text) not in names:
-            meant = nearest(text, TEST_METHODS)
-            message = "method is missing" if not text else "there is no such method"
-            raise records.refuse(
-                message + (f"; did you mean {meant!r}?" if meant else ""),
-                "method",
-                k,
-                ", ".join(TEST_METHODS),
-            )
-        methods.append(names[key_of(text)])
-    return methods
 
 
 def _units(records: RecordTable, frame: pd.DataFrame) -> list[str]:

@@ -9,6 +9,7 @@ from moisturemap.geostat.covariance.variogram import (
     fit_variogram,
 )
 from moisturemap.geostat.drift import DRIFTS, constant, drift_over
+from moisturemap.geostat.fitting.earlier import EarlierFloors, FloorPattern
 from moisturemap.geostat.fitting.fit import CovarianceFit, fit_covariance
 from moisturemap.geostat.fitting.likelihood import restricted_log_likelihood
 from moisturemap.geostat.fitting.options import FitOptions
@@ -33,9 +34,11 @@ __all__ = [
     "Covariance",
     "CovarianceFit",
     "CrossValidation",
+    "EarlierFloors",
     "Embedding",
     "EmpiricalVariogram",
     "FitOptions",
+    "FloorPattern",
     "Kriging",
     "NeighbourhoodKriging",
     "Observations",

@@ -118,7 +118,7 @@ def _refusal(locations: pd.DataFrame, domain: Domain) -> str:
     if int(inside.sum()) < FEWEST:
         read = ", ".join(f"{value:g}" for value in values[inside.to_numpy()])
         return (
-            f"{name}: {int(inside.sum())} usable reading(s) inside the scale ({read}); a map "
+            f"{name}: usable readings inside the scale: {int(inside.sum())} ({read}); a map "
             f"needs at least {FEWEST} locations."
         )
     return ""
@@ -131,13 +131,18 @@ def _arrays(locations: pd.DataFrame, clean: CleanReadings) -> _Locations:
     if clean.instrument.scale is not None:
         low, high = clean.instrument.scale
         values = np.where(np.isfinite(values), values, np.where(side > 0, high, low))
-    noise, pairs = np.zeros(len(locations)), 0
-    if clean.repeat_sd is not None and clean.repeat_pairs >= REPEATS_WANTED:
-        pairs = clean.repeat_pairs
-        noise = clean.repeat_sd / np.sqrt(locations["n"].to_numpy(dtype=float))
+    known = known_noise_sd(clean)
+    pairs = clean.repeat_pairs if known else 0
+    noise = known / np.sqrt(locations["n"].to_numpy(dtype=float))
     number = locations["location"].to_numpy(dtype=np.intp)
     points = set_apart(locations[["x", "y"]].to_numpy(dtype=float))
     return _Locations(number, points, values, side, noise, pairs)
+
+
+def known_noise_sd(clean: CleanReadings) -> float:
+    """Return the sd of one reading that its repeats tell [reading]; 0 where too few do."""
+    enough = clean.repeat_pairs >= REPEATS_WANTED
+    return clean.repeat_sd if enough and clean.repeat_sd is not None else 0.0
 
 
 def set_apart(points: Array) -> Array:
@@ -188,6 +193,7 @@ def _krige(
             repeat_pairs=data.repeat_pairs or None,
             anisotropy=options.anisotropy and embedding.is_straight,
             drift=drift,
+            earlier=options.earlier.floors if options.earlier and scale.is_identity else None,
         ),
         seed=options.seed,
     )

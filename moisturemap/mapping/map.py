@@ -58,6 +58,11 @@ def map_readings(
     -------
     MoistureSurface
         Domains that cannot be mapped stay NaN, with the reason in ``refusals``.
+
+    Raises
+    ------
+    OptionError
+        Where earlier floors of another instrument or scale are to be borrowed from.
     """
     locations = used_locations(readings, clean)
     return _mapped(locations, clean, domains, grid, options or MappingOptions(), progress=progress)
@@ -146,6 +151,8 @@ def _mapped(
     fields: dict[str, KrigedField] = {}
     refusals: dict[str, str] = {}
     notes: list[str] = []
+    if options.earlier is not None:
+        options.earlier.check(clean.instrument)
     for place, domain in enumerate(domains):
         report = _part(progress, f"mapping {domain.label}", place, len(domains))
         with one_thread():
@@ -165,6 +172,8 @@ def _mapped(
     if quality is None:
         with one_thread():
             quality = quality_sentence(fields, domains, len(refusals))
+        if options.earlier is not None:
+            quality = f"{quality} {options.earlier.note}"
     return MoistureSurface(
         _dataset(grid, mean, sd), grid, domains, dict(fields), refusals, quality, notes=tuple(notes)
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 from moisturemap.geostat import DRIFTS, KINDS
+from moisturemap.mapping.earlier_floor import SameInstrument
 
 SCALES = ("auto", "identity", "logit")
 ENGINES = ("auto", "exact", "tiles")
@@ -35,6 +36,9 @@ class MappingOptions:
         meter that drifted while the floor was walked in lines. In plan coordinates only.
     seed : int
         Seed of everything random.
+    earlier : SameInstrument or None
+        Floors read before with this instrument, from which range and noise are borrowed in part;
+        None borrows nothing.
     """
 
     kinds: tuple[str, ...] = ("exponential", "matern32", "spherical")
@@ -44,6 +48,7 @@ class MappingOptions:
     anisotropy: bool = True
     drift: str = "constant"
     seed: int = 0
+    earlier: SameInstrument | None = None
 
     def __post_init__(self) -> None:
         unknown = [kind for kind in self.kinds if kind not in KINDS]

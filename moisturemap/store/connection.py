@@ -39,6 +39,11 @@ def translated(path: Path) -> Iterator[None]:
             advice = "Free some space and try again; what was saved before is kept, this is not"
         elif "locked" in text or "busy" in text:
             advice = "Another program is writing to it; close it there and try again"
+        elif "i/o" in text:
+            advice = (
+                "The disk failed, or takes no file of this size. Check it and try again; what was "
+                "saved before is kept, this is not"
+            )
         elif "readonly" in text:
             advice = "Copy it to a folder you may write in"
         elif any(word in text for word in ("malformed", "not a database", "could not decode")):

@@ -69,10 +69,6 @@ class Edits(ABC):
         """Add calibrated tests and return their numbers."""
         return self.add("tests", new, who, why)
 
-    def add_equipment(self, new: Rows, who: str, why: str = "") -> list[int]:
-        """Add drying machines and return their numbers."""
-        return self.add("equipment", new, who, why)
-
     def add_room(self, room: Room, who: str, why: str = "") -> int:
         """Add a room and return its number."""
         return self.add("rooms", [survey_rows.room_row(room)], who, why)[0]

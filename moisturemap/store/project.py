@@ -76,6 +76,15 @@ class Project(Edits):
             if self._lock is not None:
                 self._lock.release()
 
+    @contextlib.contextmanager
+    def alone(self) -> Iterator[None]:
+        """Let nobody else read or write in between: what was looked up holds when it is written.
+
+        Whoever looks several times takes one turn by it in place of one for each look.
+        """
+        with self._turn:
+            yield
+
     # Reading
 
     @contextlib.contextmanager
@@ -239,11 +248,6 @@ class Project(Edits):
                 for one in reversed(operations) if kind == "undo" else operations:
                     made.apply(one.reversed() if kind == "undo" else one)
             return list(record.entries(self._connection, change))
-
-    def can_undo(self) -> tuple[bool, bool]:
-        """Return whether there is a change to undo, and one to redo."""
-        with self._reading() as opened:
-            return next_to_undo(opened) is not None, next_to_redo(opened) is not None
 
 
 def _identity(path: Path) -> tuple[int, int] | None:

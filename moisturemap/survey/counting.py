@@ -29,9 +29,6 @@ SURENESS_WORDS = {
 }
 """The same in words for a sentence."""
 
-SQUARE_FEET_1000 = 1000 * 0.3048**2
-"""1000 square feet [m2]: 92.90, not 100. Documents pair the two; count in the unit of the job."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 @checked

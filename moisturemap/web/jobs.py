@@ -94,6 +94,12 @@ class Job:
         with self.project.change(who, why, request) as made:
             yield made
 
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """Let nobody else read or write this job in between: for what is looked up and written."""
+        with self.project.alone():
+            yield
+
     def repeated(self, request: str) -> list[int] | None:
         """Return the rows an earlier request with this key touched, or None."""
         return self.project.rows_of_request(request) if request else None

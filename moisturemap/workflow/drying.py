@@ -10,7 +10,7 @@ from shapely.geometry import Point
 
 from moisturemap.acceptance import ProfileVerdict
 from moisturemap.acceptance import decide as decide_floor
-from moisturemap.bundles import Study, StudyOptions, VisitComparison
+from moisturemap.bundles import Overrides, Study, StudyOptions, VisitComparison
 from moisturemap.drying import (
     ROOM_RH_PCT,
     DepthTest,
@@ -26,7 +26,7 @@ from moisturemap.drying import (
 from moisturemap.errors import MoistureMapError, NotEnoughData, SurveyError
 from moisturemap.geostat import one_thread
 from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings
-from moisturemap.workflow.study import study as go_main_path
+from moisturemap.workflow.overridden_study import decided_study
 
 Progress = Callable[[str, float], None] | None
 
@@ -38,6 +38,7 @@ def compare_visits(
     study: Study | None = None,
     options: DryingOptions | None = None,
     study_options: StudyOptions | None = None,
+    overrides: Overrides | None = None,
     progress: Progress = None,
 ) -> VisitComparison:
     """Compare the visits of a survey.
@@ -52,6 +53,8 @@ def compare_visits(
     options : DryingOptions, optional
     study_options : StudyOptions, optional
         For the main path of the latest visit.
+    overrides : Overrides, optional
+        What people decided about anomalies and holes; a study at hand holds them already.
     progress : callable, optional
 
     Raises
@@ -65,8 +68,12 @@ def compare_visits(
     latest = (
         study
         if study is not None and study.visit.id == chosen[-1].id
-        else go_main_path(
-            survey, visit=chosen[-1].id, options=study_options, progress=_part(progress, 0.0, 0.5)
+        else decided_study(
+            survey,
+            overrides,
+            visit=chosen[-1].id,
+            options=study_options,
+            progress=_part(progress, 0.0, 0.5),
         )
     )
     clean, left_out = _cleaned(survey, chosen, latest)

@@ -8,14 +8,14 @@ from pathlib import Path
 from typing import Any
 
 from moisturemap.acceptance import decide as decide_floor
-from moisturemap.bundles import Study
+from moisturemap.bundles import Overrides, Study
 from moisturemap.drying import DryingProgress
 from moisturemap.errors import FormatError, NotEnoughData, SurveyError
 from moisturemap.files.delimited import decode
 from moisturemap.investigation import Answers, Findings, Investigation, inquire
 from moisturemap.survey import Survey
 from moisturemap.workflow.drying import compare_visits
-from moisturemap.workflow.study import study as go_main_path
+from moisturemap.workflow.overridden_study import decided_study
 
 Progress = Callable[[str, float], None] | None
 
@@ -26,6 +26,7 @@ def investigate(
     *,
     place: str | None = None,
     study: Study | None = None,
+    overrides: Overrides | None = None,
     progress: Progress = None,
 ) -> Investigation:
     """Investigate where the water of a floor comes from.
@@ -39,6 +40,8 @@ def investigate(
         Hole, zone or room to investigate; the wettest tested place by default.
     study : Study, optional
         Main path of the latest visit when it is at hand.
+    overrides : Overrides, optional
+        What people decided about anomalies and holes; a study at hand holds them already.
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
 
@@ -62,7 +65,7 @@ def investigate(
         raise NotEnoughData(message)
     say("mapping the scan", 0.05)
     if scanned and study is None:
-        study = go_main_path(survey, visit=scanned[-1])
+        study = decided_study(survey, overrides, visit=scanned[-1])
     say("comparing visits", 0.4)
     drying = _drying(survey, scanned, study)
     say("judging tests", 0.5)

@@ -10,9 +10,8 @@ from moisturemap.acceptance import decide as decide_floor
 from moisturemap.bundles import Findings, Judgement, Overrides, StudyOptions
 from moisturemap.errors import NotEnoughData, OptionError
 from moisturemap.survey import Survey
-from moisturemap.workflow.overridden_study import apply_overrides
+from moisturemap.workflow.overridden_study import decided_study
 from moisturemap.workflow.placement import plan_drying
-from moisturemap.workflow.study import study
 
 Progress = Callable[[str, float], None] | None
 WIDTH = 96
@@ -61,9 +60,9 @@ def judge_or_map(
         message = "there is no such part to leave out"
         raise OptionError(message, value=unknown[0], allowed=", ".join(PARTS))
     holes = "holes" not in leave_out
-    scanned = study(survey, visit=visit, options=options, with_holes=holes, progress=progress)
-    if overrides is not None:
-        scanned = apply_overrides(scanned, overrides, options=options)
+    scanned = decided_study(
+        survey, overrides, visit=visit, options=options, with_holes=holes, progress=progress
+    )
     rules = DecideOptions(as_of=end_of(as_of))
     judged = "tests" not in leave_out and not survey.tests.empty
     decision = decide_floor(survey, scanned, options=rules) if judged else None
@@ -80,6 +79,7 @@ def judge(
     visit: str | None = None,
     options: DecideOptions | None = None,
     with_scan: bool = True,
+    overrides: Overrides | None = None,
     progress: Progress = None,
 ) -> Judgement:
     """Judge the calibrated tests of a survey.
@@ -93,6 +93,8 @@ def judge(
         Rules, units, risk and the day of the decision.
     with_scan : bool
         False judges the tests alone.
+    overrides : Overrides, optional
+        What people decided about anomalies and holes.
 
     Raises
     ------
@@ -107,5 +109,5 @@ def judge(
         raise NotEnoughData(message)
     scanned = None
     if with_scan and (survey.readings["visit"] == survey.visit(visit).id).any():
-        scanned = study(survey, visit=visit, progress=progress)
+        scanned = decided_study(survey, overrides, visit=visit, progress=progress)
     return Judgement(survey, decide_floor(survey, scanned, options=options), scanned)

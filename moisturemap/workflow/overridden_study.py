@@ -18,7 +18,8 @@ from moisturemap.bundles import AnomalyOverride, HoleOverride, Overrides, Study,
 from moisturemap.bundles.overrides import is_meant
 from moisturemap.drilling import DrillOptions, plan_holes
 from moisturemap.errors import OptionError
-from moisturemap.survey import USED_FLAGS
+from moisturemap.survey import USED_FLAGS, Survey
+from moisturemap.workflow.study import study
 from moisturemap.zones import map_visit_again
 
 Progress = Callable[[str, float], None] | None
@@ -28,6 +29,36 @@ TAPE_M = 0.02
 
 MARK_REACH_M = {"line": 0.15, "spot": 0.25, "mesh": 0.0}
 """Readings within this distance of a mark are set aside [m]; a mesh takes those inside it."""
+
+
+def decided_study(
+    survey: Survey,
+    overrides: Overrides | None,
+    *,
+    visit: str | None = None,
+    options: StudyOptions | None = None,
+    with_holes: bool = True,
+    progress: Progress = None,
+) -> Study:
+    """Go the main path for one visit, with what people decided where they decided anything.
+
+    Parameters
+    ----------
+    survey : Survey
+    overrides : Overrides or None
+        As :func:`moisturemap.workflow.read_decided.read_decided` gives them.
+    visit, options, with_holes, progress
+        As for :func:`moisturemap.workflow.study.study`.
+
+    Raises
+    ------
+    SurveyError, NotEnoughData
+        As :func:`moisturemap.workflow.study.study`.
+    OptionError
+        When a decision is none that is known.
+    """
+    found = study(survey, visit=visit, options=options, with_holes=with_holes, progress=progress)
+    return found if overrides is None else apply_overrides(found, overrides, options=options)
 
 
 def apply_overrides(

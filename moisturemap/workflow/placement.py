@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pandas as pd
 
-from moisturemap.bundles import DryingPlan, EquipmentPlan, Study, VisitComparison
+from moisturemap.bundles import DryingPlan, EquipmentPlan, Overrides, Study, VisitComparison
 from moisturemap.drying import DryingOptions
 from moisturemap.equipment import (
     Machine,
@@ -153,6 +153,7 @@ def plan_drying(
     study: Study | None = None,
     options: DryingOptions | None = None,
     placement: PlacementOptions | None = None,
+    overrides: Overrides | None = None,
     progress: Progress = None,
 ) -> DryingPlan:
     """Compare the visits of a survey and place its machines; what cannot be done is said.
@@ -166,11 +167,18 @@ def plan_drying(
     options : DryingOptions, optional
     placement : PlacementOptions, optional
         Counts and reach of the machines.
+    overrides : Overrides, optional
+        What people decided about anomalies and holes; a study at hand holds them already.
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1.
     """
     comparison = compare_visits(
-        survey, visits=visits, study=study, options=options, progress=progress
+        survey,
+        visits=visits,
+        study=study,
+        options=options,
+        overrides=overrides,
+        progress=progress,
     )
     wanted = placement or PlacementOptions()
     asked = wanted.dehumidifiers is not None or wanted.air_movers is not None

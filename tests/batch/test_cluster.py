@@ -54,6 +54,16 @@ def test_an_address_where_nothing_answers_is_refused(floors: Path, tmp_path: Pat
         run_batch(floors, tmp_path, options=options, today=DAY)
 
 
+def test_a_refused_address_leaves_no_client_behind(floors: Path, tmp_path: Path) -> None:
+    """Later work in this process must not go to a scheduler that was never there."""
+    from distributed.client import _get_global_client
+
+    options = BatchOptions(scheduler="nonsense://127.0.0.1:9")
+    with pytest.raises(OptionError):
+        run_batch(floors, tmp_path, options=options, today=DAY)
+    assert _get_global_client() is None
+
+
 def test_wrong_options_are_refused() -> None:
     """Kinds of report and the number of workers."""
     wrong: list[dict[str, Any]] = [{"workers": 0}, {"reports": ("txt",)}, {"reports": "pdf"}]

@@ -171,6 +171,7 @@ def die_on_f1(task: Task) -> dict[str, Any]:
     return task.failed("done")
 
 
+@pytest.mark.slow
 def test_a_floor_that_kills_its_process_is_one_failure(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

@@ -6,6 +6,7 @@ import json
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -25,34 +26,9 @@ def run(*arguments: object) -> Result:
 
 
 @pytest.fixture
-def small(tmp_path: Path) -> Path:
+def small(tmp_path: Path, store_room: Callable[..., Path]) -> Path:
     """A hand-written survey of a small store room."""
-    (tmp_path / "plan.wkt").write_text("store room;POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))\n")
-    rows = ["x,y,value"]
-    rows += [
-        f"{0.25 + 0.5 * i},{0.25 + 0.5 * j},{30 + 4 * i + j}" for j in range(6) for i in range(8)
-    ]
-    (tmp_path / "readings.csv").write_text("\n".join(rows) + "\n")
-    (tmp_path / "survey.toml").write_text(
-        """
-[survey]
-name = "Store room"
-coordinates = "m"
-[plan]
-file = "plan.wkt"
-[[instruments]]
-id = "scanner"
-kind = "relative"
-scale = [0, 100]
-[[visits]]
-id = "first"
-started = 2026-03-04T09:00:00Z
-readings = [{ file = "readings.csv", instrument = "scanner" }]
-[scan]
-wet_level = 50
-"""
-    )
-    return tmp_path
+    return store_room(tmp_path, lambda i, j: 30 + 4 * i + j, "[scan]\nwet_level = 50\n")
 
 
 def test_every_command_has_help() -> None:

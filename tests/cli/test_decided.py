@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
 
+from moisturemap.bundles import Judgement
 from moisturemap.cli import main
 from moisturemap.store import open_project
+from moisturemap.survey import Survey
+from moisturemap.workflow.judge import judge
 from moisturemap.workflow.pack import pack_survey
 
 MARK = {
@@ -20,36 +25,12 @@ MARK = {
     "who": "A. Example",
     "when": "2026-03-20",
 }
-SURVEY = """
-[survey]
-name = "Store room"
-coordinates = "m"
-[plan]
-file = "plan.wkt"
-[[instruments]]
-id = "scanner"
-kind = "relative"
-scale = [0, 100]
-[[visits]]
-id = "first"
-started = 2026-03-04T09:00:00Z
-readings = [{ file = "readings.csv", instrument = "scanner" }]
-"""
 
 
 @pytest.fixture
-def job(tmp_path: Path) -> Path:
+def job(tmp_path: Path, store_room: Callable[..., Path]) -> Path:
     """A project file of a small room."""
-    folder = tmp_path / "room"
-    folder.mkdir()
-    (folder / "plan.wkt").write_text("store room;POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))\n")
-    rows = [
-        f"{0.25 + 0.5 * i},{0.25 + 0.5 * j},{30 + i + (3 * i * j) % 5}"
-        for j in range(6)
-        for i in range(8)
-    ]
-    (folder / "readings.csv").write_text("\n".join(["x,y,value", *rows]) + "\n")
-    (folder / "survey.toml").write_text(SURVEY)
+    folder = store_room(tmp_path / "room", lambda i, j: 30 + i + (3 * i * j) % 5)
     pack_survey(folder, tmp_path / "job.gpkg")
     return tmp_path / "job.gpkg"
 
@@ -73,3 +54,61 @@ def test_floor_marked_on_the_job_is_left_out(command: str, job: Path) -> None:
     if command == "map":
         assert "mesh" not in json.dumps(before["anomalies"])
         assert "mesh" in json.dumps(after["anomalies"])
+
+
+VISITED_AGAIN = """
+[[visits]]
+id = "second"
+started = 2026-03-11T09:00:00Z
+readings = [{ file = "readings.csv", instrument = "scanner" }]
+tests = [{ file = "tests.csv" }]
+"""
+
+
+def patch(i: int, j: int) -> float:
+    """Return a reading that is high in the corner that MARK covers."""
+    return 80.0 + i - j if 1 <= i <= 4 and 1 <= j <= 4 else 25.0 + (3 * i * j) % 5
+
+
+@pytest.fixture
+def wet_corner(tmp_path: Path, store_room: Callable[..., Path]) -> Path:
+    """A project file of two visits and a test, with one wet corner."""
+    folder = store_room(tmp_path / "wet room", patch, VISITED_AGAIN)
+    (folder / "tests.csv").write_text("method,hole,x,y,value,unit\ncm,H1,3.6,2.6,1.1,CM-%\n")
+    pack_survey(folder, tmp_path / "wet.gpkg")
+    return tmp_path / "wet.gpkg"
+
+
+def mark(job: Path) -> None:
+    """Mark the wet corner as a mesh."""
+    with open_project(job, writable=True) as project:
+        project.set("decisions", {"anomalies": [MARK], "holes": []}, "A. Example")
+
+
+@pytest.mark.parametrize(
+    ("command", "told_as"), [("drying", "wet_level"), ("investigate", "causes")]
+)
+def test_a_mark_stands_in_what_is_made_from_the_map(
+    command: str, told_as: str, wet_corner: Path
+) -> None:
+    """The visits compared and the causes are of the floor without what was marked."""
+    before = told(command, wet_corner)
+    mark(wet_corner)
+    assert told(command, wet_corner)[told_as] != before[told_as]
+
+
+def test_a_mark_stands_in_the_scan_beside_the_tests(
+    wet_corner: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The scan that a decision is drawn over is of the floor with what was marked."""
+    seen = []
+
+    def watched(survey: Survey, **wishes: Any) -> Judgement:
+        seen.append(judge(survey, **wishes))
+        return seen[-1]
+
+    monkeypatch.setattr("moisturemap.workflow.judge.judge", watched)
+    told("decide", wet_corner)
+    mark(wet_corner)
+    told("decide", wet_corner)
+    assert [list(one.study.anomalies["anomaly"]) for one in seen] == [[], ["U1"]]

@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -17,21 +18,6 @@ from moisturemap.cli import main
 from moisturemap.cli import progress as progress_of
 
 PLAN = "store room;POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))\n"
-SURVEY = """
-[survey]
-name = "Store room"
-coordinates = "m"
-[plan]
-file = "plan.wkt"
-[[instruments]]
-id = "scanner"
-kind = "relative"
-scale = [0, 100]
-[[visits]]
-id = "first"
-started = 2026-03-04T09:00:00Z
-readings = [{ file = "readings.csv", instrument = "scanner" }]
-"""
 
 
 def run(*arguments: object, stdin: bytes | None = None) -> Result:
@@ -40,15 +26,9 @@ def run(*arguments: object, stdin: bytes | None = None) -> Result:
 
 
 @pytest.fixture
-def room(tmp_path: Path) -> Path:
+def room(tmp_path: Path, store_room: Callable[..., Path]) -> Path:
     """A small survey."""
-    folder = tmp_path / "room"
-    folder.mkdir()
-    (folder / "plan.wkt").write_text(PLAN)
-    rows = [f"{0.25 + i / 2},{0.25 + j / 2},{30 + i + j}" for j in range(6) for i in range(8)]
-    (folder / "readings.csv").write_text("\n".join(["x,y,value", *rows]) + "\n")
-    (folder / "survey.toml").write_text(SURVEY)
-    return folder
+    return store_room(tmp_path / "room", lambda i, j: 30 + i + j)
 
 
 def test_check_exits_by_its_result_when_asked(room: Path) -> None:
@@ -70,7 +50,11 @@ def test_decide_exits_by_its_verdict_when_asked(room: Path, value: int, code: in
     head = "hole,x,y,method,depth_mm,value,unit,temperature_c,drilled,placed,read\n"
     row = f"H1,1,1,in-situ-rh,60,{value},%RH,20,2026-03-01 10:00,2026-03-01 10:20,2026-03-04 10:30"
     (room / "tests.csv").write_text(head + row + "\n")
-    toml = SURVEY.replace("readings = [", 'tests = [{ file = "tests.csv" }]\nreadings = [')
+    toml = (
+        (room / "survey.toml")
+        .read_text()
+        .replace("readings = [", 'tests = [{ file = "tests.csv" }]\nreadings = [')
+    )
     limit = '[limit]\nmethod = "in-situ-rh"\nvalue = 85\nunit = "%RH"\nsource = "invented sheet"\n'
     (room / "survey.toml").write_text(toml + limit)
     assert run("decide", room, "--no-scan").exit_code == 0
@@ -122,7 +106,9 @@ def test_one_file_is_read_from_stdin(room: Path, tmp_path: Path) -> None:
         laid = run("layout", "-", "--json", stdin=plan.encode())
         assert laid.exit_code == 0, laid.output
         assert json.loads(laid.stdout)["places"]
-    assert run("check", "-", stdin=b"rubbish").exit_code == 1
+    refused = run("check", "-", stdin=b"rubbish")
+    assert refused.exit_code == 1
+    assert "refused: stdin.gpkg: not a project file" in " ".join(refused.output.split())
 
 
 def test_the_head_of_a_record_is_kept_and_checked(room: Path, tmp_path: Path) -> None:

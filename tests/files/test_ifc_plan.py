@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 
 from moisturemap.errors import FormatError, OptionError, PlanError
@@ -18,70 +17,10 @@ ELL = [(0, 0), (3, 0), (3, 1), (1, 1), (1, 2), (0, 2)]
 """3 x 1 and 1 x 1: 4 m2."""
 
 
-class Model:
-    """A building of one site; lengths are given in metres and written in the unit of the model."""
-
-    def __init__(self, metres: float = 1.0) -> None:
-        import ifcopenshell.api.aggregate
-        import ifcopenshell.api.context
-        import ifcopenshell.api.geometry
-        import ifcopenshell.api.project
-        import ifcopenshell.api.root
-        import ifcopenshell.api.unit
-
-        self.api = ifcopenshell.api
-        self.unit = metres
-        self.file = self.api.project.create_file()
-        self.project = self._make("IfcProject", "Mill")
-        known = {0.001: "MILLI", 1.0: None}
-        if metres in known:
-            length = self.api.unit.add_si_unit(self.file, "LENGTHUNIT", known[metres])
-        else:
-            length = self.api.unit.add_conversion_based_unit(self.file, "foot")
-        self.api.unit.assign_unit(self.file, units=[length])
-        model = self.api.context.add_context(self.file, context_type="Model")
-        self.body = self.api.context.add_context(
-            self.file, "Model", "Body", "MODEL_VIEW", parent=model
-        )
-        self.building = self._make("IfcBuilding", "House", self.project)
-
-    def _make(self, kind: str, name: str, whole: Any = None) -> Any:
-        made = self.api.root.create_entity(self.file, ifc_class=kind, name=name)
-        if whole is not None:
-            self.api.aggregate.assign_object(self.file, products=[made], relating_object=whole)
-        return made
-
-    def storey(self, name: str, elevation: float) -> Any:
-        storey = self._make("IfcBuildingStorey", name, self.building)
-        storey.Elevation = elevation / self.unit
-        return storey
-
-    def space(
-        self, storey: Any, name: str, ring: list[tuple[float, float]], at: Any = (0, 0, 0)
-    ) -> Any:
-        space = self._make("IfcSpace", name, storey)
-        corners = [(float(x) / self.unit, float(y) / self.unit) for x, y in [*ring, ring[0]]]
-        points = [self.file.createIfcCartesianPoint(corner) for corner in corners]
-        outline = self.file.createIfcPolyline(points)
-        profile = self.file.createIfcArbitraryClosedProfileDef("AREA", None, outline)
-        shape = self.api.geometry.add_profile_representation(
-            self.file, context=self.body, profile=profile, depth=2.5
-        )
-        self.api.geometry.assign_representation(self.file, product=space, representation=shape)
-        matrix = np.eye(4)
-        matrix[:3, 3] = at
-        self.api.geometry.edit_object_placement(self.file, product=space, matrix=matrix)
-        return space
-
-    def write(self, path: Path) -> Path:
-        self.file.write(str(path))
-        return path
-
-
 @pytest.mark.parametrize("metres", [1.0, 0.001, 0.3048], ids=["m", "mm", "ft"])
-def test_spaces_become_rooms_in_metres(tmp_path: Path, metres: float) -> None:
+def test_spaces_become_rooms_in_metres(tmp_path: Path, metres: float, building_model: Any) -> None:
     """5 x 4 = 20 m2 and an ell of 4 m2 beside it, whatever the unit of the model."""
-    model = Model(metres)
+    model = building_model(metres)
     ground = model.storey("Ground floor", 0.0)
     hall = model.space(ground, "0.01", RECTANGLE)
     hall.LongName = "Hall"
@@ -95,9 +34,9 @@ def test_spaces_become_rooms_in_metres(tmp_path: Path, metres: float) -> None:
     assert any("Ground floor" in note for note in notes)
 
 
-def test_a_storey_is_chosen_by_its_name(tmp_path: Path) -> None:
+def test_a_storey_is_chosen_by_its_name(tmp_path: Path, building_model: Any) -> None:
     """Several storeys are listed, lowest first; the one named is read."""
-    model = Model()
+    model = building_model()
     model.space(model.storey("First floor", 3.0), "1.01", ELL, at=(0, 0, 3.0))
     model.space(model.storey("Cellar", -3.0), "C.01", RECTANGLE, at=(0, 0, -3.0))
     path = model.write(tmp_path / "house.ifc")
@@ -109,9 +48,9 @@ def test_a_storey_is_chosen_by_its_name(tmp_path: Path) -> None:
         read_plan(path, layer="Attic")
 
 
-def test_a_model_without_spaces_says_what_to_export(tmp_path: Path) -> None:
+def test_a_model_without_spaces_says_what_to_export(tmp_path: Path, building_model: Any) -> None:
     """The words name what is missing."""
-    model = Model()
+    model = building_model()
     model.storey("Ground floor", 0.0)
     with pytest.raises(PlanError, match="IfcSpace"):
         read_plan(model.write(tmp_path / "house.ifc"))

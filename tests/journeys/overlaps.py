@@ -21,6 +21,7 @@ _MEASURE = """() => {
     }
     return box;
   };
+  const sticks = (e) => e && getComputedStyle(e).position === 'sticky';
   const what = 'button,a,input,select,label,h1,h2,h3,p,li>span,td,th,.ol-scale-line,.north';
   const open = [...document.querySelectorAll('dialog[open]')].at(-1) ?? document;
   const boxes = [...open.querySelectorAll(what)].filter(seen).map((e) => [e, shown(e)])
@@ -29,6 +30,7 @@ _MEASURE = """() => {
   boxes.forEach(([a, p], i) => boxes.slice(i + 1).forEach(([b, q]) => {
     if (a.contains(b) || b.contains(a)) return;
     if ([a, b].some((e) => e.closest('.top') || e.closest('dialog > .actions'))) return;
+    if ([a, b].some((e) => sticks(e.closest('.tasks')))) return;
     const wide = Math.min(p[2], q[2]) - Math.max(p[0], q[0]);
     const tall = Math.min(p[3], q[3]) - Math.max(p[1], q[1]);
     if (wide > 2 && tall > 2) over.push([a.outerHTML.slice(0, 80), b.outerHTML.slice(0, 80)]);
@@ -42,8 +44,8 @@ _MEASURE = """() => {
     }).filter(([wide, tall]) => wide > 0 && (wide < 43.9 || tall < 43.9));
   return { over, small, wider: document.documentElement.scrollWidth - innerWidth };
 }"""
-"""Sticky rows (``.top``, the buttons of a form) and what is announced at the foot stand over the
-rest on purpose; a form stands over the page."""
+"""Sticky rows (``.top``, the buttons of a form, the tasks under a page that scrolls as a whole) and
+what is announced at the foot stand over the rest on purpose; a form stands over the page."""
 
 
 def faults_of(page: Page) -> dict[str, Any]:
@@ -54,3 +56,17 @@ def faults_of(page: Page) -> dict[str, Any]:
     """
     found: dict[str, Any] = page.evaluate(_MEASURE)
     return {name: value for name, value in found.items() if value}
+
+
+_CUT = """() => [...document.querySelectorAll('button,a,label,h1,h2,h3,p,th,td,li,legend,summary')]
+  .filter((e) => e.checkVisibility({ visibilityProperty: true }) && !e.closest('.visually-hidden')
+    && getComputedStyle(e).overflowX !== 'visible' && !e.matches('.job')
+    && (e.scrollWidth > e.clientWidth + 1 || e.scrollHeight > e.clientHeight + 1))
+  .map((e) => e.outerHTML.slice(0, 80))"""
+"""The name of the job ends in dots where it is long; its whole is on the list of jobs."""
+
+
+def words_cut_off(page: Page) -> list[str]:
+    """Return what holds more words than it shows."""
+    found: list[str] = page.evaluate(_CUT)
+    return found

@@ -37,17 +37,18 @@ _CONTROLS = """() => {
 class Finger:
     """Somebody who taps anywhere.
 
-    ``done`` tells what was done last; ``stored`` holds the keys of the changes that the program
-    said it had stored, and ``plan`` the plan it took last.
+    ``done`` tells what was done last; ``stored`` holds the changes that the program said it had
+    stored, by key, and ``plan`` the plan it took last.
     """
 
     page: Page
     dice: random.Random
     done: deque[str] = field(default_factory=lambda: deque(maxlen=14))
     wrong: list[str] = field(default_factory=list)
-    stored: list[str] = field(default_factory=list)
+    stored: dict[str, str] = field(default_factory=dict)
     plan: dict[str, Any] | None = None
     taps: int = 0
+    broken: list[Response] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.page.on("pageerror", lambda error: self.note(f"page error: {error}"))
@@ -64,12 +65,12 @@ class Finger:
     def _answered(self, response: Response) -> None:
         request: Request = response.request
         if response.status >= 500:
-            self.note(f"{response.status} of {request.method} {request.url}")
+            self.broken.append(response)
         if request.method not in WRITES or not response.ok:
             return
         key = request.headers.get("idempotency-key")
         if key and "/projects/flat/" in request.url and not request.url.endswith("/photos"):
-            self.stored.append(key)
+            self.stored[key] = f"{request.method} {request.url}: {(request.post_data or '')[:300]}"
         elif request.method == "PUT" and request.url.endswith("/plan"):
             self.plan = json.loads(request.post_data or "{}")["plan"]
         elif request.url.endswith(("/undo", "/redo")):
@@ -163,6 +164,9 @@ class Finger:
 
     def settle(self) -> None:
         """Wait until nothing is under way, and measure the page."""
+        for one in self.broken:
+            self.note(f"{one.status} of {one.request.method} {one.url}: {one.text()[:300]}")
+        self.broken.clear()
         try:
             self.page.locator("button:visible, a:visible").first.wait_for()
         except Error:

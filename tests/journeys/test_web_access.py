@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Route
 
-from .overlaps import faults_of
+from .overlaps import faults_of, words_cut_off
 from .page import Program, open_page, press, program
 
 pytestmark = pytest.mark.browser
@@ -28,6 +28,7 @@ NIGHT = {
 """By night only colours differ from the day, on a tablet only sizes."""
 
 
+TASKS = ("plan", "readings", "map", "drill", "tests", "drying", "source", "report")
 DIALOGS = (
     ("readings", "Start a visit"),
     ("drill", "Want a hole at …"),
@@ -62,7 +63,7 @@ def test_axe_finds_nothing(flat_job: Program, browser: Browser, scheme: str) -> 
     )
     page.locator(".cards").wait_for()
     found["start"] = Axe().run(page, options=rules).response["violations"]
-    for task in ("plan", "readings", "map", "drill", "tests", "drying", "report"):
+    for task in TASKS:
         page.goto(f"{flat_job.address}#/flat/{task}")
         page.locator(".panel h1").wait_for()
         page.locator(".panel progress").wait_for(state="detached")
@@ -124,9 +125,34 @@ def test_nothing_stands_over_anything_else(
     page.set_viewport_size({"width": size[0], "height": size[1]})
     page.locator(".cards").wait_for()
     found = {"start": faults_of(page)}
-    for task in ("plan", "readings", "map", "drill", "tests", "drying", "report"):
+    for task in TASKS:
         page.goto(f"{flat_job.address}#/flat/{task}")
         page.locator(".panel h1").wait_for()
         page.locator(".panel progress").wait_for(state="detached")
         found[task] = faults_of(page)
     assert {task: faults for task, faults in found.items() if faults} == {}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("size", [(1366, 768), (1180, 820), (820, 1180), (390, 844)])
+def test_letters_twice_as_large_are_all_there(
+    flat_job: Program, browser: Browser, size: tuple[int, int]
+) -> None:
+    """At 200 % text (WCAG 2.2, 1.4.4) nothing overlaps, is cut off or wider than the screen.
+
+    The plan keeps at least a quarter of the height of the screen.
+    """
+    page = open_page(browser, flat_job.address, size=size)
+    letters = page.context.new_cdp_session(page)
+    letters.send("Page.setFontSizes", {"fontSizes": {"standard": 32, "fixed": 26}})
+    page.locator(".cards").wait_for()
+    assert page.evaluate("getComputedStyle(document.documentElement).fontSize") == "32px"
+    found = {"start": (faults_of(page), words_cut_off(page))}
+    for task in TASKS:
+        page.goto(f"{flat_job.address}#/flat/{task}")
+        page.locator("h1").first.wait_for()
+        page.locator("progress").wait_for(state="detached")
+        found[task] = (faults_of(page), words_cut_off(page))
+        box = page.locator(".canvas").bounding_box()
+        assert box is None or box["height"] >= size[1] / 4, task
+    assert {task: faults for task, faults in found.items() if faults != ({}, [])} == {}

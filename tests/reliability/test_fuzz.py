@@ -277,6 +277,21 @@ def mutations(content: bytes, mutate: Mutation | None, count: int) -> Iterator[t
         yield number, (mutate or choose.choice(BYTES))(choose, content)
 
 
+def attempt(use: Callable[[Path], object], path: Path, what: str) -> tuple[bool, float]:
+    """Return whether a file was read or refused, and how long it took [s]."""
+    begun, read = time.perf_counter(), True
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            use(path)
+    except MoistureMapError:
+        read = False
+    except Exception as error:
+        message = f"{what}: {type(error).__name__}: {error}"
+        raise AssertionError(message) from error
+    return read, time.perf_counter() - begun
+
+
 def fuzz(folder: Path, name: str, count: int) -> None:
     suffix, make, mutate, use = CASES[name]
     made = folder / "made"
@@ -290,19 +305,11 @@ def fuzz(folder: Path, name: str, count: int) -> None:
     read = 0
     for number, changed in mutations(content, mutate, count):
         path.write_bytes(changed)
-        begun = time.perf_counter()
-        try:
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore")
-                use(path)
-            read += 1
-        except MoistureMapError:
-            pass
-        except Exception as error:
-            message = f"mutation {number} of {name}: {type(error).__name__}: {error}"
-            raise AssertionError(message) from error
-        took = time.perf_counter() - begun
+        was_read, took = attempt(use, path, f"mutation {number} of {name}")
+        if took >= LONGEST_S:  # somebody else may have had the processor: the quicker of two counts
+            took = min(took, attempt(use, path, f"mutation {number} of {name}")[1])
         assert took < LONGEST_S, f"mutation {number} of {name} took {took:.1f} s"
+        read += was_read
     assert count < 500 or 0 < read < count
 
 

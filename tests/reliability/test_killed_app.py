@@ -89,11 +89,12 @@ class App:
         try:
             connection.request(method, path, json.dumps(body), {"Content-Type": "application/json"})
             answer = connection.getresponse()
-            answer.read()
+            told = answer.read().decode()
         except (OSError, http.client.HTTPException):
             return None
         finally:
             connection.close()
+        assert answer.status in (200, 201), told
         return answer.status
 
 
@@ -120,7 +121,6 @@ def write_until_killed(
             values[reading] = {*old, float(number)}
         if status is None:
             break
-        assert status in (200, 201), status
     if reaper is not None:
         reaper.join()
     return labels

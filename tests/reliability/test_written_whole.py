@@ -6,10 +6,11 @@ import random
 import signal
 import time
 import warnings
-from collections.abc import Callable
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
@@ -184,3 +185,34 @@ def test_a_full_disk_is_one_sentence_and_leaves_the_old_results(
         write_run("map", None, tmp_path, [fill])
     assert [one.name for one in tmp_path.iterdir()] == ["a.txt"]
     assert (tmp_path / "a.txt").read_text() == "old"
+
+
+@contextmanager
+def largest_file(size: int) -> Iterator[None]:
+    """Let the system take no file above a size [bytes]."""
+    resource = pytest.importorskip("resource")
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+
+
+def test_a_file_too_large_for_the_disk_is_one_sentence(tmp_path: Path) -> None:
+    """Of a project, of layers and of a text; each is written by another library."""
+    shapes = gpd.GeoDataFrame({"name": ["a"]}, geometry=[box(0, 0, 1, 1)], crs="EPSG:3857")
+    with largest_file(20_000):
+        with pytest.raises(StoreError, match=r"takes no file of this size\. Check it"):
+            store.create_project(tmp_path / "a.gpkg", "Invented hall", "A. Tester")
+        with pytest.raises(OutputError, match=r"cannot be written .* Check the disk"):
+            write(
+                outputs.replaced_file(tmp_path / "b.gpkg"),
+                lambda unfinished: shapes.to_file(unfinished, layer="a", driver="GPKG"),
+            )
+        with pytest.raises(OutputError, match=r"/c\.txt: the disk takes no file of this size"):
+            write(
+                outputs.replaced_file(tmp_path / "c.txt"),
+                lambda unfinished: unfinished.write_text("x" * 30_000),
+            )
+    assert list(tmp_path.iterdir()) == []

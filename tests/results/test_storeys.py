@@ -12,7 +12,10 @@ from shapely.geometry import box, mapping
 from moisturemap.entry import plan_from_plain, plan_to_plain
 from moisturemap.errors import SurveyError
 from moisturemap.floorplan import Storey
-from moisturemap.results.storeys import from_above, storey_table
+from moisturemap.report.content import Picture, Table
+from moisturemap.report.material import Material
+from moisturemap.report.sections.storeys import storeys
+from moisturemap.results.storeys import from_above, on_storey, storey_table, storeys_of
 from moisturemap.results.summary import summarise
 from moisturemap.store import open_project, pack, read_project, unpack
 from moisturemap.workflow.read import read_survey
@@ -116,3 +119,25 @@ def test_a_storey_that_is_not_listed_is_refused(building: Path, tmp_path: Path) 
     (tmp_path / "survey.toml").write_text(wrong, encoding="utf-8")
     with pytest.raises(SurveyError, match="grund floor"):
         read_survey(tmp_path)
+
+
+def test_a_report_lists_the_storeys_and_draws_each_alone(building: Path) -> None:
+    """Table, what lies below what, a map of each storey with its own rooms and readings only."""
+    found = study(read_survey(building))
+    upper, lower = storeys_of(found)
+    parts = [on_storey(found, one) for one in (upper, lower)]
+    assert [[room.name for room in one.survey.plan.rooms] for one in parts] == [["flat"], ["shop"]]
+    assert sum(len(one.readings) for one in parts) == len(found.readings)
+    assert sum(len(one.zones) for one in parts) == len(found.zones)
+    assert all(one.wet.unsure.within(found.wet.unsure.buffer(1e-6)) for one in parts)
+    section = storeys(Material(found))
+    assert section is not None
+    table, lead, bullets, *maps = section.blocks
+    assert isinstance(table, Table)
+    assert [row[0] for row in table.rows] == ["first floor", "ground floor"]
+    assert "Wet floor below wet floor" in str(lead)
+    assert "lies below zone" in str(bullets)
+    assert [one.caption for one in maps if isinstance(one, Picture)] == [
+        "Relative readings on first floor",
+        "Relative readings on ground floor",
+    ]

@@ -27,20 +27,20 @@ def contested(*shapes, standing: str = "contested") -> Anomalies:
 
 
 def test_a_long_line_gets_two_sweeps_square_to_it_and_set_out_by_tape():
-    """Nine readings, 0.6 m to each side."""
+    """Twelve readings, 0.55 m to each side, none of them where the line itself is."""
     sweeps = confirming_sweeps(contested(LineString([(2, 4), (8, 4)])), PLAN)
     assert list(sweeps.columns) == list(SWEEP_COLUMNS)
     assert list(sweeps["sweep"]) == ["W1", "W2"]
     assert sweeps[["from_x", "to_x"]].to_numpy().ravel() == pytest.approx([4, 4, 6, 6])
-    assert np.abs(sweeps["to_y"] - sweeps["from_y"]).to_numpy() == pytest.approx([1.2, 1.2])
+    assert np.abs(sweeps["to_y"] - sweeps["from_y"]).to_numpy() == pytest.approx([1.1, 1.1])
     assert sweeps["set_out"].iloc[0].count("wall") == 4
-    assert len(sweep_places(sweeps.geometry.iloc[0])) == sweeps["readings"].iloc[0] == 9
+    assert len(sweep_places(sweeps.geometry.iloc[0])) == sweeps["readings"].iloc[0] == 12
 
 
 def test_a_spot_is_crossed_both_ways_and_a_wall_cuts_a_sweep_off():
     """In a corner a sweep too short to tell is not proposed."""
     sweeps = confirming_sweeps(contested(Point(6, 0.3)), PLAN)
-    assert sorted(sweeps["readings"]) == [6, 9]
+    assert sorted(sweeps["readings"]) == [8, 12]
     assert sweeps.geometry.within(PLAN.rooms[0].polygon).all()
     assert confirming_sweeps(contested(Point(0.1, 0.1)), PLAN)["readings"].min() >= 5
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from moisturemap import store
-from moisturemap.errors import InputError, NotEnoughData
+from moisturemap.errors import InputError, NotEnoughData, StoreError
 from moisturemap.survey import Survey
 
 
@@ -110,8 +110,10 @@ def test_only_documents_are_issued(packed: Path, tmp_path: Path) -> None:
 
 def test_an_issued_document_cannot_be_undone(issued: Path) -> None:
     """What was sent was sent."""
-    with store.open_project(issued) as project:
-        assert project.can_undo() == (False, False)
+    with store.open_project(issued, writable=True) as project:
+        for again in (project.undo, project.redo):
+            with pytest.raises(StoreError, match="there is nothing to"):
+                again("A. Tester")
 
 
 def test_documents_of_one_making_are_issued_together(packed: Path, tmp_path: Path) -> None:

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from typing import Any
 
+from httpx import Response
 from starlette.testclient import TestClient
 
 from .conftest import WHO, make_job
@@ -92,3 +97,41 @@ def test_a_lined_hole_is_judged_and_a_cleared_time_is_gone(client: TestClient) -
     assert stored.get("lined") is None
     assert stored["placed"] is None
     assert client.get(f"{job}/verdict").status_code == 200
+
+
+def test_of_many_who_start_a_visit_of_one_name_at_once_one_does(
+    client: TestClient, job: str
+) -> None:
+    """What was looked up still holds when it is written."""
+    for number in range(5):
+        body = {"id": f"twin {number}", "started": "2026-03-03T08:00:00Z", "who": WHO}
+        answers = at_once(8, partial(client.post, f"{job}/visits", json=body))
+        assert sorted(one.status_code for one in answers) == [201] + [409] * 7
+    names = [one["id"] for one in client.get(job).json()["visits"]]
+    assert len(names) == len(set(names))
+
+
+def test_a_correction_repeated_at_once_is_made_once(client: TestClient, job: str) -> None:
+    """A page that asks again before the first answer came hears of no error."""
+    row = {"x": 1, "y": 1, "raw": "30", "label": "P1"}
+    body = {"visit": "v1", "instrument": "meter 1", "readings": [row], "who": WHO}
+    reading = client.post(f"{job}/readings", json=body).json()["readings"][0]
+    before = client.get(f"{job}/changes").json()["record"]
+    for number in range(5):
+        body = {"raw": f"{40 + number}", "who": WHO, "why": "again"}
+        sent = {"json": body, "headers": {"Idempotency-Key": f"again {number}"}}
+        answers = at_once(8, partial(client.patch, f"{job}/readings/{reading}", **sent))
+        assert {one.status_code for one in answers} == {200}
+    assert client.get(f"{job}/changes").json()["record"] == before + 5
+
+
+def at_once(times: int, ask: Callable[[], Response]) -> list[Response]:
+    """Return the answers to a request sent by several threads together."""
+    begin = threading.Barrier(times)
+
+    def one(_: int) -> Response:
+        begin.wait(10)
+        return ask()
+
+    with ThreadPoolExecutor(times) as threads:
+        return list(threads.map(one, range(times)))

@@ -89,7 +89,9 @@ class Directions:
         return [Direction.at(self.nodes[min(one, len(edges) - 1)]) for one in chosen]
 
 
-def directions(blocks: ReadingBlocks, model: Covariance, ratio: float) -> Directions:
+def directions(
+    blocks: ReadingBlocks, model: Covariance, ratio: float, before: float = CHANCE
+) -> Directions:
     """Weigh directions against equal ranges, mean range and noise ratio held.
 
     The plane of (log ratio) * (cos 2 angle, sin 2 angle) has equal ranges at its middle and no
@@ -104,6 +106,8 @@ def directions(blocks: ReadingBlocks, model: Covariance, ratio: float) -> Direct
         Likeliest with equal ranges.
     ratio : float
         Its noise over its field variance.
+    before : float
+        Chance beforehand that ranges differ.
     """
 
     def gain(place: Array) -> float:
@@ -128,8 +132,8 @@ def directions(blocks: ReadingBlocks, model: Covariance, ratio: float) -> Direct
         values = np.concatenate([values, [gain(place) for place in further]])
     density = _drawn(looked, values, nodes) - 0.5 * (nodes**2).sum(axis=1) / SLAB_SD**2
     weights = np.exp(density - density.max())
-    evidence = CHANCE * weights.sum() * area * np.exp(density.max()) / (2 * np.pi * SLAB_SD**2)
-    chance = evidence / (evidence + 1.0 - CHANCE) if np.isfinite(evidence) else 1.0
+    evidence = before * weights.sum() * area * np.exp(density.max()) / (2 * np.pi * SLAB_SD**2)
+    chance = evidence / (evidence + 1.0 - before) if np.isfinite(evidence) else 1.0
     best = Direction.at(nodes[int(density.argmax())])
     return Directions(float(chance), best, nodes, weights / weights.sum())
 

@@ -12,7 +12,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from moisturemap.errors import NotEnoughData
 from moisturemap.geostat.covariance.model import Covariance
-from moisturemap.geostat.fitting.anisotropy import Direction, Directions, directions
+from moisturemap.geostat.fitting.anisotropy import CHANCE, Direction, Directions, directions
+from moisturemap.geostat.fitting.earlier import FloorPattern
 from moisturemap.geostat.fitting.likelihood import ReadingBlocks
 from moisturemap.geostat.fitting.options import FitOptions
 from moisturemap.geostat.fitting.posterior import Posterior
@@ -59,6 +60,8 @@ class CovarianceFit:
     unresolved : float
         Variance the floor itself is expected to have on a scale too short to be mapped, if they
         show none [value units squared].
+    chance_of_direction : float
+        Probability that ranges differ by direction; 0 where few readings or none tell.
     notes : tuple of str
         What was assumed or looks odd, in sentences.
     """
@@ -69,6 +72,7 @@ class CovarianceFit:
     by_kind: dict[str, float] = field(default_factory=dict)
     chance_of_flat: float = 0.0
     unresolved: float = 0.0
+    chance_of_direction: float = 0.0
     notes: tuple[str, ...] = ()
 
     @classmethod
@@ -81,6 +85,34 @@ class CovarianceFit:
         """Least and greatest nugget among the parameter points [value units squared]."""
         nuggets = [model.nugget for _, model in self.posterior]
         return min(nuggets), max(nuggets)
+
+    def pattern(self, known: float = 0.0) -> FloorPattern | None:
+        """Return what later floors may borrow; None where no pattern is likelier than one.
+
+        Parameters
+        ----------
+        known : float
+            Variance of one reading known besides the nugget, from repeats [value units squared].
+        """
+        if self.chance_of_flat > WORTH_SAYING:
+            return None
+        parts = self.posterior[:-1] if self.chance_of_flat > 0.0 else self.posterior
+        weights = np.array([weight for weight, _ in parts])
+        weights /= weights.sum()
+        ranges = np.log([model.practical_range for _, model in parts])
+        noises = 0.5 * np.log([max(model.nugget + known, 1e-18) for _, model in parts])
+        middle = [float(weights @ values) for values in (ranges, noises)]
+        sd = [
+            float(np.sqrt(weights @ (values - mean) ** 2))
+            for values, mean in zip((ranges, noises), middle, strict=True)
+        ]
+        return FloorPattern(
+            float(np.exp(middle[0])),
+            sd[0],
+            float(np.exp(middle[1])),
+            sd[1],
+            self.chance_of_direction,
+        )
 
 
 def points_wanted(count: int) -> int:
@@ -169,6 +201,7 @@ def fit_covariance(
         {one.kind: one.log_evidence for one in found.surfaces} | {"flat": found.flat.log_evidence},
         flat,
         found.flat.unresolved,
+        shape.chance,
         _notes(model, data, prior, flat),
     )
 
@@ -213,7 +246,9 @@ def _shape(found: Posterior, options: FitOptions) -> _Shape:
         return _Shape(found)
     best = found.best()
     noise = best.nugget * found.prior.share + found.prior.known
-    seen = directions(blocks, best, noise / best.variance)
+    earlier = options.earlier
+    before = CHANCE if earlier is None else earlier.chance_of_direction(CHANCE)
+    seen = directions(blocks, best, noise / best.variance, before)
     if seen.chance < LEAST_CHANCE:
         return _Shape(found)
     bent = blocks.bent(seen.best.ratio, seen.best.angle_deg)

@@ -12,9 +12,12 @@ from numpy.typing import NDArray
 
 from moisturemap.geostat.covariance.model import Covariance, correlation_at
 from moisturemap.geostat.fitting.blocks import Index, choose_blocks
-from moisturemap.geostat.observations import Observations
+from moisturemap.geostat.observations import Observations, distances_within
 
 Array = NDArray[np.float64]
+
+TOGETHER = 8
+"""Covariances whose matrices are factorised in one call; bounds memory."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +87,7 @@ class ReadingBlocks:
         cls, blocks: Index, points: Array, values: Array, drift: Array, noise: Array
     ) -> ReadingBlocks:
         places = points[blocks]
-        return cls(places, values[blocks], drift[blocks], noise[blocks], _distances(places))
+        return cls(places, values[blocks], drift[blocks], noise[blocks], distances_within(places))
 
     @property
     def count(self) -> int:
@@ -112,50 +115,60 @@ class ReadingBlocks:
             "exponential", 1.0, 1.0, anisotropy=anisotropy, angle_deg=angle_deg
         ).isotropic(self.points.reshape(-1, self.points.shape[2]))
         scaled = np.sqrt(anisotropy) * turned
-        return replace(self, distance=_distances(scaled.reshape(self.points.shape)))
+        return replace(self, distance=distances_within(scaled.reshape(self.points.shape)))
 
     def profile(self, kind: str, length: float, ratio: float) -> Profile:
         """Profile of a covariance with a length [m] and a noise to field variance ratio."""
-        return self.profile_of(correlation_at(kind, self.distance / length), ratio)
+        return self.profiles(kind, np.array([length]), np.array([ratio]))[0]
+
+    def profiles(self, kind: str, lengths: Array, ratios: Array) -> list[Profile]:
+        """Profiles of p covariances, (p,) each; equal lengths share their correlations."""
+        different, which = np.unique(lengths, return_inverse=True)
+        correlation = correlation_at(kind, self.distance / different[:, None, None, None])
+        found: list[Profile] = []
+        for start in range(0, len(ratios), TOGETHER):
+            these = slice(start, start + TOGETHER)
+            found += self._profiles_of(correlation[which[these]], ratios[these])
+        return found
 
     def profile_of(self, correlation: Array, ratio: float) -> Profile:
-        """Profile at K = correlation + ratio * noise; the array given is used up.
+        """Profile at K = correlation + ratio * noise."""
+        return self._profiles_of(correlation[None], np.array([ratio]))[0]
+
+    def _profiles_of(self, correlation: Array, ratios: Array) -> list[Profile]:
+        """Profiles at correlations (p, b, k, k) and ratios (p,).
 
         Each block's matrix is bordered by drift and values: its Cholesky factor then holds their
-        solution in the border, and one call serves all blocks.
+        solution in the border, and one call serves all blocks of all covariances.
         """
         blocks, size, columns = self.drift.shape
         freedom = blocks * size - columns
         wide = size + columns + 1
-        matrix = np.zeros((blocks, wide, wide))
-        matrix[:, :size, :size] = correlation
-        diagonal = np.arange(size)
-        matrix[:, diagonal, diagonal] += ratio * self.noise
-        matrix[:, size:-1, :size] = self.drift.transpose(0, 2, 1)
-        matrix[:, -1, :size] = self.values
-        border = np.arange(size, wide)
-        least = ratio * self.noise.min() + 1e-12
-        matrix[:, border, border] = 10.0 * (matrix[:, size:, :size] ** 2).sum() / least + 1.0
+        matrix = np.zeros((len(ratios), blocks, wide, wide))
+        matrix[..., :size, :size] = correlation
+        diagonal, border = np.arange(size), np.arange(size, wide)
+        matrix[..., diagonal, diagonal] += ratios[:, None, None] * self.noise
+        matrix[..., size:-1, :size] = self.drift.transpose(0, 2, 1)
+        matrix[..., -1, :size] = self.values
+        squares = float((self.drift**2).sum() + (self.values**2).sum())
+        least = ratios * self.noise.min() + 1e-12
+        matrix[..., border, border] = (10.0 * squares / least + 1.0)[:, None, None]
         try:
             factor = np.linalg.cholesky(matrix)
-            half = factor[:, size:, :size]
-            products = np.einsum("bik,bjk->ij", half, half)
-            normal = np.linalg.cholesky(products[:-1, :-1])
+            half = factor[..., size:, :size]
+            products = np.einsum("pbik,pbjk->pij", half, half)
+            normal = np.linalg.cholesky(products[:, :-1, :-1])
         except np.linalg.LinAlgError:
-            return Profile(-np.inf, 1.0, freedom)
-        projected = np.linalg.solve(normal, products[:-1, -1])
-        misfit = max(float(products[-1, -1] - projected @ projected), 1e-300)
-        base = -np.log(factor[:, diagonal, diagonal]).sum() - np.log(np.diagonal(normal)).sum()
-        return Profile(float(base), misfit, freedom)
-
-
-def _distances(places: Array) -> Array:
-    """Distances within blocks (b, k, d): (b, k, k) [m]."""
-    squares = np.zeros((places.shape[0], places.shape[1], places.shape[1]))
-    for axis in range(places.shape[2]):
-        column = places[:, :, axis]
-        squares += (column[:, :, None] - column[:, None, :]) ** 2
-    return np.sqrt(squares, out=squares)
+            if len(ratios) == 1:
+                return [Profile(-np.inf, 1.0, freedom)]
+            pairs = zip(correlation, ratios, strict=True)
+            return [self.profile_of(one, float(ratio)) for one, ratio in pairs]
+        projected = np.linalg.solve(normal, products[:, :-1, -1:])[..., 0]
+        misfit = products[:, -1, -1] - (projected**2).sum(axis=1)
+        base = -np.log(factor[..., diagonal, diagonal]).sum(axis=(1, 2))
+        base -= np.log(np.diagonal(normal, axis1=1, axis2=2)).sum(axis=1)
+        pairs = zip(base.tolist(), misfit.tolist(), strict=True)
+        return [Profile(one, max(rest, 1e-300), freedom) for one, rest in pairs]
 
 
 def restricted_log_likelihood(

@@ -9,6 +9,7 @@ from moisturemap.checked import NOT_NEGATIVE, at_least, checked
 from moisturemap.errors import OptionError
 from moisturemap.geostat.covariance.model import KINDS
 from moisturemap.geostat.drift import Drift, constant
+from moisturemap.geostat.fitting.earlier import EarlierFloors
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,6 +40,8 @@ class FitOptions:
         pattern. Off for what is known to be smooth, such as the change between visits.
     drift : callable
         Drift columns at places.
+    earlier : EarlierFloors or None
+        What earlier floors read with the same instrument lead to expect, beside the weak priors.
     """
 
     kinds: tuple[str, ...] = ("exponential", "matern32", "spherical")
@@ -50,6 +53,7 @@ class FitOptions:
     anisotropy: bool = False
     hidden: bool = True
     drift: Drift = constant
+    earlier: EarlierFloors | None = None
 
     def __post_init__(self) -> None:
         unknown = [kind for kind in self.kinds if kind not in KINDS]

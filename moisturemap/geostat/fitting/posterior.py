@@ -14,7 +14,7 @@ from scipy.optimize import minimize
 from scipy.spatial.distance import cdist
 
 from moisturemap.geostat.covariance.model import PRACTICAL, Covariance
-from moisturemap.geostat.fitting.likelihood import ReadingBlocks
+from moisturemap.geostat.fitting.likelihood import Profile, ReadingBlocks
 from moisturemap.geostat.fitting.prior import FLAT_CHANCE, KIND_ODDS, Prior
 
 Array = NDArray[np.float64]
@@ -202,7 +202,7 @@ class Posterior:
         box = [self.prior.ranges(surface.kind), LOG_RATIOS]
         # the stubs want the options of the method as a dict of their own type
         found = minimize(  # type: ignore[call-overload]
-            lambda theta: -density(theta),
+            lambda theta: -float(density.at(theta[None])[0]),
             place,
             method="Nelder-Mead",
             bounds=box,
@@ -228,7 +228,7 @@ class Posterior:
     def _covariance(self, kind: str, place: Array, rank: float | None) -> Covariance:
         """Covariance at a place of a surface; its variance by rank, or the likeliest."""
         density = _Density(self.blocks, self.prior, kind)
-        variances, weights = density.variances(place)
+        variances, weights = density.variances(place[None])[0]
         if rank is None:
             # the middle one is the likeliest where no prior pulls
             variance = float(variances[int(weights.argmax())])
@@ -249,18 +249,24 @@ class _Density:
     prior: Prior
     kind: str
 
-    def variances(self, place: Array) -> tuple[Array, Array]:
-        """Variances at a log range and log ratio, and the log density of their logs."""
-        length, ratio = float(np.exp(place[0])) / PRACTICAL[self.kind], float(np.exp(place[1]))
-        profile = self.blocks.profile(self.kind, length, ratio)
-        variances = profile.best * np.exp(STEPS * np.sqrt(2.0 / profile.freedom))
-        prior = self.prior.log_variance(variances) + self.prior.log_noise(ratio * variances)
-        step = np.log((STEPS[1] - STEPS[0]) * np.sqrt(2.0 / profile.freedom))
+    def variances(self, places: Array) -> list[tuple[Array, Array]]:
+        """Variances at log ranges and log ratios (p, 2), and the log density of their logs."""
+        lengths = np.exp(places[:, 0]) / PRACTICAL[self.kind]
+        profiles = self.blocks.profiles(self.kind, lengths, np.exp(places[:, 1]))
+        return [self._weighed(*pair) for pair in zip(places, profiles, strict=True)]
+
+    def _weighed(self, place: Array, profile: Profile) -> tuple[Array, Array]:
+        width = np.sqrt(2.0 / profile.freedom)
+        variances = profile.best * np.exp(STEPS * width)
+        noise = float(np.exp(place[1])) * variances
+        prior = self.prior.log_variance(variances) + self.prior.log_noise(noise)
+        step = np.log((STEPS[1] - STEPS[0]) * width)
         odds = np.log(KIND_ODDS[self.kind]) + self.prior.log_range(float(place[0]))
         return variances, profile.at(variances) + prior + step + odds
 
-    def __call__(self, place: Array) -> float:
-        return float(log_sum(self.variances(place)[1]))
+    def at(self, places: Array) -> Array:
+        """Log density at log ranges and log ratios (p, 2), integrated over the variance: (p,)."""
+        return np.array([log_sum(weights) for _, weights in self.variances(places)])
 
 
 def _explored(
@@ -273,7 +279,7 @@ def _explored(
     """
     axes = [np.linspace(low, high, count) for (low, high), count in zip(box, first, strict=True)]
     looked = np.array([[a, b] for a in axes[0] for b in axes[1]])
-    values = np.array([density(place) for place in looked])
+    values = density.at(looked)
     fine = [np.linspace(low, high, NODES) for low, high in box]
     nodes = np.stack(np.meshgrid(*fine, indexing="ij"), axis=-1).reshape(-1, 2)
     area = float(np.prod([axis[1] - axis[0] for axis in fine]))
@@ -283,7 +289,7 @@ def _explored(
             break
         further = _picked(surface, looked)
         looked = np.concatenate([looked, further])
-        values = np.concatenate([values, [density(place) for place in further]])
+        values = np.concatenate([values, density.at(further)])
         surface = Surface(density.kind, nodes, _drawn(looked, values, nodes, box), area)
     return surface
 

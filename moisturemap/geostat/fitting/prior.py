@@ -5,13 +5,14 @@ Method: docs/method/kriging.md, "Fitting the covariance".
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from moisturemap.geostat.covariance.model import PRACTICAL, Covariance
+from moisturemap.geostat.covariance.model import PRACTICAL
+from moisturemap.geostat.fitting.earlier import EarlierFloors
 from moisturemap.geostat.fitting.options import FitOptions
 from moisturemap.geostat.observations import Observations, diameter_of, spacing_of
 
@@ -65,6 +66,8 @@ class Prior:
         Whether a field may vary on a scale too short to be seen.
     active : bool
         False for bounds alone.
+    earlier : EarlierFloors or None
+        What earlier floors lead to expect; None for the weak priors alone.
     """
 
     scale: float
@@ -78,6 +81,7 @@ class Prior:
     scatter: tuple[float, float]
     hidden: bool
     active: bool
+    earlier: EarlierFloors | None = None
 
     @property
     def nugget(self) -> float:
@@ -105,14 +109,23 @@ class Prior:
 
     def log_range(self, log_range: float) -> float:
         """Log density of the log practical range."""
-        return float(_normal(log_range, self._middle, RANGE_SD)) if self.active else 0.0
+        if not self.active:
+            return 0.0
+        if self.earlier is None:
+            return float(_normal(log_range, self._middle, RANGE_SD))
+        usual = (self._middle, RANGE_SD)
+        return float(self.earlier.log_density(log_range, self.earlier.log_range, usual))
 
     @property
     def chance_too_short(self) -> float:
         """Probability beforehand of a range below ``shortest``, which readings cannot show."""
         if not self.hidden:
             return 1e-12
-        return float(ndtr((np.log(self.shortest) - self._middle) / RANGE_SD))
+        least = float(np.log(self.shortest))
+        if self.earlier is None:
+            return float(ndtr((least - self._middle) / RANGE_SD))
+        usual = (self._middle, RANGE_SD)
+        return self.earlier.chance_below(least, self.earlier.log_range, usual)
 
     def log_variance(self, variance: Array) -> Array:
         """Log density of the log field variance."""
@@ -131,13 +144,20 @@ class Prior:
         least = self.known + self.floor * self.share
         short = np.minimum(np.log(noise / max(least, 1e-300)), 0.0)
         found = found - 0.5 * (short / KNOWN_SD) ** 2
-        centre = np.log(max(least, NUGGET_SHARE * self.scale))
-        usual = _normal(np.log(noise), centre, NUGGET_SD)
+        usual = self._log_usual(noise, float(np.log(max(least, NUGGET_SHARE * self.scale))))
         if self.known <= 0.0:
             return np.asarray(found + usual)
         pinned = _normal(np.log(noise), np.log(KNOWN_EXCESS * self.known), self.known_sd)
         both = np.logaddexp(np.log(KNOWN_CHANCE) + pinned, np.log(1.0 - KNOWN_CHANCE) + usual)
         return np.asarray(found + both)
+
+    def _log_usual(self, noise: Array, centre: float) -> Array:
+        """Log density of the log mean noise variance where repeats do not tell it."""
+        if self.earlier is None:
+            return _normal(np.log(noise), centre, NUGGET_SD)
+        # earlier floors tell the noise of one reading; pooled ones carry a share of it
+        single, usual = np.log(noise / self.share), (centre - float(np.log(self.share)), NUGGET_SD)
+        return self.earlier.log_density(single, self.earlier.log_noise, usual)
 
 
 def prior_for(data: Observations, options: FitOptions) -> Prior:
@@ -160,13 +180,8 @@ def prior_for(data: Observations, options: FitOptions) -> Prior:
         scatter=data.scatter,
         hidden=options.hidden,
         active=options.priors,
+        earlier=options.earlier,
     )
-
-
-def as_kind(model: Covariance, kind: str) -> Covariance:
-    """Return a covariance of another kind with the same practical range."""
-    length = model.length * PRACTICAL[model.kind] / PRACTICAL[kind]
-    return replace(model, kind=kind, length=length)
 
 
 def _normal(value: Array | float, centre: float, sd: float) -> Array:

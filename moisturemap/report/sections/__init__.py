@@ -12,12 +12,14 @@ from moisturemap.report.sections.investigation import water_source
 from moisturemap.report.sections.limits import cannot_say, limits_of_use
 from moisturemap.report.sections.room_table import rooms
 from moisturemap.report.sections.scan import anomalies, map_check, the_map, wet_zones
+from moisturemap.report.sections.storeys import storeys
 from moisturemap.report.sections.tested import photographs, profiles, rules, tests
 
 BODY = (
     first_page,
     asked,
     result,
+    storeys,
     rooms,
     wet_zones,
     the_map,
@@ -29,8 +31,8 @@ BODY = (
     water_source,
     anomalies,
     holes,
-    set_out,
     cautions,
+    set_out,
     instruments,
     conditions,
     map_check,

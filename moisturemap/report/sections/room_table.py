@@ -10,6 +10,8 @@ from moisturemap.floorplan import Room
 from moisturemap.report.content import Column, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.reference import refer
+from moisturemap.report.wording import MISSING
+from moisturemap.results.storeys import storeys_of
 
 WORST_FIRST = ("exceeds", "not proven", "meets")
 WORDS = {
@@ -25,8 +27,10 @@ def rooms(material: Material) -> Section | None:
     plan = material.study.survey.plan
     if len(plan.rooms) < 2:
         return None
+    floors = storeys_of(material.study)
     columns = (
         Column("Room", 2),
+        *((Column("Storey", 1.2),) if floors else ()),
         Column("Area", 1, "right"),
         Column("Calibrated tests", 1.6),
         Column("Judged tests", 0.9, "right"),
@@ -34,7 +38,8 @@ def rooms(material: Material) -> Section | None:
         Column("Zones", 0.8),
         Column("Proposed holes", 1.3),
     )
-    rows = tuple(_row(material, room) for room in plan.rooms)
+    listed = sorted(plan.rooms, key=lambda one: floors.index(one.storey) if one.storey else -1)
+    rows = tuple(_row(material, room, bool(floors)) for room in listed)
     note = (
         "Calibrated tests: the worst of the judged tests in the room; it holds for the tested "
         "places only. Reads wet: share of the room above the wet level of the relative scan, "
@@ -43,7 +48,7 @@ def rooms(material: Material) -> Section | None:
     return Section("Rooms", (Table("Rooms", columns, rows, note=note, key="rooms"),))
 
 
-def _row(material: Material, room: Room) -> tuple[str, ...]:
+def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
     study, say = material.study, material.wording
     here = study.zones[study.zones.intersects(room.polygon)]
     wet = float(here.intersection(room.polygon).area.sum()) if len(here) else 0.0
@@ -53,6 +58,7 @@ def _row(material: Material, room: Room) -> tuple[str, ...]:
     share = "no level" if study.wet.level.value is None else f"{wet / room.polygon.area:.0%}"
     return (
         room.name,
+        *((room.storey.name if room.storey else MISSING,) if with_storey else ()),
         say.area(room.polygon.area),
         worst,
         f"{count}",

@@ -37,11 +37,12 @@ def machines(job: JobHere, visit: VisitName = None) -> dict[str, Any]:
 @router.post("/machines", status_code=201)
 def new_machine(job: JobHere, content: MachineIn, key: RequestKey = "") -> dict[str, int]:
     """Place a machine."""
-    before = job.repeated(key)
-    if before is None:
-        _known_visit(job, content.visit)
-        with job.change(content.who, "machine placed", key) as made:
-            before = made.add("equipment", [content.model_dump(exclude={"who"})])
+    with job.alone():
+        before = job.repeated(key)
+        if before is None:
+            _known_visit(job, content.visit)
+            with job.change(content.who, "machine placed", key) as made:
+                before = made.add("equipment", [content.model_dump(exclude={"who"})])
     return {"id": before[0]}
 
 
@@ -50,11 +51,12 @@ def move_machine(
     job: JobHere, machine: int, content: MachineIn, key: RequestKey = ""
 ) -> dict[str, int]:
     """Move or turn a machine."""
-    if job.repeated(key) is None:
-        _known_machine(job, machine)
-        _known_visit(job, content.visit)
-        with job.change(content.who, "machine moved", key) as made:
-            made.correct("equipment", machine, content.model_dump(exclude={"who"}))
+    with job.alone():
+        if job.repeated(key) is None:
+            _known_machine(job, machine)
+            _known_visit(job, content.visit)
+            with job.change(content.who, "machine moved", key) as made:
+                made.correct("equipment", machine, content.model_dump(exclude={"who"}))
     return {"id": machine}
 
 
@@ -63,10 +65,11 @@ def remove_machine(
     job: JobHere, machine: int, content: CorrectionIn, key: RequestKey = ""
 ) -> dict[str, int]:
     """Take a machine away."""
-    if job.repeated(key) is None:
-        _known_machine(job, machine)
-        with job.change(content.who, content.why, key) as made:
-            made.remove("equipment", [machine])
+    with job.alone():
+        if job.repeated(key) is None:
+            _known_machine(job, machine)
+            with job.change(content.who, content.why, key) as made:
+                made.remove("equipment", [machine])
     return {"id": machine}
 
 

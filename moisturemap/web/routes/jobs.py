@@ -93,6 +93,11 @@ def changes(job: JobHere, most: int = 200) -> dict[str, Any]:
 
 def summary(job: Job) -> dict[str, Any]:
     """Return what the head of the page shows about a job."""
+    with job.alone():
+        return _summary(job)
+
+
+def _summary(job: Job) -> dict[str, Any]:
     from moisturemap.store import with_extra
 
     project = job.project

@@ -31,7 +31,7 @@ def put_plan(job: JobHere, content: PlanIn) -> dict[str, Any]:
     from moisturemap.entry.plan_exchange import plan_from_plain
 
     new = plan_from_plain(content.plan.model_dump())
-    with job.turn:
+    with job.alone():
         before = _stored(job)
         if before["revision"] != content.revision:
             message = "the plan was changed somewhere else meanwhile"
@@ -43,10 +43,11 @@ def put_plan(job: JobHere, content: PlanIn) -> dict[str, Any]:
 def _stored(job: Job) -> dict[str, Any]:
     from moisturemap.entry.plan_exchange import plan_to_plain, stored_plan
 
-    found = stored_plan(job.project)
+    with job.alone():  # rooms, lines and notes of one moment
+        found = stored_plan(job.project)
+        kept = job.project.settings().get("plan") or {}
     content = {"rooms": [], "lines": []} if found is None else plan_to_plain(found)
     seal = hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:24]
-    kept = job.project.settings().get("plan") or {}
     return {"plan": content, "revision": seal, "notes": list(kept.get("notes") or ())}
 
 
@@ -72,6 +73,14 @@ def preview_plan(
         )
         shown: dict[str, Any] = shelf.quick(question)
     return {**shown, "name": PurePath(file.filename or "plan").stem}
+
+
+@router.post("/preview/plan/layers")
+def preview_layers(shelf: ShelfHere, file: Annotated[UploadFile, File()]) -> dict[str, Any]:
+    """List the layers of a drawing or the storeys of a building model; nothing is stored."""
+    with uploaded(file) as path:
+        shown: dict[str, Any] = shelf.quick(Question("plan_layers", arguments={"path": str(path)}))
+    return shown
 
 
 @router.post("/preview/page")

@@ -84,7 +84,7 @@ def add_readings(job: JobHere, content: ReadingsIn, key: RequestKey = "") -> dic
     """Store typed readings; a repeat with the same key stores nothing more."""
     from moisturemap.entry.typed_rows import reading_rows
 
-    with job.turn:
+    with job.alone():
         before = job.repeated(key)
         if before is None:
             instrument = _instrument(job, content.instrument)
@@ -136,13 +136,14 @@ def correct_reading(
     """Correct a reading; the one that was stays in the record."""
     from moisturemap.entry.typed_rows import typed_value
 
-    if job.repeated(key) is None:
-        row = _reading(job, reading)
-        instrument = _instrument(job, row["instrument"])
-        value, censored = typed_value(content.raw, instrument, place=row["label"] or "")
-        new = {"value": value, "censored": censored, "raw": content.raw}
-        with job.change(content.who, content.why, key) as made:
-            made.correct("readings", reading, new)
+    with job.alone():
+        if job.repeated(key) is None:
+            row = _reading(job, reading)
+            instrument = _instrument(job, row["instrument"])
+            value, censored = typed_value(content.raw, instrument, place=row["label"] or "")
+            new = {"value": value, "censored": censored, "raw": content.raw}
+            with job.change(content.who, content.why, key) as made:
+                made.correct("readings", reading, new)
     return {"reading": reading}
 
 
@@ -151,10 +152,11 @@ def remove_reading(
     job: JobHere, reading: int, content: CorrectionIn, key: RequestKey = ""
 ) -> dict[str, Any]:
     """Take a reading out; it stays in the record."""
-    if job.repeated(key) is None:
-        _reading(job, reading)
-        with job.change(content.who, content.why, key) as made:
-            made.remove("readings", [reading])
+    with job.alone():
+        if job.repeated(key) is None:
+            _reading(job, reading)
+            with job.change(content.who, content.why, key) as made:
+                made.remove("readings", [reading])
     return {"reading": reading}
 
 
@@ -209,25 +211,20 @@ def add_file(
     key: RequestKey = "",
 ) -> dict[str, Any]:
     """Store the readings of a file as the preview showed them."""
-    with job.turn:
-        stored = job.repeated(key)
-        if stored is None:
-            _visit(job, visit)
-            _instrument(job, instrument)
-            options = _options(
-                file,
-                coordinates,
-                layout,
-                decimal,
-                columns,
-                (origin_x, origin_y, rotate_deg, mirror),
-            )
-            with uploaded(file) as path:
-                plan = _packed_plan(job)
-                of = (visit, instrument)
-                rows = job.quick("file_rows", path=str(path), plan=plan, options=options, of=of)
-            with job.change(who, f"readings from {shown_name(file)}", key) as made:
-                stored = made.add("readings", rows)
+    stored = job.repeated(key)
+    if stored is None:
+        _visit(job, visit)
+        _instrument(job, instrument)
+        placed = (origin_x, origin_y, rotate_deg, mirror)
+        options = _options(file, coordinates, layout, decimal, columns, placed)
+        with uploaded(file) as path:
+            plan, of = _packed_plan(job), (visit, instrument)
+            rows = job.quick("file_rows", path=str(path), plan=plan, options=options, of=of)
+        with job.alone():
+            stored = job.repeated(key)  # the same file sent twice at once
+            if stored is None:
+                with job.change(who, f"readings from {shown_name(file)}", key) as made:
+                    stored = made.add("readings", rows)
     return {"stored": len(stored)}
 
 

@@ -19,11 +19,12 @@ router = APIRouter(prefix="/api/projects/{project}", tags=["visits and instrumen
 @router.post("/visits", status_code=201)
 def new_visit(job: JobHere, content: VisitIn, key: RequestKey = "") -> dict[str, Any]:
     """Start a visit."""
-    if job.repeated(key) is None:
-        _refuse_taken(job, "visits", content.id)
-        row = _visit_row(content)
-        with job.change(content.who, "visit started", key) as made:
-            made.add("visits", [row])
+    with job.alone():
+        if job.repeated(key) is None:
+            _refuse_taken(job, "visits", content.id)
+            row = _visit_row(content)
+            with job.change(content.who, "visit started", key) as made:
+                made.add("visits", [row])
     return summary(job)
 
 
@@ -32,11 +33,12 @@ def correct_visit(
     job: JobHere, visit: str, content: VisitIn, key: RequestKey = ""
 ) -> dict[str, Any]:
     """Correct a visit, or add what was measured of the air since; its name stays."""
-    if job.repeated(key) is None:
-        fid = _fid(job, "visits", visit)
-        row = {**_visit_row(content), "id": visit}
-        with job.change(content.who, "visit corrected", key) as made:
-            made.correct("visits", fid, row)
+    with job.alone():
+        if job.repeated(key) is None:
+            fid = _fid(job, "visits", visit)
+            row = {**_visit_row(content), "id": visit}
+            with job.change(content.who, "visit corrected", key) as made:
+                made.correct("visits", fid, row)
     return summary(job)
 
 
@@ -56,10 +58,11 @@ def _visit_row(content: VisitIn) -> dict[str, Any]:
 def new_instrument(job: JobHere, content: InstrumentIn, key: RequestKey = "") -> dict[str, Any]:
     """Add a meter or probe."""
     row = _instrument_row(content)
-    if job.repeated(key) is None:
-        _refuse_taken(job, "instruments", content.id)
-        with job.change(content.who, "instrument added", key) as made:
-            made.add("instruments", [row])
+    with job.alone():
+        if job.repeated(key) is None:
+            _refuse_taken(job, "instruments", content.id)
+            with job.change(content.who, "instrument added", key) as made:
+                made.add("instruments", [row])
     return summary(job)
 
 
@@ -69,10 +72,11 @@ def correct_instrument(
 ) -> dict[str, Any]:
     """Correct what is recorded of an instrument; its name stays."""
     row = {**_instrument_row(content), "id": instrument}
-    if job.repeated(key) is None:
-        fid = _fid(job, "instruments", instrument)
-        with job.change(content.who, "instrument corrected", key) as made:
-            made.correct("instruments", fid, row)
+    with job.alone():
+        if job.repeated(key) is None:
+            fid = _fid(job, "instruments", instrument)
+            with job.change(content.who, "instrument corrected", key) as made:
+                made.correct("instruments", fid, row)
     return summary(job)
 
 
@@ -97,11 +101,12 @@ def new_check(
     from moisturemap.store.survey_rows import check_row
     from moisturemap.survey import InstrumentCheck
 
-    if job.repeated(key) is None:
-        _fid(job, "instruments", instrument)
-        check = InstrumentCheck(**content.model_dump(exclude={"who"}))
-        with job.change(content.who, "instrument checked", key) as made:
-            made.add("instrument_checks", [check_row(instrument, check)])
+    with job.alone():
+        if job.repeated(key) is None:
+            _fid(job, "instruments", instrument)
+            check = InstrumentCheck(**content.model_dump(exclude={"who"}))
+            with job.change(content.who, "instrument checked", key) as made:
+                made.add("instrument_checks", [check_row(instrument, check)])
     return summary(job)
 
 
@@ -110,13 +115,14 @@ def remove_check(
     job: JobHere, instrument: str, check: int, content: CorrectionIn, key: RequestKey = ""
 ) -> dict[str, Any]:
     """Take a check out that was recorded by mistake; it stays in the record of changes."""
-    if job.repeated(key) is None:
-        rows = job.project.rows("instrument_checks")
-        if all(row["fid"] != check or row["instrument"] != instrument for row in rows):
-            message = "there is no such check"
-            raise NotThere(message)
-        with job.change(content.who, content.why, key) as made:
-            made.remove("instrument_checks", [check])
+    with job.alone():
+        if job.repeated(key) is None:
+            rows = job.project.rows("instrument_checks")
+            if all(row["fid"] != check or row["instrument"] != instrument for row in rows):
+                message = "there is no such check"
+                raise NotThere(message)
+            with job.change(content.who, content.why, key) as made:
+                made.remove("instrument_checks", [check])
     return summary(job)
 
 

@@ -72,7 +72,7 @@ def tests(job: JobHere) -> dict[str, Any]:
 @router.post("/projects/{project}/tests", status_code=201)
 def new_test(job: JobHere, content: TestIn, key: RequestKey = "") -> dict[str, Any]:
     """Store a calibrated test."""
-    with job.turn:
+    with job.alone():
         before = job.repeated(key)
         if before is None:
             row = _row(job, content)
@@ -90,12 +90,13 @@ def correct_test(
     key: RequestKey = "",
 ) -> dict[str, Any]:
     """Correct a test; the one that was stays in the record."""
-    if job.repeated(key) is None:
-        _known(job, test)
-        # What the form holds no more is gone, not kept from before.
-        row = {**dict.fromkeys(_cleared(job, test)), **_row(job, content)}
-        with job.change(content.who, why, key) as made:
-            made.correct("tests", test, row)
+    with job.alone():
+        if job.repeated(key) is None:
+            _known(job, test)
+            # What the form holds no more is gone, not kept from before.
+            row = {**dict.fromkeys(_cleared(job, test)), **_row(job, content)}
+            with job.change(content.who, why, key) as made:
+                made.correct("tests", test, row)
     return {"id": test}
 
 
@@ -104,10 +105,11 @@ def remove_test(
     job: JobHere, test: int, content: CorrectionIn, key: RequestKey = ""
 ) -> dict[str, Any]:
     """Take a test out; it stays in the record."""
-    if job.repeated(key) is None:
-        _known(job, test)
-        with job.change(content.who, content.why, key) as made:
-            made.remove("tests", [test])
+    with job.alone():
+        if job.repeated(key) is None:
+            _known(job, test)
+            with job.change(content.who, content.why, key) as made:
+                made.remove("tests", [test])
     return {"id": test}
 
 

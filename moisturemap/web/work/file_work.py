@@ -34,6 +34,15 @@ def plan_file(
     }
 
 
+def plan_layers(desk: Desk, path: str) -> dict[str, Any]:
+    """List the layers or storeys that may be picked in a plan file."""
+    from dataclasses import asdict
+
+    from moisturemap.files import plan_layers as layers_of
+
+    return asdict(layers_of(Path(path)))
+
+
 def plan_picture(desk: Desk, path: str, page: int) -> tuple[bytes, dict[str, Any]]:
     """Read a picture of a plan to trace over; return it, and what is known of it."""
     from moisturemap.entry.backdrop import upright_size

@@ -18,7 +18,8 @@ import {
   type KeptPicture,
 } from "./backdrop";
 import { addressOf, BackdropLayer, loadPicture } from "./backdrop_layer";
-import { announce, button, dialog, field, fileButton, fold, h, section } from "./dom";
+import { announce } from "./announce";
+import { button, dialog, field, fileButton, fold, h, section } from "./dom";
 import { distance, type Place } from "./geometry";
 import { newKey } from "./keep";
 import { readLength, readNumber, writeLength } from "./lengths";

@@ -1,7 +1,8 @@
 // The devices that were let in: listed on the first page, named by who uses them, revoked there.
 
 import { ask } from "./api";
-import { announce, button, h, replace, section } from "./dom";
+import { announce } from "./announce";
+import { button, h, replace, section } from "./dom";
 import { t } from "./strings";
 
 interface Device {

@@ -159,42 +159,6 @@ export function table(
   );
 }
 
-let live: HTMLElement | null = null;
-
-/** Say something to everybody: shown for a while at the foot, and read out. */
-export function announce(
-  words: string,
-  kind: "note" | "bad" = "note",
-  act?: [label: string, run: () => void],
-): void {
-  if (!live) {
-    live = h("div", { class: "announce", role: "status", "aria-live": "polite" });
-    document.body.append(live);
-  }
-  const item = h("p", { class: kind }, words);
-  if (kind === "bad") item.append(button(t("close"), () => item.remove(), "plain"));
-  else setTimeout(() => item.remove(), act ? 15_000 : 5000);
-  if (act) {
-    const [label, run] = act;
-    item.append(
-      button(
-        label,
-        () => {
-          item.remove();
-          run();
-        },
-        "plain",
-      ),
-    );
-  }
-  live.replaceChildren(item);
-}
-
-/** Take back what was said, when it is about something no longer shown. */
-export function hush(): void {
-  live?.replaceChildren();
-}
-
 /** A modal dialog; resolves with the pressed button's value, or null when closed. */
 export function dialog(
   title: string,

@@ -1,7 +1,8 @@
 // Clearing the cautions of a drill plan, issuing it, and its set-out sheets.
 
 import { ask, askFile, saveFile } from "./api";
-import { announce, append, button, dialog, field, h, section } from "./dom";
+import { announce } from "./announce";
+import { append, button, dialog, field, h, section } from "./dom";
 import { settled, type Caution, type DrillAnswer } from "./drill_types";
 import { newKey } from "./keep";
 import { t } from "./strings";

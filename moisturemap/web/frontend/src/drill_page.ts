@@ -3,7 +3,8 @@
 import type { FeatureLike } from "ol/Feature";
 
 import { ask, Latest, Refused } from "./api";
-import { announce, button, dialog, field, fold, h, replace, section, table } from "./dom";
+import { announce } from "./announce";
+import { button, dialog, field, fold, h, replace, section, table } from "./dom";
 import { DrillIssue } from "./drill_issue";
 import { settled, type DrillAnswer, type Hole } from "./drill_types";
 import { dragPoints } from "./drag_points";

@@ -4,7 +4,8 @@ import { LineString } from "ol/geom";
 
 import { ask, Latest, Refused } from "./api";
 import { pointCollection } from "./collections";
-import { announce, button, dialog, field, h, replace, section, select, table } from "./dom";
+import { announce } from "./announce";
+import { button, dialog, field, h, replace, section, select, table } from "./dom";
 import { dragPoints } from "./drag_points";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";

@@ -124,7 +124,8 @@ export class OverviewPage {
   }
 
   private fill(): void {
-    const { floors, round, today } = this.answer!;
+    if (!this.answer) return;
+    const { floors, round, today } = this.answer;
     const open = floors.filter((one) => one.state !== "done" && one.state !== "failed").length;
     const doing = t("floors-doing", { phrase: round.phrase || t("one-moment") });
     const rest = open ? t("floors-open", { n: open }) : t("floors-known", { n: floors.length });

@@ -1,7 +1,8 @@
 // Photographs kept in the job: taken or chosen, and shown beside what they are of.
 
 import { ask, Refused, Unreachable } from "./api";
-import { announce, check, fileButton, h, replace } from "./dom";
+import { announce } from "./announce";
+import { check, fileButton, h, replace } from "./dom";
 import { newKey } from "./keep";
 import { t } from "./strings";
 import type { Context } from "./task";

@@ -3,7 +3,7 @@
 
 import { ask, Refused, Unreachable } from "./api";
 import type { Backdrop } from "./backdrop";
-import { announce } from "./dom";
+import { announce } from "./announce";
 import { forget, keep, kept } from "./keep";
 import type { Plan } from "./plan_types";
 import { t } from "./strings";

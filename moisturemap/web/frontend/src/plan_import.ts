@@ -1,10 +1,11 @@
 // Bringing a plan from a file: shown first, stored only when wanted.
 
 import { ask, Refused, Unreachable } from "./api";
-import { announce, dialog, fileButton, h, replace, select, check, field } from "./dom";
+import { announce } from "./announce";
+import { dialog, fileButton, h, replace, select, check } from "./dom";
 import { readNumber } from "./lengths";
 import type { Plan } from "./plan_types";
-import { t } from "./strings";
+import { t, word } from "./strings";
 import type { Context } from "./task";
 
 interface Preview {
@@ -12,6 +13,18 @@ interface Preview {
   notes: string[];
   width_m: number;
   height_m: number;
+}
+
+interface Layer {
+  name: string;
+  kind: string;
+  parts: number | null;
+  closed: number | null;
+}
+
+interface Layers {
+  of: "layer" | "storey" | "";
+  layers: Layer[];
 }
 
 interface Options {
@@ -39,6 +52,7 @@ class PlanPreview {
   private readonly options: Options = { coordinates: "m", rotate: "0", mirror: false, layer: "" };
   private readonly words = h("div", { class: "preview", role: "status", "aria-live": "polite" });
   private preview: Preview | null = null;
+  private looks = 0;
 
   constructor(
     private readonly context: Context,
@@ -48,37 +62,61 @@ class PlanPreview {
   ) {}
 
   async open(): Promise<void> {
-    void this.look();
+    const layers = h("div");
+    void this.begin(layers);
     const units: [string, string][] = [
       ["m", t("metres")],
       ["mm", t("millimetres")],
       ["ft", t("feet")],
     ];
     const turns: [string, string][] = ["0", "90", "180", "270"].map((turn) => [turn, `${turn}°`]);
-    const layer = field(t("plan-layer"), {
-      hint: t("plan-layer-hint"),
-      onchange: (text) => this.set({ layer: text.trim() }),
-    });
     const form = h(
       "div",
       { class: "two" },
       select(t("plan-units"), units, "m", (coordinates) => this.set({ coordinates })),
       select(t("turn"), turns, "0", (rotate) => this.set({ rotate })),
       check(t("mirror"), false, (mirror) => this.set({ mirror })),
-      layer.row,
     );
     const pressed = await dialog(
       t("import-plan-of", { file: this.file.name }),
-      [form, this.words],
+      [layers, form, this.words],
       [["use", t("use-plan"), "main"]],
       () => (this.preview ? null : t("nothing-to-use")),
       true,
     );
-    if (pressed === "use" && this.preview) {
-      this.use(this.preview.plan);
+    const taken = pressed === "use" ? this.preview : null;
+    this.looks = -1; // what is still on its way comes too late
+    if (taken) {
+      this.use(taken.plan);
       this.context.view.fit();
-      announce(t("plan-taken", { n: this.preview.plan.rooms.length }));
+      announce(t("plan-taken", { n: taken.plan.rooms.length }));
     } else this.context.view.show(this.current());
+  }
+
+  /** List what may be picked, pick a storey where one must be, and show the plan. */
+  private async begin(box: HTMLElement): Promise<void> {
+    replace(this.words, h("p", {}, t("reading-file")));
+    const form = new FormData();
+    form.append("file", this.file);
+    try {
+      const { of, layers } = await ask<Layers>("/api/preview/plan/layers", { form });
+      const storey = of === "storey";
+      if (layers.length > 1) {
+        const any: [string, string][] = storey ? [] : [["", t("plan-layer-any")]];
+        const choices = layers.map((one): [string, string] => [one.name, layerWords(one, storey)]);
+        if (storey) this.options.layer = layers[0]!.name;
+        const label = t(storey ? "plan-storey" : "plan-layer");
+        replace(
+          box,
+          select(label, [...any, ...choices], this.options.layer, (layer) => this.set({ layer })),
+        );
+      }
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      replace(this.words, h("p", { class: "bad" }, error.message));
+      return;
+    }
+    await this.look();
   }
 
   private set(part: Partial<Options>): void {
@@ -87,7 +125,9 @@ class PlanPreview {
   }
 
   private async look(): Promise<void> {
+    if (this.looks < 0) return;
     this.preview = null;
+    const look = ++this.looks;
     replace(this.words, h("p", {}, t("reading-file")));
     const form = new FormData();
     form.append("file", this.file);
@@ -97,6 +137,7 @@ class PlanPreview {
     if (this.options.layer) form.append("layer", this.options.layer);
     try {
       const preview = await ask<Preview>("/api/preview/plan", { form });
+      if (look !== this.looks) return;
       this.preview = preview;
       this.context.view.show(preview.plan);
       this.context.view.fit();
@@ -121,7 +162,21 @@ class PlanPreview {
       );
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-      replace(this.words, h("p", { class: "bad" }, error.message));
+      if (look === this.looks) replace(this.words, h("p", { class: "bad" }, error.message));
     }
   }
+}
+
+/** A layer by its name, what it is for, and how much is on it. */
+function layerWords(layer: Layer, storey: boolean): string {
+  const { name, kind, parts, closed } = layer;
+  const n = parts ?? 0;
+  const much =
+    parts === null
+      ? ""
+      : storey
+        ? t("plan-storey-spaces", { n })
+        : t("plan-layer-lines", { n, closed: closed ?? 0 });
+  const meant = kind ? word("kind", kind) : "";
+  return [name, [meant, much].filter(Boolean).join(", ")].filter(Boolean).join(": ");
 }

@@ -2,19 +2,8 @@
 // when wanted.
 
 import { ask, Latest, Refused, Unreachable } from "./api";
-import {
-  announce,
-  append,
-  check,
-  dialog,
-  field,
-  fileButton,
-  fold,
-  h,
-  replace,
-  select,
-  table,
-} from "./dom";
+import { announce } from "./announce";
+import { append, check, dialog, field, fileButton, fold, h, replace, select, table } from "./dom";
 import { pointCollection } from "./collections";
 import { newKey } from "./keep";
 import { readLength, readNumber } from "./lengths";

@@ -1,7 +1,8 @@
 // The task "Readings": a visit, its readings from a file or walked one by one, corrections.
 
 import { ask } from "./api";
-import { announce, append, button, dialog, field, h, replace, section, select, table } from "./dom";
+import { announce } from "./announce";
+import { append, button, dialog, field, h, replace, section, select, table } from "./dom";
 import { footprintField } from "./instruments";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";

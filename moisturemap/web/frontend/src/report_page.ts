@@ -1,7 +1,8 @@
 // The task "Report": documents, the figure, the data, photographs, and the record of changes.
 
 import { ask, askFile, Refused, saveFile, Unreachable } from "./api";
-import { announce, button, check, field, fold, h, replace, section, select, table } from "./dom";
+import { announce } from "./announce";
+import { button, check, field, fold, h, replace, section, select, table } from "./dom";
 import { keep, kept } from "./keep";
 import { drawMap } from "./map_layers";
 import { legend } from "./legend";

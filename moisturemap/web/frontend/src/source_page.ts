@@ -1,7 +1,8 @@
 // The task "Source": questions nobody can measure, and where the water may come from.
 
 import { ask, Refused } from "./api";
-import { announce, button, check, field, h, replace, section, select, table } from "./dom";
+import { announce } from "./announce";
+import { button, check, field, h, replace, section, select, table } from "./dom";
 import { forget, keep, kept } from "./keep";
 import { post } from "./outbox";
 import { showPlan } from "./plan_source";

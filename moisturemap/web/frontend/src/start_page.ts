@@ -2,7 +2,8 @@
 
 import { ask, Refused, Unreachable } from "./api";
 import { deviceSection } from "./devices";
-import { announce, button, field, h, replace } from "./dom";
+import { announce } from "./announce";
+import { button, field, h, replace } from "./dom";
 import { newKey } from "./keep";
 import { t } from "./strings";
 import type { ProjectInfo } from "./task";

@@ -4,19 +4,8 @@ import Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 
 import { ask, Latest, Refused, Unreachable } from "./api";
-import {
-  announce,
-  button,
-  check,
-  dialog,
-  field,
-  fold,
-  h,
-  hush,
-  replace,
-  section,
-  select,
-} from "./dom";
+import { announce, hush } from "./announce";
+import { button, check, dialog, field, fold, h, replace, section, select } from "./dom";
 import type { Place } from "./geometry";
 import { instrumentForm } from "./instruments";
 import { forget, keep, kept, newKey } from "./keep";

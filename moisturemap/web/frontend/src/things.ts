@@ -1,7 +1,8 @@
 // What disturbs readings: listed, accepted, dismissed, marked, taken back.
 
 import { ask } from "./api";
-import { announce, button, dialog, field, h, replace } from "./dom";
+import { announce } from "./announce";
+import { button, dialog, field, h, replace } from "./dom";
 import { DrawTool } from "./draw_tool";
 import type { Place } from "./geometry";
 import { newKey } from "./keep";

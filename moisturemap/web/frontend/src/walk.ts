@@ -6,7 +6,8 @@ import Feature from "ol/Feature";
 import { MultiLineString, Point, type Geometry } from "ol/geom";
 
 import { ask, Latest, Refused, Unreachable } from "./api";
-import { announce, button, dialog, fold, h, replace } from "./dom";
+import { announce } from "./announce";
+import { button, dialog, fold, h, replace } from "./dom";
 import type { Place } from "./geometry";
 import { forget, keep, kept } from "./keep";
 import { LiveMap } from "./live_map";

@@ -1,7 +1,8 @@
 // Laying out a walk: how close the places stand, where, from which corner, in which direction.
 
 import { Latest } from "./api";
-import { announce, button, field, fold, h, replace, select } from "./dom";
+import { announce } from "./announce";
+import { button, field, fold, h, replace, select } from "./dom";
 import type { Place } from "./geometry";
 import { readLength, writeLength } from "./lengths";
 import type { ReadingRow } from "./readings_page";
