@@ -102,7 +102,7 @@ def test_a_rise_between_visits_is_counted_from() -> None:
 
 @pytest.mark.parametrize("late", [4.0, 5.0])
 def test_machines_that_come_late_do_not_make_the_earliest_day_late(late: float) -> None:
-    """A half-life of 40 days from a day after the first visit on; 0.4 of the excess is the target."""
+    """A half-life of 40 days from some days after the first visit on."""
     days = np.array([0.0, 7.0, 14.0])
     level = 30.0 + 40.0 * 0.5 ** (np.maximum(days - late, 0.0) / 40.0)
     course = ZoneCourse("A", days, level, np.full(3, 0.5))
