@@ -5,27 +5,38 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 
 from moisturemap.bundles import Study
-from moisturemap.figures.chart_page import SIDE_BY_SIDE, ChartPage, plain_axes, width_in
-from moisturemap.figures.sheet import Format, Texts
+from moisturemap.figures.chart_page import (
+    SIDE_BY_SIDE,
+    ChartPage,
+    draw_key,
+    key_height,
+    plain_axes,
+    width_in,
+)
+from moisturemap.figures.sheet import EDGE, Format, Texts
 from moisturemap.figures.style import DRILL, INK, MUTED, RAMP, font
 from moisturemap.figures.typeface import wrapped
 from moisturemap.geostat import EmpiricalVariogram, empirical_variogram
 from moisturemap.mapping import KrigedField
+from moisturemap.units import Units
 
 LEFT, CHART, ABOVE, BELOW = 0.55, 2.3, 0.42, 0.42
 """Left of a chart, its height, and the space above and below it [in]."""
 
+NOISE = (0, (4, 2))
 NINETY = 1.6448536269514722
 """Half width of a 90 % interval of a normal error [sd]."""
 
 
-def check_figure(study: Study, form: Format = Format()) -> Figure:
+def check_figure(study: Study, form: Format = Format(), *, told: bool = True) -> Figure:
     """Draw, for each mapped domain, its variogram and its leave-one-out predictions.
 
     Semivariance by distance with the fitted model; and each reading against its prediction from all
-    others with the 90 % interval of a reading.
+    others with the 90 % interval of a reading. Without ``told`` the text beside the figure says how
+    well the map agrees with its readings.
     """
     fields = {key: f for key, f in study.moisture.fields.items() if isinstance(f, KrigedField)}
     keys = [domain.key for domain in study.domains if domain.key in fields]
@@ -33,22 +44,55 @@ def check_figure(study: Study, form: Format = Format()) -> Figure:
     beside = width_in(form) >= SIDE_BY_SIDE
     row = (CHART + ABOVE + BELOW) * (1 if beside else 2)
     title = f"{study.survey.name}: can the map be trusted?"
-    page = ChartPage(Texts(title, study.quality, ""), max(row * len(keys), 0.1), form)
+    marks = _handles() if keys else []
+    keyed = key_height([str(one.get_label()) for one in marks], width_in(form) - LEFT - EDGE)
+    words = Texts(title, study.quality if told else "", "")
+    page = ChartPage(words, max(row * len(keys), 0.1) + keyed, form)
     across = page.width / (2 if beside else 1) - LEFT - 0.15
     for at, key in enumerate(keys):
         bottom = page.body - row * (at + 1) + BELOW
         upper = bottom if beside else bottom + row / 2
         left = page.axes(LEFT, upper, across, CHART)
         right = page.axes(page.width / 2 + LEFT if beside else LEFT, bottom, across, CHART)
-        _variogram(left, fields[key], names[key])
+        _variogram(left, fields[key], names[key], form.units)
         _leave_one_out(right, fields[key])
+    draw_key(page, marks, LEFT, keyed)
     return page.figure
 
 
-def _variogram(ax: Axes, field: KrigedField, name: str) -> None:
+def _handles() -> list[Line2D]:
+    """Return the key of the variograms; below them it covers no point."""
+    return [
+        Line2D(
+            [],
+            [],
+            linestyle="",
+            marker="o",
+            markersize=6,
+            color=RAMP[4],
+            label="readings (larger: more pairs)",
+        ),
+        Line2D(
+            [],
+            [],
+            linestyle="",
+            marker="s",
+            markersize=4,
+            markerfacecolor="none",
+            color=MUTED,
+            label="readings, robust (median)",
+        ),
+        Line2D([], [], color=INK, linewidth=1.6, label="fitted model"),
+        Line2D([], [], color=DRILL, linewidth=1, linestyle=NOISE, label="noise of one reading"),
+    ]
+
+
+def _variogram(ax: Axes, field: KrigedField, name: str, units: Units) -> None:
     seen = field.kriging.observations
     across = ax.get_position().width * ax.figure.get_figwidth()  # type: ignore[union-attr]
-    title = wrapped(f"Variogram, {name}", across, 7.5, "bold")
+    title = wrapped(f"Variogram, {name} ({field.covariance.kind})", across, 7.5, "bold")
+    unit, metres = units.axis
+    apart = f"distance between readings [{unit}]"
     ax.set_title(
         "\n".join(title), fontproperties=font(7.5, "bold"), color=INK, loc="left", parse_math=False
     )
@@ -63,46 +107,39 @@ def _variogram(ax: Axes, field: KrigedField, name: str) -> None:
             fontproperties=font(7),
             color=MUTED,
         )
-        plain_axes(ax, "distance between readings [m]", f"semivariance [{_unit(field)} squared]")
+        plain_axes(ax, apart, f"semivariance [{_unit(field)} squared]")
         return
-    _scatter(ax, found, empirical_variogram(seen.points, seen.values, estimator="dowd"))
+    _scatter(ax, found, empirical_variogram(seen.points, seen.values, estimator="dowd"), metres)
     model = field.covariance
     noise = model.nugget + float(np.median(seen.noise))
     h = np.linspace(0, found.distance.max() * 1.04, 300)
     curve = noise + model.variance * (1 - model.correlation(h))
-    ax.plot(h, curve, color=INK, linewidth=1.6, label=f"fitted to all: {model.kind}", zorder=4)
-    ax.axhline(
-        noise,
-        color=DRILL,
-        linewidth=1,
-        linestyle=(0, (4, 2)),
-        label="noise of one reading",
-    )
-    plain_axes(ax, "distance between readings [m]", f"semivariance [{_unit(field)} squared]")
+    ax.plot(h / metres, curve, color=INK, linewidth=1.6, zorder=4)
+    ax.axhline(noise, color=DRILL, linewidth=1, linestyle=NOISE)
+    plain_axes(ax, apart, f"semivariance [{_unit(field)} squared]")
     ax.set_ylim(bottom=0)
     ax.set_xlim(left=0)
-    ax.legend(prop=font(6.5), frameon=False, loc="best")
 
 
-def _scatter(ax: Axes, found: EmpiricalVariogram, robust: EmpiricalVariogram) -> None:
+def _scatter(
+    ax: Axes, found: EmpiricalVariogram, robust: EmpiricalVariogram, metres: float
+) -> None:
     weight = 12 + 70 * found.pairs / found.pairs.max()
     ax.scatter(
-        found.distance,
+        found.distance / metres,
         found.gamma,
         s=weight,
         color=RAMP[4],
         zorder=3,
-        label="readings (larger: more pairs)",
     )
     ax.scatter(
-        robust.distance,
+        robust.distance / metres,
         robust.gamma,
         s=16,
         marker="s",
         facecolor="none",
         edgecolor=MUTED,
         zorder=3,
-        label="readings, robust (median)",
     )
 
 

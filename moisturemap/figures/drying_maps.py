@@ -59,7 +59,7 @@ def visits_figure(
         if wet_level is not None:
             layers.draw_outline(ax, contour(surface.cells(), plan, wet_level))
         told = _visit_title(drying, index, form)
-        ax.set_title(told, color=INK, fontproperties=font(7.5), loc="left", pad=2)
+        ax.set_title(told, color=INK, fontproperties=font(7.0), loc="left", pad=2)
     return figure
 
 
@@ -70,7 +70,7 @@ def _visit_title(drying: DryingProgress, index: int, form: Format) -> str:
         parts.append(f"{visit.started:%Y-%m-%d}")
     if drying.wet_areas:
         parts.append(f"wet {form.units.area(drying.wet_areas[index].area_m2)}")
-    return " · ".join(parts)
+    return "\n".join((" · ".join(parts[:2]), *parts[2:]))  # beside each other they would touch
 
 
 def shared_levels(surfaces: tuple[MoistureSurface, ...]) -> np.ndarray:

@@ -15,6 +15,7 @@ from moisturemap.figures.chart_page import ChartPage, draw_key, key_height, widt
 from moisturemap.figures.sheet import EDGE, Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
 from moisturemap.figures.typeface import width_of, wrapped
+from moisturemap.language import spoken
 from moisturemap.survey import TEST_METHODS
 from moisturemap.units import Units
 
@@ -28,8 +29,10 @@ MARKS = {
     "meets": ("o", RAMP[5], RAMP[5]),
     "not proven": ("o", "white", INK),
     "exceeds": ("D", WARNING, WARNING),
+    "counts against": ("D", "white", WARNING),
 }
-"""Marker, fill and edge of each verdict; shape and fill tell them apart without colour."""
+"""Marker, fill and edge of each verdict; shape and fill tell them apart without colour. A test that
+may not speak for the floor, such as an invalid one, still counts against it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +57,13 @@ def limit_chart(decision: Decision, method: str | None = None, form: Format = Fo
     form : Format
     """
     table = decision.tests
-    judged = table[table["verdict"].isin(list(MARKS))]
+    judged = table[table["verdict"].isin(("meets", "not proven", "exceeds"))]
     if method is None and not judged.empty:
         method = str(judged["method"].mode().iloc[0])
     drawn = judged["method"] == method
     rows = _rows(decision, judged[drawn], method, form.units)
+    rows += _against(decision, table.drop(index=judged.index), method, form.units)
+    rows.sort(key=lambda row: row.value - row.limit, reverse=True)
     others = table.drop(index=judged[drawn].index)
     notes = "\n".join(_note(one, form.units) for one in others.to_dict("records"))
     texts = Texts(f"Tests against the limit: {decision.verdict}", _heading(decision), notes)
@@ -66,7 +71,7 @@ def limit_chart(decision: Decision, method: str | None = None, form: Format = Fo
     left = min(0.42 * across, max([0.5, *(width_of(row.name, NAME_PT) for row in rows)]) + 0.2)
     names = [wrapped(row.name, left - 0.2, NAME_PT) for row in rows]
     row_height = max([ROW, *(0.13 * len(lines) + 0.06 for lines in names)])
-    marks = _handles(any(row.name.endswith("*") for row in rows)) if rows else []
+    marks = _handles(rows) if rows else []
     keyed = key_height([str(one.get_label()) for one in marks], across - 2 * EDGE)
     page = ChartPage(texts, row_height * max(len(rows), 1) + AXIS + keyed, form)
     width = across - left - VERDICT
@@ -81,7 +86,21 @@ def _rows(decision: Decision, drawn: pd.DataFrame, method: str | None, units: Un
     rows = [_test_row(row, units) for row in drawn.to_dict("records")]
     if method is None or TEST_METHODS[method].quantity.unit == "%RH":
         rows += [_spot_row(s) for s in decision.spots if s.governs and s.verdict in MARKS]
-    return sorted(rows, key=lambda row: row.value - row.limit, reverse=True)
+    return rows
+
+
+def _against(
+    decision: Decision, unjudged: pd.DataFrame, method: str | None, units: Units
+) -> list[_Row]:
+    """Return the tests that are not judged and count against the floor, where a limit is drawn."""
+    unit = None if method is None else TEST_METHODS[method].quantity.unit
+    rows = []
+    for row in unjudged[unjudged["counts_against"] != ""].to_dict("records"):
+        limit = decision.limits.get(str(row["room"]), decision.limits.get(""))
+        if limit is not None and row["unit"] == unit and not pd.isna(row["value"]):
+            told = {**row, "limit": limit.value, "verdict": "counts against"}
+            rows.append(_test_row(told, units))
+    return rows
 
 
 def _heading(decision: Decision) -> str:
@@ -95,7 +114,8 @@ def _heading(decision: Decision) -> str:
 
 
 def _test_row(row: dict[Any, Any], units: Units) -> _Row:
-    value, spread = float(row["value"]), float(row["uncertainty"])
+    value = float(row["value"])
+    spread = 0.0 if pd.isna(row["uncertainty"]) else float(row["uncertainty"])
     return _Row(
         _name(row, units),
         value,
@@ -151,7 +171,7 @@ def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None
             zorder=4,
         )
         ax.annotate(
-            f"{row.value:.3g}   {row.verdict}",
+            f"{row.value:.3g}   {spoken(row.verdict)}",
             (1.03, place),
             va="center",
             xycoords=("axes fraction", "data"),
@@ -184,7 +204,8 @@ def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None
         ax.spines[side].set_visible(False)
 
 
-def _handles(sealed: bool) -> list[Line2D]:
+def _handles(rows: list[_Row]) -> list[Line2D]:
+    shown = {row.verdict for row in rows}
     marks = [
         Line2D(
             [],
@@ -197,12 +218,13 @@ def _handles(sealed: bool) -> list[Line2D]:
             label=verdict,
         )
         for verdict, (marker, face, edge) in MARKS.items()
+        if verdict != "counts against" or verdict in shown
     ]
     marks += [
         Line2D([], [], color=WARNING, linewidth=1.6, label="limit"),
         Line2D([], [], color=INK, linewidth=1.6, label="uncertainty (k = 2), upwards"),
     ]
-    if sealed:
+    if any(row.name.endswith("*") for row in rows):
         note = "* worked out from depths, 90 % interval"
         marks.append(Line2D([], [], linestyle="", label=note))
     return marks

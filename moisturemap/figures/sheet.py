@@ -36,7 +36,7 @@ EDGE, GAP = 0.12, 0.16
 
 TITLE_PT, SUBTITLE_PT, CAPTION_PT, TICK_PT = 11.0, 8.0, 7.0, 7.0
 TITLE_LINE, SMALL_LINE = 0.19, 0.135
-AXIS, STRIP, PANEL_HEAD = 0.34, 0.3, 0.17
+AXIS, STRIP, PANEL_HEAD = 0.34, 0.3, 0.29
 """Left of a map for its scale, below it for bar and arrow, above a panel for its name [in]."""
 
 KEY_BESIDE = 2.05

@@ -18,6 +18,10 @@ LANGUAGES = {"en": "English", "de": "Deutsch"}
 
 _WORDS = re.compile(r"[A-Za-z]{2,}")
 _NUMBER = re.compile(r"(?<![\w.])(\d+)\.(\d+)(?![\w]|\.\d)")
+_CLAUSE = re.compile(
+    r"\b[A-Z]+ ?[A-Z]?\d[\w-]*(?::\d{4})?(?:\+A\d)? \Z|(?:section|clause|Abschnitt) \Z"
+)
+"""What a clause of a document follows, such as ``F2170 10.1``: no number with decimals."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,13 @@ class Spelling:
 
     def number(self, text: str) -> str:
         """Return a text of numbers as the language writes them."""
-        return _NUMBER.sub(rf"\g<1>{self.decimal}\g<2>", text)
+
+        def written(match: re.Match[str]) -> str:
+            if _CLAUSE.search(text, 0, match.start()):
+                return match[0]
+            return f"{match[1]}{self.decimal}{match[2]}"
+
+        return _NUMBER.sub(written, text)
 
     def finished(self, text: str) -> str:
         """Return a sentence with its units as the language writes them."""

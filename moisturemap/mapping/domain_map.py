@@ -118,7 +118,7 @@ def _refusal(locations: pd.DataFrame, domain: Domain) -> str:
     if int(inside.sum()) < FEWEST:
         read = ", ".join(f"{value:g}" for value in values[inside.to_numpy()])
         return (
-            f"{name}: {int(inside.sum())} usable reading(s) inside the scale ({read}); a map "
+            f"{name}: usable readings inside the scale: {int(inside.sum())} ({read}); a map "
             f"needs at least {FEWEST} locations."
         )
     return ""

@@ -70,7 +70,8 @@ def quality_sentence(
             names = ", ".join(one.name for one in doubtful[MANY:])
             said.append(f"With care too: {names}.")
     if refused:
-        said.append(f"{refused} part(s) of the floor could not be mapped.")
+        parts = "1 part" if refused == 1 else f"{refused} parts"
+        said.append(f"{parts} of the floor could not be mapped.")
     return " ".join(said)
 
 
@@ -124,7 +125,11 @@ def _doubt(z: np.ndarray[tuple[int, ...], np.dtype[np.float64]], inside: int) ->
         doubt.append("it is wider than these readings need")
     far = int(np.count_nonzero(np.abs(z) > 4.0))
     if far > FAR_SHARE * len(z):
-        doubt.append(f"{far} reading(s) stand far from their neighbours")
+        doubt.append(
+            "1 reading stands far from its neighbours"
+            if far == 1
+            else f"{far} readings stand far from their neighbours"
+        )
     return doubt
 
 

@@ -83,6 +83,8 @@ class Picture:
         Width it is drawn for, 0 for whatever fits.
     key, number : str
         Name for references; number given when the report is put together.
+    floats : bool
+        Whether the page may set it at its foot, or at that of the next, and go on with the text.
     """
 
     png: bytes
@@ -93,6 +95,7 @@ class Picture:
     width_mm: float = 0.0
     key: str = ""
     number: str = ""
+    floats: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,7 @@ def storey_map(study: Study, storey: str, form: Format) -> Picture:
     """Draw the map of one storey, as ``results.storeys.on_storey`` gives it."""
     from moisturemap.figures import MapOptions, alternative_text, map_figure
 
-    form = replace(form, height_mm=SHEET_MM)
+    form = replace(form, height_mm=TWO_SHEETS_MM)
     figure = map_figure(study, MapOptions(brief=True, form=form))
     return drawn(figure, f"Relative readings on {storey}", alternative_text(study))
 
@@ -71,7 +71,7 @@ def tests_map(decision: Decision, study: Study, form: Format) -> Picture | None:
     )
     caption = "Where the calibrated tests stand and what each shows at its place"
     form = replace(form, height_mm=HALF_PAGE_MM)
-    return drawn(map_of_tests(decision, study, form), caption, alt, key="tests-map")
+    return drawn(map_of_tests(decision, study, form), caption, alt, key="tests-map", floats=True)
 
 
 def tests_picture(decision: Decision, form: Format) -> Picture | None:
@@ -83,7 +83,7 @@ def tests_picture(decision: Decision, form: Format) -> Picture | None:
         return None
     alt = "; ".join(f"{test.entry.hole}: {test.verdict.why}" for test in judged)
     caption = "Results of the judged tests against the limit"
-    return drawn(limit_chart(decision, form=form), caption, alt, key="tests-chart")
+    return drawn(limit_chart(decision, form=form), caption, alt, key="tests-chart", floats=True)
 
 
 def check_picture(study: Study, form: Format) -> Picture:
@@ -91,7 +91,7 @@ def check_picture(study: Study, form: Format) -> Picture:
     from moisturemap.figures import check_figure
 
     caption = "Check of the map: variogram, and each reading predicted from all others"
-    return drawn(check_figure(study, form), caption, study.quality, key="map-check")
+    return drawn(check_figure(study, form, told=False), caption, study.quality, key="map-check")
 
 
 def checks_picture(decision: Decision, form: Format) -> Picture | None:
@@ -101,7 +101,7 @@ def checks_picture(decision: Decision, form: Format) -> Picture | None:
     if decision.checks.empty:
         return None
     alt = "; ".join(str(sentence) for sentence in decision.checks["sentence"])
-    return drawn(salt_check(decision, form), "Checks of the probes", alt, key="checks")
+    return drawn(salt_check(decision, form), "Checks of the probes", alt, key="checks", floats=True)
 
 
 def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
@@ -111,7 +111,10 @@ def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
     deep = [spot for spot in decision.spots if len(spot.readings) > 1]
     return tuple(
         drawn(
-            depth_profile(spot, form), f"Humidity with depth at {spot.spot}, {spot.room}", spot.why
+            depth_profile(spot, form),
+            f"Humidity with depth at {spot.spot}, {spot.room}",
+            spot.why,
+            floats=True,
         )
         for spot in deep
     )
@@ -149,7 +152,7 @@ def drying_pictures(plan: DryingPlan, form: Format) -> tuple[Picture, ...]:
     told = form.units.sentence(" ".join(plan.comparison.drying.statements))
     form = replace(form, height_mm=HALF_PAGE_MM)
     return tuple(
-        drawn(figure, _DRYING[name], f"{_DRYING[name]}. {told}", key=name)
+        drawn(figure, _DRYING[name], f"{_DRYING[name]}. {told}", key=name, floats=True)
         for name, figure in drying_figures(plan, form).items()
         if name in _DRYING
     )
@@ -168,7 +171,9 @@ def investigation_pictures(found: Investigation, survey_name: str) -> tuple[Pict
     from moisturemap.figures.investigation_figures import investigation_figures
 
     return tuple(
-        drawn(figure, _INVESTIGATION[name], f"{_INVESTIGATION[name]}. {found.sentence}")
+        drawn(
+            figure, _INVESTIGATION[name], f"{_INVESTIGATION[name]}. {found.sentence}", floats=True
+        )
         for name, figure in investigation_figures(found, survey_name).items()
     )
 
@@ -180,7 +185,7 @@ def placement_picture(equipment: EquipmentPlan, form: Format) -> Picture:
     caption = "Where the machines stand and where they should"
     told = " ".join(str(sentence) for sentence in equipment.placement.moves["sentence"])
     form = replace(form, height_mm=HALF_PAGE_MM)
-    return drawn(placement_figure(equipment, form), caption, told, key="placement")
+    return drawn(placement_figure(equipment, form), caption, told, key="placement", floats=True)
 
 
 def photographs_of(project: Project, wording: Wording | None = None) -> tuple[Picture, ...]:
@@ -216,7 +221,7 @@ def _names(project: Project) -> dict[tuple[str, str], str]:
     return names
 
 
-def drawn(figure: Any, caption: str, alt: str, *, key: str = "") -> Picture:
+def drawn(figure: Any, caption: str, alt: str, *, key: str = "", floats: bool = False) -> Picture:
     """Return a figure of the package as vectors and pixels."""
     from moisturemap.figures import save_figure
 
@@ -224,7 +229,7 @@ def drawn(figure: Any, caption: str, alt: str, *, key: str = "") -> Picture:
     with tempfile.TemporaryDirectory() as folder:
         save_figure(figure, Path(folder), "figure", ("svg", "png"), DPI)
         svg, png = (Path(folder, f"figure.{kind}").read_bytes() for kind in ("svg", "png"))
-    return Picture(png, svg, caption, alt, _size(png), width_mm=width_mm, key=key)
+    return Picture(png, svg, caption, alt, _size(png), width_mm=width_mm, key=key, floats=floats)
 
 
 def _size(content: bytes) -> tuple[int, int]:

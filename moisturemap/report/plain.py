@@ -9,6 +9,7 @@ from moisturemap.language import spoken
 from moisturemap.report.content import (
     Block,
     Bullets,
+    Column,
     Content,
     Contents,
     Paragraph,
@@ -101,14 +102,33 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
     }
 
 
-HEADING_MM, LEAST_MM = 22.0, 60.0
+HEADING_MM, LEAST_MM = 22.0, 45.0
 """Of a heading with a line below it; and what must fit below a heading at least [mm]."""
+
+
+MEASURED_WORDS, UNBROKEN = 3, 16
+"""Of the longest words of a column, so many are measured: fewer letters may still be wider. A value
+of at most so many letters, such as a place, stays on one line (our choice)."""
+
+
+def _longest_words(column: Column, cells: list[str]) -> list[dict[str, Any]]:
+    """Return what a column must be wide enough for: words that do not break, and short values."""
+    words: dict[str, None] = {}
+    for cell in cells:
+        if column.side == "right" and len(cell) <= UNBROKEN:
+            words[breakable(cell)] = None
+            continue
+        words.update(dict.fromkeys(re.split(f"[\\s{_ZERO_WIDTH_SPACE}]+", breakable(plain(cell)))))
+    long = sorted(words, key=len, reverse=True)[:MEASURED_WORDS]
+    heads = re.split(f"[\\s{_ZERO_WIDTH_SPACE}]+", breakable(column.title))
+    told = [(word, True) for word in heads] + [(word, False) for word in long]
+    return [{"text": text, "head": head} for text, head in told if text]
 
 
 def _kept_together(section: Section, paper: str) -> float:
     """Return what must find room on the page where a section begins [mm]."""
     for block in section.blocks[:2]:
-        if isinstance(block, Picture):
+        if isinstance(block, Picture) and not block.floats:
             return HEADING_MM + room_for(block, paper)[1]
     return LEAST_MM
 
@@ -151,8 +171,13 @@ def _table(table: Table) -> dict[str, Any]:
         "number": table.number,
         "caption": breakable(table.caption),
         "columns": [
-            {"title": breakable(one.title), "width": one.width, "side": one.side}
-            for one in table.columns
+            {
+                "title": breakable(one.title),
+                "width": one.width,
+                "side": one.side,
+                "words": _longest_words(one, [row[k] for row in table.rows]),
+            }
+            for k, one in enumerate(table.columns)
         ],
         "rows": [[_runs(cell) for cell in row] for row in table.rows],
         "dense": table.dense,
@@ -170,4 +195,5 @@ def _picture(picture: Picture, files: Files, paper: str) -> dict[str, Any]:
         "number": picture.number,
         "width": room_for(picture, paper)[0],
         "height": room_for(picture, paper)[1],
+        "floats": picture.floats,
     }

@@ -178,3 +178,23 @@ def shortened(text: str, longest: int = 80) -> str:
     """Return a text cut for a heading; it stands in full elsewhere in the report."""
     flat = " ".join(text.split())
     return flat if len(flat) <= longest else flat[: longest - 1] + "…"
+
+
+WORDS = {
+    "in-situ-rh": "RH in the hole",
+    "hood-rh": "RH under a hood",
+    "sleeve-rh": "RH in a sleeve",
+    "carbide": "carbide (CM)",
+    "mver": "moisture vapour emission",
+    "oven-dry": "oven-dry",
+    "rh-probe": "RH probe",
+    "known-service": "known service",
+    "keep-clear": "keep clear",
+    "power-point": "power point",
+    "dry-reference": "dry reference",
+}
+
+
+def word_of(key: object) -> str:
+    """Return what a reader calls a kind that files name by a key."""
+    return WORDS.get(str(key), str(key).replace("-", " "))

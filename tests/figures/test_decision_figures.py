@@ -90,6 +90,16 @@ def test_limit_chart_shows_every_test_or_says_why_not(decision: Decision) -> Non
     require_nothing_cut_off(figure)
 
 
+def test_limit_chart_draws_what_counts_against_and_may_not_speak_for(decision: Decision) -> None:
+    """H1b is too deep to be judged and reads above the limit: a row and a mark of its own."""
+    against = decision.tests[decision.tests["counts_against"].eq("conflict")]
+    assert list(against["hole"]) == ["H1b"]
+    figure = limit_chart(decision)
+    assert f"{against['value'].iat[0]:.3g}   counts against" in texts(figure)
+    nothing = replace(decision, tests=decision.tests.assign(counts_against=""))
+    assert "counts against" not in texts(limit_chart(nothing))
+
+
 def test_limit_chart_without_judged_tests_says_so(decision: Decision) -> None:
     """An empty chart is a sentence, not an empty frame."""
     none = replace(decision, tests=decision.tests.assign(verdict="not judged"), spots=())

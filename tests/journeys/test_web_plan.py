@@ -228,3 +228,22 @@ def test_corners_are_dragged_added_and_removed(running: Program, browser: Browse
         (4, 0),
         (4, 3),
     ]
+
+
+@pytest.mark.parametrize("touch", [True, False], ids=["finger", "mouse"])
+def test_a_press_right_after_typing_counts(running: Program, browser: Browser, touch: bool) -> None:
+    """One press of Done after a typed name, and one of Undo, though the form is drawn anew."""
+    page, job = _new_job(browser, running, touch)
+    type_room(page, "hall", [("4.5", "To the right"), ("3", "Up"), ("4.5", "To the left")])
+    press(page, "hall")
+    page.get_by_label("Name of the room").fill("long hall")
+    press(page, "Done")
+    page.get_by_role("heading", name="Plan", exact=True).wait_for(timeout=5000)
+    page.get_by_text("Stored.", exact=True).wait_for()
+    assert list(_rings(running, page, job)) == ["long hall"]
+    press(page, "long hall")
+    page.get_by_label("Name of the room").fill("short hall")
+    press(page, "Undo")
+    page.get_by_role("heading", name="long hall", exact=True).wait_for(timeout=5000)
+    press(page, "Redo")
+    page.get_by_role("heading", name="short hall", exact=True).wait_for(timeout=5000)

@@ -11,6 +11,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from .page import open_page, program
+from .plan_finger import PlanFinger, leave_tools, press_all
 from .random_taps import Finger
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
@@ -60,3 +61,45 @@ def test_random_taps_break_nothing_and_lose_nothing(
         assert project.verify().intact
         lost = [what for key, what in finger.stored.items() if project.rows_of_request(key) is None]
     assert lost == [], done
+
+
+@pytest.mark.parametrize(
+    "nth", range(len(SIZES)), ids=["tablet-upright", "phone", "tablet", "laptop"]
+)
+def test_random_taps_on_the_plan_move_only_what_they_touch(
+    tmp_path: Path, browser: Browser, nth: int
+) -> None:
+    """No corner or name moves untouched; undo of all is the plan of before, redo that of after."""
+    from moisturemap.store import pack
+    from moisturemap.workflow.read import read_survey
+
+    demo = Path(__file__).resolve().parents[2] / "demo_plans" / "flat"
+    pack(read_survey(demo), tmp_path / "flat.gpkg", "Ada Marsh")
+    seed = FIRST_SEED + nth
+    with program(tmp_path) as running:
+        page = open_page(browser, running.address, size=SIZES[nth])
+        page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
+        page.goto(f"{running.address}#/flat/plan")
+        page.locator(".tools").get_by_role("button", name="Redo", exact=True).wait_for()
+        address = f"{running.address}api/projects/flat/"
+        finger = PlanFinger(page, random.Random(seed), address=address)
+        first = finger.plan_here()
+        end = time.monotonic() + SECONDS
+        while time.monotonic() < end and len(finger.wrong) < 5:
+            finger.act()
+            if finger.taps % 4 == 0:
+                finger.settle()
+        leave_tools(page)
+        last = finger.plan_here()
+        pressed = press_all(page, "Undo")
+        back = finger.plan_here()
+        press_all(page, "Redo")
+        forth = finger.plan_here()
+        press_all(page, "Undo")
+        page.get_by_text("Stored.", exact=True).wait_for()
+        stored = page.request.get(f"{address}plan").json()["plan"]
+        said = (tmp_path / "said.txt").read_text()[-3000:]
+    done = f"seed {seed}, {finger.taps} actions, {pressed} changes, {said}"
+    assert finger.wrong == [], f"{done}:\n" + "\n".join(finger.wrong)
+    assert pressed > 0, done
+    assert (back, forth, stored) == (first, last, first), done

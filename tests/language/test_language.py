@@ -128,3 +128,11 @@ def test_the_command_line_speaks_german() -> None:
     assert "Was zu tun ist" in ran.output
     assert "kein Feuchtegehalt" in ran.output
     assert "reading" not in ran.output
+
+
+def test_a_clause_of_a_document_is_no_number_with_decimals() -> None:
+    """What a reader looks up keeps its point; a measured value takes the comma."""
+    render = Translator(language_of("de")).render
+    assert render("ASTM F2170 10.2; NT BUILD 439").text == "ASTM F2170 10.2; NT BUILD 439"
+    assert render("BS 8204-1:2003+A1 6.5").text.endswith("6.5")
+    assert render("82.7 ± 3.1 %RH").text.startswith("82,7 ± 3,1")

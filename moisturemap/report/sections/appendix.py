@@ -10,7 +10,7 @@ import shapely
 
 from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
-from moisturemap.report.wording import MISSING, number, text_or_missing
+from moisturemap.report.wording import MISSING, number, text_or_missing, word_of
 from moisturemap.store import WHAT_THE_RECORD_PROVES
 from moisturemap.survey import USED_FLAGS
 
@@ -146,7 +146,9 @@ def floor_data(material: Material) -> Section:
             Column("Name", 1.4),
             Column("Places x, y in the plan's metres", 5),
         )
-        lines = tuple((line.kind, line.name, _corners(line.geometry)) for line in plan.lines)
+        lines = tuple(
+            (word_of(line.kind), line.name, _corners(line.geometry)) for line in plan.lines
+        )
         blocks.append(Table("Lines of the plan", heads, lines, dense=True))
     return Section("Floor plan", tuple(blocks))
 

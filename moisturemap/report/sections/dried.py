@@ -9,7 +9,7 @@ from moisturemap.drying import Forecast
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import drying_pictures, placement_picture
-from moisturemap.report.wording import number
+from moisturemap.report.wording import number, word_of
 
 
 def drying(material: Material) -> Section | None:
@@ -144,7 +144,7 @@ def machines(material: Material) -> Section | None:
         rows = tuple(
             (
                 str(one.machine),
-                str(one.kind),
+                word_of(one.kind),
                 str(one.action),
                 wording.place(one.new_x, one.new_y),
                 say(str(one.sentence)),

@@ -7,7 +7,7 @@ from typing import Any
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import set_out_pictures
-from moisturemap.report.wording import is_missing, number
+from moisturemap.report.wording import is_missing, number, word_of
 
 
 def holes(material: Material) -> Section | None:
@@ -31,7 +31,7 @@ def holes(material: Material) -> Section | None:
             (
                 str(hole.hole),
                 str(hole.room),
-                str(hole.purpose),
+                word_of(hole.purpose),
                 _depth(material, hole),
                 wording.place(hole.x, hole.y),
                 number(hole.expected, 0),

@@ -9,7 +9,7 @@ from moisturemap.acceptance import Decision
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import checks_picture
-from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing
+from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing, word_of
 from moisturemap.survey import Instrument
 
 NO_CHECKS = "No check of an instrument before or after the readings is on record."
@@ -31,7 +31,7 @@ def instruments(material: Material) -> Section:
     rows = tuple(
         (
             one.id,
-            one.kind,
+            word_of(one.kind),
             text_or_missing(one.model),
             text_or_missing(one.serial),
             text_or_missing(one.certificate),
@@ -104,7 +104,7 @@ def _judged_checks(material: Material, decision: Decision) -> list[Block]:
     )
     picture = checks_picture(decision, material.form)
     table = Table("Checks of instruments", columns, rows)
-    return [table] if picture is None else [table, picture]
+    return [table] if picture is None else [picture, table]
 
 
 def _uncertainty(instrument: Instrument) -> str:

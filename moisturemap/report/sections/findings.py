@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from moisturemap.report.content import Block, Bullets, Paragraph, Section, Terms
 from moisturemap.report.material import Material
-from moisturemap.report.wording import MISSING, number
+from moisturemap.report.wording import MISSING, number, word_of
 from moisturemap.survey import USED_FLAGS, Limit
 
 
@@ -84,4 +84,4 @@ def asked(material: Material) -> Section:
 
 
 def _limit(limit: Limit) -> str:
-    return f"{number(limit.value, 2)} {limit.unit} by {limit.method}: {limit.source}"
+    return f"{number(limit.value, 2)} {limit.unit} by {word_of(limit.method)}: {limit.source}"

@@ -9,7 +9,7 @@ from moisturemap.acceptance import Decision
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import profile_pictures, tests_map, tests_picture
-from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing
+from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing, word_of
 from moisturemap.survey import TEST_COLUMNS
 
 NO_CORRECTION = 0.05
@@ -80,7 +80,7 @@ def _unjudged(material: Material, decision: Decision) -> list[Block]:
     rows = tuple(
         (
             text_or_missing(row["hole"]),
-            str(row["method"]),
+            word_of(row["method"]),
             MISSING if is_missing(row["value"]) else f"{number(row['value'])} {row['unit']}",
             material.wording.sentence(str(row["why"])),
         )
@@ -130,12 +130,21 @@ def _recorded(material: Material) -> list[Block]:
         True,
         note,
     )
-    more = tuple(
-        (f"Further records, {text_or_missing(row['hole'])}", _further(material, row))
-        for row in tested
-        if _further(material, row)
-    )
-    return [table, *([Terms(more)] if more else [])]
+    return [table, *_further(material, tested)]
+
+
+ALL_TESTS = "Further records, all tests"
+
+
+def _further(material: Material, tested: list[dict[Any, Any]]) -> list[Block]:
+    """List what else was recorded of the tests: what is the same for all only once."""
+    told = [_records(material, row) for row in tested]
+    shared = [one for one in told[0] if all(one in rest for rest in told)] if len(told) > 1 else []
+    lines = [(ALL_TESTS, "; ".join(shared))] if shared else []
+    for row, records in zip(tested, told, strict=True):
+        own = "; ".join(one for one in records if one not in shared)
+        lines += [(f"Further records, {text_or_missing(row['hole'])}", own)] if own else []
+    return [Terms(tuple(lines))] if lines else []
 
 
 def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
@@ -159,7 +168,7 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
     return (
         text_or_missing(row["hole"]),
         place,
-        str(row["method"]),
+        word_of(row["method"]),
         wording.depth(row["depth_mm"]),
         result,
         "; ".join(air) or MISSING,
@@ -168,14 +177,13 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
     )
 
 
-def _further(material: Material, row: dict[Any, Any]) -> str:
-    note = "" if is_missing(row["note"]) else str(row["note"])
-    further = [
+def _records(material: Material, row: dict[Any, Any]) -> list[str]:
+    note = [] if is_missing(row["note"]) else [str(row["note"])]
+    return note + [
         f"{FURTHER.get(name, str(name).replace('_', ' '))} {_told(material, name, value)}"
         for name, value in row.items()
         if name not in _SHOWN and not is_missing(value)
     ]
-    return "; ".join(part for part in (note, *further) if part)
 
 
 _SHOWN = (*TEST_COLUMNS, "censored")
@@ -277,8 +285,8 @@ def profiles(material: Material) -> Section | None:
         (
             str(one.spot),
             str(one.room),
-            str(one.depths_mm),
-            str(one.read_pct),
+            _numbers(one.depths_mm, 0),
+            _numbers(one.read_pct, 1),
             _sealed(one),
             "none" if is_missing(one.limit) else number(one.limit, 2),
             f"{one.verdict}{'' if one.governs else ' (not counted)'}",
@@ -292,6 +300,11 @@ def profiles(material: Material) -> Section | None:
     )
     table = Table("Humidity a covering would face", columns, rows, note=note)
     return Section("Depth profiles", (table, *profile_pictures(decision, material.form)))
+
+
+def _numbers(told: object, digits: int) -> str:
+    """Write a list of numbers no finer than they are known."""
+    return ", ".join(number(one, digits) for one in str(told).split(", "))
 
 
 def _sealed(spot: Any) -> str:

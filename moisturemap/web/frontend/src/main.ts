@@ -10,6 +10,7 @@ import { flush, watchOutbox } from "./outbox";
 import { showOutbox } from "./outbox_list";
 import { OverviewPage } from "./overview_page";
 import { PlanView } from "./plan_view";
+import { countPresses } from "./presses";
 import { StartPage } from "./start_page";
 import { unsaved, watchUnsaved } from "./unsaved";
 import { nameDevice } from "./devices";
@@ -66,8 +67,10 @@ class Page {
     addEventListener("hashchange", () => void this.route());
     addEventListener("online", () => void flush());
     addEventListener("unhandledrejection", (event) => {
-      if (isOver(event.reason)) event.preventDefault();
-      else this.unexpected(event.reason);
+      const reason: unknown = event.reason;
+      // a refusal is told in words and is no fault of the page
+      if (isOver(reason) || isRefusal(reason)) event.preventDefault();
+      if (!isOver(reason)) this.unexpected(reason);
     });
     if ("serviceWorker" in navigator && isSecureContext)
       void navigator.serviceWorker.register("/keep_page.js");
@@ -77,6 +80,7 @@ class Page {
     this.panel.before(h("section", { class: "split-box", "aria-label": t("resize-panel") }, bar));
     // What a tap on the plan tells stands in the panel.
     this.view.map.on("singleclick", () => this.fold(false));
+    countPresses();
     void flush();
     void this.route();
     setInterval(() => this.listen(), 15_000);
@@ -90,7 +94,7 @@ class Page {
   }
 
   private unexpected(reason: unknown): void {
-    if (reason instanceof Refused || reason instanceof Unreachable) announce(reason.message, "bad");
+    if (isRefusal(reason)) announce(reason.message, "bad");
     else announce(t("unexpected", { what: String(reason) }), "bad");
   }
 
@@ -300,6 +304,10 @@ class Page {
     append(content, tables.length ? tables : [h("p", {}, t("no-tables"))]);
     await dialog(t("as-table-title"), [content], []);
   }
+}
+
+function isRefusal(reason: unknown): reason is Refused | Unreachable {
+  return reason instanceof Refused || reason instanceof Unreachable;
 }
 
 function isOver(reason: unknown): boolean {
