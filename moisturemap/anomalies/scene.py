@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from moisturemap.anomalies.swept import of_sweeps
 from moisturemap.geostat import spacing_of
 from moisturemap.survey import CleanReadings
 
@@ -21,6 +22,9 @@ some 0.1 to 0.3 m wide, a square head of width b answers with an sd of b / sqrt(
 
 THIN_M = 0.05
 """Half the size of a usual embedded thing, added in squares to the footprint [m] (our choice)."""
+
+LEAST_GRID = 20
+"""Fewer readings beside the sweeps are no grid."""
 
 WIDER_SCALE = 1.2
 """A meter that states no scale is taken to reach this many times the range read (our choice)."""
@@ -90,7 +94,23 @@ class Scene:
         return cKDTree(self.points)
 
 
-def _spacing(points: Array) -> float:
+def grid_spacing(points: Array) -> float:
+    """Typical distance between neighbours of a scan, its sweeps left out [m].
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2)
+        Places in the order they were read [m].
+    """
+    swept = of_sweeps(points, np.inf)
+    if swept.any() and (~swept).sum() >= LEAST_GRID:
+        found = _typical(points[~swept])
+        if of_sweeps(points, found).any():
+            return found
+    return _typical(points)
+
+
+def _typical(points: Array) -> float:
     """Typical distance between neighbours [m], not misled by places read twice a hair apart."""
     nearest = spacing_of(points)
     second = float(np.median(np.asarray(cKDTree(points).query(points, k=3)[0])[:, 2]))
@@ -129,7 +149,7 @@ def scene_of(
         values,
         1.0 / repeats,
         apart,
-        _spacing(points),
+        grid_spacing(points),
         footprint or clean.instrument.footprint_m or USUAL_FOOTPRINT_M,
         floor,
         max(span, 1e-6),

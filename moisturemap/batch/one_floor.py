@@ -104,12 +104,18 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
 def _reports(source: FloorSource, options: BatchOptions, out: Path, findings: Any) -> list[str]:
     if not options.reports:
         return []
-    from moisturemap.report import write_report
+    from moisturemap.report import ReportOptions, write_report
 
     (out / REPORTS).mkdir(parents=True, exist_ok=True)
     written = []
     for suffix in options.reports:
         name = f"{REPORTS}/{file_word(source.floor)}.{suffix}"
-        write_report(findings.study, out / name, decision=findings.decision, drying=findings.drying)
+        write_report(
+            findings.study,
+            out / name,
+            decision=findings.decision,
+            drying=findings.drying,
+            options=ReportOptions(units=options.units),
+        )
         written.append(name)
     return written

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from moisturemap.checked import at_least, checked, one_of
+from moisturemap.units import SYSTEMS
 
 REPORTS = ("pdf", "docx", "html")
 
@@ -27,6 +28,8 @@ class BatchOptions:
         Plan holes too; a report always holds them.
     reports : tuple of str
         Kinds of report written for each floor: ``pdf``, ``docx``, ``html``.
+    units : str
+        Units of the reports: ``metric`` or ``us``.
     workers : int or None
         Processes on this machine; None takes one a processor.
     scheduler : str or None
@@ -40,6 +43,7 @@ class BatchOptions:
     drying: bool = False
     holes: bool = False
     reports: Annotated[tuple[str, ...], one_of(*REPORTS)] = ()
+    units: Annotated[str, one_of(*SYSTEMS)] = "metric"
     workers: Annotated[int | None, at_least(1)] = None
     scheduler: str | None = None
     earlier: Path | None = None

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from moisturemap.cli.door import json_option, print_files, print_json, progress, say
+from moisturemap.cli.door import json_option, print_files, print_json, progress, say, units_option
 
 if TYPE_CHECKING:
     from moisturemap.batch import BatchOptions
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     type=click.Choice(["pdf", "docx", "html"]),
     help="Also write a report for each floor; repeat for several kinds.",
 )
+@units_option
 @click.option(
     "--workers",
     type=click.IntRange(1),
@@ -65,6 +66,7 @@ def batch(source: Path, out: Path, as_json: bool, **wishes: Any) -> None:
         drying=wishes["drying"],
         holes=wishes["holes"],
         reports=tuple(dict.fromkeys(wishes["reports"])),
+        units=wishes["units"],
         workers=wishes["workers"],
         scheduler=wishes["scheduler"],
         earlier=wishes["earlier"],

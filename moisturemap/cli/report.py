@@ -18,6 +18,7 @@ from moisturemap.cli.door import (
     progress,
     say,
     survey_argument,
+    units_option,
     visit_option,
 )
 from moisturemap.outputs import replaced_file, told
@@ -49,7 +50,7 @@ FORMATS = ("pdf", "docx", "html")
     help="Document to write; repeat for several. PDF by default.",
 )
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True)
-@click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True)
+@units_option
 @click.option(
     "--dates",
     type=click.Choice(["iso", "dmy", "mdy"]),

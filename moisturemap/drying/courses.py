@@ -82,6 +82,13 @@ FELT = (0.4, 1.1)
 visit: one reading of the air is not its mean (our choice)."""
 
 
+LATE_START = 0.15
+LATE_BY_DAYS = (0.5, 14.0)
+"""Share of members that start to dry only after the first visit, when machines or heating come, and
+log-even range of the delay [days] (our choice: without them "not before" was too late on one in
+four floors whose machines came late)."""
+
+
 @dataclass(frozen=True, slots=True)
 class KnownSlab:
     """What is known of the slab under a zone.
@@ -134,6 +141,8 @@ class Courses:
         What a change of the air's humidity by 1 (fraction) is, over the first visit's excess.
     held : ndarray, shape (d + e,)
         Share of the excess that never leaves; 0 where nothing keeps the floor wet.
+    late : ndarray, shape (d + e,)
+        Days after the first visit on which drying starts [days at 20 C].
     """
 
     curve: Array
@@ -147,6 +156,7 @@ class Courses:
     slow: Array
     drive: Array
     held: Array
+    late: Array
 
     @property
     def exponential(self) -> Mask:
@@ -158,7 +168,10 @@ class Courses:
         split = int(np.searchsorted(members, self.slab.size))
         slabs, falls = members[:split], members[split:] - self.slab.size
         time = air.warm_days(days)
-        free = np.concatenate([self._diffusion(slabs, time), self._exponential(falls, time)])
+        dried = np.maximum(time - self.late[members, None], 0.0)
+        free = np.concatenate(
+            [self._diffusion(slabs, dried[:split]), self._exponential(falls, dried[split:])]
+        )
         for day, change in air.steps:
             since = np.maximum(time - air.warm_days(np.array([day]))[0], 0.0)
             answer = np.concatenate(
@@ -170,7 +183,8 @@ class Courses:
 
     def _diffusion(self, rows: Index, time: Array) -> Array:
         curve = self.curve[rows]
-        fo = self.fo_start[rows, None] + self.fo_per_day[rows, None] * np.r_[0.0, time]
+        since = np.column_stack([np.zeros(rows.size), time])
+        fo = self.fo_start[rows, None] + self.fo_per_day[rows, None] * since
         seen = np.maximum(read_curves(curve, fo), 1e-12)
         return np.asarray((seen[:, 1:] / seen[:, :1]) ** self.power[rows, None])
 
@@ -194,14 +208,18 @@ class Courses:
         depth = np.where(self.faces == 2, np.minimum(depth, np.abs(whole - depth)), depth)
         share = depth / self.length_mm
         curve = near_surface().at_depth(self.slab, share)
-        fo = self.fo_start + self.fo_per_day * air.warm_days(np.array([day]))[0]
-        return read_curves(curve, fo[:, None])[:, 0], share
+        slabs = np.arange(self.slab.size)
+        return read_curves(curve, self._fo(np.array([day]), air, slabs))[:, 0], share
 
     def mean_excess(self, days: Array, air: AirHistory, members: Index) -> Array:
         """Mean excess over the depth of slab members (n,) on days (k,), over that before drying."""
         curve = near_surface().mean[self.slab[members]]
-        fo = self.fo_start[members, None] + self.fo_per_day[members, None] * air.warm_days(days)
-        return read_curves(curve, fo)
+        return read_curves(curve, self._fo(days, air, members))
+
+    def _fo(self, days: Array, air: AirHistory, slabs: Index) -> Array:
+        """Fo of slab members (n,) on days (k,), (n, k)."""
+        dried = np.maximum(air.warm_days(days) - self.late[slabs, None], 0.0)
+        return np.asarray(self.fo_start[slabs, None] + self.fo_per_day[slabs, None] * dried)
 
 
 @lru_cache(maxsize=16)
@@ -255,6 +273,7 @@ def draw_courses(known: KnownSlab, *, members: int = MEMBERS, seed: int = 20_260
         slow,
         drive,
         _held(members, rng),
+        _late(members, rng),
     )
 
 
@@ -264,6 +283,12 @@ def _held(members: int, rng: np.random.Generator) -> Array:
     throughout = rng.uniform(size=members) < KEPT_THROUGHOUT
     share = np.where(throughout, 1.0, rng.uniform(0.0, 1.0, members))
     return np.where(kept, share, 0.0)
+
+
+def _late(members: int, rng: np.random.Generator) -> Array:
+    """Days after the first visit on which each member starts to dry."""
+    starts_late = rng.uniform(size=members) < LATE_START
+    return np.where(starts_late, _log_even(rng, LATE_BY_DAYS, members), 0.0)
 
 
 def _log_even(rng: np.random.Generator, ends: tuple[float, float], count: int) -> Array:

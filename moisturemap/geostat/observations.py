@@ -53,8 +53,19 @@ class Observations:
         return self.noise + nugget / self.repeats
 
 
+def distances_within(groups: Array) -> Array:
+    """Distances within groups of places (g, k, d): (g, k, k) [m]."""
+    squares = np.zeros((groups.shape[0], groups.shape[1], groups.shape[1]))
+    for axis in range(groups.shape[2]):
+        column = groups[:, :, axis]
+        apart = column[:, :, None] - column[:, None, :]
+        apart *= apart
+        squares += apart
+    return np.sqrt(squares, out=squares)
+
+
 def checked_points(points: ArrayLike, name: str = "points") -> Array:
-    """Return coordinates as a float array (n, d), or refuse them naming the row."""
+    """Return coordinates as a float array (n, d), or refuse them naming the index (from 0)."""
     array = _unmasked(points, name)
     if array.ndim != 2 or array.shape[1] < 1:
         raise InputError(
@@ -64,7 +75,7 @@ def checked_points(points: ArrayLike, name: str = "points") -> Array:
     if bad.size:
         raise InputError(
             f"{name} hold a coordinate that is not a number",
-            place=f"row {bad[0]}",
+            place=f"index {bad[0]}",
             value=array[bad[0]].tolist(),
             allowed="finite coordinates",
         )
@@ -74,15 +85,15 @@ def checked_points(points: ArrayLike, name: str = "points") -> Array:
 def _unmasked(given: ArrayLike, name: str) -> Array:
     """Return numbers as a float array; a masked one is refused, its hidden number never used."""
     if isinstance(given, np.ma.MaskedArray) and np.ma.is_masked(given):
-        row = int(np.argwhere(np.ma.getmaskarray(given))[0][0])
+        index = int(np.argwhere(np.ma.getmaskarray(given))[0][0])
         raise InputError(
-            f"{name} hold a masked entry", place=f"row {row}", allowed="entries without a mask"
+            f"{name} hold a masked entry", place=f"index {index}", allowed="entries without a mask"
         )
     return np.asarray(given, dtype=float)
 
 
 def checked_values(values: ArrayLike, count: int) -> Array:
-    """Return values as a float array (n,), or refuse them naming the row."""
+    """Return values as a float array (n,), or refuse them naming the index (from 0)."""
     array = _unmasked(values, "values")
     if array.shape != (count,):
         raise InputError(
@@ -94,7 +105,7 @@ def checked_values(values: ArrayLike, count: int) -> Array:
     if bad.size:
         raise InputError(
             "a value is not a finite number",
-            place=f"row {bad[0]}",
+            place=f"index {bad[0]}",
             value=float(array[bad[0]]),
             allowed="finite values",
         )

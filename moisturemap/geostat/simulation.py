@@ -12,7 +12,7 @@ from scipy.sparse.linalg import spsolve_triangular
 from scipy.spatial import cKDTree
 
 from moisturemap.geostat.covariance.model import Covariance
-from moisturemap.geostat.observations import Observations
+from moisturemap.geostat.observations import Observations, distances_within
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -32,6 +32,9 @@ class Kriged(Protocol):
 
     def means(self, cells: Array, values: Array) -> Array:
         """Kriged means (m, r) of other values (n, r) at the same readings."""
+
+    def heard(self, cells: Array) -> Index:
+        """Name the readings the means at cells come from, in ascending order."""
 
 
 def simulate(points: Array, model: Covariance, count: int, seed: int) -> Array:
@@ -75,15 +78,16 @@ def conditional_draws(kriged: Kriged, cells: Array, count: int, seed: int) -> Ar
 
     A free draw at readings and cells is corrected by the kriging of what it misses at the readings
     (Journel, Econ. Geol. 69 (1974) 673; Chiles and Delfiner, Geostatistics, 2012, section 7.3).
+    Only the readings from which the cells are kriged are drawn.
     """
-    data = kriged.observations
-    both = np.concatenate([data.points, cells])
-    free = simulate(both, kriged.model, count, seed)
-    noise = np.sqrt(data.noise_with(kriged.model.nugget))
+    data, heard = kriged.observations, kriged.heard(cells)
+    free = simulate(np.concatenate([data.points[heard], cells]), kriged.model, count, seed)
+    noise = np.sqrt(data.noise_with(kriged.model.nugget)[heard])
     rng = np.random.default_rng([seed, 1])
-    read = free[:, : len(data.points)] + noise * rng.standard_normal((count, len(data.points)))
-    missed = data.values - read
-    return np.asarray(free[:, len(data.points) :] + kriged.means(cells, missed.T).T)
+    read = free[:, : len(heard)] + noise * rng.standard_normal((count, len(heard)))
+    missed = np.zeros((len(data.points), count))
+    missed[heard] = (data.values[heard] - read).T
+    return np.asarray(free[:, len(heard) :] + kriged.means(cells, missed).T)
 
 
 def _predecessors(places: Array, model: Covariance) -> tuple[csr_matrix, Array]:
@@ -134,8 +138,9 @@ def _weights(
     """Weigh the parents of each place by simple kriging; also the sd left over."""
     parents, known = near
     around = places[parents]
-    apart = np.linalg.norm(around[:, :, None, :] - around[:, None, :, :], axis=3)
-    matrix = model.at(apart) * (known[:, :, None] & known[:, None, :])
+    matrix = model.at(distances_within(around))
+    if not known.all():
+        matrix *= known[:, :, None] & known[:, None, :]
     diagonal = np.arange(parents.shape[1])
     matrix[:, diagonal, diagonal] = model.variance * (1.0 + 1e-9)
     cross = model.at(np.linalg.norm(around - places[these][:, None, :], axis=2)) * known

@@ -272,6 +272,15 @@ RULES = (
         "It is worst at joints.",
         "Concrete Construction, problem clinic",
     ),
+    AnswerRule(
+        "seen",
+        "elsewhere-too",
+        "history",
+        "other",
+        "",
+        "The same damage stands far from the wet place, on dry floor: another cause acts too.",
+        "Wood Floor Business",
+    ),
     AnswerRule("seen", "nothing", "history", "", "", "Nothing was seen or smelt.", _COMMON),
     AnswerRule(
         "adhesive",

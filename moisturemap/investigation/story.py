@@ -14,9 +14,6 @@ from moisturemap.investigation.answers import Answers
 from moisturemap.slab import outside_model
 from moisturemap.slab.scope import SlabSpec
 
-EDGE_DAYS = 1.0
-"""Readings of one visit lie within this of each other [days]; our choice."""
-
 
 @dataclass(frozen=True)
 class Story:

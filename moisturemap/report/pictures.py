@@ -37,7 +37,7 @@ def storey_map(study: Study, storey: str, form: Format) -> Picture:
     """Draw the map of one storey, as ``results.storeys.on_storey`` gives it."""
     from moisturemap.figures import MapOptions, alternative_text, map_figure
 
-    form = replace(form, height_mm=SHEET_MM)
+    form = replace(form, height_mm=TWO_SHEETS_MM)
     figure = map_figure(study, MapOptions(brief=True, form=form))
     return drawn(figure, f"Relative readings on {storey}", alternative_text(study))
 

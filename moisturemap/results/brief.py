@@ -10,7 +10,7 @@ from moisturemap.bundles import Study, set_aside_above_level
 from moisturemap.language import keep_as_they_are, spoken
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import from_above
-from moisturemap.results.study_words import readings_words, title_words
+from moisturemap.results.study_words import not_numeric_words, readings_words, title_words
 from moisturemap.units import Units
 
 if TYPE_CHECKING:  # a map need not load what judges and forecasts
@@ -76,7 +76,10 @@ def _lines(item: Item) -> list[str]:
 
 def brief_study(study: Study, units: Units = Units()) -> str:
     """Return what a study found and what to do next, for a terminal."""
-    found: list[Item] = [("-", readings_words(study)), ("-", units.sentence(wet_words(study)))]
+    unread = not_numeric_words(study)
+    found: list[Item] = [("-", readings_words(study))]
+    found += [("!", unread)] if unread else []
+    found.append(("-", units.sentence(wet_words(study))))
     found += [("-", units.sentence(text)) for text in from_above(study)]
     found += [
         ("-", units.sentence(f"Not mapped: {why}")) for why in study.moisture.refusals.values()

@@ -21,6 +21,7 @@ def describe(study: Study, units: Units = Units()) -> str:
     parts = [
         title_words(study),
         say.paragraph(readings_words(study)),
+        say.paragraph(not_numeric_words(study)),
         *(say.paragraph(text) for text in told),
         *(say.paragraph(text) for text in from_above(study)),
         *(say.paragraph(f"Not mapped: {why}") for why in study.moisture.refusals.values()),
@@ -72,6 +73,22 @@ def readings_words(study: Study) -> str:
     counts = study.readings["flag"].value_counts()
     details = ", ".join(f"{number} {flag}" for flag, number in counts.items())
     return f"{_counted(len(study.readings))}: {details}."
+
+
+MOST_ROWS = 3
+"""Rows named one by one (our choice); the others are counted."""
+
+
+def not_numeric_words(study: Study) -> str:
+    """Name file, row and value of readings that are no number; "" where there are none."""
+    rows = study.readings[study.readings["flag"] == "not-numeric"]
+    if not len(rows):
+        return ""
+    named = "; ".join(
+        f"{one.source} row {one.row}: {one.reason}" for one in rows.head(MOST_ROWS).itertuples()
+    )
+    named += f"; and {len(rows) - MOST_ROWS} more" if len(rows) > MOST_ROWS else ""
+    return f"Not a number, so not mapped: {named}. Allowed: numbers, or OL for full scale."
 
 
 def _counted(readings: int) -> str:

@@ -9,12 +9,13 @@ import mimetypes
 import sqlite3
 import warnings
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import PurePath
 from typing import Any
 
 from moisturemap.errors import FormatError, StoreError
-from moisturemap.store.photograph import DAMAGED_EXIF
+from moisturemap.store.photograph import DAMAGED_EXIF, without_origin
 
 LARGEST_FILE = 25_000_000
 """Largest file taken [bytes]."""
@@ -25,6 +26,33 @@ LARGEST_PICTURE = 60_000_000
 _PICTURES = {"JPEG": "image/jpeg", "PNG": "image/png"}
 _EXIF_SUBFILE, _EXIF_TAKEN, _EXIF_ZONE = 0x8769, 0x9003, 0x9011
 _TAKES = f"JPEG or PNG pictures and PDF documents up to {LARGEST_FILE // 1_000_000} MB"
+
+
+@dataclass(frozen=True)
+class Attachment:
+    """A picture or document as it is kept, and what the attachments layer keeps about it."""
+
+    content: bytes
+    about: dict[str, Any]
+
+
+def received(content: bytes, name: str, *, keep_origin: bool = False) -> Attachment:
+    """Look into a file that came.
+
+    Of a photograph the place it was taken at, the maker of the camera, names and comments are
+    left out, unless ``keep_origin`` is set; the SHA-256 it came with is kept in any case.
+
+    Raises
+    ------
+    FormatError
+        As :func:`look_into`.
+    """
+    about = look_into(content, name)
+    kept = content if keep_origin else without_origin(content)
+    if kept != content:
+        came = {"taken": about.get("taken"), "received_sha256": about["sha256"]}
+        about = {**about, **look_into(kept, name), **came}
+    return Attachment(kept, about)
 
 
 def look_into(content: bytes, name: str) -> dict[str, Any]:

@@ -102,6 +102,14 @@ class Change:
         """Keep the bytes of a file and return their SHA-256."""
         return attachment.keep_content(self._connection, content)
 
+    def attach(self, kept: attachment.Attachment, of: tuple[str, str], note: str) -> int:
+        """Keep a picture or document, of a layer's row when ``of`` names one."""
+        if of[0]:
+            layer_named(of[0])
+        self.keep(kept.content)
+        about = {**kept.about, "of_layer": of[0], "of_row": str(of[1]), "note": note}
+        return self.add("attachments", [about])[0]
+
     def _existing(self, layer: Layer, fid: int) -> list[Any]:
         found = rows.read(self._connection, layer, [fid])
         if not found:

@@ -13,7 +13,6 @@ import pandas as pd
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.store import attachment, frames, record, survey_rows
 from moisturemap.store.change import Change, layer_named
-from moisturemap.store.photograph import without_origin
 from moisturemap.survey import Instrument, InstrumentCheck, Limit, Visit
 
 Rows = Sequence[Mapping[str, Any]] | pd.DataFrame
@@ -145,23 +144,11 @@ class Edits(ABC):
         FormatError
             If it is too large, damaged, or neither JPEG, PNG nor PDF.
         """
-        received = file if isinstance(file, bytes) else Path(file).read_bytes()
+        content = file if isinstance(file, bytes) else Path(file).read_bytes()
         name = name or ("attachment" if isinstance(file, bytes) else Path(file).name)
-        about = attachment.look_into(received, name)
-        content = received if keep_origin else without_origin(received)
-        if content != received:
-            about = {
-                **about,
-                **attachment.look_into(content, name),
-                "taken": about.get("taken"),
-                "received_sha256": about["sha256"],
-            }
-        if of[0]:
-            layer_named(of[0])
-        about.update(of_layer=of[0], of_row=str(of[1]), note=note)
+        kept = attachment.received(content, name, keep_origin=keep_origin)
         with self.change(who, note) as made:
-            made.keep(content)
-            return made.add("attachments", [about])[0]
+            return made.attach(kept, of, note)
 
     def issue(
         self, documents: Sequence[tuple[dict[str, Any], bytes]], who: str, why: str = ""

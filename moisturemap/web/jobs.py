@@ -27,6 +27,7 @@ from moisturemap.web.work.question import DataKeys, Snapshot
 
 if TYPE_CHECKING:
     from moisturemap.store import Change, Project
+    from moisturemap.store.attachment import Attachment
 
 _log = logging.getLogger("uvicorn.error")
 
@@ -78,7 +79,6 @@ class Job:
         self.lanes = lanes
         self.doing: tuple[str, float] = ("", 1.0)
         self.turn = threading.RLock()
-        self.attached: dict[str, int] = {}
         self.opened = time.monotonic()
         there = project.path.stat()
         self.file = there.st_dev, there.st_ino
@@ -93,6 +93,17 @@ class Job:
         """Change the project."""
         with self.project.change(who, why, request) as made:
             yield made
+
+    def attach(
+        self, kept: Attachment, who: str, request: str, of: tuple[str, str], note: str
+    ) -> int:
+        """Keep a picture or document; a repeat with the same key returns the one kept before."""
+        with self.alone():
+            before = self.repeated(request)
+            if before is not None:
+                return before[0]
+            with self.change(who, note, request) as made:
+                return made.attach(kept, of, note)
 
     @contextmanager
     def alone(self) -> Iterator[None]:

@@ -100,6 +100,16 @@ def test_a_rise_between_visits_is_counted_from() -> None:
     assert found.mixture.rewetted[2] > 0.9
 
 
+@pytest.mark.parametrize("late", [4.0, 5.0])
+def test_machines_that_come_late_do_not_make_the_earliest_day_late(late: float) -> None:
+    """A half-life of 40 days from some days after the first visit on."""
+    days = np.array([0.0, 7.0, 14.0])
+    level = 30.0 + 40.0 * 0.5 ** (np.maximum(days - late, 0.0) / 40.0)
+    course = ZoneCourse("A", days, level, np.full(3, 0.5))
+    target = 30.0 + 0.4 * (float(level[-1]) - 30.0)
+    assert forecast_zone(course, target, DRY, OPTIONS).low < 40.0 * math.log2(1.0 / 0.4)
+
+
 def test_thickness_narrows_and_a_thick_slab_takes_longer() -> None:
     """40 mm against 250 mm with the same readings."""
     levels = [62, 58, 55.5, 53.5, 52.0]

@@ -29,7 +29,7 @@ def test_a_value_that_is_not_finite_is_refused_by_its_row(bad):
     """NaN and inf name the row."""
     values = VALUES.copy()
     values[17] = bad
-    with pytest.raises(InputError, match="row 17"):
+    with pytest.raises(InputError, match="index 17"):
         map_points(POINTS, values, CELLS)
 
 
@@ -38,7 +38,7 @@ def test_a_coordinate_that_is_not_finite_is_refused_by_its_row(bad):
     """A coordinate may not be NaN or inf."""
     points = POINTS.copy()
     points[3, 1] = bad
-    with pytest.raises(InputError, match="row 3"):
+    with pytest.raises(InputError, match="index 3"):
         map_points(points, VALUES, CELLS)
     cells = CELLS.copy()
     cells[5, 0] = bad

@@ -78,3 +78,17 @@ def test_draws_from_neighbourhoods_match_their_map():
     draws = kriging.draws(lattice(0.5), 400, 1)
     assert np.abs(draws.mean(axis=0) - mean).max() < 6 * sd.max() / 20
     assert np.mean(draws.std(axis=0) / sd) == pytest.approx(1.0, abs=0.03)
+
+
+def test_draws_in_a_corner_of_many_readings_ask_only_those_around_it():
+    """The draws keep mean and sd of the map though most readings are not drawn."""
+    rng = np.random.default_rng(4)
+    points = rng.uniform(0, 60, (4000, 2))
+    values = 20 + 3 * np.sin(points[:, 0] / 4) + 0.55 * rng.standard_normal(4000)
+    kriging = NeighbourhoodKriging(points, values, MODEL)
+    corner = lattice(0.8)
+    mean, sd = kriging.predict(corner)
+    draws = kriging.draws(corner, 300, 1)
+    assert len(kriging.heard(corner)) < 2000
+    assert np.abs(draws.mean(axis=0) - mean).max() < 6 * sd.max() / np.sqrt(300)
+    assert np.mean(draws.std(axis=0) / sd) == pytest.approx(1.0, abs=0.03)

@@ -340,3 +340,11 @@ def test_drying_is_told_with_what_it_is_not(two_visits: DryingPlan) -> None:
 def test_one_visit_tells_nothing_of_drying(findings: Findings) -> None:
     """No comparison, no section."""
     assert "Drying over the visits" not in titles(content_of(findings))
+
+
+def test_a_zone_says_whether_it_is_contested(findings: Findings) -> None:
+    """In a column of its own, with what the word means."""
+    table = tables(content_of(findings))["Wet zones"]
+    at = [one.title for one in table.columns].index("Standing")
+    assert [row[at] for row in table.rows] == list(findings.study.zones["standing"])
+    assert ("Contested" in table.note) == ("contested" in set(findings.study.zones["standing"]))

@@ -3,6 +3,7 @@
 import dataclasses
 import io
 import re
+import subprocess
 import sys
 import zipfile
 from datetime import UTC, datetime
@@ -101,7 +102,7 @@ def shown(path: Path) -> Shown:
 def test_the_pdf_is_tagged_and_for_the_archive(documents: Path) -> None:
     """Marked as tagged, with language, title and the identifiers of PDF/A-2a and PDF/UA-1.
 
-    Identifiers as ISO 19005-2 6.6.4 and ISO 14289-1 5 write them; no validator was at hand.
+    Identifiers as ISO 19005-2 6.6.4 and ISO 14289-1 5 write them.
     """
     reader = pypdf.PdfReader(documents / "r.pdf")
     catalogue = reader.trailer["/Root"]
@@ -114,6 +115,14 @@ def test_the_pdf_is_tagged_and_for_the_archive(documents: Path) -> None:
     assert re.search(r"pdfuaid:part>1<", metadata)
     assert reader.metadata is not None
     assert reader.metadata.title == "Invented store"
+
+
+def test_a_checker_of_pdf_ua_finds_nothing(documents: Path) -> None:
+    """By pdfua: 16 of the 106 rules of PDF/UA-1 that machines can check."""
+    pytest.importorskip("pdfua")
+    command = [sys.executable, "-m", "pdfua", "check", "--format", "json", str(documents / "r.pdf")]
+    checked = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert checked.returncode == 0, checked.stdout
 
 
 def test_fingerprints_can_be_copied_from_the_pdf(documents: Path) -> None:

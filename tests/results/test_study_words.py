@@ -10,7 +10,8 @@ from moisturemap.bundles import Study
 from moisturemap.figures import check_figure, map_figure
 from moisturemap.figures.map_figure import caption
 from moisturemap.mapping.areas import poorly_known_area
-from moisturemap.results.study_words import describe
+from moisturemap.results.brief import brief_study
+from moisturemap.results.study_words import describe, not_numeric_words
 from moisturemap.workflow.read import read_survey
 from moisturemap.workflow.study import study
 
@@ -73,3 +74,15 @@ def test_nothing_is_said_twice(tmp_path: Path, readings: str) -> None:
     words = " ".join(describe(floor(tmp_path, readings)).split())
     assert words.count("the survey states no wet level") == 1
     assert "1 readings" not in words
+
+
+def test_readings_that_are_no_number_are_named(tmp_path: Path) -> None:
+    """File, row and value of the first ones, and how many more; nothing where all are numbers."""
+    good = "".join(f"{x},{y},{30 + x + y}\n" for x in (1, 2, 3, 4) for y in (1, 2, 3))
+    assert not_numeric_words(floor(tmp_path, good)) == ""
+    bad = "".join(f"{x / 2},0.5,{value}\n" for x, value in enumerate(("abc", "", "x", "-", "?"), 1))
+    told = not_numeric_words(floor(tmp_path, good + bad))
+    assert "readings.csv row 14: 'abc' is not a reading" in told
+    assert "readings.csv row 15: no value was written" in told
+    assert "and 2 more" in told
+    assert "readings.csv row 14" in brief_study(floor(tmp_path, good + bad))

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import io
 import zipfile
+from pathlib import Path
 
 import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
-from .conftest import WHO
+from moisturemap.web import Settings, create_app
+
+from .conftest import WHO, make_job
 
 PROBE = {"id": "probe 1", "kind": "rh-probe", "serial": "S1", "uncertainty": 2.0, "who": WHO}
 FIELDS = {
@@ -140,6 +143,23 @@ def test_a_photograph_is_kept_and_shown_harmlessly(client: TestClient, job: str)
     answer = client.get(f"{job}/photos/{kept.json()['photo']}")
     assert answer.headers["content-type"] == "image/jpeg"
     assert "sandbox" in answer.headers["content-security-policy"]
+
+
+def test_a_photograph_sent_again_after_a_restart_is_kept_once(tmp_path: Path) -> None:
+    """The answer got lost and the server died: the key of the request is in the record."""
+    buffer = io.BytesIO()
+    Image.new("RGB", (32, 24), "grey").save(buffer, "JPEG")
+    given: list[int] = []
+    base = ""
+    for _ in range(2):
+        app = create_app(Settings(folder=tmp_path, own_process=False))
+        with TestClient(app, base_url="http://127.0.0.1:8650") as client:
+            base = base or make_job(client, with_readings=False)
+            files = {"file": ("hole.jpg", buffer.getvalue())}
+            send = {"data": {"who": WHO}, "files": files, "headers": {"Idempotency-Key": "one"}}
+            given.append(client.post(f"{base}/photos", **send).json()["photo"])
+            assert len(client.get(f"{base}/photos").json()["photos"]) == 1
+    assert given[0] == given[1]
 
 
 def test_what_is_no_picture_is_refused(client: TestClient, job: str) -> None:

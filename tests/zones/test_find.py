@@ -189,3 +189,20 @@ def test_progress_may_stop_the_work(mapped):
 
     with pytest.raises(KeyboardInterrupt):
         find_zones(mapped(HALL, bump(3.0, 2.5)), LEVEL, HALL, progress=stop)
+
+
+@pytest.mark.parametrize("noise", [0.5, 2.5, 5.0])
+@pytest.mark.parametrize(
+    ("middle", "radius", "rise"), [((3, 2.5), 1.0, 40), ((0.2, 0.3), 2.5, 60), ((4, 3), 9.0, 60)]
+)
+def test_an_interval_contains_its_area_and_no_area_exceeds_the_floor(
+    mapped, noise, middle, radius, rise
+):
+    """In the middle, cut off by a corner, and over nearly all of the floor."""
+    wet = find(mapped(HALL, bump(*middle, radius, 30.0, rise), noise_sd=noise))
+    zones, floor = wet.zones, HALL.rooms[0].polygon.area
+    assert (zones["area_low_m2"] <= zones["area_m2"]).all()
+    assert (zones["area_m2"] <= zones["area_high_m2"]).all()
+    assert (zones["area_high_m2"] <= floor + 1e-6).all()
+    assert zones["area_m2"].sum() <= floor + 1e-6
+    assert (zones["sure_m2"] <= zones["area_m2"] + 1e-9).all()

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from moisturemap.geostat.covariance.model import Covariance, correlation_at
 from moisturemap.geostat.fitting.blocks import Index, choose_blocks
-from moisturemap.geostat.observations import Observations
+from moisturemap.geostat.observations import Observations, distances_within
 
 Array = NDArray[np.float64]
 
@@ -87,7 +87,7 @@ class ReadingBlocks:
         cls, blocks: Index, points: Array, values: Array, drift: Array, noise: Array
     ) -> ReadingBlocks:
         places = points[blocks]
-        return cls(places, values[blocks], drift[blocks], noise[blocks], _distances(places))
+        return cls(places, values[blocks], drift[blocks], noise[blocks], distances_within(places))
 
     @property
     def count(self) -> int:
@@ -115,7 +115,7 @@ class ReadingBlocks:
             "exponential", 1.0, 1.0, anisotropy=anisotropy, angle_deg=angle_deg
         ).isotropic(self.points.reshape(-1, self.points.shape[2]))
         scaled = np.sqrt(anisotropy) * turned
-        return replace(self, distance=_distances(scaled.reshape(self.points.shape)))
+        return replace(self, distance=distances_within(scaled.reshape(self.points.shape)))
 
     def profile(self, kind: str, length: float, ratio: float) -> Profile:
         """Profile of a covariance with a length [m] and a noise to field variance ratio."""
@@ -169,15 +169,6 @@ class ReadingBlocks:
         base -= np.log(np.diagonal(normal, axis1=1, axis2=2)).sum(axis=1)
         pairs = zip(base.tolist(), misfit.tolist(), strict=True)
         return [Profile(one, max(rest, 1e-300), freedom) for one, rest in pairs]
-
-
-def _distances(places: Array) -> Array:
-    """Distances within blocks (b, k, d): (b, k, k) [m]."""
-    squares = np.zeros((places.shape[0], places.shape[1], places.shape[1]))
-    for axis in range(places.shape[2]):
-        column = places[:, :, axis]
-        squares += (column[:, :, None] - column[:, None, :]) ** 2
-    return np.sqrt(squares, out=squares)
 
 
 def restricted_log_likelihood(

@@ -147,6 +147,12 @@ class NeighbourhoodKriging:
                 mean[member] += share[:, None] * (cross @ right)
         return mean
 
+    def heard(self, cells: Array) -> Index:
+        """Name the readings the means at cells come from: of their tiles and of the drift."""
+        tiling = self.tiling(self.model.isotropic(cells))
+        near = neighbours_of(self.tree, tiling.centres, tiling.count)
+        return np.union1d(near, self._sample)
+
     def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
         """Conditional draws of the noise-free field, by residual substitution: (count, m)."""
         return conditional_draws(self, checked_points(cells, "cells"), count, seed)

@@ -41,6 +41,7 @@ def wet_zones(material: Material) -> Section:
         columns = (
             Column("Zone", 0.8),
             Column("Room", 1.4),
+            Column("Standing", 1.1),
             Column(f"Area [{unit}]", 0.9, "right"),
             Column(f"Low to high [{unit}]", 1.2, "right"),
             Column("Peak reading", 1, "right"),
@@ -52,6 +53,7 @@ def wet_zones(material: Material) -> Section:
             (
                 str(zone.zone),
                 str(zone.room),
+                str(zone.standing),
                 wording.area(zone.area_m2, unit=False),
                 f"{wording.area(zone.area_low_m2, unit=False)} to "
                 f"{wording.area(zone.area_high_m2, unit=False)}",
@@ -63,6 +65,8 @@ def wet_zones(material: Material) -> Section:
             for zone in study.zones.itertuples()
         )
         note = "Readings are relative to this instrument and have no unit."
+        if (study.zones["standing"] == "contested").any():
+            note += " Contested: half and more of the zone may be a thing in the floor."
         blocks.append(Table("Wet zones", columns, rows, note=note, key="zones"))
     return Section("Wet zones", tuple(blocks))
 

@@ -51,19 +51,15 @@ def new_picture(
 ) -> dict[str, Any]:
     """Keep a photograph, scan or page of a document to trace over, without where it was taken."""
     from moisturemap.files import PICTURE_ENDINGS
+    from moisturemap.store.attachment import received
 
     name = shown_name(file)
     with uploaded(file, PICTURE_ENDINGS) as path:
         content, known = job.quick("plan_picture", path=str(path), page=page)
-    made = job.attached.get(key) if key else None
-    if made is None:
-        ending = ".png" if content.startswith(b"\x89PNG") else ".jpg"
-        part = f", page {page}" if known["pages"] > 1 else ""
-        made = job.project.attach(
-            content, who, name=f"{PurePath(name).stem}{ending}", of=OF, note=f"to trace over{part}"
-        )
-        if key:
-            job.attached[key] = made
+    ending = ".png" if content.startswith(b"\x89PNG") else ".jpg"
+    note = f"to trace over, page {page}" if known["pages"] > 1 else "to trace over"
+    kept = received(content, f"{PurePath(name).stem}{ending}")
+    made = job.attach(kept, who, key, OF, note)
     return {"photo": made, "name": name, **known}
 
 

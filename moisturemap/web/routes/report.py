@@ -146,18 +146,10 @@ def new_photo(
 
     What it tells of its place and camera is left out, unless that is to be kept.
     """
-    made = job.attached.get(key) if key else None
-    if made is None:
-        made = job.project.attach(
-            file.file.read(),
-            who,
-            name=shown_name(file),
-            of=(of_layer, of_row),
-            note=note,
-            keep_origin=keep_origin,
-        )
-        if key:
-            job.attached[key] = made
+    from moisturemap.store.attachment import received
+
+    kept = received(file.file.read(), shown_name(file), keep_origin=keep_origin)
+    made = job.attach(kept, who, key, (of_layer, of_row), note)
     return {"photo": made}
 
 
