@@ -14,11 +14,13 @@ and the map blind."""
 _SENTENCES = {
     "off-plan": "lie outside every room: check the position, the origin and the unit",
     "out-of-scale": "are outside the scale of the meter: check for a slip of the pen",
+    "repeat-differs": "are far below a repeat at the same place: the higher one is mapped; read "
+    "the place again",
     "not-numeric": "are not numbers",
     "duplicate": "copy an earlier row and were left out",
     "other-instrument": "were made with another meter and were left out: scales never merge",
 }
-_LEVELS = {"off-plan": "problem", "out-of-scale": "problem"}
+_LEVELS = {"off-plan": "problem", "out-of-scale": "problem", "repeat-differs": "problem"}
 
 
 def remarks_on_set_aside(clean: CleanReadings) -> list[Remark]:

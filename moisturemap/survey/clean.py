@@ -16,6 +16,7 @@ CLEANING_FLAGS = (
     "below-scale",
     "off-plan",
     "duplicate",
+    "repeat-differs",
     "out-of-scale",
     "not-numeric",
     "other-instrument",

@@ -14,6 +14,7 @@ from moisturemap.errors import NotEnoughData, SurveyError
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.floorplan import domains as domains_of
 from moisturemap.survey.clean import USED_FLAGS, CleanReadings
+from moisturemap.survey.disagreement import contradicted
 from moisturemap.survey.duplicate import duplicate_rows
 from moisturemap.survey.instrument import Instrument
 from moisturemap.survey.location import place_index, pool_locations, repeat_noise, scale_step
@@ -74,13 +75,10 @@ def clean_readings(
     placed, place_notes = _place(rows, survey.plan, parts)
     judged, scale_notes = _judge(placed, meter)
     used = judged["flag"].isin(USED_FLAGS).to_numpy()
-    location = np.full(len(judged), -1, dtype=np.intp)
-    location[used] = place_index(judged["x"].to_numpy()[used], judged["y"].to_numpy()[used])
-    judged["location"] = location
-    fit = judged[used]
-    repeat_sd, pairs = repeat_noise(fit)
-    plain = fit.loc[fit["censored"] == "", "value"].to_numpy(dtype=float)
+    plain = judged.loc[used & (judged["censored"] == ""), "value"].to_numpy(dtype=float)
     step = meter.step if meter.step is not None else scale_step(plain)
+    fit = _located(judged, used, step)
+    repeat_sd, pairs = repeat_noise(fit)
     readings = gpd.GeoDataFrame(judged, geometry=shapely.points(judged["x"], judged["y"]))
     return CleanReadings(
         chosen,
@@ -92,6 +90,22 @@ def clean_readings(
         step,
         (*notes, *place_notes, *scale_notes),
     )
+
+
+def _located(judged: pd.DataFrame, used: NDArray[np.bool_], step: float) -> pd.DataFrame:
+    """Number the places read and return what is used; ``judged`` gains ``location``."""
+    judged["location"] = -1
+    judged.loc[used, "location"] = place_index(
+        judged["x"].to_numpy()[used], judged["y"].to_numpy()[used]
+    )
+    fit = judged[used]
+    low = fit.index[contradicted(fit, step)]
+    highest = fit.groupby("location")["value"].transform("max")
+    for row in low:
+        judged.at[row, "flag"] = "repeat-differs"
+        judged.at[row, "reason"] = f"{highest[row]:g} was read at the same place"
+    judged.loc[low, "location"] = -1
+    return judged[judged["location"] >= 0]
 
 
 def _choose_instrument(

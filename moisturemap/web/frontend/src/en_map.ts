@@ -223,6 +223,7 @@ export const EN_MAP = {
   "flag-stray": "disturbed, stray",
   "flag-off-plan": "set aside, off the plan",
   "flag-duplicate": "set aside, duplicate",
+  "flag-repeat-differs": "set aside, far below a repeat",
   "flag-out-of-scale": "set aside, out of scale",
   "flag-not-numeric": "set aside, not a number",
   "flag-other-instrument": "set aside, other meter",
