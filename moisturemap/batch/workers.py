@@ -123,7 +123,7 @@ def on_cluster(tasks: list[Task], address: str) -> Iterator[dict[str, Any]]:
         message = "no Dask scheduler answers"
         allowed = "an address such as tcp://127.0.0.1:8786"
         raise OptionError(message, value=address, allowed=allowed) from refusal
-    with client:
+    with client, client.as_current():
         futures = {client.submit(_do, task, pure=False): task for task in tasks}
         for future in as_completed(list(futures)):  # type: ignore[no-untyped-call]
             task = futures.pop(future)
