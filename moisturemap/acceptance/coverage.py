@@ -97,6 +97,8 @@ class Ground:
         Wet zones of the scan; None without a scan.
     unmapped : tuple of str
         Rooms of which the scan gave no map.
+    unread : tuple of str
+        Rooms in which the scan took no reading.
     highest : tuple of float or None
         Highest reading of the latest scan, where that was left out or is too thin to show wet
         zones: value and place x, y [m].
@@ -107,6 +109,7 @@ class Ground:
     plan: FloorPlan
     zones: gpd.GeoDataFrame | None
     unmapped: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()
     highest: tuple[float, float, float] | None = None
 
 
@@ -152,7 +155,8 @@ def cover(
     ground : Ground
     book : RuleBook
     units : str
-        ``metric`` or ``feet``, the unit the job is reported in.
+        ``metric`` or ``feet``, the unit the job is reported in; ``stricter`` for the one of the
+        two that asks for more.
     """
     method = ground.method
     judged = [t for t in tests if t.judged and t.entry.method.key == method]
@@ -173,10 +177,16 @@ def _counts(
     covers = []
     for heated in (False, True):
         rooms = [room for room in ground.rooms if room.slab.heated is heated]
-        for rule in counts_for(rules, ground.method, units=units, heated=heated) if rooms else ():
+        ways = ("metric", "feet") if units == "stricter" else (units,)
+        both = [counts_for(rules, ground.method, units=way, heated=heated) for way in ways]
+        for rule in max(both, key=lambda way: _asked(way, rooms)) if rooms else ():
             parts = [[room] for room in rooms] if rule.per_room else [rooms]
             covers += [_count(rule, tests, part) for part in parts if rule.count(_area(part))]
     return covers
+
+
+def _asked(rules: Sequence[CountRule], rooms: Sequence[Room]) -> int:
+    return sum(rule.count(_area(rooms)) for rule in rules)
 
 
 def _area(rooms: Sequence[Room]) -> float:
@@ -253,15 +263,16 @@ def _zones(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
     if zones is None:
         sentence = "no scan was given, so it cannot be told whether the wettest floor was tested"
         return Cover(rule, False, 0, 1, None, sentence)
-    blind = [room.name for room in ground.rooms if room.name in ground.unmapped]
-    if zones.empty and blind:
-        sentence = (
-            f"the scan gave no map of {', '.join(blind)}, so it cannot be told whether the wettest "
-            "floor was tested"
-        )
+    blind = _blind(tests, ground, with_zones=not zones.empty)
+    if blind:
+        sentence = f"{blind}, so it cannot be told whether the wettest floor was tested"
         return Cover(rule, False, 0, 1, None, sentence)
     if zones.empty:
-        return Cover(rule, False, 0, 0, True, "the scan shows no distinct wet zone")
+        unread = [room.name for room in ground.rooms if room.name in ground.unread]
+        sentence = "the scan shows no distinct wet zone"
+        if unread:
+            sentence += f"; it did not read {', '.join(unread)}, where a valid test stands"
+        return Cover(rule, False, 0, 0, True, sentence)
     wettest = zones.sort_values("peak", ascending=False).iloc[0]
     points = [point for point, _ in places_of(tests)]
     lacking = [
@@ -275,6 +286,19 @@ def _zones(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
         return _place_cover(rule, 1, sentence, [])
     sentence = f"no valid test in zone {first}, the wettest of the scan"
     return _place_cover(rule, 1, sentence, [f"in zone {first}"])
+
+
+def _blind(tests: Sequence[JudgedTest], ground: Ground, *, with_zones: bool) -> str:
+    """Say which rooms the scan is blind to: no map, or neither a reading nor a valid test."""
+    names = [room.name for room in ground.rooms]
+    blind = [name for name in names if name in ground.unmapped and not with_zones]
+    if blind:
+        return f"the scan gave no map of {', '.join(blind)}"
+    tested = {test.entry.room.name for test in tests if test.entry.room}
+    blind = [name for name in names if name in ground.unread and name not in tested]
+    return f"the scan took no reading in {', '.join(blind)}, and no valid test stands there" * bool(
+        blind
+    )
 
 
 def _highest(

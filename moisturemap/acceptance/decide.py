@@ -84,7 +84,8 @@ class DecideOptions:
     risk : float
         Consumer's risk that sets the guard band, where the document of the limit states none.
     units : str
-        ``metric`` or ``feet``: the unit the job is reported in, which counts of tests follow.
+        ``metric`` or ``feet``: the unit the job is reported in, which counts of tests follow;
+        ``stricter`` takes the one that asks for more, whatever a screen or report shows.
     as_of : datetime or None
         Day of the decision, with zone; None takes today.
     spot : ProfileOptions
@@ -94,7 +95,7 @@ class DecideOptions:
     rules: Path | None = None
     guard_band: bool = True
     risk: Annotated[float, between(0.0, 0.5)] = USUAL_RISK
-    units: Annotated[str, one_of("metric", "feet")] = "metric"
+    units: Annotated[str, one_of("metric", "feet", "stricter")] = "stricter"
     as_of: datetime | None = None
     spot: ProfileOptions = field(default_factory=ProfileOptions)
     seed: int = 7
@@ -351,6 +352,7 @@ def _covers(
 ) -> list[Cover]:
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
     unmapped = () if study is None else study.moisture.unmapped_rooms
+    unread = () if study is None else study.unread_rooms
     highest = highest_left_out(survey, study)
     grounds: dict[str, list[Room]] = {}
     limits = limits_by_room(survey)
@@ -360,7 +362,7 @@ def _covers(
             grounds.setdefault(method_named(limit.method).key, []).append(room)
     covers: list[Cover] = []
     for method, rooms in grounds.items():
-        ground = Ground(method, tuple(rooms), survey.plan, zones, unmapped, highest)
+        ground = Ground(method, tuple(rooms), survey.plan, zones, unmapped, unread, highest)
         covers += cover(judged, ground, book, options.units)
     return covers + cover_age(judged, book)
 

@@ -79,7 +79,6 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
         visit=visit,
         options=DecideOptions(
             rules=wishes["rules"],
-            units="feet" if units.us else "metric",
             risk=wishes["risk"] / 100.0,
             as_of=end_of(wishes["as_of"]),
         ),

@@ -11,7 +11,7 @@ import shapely
 from moisturemap.anomalies import Anomalies
 from moisturemap.drilling.cautions import cautions
 from moisturemap.drilling.clearance import SETTING_OUT_M
-from moisturemap.drilling.counts import COUNT_RULES, count_rule
+from moisturemap.drilling.counts import COUNT_RULES, DEFAULT_RULE, count_rule, stricter
 from moisturemap.drilling.depth import is_timber
 from moisturemap.drilling.draft import Draft, start_draft
 from moisturemap.drilling.objective import Objective, search
@@ -107,6 +107,8 @@ def _count(draft: Draft, domains: tuple[Domain, ...]) -> int:
     """Return how many holes, and note the sentence that explains it."""
     area = _area(draft, domains)
     rule = count_rule(draft.options.count_rule)
+    if draft.options.count_rule == DEFAULT_RULE:
+        rule = stricter(rule, area)
     if draft.options.count is not None:
         draft.rules.append(
             f"{draft.options.count} holes as chosen by the user; the rule would be "

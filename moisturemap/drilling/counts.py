@@ -29,3 +29,14 @@ def count_rule(rule: str | CountRule) -> CountRule:
     if rule not in COUNT_RULES:
         raise OptionError("unknown counting rule", value=rule, allowed=", ".join(COUNT_RULES))
     return COUNT_RULES[rule]
+
+
+def stricter(rule: CountRule, area_m2: float) -> CountRule:
+    """Return a rule or its twin in the other unit of area, whichever asks for more.
+
+    Standards pair 1000 ft2 with 100 m2; a verdict takes the stricter, and a plan must not leave a
+    hole to be drilled on another day.
+    """
+    twins = [one for one in COUNT_RULES.values() if one.document == rule.document]
+    twins = [one for one in twins if one.methods == rule.methods and one.units != rule.units]
+    return max([rule, *twins], key=lambda one: one.count(area_m2))

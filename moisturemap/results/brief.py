@@ -166,7 +166,8 @@ def wet_words(study: Study) -> str:
         text = f"No wet zone stands above the wet level of {level:.3g}."
     else:
         named = ", ".join(
-            f"{one.zone} in {one.room} ({one.area_m2:.1f} m2)" for one in zones.head(6).itertuples()
+            f"{one.zone} in {one.rooms} ({one.area_m2:.1f} m2)"
+            for one in zones.head(6).itertuples()
         )
         more = f" and {len(zones) - 6} more" if len(zones) > 6 else ""
         text = (
@@ -179,7 +180,15 @@ def wet_words(study: Study) -> str:
             f" On {unsure:.1f} m2 the map cannot tell whether the floor is above that level "
             "(hatched)."
         )
-    return f"{text} What is not marked wet is not shown to be dry."
+    return f"{text}{unread_words(study)} What is not marked wet is not shown to be dry."
+
+
+def unread_words(study: Study) -> str:
+    """Name the rooms nobody read, as a sentence to go on with; "" where all were."""
+    rooms = study.unread_rooms
+    if not rooms:
+        return ""
+    return f" Not read: {listed(list(rooms))}; the scan says nothing of it."
 
 
 def _drill_steps(study: Study, units: Units) -> list[Item]:

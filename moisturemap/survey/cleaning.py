@@ -93,7 +93,7 @@ def clean_readings(
 
 
 def _located(judged: pd.DataFrame, used: NDArray[np.bool_], step: float) -> pd.DataFrame:
-    """Number the places read and return what is used; ``judged`` gains ``location``."""
+    """Give ``judged`` the numbers of the places read and return what is used."""
     judged["location"] = -1
     judged.loc[used, "location"] = place_index(
         judged["x"].to_numpy()[used], judged["y"].to_numpy()[used]

@@ -110,6 +110,12 @@ class MappedVisit:
         return self.found.table
 
     @property
+    def unread_rooms(self) -> tuple[str, ...]:
+        """Rooms without a reading in the map: what it shows there is carried over from others."""
+        read = set(self.readings.loc[self.readings["flag"].isin(USED_FLAGS), "room"])
+        return tuple(room.name for room in self.survey.plan.rooms if room.name not in read)
+
+    @property
     def quality(self) -> str:
         """Whether the interval can be trusted here, and why not."""
         return self.moisture.quality
@@ -122,6 +128,7 @@ class MappedVisit:
             *self.survey.notes,
             *self.clean.notes,
             *self.moisture.notes,
+            *(f"No reading was taken in {name}." for name in self.unread_rooms),
         )
 
 

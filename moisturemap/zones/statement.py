@@ -63,7 +63,7 @@ def _found(level: float, zones: gpd.GeoDataFrame) -> str:
         return f"No wet zone: no part of the map large enough lies above a reading of {level:.3g}."
     words = "wet zone" if len(zones) == 1 else "wet zones"
     each = "; ".join(
-        f"{row.zone} in {row.room}, {row.area_m2:.1f} m2 ({row.area_low_m2:.1f} to "
+        f"{row.zone} in {row.rooms}, {row.area_m2:.1f} m2 ({row.area_low_m2:.1f} to "
         f"{row.area_high_m2:.1f}), peak {row.peak:.0f}"
         for row in zones.itertuples()
     )

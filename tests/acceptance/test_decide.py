@@ -142,7 +142,7 @@ class Scan:
         self.repeat_sd = None
         self.moisture = self
         self.domains = ()
-        self.unmapped_rooms = ()
+        self.unmapped_rooms = self.unread_rooms = ()
 
 
 def test_the_wettest_zone_of_the_scan_must_be_tested():
@@ -165,6 +165,21 @@ def test_a_scan_that_mapped_nothing_does_not_cover_the_wettest_floor():
     coverage = decide(survey, scan).coverage.set_index("rule")
     assert coverage.loc["wettest-zone", "met"] is None
     assert "gave no map" in coverage.loc["wettest-zone", "sentence"]
+
+
+def test_a_scan_that_left_a_room_out_says_so():
+    """No zone on what was read tells nothing of a room nobody read, unless it was tested."""
+    tested = floor([*good_tests(), good_test(5, 5.5, 3.0, value=79.0)])
+    scan = Scan(tested)
+    scan.zones = scan.zones.iloc[:0]
+    scan.unread_rooms = tuple(room.name for room in tested.plan.rooms)
+    covered = decide(tested, scan).coverage.set_index("rule").loc["wettest-zone"]
+    assert covered["met"] is True
+    assert "it did not read" in covered["sentence"]
+    here = tested.plan.rooms[0].name
+    apart = floor(good_tests())
+    only_by_wall = decide(apart, scan).coverage.set_index("rule").loc["wettest-zone"]
+    assert here in only_by_wall["sentence"]
 
 
 def test_every_room_and_every_pour_must_be_tested():
@@ -353,3 +368,20 @@ def test_limit_and_tests_need_no_scan_at_all():
     """The scan adds a question, not a verdict."""
     assert LIMIT.source
     assert decide(floor(good_tests())).curves == ()
+
+
+def test_the_count_of_tests_is_that_of_the_stricter_unit():
+    """ASTM F2170 10.1 pairs 1000 ft2 with 100 m2, which are not the same area."""
+    from shapely.geometry import box as square
+
+    from moisturemap.acceptance.coverage import Ground, cover
+    from moisturemap.acceptance.rule import packaged_rules
+    from moisturemap.floorplan import FloorPlan, Room, Slab
+
+    hall = Room("hall", square(0, 0, 190, 1), Slab(thickness_mm=120.0))
+    ground = Ground("in-situ-rh", (hall,), FloorPlan((hall,)), None)
+    asked = {
+        units: next(c.needed for c in cover((), ground, packaged_rules(), units))
+        for units in ("metric", "feet", "stricter")
+    }
+    assert asked == {"metric": 4, "feet": 5, "stricter": 5}

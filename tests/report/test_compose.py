@@ -281,7 +281,7 @@ def test_us_units_reach_every_table(findings: Findings) -> None:
     """Feet, inches and Fahrenheit; the corners stay in the metres of the plan."""
     content = content_of(findings, units="us", dates="mdy")
     found = tables(content)
-    assert "[ft2]" in found["Wet zones"].columns[2].title
+    assert "[ft2]" in found["Wet zones"].columns[3].title
     assert all("in" in row[3] for row in found["Proposed holes"].rows)
     assert "°F" in str(found["Conditions on the visits"].rows)
     assert "March 1, 2026" in str(found["Conditions on the visits"].rows)

@@ -55,7 +55,14 @@ def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
     holes = study.drill_plan[study.drill_plan["room"] == room.name]
     decision = material.supplement.decision
     worst, count = (NONE_JUDGED, 0) if decision is None else _judged(decision, room)
-    share = "no level" if study.wet.level.value is None else f"{wet / room.polygon.area:.0%}"
+    unread = room.name in study.unread_rooms
+    share = (
+        "not read"
+        if unread
+        else "no level"
+        if study.wet.level.value is None
+        else f"{wet / room.polygon.area:.0%}"
+    )
     return (
         room.name,
         *((room.storey.name if room.storey else MISSING,) if with_storey else ()),
@@ -63,7 +70,7 @@ def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
         worst,
         f"{count}",
         share,
-        ", ".join(str(one) for one in here["zone"]) or "none",
+        ", ".join(str(one) for one in here["zone"]) or ("not read" if unread else "none"),
         ", ".join(str(one) for one in holes["hole"]) or "none",
     )
 

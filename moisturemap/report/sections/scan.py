@@ -52,7 +52,7 @@ def wet_zones(material: Material) -> Section:
         rows = tuple(
             (
                 str(zone.zone),
-                str(zone.room),
+                str(zone.rooms),
                 str(zone.standing),
                 wording.area(zone.area_m2, unit=False),
                 f"{wording.area(zone.area_low_m2, unit=False)} to "

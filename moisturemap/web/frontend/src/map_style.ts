@@ -10,7 +10,14 @@ import { colour, label } from "./plan_style";
 import { word } from "./strings";
 
 const CONTESTED = "contested";
-const SET_ASIDE = ["off-plan", "duplicate", "repeat-differs", "out-of-scale", "not-numeric", "other-instrument"];
+const SET_ASIDE = [
+  "off-plan",
+  "duplicate",
+  "repeat-differs",
+  "out-of-scale",
+  "not-numeric",
+  "other-instrument",
+];
 const cache = new Map<string, Style>();
 const scheme = matchMedia("(prefers-color-scheme: dark)");
 scheme.addEventListener("change", () => cache.clear());
