@@ -41,8 +41,8 @@ def contradicted(fit: pd.DataFrame, step: float) -> NDArray[np.bool_]:
     value = fit["value"].to_numpy(dtype=float)
     highest = groups["value"].transform("max").to_numpy(dtype=float)
     places = groups[["x", "y", "value"]].median().to_numpy(dtype=float)
-    _, nearest = cKDTree(places[:, :2]).query(places[:, :2], k=2)
-    beside = float(np.median(np.abs(places[:, 2] - places[nearest[:, 1], 2])))
+    nearest = np.asarray(cKDTree(places[:, :2]).query(places[:, :2], k=2)[1])[:, 1]
+    beside = float(np.median(np.abs(places[:, 2] - places[nearest, 2])))
     above = np.maximum(highest - np.median(places[:, 2]), 0.0)
     least = np.maximum(max(BESIDE * beside, STEPS * step), SHARE * above)
     return np.asarray(highest - value > least)
