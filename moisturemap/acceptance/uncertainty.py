@@ -120,5 +120,5 @@ def _part(rule: UncertaintyRule, entry: TestEntry, value: float, valid: bool) ->
             return rule.words, abs(value) * saturation_slope(COLD_C) * rule.value
         coldest = min(entry.concrete_c or USUAL_C, entry.service.temperature_c or USUAL_C)
         effect = value * saturation_slope(coldest) * difference
-        return f"probe and concrete {difference:.1f} C apart", effect
+        return f"probe and concrete {difference:.1f} K apart", effect
     return rule.words, default

@@ -180,6 +180,13 @@ def unit_of(heading: str) -> str | None:
     return unit if bracketed or key_of(heading) != _letters(word) else None
 
 
+def states_fahrenheit(heading: str) -> bool:
+    """Whether a heading states degrees Fahrenheit, in brackets or as its last word."""
+    bracketed = re.search(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]", heading)
+    word = bracketed[1] if bracketed else re.split(r"[\s_/,]+", heading.strip())[-1]
+    return word.casefold().strip("°.").removeprefix("deg").strip(" °.") in ("f", "fahrenheit")
+
+
 def find_header(table: Table, synonyms: Synonyms, required: tuple[str, ...]) -> Header | None:
     """Find the first row that names all required columns.
 
@@ -200,8 +207,7 @@ def _known(heading: str, names: dict[str, str]) -> str | None:
     key = key_of(heading)
     if key in names:
         return names[key]
-    unit = unit_of(heading)
-    if unit:
+    if unit_of(heading) or states_fahrenheit(heading):
         stem = re.sub(r"[\s_/,]+[^\s_/,]+$", "", heading.strip())
         return names.get(key_of(stem))
     return None

@@ -12,7 +12,14 @@ import pandas as pd
 
 from moisturemap.checked import checked
 from moisturemap.errors import SurveyError
-from moisturemap.files.header import Header, Synonyms, find_header, key_of, unit_of
+from moisturemap.files.header import (
+    Header,
+    Synonyms,
+    find_header,
+    key_of,
+    states_fahrenheit,
+    unit_of,
+)
 from moisturemap.files.moment import parse_moments, zone_note
 from moisturemap.files.number import decimal_mark, parse_numbers
 from moisturemap.files.setting import nearest
@@ -233,10 +240,11 @@ class RecordTable:
 
     def _numbers(self, name: str, cells: list[Cell], column: Column) -> np.ndarray:
         numbers = parse_numbers(cells, self.mark, length=name in ("x", "y"))
+        values = self._metric(name, numbers.values)
         wrong = numbers.bad | ((numbers.censored != "") & (name != "value"))
         low = -np.inf if column.low is None else column.low
         high = np.inf if column.high is None else column.high
-        wrong |= (numbers.values < low) | (numbers.values > high)
+        wrong |= (values < low) | (values > high)
         if wrong.any():
             bounds = "" if column.low is None else f" of at least {column.low:g}"
             bounds += "" if column.high is None else f" and at most {column.high:g}"
@@ -246,7 +254,16 @@ class RecordTable:
                 int(np.argmax(wrong)),
                 f"a number{bounds}, or a blank cell",
             )
-        return numbers.values
+        return values
+
+    def _metric(self, name: str, values: np.ndarray) -> np.ndarray:
+        """Return the values of a column in mm or C whatever unit its heading states."""
+        heading = shown(self.table.rows[self.header.row][self.header.columns[name]])
+        if name.endswith("_mm"):
+            return np.asarray(values * METRES_PER_UNIT[unit_of(heading) or "mm"] * 1000.0)
+        if name.endswith("_c") and states_fahrenheit(heading):
+            return np.asarray((values - 32.0) / 1.8)
+        return values
 
     def _flags(self, name: str, cells: list[Cell]) -> list[bool | None]:
         flags: list[bool | None] = []

@@ -63,7 +63,7 @@ def test_a_probe_two_degrees_warm_is_invalid():
         good_test(1, 0.6, 3, temperature_c=20.0, probe_temperature_c=22.0), "rh-probe-temperature"
     )
     assert found.effect == "invalid"
-    assert "is 2 C, at most 1 C" in found.sentence
+    assert "is 2 K, at most 1 K" in found.sentence
     assert "5 %RH" in found.sentence
 
 

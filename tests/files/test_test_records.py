@@ -132,3 +132,27 @@ def test_machines_are_named_and_their_kinds_understood(table: Writer) -> None:
     assert machines["kind"].tolist() == ["air-mover", "dehumidifier"]
     assert machines["machine"].tolist() == ["M1", "M2"]
     assert np.isnan(machines["direction_deg"].iloc[1])
+
+
+@pytest.mark.parametrize(
+    ("heading", "typed", "column", "value"),
+    [
+        ("depth (in)", "1.5", "depth_mm", 38.1),
+        ("depth [cm]", "4", "depth_mm", 40.0),
+        ("depth_in", "1.5", "depth_mm", 38.1),
+        ("depth_mm", "40", "depth_mm", 40.0),
+        ("thickness (in)", "4", "thickness_mm", 101.6),
+        ("temperature (F)", "68", "temperature_c", 20.0),
+        ("temperature (°F)", "68", "temperature_c", 20.0),
+        ("temperature_f", "68", "temperature_c", 20.0),
+        ("air temperature (degF)", "68", "air_temperature_c", 20.0),
+        ("temperature (°C)", "20", "temperature_c", 20.0),
+        ("temperature_c", "20", "temperature_c", 20.0),
+    ],
+)
+def test_units_of_a_heading_are_read(
+    table: Writer, heading: str, typed: str, column: str, value: float
+) -> None:
+    """1 in = 25.4 mm and t/F = 1.8 t/C + 32 (NIST SP 811, appendix B): 1.6 in is not 1.6 mm."""
+    tests, _ = read_tests(table(f"method,value,{heading}\nin-situ-rh,80,{typed}\n"))
+    assert tests[column].iloc[0] == pytest.approx(value)
