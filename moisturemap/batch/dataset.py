@@ -15,7 +15,7 @@ import shapely
 
 from moisturemap.errors import MissingExtra
 
-SCHEMA_VERSION = "1"
+SCHEMA_VERSION = "2"
 """Grows when a column changes its meaning or goes; a new column alone does not change it."""
 
 
@@ -50,8 +50,12 @@ TABLES: dict[str, tuple[Column, ...]] = {
         ("used", WHOLE, "readings that make the map"),
         ("area_m2", NUMBER, "area of the floor [m2]"),
         ("wet_level", NUMBER, "relative reading above which floor counts as wet"),
-        ("wet_m2", NUMBER, "area of the wet zones [m2]"),
-        ("contested_m2", NUMBER, "area of zones that may be an embedded thing instead [m2]"),
+        ("wet_m2", NUMBER, "area of all zones above the wet level, contested ones among them [m2]"),
+        (
+            "contested_m2",
+            NUMBER,
+            "of these, area of zones that may be an embedded thing instead [m2]",
+        ),
         ("zones", WHOLE, "wet and contested zones"),
         ("peak", NUMBER, "highest mapped reading in a zone"),
         ("anomalies", WHOLE, "flagged lines, spots, meshes and stray readings"),

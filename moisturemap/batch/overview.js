@@ -41,7 +41,7 @@ const columns = [
     if (r.verdict) small(td, r.verdict_sentence);
   }],
   ["Wet [m²]", (r) => r.wet_m2 ?? -1, (r, td) => figures(td, number(r.wet_m2, 1))],
-  ["Contested [m²]", (r) => r.contested_m2 ?? -1, (r, td) => figures(td, number(r.contested_m2, 1))],
+  ["of these contested [m²]", (r) => r.contested_m2 ?? -1, (r, td) => figures(td, number(r.contested_m2, 1))],
   ["Floor [m²]", (r) => r.area_m2 ?? -1, (r, td) => figures(td, number(r.area_m2, 0))],
   ["Valid tests", (r) => r.tests ?? -1, (r, td) => figures(td, r.tests ? `${r.tests_valid ?? 0} of ${r.tests}` : "")],
   ["Oldest test [days]", (r) => daysSince(r.oldest_valid_test) ?? -1, (r, td) => {

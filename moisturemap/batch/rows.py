@@ -83,7 +83,7 @@ def _floor(findings: Findings) -> Row:
         "used": int(study.readings["flag"].isin(USED_FLAGS).sum()),
         "area_m2": _round(survey.plan.outline.area),
         "wet_level": plain_value(study.wet.level.value),
-        "wet_m2": _round(zones.loc[~contested, "area_m2"].sum()),
+        "wet_m2": _round(zones["area_m2"].sum()),
         "contested_m2": _round(zones.loc[contested, "area_m2"].sum()),
         "zones": len(zones),
         "peak": _round(zones["peak"].max()) if len(zones) else None,

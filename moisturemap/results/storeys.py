@@ -22,7 +22,8 @@ WALL_M = 0.5
 """Lines this near to the rooms of a storey belong to it, as the wall about them (our choice)."""
 
 STOREY_COLUMNS = ("storey", "rooms", "area_m2", "readings", "zones", "wet_m2", "contested_m2")
-"""``rooms`` counts them; areas in m2; zones belong to the storey of their peak."""
+"""``rooms`` counts them; areas in m2, ``contested_m2`` a part of ``wet_m2``; zones belong to the
+storey of their peak."""
 
 
 def storeys_of(study: Study) -> tuple[Storey, ...]:
@@ -56,7 +57,7 @@ def storey_table(study: Study) -> pd.DataFrame:
                 "area_m2": round(sum(float(room.polygon.area) for room in rooms), 1),
                 "readings": int(study.readings["room"].isin(names).sum()),
                 "zones": len(zones),
-                "wet_m2": round(float(zones.loc[~contested, "area_m2"].sum()), 1),
+                "wet_m2": round(float(zones["area_m2"].sum()), 1),
                 "contested_m2": round(float(zones.loc[contested, "area_m2"].sum()), 1),
             }
         )

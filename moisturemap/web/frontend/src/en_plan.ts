@@ -29,7 +29,7 @@ export const EN_PLAN = {
   "floor-state-waiting": "not studied yet",
   "floor-state-changed": "changed since",
   "floor-state-failed": "could not be studied",
-  "floor-contested": "{area} m² contested",
+  "floor-contested": "of which {area} m² contested",
   "floor-rising": "{area} m² rising",
   "floor-stagnant": "{area} m² hardly drying",
   "floor-days": "not before {n} days",
