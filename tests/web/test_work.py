@@ -198,3 +198,18 @@ def test_a_failure_is_not_kept() -> None:
     for number in range(100):
         desk.kept((number,), lambda: 0)
     assert len(memo._kept) < 50
+
+
+def test_an_app_that_ends_while_its_process_starts_leaves_none_behind() -> None:
+    """Closed at once after the first warm-up began, whichever comes first."""
+    for wait_s in (0.0, 0.005, 0.02):
+        lane = OwnProcess("short work")
+        starting = threading.Thread(target=lane.warm_up)
+        starting.start()
+        time.sleep(wait_s)
+        lane.close()
+        starting.join()
+        process = lane._process
+        assert process is not None
+        process.join(10)
+        assert not process.is_alive()

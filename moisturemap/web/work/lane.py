@@ -94,6 +94,7 @@ class OwnProcess(Lane):
         self._turn = threading.RLock()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._connection: Connection | None = None
+        self._closed = threading.Event()
         self._stop: Any = None
 
     def warm_up(self) -> None:
@@ -108,11 +109,14 @@ class OwnProcess(Lane):
         context = multiprocessing.get_context("spawn")
         self._connection, theirs = context.Pipe()
         self._stop = context.Event()
-        self._process = context.Process(
+        process = context.Process(
             target=_work, args=(theirs, self._stop), name=f"moisturemap {self._name}", daemon=True
         )
-        self._process.start()
+        process.start()
+        self._process = process
         theirs.close()
+        if self._closed.is_set():  # while it started
+            process.kill()
         return self._connection
 
     def run(self, question: Question, say: Say, unwanted: Unwanted) -> Any:
@@ -159,7 +163,8 @@ class OwnProcess(Lane):
         self._process = self._connection = None
 
     def close(self) -> None:
-        """End the process."""
+        """End the process, also one that is just being started."""
+        self._closed.set()
         process = self._process
         if process is not None:
             process.kill()
