@@ -57,7 +57,7 @@ def test_import_map_drill_plan_and_report(running: Program, browser: Browser) ->
         "buffer": json.dumps(PLAN).encode(),
     }
     page.get_by_label("Import a file").set_input_files(files)
-    page.get_by_text("1 room and 0 lines.").wait_for()
+    page.get_by_text("1 room; other lines: 0.").wait_for()
     press(page, "Use this plan")
     page.get_by_text("Stored.", exact=True).wait_for()
 
