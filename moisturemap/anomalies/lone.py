@@ -49,10 +49,10 @@ def standing_alone(
     source = np.flatnonzero(used)
     tree = type(scene.tree)(scene.points[source])
     count = min(NEIGHBOURS + 1, source.size)
-    todo = np.arange(len(values)) if only is None else only
-    residual, sd = np.zeros(todo.size), np.ones(todo.size)
-    for start in range(0, todo.size, CHUNK):
-        part = todo[start : start + CHUNK]
+    wanted = np.arange(len(values)) if only is None else only
+    residual, sd = np.zeros(wanted.size), np.ones(wanted.size)
+    for start in range(0, wanted.size, CHUNK):
+        part = wanted[start : start + CHUNK]
         index = source[tree.query(scene.points[part], k=count)[1]]
         # the reading itself first, then its neighbours by distance
         own = index == part[:, None]

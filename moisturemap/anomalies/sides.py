@@ -88,15 +88,15 @@ def contrasts(
     middle = np.array(0.5 * (near + far))
     sd = np.sqrt(1.3 * calm.noise + 2 * calm.texture * (1 - matern(middle, calm.length)))
     over = np.full((len(values), DIRECTIONS), -np.inf)
-    todo = np.arange(len(values))
+    wanted = np.arange(len(values))
     if before is not None:
         over = before[0].over.copy()
-        todo = np.flatnonzero(before[1])
+        wanted = np.flatnonzero(before[1])
     tree = scene.tree
     reach = float(np.hypot(far, along))
     most = int(min(len(values), np.ceil(1.15 * np.pi * (reach / scene.spacing) ** 2) + SWEPT))
-    for start in range(0, todo.size, CHUNK):
-        part = todo[start : start + CHUNK]
+    for start in range(0, wanted.size, CHUNK):
+        part = wanted[start : start + CHUNK]
         distance, index = tree.query(scene.points[part], k=most, distance_upper_bound=reach)
         known = np.isfinite(distance) & (distance > 0)
         index = np.where(known, index, 0)

@@ -111,8 +111,8 @@ class MappedVisit:
 
     @property
     def unread_rooms(self) -> tuple[str, ...]:
-        """Rooms without a reading in the map: what it shows there is carried over from others."""
-        read = set(self.readings.loc[self.readings["flag"].isin(USED_FLAGS), "room"])
+        """Rooms without a usable reading: what the map shows there is carried over from others."""
+        read = set(self.clean.locations["room"])
         return tuple(room.name for room in self.survey.plan.rooms if room.name not in read)
 
     @property
@@ -123,12 +123,13 @@ class MappedVisit:
     @property
     def notes(self) -> tuple[str, ...]:
         """What was understood, mended or assumed on the way, in sentences."""
+        unread = self.unread_rooms
         return (
             *self.survey.plan.notes,
             *self.survey.notes,
             *self.clean.notes,
             *self.moisture.notes,
-            *(f"No reading was taken in {name}." for name in self.unread_rooms),
+            *((f"No reading was taken in {', '.join(unread)}.",) if unread else ()),
         )
 
 

@@ -14,6 +14,7 @@ import shutil
 import signal
 import time
 import warnings
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -32,39 +33,19 @@ pytestmark = [
     pytest.mark.skipif(not hasattr(os, "fork"), reason="needs signals of POSIX"),
 ]
 
-SURVEY = """
-[survey]
-name = "Store room"
-coordinates = "m"
-[plan]
-file = "plan.wkt"
-[[instruments]]
-id = "scanner"
-kind = "relative"
-scale = [0, 100]
-[[visits]]
-id = "first"
-started = 2026-03-04T09:00:00Z
-readings = [{ file = "readings.csv", instrument = "scanner" }]
-[scan]
-wet_level = 50
-"""
+
+SCAN = "[scan]\nwet_level = 50\n"
+
+
+def value(low: int) -> Callable[[int, int], float]:
+    """Return what is read at a place, from some lowest reading on."""
+    return lambda i, j: low + 4 * i + j
 
 
 @pytest.fixture
-def room(tmp_path: Path) -> Path:
+def room(tmp_path: Path, store_room: Callable[..., Path]) -> Path:
     """A small survey."""
-    folder = tmp_path / "room"
-    folder.mkdir()
-    (folder / "plan.wkt").write_text("store;POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))\n")
-    write_readings(folder, 30)
-    (folder / "survey.toml").write_text(SURVEY)
-    return folder
-
-
-def write_readings(folder: Path, low: int) -> None:
-    rows = [f"{0.25 + i / 2},{0.25 + j / 2},{low + 4 * i + j}" for j in range(6) for i in range(8)]
-    (folder / "readings.csv").write_text("\n".join(["x,y,value", *rows]) + "\n")
+    return store_room(tmp_path / "room", value(30), SCAN)
 
 
 def command(*arguments: object) -> int:
@@ -130,7 +111,9 @@ def assert_one_run(out: Path) -> str:
     return str(run)
 
 
-def test_a_killed_map_never_mixes_two_surveys(room: Path, tmp_path: Path) -> None:
+def test_a_killed_map_never_mixes_two_surveys(
+    room: Path, tmp_path: Path, store_room: Callable[..., Path]
+) -> None:
     """The folder holds the whole of one run after each kill.
 
     Among the renames, which take milliseconds, a kill leaves a plan that the next run carries out;
@@ -141,7 +124,7 @@ def test_a_killed_map_never_mixes_two_surveys(room: Path, tmp_path: Path) -> Non
         killer.run("map", room, "--out", out)
     finished = 0
     for number in range(KILLS):
-        write_readings(room, 20 + number % 30)
+        store_room(room, value(20 + number % 30), SCAN)
         # half of the kills fall into the last part, where the files are written
         share = choose.uniform(0.6, 1.0) if number % 2 else choose.uniform(0.0, 1.0)
         killer.kill(share, "map", room, "--out", out)

@@ -190,7 +190,7 @@ def test_a_full_disk_is_one_sentence_and_leaves_the_old_results(
 @contextmanager
 def largest_file(size: int) -> Iterator[None]:
     """Let the system take no file above a size [bytes]."""
-    resource = pytest.importorskip("resource")
+    resource = pytest.importorskip("resource", reason="limits on files of POSIX")
     soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
     resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
     try:
