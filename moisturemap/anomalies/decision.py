@@ -83,10 +83,8 @@ stands this many noise sd high."""
 CONTESTED_STRENGTH = 3.0
 """What stands less than so many of its own standard errors high is floor."""
 
-SWEPT_SURE, SWEPT_SPOT_WET_NEED = 5.0, 4.0
-"""What a sweep crosses stands so many of its own standard errors high, or it is floor; and further
-log odds where two readings of a spot above the wet level are at stake: fewer than where no sweep
-saw how it falls off."""
+SWEPT_SURE = 5.0
+"""What a sweep crosses stands so many of its own standard errors high, or it is floor."""
 
 CONTESTED_SHORT_M, CONTESTED_SHORT_ODDS = 1.2, 8.0
 """A shorter line is contested from these log odds on only."""
@@ -140,7 +138,7 @@ def seen_length(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
     return float(np.ptp(along))
 
 
-def needed(scene: Scene, calm: CalmFloor, found: Weighed, spot_wet: float = SPOT_WET_NEED) -> float:
+def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
     """Log odds a candidate needs to be a thing; infinite where it cannot be one."""
     hit = disturbed(scene, calm, found, 2.0)
     wet = at_stake(scene, hit)
@@ -152,7 +150,7 @@ def needed(scene: Scene, calm: CalmFloor, found: Weighed, spot_wet: float = SPOT
     if isinstance(found.shape, Disc):
         if found.shape.radius > WIDEST_THING_M or read_every(scene, found.shape) > FINE_M:
             return float("inf")
-        return float(SPOT_NEEDS + extra + (PER_WET_SPOT * area + spot_wet) * (stake >= 2))
+        return float(SPOT_NEEDS + extra + (PER_WET_SPOT * area + SPOT_WET_NEED) * (stake >= 2))
     if found.misfit >= NOT_TOLD:
         return float("inf")
     need, seen = LINE_NEEDS + extra + PER_WET_LINE * area, seen_length(scene, calm, found)
@@ -198,5 +196,5 @@ def standing_swept(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
         return "floor"
     if isinstance(found.shape, Ridge) and found.log_odds <= CONTESTED_FROM:
         return "floor"
-    known = found.log_odds > needed(scene, calm, found, SWEPT_SPOT_WET_NEED)
+    known = found.log_odds > needed(scene, calm, found)
     return "thing" if known else "contested"

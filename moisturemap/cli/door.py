@@ -164,7 +164,9 @@ def announce(survey: Survey, visit: str | None, *works: str) -> None:
 
     count = len(survey.readings)
     if visit is not None or "drying" not in works:
-        count = int((survey.readings["visit"] == survey.visit(visit).id).sum()) if count else 0
+        count = (
+            int((survey.readings["visit"] == survey.scanned_visit(visit).id).sum()) if count else 0
+        )
     said = announcement(f"{count:,} readings", expected_seconds(survey, works, visit))
     if said:
         say(said, err=True)

@@ -65,7 +65,7 @@ def clean_readings(
     NotEnoughData
         If the visit has no reading.
     """
-    chosen = survey.visit(visit)
+    chosen = survey.scanned_visit(visit)
     rows = survey.readings_of(chosen.id)
     if rows.empty:
         message = f"visit {chosen.id} has no readings"

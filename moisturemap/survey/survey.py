@@ -180,6 +180,16 @@ class Survey:
         message = "no such visit"
         raise SurveyError(message, value=visit, allowed=allowed)
 
+    def scanned_visit(self, visit: str | None = None) -> Visit:
+        """Return a visit by its id, or the latest on which the floor was scanned.
+
+        A visit on which probes are read again and nothing is scanned leaves the last scan standing.
+        """
+        if visit is None and not self.readings.empty:
+            scanned = set(self.readings["visit"])
+            return next(one for one in reversed(self.visits) if one.id in scanned)
+        return self.visit(visit)
+
     def readings_of(self, visit: str | None = None) -> pd.DataFrame:
         """Return the readings of one visit (the latest when none is named)."""
         chosen = self.visit(visit).id

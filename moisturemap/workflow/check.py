@@ -16,6 +16,7 @@ from moisturemap.scanning import Remark, review
 from moisturemap.store import check_head, open_project, read_signed_head, recheck
 from moisturemap.survey import Survey, clean_readings, why_unusable
 from moisturemap.workflow.read import SURVEY_FILE, read_survey
+from moisturemap.workflow.recorded import remarks_on_records
 from moisturemap.workflow.study import study
 from moisturemap.workflow.sweeps import propose_sweeps
 
@@ -102,12 +103,12 @@ def _head_remark(path: Path, head: str, public_key: Path | None) -> Remark:
 
 
 def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> SurveyCheck:
-    chosen = survey.visit(visit)
+    chosen = survey.scanned_visit(visit)
     clean = clean_readings(survey, chosen.id, domains=domains(survey.plan))
     refusal = why_unusable(clean, survey.plan)
     sweeps = () if refusal else propose_sweeps(survey, chosen.id, clean=clean)["sentence"]
     notes = (*survey.plan.notes, *survey.notes, *clean.notes, *check_plan(survey.plan))
-    remarks = [*record, *review(survey, clean)]
+    remarks = [*record, *review(survey, clean), *remarks_on_records(survey)]
     if refusal:
         remarks.append(Remark("problem", f"No map can be made: {refusal}."))
     remarks += [Remark("warning", f"Contested: {one}") for one in sweeps]

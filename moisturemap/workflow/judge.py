@@ -108,6 +108,6 @@ def judge(
         )
         raise NotEnoughData(message)
     scanned = None
-    if with_scan and (survey.readings["visit"] == survey.visit(visit).id).any():
+    if with_scan and (survey.readings["visit"] == survey.scanned_visit(visit).id).any():
         scanned = decided_study(survey, overrides, visit=visit, progress=progress)
     return Judgement(survey, decide_floor(survey, scanned, options=options), scanned)

@@ -50,7 +50,7 @@ def expected_seconds(survey: Survey, works: Sequence[str], visit: str | None = N
     """
     if survey.readings.empty:
         return 0.0
-    own = int((survey.readings["visit"] == survey.visit(visit).id).sum())
+    own = int((survey.readings["visit"] == survey.scanned_visit(visit).id).sum())
     every = len(survey.readings) / 2.0
     return sum(_seconds(work, every if work == "drying" else own) for work in works)
 

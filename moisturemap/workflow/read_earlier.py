@@ -74,7 +74,7 @@ def same_instrument(
     instrument : str, optional
         Id of the instrument; the one read most by default.
     """
-    chosen = survey.visit(visit)
+    chosen = survey.scanned_visit(visit)
     clean = clean_readings(survey, chosen.id, instrument=instrument, domains=domains(survey.plan))
     return SameInstrument.among(floors, clean)
 

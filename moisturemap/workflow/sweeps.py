@@ -29,7 +29,7 @@ def propose_sweeps(
     geopandas.GeoDataFrame
         Columns ``scanning.SWEEP_COLUMNS``; empty where nothing is contested or no map can be made.
     """
-    chosen, parts = survey.visit(visit), domains(survey.plan)
+    chosen, parts = survey.scanned_visit(visit), domains(survey.plan)
     clean = clean or clean_readings(survey, chosen.id, domains=parts)
     usable = () if why_unusable(clean, survey.plan) else parts
     known = stated_level(survey, chosen)

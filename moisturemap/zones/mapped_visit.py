@@ -160,7 +160,7 @@ def map_visit(
     """
     options = options or VisitOptions()
     say = progress or (lambda phrase, fraction: None)
-    chosen, plan, parts = survey.visit(visit), survey.plan, domains(survey.plan)
+    chosen, plan, parts = survey.scanned_visit(visit), survey.plan, domains(survey.plan)
     say("cleaning readings", 0.0)
     clean = clean_readings(survey, chosen.id, instrument=options.instrument, domains=parts)
     refusal = why_unusable(clean, plan)

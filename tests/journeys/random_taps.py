@@ -33,6 +33,15 @@ _CONTROLS = """() => {
 }"""
 
 
+@dataclass(frozen=True)
+class Sent:
+    """A change the program said it had stored."""
+
+    method: str
+    url: str
+    body: str
+
+
 @dataclass
 class Finger:
     """Somebody who taps anywhere.
@@ -45,7 +54,7 @@ class Finger:
     dice: random.Random
     done: deque[str] = field(default_factory=lambda: deque(maxlen=14))
     wrong: list[str] = field(default_factory=list)
-    stored: dict[str, str] = field(default_factory=dict)
+    stored: dict[str, Sent] = field(default_factory=dict)
     plan: dict[str, Any] | None = None
     taps: int = 0
     broken: list[Response] = field(default_factory=list)
@@ -70,7 +79,7 @@ class Finger:
             return
         key = request.headers.get("idempotency-key")
         if key and "/projects/flat/" in request.url and not request.url.endswith("/photos"):
-            self.stored[key] = f"{request.method} {request.url}: {(request.post_data or '')[:300]}"
+            self.stored[key] = Sent(request.method, request.url, request.post_data or "")
         elif request.method == "PUT" and request.url.endswith("/plan"):
             self.plan = json.loads(request.post_data or "{}")["plan"]
         elif request.url.endswith(("/undo", "/redo")):
@@ -90,14 +99,37 @@ class Finger:
             self._key()
         elif choice < 0.95:
             self.done.append("back")
-            with suppress(Error):  # nothing to go back to
-                self.page.go_back(wait_until="commit", timeout=5000)
+            self._back()
         elif choice < 0.97:
             self.done.append("reload")
             self.page.reload()
         else:
             self._wheel()
         self.page.wait_for_timeout(self.dice.choice((0, 20, 150, 500)))
+
+    def _back(self) -> None:
+        here = self.page.url
+        with suppress(Error):  # nothing to go back to
+            self.page.go_back(wait_until="commit", timeout=5000)
+        if not self.page.url.startswith("http"):  # past the first page, out of the program
+            self.page.goto(here)
+
+    def overwritten(self, key: str) -> bool:
+        """Whether a later change was stored at the same address."""
+        keys = list(self.stored)
+        later = keys[keys.index(key) + 1 :]
+        return any(self.stored[one].url == self.stored[key].url for one in later)
+
+    def changes_anything(self, sent: Sent) -> bool:
+        """Send a correction again and say whether the record grows by it."""
+        changes = sent.url.partition("/projects/flat/")[0] + "/projects/flat/changes"
+        before = self.page.request.get(changes).json()["count"]
+        headers = {"content-type": "application/json"}
+        again = self.page.request.fetch(
+            sent.url, method=sent.method, data=sent.body, headers=headers
+        )
+        assert again.ok, again.text()
+        return bool(self.page.request.get(changes).json()["count"] != before)
 
     def _control(self) -> None:
         found = self.page.evaluate(_CONTROLS)

@@ -214,7 +214,7 @@ def test_a_visit_without_readings_is_refused_plainly() -> None:
     """Tests alone make no map."""
     given = survey({"visit": "v0"})
     with pytest.raises(NotEnoughData, match="v1"):
-        clean_readings(given)
+        clean_readings(given, "v1")
 
 
 def test_a_room_stated_that_is_not_the_room_of_the_place_is_noted() -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+import pandas as pd
+
 from moisturemap.acceptance import Decision
 from moisturemap.report.content import (
     Block,
@@ -135,12 +137,24 @@ def _steps(material: Material) -> list[tuple[str, str]]:
             f"{refer('holes', FULL)}."
         )
         steps.append((what, "named competent person, then test technician"))
-    if plan is not None and plan.equipment is not None and len(plan.equipment.placement.moves):
-        names = listed([str(one) for one in plan.equipment.placement.moves["machine"]])
-        ref = refer("moves")
-        steps.append((f"Move {names} ({ref}), then scan again after a day.", "drying technician"))
+    if plan is not None and plan.equipment is not None:
+        steps += _machine_steps(plan.equipment.placement.moves, refer("moves"))
     if not steps:
         steps.append(("Keep this report with the record of the floor.", "report writer"))
+    return steps
+
+
+def _machine_steps(moves: pd.DataFrame, ref: str) -> list[tuple[str, str]]:
+    """Name the machines that are to be moved and those to be turned, brought or taken away."""
+    who = "drying technician"
+    steps = []
+    moved = moves.loc[moves["action"] == "move", "machine"].astype(str)
+    if len(moved):
+        told = f"Move {listed([*moved])} ({ref}), then scan again after a day."
+        steps.append((told, who))
+    others = moves.loc[~moves["action"].isin(["move", "stay"]), "machine"].astype(str)
+    if len(others):
+        steps.append((f"Turn, bring or take away {listed([*others])} as {ref} says.", who))
     return steps
 
 

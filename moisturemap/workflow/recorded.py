@@ -1,0 +1,63 @@
+"""What the records of tests and dates say while something can still be done about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+
+from moisturemap.acceptance import decide
+from moisturemap.files.setting import nearest
+from moisturemap.scanning import Remark
+from moisturemap.survey import Survey
+
+AHEAD = timedelta(days=1)
+"""A date this far ahead of the clock of the computer is remarked: zones differ by less."""
+
+
+def remarks_on_records(survey: Survey, now: datetime | None = None) -> list[Remark]:
+    """Name tests that will not count, rooms that are not on the plan and dates ahead of the clock.
+
+    Parameters
+    ----------
+    survey : Survey
+    now : datetime, optional
+        With zone; the clock of the computer when left out.
+    """
+    now = now or datetime.now(UTC)
+    return [*_ahead(survey, now), *_unknown_rooms(survey), *_not_valid(survey)]
+
+
+def _ahead(survey: Survey, now: datetime) -> Iterator[Remark]:
+    for visit in survey.visits:
+        if visit.started is not None and visit.started > now + AHEAD:
+            day = f"{visit.started:%Y-%m-%d}"
+            told = f"Visit {visit.id} is dated {day}, ahead of the clock of this computer."
+            yield Remark("problem", told, visit.id)
+
+
+def _unknown_rooms(survey: Survey) -> Iterator[Remark]:
+    if survey.tests.empty or "room" not in survey.tests:
+        return
+    known = [room.name for room in survey.plan.rooms]
+    stated = survey.tests["room"].fillna("").astype(str)
+    for name in dict.fromkeys(stated[(stated != "") & ~stated.isin(known)]):
+        holes = dict.fromkeys(survey.tests.loc[stated == name, "hole"].astype(str))
+        meant = nearest(name, known)
+        hint = f"; did you mean {meant!r}?" if meant else "."
+        told = f"Test {', '.join(holes)} is stated for {name!r}, and the plan has no such room"
+        yield Remark("problem", told + hint, name)
+
+
+def _not_valid(survey: Survey) -> Iterator[Remark]:
+    """Name what makes tests invalid, each reason once."""
+    if survey.tests.empty:
+        return
+    reasons: dict[str, list[str]] = {}
+    for test in decide(survey).judged:
+        for finding in test.findings:
+            if finding.effect == "invalid":
+                reasons.setdefault(finding.sentence, []).append(finding.hole or finding.test)
+    for reason, holes in reasons.items():
+        several = "Test" if len(holes) == 1 else "Tests"
+        told = f"{several} {', '.join(dict.fromkeys(holes))} will not count: {reason}."
+        yield Remark("warning", told, holes[0])
