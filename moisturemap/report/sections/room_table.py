@@ -55,14 +55,10 @@ def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
     holes = study.drill_plan[study.drill_plan["room"] == room.name]
     decision = material.supplement.decision
     worst, count = (NONE_JUDGED, 0) if decision is None else _judged(decision, room)
-    unread = room.name in study.unread_rooms
-    share = (
-        "not read"
-        if unread
-        else "no level"
-        if study.wet.level.value is None
-        else f"{wet / room.polygon.area:.0%}"
-    )
+    share = "no level" if study.wet.level.value is None else f"{wet / room.polygon.area:.0%}"
+    zones = ", ".join(str(one) for one in here["zone"]) or "none"
+    if room.name in study.unread_rooms:
+        share, zones = "not read", zones if len(here) else "not read"
     return (
         room.name,
         *((room.storey.name if room.storey else MISSING,) if with_storey else ()),
@@ -70,7 +66,7 @@ def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
         worst,
         f"{count}",
         share,
-        ", ".join(str(one) for one in here["zone"]) or ("not read" if unread else "none"),
+        zones,
         ", ".join(str(one) for one in holes["hole"]) or "none",
     )
 
