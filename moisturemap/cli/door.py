@@ -23,7 +23,9 @@ F = TypeVar("F", bound=Callable[..., Any])
 survey_argument = click.argument(
     "survey", type=click.Path(path_type=Path, allow_dash=True), callback=project_or_path
 )
-visit_option = click.option("--visit", metavar="ID", help="Visit to use; the latest scan by default.")
+visit_option = click.option(
+    "--visit", metavar="ID", help="Visit to use; the latest scan by default."
+)
 out_option = click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),

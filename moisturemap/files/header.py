@@ -174,16 +174,20 @@ def _letters(text: str) -> str:
 
 def unit_of(heading: str) -> str | None:
     """Return the unit of length a heading states in brackets or as its last word, if any."""
-    bracketed = re.search(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]", heading)
-    word = bracketed[1] if bracketed else re.split(r"[\s_/,]+", heading.strip())[-1]
+    word, bracketed = _last_word(heading)
     unit = LENGTH_WORDS.get(word.casefold().rstrip("."))
     return unit if bracketed or key_of(heading) != _letters(word) else None
 
 
+def _last_word(heading: str) -> tuple[str, bool]:
+    """Return what stands in brackets, or else the last word; and whether it was in brackets."""
+    found = re.search(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]", heading)
+    return (found[1], True) if found else (re.split(r"[\s_/,]+", heading.strip())[-1], False)
+
+
 def states_fahrenheit(heading: str) -> bool:
     """Whether a heading states degrees Fahrenheit, in brackets or as its last word."""
-    bracketed = re.search(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]", heading)
-    word = bracketed[1] if bracketed else re.split(r"[\s_/,]+", heading.strip())[-1]
+    word, _ = _last_word(heading)
     return word.casefold().strip("°.").removeprefix("deg").strip(" °.") in ("f", "fahrenheit")
 
 
