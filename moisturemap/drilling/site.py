@@ -236,7 +236,7 @@ def _neighbours(points: Array) -> NDArray[np.intp]:
 
 
 def _bounds(ground: Ground, points: Array) -> tuple[Array, Array]:
-    """Readings each place stays above and below in next to all draws; NaN where none is mapped."""
+    """Bound the readings of each place in next to all draws; NaN where none is mapped."""
     at = _cell_of(ground, points)
     mean, sd = (ground.surface.dataset[name].to_numpy()[at] for name in ("mean", "sd"))
     return mean - FAR * WIDENED * sd, mean + FAR * WIDENED * sd
