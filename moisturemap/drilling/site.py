@@ -295,7 +295,14 @@ def _in_line(one: Wall, other: Wall) -> bool:
     return bool(np.all(np.abs(off @ np.array([-run[1], run[0]])) <= EXTERIOR_M))
 
 
+MOST_NAMED = 4
+"""Rooms along a wall that are all named; of more, the first and the last (our choice)."""
+
+
 def _outer_wall(side: str, found: list[Wall], rooms: list[str], several: bool) -> OuterWall:
     behind = tuple(dict.fromkeys(rooms))
-    name = f"{side} wall ({', '.join(behind)})" if several else found[0].name
+    named = ", ".join(behind)
+    if len(behind) > MOST_NAMED:
+        named = f"{behind[0]} to {behind[-1]}, {len(behind)} rooms"
+    name = f"{side} wall ({named})" if several else found[0].name
     return OuterWall(name, unary_union([wall.line for wall in found]), behind)
