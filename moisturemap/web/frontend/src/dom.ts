@@ -37,6 +37,19 @@ export function replace(parent: Element, ...children: Child[]): void {
   append(parent, children);
 }
 
+/** Fill a panel anew without losing the place read and the control that has the focus. */
+export function renew(panel: HTMLElement, fill: () => void): void {
+  const top = panel.scrollTop;
+  const had = panel.contains(document.activeElement) ? document.activeElement : null;
+  fill();
+  panel.scrollTop = top;
+  if (!had || panel.contains(had)) return (had as HTMLElement | null)?.focus();
+  const same = [...panel.querySelectorAll<HTMLElement>(had.tagName)].find(
+    (one) => one.textContent === had.textContent,
+  );
+  same?.focus();
+}
+
 let counter = 0;
 
 /** A number never used before on this page, for ids that tie labels to fields. */

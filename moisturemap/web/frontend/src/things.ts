@@ -20,6 +20,9 @@ export interface OnThings {
 }
 
 export class Things {
+  /** Something is being drawn by hand on the map. */
+  marking = false;
+
   constructor(
     private readonly context: Context,
     private readonly on: OnThings,
@@ -117,6 +120,7 @@ export class Things {
     if (!kind) return;
     const { view, panel, unit } = this.context;
     view.onTap(null);
+    this.marking = true;
     const tool = new DrawTool({
       view,
       unit,
@@ -129,6 +133,7 @@ export class Things {
   }
 
   private async marked(kind: string, places: Place[] | null): Promise<void> {
+    this.marking = false;
     this.on.draw();
     if (!places) return;
     const why = field(t("what-is-it"), { hint: t("what-is-it-hint"), more: { maxlength: 200 } });
