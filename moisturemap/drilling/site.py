@@ -32,6 +32,10 @@ WIDENED = 1.6
 DOUBT = 0.3
 """Share of the draws in which narrow peaks are taken for buried objects (project choice)."""
 
+FAR = 3.5
+"""Sds by which a place may rise or the threshold fall in a draw; beyond both together, places are
+not drawn (our choice: one draw in a million)."""
+
 NARROW_M, NEIGHBOURS = 0.9, 13
 """Distance [m] and most places of the local median that takes narrow peaks away."""
 
@@ -246,11 +250,18 @@ def _preference(ground: Ground, cells: Mask, clear: Mask) -> Array:
 
 def _at(ground: Ground, places: Array) -> tuple[NDArray[np.intp], NDArray[np.intp], Array]:
     """Domain, room and mapped reading at places [m]."""
-    grid = ground.surface.grid
-    column = np.clip(np.searchsorted(grid.x, places[:, 0] - 0.5 * grid.spacing), 0, grid.x.size - 1)
-    row = np.clip(np.searchsorted(grid.y, places[:, 1] - 0.5 * grid.spacing), 0, grid.y.size - 1)
+    row, column = _cell_of(ground, places)
     mean = ground.surface.dataset["mean"].to_numpy()[row, column]
+    grid = ground.surface.grid
     return grid.domain[row, column], grid.room[row, column], mean
+
+
+def _cell_of(ground: Ground, places: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Row and column of the cells places (m, 2) lie in [m]."""
+    grid = ground.surface.grid
+    column = np.searchsorted(grid.x, places[:, 0] - 0.5 * grid.spacing)
+    row = np.searchsorted(grid.y, places[:, 1] - 0.5 * grid.spacing)
+    return np.clip(row, 0, grid.y.size - 1), np.clip(column, 0, grid.x.size - 1)
 
 
 def _rank(mean: Array, weight: Array) -> Array:
@@ -267,38 +278,75 @@ def _rank(mean: Array, weight: Array) -> Array:
 def _wettest(ground: Ground, points: Array, weight: Array, domain: NDArray[np.intp]) -> Mask:
     """Whether each place lies in the wettest twentieth, draw by draw."""
     options, surface = ground.options, ground.surface
-    values = np.full((options.draws, len(points)), -np.inf)
+    mapped = np.zeros(len(points), dtype=bool)
+    near = np.tile(np.arange(len(points))[:, None], NEIGHBOURS)
     for index, part in enumerate(surface.domains):
         here = np.flatnonzero(domain == index)
         if part.key in surface.fields and here.size:
+            mapped[here] = True
+            near[here] = here[_neighbours(points[here])]
+    if not mapped.any():
+        return np.zeros((options.draws, len(points)), dtype=bool)
+    likely = _maybe_wettest(_bounds(ground, points), np.where(mapped, weight, 0.0), near)
+    wanted = np.unique(near[likely & mapped])
+    values = np.full((options.draws, len(points)), -np.inf)
+    for index, part in enumerate(surface.domains):
+        here = wanted[domain[wanted] == index]
+        if here.size:
             field = surface.fields[part.key]
-            drawn = field.draws(points[here], options.draws, options.seed + index)
-            values[:, here] = _doubted(drawn, points[here])
-    known = np.isfinite(values[0])
-    if not known.any():
-        return np.zeros(values.shape, dtype=bool)
+            values[:, here] = field.draws(points[here], options.draws, options.seed + index)
+    values = _doubted(values, near, likely & mapped)
     order = np.argsort(-values, axis=1)
-    reached = np.cumsum(np.where(known, weight, 0.0)[order], axis=1)
+    reached = np.cumsum(np.where(mapped, weight, 0.0)[order], axis=1)
     last = (reached < WETTEST * reached[:, -1:]).sum(axis=1)
     lowest = np.take_along_axis(values, np.take_along_axis(order, last[:, None], 1), 1)
-    return np.asarray((values >= lowest) & known)
+    return np.asarray((values >= lowest) & likely & mapped)
 
 
-def _doubted(drawn: Array, points: Array) -> Array:
+def _neighbours(points: Array) -> NDArray[np.intp]:
+    """Places around each place, itself instead of those too far away: (m, NEIGHBOURS)."""
+    own = np.arange(len(points))[:, None]
+    count = min(NEIGHBOURS, len(points))
+    distance, near = cKDTree(points).query(points, k=np.arange(1, count + 1))
+    near = np.where(distance <= NARROW_M, near, own)
+    return np.hstack([near, np.tile(own, NEIGHBOURS - count)])
+
+
+def _bounds(ground: Ground, points: Array) -> tuple[Array, Array]:
+    """Bound the readings of each place in next to all draws; NaN where none is mapped."""
+    at = _cell_of(ground, points)
+    mean, sd = (ground.surface.dataset[name].to_numpy()[at] for name in ("mean", "sd"))
+    return mean - FAR * WIDENED * sd, mean + FAR * WIDENED * sd
+
+
+def _maybe_wettest(bounds: tuple[Array, Array], weight: Array, near: NDArray[np.intp]) -> Mask:
+    """Whether a place comes into the wettest twentieth of any draw; when in doubt it does.
+
+    Only these are drawn: on a floor with a wet zone they are few. A median keeps the order of its
+    values, so that medians of the bounds bound the medians of the draws.
+    """
+    low, high = bounds
+    low = np.minimum(low, np.median(low[near], axis=1))
+    high = np.maximum(high, np.median(high[near], axis=1))
+    known = np.isfinite(low) & np.isfinite(high)
+    order = np.argsort(-np.where(known, low, -np.inf), kind="stable")
+    reached = np.cumsum(np.where(known, weight, 0.0)[order])
+    lowest = low[order[int((reached < WETTEST * weight.sum()).sum()) % len(order)]]
+    return np.asarray(~known | ~(high < lowest))
+
+
+def _doubted(drawn: Array, near: NDArray[np.intp], likely: Mask) -> Array:
     """Widen draws about their mean, and take narrow peaks out of a share of them.
 
     A map knows nothing of buried objects that nobody flagged; on invented floors that hold some,
     plain draws promised to hit the wettest twentieth on 98 % and hit it on 90 %. Holes that also
     find it when a narrow peak is such an object are worth more.
     """
-    mean = drawn.mean(axis=0)
-    drawn = mean + WIDENED * (drawn - mean)
+    known = np.isfinite(drawn[0])
+    mean = drawn[:, known].mean(axis=0)
+    drawn[:, known] = mean + WIDENED * (drawn[:, known] - mean)
     count = round(DOUBT * len(drawn))
-    distance, near = cKDTree(points).query(points, k=min(NEIGHBOURS, len(points)))
-    if near.ndim == 1:
-        return drawn
-    near = np.where(distance <= NARROW_M, near, np.arange(len(points))[:, None])
-    drawn[:count] = np.median(drawn[:count][:, near], axis=2)
+    drawn[:count, likely] = np.median(drawn[:count][:, near[likely]], axis=2)
     return drawn
 
 
@@ -372,7 +420,14 @@ def _in_line(one: Wall, other: Wall) -> bool:
     return bool(np.all(np.abs(off @ np.array([-run[1], run[0]])) <= EXTERIOR_M))
 
 
+MOST_NAMED = 4
+"""Rooms along a wall that are all named; of more, the first and the last (our choice)."""
+
+
 def _outer_wall(side: str, found: list[Wall], rooms: list[str], several: bool) -> OuterWall:
     behind = tuple(dict.fromkeys(rooms))
-    name = f"{side} wall ({', '.join(behind)})" if several else found[0].name
+    named = ", ".join(behind)
+    if len(behind) > MOST_NAMED:
+        named = f"{behind[0]} to {behind[-1]}, {len(behind)} rooms"
+    name = f"{side} wall ({named})" if several else found[0].name
     return OuterWall(name, unary_union([wall.line for wall in found]), behind)

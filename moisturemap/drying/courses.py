@@ -1,22 +1,22 @@
 """Courses a wet place may take: what is thought of a floor before its visits are looked at.
 
 Each member is one shape s(t) of the excess over dry floor, 1 on the first visit: a slab that dries
-by diffusion, an exponential, or either of them held up by water that keeps coming. The priors and
-their sources stand in ``docs/method/drying.md``.
+by diffusion, an exponential, either of them held up by water that keeps coming, or a slab that is
+fed from below. The priors and their sources stand in ``docs/method/drying.md``.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moisturemap.drying.air_history import AirHistory
 from moisturemap.errors import OptionError
-from moisturemap.slab import near_surface, read_curves
+from moisturemap.slab import FED_SLABS, SLABS, near_surface, read_curves
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -34,6 +34,10 @@ KEPT_WET = 0.10
 
 KEPT_THROUGHOUT = 0.2
 """Share of those that do not dry at all; the others stop at an even share of the excess."""
+
+FED_BELOW = {"seen-intact": 0.01, "drawing-only": 0.03, "": 0.03, "none": 0.5, "damaged": 0.5}
+"""Chance that the lower face of a slab on the ground is kept wet, by what is known of its membrane
+(our choice; readings near the surface tell it only after the depth has begun to dry)."""
 
 DIFFUSIVITY_MM2_DAY = 20.0
 DIFFUSIVITY_LOG_SD = 0.8
@@ -101,11 +105,15 @@ class KnownSlab:
         1 or 2 faces that dry.
     age_days : float or None
         Since it was placed, on the first visit [days].
+    fed_below : float
+        Chance that ground or water below keeps its lower face wet, 0 to 1; counts for slabs that
+        dry from the top only.
     """
 
     thickness_mm: float | None = None
     faces: int | None = None
     age_days: float | None = None
+    fed_below: float = FED_BELOW[""]
 
     def __post_init__(self) -> None:
         if self.thickness_mm is not None and not 1.0 <= self.thickness_mm <= 5000.0:
@@ -114,6 +122,9 @@ class KnownSlab:
         if self.faces not in (None, 1, 2):
             message = "a slab dries from one face or from two"
             raise OptionError(message, value=self.faces, allowed="1, 2 or None")
+        if not 0.0 <= self.fed_below <= 1.0:
+            message = "the chance that a slab is fed from below is a share"
+            raise OptionError(message, value=self.fed_below, allowed="0 to 1")
 
 
 @dataclass(frozen=True)
@@ -162,6 +173,13 @@ class Courses:
     def exponential(self) -> Mask:
         """Which members are exponentials, shape (d + e,)."""
         return np.arange(self.held.size) >= self.slab.size
+
+    @cached_property
+    def kept_wet(self) -> Mask:
+        """Which members water keeps coming to, shape (d + e,)."""
+        fed = np.zeros(self.held.size, dtype=bool)
+        fed[: self.slab.size] = self.slab >= SLABS
+        return fed | (self.held > 0.0)
 
     def shapes(self, days: Array, air: AirHistory, members: Index) -> Array:
         """Excess of members (n,) at days since the first visit (k,), over that of day 0, (n, k)."""
@@ -236,13 +254,15 @@ def draw_courses(known: KnownSlab, *, members: int = MEMBERS, seed: int = 20_260
     slabs = round(DIFFUSION_SHARE * members)
     falls = members - slabs
     library = near_surface()
-    slab = np.asarray(rng.integers(0, len(library.start), slabs), dtype=np.intp)
+    slab = np.asarray(rng.integers(0, SLABS, slabs), dtype=np.intp)
     faces = np.where(rng.uniform(size=slabs) < ONE_FACE, 1, 2)
     if known.faces is not None:
         faces = np.full(slabs, known.faces)
     thickness = _log_even(rng, THICKNESS_MM, slabs)
     if known.thickness_mm is not None:
         thickness = known.thickness_mm * np.exp(rng.normal(0.0, THICKNESS_LOG_SD, slabs))
+    fed = (faces == 1) & (rng.uniform(size=slabs) < known.fed_below)
+    slab = np.where(fed, SLABS + slab % FED_SLABS, slab)
     length = thickness / faces
     diffusivity = DIFFUSIVITY_MM2_DAY * np.exp(rng.normal(0.0, DIFFUSIVITY_LOG_SD, slabs))
     per_day = diffusivity / length**2

@@ -14,18 +14,22 @@ from moisturemap.drying.mixture import FOREVER_DAYS, CourseMixture
 
 Array = NDArray[np.float64]
 
-MOST_KEPT_WET = 0.08
-"""No latest day where something keeps the place wet with more than this chance, a little less than
-``KEPT_WET`` before the visits (our choice: of leaks that hold a plateau, one in five or fewer is
-then given a latest day that comes too early; at 0.10, one in three)."""
+STILL_KEPT_WET = 0.8
+"""No latest day unless the visits have brought the chance that something keeps the place wet below
+this share of what it was before them (our choice: of leaks that hold a plateau, one in five is then
+given a latest day that comes too early; without the rule two in five)."""
 
-WIDEST = 30.0
+WIDEST = 50.0
 """No latest day where it is more than so many times the earliest (our choice: a wider one plans
 nothing)."""
 
 NOT_BEFORE = 0.6
 """Share of its nominal tail at which the earliest day is worked out: no floor is drawn from our
 priors (our choice: at 1, "not before" held on 91 of 100 exponentials, at 0.6 on 95)."""
+
+LATEST = 1.2
+"""The same for the latest day, which weighs in courses that never get there (our choice: at 1 half
+of the zones that dry were given one, at 1.2 six in a hundred more, under 1 of them early)."""
 
 MOST_NEVER = 0.05
 """No latest day where dry floor reads above the target with more than this chance."""
@@ -76,7 +80,7 @@ def find_ends(mixture: CourseMixture, target: float, today: float, interval: flo
     today : float
         The latest visit, days since the first.
     interval : float
-        Probability inside the two-sided interval; each end is one-sided at (1 + interval)/2.
+        Probability inside the two-sided interval; ``NOT_BEFORE`` and ``LATEST`` share out the rest.
     """
     tail = 0.5 * (1.0 - interval)
     days = today + GRID_DAYS
@@ -85,12 +89,12 @@ def find_ends(mixture: CourseMixture, target: float, today: float, interval: flo
     for family in ("diffusion", "exponential"):
         if mixture.share(family) >= LEAST_FAMILY:
             low = min(low, _first_day(met[family], NOT_BEFORE * tail))
-    middle, high = _first_day(met["free"], 0.5), _first_day(met["all"], 1.0 - tail)
+    middle, high = _first_day(met["free"], 0.5), _first_day(met["all"], 1.0 - LATEST * tail)
     never = 1.0 - float(met["free"][-1])
     why = ""
     if never > MOST_NEVER:
         why = "asymptote"
-    elif mixture.kept_wet > MOST_KEPT_WET or high > GRID_DAYS[-2]:
+    elif mixture.kept_wet > STILL_KEPT_WET * mixture.kept_wet_before or high > GRID_DAYS[-2]:
         why = "kept-wet"
     elif not high <= WIDEST * max(low, SOONEST_DAYS):
         why = "wide"

@@ -95,7 +95,10 @@ def _percent(chance: float) -> str:
 
 def _why(why: str, dry: DryLevel | None) -> str:
     if why == "kept-wet":
-        return "the visits do not rule out that something keeps it wet: look for the source."
+        return (
+            "the visits do not rule out that something keeps it wet, a leak or the ground below: "
+            "look for the source, and state the membrane and what the slab lies on."
+        )
     if why == "asymptote":
         level = "" if dry is None else f" ({dry.value:.3g}, sd {dry.sd:.2g}, {dry.how})"
         return (

@@ -54,14 +54,15 @@ class CourseMixture:
     ----------
     groups : tuple of MixtureGroup
         By the visit from which water is taken to have dried: the first, or one after a re-wetting.
-    kept_wet : float
-        Chance that something keeps the place wet.
+    kept_wet, kept_wet_before : float
+        Chance that something keeps the place wet, by the visits and before them.
     rewetted : tuple of float
         Chance of a re-wetting just before each visit, shape (visits,); the first is 0.
     """
 
     groups: tuple[MixtureGroup, ...]
     kept_wet: float
+    kept_wet_before: float
     rewetted: tuple[float, ...]
 
     def met_by(self, target: float, days: Array) -> dict[str, Array]:
@@ -155,7 +156,7 @@ class MixtureGroup:
 
     def counted(self, of: str) -> Mask:
         """Which members are of a kind, shape (n,)."""
-        free = self.courses.held[self.members] == 0.0
+        free = ~self.courses.kept_wet[self.members]
         exponential = self.courses.exponential[self.members]
         kinds: dict[str, Mask] = {
             "all": np.ones(self.members.size, dtype=bool),
@@ -344,7 +345,7 @@ def _gathered(groups: list[tuple[MixtureGroup, Array]], courses: Courses) -> Cou
     weights = [np.exp(log - top) for _, log in groups]
     total = float(sum(weight.sum() for weight in weights))
     kept = sum(
-        float(weight[courses.held[group.members] > 0.0].sum())
+        float(weight[courses.kept_wet[group.members]].sum())
         for (group, _), weight in zip(groups, weights, strict=True)
     )
     slim = [
@@ -354,6 +355,7 @@ def _gathered(groups: list[tuple[MixtureGroup, Array]], courses: Courses) -> Cou
     return CourseMixture(
         tuple(one for one in slim if one.members.size),
         kept / total,
+        float(courses.kept_wet.mean()),
         (0.0, *(float(weight.sum()) / total for weight in weights[1:])),
     )
 

@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.change_map import ChangeMap
-from moisturemap.drying.courses import KnownSlab
+from moisturemap.drying.courses import FED_BELOW, KnownSlab
 from moisturemap.drying.depth_evidence import DepthTest
 from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast import Forecast, ForecastBasis, forecast_floor, forecast_zone
@@ -23,9 +23,9 @@ from moisturemap.drying.logged_air import with_logged_air
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.zone_course import zone_course
-from moisturemap.floorplan import FloorPlan
+from moisturemap.floorplan import FloorPlan, Slab
 from moisturemap.mapping import MoistureSurface
-from moisturemap.slab import SlabSpec, outside_model
+from moisturemap.slab import SlabSpec, outside_model, without_membrane
 from moisturemap.survey import LoggerSeries
 from moisturemap.zones import MappedVisit
 
@@ -105,10 +105,20 @@ def known_slab(plan: FloorPlan, room: str, series: VisitSeries) -> KnownSlab:
     if room not in names:
         return KnownSlab()
     slab = plan.room(room).slab
+    fed = _fed_below(slab)
     spec = SlabSpec(slab.thickness_mm or 100.0, slab.drying_faces, None, slab.base, slab.heated)
     if not slab.thickness_mm or outside_model(spec):
-        return KnownSlab()
-    return KnownSlab(float(slab.thickness_mm), slab.drying_faces, _age(slab.placed, series))
+        return KnownSlab(fed_below=fed)
+    age = _age(slab.placed, series)
+    return KnownSlab(float(slab.thickness_mm), slab.drying_faces, age, fed)
+
+
+def _fed_below(slab: Slab) -> float:
+    """Chance that ground or water below keeps the lower face of a slab wet."""
+    if slab.on == "suspended" or slab.drying_faces == 2:
+        return 0.0
+    without = not slab.membrane and without_membrane(slab.base)
+    return FED_BELOW["none" if without else slab.membrane]
 
 
 def _age(placed: Any, series: VisitSeries) -> float | None:

@@ -38,11 +38,20 @@ def collection(frame: gpd.GeoDataFrame) -> Layer:
     return {
         "type": "FeatureCollection",
         "features": [
-            {"type": "Feature", "geometry": _mapping(shape), "properties": row}
-            for shape, row in zip(shapes, records(frame), strict=True)
-            if shape is not None and not shape.is_empty
+            {"type": "Feature", "geometry": geometry, "properties": row}
+            for geometry, row in zip(_mappings(shapes), records(frame), strict=True)
+            if geometry is not None
         ],
     }
+
+
+def _mappings(shapes: NDArray[np.object_]) -> list[Layer | None]:
+    """Return shapes as GeoJSON geometries, None for those that are missing or empty."""
+    there = ~(shapely.is_missing(shapes) | shapely.is_empty(shapes))
+    if there.all() and (shapely.get_type_id(shapes) == shapely.GeometryType.POINT).all():
+        places = shapely.get_coordinates(shapes).tolist()
+        return [{"type": "Point", "coordinates": place} for place in places]
+    return [_mapping(shape) if drawn else None for shape, drawn in zip(shapes, there, strict=True)]
 
 
 def _mapping(shape: BaseGeometry) -> Layer:

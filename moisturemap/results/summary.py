@@ -58,10 +58,20 @@ def summarise(study: Study) -> dict[str, Any]:
 def records(table: pd.DataFrame) -> list[dict[str, Any]]:
     """Return the rows of a table without geometry, in plain types."""
     plain = table.drop(columns="geometry") if isinstance(table, gpd.GeoDataFrame) else table
-    return [
-        {str(key): plain_value(value) for key, value in row.items()}
-        for row in plain.to_dict("records")
-    ]
+    names = [str(name) for name in plain.columns]
+    columns = (_plain_column(plain.iloc[:, place]) for place in range(len(names)))
+    rows = zip(*columns, strict=True) if names else ((),) * len(plain)
+    return [dict(zip(names, row, strict=True)) for row in rows]
+
+
+def _plain_column(column: pd.Series) -> list[Any]:
+    """Return the values of a column as JSON knows them, numbers without a look at each kind."""
+    values = column.tolist()
+    if isinstance(column.dtype, np.dtype) and column.dtype.kind == "f":
+        return [round(one, 6) if math.isfinite(one) else None for one in values]
+    if isinstance(column.dtype, np.dtype) and column.dtype.kind in "bi":
+        return values
+    return [plain_value(one) for one in values]
 
 
 def plain_value(value: Any) -> Any:

@@ -16,7 +16,7 @@ from moisturemap.slab.fed import FedSlab, follow
 from moisturemap.slab.isotherm import Isotherm
 from moisturemap.slab.library import library
 from moisturemap.slab.material import Material
-from moisturemap.slab.near_surface import NearSurface, near_surface, read_curves
+from moisturemap.slab.near_surface import FED_SLABS, SLABS, NearSurface, near_surface, read_curves
 from moisturemap.slab.outlook import (
     EQUIVALENT_DEPTH,
     DryingRule,
@@ -24,6 +24,7 @@ from moisturemap.slab.outlook import (
     SurfaceCurve,
     Wait,
     equivalent_depth,
+    rounded_days,
     rules_of_thumb,
     surface_after_covering,
     wait_for_limit,
@@ -35,10 +36,17 @@ from moisturemap.slab.profile import (
     estimate_profile,
 )
 from moisturemap.slab.reading import DepthReading
-from moisturemap.slab.scope import USUAL_DIFFUSIVITY, SlabSpec, assumptions, outside_model
+from moisturemap.slab.scope import (
+    USUAL_DIFFUSIVITY,
+    SlabSpec,
+    assumptions,
+    outside_model,
+    without_membrane,
+)
 from moisturemap.slab.timber import equilibrium_moisture
 
 __all__ = [
+    "rounded_days",
     "EQUIVALENT_DEPTH",
     "SEALED",
     "USUAL_DIFFUSIVITY",
@@ -70,10 +78,13 @@ __all__ = [
     "follow",
     "humidity_per_degree",
     "library",
+    "FED_SLABS",
+    "SLABS",
     "near_surface",
     "outside_model",
     "read_curves",
     "rules_of_thumb",
+    "without_membrane",
     "sealed_humidity",
     "surface_after_covering",
     "temperature_factor",

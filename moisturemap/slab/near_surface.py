@@ -1,7 +1,8 @@
 """What an instrument that reaches a few millimetres sees of a slab that dries.
 
 A library of dimensionless slabs, solved once: diffusivity constant or falling with humidity, a
-surface film, wet throughout or only to a part of the depth. See ``docs/method/drying.md``.
+surface film, wet throughout or only to a part of the depth, or with a lower face that is kept wet.
+See ``docs/method/drying.md``.
 """
 
 from __future__ import annotations
@@ -13,14 +14,24 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
-from moisturemap.slab.diffusion import SEALED, Cells, Face, Layers, StepRule, diffuse
+from moisturemap.slab.diffusion import Cells, Face, Layers, StepRule, diffuse
 from moisturemap.slab.diffusivity import DiffusivityCurve
 from moisturemap.slab.material import Material
 
 Array = NDArray[np.float64]
 
 SLABS = 192
-"""Slabs in the library; between seeds the ends of forecasts differ by about 1 % (our choice)."""
+"""Slabs that nothing feeds in the library; between seeds the ends of forecasts differ by about 1 %
+(our choice)."""
+
+FED_SLABS = 48
+"""Slabs that follow them, whose lower face is kept at the humidity before drying."""
+
+FED_FILM = (3.0, 1000.0)
+"""Log-even range of the Biot number between what feeds them and their lower face, from a sheet that
+leaks to bare wet ground (our choice)."""
+
+ALL = SLABS + FED_SLABS
 
 FO = np.geomspace(1.0e-4, 30.0, 140)
 """Times at which each slab is kept [Fo = D1 t / Le^2]; straight lines between them in ln Fo are
@@ -61,13 +72,13 @@ class NearSurface:
 
     Attributes
     ----------
-    seen : ndarray, shape (slabs, len(REACHES), len(FO))
+    seen : ndarray, shape (slabs + fed slabs, len(REACHES), len(FO))
         Excess that an instrument with exponentially fading response sees.
-    profile : ndarray, shape (slabs, len(DEPTHS), len(FO))
+    profile : ndarray, shape (slabs + fed slabs, len(DEPTHS), len(FO))
         Excess at ``DEPTHS``.
-    mean : ndarray, shape (slabs, len(FO))
+    mean : ndarray, shape (slabs + fed slabs, len(FO))
         Mean excess over the whole depth.
-    start, surface : ndarray, shape (slabs,)
+    start, surface : ndarray, shape (slabs + fed slabs,)
         Humidity before drying and of the room air (fractions).
     """
 
@@ -120,13 +131,16 @@ def read_curves(curves: Array, fo: Array) -> Array:
 @cache
 def near_surface() -> NearSurface:
     """Return the library, solved at its first use (about a second) and kept."""
-    unit = qmc.Sobol(len(RANGES), seed=31).random_base2(int(np.ceil(np.log2(SLABS))))[:SLABS]
+    unit = qmc.Sobol(len(RANGES), seed=31).random_base2(int(np.ceil(np.log2(ALL))))[:ALL]
     low, high = np.array(list(RANGES.values())).T
     start, surface, log_floor, steepness, centre, log_film, wetted = (low + unit * (high - low)).T
     floor = np.exp(log_floor)
-    linear = np.arange(SLABS) < LINEAR_SHARE * SLABS
+    number = np.arange(ALL)
+    fed = number >= SLABS
+    linear = np.where(fed, number % 2 == 0, number < LINEAR_SHARE * SLABS)
     # dealt round, so that part-wet slabs are alike among linear and other slabs
-    part_wet = np.arange(SLABS) % 10 < round(10 * PART_WET_SHARE)
+    part_wet = ~fed & (number % 10 < round(10 * PART_WET_SHARE))
+    below = np.r_[np.zeros(SLABS), np.geomspace(*FED_FILM, FED_SLABS)]
     curves = [
         DiffusivityCurve(1.0 if straight else f, c, n)
         for straight, f, c, n in zip(linear, floor, centre, steepness, strict=True)
@@ -135,8 +149,8 @@ def near_surface() -> NearSurface:
     deepest = np.where(part_wet, wetted, 1.0)
     wet = cells.z[None, :] <= deepest[:, None]
     before = np.where(wet, start[:, None], surface[:, None])
-    material = Material.made([None] * SLABS, curves)
-    layers = Layers(material, cells, (Face(surface, np.exp(log_film)), SEALED))
+    material = Material.made([None] * ALL, curves)
+    layers = Layers(material, cells, (Face(surface, np.exp(log_film)), Face(start, below)))
     h = diffuse(layers, before, FO, steps=StepRule(1.0e-4, 0.2, 1.0e-5))
     excess = (h - surface[:, None, None]) / (start - surface)[:, None, None]
     response = np.exp(-cells.z[None, :] / REACHES[:, None]) * cells.thickness

@@ -79,7 +79,7 @@ def outside_model(spec: SlabSpec) -> tuple[str, ...]:
             "a screed or topping on a slab is two materials: humidity is continuous between them"
             " but water is not, which this model leaves out"
         )
-    if any(word in base for word in NO_MEMBRANE_WORDS):
+    if without_membrane(spec.base):
         reasons.append(
             "without a membrane the ground feeds the slab from below: it never becomes a closed"
             " store of water, which this model assumes"
@@ -89,6 +89,11 @@ def outside_model(spec: SlabSpec) -> tuple[str, ...]:
     if any(word in base for word in TIMBER_WORDS):
         reasons.append("timber is not a cement-bound slab")
     return tuple(reasons)
+
+
+def without_membrane(base: str) -> bool:
+    """Whether the words for a material say that no membrane lies below it."""
+    return any(word in base.casefold() for word in NO_MEMBRANE_WORDS)
 
 
 def assumptions(spec: SlabSpec) -> tuple[str, ...]:

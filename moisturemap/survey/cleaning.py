@@ -100,6 +100,8 @@ def _located(judged: pd.DataFrame, used: NDArray[np.bool_], step: float) -> pd.D
     )
     fit = judged[used]
     low = fit.index[contradicted(fit, step)]
+    if not len(low):
+        return fit
     highest = fit.groupby("location")["value"].transform("max")
     for row in low:
         judged.at[row, "flag"] = "repeat-differs"

@@ -34,15 +34,19 @@ def contradicted(fit: pd.DataFrame, step: float) -> NDArray[np.bool_]:
     -------
     ndarray of bool, shape (n,)
     """
-    groups = fit.groupby("location")
-    none = np.zeros(len(fit), dtype=bool)
-    if groups.ngroups < FEWEST_PLACES or groups.ngroups == len(fit):
-        return none
+    number, place, count = np.unique(
+        fit["location"].to_numpy(dtype=int), return_inverse=True, return_counts=True
+    )
+    if len(number) < FEWEST_PLACES or len(number) == len(fit):
+        return np.zeros(len(fit), dtype=bool)
     value = fit["value"].to_numpy(dtype=float)
-    highest = groups["value"].transform("max").to_numpy(dtype=float)
-    places = groups[["x", "y", "value"]].median().to_numpy(dtype=float)
-    nearest = np.asarray(cKDTree(places[:, :2]).query(places[:, :2], k=2)[1])[:, 1]
-    beside = float(np.median(np.abs(places[:, 2] - places[nearest, 2])))
-    above = np.maximum(highest - np.median(places[:, 2]), 0.0)
+    order = np.lexsort((value, place))
+    last = np.cumsum(count) - 1
+    highest = value[order][last][place]
+    middle = value[order][[last - count // 2, last - (count - 1) // 2]].mean(axis=0)
+    places = fit[["x", "y"]].to_numpy(dtype=float)[order[last]]
+    nearest = np.asarray(cKDTree(places).query(places, k=2)[1])[:, 1]
+    beside = float(np.median(np.abs(middle - middle[nearest])))
+    above = np.maximum(highest - np.median(middle), 0.0)
     least = np.maximum(max(BESIDE * beside, STEPS * step), SHARE * above)
     return np.asarray(highest - value > least)

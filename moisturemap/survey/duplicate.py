@@ -33,10 +33,17 @@ def duplicate_rows(rows: pd.DataFrame) -> NDArray[np.bool_]:
     """
     if rows.empty:
         return np.zeros(0, dtype=bool)
+    place = place_index(rows["x"].to_numpy(dtype=float), rows["y"].to_numpy(dtype=float))
+    value = rows["value"].to_numpy(dtype=float)
+    number = np.where(np.isnan(value), -np.inf, value)
+    order = np.lexsort((number, place))
+    before, after = order[:-1], order[1:]
+    if not ((place[before] == place[after]) & (number[before] == number[after])).any():
+        return np.zeros(len(rows), dtype=bool)
     frame = pd.DataFrame(
         {
-            "place": place_index(rows["x"].to_numpy(dtype=float), rows["y"].to_numpy(dtype=float)),
-            "value": rows["value"].to_numpy(dtype=float),
+            "place": place,
+            "value": value,
             "source": _source(rows),
             "instrument": rows["instrument"].astype(str).to_numpy(),
             "repeat": rows["repeat"].to_numpy(),
@@ -44,10 +51,10 @@ def duplicate_rows(rows: pd.DataFrame) -> NDArray[np.bool_]:
         }
     )
     unstated = frame["time"].isna() & ~(frame["repeat"] > 0)
-    copies: NDArray[np.bool_] = (
-        frame.duplicated() & ~(unstated & _repeated_on_purpose(frame))
-    ).to_numpy()
-    return copies
+    copies = frame.duplicated()
+    if (copies & unstated).any():
+        copies &= ~(unstated & _repeated_on_purpose(frame))
+    return copies.to_numpy(dtype=bool)
 
 
 def _source(rows: pd.DataFrame) -> NDArray[np.object_]:

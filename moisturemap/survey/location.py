@@ -37,15 +37,28 @@ def pool_locations(used: pd.DataFrame) -> pd.DataFrame:
         ``location, x, y, value, n, censored, room, domain``. A location with one censored repeat is
         censored: its mean is then a bound ("above") and not a value.
     """
-    groups = used.groupby("location", sort=True)
-    locations = groups[["x", "y", "room", "domain"]].first()
-    locations["value"] = groups["value"].mean()
-    locations["n"] = groups.size()
-    above = (used["censored"] == "above").groupby(used["location"]).any()
-    below = (used["censored"] == "below").groupby(used["location"]).any()
-    locations["censored"] = np.where(above, "above", np.where(below, "below", ""))
-    order = ["location", "x", "y", "value", "n", "censored", "room", "domain"]
-    return locations.reset_index()[order].astype({"location": int, "n": int})
+    number, first, place = np.unique(
+        used["location"].to_numpy(dtype=int), return_index=True, return_inverse=True
+    )
+    count = np.bincount(place, minlength=len(number))
+    censored = used["censored"].to_numpy(dtype=object)
+    above, below = (
+        np.bincount(place[censored == end], minlength=len(number)) > 0 for end in ("above", "below")
+    )
+    value = np.bincount(place, weights=used["value"].to_numpy(float), minlength=len(number))
+    leading = used[["x", "y", "room", "domain"]].iloc[first].reset_index(drop=True)
+    return pd.DataFrame(
+        {
+            "location": number,
+            "x": leading["x"],
+            "y": leading["y"],
+            "value": value / np.maximum(count, 1),
+            "n": count,
+            "censored": np.where(above, "above", np.where(below, "below", "")),
+            "room": leading["room"],
+            "domain": leading["domain"],
+        }
+    )
 
 
 def repeat_noise(used: pd.DataFrame) -> tuple[float | None, int]:
@@ -54,13 +67,14 @@ def repeat_noise(used: pd.DataFrame) -> tuple[float | None, int]:
     The variances within the locations are pooled by their degrees of freedom,
     ``s^2 = sum (v - mean)^2 / sum (n - 1)`` (for pairs, ``sum d^2 / 2m``; ISO 5725-2:2019, 7.4).
     """
-    plain = used[used["censored"] == ""]
-    groups = plain.groupby("location")["value"]
-    residual = plain["value"] - groups.transform("mean")
-    freedom = len(plain) - plain["location"].nunique()
+    plain = used["censored"].to_numpy(dtype=object) == ""
+    value = used["value"].to_numpy(dtype=float)[plain]
+    number, place = np.unique(used["location"].to_numpy(dtype=int)[plain], return_inverse=True)
+    freedom = len(value) - len(number)
     if freedom < 1:
         return None, 0
-    return math.sqrt(float((residual**2).sum()) / freedom), int(freedom)
+    mean = np.bincount(place, weights=value) / np.bincount(place)
+    return math.sqrt(float(((value - mean[place]) ** 2).sum()) / freedom), int(freedom)
 
 
 def scale_step(values: NDArray[np.float64]) -> float:

@@ -43,7 +43,7 @@ TRY_AGAIN_S = 2.0
 # What changes nothing that is computed.
 _SILENT_LAYERS = ("attachments", "issued_documents")
 _SILENT_SETTINGS = ("backdrop", "cautions", "name")
-_SCAN_LAYERS = ("rooms", "lines", "instruments", "instrument_checks", "visits", "readings")
+_FRAME_LAYERS = ("rooms", "lines", "instruments", "instrument_checks", "visits")
 _SCAN_SETTINGS = ("scan", "plan")
 
 
@@ -141,7 +141,7 @@ class Job:
         while True:
             with self._computing:
                 snapshot = self.snapshot()
-                key = (snapshot.keys.number, task, repr(sorted(arguments.items())))
+                key = _question_key(snapshot, task, arguments)
                 if task in KEPT_TASKS and key in self._answers:
                     return self._answers[key]
                 try:
@@ -161,6 +161,10 @@ class Job:
                     while len(self._answers) > KEPT_ANSWERS:
                         self._answers.popitem(last=False)
                 return answer
+
+    def at_hand(self, task: str, **arguments: Any) -> bool:
+        """Whether the answer of a question about the data as they are now was kept."""
+        return _question_key(self.snapshot(), task, arguments) in self._answers
 
     def _computed(
         self, snapshot: Snapshot, task: str, arguments: Mapping[str, Any], to_the_end: bool
@@ -215,10 +219,24 @@ class Job:
             write_setting(made, setting_row(setting, content))
 
 
-KEPT_TASKS = frozenset(("floor_map", "drill", "drying", "placement", "verdict", "investigation"))
+KEPT_TASKS = frozenset(
+    (
+        "floor_map",
+        "proposed_holes",
+        "drill",
+        "drying",
+        "placement",
+        "verdict",
+        "investigation",
+    )
+)
 """Tasks whose answers are kept: those a page asks for on opening."""
 LOOK_S = 0.25
 """How often it is asked whether the data have changed meanwhile [s]."""
+
+
+def _question_key(snapshot: Snapshot, task: str, arguments: Mapping[str, Any]) -> tuple[Any, ...]:
+    return snapshot.keys.number, task, repr(sorted(arguments.items()))
 
 
 def _keys(number: int, changes: Mapping[str, int], settings: Mapping[str, Any]) -> DataKeys:
@@ -226,14 +244,14 @@ def _keys(number: int, changes: Mapping[str, int], settings: Mapping[str, Any]) 
         kept = sorted((name, repr(settings[name])) for name in names if name in settings)
         return hashlib.sha256(repr(kept).encode()).hexdigest()[:24]
 
-    scan = tuple(changes.get(layer, 0) for layer in _SCAN_LAYERS)
+    frame = (*(changes.get(layer, 0) for layer in _FRAME_LAYERS), seal(_SCAN_SETTINGS))
     loud = [name for name in settings if name not in _SILENT_SETTINGS]
     layers = tuple(
         (layer, last)
         for layer, last in sorted(changes.items())
         if layer not in (*_SILENT_LAYERS, "settings")
     )
-    return DataKeys(number, (*scan, seal(_SCAN_SETTINGS)), (layers, seal(loud)))
+    return DataKeys(number, frame, (*frame, changes.get("readings", 0)), (layers, seal(loud)))
 
 
 class Shelf:

@@ -58,35 +58,55 @@ def decided_study(
         When a decision is none that is known.
     """
     found = study(survey, visit=visit, options=options, with_holes=with_holes, progress=progress)
-    return found if overrides is None else apply_overrides(found, overrides, options=options)
+    if overrides is None:
+        return found
+    if not with_holes:
+        return with_decided_things(found, overrides, options=options)
+    return apply_overrides(found, overrides, options=options)
 
 
 def apply_overrides(
-    undecided: Study,
-    decisions: Overrides,
-    *,
-    options: StudyOptions | None = None,
-    replan: bool = False,
+    undecided: Study, decisions: Overrides, *, options: StudyOptions | None = None
 ) -> Study:
     """Return a study with decisions applied: mapped again when readings come or go, then drilled.
-
-    ``replan`` plans the holes anew in any case: tests or issued holes are newer than the map.
 
     Raises
     ------
     OptionError
         When a decision is none that is known.
     """
-    options = options or StudyOptions()
-    result = undecided
-    if any(one.verdict != "accepted" for one in decisions.anomalies):
-        overridden = _decide(result.found, decisions.anomalies)
-        result = map_visit_again(result, overridden, options=options)
-    if replan or result is not undecided or decisions.holes:
-        chosen = _wishes(options.drilling, decisions.holes)
-        drilling = plan_holes(result, options=chosen)
-        result = replace(result, drilling=drilling)
-    return result
+    result = with_decided_things(undecided, decisions, options=options)
+    if result is undecided and not decisions.holes:
+        return undecided
+    return with_wished_holes(result, decisions, options=options)
+
+
+def with_decided_things(
+    undecided: Study, decisions: Overrides, *, options: StudyOptions | None = None
+) -> Study:
+    """Return a study with what was decided about anomalies; its holes are those it had.
+
+    Raises
+    ------
+    OptionError
+        When a decision is none that is known.
+    """
+    if all(one.verdict == "accepted" for one in decisions.anomalies):
+        return undecided
+    overridden = _decide(undecided.found, decisions.anomalies)
+    return map_visit_again(undecided, overridden, options=options or StudyOptions())
+
+
+def with_wished_holes(
+    mapped: Study,
+    decisions: Overrides,
+    *,
+    options: StudyOptions | None = None,
+    progress: Progress = None,
+) -> Study:
+    """Return a study with its holes planned anew, as people want them."""
+    chosen = _wishes((options or StudyOptions()).drilling, decisions.holes)
+    return replace(mapped, drilling=plan_holes(mapped, options=chosen, progress=progress))
 
 
 def _wishes(options: DrillOptions, holes: tuple[HoleOverride, ...]) -> DrillOptions:

@@ -1,5 +1,6 @@
 """Wet zones."""
 
+from moisturemap.zones.corrected_visit import map_corrected
 from moisturemap.zones.excursion import excursion_function, joint_threshold
 from moisturemap.zones.find import find_zones
 from moisturemap.zones.level import choose_wet_level, stated_level, tolerance_factor
@@ -28,6 +29,7 @@ __all__ = [
     "excursion_function",
     "find_zones",
     "joint_threshold",
+    "map_corrected",
     "map_visit",
     "map_visit_again",
     "thin",

@@ -142,13 +142,16 @@ def _noise(survey: Survey, visit: Visit, options: LevelOptions) -> tuple[float, 
     numeric = readings[np.isfinite(readings["value"].astype(float))]
     if numeric.empty:
         return 0.0, 0.0
-    groups = numeric.assign(value=numeric["value"].astype(float)).groupby(["instrument", "x", "y"])
-    spread = groups["value"].agg(["var", "count"])
-    spread = spread[spread["count"] > 1]
-    df = float((spread["count"] - 1).sum())
+    place = np.zeros(len(numeric), dtype=np.int64)
+    for column in ("instrument", "x", "y"):
+        code = pd.factorize(numeric[column])[0].astype(np.int64)
+        place = pd.factorize(place * (len(numeric) + 1) + code)[0]
+    value, count = numeric["value"].to_numpy(dtype=float), np.bincount(place)
+    df = float((count - 1).sum())
     if df < 2:
         return 0.0, 0.0
-    return float(np.sqrt((spread["var"] * (spread["count"] - 1)).sum() / df)), df
+    mean = np.bincount(place, weights=value) / count
+    return float(np.sqrt(((value - mean[place]) ** 2).sum() / df)), df
 
 
 def _from_reference(

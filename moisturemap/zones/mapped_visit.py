@@ -182,7 +182,7 @@ def map_visit(
     moisture = map_readings(
         found.readings, clean, parts, grid, options=options.mapping, progress=draw
     )
-    moisture, wet = _levelled(survey, chosen, found, clean, moisture, options, progress=outline)
+    moisture, wet = levelled(survey, chosen, found, clean, moisture, options, progress=outline)
     return MappedVisit(survey, chosen, parts, clean, found, moisture, wet)
 
 
@@ -205,7 +205,7 @@ def map_visit_again(before: M, found: Anomalies, *, options: VisitOptions | None
         before.moisture.grid,
         options=options.mapping,
     )
-    moisture, wet = _levelled(before.survey, before.visit, found, before.clean, moisture, options)
+    moisture, wet = levelled(before.survey, before.visit, found, before.clean, moisture, options)
     return replace(before, found=found, moisture=moisture, wet=wet)
 
 
@@ -214,7 +214,7 @@ def used_values(found: Anomalies) -> gpd.GeoDataFrame:
     return found.readings[found.readings["flag"].isin(USED_FLAGS)]
 
 
-def _levelled(
+def levelled(
     survey: Survey,
     visit: Visit,
     found: Anomalies,
@@ -223,6 +223,7 @@ def _levelled(
     options: VisitOptions,
     progress: Progress = None,
 ) -> tuple[MoistureSurface, WetZones]:
+    """Choose the wet level of a map and find its wet zones, over what contested things may be."""
     level = choose_wet_level(survey, visit, used_values(found), surface=moisture)
     moisture = moisture.with_wet_level(level.value)
     rival = without_contested(found, clean, moisture, options.mapping)

@@ -10,7 +10,7 @@ compared by ``mm.compare_visits``); seeds run from FIRST on. The rows of a run a
 Pearson, Biometrika 26 (1934) 404):
 *holds*, two-sided intervals among those given; *one*, "not before" that holds; *early*, latest days
 before the truth, of all; *given*, share with a latest day; *kept*, mean chance that something keeps
-it wet. Tuned on seeds 10,000 to 10,150; what is published runs from 50,000 on.
+it wet. Tuned on seeds 10,000 to 10,150; what is published runs from 70,000 on.
 """
 
 from __future__ import annotations

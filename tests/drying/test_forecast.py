@@ -20,6 +20,7 @@ from moisturemap.drying import (
     KnownSlab,
     ZoneCourse,
 )
+from moisturemap.drying.courses import FED_BELOW
 from moisturemap.drying.forecast import forecast_floor, forecast_zone, look_back
 from moisturemap.drying.zone_forecasts import known_slab
 from moisturemap.errors import OptionError
@@ -133,6 +134,33 @@ def test_a_wet_depth_takes_longer_than_a_dry_one() -> None:
     assert wet.mixture.level(later)[0][0] > dry.mixture.level(later)[0][0] + 0.5
 
 
+def test_ground_that_may_feed_a_slab_keeps_the_latest_day_away() -> None:
+    """The likelier the lower face is wet, the later the latest day, until none is given."""
+    levels, slab = [62.0, 55.0, 50.5, 47.5, 45.3], KnownSlab(60.0, 1, fed_below=0.0)
+    found = [
+        _forecast(levels, 42.0, slab=replace(slab, fed_below=chance)) for chance in (0.0, 0.03, 0.5)
+    ]
+    kept = [one.kept_wet for one in found]
+    assert kept == sorted(kept)
+    assert found[0].high <= found[1].high <= found[2].high
+    assert math.isinf(found[2].high)
+    assert "membrane" in found[2].sentence
+
+
+def test_what_lies_below_is_read_from_the_room(mixed: VisitComparison) -> None:
+    """A deck in the air is fed by nothing, a slab without a membrane likely."""
+    series, room = mixed.drying.series, mixed.survey.plan.rooms[0]
+    for slab, chance in (
+        (Slab("concrete", 120.0), FED_BELOW[""]),
+        (Slab("concrete", 120.0, 2), 0.0),
+        (Slab("concrete", 120.0, on="suspended"), 0.0),
+        (Slab("concrete", 120.0, membrane="seen-intact"), FED_BELOW["seen-intact"]),
+        (Slab("concrete without DPM"), FED_BELOW["none"]),
+    ):
+        plan = FloorPlan((Room("hall", room.polygon, slab),))
+        assert known_slab(plan, "hall", series).fed_below == chance
+
+
 def test_damper_air_later_means_later() -> None:
     """A fall that came with drier air does not go on for ever."""
     visits = [Visit(f"v{i}", None, "", 20.0, rh) for i, rh in enumerate((50.0, 50.0, 50.0, 35.0))]
@@ -210,6 +238,7 @@ def test_what_the_model_does_not_hold_for_counts_as_not_known(mixed: VisitCompar
     [
         lambda: KnownSlab(-3.0),
         lambda: KnownSlab(100.0, 3),
+        lambda: KnownSlab(100.0, 1, fed_below=1.5),
         lambda: DepthTest(0, 0, 0, 40, 120),
         lambda: DepthTest(0, 0, 0, 0, 80),
     ],

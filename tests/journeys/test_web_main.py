@@ -5,12 +5,13 @@ from __future__ import annotations
 import io
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Page
 
-from .page import Program, begin_job, open_page, press, tap_floor
+from .page import Program, begin_job, open_page, press, tap_floor, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -43,6 +44,26 @@ def _photograph() -> bytes:
     buffer = io.BytesIO()
     Image.new("RGB", (80, 60), "grey").save(buffer, "PNG")
     return buffer.getvalue()
+
+
+def _corrected_is_mapped_at_once(page: Page) -> None:
+    """A corrected reading: the quick map says what it is, and the whole map takes its place."""
+    to_task(page, "Readings")
+    page.get_by_role("heading", name="70 readings so far").wait_for()
+    page.evaluate(
+        """() => fetch("/api/projects/Quay%209%20ground%20floor/readings/1", {
+          method: "PATCH", headers: { "Content-Type": "application/json" },
+          body: JSON.stringify({ raw: "44", why: "read again", who: "Ada Marsh" }),
+        }).then((answer) => { if (!answer.ok) throw new Error(answer.statusText); })"""
+    )
+    maps: list[dict[str, Any]] = []
+    page.on("response", lambda one: maps.append(one.json()) if "/map?" in one.url else None)
+    to_task(page, "Map")
+    page.get_by_text("The whole map has taken the place of the quick one.").wait_for()
+    assert [one["quick"] for one in maps] == [True, False]
+    assert maps[0]["record"] == maps[1]["record"]
+    assert page.get_by_text("Quick map up to entry", exact=False).count() == 0
+    page.get_by_role("heading", name="How far to trust this map").wait_for()
 
 
 def test_import_map_drill_plan_and_report(running: Program, browser: Browser) -> None:
@@ -84,6 +105,7 @@ def test_import_map_drill_plan_and_report(running: Program, browser: Browser) ->
     assert page.locator(".ol-scale-line").is_visible()
     tap_floor(page, 0.2, 0.62)
     page.get_by_text("90 % interval of the map here").wait_for()
+    _corrected_is_mapped_at_once(page)
 
     press(page, "On to the drill plan")
     page.get_by_role("heading", name="Before any drilling").wait_for()

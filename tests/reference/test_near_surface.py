@@ -11,12 +11,21 @@ from scipy.optimize import brentq
 from scipy.stats import qmc
 
 from moisturemap.slab import near_surface, read_curves
-from moisturemap.slab.near_surface import DEPTHS, FO, RANGES, REACHES, SLABS
+from moisturemap.slab.near_surface import (
+    DEPTHS,
+    FED_FILM,
+    FED_SLABS,
+    FO,
+    RANGES,
+    REACHES,
+    SLABS,
+)
 
 
 def _films() -> np.ndarray:
-    """Biot numbers of the slabs, as the library draws them."""
-    unit = qmc.Sobol(len(RANGES), seed=31).random_base2(int(np.ceil(np.log2(SLABS))))[:SLABS]
+    """Biot numbers of all slabs, as the library draws them."""
+    count = SLABS + FED_SLABS
+    unit = qmc.Sobol(len(RANGES), seed=31).random_base2(int(np.ceil(np.log2(count))))[:count]
     low, high = RANGES["log_film"]
     return np.exp(low + unit[:, list(RANGES).index("log_film")] * (high - low))
 
@@ -59,3 +68,13 @@ def test_every_slab_only_dries_near_the_surface_once_it_is_wet_throughout() -> N
     assert seen.min() >= -1e-6
     assert seen.max() <= 1.0 + 1e-6
     assert FO.size == seen.shape[2]
+
+
+def test_linear_slabs_fed_from_below_end_at_the_steady_profile() -> None:
+    """A straight line between the films, three resistances in series (Crank 1975, section 4.2)."""
+    library, films = near_surface(), _films()
+    below = np.geomspace(*FED_FILM, FED_SLABS)
+    for row in range(0, FED_SLABS, 2):
+        film = 1.0 / films[SLABS + row]
+        expected = (film + DEPTHS) / (film + 1.0 + 1.0 / below[row])
+        np.testing.assert_allclose(library.profile[SLABS + row, :, -1], expected, atol=2e-3)

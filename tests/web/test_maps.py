@@ -92,3 +92,46 @@ def test_a_job_without_readings_says_what_is_missing(client: TestClient, job: st
     answer = client.get(f"{job}/map")
     assert answer.status_code == 422
     assert "no readings" in answer.json()["message"]
+
+
+def test_after_a_correction_a_quick_map_comes_first(client: TestClient) -> None:
+    """It holds the new value and says what it is; the whole map follows with the same record."""
+    from .conftest import make_job
+
+    base = make_job(client)
+    before = client.get(f"{base}/map").json()
+    assert not before["quick"]
+    row = client.get(f"{base}/readings", params={"visit": "v1"}).json()["readings"][12]
+    body = {"raw": "88", "why": "read again", "who": WHO}
+    assert client.patch(f"{base}/readings/{row['reading']}", json=body).status_code == 200
+    quick = client.get(f"{base}/map", params={"quick": True}).json()
+    whole = client.get(f"{base}/map").json()
+    assert (quick["quick"], whole["quick"]) == (True, False)
+    assert quick["record"] == whole["record"] > before["record"]
+    for answer in (quick, whole):
+        values = {
+            one["properties"]["reading"]: one["properties"]["value"]
+            for one in answer["layers"]["readings"]["features"]
+        }
+        assert values[row["reading"]] == 88
+    assert not client.get(f"{base}/map", params={"quick": True}).json()["quick"]
+
+
+def test_a_quick_map_is_not_made_where_more_than_readings_changed(client: TestClient) -> None:
+    """A changed plan, or a thing marked, is looked at as a whole."""
+    from .conftest import make_job
+
+    base = make_job(client)
+    client.get(f"{base}/map")
+    places = [[0, 1.2], [6, 1.2]]
+    mark = {"verdict": "marked", "kind": "line", "places": places, "why": "pipe", "who": WHO}
+    client.post(f"{base}/anomalies", json=mark)
+    assert not client.get(f"{base}/map", params={"quick": True}).json()["quick"]
+
+
+def test_proposed_holes_come_after_the_map(read_client: TestClient, read_job: str) -> None:
+    """The map does not wait for them; they are those of the drill plan."""
+    assert "holes" not in read_client.get(f"{read_job}/map").json()["layers"]
+    holes = read_client.get(f"{read_job}/map/holes").json()["holes"]["features"]
+    plan = read_client.get(f"{read_job}/drill").json()["holes"]
+    assert [one["properties"]["hole"] for one in holes] == [one["hole"] for one in plan] != []

@@ -17,9 +17,10 @@ from moisturemap.checked import checked, one_of
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.fitting.fit import CovarianceFit
+from moisturemap.geostat.kriging.distances import CellDistances, Distances
 from moisturemap.geostat.kriging.exact import Kriging
 from moisturemap.geostat.kriging.flat import FlatKriging
-from moisturemap.geostat.kriging.neighbourhood import NeighbourhoodKriging
+from moisturemap.geostat.kriging.neighbourhood import ALL_READINGS, NeighbourhoodKriging
 from moisturemap.geostat.kriging.shared import SharedTiles, blend
 from moisturemap.geostat.kriging.tiles import typical_gap
 from moisturemap.geostat.kriging.widening import Widening
@@ -115,15 +116,22 @@ class BlendedKriging:
         engine, count = self.options.engine, len(self.observations.points)
         if engine == "tiles" or (engine == "auto" and count > EXACT_READINGS):
             return (*self._tiles, *self._flat)
-        points, numbers, noise_sd = self._given
-        drift = self.options.drift
-        exact = (Kriging(points, numbers, one, noise_sd, drift=drift) for one in self._models)
-        return (*exact, *self._flat)
+        return (*self._exact, *self._flat)
+
+    @cached_property
+    def _exact(self) -> tuple[Kriging, ...]:
+        drift, readings = self.options.drift, self.observations
+        apart = Distances(readings.points)
+        return tuple(Kriging.over(readings, one, drift, apart) for one in self._models)
 
     @cached_property
     def _tiles(self) -> tuple[NeighbourhoodKriging, ...]:
         drift, readings = self.options.drift, self.observations
-        return tuple(NeighbourhoodKriging.over(readings, one, drift) for one in self._models)
+        if len(readings.points) > ALL_READINGS:
+            return tuple(NeighbourhoodKriging.over(readings, one, drift) for one in self._models)
+        return tuple(
+            NeighbourhoodKriging.over(readings, one.model, drift, one) for one in self._exact
+        )
 
     def _flat_part(self, model: Covariance, unresolved: float) -> FlatKriging:
         points, numbers, noise_sd = self._given
@@ -200,7 +208,9 @@ class BlendedKriging:
     @cached_property
     def left_out(self) -> tuple[Array, Array]:
         """Residual and its sd by pooled place."""
-        if self._is_light(len(self.observations.points)):
+        count = len(self.observations.points)
+        exactly = self.options.engine == "auto" and count <= ALL_READINGS
+        if exactly or self._is_light(count):
             return blend(self.weights, [part.leave_one_out() for part in self.parts])
         shared, weight = self._shared()
         flat = [part.leave_one_out() for part in self._flat]
@@ -208,9 +218,11 @@ class BlendedKriging:
 
     def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
         """Conditional draws of the noise-free field: (count, m); parts share by weight."""
+        places = checked_points(cells, "cells")
         shares = np.floor(np.cumsum(self.weights) * count + 0.5).astype(int)
+        apart = CellDistances.of(places, self.observations.points)
         drawn = [
-            self._draws_of(part, checked_points(cells, "cells"), int(number), seed + 7919 * place)
+            self._draws_of(part, apart, int(number), seed + 7919 * place)
             for place, (part, number) in enumerate(
                 zip(self.parts, np.diff(shares, prepend=0), strict=True)
             )
@@ -219,7 +231,7 @@ class BlendedKriging:
         mixed = np.concatenate(drawn)
         if self.widening is not None:
             middle = mixed.mean(axis=0)
-            mixed = middle + (mixed - middle) * self.widening.at(checked_points(cells, "cells"))
+            mixed = middle + (mixed - middle) * self.widening.at(places)
         return mixed[np.random.default_rng(seed).permutation(len(mixed))]
 
     def average(self, cells: ArrayLike, weights: ArrayLike | None = None) -> tuple[float, float]:
@@ -273,8 +285,12 @@ class BlendedKriging:
         sd = within.deviations(places, progress)
         return means.mean(axis=1), np.sqrt(sd**2 + means.var(axis=1, ddof=1))
 
-    def _draws_of(self, part: Part, places: Array, count: int, seed: int) -> Array:
-        drawn = part.draws(places, count, seed)
+    def _draws_of(self, part: Part, apart: CellDistances, count: int, seed: int) -> Array:
+        places = apart.among.one
+        if isinstance(part, Kriging):
+            drawn = part.draws(places, count, seed, apart)
+        else:
+            drawn = part.draws(places, count, seed)
         if self._copies is None:
             return drawn
         means = self._means(part, places)

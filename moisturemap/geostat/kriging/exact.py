@@ -11,7 +11,8 @@ from scipy.linalg import lapack
 from moisturemap.errors import NotEnoughData
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
-from moisturemap.geostat.observations import checked_points, even_sample, pool
+from moisturemap.geostat.kriging.distances import CellDistances, Distances
+from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
 from moisturemap.geostat.simulation import EXACT, conditional_draws
 
 Array = NDArray[np.float64]
@@ -61,16 +62,29 @@ class Kriging:
         *,
         drift: Drift = constant,
     ) -> None:
-        self.model = model
-        self.drift = drift
-        self.observations = pool(points, values, noise_sd)
-        places = self.observations.points
+        observations = pool(points, values, noise_sd)
+        self._prepare(observations, model, drift, Distances(observations.points))
+
+    @classmethod
+    def over(
+        cls, observations: Observations, model: Covariance, drift: Drift, apart: Distances
+    ) -> Kriging:
+        """Krige readings that are pooled already, and whose distances others share."""
+        made = cls.__new__(cls)
+        made._prepare(observations, model, drift, apart)
+        return made
+
+    def _prepare(
+        self, observations: Observations, model: Covariance, drift: Drift, apart: Distances
+    ) -> None:
+        self.model, self.drift, self.observations = model, drift, observations
+        places = observations.points
         columns = drift(places)
         if len(places) < columns.shape[1]:
             message = f"{columns.shape[1]} distinct places are needed, {len(places)} given"
             raise NotEnoughData(message)
-        matrix = model.between(places, places)
-        matrix[np.diag_indices_from(matrix)] += self.observations.noise_with(model.nugget)
+        matrix = model.at(apart.of(model))
+        matrix[np.diag_indices_from(matrix)] += observations.noise_with(model.nugget)
         self._factor = _cholesky(matrix)
         half = self._forward(np.column_stack([columns, self.observations.values]))
         self._columns, target = half[:, :-1], half[:, -1]
@@ -109,9 +123,10 @@ class Kriging:
         residual_i = (P z)_i / P_ii and variance_i = 1 / P_ii. A place without which the drift
         cannot be estimated gives NaN residual and infinite sd.
         """
-        inverse, _ = lapack.dpotri(self._factor, lower=1)
-        diagonal = np.diagonal(inverse) - (self._drift_dual() ** 2).sum(axis=0)
-        sound = diagonal > 1e-10 * np.diagonal(inverse)
+        root, _ = lapack.dtrtri(self._factor, lower=1)
+        whole = np.einsum("ij,ij->j", root, root)
+        diagonal = whole - (self._drift_dual() ** 2).sum(axis=0)
+        sound = diagonal > 1e-10 * whole
         safe = np.where(sound, diagonal, 1.0)
         residual = np.where(sound, self._dual / safe, np.nan)
         return residual, np.where(sound, 1.0 / np.sqrt(safe), np.inf)
@@ -127,16 +142,18 @@ class Kriging:
         half = lapack.dtrtrs(self._factor, self._columns, lower=1, trans=1)[0]
         return np.asarray(np.linalg.solve(self._normal, half.T))
 
-    def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
+    def draws(
+        self, cells: ArrayLike, count: int, seed: int, apart: CellDistances | None = None
+    ) -> Array:
         """Conditional draws of the noise-free field at cells: shape (count, m).
 
         From the Cholesky factor of the kriging covariance to 3,000 cells, beyond by residual
-        substitution.
+        substitution. Distances may come from another kriging of the same readings.
         """
         places = checked_points(cells, "cells")
         if len(places) > EXACT:
             return conditional_draws(self, places, count, seed)
-        mean, covariance = self.joint(places)
+        mean, covariance = self.joint(places, apart)
         root = _cholesky(covariance, jitter=1e-10 * max(self.model.variance, 1e-300))
         normal = np.random.default_rng(seed).standard_normal((count, len(places)))
         return np.asarray(mean + normal @ root.T)
@@ -166,11 +183,16 @@ class Kriging:
             found[part] = between @ dual + self.drift(cells[part]) @ coefficients
         return found
 
-    def joint(self, cells: Array) -> tuple[Array, Array]:
+    def joint(self, cells: Array, apart: CellDistances | None = None) -> tuple[Array, Array]:
         """Mean (m,) and covariance (m, m) of the prediction at cells."""
-        cross, trend = self._half_cross(cells)
-        mean = self._mean(cells)
-        covariance = self.model.between(cells, cells) - cross.T @ cross + trend.T @ trend
+        apart = apart or CellDistances.of(cells, self.observations.points)
+        between, columns = self.model.at(apart.to_readings.of(self.model)), self.drift(cells)
+        mean = np.asarray(between @ self._dual + columns @ self.coefficients)
+        half = self._forward(between.T)
+        trend = np.linalg.solve(self._normal, columns.T - self._columns.T @ half)
+        covariance = self.model.at(apart.among.of(self.model))
+        covariance -= half.T @ half
+        covariance += trend.T @ trend
         return mean, covariance
 
     def average(self, cells: ArrayLike, weights: ArrayLike | None = None) -> tuple[float, float]:
@@ -210,11 +232,6 @@ class Kriging:
     def _mean(self, cells: Array) -> Array:
         between = self.model.between(cells, self.observations.points)
         return np.asarray(between @ self._dual + self.drift(cells) @ self.coefficients)
-
-    def _half_cross(self, cells: Array) -> tuple[Array, Array]:
-        half = self._forward(self.model.between(cells, self.observations.points).T)
-        trend = np.linalg.solve(self._normal, self.drift(cells).T - self._columns.T @ half)
-        return half, trend
 
     def _forward(self, right: Array) -> Array:
         """Solve by the lower factor; right sides in columns (Fortran order) are used up."""

@@ -26,9 +26,10 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Progress = Callable[[str, float], None] | None
 
-DRIFT_READINGS = 400
-"""Readings from which the drift is estimated, once for the whole floor. Our choice: what more
-readings tell of a mean they tell of its surroundings (unchanged maps from 300 to 800)."""
+DRIFT_READINGS, ALL_READINGS = 400, 600
+"""Readings from which the drift is estimated, once for the whole floor, and readings up to which
+that is all of them. Our choice: what more readings tell of a mean they tell of its surroundings
+(unchanged maps from 300 to 800)."""
 
 BLOCK_CELLS, BLOCK_READINGS = 1500, 1500
 """Most cells and readings a block mean is computed from."""
@@ -40,15 +41,16 @@ class TileSystem:
 
     Attributes
     ----------
-    factor : ndarray, shape (k, k)
-        Lower Cholesky factor of their covariance.
+    root : ndarray, shape (k, k)
+        Inverse of the upper Cholesky factor of their covariance: multiplying by it takes half as
+        long as solving, where cells are many and readings few.
     drift : ndarray, shape (k, p)
         Their drift columns, solved by the factor.
     dual : ndarray, shape (k,)
         Weight of each reading's covariance with a cell in the cell's mean.
     """
 
-    factor: Array
+    root: Array
     drift: Array
     dual: Array
 
@@ -82,21 +84,29 @@ class NeighbourhoodKriging:
 
     @classmethod
     def over(
-        cls, observations: Observations, model: Covariance, drift: Drift
+        cls,
+        observations: Observations,
+        model: Covariance,
+        drift: Drift,
+        whole: Kriging | None = None,
     ) -> NeighbourhoodKriging:
-        """Krige readings that are pooled already."""
+        """Krige readings that are pooled already, the drift from a kriging of all of them."""
         made = cls.__new__(cls)
         made.model, made.drift = model, drift
-        made._prepare(observations)
+        made._prepare(observations, whole)
         return made
 
-    def _prepare(self, observations: Observations) -> None:
+    def _prepare(self, observations: Observations, whole: Kriging | None = None) -> None:
         data = self.observations = observations
         self.places = self.model.isotropic(data.points)
         self._round = replace(self.model, anisotropy=1.0, angle_deg=0.0)
         self._noise = data.noise_with(self.model.nugget)
         self._columns = self.drift(data.points)
-        self.coefficients, self._spread = self._whole_drift()
+        self._sample = np.arange(len(data.points))
+        if whole is None:
+            whole = self._kriging_of_sample()
+        self._whole, self.coefficients = whole, whole.coefficients
+        self._spread = whole.coefficient_root()
         self._residual = data.values - self._columns @ self.coefficients
 
     @cached_property
@@ -194,20 +204,19 @@ class NeighbourhoodKriging:
         noise = float(np.median(self._noise))
         return lay_tiles((self.places, self.gap), places, self._round, noise)
 
-    def _whole_drift(self) -> tuple[Array, Array]:
-        """Drift coefficients and a root of their covariance, from an even sample."""
-        self._sample = even_sample(len(self.places), DRIFT_READINGS)
+    def _kriging_of_sample(self) -> Kriging:
+        """Krige an even sample, for the drift."""
         data = self.observations
+        if len(data.points) > ALL_READINGS:
+            self._sample = even_sample(len(data.points), DRIFT_READINGS)
         noise = np.sqrt(self._noise[self._sample])
-        whole = Kriging(
+        return Kriging(
             data.points[self._sample],
             data.values[self._sample],
             replace(self.model, nugget=0.0),
             noise,
             drift=self.drift,
         )
-        self._whole = whole
-        return whole.coefficients, whole.coefficient_root()
 
     def _coefficients_of(self, values: Array) -> Array:
         return self._whole.coefficients_of(values[self._sample])
@@ -237,11 +246,10 @@ class NeighbourhoodKriging:
 
     def system(self, some: Index) -> TileSystem:
         """Factorise some readings, once for all cells that share them."""
-        factor = self._factor(some)
+        root = lapack.dtrtri(self._factor(some).T, lower=0)[0]
         right = np.column_stack([self._columns[some], self._residual[some]])
-        half = lapack.dtrtrs(factor.T, right, lower=0, trans=1)[0]
-        dual = blas.dtrsv(factor.T, half[:, -1], lower=0)
-        return TileSystem(factor, half[:, :-1], dual)
+        half = root.T @ right
+        return TileSystem(root, half[:, :-1], root @ half[:, -1])
 
     def solve_cells(
         self, system: TileSystem, apart: Array, columns: Array, own: int
@@ -268,7 +276,7 @@ class NeighbourhoodKriging:
         cross = correlation_at(self.model.kind, apart / self.model.length)
         cross *= self.model.variance
         mean = cross @ system.dual + columns @ self.coefficients
-        half = blas.dtrsm(1.0, system.factor.T, cross[:own].T, lower=0, trans_a=1, overwrite_b=1)
+        half = blas.dtrmm(1.0, system.root, cross[:own].T, lower=0, trans_a=1, overwrite_b=1)
         left = (columns[:own].T - system.drift.T @ half).T @ self._spread
         variance = (
             self.model.variance

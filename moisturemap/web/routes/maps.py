@@ -19,14 +19,29 @@ Coordinate = Annotated[float, Query(allow_inf_nan=False, ge=-1e6, le=1e6)]
 
 @router.get("/map")
 def floor_map(
-    request: Request, job: JobHere, visit: VisitName = None, own_colours: bool = False
+    request: Request,
+    job: JobHere,
+    visit: VisitName = None,
+    own_colours: bool = False,
+    quick: bool = False,
 ) -> Response:
     """Return everything the map of a visit shows; the latest visit when none is named.
 
     Colours span the scale of the instrument, so that all its visits and jobs share them, or with
-    ``own_colours`` what was read on this floor.
+    ``own_colours`` what was read on this floor. With ``quick`` a map that is at hand comes at once
+    with the few readings that changed since: ``quick`` of the answer says so, and the map made
+    anew as a whole is to be asked for after it.
     """
-    return handed_on(request, job.ask("floor_map", visit=visit or None, own=own_colours))
+    wanted = {"visit": visit or None, "own": own_colours}
+    if quick and not job.at_hand("floor_map", **wanted):
+        return handed_on(request, job.ask("quick_map", **wanted))
+    return handed_on(request, job.ask("floor_map", **wanted))
+
+
+@router.get("/map/holes")
+def proposed_holes(request: Request, job: JobHere, visit: VisitName = None) -> Response:
+    """Return the holes proposed on the map, as a layer of it."""
+    return handed_on(request, job.ask("proposed_holes", visit=visit or None))
 
 
 @router.get("/place")

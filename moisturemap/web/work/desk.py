@@ -22,6 +22,9 @@ Say = Callable[[str, float], None]
 KEPT = 24
 """Results kept at hand; a study of 10,000 readings takes some 30 MB (our choice)."""
 
+MAPPED = 0.9
+"""Share of the whole at which the holes are planned; it only moves the bar."""
+
 
 class Memo:
     """Results by key; those asked for longest ago make room."""
@@ -35,10 +38,20 @@ class Memo:
         if key in self._kept:
             self._kept.move_to_end(key)
             return self._kept[key]
-        result = self._kept[key] = compute()
+        result = compute()
+        self.put(key, result)
+        return result
+
+    def put(self, key: tuple[Any, ...], result: Any) -> None:
+        """Keep a result under a key."""
+        self._kept[key] = result
+        self._kept.move_to_end(key)
         while len(self._kept) > self._most:
             self._kept.popitem(last=False)
-        return result
+
+    def look(self, key: tuple[Any, ...]) -> Any:
+        """Return what is kept under a key; None when nothing is."""
+        return self._kept.get(key)
 
 
 class Desk:
@@ -80,38 +93,75 @@ class Desk:
         return overrides_of(self.settings)
 
     def scanned(self, visit: str | None) -> Study:
-        """Return the study of a visit before anybody decided anything."""
+        """Return the study of a visit before anybody decided anything, its holes not planned."""
         from moisturemap.workflow.study import study
 
-        chosen = self.survey.visit(visit).id
+        chosen = self.survey.scanned_visit(visit).id
         found: Study = self.kept(
             ("study", self.keys.scan, chosen),
-            lambda: study(self.survey, visit=chosen, progress=self.say),
+            lambda: study(self.survey, visit=chosen, with_holes=False, progress=self.say),
         )
         return found
 
-    def study(self, visit: str | None, overrides: Overrides | None = None) -> Study:
-        """Return the study of a visit with decisions, by default those that are kept."""
-        from moisturemap.workflow.overridden_study import apply_overrides
+    def mapped(self, visit: str | None, overrides: Overrides | None = None) -> Study:
+        """Return the map of a visit with decisions, by default those that are kept; no holes."""
+        from moisturemap.workflow.overridden_study import with_decided_things
 
         decisions = overrides or self.overrides
-        scanned = self.scanned(visit)
+        chosen = self.survey.scanned_visit(visit).id
 
         def decide() -> Study:
-            # Tests and issued holes may be newer than the map, which does not depend on them.
-            present = replace(scanned, survey=self.survey)
-            self.say("planning holes", 0.95)
-            return apply_overrides(present, decisions, replan=scanned.survey is not self.survey)
+            return with_decided_things(self.scanned(chosen), decisions)
 
-        key = ("decided", self.keys.everything, scanned.visit.id, repr(decisions))
-        decided: Study = self.kept(key, decide)
+        state = (self.keys.scan, repr(decisions.anomalies))
+        mapped: Study = self.kept(("mapped", chosen, *state), decide)
+        if overrides is None:
+            self.memo.put((self.question.job, "latest map", chosen), (self.keys, state[1], mapped))
+        # Tests and issued holes may be newer than the map, which does not depend on them.
+        return replace(mapped, survey=self.survey)
+
+    def corrected(self, visit: str | None) -> Study | None:
+        """Return the latest map of a visit with the few readings that changed since.
+
+        None where that is the map itself, or when other things changed or nothing was mapped yet.
+        """
+        from moisturemap.zones import map_corrected
+
+        chosen = self.survey.scanned_visit(visit).id
+        latest = self.memo.look((self.question.job, "latest map", chosen))
+        if latest is None:
+            return None
+        keys, decided, mapped = latest
+        same = keys.frame == self.keys.frame and decided == repr(self.overrides.anomalies)
+        if not same or keys.scan == self.keys.scan:
+            return None
+        made: Study | None = self.kept(
+            ("corrected", self.keys.scan, keys.scan, chosen, decided),
+            lambda: map_corrected(mapped, self.survey),
+        )
+        return None if made is None else replace(made, survey=self.survey)
+
+    def study(self, visit: str | None, overrides: Overrides | None = None) -> Study:
+        """Return the study of a visit with decisions, by default those that are kept."""
+        from moisturemap.workflow.overridden_study import with_wished_holes
+
+        decisions = overrides or self.overrides
+        mapped = self.mapped(visit, overrides)
+        decided: Study = self.kept(
+            ("decided", self.keys.everything, mapped.visit.id, repr(decisions)),
+            lambda: with_wished_holes(mapped, decisions, progress=self.planning),
+        )
         return replace(decided, survey=self.survey)
+
+    def planning(self, phrase: str, fraction: float) -> None:
+        """Tell of holes being planned, towards the end of the whole."""
+        self.say(phrase, MAPPED + (1.0 - MAPPED) * fraction)
 
     def comparison(self, visit: str | None) -> VisitComparison:
         """Return the visits up to one, compared."""
         from moisturemap.workflow.drying import compare_visits
 
-        study = self.study(visit)
+        study = self.mapped(visit)
         ids = [one.id for one in self.survey.visits]
         chosen = ids[: ids.index(study.visit.id) + 1]
         compared: VisitComparison = self.kept(

@@ -13,6 +13,7 @@ from moisturemap.web.work.packed import Packed, Paper, pack
 
 def drill(desk: Desk, visit: str | None) -> Packed:
     """Return the holes of a visit, what is still to be cleared, and the map below."""
+    from moisturemap.results.map_layers import collection
     from moisturemap.results.summary import records
     from moisturemap.workflow.cautions import caution_states
     from moisturemap.workflow.overridden_study import unmet_hole_overrides
@@ -20,6 +21,7 @@ def drill(desk: Desk, visit: str | None) -> Packed:
     study = desk.study(visit)
     states = caution_states(study, desk.settings)
     shown = map_answer(desk, study)
+    shown["layers"] = {**shown["layers"], "holes": collection(study.drill_plan)}
     answer = {
         "map": shown,
         "holes": records(study.drill_plan),

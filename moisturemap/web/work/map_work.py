@@ -13,14 +13,35 @@ if TYPE_CHECKING:
 
 def floor_map(desk: Desk, visit: str | None, own: bool = False) -> Packed:
     """Return everything the map of a visit shows, in colours of its own if wanted."""
-    return pack(map_answer(desk, desk.study(visit), own), desk.keys.number)
+    return pack(map_answer(desk, desk.mapped(visit), own), desk.keys.number)
+
+
+def quick_map(desk: Desk, visit: str | None, own: bool = False) -> Packed:
+    """Return the latest map of a visit with the few readings that changed since.
+
+    The answer says so, and the map made anew as a whole is to be asked for after it. Where no map
+    is at hand, or more than a few readings changed, it is that one at once.
+    """
+    corrected = desk.corrected(visit)
+    if corrected is None:
+        return floor_map(desk, visit, own)
+    answer = {**_words(corrected), **_drawn(desk, corrected, own)}
+    return pack({**answer, "decisions": desk.overrides.as_plain(), "quick": True}, desk.keys.number)
+
+
+def proposed_holes(desk: Desk, visit: str | None) -> Packed:
+    """Return the proposed holes as a layer of the map."""
+    from moisturemap.results.map_layers import collection
+
+    holes = collection(desk.study(visit).drill_plan)
+    return pack({"holes": holes}, desk.keys.number)
 
 
 def map_answer(desk: Desk, study: Study, own: bool = False) -> dict[str, Any]:
     """Return the map of a visit with its layers, words and decisions."""
     key = ("map", desk.keys.everything, study.visit.id, own)
     drawn = desk.kept(key, lambda: _drawn(desk, study, own))
-    return {**_words(study), **drawn, "decisions": desk.overrides.as_plain()}
+    return {**_words(study), **drawn, "decisions": desk.overrides.as_plain(), "quick": False}
 
 
 def _drawn(desk: Desk, study: Study, own: bool) -> dict[str, Any]:
@@ -28,6 +49,7 @@ def _drawn(desk: Desk, study: Study, own: bool) -> dict[str, Any]:
 
     desk.say("drawing the map", 0.98)
     levels, layers = map_layers(study, desk.overrides, own=own)
+    del layers["holes"]  # planned when somebody asks for them
     return {"levels": levels, "layers": layers, "colours": colour_bands(levels, layers["bands"])}
 
 
@@ -64,4 +86,4 @@ def place(desk: Desk, visit: str | None, x: float, y: float) -> dict[str, Any]:
     """Explain the map at a place."""
     from moisturemap.results.explain_place import explain_place
 
-    return explain_place(desk.study(visit), x, y).as_dict()
+    return explain_place(desk.mapped(visit), x, y).as_dict()

@@ -20,13 +20,16 @@ class DataKeys:
     ----------
     number : int
         Last entry of the record of changes.
+    frame : tuple
+        What readings are taken in: rooms, lines, instruments, visits.
     scan : tuple
-        What the map of a visit is made from: rooms, lines, instruments, visits, readings.
+        What the map of a visit is made from: the frame and the readings.
     everything : tuple
         What any result is made from: also tests, limits, machines, decisions, issued holes.
     """
 
     number: int
+    frame: tuple[Any, ...]
     scan: tuple[Any, ...]
     everything: tuple[Any, ...]
 

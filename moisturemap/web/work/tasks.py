@@ -18,7 +18,7 @@ from moisturemap.web.work.file_work import (
     walk,
 )
 from moisturemap.web.work.hole_work import clearance, drill, drill_sheet, issued_holes, try_holes
-from moisturemap.web.work.map_work import floor_map, place
+from moisturemap.web.work.map_work import floor_map, place, proposed_holes, quick_map
 from moisturemap.web.work.paper_work import data, figure, report, verdict
 from moisturemap.web.work.source_work import investigation
 
@@ -39,6 +39,8 @@ __all__ = [
     "page_shown",
     "place",
     "placement",
+    "proposed_holes",
+    "quick_map",
     "plan_file",
     "plan_layers",
     "plan_picture",

@@ -65,6 +65,23 @@ def test_repeating_tiles_of_a_mixture_are_solved_once_with_the_same_numbers():
     assert_allclose(sd, plain_sd, atol=1e-9)
 
 
+def test_parts_that_share_distances_are_the_krigings_they_would_be_alone():
+    """Turned parts and round ones: map, draws and left-out readings."""
+    points, values = readings(90)
+    cells = np.random.default_rng(1).uniform(0, 15, (40, 2))
+    mixed = BlendedKriging(points, values, fit_of(*PARTS), options=BlendOptions(widen=False))
+    drawn = mixed.draws(cells, 10, 3)
+    alone = [Kriging(points, values, model) for _, model in PARTS]
+    for part, one in zip(mixed.parts, alone, strict=True):
+        assert_allclose(part.predict(cells), one.predict(cells))
+        assert_allclose(part.leave_one_out(), one.leave_one_out())
+    own = [
+        one.draws(cells, count, 3 + 7919 * k)
+        for k, (one, count) in enumerate(zip(alone, (5, 3, 2), strict=True))
+    ]
+    assert_allclose(np.sort(drawn, axis=0), np.sort(np.concatenate(own), axis=0))
+
+
 def test_one_part_alone_is_plain_kriging():
     """A known covariance is not blended with anything."""
     points, values = readings(60)

@@ -32,6 +32,7 @@ export const EN_MAP = {
   "air-rh": "Room air humidity",
   "slab-temperature": "Surface of the slab",
   "dry-reference": "Readings on floor known to be dry",
+  "dry-readings": "{n} dry readings",
   "dry-reference-hint":
     "With the same meter, separated by spaces. They anchor what counts as wet; leave empty when there is none.",
   "bad-rh": "Relative humidity lies between 0 and 100 %.",
@@ -151,6 +152,10 @@ export const EN_MAP = {
     "Of a scanner, in mm, 10 to 500; 120 is taken when empty. Lay a steel rule on edge on dry floor and read every 20 mm across it: the width of the curve at half its height, divided by 2.35.",
   "footprint-wrong": "A footprint lies between 10 and 500 mm.",
   "stop-work": "Stop",
+  "quick-map":
+    "Quick map up to entry {n} of the record: what changed since the last map is in it; what disturbs readings and how far they carry is as before. The whole map follows and takes its place.",
+  "whole-map-here": "The whole map has taken the place of the quick one.",
+  "map-again": "Map again",
   "older-record":
     "This map is of the record up to entry {n}; later entries came in while it was made. Open it again to see them.",
   map: "Map",

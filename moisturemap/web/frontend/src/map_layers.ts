@@ -1,7 +1,7 @@
 // The layers of a map answer on the plan.
 
 import type { MapAnswer } from "./map_types";
-import type { PlanView } from "./plan_view";
+import type { Collection, PlanView } from "./plan_view";
 import { ENTRIES } from "./legend";
 import { number } from "./numbers";
 import { t, word } from "./strings";
@@ -49,26 +49,35 @@ export function drawMap(
   muteTests = false,
 ): Set<string> {
   const present = new Set<string>();
-  for (const [name, style, zIndex, heavy] of LAYERS) {
-    const collection = answer.layers[name];
-    if (without.includes(name)) continue;
-    view.drop(name);
-    if (!collection?.features.length) continue;
-    if (name === "readings")
-      setSpacing(view.rooms.getExtent() ?? [0, 0, 1, 1], collection.features.length);
-    const source = view.collection(name, collection, style, zIndex, heavy);
-    if (name === "anomalies")
-      for (const one of source.getFeatures())
-        present.add(one.get("standing") === "contested" ? "contested" : "things");
-    if (name === "tests") {
-      for (const test of source.getFeatures()) test.set("muted", muteTests);
-      nameTests(source.getFeatures());
-    } else if (name in NAMED) nameLayer(name, source.getFeatures());
-    present.add(name);
-    const entry = ENTRIES.find((one) => one.layers.includes(name));
-    if (entry) view.setVisible(name, entry.shown);
-  }
+  for (const [name] of LAYERS)
+    if (!without.includes(name)) drawLayer(view, name, answer.layers[name], present, muteTests);
   return present;
+}
+
+/** Draw one layer of a map in place of the one before, and note what there is of it. */
+export function drawLayer(
+  view: PlanView,
+  name: string,
+  collection: Collection | undefined,
+  present: Set<string>,
+  muteTests = false,
+): void {
+  const [, style, zIndex, heavy] = LAYERS.find((one) => one[0] === name)!;
+  view.drop(name);
+  if (!collection?.features.length) return;
+  if (name === "readings")
+    setSpacing(view.rooms.getExtent() ?? [0, 0, 1, 1], collection.features.length);
+  const source = view.collection(name, collection, style, zIndex, heavy);
+  if (name === "anomalies")
+    for (const one of source.getFeatures())
+      present.add(one.get("standing") === "contested" ? "contested" : "things");
+  if (name === "tests") {
+    for (const test of source.getFeatures()) test.set("muted", muteTests);
+    nameTests(source.getFeatures());
+  } else if (name in NAMED) nameLayer(name, source.getFeatures());
+  present.add(name);
+  const entry = ENTRIES.find((one) => one.layers.includes(name));
+  if (entry) view.setVisible(name, entry.shown);
 }
 
 const NARROW_PX = 560;

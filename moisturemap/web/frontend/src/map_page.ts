@@ -2,20 +2,21 @@
 
 import type { FeatureLike } from "ol/Feature";
 
-import { ask, Latest, Refused } from "./api";
+import { announce } from "./announce";
+import { ask, Latest, Refused, Unreachable } from "./api";
 import { colourChoice, keptColours } from "./colours";
-import { button, fold, h, replace, section, table } from "./dom";
+import { button, fold, h, renew, replace, section } from "./dom";
 import type { Place } from "./geometry";
 import { bandWords, Hover } from "./hover";
 import { legend, layerSwitches } from "./legend";
-import { writeArea } from "./lengths";
-import { drawMap } from "./map_layers";
+import { drawLayer, drawMap } from "./map_layers";
+import { mapTables, zoneTable } from "./map_tables";
 import type { MapAnswer } from "./map_types";
-import { number, sentence } from "./numbers";
 import { PlaceCard } from "./place_card";
 import { showPlan } from "./plan_source";
+import type { Collection } from "./plan_view";
 import { Progress } from "./progress";
-import { t, word } from "./strings";
+import { t } from "./strings";
 import { walkSweeps } from "./sweep_walk";
 import type { Context, Task } from "./task";
 import { Things } from "./things";
@@ -28,6 +29,9 @@ export class MapPage implements Task {
   private readonly place: PlaceCard;
   private readonly things: Things;
   private readonly progress: Progress;
+  private present = new Set<string>();
+  private readonly note = h("div", { role: "status" });
+  private readonly switches = h("div");
 
   constructor(private readonly context: Context) {
     this.progress = new Progress(context);
@@ -61,16 +65,8 @@ export class MapPage implements Task {
 
   private async load(): Promise<void> {
     replace(this.context.panel, h("h1", {}, t("map")), this.progress.element);
-    this.progress.start();
     try {
-      const answer = await this.latest.ask<MapAnswer>(
-        this.context.path(
-          `map?visit=${encodeURIComponent(this.context.visit ?? "")}&own_colours=${keptColours(this.context)}`,
-        ),
-      );
-      if (!answer) return;
-      this.answer = answer;
-      this.head = (await ask<{ record: number }>(this.context.path("changes?most=1"))).record;
+      if (!(await this.fetch(true))) return;
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       replace(
@@ -80,31 +76,91 @@ export class MapPage implements Task {
         button(t("to-readings"), () => this.context.go("readings"), "main"),
       );
       return;
+    }
+    this.place.rest();
+    this.draw();
+    await this.follow();
+  }
+
+  /** Ask for the map; false when another question has taken the place of this one. */
+  private async fetch(quick: boolean): Promise<boolean> {
+    this.progress.start();
+    try {
+      const query = new URLSearchParams({
+        visit: this.context.visit ?? "",
+        own_colours: String(keptColours(this.context)),
+        quick: String(quick),
+      });
+      const answer = await this.latest.ask<MapAnswer>(this.context.path(`map?${query}`));
+      if (!answer) return false;
+      this.answer = answer;
+      this.head = (await ask<{ record: number }>(this.context.path("changes?most=1"))).record;
+      return true;
     } finally {
       this.progress.stop();
     }
-    this.draw();
+  }
+
+  /** What comes after the first sight: the whole map where that was a quick one, then the holes. */
+  private async follow(): Promise<void> {
+    try {
+      if (this.answer!.quick) {
+        if (!(await this.fetch(false))) return;
+        if (this.things.marking) return; // drawn when that has ended
+        renew(this.context.panel, () => this.draw());
+        announce(t("whole-map-here"));
+        void this.place.again();
+      }
+      await this.holes();
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      replace(
+        this.note,
+        this.quickly(),
+        h("p", { class: "refusal" }, error.message),
+        button(t("map-again"), () => void this.load()),
+      );
+    }
+  }
+
+  private async holes(): Promise<void> {
+    const answer = this.answer!;
+    const path = `map/holes?visit=${encodeURIComponent(this.context.visit ?? "")}`;
+    const told = await this.latest.ask<{ holes: Collection }>(this.context.path(path));
+    if (!told || this.answer !== answer) return;
+    answer.layers.holes = told.holes;
+    if (this.things.marking) return;
+    drawLayer(this.context.view, "holes", told.holes, this.present);
+    this.signs();
   }
 
   private draw(): void {
     const answer = this.answer!;
     const { view } = this.context;
-    const present = drawMap(view, answer);
-    legend(view, answer, present);
-    this.context.view.settle();
+    this.present = drawMap(view, answer);
     view.onTap((place, features) => void this.tapped(place, features));
     view.stop();
     view.use(new Hover(view, bandWords(view, "bands")));
-    this.fill(present);
+    this.fill();
+    this.signs();
   }
 
-  private fill(present: Set<string>): void {
+  /** The legend and the switches of the layers there are. */
+  private signs(): void {
+    const { view } = this.context;
+    legend(view, this.answer!, this.present);
+    view.settle();
+    replace(this.switches, layerSwitches(view, this.present));
+  }
+
+  private fill(): void {
     const answer = this.answer!;
+    replace(this.note, ...this.noted(answer));
     replace(
       this.context.panel,
       h("h1", {}, t("map")),
       h("p", { class: "words" }, answer.disclaimer),
-      this.older(answer),
+      this.note,
       this.place.element,
       section(
         t("wet-zones"),
@@ -123,12 +179,7 @@ export class MapPage implements Task {
         h("p", {}, answer.quality),
         ...answer.not_mapped.map((why) => h("p", { class: "refusal" }, why)),
       ),
-      fold(
-        t("layers"),
-        false,
-        layerSwitches(this.context.view, present),
-        colourChoice(this.context),
-      ),
+      fold(t("layers"), false, this.switches, colourChoice(this.context)),
       fold(
         t("notes"),
         false,
@@ -140,7 +191,6 @@ export class MapPage implements Task {
       ),
       button(t("on-to-drill"), () => this.context.go("drill"), "main wide"),
     );
-    this.place.rest();
   }
 
   /** What settles the contested: short rows of readings, walked like any other place. */
@@ -162,33 +212,22 @@ export class MapPage implements Task {
     );
   }
 
-  /** While others read on, a map may be of fewer readings than there are: it says so. */
-  private older(answer: MapAnswer): HTMLElement | null {
-    if (answer.record >= this.head) return null;
-    return h("p", { class: "caution" }, t("older-record", { n: answer.record }));
+  private quickly(): HTMLElement | null {
+    const { quick, record } = this.answer!;
+    return quick ? h("p", { class: "caution" }, t("quick-map", { n: record })) : null;
   }
 
-  private zones(quiet = true): HTMLElement | null {
-    const zones = this.answer!.layers.zones?.features ?? [];
-    if (!zones.length) return null;
-    const unit = this.context.unit;
-    const rows = zones.map(({ properties: p }) => [
-      String(p.zone),
-      String(p.room),
-      writeArea(Number(p.area_m2), unit),
-      `${writeArea(Number(p.area_low_m2), unit)} – ${writeArea(Number(p.area_high_m2), unit)}`,
-      number(p.peak),
-    ]);
-    return table(
-      t("wet-zones"),
-      [t("zone"), t("room"), t("area"), t("area-range"), t("peak")],
-      rows,
-      (i) => {
-        const p = zones[i]!.properties;
-        void this.place.explain([Number(p.peak_x), Number(p.peak_y)]);
-      },
-      quiet,
-    );
+  /** A map may be a quick one, or while others read on of fewer readings than there are. */
+  private noted(answer: MapAnswer): (HTMLElement | string)[] {
+    if (answer.quick) return [this.quickly()!, this.progress.element];
+    if (answer.record >= this.head) return [];
+    return [h("p", { class: "caution" }, t("older-record", { n: answer.record }))];
+  }
+
+  private readonly explain = (place: Place): void => void this.place.explain(place);
+
+  private zones(): HTMLElement | null {
+    return zoneTable(this.answer!, this.context.unit, this.explain, true);
   }
 
   private async tapped(place: Place, features: FeatureLike[]): Promise<void> {
@@ -198,47 +237,6 @@ export class MapPage implements Task {
   }
 
   tables(): HTMLElement[] {
-    const answer = this.answer;
-    if (!answer) return [];
-    const zones = this.zones(false);
-    const anomalies = (answer.layers.anomalies?.features ?? []).map(({ properties: p }) => [
-      String(p.anomaly),
-      word("anomaly", String(p.kind)),
-      String(p.room),
-      sentence(String(p.sentence)),
-    ]);
-    const readings = (answer.layers.readings?.features ?? [])
-      .slice(0, 2000)
-      .map(({ properties: p }) => [
-        String(p.label || p.reading),
-        String(p.room),
-        `${number(p.x)}, ${number(p.y)}`,
-        number(p.value),
-        word("flag", String(p.flag)),
-        String(p.reason ?? ""),
-      ]);
-    const areas = new Map<string, number>();
-    for (const { properties: p } of answer.layers.bands?.features ?? []) {
-      const band = `${number(p.low)} – ${number(p.high)}`;
-      areas.set(band, (areas.get(band) ?? 0) + Number(p.area_m2));
-    }
-    const bands = [...areas].map(([band, area]) => [band, writeArea(area, this.context.unit)]);
-    return [
-      ...(zones ? [zones] : []),
-      table(t("bands-table"), [sentence(t("relative-reading")), t("area")], bands),
-      table(t("anomalies"), [t("number"), t("kind"), t("room"), t("what")], anomalies),
-      table(
-        t("readings-table"),
-        [
-          t("number"),
-          t("room"),
-          t("place-m"),
-          sentence(t("relative-reading")),
-          t("state"),
-          t("reason"),
-        ],
-        readings,
-      ),
-    ];
+    return this.answer ? mapTables(this.answer, this.context.unit, this.explain) : [];
   }
 }

@@ -5,6 +5,8 @@ import type { Collection } from "./plan_view";
 export interface MapAnswer {
   /** Last entry of the record whose data it is of. */
   record: number;
+  /** The latest map with the few readings that changed since; the whole one is to be asked for. */
+  quick: boolean;
   visit: string;
   instrument: string;
   disclaimer: string;

@@ -16,6 +16,7 @@ import type { Context } from "./task";
 export class PlaceCard {
   readonly element = h("div", { class: "detail", "aria-live": "polite" });
   private readonly why = new Latest();
+  private asked: Place | null = null;
 
   constructor(private readonly context: Context) {}
 
@@ -25,7 +26,13 @@ export class PlaceCard {
 
   /** Say how to ask. */
   rest(): void {
+    this.asked = null;
     replace(this.element, this.hint());
+  }
+
+  /** Ask again for the place that is shown: another map has come. */
+  async again(): Promise<void> {
+    if (this.asked) await this.explain(this.asked, true);
   }
 
   private hint(): HTMLElement {
@@ -48,7 +55,8 @@ export class PlaceCard {
     );
   }
 
-  async explain(place: Place): Promise<void> {
+  async explain(place: Place, again = false): Promise<void> {
+    this.asked = place;
     const mark = new Feature<Geometry>(new Point(place));
     this.context.view.layer("asked", [mark], spotStyle, 95);
     const query = new URLSearchParams({
@@ -96,11 +104,11 @@ export class PlaceCard {
         ),
       ),
     );
-    this.context.panel.scrollTo({ top: 0 });
+    if (!again) this.context.panel.scrollTo({ top: 0 });
   }
 
   private close(): void {
     this.context.view.drop("asked");
-    replace(this.element, this.hint());
+    this.rest();
   }
 }

@@ -20,6 +20,9 @@ export interface OnThings {
 }
 
 export class Things {
+  /** Something is being drawn by hand on the map. */
+  marking = false;
+
   constructor(
     private readonly context: Context,
     private readonly on: OnThings,
@@ -77,9 +80,11 @@ export class Things {
       h("p", { class: "caution" }, t("anomaly-caution")),
       why.row,
     ];
-    const pressed = await dialog(title, content, actions, (value) =>
-      value === "dismissed" && !why.input.value.trim() ? t("why-needed") : null,
-    );
+    const pressed = await dialog(title, content, actions, {
+      accept: (value) =>
+        value === "dismissed" && !why.input.value.trim() ? t("why-needed") : null,
+      about: String(p.at),
+    });
     if (!pressed) return;
     await this.send({
       verdict: pressed,
@@ -117,6 +122,7 @@ export class Things {
     if (!kind) return;
     const { view, panel, unit } = this.context;
     view.onTap(null);
+    this.marking = true;
     const tool = new DrawTool({
       view,
       unit,
@@ -129,12 +135,14 @@ export class Things {
   }
 
   private async marked(kind: string, places: Place[] | null): Promise<void> {
+    this.marking = false;
     this.on.draw();
     if (!places) return;
     const why = field(t("what-is-it"), { hint: t("what-is-it-hint"), more: { maxlength: 200 } });
-    const pressed = await dialog(t("mark-anomaly"), [why.row], [["ok", t("store"), "main"]], () =>
-      why.input.value.trim() ? null : t("why-needed"),
-    );
+    const pressed = await dialog(t("mark-anomaly"), [why.row], [["ok", t("store"), "main"]], {
+      accept: () => (why.input.value.trim() ? null : t("why-needed")),
+      about: String(places),
+    });
     if (pressed) await this.send({ verdict: "marked", kind, places, why: why.input.value.trim() });
   }
 }

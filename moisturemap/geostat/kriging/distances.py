@@ -1,0 +1,63 @@
+"""Distances that krigings of the same readings share, whatever their covariances.
+
+Method: docs/method/kriging.md.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial.distance import cdist
+
+from moisturemap.geostat.covariance.model import Covariance
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Distances:
+    """Distances between places in coordinates in which a field is isotropic, found once a shape.
+
+    Attributes
+    ----------
+    one : ndarray, shape (n, d)
+        Places [m].
+    other : ndarray, shape (m, d), optional
+        Others; the same again when not given.
+    """
+
+    one: Array
+    other: Array | None = None
+    _found: dict[tuple[float, float], Array] = field(default_factory=dict, repr=False)
+
+    def of(self, model: Covariance) -> Array:
+        """Return the distances (n, m) as a covariance sees them [m]; not to be written to."""
+        shape = (model.anisotropy, 0.0 if model.anisotropy == 1.0 else model.angle_deg)
+        if shape not in self._found:
+            start = model.isotropic(self.one)
+            end = start if self.other is None else model.isotropic(self.other)
+            self._found[shape] = cdist(start, end)
+        return self._found[shape]
+
+
+@dataclass(frozen=True)
+class CellDistances:
+    """Distances among cells, and from cells to readings.
+
+    Attributes
+    ----------
+    among : Distances
+        Of m cells.
+    to_readings : Distances
+        From m cells to n readings.
+    """
+
+    among: Distances
+    to_readings: Distances
+
+    @classmethod
+    def of(cls, cells: Array, readings: Array) -> CellDistances:
+        """Distances of cells (m, d) [m] and readings (n, d) [m]."""
+        return cls(Distances(cells), Distances(cells, readings))
