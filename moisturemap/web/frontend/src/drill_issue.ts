@@ -63,25 +63,25 @@ export class DrillIssue {
         : tick.checked
           ? null
           : t("tick-first");
+    const key = newKey();
+    const send = (): Promise<void> => {
+      const body = {
+        caution: caution.caution,
+        by: by.input.value.trim(),
+        on: on.input.value,
+        document: document_.input.value.trim(),
+        who: name,
+      };
+      const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
+      return ask(this.context.path(`cautions?${query}`), { body, key });
+    };
     const pressed = await dialog(
       t("confirm-caution"),
       [h("p", { class: "caution" }, caution.caution), by.row, on.row, document_.row, confirm],
       [["ok", t("confirm"), "main"]],
-      refuse,
+      { accept: refuse, send, about: caution.caution },
     );
-    if (!pressed) return;
-    const body = {
-      caution: caution.caution,
-      by: by.input.value.trim(),
-      on: on.input.value,
-      document: document_.input.value.trim(),
-      who: name,
-    };
-    await ask(this.context.path(`cautions?visit=${encodeURIComponent(this.context.visit ?? "")}`), {
-      body,
-      key: newKey(),
-    });
-    await this.load();
+    if (pressed) await this.load();
   }
 
   issue(answer: DrillAnswer): HTMLElement {

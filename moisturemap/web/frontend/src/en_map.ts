@@ -32,6 +32,7 @@ export const EN_MAP = {
   "air-rh": "Room air humidity",
   "slab-temperature": "Surface of the slab",
   "dry-reference": "Readings on floor known to be dry",
+  "dry-readings": "{n} dry readings",
   "dry-reference-hint":
     "With the same meter, separated by spaces. They anchor what counts as wet; leave empty when there is none.",
   "bad-rh": "Relative humidity lies between 0 and 100 %.",

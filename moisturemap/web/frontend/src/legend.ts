@@ -105,6 +105,11 @@ export function rampOf(levels: number[], colours: string[], title: string): HTML
   return h("div", {}, h("strong", {}, title), levels.length ? steps : null, limits);
 }
 
+/** What the dots mean: hardly any reading near. */
+export function unknownKey(): HTMLElement {
+  return h("li", {}, swatch(hatch(true)), t("legend-unknown"));
+}
+
 /** What the colours, the wet line and the hatches mean. */
 function readingKey(wetLevel: number | null): HTMLElement {
   const line = swatch((pen) => {
@@ -122,10 +127,7 @@ function readingKey(wetLevel: number | null): HTMLElement {
   const items = h("ul", {}, h("li", {}, t("dry-to-wet")));
   if (wetLevel !== null)
     items.append(h("li", {}, line, t("legend-wet", { level: number(wetLevel) })));
-  items.append(
-    h("li", {}, swatch(hatch(false)), t("legend-unsure")),
-    h("li", {}, swatch(hatch(true)), t("legend-unknown")),
-  );
+  items.append(h("li", {}, swatch(hatch(false)), t("legend-unsure")), unknownKey());
   return items;
 }
 

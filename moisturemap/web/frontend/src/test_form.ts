@@ -8,7 +8,8 @@ import { announce, hush } from "./announce";
 import { button, check, dialog, field, fold, h, replace, section, select } from "./dom";
 import type { Place } from "./geometry";
 import { instrumentForm } from "./instruments";
-import { forget, keep, kept, newKey } from "./keep";
+import { draftName, dropDraft, keepDraft, keptDraft } from "./drafts";
+import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { spotStyle } from "./map_style";
 import { number } from "./numbers";
@@ -43,7 +44,7 @@ interface Examined {
   unit: string;
 }
 
-const draftName = (context: Context): string => `test:${context.project.id}`;
+const NEW = "test:new";
 
 export class TestForm {
   private method: Method;
@@ -52,10 +53,13 @@ export class TestForm {
   private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
   private readonly found = h("div", { role: "status", "aria-live": "polite" });
   private timer = 0;
+  private readonly draft: string;
+  /** What was typed before is back. */
+  private readonly back: boolean;
 
   /** Whether a test was begun on this device and not stored. */
-  static begun(context: Context): boolean {
-    return kept<Values>(draftName(context)) !== null;
+  static begun(): boolean {
+    return keptDraft<Values>(draftName(NEW)) !== null;
   }
 
   constructor(
@@ -65,8 +69,11 @@ export class TestForm {
     private readonly test: TestRow | null,
     private readonly done: (stored: boolean) => void,
   ) {
+    this.draft = draftName(test ? `test:${test.id}` : NEW);
+    const begun = keptDraft<Values>(this.draft);
+    this.back = begun !== null;
     // A copy: what is typed changes nothing that is listed before it is stored.
-    this.values = test ? valuesOf(test) : (kept<Values>(draftName(context)) ?? {});
+    this.values = begun ?? (test ? valuesOf(test) : {});
     this.method = methodOf(methods, String(this.values.method ?? "")) ?? methods[0]!;
     this.values.method = this.method.key;
   }
@@ -78,7 +85,7 @@ export class TestForm {
   }
 
   private remember(): void {
-    if (!this.test) keep(draftName(this.context), this.values);
+    keepDraft(this.draft, this.title(), this.values);
   }
 
   draw(): void {
@@ -92,6 +99,7 @@ export class TestForm {
     replace(
       this.context.panel,
       h("h1", {}, this.title()),
+      this.back ? h("p", { class: "words", role: "status" }, t("draft-back")) : null,
       select(
         t("method"),
         this.methods.map((one): [string, string] => [one.key, one.label]),
@@ -287,7 +295,7 @@ export class TestForm {
 
   private leave(stored: boolean): void {
     hush();
-    if (!this.test) forget(draftName(this.context));
+    dropDraft(this.draft);
     this.drop();
     this.done(stored);
   }
@@ -318,9 +326,10 @@ export class TestForm {
   private async why(title: string): Promise<string | null> {
     const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 200 } });
     const content = [h("p", {}, t("kept-in-record")), why.row];
-    const pressed = await dialog(title, content, [["ok", t("go-on"), "main"]], () =>
-      why.input.value.trim() ? null : t("why-needed"),
-    );
+    const pressed = await dialog(title, content, [["ok", t("go-on"), "main"]], {
+      accept: () => (why.input.value.trim() ? null : t("why-needed")),
+      about: `test ${this.test?.id}`,
+    });
     return pressed ? why.input.value.trim() : null;
   }
 

@@ -40,7 +40,7 @@ export class TestsPage implements Task {
     this.methods = (await ask<{ methods: Method[] }>("/api/test-methods")).methods;
     await this.load();
     if (context.project.readings) void this.mapBelow();
-    if (context.project.visits.length && TestForm.begun(context)) this.open(null);
+    if (context.project.visits.length && TestForm.begun()) this.open(null);
   }
 
   /** The map under tests and holes, so that whoever types sees what is tested. */

@@ -25,6 +25,7 @@ import {
   manyNumbers,
   nextOpen,
   repeatOf,
+  signs,
   walkName,
   withoutStop,
   withStop,
@@ -35,6 +36,8 @@ import { askWho, who } from "./who";
 
 /** How often it is asked what other devices of this walk have read [ms]. */
 const LISTEN_MS = 4000;
+/** How long after the last reading the count in the list of tasks follows [ms]. */
+const COUNT_MS = 1500;
 
 interface Stored {
   readings: number[];
@@ -48,6 +51,7 @@ export class Walk {
   private mine = new Set<number>();
   private heard = 0;
   private listening = 0;
+  private counting = 0;
   /** The next key replaces what stands in the field: a refused number, or one stored before. */
   private fresh = false;
   private readonly latest = new Latest();
@@ -74,7 +78,7 @@ export class Walk {
     if (this.state) return this.draw();
     this.heard = Math.max(0, ...rows.map((row) => row.reading));
     chooseWalk(this.context, rows, this.latest, {
-      show: (stops, way) => this.drawStops(stops, 0, way),
+      show: (stops, way) => this.drawStops(stops, way),
       begin: (stops, way) => {
         this.put({ instrument: this.instrument, stops, at: 0, typed: {}, draft: "", way });
         this.draw();
@@ -124,7 +128,7 @@ export class Walk {
       announce(t("read-elsewhere", { label: stop!.label, value: taken }));
       return this.move(nextOpen(state, this.elsewhere, state.at));
     }
-    this.drawStops(state.stops, state.at, state.way ?? []);
+    this.drawStops(state.stops, state.way ?? []);
     const count = this.context.panel.querySelector("progress");
     if (count) count.value = this.count();
   }
@@ -134,22 +138,17 @@ export class Walk {
     return state.stops.filter((stop) => isRead(state, this.elsewhere, stop)).length;
   }
 
-  private drawStops(stops: Stop[], at: number, way: Place[][]): void {
+  private drawStops(stops: Stop[], way: Place[][]): void {
     const { view } = this.context;
     const line = new Feature<Geometry>(new MultiLineString(way));
     view.layer("way", way.length ? [line] : [], wayStyle, 55);
-    const features = stops.map((stop, index) => {
-      const feature = new Feature<Geometry>(new Point([stop.x, stop.y]));
-      const read = this.state !== null && isRead(this.state, this.elsewhere, stop);
-      feature.setProperties({
-        stop: index,
-        label: stop.label,
-        state: index === at ? "now" : read ? "read" : "to-read",
-      });
+    const features = signs(this.state, this.elsewhere, stops).map(({ index, state }) => {
+      const { x, y, label } = stops[index]!;
+      const feature = new Feature<Geometry>(new Point([x, y]));
+      feature.setProperties({ stop: index, label, state });
       return feature;
     });
-    // A place with a second reading to come is drawn as its first until that is due.
-    view.layer("stops", features.reverse(), stopStyle, 65, stops.length > 400);
+    view.layer("stops", features, stopStyle, 65, stops.length > 400);
     view.onTap((place, found) => {
       if (!this.state) return;
       const hits = found.map((one) => one.get("stop") as number | undefined);
@@ -181,7 +180,7 @@ export class Walk {
     const { panel, unit } = this.context;
     const state = this.state!;
     const stop = state.stops[state.at];
-    this.drawStops(state.stops, state.at, state.way ?? []);
+    this.drawStops(state.stops, state.way ?? []);
     if (!stop) return this.drawEnd();
     const input = this.input(stop);
     const progress = { at: state.at + 1, of: state.stops.length, n: this.count() };
@@ -354,6 +353,8 @@ export class Walk {
 
   private stored(stored: Stored, reading: { label: string; raw: string }): void {
     for (const one of stored.readings) this.mine.add(one);
+    clearTimeout(this.counting);
+    this.counting = setTimeout(() => void this.context.refresh(), COUNT_MS);
     if (stored.also?.length) {
       const others = stored.also.map((one) => one.raw).join(", ");
       announce(t("read-twice", { label: reading.label, mine: reading.raw, others }), "bad");
@@ -371,6 +372,7 @@ export class Walk {
 
   leave(): void {
     clearInterval(this.listening);
+    clearTimeout(this.counting);
     this.latest.drop();
     this.live.drop();
     for (const name of ["way", "stops"]) this.context.view.drop(name);
