@@ -10,6 +10,8 @@ import type { Context } from "./task";
 import { askWho } from "./who";
 
 export class DrillIssue {
+  private issuing = false;
+
   constructor(
     private readonly context: Context,
     private readonly load: () => Promise<void>,
@@ -113,13 +115,20 @@ export class DrillIssue {
     return box;
   }
 
+  /** Issue once, however often it is pressed. */
   private async issuePlan(): Promise<void> {
-    const name = await askWho();
-    if (!name) return;
-    const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
-    await ask(this.context.path(`drill/issue?${query}`), { body: { who: name }, key: newKey() });
-    announce(t("issued-now"));
-    await this.load();
+    if (this.issuing) return;
+    this.issuing = true;
+    try {
+      const name = await askWho();
+      if (!name) return;
+      const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
+      await ask(this.context.path(`drill/issue?${query}`), { body: { who: name }, key: newKey() });
+      announce(t("issued-now"));
+      await this.load();
+    } finally {
+      this.issuing = false;
+    }
   }
 
   private sheets(): HTMLElement {

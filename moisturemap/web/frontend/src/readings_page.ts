@@ -59,7 +59,8 @@ export class ReadingsPage implements Task {
   }
 
   tables(): HTMLElement[] {
-    return [this.table(this.rows.length)];
+    const stored = this.table(this.rows.length);
+    return this.walk ? [this.walk.table(), stored] : [stored];
   }
 
   private async load(): Promise<void> {

@@ -53,6 +53,10 @@ export class TestForm {
   private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
   private readonly found = h("div", { role: "status", "aria-live": "polite" });
   private timer = 0;
+  private storing = false;
+  /** One for the form, so that a repeat is known as one. */
+  private readonly key = newKey();
+  private more: HTMLElement | null = null;
   private readonly draft: string;
   /** What was typed before is back. */
   private readonly back: boolean;
@@ -95,6 +99,8 @@ export class TestForm {
     const rest = h("div", { class: "two" });
     for (const one of method.fields)
       (required.has(one.name) || one.name === "hole" ? main : rest).append(this.input(one));
+    const how = h("p", { class: "words" }, t("more-fields-how"));
+    this.more = fold(t("more-fields"), false, how, rest);
     const subject = { layer: "tests" as const, row: String(test?.id), note: this.title() };
     replace(
       this.context.panel,
@@ -109,7 +115,7 @@ export class TestForm {
       this.holeChoice(),
       this.placeForm(),
       main,
-      fold(t("more-fields"), false, h("p", { class: "words" }, t("more-fields-how")), rest),
+      this.more,
       this.words,
       this.found,
       test ? section(t("photos"), photoBox(this.context, subject)) : null,
@@ -163,6 +169,8 @@ export class TestForm {
 
   private show({ findings, result, how, unit }: Examined): void {
     const invalid = findings.some((one) => one.effect === "invalid");
+    // What makes it not valid may be waiting there.
+    if (invalid) this.more?.setAttribute("open", "");
     const items = findings.map((one) => {
       const document = one.document ? ` (${one.document})` : "";
       const words = `${word("effect", one.effect)}: ${one.sentence}${document}`;
@@ -300,7 +308,18 @@ export class TestForm {
     this.done(stored);
   }
 
+  /** Store once, however often it is pressed. */
   private async store(): Promise<void> {
+    if (this.storing) return;
+    this.storing = true;
+    try {
+      await this.send();
+    } finally {
+      this.storing = false;
+    }
+  }
+
+  private async send(): Promise<void> {
     const bad = wrongField(this.method, this.values);
     if (bad) {
       announce(bad, "bad");
@@ -313,7 +332,7 @@ export class TestForm {
     const body = { visit: this.test?.visit ?? this.context.visit, fields, who: name };
     try {
       if (this.test && !(await this.correct(this.test, body))) return;
-      if (!this.test) await ask(this.context.path("tests"), { body, key: newKey() });
+      if (!this.test) await ask(this.context.path("tests"), { body, key: this.key });
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       announce(error.message, "bad");
