@@ -291,10 +291,13 @@ def _zones(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
         if not any(shape.distance(point) <= ZONE_REACH_M for point in points)
     ]
     first = str(wettest["zone"])
+    others = [name for name in lacking if name != first]
+    beside = f"; none in {'zone' if len(others) == 1 else 'zones'} {', '.join(others)}"
+    beside = beside if others else ""
     if first not in lacking:
-        sentence = f"the wettest zone of the scan, {first}, has a valid test"
+        sentence = f"the wettest zone of the scan, {first}, has a valid test{beside}"
         return _place_cover(rule, 1, sentence, [])
-    sentence = f"no valid test in zone {first}, the wettest of the scan"
+    sentence = f"no valid test in zone {first}, the wettest of the scan{beside}"
     return _place_cover(rule, 1, sentence, [f"in zone {first}"])
 
 

@@ -197,15 +197,18 @@ _INVESTIGATION = {
 }
 
 
-def investigation_pictures(found: Investigation, survey_name: str) -> tuple[Picture, ...]:
+def investigation_pictures(
+    found: Investigation, survey_name: str, form: Format
+) -> tuple[Picture, ...]:
     """Draw where the water may come from."""
     from moisturemap.figures.investigation_figures import investigation_figures
 
+    form = replace(form, height_mm=HALF_PAGE_MM)
     return tuple(
         drawn(
             figure, _INVESTIGATION[name], f"{_INVESTIGATION[name]}. {found.sentence}", floats=True
         )
-        for name, figure in investigation_figures(found, survey_name).items()
+        for name, figure in investigation_figures(found, survey_name, form).items()
     )
 
 

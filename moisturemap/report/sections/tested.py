@@ -213,7 +213,7 @@ def profiles(material: Material) -> Section | None:
         return None
     wording = material.wording
     columns = (
-        Column("Spot", 1.2),
+        Column("Holes", 1.2),
         Column("Room", 1),
         Column("Depths [mm]", 1, "right"),
         Column("Read [%RH]", 1.2, "right"),
