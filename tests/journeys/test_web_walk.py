@@ -109,6 +109,11 @@ def test_a_walk_takes_what_is_meant_and_several_devices_share_it(
     assert len(rows) == before + 3
     assert [row["raw"] for row in rows[-3:]] == ["21", "22,5", "FS"]
 
+    # A device that was away is told what was read meanwhile, of its own places and of the others'.
+    places = {(row["label"], row["repeat"]) for row in rows if not row["label"].startswith("X")}
+    other.reload()
+    other.get_by_text(f", {len(places)} read ·", exact=False).wait_for()
+
 
 @pytest.mark.parametrize("size", [(1180, 820), (390, 844)])
 def test_the_pad_stays_under_the_thumb(

@@ -2,7 +2,7 @@
 
 import { ask, askFile, saveFile } from "./api";
 import { announce } from "./announce";
-import { append, button, dialog, field, h, section } from "./dom";
+import { alone, append, button, dialog, field, h, section } from "./dom";
 import { settled, type Caution, type DrillAnswer } from "./drill_types";
 import { newKey } from "./keep";
 import { t } from "./strings";
@@ -10,8 +10,6 @@ import type { Context } from "./task";
 import { askWho } from "./who";
 
 export class DrillIssue {
-  private issuing = false;
-
   constructor(
     private readonly context: Context,
     private readonly load: () => Promise<void>,
@@ -110,25 +108,22 @@ export class DrillIssue {
     else
       append(box, [
         h("p", {}, t("issue-how")),
-        button(t("issue-plan"), () => void this.issuePlan(), "main"),
+        button(
+          t("issue-plan"),
+          alone(() => this.issuePlan()),
+          "main",
+        ),
       ]);
     return box;
   }
 
-  /** Issue once, however often it is pressed. */
   private async issuePlan(): Promise<void> {
-    if (this.issuing) return;
-    this.issuing = true;
-    try {
-      const name = await askWho();
-      if (!name) return;
-      const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
-      await ask(this.context.path(`drill/issue?${query}`), { body: { who: name }, key: newKey() });
-      announce(t("issued-now"));
-      await this.load();
-    } finally {
-      this.issuing = false;
-    }
+    const name = await askWho();
+    if (!name) return;
+    const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
+    await ask(this.context.path(`drill/issue?${query}`), { body: { who: name }, key: newKey() });
+    announce(t("issued-now"));
+    await this.load();
   }
 
   private sheets(): HTMLElement {

@@ -108,6 +108,11 @@ export const EN_MAP = {
   "all-rooms": "All rooms",
   "walk-size": "{n} places, a walk of {length}.",
   "what-grid-misses": "What this grid can miss",
+  "walk-how": "Start corner and direction",
+  "undo-job": "Undo last change",
+  "redo-job": "Redo",
+  "undo-what": "The last change of this job was: {what}. Take it back?",
+  "nothing-to-undo": "There is nothing to undo.",
   "second-differs":
     "{raw} is far from the first reading here, {first}. Read once more; Store again keeps {raw}.",
   "typed-not-stored": "{value} is typed and not stored. Store it or wipe it first.",

@@ -5,7 +5,7 @@ import { Point, type Geometry } from "ol/geom";
 
 import { ask, Latest, Refused, Unreachable } from "./api";
 import { announce, hush } from "./announce";
-import { button, check, dialog, field, fold, h, replace, section, select } from "./dom";
+import { alone, button, check, dialog, field, fold, h, replace, section, select } from "./dom";
 import type { Place } from "./geometry";
 import { instrumentForm } from "./instruments";
 import { draftName, dropDraft, keepDraft, keptDraft } from "./drafts";
@@ -53,7 +53,8 @@ export class TestForm {
   private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
   private readonly found = h("div", { role: "status", "aria-live": "polite" });
   private timer = 0;
-  private storing = false;
+  /** Whether a tap on the plan moves the test; the place of a stored one stays unless wanted. */
+  private moving: boolean;
   /** One for the form, so that a repeat is known as one. */
   private readonly key = newKey();
   private more: HTMLElement | null = null;
@@ -73,6 +74,7 @@ export class TestForm {
     private readonly test: TestRow | null,
     private readonly done: (stored: boolean) => void,
   ) {
+    this.moving = test === null;
     this.draft = draftName(test ? `test:${test.id}` : NEW);
     const begun = keptDraft<Values>(this.draft);
     this.back = begun !== null;
@@ -122,7 +124,11 @@ export class TestForm {
       h(
         "div",
         { class: "actions" },
-        button(t("store"), () => void this.store(), "main"),
+        button(
+          t("store"),
+          alone(() => this.store()),
+          "main",
+        ),
         test ? button(t("set-aside"), () => void this.remove(), "danger") : null,
         button(t("cancel"), () => this.leave(false), "plain"),
       ),
@@ -232,6 +238,7 @@ export class TestForm {
       const sign = features.find((one) => one.get("issued") !== undefined);
       const hole = sign && this.holes.find((one) => one.hole === sign.get("issued"));
       if (hole && !this.test) return this.take(hole);
+      if (!this.moving) return announce(t("test-stays"));
       values.x = x.input.value = place[0].toFixed(3);
       values.y = y.input.value = place[1].toFixed(3);
       this.remember();
@@ -242,9 +249,16 @@ export class TestForm {
     return h(
       "div",
       {},
-      h("p", { class: "words" }, t("tap-test-place")),
+      this.moving
+        ? h("p", { class: "words" }, t("tap-test-place"))
+        : button(t("move-test"), () => this.move()),
       h("div", { class: "row" }, x.row, y.row),
     );
+  }
+
+  private move(): void {
+    this.moving = true;
+    this.draw();
   }
 
   private input(one: TestField): HTMLElement {
@@ -308,18 +322,7 @@ export class TestForm {
     this.done(stored);
   }
 
-  /** Store once, however often it is pressed. */
   private async store(): Promise<void> {
-    if (this.storing) return;
-    this.storing = true;
-    try {
-      await this.send();
-    } finally {
-      this.storing = false;
-    }
-  }
-
-  private async send(): Promise<void> {
     const bad = wrongField(this.method, this.values);
     if (bad) {
       announce(bad, "bad");

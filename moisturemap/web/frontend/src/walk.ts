@@ -57,6 +57,8 @@ export class Walk {
   private fresh = false;
   /** A second reading that was asked about; stored when Store is pressed once more. */
   private asked = "";
+  private readonly counted = h("p", { class: "words" });
+  private readonly bar = h("progress", { "aria-label": t("progress") });
   private readonly say = h("p", { class: "say words", role: "status" });
   private readonly latest = new Latest();
   private readonly live: LiveMap;
@@ -79,7 +81,10 @@ export class Walk {
     if (!(await askWho())) return this.done(false);
     this.state = kept<WalkState>(this.key);
     this.listening = setInterval(() => void this.listen(), LISTEN_MS);
-    if (this.state) return this.begin();
+    if (this.state) {
+      this.begin();
+      return this.listen();
+    }
     this.heard = Math.max(0, ...rows.map((row) => row.reading));
     chooseWalk(this.context, rows, this.latest, {
       show: (stops, way) => this.drawStops(stops, way),
@@ -118,15 +123,24 @@ export class Walk {
     this.heard = Math.max(this.heard, ...rows.map((row) => row.reading));
     const others = rows.filter((row) => row.label && !this.mine.has(row.reading));
     const typed = this.typedKeys();
-    for (const row of others)
-      if (!typed.has(keyOf(row))) this.elsewhere.set(keyOf(row), row.raw || String(row.value));
+    for (const row of others) {
+      const value = row.raw || String(row.value);
+      const mine = typed.get(keyOf(row));
+      if (mine === undefined) this.elsewhere.set(keyOf(row), value);
+      else if (mine !== value)
+        announce(t("read-twice", { label: row.label, mine, others: value }), "bad");
+    }
     if (others.length) this.shared();
   }
 
-  private typedKeys(): Set<string> {
-    const state = this.state!;
-    const typed = state.stops.filter((stop) => state.typed[stop.order] !== undefined);
-    return new Set(typed.map((stop) => keyOf({ ...stop, repeat: repeatOf(stop) })));
+  private typedKeys(): Map<string, string> {
+    const { stops, typed } = this.state!;
+    return new Map(
+      stops.flatMap((stop): [string, string][] => {
+        const value = typed[stop.order];
+        return value === undefined ? [] : [[keyOf({ ...stop, repeat: repeatOf(stop) }), value]];
+      }),
+    );
   }
 
   /** Show what others read, without taking the number from under the fingers. */
@@ -139,8 +153,8 @@ export class Walk {
       return this.move(nextOpen(state, this.elsewhere, state.at));
     }
     this.drawStops(state.stops, state.way ?? []);
-    const count = this.context.panel.querySelector("progress");
-    if (count) count.value = this.count();
+    if (!stop) return this.drawEnd();
+    this.tellCount();
   }
 
   private count(): number {
@@ -202,7 +216,7 @@ export class Walk {
   }
 
   private draw(): void {
-    const { panel, unit } = this.context;
+    const { panel } = this.context;
     const state = this.state!;
     const stop = state.stops[state.at];
     this.drawStops(state.stops, state.way ?? []);
@@ -210,8 +224,7 @@ export class Walk {
     // Above the pad nothing comes or goes: a thumb that stays finds each key where it was.
     this.tell(stop.purpose === "repeat" ? t("repeat-why") : this.sweepWords(stop));
     const input = this.input(stop);
-    const progress = { at: state.at + 1, of: state.stops.length, n: this.count() };
-    const place = `x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`;
+    this.tellCount();
     replace(
       panel,
       h(
@@ -221,8 +234,8 @@ export class Walk {
         input,
         this.say,
         this.pad(input),
-        h("p", { class: "words" }, `${t("walk-progress", progress)} · ${place}`),
-        h("progress", { max: state.stops.length, value: progress.n, "aria-label": t("progress") }),
+        this.counted,
+        this.bar,
         stop.purpose === "added" && state.typed[stop.order] === undefined
           ? button(t("drop-place"), () => this.dropStop(), "plain wide")
           : null,
@@ -233,6 +246,16 @@ export class Walk {
     );
     input.focus({ preventScroll: true });
     input.select();
+  }
+
+  private tellCount(): void {
+    const { stops, at } = this.state!;
+    const [n, of, stop] = [this.count(), stops.length, stops[at]!];
+    const { unit } = this.context;
+    const place = `x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`;
+    replace(this.counted, `${t("walk-progress", { at: at + 1, of, n })} · ${place}`);
+    this.bar.max = of;
+    this.bar.value = n;
   }
 
   private tell(words: string, bad = false): void {
