@@ -58,6 +58,12 @@ QUANTITIES = {
     for quantity in (RELATIVE, RH_IN_SITU, RH_HOOD, RH_SLEEVE, CARBIDE, MVER, OVEN_DRY, PIN_TIMBER)
 }
 
+
+def three_figures(value: float) -> str:
+    """Write a calibrated value as finely as tests are read: ``82.7``, ``2.14``."""
+    return f"{value:.1f}" if abs(value) >= 10 else f"{value:.2f}"
+
+
 DISCLAIMER = (
     "Relative readings: not a moisture content. The map guides where to test; "
     "acceptance rests on calibrated tests."

@@ -21,7 +21,7 @@ from moisturemap.acceptance.result import emission_rate, result_of
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.salt import SALTS, Salt, salt_named
 from moisturemap.acceptance.sealed import ProfileVerdict
-from moisturemap.acceptance.unjudged import UNJUDGED_COLUMNS
+from moisturemap.acceptance.unjudged import UNJUDGED_COLUMNS, why_not_judged
 from moisturemap.acceptance.validity import Finding, examine
 from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK
 
@@ -63,4 +63,5 @@ __all__ = [
     "salt_named",
     "share_shown",
     "weigh",
+    "why_not_judged",
 ]

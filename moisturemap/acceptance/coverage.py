@@ -129,7 +129,7 @@ def _rooms(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
     lacking = [room.name for room in ground.rooms if room.name not in tested]
     sentence = "every room has a valid test"
     if lacking:
-        sentence = f"no valid test in {', '.join(lacking)}"
+        sentence = f"no valid test in {_rooms_named(lacking, ground)}"
     return place_cover(rule, len(ground.rooms), sentence, [f"in {name}" for name in lacking])
 
 
@@ -141,8 +141,18 @@ def _pours(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
     lacking = [rooms for pour, rooms in pours.items() if pour not in tested]
     sentence = "every pour, thickness and material has a valid test"
     if lacking:
-        sentence = "no valid test on the slab of " + "; of ".join(", ".join(r) for r in lacking)
+        named = "; of ".join(_rooms_named(rooms, ground) for rooms in lacking)
+        sentence = f"no valid test on the slab of {named}"
     return place_cover(rule, len(pours), sentence, [f"in {rooms[0]}" for rooms in lacking])
+
+
+def _rooms_named(names: Sequence[str], ground: Ground) -> str:
+    """Name rooms; of many the first, and how many more."""
+    if len(names) <= LISTED:
+        return ", ".join(names)
+    if len(names) == len(ground.rooms):
+        return f"all {len(names)} rooms"
+    return f"{', '.join(names[:LISTED])} and {len(names) - LISTED} more rooms"
 
 
 def _pour(slab: Slab) -> tuple[object, ...]:
@@ -177,7 +187,8 @@ def _walls(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
     unknown = [room.name for room in on_grade if not room.slab.on]
     if unknown:
         sentence += (
-            f"; what the slab of {', '.join(unknown)} lies on is not stated: taken as on the ground"
+            f"; what the slab of {_rooms_named(unknown, ground)} lies on is not stated: taken as on"
+            " the ground"
         )
     sentence += f"; {note[0].lower()}{note[1:]}" if note else ""
     return place_cover(rule, count, sentence, lacking)

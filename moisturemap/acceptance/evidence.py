@@ -15,7 +15,7 @@ from moisturemap.acceptance.uncertainty import Uncertainty, uncertainty_of
 from moisturemap.acceptance.validity import Finding, examine, standing
 from moisturemap.acceptance.verdict import Judged, TestVerdict, contradicts, is_humidity, judge
 from moisturemap.slab import humidity_per_degree
-from moisturemap.survey import Limit
+from moisturemap.survey import TEST_METHODS, Limit
 
 TEST_VERDICT_COLUMNS = (
     "test",
@@ -227,7 +227,7 @@ model gives 13 for a tenth of the thickness of a slab drying towards 50 %RH."""
 
 
 def _meant(limit: Limit) -> str:
-    return f"{limit.method.replace('-', ' ')} at its own depth"
+    return f"{TEST_METHODS[limit.method].quantity.label} at its own depth"
 
 
 def _stale(judged: JudgedTest) -> str:

@@ -20,10 +20,7 @@ def unjudged_table(tests: Sequence[JudgedTest]) -> pd.DataFrame:
 
 def _row(test: JudgedTest) -> tuple[object, ...]:
     entry = test.entry
-    why = test.verdict.why or "not judged"
-    if test.standing == "invalid" and not test.superseded:
-        faults = [f.sentence for f in test.findings if f.effect == "invalid"]
-        why = "not valid: " + "; ".join(faults)
+    why = why_not_judged(test)
     if test.stands_against:
         why += f". It stands against the floor all the same: {test.against.why}"
     return (
@@ -37,3 +34,17 @@ def _row(test: JudgedTest) -> tuple[object, ...]:
         entry.moment("read"),
         why,
     )
+
+
+def why_not_judged(test: JudgedTest) -> str:
+    """Say why a test does not speak for the floor.
+
+    Parameters
+    ----------
+    test : JudgedTest
+        One that is not judged.
+    """
+    if test.standing == "invalid" and not test.superseded:
+        faults = [finding.sentence for finding in test.findings if finding.effect == "invalid"]
+        return "not valid: " + "; ".join(faults)
+    return test.verdict.why or "not judged"

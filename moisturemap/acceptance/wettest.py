@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import geopandas as gpd
 import pandas as pd
 from shapely.geometry import Point
 
@@ -63,14 +64,26 @@ def wettest_zone(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -
         return Cover(rule, False, 0, 1, None, sentence)
     if zones.empty:
         return Cover(rule, False, 0, 0, True, _no_zone(ground))
-    wettest = str(zones.sort_values("peak", ascending=False).iloc[0]["zone"])
-    shapes = zones.geometry[zones["zone"].astype(str) == wettest]
+    return _in_zones(rule, tests, zones)
+
+
+def _in_zones(rule: PlaceRule, tests: Sequence[JudgedTest], zones: gpd.GeoDataFrame) -> Cover:
+    """Ask for a test in the wettest zone, and name the others without one."""
+    first = str(zones.sort_values("peak", ascending=False).iloc[0]["zone"])
     points = [point for point, _ in places_of(tests)]
-    if any(shape.distance(point) <= ZONE_REACH_M for shape in shapes for point in points):
-        sentence = f"the wettest zone of the scan, {wettest}, has a valid test"
+    lacking = [
+        str(name)
+        for name, shape in zip(zones["zone"], zones.geometry, strict=True)
+        if not any(shape.distance(point) <= ZONE_REACH_M for point in points)
+    ]
+    others = [name for name in lacking if name != first]
+    beside = f"; none in {'zone' if len(others) == 1 else 'zones'} {', '.join(others)}"
+    beside = beside if others else ""
+    if first not in lacking:
+        sentence = f"the wettest zone of the scan, {first}, has a valid test{beside}"
         return place_cover(rule, 1, sentence, [])
-    sentence = f"no valid test in zone {wettest}, the wettest of the scan"
-    return place_cover(rule, 1, sentence, [f"in zone {wettest}"])
+    sentence = f"no valid test in zone {first}, the wettest of the scan{beside}"
+    return place_cover(rule, 1, sentence, [f"in zone {first}"])
 
 
 def _no_zone(ground: Ground) -> str:

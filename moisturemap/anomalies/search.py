@@ -15,6 +15,7 @@ from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.lone import find_lone
 from moisturemap.anomalies.pattern import find_waves
 from moisturemap.anomalies.ridge import Ridge
+from moisturemap.anomalies.rises import what_is_left
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.settle import weigh_line, weigh_spot
@@ -102,7 +103,9 @@ def _search(scene: Scene) -> Finds:
     plain = (lone == 0) & ~hidden & (np.abs(state.values - calm.base) <= PLAIN * calm.sd)
     waves = find_waves(scene, calm, state.values, plain)
     doubtful = _doubtful(scene, calm, lone)
-    return Finds(calm, tuple(state.things), tuple(state.contested), lone, doubtful, plain, waves)
+    rises = what_is_left(scene, calm, state.values, state.contested, lone == 0)
+    things, contested = tuple(state.things), tuple(state.contested)
+    return Finds(calm, things, contested, lone, doubtful, plain, rises, waves)
 
 
 def _find_lines(scene: Scene, calm: CalmFloor, state: _State, used: Mask) -> None:

@@ -105,7 +105,7 @@ def _write(findings: Findings, out: Path, units: Units) -> None:
         name = findings.survey.name
         writers += [
             partial(export_investigation, found, survey_name=name),
-            partial(save_investigation_figures, found, survey_name=name, formats=PNG),
+            partial(save_investigation_figures, found, survey_name=name, formats=PNG, form=form),
         ]
     report = partial(_write_report, findings, found, units)
     write_run("demo", findings.survey, out, [*writers, report])

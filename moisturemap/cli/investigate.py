@@ -68,11 +68,16 @@ def investigate(survey: Path, out: Path | None, as_json: bool, **wishes: Any) ->
     )
     if out is not None:
         from moisturemap.figures.investigation_figures import save_investigation_figures
+        from moisturemap.figures.sheet import Format
 
         writers = (
             partial(export_investigation, found, survey_name=read.name),
             partial(
-                save_investigation_figures, found, survey_name=read.name, formats=wishes["formats"]
+                save_investigation_figures,
+                found,
+                survey_name=read.name,
+                formats=wishes["formats"],
+                form=Format(units=Units(wishes["units"])),
             ),
         )
         print_files(write_run("investigate", read, out, writers))

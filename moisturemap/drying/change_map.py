@@ -106,8 +106,11 @@ class ChangeMap:
             return " ".join(self.refusals.values()) or "No change could be mapped."
         unit = " a week" if self.name == "rate" else ""
         area = self.area_m2
+        span = f"From {self.visits[0]} to {self.visits[-1]}"
+        if self.name == "rate":
+            span = f"By the trend over all visits from {self.visits[0]} to {self.visits[-1]}"
         return (
-            f"From {self.visits[0]} to {self.visits[-1]} the reading is shown to have fallen on "
+            f"{span} the reading is shown to have fallen on "
             f"{area['dried']:.1f} m2 and to have risen on {area['rose']:.1f} m2; on "
             f"{area['not-shown']:.1f} m2 no change is shown. A change of less than about "
             f"{self.detectable:.2g}{unit} at a place would not show with these readings: no change "

@@ -303,7 +303,7 @@ def _wet_area_sentence(areas: Sequence[WetArea]) -> str:
     each = ", ".join(
         f"{one.visit} {one.area_m2:.0f} m2 ({one.low_m2:.0f} to {one.high_m2:.0f})" for one in areas
     )
-    return f"Floor above the wet level by visit: {each}."
+    return f"Expected floor above the wet level, the smallest patches counted, by visit: {each}."
 
 
 def _stray_notes(floor: Floor) -> tuple[str, ...]:

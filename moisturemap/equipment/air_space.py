@@ -71,5 +71,9 @@ def _notes(plan: FloorPlan, doors: int, shut: int) -> tuple[str, ...]:
             "other. Draw the open doors as lines of kind door to join rooms.",
         )
     if shut:
+        if doors == 1:
+            return ("The one door is taken as closed: no air passes there.",)
         return (f"{shut} of {doors} doors are taken as closed: no air passes there.",)
+    if doors == 1:
+        return ("The one door is taken as standing open.",)
     return (f"All {doors} doors are taken as standing open.",)

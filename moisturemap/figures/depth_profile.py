@@ -14,8 +14,12 @@ from moisturemap.figures.style import DRILL, INK, RAMP, WARNING, font
 from moisturemap.slab import ProfileEstimate, equivalent_depth, surface_after_covering
 from moisturemap.units import INCH_MM, Units
 
-LEFT, CHART, BELOW = 0.5, 2.5, 0.42
-"""Left of a chart, its height, and the space below it [in]."""
+LEFT, RIGHT, CHART, BELOW = 0.5, 0.52, 2.5, 0.42
+"""Left and right of a chart, its height, and the space below it [in]."""
+
+
+HEAD = 0.42
+"""Above a chart for its title and the name of the limit [in]."""
 
 
 def depth_profile(spot: ProfileVerdict, form: Format = Format()) -> Figure:
@@ -37,9 +41,9 @@ def depth_profile(spot: ProfileVerdict, form: Format = Format()) -> Figure:
     say = form.units.sentence
     beside = width_in(form) >= SIDE_BY_SIDE
     rows = 1 if beside else 2
-    page = ChartPage(Texts(title, say(f"{why}."), say(note)), rows * (CHART + BELOW + 0.25), form)
-    across = page.width / (2 if beside else 1) - LEFT - 0.15
-    upper = page.body - CHART - 0.25
+    page = ChartPage(Texts(title, say(f"{why}."), say(note)), rows * (CHART + BELOW + HEAD), form)
+    across = page.width / (2 if beside else 1) - LEFT - RIGHT
+    upper = page.body - CHART - HEAD
     left = page.axes(LEFT, upper, across, CHART)
     right = page.axes(page.width / 2 + LEFT if beside else LEFT, BELOW, across, CHART)
     _profile(left, spot.estimate, spot.limit_pct, form.units)
@@ -57,7 +61,7 @@ def _assumed(estimate: ProfileEstimate) -> str:
 
 def _profile(ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Units) -> None:
     title = "Now, through the slab"
-    ax.set_title(title, loc="left", color=INK, fontproperties=font(8, "bold"))
+    ax.set_title(title, loc="left", pad=16, color=INK, fontproperties=font(8, "bold"))
     depth, sealed = estimate.depth_mm, estimate.sealed
     ax.axvspan(sealed.low, sealed.high, color=RAMP[1], alpha=0.55, linewidth=0, zorder=0)
     ax.axvline(
@@ -89,7 +93,7 @@ def _profile(ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Un
         zorder=5,
         label="read, with uncertainty",
     )
-    _limit_line(ax, limit, vertical=True, right=limit is not None and limit > sealed.value)
+    _limit_line(ax, limit, vertical=True)
     ax.set_ylim(estimate.spec.thickness_mm, 0)
     low = min([estimate.profile_low.min(), *(r.rh_pct for r in estimate.readings)])
     ax.set_xlim(max(0.0, 5 * np.floor((low - 2) / 5)), 100)
@@ -102,7 +106,7 @@ def _profile(ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Un
 
 def _after(ax: Axes, estimate: ProfileEstimate, limit: float | None) -> None:
     title = "Top of the slab once covered"
-    ax.set_title(title, loc="left", color=INK, fontproperties=font(8, "bold"))
+    ax.set_title(title, loc="left", pad=16, color=INK, fontproperties=font(8, "bold"))
     curve, sealed = surface_after_covering(estimate), estimate.sealed
     when = np.sqrt(curve.days)
     ax.fill_between(when, curve.low, curve.high, color=RAMP[3], alpha=0.35, linewidth=0)
@@ -117,33 +121,26 @@ def _after(ax: Axes, estimate: ProfileEstimate, limit: float | None) -> None:
     plain_axes(ax, "days since covering", "relative humidity [%]")
 
 
-def _limit_line(ax: Axes, limit: float | None, *, vertical: bool, right: bool = False) -> None:
+def _limit_line(ax: Axes, limit: float | None, *, vertical: bool) -> None:
+    """Draw the limit across a chart; its name stands outside, where no curve can run through it."""
     if limit is None:
         return
     text = f"limit {limit:g}"
     if vertical:
         ax.axvline(limit, color=WARNING, linewidth=1.4, zorder=4)
-        ax.annotate(
-            text,
-            (limit, 1.0),
-            xycoords=("data", "axes fraction"),
-            xytext=(4 if right else -4, -4),
-            textcoords="offset points",
-            ha="left" if right else "right",
-            va="top",
-            color=WARNING,
-            fontproperties=font(7, "bold"),
-        )
-        return
-    ax.axhline(limit, color=WARNING, linewidth=1.4, zorder=4)
+        at, coordinates, off = (limit, 1.0), ("data", "axes fraction"), (0, 3)
+    else:
+        ax.axhline(limit, color=WARNING, linewidth=1.4, zorder=4)
+        at, coordinates, off = (1.0, limit), ("axes fraction", "data"), (3, 0)
     ax.annotate(
         text,
-        (0.0, limit),
-        xycoords=("axes fraction", "data"),
-        xytext=(5, -4),
+        at,
+        xycoords=coordinates,
+        xytext=off,
         textcoords="offset points",
-        ha="left",
-        va="top",
+        ha="center" if vertical else "left",
+        va="bottom" if vertical else "center",
         color=WARNING,
-        fontproperties=font(8, "bold"),
+        fontproperties=font(7, "bold"),
+        annotation_clip=False,
     )

@@ -69,7 +69,7 @@ def _visit_title(drying: DryingProgress, index: int, form: Format) -> str:
     if visit.started is not None:
         parts.append(f"{visit.started:%Y-%m-%d}")
     if drying.wet_areas:
-        parts.append(f"wet {form.units.area(drying.wet_areas[index].area_m2)}")
+        parts.append(f"about {form.units.area(drying.wet_areas[index].area_m2)} wet")
     return "\n".join((" · ".join(parts[:2]), *parts[2:]))  # beside each other they would touch
 
 

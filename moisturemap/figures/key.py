@@ -92,9 +92,10 @@ Entry = Heading | Row | Mark | Scale
 
 @dataclass(frozen=True)
 class Key:
-    """Entries of a key, in order."""
+    """Entries of a key, in order; ``low`` lays its scale along the width however narrow."""
 
     entries: tuple[Entry, ...]
+    low: bool = False
 
     def columns(self, width: float) -> tuple[int, float]:
         """Return how many columns stand side by side in a width [in], and the width of one."""
@@ -120,7 +121,7 @@ class Key:
                 case Heading():
                     _draw_heading(ax, entry, x, top)
                 case Scale():
-                    _draw_scale(ax, entry, x, top, across)
+                    _draw_scale(ax, entry, x, top, across, low=self.low)
                 case Row() | Mark():
                     _draw_row(ax, entry, x, top, across)
 
@@ -137,8 +138,8 @@ class Key:
         while count > 1 and rest and isinstance(rest[0], Heading | Scale):
             entry = rest.pop(0)
             placed.append((entry, 0.0, top, width))
-            top += _height(entry, width)
-        sizes = [_height(entry, column) for entry in rest]
+            top += _height(entry, width, low=self.low)
+        sizes = [_height(entry, column, low=self.low) for entry in rest]
         deep = _shallowest(sizes, count)
         x, y = 0.0, 0.0
         for entry, size in zip(rest, sizes, strict=True):
@@ -169,17 +170,17 @@ def _lines(entry: Row | Mark, width: float) -> list[str]:
     return wrapped(entry.text, width - INDENT, TEXT_PT)
 
 
-def _is_flat(entry: Scale, width: float) -> bool:
+def _is_flat(entry: Scale, width: float, *, low: bool) -> bool:
     """Return whether a scale lies along the width instead of standing upright."""
-    return width > WIDEST + 0.4 or len(entry.levels) * STEP > 2 * TALLEST
+    return low or width > WIDEST + 0.4 or len(entry.levels) * STEP > 2 * TALLEST
 
 
-def _height(entry: Entry, width: float) -> float:
+def _height(entry: Entry, width: float, *, low: bool) -> float:
     match entry:
         case Heading():
             return LINE + HEAD_GAP + 0.04
         case Scale():
-            if _is_flat(entry, width):
+            if _is_flat(entry, width, low=low):
                 return 0.52
             return min(STEP * (len(entry.levels) - 1), TALLEST) + 0.2
         case Row() | Mark():
@@ -205,8 +206,8 @@ def _draw_row(ax: Axes, entry: Row | Mark, x: float, top: float, width: float) -
         )
 
 
-def _draw_scale(ax: Axes, entry: Scale, x: float, top: float, width: float) -> None:
-    if _is_flat(entry, width):
+def _draw_scale(ax: Axes, entry: Scale, x: float, top: float, width: float, *, low: bool) -> None:
+    if _is_flat(entry, width, low=low):
         _draw_flat(ax, entry, x, top, width)
     else:
         _draw_upright(ax, entry, x, top)

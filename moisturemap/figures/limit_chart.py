@@ -16,6 +16,7 @@ from moisturemap.figures.sheet import EDGE, Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
 from moisturemap.figures.typeface import width_of, wrapped
 from moisturemap.language import spoken
+from moisturemap.quantities import three_figures
 from moisturemap.survey import TEST_METHODS
 from moisturemap.units import Units
 
@@ -65,7 +66,7 @@ def limit_chart(decision: Decision, method: str | None = None, form: Format = Fo
     rows += _against(decision, table.drop(index=judged.index), method, form.units)
     rows.sort(key=lambda row: row.value - row.limit, reverse=True)
     others = table.drop(index=judged[drawn].index)
-    notes = "\n".join(_note(one, form.units) for one in others.to_dict("records"))
+    notes = _notes(others[others["counts_against"] == ""], form.units)
     texts = Texts(f"Tests against the limit: {decision.verdict}", _heading(decision), notes)
     across = width_in(form)
     left = min(0.42 * across, max([0.5, *(width_of(row.name, NAME_PT) for row in rows)]) + 0.2)
@@ -146,6 +147,17 @@ def _name(row: dict[Any, Any], units: Units) -> str:
     return f"{row['hole'] or 'test ' + str(row['test'])}{at}{room}"
 
 
+MOST_NOTES = 4
+"""Tests that are not drawn and named one by one with the reason; more are counted (our choice)."""
+
+
+def _notes(others: pd.DataFrame, units: Units) -> str:
+    rows = others.to_dict("records")
+    if len(rows) > MOST_NOTES:
+        return f"{len(rows)} further records are not judged; the table of tests says why."
+    return "\n".join(_note(row, units) for row in rows)
+
+
 def _note(row: dict[Any, Any], units: Units) -> str:
     """Say why a test is not drawn."""
     reasons = [one for one in str(row["reasons"]).split("\n") if one]
@@ -171,7 +183,7 @@ def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None
             zorder=4,
         )
         ax.annotate(
-            f"{row.value:.3g}   {spoken(row.verdict)}",
+            f"{three_figures(row.value)}   {spoken(row.verdict)}",
             (1.03, place),
             va="center",
             xycoords=("axes fraction", "data"),

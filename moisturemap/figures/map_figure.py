@@ -80,7 +80,7 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     texts = Texts(title, subtitle(study), caption(study))
     if options.brief:
         texts = Texts("", "", DISCLAIMER)
-    figure, (ax,) = sheet.draw(texts, Key(tuple(entries)))
+    figure, (ax,) = sheet.draw(texts, Key(tuple(entries), low=options.brief))
     if levels.size:
         layers.draw_bands(ax, bands(study.moisture.cells(), plan, levels), levels)
     layers.draw_hatch(ax, unsure, "////")

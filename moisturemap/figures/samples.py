@@ -74,6 +74,14 @@ def _tape(ax: Axes, left: float, y: float) -> None:
     ax.plot([left, left + SAMPLE], [y, y], color=MUTED, linewidth=0.9, linestyle=(0, (5, 2)))
 
 
+def _zone(ax: Axes, left: float, y: float) -> None:
+    ax.add_patch(_frame(left, y, facecolor=RAMP[3], edgecolor=RAMP[6], alpha=0.45, linewidth=1.5))
+
+
+def _ring(ax: Axes, left: float, y: float) -> None:
+    ax.plot([left, left + SAMPLE], [y, y], color=DRILL, linewidth=1.2, linestyle=DASHED)
+
+
 def _outlined(kind: str) -> Callable[[Axes, float, float], None]:
     def draw(ax: Axes, left: float, y: float) -> None:
         ax.add_patch(
@@ -100,6 +108,8 @@ _DRAWN: dict[str, Callable[[Axes, float, float], None]] = {
     "scan": _scan,
     "letter": _letter,
     "tape": _tape,
+    "zone": _zone,
+    "ring": _ring,
     "rising": _outlined("rising"),
     "stagnant": _outlined("stagnant"),
 }

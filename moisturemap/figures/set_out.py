@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -30,6 +31,7 @@ class Tape:
     start: tuple[float, float]
     end: tuple[float, float]
     distance: float
+    hole: str
 
 
 def rooms_to_set_out(study: Study) -> tuple[Room, ...]:
@@ -38,12 +40,30 @@ def rooms_to_set_out(study: Study) -> tuple[Room, ...]:
     return tuple(room for room in study.survey.plan.rooms if room.name in named)
 
 
-def set_out_sheet(study: Study, room: Room, form: Format = Format()) -> Figure:
-    """Draw one room with its holes, the tape lines that fix each, and what to keep clear of."""
+CAUTION = (
+    "Distances from the finished face of the wall as drawn. Measure twice; where the room does not "
+    "agree with the plan, stop and ask. Clear every caution before drilling."
+)
+
+
+def set_out_sheet(
+    study: Study, room: Room, form: Format = Format(), *, keyed: bool = True
+) -> Figure:
+    """Draw one room with its holes, the tape lines that fix each, and what to keep clear of.
+
+    Parameters
+    ----------
+    study : Study
+    room : Room
+    form : Format
+    keyed : bool
+        Whether key and caution stand on the sheet; where many sheets follow each other they are
+        said once before them.
+    """
     holes = study.drill_plan[study.drill_plan["room"] == room.name]
-    sheet = Sheet(room.polygon.bounds, form)
+    sheet = Sheet(room.polygon.bounds, form, keyed=keyed)
     tapes = [tape for hole in holes.itertuples() for tape in tapes_of(hole, room)]
-    labels = _place(sheet.floor(), holes, tapes, form)
+    labels = _place(sheet.floor(), holes, tapes, form, several=len(holes) > 1)
     rows = [Row("hole", "place to test"), Row("tape", "tape, square to the wall or to the corner")]
     near = study.anomalies[study.anomalies.intersects(room.polygon.buffer(0.5))]
     if len(near):
@@ -51,14 +71,10 @@ def set_out_sheet(study: Study, room: Room, form: Format = Format()) -> Figure:
     plan = _within(study.survey.plan, room)
     kinds = {line.kind for line in plan.lines}
     rows += [Row(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds]
-    caption = (
-        "Distances from the finished face of the wall as drawn. Measure twice; where the room does "
-        "not agree with the plan, stop and ask. Clear every caution before drilling."
-    )
     depths = {form.units.depth(h.depth_mm) for h in holes.itertuples() if h.depth_mm == h.depth_mm}
     told = f"Visit {study.visit.id}" + (f" · depth {', '.join(sorted(depths))}" if depths else "")
-    texts = Texts(f"Set-out: {room.name}", told, caption)
-    figure, (ax,) = sheet.draw(texts, Key(tuple(rows)))
+    texts = Texts(f"Set-out: {room.name}", told, CAUTION if keyed else "")
+    figure, (ax,) = sheet.draw(texts, Key(tuple(rows) if keyed else ()))
     layers.draw_plan(ax, plan)
     layers.draw_anomalies(ax, near)
     for tape in tapes:
@@ -78,21 +94,35 @@ def tapes_of(hole: Any, room: Room) -> Iterator[Tape]:
         for wall in walls(room):
             if wall.name == name:
                 foot = wall.line.interpolate(wall.line.project(at))
-                yield Tape((foot.x, foot.y), (hole.x, hole.y), float(distance))
+                yield Tape((foot.x, foot.y), (hole.x, hole.y), float(distance), str(hole.hole))
         for corner in corners(room):
             if corner.name == name:
                 start = (corner.point.x, corner.point.y)
-                yield Tape(start, (hole.x, hole.y), float(distance))
+                yield Tape(start, (hole.x, hole.y), float(distance), str(hole.hole))
 
 
-def _place(floor: Floor, holes: Any, tapes: list[Tape], form: Format) -> list[Label]:
+def _place(
+    floor: Floor, holes: Any, tapes: list[Tape], form: Format, *, several: bool
+) -> list[Label]:
+    """Write each distance beside its tape, with the name of the hole where there are several."""
     layers.place_holes(floor, holes)
     labels = []
-    for tape in tapes:
+    for tape in sorted(tapes, key=lambda one: one.distance):
         middle = [(a + b) / 2 for a, b in zip(tape.start, tape.end, strict=True)]
         text = form.units.length(tape.distance)
+        text = f"{_arrow(tape)} {text}"
+        text = f"{tape.hole} {text}" if several else text
         labels.append(floor.beside(middle[0], middle[1], text, TAPE_PT, gap=0.03))
     return labels
+
+
+ARROWS = "→↗↑↖←↙↓↘"
+
+
+def _arrow(tape: Tape) -> str:
+    """Return which way the tape runs from the hole, so that no distance is taken for another's."""
+    across, up = (a - b for a, b in zip(tape.start, tape.end, strict=True))
+    return ARROWS[round(math.atan2(up, across) / (math.pi / 4)) % len(ARROWS)]
 
 
 def _within(plan: FloorPlan, room: Room) -> FloorPlan:

@@ -31,6 +31,9 @@ UPRIGHT_MM, LYING_MM = 174.0, 261.0
 LYING_RATIO = 1.6
 """A floor this much wider than high is drawn for a sheet lying on its side (our choice)."""
 
+TICK_ROOM = 0.32
+"""Along a side, for each number of its scale [in]: four digits and a unit."""
+
 EDGE, GAP = 0.12, 0.16
 """Free at the edges of a page, and between its parts [in]."""
 
@@ -159,16 +162,24 @@ class Sheet:
         Drawings side by side and below each other.
     ruled : bool
         Whether the drawing has a scale in metres or feet along its sides.
+    keyed : bool
+        Whether room is left for a key.
     """
 
     def __init__(
-        self, bounds: Bounds, form: Format, *, panels: int = 1, ruled: bool = True
+        self,
+        bounds: Bounds,
+        form: Format,
+        *,
+        panels: int = 1,
+        ruled: bool = True,
+        keyed: bool = True,
     ) -> None:
         west, south, east, north = bounds
         margin = MARGIN * max(east - west, north - south)
         self.bounds = bounds
         self.limits = (west - margin, south - margin, east + margin, north + margin)
-        self.form, self.panels = form, panels
+        self.form, self.panels, self.keyed = form, panels, keyed
         self.axis = AXIS if ruled else 0.0
         self.sizes = self._choose()
 
@@ -216,7 +227,7 @@ class Sheet:
         tallest = None if self.form.height_mm is None else self.form.height_mm / MM - 1.1
         found = [
             self._sized(width, across, beside=beside, tallest=tallest)
-            for beside in (False, True)
+            for beside in ((False, True) if self.keyed else (False,))
             for across in range(1, self.panels + 1)
             if (not beside or width > 2.2 * KEY_BESIDE)
             and (across == 1 or width / across >= NARROWEST_PANEL)
@@ -227,7 +238,11 @@ class Sheet:
         key = KEY_BESIDE + GAP if beside else 0.0
         room = width - 2 * EDGE - self.axis - key - (across - 1) * GAP
         down = -(-self.panels // across)
-        high = TALLEST * width if tallest is None else tallest - (0.0 if beside else 1.0)
+        high = (
+            TALLEST * width
+            if tallest is None
+            else tallest - (1.0 if self.keyed and not beside else 0.0)
+        )
         up = (max(high, 1.0) - STRIP - (down - 1) * GAP) / down - self._above_panel()
         scale = min(
             room / across / (self.limits[2] - self.limits[0]),
@@ -264,7 +279,7 @@ class Sheet:
         ax.set_xlim(self.limits[0], self.limits[2])
         ax.set_ylim(self.limits[1], self.limits[3])
         if self.axis:
-            _rule(ax, self.form.units)
+            _rule(ax, self.form.units, size)
         else:
             ax.axis("off")
         return ax
@@ -326,12 +341,13 @@ def _axes(
     draw(ax, box[2], box[3])
 
 
-def _rule(ax: Axes, units: Units) -> None:
-    """Write round numbers of metres or feet along two sides of a drawing."""
+def _rule(ax: Axes, units: Units, size: tuple[float, float]) -> None:
+    """Write round numbers of metres or feet along two sides of a drawing of a size [in]."""
     unit, metres = units.axis
+    width, height = size
     for axis, (low, high), most in (
-        (ax.xaxis, ax.get_xlim(), 7),
-        (ax.yaxis, ax.get_ylim(), 6),
+        (ax.xaxis, ax.get_xlim(), min(7, max(1, int(width / TICK_ROOM)))),
+        (ax.yaxis, ax.get_ylim(), min(6, max(1, int(height / TICK_ROOM)))),
     ):
         locator = MaxNLocator(most, steps=[1, 2, 5, 10])
         ticks = locator.tick_values(low / metres, high / metres)

@@ -8,6 +8,7 @@ import numpy as np
 
 from moisturemap.errors import MoistureMapError
 from moisturemap.floorplan import Slab
+from moisturemap.investigation.cause import CAUSES
 from moisturemap.investigation.clue import Clue, not_looked_at
 from moisturemap.investigation.explain import CAP, DIVIDED, Explanation, band
 from moisturemap.investigation.tested import TestedPlace
@@ -73,11 +74,14 @@ def _explained(place: TestedPlace, explanation: Explanation) -> Iterator[Clue]:
         ratio = explanation.behind(cause)
         near, behind = ratio <= LEAN and len(depths) > 1, ratio > LEAN
         if cause == best:
-            sentence = f"Of the simulated causes {cause} explains the readings at {place.name} best"
+            sentence = (
+                f'Of the simulated causes "{CAUSES[cause].words}" explains the readings at'
+                f" {place.name} best"
+            )
         else:
             sentence = (
-                f"{best} explains the readings at {place.name} {band(ratio)} {cause},"
-                " if the slab is as stated"
+                f'"{CAUSES[best].words}" explains the readings at {place.name} {band(ratio)}'
+                f' "{CAUSES[cause].words}", if the slab is as stated'
             )
         state = "seen" if near else "not-seen" if behind else "could-not-show"
         yield Clue(
@@ -96,7 +100,8 @@ def _explained(place: TestedPlace, explanation: Explanation) -> Iterator[Clue]:
             f"depth-profile: {cause}",
             "depth",
             "could-not-show",
-            f"What {cause} did at depth could no longer be seen on the days of reading.",
+            f'What "{CAUSES[cause].words}" did at depth could no longer be seen on the days of'
+            " reading.",
         )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 from scipy.spatial import cKDTree
@@ -11,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping.bands import area_above, contour
+from moisturemap.mapping.cell_values import CellValues
 from moisturemap.mapping.surface import MoistureSurface
 from moisturemap.survey import USED_FLAGS
 
@@ -64,16 +67,33 @@ def poorly_known_area(
         Columns ``flag, domain, x, y``.
     """
     used = readings[readings["flag"].isin(USED_FLAGS)]
-    reach = np.full(surface.grid.shape, np.nan)
-    for index, domain in enumerate(surface.domains):
-        places = np.unique(used.loc[used["domain"] == domain.key, ["x", "y"]].to_numpy(), axis=0)
-        cells = (surface.grid.domain == index) & surface.grid.inside
-        if domain.key not in surface.fields or len(places) < 2:
+    return area_far_from(used, surface.cells(), plan)
+
+
+def area_far_from(readings: pd.DataFrame, mapped: CellValues, plan: FloorPlan) -> BaseGeometry:
+    """Return the mapped floor far from readings, compared with how far apart these stand.
+
+    Parameters
+    ----------
+    readings : pandas.DataFrame
+        Columns ``domain, x, y``; those the map rests on.
+    mapped : CellValues
+        NaN where nothing is mapped.
+    plan : FloorPlan
+    """
+    grid = mapped.grid
+    reach = np.full(grid.shape, np.nan)
+    for index, domain in enumerate(mapped.domains):
+        places = np.unique(
+            readings.loc[readings["domain"] == domain.key, ["x", "y"]].to_numpy(), axis=0
+        )
+        cells = (grid.domain == index) & grid.inside & np.isfinite(mapped.values)
+        if not cells.any() or len(places) < 2:
             continue
         tree = cKDTree(places)
         to_next = np.asarray(tree.query(places, 2)[0])[:, 1]
         apart = min(float(np.median(to_next)), WIDEST_SPACING_M)
-        reach[cells] = tree.query(surface.grid.centres(cells))[0] / apart
+        reach[cells] = tree.query(grid.centres(cells))[0] / apart
     if np.isnan(reach).all():
         return GeometryCollection()
-    return area_above(surface.on_cells(reach), plan, FAR)
+    return area_above(replace(mapped, values=reach), plan, FAR)

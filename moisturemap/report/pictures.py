@@ -16,6 +16,8 @@ from moisturemap.figures.sheet import Format
 from moisturemap.investigation import Investigation
 from moisturemap.report.content import Picture
 from moisturemap.report.wording import Wording
+from moisturemap.results.parts import on_rooms, parts_of
+from moisturemap.results.storeys import storeys_of
 from moisturemap.store import Project
 from moisturemap.units import INCH_MM
 
@@ -42,6 +44,22 @@ def storey_map(study: Study, storey: str, form: Format) -> Picture:
     return drawn(figure, f"Relative readings on {storey}", alternative_text(study))
 
 
+def part_maps(study: Study, form: Format) -> tuple[Picture, ...]:
+    """Draw a large floor part by part; nothing where one map shows all rooms."""
+    from moisturemap.figures import MapOptions, alternative_text, map_figure
+
+    parts = parts_of(study.survey.plan.rooms)
+    if len(parts) == 1 or len(storeys_of(study)) > 1:
+        return ()
+    form, made = replace(form, height_mm=PART_MM), []
+    for count, rooms in enumerate(parts, 1):
+        part = on_rooms(study, rooms)
+        figure = map_figure(part, MapOptions(brief=True, form=form))
+        caption = f"Relative readings, part {count} of {len(parts)} of the floor"
+        made.append(drawn(figure, caption, alternative_text(part)))
+    return tuple(made)
+
+
 SMALL_MAP_MM = 72.0
 """The map on page one is at most this high [mm], so that all four answers share the page."""
 
@@ -56,8 +74,9 @@ def small_map(study: Study, form: Format) -> Picture:
     return drawn(map_figure(study, options), caption, alternative_text(study), key="small-map")
 
 
-HALF_PAGE_MM, SHEET_MM, TWO_SHEETS_MM = 98.0, 165.0, 98.0
-"""The most a map beside a table, a set-out sheet, and one of two on a page are high [mm]."""
+HALF_PAGE_MM, SHEET_MM, TWO_SHEETS_MM, PART_MM = 98.0, 165.0, 98.0, 112.0
+"""The most a map beside a table, a set-out sheet, one of two on a page, and one of two maps without
+a heading are high [mm]."""
 
 
 def tests_map(decision: Decision, study: Study, form: Format) -> Picture | None:
@@ -120,18 +139,30 @@ def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
     )
 
 
+MOST_SHEETS = 4
+"""Rooms with holes that each have a sheet across the page; of more, two stand side by side (our
+choice)."""
+
+HALF_SHEET_MM = (84.0, 78.0)
+"""Width and height of one of six set-outs on a page [mm]."""
+
+
 def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
     """Draw the set-out of each room that holds a proposed hole."""
     from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
 
     holes, made = study.drill_plan, []
     rooms = rooms_to_set_out(study)
+    many = len(rooms) > MOST_SHEETS
     form = replace(form, height_mm=SHEET_MM if len(rooms) == 1 else TWO_SHEETS_MM)
+    if many:
+        form = replace(form, width_mm=HALF_SHEET_MM[0], height_mm=HALF_SHEET_MM[1])
     for room in rooms:
         here = holes[holes["room"] == room.name]
         alt = " ".join(f"{one.hole}: {one.set_out}" for one in here.itertuples())
         caption = f"Set-out of the holes in {room.name}"
-        made.append(drawn(set_out_sheet(study, room, form), caption, form.units.sentence(alt)))
+        figure = set_out_sheet(study, room, form, keyed=not many)
+        made.append(drawn(figure, caption, form.units.sentence(alt)))
     return tuple(made)
 
 
@@ -166,15 +197,18 @@ _INVESTIGATION = {
 }
 
 
-def investigation_pictures(found: Investigation, survey_name: str) -> tuple[Picture, ...]:
+def investigation_pictures(
+    found: Investigation, survey_name: str, form: Format
+) -> tuple[Picture, ...]:
     """Draw where the water may come from."""
     from moisturemap.figures.investigation_figures import investigation_figures
 
+    form = replace(form, height_mm=HALF_PAGE_MM)
     return tuple(
         drawn(
             figure, _INVESTIGATION[name], f"{_INVESTIGATION[name]}. {found.sentence}", floats=True
         )
-        for name, figure in investigation_figures(found, survey_name).items()
+        for name, figure in investigation_figures(found, survey_name, form).items()
     )
 
 

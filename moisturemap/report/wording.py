@@ -137,12 +137,18 @@ class Wording:
         """Write a day."""
         return MISSING if is_missing(when) or when is None else DATES[self.dates](when)
 
+    def here(self, when: datetime) -> datetime:
+        """Return a time in the zone of the report, where it has one."""
+        if self.zone is None or when.tzinfo is None:
+            return when
+        return when.astimezone(self.zone)
+
     def moment(self, when: datetime | None) -> str:
         """Write day and time, in the zone of the report or with their own."""
         if is_missing(when) or when is None:
             return MISSING
         if self.zone is not None and when.tzinfo is not None:
-            when = when.astimezone(self.zone)
+            when = self.here(when)
             return f"{DATES[self.dates](when)} {when:%H:%M}"
         zone = f" {zone_name(when)}" if when.tzinfo else ""
         return f"{DATES[self.dates](when)} {when:%H:%M}{zone}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import geopandas as gpd
@@ -10,16 +9,14 @@ import pandas as pd
 from shapely.affinity import translate
 
 from moisturemap.bundles import Study
-from moisturemap.floorplan import FloorPlan, Storey
+from moisturemap.floorplan import Storey
+from moisturemap.results.parts import on_rooms
 
 BELOW_M = 1.5
 """Wet floor this near in plan to wet floor of the storey above is named with it [m].
 
 Our choice: water that comes through a slab runs along its underside before it drips.
 """
-
-WALL_M = 0.5
-"""Lines this near to the rooms of a storey belong to it, as the wall about them (our choice)."""
 
 STOREY_COLUMNS = ("storey", "rooms", "area_m2", "readings", "zones", "wet_m2", "contested_m2")
 """``rooms`` counts them; areas in m2, ``contested_m2`` a part of ``wet_m2``; zones belong to the
@@ -73,28 +70,8 @@ def on_storey(study: Study, storey: Storey) -> Study:
     storey : Storey
         One of ``storeys_of(study)``.
     """
-    plan = study.survey.plan
-    rooms = tuple(room for room in plan.rooms if room.storey == storey)
-    names, shape = {room.name for room in rooms}, FloorPlan(rooms).outline
-    lines = tuple(line for line in plan.lines if line.geometry.distance(shape) < WALL_M)
-    readings, table, wet = study.readings, study.anomalies, study.wet
-    holes = study.drill_plan
-    return replace(
-        study,
-        survey=replace(study.survey, plan=FloorPlan(rooms, lines)),
-        found=replace(
-            study.found,
-            readings=readings[readings["room"].isin(names)],
-            table=table[table.intersects(shape)],
-        ),
-        wet=replace(
-            wet,
-            zones=wet.zones[wet.zones["room"].isin(names)],
-            sure=wet.sure[wet.sure.intersects(shape)],
-            possible=wet.possible[wet.possible.intersects(shape)],
-        ),
-        drilling=replace(study.drilling, holes=holes[holes["room"].isin(names)]),
-    )
+    rooms = tuple(room for room in study.survey.plan.rooms if room.storey == storey)
+    return on_rooms(study, rooms)
 
 
 def from_above(study: Study) -> tuple[str, ...]:

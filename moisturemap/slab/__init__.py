@@ -24,6 +24,7 @@ from moisturemap.slab.outlook import (
     SurfaceCurve,
     Wait,
     equivalent_depth,
+    rounded_days,
     rules_of_thumb,
     surface_after_covering,
     wait_for_limit,
@@ -45,6 +46,7 @@ from moisturemap.slab.scope import (
 from moisturemap.slab.timber import equilibrium_moisture
 
 __all__ = [
+    "rounded_days",
     "EQUIVALENT_DEPTH",
     "SEALED",
     "USUAL_DIFFUSIVITY",

@@ -154,16 +154,17 @@ def _first_below(times: Array, level: Array, limit: float, now: int) -> float:
 def _wait_sentence(limit: float, wait: Interval) -> str:
     if wait.high == 0.0:
         return f"The sealed humidity is already at or below {limit:g} %RH."
-    ends = "no upper bound" if np.isinf(wait.high) else f"{_rounded(wait.high)} days"
-    middle = "cannot be named" if np.isinf(wait.value) else f"is {_rounded(wait.value)} days"
+    ends = "no upper bound" if np.isinf(wait.high) else f"{rounded_days(wait.high)} days"
+    middle = "cannot be named" if np.isinf(wait.value) else f"is {rounded_days(wait.value)} days"
     return (
         f"Until the sealed humidity meets {limit:g} %RH: the middle estimate {middle}; the"
-        f" {wait.level:.0%} interval runs from {_rounded(wait.low)} days to {ends}, if the room"
+        f" {wait.level:.0%} interval runs from {rounded_days(wait.low)} days to {ends}, if the room"
         " stays as it has been."
     )
 
 
-def _rounded(days: float) -> str:
+def rounded_days(days: float) -> str:
+    """Write days no finer than a drying model knows them: two figures."""
     return f"{days:.2g}" if days < 10 else f"{float(f'{days:.2g}'):.0f}"
 
 

@@ -61,8 +61,8 @@ def off_profile(readings: Sequence[DepthReading], depth: Array, profile: Array) 
         if abs(off) > 2.0 * reading.sd_pct:
             side = "above" if off > 0 else "below"
             remarks.append(
-                f"{reading.rh_pct:g} %RH at {reading.depth_mm:g} mm lies {abs(off):.1f} %RH {side}"
-                " the profile of a drying slab that fits best: read that hole again"
+                f"{reading.rh_pct:.1f} %RH at {reading.depth_mm:g} mm lies {abs(off):.1f} %RH"
+                f" {side} the profile of a drying slab that fits best: read that hole again"
             )
     return tuple(remarks)
 

@@ -190,7 +190,7 @@ def _with_tests(
     forecasts = [_by_physics(latest, spot) for spot in spots if spot.wait is not None]
     slabs = [_humidity(latest, spot) for spot in spots]
     drives = zone_drives(latest.visit, [one for one in slabs if one is not None])
-    refused = tuple(f"Spot {one.spot}: {one.refusal}." for one in spots if one.refusal)
+    refused = tuple(f"At {one.spot}: {one.refusal}." for one in spots if one.refusal)
     added = replace(
         found,
         forecasts=(*found.forecasts, *forecasts),
@@ -211,7 +211,7 @@ def _by_physics(latest: Study, spot: ProfileVerdict) -> Forecast:
         wait.days.value,
         wait.days.low,
         wait.days.high,
-        f"Spot {spot.spot} ({where}), by calibrated tests at depth and diffusion in "
+        f"At {spot.spot} ({where}), by calibrated tests at depth and diffusion in "
         f"the slab: {wait.sentence}",
     )
 
@@ -226,7 +226,7 @@ def _humidity(latest: Study, spot: ProfileVerdict) -> SlabHumidity | None:
         return None
     top = spot.readings[0]
     return SlabHumidity(
-        f"{_zone_at(latest, spot)} (spot {spot.spot})",
+        f"{_zone_at(latest, spot)} (at {spot.spot})",
         top.rh_pct,
         temperature,
         f"test at {top.depth_mm:g} mm",

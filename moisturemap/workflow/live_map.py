@@ -12,8 +12,9 @@ from moisturemap.errors import NotEnoughData
 from moisturemap.floorplan import CellGrid, Domain, domains, make_grid
 from moisturemap.geostat import Covariance, FitOptions, Kriging, fit_covariance
 from moisturemap.mapping import CellValues
-from moisturemap.results.map_layers import surface_bands
-from moisturemap.survey import Survey, clean_readings
+from moisturemap.mapping.areas import area_far_from
+from moisturemap.results.map_layers import one_shape, surface_bands
+from moisturemap.survey import CleanReadings, Survey, clean_readings
 
 Array = NDArray[np.float64]
 
@@ -49,29 +50,32 @@ class LiveMap:
         self._grid: CellGrid | None = None
 
     def draw(self, survey: Survey, visit: str) -> dict[str, Any]:
-        """Return ``bands`` (GeoJSON, or None with too few readings), ``levels``, ``sentence``."""
+        """Return ``bands`` (GeoJSON, or None with too few readings), ``levels``, ``sentence``.
+
+        With bands there is ``unknown``, the floor that is far from every reading so far.
+        """
         if survey.plan != self._plan:
             self._plan, self._fits = survey.plan, {}
             self._parts = domains(survey.plan)
             self._grid = make_grid(survey.plan, self._parts, None, CELLS)
         try:
-            cells, locations, scale = self._values(survey, visit)
+            cells, clean = self._values(survey, visit)
         except NotEnoughData as few:
             return {"bands": None, "levels": [], "sentence": str(few)}
+        locations = len(clean.locations)
         if np.isnan(cells.values).all():
             sentence = f"{locations} places read; the map begins with {FEWEST} in a room."
             return {"bands": None, "levels": [], "sentence": sentence}
-        levels, layer = surface_bands(cells, survey, scale)
+        levels, layer = surface_bands(cells, survey, clean.instrument.scale)
+        unknown = one_shape(area_far_from(clean.locations, cells, survey.plan))
         low, high = np.nanmin(cells.values), np.nanmax(cells.values)
         sentence = (
             f"Quick map of {locations} places, {low:.3g} to {high:.3g} (relative "
             "readings). Pipes and metal are looked for under Map."
         )
-        return {"bands": layer, "levels": levels, "sentence": sentence}
+        return {"bands": layer, "unknown": unknown, "levels": levels, "sentence": sentence}
 
-    def _values(
-        self, survey: Survey, visit: str
-    ) -> tuple[CellValues, int, tuple[float, float] | None]:
+    def _values(self, survey: Survey, visit: str) -> tuple[CellValues, CleanReadings]:
         clean = clean_readings(survey, visit, domains=self._parts)
         if len(clean.locations) > MOST_LOCATIONS:
             message = f"More than {MOST_LOCATIONS} places: the map is drawn under Map."
@@ -88,8 +92,7 @@ class LiveMap:
             values = locations["value"].to_numpy(float)
             model = self._model((visit, domain.key), points, values, clean.step)
             mean[where], _ = Kriging(points, values, model).predict(grid.centres(where))
-        drawn = CellValues(mean, grid, self._parts)
-        return drawn, len(clean.locations), clean.instrument.scale
+        return CellValues(mean, grid, self._parts), clean
 
     def _model(self, key: tuple[str, str], points: Array, values: Array, step: float) -> Covariance:
         kept = self._fits.get(key)

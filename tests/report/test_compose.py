@@ -215,7 +215,7 @@ def test_every_reading_stands_in_the_appendix(findings: Findings) -> None:
     assert [row[0] for row in rows] == [str(one) for one in aside["reading"]]
     assert all(row[5] for row in rows)
     every = next(t for caption, t in tables(content).items() if caption.startswith("All "))
-    listed = [row[at] for at in (0, 4, 8) for row in every.rows if row[at]]
+    listed = [row[at] for at in (0, 3, 6, 9) for row in every.rows if row[at]]
     assert listed == [str(one) for one in readings["reading"]]
     assert all(len(row) == len(every.columns) for row in every.rows)
 
@@ -348,3 +348,15 @@ def test_a_zone_says_whether_it_is_contested(findings: Findings) -> None:
     at = [one.title for one in table.columns].index("Standing")
     assert [row[at] for row in table.rows] == list(findings.study.zones["standing"])
     assert ("Contested" in table.note) == ("contested" in set(findings.study.zones["standing"]))
+
+
+def test_tests_of_one_reason_stand_in_one_row(findings: Findings) -> None:
+    """A hole read at several depths is told apart by depth and day, the reason said once."""
+    rows = tables(content_of(findings))["Recorded and not judged"].rows
+    reasons = [row[2] for row in rows]
+    assert len(set(reasons)) == len(reasons)
+    told = " ".join(row[0] for row in rows)
+    assert findings.decision is not None
+    unjudged = [test for test in findings.decision.judged if not test.judged]
+    assert unjudged
+    assert all(f"{test.entry.hole} at" in told for test in unjudged)

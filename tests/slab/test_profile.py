@@ -42,7 +42,7 @@ def test_a_reading_off_the_profile_is_named():
     """82 % at 60 mm between 74 % and 95 % is lower than a drying slab allows, and is named."""
     readings = [DepthReading(20, 74), DepthReading(60, 82), DepthReading(120, 95)]
     (remark,) = estimate_profile(readings, SPEC).remarks
-    assert remark.startswith("82 %RH at 60 mm lies")
+    assert remark.startswith("82.0 %RH at 60 mm lies")
     assert "below the profile" in remark
     assert estimate_profile(THREE, SPEC).remarks == ()
 

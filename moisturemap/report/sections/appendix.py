@@ -17,7 +17,8 @@ from moisturemap.survey import USED_FLAGS
 MOST_READINGS = 6000
 """Readings listed in the document; beyond, the files named under origin hold them."""
 
-SIDE_BY_SIDE = 3
+SIDE_BY_SIDE = {"metric": 4, "us": 3}
+"""Columns of readings across a page, by the units places are written in."""
 
 
 def readings_listed(material: Material) -> Section:
@@ -75,23 +76,22 @@ def _place(material: Material, row: dict[Any, Any]) -> str:
 
 def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
     """Return all readings, several side by side, to be read down each stack of columns."""
-    readings = table.to_dict("records")
     cells = [
         (
             str(row["reading"]),
             _place(material, row),
-            text_or_missing(row["raw"]),
-            "" if row["flag"] == "clear" else str(row["flag"]),
+            _with_flag(row),
         )
-        for row in readings
+        for row in table.to_dict("records")
     ]
-    depth = -(-len(cells) // SIDE_BY_SIDE)
-    blank = ("", "", "", "")
+    side_by_side = SIDE_BY_SIDE[material.wording.units]
+    depth = -(-len(cells) // side_by_side)
+    blank = ("", "", "")
     rows = tuple(
         sum(
             (
                 cells[at] if at < len(cells) else blank
-                for at in range(line, depth * SIDE_BY_SIDE, depth)
+                for at in range(line, depth * side_by_side, depth)
             ),
             (),
         )
@@ -99,18 +99,22 @@ def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
     )
     one = (
         Column("No.", 0.7, "right"),
-        Column("x, y", 1.9, "right"),
-        Column("As read", 0.8, "right"),
-        Column("Flag", 1.1),
+        Column("x, y", 1.7, "right"),
+        Column("As read", 1.4),
     )
-    note = "As read: relative reading as written down. Flag: empty when the reading is clear."
+    note = "As read: relative reading as written down, and its flag unless it is clear."
     return Table(
         f"All {len(cells)} readings of visit {visit}",
-        one * SIDE_BY_SIDE,
+        one * side_by_side,
         rows,
         dense=True,
         note=note,
     )
+
+
+def _with_flag(row: dict[Any, Any]) -> str:
+    read = text_or_missing(row["raw"])
+    return read if row["flag"] == "clear" else f"{read} {row['flag']}"
 
 
 def floor_data(material: Material) -> Section:

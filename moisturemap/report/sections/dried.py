@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 
 from moisturemap.bundles import DryingPlan
-from moisturemap.drying import Forecast
+from moisturemap.drying import DryingOptions, DryingProgress, Forecast
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import drying_pictures, placement_picture
 from moisturemap.report.wording import number, word_of
+from moisturemap.slab import rounded_days
 
 
 def drying(material: Material) -> Section | None:
@@ -24,7 +25,7 @@ def drying(material: Material) -> Section | None:
             "changes of a moisture content.",
             "note",
         ),
-        Bullets(tuple(say(text) for text in found.statements)),
+        Bullets(tuple(say(text) for text in _untabled(found))),
     ]
     if len(found.areas):
         blocks.append(_areas(material, plan))
@@ -51,8 +52,16 @@ def drying(material: Material) -> Section | None:
     return Section("Drying over the visits", tuple(blocks))
 
 
-FAR_OFF = 730
-"""Forecasts beyond this are not given as a number [days]; two years, project choice."""
+def _untabled(found: DryingProgress) -> tuple[str, ...]:
+    """Return the statements that do not stand in a table below."""
+    tabled = {*found.areas["sentence"], *found.features["sentence"]}
+    for one in found.forecasts:
+        tabled |= {one.sentence, one.look_back}
+    return tuple(text for text in found.statements if text not in tabled)
+
+
+FAR_OFF = DryingOptions().horizon_days
+"""Forecasts of a relative reading beyond this are not given as a number [days]."""
 
 _AREA_KINDS = {"stagnant": "wet, does not dry", "rising": "grows wetter"}
 
@@ -97,7 +106,7 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
             one.zone,
             one.basis,
             number(one.target),
-            _days(one.days) if math.isfinite(one.high) else "not given",
+            _days(one, one.days) if math.isfinite(one.high) else "not given",
             _span(one),
             material.wording.sentence(f"{one.sentence} {one.look_back}".strip()),
         )
@@ -113,16 +122,21 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
 def _span(one: Forecast) -> str:
     """Say both ends, or the day before which the target is not met."""
     if math.isinf(one.high) and math.isfinite(one.low):
-        return f"not before day {_days(one.low)}"
-    return f"{_days(one.low)} to {_days(one.high)}"
+        return f"not before day {_days(one, one.low)}"
+    return f"{_days(one, one.low)} to {_days(one, one.high, up=True)}"
 
 
-def _days(value: float) -> str:
+def _days(one: Forecast, value: float, *, up: bool = False) -> str:
+    """Write days as the sentence beside them does: whole, an end of an interval outwards."""
     if math.isnan(value):
         return "no forecast"
     if math.isinf(value):
         return "no end in sight"
-    return number(value, 0) if value <= FAR_OFF else f"more than {FAR_OFF}"
+    if one.basis == "calibrated":
+        return rounded_days(value)
+    if value > FAR_OFF:
+        return f"more than {FAR_OFF:.0f}"
+    return str(math.ceil(value) if up else math.floor(value))
 
 
 def machines(material: Material) -> Section | None:

@@ -6,7 +6,7 @@ from typing import Any
 
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
-from moisturemap.report.pictures import set_out_pictures
+from moisturemap.report.pictures import MOST_SHEETS, set_out_pictures
 from moisturemap.report.wording import is_missing, number, word_of
 
 
@@ -41,9 +41,7 @@ def holes(material: Material) -> Section | None:
         )
         note = "Scan reads: the mapped relative reading there, which is not a moisture content."
         blocks.append(Table("Proposed holes", columns, rows, note=note, key="holes"))
-        blocks.append(
-            Terms(tuple((str(hole.hole), _why(material, hole)) for hole in plan.holes.itertuples()))
-        )
+        blocks.append(_reasons(material))
     if plan.statements:
         blocks.append(Bullets(tuple(wording.sentence(text) for text in plan.statements)))
     return Section("Drill plan", tuple(blocks))
@@ -62,12 +60,32 @@ def set_out(material: Material) -> Section | None:
     if material.supplement.pictures is not None or not len(material.study.drill_plan):
         return None
     pictures = set_out_pictures(material.study, material.form)
-    return Section("Set-out", pictures) if pictures else None
+    if not pictures:
+        return None
+    from moisturemap.figures.set_out import CAUTION
+
+    told = () if len(pictures) <= MOST_SHEETS else (Paragraph(f"{SET_OUT_KEY} {CAUTION}"),)
+    return Section("Set-out", (*told, *pictures))
 
 
-def _why(material: Material, hole: Any) -> str:
-    parts = [str(hole.why), str(getattr(hole, "depth_note", "") or "")]
-    return material.wording.sentence(" ".join(part for part in parts if part))
+SET_OUT_KEY = (
+    "A ring is a place to test, a dashed line the tape, square to the wall or to the corner; thick "
+    "walls are exterior walls; what is drawn red was flagged by the scan or is a known service."
+)
+
+
+def _reasons(material: Material) -> Terms:
+    """Say why each hole was chosen and how deep it goes, holes of one reason together."""
+    found: dict[str, list[str]] = {}
+    deep: dict[str, list[str]] = {}
+    for hole in material.study.drilling.holes.itertuples():
+        found.setdefault(str(hole.why), []).append(str(hole.hole))
+        if hole.depth_note:
+            deep.setdefault(str(hole.depth_note), []).append(str(hole.hole))
+    say = material.wording.sentence
+    why = [(", ".join(holes), say(text)) for text, holes in found.items()]
+    depth = [(f"Depth, {', '.join(holes)}", say(text)) for text, holes in deep.items()]
+    return Terms((*why, *depth))
 
 
 def cautions(material: Material) -> Section | None:

@@ -152,23 +152,23 @@ def _machines(material: Material) -> Table:
     wording = material.wording
     columns = (
         Column("Machine", 1),
-        Column("Visit", 0.6),
+        Column("Visits", 0.9),
         Column("Kind", 1.2),
         Column("x, y", 1.4, "right"),
         Column("Capacity", 1.2, "right"),
         Column("Note", 2),
     )
-    rows = tuple(
-        (
+    visits: dict[tuple[str, ...], list[str]] = {}
+    for row in material.study.survey.equipment.to_dict("records"):
+        told = (
             str(row["machine"]),
-            str(row["visit"]),
-            str(row["kind"]),
+            word_of(row["kind"]),
             wording.place(row["x"], row["y"]),
             f"{number(row['capacity'])} {row['unit']}".strip(),
             "" if is_missing(row["note"]) else str(row["note"]),
         )
-        for row in material.study.survey.equipment.to_dict("records")
-    )
+        visits.setdefault(told, []).append(str(row["visit"]))
+    rows = tuple((told[0], ", ".join(on), *told[1:]) for told, on in visits.items())
     return Table("Drying machines", columns, rows)
 
 

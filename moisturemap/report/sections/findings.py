@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from moisturemap.report.content import Block, Bullets, Paragraph, Section, Terms
 from moisturemap.report.material import Material
+from moisturemap.report.sections.first_page import short
 from moisturemap.report.wording import MISSING, number, word_of
 from moisturemap.survey import USED_FLAGS, Limit
 
@@ -13,7 +14,8 @@ def result(material: Material) -> Section:
     decision, say = material.supplement.decision, material.wording.sentence
     blocks: list[Block] = []
     if decision is not None:
-        for lead, texts in (("Why", decision.reasons), ("What to do next", decision.next_steps)):
+        why = [short(text, "with the tests") for text in decision.reasons]
+        for lead, texts in (("Why", why), ("What to do next", decision.next_steps)):
             if texts:
                 blocks += [Paragraph(lead, "lead"), Bullets(tuple(say(text) for text in texts))]
     blocks += [Paragraph("What the scan shows", "lead"), Bullets(tuple(_findings(material)))]

@@ -61,7 +61,7 @@ def first_page(material: Material) -> Section:
     decision = material.supplement.decision
     if decision is not None and decision.reasons:
         reasons = [material.wording.sentence(text) for text in decision.reasons]
-        shown = [_short(text, "with the tests") for text in reasons[:MOST_REASONS]]
+        shown = [short(text, "with the tests") for text in reasons[:MOST_REASONS]]
         if len(reasons) > len(shown):
             shown.append(f"{len(reasons) - len(shown)} more, with the tests.")
         blocks.append(Bullets(tuple(shown)))
@@ -123,7 +123,7 @@ def _steps(material: Material) -> list[tuple[str, str]]:
         )
     if decision is not None:
         steps += [
-            (_short(text, "under Result"), "test technician") for text in decision.next_steps[:5]
+            (short(text, "under Result"), "test technician") for text in decision.next_steps[:5]
         ]
     if len(study.anomalies):
         names = listed([str(one) for one in study.anomalies["anomaly"]])
@@ -158,7 +158,7 @@ def _machine_steps(moves: pd.DataFrame, ref: str) -> list[tuple[str, str]]:
     return steps
 
 
-def _short(text: str, where: str) -> str:
+def short(text: str, where: str) -> str:
     """Return a text of page one; of a long one whole clauses, and where the rest stands."""
     if len(text) <= MOST_LETTERS:
         return text

@@ -34,7 +34,7 @@ def water_source(material: Material) -> Section | None:
     blocks.append(Verdict(headline, say(found.sentence.removeprefix(f"{headline}. "))))
     blocks.append(_causes(material, found))
     blocks.append(_steps(material, found))
-    blocks += investigation_pictures(found, material.study.survey.name)
+    blocks += investigation_pictures(found, material.study.survey.name, material.form)
     blocks.append(Bullets(tuple(say(text) for text in found.statements)))
     blocks.append(Signatures(("Adopted or rejected line by line by",)))
     return Section("Where the water comes from", tuple(blocks))
@@ -56,7 +56,7 @@ def _causes(material: Material, found: Investigation) -> Table:
             STANDING_WORDS[one.standing],
             " ".join(say(text) for text in one.why_for),
             " ".join(say(text) for text in one.why_against),
-            ", ".join(one.alike),
+            "; ".join(say(CAUSES[other].words) for other in one.alike),
             "" if one.cause == "other" else CAUSES[one.cause].who,
         )
         for one in _listed(found)

@@ -39,13 +39,49 @@ def rooms(material: Material) -> Section | None:
         Column("Proposed holes", 1.3),
     )
     listed = sorted(plan.rooms, key=lambda one: floors.index(one.storey) if one.storey else -1)
-    rows = tuple(_row(material, room, bool(floors)) for room in listed)
+    shown = [room for room in listed if len(listed) <= ALL_LISTED or _stands_out(material, room)]
+    rows = [_row(material, room, bool(floors)) for room in shown]
+    if len(shown) < len(listed):
+        others = [room for room in listed if room not in shown]
+        rows.append(_rest(material, others, len(columns)))
     note = (
         "Calibrated tests: the worst of the judged tests in the room; it holds for the tested "
         "places only. Reads wet: share of the room above the wet level of the relative scan, "
         f"which proves nothing dry. All rooms are on the map ({refer('map')})."
     )
-    return Section("Rooms", (Table("Rooms", columns, rows, note=note, key="rooms"),))
+    table = Table("Rooms", columns, tuple(rows), note=note, key="rooms")
+    return Section("Rooms", (table,))
+
+
+ALL_LISTED = 24
+"""Rooms that are listed one by one; of more, those that stand out, and the rest in one row (our
+choice: half a page)."""
+
+
+def _stands_out(material: Material, room: Room) -> bool:
+    """Whether a room was tested, is to be tested, reads wet or was not read."""
+    study = material.study
+    zoned = study.zones.intersection(room.polygon).area.sum() if len(study.zones) else 0.0
+    return bool(
+        room.name in study.unread_rooms
+        or zoned > 0.0
+        or room.name in set(study.drill_plan["room"])
+        or _has_test(material, room)
+    )
+
+
+def _has_test(material: Material, room: Room) -> bool:
+    decision = material.supplement.decision
+    return decision is not None and room.name in set(decision.tests["room"])
+
+
+def _rest(material: Material, others: list[Room], width: int) -> tuple[str, ...]:
+    """Return the row of the rooms that stand out by nothing."""
+    name = f"{len(others)} other rooms"
+    area = material.wording.area(sum(room.polygon.area for room in others))
+    unknown = material.study.wet.level.value is None
+    told = ("", area, NONE_JUDGED, "0", "no level" if unknown else "0%", "none", "none")
+    return (name, *(told if width == len(told) + 1 else told[1:]))
 
 
 def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:

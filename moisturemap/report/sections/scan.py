@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
-from moisturemap.report.pictures import check_picture, map_picture
+from moisturemap.report.pictures import check_picture, map_picture, part_maps
 from moisturemap.report.wording import is_missing, number
 
 
@@ -12,7 +12,8 @@ def the_map(material: Material) -> Section:
     """Show the map of the visit and how to read it."""
     pictures = material.supplement.pictures
     if pictures is None:
-        pictures = (map_picture(material.study, material.form),)
+        study, form = material.study, material.form
+        pictures = (map_picture(study, form), *part_maps(study, form))
     text = (
         "The map shows relative readings of one instrument: light reads low, dark reads high. "
         "It has no unit, it is not a moisture content, and no colour of it means that floor "

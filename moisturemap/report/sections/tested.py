@@ -5,15 +5,19 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from moisturemap.acceptance import Decision
-from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
+from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
-from moisturemap.report.pictures import profile_pictures, tests_map, tests_picture
-from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing, word_of
+from moisturemap.report.pictures import profile_pictures
+from moisturemap.report.sections.judged import judged
+from moisturemap.report.wording import (
+    MISSING,
+    Wording,
+    is_missing,
+    number,
+    text_or_missing,
+    word_of,
+)
 from moisturemap.survey import TEST_COLUMNS
-
-NO_CORRECTION = 0.05
-"""A result changed by less than this is shown as it was read, one decimal [unit of the result]."""
 
 
 def tests(material: Material) -> Section | None:
@@ -23,84 +27,9 @@ def tests(material: Material) -> Section | None:
     decision = material.supplement.decision
     blocks: list[Block] = []
     if decision is not None:
-        blocks += _judged(material, decision)
+        blocks += judged(material, decision)
     blocks += _recorded(material)
     return Section("Calibrated tests", tuple(blocks))
-
-
-def _judged(material: Material, decision: Decision) -> list[Block]:
-    wording = material.wording
-    columns = (
-        Column("Hole", 0.8),
-        Column("Room", 1.1),
-        Column("Depth", 1.1, "right"),
-        Column("Result and uncertainty (k = 2)", 1.7, "right"),
-        Column("Limit", 0.7, "right"),
-        Column("Standing", 1.1),
-        Column("Verdict", 1.1),
-    )
-    tested = decision.tests.to_dict("records")
-    rows = tuple(
-        (
-            text_or_missing(row["hole"]),
-            text_or_missing(row["room"]),
-            wording.depth(row["depth_mm"]),
-            _result(row),
-            "none" if is_missing(row["limit"]) else number(row["limit"], 2),
-            str(row["standing"]),
-            str(row["verdict"]),
-        )
-        for row in tested
-    )
-    why = tuple((f"Why, {text_or_missing(row['hole'])}", _reasons(material, row)) for row in tested)
-    blocks: list[Block] = [Table("Tests against the limit", columns, rows)]
-    blocks += [*_unjudged(material, decision), Terms(why)]
-    pictures = (
-        tests_map(decision, material.study, material.form),
-        tests_picture(decision, material.form),
-    )
-    blocks += [picture for picture in pictures if picture is not None]
-    blocks.append(Paragraph(wording.sentence(decision.proof)))
-    relations = tuple(
-        f"Scan and tests on {one.slab}: {wording.sentence(one.reason)}" for one in decision.curves
-    )
-    return [*blocks, *([Bullets(relations)] if relations else [])]
-
-
-def _unjudged(material: Material, decision: Decision) -> list[Block]:
-    """List what was recorded and does not speak for the floor, with the reason."""
-    if decision.unjudged.empty:
-        return []
-    columns = (
-        Column("Hole", 0.8),
-        Column("Method", 1.0),
-        Column("Result", 1.0),
-        Column("Why", 4.0),
-    )
-    rows = tuple(
-        (
-            text_or_missing(row["hole"]),
-            word_of(row["method"]),
-            MISSING if is_missing(row["value"]) else f"{number(row['value'])} {row['unit']}",
-            material.wording.sentence(str(row["why"])),
-        )
-        for row in decision.unjudged.to_dict("records")
-    )
-    return [Table("Recorded and not judged", columns, rows)]
-
-
-def _result(row: dict[Any, Any]) -> str:
-    if is_missing(row["value"]):
-        return MISSING
-    result = f"{number(row['value'])} ± {number(row['uncertainty'])} {row['unit']}"
-    if is_missing(row["raw"]) or abs(row["raw"] - row["value"]) < NO_CORRECTION:
-        return result
-    return f"{result} ({number(row['raw'])} as read)"
-
-
-def _reasons(material: Material, row: dict[Any, Any]) -> str:
-    parts = [str(row["why"]), *str(row["reasons"]).split("\n")]
-    return material.wording.sentence("; ".join(part for part in parts if part))
 
 
 def _recorded(material: Material) -> list[Block]:
@@ -111,7 +40,7 @@ def _recorded(material: Material) -> list[Block]:
         Column("Depth", 1, "right"),
         Column("Result", 1.1, "right"),
         Column("In-hole and air", 1.5),
-        Column("Drilled, placed, read", 2.4),
+        Column("Drilled, lined, placed, read", 2.4),
         Column("Instrument", 1.2),
     )
     tested = material.study.survey.tests.to_dict("records")
@@ -159,11 +88,6 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
         if not is_missing(row[key])
     ]
     air += [] if is_missing(row["air_rh_pct"]) else [f"air {number(row['air_rh_pct'])} % RH"]
-    times = [
-        f"{name} {wording.moment(row[name])}"
-        for name in ("drilled", "placed", "read")
-        if not is_missing(row[name])
-    ]
     result = MISSING if is_missing(row["value"]) else f"{sign}{number(row['value'])} {row['unit']}"
     return (
         text_or_missing(row["hole"]),
@@ -172,9 +96,27 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
         wording.depth(row["depth_mm"]),
         result,
         "; ".join(air) or MISSING,
-        "; ".join(times) or MISSING,
+        _times(wording, row) or MISSING,
         text_or_missing(row["instrument"]),
     )
+
+
+TIMES = ("drilled", "lined", "placed", "read")
+
+
+def _times(wording: Wording, row: dict[Any, Any]) -> str:
+    """Write when each thing was done: a day once for all that was done on it."""
+    told: list[str] = []
+    before = None
+    for name in TIMES:
+        when = row.get(name)
+        if is_missing(when) or not isinstance(when, datetime):
+            continue
+        at = wording.here(when)
+        day = "" if before is not None and at.date() == before.date() else wording.day(at) + " "
+        told.append(f"{name} {day}{at:%H:%M}")
+        before = at
+    return "; ".join(told)
 
 
 def _records(material: Material, row: dict[Any, Any]) -> list[str]:
@@ -186,7 +128,7 @@ def _records(material: Material, row: dict[Any, Any]) -> list[str]:
     ]
 
 
-_SHOWN = (*TEST_COLUMNS, "censored")
+_SHOWN = (*TEST_COLUMNS, *TIMES, "censored")
 """What has a column of its own or needs none; everything else recorded stands with the note."""
 
 
@@ -194,7 +136,6 @@ FURTHER = {
     "thickness_mm": "thickness at the test",
     "probe_temperature_c": "temperature of the probe",
     "slab_temperature_c": "temperature of the slab",
-    "lined": "sleeve lined to the depth:",
     "drift_pct": "drift of the last reading in %RH:",
     "conditioned_hours": "hours at service conditions:",
     "service_conditions": "room at service conditions:",
@@ -272,7 +213,7 @@ def profiles(material: Material) -> Section | None:
         return None
     wording = material.wording
     columns = (
-        Column("Spot", 1.2),
+        Column("Holes", 1.2),
         Column("Room", 1),
         Column("Depths [mm]", 1, "right"),
         Column("Read [%RH]", 1.2, "right"),

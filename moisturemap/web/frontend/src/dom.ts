@@ -1,5 +1,7 @@
 // Small pieces for building the page.
 
+import { Refused, Unreachable } from "./api";
+import { draftedForm, draftName, dropDraft } from "./drafts";
 import { shown } from "./numbers";
 import { t } from "./strings";
 
@@ -172,49 +174,80 @@ export function table(
   );
 }
 
-/** A modal dialog; resolves with the pressed button's value, or null when closed. */
+export interface DialogOptions {
+  /** Words against what was entered, or null; asked before a button but Cancel closes it. */
+  accept?: (value: string) => string | null;
+  /** What a button does, while the form stays open; what is refused is told in it. */
+  send?: (value: string) => Promise<void>;
+  /** Beside the plan, not over it. */
+  side?: boolean;
+  /** Tells forms of one title apart that are about different things; null keeps no draft. */
+  about?: string | null;
+}
+
+/**
+ * A modal dialog; resolves with the pressed button's value, or null when closed. What is typed in
+ * it is kept on this device until it was sent or given up by a button.
+ */
 export function dialog(
   title: string,
   content: Child[],
   actions: [value: string, text: string, kind?: string][],
-  accept: (value: string) => string | null = () => null,
-  side = false,
+  options: DialogOptions = {},
 ): Promise<string | null> {
+  const { accept = () => null, send, side = false, about = "" } = options;
   return new Promise((resolve) => {
     const id = nextId("dialog");
     const complaint = h("p", { class: "bad words", role: "alert" });
     const box = h("dialog", { "aria-labelledby": id, class: side ? "side" : null });
+    const draft = actions.length && about !== null ? draftName(`${title}:${about}`) : null;
     const finish = (value: string | null): void => {
       box.close();
       box.remove();
       resolve(value);
     };
+    const give = (value: string | null): void => {
+      if (draft) dropDraft(draft);
+      finish(value);
+    };
     const row = h("div", { class: "actions" });
     for (const [value, text, kind] of actions) {
-      row.append(
-        button(
-          text,
-          () => {
-            const complaintText = accept(value);
-            if (complaintText) complaint.textContent = complaintText;
-            else finish(value);
-          },
-          kind ?? "",
-        ),
-      );
+      const press = async (): Promise<void> => {
+        const against = accept(value) ?? (await sent(send, value, row));
+        if (against === null) return give(value);
+        complaint.textContent = against;
+        box.querySelector<HTMLElement>("[aria-invalid=true]")?.focus();
+      };
+      row.append(button(text, () => void press(), kind ?? ""));
     }
-    row.append(
-      button(
-        t(actions.length ? "cancel" : "close"),
-        () => finish(null),
-        actions.length ? "plain" : "main",
-      ),
-    );
+    const close = t(actions.length ? "cancel" : "close");
+    row.append(button(close, () => give(null), actions.length ? "plain" : "main"));
     append(box, [h("h2", { id }, title), ...content, complaint, row]);
     box.addEventListener("cancel", () => finish(null));
     document.body.append(box);
+    if (draft && draftedForm(box, draft, title))
+      box.querySelector("h2")!.after(h("p", { class: "words", role: "status" }, t("draft-back")));
     box.showModal();
   });
+}
+
+/** Send what a form holds, its buttons at rest meanwhile; words against it, or null. */
+async function sent(
+  send: DialogOptions["send"],
+  value: string,
+  row: HTMLElement,
+): Promise<string | null> {
+  if (!send) return null;
+  row.inert = true;
+  try {
+    await send(value);
+    return null;
+  } catch (error) {
+    if (error instanceof Refused || error instanceof Unreachable) return error.message;
+    throw error;
+  } finally {
+    row.inert = false;
+  }
 }
 
 /** A file chooser that looks like a button and takes dropped files. */

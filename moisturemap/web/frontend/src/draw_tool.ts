@@ -5,6 +5,7 @@ import { LineString, Point, Polygon, type SimpleGeometry } from "ol/geom";
 import Draw from "ol/interaction/Draw";
 import Interaction from "ol/interaction/Interaction";
 
+import { dropDraft, keepDraft, keptDraft } from "./drafts";
 import { append, button, field, h, replace } from "./dom";
 import {
   aimed,
@@ -81,6 +82,14 @@ export interface DrawOptions {
   /** Words against the drawn places, or null when they are welcome. */
   refuse: (places: Place[]) => string | null;
   done: (places: Place[] | null) => void;
+  /** Under which name and for what the drawing is kept on this device until it is done. */
+  draft?: { name: string; more: object };
+}
+
+/** A drawing that was begun. */
+export interface Sketch {
+  corners: Place[];
+  length: string;
 }
 
 const DIRECTIONS: [string, string, number, number][] = [
@@ -95,6 +104,7 @@ export class DrawTool {
   private corners: Place[] = [];
   private finishing: Place[] = [];
   private pointed: Place | null = null;
+  private remembered = "";
   private readonly draw: Draw;
   private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
   private readonly length: ReturnType<typeof field>;
@@ -133,10 +143,33 @@ export class DrawTool {
     this.length = field(t("wall-length"), {
       inputmode: "text",
       hint: t("wall-length-hint"),
+      oninput: () => this.remember(),
       more: { onkeydown: (event) => this.onKey(event as KeyboardEvent) },
     });
     this.build();
+    const begun = options.draft && keptDraft<Sketch>(options.draft.name);
     this.tell();
+    if (begun) this.resume(begun);
+  }
+
+  /** Go on with what was drawn before a reload or another task. */
+  private resume(begun: Sketch): void {
+    for (const corner of begun.corners) this.add(corner);
+    this.length.input.value = begun.length;
+    this.remember();
+    if (begun.corners.length) this.element.prepend(h("p", { class: "words" }, t("draft-back")));
+  }
+
+  private remember(): void {
+    const { draft, title } = this.options;
+    if (!draft) return;
+    const sketch: Sketch = { corners: this.corners, length: this.length.input.value };
+    const written = JSON.stringify(sketch);
+    if (written === this.remembered) return;
+    this.remembered = written;
+    if (sketch.corners.length || sketch.length)
+      keepDraft(draft.name, title, { ...draft.more, ...sketch });
+    else dropDraft(draft.name);
   }
 
   private build(): void {
@@ -253,6 +286,8 @@ export class DrawTool {
     const metres = readLength(this.length.input.value, this.options.unit);
     if (metres > 0 && metres < 2000) return metres;
     this.length.say(t("bad-length", { value: this.length.input.value }), true);
+    this.length.input.focus();
+    this.length.input.select();
     return null;
   }
 
@@ -267,7 +302,9 @@ export class DrawTool {
   }
 
   private add(place: Place): void {
-    this.draw.appendCoordinates([round(place)]);
+    // Twice, and one taken back: the library leaves its sketch a corner behind otherwise.
+    this.draw.appendCoordinates([round(place), round(place)]);
+    this.draw.removeLastPoint();
     const all = this.corners;
     if (all.length) this.options.view.centreOn(all);
     this.length.say("");
@@ -299,9 +336,11 @@ export class DrawTool {
   }
 
   back(): void {
-    if (this.corners.length <= 1) this.draw.abortDrawing();
-    else this.draw.removeLastPoint();
-    if (this.corners.length <= 1) this.corners = [];
+    if (this.corners.length > 1) this.draw.removeLastPoint();
+    else {
+      this.draw.abortDrawing();
+      this.corners = [];
+    }
     this.tell();
   }
 
@@ -340,6 +379,7 @@ export class DrawTool {
   }
 
   private leave(places: Place[] | null): void {
+    if (this.options.draft) dropDraft(this.options.draft.name);
     this.options.view.stop();
     this.options.done(places);
   }
@@ -351,6 +391,7 @@ export class DrawTool {
 
   private tell(): void {
     const n = this.corners.length;
+    this.remember();
     if (this.options.shape === "point") return;
     const last =
       n > 1

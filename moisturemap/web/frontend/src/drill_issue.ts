@@ -10,6 +10,8 @@ import type { Context } from "./task";
 import { askWho } from "./who";
 
 export class DrillIssue {
+  private issuing = false;
+
   constructor(
     private readonly context: Context,
     private readonly load: () => Promise<void>,
@@ -63,25 +65,25 @@ export class DrillIssue {
         : tick.checked
           ? null
           : t("tick-first");
+    const key = newKey();
+    const send = (): Promise<void> => {
+      const body = {
+        caution: caution.caution,
+        by: by.input.value.trim(),
+        on: on.input.value,
+        document: document_.input.value.trim(),
+        who: name,
+      };
+      const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
+      return ask(this.context.path(`cautions?${query}`), { body, key });
+    };
     const pressed = await dialog(
       t("confirm-caution"),
       [h("p", { class: "caution" }, caution.caution), by.row, on.row, document_.row, confirm],
       [["ok", t("confirm"), "main"]],
-      refuse,
+      { accept: refuse, send, about: caution.caution },
     );
-    if (!pressed) return;
-    const body = {
-      caution: caution.caution,
-      by: by.input.value.trim(),
-      on: on.input.value,
-      document: document_.input.value.trim(),
-      who: name,
-    };
-    await ask(this.context.path(`cautions?visit=${encodeURIComponent(this.context.visit ?? "")}`), {
-      body,
-      key: newKey(),
-    });
-    await this.load();
+    if (pressed) await this.load();
   }
 
   issue(answer: DrillAnswer): HTMLElement {
@@ -113,13 +115,20 @@ export class DrillIssue {
     return box;
   }
 
+  /** Issue once, however often it is pressed. */
   private async issuePlan(): Promise<void> {
-    const name = await askWho();
-    if (!name) return;
-    const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
-    await ask(this.context.path(`drill/issue?${query}`), { body: { who: name }, key: newKey() });
-    announce(t("issued-now"));
-    await this.load();
+    if (this.issuing) return;
+    this.issuing = true;
+    try {
+      const name = await askWho();
+      if (!name) return;
+      const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
+      await ask(this.context.path(`drill/issue?${query}`), { body: { who: name }, key: newKey() });
+      announce(t("issued-now"));
+      await this.load();
+    } finally {
+      this.issuing = false;
+    }
   }
 
   private sheets(): HTMLElement {

@@ -9,6 +9,7 @@ import { DrillIssue } from "./drill_issue";
 import { settled, type DrillAnswer, type Hole } from "./drill_types";
 import { dragPoints } from "./drag_points";
 import type { Place } from "./geometry";
+import { firstWrong } from "./field_checks";
 import { newKey } from "./keep";
 import { readNumber, writeLength } from "./lengths";
 import { layerSwitches, legend } from "./legend";
@@ -121,12 +122,16 @@ export class DrillPage implements Task {
     const y = field("y", { unit: "m", value: place[1].toFixed(2), inputmode: "decimal" });
     const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
     const at = (): Place => [readNumber(x.input.value), readNumber(y.input.value)];
-    const refuse = (): string | null => (at().some(Number.isNaN) ? t("not-a-number") : null);
+    const refuse = (): string | null =>
+      firstWrong(
+        [x, Number.isNaN(at()[0]) ? t("not-a-number") : null],
+        [y, Number.isNaN(at()[1]) ? t("not-a-number") : null],
+      );
     const pressed = await dialog(
       t("want-hole"),
       [h("p", {}, t("want-hole-how")), h("div", { class: "two" }, x.row, y.row), why.row],
       [["ok", t("pin-here"), "main"]],
-      refuse,
+      { accept: refuse, about: `${x.input.value} ${y.input.value}` },
     );
     if (pressed)
       await this.send({ verdict: "pinned", x: at()[0], y: at()[1], why: why.input.value.trim() });
@@ -143,9 +148,9 @@ export class DrillPage implements Task {
     ];
     const actions: [string, string, string?][] =
       hole.status === "issued" ? [["withdraw", t("withdraw-hole"), "danger"]] : [];
-    const pressed = await dialog(`${hole.hole}, ${hole.room}`, content, actions, () =>
-      why.input.value.trim() ? null : t("why-needed"),
-    );
+    const pressed = await dialog(`${hole.hole}, ${hole.room}`, content, actions, {
+      accept: () => (why.input.value.trim() ? null : t("why-needed")),
+    });
     const name = pressed && (await askWho());
     if (!name) return;
     const body = { hole: hole.hole, why: why.input.value.trim(), who: name };
@@ -177,7 +182,7 @@ export class DrillPage implements Task {
         section(t("photos"), photoBox(this.context, holeSubject(hole))),
       ],
       actions,
-      refuse,
+      { accept: refuse, about: `${hole.x} ${hole.y}` },
     );
     if (pressed === "moved")
       await this.send({

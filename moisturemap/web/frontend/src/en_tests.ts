@@ -3,6 +3,7 @@
 export const EN_TESTS = {
   // Tests
   "legend-hole": "proposed hole",
+  "legend-issued": "issued hole",
   "legend-test": "calibrated test",
   "above-zero": "This must be above 0.",
   "more-depths": "+{n} depths",

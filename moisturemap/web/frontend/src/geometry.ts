@@ -64,6 +64,29 @@ function parallel([ax, ay]: Place, [bx, by]: Place): boolean {
   return sine <= 1e-3 * Math.hypot(ax, ay) * Math.hypot(bx, by);
 }
 
+/** A corner this near to a right angle is one [rad]: half a centimetre over a wall of 2.5 m. */
+const RIGHT = 0.002;
+
+/** Whether a corner of a closed outline is a right angle. */
+function isRight(ring: Place[], corner: number): boolean {
+  const n = ring.length;
+  const [a, b, c] = [ring[(corner + n - 1) % n]!, ring[corner % n]!, ring[(corner + 1) % n]!];
+  const cosine = (a[0] - b[0]) * (c[0] - b[0]) + (a[1] - b[1]) * (c[1] - b[1]);
+  return Math.abs(cosine) <= RIGHT * distance(a, b) * distance(b, c);
+}
+
+/**
+ * Whether the end of a wall alone makes right angles of its corner and the next that were none: a
+ * wall drawn a little short, and nothing else has to give way.
+ */
+function endAloneIsRight(ring: Place[], wall: number, [dx, dy]: Place): boolean {
+  const n = ring.length;
+  const end = (wall + 1) % n;
+  const moved = ring.map(([x, y], i): Place => (i === end ? [x + dx, y + dy] : [x, y]));
+  const both = (one: Place[]): boolean => isRight(one, end) && isRight(one, end + 1);
+  return n > 3 && !both(ring) && both(moved);
+}
+
 /**
  * Which corners of a closed outline move when one wall gets another length: its end, and all that
  * follow up to the next wall that runs along it and can take up the difference, so that right
@@ -74,6 +97,8 @@ export function cornersMoved(ring: Place[], wall: number, by: number): number[] 
   const at = (i: number): Place => ring[((i % n) + n) % n]!;
   const vector = (i: number): Place => [at(i + 1)[0] - at(i)[0], at(i + 1)[1] - at(i)[1]];
   const along = vector(wall);
+  const share = by / Math.hypot(...along);
+  if (endAloneIsRight(ring, wall, [along[0] * share, along[1] * share])) return [(wall + 1) % n];
   const moved: number[] = [];
   let able = false;
   for (let k = wall + 1; k < wall + n; k++) {

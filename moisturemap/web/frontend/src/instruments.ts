@@ -2,6 +2,7 @@
 
 import { ask } from "./api";
 import { append, button, dialog, field, h, section, select, table } from "./dom";
+import { againstNumber, firstWrong, typedNumber, type Field } from "./field_checks";
 import { newKey } from "./keep";
 import { celsius, fahrenheit, readNumber } from "./lengths";
 import { number } from "./numbers";
@@ -14,14 +15,10 @@ const KINDS = ["rh-probe", "hood", "carbide", "mver", "oven-dry", "pin", "relati
 const SALTS = ["NaCl", "KCl", "KNO3", "K2SO4", "MgCl2", "LiCl"];
 const REFERENCES = [...SALTS, "humidity-chamber", "check-block", "dry-reference"];
 
-/** A number of a form: null when it is left out, NaN when it is none. */
-function typed(one: { input: HTMLInputElement }): number | null {
-  return one.input.value.trim() ? readNumber(one.input.value) : null;
-}
+const typed = typedNumber;
 
-function badNumber(...fields: { input: HTMLInputElement }[]): string | null {
-  const bad = fields.find((one) => Number.isNaN(typed(one) ?? 0));
-  return bad ? t("bad-number", { value: bad.input.value }) : null;
+function badNumber(...fields: Field[]): string | null {
+  return firstWrong(...fields.map((one): [Field, string | null] => [one, againstNumber(one)]));
 }
 
 /** All instruments of the job, each to be opened, corrected and checked. */
@@ -89,9 +86,10 @@ function checkTable(
     const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 120 } });
     const actions: [string, string, string][] = [["ok", t("set-aside"), "danger"]];
     const content = [h("p", {}, rows[index]!.join(" · ")), why.row];
-    const pressed = await dialog(t("check-of", { id: one.id }), content, actions, () =>
-      why.input.value.trim() ? null : t("why-needed"),
-    );
+    const pressed = await dialog(t("check-of", { id: one.id }), content, actions, {
+      accept: () => (why.input.value.trim() ? null : t("why-needed")),
+      about: `${one.checks[index]!.id}`,
+    });
     const name = pressed && (await askWho());
     if (!name) return;
     const id = encodeURIComponent(one.id);
@@ -126,7 +124,8 @@ export function footprintField(metres: number | null): {
   };
   const wrong = (): string | null => {
     const value = read();
-    return value === null || (value >= 0.01 && value <= 0.5) ? null : t("footprint-wrong");
+    const good = value === null || (value >= 0.01 && value <= 0.5);
+    return firstWrong([box, good ? null : t("footprint-wrong")]);
   };
   return { row: box.row, metres: read, wrong };
 }
@@ -164,13 +163,13 @@ export async function instrumentForm(
     hint: t("scale-hint"),
   });
   const refuse = (): string | null => {
-    if (!id.input.value.trim()) return t("name-needed");
+    const unnamed = firstWrong([id, id.input.value.trim() ? null : t("name-needed")]);
+    if (unnamed) return unnamed;
     const bad = badNumber(uncertainty, low, high) ?? footprint.wrong();
     if (bad) return bad;
     const [a, b] = [typed(low), typed(high)];
-    return (a === null) !== (b === null) || (a !== null && b !== null && b <= a)
-      ? t("scale-wrong")
-      : null;
+    const wrong = (a === null) !== (b === null) || (a !== null && b !== null && b <= a);
+    return firstWrong([high, wrong ? t("scale-wrong") : null]);
   };
   const offered = kinds.includes(kind) ? kinds : [kind, ...kinds];
   const content = [
@@ -189,24 +188,28 @@ export async function instrumentForm(
   ];
   footprint.row.hidden = kind !== "relative";
   const title = one ? t("instrument-is", { id: one.id }) : t("new-probe");
-  if (!(await dialog(title, content, [["ok", t("store"), "main"]], refuse))) return null;
-  const body = {
-    id: id.input.value.trim(),
-    kind,
-    model: model.input.value.trim(),
-    serial: serial.input.value.trim(),
-    certificate: certificate.input.value.trim(),
-    calibrated: calibrated.input.value || null,
-    uncertainty: typed(uncertainty),
-    scale: typed(low) === null ? null : [typed(low), typed(high)],
-    step: one?.step ?? null,
-    footprint_m: kind === "relative" ? footprint.metres() : null,
-    who: name,
-  };
   const path = context.path(one ? `instruments/${encodeURIComponent(one.id)}` : "instruments");
-  await ask(path, { method: one ? "PUT" : "POST", body, key: newKey() });
+  const key = newKey();
+  const send = (): Promise<void> => {
+    const body = {
+      id: id.input.value.trim(),
+      kind,
+      model: model.input.value.trim(),
+      serial: serial.input.value.trim(),
+      certificate: certificate.input.value.trim(),
+      calibrated: calibrated.input.value || null,
+      uncertainty: typed(uncertainty),
+      scale: typed(low) === null ? null : [typed(low), typed(high)],
+      step: one?.step ?? null,
+      footprint_m: kind === "relative" ? footprint.metres() : null,
+      who: name,
+    };
+    return ask(path, { method: one ? "PUT" : "POST", body, key });
+  };
+  const store: [string, string, string][] = [["ok", t("store"), "main"]];
+  if (!(await dialog(title, content, store, { accept: refuse, send }))) return null;
   await context.refresh();
-  return body.id;
+  return id.input.value.trim();
 }
 
 /** Record a check against a salt or another reference. */
@@ -227,14 +230,17 @@ async function checkForm(context: Context, one: InstrumentInfo): Promise<boolean
     hint: t("expected-there-hint"),
   });
   const refuse = (): string | null => {
-    if (!when.input.value) return t("when-needed");
-    if (typed(read) === null) return t("read-needed");
-    const bad = badNumber(read, at, expected);
-    if (bad) return bad;
-    if (SALTS.includes(reference) && typed(at) === null) return t("degrees-needed");
-    return reference === "humidity-chamber" && typed(expected) === null
-      ? t("expected-needed")
-      : null;
+    const warm = SALTS.includes(reference) && typed(at) === null;
+    const chamber = reference === "humidity-chamber" && typed(expected) === null;
+    return (
+      badNumber(read, at, expected) ??
+      firstWrong(
+        [when, when.input.value ? null : t("when-needed")],
+        [read, typed(read) === null ? t("read-needed") : null],
+        [at, warm ? t("degrees-needed") : null],
+        [expected, chamber ? t("expected-needed") : null],
+      )
+    );
   };
   const content = [
     h("p", { class: "words" }, t("check-how")),
@@ -247,17 +253,20 @@ async function checkForm(context: Context, one: InstrumentInfo): Promise<boolean
     h("div", { class: "two" }, when.row, read.row, at.row, expected.row),
   ];
   const title = t("check-of", { id: one.id });
-  if (!(await dialog(title, content, [["ok", t("store"), "main"]], refuse))) return false;
-  const degrees = typed(at);
-  const body = {
-    when: new Date(when.input.value).toISOString(),
-    reference,
-    read: typed(read),
-    expected: typed(expected),
-    temperature_c: degrees === null ? null : us ? celsius(degrees) : degrees,
-    who: name,
-  };
   const path = context.path(`instruments/${encodeURIComponent(one.id)}/checks`);
-  await ask(path, { body, key: newKey() });
-  return true;
+  const key = newKey();
+  const send = (): Promise<void> => {
+    const degrees = typed(at);
+    const body = {
+      when: new Date(when.input.value).toISOString(),
+      reference,
+      read: typed(read),
+      expected: typed(expected),
+      temperature_c: degrees === null ? null : us ? celsius(degrees) : degrees,
+      who: name,
+    };
+    return ask(path, { body, key });
+  };
+  const store: [string, string, string][] = [["ok", t("store"), "main"]];
+  return Boolean(await dialog(title, content, store, { accept: refuse, send }));
 }

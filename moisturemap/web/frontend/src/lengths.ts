@@ -27,26 +27,27 @@ export function readLength(text: string, unit: LengthUnit = "m"): number {
     .replace(/[\u2019\u2032]/g, "'")
     .replace(/[\u201d\u2033]|''/g, '"');
   if (/^-?[\d.,]+$/.test(clean)) return readNumber(clean) * (METRES[unit] ?? 1);
-  const pattern = /(-?[\d.,]+)\s*(mm|cm|m|ft|in|'|")/g;
+  const pattern = /(-?(?:\d+[\s-]+)?\d+\s*\/\s*\d+|-?[\d.,]+)\s*(mm|cm|m|ft|in|'|")/g;
   let total = 0;
   let matched = "";
   for (const found of clean.matchAll(pattern)) {
-    total += readNumber(found[1] ?? "") * (METRES[found[2] ?? "m"] ?? 1);
+    total += readFraction(found[1] ?? "") * (METRES[found[2] ?? "m"] ?? 1);
     matched += found[0];
   }
   return matched && matched.replace(/\s/g, "") === clean.replace(/\s/g, "") ? total : Number.NaN;
 }
 
+/** Read a number as a tape shows it: 1.875, 1 7/8, 7/8. NaN when it is none. */
+function readFraction(text: string): number {
+  const found = /^(?:(\d+)[\s-]+)?(\d+)\s*\/\s*(\d+)$/.exec(text.trim());
+  if (!found) return readNumber(text);
+  const part = Number(found[2]) / Number(found[3]);
+  return part < 1 ? Number(found[1] ?? 0) + part : Number.NaN;
+}
+
 /** Read inches as a tape shows them: 1.875, 1 7/8, 7/8. NaN when it is none. */
 export function readInches(text: string): number {
-  const found = /^(?:(\d+)[\s-]+)?(\d+)\s*\/\s*(\d+)$/.exec(
-    text
-      .trim()
-      .replace(/(?:in|")$/, "")
-      .trim(),
-  );
-  if (found) return Number(found[1] ?? 0) + Number(found[2]) / Number(found[3]);
-  return readNumber(text.trim().replace(/(?:in|")$/, ""));
+  return readFraction(text.trim().replace(/(?:in|")$/, ""));
 }
 
 export function celsius(fahrenheitValue: number): number {

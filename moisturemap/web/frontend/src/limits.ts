@@ -2,6 +2,7 @@
 
 import { ask } from "./api";
 import { button, dialog, field, h, replace, section, select } from "./dom";
+import { firstWrong } from "./field_checks";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { number } from "./numbers";
@@ -77,16 +78,19 @@ async function setLimit(context: Context, methods: Method[]): Promise<boolean> {
     return typed <= 0 ? t("above-zero") : result ? against(result, value.input.value) : null;
   };
   const refuse = (): string | null =>
-    bounds() ?? (source.input.value.trim() ? null : t("source-needed"));
-  if (!(await dialog(t("set-limit"), content, [["ok", t("store"), "main"]], refuse))) return false;
-  const body = {
-    method: method.key,
-    value: readNumber(value.input.value),
-    unit: method.units[0],
-    source: source.input.value.trim(),
-    room: room || null,
-    who: name,
+    firstWrong([value, bounds()], [source, source.input.value.trim() ? null : t("source-needed")]);
+  const key = newKey();
+  const send = (): Promise<void> => {
+    const body = {
+      method: method.key,
+      value: readNumber(value.input.value),
+      unit: method.units[0],
+      source: source.input.value.trim(),
+      room: room || null,
+      who: name,
+    };
+    return ask(context.path("limit"), { method: "PUT", body, key });
   };
-  await ask(context.path("limit"), { method: "PUT", body, key: newKey() });
-  return true;
+  const store: [string, string, string][] = [["ok", t("store"), "main"]];
+  return Boolean(await dialog(t("set-limit"), content, store, { accept: refuse, send }));
 }

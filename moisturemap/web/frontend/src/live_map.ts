@@ -2,14 +2,16 @@
 
 import { Latest, Refused, Unreachable } from "./api";
 import { h, replace } from "./dom";
-import { rampOf } from "./legend";
-import { bandStyle } from "./map_style";
+import { rampOf, unknownKey } from "./legend";
+import { bandStyle, unknownStyle } from "./map_style";
 import type { Collection } from "./plan_view";
 import { t } from "./strings";
 import type { Context } from "./task";
 
 interface Live {
   bands: Collection | null;
+  /** Floor far from every reading so far. */
+  unknown?: Collection;
   levels: number[];
   colours: string[];
   sentence: string;
@@ -30,10 +32,12 @@ export class LiveMap {
       replace(this.element, answer.sentence);
       if (!answer.bands) return;
       this.context.view.collection("live", answer.bands, bandStyle, 20, true);
+      if (answer.unknown)
+        this.context.view.collection("live-unknown", answer.unknown, unknownStyle, 25, true);
       replace(
         this.context.view.legend,
         rampOf(answer.levels, answer.colours, t("quick-legend")),
-        h("p", { class: "words" }, t("dry-to-wet")),
+        h("ul", {}, h("li", {}, t("dry-to-wet")), unknownKey()),
       );
       this.context.view.settle();
     } catch (error) {
@@ -44,7 +48,7 @@ export class LiveMap {
 
   drop(): void {
     this.latest.drop();
-    this.context.view.drop("live");
+    for (const name of ["live", "live-unknown"]) this.context.view.drop(name);
     this.context.view.legend.replaceChildren();
   }
 }

@@ -7,6 +7,7 @@ import { pointCollection } from "./collections";
 import { announce } from "./announce";
 import { button, dialog, field, h, replace, section, select, table } from "./dom";
 import { dragPoints } from "./drag_points";
+import { againstNumber, firstWrong, type Field } from "./field_checks";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { nameLayer } from "./map_layers";
@@ -211,16 +212,15 @@ export class Machines {
       ["dehumidifier", word("machine", "dehumidifier")],
       ["air-mover", word("machine", "air-mover")],
     ];
-    const refuse = (): string | null => {
-      if (!name.input.value.trim()) return t("name-needed");
-      const numbers = [x, y].map((one) => readNumber(one.input.value));
-      if (
-        numbers.some(Number.isNaN) ||
-        (turn.input.value.trim() && Number.isNaN(readNumber(turn.input.value)))
-      )
-        return t("not-a-number");
-      return null;
-    };
+    const place = (one: Field): string | null =>
+      Number.isNaN(readNumber(one.input.value)) ? t("not-a-number") : null;
+    const refuse = (): string | null =>
+      firstWrong(
+        [name, name.input.value.trim() ? null : t("name-needed")],
+        [x, place(x)],
+        [y, place(y)],
+        [turn, againstNumber(turn)],
+      );
     const pressed = await dialog(
       title,
       [
@@ -234,7 +234,7 @@ export class Machines {
         turn.row,
       ],
       actions,
-      refuse,
+      { accept: refuse },
     );
     if (!pressed) return null;
     Object.assign(made, {

@@ -3,6 +3,7 @@
 import { ask, Refused, Unreachable, watchConnection } from "./api";
 import { announce, hush } from "./announce";
 import { append, button, dialog, h, replace } from "./dom";
+import { drafts, watchDrafts } from "./drafts";
 import { homeLink, taskList, unitChoice, visitChoice } from "./head";
 import { keep, kept } from "./keep";
 import type { LengthUnit } from "./lengths";
@@ -64,6 +65,7 @@ class Page {
       this.tellConnection();
     });
     watchUnsaved(() => this.tellConnection());
+    watchDrafts(() => this.tellConnection());
     addEventListener("hashchange", () => void this.route());
     addEventListener("online", () => void flush());
     addEventListener("unhandledrejection", (event) => {
@@ -107,7 +109,9 @@ class Page {
           ? t("not-all-stored", { what: unsaved()[0]![0] })
           : this.waiting
             ? t("n-waiting", { n: this.waiting })
-            : t("all-stored");
+            : drafts().length
+              ? t("draft-kept", { what: drafts()[0]![1].what })
+              : t("all-stored");
     this.connection.textContent =
       this.waiting && !this.reachable ? `${words} ${t("n-waiting", { n: this.waiting })}` : words;
     this.connection.classList.toggle(

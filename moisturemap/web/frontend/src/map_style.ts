@@ -118,14 +118,16 @@ export function stopStyle(feature: FeatureLike): Style {
     });
   }
   return keptStyle(`stop:${state}`, () => {
-    const fill = new Fill({ color: colour(state === "read" ? "ink" : "surface") });
-    return new Style({
-      image: new Circle({
-        radius: 5,
-        fill,
-        stroke: new Stroke({ color: colour(state === "read" ? "surface" : "ink"), width: 2 }),
-      }),
-    });
+    const dot = (radius: number, inner: string, rim: string): Circle =>
+      new Circle({
+        radius,
+        fill: new Fill({ color: colour(inner) }),
+        stroke: new Stroke({ color: colour(rim), width: 2 }),
+      });
+    if (state === "read") return new Style({ image: dot(5, "ink", "surface") });
+    // read once, and a second time later: the dot of one that is read in the ring of one to come
+    if (state === "again") return new Style({ image: dot(3.5, "ink", "surface") });
+    return new Style({ image: dot(5, "surface", "ink") });
   });
 }
 

@@ -1,6 +1,7 @@
 // What waits to be stored, and what was refused: shown on request, to try again or to drop.
 
 import { button, dialog, h } from "./dom";
+import { drafts, dropDraft } from "./drafts";
 import { discard, retry, waiting } from "./outbox";
 import { t } from "./strings";
 import { unsaved } from "./unsaved";
@@ -30,6 +31,23 @@ export async function showOutbox(): Promise<void> {
   }
   for (const [what, why] of unsaved())
     list.append(h("li", {}, h("div", {}, what, h("p", { class: "bad" }, why))));
+  for (const [name, { what, at }] of drafts()) {
+    const row = h(
+      "li",
+      {},
+      h("div", {}, t("draft-kept", { what })),
+      h("a", { class: "button", href: at }, t("open-draft")),
+      button(
+        t("discard"),
+        () => {
+          dropDraft(name);
+          row.remove();
+        },
+        "danger",
+      ),
+    );
+    list.append(row);
+  }
   await dialog(
     t("connection"),
     [h("p", {}, list.childElementCount ? t("waiting-list") : t("all-stored-long")), list],

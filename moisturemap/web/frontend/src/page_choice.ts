@@ -52,6 +52,7 @@ export async function choosePage(file: File): Promise<number | null> {
     t("page-choose", { file: file.name }),
     [row, words, image],
     [["use", t("page-use"), "main"]],
+    { about: null },
   );
   return pressed ? page : null;
 }

@@ -1,5 +1,6 @@
 // Panels for the chosen room or line: names, build-up, wall lengths, corners.
 
+import { announce } from "./announce";
 import { button, check, dialog, field, fold, h, section, select, table } from "./dom";
 import { crossingWalls, distance, round, type Place } from "./geometry";
 import { readLength, readNumber, writeLength, type LengthUnit } from "./lengths";
@@ -185,14 +186,28 @@ function wallTable(
         if (text.trim() === now) return wall.say("");
         void obey(plan, index, [i, metres]).then((next) => {
           if (typeof next === "string") wall.say(next, true);
-          else if (next) change(next);
-          else wall.input.value = now;
+          else if (next) {
+            change(next);
+            tellFollowing(ring, next.rooms[index]!.rings[0]!, i, unit);
+          } else wall.input.value = now;
         });
       },
     });
     list.append(h("li", {}, wall.row));
   });
   return h("div", {}, h("p", { class: "words" }, t("walls-hint")), list);
+}
+
+/** Name the other walls of the room that got another length: nothing changes in silence. */
+function tellFollowing(before: Place[], now: Place[], typed: number, unit: LengthUnit): void {
+  const length = (ring: Place[], i: number): number =>
+    distance(ring[i]!, ring[(i + 1) % ring.length]!);
+  const walls = now.flatMap((_, i) =>
+    i === typed || Math.abs(length(now, i) - length(before, i)) < 0.001
+      ? []
+      : [`${t("wall-number", { number: i + 1 })}: ${writeLength(length(now, i), unit)}`],
+  );
+  if (walls.length) announce(t("walls-follow", { walls: walls.join(", ") }));
 }
 
 /** The plan with a wall of the typed length, words against it, or null when it is not wanted. */
@@ -310,7 +325,7 @@ export function lineForm(
     actions.change({ ...plan, lines: plan.lines.map((one, i) => (i === index ? next : one)) });
   const name = field(t("name"), {
     value: line.name,
-    hint: t("line-name-hint"),
+    hint: line.kind === "known-service" ? t("line-name-hint") : "",
     more: { maxlength: 80 },
     onchange: (text) => put({ ...line, name: text.trim() }),
   });

@@ -81,8 +81,7 @@ class PlanPreview {
       t("import-plan-of", { file: this.file.name }),
       [layers, form, this.words],
       [["use", t("use-plan"), "main"]],
-      () => (this.preview ? null : t("nothing-to-use")),
-      true,
+      { accept: () => (this.preview ? null : t("nothing-to-use")), side: true, about: null },
     );
     const taken = pressed === "use" ? this.preview : null;
     this.looks = -1; // what is still on its way comes too late

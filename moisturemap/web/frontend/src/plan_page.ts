@@ -7,6 +7,7 @@ import { BackdropTool } from "./backdrop_tool";
 import { append, button, dialog, h, replace, section, select } from "./dom";
 import { DrawTool } from "./draw_tool";
 import { area, crossingWalls, distance, inside, round, type Place } from "./geometry";
+import { draftName, dropDraft, keptDraft } from "./drafts";
 import { holdCorners, placesOf } from "./hold_corners";
 import { planImport } from "./plan_import";
 import { planList, planTables } from "./plan_list";
@@ -22,6 +23,14 @@ import type { Context, Task } from "./task";
 const LEAST_M2 = 0.05;
 /** How near a tap must come to a corner to mean it [px]. */
 const TAP_PX = 18;
+
+/** Form name of a drawing that was begun, and what is drawn. */
+const SKETCH = "sketch";
+interface Sketched {
+  of: "room" | "hole" | "line";
+  room?: string;
+  kind?: string;
+}
 
 export class PlanPage implements Task {
   private readonly draft: PlanDraft;
@@ -44,6 +53,7 @@ export class PlanPage implements Task {
     nameWalls(true);
     await this.draft.load();
     this.context.view.fit();
+    this.resume();
   }
 
   async leave(): Promise<void> {
@@ -313,9 +323,25 @@ export class PlanPage implements Task {
     else this.draft.change({ rooms, lines: lines.filter((_, i) => i !== chosen.index) });
   }
 
+  /** Go on with a drawing that was begun before a reload or another task. */
+  private resume(): void {
+    const begun = keptDraft<Sketched>(draftName(SKETCH));
+    if (!begun) return;
+    if (begun.of === "room") return this.drawRoom();
+    if (begun.of === "line") {
+      this.kind = begun.kind!;
+      return this.drawLine();
+    }
+    const index = this.draft.plan.rooms.findIndex((one) => one.name === begun.room);
+    if (index < 0) return dropDraft(draftName(SKETCH));
+    this.chosen = { what: "room", index };
+    this.drawHole();
+  }
+
   private begin(
     title: string,
     shape: "point" | "line" | "area",
+    sketched: Sketched,
     refuse: (places: Place[]) => string | null,
     done: (places: Place[]) => void,
   ): void {
@@ -329,6 +355,7 @@ export class PlanPage implements Task {
       title,
       unit,
       refuse,
+      draft: { name: draftName(SKETCH), more: sketched },
       done: (places) => {
         this.tool = null;
         if (places) done(places);
@@ -347,6 +374,7 @@ export class PlanPage implements Task {
     this.begin(
       t("draw-room"),
       "area",
+      { of: "room" },
       (ring) => (area(ring) < LEAST_M2 ? t("too-small") : null),
       (ring) => {
         const { rooms, lines } = this.draft.plan;
@@ -377,6 +405,7 @@ export class PlanPage implements Task {
     this.begin(
       t("draw-hole", { room: room.name }),
       "area",
+      { of: "hole", room: room.name },
       (ring) =>
         ring.every((place) => inside(outline, place))
           ? null
@@ -392,6 +421,7 @@ export class PlanPage implements Task {
     this.begin(
       word("kind", kind),
       shape,
+      { of: "line", kind },
       () => null,
       (places) => {
         const { rooms, lines } = this.draft.plan;

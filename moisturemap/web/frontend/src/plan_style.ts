@@ -76,7 +76,7 @@ const LOOK: Record<string, { colour: string; width: number; dash?: number[] }> =
   "movement-joint": { colour: "joint", width: 2.5, dash: [10, 5] },
   "day-joint": { colour: "joint", width: 2.5, dash: [3, 5] },
   "known-service": { colour: "service", width: 3, dash: [14, 4, 3, 4] },
-  door: { colour: "quiet", width: 4 },
+  door: { colour: "ink", width: 12 },
   "keep-clear": { colour: "quiet", width: 2, dash: [4, 4] },
   "power-point": { colour: "quiet", width: 2 },
 };
@@ -102,6 +102,7 @@ export function lineStyle(feature: FeatureLike): Style[] {
     });
     return [new Style({ image: shape, text: label(name, true, { offsetY: 18 }) })];
   }
+  if (feature.get("kind") === "door") return [new Style({ stroke }), doorway(name)];
   const style = new Style({ stroke });
   if (name && wallsNamed && geometry instanceof LineString)
     style.setText(label(name, true, { placement: "line", textBaseline: "bottom" }));
@@ -110,8 +111,38 @@ export function lineStyle(feature: FeatureLike): Style[] {
     : [style];
 }
 
+/** A doorway is light between its jambs, so that the wall is seen to be open there. */
+function doorway(name: string): Style {
+  const stroke = new Stroke({ color: colour("surface"), width: 8, lineCap: "butt" });
+  const text =
+    name && wallsNamed ? label(name, true, { placement: "line", offsetY: -14 }) : undefined;
+  return new Style({ stroke, text, zIndex: 1 });
+}
+
+/** The number of each wall of a room beside its middle, as the list of walls names them. */
+function wallNumbers(ring: number[][], resolution: number): Style[] {
+  return ring.slice(1).map((to, i) => {
+    const [from, end] = [ring[i]!, to];
+    const [dx, dy] = [end[0]! - from[0]!, end[1]! - from[1]!];
+    const length = Math.hypot(dx, dy) || 1;
+    const inward = signedArea(ring) > 0 ? 1 : -1;
+    const offset = { offsetX: (-dy / length) * 14 * inward, offsetY: (-dx / length) * 14 * inward };
+    return new Style({
+      geometry: new Point([(from[0]! + end[0]!) / 2, (from[1]! + end[1]!) / 2]),
+      text: length / resolution < 24 ? undefined : label(String(i + 1), true, offset),
+      zIndex: 8,
+    });
+  });
+}
+
+function signedArea(ring: number[][]): number {
+  return ring
+    .slice(1)
+    .reduce((sum, to, i) => sum + ring[i]![0]! * to[1]! - to[0]! * ring[i]![1]!, 0);
+}
+
 /** The chosen room or line, with its corners to take hold of. */
-export function chosenStyle(feature: FeatureLike): Style[] {
+export function chosenStyle(feature: FeatureLike, resolution: number): Style[] {
   const geometry = feature.getGeometry();
   const corners =
     geometry instanceof Polygon
@@ -140,6 +171,9 @@ export function chosenStyle(feature: FeatureLike): Style[] {
       }),
     }),
     ...(place ? [tappedCorner(place)] : []),
+    ...(feature.get("what") === "room" && geometry instanceof Polygon
+      ? wallNumbers(geometry.getCoordinates()[0]!, resolution)
+      : []),
   ];
 }
 
@@ -154,8 +188,8 @@ function tappedCorner(place: number[]): Style {
   });
 }
 
-export function sketchStyle(feature: FeatureLike): Style[] {
-  const styles = chosenStyle(feature);
+export function sketchStyle(feature: FeatureLike, resolution: number): Style[] {
+  const styles = chosenStyle(feature, resolution);
   if (feature.getGeometry() instanceof Point) {
     styles.push(
       new Style({ image: new Circle({ radius: 6, fill: new Fill({ color: colour("accent") }) }) }),

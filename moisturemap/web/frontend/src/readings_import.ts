@@ -91,8 +91,7 @@ export class ReadingsImport {
       t("import-of", { file: file.name }),
       [this.settings(set), chooser, words],
       [["ok", t("store-readings"), "main"]],
-      () => (preview ? null : t("nothing-to-use")),
-      true,
+      { accept: () => (preview ? null : t("nothing-to-use")), side: true, about: null },
     );
     void look();
     const pressed = await shown;

@@ -4,6 +4,7 @@ import { ask } from "./api";
 import { announce } from "./announce";
 import { append, button, dialog, field, h, replace, section, select, table } from "./dom";
 import { footprintField } from "./instruments";
+import { firstWrong } from "./field_checks";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { post } from "./outbox";
@@ -12,8 +13,8 @@ import { ReadingsImport } from "./readings_import";
 import { photoBox } from "./photos";
 import { t, word } from "./strings";
 import { showPlan } from "./plan_source";
-import type { Context, Task } from "./task";
-import { visitForm } from "./visit_form";
+import type { Context, Task, VisitInfo } from "./task";
+import { visitFacts, visitForm } from "./visit_form";
 import { Walk } from "./walk";
 import { askWho } from "./who";
 import { pointCollection } from "./collections";
@@ -58,7 +59,8 @@ export class ReadingsPage implements Task {
   }
 
   tables(): HTMLElement[] {
-    return [this.table(this.rows.length)];
+    const stored = this.table(this.rows.length);
+    return this.walk ? [this.walk.table(), stored] : [stored];
   }
 
   private async load(): Promise<void> {
@@ -119,20 +121,26 @@ export class ReadingsPage implements Task {
 
   private visits(): HTMLElement {
     const { project, visit } = this.context;
-    const current = project.visits.find((one) => one.id === visit);
+    const current = project.visits.find((one) => one.id === visit) ?? null;
     const words = current
       ? t("visit-is", { visit: current.id, operator: current.operator || t("nobody-named") })
       : t("visit-first");
     return section(
       t("visit"),
       h("p", {}, words),
-      button(t("new-visit"), () => void this.newVisit(), current ? "" : "main"),
+      current ? h("p", { class: "words" }, visitFacts(this.context, current)) : null,
+      h(
+        "div",
+        { class: "row" },
+        button(t("new-visit"), () => void this.visit(null), current ? "" : "main"),
+        current ? button(t("change-visit"), () => void this.visit(current), "plain") : null,
+      ),
     );
   }
 
-  private async newVisit(): Promise<void> {
+  private async visit(visit: VisitInfo | null): Promise<void> {
     const name = await askWho();
-    if (name && (await visitForm(this.context, name))) this.context.reopen();
+    if (name && (await visitForm(this.context, name, visit))) this.context.reopen();
   }
 
   private instruments(): HTMLElement {
@@ -159,30 +167,37 @@ export class ReadingsPage implements Task {
     const serial = field(t("serial"), { more: { maxlength: 60 } });
     const footprint = footprintField(null);
     const key = newKey();
+    const refuse = (): string | null => {
+      const [a, b] = [readNumber(low.input.value), readNumber(high.input.value)];
+      const wrong = high.input.value.trim() !== "" && !(b > a);
+      return (
+        firstWrong(
+          [id, id.input.value.trim() ? null : t("name-needed")],
+          [high, wrong ? t("scale-wrong") : null],
+        ) ?? footprint.wrong()
+      );
+    };
+    const send = (): Promise<void> => {
+      const scale = high.input.value.trim()
+        ? [readNumber(low.input.value), readNumber(high.input.value)]
+        : null;
+      const body = {
+        id: id.input.value.trim(),
+        kind: "relative",
+        scale,
+        serial: serial.input.value.trim(),
+        footprint_m: footprint.metres(),
+        who: name,
+      };
+      return ask(this.context.path("instruments"), { body, key });
+    };
     const pressed = await dialog(
       t("new-meter"),
       [id.row, h("div", { class: "two" }, low.row, high.row), serial.row, footprint.row],
       [["ok", t("store"), "main"]],
-      () => {
-        if (!id.input.value.trim()) return t("name-needed");
-        const [a, b] = [readNumber(low.input.value), readNumber(high.input.value)];
-        if (high.input.value.trim() && !(b > a)) return t("scale-wrong");
-        return footprint.wrong();
-      },
+      { accept: refuse, send },
     );
     if (!pressed) return;
-    const scale = high.input.value.trim()
-      ? [readNumber(low.input.value), readNumber(high.input.value)]
-      : null;
-    const body = {
-      id: id.input.value.trim(),
-      kind: "relative",
-      scale,
-      serial: serial.input.value.trim(),
-      footprint_m: footprint.metres(),
-      who: name,
-    };
-    await ask(this.context.path("instruments"), { body, key });
     await this.context.refresh();
     this.context.reopen();
   }
@@ -278,7 +293,7 @@ export class ReadingsPage implements Task {
         ),
       ],
       actions,
-      () => (why.input.value.trim() ? null : t("why-needed")),
+      { accept: () => (why.input.value.trim() ? null : t("why-needed")), about: `${row.reading}` },
     );
     if (!pressed) return;
     const body = { raw: value.input.value.trim(), why: why.input.value.trim(), who: name };

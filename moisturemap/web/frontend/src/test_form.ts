@@ -8,7 +8,8 @@ import { announce, hush } from "./announce";
 import { button, check, dialog, field, fold, h, replace, section, select } from "./dom";
 import type { Place } from "./geometry";
 import { instrumentForm } from "./instruments";
-import { forget, keep, kept, newKey } from "./keep";
+import { draftName, dropDraft, keepDraft, keptDraft } from "./drafts";
+import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { spotStyle } from "./map_style";
 import { number } from "./numbers";
@@ -43,7 +44,7 @@ interface Examined {
   unit: string;
 }
 
-const draftName = (context: Context): string => `test:${context.project.id}`;
+const NEW = "test:new";
 
 export class TestForm {
   private method: Method;
@@ -52,10 +53,17 @@ export class TestForm {
   private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
   private readonly found = h("div", { role: "status", "aria-live": "polite" });
   private timer = 0;
+  private storing = false;
+  /** One for the form, so that a repeat is known as one. */
+  private readonly key = newKey();
+  private more: HTMLElement | null = null;
+  private readonly draft: string;
+  /** What was typed before is back. */
+  private readonly back: boolean;
 
   /** Whether a test was begun on this device and not stored. */
-  static begun(context: Context): boolean {
-    return kept<Values>(draftName(context)) !== null;
+  static begun(): boolean {
+    return keptDraft<Values>(draftName(NEW)) !== null;
   }
 
   constructor(
@@ -65,8 +73,11 @@ export class TestForm {
     private readonly test: TestRow | null,
     private readonly done: (stored: boolean) => void,
   ) {
+    this.draft = draftName(test ? `test:${test.id}` : NEW);
+    const begun = keptDraft<Values>(this.draft);
+    this.back = begun !== null;
     // A copy: what is typed changes nothing that is listed before it is stored.
-    this.values = test ? valuesOf(test) : (kept<Values>(draftName(context)) ?? {});
+    this.values = begun ?? (test ? valuesOf(test) : {});
     this.method = methodOf(methods, String(this.values.method ?? "")) ?? methods[0]!;
     this.values.method = this.method.key;
   }
@@ -78,7 +89,7 @@ export class TestForm {
   }
 
   private remember(): void {
-    if (!this.test) keep(draftName(this.context), this.values);
+    keepDraft(this.draft, this.title(), this.values);
   }
 
   draw(): void {
@@ -88,10 +99,13 @@ export class TestForm {
     const rest = h("div", { class: "two" });
     for (const one of method.fields)
       (required.has(one.name) || one.name === "hole" ? main : rest).append(this.input(one));
+    const how = h("p", { class: "words" }, t("more-fields-how"));
+    this.more = fold(t("more-fields"), false, how, rest);
     const subject = { layer: "tests" as const, row: String(test?.id), note: this.title() };
     replace(
       this.context.panel,
       h("h1", {}, this.title()),
+      this.back ? h("p", { class: "words", role: "status" }, t("draft-back")) : null,
       select(
         t("method"),
         this.methods.map((one): [string, string] => [one.key, one.label]),
@@ -101,7 +115,7 @@ export class TestForm {
       this.holeChoice(),
       this.placeForm(),
       main,
-      fold(t("more-fields"), false, h("p", { class: "words" }, t("more-fields-how")), rest),
+      this.more,
       this.words,
       this.found,
       test ? section(t("photos"), photoBox(this.context, subject)) : null,
@@ -155,6 +169,8 @@ export class TestForm {
 
   private show({ findings, result, how, unit }: Examined): void {
     const invalid = findings.some((one) => one.effect === "invalid");
+    // What makes it not valid may be waiting there.
+    if (invalid) this.more?.setAttribute("open", "");
     const items = findings.map((one) => {
       const document = one.document ? ` (${one.document})` : "";
       const words = `${word("effect", one.effect)}: ${one.sentence}${document}`;
@@ -287,12 +303,23 @@ export class TestForm {
 
   private leave(stored: boolean): void {
     hush();
-    if (!this.test) forget(draftName(this.context));
+    dropDraft(this.draft);
     this.drop();
     this.done(stored);
   }
 
+  /** Store once, however often it is pressed. */
   private async store(): Promise<void> {
+    if (this.storing) return;
+    this.storing = true;
+    try {
+      await this.send();
+    } finally {
+      this.storing = false;
+    }
+  }
+
+  private async send(): Promise<void> {
     const bad = wrongField(this.method, this.values);
     if (bad) {
       announce(bad, "bad");
@@ -305,7 +332,7 @@ export class TestForm {
     const body = { visit: this.test?.visit ?? this.context.visit, fields, who: name };
     try {
       if (this.test && !(await this.correct(this.test, body))) return;
-      if (!this.test) await ask(this.context.path("tests"), { body, key: newKey() });
+      if (!this.test) await ask(this.context.path("tests"), { body, key: this.key });
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       announce(error.message, "bad");
@@ -318,9 +345,10 @@ export class TestForm {
   private async why(title: string): Promise<string | null> {
     const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 200 } });
     const content = [h("p", {}, t("kept-in-record")), why.row];
-    const pressed = await dialog(title, content, [["ok", t("go-on"), "main"]], () =>
-      why.input.value.trim() ? null : t("why-needed"),
-    );
+    const pressed = await dialog(title, content, [["ok", t("go-on"), "main"]], {
+      accept: () => (why.input.value.trim() ? null : t("why-needed")),
+      about: `test ${this.test?.id}`,
+    });
     return pressed ? why.input.value.trim() : null;
   }
 

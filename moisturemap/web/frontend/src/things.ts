@@ -80,9 +80,11 @@ export class Things {
       h("p", { class: "caution" }, t("anomaly-caution")),
       why.row,
     ];
-    const pressed = await dialog(title, content, actions, (value) =>
-      value === "dismissed" && !why.input.value.trim() ? t("why-needed") : null,
-    );
+    const pressed = await dialog(title, content, actions, {
+      accept: (value) =>
+        value === "dismissed" && !why.input.value.trim() ? t("why-needed") : null,
+      about: String(p.at),
+    });
     if (!pressed) return;
     await this.send({
       verdict: pressed,
@@ -137,9 +139,10 @@ export class Things {
     this.on.draw();
     if (!places) return;
     const why = field(t("what-is-it"), { hint: t("what-is-it-hint"), more: { maxlength: 200 } });
-    const pressed = await dialog(t("mark-anomaly"), [why.row], [["ok", t("store"), "main"]], () =>
-      why.input.value.trim() ? null : t("why-needed"),
-    );
+    const pressed = await dialog(t("mark-anomaly"), [why.row], [["ok", t("store"), "main"]], {
+      accept: () => (why.input.value.trim() ? null : t("why-needed")),
+      about: String(places),
+    });
     if (pressed) await this.send({ verdict: "marked", kind, places, why: why.input.value.trim() });
   }
 }

@@ -2,6 +2,7 @@
 
 import { ask } from "./api";
 import { button, dialog, field, h, section, table } from "./dom";
+import { againstNumber, firstWrong, typedNumber, type Field } from "./field_checks";
 import { newKey } from "./keep";
 import { celsius, fahrenheit, readNumber } from "./lengths";
 import { number } from "./numbers";
@@ -9,8 +10,6 @@ import { t } from "./strings";
 import type { AmbientInfo, Context, VisitInfo } from "./task";
 import { localTime } from "./test_fields";
 import { askWho } from "./who";
-
-type Field = ReturnType<typeof field>;
 
 /** A field for a temperature in the unit of this job. */
 function degrees(context: Context, label: string, value: number | null, hint = ""): Field {
@@ -24,19 +23,22 @@ function humidity(label: string, value: number | null, hint = ""): Field {
   return field(label, { unit: "%RH", inputmode: "decimal", value: shown, hint });
 }
 
-const typed = (one: Field): number | null =>
-  one.input.value.trim() ? readNumber(one.input.value) : null;
-
 function typedDegrees(context: Context, one: Field): number | null {
-  const value = typed(one);
+  const value = typedNumber(one);
   return value === null || context.unit === "m" ? value : Math.round(celsius(value) * 100) / 100;
 }
 
-function wrong(temperatures: Field[], humidities: Field[]): string | null {
-  for (const one of [...temperatures, ...humidities])
-    if (Number.isNaN(typed(one) ?? 0)) return t("bad-number", { value: one.input.value });
-  const damp = humidities.map(typed).filter((one) => one !== null);
-  return damp.some((one) => one < 0 || one > 100) ? t("bad-rh") : null;
+/** Bounds of what air and slab can be, in the unit of this job. */
+function againstDegrees(context: Context, one: Field): string | null {
+  const [low, high] = context.unit === "ft" ? [-40, 194] : [-40, 90];
+  return againstNumber(one, low, high);
+}
+
+function wrong(context: Context, temperatures: Field[], humidities: Field[]): string | null {
+  return firstWrong(
+    ...temperatures.map((one): [Field, string | null] => [one, againstDegrees(context, one)]),
+    ...humidities.map((one): [Field, string | null] => [one, againstNumber(one, 0, 100)]),
+  );
 }
 
 /** Ask for a visit, new or to be corrected, and store it; true when it was stored. */
@@ -74,18 +76,17 @@ export async function visitForm(
     inputmode: "text",
     value: visit?.dry_reference.join(" ") ?? "",
   });
-  const dries = (): number[] =>
-    dry.input.value
-      .split(/[;\s]+/)
-      .filter(Boolean)
-      .map(readNumber);
+  const dries = (): string[] => dry.input.value.split(/[;\s]+/).filter(Boolean);
   const refuse = (): string | null => {
     const given = id.input.value.trim();
-    if (!given) return t("name-needed");
-    if (!visit && taken.has(given)) return t("name-taken", { name: given });
-    const bad = wrong([air, slab, service], [rh, serviceRh]);
-    if (bad) return bad;
-    return dries().some(Number.isNaN) ? t("bad-number", { value: dry.input.value }) : null;
+    const known = !visit && taken.has(given);
+    const unnamed = !given ? t("name-needed") : known ? t("name-taken", { name: given }) : null;
+    const bad = dries().find((one) => Number.isNaN(readNumber(one)));
+    return (
+      firstWrong([id, unnamed]) ??
+      wrong(context, [air, slab, service], [rh, serviceRh]) ??
+      firstWrong([dry, bad === undefined ? null : t("bad-number", { value: bad })])
+    );
   };
   const form = [
     h("div", { class: "two" }, id.row, started.row, operator.row, air.row, rh.row, slab.row),
@@ -93,29 +94,54 @@ export async function visitForm(
     h("div", { class: "two" }, service.row, serviceRh.row),
   ];
   const title = visit ? t("visit-named", { visit: visit.id }) : t("new-visit");
-  if (!(await dialog(title, form, [["ok", t("store"), "main"]], refuse))) return false;
-  const body = {
+  const body = (): unknown => ({
     id: id.input.value.trim(),
     started: started.input.value ? new Date(started.input.value).toISOString() : null,
     operator: operator.input.value.trim(),
     air_temperature_c: typedDegrees(context, air),
-    air_rh_pct: typed(rh),
+    air_rh_pct: typedNumber(rh),
     slab_temperature_c: typedDegrees(context, slab),
-    dry_reference: dries(),
+    dry_reference: dries().map(readNumber),
     service_temperature_c: typedDegrees(context, service),
-    service_rh_pct: typed(serviceRh),
+    service_rh_pct: typedNumber(serviceRh),
     acclimation: visit?.acclimation ?? [],
     note: visit?.note ?? "",
     who: name,
-  };
-  await put(context, visit, body);
-  return true;
+  });
+  return stored(context, visit, [title, form], { accept: refuse, body });
 }
 
-async function put(context: Context, visit: VisitInfo | null, body: unknown): Promise<void> {
+/** Show a form about a visit and store what it holds; true when it was stored. */
+async function stored(
+  context: Context,
+  visit: VisitInfo | null,
+  [title, form]: [string, HTMLElement[]],
+  { accept, body }: { accept: () => string | null; body: () => unknown },
+): Promise<boolean> {
+  const key = newKey();
   const path = context.path(visit ? `visits/${encodeURIComponent(visit.id)}` : "visits");
-  await ask(path, { method: visit ? "PUT" : "POST", body, key: newKey() });
-  await context.refresh();
+  const send = (): Promise<void> =>
+    ask(path, { method: visit ? "PUT" : "POST", body: body(), key });
+  const about = visit?.id ?? "";
+  const pressed = await dialog(title, form, [["ok", t("store"), "main"]], { accept, send, about });
+  if (pressed) await context.refresh();
+  return pressed !== null;
+}
+
+/** When a visit was, and its air, in a few words. */
+export function visitFacts(context: Context, visit: VisitInfo): string {
+  const warm = (value: number | null): string =>
+    value === null
+      ? ""
+      : `${number(context.unit === "ft" ? fahrenheit(value) : value)} °${context.unit === "ft" ? "F" : "C"}`;
+  const facts = [
+    visit.started === null ? "" : new Date(visit.started).toLocaleString(),
+    visit.air_temperature_c === null ? "" : `${t("air")} ${warm(visit.air_temperature_c)}`,
+    visit.air_rh_pct === null ? "" : `${number(visit.air_rh_pct)} %RH`,
+    visit.slab_temperature_c === null ? "" : `${t("slab-short")} ${warm(visit.slab_temperature_c)}`,
+    visit.dry_reference.length ? t("dry-readings", { n: visit.dry_reference.length }) : "",
+  ];
+  return facts.filter(Boolean).join(" · ");
 }
 
 /** The air of the visit: in normal use, and the log before and during the tests. */
@@ -154,25 +180,24 @@ async function addAir(context: Context, name: string, visit: VisitInfo): Promise
   const air = degrees(context, t("air-temperature"), null);
   const rh = humidity(t("air-rh"), null);
   const slab = degrees(context, t("slab-temperature"), null);
-  const refuse = (): string | null => {
-    if (!when.input.value) return t("when-needed");
-    const bad = wrong([air, slab], [rh]);
-    if (bad) return bad;
-    return [air, rh, slab].every((one) => typed(one) === null) ? t("one-value-needed") : null;
-  };
+  const refuse = (): string | null =>
+    firstWrong([when, when.input.value ? null : t("when-needed")]) ??
+    wrong(context, [air, slab], [rh]) ??
+    ([air, rh, slab].every((one) => typedNumber(one) === null) ? t("one-value-needed") : null);
   const form = [h("div", { class: "two" }, when.row, air.row, rh.row, slab.row)];
-  if (!(await dialog(t("add-air"), form, [["ok", t("store"), "main"]], refuse))) return false;
-  const entry: AmbientInfo = {
-    when: new Date(when.input.value).toISOString(),
-    air_temperature_c: typedDegrees(context, air),
-    air_rh_pct: typed(rh),
-    slab_temperature_c: typedDegrees(context, slab),
-    room: "",
-    note: "",
+  const body = (): unknown => {
+    const entry: AmbientInfo = {
+      when: new Date(when.input.value).toISOString(),
+      air_temperature_c: typedDegrees(context, air),
+      air_rh_pct: typedNumber(rh),
+      slab_temperature_c: typedDegrees(context, slab),
+      room: "",
+      note: "",
+    };
+    const kept: Partial<VisitInfo> = { ...visit };
+    delete kept.readings;
+    const acclimation = [...visit.acclimation, entry];
+    return { ...kept, note: visit.note ?? "", acclimation, who: name };
   };
-  const kept: Partial<VisitInfo> = { ...visit };
-  delete kept.readings;
-  const acclimation = [...visit.acclimation, entry];
-  await put(context, visit, { ...kept, note: visit.note ?? "", acclimation, who: name });
-  return true;
+  return stored(context, visit, [t("add-air"), form], { accept: refuse, body });
 }

@@ -7,11 +7,12 @@ import { MultiLineString, Point, type Geometry } from "ol/geom";
 
 import { ask, Latest, Refused, Unreachable } from "./api";
 import { announce } from "./announce";
-import { button, dialog, fold, h, replace } from "./dom";
+import { button, dialog, fold, h, replace, table } from "./dom";
 import type { Place } from "./geometry";
 import { forget, keep, kept } from "./keep";
+import { againstReading, doubtful } from "./walk_checks";
 import { LiveMap } from "./live_map";
-import { readNumber, writeLength } from "./lengths";
+import { writeLength } from "./lengths";
 import { stopStyle, wayStyle } from "./map_style";
 import { numberPad } from "./number_pad";
 import { drained, post } from "./outbox";
@@ -25,6 +26,7 @@ import {
   manyNumbers,
   nextOpen,
   repeatOf,
+  signs,
   walkName,
   withoutStop,
   withStop,
@@ -35,6 +37,8 @@ import { askWho, who } from "./who";
 
 /** How often it is asked what other devices of this walk have read [ms]. */
 const LISTEN_MS = 4000;
+/** How long after the last reading the count in the list of tasks follows [ms]. */
+const COUNT_MS = 1500;
 
 interface Stored {
   readings: number[];
@@ -48,8 +52,12 @@ export class Walk {
   private mine = new Set<number>();
   private heard = 0;
   private listening = 0;
+  private counting = 0;
   /** The next key replaces what stands in the field: a refused number, or one stored before. */
   private fresh = false;
+  /** A second reading that was asked about; stored when Store is pressed once more. */
+  private asked = "";
+  private readonly say = h("p", { class: "say words", role: "status" });
   private readonly latest = new Latest();
   private readonly live: LiveMap;
   private readonly key: string;
@@ -71,16 +79,22 @@ export class Walk {
     if (!(await askWho())) return this.done(false);
     this.state = kept<WalkState>(this.key);
     this.listening = setInterval(() => void this.listen(), LISTEN_MS);
-    if (this.state) return this.draw();
+    if (this.state) return this.begin();
     this.heard = Math.max(0, ...rows.map((row) => row.reading));
     chooseWalk(this.context, rows, this.latest, {
-      show: (stops, way) => this.drawStops(stops, 0, way),
+      show: (stops, way) => this.drawStops(stops, way),
       begin: (stops, way) => {
         this.put({ instrument: this.instrument, stops, at: 0, typed: {}, draft: "", way });
-        this.draw();
+        this.begin();
       },
       cancel: () => void this.end(false),
     });
+  }
+
+  private begin(): void {
+    this.draw();
+    this.context.panel.scrollTo({ top: 0 });
+    this.context.view.fit();
   }
 
   private put(state: WalkState): void {
@@ -124,7 +138,7 @@ export class Walk {
       announce(t("read-elsewhere", { label: stop!.label, value: taken }));
       return this.move(nextOpen(state, this.elsewhere, state.at));
     }
-    this.drawStops(state.stops, state.at, state.way ?? []);
+    this.drawStops(state.stops, state.way ?? []);
     const count = this.context.panel.querySelector("progress");
     if (count) count.value = this.count();
   }
@@ -134,27 +148,23 @@ export class Walk {
     return state.stops.filter((stop) => isRead(state, this.elsewhere, stop)).length;
   }
 
-  private drawStops(stops: Stop[], at: number, way: Place[][]): void {
+  private drawStops(stops: Stop[], way: Place[][]): void {
     const { view } = this.context;
     const line = new Feature<Geometry>(new MultiLineString(way));
     view.layer("way", way.length ? [line] : [], wayStyle, 55);
-    const features = stops.map((stop, index) => {
-      const feature = new Feature<Geometry>(new Point([stop.x, stop.y]));
-      const read = this.state !== null && isRead(this.state, this.elsewhere, stop);
-      feature.setProperties({
-        stop: index,
-        label: stop.label,
-        state: index === at ? "now" : read ? "read" : "to-read",
-      });
+    const features = signs(this.state, this.elsewhere, stops).map(({ index, state }) => {
+      const { x, y, label } = stops[index]!;
+      const feature = new Feature<Geometry>(new Point([x, y]));
+      feature.setProperties({ stop: index, label, state });
       return feature;
     });
-    // A place with a second reading to come is drawn as its first until that is due.
-    view.layer("stops", features.reverse(), stopStyle, 65, stops.length > 400);
+    view.layer("stops", features, stopStyle, 65, stops.length > 400);
     view.onTap((place, found) => {
       if (!this.state) return;
       const hits = found.map((one) => one.get("stop") as number | undefined);
       const open = hits.filter((one) => one !== undefined).sort((a, b) => a - b);
-      if (open.length) this.move(open[0]!);
+      if (this.typedOnly()) this.pass(this.state.at);
+      else if (open.length) this.move(open[0]!);
       else this.add(place);
     });
   }
@@ -169,6 +179,20 @@ export class Walk {
     announce(t("place-added"));
   }
 
+  /** What stands in the field and is not stored, or "". */
+  private typedOnly(): string {
+    const { stops, at, typed, draft } = this.state!;
+    const stop = stops[at];
+    return stop && draft !== (typed[stop.order] ?? "") ? draft : "";
+  }
+
+  /** Go to another place; a number that was typed and not stored is asked about first. */
+  private pass(at: number): void {
+    const value = this.typedOnly();
+    if (value) this.complain(t("typed-not-stored", { value }));
+    else this.move(at);
+  }
+
   private move(at: number): void {
     const state = this.state!;
     const stop = state.stops[at];
@@ -181,8 +205,10 @@ export class Walk {
     const { panel, unit } = this.context;
     const state = this.state!;
     const stop = state.stops[state.at];
-    this.drawStops(state.stops, state.at, state.way ?? []);
+    this.drawStops(state.stops, state.way ?? []);
     if (!stop) return this.drawEnd();
+    // Above the pad nothing comes or goes: a thumb that stays finds each key where it was.
+    this.tell(stop.purpose === "repeat" ? t("repeat-why") : this.sweepWords(stop));
     const input = this.input(stop);
     const progress = { at: state.at + 1, of: state.stops.length, n: this.count() };
     const place = `x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`;
@@ -191,14 +217,12 @@ export class Walk {
       h(
         "div",
         { class: "walk" },
+        h("h1", { class: "place", title: stop.room }, `${stop.label} · ${stop.room}`),
+        input,
+        this.say,
+        this.pad(input),
         h("p", { class: "words" }, `${t("walk-progress", progress)} · ${place}`),
         h("progress", { max: state.stops.length, value: progress.n, "aria-label": t("progress") }),
-        h("h1", { class: "place" }, `${stop.label} · ${stop.room}`),
-        stop.purpose === "repeat" ? h("p", { class: "words" }, t("repeat-why")) : null,
-        stop.purpose === "sweep" ? h("p", { class: "words" }, this.sweepWords(stop)) : null,
-        input,
-        h("p", { class: "words bad", role: "alert", id: "walk-complaint" }),
-        this.pad(input),
         stop.purpose === "added" && state.typed[stop.order] === undefined
           ? button(t("drop-place"), () => this.dropStop(), "plain wide")
           : null,
@@ -211,7 +235,13 @@ export class Walk {
     input.select();
   }
 
+  private tell(words: string, bad = false): void {
+    replace(this.say, words);
+    this.say.classList.toggle("bad", bad);
+  }
+
   private sweepWords(stop: Stop): string {
+    if (stop.purpose !== "sweep") return "";
     const [sweep, at] = stop.label.split(".") as [string, string];
     const of = this.state!.stops.filter((one) => one.label.startsWith(`${sweep}.`)).length;
     return t("sweep-why", { sweep, at, of });
@@ -249,8 +279,8 @@ export class Walk {
       type: (sign) => this.typed(input, this.fresh ? sign : input.value + sign),
       wipe: () => this.typed(input, this.fresh ? "" : input.value.slice(0, -1)),
       full: () => this.take("FS"),
-      back: () => this.move(Math.max(0, at - 1)),
-      skip: () => this.move(at + 1),
+      back: () => this.pass(Math.max(0, at - 1)),
+      skip: () => this.pass(at + 1),
       store: () => this.take(input.value),
     });
   }
@@ -280,16 +310,15 @@ export class Walk {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     if (event.key === "Enter") this.take(value);
     else if (event.key.toLowerCase() === "f") this.take("FS");
-    else if (event.key.toLowerCase() === "s") this.move(state.at + 1);
-    else if (event.key.toLowerCase() === "b") this.move(Math.max(0, state.at - 1));
+    else if (event.key.toLowerCase() === "s") this.pass(state.at + 1);
+    else if (event.key.toLowerCase() === "b") this.pass(Math.max(0, state.at - 1));
     else return;
     event.preventDefault();
   }
 
   /** Say what is wrong, and let the next key replace it: nobody on site wipes a field first. */
   private complain(words: string): void {
-    const place = document.getElementById("walk-complaint");
-    if (place) place.textContent = words;
+    this.tell(words, true);
     const input = this.context.panel.querySelector<HTMLInputElement>("input.big");
     if (!input) return;
     input.setAttribute("aria-invalid", "true");
@@ -298,20 +327,14 @@ export class Walk {
     input.select();
   }
 
-  private against(text: string): string | null {
-    if (text === "FS") return null;
-    const value = readNumber(text);
-    if (Number.isNaN(value)) return t("bad-number", { value: text });
+  private scale(): [number, number] | null {
     const { instruments } = this.context.project;
-    const scale = instruments.find((one) => one.id === this.state!.instrument)?.scale;
-    if (scale && (value < scale[0] || value > scale[1]))
-      return t("off-scale", { low: scale[0], high: scale[1] });
-    return null;
+    return instruments.find((one) => one.id === this.state!.instrument)?.scale ?? null;
   }
 
   /** Several numbers at once: for the places to come, after a question. */
   private async takeMany(numbers: string[]): Promise<void> {
-    const bad = numbers.map((one) => this.against(one)).find(Boolean);
+    const bad = numbers.map((one) => againstReading(one, this.scale())).find(Boolean);
     if (bad) return this.complain(bad);
     const words = t("many-numbers", { n: numbers.length });
     const shown = h("p", {}, numbers.join(" · "));
@@ -323,8 +346,14 @@ export class Walk {
     const state = this.state!;
     const stop = state.stops[state.at]!;
     const raw = text.trim();
-    const words = this.against(raw);
+    const words = againstReading(raw, this.scale());
     if (words) return this.complain(words);
+    const asked = `${stop.order} ${raw}`;
+    const question = this.asked === asked ? null : doubtful(state, stop, raw, this.scale());
+    if (question) {
+      this.asked = asked;
+      return this.complain(question);
+    }
     const reading = {
       x: stop.x,
       y: stop.y,
@@ -354,6 +383,8 @@ export class Walk {
 
   private stored(stored: Stored, reading: { label: string; raw: string }): void {
     for (const one of stored.readings) this.mine.add(one);
+    clearTimeout(this.counting);
+    this.counting = setTimeout(() => void this.context.refresh(), COUNT_MS);
     if (stored.also?.length) {
       const others = stored.also.map((one) => one.raw).join(", ");
       announce(t("read-twice", { label: reading.label, mine: reading.raw, others }), "bad");
@@ -369,8 +400,22 @@ export class Walk {
     if (ended) announce(t("walk-kept"));
   }
 
+  /** What was read at the places of this walk, here and on other devices. */
+  table(): HTMLElement {
+    const { stops = [], typed = {} } = this.state ?? {};
+    const rows = stops.flatMap((stop) => {
+      const key = keyOf({ ...stop, repeat: repeatOf(stop) });
+      const value = typed[stop.order] ?? this.elsewhere.get(key);
+      const place = `${stop.x.toFixed(2)}, ${stop.y.toFixed(2)}`;
+      return value === undefined ? [] : [[stop.label, stop.room, place, value]];
+    });
+    const heads = [t("number"), t("room"), t("place-m"), t("relative-reading")];
+    return table(t("walked-table"), heads, rows);
+  }
+
   leave(): void {
     clearInterval(this.listening);
+    clearTimeout(this.counting);
     this.latest.drop();
     this.live.drop();
     for (const name of ["way", "stops"]) this.context.view.drop(name);

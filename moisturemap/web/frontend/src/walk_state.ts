@@ -42,6 +42,34 @@ export function isRead(state: WalkState, elsewhere: Map<string, string>, stop: S
   return state.typed[stop.order] !== undefined || elsewhere.has(key);
 }
 
+export interface Sign {
+  /** The stop a tap on it goes to. */
+  index: number;
+  state: "now" | "read" | "again" | "to-read";
+}
+
+/**
+ * One sign for each place: a place that is read a second time later has two stops and one sign,
+ * read once it has a value, and marked while the second is still to come.
+ */
+export function signs(
+  state: WalkState | null,
+  elsewhere: Map<string, string>,
+  stops: Stop[],
+): Sign[] {
+  const places = new Map<string, number[]>();
+  stops.forEach((stop, index) => {
+    const place = `${stop.x} ${stop.y}`;
+    places.set(place, [...(places.get(place) ?? []), index]);
+  });
+  return [...places.values()].map((indices): Sign => {
+    if (state && indices.includes(state.at)) return { index: state.at, state: "now" };
+    const open = indices.filter((i) => !state || !isRead(state, elsewhere, stops[i]!));
+    if (!open.length) return { index: indices.at(-1)!, state: "read" };
+    return { index: open[0]!, state: open.length < indices.length ? "again" : "to-read" };
+  });
+}
+
 /** The next stop that nobody has read, from one on; the number of stops when all are read. */
 export function nextOpen(state: WalkState, elsewhere: Map<string, string>, from: number): number {
   for (let at = from; at < state.stops.length; at += 1)

@@ -14,8 +14,8 @@ export function who(name?: string): string {
 export async function askWho(): Promise<string | null> {
   if (who()) return who();
   const name = field(t("your-name"), { hint: t("your-name-hint"), more: { maxlength: 80 } });
-  const pressed = await dialog(t("who-works"), [name.row], [["ok", t("go-on"), "main"]], () =>
-    name.input.value.trim() ? null : t("name-needed"),
-  );
+  const pressed = await dialog(t("who-works"), [name.row], [["ok", t("go-on"), "main"]], {
+    accept: () => (name.input.value.trim() ? null : t("name-needed")),
+  });
   return pressed ? who(name.input.value) : null;
 }

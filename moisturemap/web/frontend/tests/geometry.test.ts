@@ -47,6 +47,21 @@ describe("outlines", () => {
     ]);
   });
 
+  it("lets only the end of a wall drawn short move where that makes the room square", () => {
+    const short: Place[] = [
+      [0, 0],
+      [3.85, 0],
+      [3.85, 3.96],
+      [0, 4],
+    ];
+    expect(setWallLength(short, 1, 4)).toEqual([
+      [0, 0],
+      [3.85, 0],
+      [3.85, 4],
+      [0, 4],
+    ]);
+  });
+
   it("keeps every right angle of an outline with steps and a corner within a wall", () => {
     const stepped: Place[] = [
       [0, 0],

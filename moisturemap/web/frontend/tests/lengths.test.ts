@@ -24,13 +24,24 @@ describe("lengths as written on site", () => {
     ["13' 6\"", 4.1148],
     ["13 ft 6 in", 4.1148],
     ["13’ 6”", 4.1148],
+    ["13 ft 1 1/2 in", 4.0005],
+    [`8' 2 1/2"`, 2.5019],
+    ["7/8 in", 0.022225],
+    ["13-1/2 in", 0.3429],
   ])("reads %s", (text, metres) => expect(readLength(text)).toBeCloseTo(metres, 9));
 
   it("takes a bare number in the unit of the page", () => {
     expect(readLength("10", "ft")).toBeCloseTo(3.048, 9);
   });
 
-  it("refuses what is only half a length", () => expect(readLength("4 m and a bit")).toBeNaN());
+  it.each(["4 m and a bit", "13 ft 1/2", "3 ft 5/2 in"])("refuses %s", (text) =>
+    expect(readLength(text)).toBeNaN(),
+  );
+
+  it("reads every length it writes", () => {
+    for (let metres = 0; metres < 5; metres += 0.0127)
+      expect(readLength(writeLength(metres, "ft"))).toBeCloseTo(metres, 1);
+  });
 
   it("never writes twelve inches", () => {
     expect(writeLength(12 * 0.3048 - 0.001, "ft")).toBe("12 ft 0 in");

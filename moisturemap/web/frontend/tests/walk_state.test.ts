@@ -5,6 +5,7 @@ import {
   keyOf,
   manyNumbers,
   nextOpen,
+  signs,
   withoutStop,
   withStop,
   type Stop,
@@ -31,6 +32,19 @@ describe("a walk shared by several devices", () => {
     const elsewhere = new Map([[keyOf({ room: "hall", label: "A1", repeat: 0 }), "31"]]);
     expect(isRead(STATE, elsewhere, STOPS[0]!)).toBe(true);
     expect(isRead(STATE, elsewhere, STOPS[3]!)).toBe(false);
+  });
+
+  it("shows one sign for a place, read once it has a value", () => {
+    const stops = STOPS.map((one) => (one.order === 4 ? { ...one, x: 1 } : one));
+    const state = { ...STATE, stops, at: 2, typed: { 1: "30", 2: "31" } };
+    expect(signs(state, NOBODY, stops)).toEqual([
+      { index: 3, state: "again" },
+      { index: 1, state: "read" },
+      { index: 2, state: "now" },
+    ]);
+    const all = { ...state, typed: { ...state.typed, 4: "30" } };
+    expect(signs(all, NOBODY, stops)[0]).toEqual({ index: 3, state: "read" });
+    expect(signs(null, NOBODY, stops).map((one) => one.state)).toEqual(Array(3).fill("to-read"));
   });
 
   it("ends when every place is read", () => {

@@ -1,0 +1,139 @@
+"""Calibrated tests as they were judged, and those that do not speak for the floor."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from moisturemap.acceptance import Decision, why_not_judged
+from moisturemap.quantities import three_figures
+from moisturemap.report.content import Block, Bullets, Column, Paragraph, Table, Terms
+from moisturemap.report.material import Material
+from moisturemap.report.pictures import tests_map, tests_picture
+from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing, word_of
+
+NO_CORRECTION = 0.05
+"""A result changed by less than this is shown as it was read, one decimal [unit of the result]."""
+
+COUNTS_AGAINST = "counts against"
+
+
+def judged(material: Material, decision: Decision) -> list[Block]:
+    """Say what each test shows against its limit, and which do not speak for the floor."""
+    wording = material.wording
+    rows = [row for row in decision.tests.to_dict("records") if _has_a_say(row)]
+    pictures = (
+        tests_map(decision, material.study, material.form),
+        tests_picture(decision, material.form),
+    )
+    blocks: list[Block] = [picture for picture in pictures if picture is not None]
+    if rows:
+        blocks += [
+            _against_the_limit(material, rows),
+            Terms(
+                tuple((_why_of(material, row), _reasons(material, decision, row)) for row in rows)
+            ),
+        ]
+    blocks += _unjudged(material, decision)
+    blocks.append(Paragraph(wording.sentence(decision.proof)))
+    relations = tuple(
+        f"Scan and tests on {one.slab}: {wording.sentence(one.reason)}" for one in decision.curves
+    )
+    return [*blocks, *([Bullets(relations)] if relations else [])]
+
+
+def _has_a_say(row: dict[Any, Any]) -> bool:
+    return str(row["verdict"]) != "not judged" or bool(row["counts_against"])
+
+
+def _against_the_limit(material: Material, rows: list[dict[Any, Any]]) -> Table:
+    wording = material.wording
+    columns = (
+        Column("Hole", 0.7),
+        Column("Room", 1.0),
+        Column("Read", 1.0),
+        Column("Depth", 0.8, "right"),
+        Column("Result ± U (k = 2)", 1.5, "right"),
+        Column("As read", 0.9, "right"),
+        Column("Limit", 0.6, "right"),
+        Column("Standing", 1.1),
+        Column("Verdict", 1.1),
+    )
+    told = tuple(
+        (
+            text_or_missing(row["hole"]),
+            text_or_missing(row["room"]),
+            _day(material, row["read"]),
+            wording.depth(row["depth_mm"]),
+            _result(row),
+            number(row["raw"]) if _is_corrected(row) else "the same",
+            "none" if is_missing(row["limit"]) else number(row["limit"], 2),
+            str(row["standing"]),
+            _verdict(row),
+        )
+        for row in rows
+    )
+    note = "U: expanded uncertainty. Result: as read, with the correction by the checks."
+    return Table("Tests against the limit", columns, told, note=note)
+
+
+def _verdict(row: dict[Any, Any]) -> str:
+    found = str(row["verdict"])
+    return COUNTS_AGAINST if found == "not judged" else found
+
+
+def _unjudged(material: Material, decision: Decision) -> list[Block]:
+    """List what was recorded and does not speak for the floor, tests of one reason together."""
+    found: dict[tuple[str, str], list[str]] = {}
+    told_of = {str(row["test"]): row for row in decision.unjudged.to_dict("records")}
+    for test in (one for one in decision.judged if not one.judged):
+        why = why_not_judged(test).replace(f", {test.entry.label},", "")
+        row = told_of[str(test.entry.key)]
+        told = f"{_named(material, row)}: {_value(row)}, {_day(material, row['read'])}"
+        found.setdefault((str(row["method"]), material.wording.sentence(why)), []).append(told)
+    if not found:
+        return []
+    columns = (Column("Tests", 2.4), Column("Method", 0.9), Column("Why", 3.6))
+    rows = tuple(("; ".join(told), word_of(method), why) for (method, why), told in found.items())
+    note = "A test that does not speak for the floor may still count against it."
+    return [Table("Recorded and not judged", columns, rows, note=note)]
+
+
+def _named(material: Material, row: dict[Any, Any]) -> str:
+    hole = text_or_missing(row["hole"])
+    if is_missing(row["depth_mm"]):
+        return hole
+    return f"{hole} at {material.wording.depth(row['depth_mm'])}"
+
+
+def _day(material: Material, when: object) -> str:
+    if is_missing(when) or not isinstance(when, datetime):
+        return MISSING
+    return material.wording.day(material.wording.here(when))
+
+
+def _value(row: dict[Any, Any]) -> str:
+    return MISSING if is_missing(row["value"]) else f"{three_figures(row['value'])} {row['unit']}"
+
+
+def _result(row: dict[Any, Any]) -> str:
+    if is_missing(row["value"]):
+        return MISSING
+    return f"{three_figures(row['value'])} ± {number(row['uncertainty'])} {row['unit']}"
+
+
+def _is_corrected(row: dict[Any, Any]) -> bool:
+    return not is_missing(row["raw"]) and abs(row["raw"] - row["value"]) >= NO_CORRECTION
+
+
+def _why_of(material: Material, row: dict[Any, Any]) -> str:
+    return f"Why, {_named(material, row)}"
+
+
+def _reasons(material: Material, decision: Decision, row: dict[Any, Any]) -> str:
+    """Say why a test stands as it does; what keeps it from speaking stands in the next table."""
+    if str(row["verdict"]) == "not judged":
+        against = next(one.against.why for one in decision.judged if one.entry.key == row["test"])
+        return material.wording.sentence(against)
+    parts = [str(row["why"]), *str(row["reasons"]).split("\n")]
+    return material.wording.sentence("; ".join(part for part in parts if part))

@@ -1,0 +1,31 @@
+// What is wrong with the fields of a form: each is marked, and the first is named.
+
+import type { field } from "./dom";
+import { readNumber } from "./lengths";
+import { t } from "./strings";
+
+export type Field = ReturnType<typeof field>;
+
+/** A number of a form: null when it is left out, NaN when it is none. */
+export function typedNumber(one: Field): number | null {
+  return one.input.value.trim() ? readNumber(one.input.value) : null;
+}
+
+/** Words against a number within bounds that may be left out, or null. */
+export function againstNumber(one: Field, low = -Infinity, high = Infinity): string | null {
+  const value = typedNumber(one);
+  if (value === null) return null;
+  if (Number.isNaN(value)) return t("bad-number", { value: one.input.value });
+  return value < low || value > high ? t("out-of-bounds", { low, high }) : null;
+}
+
+/** Mark each field with the words against it; return those of the first with its name, or null. */
+export function firstWrong(...checks: [Field, string | null][]): string | null {
+  let first: string | null = null;
+  for (const [one, words] of checks) {
+    one.say(words ?? "", words !== null);
+    const label = one.input.labels?.[0]?.textContent ?? "";
+    if (words !== null) first ??= `${label}: ${words}`;
+  }
+  return first;
+}
