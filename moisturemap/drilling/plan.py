@@ -59,7 +59,8 @@ class DrillPlan:
         What the plan can miss, what n passing holes would and would not show, what was not
         possible.
     unreached : tuple of str
-        Of each wet zone without a hole, why it has none and what to do; they head the statements.
+        Of each wet zone without a hole, and each room where none can stand, why and what to do;
+        they head the statements.
     """
 
     holes: gpd.GeoDataFrame

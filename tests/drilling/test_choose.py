@@ -385,3 +385,16 @@ def test_a_wet_zone_that_rises_sharply_keeps_its_hole_and_asks_for_a_sweep(plann
     asked = [text for text in plan.statements if "rise as they may over a pipe" in text]
     assert len(asked) == 1
     assert asked[0].startswith(f"At {name} ")
+
+
+def test_a_room_in_which_no_hole_can_stand_is_named(planned):
+    """A closet crossed by services gets no hole, and the plan says what is in the way."""
+    rooms = (Room("hall", box(0, 0, 8, 6), SLAB), Room("closet", box(8, 0, 8.9, 1.2), SLAB))
+    lines = tuple(
+        PlanLine("known-service", LineString([(x, 0), (x, 1.2)]), name)
+        for x, name in ((8.25, "water"), (8.65, "waste"))
+    )
+    plan = planned(FloorPlan(rooms, lines))
+    named = [text for text in plan.unreached if text.startswith("No hole can stand in closet")]
+    assert len(named) == 1
+    assert "known service water, known service waste" in named[0]
