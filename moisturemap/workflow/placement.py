@@ -8,7 +8,7 @@ from dataclasses import replace
 import pandas as pd
 
 from moisturemap.bundles import DryingPlan, EquipmentPlan, Overrides, Study, VisitComparison
-from moisturemap.drying import DryingOptions
+from moisturemap.drying import DryingOptions, took_up_sentence
 from moisturemap.equipment import (
     Machine,
     PlacementOptions,
@@ -86,6 +86,11 @@ def place_equipment(
         notes.append(
             f"{names} still takes up water: stop the source first; machines there only "
             "carry off what keeps arriving."
+        )
+    elif comparison.drying.rises:
+        notes.append(
+            f"{took_up_sentence(comparison.drying.rises)} Find the source and make sure it has "
+            "stopped: machines there may only carry off what keeps arriving."
         )
     if comparison.drying.drives.empty:
         notes.append(
