@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from scipy.stats import binom
+from scipy.special import bdtr
 
 CONFIDENCE = 0.95
 
@@ -55,7 +55,7 @@ def places_for_share(share: float, failures: int = 0, confidence: float = CONFID
         Tests.
     """
     tests = failures + 1
-    while binom.cdf(failures, tests, 1.0 - share) > 1.0 - confidence:
+    while bdtr(failures, tests, 1.0 - share) > 1.0 - confidence:
         tests += 1
     return tests
 

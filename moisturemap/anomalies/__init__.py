@@ -9,6 +9,7 @@ from moisturemap.anomalies.anomalies import (
 from moisturemap.anomalies.detect import detect
 from moisturemap.anomalies.limits import alias_wavelength, ridge_fraction
 from moisturemap.anomalies.options import DetectOptions
+from moisturemap.anomalies.rises import Rises
 from moisturemap.anomalies.scene import USUAL_FOOTPRINT_M
 
 __all__ = [
@@ -18,6 +19,7 @@ __all__ = [
     "USUAL_FOOTPRINT_M",
     "Anomalies",
     "DetectOptions",
+    "Rises",
     "alias_wavelength",
     "detect",
     "ridge_fraction",

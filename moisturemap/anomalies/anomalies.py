@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import geopandas as gpd
+
+from moisturemap.anomalies.rises import Rises
 
 ANOMALY_KINDS = ("line", "spot", "mesh", "stray")
 
@@ -55,9 +58,12 @@ class Anomalies:
     remarks : tuple of str
         What else the search noticed: rows that look keyed in one place too far along, lines that
         form a regular set.
+    rises : mapping of str to Rises
+        By the key of each domain searched: what speaks for something embedded, named or not.
     """
 
     table: gpd.GeoDataFrame
     readings: gpd.GeoDataFrame
     limits: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    rises: Mapping[str, Rises] = field(default_factory=dict)

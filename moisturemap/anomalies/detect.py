@@ -17,6 +17,7 @@ from moisturemap.anomalies.limits import grid_limits, joined
 from moisturemap.anomalies.options import DetectOptions
 from moisturemap.anomalies.persistence import judge_persistence
 from moisturemap.anomalies.remarks import row_remarks, set_remarks
+from moisturemap.anomalies.rises import Rises
 from moisturemap.anomalies.scene import Scene, scene_of
 from moisturemap.anomalies.search import search
 from moisturemap.anomalies.visits import values_before
@@ -110,6 +111,7 @@ def detect(
             notebook.limits.append((where, result))
             continue
         found, scene, finds = result
+        notebook.rises[domain.key] = finds.rises
         locations = clean.locations[clean.locations["domain"] == domain.key].reset_index(drop=True)
         notebook.limits.extend((where, words) for words in grid_limits(scene, finds))
         notebook.remarks.extend(row_remarks(scene, where))
@@ -125,6 +127,7 @@ def detect(
         _flagged(clean, notebook.marks),
         joined(notebook.limits),
         tuple(notebook.remarks),
+        notebook.rises,
     )
 
 
@@ -136,6 +139,7 @@ class _Notebook:
     limits: list[tuple[str, str]] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     marks: dict[int, Mark] = field(default_factory=dict)
+    rises: dict[str, Rises] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=lambda: dict.fromkeys(LETTERS, 0))
 
     def write(

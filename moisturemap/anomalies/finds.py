@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.pattern import Wave
+from moisturemap.anomalies.rises import Rises
 from moisturemap.anomalies.rivals import Weighed
 
 Array = NDArray[np.float64]
@@ -30,6 +31,8 @@ class Finds:
         Single readings that may be wet floor.
     plain : ndarray of bool, shape (n,)
         Readings neither wet nor disturbed by anything else: only they may show a pattern.
+    rises : Rises
+        What is left of short rises.
     waves : tuple of Wave
         Of a regular pattern.
     """
@@ -40,4 +43,5 @@ class Finds:
     lone: Array
     doubtful: Mask
     plain: Mask
+    rises: Rises
     waves: tuple[Wave, ...] = ()

@@ -17,6 +17,7 @@ from moisturemap.anomalies.decision import standing_swept, with_visits
 from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.ridge import Ridge
+from moisturemap.anomalies.rises import what_is_left
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.settle import stub_through, weigh_line, weigh_spot
@@ -79,9 +80,10 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
         elif judge.spot(scene.points[reading], None):
             lone[reading], doubtful[reading] = 0.0, False
     judge.elsewhere()
-    return Finds(
-        calm, tuple(judge.things), tuple(judge.contested), lone, doubtful, plain, finds.waves
-    )
+    rises = what_is_left(scene, calm, judge.values, judge.contested, lone == 0)
+    things, contested = tuple(judge.things), tuple(judge.contested)
+    rises = rises.shown_floor(judge.told)
+    return Finds(calm, things, contested, lone, doubtful, plain, rises, finds.waves)
 
 
 class _Judge:

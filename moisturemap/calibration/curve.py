@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.stats import t as student
+from scipy.special import stdtr, stdtrit
 
 from moisturemap.quantities import Quantity
 
@@ -118,11 +118,11 @@ class CalibrationCurve:
         """Prediction interval of a new test at scan means, wide enough where it is shown."""
         mean, scale = self.predict(scan)
         scale = scale * selection_factor(self.count)
-        reach = student.ppf(0.5 + level / 2, self.count - 2) * scale
+        reach = stdtrit(self.count - 2, 0.5 + level / 2) * scale
         return mean - reach, mean + reach
 
     def chance_above(self, scan: Array, limit: float) -> Array:
         """Probability that a new test there would exceed a limit."""
         mean, scale = self.predict(scan)
         scale = scale * selection_factor(self.count)
-        return np.asarray(student.sf((limit - mean) / scale, self.count - 2))
+        return np.asarray(stdtr(self.count - 2, (mean - limit) / scale))

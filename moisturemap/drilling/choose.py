@@ -18,8 +18,9 @@ from moisturemap.drilling.objective import Objective, search
 from moisturemap.drilling.options import DrillOptions, Place
 from moisturemap.drilling.plan import HOLE_COLUMNS, DrillPlan
 from moisturemap.drilling.purpose import Purpose, purposes
-from moisturemap.drilling.site import Ground, Mask, make_site
+from moisturemap.drilling.site import MOST_LOG_ODDS, Ground, Mask, make_site
 from moisturemap.drilling.statements import plan_statements
+from moisturemap.drilling.unreached import closed_rooms, unreached_zones
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.zones import MappedVisit
@@ -78,7 +79,8 @@ def plan_holes(
         holes,
         " ".join(draft.rules),
         cautions(rooms, flagged, bool(timber)),
-        tuple(draft.statements),
+        (*draft.unreached, *draft.statements),
+        tuple(draft.unreached),
     )
 
 
@@ -141,8 +143,17 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     done = draft.on(domains, draft.done)
     pinned = draft.accepted(draft.on(domains, list(draft.options.wanted)))
     closed = draft.closed(pinned)
-    ground = Ground(draft.surface, draft.wet, draft.plan, domains, closed, draft.options)
-    clear = ground.clear_cells()
+    ground = Ground(
+        draft.surface,
+        draft.wet,
+        draft.plan,
+        domains,
+        closed,
+        draft.options,
+        draft.anomalies.rises,
+        draft.mapped.unread_rooms,
+    )
+    clear = ground.clear_cells
     beside = _beside(draft, ground, clear)
     fixed_places = [*done, *pinned, *(place for _, place in beside)]
     site = make_site(ground, clear, np.array(fixed_places, dtype=float).reshape(-1, 2))
@@ -160,6 +171,9 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     order = sorted(range(len(chosen)), key=lambda i: reasons[i].name != "wettest")
     for i in order:
         draft.add_row(domains, site.points[chosen[i]], reasons[i], status[i])
+    draft.unreached += unreached_zones(ground, draft.obstacles, site.points[chosen])
+    draft.unreached += closed_rooms(ground, draft.obstacles)
+    draft.statements += _on_rises(ground, draft.rows[-len(order) :] if order else [])
     return plan_statements(ground, objective, chosen)
 
 
@@ -188,6 +202,22 @@ def _beside(draft: Draft, ground: Ground, clear: Mask) -> list[tuple[Purpose, Pl
         why = f"{gap[best]:.2f} m beside {obstacle.name}: tells a wet floor from a buried object."
         found.append((Purpose("beside-anomaly", why), place))
     return found
+
+
+def _on_rises(ground: Ground, holes: list[dict[str, object]]) -> list[str]:
+    """Name the holes that stand where the readings rise as over something embedded."""
+    names = []
+    for hole in holes:
+        place = np.array([[hole["x"], hole["y"]]])
+        odds = ground.hidden_at(str(hole["domain"]), place)[0]
+        if hole["status"] != "done" and odds > MOST_LOG_ODDS:
+            names.append(str(hole["hole"]))
+    if not names:
+        return []
+    return [
+        f"At {', '.join(names)} the readings rise as they may over a pipe or metal: sweep the "
+        "meter across both ways before drilling there, or find with a locator what lies below."
+    ]
 
 
 def _say_shortfall(draft: Draft, domains: tuple[Domain, ...], missing: int) -> None:

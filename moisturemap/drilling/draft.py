@@ -56,8 +56,8 @@ class Draft:
         Holes of issued plans that stand, by their place [m].
     tested : frozenset of str
         Names of holes with a calibrated test.
-    statements, rules : list of str
-        Sentences gathered on the way.
+    statements, rules, unreached : list of str
+        Sentences gathered on the way; the last about wet zones without a hole.
     rows : list of dict
         Holes so far, columns ``HOLE_COLUMNS``.
     """
@@ -71,6 +71,7 @@ class Draft:
     tested: frozenset[str] = frozenset()
     statements: list[str] = field(default_factory=list)
     rules: list[str] = field(default_factory=list)
+    unreached: list[str] = field(default_factory=list)
     rows: list[dict[str, object]] = field(default_factory=list)
 
     @property
@@ -139,7 +140,8 @@ class Draft:
         mine = [domain for domain in domains if room.name in domain.rooms]
         domain = min(mine, key=lambda d: float(d.geometry.distance(Point(x, y))))
         field_ = self.surface.fields.get(domain.key)
-        expected = float(field_.predict(np.array([[x, y]]))[0][0]) if field_ else np.nan
+        read = field_ is not None and room.name not in self.mapped.unread_rooms
+        expected = float(field_.predict(np.array([[x, y]]))[0][0]) if field_ and read else np.nan
         depth, tape = hole_depth(room.slab), set_out(room, x, y)
         prefix = "P" if is_timber(room.slab) else "H"
         used = {*self.names, *(str(row["hole"]) for row in self.rows)}
@@ -149,7 +151,7 @@ class Draft:
             "room": room.name,
             "domain": domain.key,
             "purpose": purpose.name,
-            "why": purpose.why,
+            "why": purpose.why if read else f"{purpose.why} {self._unread(room.name)}",
             "expected": expected,
             "x": x,
             "y": y,
@@ -164,6 +166,10 @@ class Draft:
             "geometry": Point(x, y),
         }
         self.rows.append(row | self._frozen(frozen) if frozen else row)
+
+    def _unread(self, room: str) -> str:
+        """Say that no reading foretells what a hole will show."""
+        return f"Nobody read {room} on this visit: no reading foretells what this hole will show."
 
     def _frozen(self, hole: IssuedHole) -> dict[str, object]:
         """Return what an issued hole keeps, whatever the map says by now."""

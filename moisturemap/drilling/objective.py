@@ -16,7 +16,16 @@ from moisturemap.drilling.site import Site
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-TERMS = ("wettest", "domain", "zone", "dry_reference", "calibration", "coverage", "perimeter")
+TERMS = (
+    "wettest",
+    "domain",
+    "zone",
+    "dry_reference",
+    "calibration",
+    "coverage",
+    "perimeter",
+    "undisturbed",
+)
 
 QUANTILES = (np.arange(40) + 0.5) / 40
 """Quantiles of the scan that calibration holes should be near."""
@@ -91,6 +100,8 @@ class Objective:
             "calibration": 1.0 - 4.0 * gap.mean(axis=0),
             "coverage": 1.0 - site.weight @ squared,
             "perimeter": _any_of(site.near_wall.T, walls, chosen, one, empty),
+            "undisturbed": -site.doubt[chosen].sum()
+            - (0.0 if empty else site.doubt[one]) * np.ones(1),
         }
 
     def value(self, chosen: list[int], also: Index | None = None) -> Array:

@@ -35,6 +35,9 @@ class Weights:
         How near the floor is to its nearest hole.
     perimeter : float
         Share of the exterior walls with a hole within 1 m.
+    undisturbed : float
+        Less the chance that something hidden lies within the clearance, over that under unread
+        floor, hole by hole.
     """
 
     wettest: float = 8.0
@@ -44,6 +47,7 @@ class Weights:
     calibration: float = 1.0
     coverage: float = 1.0
     perimeter: float = 1.0
+    undisturbed: float = 1.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

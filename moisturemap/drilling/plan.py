@@ -37,9 +37,9 @@ HOLE_COLUMNS = (
     "geometry",
 )
 """``hole`` is "H1", ... or "P1", ... for a pin test in timber; ``expected`` is the mapped
-relative reading there; ``depth_mm`` is the stop setting, NaN when none can be given, and
-``depth_note`` how it follows or why not; ``from_a`` names a wall
-or corner; ``set_out`` is the sentence for the person with the tape; ``status`` is "proposed",
+relative reading there, NaN in a room nobody read; ``depth_mm`` is the stop setting, NaN when none
+can be given, and ``depth_note`` how it follows or why not; ``from_a`` names a wall or corner;
+``set_out`` is the sentence for the person with the tape; ``status`` is "proposed",
 "pinned", "issued" (its name and place are settled) or "done"."""
 
 
@@ -58,12 +58,16 @@ class DrillPlan:
     statements : tuple of str
         What the plan can miss, what n passing holes would and would not show, what was not
         possible.
+    unreached : tuple of str
+        Of each wet zone without a hole, and each room where none can stand, why and what to do;
+        they head the statements.
     """
 
     holes: gpd.GeoDataFrame
     count_rule: str
     cautions: tuple[str, ...]
     statements: tuple[str, ...] = ()
+    unreached: tuple[str, ...] = ()
 
 
 def drill_plan_table(plan: DrillPlan) -> pd.DataFrame:

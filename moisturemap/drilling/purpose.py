@@ -58,9 +58,11 @@ def purposes(objective: Objective, chosen: list[int]) -> list[Purpose]:
 
 
 def _wettest_words(site: Site, place: int, chance: float) -> str:
+    outside = bool(site.zone_names) and not site.in_zone[place].any()
+    no_zone = " It lies in no wet zone." if outside else ""
     return (
         f"Highest part of the map that a test can reach: reads about {site.mean[place]:.0f}, "
-        f"{chance_words(chance)} chance to lie in the wettest twentieth of the floor."
+        f"{chance_words(chance)} chance to lie in the wettest twentieth of the floor.{no_zone}"
     )
 
 
@@ -69,7 +71,8 @@ def _words(term: str, site: Site, place: int, chosen: list[int]) -> str:
     if term == "zone":
         inside = zip(site.zone_names, site.in_zone[place], strict=True)
         held = [name for name, within in inside if within]
-        return f"In wet zone {' and '.join(held)}, mapped at about {reading:.0f}."
+        read = f", mapped at about {reading:.0f}" if np.isfinite(reading) else ""
+        return f"In wet zone {' and '.join(held)}{read}."
     if term == "dry_reference":
         return (
             f"Among the lowest of the map (about {reading:.0f}, lower on {rank:.0%} of the floor): "

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -11,6 +13,7 @@ from scipy.spatial import cKDTree
 from shapely import unary_union
 from shapely.geometry.base import BaseGeometry
 
+from moisturemap.anomalies import Rises
 from moisturemap.drilling.clearance import clear_of
 from moisturemap.drilling.options import DrillOptions
 from moisturemap.floorplan import Domain, FloorPlan, Wall, exterior_walls, walls
@@ -43,6 +46,15 @@ each on slabs on or below grade (from memory, verify) [m]."""
 EXTERIOR_M = 0.3
 """A room's wall this close to an exterior wall's line is that wall [m]."""
 
+MOST_LOG_ODDS = 0.0
+"""Outside the wet zones no hole stands where the readings speak for something within the clearance
+rather than against it, named or not: on invented floors nine in ten such things lie under that
+tenth of the floor. In a wet zone they rise as sharply without anything below, and closing it would
+leave wet floor untested: there the hole is told to be swept first."""
+
+MOST_DOUBT = 2.0
+"""Beyond this a likelier thing keeps no hole further away: in a wet zone the odds mean little."""
+
 SIDES = ("north", "east", "south", "west")
 
 
@@ -71,6 +83,8 @@ class Site:
     zone_names : tuple of str
     near_wall : ndarray of bool, shape (m, walls)
     wall_names : tuple of str
+    doubt : ndarray, shape (m,)
+        Chance that something lies within the clearance, over that under unread floor.
     """
 
     points: Array
@@ -86,6 +100,7 @@ class Site:
     zone_names: tuple[str, ...]
     near_wall: Mask
     wall_names: tuple[str, ...]
+    doubt: Array
 
 
 @dataclass(frozen=True)
@@ -98,20 +113,73 @@ class Ground:
     domains: tuple[Domain, ...]
     forbidden: BaseGeometry
     options: DrillOptions
+    rises: Mapping[str, Rises] = field(default_factory=dict)
+    unread: tuple[str, ...] = ()
 
-    @property
+    @cached_property
     def cells(self) -> Mask:
         """Map cells of these domains, shape (ny, nx)."""
         keys = {domain.key for domain in self.domains}
         chosen = [i for i, domain in enumerate(self.surface.domains) if domain.key in keys]
         return np.asarray(np.isin(self.surface.grid.domain, chosen) & self.surface.grid.inside)
 
+    @cached_property
+    def reachable(self) -> Mask:
+        """Those of them that keep clear of what is known, shape (ny, nx)."""
+        clear = np.zeros_like(self.cells)
+        clear[self.cells] = clear_of(self.forbidden, self.surface.grid.centres(self.cells))
+        return clear
+
+    @cached_property
+    def log_odds(self) -> Array:
+        """Log odds of something hidden too near the reachable cells, shape (ny, nx); else 0."""
+        found = np.zeros(self.cells.shape)
+        grid = self.surface.grid
+        for index, domain in enumerate(self.surface.domains):
+            here = self.reachable & (grid.domain == index)
+            if domain.key in self.rises and here.any():
+                found[here] = self.hidden_at(domain.key, grid.centres(here))
+        return found
+
+    def hidden_at(self, domain: str, places: Array) -> Array:
+        """Log odds of something hidden too near places (m, 2) [m] of a domain, (m,)."""
+        if domain not in self.rises:
+            return np.zeros(len(places))
+        return self.rises[domain].log_odds(places, self.options.clearance_m)
+
+    @cached_property
+    def in_zone(self) -> Mask:
+        """Those of them that lie in a wet zone, shape (ny, nx)."""
+        found = np.zeros_like(self.cells)
+        centres = self.surface.grid.centres(self.cells)
+        keys = {domain.key for domain in self.domains}
+        zones = self.wet.zones[self.wet.zones["domain"].isin(keys)]
+        inside = [shapely.intersects_xy(zone, *centres.T) for zone in zones.geometry]
+        found[self.cells] = np.any(inside, axis=0) if inside else False
+        return found
+
+    @property
     def clear_cells(self) -> Mask:
         """Those of them on which a hole may stand."""
-        cells = self.cells
-        clear = np.zeros_like(cells)
-        clear[cells] = clear_of(self.forbidden, self.surface.grid.centres(cells))
-        return clear
+        return np.asarray(self.reachable & (self.in_zone | (self.log_odds <= MOST_LOG_ODDS)))
+
+
+def doubt_of(log_odds: Array) -> Array:
+    """Chance of something hidden over that under unread floor, at most ``MOST_DOUBT``."""
+    return np.asarray(np.exp(np.minimum(log_odds, np.log(MOST_DOUBT))))
+
+
+def _doubts(log_odds: Array, in_zone: Mask, allowed: Mask) -> Array:
+    """Doubt of places; a wet zone's clearest place counts no more than a usual one of the floor.
+
+    Else zones would be shunned, for wet floor reads roughly.
+    """
+    doubt = doubt_of(log_odds)
+    usual = float(np.median(doubt[allowed])) if allowed.any() else 0.0
+    for members in in_zone.T:
+        if (members & allowed).any():
+            doubt[members] -= max(float(doubt[members & allowed].min()) - usual, 0.0)
+    return doubt
 
 
 def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
@@ -132,6 +200,7 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
     allowed = clear[row, column]
     domain, room = grid.domain[row, column], grid.room[row, column]
     mean = ground.surface.dataset["mean"].to_numpy()[row, column]
+    odds = ground.log_odds[row, column]
     if len(extra):
         domain_x, room_x, mean_x = _at(ground, extra)
         points = np.concatenate([points, extra])
@@ -139,7 +208,11 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
         allowed = np.concatenate([allowed, np.zeros(len(extra), dtype=bool)])
         domain, room = np.concatenate([domain, domain_x]), np.concatenate([room, room_x])
         mean = np.concatenate([mean, mean_x])
+        odds = np.concatenate([odds, np.zeros(len(extra))])
     weight = weight / weight.sum()
+    rooms = [one.name for one in ground.plan.rooms]
+    unread = np.isin(room, [rooms.index(one) for one in ground.unread])
+    mean = np.where(unread, np.nan, mean)
     in_zone, zone_share, zone_names = _zones(ground, points)
     near, names = _walls(ground, points)
     return Site(
@@ -150,19 +223,23 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
         mean,
         _rank(mean, weight),
         allowed,
-        _wettest(ground, points, weight, domain),
+        _wettest(ground, points, weight, np.where(unread, -1, domain)),
         in_zone,
         zone_share,
         zone_names,
         near,
         names,
+        _doubts(odds, in_zone, allowed),
     )
 
 
 def _preference(ground: Ground, cells: Mask, clear: Mask) -> Array:
-    """Key by which a block chooses its place: clear cells first, in the wet part the wettest."""
+    """Key by which a block chooses its place: clear cells, in the wet part the wettest of them.
+
+    Elsewhere that which speaks least for something hidden.
+    """
     mean = np.where(cells, ground.surface.dataset["mean"].to_numpy(), np.nan)
-    key = np.where(clear, 0.0, np.inf)
+    key = np.where(clear, doubt_of(ground.log_odds), np.inf)
     known = np.isfinite(mean)
     if known.any():
         high = np.quantile(mean[known], 1.0 - 2.0 * WETTEST)

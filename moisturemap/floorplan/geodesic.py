@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.checked import checked
 from moisturemap.floorplan.joint import polygons_of
-from moisturemap.floorplan.visibility import Sight, bends
+from moisturemap.floorplan.visibility import MOST_VIEWS, Sight, bends
 
 Array = NDArray[np.float64]
 
@@ -181,6 +181,7 @@ class Paths:
         graph[np.isinf(graph)] = 0.0
         self.between: Array = graph
         self._before: NDArray[np.int32] = np.zeros((count, count), dtype=np.int32)
+        self._firsts: dict[bytes, Array] = {}
         if count:
             self.between, self._before = dijkstra(graph, directed=False, return_predecessors=True)
 
@@ -211,12 +212,18 @@ class Paths:
         return length
 
     def _to_corners(self, source: Array) -> Array:
-        """Shortest lengths (k,) from a place to each corner [m]."""
-        first = self._leg(source)
-        seen = np.isfinite(first)
-        if not seen.any():
-            return np.full(len(self.corners), np.inf)
-        shortest: Array = (first[seen, None] + self.between[seen]).min(axis=0)
+        """Shortest lengths (k,) from a place to each corner [m]; kept for the next time."""
+        key = source.tobytes()
+        shortest = self._firsts.get(key)
+        if shortest is None:
+            first = self._leg(source)
+            seen = np.isfinite(first)
+            shortest = np.full(len(self.corners), np.inf)
+            if seen.any():
+                shortest = (first[seen, None] + self.between[seen]).min(axis=0)
+            if len(self._firsts) >= MOST_VIEWS:
+                self._firsts = {}
+            self._firsts[key] = shortest
         return shortest
 
     def _last_legs(self, targets: Array) -> LastLegs:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,8 +43,17 @@ class View:
         """Tell which places (m, 2) are seen."""
         towards = places - self.place
         sector = np.searchsorted(self.turns, _turn(towards), side="right") - 1
-        seen: NDArray[np.bool_] = _cross(self.run[sector], towards - self.start[sector]) > 0
+        run_x, run_y, offset = self._lines
+        side = run_x[sector] * towards[:, 1]
+        side -= run_y[sector] * towards[:, 0]
+        seen: NDArray[np.bool_] = side > offset[sector]
         return seen
+
+    @cached_property
+    def _lines(self) -> tuple[Array, Array, Array]:
+        """Lines along the bounding edges: their extent by axis, and how far off the place is."""
+        run_x, run_y = np.ascontiguousarray(self.run.T)
+        return run_x, run_y, _cross(self.run, self.start)
 
 
 class Sight:
@@ -158,9 +168,10 @@ def _turn(direction: Array) -> Array:
     """Monotone stand-in for the angle of (n, 2) directions, in [-2, 2), cheaper than arctan."""
     x, y = direction[..., 0], direction[..., 1]
     size = np.abs(x) + np.abs(y)
-    share = x / np.where(size > 0, size, 1.0)
-    turn: Array = np.where(y >= 0, 1.0 - share, share - 1.0)
-    return np.where(turn >= 2.0, -2.0, turn)
+    turn: Array = 1.0 - x / np.where(size > 0, size, 1.0)
+    np.negative(turn, out=turn, where=y < 0)
+    turn[turn >= 2.0] = -2.0
+    return turn
 
 
 def _direction(turn: Array) -> Array:

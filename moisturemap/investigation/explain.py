@@ -11,7 +11,7 @@ from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from moisturemap.checked import above, at_least, checked, within
 from moisturemap.investigation.histories import PAIRS, Histories, causes_for, histories
@@ -130,12 +130,12 @@ class Explanation:
     @property
     def explained(self) -> bool:
         """Whether some history of some single cause fits the readings at all."""
-        limit = float(chi2.isf(1.0 - GATE, len(self.observations)))
+        limit = float(chdtri(len(self.observations), 1.0 - GATE))
         return min(self.misfit[key] for key in self.singles) <= limit
 
     def fits(self, cause: str, gate: float = FIRM_GATE) -> bool:
         """Whether some history of a cause lies within a part of chi-square."""
-        return self.misfit[cause] <= float(chi2.isf(1.0 - gate, len(self.observations)))
+        return self.misfit[cause] <= float(chdtri(len(self.observations), 1.0 - gate))
 
     @property
     def flat(self) -> bool:
@@ -146,7 +146,7 @@ class Explanation:
         weight = np.linalg.solve(cover, ones)
         off = read - (weight @ read) / (weight @ ones)
         spread = float(off @ np.linalg.solve(cover, off))
-        return spread <= float(chi2.isf(1.0 - SHAPE, max(len(read) - 1, 1)))
+        return spread <= float(chdtri(max(len(read) - 1, 1), 1.0 - SHAPE))
 
     @property
     def best(self) -> str:

@@ -100,8 +100,11 @@ def brief_drilling(study: Study, units: Units = Units()) -> str:
         deep = f", {hole.depth_mm:.0f} mm deep" if hole.depth_mm == hole.depth_mm else ""
         text = f"{hole.room}{deep} ({hole.purpose}). {hole.set_out}"
         holes.append((str(hole.hole), units.sentence(text)))
-    steps: list[Item] = [("-", units.sentence(text)) for text in study.drilling.statements[:1]]
-    return page([title_words(study)], holes, [_caution(study), *steps])
+    plan = study.drilling
+    rest = [text for text in plan.statements if text not in plan.unreached]
+    steps = [*_unreached(study, units), _caution(study)]
+    steps += [("-", units.sentence(text)) for text in rest[:1]]
+    return page([title_words(study)], holes, steps)
 
 
 def brief_decision(judgement: Judgement, units: Units = Units()) -> str:
@@ -203,7 +206,12 @@ def _drill_steps(study: Study, units: Units) -> list[Item]:
     if len(study.drill_plan):
         names = listed([f"{one.hole} in {one.room}" for one in study.drill_plan.itertuples()])
         steps += [("-", f"Test {names}; `drill` says how to set them out."), _caution(study)]
-    return steps
+    return [*steps, *_unreached(study, units)]
+
+
+def _unreached(study: Study, units: Units) -> list[Item]:
+    """Wet zones that get no hole."""
+    return [("!", units.sentence(text)) for text in study.drilling.unreached]
 
 
 def _caution(study: Study) -> Item:

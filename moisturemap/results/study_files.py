@@ -10,6 +10,7 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+from shapely.geometry import mapping
 
 from moisturemap.bundles import Study
 from moisturemap.mapping.bands import band_levels, bands
@@ -128,9 +129,10 @@ def _layers(study: Study, folder: Path) -> list[Path]:
     for name, layer in layers(study).items():
         if layer.empty:
             continue
-        portable = _portable(layer).set_crs(PLAN_FRAME)
-        portable.to_file(package, layer=name, driver="GPKG", dataset_metadata=run)
-        written.append(write_geojson(layer, folder / f"{name.replace('_', '-')}.geojson"))
+        portable = _portable(layer)
+        framed = portable.set_crs(PLAN_FRAME)
+        framed.to_file(package, layer=name, driver="GPKG", dataset_metadata=run)
+        written.append(_geojson(portable, folder / f"{name.replace('_', '-')}.geojson"))
     return written
 
 
@@ -142,16 +144,37 @@ def write_drill_layers(study: Study, folder: Path) -> list[Path]:
 
 def write_geojson(layer: gpd.GeoDataFrame, target: Path) -> Path:
     """Write a layer in plan metres as they are: a floor has no longitude and latitude."""
+    return _geojson(_portable(layer), target)
+
+
+def _geojson(portable: gpd.GeoDataFrame, target: Path) -> Path:
     run = {"run": run_id()} if run_id() else {}  # a foreign member (RFC 7946, section 6.1)
-    content = _portable(layer).to_geo_dict(drop_id=True, na="null")
     # Without a stated frame readers take coordinates for degrees. A null frame states that there is
     # none; the shape then stands as "place", and as "geometry" for readers that know no frames
     # (OGC 21-045, Features and Geometries JSON).
-    for feature in content["features"]:
-        feature["place"] = feature["geometry"]
+    shapes = [None if one is None else mapping(one) for one in portable.geometry]
+    features = [
+        {"type": "Feature", "properties": row, "geometry": shape, "place": shape}
+        for row, shape in zip(_properties(portable), shapes, strict=True)
+    ]
+    content = {"type": "FeatureCollection", "features": features}
     marked = {"conformsTo": [WITH_FRAMES], "coordRefSys": None, **content, **run}
     target.write_text(json.dumps(marked), encoding="utf-8")
     return target
+
+
+def _properties(portable: gpd.GeoDataFrame) -> list[dict[str, object]]:
+    """Return the columns of each row but its shape; what is missing is null."""
+    table = pd.DataFrame(portable.drop(columns=portable.geometry.name))
+    columns = [
+        [
+            None if empty else value
+            for value, empty in zip(column.tolist(), column.isna(), strict=True)
+        ]
+        for _, column in table.items()
+    ]
+    names = [str(name) for name in table.columns]
+    return [dict(zip(names, row, strict=True)) for row in zip(*columns, strict=True)]
 
 
 def _portable(layer: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from moisturemap.checked import checked
 from moisturemap.errors import InputError, NotEnoughData
@@ -191,7 +191,7 @@ def estimate_profile(
     weight = fit + _log_prior(known, spec)[None, :]
     weight = np.exp(weight - weight.max())
     best = float(chi.min())
-    if best > chi2.isf(MISFIT_LEVEL, len(ordered)):
+    if best > chdtri(len(ordered), MISFIT_LEVEL):
         message = (
             "the readings do not fit a slab that has only dried: water from above or below, a slab"
             " unlike the one described, or a faulty reading"

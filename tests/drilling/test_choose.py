@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import geopandas as gpd
 import numpy as np
@@ -10,7 +11,8 @@ import pandas as pd
 import pytest
 from shapely.geometry import LineString, Point, box
 
-from moisturemap.anomalies import ANOMALY_COLUMNS, Anomalies
+from moisturemap.anomalies import ANOMALY_COLUMNS, Anomalies, Rises
+from moisturemap.anomalies.sides import DIRECTIONS
 from moisturemap.drilling import (
     HOLE_COLUMNS,
     PURPOSES,
@@ -55,10 +57,10 @@ def survey(plan: FloorPlan, tests: pd.DataFrame | None = None) -> Survey:
 
 @pytest.fixture(scope="module")
 def planned(mapped):
-    """``planned(plan, reading, found, tests, **options)``: a plan on a known surface."""
+    """``planned(plan, reading, found, tests, read, **options)``: a plan on a known surface."""
     cache = {}
 
-    def make(plan=HALL, reading=bump, found=None, tests=None, **options):
+    def make(plan=HALL, reading=bump, found=None, tests=None, read=None, **options):
         if (plan, reading) not in cache:
             level = WetLevel(50.0, "stated", "")
             surface = mapped(plan, reading).with_wet_level(50.0)
@@ -67,8 +69,10 @@ def planned(mapped):
         surface, wet = cache[plan, reading]
         chosen = DrillOptions(**{"places": 300, "draws": 100, **options})
         made = survey(plan, tests)
+        rooms = [room.name for room in plan.rooms] if read is None else read
+        clean = SimpleNamespace(locations=pd.DataFrame({"room": rooms}))
         known = MappedVisit(
-            made, made.visits[0], surface.domains, None, found or anomalies(), surface, wet
+            made, made.visits[0], surface.domains, clean, found or anomalies(), surface, wet
         )
         return plan_holes(known, options=chosen)
 
@@ -327,3 +331,70 @@ def test_the_table_for_csv_has_no_geometry(planned):
     table = drill_plan_table(planned())
     assert type(table) is pd.DataFrame
     assert list(table.columns) == [name for name in HOLE_COLUMNS if name != "geometry"]
+
+
+def test_a_room_nobody_read_foretells_no_reading(planned):
+    """A hole there has no expected reading and says that nobody read the room."""
+    two = FloorPlan((Room("hall", box(0, 0, 8, 6), SLAB), Room("store", box(8, 0, 12, 6), SLAB)))
+    plan = planned(two, read=["hall"], count=6)
+    unread = plan.holes[plan.holes["room"] == "store"]
+    assert len(unread) > 0
+    assert unread["expected"].isna().all()
+    assert unread["why"].str.contains("Nobody read store").all()
+    assert not unread["why"].str.contains("reads about|mapped at about", regex=True).any()
+    assert plan.holes[plan.holes["room"] == "hall"]["expected"].notna().all()
+
+
+def test_a_zone_without_a_hole_is_never_passed_over_in_silence(planned):
+    """A zone under a flagged thing and one the count leaves out are named, with what to do."""
+    over = planned(found=anomalies(S1=Point(6.5, 5.0).buffer(1.5)), count=3)
+    assert over.unreached == over.statements[: len(over.unreached)]
+    assert len(over.unreached) == 1
+    assert "keeps the clearance of flagged spot S1" in over.unreached[0]
+    assert "It lies in no wet zone." not in over.holes["why"].iloc[0]
+    one = planned(count=1)
+    assert len(one.unreached) == 1
+    assert "Raise the count or pin a hole" in one.unreached[0]
+    assert planned(count=3).unreached == ()
+
+
+def risen(x: float, y: float, reach: float = 0.8) -> Rises:
+    """Readings every 0.25 m over the hall that rise 12 noise sd over their sides near a place."""
+    across, up = np.meshgrid(np.arange(0.125, 8, 0.25), np.arange(0.125, 6, 0.25))
+    points = np.column_stack([across.ravel(), up.ravel()])
+    near = np.hypot(*(points - (x, y)).T) < reach
+    over = np.repeat(np.where(near, 12.0, 0.0)[:, None], DIRECTIONS, axis=1)
+    return Rises(points, over, np.zeros_like(over), 1.0, 1.0, 0.13)
+
+
+def test_holes_keep_off_what_rises_sharply_though_nothing_is_named(planned):
+    """Beside the zones no hole stands where readings rise as over metal, however many are asked."""
+    bare = planned(count=20).holes
+    assert np.hypot(bare["x"] - 1.0, bare["y"] - 5.0).min() < 0.8
+    plan = planned(found=replace(anomalies(), rises={"D1": risen(1.0, 5.0)}), count=20)
+    assert np.hypot(plan.holes["x"] - 1.0, plan.holes["y"] - 5.0).min() > 0.8
+    assert not any("rise as they may over a pipe" in text for text in plan.statements)
+
+
+def test_a_wet_zone_that_rises_sharply_keeps_its_hole_and_asks_for_a_sweep(planned):
+    """Wet floor may not go untested; the hole is named with what to do before drilling."""
+    plan = planned(found=replace(anomalies(), rises={"D1": risen(6.5, 5.0, 1.8)}))
+    inside = np.hypot(plan.holes["x"] - 6.5, plan.holes["y"] - 5.0) < 1.1
+    assert inside.sum() == 1
+    name = plan.holes["hole"][inside].iloc[0]
+    asked = [text for text in plan.statements if "rise as they may over a pipe" in text]
+    assert len(asked) == 1
+    assert asked[0].startswith(f"At {name} ")
+
+
+def test_a_room_in_which_no_hole_can_stand_is_named(planned):
+    """A closet crossed by services gets no hole, and the plan says what is in the way."""
+    rooms = (Room("hall", box(0, 0, 8, 6), SLAB), Room("closet", box(8, 0, 8.9, 1.2), SLAB))
+    lines = tuple(
+        PlanLine("known-service", LineString([(x, 0), (x, 1.2)]), name)
+        for x, name in ((8.25, "water"), (8.65, "waste"))
+    )
+    plan = planned(FloorPlan(rooms, lines))
+    named = [text for text in plan.unreached if text.startswith("No hole can stand in closet")]
+    assert len(named) == 1
+    assert "known service water, known service waste" in named[0]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -57,7 +59,8 @@ def test_no_hole_comes_nearer_than_its_clearance(surface, services, flagged, spo
     survey = Survey("i", plan, {}, (Visit("v1"),), pd.DataFrame(columns=list(READING_COLUMNS)))
     options = DrillOptions(count=count, pinned=tuple(pinned), places=100, draws=50)
     flags = Anomalies(table, gpd.GeoDataFrame())
-    mapped = MappedVisit(survey, survey.visits[0], surface.domains, None, flags, surface, wet)
+    clean = SimpleNamespace(locations=pd.DataFrame({"room": [ROOM.name]}))
+    mapped = MappedVisit(survey, survey.visits[0], surface.domains, clean, flags, surface, wet)
     found = plan_holes(mapped, options=options)
     holes = found.holes
     assert len(holes) <= max(count, len(pinned))

@@ -19,6 +19,9 @@ NEAREST = 24
 ROUNDS = 200
 STEPS = 5
 
+DAMPING = 1e-3
+"""Added to the normal equations of a place, whose weights sum to one."""
+
 CHUNK = 1024
 """Places set at once: what fits the processor's cache is fastest."""
 
@@ -86,18 +89,35 @@ class Embedding:
         weight = 1.0 / np.maximum(near, least) ** 2 - 1.0 / np.maximum(last, least) ** 2
         weight += 1e-9 / least**2
         weight /= weight.sum(axis=1, keepdims=True)
-        anchors = self.coordinates[order]
-        place = np.einsum("mk,mkd->md", weight, anchors)
-        damping = 1e-3 * np.eye(anchors.shape[2])
+        anchors = [np.ascontiguousarray(axis[order]) for axis in self.coordinates.T]
+        place = [(weight * axis).sum(axis=1) for axis in anchors]
         for _ in range(STEPS):
-            away = place[:, None, :] - anchors
-            reach = np.maximum(np.sqrt(np.einsum("mkd,mkd->mk", away, away)), 1e-9)
-            away /= reach[:, :, None]
-            pulled = away * weight[:, :, None]
-            normal = np.einsum("mkd,mke->mde", pulled, away) + damping
-            right = np.einsum("mkd,mk->md", pulled, reach - near)
-            place -= np.linalg.solve(normal, right[:, :, None])[:, :, 0]
-        return np.asarray(place)
+            away = [here[:, None] - axis for here, axis in zip(place, anchors, strict=True)]
+            reach = np.maximum(np.sqrt(sum(one * one for one in away)), 1e-9)
+            for one in away:
+                one /= reach
+            pulled = [one * weight for one in away]
+            missed = reach - near
+            right = np.array([(one * missed).sum(axis=1) for one in pulled])
+            normal = np.array([[(one * two).sum(axis=1) for two in away] for one in pulled])
+            normal += DAMPING * np.eye(len(away))[:, :, None]
+            place = [one - step for one, step in zip(place, _solved(normal, right), strict=True)]
+        return np.column_stack(place)
+
+
+def _solved(normal: Array, right: Array) -> Array:
+    """Solve many small positive systems (d, d, m) for right sides (d, m), by elimination."""
+    size = len(right)
+    for pivot in range(size):
+        for row in range(pivot + 1, size):
+            share = normal[row, pivot] / normal[pivot, pivot]
+            normal[row, pivot:] -= share * normal[pivot, pivot:]
+            right[row] -= share * right[pivot]
+    for row in reversed(range(size)):
+        for column in range(row + 1, size):
+            right[row] -= normal[row, column] * right[column]
+        right[row] /= normal[row, row]
+    return right
 
 
 def _classical(distance: Array, dimensions: int) -> Array:

@@ -11,7 +11,7 @@ from typing import Annotated
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import t as student
+from scipy.special import gammaln, ndtr, stdtr
 
 from moisturemap.checked import NOT_NEGATIVE, at_least, checked, within
 
@@ -118,14 +118,14 @@ class EarlierFloors:
         at = np.asarray(value, dtype=float)
         plain = -0.5 * ((at - usual[0]) / usual[1]) ** 2 - np.log(usual[1] * np.sqrt(2.0 * np.pi))
         freedom, middle, scale = self._further(seen, usual)
-        told = student.logpdf(at, freedom, middle, scale)
+        told = _log_student((at - middle) / scale, freedom) - np.log(scale)
         return np.asarray(np.logaddexp(np.log(self.trust) + told, np.log1p(-self.trust) + plain))
 
     def chance_below(self, value: float, seen: Spread, usual: tuple[float, float]) -> float:
         """Probability that the variable lies below a value on a further floor."""
         freedom, middle, scale = self._further(seen, usual)
-        plain = student.cdf((value - usual[0]) / usual[1], np.inf)
-        told = student.cdf(value, freedom, middle, scale)
+        plain = float(ndtr((value - usual[0]) / usual[1]))
+        told = float(stdtr(freedom, (value - middle) / scale))
         return float(self.trust * told + (1.0 - self.trust) * plain)
 
     def _further(self, seen: Spread, usual: tuple[float, float]) -> tuple[float, float, float]:
@@ -140,3 +140,11 @@ class EarlierFloors:
         apart = MEAN_FLOORS * count / weight * (seen.mean - usual_mean) ** 2
         variance = (SPREAD_FLOORS * usual_sd**2 + seen.squares + apart) / freedom
         return freedom, middle, float(np.sqrt(variance * (1.0 + 1.0 / weight)))
+
+
+def _log_student(z: Array, freedom: float) -> Array:
+    """Log density of Student's t."""
+    whole = gammaln(0.5 * (freedom + 1.0)) - gammaln(0.5 * freedom)
+    return np.asarray(
+        whole - 0.5 * np.log(freedom * np.pi) - 0.5 * (freedom + 1.0) * np.log1p(z * z / freedom)
+    )

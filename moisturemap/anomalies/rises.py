@@ -1,0 +1,164 @@
+"""Short rises of the readings: what speaks for something embedded near a place, named or not.
+
+A search names what it can stand by. A hole must not be drilled into what it could not: a thing too
+weak or too short to name still lifts a reading or two. So every place is asked, without a decision,
+whether the readings about it speak for something within a distance of it. Method:
+docs/method/anomalies.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from moisturemap.anomalies.calm import CalmFloor
+from moisturemap.anomalies.rivals import Weighed
+from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.sides import DIRECTIONS, contrasts
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+STRENGTHS = (4.0, 8.0, 16.0)
+"""Strengths a thing may have, alike likely [noise sd] (our choice)."""
+
+HALF_LENGTHS_M = (0.3, 1.0)
+"""Half the lengths it may have: a box or a plate, a stretch of pipe (our choice) [m]."""
+
+OFFSETS = 5
+"""Courses past a place in each direction, evenly over the distance either way."""
+
+TURNS = DIRECTIONS // 2
+"""Directions a course may have."""
+
+UNEVEN = 0.15
+"""Share of its strength by which a thing may vary from reading to reading."""
+
+ROUGH = 0.4
+"""Sd of a contrast of wet floor, of what the floor beside it stands over dry floor: wet floor is
+rough in proportion to how wet it is (our choice)."""
+
+LOWEST, CAP = -3.0, 8.0
+"""Contrasts count no lower than the first [sd]; no reading adds more than the second to the log
+likelihood: nothing rests on one reading alone, and a dip excludes no thing beside it."""
+
+MOST_LOG = 12.0
+"""Largest log likelihood ratio of one course: beyond it nothing changes."""
+
+NEIGHBOURS = 32
+"""Most readings that tell about a place."""
+
+CHUNK = 4_000
+"""Places at a time, to bound memory."""
+
+
+@dataclass(frozen=True)
+class Rises:
+    """Readings of one domain over their sides, what is found already taken out.
+
+    Attributes
+    ----------
+    points : ndarray, shape (n, 2)
+        Places [m].
+    over : ndarray, shape (n, DIRECTIONS)
+        Reading minus the higher side [reading]; 0 where no side is read.
+    beside : ndarray, shape (n, DIRECTIONS)
+        That side over dry floor [reading].
+    sd : float
+        What calm floor gives [reading].
+    noise_sd : float
+        Sd of one reading [reading].
+    width : float
+        Sd of the response across a usual thing [m].
+    """
+
+    points: Array
+    over: Array
+    beside: Array
+    sd: float
+    noise_sd: float
+    width: float
+
+    def shown_floor(self, told: Mask) -> Rises:
+        """Return the rises without those of some readings (n,), which were shown to be floor."""
+        over = np.where(told[:, None], np.minimum(self.over, 0.0), self.over)
+        return Rises(self.points, over, self.beside, self.sd, self.noise_sd, self.width)
+
+    def log_odds(self, places: Array, within: float) -> Array:
+        """Log odds that something lies within a distance of places, over those of unread floor.
+
+        The mean likelihood ratio over straight things of several lengths and strengths in all
+        directions past the place: 0 where no reading tells, negative where readings see calm
+        floor, positive where they rise.
+
+        Parameters
+        ----------
+        places : ndarray, shape (m, 2)
+            [m].
+        within : float
+            [m].
+
+        Returns
+        -------
+        ndarray, shape (m,)
+        """
+        tree = cKDTree(self.points)
+        parts = np.array_split(np.arange(len(places)), max(1, -(-len(places) // CHUNK)))
+        return np.concatenate([self._part(tree, places[part], within) for part in parts])
+
+    def _part(self, tree: cKDTree, places: Array, within: float) -> Array:
+        aside = np.linspace(-within, within, OFFSETS)
+        reach = float(np.hypot(max(HALF_LENGTHS_M), within + 2.0 * self.width))
+        count = min(NEIGHBOURS, len(self.points))
+        near = tree.query(places, k=count, distance_upper_bound=reach)
+        distance, index = (np.asarray(part).reshape(len(places), -1) for part in near)
+        known = np.isfinite(distance)
+        index = np.where(known, index, 0)
+        offset = self.points[index] - places[:, None]
+        total = np.zeros(len(places))
+        for turn in range(0, DIRECTIONS, DIRECTIONS // TURNS):
+            angle = np.pi * turn / DIRECTIONS
+            along = offset[..., 0] * np.cos(angle) + offset[..., 1] * np.sin(angle)
+            across = offset[..., 1] * np.cos(angle) - offset[..., 0] * np.sin(angle)
+            floor_sd = np.hypot(self.sd, ROUGH * self.beside[index, turn])
+            over = np.maximum(self.over[index, turn], LOWEST * floor_sd)
+            for step in aside:
+                profile = np.exp(-0.5 * ((across - step) / self.width) ** 2)
+                gain = np.where(known, self._gain(profile, over, floor_sd), 0.0)
+                for half in HALF_LENGTHS_M:
+                    added = np.where(np.abs(along) <= half, gain, 0.0).sum(axis=-1)
+                    total += np.exp(np.minimum(added, MOST_LOG)).sum(axis=0)
+        return np.log(total / (TURNS * OFFSETS * len(STRENGTHS) * len(HALF_LENGTHS_M)))
+
+    def _gain(self, profile: Array, over: Array, floor_sd: Array) -> Array:
+        """Log likelihood each reading adds for things of each strength, (strengths, m, k)."""
+        rise = np.multiply.outer(np.array(STRENGTHS) * self.noise_sd, profile)
+        variance = floor_sd**2 + (UNEVEN * rise) ** 2
+        return np.asarray(np.clip((rise * over - 0.5 * rise**2) / variance, -CAP, CAP))
+
+
+def what_is_left(
+    scene: Scene, calm: CalmFloor, values: Array, contested: Iterable[Weighed], used: Mask
+) -> Rises:
+    """Gather the rises that nothing found accounts for.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        Readings with the things taken out.
+    contested : iterable of Weighed
+        Taken out as well: holes keep clear of them by their shape.
+    used : ndarray of bool, shape (n,)
+        Readings that may stand for floor.
+    """
+    left = values.copy()
+    for one in contested:
+        left -= one.strength * one.shape.rise(scene.points)
+    found = contrasts(scene, calm, left, used)
+    over = np.where(np.isfinite(found.over), found.over, 0.0)
+    beside = np.maximum(left[:, None] - over - calm.base[:, None], 0.0)
+    return Rises(scene.points, over, beside, found.sd, calm.noise_sd, scene.width)

@@ -1,0 +1,85 @@
+"""Wet zones that get no hole and rooms that cannot, and why: never left out without a word."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.drilling.clearance import Obstacle, forbidden
+from moisturemap.drilling.site import Ground
+
+Mask = NDArray[np.bool_]
+
+LEAST_SHARE = 0.1
+"""What takes less of an area than this share is not named as standing in the way (our choice)."""
+
+
+def unreached_zones(
+    ground: Ground, obstacles: list[Obstacle], holes: NDArray[np.float64]
+) -> tuple[str, ...]:
+    """Say of each wet zone without a hole why it has none, and what to do.
+
+    Parameters
+    ----------
+    ground : Ground
+    obstacles : list of Obstacle
+    holes : ndarray, shape (k, 2)
+        Places of all holes of the plan [m].
+    """
+    keys = {domain.key for domain in ground.domains}
+    zones = ground.wet.zones[ground.wet.zones["domain"].isin(keys)]
+    found = []
+    for zone in zones.itertuples():
+        if shapely.intersects_xy(zone.geometry, *holes.T).any():
+            continue
+        kind = "contested wet zone" if zone.standing == "contested" else "wet zone"
+        why = _why(ground, obstacles, zone.geometry)
+        found.append(f"No hole lies in {kind} {zone.zone} ({zone.area_m2:.1f} m2): {why}")
+    return tuple(found)
+
+
+def _why(ground: Ground, obstacles: list[Obstacle], zone: BaseGeometry) -> str:
+    inside = _inside(ground, zone)
+    if (inside & ground.reachable).any():
+        return (
+            "the holes of the plan tell more elsewhere. Raise the count or pin a hole in it: "
+            "until one stands there nothing is known of it at depth."
+        )
+    return (
+        f"no place in it keeps the clearance{_in_the_way(obstacles, zone)}. Find with a locator "
+        "what lies there and correct the plan, sweep across what is contested, then plan again: "
+        "until then nothing is known of it at depth."
+    )
+
+
+def closed_rooms(ground: Ground, obstacles: list[Obstacle]) -> tuple[str, ...]:
+    """Say of each room in which no hole can stand what stands in the way."""
+    rooms = [(i, one) for i, one in enumerate(ground.plan.rooms) if _is_of(ground, one.name)]
+    grid = ground.surface.grid
+    return tuple(
+        f"No hole can stand in {room.name}: no place in it keeps the clearance"
+        f"{_in_the_way(obstacles, room.polygon)}."
+        for index, room in rooms
+        if not (ground.reachable & (grid.room == index)).any()
+        and (ground.cells & (grid.room == index)).any()
+    )
+
+
+def _is_of(ground: Ground, room: str) -> bool:
+    return any(room in domain.rooms for domain in ground.domains)
+
+
+def _in_the_way(obstacles: list[Obstacle], area: BaseGeometry) -> str:
+    """Name what takes much of an area."""
+    least = LEAST_SHARE * area.area
+    names = [one.name for one in obstacles if forbidden([one]).intersection(area).area > least]
+    return f" of {', '.join(names)}" if names else ""
+
+
+def _inside(ground: Ground, zone: BaseGeometry) -> Mask:
+    inside = np.zeros_like(ground.cells)
+    centres = ground.surface.grid.centres(ground.cells)
+    inside[ground.cells] = shapely.intersects_xy(zone, *centres.T)
+    return inside
