@@ -108,6 +108,22 @@ class Held:
     used: Mask
 
 
+@dataclass(frozen=True)
+class Lone:
+    """Readings that stand alone.
+
+    Attributes
+    ----------
+    off : ndarray, shape (n,)
+        How far each stands off [reading]; 0 for those that do not.
+    held : Held or None
+        What it was judged by.
+    """
+
+    off: Array
+    held: Held | None = None
+
+
 def held_against(
     scene: Scene, calm: CalmFloor, values: Array, used: Mask, before: Held | None
 ) -> Held:
@@ -135,9 +151,8 @@ def find_lone(
     values: Array,
     free: Mask,
     limit: float,
-    known: Array | None = None,
-    before: Held | None = None,
-) -> tuple[Array, Held]:
+    known: Lone,
+) -> Lone:
     """Find readings that stand alone.
 
     Parameters
@@ -148,30 +163,25 @@ def find_lone(
         Readings that may be found.
     limit : float
         Residual that counts [sd].
-    known : ndarray, shape (n,), optional
-        What was found before, as returned here.
-    before : Held, optional
-        As returned here.
+    known : Lone
+        What was found before.
 
     Returns
     -------
-    ndarray, shape (n,)
-        How far each stands off [reading]; 0 for those that do not.
-    Held
+    Lone
     """
-    off = np.zeros(len(values)) if known is None else known.copy()
+    off, held = known.off.copy(), known.held
     loose = UNEVEN * np.abs(scene.values - values)
     tree = scene.tree
     for _ in range(ROUNDS):
-        before = held_against(scene, calm, values, off == 0, before)
-        strange = before.residual / np.hypot(before.sd, loose)
+        held = held_against(scene, calm, values, off == 0, held)
+        strange = held.residual / np.hypot(held.sd, loose)
         found = np.flatnonzero((np.abs(strange) > limit) & free & (off == 0))
         if not found.size:
             break
         taken = np.zeros(len(values), dtype=bool)
         for one in found[np.argsort(-np.abs(strange[found]), kind="stable")]:
             if not taken[one]:
-                off[one] = before.residual[one]
+                off[one] = held.residual[one]
                 taken[tree.query_ball_point(scene.points[one], APART * scene.spacing)] = True
-    assert before is not None
-    return off, before
+    return Lone(off, held)

@@ -13,7 +13,7 @@ from moisturemap.anomalies.candidates import line_candidates, spot_candidates, w
 from moisturemap.anomalies.decision import FINE_M, disturbed, standing_of, with_visits
 from moisturemap.anomalies.edge import on_edge
 from moisturemap.anomalies.finds import Finds
-from moisturemap.anomalies.lone import Held, find_lone
+from moisturemap.anomalies.lone import Lone, find_lone
 from moisturemap.anomalies.pattern import find_waves
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rises import what_is_left
@@ -88,17 +88,16 @@ def search(scene: Scene) -> Finds:
 def _search(scene: Scene) -> Finds:
     calm = fit_calm(scene)
     state = _State(scene.values.copy(), np.ones(len(scene.values), dtype=bool))
-    lone = np.zeros(len(scene.values))
-    held: Held | None = None
+    alone = Lone(np.zeros(len(scene.values)))
     if scene.spacing < MIDDLING_M:
-        lone, held = find_lone(scene, calm, state.values, state.free, VERY_STRANGE)
-    used = lone == 0
+        alone = find_lone(scene, calm, state.values, state.free, VERY_STRANGE, alone)
+    used = alone.off == 0
     _find_lines(scene, calm, state, used)
-    _run_on(scene, calm, state, lone)
+    _run_on(scene, calm, state, alone.off)
     hidden = np.zeros(len(scene.values), dtype=bool)
     for one in state.contested:
         hidden[disturbed(scene, calm, one, 2.0)] = True
-    lone, _ = find_lone(scene, calm, state.values, ~hidden, STRANGE, lone, held)
+    lone = find_lone(scene, calm, state.values, ~hidden, STRANGE, alone).off
     _find_spots(scene, calm, state, lone == 0, ~hidden)
     plain = (lone == 0) & ~hidden & (np.abs(state.values - calm.base) <= PLAIN * calm.sd)
     waves = find_waves(scene, calm, state.values, plain)
