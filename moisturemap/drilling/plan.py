@@ -60,6 +60,9 @@ class DrillPlan:
         possible.
     unreached : tuple of str
         Of each wet zone without a hole, why it has none and what to do; they head the statements.
+    warnings : tuple of str
+        What no short form may leave out: floor heating, holes near a service, pins refused, lines
+        of the plan nobody knows. They are among the statements too.
     """
 
     holes: gpd.GeoDataFrame
@@ -67,6 +70,7 @@ class DrillPlan:
     cautions: tuple[str, ...]
     statements: tuple[str, ...] = ()
     unreached: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 def drill_plan_table(plan: DrillPlan) -> pd.DataFrame:
