@@ -20,7 +20,7 @@ from moisturemap.drilling.plan import HOLE_COLUMNS, DrillPlan
 from moisturemap.drilling.purpose import Purpose, purposes
 from moisturemap.drilling.site import MOST_LOG_ODDS, Ground, Mask, make_site
 from moisturemap.drilling.statements import plan_statements
-from moisturemap.drilling.unreached import unreached_zones
+from moisturemap.drilling.unreached import closed_rooms, unreached_zones
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.zones import MappedVisit
@@ -174,6 +174,7 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     for i in order:
         draft.add_row(domains, site.points[chosen[i]], reasons[i], status[i])
     draft.unreached += unreached_zones(ground, draft.obstacles, site.points[chosen])
+    draft.unreached += closed_rooms(ground, draft.obstacles)
     draft.statements += _on_rises(ground, draft.rows[-len(order) :] if order else [])
     return plan_statements(ground, objective, chosen)
 

@@ -17,6 +17,7 @@ from moisturemap.floorplan.outline import LENGTH_UNITS, Outline
 from moisturemap.floorplan.plan import FloorPlan
 from moisturemap.floorplan.review import check_plan
 from moisturemap.floorplan.room import BUILD_UPS, MEMBRANES, SLAB_POSITIONS, Room, Slab
+from moisturemap.floorplan.site_place import SitePlace
 from moisturemap.floorplan.storey import Storey
 from moisturemap.floorplan.wall import Corner, Wall, corners, exterior_walls, nearest_wall, walls
 
@@ -24,6 +25,7 @@ __all__ = [
     "BUILD_UPS",
     "MEMBRANES",
     "SLAB_POSITIONS",
+    "SitePlace",
     "Storey",
     "CellGrid",
     "Corner",

@@ -117,7 +117,8 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
         Remark("warning" if note == unknown else "info", note) for note in dict.fromkeys(notes)
     ]
     remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
-    return SurveyCheck(survey.name, chosen.id, len(clean.readings), tuple(remarks), bool(refusal))
+    count = len(clean.readings)
+    return SurveyCheck(survey.name, chosen.id, count, tuple(remarks), bool(refusal), survey.units)
 
 
 def _record_remarks(path: Path) -> tuple[Remark, ...]:

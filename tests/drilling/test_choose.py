@@ -426,3 +426,16 @@ def test_floor_heating_stands_first_among_cautions_and_warnings(planned):
     assert plan.cautions[0] == plan.warnings[0]
     assert "only at marked test points" in plan.cautions[0]
     assert planned(HALL).warnings == ()
+
+
+def test_a_room_in_which_no_hole_can_stand_is_named(planned):
+    """A closet crossed by services gets no hole, and the plan says what is in the way."""
+    rooms = (Room("hall", box(0, 0, 8, 6), SLAB), Room("closet", box(8, 0, 8.9, 1.2), SLAB))
+    lines = tuple(
+        PlanLine("known-service", LineString([(x, 0), (x, 1.2)]), name)
+        for x, name in ((8.25, "water"), (8.65, "waste"))
+    )
+    plan = planned(FloorPlan(rooms, lines))
+    named = [text for text in plan.unreached if text.startswith("No hole can stand in closet")]
+    assert len(named) == 1
+    assert "known service water, known service waste" in named[0]

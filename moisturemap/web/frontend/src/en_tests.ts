@@ -3,6 +3,9 @@
 export const EN_TESTS = {
   // Tests
   "legend-hole": "proposed hole",
+  "test-stays": "The place of a stored test stays. Press “Move this test” first.",
+  "move-test": "Move this test",
+  "legend-issued": "issued hole",
   "legend-test": "calibrated test",
   "above-zero": "This must be above 0.",
   "more-depths": "+{n} depths",
