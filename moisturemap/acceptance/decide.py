@@ -219,7 +219,7 @@ def decide(
     return Decision(
         found.floor.verdict,
         _sentence(found.floor.verdict, count, found.holds_until, _choices(options, book)),
-        found.floor.reasons,
+        (*found.floor.reasons, *survey.changed_tests),
         next_steps(judged, spots, found.covers, any(limits.values()), found.floor.conflicting),
         limits,
         judged,

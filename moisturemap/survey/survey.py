@@ -147,6 +147,9 @@ class Survey:
         Holes of the drill plans that were issued, in their order.
     loggers : tuple of LoggerSeries
     machine_logs : tuple of MachineLog
+    changed_tests : tuple of str
+        Tests whose result or place was changed after they were stored, or that were set aside, in
+        sentences; known of project files alone.
     """
 
     name: str
@@ -168,6 +171,7 @@ class Survey:
     issued_holes: tuple[IssuedHole, ...] = ()
     loggers: tuple[LoggerSeries, ...] = ()
     machine_logs: tuple[MachineLog, ...] = ()
+    changed_tests: tuple[str, ...] = ()
 
     def visit(self, visit: str | None = None) -> Visit:
         """Return a visit by its id, or the latest."""
