@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 from moisturemap.anomalies.calm import CalmFloor, fit_calm
 from moisturemap.anomalies.candidates import line_candidates, spot_candidates, within
 from moisturemap.anomalies.decision import FINE_M, disturbed, standing_of, with_visits
+from moisturemap.anomalies.edge import on_edge
 from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.lone import find_lone
 from moisturemap.anomalies.pattern import find_waves
@@ -258,7 +259,10 @@ def _find_spots(scene: Scene, calm: CalmFloor, state: _State, used: Mask, free: 
 
 
 def _doubtful(scene: Scene, calm: CalmFloor, lone: Array) -> Mask:
-    """Which single readings may be wet floor: high ones at a coarse spacing, or side by side."""
+    """Which single readings may be wet floor.
+
+    High ones at a coarse spacing, side by side, or above the wet level at a wall or a joint.
+    """
     high = lone > 0
     if not high.any():
         return high
@@ -266,6 +270,9 @@ def _doubtful(scene: Scene, calm: CalmFloor, lone: Array) -> Mask:
     count = cKDTree(places).query_ball_point(places, CLOSE * scene.spacing, return_length=True)
     sharp = (lone[high] > UNMISTAKABLE * calm.sd) & (scene.spacing < MIDDLING_M)
     sure = (scene.spacing < FINE_M) | sharp | (scene.values[high] >= scene.top)
+    wet = np.ones(len(places), dtype=bool)
+    if scene.level is not None:
+        wet = scene.values[high] > scene.level
     doubtful = high.copy()
-    doubtful[high] = ~((count == 1) & sure)
+    doubtful[high] = ~((count == 1) & sure) | (wet & on_edge(scene, places))
     return doubtful
