@@ -175,7 +175,7 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
         draft.add_row(domains, site.points[chosen[i]], reasons[i], status[i])
     draft.unreached += unreached_zones(ground, draft.obstacles, site.points[chosen])
     draft.unreached += closed_rooms(ground, draft.obstacles)
-    draft.statements += _on_rises(ground, draft.rows[-len(order) :] if order else [])
+    draft.warnings += _on_rises(ground, draft.rows[-len(order) :] if order else [])
     return plan_statements(ground, objective, chosen)
 
 
