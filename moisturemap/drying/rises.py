@@ -100,7 +100,8 @@ def _parts(step: ChangeMap, floor: Floor, spacing: float) -> list[Rise]:
         place = (float(x.flat[peak]), float(y.flat[peak]))
         room = floor.plan.room_at(*place)
         name, change = room.name if room else "", float(mean.flat[peak])
-        rises.append(Rise(*step.visits, name, float(shape.area), *place, change, shape))
+        begin, end = step.visits
+        rises.append(Rise(begin, end, name, float(shape.area), *place, change, shape))
     return sorted(rises, key=lambda one: -one.area_m2)
 
 
