@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import geopandas as gpd
 from shapely.geometry import Point
+from shapely.geometry.base import BaseGeometry
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.rule import AgeRule, PlaceRule
@@ -42,7 +43,7 @@ class Cover:
 
 @dataclass(frozen=True)
 class HighPlace:
-    """A highest reading of which no wet zone of the map speaks.
+    """Floor of which no wet zone of the map speaks, and that may be the wettest.
 
     Attributes
     ----------
@@ -51,13 +52,15 @@ class HighPlace:
     where : str
         What is asked for, before value and place: ``"at the highest reading of the scan"``.
     room : str
-        Room it is the highest of; "" for the whole floor.
+        Room it lies in; "" for the whole floor.
     within_m : float
         A test this near counts as there [m].
-    value : float
-        [reading units]
+    value : float or None
+        What was read there [reading units]; None where nothing was.
     places : tuple of (float, float)
-        Where it was read, x, y [m]; more than one where several readings are the highest.
+        Where, x, y [m]; more than one where several readings are the highest.
+    part : shapely geometry or None
+        Floor that nobody read: a test anywhere in it counts.
     saturated : bool
         Several places stand at full scale: the wettest of them cannot be told.
     """
@@ -66,8 +69,9 @@ class HighPlace:
     where: str
     room: str = ""
     within_m: float = 0.5
-    value: float = 0.0
+    value: float | None = None
     places: tuple[tuple[float, float], ...] = ()
+    part: BaseGeometry | None = None
     saturated: bool = False
 
 
@@ -87,7 +91,7 @@ class Ground:
     unread : tuple of str
         Rooms in which the scan took no reading.
     highest : tuple of HighPlace
-        Highest readings of which no wet zone speaks.
+        Floor of which no wet zone speaks.
     """
 
     method: str

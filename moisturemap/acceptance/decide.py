@@ -33,8 +33,8 @@ from moisturemap.acceptance.statements import decision_statements
 from moisturemap.acceptance.supersede import supersede
 from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
+from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK, percent
-from moisturemap.acceptance.wettest import highest_places
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.checked import between, checked, one_of
 from moisturemap.errors import OptionError
@@ -219,7 +219,7 @@ def decide(
     return Decision(
         found.floor.verdict,
         _sentence(found.floor.verdict, count, found.holds_until, _choices(options, book)),
-        found.floor.reasons,
+        (*found.floor.reasons, *survey.changed_tests),
         next_steps(judged, spots, found.covers, any(limits.values()), found.floor.conflicting),
         limits,
         judged,
@@ -347,7 +347,7 @@ def _covers(
 ) -> list[Cover]:
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
     unread = () if study is None else study.unread_rooms
-    highest = highest_places(survey, study)
+    highest = places_without_map(survey, study)
     grounds: dict[str, list[Room]] = {}
     limits = limits_by_room(survey)
     for room in survey.plan.rooms:

@@ -6,32 +6,16 @@ Method: docs/method/acceptance.md, rule 10.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import geopandas as gpd
-import pandas as pd
-from shapely.geometry import Point
+from shapely.geometry import MultiPoint
 
 from moisturemap.acceptance.cover import Cover, Ground, HighPlace, place_cover, places_of
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.rule import PlaceRule
-from moisturemap.anomalies import ANOMALY_KINDS
-from moisturemap.survey import Survey
-from moisturemap.zones import MappedVisit
 
 ZONE_REACH_M = 0.3
 """A test this near a wet zone counts as in it [m]; the reach of one reading."""
-
-UNMAPPED_REACH_M = 0.5
-"""A test this near the highest reading of floor without a map counts as at it [m]; project choice:
-a hole beside the reading."""
-
-BESIDE_REACH_M = 1.0
-"""A test this near the highest reading set aside as a thing counts as beside it [m]: a hole
-keeps clear of the thing itself (project choice)."""
-
-LEAST_READINGS = 10
-"""A scan of fewer readings shows no wet zones that a verdict could rest on; project choice."""
 
 
 def wettest_zone(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
@@ -105,10 +89,8 @@ def _blind(tests: Sequence[JudgedTest], ground: Ground) -> list[str]:
 def _tested(tests: Sequence[JudgedTest], high: HighPlace) -> bool:
     if high.saturated:
         return False
-    places = [Point(place) for place in high.places]
-    return any(
-        point.distance(place) <= high.within_m for point, _ in places_of(tests) for place in places
-    )
+    asked = high.part if high.part is not None else MultiPoint(high.places)
+    return any(point.distance(asked) <= high.within_m for point, _ in places_of(tests))
 
 
 def _asks(rule: PlaceRule, high: HighPlace) -> Cover:
@@ -120,72 +102,6 @@ def _asks(rule: PlaceRule, high: HighPlace) -> Cover:
         )
         return Cover(rule, rule.required, 0, 1, False, sentence)
     x, y = high.places[0]
-    where = f"{high.where}, {high.value:g} at {x:.2f}, {y:.2f}"
+    read = "" if high.value is None else f"{high.value:g} "
+    where = f"{high.where}, {read}at {x:.2f}, {y:.2f}"
     return place_cover(rule, 1, f"{high.why}; no valid test {where}", [where])
-
-
-def highest_places(survey: Survey, study: MappedVisit | None) -> tuple[HighPlace, ...]:
-    """Return the highest readings of which no wet zone of the map speaks.
-
-    Parameters
-    ----------
-    survey : Survey
-    study : MappedVisit or None
-        The map beside the tests: none, of an earlier visit, or of too few readings.
-
-    Returns
-    -------
-    tuple of HighPlace
-        Of the latest scan where it was left out or is too thin to show wet zones; else of each room
-        without a map, and of what left the map as things where no zone was drawn.
-    """
-    readings = survey.readings
-    if readings.empty:
-        return ()
-    scanned = [one.id for one in survey.visits if (readings["visit"] == one.id).any()]
-    current = study is not None and study.visit.id == scanned[-1]
-    if study is None or not current or _thin(study):
-        latest = readings[readings["visit"] == scanned[-1]]
-        why = "the latest scan is left out or too thin to show wet zones"
-        return _highest(latest, HighPlace(why, "at the highest reading of the scan"))
-    found: tuple[HighPlace, ...] = ()
-    for room in study.moisture.unmapped_rooms:
-        own = study.readings[study.readings["room"] == room]
-        where = f"at the highest reading of {room}"
-        found += _highest(own, HighPlace(f"the scan gave no map of {room}", where, room))
-    return found + _set_aside(study)
-
-
-def _thin(study: MappedVisit) -> bool:
-    return len(study.readings) < LEAST_READINGS and study.wet.zones.empty
-
-
-def _set_aside(study: MappedVisit) -> tuple[HighPlace, ...]:
-    """Highest reading above the wet level that left the map as a thing, where no zone was drawn."""
-    level, readings = study.wet.level.value, study.readings
-    if level is None or not study.wet.zones.empty or readings.empty:
-        return ()
-    hidden = readings[readings["flag"].isin(ANOMALY_KINDS) & (readings["value"] > level)]
-    things = ", ".join(sorted({str(name) for name in hidden["anomaly"] if name}))
-    count = "1 reading" if len(hidden) == 1 else f"{len(hidden)} readings"
-    why = f"{count} above the wet level left the map as things ({things})"
-    return _highest(
-        hidden,
-        HighPlace(why, "beside the highest of them", within_m=BESIDE_REACH_M),
-        may_saturate=False,
-    )
-
-
-def _highest(
-    readings: pd.DataFrame, asked: HighPlace, *, may_saturate: bool = True
-) -> tuple[HighPlace, ...]:
-    """Return what is asked with value and places of the highest of some readings."""
-    known = readings.dropna(subset=["x", "y", "value"])
-    if known.empty:
-        return ()
-    top = known[known["value"] == known["value"].max()]
-    full = "censored" in top and bool((top["censored"] == "above").any())
-    places = tuple(dict.fromkeys(zip(top["x"].astype(float), top["y"].astype(float), strict=True)))
-    saturated = may_saturate and full and len(places) > 1
-    value = float(top["value"].iloc[0])
-    return (replace(asked, value=value, places=places, saturated=saturated),)

@@ -80,7 +80,7 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
         options=DecideOptions(
             rules=wishes["rules"],
             risk=wishes["risk"] / 100.0,
-            as_of=end_of(wishes["as_of"]),
+            as_of=end_of(wishes["as_of"], read),
         ),
         with_scan=not wishes["no_scan"],
         progress=progress(),

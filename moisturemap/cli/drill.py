@@ -33,7 +33,7 @@ from moisturemap.cli.door import (
     "--clearance",
     type=click.FloatRange(0),
     metavar="M",
-    help="Distance to keep from flagged and known services [m].",
+    help="Distance to keep from what is flagged [m]; from known services at least 0.3 m.",
 )
 @click.option("--reject", multiple=True, metavar="X,Y", help="Place not to be drilled [m]; repeat.")
 @click.option("--pin", multiple=True, metavar="X,Y", help="Place that must be drilled [m]; repeat.")

@@ -61,6 +61,10 @@ class DrillPlan:
     unreached : tuple of str
         Of each wet zone without a hole, and each room where none can stand, why and what to do;
         they head the statements.
+    warnings : tuple of str
+        What no short form may leave out: floor heating (the first caution), then holes near a
+        service or where readings rise as over one, pins refused and lines of the plan nobody
+        knows, which are among the statements.
     """
 
     holes: gpd.GeoDataFrame
@@ -68,6 +72,7 @@ class DrillPlan:
     cautions: tuple[str, ...]
     statements: tuple[str, ...] = ()
     unreached: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 def drill_plan_table(plan: DrillPlan) -> pd.DataFrame:

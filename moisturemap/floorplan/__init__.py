@@ -2,6 +2,7 @@
 
 from moisturemap.floorplan.assemble import MOST_CORNERS, make_plan, metres_per
 from moisturemap.floorplan.domain import Domain, domains
+from moisturemap.floorplan.drawn_kind import is_harmless, kind_of
 from moisturemap.floorplan.geodesic import (
     GeodesicOptions,
     geodesic_distance,
@@ -9,7 +10,7 @@ from moisturemap.floorplan.geodesic import (
     shortest_path,
 )
 from moisturemap.floorplan.grid import CellGrid, make_grid
-from moisturemap.floorplan.line import LINE_KINDS, PlanLine, kind_of
+from moisturemap.floorplan.line import LINE_KINDS, PlanLine, unknown_service, unknown_words
 from moisturemap.floorplan.loose_lines import areas_between
 from moisturemap.floorplan.mend import mend
 from moisturemap.floorplan.outline import LENGTH_UNITS, Outline
@@ -46,6 +47,7 @@ __all__ = [
     "exterior_walls",
     "geodesic_distance",
     "is_convex_enough",
+    "is_harmless",
     "kind_of",
     "make_grid",
     "make_plan",
@@ -53,5 +55,7 @@ __all__ = [
     "metres_per",
     "nearest_wall",
     "shortest_path",
+    "unknown_service",
+    "unknown_words",
     "walls",
 ]

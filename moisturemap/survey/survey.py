@@ -147,6 +147,9 @@ class Survey:
         Holes of the drill plans that were issued, in their order.
     loggers : tuple of LoggerSeries
     machine_logs : tuple of MachineLog
+    changed_tests : tuple of str
+        Tests whose result or place was changed after they were stored, or that were set aside, in
+        sentences; known of project files alone.
     units : str
         What is printed of it unless asked otherwise: ``metric``, or ``us`` for a floor measured in
         feet or inches.
@@ -173,6 +176,7 @@ class Survey:
     issued_holes: tuple[IssuedHole, ...] = ()
     loggers: tuple[LoggerSeries, ...] = ()
     machine_logs: tuple[MachineLog, ...] = ()
+    changed_tests: tuple[str, ...] = ()
     units: str = "metric"
     site: SitePlace | None = None
 

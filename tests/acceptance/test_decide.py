@@ -27,7 +27,8 @@ from moisturemap.acceptance import CONFLICTING, DecideOptions, emission_rate
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.quantities import MVER_GRAMS_PER_LB
-from moisturemap.survey import Limit
+from moisturemap.survey import Instrument, Limit
+from moisturemap.zones import WetLevel
 
 
 def test_a_floor_with_enough_good_tests_meets_its_limit():
@@ -130,8 +131,12 @@ class Scan:
     """What a decision uses of a study, with two wet zones."""
 
     def __init__(self, survey, values=(50.0, 40.0)) -> None:
+        self.survey = survey
         self.visit = survey.visits[0]
         self.wet = self
+        self.level = WetLevel(60.0, "stated", "")
+        self.unsure = box(0, 0, 1, 1)
+        self.instrument = Instrument("M1")
         self.zones = gpd.GeoDataFrame(
             {"zone": ["B", "A"], "peak": [min(values), max(values)]},
             geometry=[box(1.5, 1.5, 2.5, 2.5), box(5, 2.5, 6, 3.5)],
@@ -160,18 +165,20 @@ def _mapped_nothing(values: list[float], censored: str = ""):
     """A scan of the shop with readings in a row and no map."""
     readings = pd.DataFrame(
         {"visit": "v1", "x": [float(k) + 1.0 for k in range(len(values))], "y": 1.0}
-    ).assign(value=values, room="shop", flag="clear", censored=censored, anomaly="")
+    ).assign(
+        value=values,
+        room="shop",
+        flag="clear",
+        censored=censored,
+        anomaly="",
+        raw="",
+        instrument="M1",
+    )
     survey = floor([*good_tests(), good_test(5, 4.0, 1.0, value=79.0)], readings=readings)
     scan = Scan(survey)
     scan.zones = scan.zones.iloc[:0]
-    scan.readings, scan.level = readings, Level()
+    scan.readings = readings
     return survey, scan
-
-
-class Level:
-    """A wet level of 60."""
-
-    value = 60.0
 
 
 def test_a_scan_that_mapped_nothing_asks_for_a_test_at_its_highest_reading():
@@ -424,3 +431,31 @@ def test_the_count_of_tests_is_that_of_the_stricter_unit():
         for units in ("metric", "feet", "stricter")
     }
     assert asked == {"metric": 4, "feet": 5, "stricter": 5}
+
+
+def test_a_wet_place_nobody_read_again_stands():
+    """Reading a dry corner later does not make the wet floor of the first visit dry."""
+    survey, scan = _mapped_nothing([30.0] * 12)
+    early = scan.readings.assign(visit="v0", y=4.5, x=scan.readings["x"] * 0.6)
+    early.loc[5, "value"] = 90.0
+    visits = (replace(survey.visits[0], id="v0"), survey.visits[0])
+    both = pd.concat([early, scan.readings], ignore_index=True)
+    decision = decide(replace(survey, readings=both, visits=visits), scan)
+    covered = decision.coverage.set_index("rule").loc["wettest-zone"]
+    assert covered["met"] is False
+    assert "visit v0" in covered["sentence"]
+    again = both.assign(y=1.0)
+    later = decide(replace(survey, readings=again, visits=visits), scan)
+    assert later.coverage.set_index("rule").loc["wettest-zone", "met"] is True
+
+
+def test_a_part_nobody_read_asks_for_a_test_in_it():
+    """And so do words where numbers should stand, and a map that cannot tell."""
+    survey, scan = _mapped_nothing([30.0] * 12)
+    away = replace(survey, tests=survey.tests.assign(x=1.0, y=1.0))
+    part = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
+    assert "nobody read" in part
+    scan.unsure = box(0, 0, 8, 6)
+    scan.readings.loc[2, ["flag", "raw", "value"]] = ["not-numeric", "wet", float("nan")]
+    words = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
+    assert "no number was written ('wet')" in words

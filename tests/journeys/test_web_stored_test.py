@@ -50,6 +50,7 @@ def test_a_report_issued_with_two_taps_is_issued_once(
     """Gloves press twice."""
     page = open_page(browser, f"{bakery_job.address}#/bakery/report", size=(1180, 820))
     page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
+    page.get_by_label("Format").select_option("html")
     page.get_by_label("Issue it", exact=False).check()
     with page.expect_download():
         page.get_by_role("button", name="Write the report").dispatch_event("click")
@@ -57,3 +58,22 @@ def test_a_report_issued_with_two_taps_is_issued_once(
     page.get_by_role("table", name="Issued", exact=False).wait_for()
     path = f"{bakery_job.address}api/projects/bakery/documents"
     assert len(page.request.get(path).json()["documents"]) == 1
+
+
+def test_a_test_typed_while_the_program_is_away_is_stored_once(
+    bakery_job: Program, browser: Browser
+) -> None:
+    """It waits on the device, the head says so, and it is sent when the program is back."""
+    page = open_page(browser, f"{bakery_job.address}#/bakery/tests", size=(1180, 820))
+    page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
+    press(page, "Enter a test")
+    page.get_by_label("Name of the hole or sample", exact=True).fill("N1")
+    page.get_by_label("Name of the hole or sample", exact=True).press("Tab")
+    page.context.set_offline(True)
+    press(page, "Store")
+    page.get_by_text("The test is kept on this device", exact=False).wait_for()
+    page.locator(".connection").get_by_text("1 waiting", exact=False).wait_for()
+    page.context.set_offline(False)
+    page.locator(".connection").get_by_text("All stored", exact=True).wait_for()
+    tests = page.request.get(f"{bakery_job.address}api/projects/bakery/tests").json()["tests"]
+    assert [one["hole"] for one in tests].count("N1") == 1

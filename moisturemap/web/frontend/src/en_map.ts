@@ -164,8 +164,8 @@ export const EN_MAP = {
     "Quick map up to entry {n} of the record: what changed since the last map is in it; what disturbs readings and how far they carry is as before. The whole map follows and takes its place.",
   "whole-map-here": "The whole map has taken the place of the quick one.",
   "map-again": "Map again",
-  "older-record":
-    "This map is of the record up to entry {n}; later entries came in while it was made. Open it again to see them.",
+  "older-record": "This is of the record up to entry {n}; later entries came in while it was made.",
+  "load-again": "Load again",
   map: "Map",
   "readings-first": "Take readings first.",
   "to-readings": "To the readings",

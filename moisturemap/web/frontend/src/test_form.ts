@@ -10,6 +10,7 @@ import type { Place } from "./geometry";
 import { instrumentForm } from "./instruments";
 import { draftName, dropDraft, keepDraft, keptDraft } from "./drafts";
 import { newKey } from "./keep";
+import { post } from "./outbox";
 import { readNumber } from "./lengths";
 import { spotStyle } from "./map_style";
 import { number } from "./numbers";
@@ -337,12 +338,23 @@ export class TestForm {
       if (this.test && !(await this.correct(this.test, body))) return;
       if (!this.test) await ask(this.context.path("tests"), { body, key: this.key });
     } catch (error) {
-      if (!(error instanceof Refused)) throw error;
+      if (error instanceof Unreachable && !this.test) return this.later(body);
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
       announce(error.message, "bad");
       return;
     }
     this.leave(true);
     announce(t("test-stored"));
+  }
+
+  /** Keep a new test on this device until the program is back; it is stored once. */
+  private later(body: unknown): void {
+    const what = `${this.title()} ${String(this.values.hole ?? "")}`;
+    void post(this.context.path("tests"), body, what, "POST", this.key).then(() =>
+      this.context.reopen(),
+    );
+    this.leave(false);
+    announce(t("test-waits"));
   }
 
   private async why(title: string): Promise<string | null> {
