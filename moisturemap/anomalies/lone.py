@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.window import NEAR_M, NEAR_SPACINGS, unknown_level, wet_covariance
+from moisturemap.geostat import distances_within
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -66,8 +67,7 @@ def standing_alone(
 def _residual(
     scene: Scene, calm: CalmFloor, values: Array, group: NDArray[np.intp]
 ) -> tuple[Array, Array]:
-    places = scene.points[group]
-    distance = np.linalg.norm(places[:, :, None] - places[:, None], axis=-1)
+    distance = distances_within(scene.points[group])
     over = values[group] - calm.base[group[:, 0]][:, None]
     excess = np.maximum(over[:, 1:] - 2 * calm.sd, 0.0)
     nearest = np.sort(excess[:, :NEAREST], axis=1)
@@ -77,9 +77,11 @@ def _residual(
     matrix = calm.between(distance) + unknown_level(calm)
     matrix += (amplitude**2)[:, None, None] * wet_covariance(distance)
     matrix += calm.noise * scene.share[group][:, :, None] * np.eye(group.shape[1])
-    precision = np.linalg.inv(matrix)
-    own = precision[:, 0, 0]
-    residual = np.einsum("nk,nk->n", precision[:, 0], over) / own
+    first = np.zeros((group.shape[1], 1))
+    first[0] = 1.0
+    precision = np.linalg.solve(matrix, first)[:, :, 0]
+    own = precision[:, 0]
+    residual = np.einsum("nk,nk->n", precision, over) / own
     order = np.sort(values[group[:, 1 : NEAREST + 1]], axis=1)
     here = values[group[:, 0]]
     above, below = here - order[:, -2], here - order[:, 1]
