@@ -41,7 +41,7 @@ _RUN = rf"{_NUMBER}(?:(?: to | or ){_NUMBER})*"
 _UNIT = r"mm|cm|m2|m3|m|[lL]/day|g/kg|°C|C|K"
 _QUANTITY = re.compile(
     rf"(?<![\w.,/-])(?<!ft2 \()({_RUN}) ({_UNIT})(?![\w/²])"
-    rf"(?: \(({_NUMBER}) to ({_NUMBER})\))?"
+    rf"(?: \(({_NUMBER}) to ({_NUMBER})\)| \(({_NUMBER} ft2)\))?"
 )
 _PLACE = re.compile(rf"(?<![\w)])\(({_NUMBER}), ({_NUMBER})\)")
 
@@ -173,6 +173,8 @@ def _written(number: str, unit: str) -> tuple[str, str]:
 
 def _restated(match: re.Match[str]) -> str:
     run, unit = match[1], match[2]
+    if match[5] is not None:  # a document states the number in both units: quoted, not converted
+        return match[5]
     told = [_written(one, unit) for one in re.findall(_NUMBER, run)]
     words = told[0][0]
     for joint, (number, _) in zip(re.findall(r" to | or ", run), told[1:], strict=True):

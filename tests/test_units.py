@@ -63,6 +63,8 @@ def test_no_tape_distance_is_off_by_more_than_half_its_mark(metres: float) -> No
         ("from (6.1, 6.1) to (10.7, 5.8)", "from (20 ft, 20 ft) to (35 ft 1 in, 19 ft)"),
         ("0.20 m from the south wall", "7 7/8 in from the south wall"),
         ("20 for each 1000 ft2 (92.9 m2) of", "20 for each 1000 ft2 (92.9 m2) of"),
+        ("3 for the first 100 m2 (1000 ft2) and", "3 for the first 1000 ft2 and"),
+        ("4 for the first 50 m² and", "4 for the first 50 m² and"),
         ("21.0 C, 47 %RH, dew point 9.3 C", "70 °F, 47 %RH, dew point 49 °F"),
         ("about 40 l/day", "about 85 pints a day"),
         ("7.3 g/kg", "51 grains/lb"),

@@ -3,7 +3,8 @@
 from moisturemap.acceptance.chance import ChanceView
 from moisturemap.acceptance.check import CHECK_COLUMNS, check_table, judge_check
 from moisturemap.acceptance.correction import Checks, Correction, checks_around, correction_of
-from moisturemap.acceptance.coverage import COVERAGE_COLUMNS, Cover
+from moisturemap.acceptance.cover import Cover
+from moisturemap.acceptance.coverage import COVERAGE_COLUMNS
 from moisturemap.acceptance.decide import (
     PROFILE_COLUMNS,
     DecideOptions,

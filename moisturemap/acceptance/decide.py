@@ -13,14 +13,8 @@ import pandas as pd
 
 from moisturemap.acceptance.chance import ChanceView, chance_view
 from moisturemap.acceptance.check import check_table
-from moisturemap.acceptance.coverage import (
-    Cover,
-    Ground,
-    cover,
-    cover_age,
-    coverage_table,
-    highest_left_out,
-)
+from moisturemap.acceptance.cover import Cover, Ground
+from moisturemap.acceptance.coverage import cover, cover_age, coverage_table
 from moisturemap.acceptance.evidence import (
     Bench,
     JudgedTest,
@@ -39,6 +33,7 @@ from moisturemap.acceptance.statements import decision_statements
 from moisturemap.acceptance.supersede import supersede
 from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
+from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK, percent
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.checked import between, checked, one_of
@@ -224,7 +219,7 @@ def decide(
     return Decision(
         found.floor.verdict,
         _sentence(found.floor.verdict, count, found.holds_until, _choices(options, book)),
-        found.floor.reasons,
+        (*found.floor.reasons, *survey.changed_tests),
         next_steps(judged, spots, found.covers, any(limits.values()), found.floor.conflicting),
         limits,
         judged,
@@ -351,9 +346,8 @@ def _covers(
     options: DecideOptions,
 ) -> list[Cover]:
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
-    unmapped = () if study is None else study.moisture.unmapped_rooms
     unread = () if study is None else study.unread_rooms
-    highest = highest_left_out(survey, study)
+    highest = places_without_map(survey, study)
     grounds: dict[str, list[Room]] = {}
     limits = limits_by_room(survey)
     for room in survey.plan.rooms:
@@ -362,7 +356,7 @@ def _covers(
             grounds.setdefault(method_named(limit.method).key, []).append(room)
     covers: list[Cover] = []
     for method, rooms in grounds.items():
-        ground = Ground(method, tuple(rooms), survey.plan, zones, unmapped, unread, highest)
+        ground = Ground(method, tuple(rooms), survey.plan, zones, unread, highest)
         covers += cover(judged, ground, book, options.units)
     return covers + cover_age(judged, book)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from moisturemap.acceptance.coverage import Cover
+from moisturemap.acceptance.cover import Cover
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.sealed import ProfileVerdict
 from moisturemap.acceptance.verdict import CONFLICTING

@@ -105,6 +105,26 @@ def depth_share(entry: TestEntry) -> float | None:
     return None if depth is None or not thickness else 100.0 * depth / thickness
 
 
+def depth_share_thicker(entry: TestEntry) -> float | None:
+    """Depth over the thicker of what the record and the plan state [%]."""
+    depth = entry.number("depth_mm")
+    stated = [entry.number("thickness_mm"), entry.slab.thickness_mm]
+    thickest = max((one for one in stated if one), default=None)
+    return None if depth is None or thickest is None else 100.0 * depth / thickest
+
+
+def depth_share_of_plan(entry: TestEntry) -> float | None:
+    """Depth over the thickness on the plan, where the record states a thinner one [%]."""
+    depth, own, plan = (
+        entry.number("depth_mm"),
+        entry.number("thickness_mm"),
+        entry.slab.thickness_mm,
+    )
+    if depth is None or not own or not plan or own >= plan:
+        return None
+    return 100.0 * depth / plan
+
+
 def thickness_off(entry: TestEntry) -> float | None:
     """Thickness at the hole from that of the slab, either way [% of the slab]."""
     hole, slab = entry.number("thickness_mm"), entry.slab.thickness_mm
@@ -241,6 +261,8 @@ MEASURES: dict[str, Measure] = {
     "second_difference": second_difference,
     "probe_slab_difference_c": probe_slab_difference,
     "depth_share_pct": depth_share,
+    "depth_share_of_plan_pct": depth_share_of_plan,
+    "depth_share_thicker_pct": depth_share_thicker,
     "drift_pct": _number("drift_pct"),
     "conditioned_hours": conditioned_hours,
     "held_at_service": held_at_service,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from moisturemap.acceptance.coverage import Cover
+from moisturemap.acceptance.cover import Cover
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.floor import settling
 from moisturemap.acceptance.rule import PlaceRule

@@ -78,6 +78,15 @@ def limit_value(limit: Limit) -> float:
     return limit.value
 
 
+def limit_words(limit: Limit) -> str:
+    """Say a limit as its document states it, and in the unit judged by where that differs."""
+    bound = limit_value(limit)
+    if bound == limit.value:
+        return f"the limit {bound:g}"
+    unit = method_named(limit.method).units[0]
+    return f"the limit {limit.value:g} {limit.unit}, {bound:.3g} {unit}"
+
+
 def risk_of(limit: Limit, risk: float) -> float:
     """Return the consumer's risk of a limit: that of its document, else the one given."""
     return risk if limit.risk_pct is None else limit.risk_pct / 100.0
@@ -110,14 +119,15 @@ def judge(entry: TestEntry, judged: Judged, limit: Limit | None, *, risk: float)
         f"; chance that this place is really above the limit, going by the test's uncertainty:"
         f" {percent(chance)}"
     )
+    stated = limit_words(limit)
     if value > bound:
-        return TestVerdict("exceeds", f"{shown} is above the limit {bound:g}{said}", chance)
+        return TestVerdict("exceeds", f"{shown} is above {stated}{said}", chance)
     extra = f" and {spread.allowance:.2g} for a probe not checked" if spread.allowance else ""
     range_ = f"{shown} with a guard band of {guard:.2g}{extra}"
     if upper > bound:
-        why = f"{range_} reaches above the limit {bound:g}{said}"
+        why = f"{range_} reaches above {stated}{said}"
         return TestVerdict("not proven", f"{why}, where {percent(allowed)} is accepted", chance)
-    return TestVerdict("meets", f"{range_} is within the limit {bound:g}{said}", chance)
+    return TestVerdict("meets", f"{range_} is within {stated}{said}", chance)
 
 
 def chance_above(value: float, spread: Uncertainty, bound: float) -> float:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.candidates import within
 from moisturemap.anomalies.disc import Disc
+from moisturemap.anomalies.edge import seen_from_one_side
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
@@ -85,6 +86,10 @@ CONTESTED_STRENGTH = 3.0
 
 SWEPT_SURE = 5.0
 """What a sweep crosses stands so many of its own standard errors high, or it is floor."""
+
+FALLEN_FROM, FALLEN_TO, FALLEN_LEAST = 1.4, 0.6, 2
+"""Beside a wall a sweep tells a thing if on both sides, from so many widths on (there a usual thing
+gives 0.38), most of at least so many readings stand less than this share of its strength high."""
 
 CONTESTED_SHORT_M, CONTESTED_SHORT_ODDS = 1.2, 8.0
 """A shorter line is contested from these log odds on only."""
@@ -176,7 +181,8 @@ def read_every(scene: Scene, spot: Disc) -> float:
 def standing_of(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
     """Decide: ``"thing"``, ``"contested"`` or ``"floor"``."""
     if found.log_odds > needed(scene, calm, found):
-        return "thing"
+        hit = at_stake(scene, disturbed(scene, calm, found, 2.0))
+        return "contested" if seen_from_one_side(scene, found.shape, hit) else "thing"
     least = CONTESTED_FROM + 2.0 * max(0.0, found.misfit - CONTESTED_MISFIT)
     strong = found.strength > CONTESTED_FAINT * calm.noise_sd
     strong &= found.strength > CONTESTED_STRENGTH * found.strength_sd
@@ -197,4 +203,23 @@ def standing_swept(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
     if isinstance(found.shape, Ridge) and found.log_odds <= CONTESTED_FROM:
         return "floor"
     known = found.log_odds > needed(scene, calm, found)
-    return "thing" if known else "contested"
+    return "thing" if known and _falls_off(scene, calm, found) else "contested"
+
+
+def _falls_off(scene: Scene, calm: CalmFloor, found: Weighed) -> bool:
+    """Whether what a sweep crossed hides no wet floor, or falls off on both sides of it.
+
+    Water at the foot of a wall does not fall off towards the wall, a pipe beside one does.
+    """
+    hit = at_stake(scene, disturbed(scene, calm, found, 2.0))
+    if not seen_from_one_side(scene, found.shape, hit):
+        return True
+    if isinstance(found.shape, Disc):
+        return False
+    along, across = found.shape.frame(scene.points)
+    over = scene.values - calm.base
+    beside = np.abs(along) <= found.shape.extent + 0.1
+    beside &= (np.abs(across) >= FALLEN_FROM * found.shape.width) & (np.abs(across) <= WITNESS_TO_M)
+    low = over < FALLEN_TO * found.strength
+    sides = [low[beside & (across > 0)], low[beside & (across < 0)]]
+    return all(side.size >= FALLEN_LEAST and side.mean() > 0.5 for side in sides)

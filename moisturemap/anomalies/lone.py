@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -77,9 +79,9 @@ def _residual(
     matrix = calm.between(distance) + unknown_level(calm)
     matrix += (amplitude**2)[:, None, None] * wet_covariance(distance)
     matrix += calm.noise * scene.share[group][:, :, None] * np.eye(group.shape[1])
-    first = np.zeros((group.shape[1], 1))
-    first[0] = 1.0
-    precision = np.linalg.solve(matrix, first)[:, :, 0]
+    first = np.zeros((len(group), group.shape[1], 1))
+    first[:, 0] = 1.0
+    precision = np.linalg.solve(matrix, first)[..., 0]
     own = precision[:, 0]
     residual = np.einsum("nk,nk->n", precision, over) / own
     order = np.sort(values[group[:, 1 : NEAREST + 1]], axis=1)
@@ -91,6 +93,50 @@ def _residual(
         np.maximum(residual, np.minimum(below, 0.0)),
     )
     return held, 1.0 / np.sqrt(own)
+
+
+@dataclass(frozen=True)
+class Held:
+    """Readings held against their neighbours: residual and sd, and what they were worked out from.
+
+    Each of shape (n,); what is unchanged about a reading need not be worked out again.
+    """
+
+    residual: Array
+    sd: Array
+    values: Array
+    used: Mask
+
+
+@dataclass(frozen=True)
+class Lone:
+    """Readings that stand alone.
+
+    Attributes
+    ----------
+    off : ndarray, shape (n,)
+        How far each stands off [reading]; 0 for those that do not.
+    held : Held or None
+        What it was judged by.
+    """
+
+    off: Array
+    held: Held | None = None
+
+
+def held_against(
+    scene: Scene, calm: CalmFloor, values: Array, used: Mask, before: Held | None
+) -> Held:
+    """Hold all readings against their neighbours, anew only near what has changed."""
+    if before is None:
+        return Held(*standing_alone(scene, calm, values, used), values.copy(), used)
+    changed = np.flatnonzero((values != before.values) | (used != before.used))
+    if not changed.size:
+        return before
+    again = _neighbouring(scene, changed)
+    residual, sd = before.residual.copy(), before.sd.copy()
+    residual[again], sd[again] = standing_alone(scene, calm, values, used, again)
+    return Held(residual, sd, values.copy(), used)
 
 
 def _neighbouring(scene: Scene, found: Index) -> Index:
@@ -105,8 +151,8 @@ def find_lone(
     values: Array,
     free: Mask,
     limit: float,
-    known: Array | None = None,
-) -> Array:
+    known: Lone,
+) -> Lone:
     """Find readings that stand alone.
 
     Parameters
@@ -117,30 +163,25 @@ def find_lone(
         Readings that may be found.
     limit : float
         Residual that counts [sd].
-    known : ndarray, shape (n,), optional
-        What was found before, as returned here.
+    known : Lone
+        What was found before.
 
     Returns
     -------
-    ndarray, shape (n,)
-        How far each stands off [reading]; 0 for those that do not.
+    Lone
     """
-    off = np.zeros(len(values)) if known is None else known.copy()
+    off, held = known.off.copy(), known.held
     loose = UNEVEN * np.abs(scene.values - values)
     tree = scene.tree
-    residual, sd = standing_alone(scene, calm, values, off == 0)
-    for turn in range(ROUNDS):
-        strange = residual / np.hypot(sd, loose)
+    for _ in range(ROUNDS):
+        held = held_against(scene, calm, values, off == 0, held)
+        strange = held.residual / np.hypot(held.sd, loose)
         found = np.flatnonzero((np.abs(strange) > limit) & free & (off == 0))
         if not found.size:
             break
         taken = np.zeros(len(values), dtype=bool)
-        before = off == 0
         for one in found[np.argsort(-np.abs(strange[found]), kind="stable")]:
             if not taken[one]:
-                off[one] = residual[one]
+                off[one] = held.residual[one]
                 taken[tree.query_ball_point(scene.points[one], APART * scene.spacing)] = True
-        if turn + 1 < ROUNDS:
-            again = _neighbouring(scene, np.flatnonzero(before & (off != 0)))
-            residual[again], sd[again] = standing_alone(scene, calm, values, off == 0, again)
-    return off
+    return Lone(off, held)

@@ -18,7 +18,7 @@ from scipy.spatial import cKDTree
 from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
-from moisturemap.anomalies.sides import DIRECTIONS, contrasts
+from moisturemap.anomalies.sides import DIRECTIONS, Contrasts, contrasts
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -142,7 +142,12 @@ class Rises:
 
 
 def what_is_left(
-    scene: Scene, calm: CalmFloor, values: Array, contested: Iterable[Weighed], used: Mask
+    scene: Scene,
+    calm: CalmFloor,
+    values: Array,
+    contested: Iterable[Weighed],
+    used: Mask,
+    before: Contrasts | None = None,
 ) -> Rises:
     """Gather the rises that nothing found accounts for.
 
@@ -154,11 +159,13 @@ def what_is_left(
         Taken out as well: holes keep clear of them by their shape.
     used : ndarray of bool, shape (n,)
         Readings that may stand for floor.
+    before : Contrasts, optional
+        As worked out last in the search.
     """
     left = values.copy()
     for one in contested:
         left -= one.strength * one.shape.rise(scene.points)
-    found = contrasts(scene, calm, left, used)
+    found = contrasts(scene, calm, left, used, before)
     over = np.where(np.isfinite(found.over), found.over, 0.0)
     beside = np.maximum(left[:, None] - over - calm.base[:, None], 0.0)
     return Rises(scene.points, over, beside, found.sd, calm.noise_sd, scene.width)

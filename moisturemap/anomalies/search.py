@@ -11,8 +11,9 @@ from scipy.spatial import cKDTree
 from moisturemap.anomalies.calm import CalmFloor, fit_calm
 from moisturemap.anomalies.candidates import line_candidates, spot_candidates, within
 from moisturemap.anomalies.decision import FINE_M, disturbed, standing_of, with_visits
+from moisturemap.anomalies.edge import on_edge
 from moisturemap.anomalies.finds import Finds
-from moisturemap.anomalies.lone import find_lone
+from moisturemap.anomalies.lone import Lone, find_lone
 from moisturemap.anomalies.pattern import find_waves
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rises import what_is_left
@@ -20,7 +21,7 @@ from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.settle import weigh_line, weigh_spot
 from moisturemap.anomalies.settle_swept import settled
-from moisturemap.anomalies.sides import Contrasts, contrasts, near_any
+from moisturemap.anomalies.sides import Contrasts, contrasts
 from moisturemap.anomalies.swept import of_sweeps
 
 Array = NDArray[np.float64]
@@ -54,9 +55,6 @@ CLOSE = 1.6
 PLAIN = 4.0
 """Readings within this of dry floor may show a regular pattern [sd of calm floor]."""
 
-CHANGED_M = 3.0
-"""Contrasts are worked out again this near to what was taken out [m]."""
-
 
 @dataclass
 class _State:
@@ -66,6 +64,7 @@ class _State:
     free: Mask
     things: list[Weighed] = field(default_factory=list)
     contested: list[Weighed] = field(default_factory=list)
+    over: Contrasts | None = None
 
 
 def search(scene: Scene) -> Finds:
@@ -89,40 +88,35 @@ def search(scene: Scene) -> Finds:
 def _search(scene: Scene) -> Finds:
     calm = fit_calm(scene)
     state = _State(scene.values.copy(), np.ones(len(scene.values), dtype=bool))
-    lone = np.zeros(len(scene.values))
+    alone = Lone(np.zeros(len(scene.values)))
     if scene.spacing < MIDDLING_M:
-        lone = find_lone(scene, calm, state.values, state.free, VERY_STRANGE)
-    used = lone == 0
+        alone = find_lone(scene, calm, state.values, state.free, VERY_STRANGE, alone)
+    used = alone.off == 0
     _find_lines(scene, calm, state, used)
-    _run_on(scene, calm, state, lone)
+    _run_on(scene, calm, state, alone.off)
     hidden = np.zeros(len(scene.values), dtype=bool)
     for one in state.contested:
         hidden[disturbed(scene, calm, one, 2.0)] = True
-    lone = find_lone(scene, calm, state.values, ~hidden, STRANGE, lone)
+    lone = find_lone(scene, calm, state.values, ~hidden, STRANGE, alone).off
     _find_spots(scene, calm, state, lone == 0, ~hidden)
     plain = (lone == 0) & ~hidden & (np.abs(state.values - calm.base) <= PLAIN * calm.sd)
     waves = find_waves(scene, calm, state.values, plain)
     doubtful = _doubtful(scene, calm, lone)
-    rises = what_is_left(scene, calm, state.values, state.contested, lone == 0)
+    rises = what_is_left(scene, calm, state.values, state.contested, lone == 0, state.over)
     things, contested = tuple(state.things), tuple(state.contested)
     return Finds(calm, things, contested, lone, doubtful, plain, rises, waves)
 
 
 def _find_lines(scene: Scene, calm: CalmFloor, state: _State, used: Mask) -> None:
-    found: Contrasts | None = None
-    changed = np.ones(len(scene.values), dtype=bool)
     for _ in range(PASSES):
-        before = None if found is None else (found, changed)
-        found = contrasts(scene, calm, state.values, used, before)
+        state.over = contrasts(scene, calm, state.values, used, state.over)
         new = []
-        for ridge in line_candidates(scene, found, state.free & used):
+        for ridge in line_candidates(scene, state.over, state.free & used):
             weighed = weigh_line(scene, calm, state.values, used, ridge, [])
             new += _filed(scene, calm, state, weighed)
         new += _again(scene, calm, state, used)
         if not new:
             break
-        places = np.vstack([scene.points[disturbed(scene, calm, one, 0.5)] for one in new])
-        changed = near_any(scene, places, CHANGED_M)
         _drop_left_over(scene, calm, state)
 
 
@@ -243,9 +237,9 @@ def _covers(scene: Scene, thing: Weighed, other: Weighed) -> bool:
 
 
 def _find_spots(scene: Scene, calm: CalmFloor, state: _State, used: Mask, free: Mask) -> None:
-    found = contrasts(scene, calm, state.values, used)
-    over = found.greatest
-    for members in spot_candidates(scene, found, free & used):
+    state.over = contrasts(scene, calm, state.values, used, state.over)
+    over = state.over.greatest
+    for members in spot_candidates(scene, state.over, free & used):
         weighed = weigh_spot(scene, calm, state.values, used, members, over)
         if weighed is None:
             continue
@@ -258,7 +252,10 @@ def _find_spots(scene: Scene, calm: CalmFloor, state: _State, used: Mask, free: 
 
 
 def _doubtful(scene: Scene, calm: CalmFloor, lone: Array) -> Mask:
-    """Which single readings may be wet floor: high ones at a coarse spacing, or side by side."""
+    """Which single readings may be wet floor.
+
+    High ones at a coarse spacing, side by side, or above the wet level at a wall or a joint.
+    """
     high = lone > 0
     if not high.any():
         return high
@@ -266,6 +263,9 @@ def _doubtful(scene: Scene, calm: CalmFloor, lone: Array) -> Mask:
     count = cKDTree(places).query_ball_point(places, CLOSE * scene.spacing, return_length=True)
     sharp = (lone[high] > UNMISTAKABLE * calm.sd) & (scene.spacing < MIDDLING_M)
     sure = (scene.spacing < FINE_M) | sharp | (scene.values[high] >= scene.top)
+    wet = np.ones(len(places), dtype=bool)
+    if scene.level is not None:
+        wet = scene.values[high] > scene.level
     doubtful = high.copy()
-    doubtful[high] = ~((count == 1) & sure)
+    doubtful[high] = ~((count == 1) & sure) | (wet & on_edge(scene, places))
     return doubtful

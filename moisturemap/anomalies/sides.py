@@ -53,10 +53,16 @@ class Contrasts:
         Reading minus the higher side [reading]; -inf where neither side is read.
     sd : float
         What calm floor gives [reading].
+    values : ndarray, shape (n,)
+        The readings they were worked out from [reading].
+    used : ndarray of bool, shape (n,)
+        Those of them that may stand for floor.
     """
 
     over: Array
     sd: float
+    values: Array
+    used: NDArray[np.bool_]
 
     @property
     def greatest(self) -> Array:
@@ -69,7 +75,7 @@ def contrasts(
     calm: CalmFloor,
     values: Array,
     used: NDArray[np.bool_],
-    before: tuple[Contrasts, NDArray[np.bool_]] | None = None,
+    before: Contrasts | None = None,
 ) -> Contrasts:
     """Hold every reading against its sides.
 
@@ -79,8 +85,8 @@ def contrasts(
         Readings, what is already known to be a thing taken out.
     used : ndarray of bool, shape (n,)
         Readings that may stand for floor.
-    before : (Contrasts, ndarray of bool), optional
-        Contrasts worked out before, and the readings near which something has changed.
+    before : Contrasts, optional
+        Worked out before: only near what has changed they are worked out anew.
     """
     near = max(NEAREST * scene.width, LEAST_NEAREST_M)
     far = max(near + STRIP_M, SPACINGS_WIDE * scene.spacing)
@@ -89,11 +95,12 @@ def contrasts(
     sd = np.sqrt(1.3 * calm.noise + 2 * calm.texture * (1 - matern(middle, calm.length)))
     over = np.full((len(values), DIRECTIONS), -np.inf)
     wanted = np.arange(len(values))
-    if before is not None:
-        over = before[0].over.copy()
-        wanted = np.flatnonzero(before[1])
     tree = scene.tree
     reach = float(np.hypot(far, along))
+    if before is not None:
+        over = before.over.copy()
+        changed = (values != before.values) | (used != before.used)
+        wanted = np.flatnonzero(near_any(scene, scene.points[changed], reach))
     most = int(min(len(values), np.ceil(1.15 * np.pi * (reach / scene.spacing) ** 2) + SWEPT))
     for start in range(0, wanted.size, CHUNK):
         part = wanted[start : start + CHUNK]
@@ -103,7 +110,7 @@ def contrasts(
         known &= used[index]
         offset = scene.points[index] - scene.points[part][:, None]
         over[part] = _one_part(offset, values[index], known, values[part], (near, far, along))
-    return Contrasts(over, float(sd))
+    return Contrasts(over, float(sd), values.copy(), used.copy())
 
 
 def _one_part(

@@ -15,7 +15,7 @@ import shapely
 
 from moisturemap.errors import MissingExtra
 
-SCHEMA_VERSION = "2"
+SCHEMA_VERSION = "3"
 """Grows when a column changes its meaning or goes; a new column alone does not change it."""
 
 
@@ -50,13 +50,25 @@ TABLES: dict[str, tuple[Column, ...]] = {
         ("used", WHOLE, "readings that make the map"),
         ("area_m2", NUMBER, "area of the floor [m2]"),
         ("wet_level", NUMBER, "relative reading above which floor counts as wet"),
-        ("wet_m2", NUMBER, "area of all zones above the wet level, contested ones among them [m2]"),
+        ("mapped_m2", NUMBER, "area of the floor that could be mapped [m2]"),
+        (
+            "wet_m2",
+            NUMBER,
+            "area of all zones above the wet level, contested ones among them [m2]; empty where "
+            "nothing could be mapped or no level is known",
+        ),
         (
             "contested_m2",
             NUMBER,
             "of these, area of zones that may be an embedded thing instead [m2]",
         ),
-        ("zones", WHOLE, "wet and contested zones"),
+        ("zones", WHOLE, "wet and contested zones; empty as wet_m2"),
+        (
+            "set_aside_readings",
+            WHOLE,
+            "readings above the wet level that left the map as things; empty without a level",
+        ),
+        ("set_aside_m2", NUMBER, "floor these stand for, a square of the spacing each [m2]"),
         ("peak", NUMBER, "highest mapped reading in a zone"),
         ("anomalies", WHOLE, "flagged lines, spots, meshes and stray readings"),
         ("holes", WHOLE, "holes proposed; empty when none were planned"),

@@ -19,7 +19,7 @@ from moisturemap.provenance import versions
 FOLDER = "floors"
 """Folder of the results by floor, inside that of the run."""
 
-FORM = 3
+FORM = 4
 """Form of a kept result; another one is not read but made again."""
 
 

@@ -29,7 +29,7 @@ class BatchOptions:
     reports : tuple of str
         Kinds of report written for each floor: ``pdf``, ``docx``, ``html``.
     units : str
-        Units of the reports: ``metric`` or ``us``.
+        Units of the reports: ``metric`` or ``us``; "" for those of each survey.
     workers : int or None
         Processes on this machine; None takes one a processor.
     scheduler : str or None
@@ -43,7 +43,7 @@ class BatchOptions:
     drying: bool = False
     holes: bool = False
     reports: Annotated[tuple[str, ...], one_of(*REPORTS)] = ()
-    units: Annotated[str, one_of(*SYSTEMS)] = "metric"
+    units: Annotated[str, one_of("", *SYSTEMS)] = ""
     workers: Annotated[int | None, at_least(1)] = None
     scheduler: str | None = None
     earlier: Path | None = None

@@ -28,6 +28,7 @@ const kinds = {
   failed: (row) => row.error !== "",
 };
 const verdictOf = (row) => row.error ? "could not be done" : row.verdict || "no test";
+const wetWords = (row) => row.wet_m2 === null || row.wet_m2 === undefined ? "wet floor not known" : `wet ${number(row.wet_m2, 1)} m²`;
 const number = (value, digits) => value === null || value === undefined ? "" : value.toFixed(digits);
 
 const columns = [
@@ -42,6 +43,7 @@ const columns = [
   }],
   ["Wet [m²]", (r) => r.wet_m2 ?? -1, (r, td) => figures(td, number(r.wet_m2, 1))],
   ["of these contested [m²]", (r) => r.contested_m2 ?? -1, (r, td) => figures(td, number(r.contested_m2, 1))],
+  ["above the level, set aside [m²]", (r) => r.set_aside_m2 ?? -1, (r, td) => figures(td, number(r.set_aside_m2, 1))],
   ["Floor [m²]", (r) => r.area_m2 ?? -1, (r, td) => figures(td, number(r.area_m2, 0))],
   ["Valid tests", (r) => r.tests ?? -1, (r, td) => figures(td, r.tests ? `${r.tests_valid ?? 0} of ${r.tests}` : "")],
   ["Oldest test [days]", (r) => daysSince(r.oldest_valid_test) ?? -1, (r, td) => {
@@ -221,12 +223,12 @@ function picture(row) {
   canvas.height = map.height;
   canvas.map = map;
   canvas.setAttribute("role", "img");
-  canvas.setAttribute("aria-label", `Relative readings on ${row.floor}, ${number(row.wet_m2, 1)} m² in wet zones`);
+  canvas.setAttribute("aria-label", `Relative readings on ${row.floor}, ${wetWords(row)}`);
   watcher.observe(canvas);
   const caption = document.createElement("figcaption");
   name(row, caption, row.floor);
   const own = map.model ? "" : ` · ${map.low} to ${map.high}`;
-  small(caption, `wet ${number(row.wet_m2, 1)} m² · ${verdictOf(row)}${own}`);
+  small(caption, `${wetWords(row)} · ${verdictOf(row)}${own}`);
   figure.append(canvas, caption);
   return figure;
 }

@@ -23,6 +23,7 @@ SHOWN = (
     "holds_until",
     "wet_m2",
     "contested_m2",
+    "set_aside_m2",
     "area_m2",
     "readings",
     "tests",

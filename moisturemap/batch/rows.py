@@ -12,7 +12,7 @@ import pandas as pd
 import shapely
 
 from moisturemap.batch.dataset import TABLES
-from moisturemap.bundles import Findings, Study
+from moisturemap.bundles import Findings, Study, set_aside_above_level
 from moisturemap.mapping import floor_told
 from moisturemap.results.summary import plain_value
 from moisturemap.survey import USED_FLAGS, Survey
@@ -69,7 +69,6 @@ def _floor(findings: Findings) -> Row:
     zones, instrument = study.zones, study.clean.instrument
     scale = instrument.scale or (None, None)
     started = study.visit.started
-    contested = zones["standing"] == "contested" if "standing" in zones else _none_of(zones)
     read = survey.readings["visit"].unique()
     return {
         "name": survey.name,
@@ -83,9 +82,7 @@ def _floor(findings: Findings) -> Row:
         "used": int(study.readings["flag"].isin(USED_FLAGS).sum()),
         "area_m2": _round(survey.plan.outline.area),
         "wet_level": plain_value(study.wet.level.value),
-        "wet_m2": _round(zones["area_m2"].sum()),
-        "contested_m2": _round(zones.loc[contested, "area_m2"].sum()),
-        "zones": len(zones),
+        **_wet(study),
         "peak": _round(zones["peak"].max()) if len(zones) else None,
         "anomalies": len(study.anomalies),
         "holes": len(study.drill_plan),
@@ -94,6 +91,25 @@ def _floor(findings: Findings) -> Row:
         "quality": study.quality,
         **_verdict(findings),
         **_drying(findings),
+    }
+
+
+def _wet(study: Study) -> Row:
+    """Return what reads wet and what was set aside; nothing where it cannot be told."""
+    surface, zones = study.moisture, study.zones
+    mapped = float(np.isfinite(surface.dataset["mean"].to_numpy()).sum()) * surface.grid.spacing**2
+    found: Row = {"mapped_m2": _round(min(mapped, study.survey.plan.outline.area))}
+    if study.wet.level.value is None:
+        return found
+    aside = set_aside_above_level(study)
+    found |= {"set_aside_readings": aside.readings, "set_aside_m2": _round(aside.area_m2)}
+    if not mapped:
+        return found
+    contested = zones["standing"] == "contested" if "standing" in zones else _none_of(zones)
+    return found | {
+        "wet_m2": _round(zones["area_m2"].sum()),
+        "contested_m2": _round(zones.loc[contested, "area_m2"].sum()),
+        "zones": len(zones),
     }
 
 

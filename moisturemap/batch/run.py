@@ -30,7 +30,7 @@ class BatchResult:
     floors : int
         Floors of the run.
     done : int
-        Of these, done now.
+        Of these, done now; those that could not be done are among the failures alone.
     kept : int
         Done by an earlier run and unchanged since.
     failures : tuple of (str, str)
@@ -106,7 +106,8 @@ def run_batch(
         files = _write(results, out, day)
     say("done", 1.0)
     failures = tuple((one["floor"], one["error"]) for one in results if one["error"])
-    return BatchResult(len(sources), len(tasks), len(sources) - len(tasks), failures, tuple(files))
+    unchanged = len(sources) - len(tasks)
+    return BatchResult(len(sources), len(tasks) - len(failures), unchanged, failures, tuple(files))
 
 
 def floors_known(

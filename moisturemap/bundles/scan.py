@@ -25,13 +25,17 @@ class LaidOut:
 
 @dataclass(frozen=True)
 class SurveyCheck:
-    """Remarks on one visit, most serious first; ``unusable`` where no map can be made of it."""
+    """Remarks on one visit, most serious first; ``unusable`` where no map can be made of it.
+
+    ``units`` are those the survey is printed in unless asked otherwise.
+    """
 
     survey: str
     visit: str
     count: int
     remarks: tuple[Remark, ...]
     unusable: bool = False
+    units: str = "metric"
 
     def as_dict(self) -> dict[str, Any]:
         """Return plain types for JSON."""

@@ -66,7 +66,7 @@ def batch(source: Path, out: Path, as_json: bool, **wishes: Any) -> None:
         drying=wishes["drying"],
         holes=wishes["holes"],
         reports=tuple(dict.fromkeys(wishes["reports"])),
-        units=wishes["units"],
+        units=wishes["units"] or "",
         workers=wishes["workers"],
         scheduler=wishes["scheduler"],
         earlier=wishes["earlier"],

@@ -69,7 +69,7 @@ def check(
         print_json(result.as_dict())
     else:
         tell = describe_remarks if wishes["full"] else brief_remarks
-        say(tell(result, Units(wishes["units"])))
+        say(tell(result, Units(wishes["units"] or result.units)))
     if by_result:
         exit_by_result(max((EXIT_CODES[one.level] for one in result.remarks), default=0))
     if result.unusable:

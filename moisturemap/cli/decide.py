@@ -22,6 +22,7 @@ from moisturemap.cli.door import (
     progress,
     say,
     survey_argument,
+    units_of,
     units_option,
     visit_option,
 )
@@ -65,12 +66,11 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
     from moisturemap.results.brief import brief_decision
     from moisturemap.results.decision import describe_decision, export_decision, summarise_decision
     from moisturemap.results.run import write_run
-    from moisturemap.units import Units
     from moisturemap.workflow.judge import end_of, judge
     from moisturemap.workflow.read_decided import read_decided
 
-    units = Units(wishes["units"])
     read, overrides = read_decided(survey)
+    units = units_of(wishes["units"], read)
     if not wishes["no_scan"]:
         announce(read, visit, "study")
     result = judge(
@@ -80,7 +80,7 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
         options=DecideOptions(
             rules=wishes["rules"],
             risk=wishes["risk"] / 100.0,
-            as_of=end_of(wishes["as_of"]),
+            as_of=end_of(wishes["as_of"], read),
         ),
         with_scan=not wishes["no_scan"],
         progress=progress(),

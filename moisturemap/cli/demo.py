@@ -37,7 +37,7 @@ FLOORS = ("bakery", "flat", "warehouse", "clinic")
 )
 @units_option
 @json_option
-def demo(floor: str, out: Path, units: str, as_json: bool) -> None:
+def demo(floor: str, out: Path, units: str | None, as_json: bool) -> None:
     """Run the main job on an invented floor and say where the results are.
 
     Writes the survey as it was read, the map with its files, the decision where calibrated tests
@@ -51,7 +51,7 @@ def demo(floor: str, out: Path, units: str, as_json: bool) -> None:
     from moisturemap.workflow.judge import judge_or_map
     from moisturemap.workflow.read import read_survey
 
-    spoken_in, summaries = Units(units), {}
+    spoken_in, summaries = Units(units or "metric"), {}
     for name in FLOORS if floor == "all" else (floor,):
         folder = copy_demo(name, out / name)
         survey = read_survey(folder)

@@ -17,6 +17,7 @@ from moisturemap.errors import InputError, MoistureMapError
 
 if TYPE_CHECKING:
     from moisturemap.survey import Survey
+    from moisturemap.units import Units
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -43,11 +44,17 @@ as_of_option = click.option(
 units_option = click.option(
     "--units",
     type=click.Choice(["metric", "us"]),
-    default="metric",
-    show_default=True,
     envvar="MOISTUREMAP_UNITS",
-    help="Units of what is printed and drawn: metric, or feet, inches and Fahrenheit.",
+    help="Units of what is printed and drawn: metric, or feet, inches and Fahrenheit; by default"
+    " those of the survey.",
 )
+
+
+def units_of(asked: str | None, survey: Survey) -> Units:
+    """Return the units asked for, or those the survey was measured in."""
+    from moisturemap.units import Units
+
+    return Units(asked or survey.units)
 
 
 def _speak(context: click.Context, option: click.Parameter, code: str) -> None:

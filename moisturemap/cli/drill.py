@@ -19,6 +19,7 @@ from moisturemap.cli.door import (
     progress,
     say,
     survey_argument,
+    units_of,
     units_option,
     visit_option,
 )
@@ -32,7 +33,7 @@ from moisturemap.cli.door import (
     "--clearance",
     type=click.FloatRange(0),
     metavar="M",
-    help="Distance to keep from flagged and known services [m].",
+    help="Distance to keep from what is flagged [m]; from known services at least 0.3 m.",
 )
 @click.option("--reject", multiple=True, metavar="X,Y", help="Place not to be drilled [m]; repeat.")
 @click.option("--pin", multiple=True, metavar="X,Y", help="Place that must be drilled [m]; repeat.")
@@ -49,7 +50,6 @@ def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wi
     from moisturemap.results.drilling_files import export_drill_plan, summarise_drilling
     from moisturemap.results.run import write_run
     from moisturemap.results.study_words import describe_drilling
-    from moisturemap.units import Units
     from moisturemap.workflow.overridden_study import decided_study
     from moisturemap.workflow.read_decided import read_decided
 
@@ -62,7 +62,7 @@ def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wi
     read, overrides = read_decided(survey)
     announce(read, visit, "study")
     result = decided_study(read, overrides, visit=visit, options=options, progress=progress())
-    units = Units(wishes["units"])
+    units = units_of(wishes["units"], read)
     if out is not None:
         writers = (
             partial(export_drill_plan, result),

@@ -19,6 +19,7 @@ from moisturemap.cli.door import (
     progress,
     say,
     survey_argument,
+    units_of,
     units_option,
 )
 
@@ -85,7 +86,6 @@ def drying(
     from moisturemap.results.brief import brief_drying
     from moisturemap.results.drying_summary import describe_drying, export_drying, summarise_drying
     from moisturemap.results.run import write_run
-    from moisturemap.units import Units
     from moisturemap.workflow.placement import plan_drying
     from moisturemap.workflow.read_decided import read_decided
 
@@ -106,7 +106,7 @@ def drying(
         ),
         progress=progress(),
     )
-    units = Units(wishes["units"])
+    units = units_of(wishes["units"], read)
     if out is not None:
         from moisturemap.figures import Format
         from moisturemap.figures.drying_figures import save_drying_figures

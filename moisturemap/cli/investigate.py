@@ -19,6 +19,7 @@ from moisturemap.cli.door import (
     progress,
     say,
     survey_argument,
+    units_of,
     units_option,
 )
 
@@ -53,7 +54,6 @@ def investigate(survey: Path, out: Path | None, as_json: bool, **wishes: Any) ->
         summarise_investigation,
     )
     from moisturemap.results.run import write_run
-    from moisturemap.units import Units
     from moisturemap.workflow.investigate import investigate as investigate_floor
     from moisturemap.workflow.read_decided import read_decided
 
@@ -77,13 +77,13 @@ def investigate(survey: Path, out: Path | None, as_json: bool, **wishes: Any) ->
                 found,
                 survey_name=read.name,
                 formats=wishes["formats"],
-                form=Format(units=Units(wishes["units"])),
+                form=Format(units=units_of(wishes["units"], read)),
             ),
         )
         print_files(write_run("investigate", read, out, writers))
     if as_json:
         print_json(summarise_investigation(found, read.name))
     elif wishes["full"]:
-        say(describe_investigation(found, read.name, Units(wishes["units"])))
+        say(describe_investigation(found, read.name, units_of(wishes["units"], read)))
     else:
         say(brief_investigation(found, read.name))

@@ -53,7 +53,7 @@ def layout(
     from moisturemap.units import Units
     from moisturemap.workflow.scan_layout import lay_out_scan
 
-    units = Units(wishes["units"])
+    units = Units(wishes["units"] or ("us" if wishes["unit"] == "ft" else "metric"))
     result = lay_out_scan(plan, spacing=spacing, margin=margin, unit=wishes["unit"])
     if out is not None:
         print_files(export_layout(result, out, (partial(write_scan_sheet, result, units=units),)))

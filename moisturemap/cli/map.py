@@ -19,6 +19,7 @@ from moisturemap.cli.door import (
     progress,
     say,
     survey_argument,
+    units_of,
     units_option,
     visit_option,
 )
@@ -59,7 +60,6 @@ def map_floor(
     from moisturemap.results.study_files import export_study
     from moisturemap.results.study_words import describe
     from moisturemap.results.summary import summarise
-    from moisturemap.units import Units
     from moisturemap.workflow.overridden_study import decided_study
     from moisturemap.workflow.read_decided import read_decided
 
@@ -71,7 +71,7 @@ def map_floor(
     )
     announce(read, visit, "study", *(["files"] if out is not None else []))
     result = decided_study(read, overrides, visit=visit, options=options, progress=progress())
-    units = Units(wishes["units"])
+    units = units_of(wishes["units"], read)
     form = Format(units=units)
     if out is not None:
         writers = (

@@ -18,6 +18,7 @@ from moisturemap.cli.door import (
     progress,
     say,
     survey_argument,
+    units_of,
     units_option,
     visit_option,
 )
@@ -101,12 +102,11 @@ def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: 
     )
     if wishes["figure"]:
         from moisturemap.figures import Format, save_captioned_map
-        from moisturemap.units import Units
 
         written = save_captioned_map(
             findings.study,
             out,
-            form=Format(width_mm=wishes["width"], units=Units(wishes["units"])),
+            form=Format(width_mm=wishes["width"], units=units_of(wishes["units"], read)),
             dpi=wishes["dpi"],
         )
         notes: list[str] = []
@@ -181,7 +181,7 @@ def _options(survey: Path, wishes: dict[str, Any]) -> ReportOptions:
         lines[name.strip()] = text.strip()
     return ReportOptions(
         paper=wishes["paper"],
-        units=wishes["units"],
+        units=wishes["units"] or "",
         dates=wishes["dates"],
         title=wishes["title"],
         title_block=lines,
@@ -208,7 +208,7 @@ def _issue(
     study = findings.study
     made_with = Issue(
         key_numbers(study, findings.decision),
-        {"visit": study.visit.id, "units": wishes["units"]},
+        {"visit": study.visit.id, "units": wishes["units"] or study.survey.units},
         study.survey.provenance.options.get("record_number"),
     )
     with open_project(survey, writable=True) as project:

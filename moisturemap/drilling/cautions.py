@@ -31,6 +31,24 @@ GENERAL = (
 """Cautions for every floor; standards cited from secondary sources, verify."""
 
 
+def heating_caution(rooms: list[Room]) -> str:
+    """Return what stands first before drilling into a heated floor; "" where none is.
+
+    Parameters
+    ----------
+    rooms : list of Room
+        Rooms with holes.
+    """
+    heated = [room.name for room in rooms if room.slab.heated]
+    if not heated:
+        return ""
+    return (
+        f"Floor heating in {', '.join(heated)}: drill only at marked test points. Pipes may lie 25 "
+        "to 30 mm down, so the standard depth may reach them. Have the loop drawing and a thermal "
+        "image with the heating on; heating off before the test as its standard asks (EN 1264-4)."
+    )
+
+
 def cautions(rooms: list[Room], flagged: list[str], timber: bool) -> tuple[str, ...]:
     """Return the cautions that apply to a plan.
 
@@ -43,15 +61,8 @@ def cautions(rooms: list[Room], flagged: list[str], timber: bool) -> tuple[str, 
     timber : bool
         Whether pin tests in timber are among them.
     """
-    found = list(GENERAL)
-    heated = [room.name for room in rooms if room.slab.heated]
-    if heated:
-        found.append(
-            f"Floor heating in {', '.join(heated)}: pipes may lie 25 to 30 mm down, so the "
-            "standard depth may reach them. Only marked test points, the loop drawing and a "
-            "thermal image with the heating on; heating off before the test as its standard asks "
-            "(EN 1264-4)."
-        )
+    heated = heating_caution(rooms)
+    found = [*([heated] if heated else []), *GENERAL]
     if flagged:
         found.append(
             f"Flagged by the scan: {', '.join(flagged)}. Each may be a pipe, cable, bar, metal, an "

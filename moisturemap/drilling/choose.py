@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from moisturemap.anomalies import Anomalies
-from moisturemap.drilling.cautions import cautions
+from moisturemap.drilling.cautions import cautions, heating_caution
 from moisturemap.drilling.clearance import SETTING_OUT_M
 from moisturemap.drilling.counts import COUNT_RULES, DEFAULT_RULE, count_rule, stricter
 from moisturemap.drilling.depth import is_timber
@@ -20,7 +20,7 @@ from moisturemap.drilling.plan import HOLE_COLUMNS, DrillPlan
 from moisturemap.drilling.purpose import Purpose, purposes
 from moisturemap.drilling.site import MOST_LOG_ODDS, Ground, Mask, make_site
 from moisturemap.drilling.statements import plan_statements
-from moisturemap.drilling.unreached import unreached_zones
+from moisturemap.drilling.unreached import closed_rooms, unreached_zones
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.zones import MappedVisit
@@ -75,12 +75,14 @@ def plan_holes(
     holes = gpd.GeoDataFrame(draft.rows, columns=list(HOLE_COLUMNS), geometry="geometry")
     rooms = [room for room in plan.rooms if room.name in set(holes["room"])]
     flagged = [str(name) for name in anomalies.table["anomaly"]]
+    heating = heating_caution(rooms)
     return DrillPlan(
         holes,
         " ".join(draft.rules),
         cautions(rooms, flagged, bool(timber)),
-        (*draft.unreached, *draft.statements),
+        (*draft.unreached, *draft.warnings, *draft.statements),
         tuple(draft.unreached),
+        (*([heating] if heating else []), *draft.warnings),
     )
 
 
@@ -172,7 +174,8 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     for i in order:
         draft.add_row(domains, site.points[chosen[i]], reasons[i], status[i])
     draft.unreached += unreached_zones(ground, draft.obstacles, site.points[chosen])
-    draft.statements += _on_rises(ground, draft.rows[-len(order) :] if order else [])
+    draft.unreached += closed_rooms(ground, draft.obstacles)
+    draft.warnings += _on_rises(ground, draft.rows[-len(order) :] if order else [])
     return plan_statements(ground, objective, chosen)
 
 
@@ -226,5 +229,5 @@ def _say_shortfall(draft: Draft, domains: tuple[Domain, ...], missing: int) -> N
     draft.statements.append(
         f"{missing} fewer than the count: no further place in {rooms} keeps clear of what is "
         "flagged, known, walls, joints, rejected places and other holes. Locate the services and "
-        "correct the plan, or agree a smaller clearance with whoever answers for them."
+        "correct the plan."
     )

@@ -21,6 +21,11 @@ SETTING_OUT_M = 0.02
 MESH_SHARE = 0.5
 """A flagged mesh under more than this share of a room cannot be kept clear of there."""
 
+KNOWN_SERVICE_M = 0.3
+"""Kept from services the plan draws, whatever clearance is asked for; nearer holes are named [m].
+No standard gives a number; our choice, the usual clearance of this program. Who knows better
+corrects the line of the plan."""
+
 LINE_WORDS = {
     "known-service": "known service",
     "movement-joint": "movement joint",
@@ -59,7 +64,12 @@ def plan_obstacles(plan: FloorPlan, options: DrillOptions) -> list[Obstacle]:
     ]
     for line in plan.lines_of(*LINE_WORDS):
         name = f"{LINE_WORDS[line.kind]} {line.name}".strip()
-        found.append(Obstacle(name, line.geometry, options.clearance_m))
+        if not line.recognised:
+            name = f"{line.name}, drawn in the plan"
+        keep = options.clearance_m
+        if line.kind == "known-service":
+            keep = max(keep, KNOWN_SERVICE_M)
+        found.append(Obstacle(name, line.geometry, keep))
     return found
 
 
@@ -114,6 +124,23 @@ def forbidden(obstacles: list[Obstacle]) -> BaseGeometry:
             for obstacle in obstacles
         ]
     )
+
+
+def near_services(plan: FloorPlan, x: float, y: float) -> str:
+    """Name the services of a plan that a hole at a place [m] is too near to; "" for none.
+
+    Parameters
+    ----------
+    plan : FloorPlan
+    x, y : float
+        [m]
+    """
+    found = [
+        (line.geometry.distance(Point(x, y)), f"known service {line.name}".strip())
+        for line in plan.lines_of("known-service")
+    ]
+    near = [f"{gap:.2f} m from {name}" for gap, name in sorted(found) if gap < KNOWN_SERVICE_M]
+    return ", ".join(near)
 
 
 def clear_of(area: BaseGeometry, points: NDArray[np.float64]) -> NDArray[np.bool_]:

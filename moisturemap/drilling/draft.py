@@ -12,11 +12,13 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.anomalies import Anomalies
 from moisturemap.drilling.clearance import (
+    KNOWN_SERVICE_M,
     SETTING_OUT_M,
     Obstacle,
     flagged_obstacles,
     forbidden,
     hole_obstacles,
+    near_services,
     objections,
     plan_obstacles,
 )
@@ -24,7 +26,7 @@ from moisturemap.drilling.depth import hole_depth, is_timber
 from moisturemap.drilling.options import DrillOptions, Place
 from moisturemap.drilling.purpose import Purpose
 from moisturemap.drilling.setout import set_out
-from moisturemap.floorplan import Domain, FloorPlan
+from moisturemap.floorplan import Domain, FloorPlan, unknown_words
 from moisturemap.mapping import MoistureSurface
 from moisturemap.survey import IssuedHole, Survey
 from moisturemap.zones import MappedVisit, WetZones
@@ -56,8 +58,9 @@ class Draft:
         Holes of issued plans that stand, by their place [m].
     tested : frozenset of str
         Names of holes with a calibrated test.
-    statements, rules, unreached : list of str
-        Sentences gathered on the way; the last about wet zones without a hole.
+    statements, rules, unreached, warnings : list of str
+        Sentences gathered on the way; ``unreached`` about wet zones without a hole, ``warnings``
+        what no short form may leave out.
     rows : list of dict
         Holes so far, columns ``HOLE_COLUMNS``.
     """
@@ -72,6 +75,7 @@ class Draft:
     statements: list[str] = field(default_factory=list)
     rules: list[str] = field(default_factory=list)
     unreached: list[str] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
     rows: list[dict[str, object]] = field(default_factory=list)
 
     @property
@@ -106,14 +110,14 @@ class Draft:
     def accepted(self, pinned: list[Place]) -> list[Place]:
         """Return the pinned places, rounded to the tape, that keep their clearances.
 
-        Why the others do not is added to the statements.
+        Why the others do not is added to the warnings.
         """
         kept: list[Place] = []
         for place in ((round(x, 2), round(y, 2)) for x, y in pinned):
             others = hole_obstacles(kept, "pinned hole", self.options)
             why = objections([*self.obstacles, *others], *place)
             if why:
-                self.statements.append(
+                self.warnings.append(
                     f"No hole at the pinned place x {place[0]:.2f}, y {place[1]:.2f}: "
                     f"{'; '.join(why)}."
                 )
@@ -143,6 +147,12 @@ class Draft:
         read = field_ is not None and room.name not in self.mapped.unread_rooms
         expected = float(field_.predict(np.array([[x, y]]))[0][0]) if field_ and read else np.nan
         depth, tape = hole_depth(room.slab), set_out(room, x, y)
+        near = near_services(self.plan, x, y)
+        sentence = (
+            f"{tape.sentence} Only {near}: locate it before any drilling."
+            if near
+            else tape.sentence
+        )
         prefix = "P" if is_timber(room.slab) else "H"
         used = {*self.names, *(str(row["hole"]) for row in self.rows)}
         number = next(one for one in count(1) if f"{prefix}{one}" not in used)
@@ -157,7 +167,7 @@ class Draft:
             "y": y,
             "depth_mm": depth.depth_mm,
             "depth_note": depth.note,
-            "set_out": tape.sentence,
+            "set_out": sentence,
             "from_a": tape.from_a,
             "distance_a_m": tape.distance_a,
             "from_b": tape.from_b,
@@ -166,6 +176,8 @@ class Draft:
             "geometry": Point(x, y),
         }
         self.rows.append(row | self._frozen(frozen) if frozen else row)
+        if near:
+            self.warnings.append(f"{self.rows[-1]['hole']} stands only {near}.")
 
     def _unread(self, room: str) -> str:
         """Say that no reading foretells what a hole will show."""
@@ -211,7 +223,20 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     names = tested | {one.hole for one in survey.issued_holes}
     draft = Draft(mapped, options, obstacles, done, names, issued, tested)
     draft.statements += notes
+    draft.warnings += _plan_warnings(plan, options)
     return draft
+
+
+def _plan_warnings(plan: FloorPlan, options: DrillOptions) -> list[str]:
+    """Say what the plan draws that nobody knows, and what clearance was not taken away."""
+    unknown = unknown_words(plan.lines)
+    found = [unknown] if unknown else []
+    if options.clearance_m < KNOWN_SERVICE_M and plan.lines_of("known-service"):
+        found.append(
+            f"A clearance of {options.clearance_m:.2f} m was asked for; from known services "
+            f"{KNOWN_SERVICE_M:.2f} m is kept all the same."
+        )
+    return found
 
 
 def _of_issued(place: Place, issued: list[Place]) -> bool:

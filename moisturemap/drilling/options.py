@@ -63,7 +63,7 @@ class DrillOptions:
         Number of holes in concrete or screed instead of the rule's.
     clearance_m : float
         From flagged lines and spots (their footprint included), known services, joints, keep-clear
-        areas and other holes [m].
+        areas and other holes [m]; from known services at least ``KNOWN_SERVICE_M`` all the same.
     wall_clearance_m : float
         From walls and columns [m].
     pinned : tuple of (float, float)

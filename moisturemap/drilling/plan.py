@@ -59,7 +59,12 @@ class DrillPlan:
         What the plan can miss, what n passing holes would and would not show, what was not
         possible.
     unreached : tuple of str
-        Of each wet zone without a hole, why it has none and what to do; they head the statements.
+        Of each wet zone without a hole, and each room where none can stand, why and what to do;
+        they head the statements.
+    warnings : tuple of str
+        What no short form may leave out: floor heating (the first caution), then holes near a
+        service or where readings rise as over one, pins refused and lines of the plan nobody
+        knows, which are among the statements.
     """
 
     holes: gpd.GeoDataFrame
@@ -67,6 +72,7 @@ class DrillPlan:
     cautions: tuple[str, ...]
     statements: tuple[str, ...] = ()
     unreached: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 def drill_plan_table(plan: DrillPlan) -> pd.DataFrame:

@@ -1,4 +1,4 @@
-"""Wet zones that get no hole, and why: never left out without a word."""
+"""Wet zones that get no hole and rooms that cannot, and why: never left out without a word."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from moisturemap.drilling.site import Ground
 Mask = NDArray[np.bool_]
 
 LEAST_SHARE = 0.1
-"""What takes less of a zone than this share is not named as what stands in its way (our choice)."""
+"""What takes less of an area than this share is not named as standing in the way (our choice)."""
 
 
 def unreached_zones(
@@ -47,13 +47,35 @@ def _why(ground: Ground, obstacles: list[Obstacle], zone: BaseGeometry) -> str:
             "the holes of the plan tell more elsewhere. Raise the count or pin a hole in it: "
             "until one stands there nothing is known of it at depth."
         )
-    least = LEAST_SHARE * zone.area
-    names = [one.name for one in obstacles if forbidden([one]).intersection(zone).area > least]
-    near = f" of {', '.join(names)}" if names else ""
     return (
-        f"no place in it keeps the clearance{near}. Read the confirming sweeps or find with a "
-        "locator what lies there, then plan again."
+        f"no place in it keeps the clearance{_in_the_way(obstacles, zone)}. Find with a locator "
+        "what lies there and correct the plan, sweep across what is contested, then plan again: "
+        "until then nothing is known of it at depth."
     )
+
+
+def closed_rooms(ground: Ground, obstacles: list[Obstacle]) -> tuple[str, ...]:
+    """Say of each room in which no hole can stand what stands in the way."""
+    rooms = [(i, one) for i, one in enumerate(ground.plan.rooms) if _is_of(ground, one.name)]
+    grid = ground.surface.grid
+    return tuple(
+        f"No hole can stand in {room.name}: no place in it keeps the clearance"
+        f"{_in_the_way(obstacles, room.polygon)}."
+        for index, room in rooms
+        if not (ground.reachable & (grid.room == index)).any()
+        and (ground.cells & (grid.room == index)).any()
+    )
+
+
+def _is_of(ground: Ground, room: str) -> bool:
+    return any(room in domain.rooms for domain in ground.domains)
+
+
+def _in_the_way(obstacles: list[Obstacle], area: BaseGeometry) -> str:
+    """Name what takes much of an area."""
+    least = LEAST_SHARE * area.area
+    names = [one.name for one in obstacles if forbidden([one]).intersection(area).area > least]
+    return f" of {', '.join(names)}" if names else ""
 
 
 def _inside(ground: Ground, zone: BaseGeometry) -> Mask:

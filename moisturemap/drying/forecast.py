@@ -71,8 +71,8 @@ class Forecast:
     kept_wet : float
         Chance that something keeps the zone wet; NaN on a calibrated basis.
     why_open : str
-        Why no latest day is given: ``""``, ``"rising"``, ``"kept-wet"``, ``"wide"`` or
-        ``"asymptote"``.
+        Why no latest day is given: ``""``, ``"rising"``, ``"rewetted"``, ``"kept-wet"``,
+        ``"wide"`` or ``"asymptote"``.
     look_back : str
         What the forecast made before the latest visit was wrong about, "" when there was none.
     course : ZoneCourse or None
@@ -181,7 +181,8 @@ def forecast_floor(
     days = max(one.days if math.isfinite(one.high) else math.inf for one in zones)
     last = max(zones, key=lambda one: (one.high, one.low))
     kept = 1.0 - math.prod(1.0 - one.kept_wet for one in zones)
-    why = "rising" if any(one.why_open == "rising" for one in zones) else last.why_open
+    open_ = {one.why_open for one in zones}
+    why = next((one for one in ("rising", "rewetted") if one in open_), last.why_open)
     ends = ForecastEnds(days, low, high, why)
     return Forecast(
         "floor",

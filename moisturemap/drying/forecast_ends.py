@@ -56,8 +56,8 @@ class ForecastEnds:
         Ends of the interval; ``high`` is inf where no latest day is given. ``low`` by itself is a
         one-sided bound.
     why_open : str
-        Why there is no latest day: ``""``, ``"rising"``, ``"kept-wet"``, ``"wide"``
-        or ``"asymptote"``.
+        Why there is no latest day: ``""``, ``"rising"``, ``"rewetted"``, ``"kept-wet"``,
+        ``"wide"`` or ``"asymptote"``.
     """
 
     days: float
@@ -92,7 +92,9 @@ def find_ends(mixture: CourseMixture, target: float, today: float, interval: flo
     middle, high = _first_day(met["free"], 0.5), _first_day(met["all"], 1.0 - LATEST * tail)
     never = 1.0 - float(met["free"][-1])
     why = ""
-    if never > MOST_NEVER:
+    if mixture.was_rewetted:
+        why = "rewetted"
+    elif never > MOST_NEVER:
         why = "asymptote"
     elif mixture.kept_wet > STILL_KEPT_WET * mixture.kept_wet_before or high > GRID_DAYS[-2]:
         why = "kept-wet"

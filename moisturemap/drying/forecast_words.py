@@ -22,9 +22,6 @@ RELATIVE_ONLY = (
 
 Z90 = 1.6448536269514722
 
-LIKELY_REWETTED = 0.5
-"""Chance from which a re-wetting is said."""
-
 
 @dataclass(frozen=True, slots=True)
 class TimeWords:
@@ -53,7 +50,7 @@ def zone_sentence(
     """Say when a zone meets the target, what keeps that open, and the chance of a source."""
     head = f"Zone {course.zone}"
     chance = f" {kept_wet_words(mixture.kept_wet)}"
-    again = _rewetted(course, mixture)
+    again = _rewetted(mixture)
     if ends.why_open == "rising":
         return (
             f"{head}: its reading rose, so water may still be arriving. No day can be named before "
@@ -76,10 +73,10 @@ def zone_sentence(
             f"{head}: {said}, if air and machines stay as they are and no water comes."
             f"{again}{chance}"
         )
-    return (
-        f"{head}: its wettest tenth meets {target:.3g} {span_words(ends, words)}. "
-        f"No latest day: {_why(ends.why_open, dry)}{again}{chance}"
-    )
+    said = f"{head}: its wettest tenth meets {target:.3g} {span_words(ends, words)}."
+    if ends.why_open == "rewetted":
+        return f"{said} No latest day.{again}{chance}"
+    return f"{said} No latest day: {_why(ends.why_open, dry)}{chance}"
 
 
 def kept_wet_words(chance: float) -> str:
@@ -99,6 +96,11 @@ def _why(why: str, dry: DryLevel | None) -> str:
             "the visits do not rule out that something keeps it wet, a leak or the ground below: "
             "look for the source, and state the membrane and what the slab lies on."
         )
+    if why == "rewetted":
+        return (
+            "a zone took up water between two visits. Find and stop the source, and count again "
+            "from visits after it."
+        )
     if why == "asymptote":
         level = "" if dry is None else f" ({dry.value:.3g}, sd {dry.sd:.2g}, {dry.how})"
         return (
@@ -111,13 +113,13 @@ def _why(why: str, dry: DryLevel | None) -> str:
     )
 
 
-def _rewetted(course: ZoneCourse, mixture: CourseMixture) -> str:
-    likely = [k for k, chance in enumerate(mixture.rewetted) if chance > LIKELY_REWETTED]
-    if not likely:
+def _rewetted(mixture: CourseMixture) -> str:
+    if not mixture.was_rewetted:
         return ""
+    after = max(range(len(mixture.rewetted)), key=mixture.rewetted.__getitem__)
     return (
-        f" It took up water between visits {likely[-1]} and {likely[-1] + 1} and is counted from "
-        "there."
+        f" It took up water between visits {after} and {after + 1}: find and stop the source, and "
+        "count again from visits after it."
     )
 
 

@@ -31,6 +31,14 @@ that no reference shares, another hand, another hour (our choice)."""
 REWETTED = 0.05
 """Chance that water came anew before a given visit (our choice)."""
 
+KEPT_AFTER = 0.5
+"""Least share of members something keeps wet among courses that begin with a re-wetting: what let
+water in once may still do so (our choice: with the share of other courses, a leak that holds 15
+units over dry floor after a re-wetting was given a chance below 1 % of being there)."""
+
+LIKELY_REWETTED = 0.5
+"""Chance from which a re-wetting is said, and no latest day is given (our choice)."""
+
 REWETTED_EVERY = 3
 """Every so many members are tried with a re-wetting."""
 
@@ -92,6 +100,11 @@ class CourseMixture:
             of: met[of] / weight[of] if weight[of] > 0.0 else np.full(len(days), np.nan)
             for of in KINDS_OF_MEMBERS
         }
+
+    @property
+    def was_rewetted(self) -> bool:
+        """True where water likely came anew after the first visit."""
+        return sum(self.rewetted) > LIKELY_REWETTED
 
     def share(self, of: str) -> float:
         """Weight of a kind of members among those that nothing keeps wet."""
@@ -255,6 +268,7 @@ class _Section:
     sd: Array
     dry: DryLevel
     excess: float
+    prior: Array
 
     @classmethod
     def of(
@@ -274,6 +288,7 @@ class _Section:
             np.maximum(course.sd[begin:], 1e-6),
             dry,
             _largest_excess(course, dry),
+            _log_prior(courses.kept_wet[members], again=begin > 0),
         )
 
     def weighed(self, shape: Array, factor: float) -> tuple[Array, Array, Array]:
@@ -284,9 +299,10 @@ class _Section:
 
     def evidence(self, end: int) -> float:
         """Log evidence of the visits from the first of the section to the one before ``end``."""
-        shape = self.shape[:: 1 if self.begin else REWETTED_EVERY, : end - self.begin]
+        every = 1 if self.begin else REWETTED_EVERY
+        shape, prior = self.shape[::every, : end - self.begin], self.prior[::every]
         parts = [
-            math.log(chance) + logsumexp(self.weighed(shape, factor)[0])
+            math.log(chance) + logsumexp(self.weighed(shape, factor)[0] + prior)
             for factor, chance in zip(ERROR_FACTORS, ERROR_CHANCES, strict=True)
         ]
         return float(logsumexp(parts)) - math.log(len(shape))
@@ -296,7 +312,7 @@ class _Section:
         logs, centres, spreads = [], [], []
         for factor, chance in zip(ERROR_FACTORS, ERROR_CHANCES, strict=True):
             log, centre, spread = self.weighed(self.shape, factor)
-            logs.append(log + math.log(chance / len(self.members)))
+            logs.append(log + self.prior + math.log(chance / len(self.members)))
             centres.append(centre + np.array([self.dry.value, 0.0]))
             spreads.append(spread)
         group = MixtureGroup(
@@ -309,6 +325,23 @@ class _Section:
             np.concatenate(spreads),
         )
         return group, np.concatenate(logs)
+
+
+def _log_prior(kept: Mask, *, again: bool) -> Array:
+    """Log of what each member counts besides being drawn; after water came anew more are kept."""
+    share = float(kept.mean())
+    wanted = max(share, KEPT_AFTER) if again else share
+    if not 0.0 < share < 1.0:
+        return np.zeros(kept.size)
+    ratio = np.where(kept, wanted / share, (1.0 - wanted) / (1.0 - share))
+    return np.asarray(np.log(ratio))
+
+
+def _kept_before(courses: Courses, visits: int) -> float:
+    """Chance, before the visits, that something keeps the place wet in the end."""
+    share = float(courses.kept_wet.mean())
+    again = 1.0 - (1.0 - REWETTED) ** (visits - 1)
+    return share + again * (max(share, KEPT_AFTER) - share)
 
 
 def _largest_excess(course: ZoneCourse, dry: DryLevel) -> float:
@@ -355,7 +388,7 @@ def _gathered(groups: list[tuple[MixtureGroup, Array]], courses: Courses) -> Cou
     return CourseMixture(
         tuple(one for one in slim if one.members.size),
         kept / total,
-        float(courses.kept_wet.mean()),
+        _kept_before(courses, len(groups)),
         (0.0, *(float(weight.sum()) / total for weight in weights[1:])),
     )
 

@@ -13,7 +13,15 @@ from shapely import STRtree
 from shapely.geometry import LineString, Point, Polygon
 
 from moisturemap.errors import OptionError, PlanError
-from moisturemap.floorplan import LINE_KINDS, Outline, PlanLine, areas_between, kind_of
+from moisturemap.floorplan import (
+    LINE_KINDS,
+    Outline,
+    PlanLine,
+    areas_between,
+    is_harmless,
+    kind_of,
+    unknown_service,
+)
 
 GAP_M = 0.020
 """Loose lines that miss each other by up to this much meet [m]."""
@@ -22,6 +30,10 @@ _WALL_KINDS = ("exterior-wall", "interior-wall")
 _WALL_M = 0.6
 """Areas nowhere wider than this, between loose lines and without a name, are walls [m]."""
 _COLUMN_M = 1.5
+_EDGE_M = 0.05
+"""A stroke this close to the outline of a room belongs to it [m]."""
+_NEAR_M = 0.5
+"""What is drawn farther than this from every room is not in the floor [m]."""
 _TILED = 0.8
 
 
@@ -52,6 +64,7 @@ class Drawing:
     labels: list[Label] = field(default_factory=list)
     marks: list[PlanLine] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    faces: list[Polygon] = field(default_factory=list)
 
     def outlines(self, layer: str | None = None) -> list[Outline]:
         """Find the rooms and columns.
@@ -77,6 +90,7 @@ class Drawing:
                 allowed="closed polylines, or lines that meet within "
                 f"{GAP_M * 1000:.0f} mm; layers: {', '.join(sorted(self._layers())) or 'none'}",
             )
+        self.faces = faces
         named = _names(faces, self.labels)
         rooms = _nest(faces, named, drawn_closed, self.notes)
         voids = [
@@ -87,13 +101,35 @@ class Drawing:
         return rooms + voids
 
     def lines(self) -> list[PlanLine]:
-        """Return the strokes whose layer names a kind of line, and the marks."""
+        """Return the strokes whose layer names a kind of line, and the marks.
+
+        Strokes on the floor whose layer is not known, and that outline no room, count as services
+        to keep clear of; the outlines must have been asked for before.
+        """
         found = list(self.marks)
         for stroke in self.strokes:
             kind = kind_of(stroke.layer)
             if kind in LINE_KINDS:
                 area = stroke.closed and kind == "keep-clear" and len(stroke.line.coords) > 3
-                found.append(PlanLine(kind, Polygon(stroke.line) if area else stroke.line))
+                name = stroke.layer if kind == "known-service" else ""
+                found.append(PlanLine(kind, Polygon(stroke.line) if area else stroke.line, name))
+        return found + self._unknown()
+
+    def _unknown(self) -> list[PlanLine]:
+        strokes: dict[str, list[LineString]] = {}
+        for stroke in self.strokes:
+            if kind_of(stroke.layer) is None and not is_harmless(stroke.layer):
+                strokes.setdefault(stroke.layer, []).append(stroke.line)
+        edges = shapely.union_all([face.boundary for face in self.faces]).buffer(_EDGE_M)
+        floor = shapely.union_all([face.buffer(0) for face in self.faces]).buffer(_NEAR_M)
+        shapely.prepare(edges)
+        shapely.prepare(floor)
+        found = []
+        for layer, lines in strokes.items():
+            apart = [one for one in lines if floor.intersects(one) and not edges.covers(one)]
+            rest = shapely.union_all(apart).difference(edges) if apart else LineString()
+            if not rest.is_empty:
+                found.append(unknown_service(rest, layer))
         return found
 
     def _layers(self) -> set[str]:

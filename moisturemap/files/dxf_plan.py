@@ -3,12 +3,14 @@
 Rooms are closed polylines (arcs and bulges included), hatches, or loose lines that meet within
 20 mm; blocks are opened. A text inside an outline names the room. The name of a layer gives the
 kind of its lines (``day-joint``, ``A-WALL``, ``pipes``, ``columns``), and a layer named after rooms
-holds the outlines.
+holds the outlines. What lies on the floor on a layer that is not known counts as a service to keep
+clear of, and services count on layers that are switched off too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -18,7 +20,7 @@ from shapely.geometry import LineString, Point
 
 from moisturemap.errors import FormatError, MissingExtra, MoistureMapError, PlanError
 from moisturemap.files.drawing import Drawing, Label, Stroke
-from moisturemap.floorplan import FloorPlan, PlanLine, kind_of, make_plan, metres_per
+from moisturemap.floorplan import FloorPlan, PlanLine, is_harmless, kind_of, make_plan, metres_per
 
 FLATNESS_M = 0.005
 """Curves are drawn as straight pieces that leave them by no more than this [m]."""
@@ -142,9 +144,15 @@ def _drawn(document: Any, source: str, scale: float, notes: list[str]) -> Drawin
         hidden = {
             entry.dxf.name for entry in document.layers if entry.is_off() or entry.is_frozen()
         }
+        unread: Counter[tuple[str, str]] = Counter()
+        unseen = set()
         for entity, name in _opened(document.modelspace(), "0", 0, count(1), source):
-            if name not in hidden:
-                _take(drawing, entity, name, scale)
+            if name in hidden and kind_of(name) != "known-service":
+                continue
+            unseen |= {name} & hidden
+            if not _take(drawing, entity, name, scale):
+                unread[entity.dxftype(), name] += 1
+        _say_unread(drawing, unread, unseen)
     except MoistureMapError:
         raise
     except Exception as error:  # a damaged entity can raise anything inside the DXF library
@@ -152,6 +160,22 @@ def _drawn(document: Any, source: str, scale: float, notes: list[str]) -> Drawin
             f"an entity of the drawing cannot be read: {str(error)[:200]}", source=source
         ) from None
     return drawing
+
+
+def _say_unread(
+    drawing: Drawing, unread: Counter[tuple[str, str]], unseen: Collection[str]
+) -> None:
+    drawing.notes += [
+        f"{number} x {form} on layer {layer} is a form that is not read: what it shows is not kept "
+        "clear of."
+        for (form, layer), number in unread.items()
+        if not is_harmless(layer)
+    ]
+    if unseen:
+        drawing.notes.append(
+            f"Layer {', '.join(sorted(unseen))} is switched off in the drawing; its services are "
+            "kept clear of all the same."
+        )
 
 
 def _opened(
@@ -175,6 +199,9 @@ def _opened(
         kind = entity.dxftype()
         if kind in _ANNOTATION:
             continue
+        if kind == "MLINE":
+            yield from ((part, layer) for part in entity.virtual_entities())
+            continue
         if kind != "INSERT" or kind_of(layer) == "power-point":
             yield entity, layer
             continue
@@ -183,8 +210,10 @@ def _opened(
         yield from _opened(inside, layer, depth + 1, visited, source)
 
 
-def _take(drawing: Drawing, entity: Any, layer: str, scale: float) -> None:
+def _take(drawing: Drawing, entity: Any, layer: str, scale: float) -> bool:
+    """Take in an entity; False when its form is not read."""
     kind = entity.dxftype()
+    meant = kind_of(layer)
     if kind in _CURVES:
         _take_path(drawing, _path_of(entity), layer, scale)
     elif kind == "HATCH":
@@ -194,9 +223,13 @@ def _take(drawing: Drawing, entity: Any, layer: str, scale: float) -> None:
             _take_path(drawing, edge, layer, scale)
     elif kind in ("TEXT", "ATTRIB", "MTEXT"):
         drawing.labels.append(_label_of(entity, scale))
-    elif kind in ("POINT", "INSERT") and kind_of(layer) == "power-point":
+    elif kind in ("POINT", "INSERT") and meant in ("power-point", "known-service"):
         place = entity.dxf.location if kind == "POINT" else entity.dxf.insert
-        drawing.marks.append(PlanLine("power-point", Point(place.x * scale, place.y * scale)))
+        name = layer if meant == "known-service" else ""
+        drawing.marks.append(PlanLine(meant, Point(place.x * scale, place.y * scale), name))
+    else:
+        return kind in ("POINT", "ATTDEF", "VIEWPORT", "IMAGE", "WIPEOUT", "OLE2FRAME")
+    return True
 
 
 def _label_of(entity: Any, scale: float) -> Label:

@@ -2,8 +2,9 @@
 
 Rooms are Polygon or MultiPolygon features with a property ``name`` (or ``room``, ``label``,
 ``title``); lines, points and areas with a property ``kind`` are walls, joints, services and so on.
-A polygon of kind ``column``, ``pit`` or ``void`` is cut out of its room. A single feature or a bare
-geometry is understood too.
+A polygon of kind ``column``, ``pit`` or ``void`` is cut out of its room. What has no kind that is
+known counts as a service to keep clear of, unless nothing runs in it (furniture, texts, windows).
+A single feature or a bare geometry is understood too.
 """
 
 from __future__ import annotations
@@ -13,7 +14,13 @@ from pathlib import Path
 from typing import Any
 
 from moisturemap.errors import FormatError
-from moisturemap.files.plan_parts import NAME_KEYS, PlanParts, read_text, stated_kind, word_of
+from moisturemap.files.plan_parts import (
+    NAME_KEYS,
+    PlanParts,
+    read_text,
+    stated_or_guessed_kind,
+    word_of,
+)
 from moisturemap.floorplan import FloorPlan
 
 _LONGEST_WHOLE = 16
@@ -45,7 +52,7 @@ def read_geojson_plan(
     for number, (geometry, properties) in enumerate(
         _features(_parsed(text, path.name), path.name), 1
     ):
-        name, kind = word_of(properties, NAME_KEYS), stated_kind(properties)
+        name, kind = word_of(properties, NAME_KEYS), stated_or_guessed_kind(properties, geometry)
         parts.add(geometry, name, kind, f"feature {number}")
     parts.refuse_degrees()
     plan = parts.finish(coordinates)

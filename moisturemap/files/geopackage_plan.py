@@ -2,7 +2,7 @@
 
 Rooms stand in the layer ``rooms``, or in the only layer of polygons, or in the layer that is named;
 lines in layers of lines, points or areas with a column ``kind``, or in a layer named after its
-kind (``day-joints``, ``columns``).
+kind (``day-joints``, ``columns``). What has no kind that is known counts as a service.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any
 from shapely.geometry import mapping
 
 from moisturemap.errors import FormatError, OptionError
-from moisturemap.files.plan_parts import NAME_KEYS, PlanParts, stated_kind, word_of
+from moisturemap.files.plan_parts import KIND_KEYS, NAME_KEYS, PlanParts, stated_kind, word_of
 from moisturemap.floorplan import FloorPlan, kind_of
 
 MAGIC = b"SQLite format 3\x00"
@@ -51,8 +51,8 @@ def read_geopackage_plan(
     parts = PlanParts(path.name)
     for name, geometry_type in layers.items():
         kind = "room" if name == rooms else (kind_of(name) or "")
-        polygons = "Polygon" in geometry_type and name != rooms
-        if name == rooms or not polygons or kind not in ("", "room"):
+        # a second layer of room outlines is another drawing of the floor, not something in it
+        if name == rooms or "Polygon" not in geometry_type or kind != "room":
             _add_layer(parts, path, name, kind)
     parts.refuse_degrees()
     plan = parts.finish(coordinates)
@@ -124,7 +124,9 @@ def _add_layer(parts: PlanParts, path: Path, layer: str, kind: str) -> None:
         own = stated_kind(properties)
         empty = geometry is None or geometry.is_empty
         form = None if empty else _listed(mapping(geometry))
-        use = kind if kind == "room" and kind_of(own) != "void" else own or kind
+        use = own or kind or word_of(properties, KIND_KEYS) or layer
+        if kind == "room" and kind_of(own) in (None, "room"):
+            use = kind
         parts.add(form, word_of(properties, NAME_KEYS), use, place)
 
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from shapely import make_valid, unary_union
 from shapely.errors import ShapelyError
-from shapely.geometry import shape
+from shapely.geometry import Polygon, shape
+from shapely.geometry.base import BaseGeometry
 
 from moisturemap.errors import FormatError, PlanError
 from moisturemap.floorplan import (
@@ -19,15 +21,23 @@ from moisturemap.floorplan import (
     FloorPlan,
     Outline,
     PlanLine,
+    is_harmless,
     kind_of,
     make_plan,
+    unknown_service,
 )
 
 MOST_BYTES = 50_000_000
 """Largest plan file read [bytes]; 200,000 corners take about 8 million. Our choice."""
 
-NAME_KEYS = ("name", "room", "label", "title")
-KIND_KEYS = ("type", "class", "layer")
+NAME_KEYS = ("name", "room", "label", "title", "raum", "bezeichnung")
+KIND_KEYS = ("type", "class", "layer", "category", "art", "typ", "kategorie", "medium")
+
+_SERVICE_SHARE = 0.5
+"""An area of unknown kind with this share of itself on rooms lies in them, and is no room (our
+choice)."""
+
+_PLAIN = ("known service", "service", "services")
 
 _DEPTH = {
     "Point": 0,
@@ -53,6 +63,9 @@ class PlanParts:
         How many things of which description were not understood.
     corners : int
         Corners of the outlines so far.
+    unknown : list
+        What has no kind that is known: geometry, name, kind and place. Once all rooms are there it
+        is a room, or counts as a service to keep clear of.
     """
 
     source: str
@@ -61,6 +74,7 @@ class PlanParts:
     notes: list[str] = field(default_factory=list)
     left_out: Counter[str] = field(default_factory=Counter)
     corners: int = 0
+    unknown: list[tuple[dict[str, Any], str, str, str]] = field(default_factory=list)
 
     def add(self, geometry: Any, name: str, kind: str, place: str) -> None:
         """Take in one geometry in the form of RFC 7946, section 3.1.
@@ -91,14 +105,42 @@ class PlanParts:
                 value=geometry["type"],
                 allowed=", ".join(_DEPTH),
             )
+        area = geometry["type"].endswith("Polygon")
         known = kind_of(kind) if kind else None
-        if geometry["type"].endswith("Polygon") and known not in LINE_KINDS:
+        if known is None and not kind and not area:
+            known = kind_of(name)
+        if known in LINE_KINDS:
+            self._add_line(geometry, PlanLine(known, Polygon(), _named(name, kind, known)), place)
+        elif known is None and is_harmless(kind) and not area:
+            self._leave_out(geometry, kind)
+        elif area and (known or not kind):
             self._add_outlines(geometry, name, kind, place)
-        elif known in LINE_KINDS:
-            self._add_line(geometry, name, known, place)
+        elif known == "room" and kind:
+            self._leave_out(geometry, kind)
         else:
-            what = geometry["type"].replace("String", "").replace("Multi", "").lower()
-            self.left_out[f"{what} of kind '{kind[:40]}'" if kind else f"{what} without kind"] += 1
+            self.unknown.append((geometry, name, kind, place))
+
+    def _leave_out(self, geometry: dict[str, Any], kind: str) -> None:
+        what = geometry["type"].replace("String", "").replace("Multi", "").lower()
+        self.left_out[f"{what} of kind '{kind[:40]}'"] += 1
+
+    def _settle_unknown(self) -> None:
+        """Take what has no known kind as a room where none else lies, else as a service."""
+        rooms = [area for one in self.outlines if not one.void for area in _areas(list(one.rings))]
+        floor = unary_union(rooms)
+        names = {" ".join(one.name.split()).casefold() for one in self.outlines}
+        for geometry, name, kind, place in sorted(
+            self.unknown, key=lambda one: is_harmless(one[2])
+        ):
+            area = geometry["type"].endswith("Polygon")
+            if area and is_harmless(kind) and self.outlines:
+                self._leave_out(geometry, kind)
+            elif area and not _lies_in(geometry, floor):
+                self._add_outlines(geometry, name, kind, place)
+            elif "Point" in geometry["type"] and " ".join(name.split()).casefold() in names - {""}:
+                self.left_out[f"point that bears the name of a room, '{name[:40]}',"] += 1
+            else:
+                self._add_line(geometry, unknown_service(Polygon(), kind or name), place)
 
     def _add_outlines(self, geometry: dict[str, Any], name: str, kind: str, place: str) -> None:
         coordinates = _listed(geometry.get("coordinates"))
@@ -129,12 +171,12 @@ class PlanParts:
                 allowed="a simplified drawing, or one floor at a time",
             )
 
-    def _add_line(self, geometry: dict[str, Any], name: str, kind: str, place: str) -> None:
+    def _add_line(self, geometry: dict[str, Any], line: PlanLine, place: str) -> None:
         coordinates = _listed(geometry.get("coordinates"))
         self._count([coordinates, *coordinates[:MOST_CORNERS]])
         try:
             with np.errstate(invalid="ignore"):
-                self.lines.append(PlanLine(kind, shape(geometry), name))
+                self.lines.append(replace(line, geometry=shape(geometry)))
         except (
             ShapelyError,
             TypeError,
@@ -153,6 +195,7 @@ class PlanParts:
 
     def finish(self, coordinates: str) -> FloorPlan:
         """Check, mend and assemble the plan."""
+        self._settle_unknown()
         for what, count in self.left_out.items():
             self.notes.append(f"{count} x {what} left out.")
         return make_plan(
@@ -230,7 +273,43 @@ def stated_kind(properties: Any) -> str:
     """Return the stated kind; lesser properties count only when their word is a known kind."""
     stated = word_of(properties, ("kind",))
     words = [word_of(properties, (key,)) for key in KIND_KEYS]
-    return stated or next((word for word in words if word and kind_of(word)), "")
+    known = next((word for word in words if word and kind_of(word)), "")
+    return stated or known
+
+
+def stated_or_guessed_kind(properties: Any, geometry: Any) -> str:
+    """Return the stated kind; of what is no area also a word that stands for none that is known."""
+    form = geometry.get("type") if isinstance(geometry, dict) else None
+    area = isinstance(form, str) and form.endswith("Polygon")
+    return stated_kind(properties) or ("" if area else word_of(properties, KIND_KEYS))
+
+
+def _named(name: str, kind: str, known: str) -> str:
+    """Return the name of a line; a service without one is called by the word of its kind."""
+    plain = " ".join(kind.replace("-", " ").replace("_", " ").split()).casefold()
+    return name if name or known != "known-service" or plain in _PLAIN else kind[:40]
+
+
+def _areas(rings: list[Any]) -> list[BaseGeometry]:
+    """Return the sound areas of a polygon; none for one that is refused later, by corner."""
+    try:
+        corners = [[pair[:2] for pair in ring] for ring in rings]
+        finite = all(np.isfinite(np.asarray(ring, dtype=float)).all() for ring in corners)
+        return [make_valid(Polygon(corners[0], corners[1:]))] if finite else []
+    except (ShapelyError, TypeError, ValueError, OverflowError, IndexError, KeyError):
+        return []
+
+
+def _shape_of(geometry: dict[str, Any]) -> BaseGeometry:
+    parts = _listed(geometry.get("coordinates"))
+    rings = parts if geometry["type"] == "MultiPolygon" else [parts]
+    return unary_union([area for one in rings for area in _areas(one)])
+
+
+def _lies_in(geometry: dict[str, Any], floor: BaseGeometry) -> bool:
+    """Whether an area lies on rooms rather than beside them."""
+    area = _shape_of(geometry)
+    return bool(area.intersection(floor).area > _SERVICE_SHARE * area.area)
 
 
 def _listed(value: Any) -> list[Any]:

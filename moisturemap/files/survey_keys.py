@@ -6,6 +6,7 @@ from moisturemap.files.setting import Setting
 from moisturemap.floorplan import BUILD_UPS, MEMBRANES, SLAB_POSITIONS
 from moisturemap.quantities import METRES_PER_UNIT
 from moisturemap.survey import DETAILS, INSTRUMENT_KINDS, LOGGER_PLACES, TEST_METHODS
+from moisturemap.units import SYSTEMS
 
 _TEXT = Setting(kind="text")
 _NAME = Setting(kind="text", required=True)
@@ -24,6 +25,7 @@ SURVEY_TABLES = {
     "visits": Setting(kind="tables", required=True),
     "loggers": _TABLES,
     "machine_logs": _TABLES,
+    "site": Setting(kind="table"),
     "scan": Setting(kind="table"),
     "limit": Setting(kind="table"),
 }
@@ -31,7 +33,13 @@ SURVEY_KEYS = {
     "name": _NAME,
     "coordinates": _UNIT,
     "timezone": _TEXT,
+    "units": Setting(kind="text", choices=SYSTEMS),
     **dict.fromkeys(DETAILS, _TEXT),
+}
+SITE_KEYS = {
+    "crs": _TEXT,
+    "anchor": Setting(kind="numbers", required=True),
+    "north_deg": Setting(kind="number", low=-360, high=360),
 }
 PLAN_KEYS = {"file": _NAME, "coordinates": _UNIT, "layer": _TEXT}
 ROOM_KEYS = {

@@ -13,6 +13,7 @@ from moisturemap.errors import FormatError, SurveyError
 from moisturemap.files.delimited import decode
 from moisturemap.files.moment import with_zone, zone_of
 from moisturemap.files.setting import Setting, check_settings, is_number, nearest
+from moisturemap.files.site_setting import site_of
 from moisturemap.files.survey_keys import (
     ACCLIMATION_FILE_KEYS,
     ACCLIMATION_KEYS,
@@ -32,7 +33,7 @@ from moisturemap.files.survey_keys import (
     SURVEY_TABLES,
     VISIT_KEYS,
 )
-from moisturemap.floorplan import Storey
+from moisturemap.floorplan import SitePlace, Storey
 from moisturemap.quantities import METRES_PER_UNIT
 from moisturemap.survey import (
     DETAILS,
@@ -79,6 +80,9 @@ class SurveyFile:
         By name of room, the storey it is on.
     files : dict of str to VisitFiles
         By id of visit.
+    units : str
+        What is printed unless asked otherwise; of a floor measured in feet or inches ``us``.
+    site : SitePlace or None
     loggers, machine_logs : tuple of FileEntry
     """
 
@@ -97,6 +101,8 @@ class SurveyFile:
     scan: ScanSettings
     limit: Limit | None
     room_limits: dict[str, Limit]
+    units: str = "metric"
+    site: SitePlace | None = None
     loggers: tuple[FileEntry, ...] = ()
     machine_logs: tuple[FileEntry, ...] = ()
     notes: tuple[str, ...] = field(default=())
@@ -147,6 +153,8 @@ def read_survey_toml(path: Path) -> SurveyFile:
         scan=_scan(tables.get("scan", {}), source),
         limit=limit,
         room_limits=room_limits,
+        units=head.get("units", "us" if head.get("coordinates") in ("ft", "in") else "metric"),
+        site=site_of(tables["site"], source) if "site" in tables else None,
         loggers=_running(tables, "loggers", LOGGER_KEYS, folder, source),
         machine_logs=_running(tables, "machine_logs", MACHINE_LOG_KEYS, folder, source),
         notes=notes,

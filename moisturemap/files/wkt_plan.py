@@ -11,7 +11,8 @@
     column: POLYGON ((2 1, 2.3 1, 2.3 1.3, 2 1.3))
 
 A name stands before the geometry, parted by a semicolon or a tab; a kind stands before the name,
-parted by a colon. A geometry may run over several lines. Rings may be left open.
+parted by a colon. What is no area and has no kind that is known counts as a service.
+A geometry may run over several lines. Rings may be left open.
 """
 
 from __future__ import annotations
@@ -73,7 +74,8 @@ def read_wkt_plan(
                 value=statement[:60],
                 allowed="e.g. kitchen; POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))",
             )
-        kind, name = _kind_and_name(statement[: match.start()])
+        area = match["type"].upper().endswith("POLYGON")
+        kind, name = _kind_and_name(statement[: match.start()], area)
         geometry = _geometry(match, path.name, place)
         parts.add(geometry, name, kind, place)
     plan = parts.finish(coordinates)
@@ -98,10 +100,10 @@ def _statements(text: str, source: str) -> Iterator[tuple[str, str]]:
         raise FormatError("a bracket is never closed", source=source, place=f"line {begun}")
 
 
-def _kind_and_name(head: str) -> tuple[str, str]:
+def _kind_and_name(head: str, area: bool) -> tuple[str, str]:
     text = re.sub(r"^SRID=\d+;?", "", head.strip().strip("\"';,\t "), flags=re.IGNORECASE)
     before, colon, after = text.partition(":")
-    if colon and kind_of(before):
+    if colon and (kind_of(before) or not area):
         return before.strip(), after.strip("\"';,\t ")
     return "", text.strip("\"';,:\t ")
 

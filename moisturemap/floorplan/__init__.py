@@ -2,6 +2,7 @@
 
 from moisturemap.floorplan.assemble import MOST_CORNERS, make_plan, metres_per
 from moisturemap.floorplan.domain import Domain, domains
+from moisturemap.floorplan.drawn_kind import is_harmless, kind_of
 from moisturemap.floorplan.geodesic import (
     GeodesicOptions,
     geodesic_distance,
@@ -9,13 +10,14 @@ from moisturemap.floorplan.geodesic import (
     shortest_path,
 )
 from moisturemap.floorplan.grid import CellGrid, make_grid
-from moisturemap.floorplan.line import LINE_KINDS, PlanLine, kind_of
+from moisturemap.floorplan.line import LINE_KINDS, PlanLine, unknown_service, unknown_words
 from moisturemap.floorplan.loose_lines import areas_between
 from moisturemap.floorplan.mend import mend
 from moisturemap.floorplan.outline import LENGTH_UNITS, Outline
 from moisturemap.floorplan.plan import FloorPlan
 from moisturemap.floorplan.review import check_plan
 from moisturemap.floorplan.room import BUILD_UPS, MEMBRANES, SLAB_POSITIONS, Room, Slab
+from moisturemap.floorplan.site_place import SitePlace
 from moisturemap.floorplan.storey import Storey
 from moisturemap.floorplan.wall import Corner, Wall, corners, exterior_walls, nearest_wall, walls
 
@@ -23,6 +25,7 @@ __all__ = [
     "BUILD_UPS",
     "MEMBRANES",
     "SLAB_POSITIONS",
+    "SitePlace",
     "Storey",
     "CellGrid",
     "Corner",
@@ -44,6 +47,7 @@ __all__ = [
     "exterior_walls",
     "geodesic_distance",
     "is_convex_enough",
+    "is_harmless",
     "kind_of",
     "make_grid",
     "make_plan",
@@ -51,5 +55,7 @@ __all__ = [
     "metres_per",
     "nearest_wall",
     "shortest_path",
+    "unknown_service",
+    "unknown_words",
     "walls",
 ]

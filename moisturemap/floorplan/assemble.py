@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.errors import OptionError, PlanError
-from moisturemap.floorplan.line import LINE_KINDS, PlanLine
+from moisturemap.floorplan.line import LINE_KINDS, PlanLine, unknown_words
 from moisturemap.floorplan.mend import cut_out, mend_outline, part_overlaps
 from moisturemap.floorplan.outline import LENGTH_UNITS, NO_FLOOR, Outline, finite_places
 from moisturemap.floorplan.plan import FloorPlan
@@ -77,6 +77,8 @@ def make_plan(
     polygons = cut_out(polygons, voids, heard.append, source=source)
     said += _gathered(heard)
     kept = _sound_lines(lines, scale, polygons, said, source)
+    unknown = unknown_words(kept)
+    said += [unknown] if unknown else []
     return FloorPlan(tuple(Room(name, area) for name, area in polygons), kept, tuple(said))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from shapely.geometry.base import BaseGeometry
@@ -19,6 +19,8 @@ LINE_KINDS = (
 )
 """What a line (or point, or area) of the plan may be."""
 
+_UNKNOWN = "(kind not known)"
+
 
 @dataclass(frozen=True, slots=True)
 class PlanLine:
@@ -28,74 +30,39 @@ class PlanLine:
     geometry: BaseGeometry
     name: str = ""
 
-
-_WORDS = {
-    "exterior-wall": ("exterior wall", "external wall", "outer wall", "outside wall", "facade"),
-    "interior-wall": ("interior wall", "internal wall", "inner wall", "partition", "wall", "walls"),
-    "movement-joint": ("movement joint", "expansion joint", "isolation joint"),
-    "day-joint": ("day joint", "construction joint", "pour joint", "cold joint", "pour break"),
-    "known-service": (
-        "known service",
-        "service",
-        "services",
-        "pipe",
-        "pipes",
-        "cable",
-        "cables",
-        "conduit",
-        "duct",
-        "drain",
-        "heating pipe",
-        "water pipe",
-        "gas pipe",
-        "tendon",
-        "tendons",
-    ),
-    "door": ("door", "doors", "doorway", "door opening"),
-    "keep-clear": ("keep clear", "no drill", "no drilling", "exclusion", "restricted"),
-    "power-point": ("power point", "power points", "socket", "sockets", "outlet", "outlets"),
-}
-_VOID_WORDS = (
-    "void",
-    "column",
-    "columns",
-    "pillar",
-    "pillars",
-    "pit",
-    "pits",
-    "shaft",
-    "opening",
-    "hole",
-    "stairwell",
-)
-_ROOM_WORDS = ("room", "rooms", "space", "floor", "area", "outline", "slab")
-
-_KIND_OF_WORD = {word: kind for kind, words in _WORDS.items() for word in words}
-_KIND_OF_WORD |= dict.fromkeys(_VOID_WORDS, "void") | dict.fromkeys(_ROOM_WORDS, "room")
+    @property
+    def recognised(self) -> bool:
+        """False for what a drawing shows without a kind that is known: it counts as a service."""
+        return not self.name.endswith(_UNKNOWN)
 
 
-def kind_of(text: object) -> str | None:
-    """Return the kind a word of a drawing stands for, or None when it is not known.
+def unknown_service(geometry: BaseGeometry, word: str = "") -> PlanLine:
+    """Return what a drawing shows under a word nobody knows, as a service to keep clear of.
 
     Parameters
     ----------
-    text : object
-        As written in the drawing.
-
-    Returns
-    -------
-    str or None
-        One of ``LINE_KINDS``, ``"room"``, or ``"void"`` (a column, pit or opening). A layer name
-        such as ``"A-DAY-JOINT"`` or ``"02_Columns"`` is understood by the words it ends with.
-
-    Examples
-    --------
-    >>> kind_of("Expansion_Joint"), kind_of("A-DOOR"), kind_of("furniture")
-    ('movement-joint', 'door', None)
+    geometry : shapely geometry
+    word : str
+        Kind, layer or name as drawn; "" for none.
     """
-    words = re.sub(r"[\W_\d]+", " ", str(text).casefold()).split()
-    for begin in range(len(words)):
-        kind = _KIND_OF_WORD.get(" ".join(words[begin:]))
-        if kind:
-            return kind
-    return None
+    shown = " ".join(word.split())[:40]
+    return PlanLine("known-service", geometry, f"'{shown}' {_UNKNOWN}" if shown else _UNKNOWN)
+
+
+def unknown_words(lines: Iterable[PlanLine]) -> str:
+    """Name what counts as a service because its kind is not known, in a sentence; "" for none.
+
+    Parameters
+    ----------
+    lines : iterable of PlanLine
+    """
+    names = [line.name for line in lines if not line.recognised]
+    found = list(dict.fromkeys(name.removesuffix(_UNKNOWN).strip() for name in names))
+    if not found:
+        return ""
+    shown = ", ".join(one or "of a line that states none" for one in found[:6])
+    if len(found) > 6:
+        shown += f" and {len(found) - 6} more"
+    if len(found) == 1:
+        return f"Kind {shown} is not known: kept clear of as a service. State its kind in the plan."
+    return f"Kinds {shown} are not known: kept clear of as services. State their kinds in the plan."

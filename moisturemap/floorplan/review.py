@@ -6,6 +6,7 @@ import numpy as np
 
 from moisturemap.floorplan.domain import THIN_WALL_M, domains
 from moisturemap.floorplan.joint import JOINT_KINDS, JOINT_REACH_M
+from moisturemap.floorplan.line import unknown_words
 from moisturemap.floorplan.plan import FloorPlan
 
 _FAR_M = 10_000.0
@@ -69,7 +70,8 @@ def _on_joints(plan: FloorPlan) -> list[str]:
 
 
 def _on_lines(plan: FloorPlan) -> list[str]:
-    remarks = []
+    unknown = unknown_words(plan.lines)
+    remarks = [unknown] if unknown and unknown not in plan.notes else []
     if not plan.lines_of("known-service"):
         remarks.append(
             "The plan shows no services (pipes, cables, tendons). That does not mean there are "

@@ -188,7 +188,7 @@ def _extent(place: WetPlace, zone: BaseGeometry) -> Clue:
 
 
 def _lines(place: WetPlace, zone: BaseGeometry) -> Iterator[Clue]:
-    known = place.plan.lines_of("known-service")
+    known = [line for line in place.plan.lines_of("known-service") if line.recognised]
     joints = place.plan.lines_of("movement-joint", "day-joint")
     for cause in ("pressure-pipe", "drain"):
         yield _service(place, zone, cause, [line for line in known if carries(line.name) == cause])

@@ -60,7 +60,7 @@ class Material:
         """Units, days and the zone of the visit."""
         started = self.study.visit.started
         zone = None if started is None else started.tzinfo
-        return Wording(self.options.units, self.options.dates, zone)
+        return Wording(self.options.units or self.study.survey.units, self.options.dates, zone)
 
     @property
     def form(self) -> Format:

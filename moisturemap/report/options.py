@@ -28,7 +28,7 @@ class ReportOptions:
     paper : str
         ``"A4"`` or ``"Letter"``.
     units : str
-        ``"metric"`` or ``"us"``, also of the drawings.
+        ``"metric"`` or ``"us"``, also of the drawings; "" for those of the survey.
     dates : str
         How days are written: one of ``DATES``.
     language : str
@@ -53,7 +53,7 @@ class ReportOptions:
     """
 
     paper: str = "A4"
-    units: str = "metric"
+    units: str = ""
     dates: str = "iso"
     language: str = field(default_factory=spoken_language)
     number: str = ""
@@ -66,7 +66,7 @@ class ReportOptions:
     pdf: str = "archive"
 
     def __post_init__(self) -> None:
-        choices = {"paper": PAPERS, "units": UNITS, "dates": DATES, "pdf": PDF_KINDS}
+        choices = {"paper": PAPERS, "units": ("", *UNITS), "dates": DATES, "pdf": PDF_KINDS}
         choices["language"] = LANGUAGES
         for name, allowed in choices.items():
             value = getattr(self, name)

@@ -33,7 +33,12 @@ BEFORE_DRILLING = (
 LEVELS = ("problem", "warning", "info")
 
 
-def page(head: Sequence[str], found: Iterable[Item], steps: Iterable[Item] = ()) -> str:
+def page(
+    head: Sequence[str],
+    found: Iterable[Item],
+    steps: Iterable[Item] = (),
+    warnings: Iterable[Item] = (),
+) -> str:
     """Set a page of at most ``MOST_LINES`` lines; what finds no room is counted, never cut.
 
     Parameters
@@ -42,8 +47,11 @@ def page(head: Sequence[str], found: Iterable[Item], steps: Iterable[Item] = ())
         Lines that always stand.
     found, steps : iterable of (str, str)
         What was found, and what to do; the first ones matter most.
+    warnings : iterable of (str, str)
+        What stands above them whatever else finds no room.
     """
     lines = [line for text in head for line in (wrap(spoken(text), WIDTH) or [""])]
+    lines += [line for one in warnings for line in _lines(one)]
     todo = [_lines(one) for one in steps]
     kept_for_todo = min(sum(len(one) for one in todo), MOST_STEP_LINES) + 1 if todo else 0
     room = MOST_LINES - len(lines) - 1
@@ -84,12 +92,12 @@ def brief_study(study: Study, units: Units = Units()) -> str:
     found += [
         ("-", units.sentence(f"Not mapped: {why}")) for why in study.moisture.refusals.values()
     ]
+    hidden = set_aside_above_level(study).sentence
+    found += [("!", units.sentence(hidden))] if hidden else []
     found += [
         (str(one.anomaly), units.sentence(str(one.sentence)))
         for one in study.anomalies.itertuples()
     ]
-    hidden = set_aside_above_level(study).sentence
-    found += [("!", units.sentence(hidden))] if hidden else []
     return page([title_words(study), DISCLAIMER], found, _drill_steps(study, units))
 
 
@@ -98,13 +106,16 @@ def brief_drilling(study: Study, units: Units = Units()) -> str:
     holes: list[Item] = []
     for hole in study.drill_plan.itertuples():
         deep = f", {hole.depth_mm:.0f} mm deep" if hole.depth_mm == hole.depth_mm else ""
+        if study.survey.plan.room(hole.room).slab.heated:
+            deep += ", only at a marked test point: floor heating"
         text = f"{hole.room}{deep} ({hole.purpose}). {hole.set_out}"
         holes.append((str(hole.hole), units.sentence(text)))
     plan = study.drilling
-    rest = [text for text in plan.statements if text not in plan.unreached]
+    rest = [one for one in plan.statements if one not in (*plan.unreached, *plan.warnings)]
     steps = [*_unreached(study, units), _caution(study)]
     steps += [("-", units.sentence(text)) for text in rest[:1]]
-    return page([title_words(study)], holes, steps)
+    warnings = [("!", units.sentence(text)) for text in plan.warnings]
+    return page([title_words(study)], holes, steps, warnings)
 
 
 def brief_decision(judgement: Judgement, units: Units = Units()) -> str:

@@ -26,9 +26,15 @@ PLAN_FRAME = (
 )
 """A local engineering frame in metres (OGC 18-010r7, engineering CRS)."""
 
-_STUDY_LAYERS = tuple(
-    f"{name}.geojson"
-    for name in ("rooms", "lines", "readings", "zones", "anomalies", "bands", "drill-plan")
+SITE_FRAME = PLAN_FRAME.replace("floor plan", "site grid").replace("plan origin", "site origin")
+"""The grid of a site that names no coordinate reference system."""
+
+_STUDY_LAYERS = (
+    *(
+        f"{name}.geojson"
+        for name in ("rooms", "lines", "readings", "zones", "anomalies", "bands", "drill-plan")
+    ),
+    "site.gpkg",
 )
 """Layers a study may leave out, so that those of an earlier one must go."""
 
@@ -42,7 +48,8 @@ def export_study(study: Study, folder: Path) -> list[Path]:
     """Write a study into a folder.
 
     ``floor.gpkg`` and one GeoJSON a layer (rooms, lines, readings, zones, anomalies, bands,
-    drill_plan), ``surface.nc`` (CF), ``drill-plan.csv``, ``summary.json``.
+    drill_plan), ``surface.nc`` (CF), ``drill-plan.csv``, ``summary.json``; ``site.gpkg`` with the
+    same layers on the site where the survey states ``[site]``.
 
     Returns
     -------
@@ -60,6 +67,7 @@ def export_study(study: Study, folder: Path) -> list[Path]:
 def _study_files(study: Study, folder: Path) -> list[Path]:
     return [
         *_layers(study, folder),
+        *_on_site(study, folder),
         _surface(study, folder / "surface.nc"),
         write_drill_table(study, folder),
         write_summary(summarise(study), folder / "summary.json"),
@@ -96,6 +104,22 @@ def layers(study: Study) -> dict[str, gpd.GeoDataFrame]:
         "drill_plan": study.drill_plan,
         "sweeps": study.sweeps,
     }
+
+
+def _on_site(study: Study, folder: Path) -> list[Path]:
+    """Write ``site.gpkg``: the layers where they lie on the site, when that is stated."""
+    site = study.survey.site
+    if site is None:
+        return []
+    package = folder / "site.gpkg"
+    run = {"run": run_id()} if run_id() else None
+    for name, layer in layers(study).items():
+        if layer.empty:
+            continue
+        shapes = [site.placed(shape) for shape in layer.geometry]
+        placed = _portable(layer).set_geometry(shapes).set_crs(site.crs or SITE_FRAME)
+        placed.to_file(package, layer=name, driver="GPKG", dataset_metadata=run)
+    return [package]
 
 
 def _layers(study: Study, folder: Path) -> list[Path]:

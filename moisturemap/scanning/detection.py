@@ -156,9 +156,9 @@ def grid_limits(spacing: float, footprint: float | None = None) -> tuple[str, ..
     if long_waves:
         sentences.append(f"Reinforcement may look like heating loops: {', '.join(long_waves)}.")
     if hidden:
-        listed = ", ".join(f"{p * 1000:.0f}" for p in hidden)
+        listed = " or ".join(f"{p * 1000:.0f} mm" for p in hidden)
         sentences.append(
-            f"Mesh of {listed} mm pitch lifts neighbouring readings alike and cannot "
+            f"Mesh of {listed} pitch lifts neighbouring readings alike and cannot "
             "be seen at this spacing."
         )
     return tuple(sentences)

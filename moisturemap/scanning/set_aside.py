@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from moisturemap.scanning.remark import Remark
-from moisturemap.survey import USED_FLAGS, CleanReadings
+from moisturemap.survey import ABOVE_SCALE, USED_FLAGS, CleanReadings
 
 FULL_SCALE_SHARE = 0.05
 """From this share of readings at the end of the scale on, the meter is set too fine (our choice)
@@ -37,7 +37,20 @@ def remarks_on_set_aside(clean: CleanReadings) -> list[Remark]:
         if flag == "not-numeric":
             told += f": {_found(rows)}"
         remarks.append(Remark(level, f"{told}.", _rows(rows)))
-    return remarks + _ends_of_scale(clean)
+    return remarks + _above_scale(readings) + _ends_of_scale(clean)
+
+
+def _above_scale(readings: pd.DataFrame) -> list[Remark]:
+    """Name readings that no meter of this scale can show."""
+    rows = readings[readings["reason"].str.startswith(ABOVE_SCALE)]
+    if rows.empty:
+        return []
+    count = "1 reading is" if len(rows) == 1 else f"{len(rows)} readings are"
+    sentence = (
+        f"{count} above the end of the scale and mapped as full scale: check for a slip of the pen,"
+        " or the scale that is stated."
+    )
+    return [Remark("problem", sentence, _rows(rows))]
 
 
 def _verb(sentence: str, count: int) -> str:

@@ -28,6 +28,7 @@ from moisturemap.store.change import (
     next_to_undo,
     operations_of,
 )
+from moisturemap.store.changed_tests import changed_tests
 from moisturemap.store.edits import Edits
 from moisturemap.store.lock import WriterLock
 from moisturemap.store.record import Head, RecordEntry, Signature
@@ -102,6 +103,7 @@ class Project(Edits):
         with self._reading() as opened, self._understood():
             state, head = _state(opened, at)
             survey = survey_rows.to_survey(state)
+            changed = changed_tests(opened, at)
         options = {
             **survey.provenance.options,
             "project": self.path.name,
@@ -109,7 +111,9 @@ class Project(Edits):
             "record_hash": head.hash,
         }
         provenance = dataclasses.replace(survey.provenance, options=options)
-        return dataclasses.replace(survey, provenance=provenance, folder=self.path)
+        return dataclasses.replace(
+            survey, provenance=provenance, folder=self.path, changed_tests=changed
+        )
 
     @contextlib.contextmanager
     def _understood(self) -> Iterator[None]:

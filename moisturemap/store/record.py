@@ -246,8 +246,10 @@ def head(connection: sqlite3.Connection) -> Head:
     return Head(0, "0" * 64) if found is None else Head(*found)
 
 
-def entries(connection: sqlite3.Connection, change: int | None = None) -> Iterator[RecordEntry]:
-    """Yield the record from its beginning, or the entries of one change.
+def entries(
+    connection: sqlite3.Connection, change: int | None = None, layer: str | None = None
+) -> Iterator[RecordEntry]:
+    """Yield the record from its beginning, or the entries of one change or one layer.
 
     Raises
     ------
@@ -257,9 +259,9 @@ def entries(connection: sqlite3.Connection, change: int | None = None) -> Iterat
     sql = (
         "SELECT fid, change, made, who, why, action, layer, row_ids, content, packed, request,"
         " undoes, previous, hash FROM record_of_changes"
-        " WHERE ?1 IS NULL OR change = ?1 ORDER BY fid"
+        " WHERE (?1 IS NULL OR change = ?1) AND (?2 IS NULL OR layer = ?2) ORDER BY fid"
     )
-    for row in connection.execute(sql, (change,)):
+    for row in connection.execute(sql, (change, layer)):
         (
             number,
             change,

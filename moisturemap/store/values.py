@@ -11,6 +11,7 @@ from typing import Any
 import pandas as pd
 
 from moisturemap.errors import StoreError
+from moisturemap.floorplan import SitePlace
 from moisturemap.provenance import Fingerprint, Provenance
 from moisturemap.survey import (
     AmbientReading,
@@ -34,6 +35,7 @@ _BUNDLES = {
         MachineLog,
         Provenance,
         ScanSettings,
+        SitePlace,
     )
 }
 _MISSING = {"NaT": pd.NaT, "NA": pd.NA, "nan": float("nan")}

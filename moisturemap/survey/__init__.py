@@ -1,8 +1,9 @@
 """What was measured: readings, tests, instruments, visits."""
 
 from moisturemap.survey.clean import CLEANING_FLAGS, CONTESTED, USED_FLAGS, CleanReadings
-from moisturemap.survey.cleaning import SCANNING_KINDS, clean_readings
+from moisturemap.survey.cleaning import ABOVE_SCALE, SCANNING_KINDS, clean_readings
 from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
+from moisturemap.survey.disagreement import contradicted
 from moisturemap.survey.given_names import given_names
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
 from moisturemap.survey.issued_hole import IssuedHole
@@ -22,6 +23,7 @@ from moisturemap.survey.usable import why_unusable
 from moisturemap.survey.visit import AmbientReading, Visit
 
 __all__ = [
+    "ABOVE_SCALE",
     "CLEANING_FLAGS",
     "CONTESTED",
     "DETAILS",
@@ -51,6 +53,7 @@ __all__ = [
     "TestMethod",
     "Visit",
     "clean_readings",
+    "contradicted",
     "counts_for",
     "given_names",
     "packaged_counts",

@@ -256,6 +256,10 @@ def _readings(count: int) -> str:
     return "1 reading" if count == 1 else f"{count} readings"
 
 
+ABOVE_SCALE = "above the end of the scale"
+"""How the reason of a reading begins that no meter of this scale shows; it counts as full scale."""
+
+
 def _judge(placed: pd.DataFrame, meter: Instrument) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Give each reading its flag and reason; the first fault in the order below names it."""
     mine = (placed["instrument"] == meter.id).to_numpy()
@@ -284,12 +288,16 @@ def _judge(placed: pd.DataFrame, meter: Instrument) -> tuple[pd.DataFrame, tuple
         lambda k: f"{raw[k]!r} is not a reading" if raw[k] else "no value was written",
     )
     set_aside(off > 0, "off-plan", lambda k: f"lies {off[k]:.2f} m outside every room")
-    beyond = stated & ((value < low) | (value > high))
-    set_aside(beyond, "out-of-scale", f"outside the scale of {meter.id}, {low:g} to {high:g}")
+    below = stated & (value < low)
+    set_aside(below, "out-of-scale", f"outside the scale of {meter.id}, {low:g} to {high:g}")
+    # to lose a wet reading is worse than to show a slip of the pen: it counts as full scale
+    above = mine & stated & (value > high)
+    value[above], censored[above] = high, "above"
     copies = np.zeros(value.size, dtype=bool)
     open_rows = flag == "clear"
     copies[open_rows] = duplicate_rows(placed[open_rows].assign(value=value[open_rows]))
     set_aside(copies, "duplicate", "the same place and value stand in an earlier row")
+    set_aside(above, "full-scale", f"{ABOVE_SCALE} of {meter.id}, {low:g} to {high:g}")
     set_aside(censored == "above", "full-scale", "full scale: at or above this value")
     set_aside(censored == "below", "below-scale", "start of the scale: at or below this value")
     return placed.assign(value=value, censored=censored, flag=flag, reason=reason), notes

@@ -10,7 +10,7 @@ import pandas as pd
 
 from moisturemap.checked import above, checked, within
 from moisturemap.errors import SurveyError
-from moisturemap.floorplan import FloorPlan
+from moisturemap.floorplan import FloorPlan, SitePlace
 from moisturemap.provenance import Provenance
 from moisturemap.survey.instrument import Instrument
 from moisturemap.survey.issued_hole import IssuedHole
@@ -147,6 +147,14 @@ class Survey:
         Holes of the drill plans that were issued, in their order.
     loggers : tuple of LoggerSeries
     machine_logs : tuple of MachineLog
+    changed_tests : tuple of str
+        Tests whose result or place was changed after they were stored, or that were set aside, in
+        sentences; known of project files alone.
+    units : str
+        What is printed of it unless asked otherwise: ``metric``, or ``us`` for a floor measured in
+        feet or inches.
+    site : SitePlace or None
+        Where the plan lies on the site.
     """
 
     name: str
@@ -168,6 +176,9 @@ class Survey:
     issued_holes: tuple[IssuedHole, ...] = ()
     loggers: tuple[LoggerSeries, ...] = ()
     machine_logs: tuple[MachineLog, ...] = ()
+    changed_tests: tuple[str, ...] = ()
+    units: str = "metric"
+    site: SitePlace | None = None
 
     def visit(self, visit: str | None = None) -> Visit:
         """Return a visit by its id, or the latest."""

@@ -31,7 +31,10 @@ def survey_tables(survey: Survey) -> Tables:
     """
     # Written in UTC, whatever zone the job is in: each time carries its own offset.
     head = {"name": survey.name, "coordinates": "m", "timezone": "UTC", **survey.details}
+    head["units"] = survey.units
     content: Tables = {"survey": head, "plan": {"file": "plan.geojson"}}
+    if survey.site is not None:
+        content["site"] = _stated(survey.site, "unit_m")
     content["rooms"] = [
         {
             "name": room.name,

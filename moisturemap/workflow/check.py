@@ -9,7 +9,7 @@ from typing import Any
 from moisturemap.acceptance import decide
 from moisturemap.bundles import SurveyCheck
 from moisturemap.errors import OptionError
-from moisturemap.floorplan import check_plan, domains
+from moisturemap.floorplan import check_plan, domains, unknown_words
 from moisturemap.results.key_numbers import key_numbers
 from moisturemap.results.run import MANIFEST, check_files, read_manifest
 from moisturemap.scanning import Remark, review
@@ -112,9 +112,13 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
     if refusal:
         remarks.append(Remark("problem", f"No map can be made: {refusal}."))
     remarks += [Remark("warning", f"Contested: {one}") for one in sweeps]
-    remarks += [Remark("info", note) for note in dict.fromkeys(notes)]
+    unknown = unknown_words(survey.plan.lines)
+    remarks += [
+        Remark("warning" if note == unknown else "info", note) for note in dict.fromkeys(notes)
+    ]
     remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
-    return SurveyCheck(survey.name, chosen.id, len(clean.readings), tuple(remarks), bool(refusal))
+    count = len(clean.readings)
+    return SurveyCheck(survey.name, chosen.id, count, tuple(remarks), bool(refusal), survey.units)
 
 
 def _record_remarks(path: Path) -> tuple[Remark, ...]:

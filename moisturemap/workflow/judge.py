@@ -19,9 +19,19 @@ PARTS = ("tests", "drying", "holes")
 """What may be left out of the findings on a floor."""
 
 
-def end_of(day: date | None) -> datetime | None:
-    """Return the last moment of the day of a decision [UTC]; None stays today."""
-    return None if day is None else datetime.combine(day, time.max, UTC)
+def end_of(day: date | None, survey: Survey) -> datetime | None:
+    """Return the last moment of the day of a decision where the floor is; None stays today.
+
+    Parameters
+    ----------
+    day : datetime.date or None
+    survey : Survey
+        Its visits tell the zone; UTC where none does.
+    """
+    if day is None:
+        return None
+    zones = [one.started.tzinfo for one in survey.visits if one.started is not None]
+    return datetime.combine(day, time.max, zones[-1] if zones else UTC)
 
 
 def judge_or_map(
@@ -63,7 +73,7 @@ def judge_or_map(
     scanned = decided_study(
         survey, overrides, visit=visit, options=options, with_holes=holes, progress=progress
     )
-    rules = DecideOptions(as_of=end_of(as_of))
+    rules = DecideOptions(as_of=end_of(as_of, survey))
     judged = "tests" not in leave_out and not survey.tests.empty
     decision = decide_floor(survey, scanned, options=rules) if judged else None
     so_far = survey.visits[: survey.visits.index(scanned.visit) + 1]

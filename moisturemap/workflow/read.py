@@ -128,6 +128,8 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
         folder=file.folder,
         provenance=Provenance(inputs=_fingerprints(file, where)),
         details=file.details,
+        units=file.units,
+        site=file.site,
         loggers=loggers,
         machine_logs=logs,
     )

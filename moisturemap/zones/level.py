@@ -11,7 +11,7 @@ from scipy.special import fdtri, nctdtrit, ndtri
 
 from moisturemap.geostat import Covariance, fit_covariance
 from moisturemap.mapping import MoistureSurface
-from moisturemap.survey import Survey, Visit
+from moisturemap.survey import Survey, Visit, contradicted
 from moisturemap.zones.options import LevelOptions
 from moisturemap.zones.populations import (
     LEAST_CONTRAST,
@@ -146,7 +146,11 @@ def _noise(survey: Survey, visit: Visit, options: LevelOptions) -> tuple[float, 
     for column in ("instrument", "x", "y"):
         code = pd.factorize(numeric[column])[0].astype(np.int64)
         place = pd.factorize(place * (len(numeric) + 1) + code)[0]
-    value, count = numeric["value"].to_numpy(dtype=float), np.bincount(place)
+    value = numeric["value"].to_numpy(dtype=float)
+    # a repeat that no noise explains tells nothing of noise
+    kept = ~contradicted(numeric.assign(location=place), 0.0)
+    value, place = value[kept], np.unique(place[kept], return_inverse=True)[1]
+    count = np.bincount(place)
     df = float((count - 1).sum())
     if df < 2:
         return 0.0, 0.0

@@ -37,7 +37,8 @@ def zones_statement(
     parts.append(
         f"At {confidence:.0%} simultaneous confidence {sure_area:.1f} m2 lie wholly above the "
         f"level; for {max(possible_area - sure_area, 0.0):.1f} m2 the map cannot tell (hatched), "
-        "and the rest lies below it, as far as buried objects have been flagged. Relative readings "
+        "and the rest that was read lies below it, as far as buried objects have been flagged. "
+        "Relative readings "
         "guide where to test; they prove nothing dry."
     )
     return " ".join(parts)

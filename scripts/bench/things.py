@@ -188,7 +188,7 @@ def score(case: Case, marks: NDArray[np.intp], tally: dict[str, float]) -> None:
     tally["named"] += bool((quiet & thing).any())
     if not case.wet.any():
         return
-    drawn, whole = _drawn(case, ~thing), _drawn(case, np.ones(thing.size, dtype=bool))
+    drawn, whole = drawn_wet(case, ~thing), drawn_wet(case, np.ones(thing.size, dtype=bool))
     seen = np.concatenate([np.empty(0, dtype=np.intp), *case.patches])
     tally["patches"] += len(case.patches)
     for name, one in (("", drawn), ("_anyway", whole)):
@@ -199,7 +199,7 @@ def score(case: Case, marks: NDArray[np.intp], tally: dict[str, float]) -> None:
     tally["overlaps"] += 1
 
 
-def _drawn(case: Case, kept: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def drawn_wet(case: Case, kept: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Cells above the wet level when the kept readings are kriged."""
     mean, _ = map_points(case.scene.points[kept], case.scene.values[kept], case.cells)
     return np.asarray(mean > case.scene.level)

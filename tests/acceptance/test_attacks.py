@@ -110,6 +110,14 @@ ATTACKS = {
         samples(sample_mass_g=5),
         {"limit": CARBIDE, "instruments": BOTTLE},
     ),
+    "a carbide sample of the skin": (
+        samples(depth_mm=10),
+        {"limit": CARBIDE, "instruments": BOTTLE},
+    ),
+    "a carbide sample of nobody knows which depth": (
+        samples(depth_mm=""),
+        {"limit": CARBIDE, "instruments": BOTTLE},
+    ),
     "2.3 CM-% on the sheet, 1.6 by the bottle": (
         samples(value=2.3, pressure_bar=0.8),
         {"limit": CARBIDE, "instruments": BOTTLE},

@@ -27,7 +27,8 @@ from moisturemap.acceptance import CONFLICTING, DecideOptions, emission_rate
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.quantities import MVER_GRAMS_PER_LB
-from moisturemap.survey import Limit
+from moisturemap.survey import Instrument, Limit
+from moisturemap.zones import WetLevel
 
 
 def test_a_floor_with_enough_good_tests_meets_its_limit():
@@ -130,8 +131,12 @@ class Scan:
     """What a decision uses of a study, with two wet zones."""
 
     def __init__(self, survey, values=(50.0, 40.0)) -> None:
+        self.survey = survey
         self.visit = survey.visits[0]
         self.wet = self
+        self.level = WetLevel(60.0, "stated", "")
+        self.unsure = box(0, 0, 1, 1)
+        self.instrument = Instrument("M1")
         self.zones = gpd.GeoDataFrame(
             {"zone": ["B", "A"], "peak": [min(values), max(values)]},
             geometry=[box(1.5, 1.5, 2.5, 2.5), box(5, 2.5, 6, 3.5)],
@@ -156,15 +161,55 @@ def test_the_wettest_zone_of_the_scan_must_be_tested():
     assert "the wettest floor among them" in decide(tested, Scan(tested)).proof
 
 
-def test_a_scan_that_mapped_nothing_does_not_cover_the_wettest_floor():
-    """Without a map it cannot be told whether the wettest floor was tested."""
-    survey = floor(good_tests())
+def _mapped_nothing(values: list[float], censored: str = ""):
+    """A scan of the shop with readings in a row and no map."""
+    readings = pd.DataFrame(
+        {"visit": "v1", "x": [float(k) + 1.0 for k in range(len(values))], "y": 1.0}
+    ).assign(
+        value=values,
+        room="shop",
+        flag="clear",
+        censored=censored,
+        anomaly="",
+        raw="",
+        instrument="M1",
+    )
+    survey = floor([*good_tests(), good_test(5, 4.0, 1.0, value=79.0)], readings=readings)
     scan = Scan(survey)
     scan.zones = scan.zones.iloc[:0]
-    scan.unmapped_rooms = tuple(room.name for room in survey.plan.rooms)
-    coverage = decide(survey, scan).coverage.set_index("rule")
-    assert coverage.loc["wettest-zone", "met"] is None
-    assert "gave no map" in coverage.loc["wettest-zone", "sentence"]
+    scan.readings = readings
+    return survey, scan
+
+
+def test_a_scan_that_mapped_nothing_asks_for_a_test_at_its_highest_reading():
+    """Where many places stand at full scale none can be named: wetter is not better."""
+    low = [30.0] * 9
+    for values, censored, met in (
+        ([30.0, 30.0, 30.0, 80.0, *low], "", True),
+        ([30.0, 30.0, 30.0, 80.0, *low, 85.0], "", False),
+        ([100.0] * 12, "above", False),
+    ):
+        survey, scan = _mapped_nothing(values, censored)
+        scan.unmapped_rooms = ("shop",)
+        coverage = decide(survey, scan).coverage.set_index("rule")
+        assert coverage.loc["wettest-zone", "met"] is met
+        assert met or "gave no map of shop" in coverage.loc["wettest-zone", "sentence"]
+    assert decide(survey, scan).verdict == "not proven"
+
+
+def test_readings_above_the_level_that_left_the_map_ask_for_a_test_beside_them():
+    """No zone is drawn, so the wettest floor may be what was taken for a pipe."""
+    for place, met in ((3, True), (11, False)):
+        values = [30.0] * 12
+        values[place] = 90.0
+        survey, scan = _mapped_nothing(values)
+        wet = scan.readings["value"] > 60.0
+        scan.readings.loc[wet, ["flag", "anomaly"]] = ["line", "L1"]
+        decision = decide(survey, scan)
+        covered = decision.coverage.set_index("rule").loc["wettest-zone"]
+        assert covered["met"] is met
+        assert "left the map as things (L1)" in covered["sentence"]
+        assert met or "One more test: one beside the highest of them" in decision.next_steps[-1]
 
 
 def test_a_scan_that_left_a_room_out_says_so():
@@ -374,7 +419,8 @@ def test_the_count_of_tests_is_that_of_the_stricter_unit():
     """ASTM F2170 10.1 pairs 1000 ft2 with 100 m2, which are not the same area."""
     from shapely.geometry import box as square
 
-    from moisturemap.acceptance.coverage import Ground, cover
+    from moisturemap.acceptance.cover import Ground
+    from moisturemap.acceptance.coverage import cover
     from moisturemap.acceptance.rule import packaged_rules
     from moisturemap.floorplan import FloorPlan, Room, Slab
 
@@ -385,3 +431,31 @@ def test_the_count_of_tests_is_that_of_the_stricter_unit():
         for units in ("metric", "feet", "stricter")
     }
     assert asked == {"metric": 4, "feet": 5, "stricter": 5}
+
+
+def test_a_wet_place_nobody_read_again_stands():
+    """Reading a dry corner later does not make the wet floor of the first visit dry."""
+    survey, scan = _mapped_nothing([30.0] * 12)
+    early = scan.readings.assign(visit="v0", y=4.5, x=scan.readings["x"] * 0.6)
+    early.loc[5, "value"] = 90.0
+    visits = (replace(survey.visits[0], id="v0"), survey.visits[0])
+    both = pd.concat([early, scan.readings], ignore_index=True)
+    decision = decide(replace(survey, readings=both, visits=visits), scan)
+    covered = decision.coverage.set_index("rule").loc["wettest-zone"]
+    assert covered["met"] is False
+    assert "visit v0" in covered["sentence"]
+    again = both.assign(y=1.0)
+    later = decide(replace(survey, readings=again, visits=visits), scan)
+    assert later.coverage.set_index("rule").loc["wettest-zone", "met"] is True
+
+
+def test_a_part_nobody_read_asks_for_a_test_in_it():
+    """And so do words where numbers should stand, and a map that cannot tell."""
+    survey, scan = _mapped_nothing([30.0] * 12)
+    away = replace(survey, tests=survey.tests.assign(x=1.0, y=1.0))
+    part = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
+    assert "nobody read" in part
+    scan.unsure = box(0, 0, 8, 6)
+    scan.readings.loc[2, ["flag", "raw", "value"]] = ["not-numeric", "wet", float("nan")]
+    words = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
+    assert "no number was written ('wet')" in words

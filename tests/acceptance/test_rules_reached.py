@@ -66,6 +66,18 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     "f2170-depth-one-face": ("in-situ-rh", {"depth_mm": 15.0}, {}, {}),
     "f2170-depth-two-faces": ("in-situ-rh", {}, {}, {"drying_faces": 2, "on": "suspended"}),
     "thickness-agrees": ("in-situ-rh", {"thickness_mm": 200.0}, {}, {}),
+    "depth-by-the-plan-one-face": (
+        "in-situ-rh",
+        {"thickness_mm": 150.0},
+        {},
+        {"thickness_mm": 180.0},
+    ),
+    "depth-by-the-plan-two-faces": (
+        "in-situ-rh",
+        {"depth_mm": 26.0, "thickness_mm": 150.0},
+        {},
+        {"thickness_mm": 180.0, "drying_faces": 2, "on": "suspended"},
+    ),
     "rh-probe-temperature": ("in-situ-rh", {"probe_temperature_c": 22.0}, {}, {}),
     "rh-probe-temperature-close": ("in-situ-rh", {"probe_temperature_c": 20.8}, {}, {}),
     "f2170-drift": ("in-situ-rh", {"drift_pct": 2.0}, {}, {}),
@@ -99,9 +111,17 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     "f1869-air-humidity": ("mver", {"air_rh_pct": 80.0}, {}, {}),
     "cm-sample-gypsum": ("carbide", {"sample_mass_g": 20.0}, {}, {"base": "anhydrite screed"}),
     "cm-sample-cement": ("carbide", {"sample_mass_g": 5.0}, {}, {}),
+    "cm-depth": ("carbide", {"depth_mm": 10.0}, {}, {}),
     "cm-heating-off": ("carbide", {"heating_off_hours": 5.0}, {}, {"heated": True}),
     "cm-marked-point": ("carbide", {"marked_point": False}, {}, {"heated": True}),
     "oven-mineral": ("oven-dry", {"drying_temperature_c": 60.0}, {}, {}),
+    "oven-depth-one-face": ("oven-dry", {"depth_mm": 10.0}, {}, {}),
+    "oven-depth-two-faces": (
+        "oven-dry",
+        {"depth_mm": 15.0},
+        {},
+        {"drying_faces": 2, "on": "suspended"},
+    ),
     "oven-gypsum": ("oven-dry", {"drying_temperature_c": 105.0}, {}, {"base": "gypsum screed"}),
     "oven-timber": ("oven-dry", {"drying_temperature_c": 60.0}, {}, {"base": "timber deck"}),
     "pin-range": ("pin", {"value": 3.0}, {}, {"base": "timber deck"}),
@@ -173,6 +193,7 @@ def test_each_rule_is_reached_and_does_what_it_says(rule):
 MILDER = {"times-in-order", "no-censored-result", "instrument-kind", "humidity-plausible"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
 MILDER |= {"rh-probe-temperature-close", "thickness-agrees"}
+MILDER |= {"depth-by-the-plan-one-face", "depth-by-the-plan-two-faces"}
 """Rules that say nothing of a blank, because another rule does: without times, a value, an
 instrument, a check, a temperature or a time in place a test is not valid by that rule."""
 

@@ -22,7 +22,7 @@ from moisturemap.drilling import (
     plan_holes,
 )
 from moisturemap.errors import OptionError
-from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
+from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab, unknown_service
 from moisturemap.survey import READING_COLUMNS, TEST_COLUMNS, Survey, Visit
 from moisturemap.zones import MappedVisit, WetLevel, ZoneOptions, find_zones
 
@@ -385,3 +385,57 @@ def test_a_wet_zone_that_rises_sharply_keeps_its_hole_and_asks_for_a_sweep(plann
     asked = [text for text in plan.statements if "rise as they may over a pipe" in text]
     assert len(asked) == 1
     assert asked[0].startswith(f"At {name} ")
+
+
+GAS = replace(HALL, lines=(PlanLine("known-service", LineString([(0, 3), (8, 3)]), "gas"),))
+
+
+@pytest.mark.parametrize("clearance", [0.0, 0.1])
+def test_no_option_takes_the_clearance_of_a_known_service_away(planned, clearance):
+    """Refused pins and the clearance that stays are among the warnings."""
+    plan = planned(GAS, clearance_m=clearance, pinned=((4.0, 3.1), (4.0, 4.0)))
+    line = GAS.lines[0].geometry
+    assert len(plan.holes)
+    assert plan.holes.geometry.distance(line).min() >= 0.3 - 1e-9
+    told = " ".join(plan.warnings)
+    assert "0.10 m from known service gas" in told
+    assert "0.30 m is kept all the same" in told
+    assert set(plan.warnings) <= set(plan.statements)
+
+
+def test_a_hole_drilled_near_a_known_service_is_named_with_its_distance(planned):
+    """With the hole and among the warnings."""
+    plan = planned(GAS, done=((4.0, 3.1),))
+    row = plan.holes[plan.holes["status"] == "done"].iloc[0]
+    assert "Only 0.10 m from known service gas" in row["set_out"]
+    assert any(f"{row['hole']} stands only 0.10 m" in one for one in plan.warnings)
+
+
+def test_what_the_plan_draws_unknown_is_named_and_kept_clear_of(planned):
+    """As if it were a service."""
+    odd = replace(HALL, lines=(unknown_service(LineString([(0, 3), (8, 3)]), "blorp"),))
+    plan = planned(odd, clearance_m=0.0)
+    assert plan.holes.geometry.distance(odd.lines[0].geometry).min() >= 0.3 - 1e-9
+    assert any("Kind 'blorp' is not known: kept clear of as a service" in w for w in plan.warnings)
+
+
+def test_floor_heating_stands_first_among_cautions_and_warnings(planned):
+    """Where it is, and only there."""
+    heated = replace(HALL, rooms=(replace(HALL.rooms[0], slab=replace(SLAB, heated=True)),))
+    plan = planned(heated)
+    assert plan.cautions[0] == plan.warnings[0]
+    assert "only at marked test points" in plan.cautions[0]
+    assert planned(HALL).warnings == ()
+
+
+def test_a_room_in_which_no_hole_can_stand_is_named(planned):
+    """A closet crossed by services gets no hole, and the plan says what is in the way."""
+    rooms = (Room("hall", box(0, 0, 8, 6), SLAB), Room("closet", box(8, 0, 8.9, 1.2), SLAB))
+    lines = tuple(
+        PlanLine("known-service", LineString([(x, 0), (x, 1.2)]), name)
+        for x, name in ((8.25, "water"), (8.65, "waste"))
+    )
+    plan = planned(FloorPlan(rooms, lines))
+    named = [text for text in plan.unreached if text.startswith("No hole can stand in closet")]
+    assert len(named) == 1
+    assert "known service water, known service waste" in named[0]

@@ -101,6 +101,32 @@ def test_a_rise_between_visits_is_counted_from() -> None:
     assert found.mixture.rewetted[2] > 0.9
 
 
+@pytest.mark.parametrize("plateau", [0.0, 15.0])
+def test_a_place_that_was_wetted_again_gets_no_latest_day(plateau: float) -> None:
+    """Whether what let the water in stopped or still holds 15 units: the source is named first."""
+    days = np.array([0.0, 4, 9, 16, 25, 35, 46, 60])
+    again = plateau + 45.0 * np.exp(-(days - 20.0) / 12.0)
+    level = 30.0 + np.where(days < 20.0, 60.0 * np.exp(-days / 12.0), again)
+    course = ZoneCourse("A", days, level, np.full(8, 0.8))
+    found = forecast_zone(course, 31.0 + plateau, DryLevel(30.0, 0.5, "as supplied"), OPTIONS)
+    assert found.why_open == "rewetted"
+    assert math.isinf(found.high)
+    assert math.isfinite(found.low)
+    assert "between visits 4 and 5: find and stop the source" in found.sentence
+    whole = forecast_floor([found], OPTIONS)
+    assert whole is not None
+    assert "took up water between two visits" in whole.sentence
+
+
+def test_after_a_re_wetting_a_source_is_likelier() -> None:
+    """The same visits with the rise before them and without."""
+    fall = [70.0, 61.0, 54.0, 49.0, 46.0]
+    again, alone = _forecast([50.0, 44.0, *fall]), _forecast(fall)
+    assert again.kept_wet > 3.0 * alone.kept_wet
+    assert again.mixture is not None
+    assert again.mixture.kept_wet_before > 0.2
+
+
 @pytest.mark.parametrize("late", [4.0, 5.0])
 def test_machines_that_come_late_do_not_make_the_earliest_day_late(late: float) -> None:
     """A half-life of 40 days from some days after the first visit on."""

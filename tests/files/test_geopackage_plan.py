@@ -33,7 +33,10 @@ def test_rooms_lines_and_layers_named_after_a_kind_are_read(package):
     path = package("columns", [box(1, 1, 1.3, 1.3)], note=["c"])
     plan, notes = read_plan(path)
     assert plan.room("a").polygon.area == pytest.approx(11.91)
-    assert [(line.kind, line.name) for line in plan.lines] == [("day-joint", "j")]
+    assert [(line.kind, line.name) for line in plan.lines] == [
+        ("day-joint", "j"),
+        ("known-service", "'fence' (kind not known)"),
+    ]
     assert any("'fence'" in note for note in notes)
 
 

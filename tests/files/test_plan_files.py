@@ -57,9 +57,10 @@ def test_geojson_rooms_lines_and_columns_are_told_apart(written):
     assert [(line.kind, line.name) for line in plan.lines] == [
         ("day-joint", "J1"),
         ("power-point", ""),
+        ("known-service", "(kind not known)"),
     ]
     assert any("'hall' has 2 parts" in note for note in notes)
-    assert any("line without kind" in note for note in notes)
+    assert any("kept clear of as a service" in note for note in notes)
     assert plan.notes == notes
 
 

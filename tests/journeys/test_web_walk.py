@@ -108,3 +108,52 @@ def test_a_walk_takes_what_is_meant_and_several_devices_share_it(
     rows = _rows(running, page)
     assert len(rows) == before + 3
     assert [row["raw"] for row in rows[-3:]] == ["21", "22,5", "FS"]
+
+    # A device that was away is told what was read meanwhile, of its own places and of the others'.
+    places = {(row["label"], row["repeat"]) for row in rows if not row["label"].startswith("X")}
+    other.reload()
+    other.get_by_text(f", {len(places)} read ·", exact=False).wait_for()
+
+
+@pytest.mark.parametrize("size", [(1180, 820), (390, 844)])
+def test_the_pad_stays_under_the_thumb(
+    running: Program, browser: Browser, size: tuple[int, int]
+) -> None:
+    """Hints, refusals and questions move no key; a typed number is not skipped in silence."""
+    page = open_page(browser, running.address, size=size)
+    job = f"Pad {size[0]}"
+    begin_job(page, job)
+    type_room(page, "hall", HALL)
+    begin_visit(page)
+    _walk(page)
+    store = page.get_by_role("group", name="Number pad").get_by_role("button", name="Store")
+    where = [store.bounding_box()]
+
+    def typed(keys: str) -> None:
+        _pad(page, keys)
+        store.tap()
+        where.append(store.bounding_box())
+
+    typed("150")
+    page.get_by_text("0 to 100", exact=False).wait_for()
+    _pad(page, "21")
+    press(page, "Skip")
+    page.get_by_text("21 is typed and not stored.", exact=False).wait_for()
+    where.append(store.bounding_box())
+    typed("")
+    second = page.get_by_text("A second reading at this place", exact=False)
+    stops = int(page.get_by_text("Place 2 of").inner_text().split(" of ")[1].split(",")[0])
+    for _ in range(stops):
+        if second.count():
+            break
+        typed("21")
+    second.wait_for()
+    label = page.locator(".walk h1").inner_text()
+    typed("77")
+    page.get_by_text("77 is far from the first reading here, 21.", exact=False).wait_for()
+    assert page.locator(".walk h1").inner_text() == label
+    store.tap()
+    page.get_by_text("All stored").wait_for()
+    assert len({(box["x"], box["y"]) for box in where if box}) == 1
+    rows = page.request.get(f"{running.address}api/projects/{job}/readings?visit=v1").json()
+    assert [row["raw"] for row in rows["readings"]].count("77") == 1

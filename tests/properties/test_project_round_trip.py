@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 from shapely.geometry import box
 
 from moisturemap import store
-from moisturemap.floorplan import FloorPlan, Room, Slab
+from moisturemap.floorplan import FloorPlan, Room, SitePlace, Slab
 from moisturemap.survey import Instrument, Limit, ScanSettings, Survey, Visit
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
+EASTING = st.floats(-1e9, 1e9)
 NUMBER = st.floats(allow_nan=False, allow_infinity=False, width=64)
 MOMENT = st.datetimes(datetime(1990, 1, 1), datetime(2100, 1, 1), timezones=st.just(UTC))
 SLABS = st.builds(
@@ -78,6 +79,8 @@ def surveys(draw: st.DrawFn) -> Survey:
         room_limits=draw(st.dictionaries(TEXT, limit, max_size=2)),
         notes=draw(st.lists(TEXT, max_size=2).map(tuple)),
         details={"client": draw(TEXT)},
+        units=draw(st.sampled_from(("metric", "us"))),
+        site=draw(st.none() | st.builds(SitePlace, st.tuples(EASTING, EASTING), TEXT)),
     )
 
 

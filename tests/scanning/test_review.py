@@ -164,7 +164,7 @@ FAULTS: dict[str, tuple[Callable[[], Survey], str, str]] = {
     "out of scale": (
         lambda: with_rows(lambda f: f.assign(value=f["value"].where(f.index != 7, 950))),
         "problem",
-        "1 reading is outside the scale",
+        "1 reading is above the end of the scale and mapped as full scale",
     ),
     "off the plan": (
         lambda: with_rows(lambda f: f.assign(x=f["x"].where(f.index != 7, 30.0))),

@@ -115,6 +115,8 @@ def assert_same_survey(one: Survey, other: Survey) -> None:
         "room_limits",
         "notes",
         "details",
+        "units",
+        "site",
         "plan",
     ):
         assert getattr(one, name) == getattr(other, name), name

@@ -87,7 +87,16 @@ def test_unpacking_writes_a_folder_that_reads_as_the_same_survey(
         given, found = getattr(survey, table), getattr(back, table)
         same = [name for name in given.columns if name not in ("source", "row")]
         pd.testing.assert_frame_equal(found[same], given[same], check_dtype=False)
-    for name in ("name", "instruments", "visits", "scan", "limit", "room_limits", "details"):
+    for name in (
+        "name",
+        "instruments",
+        "visits",
+        "scan",
+        "limit",
+        "room_limits",
+        "details",
+        "units",
+    ):
         assert getattr(back, name) == getattr(survey, name), name
     assert back.plan.rooms == survey.plan.rooms
     assert set(back.plan.lines) == set(survey.plan.lines)

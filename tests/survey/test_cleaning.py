@@ -86,7 +86,7 @@ def test_a_reading_in_a_doorway_counts_to_the_nearest_room() -> None:
 @pytest.mark.parametrize(
     ("row", "flag"),
     [
-        ({"value": 101.0}, "out-of-scale"),
+        ({"value": 101.0}, "full-scale"),
         ({"value": -1.0}, "out-of-scale"),
         ({"value": np.nan, "raw": "dry"}, "not-numeric"),
         ({"value": np.nan, "raw": ""}, "not-numeric"),
@@ -94,7 +94,7 @@ def test_a_reading_in_a_doorway_counts_to_the_nearest_room() -> None:
         ({"value": 0.0}, "below-scale"),
         ({"value": np.nan, "raw": "OL", "censored": "above"}, "full-scale"),
         ({"value": 60.0, "raw": ">60", "censored": "above"}, "full-scale"),
-        ({"value": 999.0, "raw": ">999", "censored": "above"}, "out-of-scale"),
+        ({"value": 999.0, "raw": ">999", "censored": "above"}, "full-scale"),
     ],
 )
 def test_values_are_judged_by_the_scale(row: dict[str, Any], flag: str) -> None:

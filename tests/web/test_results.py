@@ -53,6 +53,27 @@ def test_every_method_says_what_its_record_must_hold(client: TestClient) -> None
     assert all(one["required"] and one["fields"] for one in methods)
 
 
+def test_a_changed_result_stands_in_the_verdict(client: TestClient, tested: str) -> None:
+    """What it was, what it is, who changed it and why; gone again when it is as first stored."""
+    test = client.get(f"{tested}/tests").json()["tests"][0]["id"]
+    told = []
+    for value, why in (("70,5", "misread display"), ("81,5", "it was right")):
+        body = {"visit": "v1", "fields": {**FIELDS, "value": value}, "who": WHO}
+        path = f"{tested}/tests/{test}"
+        assert client.put(path, params={"why": why}, json=body).status_code == 200
+        told.append(" ".join(client.get(f"{tested}/verdict").json()["reasons"]))
+    assert "Test H1 was stored as 81.5 %RH and changed to 70.5 %RH on" in told[0]
+    assert f"by {WHO}: misread display." in told[0]
+    assert "was stored as" not in told[1]
+    body = {"visit": "v1", "fields": {**FIELDS, "hole": "H2", "x": 1.0}, "who": WHO}
+    client.post(f"{tested}/tests", json=body)
+    why_not = {"why": "probe dropped", "who": WHO}
+    gone = client.request("DELETE", f"{tested}/tests/{test}", json=why_not)
+    assert gone.status_code == 200
+    reasons = client.get(f"{tested}/verdict").json()["reasons"]
+    assert any("Test H1, 81.5 %RH, was set aside on" in one for one in reasons)
+
+
 def test_a_test_is_stored_with_its_room(client: TestClient, tested: str) -> None:
     """A decimal comma is understood and the room follows from the place."""
     row = client.get(f"{tested}/tests").json()["tests"][0]

@@ -69,6 +69,16 @@ export function button(
   return h("button", { type: "button", class: kind, onclick, ...more }, label);
 }
 
+/** Do a piece of work once at a time, however often its button is pressed meanwhile. */
+export function alone(work: () => Promise<unknown>): () => void {
+  let busy = false;
+  return () => {
+    if (busy) return;
+    busy = true;
+    void work().finally(() => (busy = false));
+  };
+}
+
 export interface FieldOptions {
   type?: string;
   value?: string;

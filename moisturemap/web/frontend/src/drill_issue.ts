@@ -2,7 +2,7 @@
 
 import { ask, askFile, saveFile } from "./api";
 import { announce } from "./announce";
-import { append, button, dialog, field, h, section } from "./dom";
+import { alone, append, button, dialog, field, h, section } from "./dom";
 import { settled, type Caution, type DrillAnswer } from "./drill_types";
 import { newKey } from "./keep";
 import { t } from "./strings";
@@ -108,7 +108,11 @@ export class DrillIssue {
     else
       append(box, [
         h("p", {}, t("issue-how")),
-        button(t("issue-plan"), () => void this.issuePlan(), "main"),
+        button(
+          t("issue-plan"),
+          alone(() => this.issuePlan()),
+          "main",
+        ),
       ]);
     return box;
   }

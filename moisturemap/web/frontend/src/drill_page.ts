@@ -15,6 +15,7 @@ import { readNumber, writeLength } from "./lengths";
 import { layerSwitches, legend } from "./legend";
 import { drawMap } from "./map_layers";
 import { number } from "./numbers";
+import { olderNote } from "./older";
 import { Progress } from "./progress";
 import { holeSubject, photoBox } from "./photos";
 import { t, word } from "./strings";
@@ -25,6 +26,7 @@ import { askWho } from "./who";
 export class DrillPage implements Task {
   private answer: DrillAnswer | null = null;
   private present = new Set<string>();
+  private older: HTMLElement | null = null;
   private readonly latest = new Latest();
   private readonly progress: Progress;
   private readonly issuing: DrillIssue;
@@ -74,7 +76,9 @@ export class DrillPage implements Task {
     } finally {
       this.progress.stop();
     }
-    if (this.answer) this.draw(this.answer);
+    if (!this.answer) return;
+    this.older = await olderNote(this.context, this.answer.record);
+    this.draw(this.answer);
   }
 
   private draw(answer: DrillAnswer): void {
@@ -226,6 +230,7 @@ export class DrillPage implements Task {
     replace(
       this.context.panel,
       h("h1", {}, t("drill-plan")),
+      this.older,
       h("p", {}, answer.count_rule),
       this.table(),
       h("p", { class: "words" }, t("holes-how")),

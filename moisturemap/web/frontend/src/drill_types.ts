@@ -22,6 +22,8 @@ export interface Caution {
 
 export interface DrillAnswer {
   map: MapAnswer;
+  /** Last entry of the record whose data it is of. */
+  record: number;
   holes: Hole[];
   count_rule: string;
   cautions: Caution[];

@@ -11,6 +11,7 @@ import { bandStyle, changeStyle, unknownStyle, unsureStyle } from "./map_style";
 import { number } from "./numbers";
 import { showPlan } from "./plan_source";
 import type { Collection } from "./plan_view";
+import { olderNote } from "./older";
 import { Progress } from "./progress";
 import { SideView } from "./side_view";
 import { t, word } from "./strings";
@@ -19,6 +20,8 @@ import type { StyleFunction } from "ol/style/Style";
 import type { Context, Task } from "./task";
 
 interface DryingAnswer {
+  /** Last entry of the record whose data it is of. */
+  record: number;
   visits: string[];
   statements: string[];
   leak: { areas: string[]; sentence: string; steps: string[] } | null;
@@ -67,6 +70,7 @@ function leakFirst(leak: DryingAnswer["leak"]): HTMLElement | null {
 export class DryingPage implements Task {
   private answer: DryingAnswer | null = null;
   private at = 0;
+  private older: HTMLElement | null = null;
   private showChange = false;
   private beside: SideView | null = null;
   /** The visit on the left when two stand side by side. */
@@ -112,6 +116,7 @@ export class DryingPage implements Task {
       this.progress.stop();
     }
     if (!this.answer) return;
+    this.older = await olderNote(context, this.answer.record);
     this.at = this.answer.maps.length - 1;
     this.machines = new Machines(context);
     await this.machines.load();
@@ -258,6 +263,7 @@ export class DryingPage implements Task {
       this.context.panel,
       h("h1", {}, t("drying")),
       leakFirst(answer.leak),
+      this.older,
       h("p", { class: "words" }, t("relative-always")),
       this.slider(answer),
     );

@@ -108,6 +108,15 @@ export const EN_MAP = {
   "all-rooms": "All rooms",
   "walk-size": "{n} places, a walk of {length}.",
   "what-grid-misses": "What this grid can miss",
+  "walk-how": "Start corner and direction",
+  "undo-job": "Undo last change",
+  "redo-job": "Redo",
+  "undo-what": "The last change of this job was: {what}. Take it back?",
+  "nothing-to-undo": "There is nothing to undo.",
+  "second-differs":
+    "{raw} is far from the first reading here, {first}. Read once more; Store again keeps {raw}.",
+  "typed-not-stored": "{value} is typed and not stored. Store it or wipe it first.",
+  "walked-table": "Read on this walk",
   "repeat-why": "A second reading at this place shows the meter’s scatter and drift.",
   "no-stops": "There is no place to read.",
   "start-walk": "Start walking",
@@ -122,8 +131,7 @@ export const EN_MAP = {
   keys: "Keys",
   "walk-keys":
     "Enter stores and goes on. F full scale, S skip, B back. A decimal comma is understood.",
-  "off-scale":
-    "The meter shows {low} to {high}. Press “Full scale” for a reading at the end of the scale.",
+  "off-scale": "The meter shows {low} to {high}. “Full scale” stores its end.",
   "walk-done": "All places walked",
   "walk-done-long": "{n} places were read.",
   finish: "Finish",
@@ -156,8 +164,8 @@ export const EN_MAP = {
     "Quick map up to entry {n} of the record: what changed since the last map is in it; what disturbs readings and how far they carry is as before. The whole map follows and takes its place.",
   "whole-map-here": "The whole map has taken the place of the quick one.",
   "map-again": "Map again",
-  "older-record":
-    "This map is of the record up to entry {n}; later entries came in while it was made. Open it again to see them.",
+  "older-record": "This is of the record up to entry {n}; later entries came in while it was made.",
+  "load-again": "Load again",
   map: "Map",
   "readings-first": "Take readings first.",
   "to-readings": "To the readings",

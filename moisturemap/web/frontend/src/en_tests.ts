@@ -3,6 +3,10 @@
 export const EN_TESTS = {
   // Tests
   "legend-hole": "proposed hole",
+  "test-waits": "The test is kept on this device and stored when the program is back.",
+  "test-stays": "The place of a stored test stays. Press “Move this test” first.",
+  "move-test": "Move this test",
+  "legend-issued": "issued hole",
   "legend-test": "calibrated test",
   "above-zero": "This must be above 0.",
   "more-depths": "+{n} depths",

@@ -19,7 +19,7 @@ export const ENTRIES: Entry[] = [
   { layers: ["unsure", "unknown"], key: "layer-uncertainty", shown: true },
   { layers: ["readings"], key: "layer-readings", shown: true },
   { layers: ["anomalies", "sweeps"], key: "layer-anomalies", shown: true },
-  { layers: ["holes"], key: "layer-holes", shown: true },
+  { layers: ["holes", "issued"], key: "layer-holes", shown: true },
   { layers: ["tests"], key: "layer-tests", shown: true },
 ];
 
@@ -53,13 +53,14 @@ function hatch(dots: boolean): (pen: CanvasRenderingContext2D) => void {
 
 const SYMBOLS: [layer: string, key: Key, sign: Sign, shade: string][] = [
   ["holes", "legend-hole", "ring", "drill"],
+  ["issued", "legend-issued", "disc", "drill"],
   ["tests", "legend-test", "triangle", "ink"],
   ["things", "legend-thing", "crossed", "warning"],
   ["contested", "legend-contested", "asked", "warning"],
   ["sweeps", "legend-sweep", "bar", "ink"],
 ];
 
-type Sign = "ring" | "triangle" | "crossed" | "asked" | "bar";
+type Sign = "ring" | "disc" | "triangle" | "crossed" | "asked" | "bar";
 
 /** The sign of a layer as it stands on the plan, small. */
 function symbol(sign: Sign, shade: string): (pen: CanvasRenderingContext2D) => void {
@@ -69,7 +70,7 @@ function symbol(sign: Sign, shade: string): (pen: CanvasRenderingContext2D) => v
     pen.strokeStyle = pen.fillStyle = shade;
     pen.lineWidth = 2;
     pen.beginPath();
-    if (sign === "ring") pen.arc(11, 7, 5, 0, 7);
+    if (sign === "ring" || sign === "disc") pen.arc(11, 7, 5, 0, 7);
     else if (sign === "triangle") line(pen, [11, 1.5], [17, 12], [5, 12], [11, 1.5]);
     else if (sign === "bar") {
       line(pen, [2, 7], [20, 7]);
@@ -86,6 +87,7 @@ function symbol(sign: Sign, shade: string): (pen: CanvasRenderingContext2D) => v
       line(pen, [8, 4], [14, 10]);
       line(pen, [14, 4], [8, 10]);
     }
+    if (sign === "disc") pen.fill();
     pen.stroke();
   };
 }

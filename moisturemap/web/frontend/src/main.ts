@@ -7,7 +7,7 @@ import { drafts, watchDrafts } from "./drafts";
 import { homeLink, taskList, unitChoice, visitChoice } from "./head";
 import { keep, kept } from "./keep";
 import type { LengthUnit } from "./lengths";
-import { flush, watchOutbox } from "./outbox";
+import { drained, flush, watchOutbox } from "./outbox";
 import { showOutbox } from "./outbox_list";
 import { OverviewPage } from "./overview_page";
 import { PlanView } from "./plan_view";
@@ -20,6 +20,9 @@ import { splitter } from "./splitter";
 import { language, t } from "./strings";
 import type { Context, ProjectInfo } from "./task";
 import { TASKS, type Starting } from "./tasks";
+
+/** Most time a task waits for what was typed before it [ms]. */
+const MOST_WAIT_MS = 5000;
 
 class Page {
   private readonly app = document.getElementById("app")!;
@@ -191,7 +194,9 @@ class Page {
     const task = entry.make(this.context());
     this.task = task;
     try {
-      await task.start();
+      // What was typed on this device is in what the task shows or computes.
+      await drained(MOST_WAIT_MS);
+      if (this.task === task) await task.start();
     } catch (error) {
       if (this.task === task) this.fail(error);
       if (!(error instanceof Refused || error instanceof Unreachable || isOver(error))) throw error;

@@ -75,7 +75,11 @@ export function drawLayer(
     for (const test of source.getFeatures()) test.set("muted", muteTests);
     nameTests(source.getFeatures());
   } else if (name in NAMED) nameLayer(name, source.getFeatures());
-  present.add(name);
+  if (name === "holes") {
+    const settled = source.getFeatures().filter((one) => one.get("status") !== "proposed");
+    if (settled.length) present.add("issued");
+    if (settled.length < source.getFeatures().length) present.add(name);
+  } else present.add(name);
   const entry = ENTRIES.find((one) => one.layers.includes(name));
   if (entry) view.setVisible(name, entry.shown);
 }

@@ -3,13 +3,14 @@
 import type { FeatureLike } from "ol/Feature";
 
 import { announce } from "./announce";
-import { ask, Latest, Refused, Unreachable } from "./api";
+import { Latest, Refused, Unreachable } from "./api";
 import { colourChoice, keptColours } from "./colours";
 import { button, fold, h, renew, replace, section } from "./dom";
 import type { Place } from "./geometry";
 import { bandWords, Hover } from "./hover";
 import { legend, layerSwitches } from "./legend";
 import { drawLayer, drawMap } from "./map_layers";
+import { olderNote } from "./older";
 import { mapTables, zoneTable } from "./map_tables";
 import type { MapAnswer } from "./map_types";
 import { PlaceCard } from "./place_card";
@@ -23,8 +24,8 @@ import { Things } from "./things";
 
 export class MapPage implements Task {
   private answer: MapAnswer | null = null;
-  /** Last entry of the record when the map came. */
-  private head = 0;
+  /** Said where the record went on while the map was made. */
+  private older: HTMLElement | null = null;
   private readonly latest = new Latest();
   private readonly place: PlaceCard;
   private readonly things: Things;
@@ -94,7 +95,7 @@ export class MapPage implements Task {
       const answer = await this.latest.ask<MapAnswer>(this.context.path(`map?${query}`));
       if (!answer) return false;
       this.answer = answer;
-      this.head = (await ask<{ record: number }>(this.context.path("changes?most=1"))).record;
+      this.older = await olderNote(this.context, answer.record);
       return true;
     } finally {
       this.progress.stop();
@@ -220,8 +221,7 @@ export class MapPage implements Task {
   /** A map may be a quick one, or while others read on of fewer readings than there are. */
   private noted(answer: MapAnswer): (HTMLElement | string)[] {
     if (answer.quick) return [this.quickly()!, this.progress.element];
-    if (answer.record >= this.head) return [];
-    return [h("p", { class: "caution" }, t("older-record", { n: answer.record }))];
+    return this.older ? [this.older] : [];
   }
 
   private readonly explain = (place: Place): void => void this.place.explain(place);

@@ -48,8 +48,13 @@ function turn(): string {
 }
 
 /** Keep a write and send it as soon as possible; resolves with the program's answer. */
-export function post<T>(path: string, body: unknown, what: string, method = "POST"): Promise<T> {
-  const key = newKey();
+export function post<T>(
+  path: string,
+  body: unknown,
+  what: string,
+  method = "POST",
+  key = newKey(),
+): Promise<T> {
   const name = `outbox:${Date.now().toString(36).padStart(9, "0")}-${turn()}-${key}`;
   keep(name, { path, method, body, key, what } satisfies Parcel);
   const answer = new Promise<T>((resolve) =>

@@ -2,7 +2,7 @@
 
 import { ask } from "./api";
 import { announce } from "./announce";
-import { append, button, dialog, field, h, replace, section, select, table } from "./dom";
+import { alone, append, button, dialog, field, h, replace, section, select, table } from "./dom";
 import { footprintField } from "./instruments";
 import { firstWrong } from "./field_checks";
 import { newKey } from "./keep";
@@ -59,7 +59,8 @@ export class ReadingsPage implements Task {
   }
 
   tables(): HTMLElement[] {
-    return [this.table(this.rows.length)];
+    const stored = this.table(this.rows.length);
+    return this.walk ? [this.walk.table(), stored] : [stored];
   }
 
   private async load(): Promise<void> {
@@ -249,22 +250,40 @@ export class ReadingsPage implements Task {
   }
 
   private undoRow(): HTMLElement {
-    const move = async (what: "undo" | "redo"): Promise<void> => {
-      const name = await askWho();
-      if (!name) return;
-      const answer = await ask<{ sentence: string }>(this.context.path(what), {
-        body: { who: name },
-        key: newKey(),
-      });
-      announce(answer.sentence);
-      await this.afterImport();
-    };
     return h(
       "div",
       { class: "row" },
-      button(t("undo"), () => void move("undo")),
-      button(t("redo"), () => void move("redo")),
+      button(
+        t("undo-job"),
+        alone(() => this.undo()),
+      ),
+      button(
+        t("redo-job"),
+        alone(() => this.move("redo")),
+      ),
     );
+  }
+
+  /** Take back the last change of the job, of whatever it was: it is named before. */
+  private async undo(): Promise<void> {
+    const { entries } = await ask<{ entries: { what: string; why: string }[] }>(
+      this.context.path("changes?most=1"),
+    );
+    const last = entries[0];
+    if (!last) return announce(t("nothing-to-undo"));
+    const words = h("p", {}, t("undo-what", { what: `${last.why}: ${last.what}` }));
+    const pressed = await dialog(t("undo-job"), [words], [["ok", t("take-back"), "main"]]);
+    if (pressed) await this.move("undo");
+  }
+
+  private async move(what: "undo" | "redo"): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    const body = { who: name };
+    const path = this.context.path(what);
+    const { sentence } = await ask<{ sentence: string }>(path, { body, key: newKey() });
+    announce(sentence);
+    await this.afterImport();
   }
 
   private async correct(row: ReadingRow): Promise<void> {

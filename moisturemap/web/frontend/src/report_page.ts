@@ -2,7 +2,7 @@
 
 import { ask, askFile, Refused, saveFile, Unreachable } from "./api";
 import { announce } from "./announce";
-import { button, check, field, fold, h, replace, section, select, table } from "./dom";
+import { alone, button, check, field, fold, h, replace, section, select, table } from "./dom";
 import { keep, kept } from "./keep";
 import { drawMap } from "./map_layers";
 import { legend } from "./legend";
@@ -133,7 +133,7 @@ export class ReportPage implements Task {
         ),
         check(t("issue-report"), false, (issue) => (options.issue = issue)),
         h("p", { class: "words" }, t("issue-report-how")),
-        button(t("write-report"), () => void write(), "main"),
+        button(t("write-report"), alone(write), "main"),
       ),
       section(
         t("figure"),

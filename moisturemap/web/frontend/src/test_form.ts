@@ -5,11 +5,12 @@ import { Point, type Geometry } from "ol/geom";
 
 import { ask, Latest, Refused, Unreachable } from "./api";
 import { announce, hush } from "./announce";
-import { button, check, dialog, field, fold, h, replace, section, select } from "./dom";
+import { alone, button, check, dialog, field, fold, h, replace, section, select } from "./dom";
 import type { Place } from "./geometry";
 import { instrumentForm } from "./instruments";
 import { draftName, dropDraft, keepDraft, keptDraft } from "./drafts";
 import { newKey } from "./keep";
+import { post } from "./outbox";
 import { readNumber } from "./lengths";
 import { spotStyle } from "./map_style";
 import { number } from "./numbers";
@@ -53,6 +54,11 @@ export class TestForm {
   private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
   private readonly found = h("div", { role: "status", "aria-live": "polite" });
   private timer = 0;
+  /** Whether a tap on the plan moves the test; the place of a stored one stays unless wanted. */
+  private moving: boolean;
+  /** One for the form, so that a repeat is known as one. */
+  private readonly key = newKey();
+  private more: HTMLElement | null = null;
   private readonly draft: string;
   /** What was typed before is back. */
   private readonly back: boolean;
@@ -69,6 +75,7 @@ export class TestForm {
     private readonly test: TestRow | null,
     private readonly done: (stored: boolean) => void,
   ) {
+    this.moving = test === null;
     this.draft = draftName(test ? `test:${test.id}` : NEW);
     const begun = keptDraft<Values>(this.draft);
     this.back = begun !== null;
@@ -95,6 +102,8 @@ export class TestForm {
     const rest = h("div", { class: "two" });
     for (const one of method.fields)
       (required.has(one.name) || one.name === "hole" ? main : rest).append(this.input(one));
+    const how = h("p", { class: "words" }, t("more-fields-how"));
+    this.more = fold(t("more-fields"), false, how, rest);
     const subject = { layer: "tests" as const, row: String(test?.id), note: this.title() };
     replace(
       this.context.panel,
@@ -109,14 +118,18 @@ export class TestForm {
       this.holeChoice(),
       this.placeForm(),
       main,
-      fold(t("more-fields"), false, h("p", { class: "words" }, t("more-fields-how")), rest),
+      this.more,
       this.words,
       this.found,
       test ? section(t("photos"), photoBox(this.context, subject)) : null,
       h(
         "div",
         { class: "actions" },
-        button(t("store"), () => void this.store(), "main"),
+        button(
+          t("store"),
+          alone(() => this.store()),
+          "main",
+        ),
         test ? button(t("set-aside"), () => void this.remove(), "danger") : null,
         button(t("cancel"), () => this.leave(false), "plain"),
       ),
@@ -163,6 +176,8 @@ export class TestForm {
 
   private show({ findings, result, how, unit }: Examined): void {
     const invalid = findings.some((one) => one.effect === "invalid");
+    // What makes it not valid may be waiting there.
+    if (invalid) this.more?.setAttribute("open", "");
     const items = findings.map((one) => {
       const document = one.document ? ` (${one.document})` : "";
       const words = `${word("effect", one.effect)}: ${one.sentence}${document}`;
@@ -224,6 +239,7 @@ export class TestForm {
       const sign = features.find((one) => one.get("issued") !== undefined);
       const hole = sign && this.holes.find((one) => one.hole === sign.get("issued"));
       if (hole && !this.test) return this.take(hole);
+      if (!this.moving) return announce(t("test-stays"));
       values.x = x.input.value = place[0].toFixed(3);
       values.y = y.input.value = place[1].toFixed(3);
       this.remember();
@@ -234,9 +250,16 @@ export class TestForm {
     return h(
       "div",
       {},
-      h("p", { class: "words" }, t("tap-test-place")),
+      this.moving
+        ? h("p", { class: "words" }, t("tap-test-place"))
+        : button(t("move-test"), () => this.move()),
       h("div", { class: "row" }, x.row, y.row),
     );
+  }
+
+  private move(): void {
+    this.moving = true;
+    this.draw();
   }
 
   private input(one: TestField): HTMLElement {
@@ -313,14 +336,25 @@ export class TestForm {
     const body = { visit: this.test?.visit ?? this.context.visit, fields, who: name };
     try {
       if (this.test && !(await this.correct(this.test, body))) return;
-      if (!this.test) await ask(this.context.path("tests"), { body, key: newKey() });
+      if (!this.test) await ask(this.context.path("tests"), { body, key: this.key });
     } catch (error) {
-      if (!(error instanceof Refused)) throw error;
+      if (error instanceof Unreachable && !this.test) return this.later(body);
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
       announce(error.message, "bad");
       return;
     }
     this.leave(true);
     announce(t("test-stored"));
+  }
+
+  /** Keep a new test on this device until the program is back; it is stored once. */
+  private later(body: unknown): void {
+    const what = `${this.title()} ${String(this.values.hole ?? "")}`;
+    void post(this.context.path("tests"), body, what, "POST", this.key).then(() =>
+      this.context.reopen(),
+    );
+    this.leave(false);
+    announce(t("test-waits"));
   }
 
   private async why(title: string): Promise<string | null> {

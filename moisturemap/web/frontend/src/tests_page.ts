@@ -60,7 +60,7 @@ export class TestsPage implements Task {
   }
 
   private signs(): string[] {
-    return [this.tests.length ? "tests" : "", this.holes.length ? "holes" : ""];
+    return [this.tests.length ? "tests" : "", this.holes.length ? "issued" : ""];
   }
 
   private async load(): Promise<void> {
@@ -85,7 +85,7 @@ export class TestsPage implements Task {
     const waiting = this.holes.filter((one) => !one.withdrawn && !tested.has(one.hole));
     const signs = waiting.map((one) => {
       const sign = new Feature<Geometry>(new Point([one.x, one.y]));
-      sign.setProperties({ issued: one.hole, hole: one.hole, status: "proposed" });
+      sign.setProperties({ issued: one.hole, hole: one.hole, status: "issued" });
       return sign;
     });
     nameLayer("issued", view.layer("issued", signs, holeStyle, 77).getFeatures());

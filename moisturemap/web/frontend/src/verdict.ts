@@ -4,12 +4,14 @@ import { Refused } from "./api";
 import type { Latest } from "./api";
 import { button, fold, h, table } from "./dom";
 import { number } from "./numbers";
+import { olderNote } from "./older";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 
 type Row = Record<string, unknown>;
 
 interface VerdictAnswer {
+  record: number;
   verdict: string;
   sentence: string;
   reasons: string[];
@@ -31,7 +33,9 @@ export async function askVerdict(context: Context, latest: Latest): Promise<HTML
     const answer = await latest.ask<VerdictAnswer>(
       context.path(`verdict?visit=${encodeURIComponent(context.visit ?? "")}`),
     );
-    return answer && show(answer, context);
+    if (!answer) return null;
+    const older = await olderNote(context, answer.record);
+    return h("div", {}, older, show(answer, context));
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     return h("p", { class: "refusal", role: "alert" }, error.message);

@@ -7,11 +7,12 @@ import { MultiLineString, Point, type Geometry } from "ol/geom";
 
 import { ask, Latest, Refused, Unreachable } from "./api";
 import { announce } from "./announce";
-import { button, dialog, fold, h, replace } from "./dom";
+import { button, dialog, fold, h, replace, table } from "./dom";
 import type { Place } from "./geometry";
 import { forget, keep, kept } from "./keep";
+import { againstReading, doubtful } from "./walk_checks";
 import { LiveMap } from "./live_map";
-import { readNumber, writeLength } from "./lengths";
+import { writeLength } from "./lengths";
 import { stopStyle, wayStyle } from "./map_style";
 import { numberPad } from "./number_pad";
 import { drained, post } from "./outbox";
@@ -54,6 +55,11 @@ export class Walk {
   private counting = 0;
   /** The next key replaces what stands in the field: a refused number, or one stored before. */
   private fresh = false;
+  /** A second reading that was asked about; stored when Store is pressed once more. */
+  private asked = "";
+  private readonly counted = h("p", { class: "words" });
+  private readonly bar = h("progress", { "aria-label": t("progress") });
+  private readonly say = h("p", { class: "say words", role: "status" });
   private readonly latest = new Latest();
   private readonly live: LiveMap;
   private readonly key: string;
@@ -75,16 +81,25 @@ export class Walk {
     if (!(await askWho())) return this.done(false);
     this.state = kept<WalkState>(this.key);
     this.listening = setInterval(() => void this.listen(), LISTEN_MS);
-    if (this.state) return this.draw();
+    if (this.state) {
+      this.begin();
+      return this.listen();
+    }
     this.heard = Math.max(0, ...rows.map((row) => row.reading));
     chooseWalk(this.context, rows, this.latest, {
       show: (stops, way) => this.drawStops(stops, way),
       begin: (stops, way) => {
         this.put({ instrument: this.instrument, stops, at: 0, typed: {}, draft: "", way });
-        this.draw();
+        this.begin();
       },
       cancel: () => void this.end(false),
     });
+  }
+
+  private begin(): void {
+    this.draw();
+    this.context.panel.scrollTo({ top: 0 });
+    this.context.view.fit();
   }
 
   private put(state: WalkState): void {
@@ -108,15 +123,24 @@ export class Walk {
     this.heard = Math.max(this.heard, ...rows.map((row) => row.reading));
     const others = rows.filter((row) => row.label && !this.mine.has(row.reading));
     const typed = this.typedKeys();
-    for (const row of others)
-      if (!typed.has(keyOf(row))) this.elsewhere.set(keyOf(row), row.raw || String(row.value));
+    for (const row of others) {
+      const value = row.raw || String(row.value);
+      const mine = typed.get(keyOf(row));
+      if (mine === undefined) this.elsewhere.set(keyOf(row), value);
+      else if (mine !== value)
+        announce(t("read-twice", { label: row.label, mine, others: value }), "bad");
+    }
     if (others.length) this.shared();
   }
 
-  private typedKeys(): Set<string> {
-    const state = this.state!;
-    const typed = state.stops.filter((stop) => state.typed[stop.order] !== undefined);
-    return new Set(typed.map((stop) => keyOf({ ...stop, repeat: repeatOf(stop) })));
+  private typedKeys(): Map<string, string> {
+    const { stops, typed } = this.state!;
+    return new Map(
+      stops.flatMap((stop): [string, string][] => {
+        const value = typed[stop.order];
+        return value === undefined ? [] : [[keyOf({ ...stop, repeat: repeatOf(stop) }), value]];
+      }),
+    );
   }
 
   /** Show what others read, without taking the number from under the fingers. */
@@ -129,8 +153,8 @@ export class Walk {
       return this.move(nextOpen(state, this.elsewhere, state.at));
     }
     this.drawStops(state.stops, state.way ?? []);
-    const count = this.context.panel.querySelector("progress");
-    if (count) count.value = this.count();
+    if (!stop) return this.drawEnd();
+    this.tellCount();
   }
 
   private count(): number {
@@ -153,7 +177,8 @@ export class Walk {
       if (!this.state) return;
       const hits = found.map((one) => one.get("stop") as number | undefined);
       const open = hits.filter((one) => one !== undefined).sort((a, b) => a - b);
-      if (open.length) this.move(open[0]!);
+      if (this.typedOnly()) this.pass(this.state.at);
+      else if (open.length) this.move(open[0]!);
       else this.add(place);
     });
   }
@@ -168,6 +193,20 @@ export class Walk {
     announce(t("place-added"));
   }
 
+  /** What stands in the field and is not stored, or "". */
+  private typedOnly(): string {
+    const { stops, at, typed, draft } = this.state!;
+    const stop = stops[at];
+    return stop && draft !== (typed[stop.order] ?? "") ? draft : "";
+  }
+
+  /** Go to another place; a number that was typed and not stored is asked about first. */
+  private pass(at: number): void {
+    const value = this.typedOnly();
+    if (value) this.complain(t("typed-not-stored", { value }));
+    else this.move(at);
+  }
+
   private move(at: number): void {
     const state = this.state!;
     const stop = state.stops[at];
@@ -177,27 +216,26 @@ export class Walk {
   }
 
   private draw(): void {
-    const { panel, unit } = this.context;
+    const { panel } = this.context;
     const state = this.state!;
     const stop = state.stops[state.at];
     this.drawStops(state.stops, state.way ?? []);
     if (!stop) return this.drawEnd();
+    // Above the pad nothing comes or goes: a thumb that stays finds each key where it was.
+    this.tell(stop.purpose === "repeat" ? t("repeat-why") : this.sweepWords(stop));
     const input = this.input(stop);
-    const progress = { at: state.at + 1, of: state.stops.length, n: this.count() };
-    const place = `x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`;
+    this.tellCount();
     replace(
       panel,
       h(
         "div",
         { class: "walk" },
-        h("p", { class: "words" }, `${t("walk-progress", progress)} · ${place}`),
-        h("progress", { max: state.stops.length, value: progress.n, "aria-label": t("progress") }),
-        h("h1", { class: "place" }, `${stop.label} · ${stop.room}`),
-        stop.purpose === "repeat" ? h("p", { class: "words" }, t("repeat-why")) : null,
-        stop.purpose === "sweep" ? h("p", { class: "words" }, this.sweepWords(stop)) : null,
+        h("h1", { class: "place", title: stop.room }, `${stop.label} · ${stop.room}`),
         input,
-        h("p", { class: "words bad", role: "alert", id: "walk-complaint" }),
+        this.say,
         this.pad(input),
+        this.counted,
+        this.bar,
         stop.purpose === "added" && state.typed[stop.order] === undefined
           ? button(t("drop-place"), () => this.dropStop(), "plain wide")
           : null,
@@ -210,7 +248,23 @@ export class Walk {
     input.select();
   }
 
+  private tellCount(): void {
+    const { stops, at } = this.state!;
+    const [n, of, stop] = [this.count(), stops.length, stops[at]!];
+    const { unit } = this.context;
+    const place = `x ${writeLength(stop.x, unit)}, y ${writeLength(stop.y, unit)}`;
+    replace(this.counted, `${t("walk-progress", { at: at + 1, of, n })} · ${place}`);
+    this.bar.max = of;
+    this.bar.value = n;
+  }
+
+  private tell(words: string, bad = false): void {
+    replace(this.say, words);
+    this.say.classList.toggle("bad", bad);
+  }
+
   private sweepWords(stop: Stop): string {
+    if (stop.purpose !== "sweep") return "";
     const [sweep, at] = stop.label.split(".") as [string, string];
     const of = this.state!.stops.filter((one) => one.label.startsWith(`${sweep}.`)).length;
     return t("sweep-why", { sweep, at, of });
@@ -248,8 +302,8 @@ export class Walk {
       type: (sign) => this.typed(input, this.fresh ? sign : input.value + sign),
       wipe: () => this.typed(input, this.fresh ? "" : input.value.slice(0, -1)),
       full: () => this.take("FS"),
-      back: () => this.move(Math.max(0, at - 1)),
-      skip: () => this.move(at + 1),
+      back: () => this.pass(Math.max(0, at - 1)),
+      skip: () => this.pass(at + 1),
       store: () => this.take(input.value),
     });
   }
@@ -279,16 +333,15 @@ export class Walk {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     if (event.key === "Enter") this.take(value);
     else if (event.key.toLowerCase() === "f") this.take("FS");
-    else if (event.key.toLowerCase() === "s") this.move(state.at + 1);
-    else if (event.key.toLowerCase() === "b") this.move(Math.max(0, state.at - 1));
+    else if (event.key.toLowerCase() === "s") this.pass(state.at + 1);
+    else if (event.key.toLowerCase() === "b") this.pass(Math.max(0, state.at - 1));
     else return;
     event.preventDefault();
   }
 
   /** Say what is wrong, and let the next key replace it: nobody on site wipes a field first. */
   private complain(words: string): void {
-    const place = document.getElementById("walk-complaint");
-    if (place) place.textContent = words;
+    this.tell(words, true);
     const input = this.context.panel.querySelector<HTMLInputElement>("input.big");
     if (!input) return;
     input.setAttribute("aria-invalid", "true");
@@ -297,20 +350,14 @@ export class Walk {
     input.select();
   }
 
-  private against(text: string): string | null {
-    if (text === "FS") return null;
-    const value = readNumber(text);
-    if (Number.isNaN(value)) return t("bad-number", { value: text });
+  private scale(): [number, number] | null {
     const { instruments } = this.context.project;
-    const scale = instruments.find((one) => one.id === this.state!.instrument)?.scale;
-    if (scale && (value < scale[0] || value > scale[1]))
-      return t("off-scale", { low: scale[0], high: scale[1] });
-    return null;
+    return instruments.find((one) => one.id === this.state!.instrument)?.scale ?? null;
   }
 
   /** Several numbers at once: for the places to come, after a question. */
   private async takeMany(numbers: string[]): Promise<void> {
-    const bad = numbers.map((one) => this.against(one)).find(Boolean);
+    const bad = numbers.map((one) => againstReading(one, this.scale())).find(Boolean);
     if (bad) return this.complain(bad);
     const words = t("many-numbers", { n: numbers.length });
     const shown = h("p", {}, numbers.join(" · "));
@@ -322,8 +369,14 @@ export class Walk {
     const state = this.state!;
     const stop = state.stops[state.at]!;
     const raw = text.trim();
-    const words = this.against(raw);
+    const words = againstReading(raw, this.scale());
     if (words) return this.complain(words);
+    const asked = `${stop.order} ${raw}`;
+    const question = this.asked === asked ? null : doubtful(state, stop, raw, this.scale());
+    if (question) {
+      this.asked = asked;
+      return this.complain(question);
+    }
     const reading = {
       x: stop.x,
       y: stop.y,
@@ -368,6 +421,19 @@ export class Walk {
     if (ended) await drained();
     this.done(true);
     if (ended) announce(t("walk-kept"));
+  }
+
+  /** What was read at the places of this walk, here and on other devices. */
+  table(): HTMLElement {
+    const { stops = [], typed = {} } = this.state ?? {};
+    const rows = stops.flatMap((stop) => {
+      const key = keyOf({ ...stop, repeat: repeatOf(stop) });
+      const value = typed[stop.order] ?? this.elsewhere.get(key);
+      const place = `${stop.x.toFixed(2)}, ${stop.y.toFixed(2)}`;
+      return value === undefined ? [] : [[stop.label, stop.room, place, value]];
+    });
+    const heads = [t("number"), t("room"), t("place-m"), t("relative-reading")];
+    return table(t("walked-table"), heads, rows);
   }
 
   leave(): void {

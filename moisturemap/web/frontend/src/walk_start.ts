@@ -80,9 +80,9 @@ export function chooseWalk(
     h("h1", {}, t("walk")),
     spacing.row,
     select(t("where"), rooms, "", put("room")),
-    h(
-      "div",
-      { class: "two" },
+    fold(
+      t("walk-how"),
+      false,
       select(
         t("start-corner"),
         CORNERS.map((one) => [one, t(`corner-${one}` as "corner-top-left")]),

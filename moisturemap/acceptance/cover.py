@@ -1,0 +1,113 @@
+"""What one rule on the tests as a whole asks for, and the floor it is asked of."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import geopandas as gpd
+from shapely.geometry import Point
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.rule import AgeRule, PlaceRule
+from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.survey import CountRule
+
+
+@dataclass(frozen=True)
+class Cover:
+    """One rule on the tests as a whole.
+
+    Attributes
+    ----------
+    rule : CountRule, PlaceRule or AgeRule
+    required : bool
+        Whether the floor cannot be called proven without it.
+    found, needed : int
+    met : bool or None
+        None where it cannot be told.
+    sentence : str
+    lacking : tuple of str
+        Places that lack a test, as they are said in a next step: ``"in zone B"``.
+    """
+
+    rule: CountRule | PlaceRule | AgeRule
+    required: bool
+    found: int
+    needed: int
+    met: bool | None
+    sentence: str
+    lacking: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class HighPlace:
+    """Floor of which no wet zone of the map speaks, and that may be the wettest.
+
+    Attributes
+    ----------
+    why : str
+        Why the map says nothing of it.
+    where : str
+        What is asked for, before value and place: ``"at the highest reading of the scan"``.
+    room : str
+        Room it lies in; "" for the whole floor.
+    within_m : float
+        A test this near counts as there [m].
+    value : float or None
+        What was read there [reading units]; None where nothing was.
+    places : tuple of (float, float)
+        Where, x, y [m]; more than one where several readings are the highest.
+    part : shapely geometry or None
+        Floor that nobody read: a test anywhere in it counts.
+    saturated : bool
+        Several places stand at full scale: the wettest of them cannot be told.
+    """
+
+    why: str
+    where: str
+    room: str = ""
+    within_m: float = 0.5
+    value: float | None = None
+    places: tuple[tuple[float, float], ...] = ()
+    part: BaseGeometry | None = None
+    saturated: bool = False
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The floor that one method of test has to cover.
+
+    Attributes
+    ----------
+    method : str
+        Method of the limit.
+    rooms : tuple of Room
+        Rooms whose limit is of that method.
+    plan : FloorPlan
+    zones : geopandas.GeoDataFrame or None
+        Wet zones of the scan; None without a scan.
+    unread : tuple of str
+        Rooms in which the scan took no reading.
+    highest : tuple of HighPlace
+        Floor of which no wet zone speaks.
+    """
+
+    method: str
+    rooms: tuple[Room, ...]
+    plan: FloorPlan
+    zones: gpd.GeoDataFrame | None
+    unread: tuple[str, ...] = ()
+    highest: tuple[HighPlace, ...] = ()
+
+
+def places_of(tests: Sequence[JudgedTest]) -> list[tuple[Point, Room | None]]:
+    """Return the places of tests."""
+    return [(Point(test.entry.place), test.entry.room) for test in tests if test.entry.place]
+
+
+def place_cover(rule: PlaceRule, needed: int, sentence: str, lacking: list[str]) -> Cover:
+    """Make the cover of a rule on places from those that lack a test."""
+    found = needed - len(lacking)
+    return Cover(rule, rule.required, found, needed, not lacking, sentence, tuple(lacking))

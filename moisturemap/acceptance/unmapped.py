@@ -1,0 +1,241 @@
+"""Floor that may be the wettest and of which no wet zone of the map speaks.
+
+Method: docs/method/acceptance.md, rule 10.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+from scipy.spatial import cKDTree
+from shapely.geometry import MultiPoint
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from moisturemap.acceptance.cover import HighPlace
+from moisturemap.anomalies import ANOMALY_KINDS
+from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.survey import USED_FLAGS, Survey
+from moisturemap.zones import MappedVisit
+
+BESIDE_REACH_M = 1.0
+"""A test this near the highest reading set aside as a thing counts as beside it [m]: a hole keeps
+clear of the thing itself (project choice)."""
+
+LEAST_READINGS = 10
+"""A scan of fewer readings shows no wet zones that a verdict could rest on; project choice."""
+
+READ_AGAIN_M = 0.75
+"""A later reading this near speaks for the place of an earlier one [m]; project choice."""
+
+UNDECIDED_SHARE = 0.5
+"""A map that cannot tell on more than this share of the floor shows no wet zone; project choice."""
+
+CLEARLY_ABOVE = 3.0
+"""A reading this many sd of a reading above the wet level is no noise; project choice."""
+
+UNKNOWN_NOISE = 0.03
+"""sd of a reading where no repeats tell it [share of the wet level]; project choice."""
+
+VOUCHES, WIDEST_SPACING_M = 1.5, 2.0
+"""A reading vouches for floor within this many spacings, the spacing at most the second figure [m];
+project choice."""
+
+UNREAD_SHARE, UNREAD_M2 = 0.25, 4.0
+"""A part of a room that nobody read matters from this share of it and this area on; project
+choice."""
+
+WET_WORDS = re.compile(r"\d|wet|damp|soak|high|nass|feucht|hoch|mouill|humid", re.IGNORECASE)
+"""What is written in place of a reading that may mean a high one; a dash or a column does not."""
+
+
+def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighPlace, ...]:
+    """Return the floor that may be the wettest and of which no wet zone of the map speaks.
+
+    Parameters
+    ----------
+    survey : Survey
+    study : MappedVisit or None
+        The map beside the tests: none, of an earlier visit, or of too few readings.
+
+    Returns
+    -------
+    tuple of HighPlace
+        The highest reading where the latest scan was left out or is too thin to show wet zones.
+        Else that of each room without a map, places where words stand, what an earlier visit read
+        and no later one did, parts nobody read; and where no zone was drawn, what stands above the
+        level all the same.
+    """
+    if survey.readings.empty:
+        return ()
+    standing = standing_readings(survey)
+    latest = str(standing["visit"].iloc[-1])
+    if study is None or study.visit.id != latest or _thin(study):
+        why = "the latest scan is left out or too thin to show wet zones"
+        return _highest(standing, HighPlace(why, "at the highest reading of the scan"))
+    found: tuple[HighPlace, ...] = ()
+    for room in study.moisture.unmapped_rooms:
+        own = study.readings[study.readings["room"] == room]
+        where = f"at the highest reading of {room}"
+        found += _highest(own, HighPlace(f"the scan gave no map of {room}", where, room))
+    found += _written(study) + _earlier(study, standing) + _unread(study, standing)
+    return found + (_no_zone(study) if study.wet.zones.empty else ())
+
+
+def standing_readings(survey: Survey) -> pd.DataFrame:
+    """Return the readings of the meter of the latest scan that no later visit read again.
+
+    Parameters
+    ----------
+    survey : Survey
+
+    Returns
+    -------
+    DataFrame
+        Rows of ``survey.readings`` with a place, in the order of the visits.
+    """
+    order = {one.id: k for k, one in enumerate(survey.visits)}
+    known = survey.readings.dropna(subset=["x", "y"])
+    known = known[known["visit"].isin(order)]
+    known = known.assign(_visit=known["visit"].map(order)).sort_values("_visit", kind="stable")
+    if known.empty:
+        return known
+    last = known[known["_visit"] == known["_visit"].iloc[-1]]
+    known = known[known["instrument"] == last["instrument"].mode().iloc[0]]
+    kept = np.ones(len(known), dtype=bool)
+    place, visit = known[["x", "y"]].to_numpy(dtype=float), known["_visit"].to_numpy()
+    for number in np.unique(visit)[1:]:
+        earlier = visit < number
+        near = np.asarray(cKDTree(place[visit == number]).query(place[earlier])[0]) <= READ_AGAIN_M
+        kept[np.flatnonzero(earlier)[near]] = False
+    standing: pd.DataFrame = known[kept]
+    return standing
+
+
+def _thin(study: MappedVisit) -> bool:
+    return len(study.readings) < LEAST_READINGS and study.wet.zones.empty
+
+
+def _clear_level(study: MappedVisit) -> float | None:
+    """Return the reading from which one stands above the wet level beyond its noise."""
+    level = study.wet.level.value
+    if level is None:
+        return None
+    noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(level)
+    return level + CLEARLY_ABOVE * noise
+
+
+def _written(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Places where words stand that may mean a high reading, and nothing else was read."""
+    readings = study.readings
+    words = readings[readings["flag"] == "not-numeric"].dropna(subset=["x", "y"])
+    words = words[words["raw"].astype(str).str.contains(WET_WORDS)]
+    used = readings.loc[readings["flag"].isin(USED_FLAGS), ["x", "y"]].to_numpy(dtype=float)
+    if words.empty or not len(used):
+        return ()
+    alone = cKDTree(used).query(words[["x", "y"]].to_numpy(dtype=float))[0] > 0.05
+    words = words[alone]
+    if words.empty:
+        return ()
+    count = "1 place" if len(words) == 1 else f"{len(words)} places"
+    first = str(words["raw"].iloc[0])
+    why = f"on {count} of the scan no number was written ({first!r})"
+    return (HighPlace(why, "there", places=_places(words)),)
+
+
+def _earlier(study: MappedVisit, standing: pd.DataFrame) -> tuple[HighPlace, ...]:
+    """Highest reading of an earlier visit above the level that no later visit read again."""
+    level = _clear_level(study)
+    own = standing[standing["visit"] != study.visit.id]
+    if level is None or study.clean.instrument.id not in set(standing["instrument"]):
+        return ()
+    own = own[own["value"] > level]
+    visits = ", ".join(dict.fromkeys(own["visit"].astype(str)))
+    count = "1 reading" if len(own) == 1 else f"{len(own)} readings"
+    why = f"{count} of visit {visits} above the wet level were not read again since"
+    return _highest(own, HighPlace(why, "at the highest of them"), may_saturate=False)
+
+
+def _unread(study: MappedVisit, standing: pd.DataFrame) -> tuple[HighPlace, ...]:
+    """Large parts of rooms that were read in part, where no reading vouches for the floor."""
+    read = pd.concat([study.readings[study.readings["flag"].isin(USED_FLAGS)], standing])
+    read = read[read["instrument"] == study.clean.instrument.id].dropna(subset=["x", "y"])
+    places = np.unique(read[["x", "y"]].to_numpy(dtype=float), axis=0)
+    if len(places) < 2:
+        return ()
+    apart = float(np.median(np.asarray(cKDTree(places).query(places, 2)[0])[:, 1]))
+    reach = VOUCHES * min(apart, WIDEST_SPACING_M)
+    found = []
+    for room in study.survey.plan.rooms:
+        part = _part_unread(room, places, reach, study.survey.plan)
+        if room.name in study.unread_rooms or part is None:
+            continue
+        why = f"nobody read {part.area:.0f} m2 of the {room.polygon.area:.0f} m2 of {room.name}"
+        at = part.representative_point()
+        found.append(
+            HighPlace(why, "in that part", room.name, 0.0, places=((at.x, at.y),), part=part)
+        )
+    return tuple(found)
+
+
+def _part_unread(
+    room: Room, places: np.ndarray, reach: float, plan: FloorPlan
+) -> BaseGeometry | None:
+    """Largest part of a room that nobody read, where it matters; else None."""
+    west, south, east, north = room.polygon.bounds
+    near = places[
+        (places[:, 0] > west - reach)
+        & (places[:, 0] < east + reach)
+        & (places[:, 1] > south - reach)
+        & (places[:, 1] < north + reach)
+    ]
+    closed = [line.geometry for line in plan.lines_of("keep-clear")]
+    left = room.polygon.difference(MultiPoint(near).buffer(reach, quad_segs=4))
+    left = left.difference(unary_union(closed)) if closed else left
+    parts = list(getattr(left, "geoms", [left]))
+    largest = max(parts, key=lambda one: one.area, default=None)
+    least = max(UNREAD_SHARE * room.polygon.area, UNREAD_M2)
+    return largest if largest is not None and largest.area >= least else None
+
+
+def _no_zone(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Return what stands above the level though no zone was drawn: set aside, smoothed, unsure."""
+    level, readings = study.wet.level.value, study.readings
+    if level is None or readings.empty:
+        return ()
+    hidden = readings[readings["flag"].isin(ANOMALY_KINDS) & (readings["value"] > level)]
+    things = ", ".join(sorted({str(name) for name in hidden["anomaly"] if name}))
+    count = "1 reading" if len(hidden) == 1 else f"{len(hidden)} readings"
+    why = f"{count} above the wet level left the map as things ({things})"
+    beside = HighPlace(why, "beside the highest of them", within_m=BESIDE_REACH_M)
+    found = _highest(hidden, beside, may_saturate=False)
+    used = readings[readings["flag"].isin(USED_FLAGS)]
+    where = "at the highest reading of the scan"
+    floor, unsure = study.survey.plan.outline.area, float(study.wet.unsure.area)
+    if unsure > UNDECIDED_SHARE * floor:
+        why = f"on {unsure:.1f} of {floor:.1f} m2 the map cannot tell whether the floor is wet"
+        return found + _highest(used, HighPlace(why, where))
+    single = used[used["value"] > (_clear_level(study) or np.inf)]
+    why = "a reading stands above the wet level, though no zone is drawn"
+    return found + _highest(single, HighPlace(why, where), may_saturate=False)
+
+
+def _highest(
+    readings: pd.DataFrame, asked: HighPlace, *, may_saturate: bool = True
+) -> tuple[HighPlace, ...]:
+    """Return what is asked with value and places of the highest of some readings."""
+    known = readings.dropna(subset=["x", "y", "value"])
+    if known.empty:
+        return ()
+    top = known[known["value"] == known["value"].max()]
+    full = "censored" in top and bool((top["censored"] == "above").any())
+    places = _places(top)
+    saturated = may_saturate and full and len(places) > 1
+    return (replace(asked, value=float(top["value"].iloc[0]), places=places, saturated=saturated),)
+
+
+def _places(rows: pd.DataFrame) -> tuple[tuple[float, float], ...]:
+    return tuple(dict.fromkeys(zip(rows["x"].astype(float), rows["y"].astype(float), strict=True)))

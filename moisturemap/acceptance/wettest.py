@@ -1,0 +1,107 @@
+"""Whether the wettest floor was tested: in the wettest zone, or where the scan cannot show one.
+
+Method: docs/method/acceptance.md, rule 10.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import geopandas as gpd
+from shapely.geometry import MultiPoint
+
+from moisturemap.acceptance.cover import Cover, Ground, HighPlace, place_cover, places_of
+from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.rule import PlaceRule
+
+ZONE_REACH_M = 0.3
+"""A test this near a wet zone counts as in it [m]; the reach of one reading."""
+
+
+def wettest_zone(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
+    """Hold the tests against the rule that the wettest floor is tested.
+
+    Parameters
+    ----------
+    rule : PlaceRule
+    tests : sequence of JudgedTest
+    ground : Ground
+    """
+    zones, names = ground.zones, {room.name for room in ground.rooms}
+    for high in ground.highest:
+        if high.room in ("", *names) and not _tested(tests, high):
+            return _asks(rule, high)
+    if zones is not None and "room" in zones:
+        zones = zones[zones["room"].isin(names)]
+    if zones is None:
+        if ground.highest:
+            sentence = "a valid test stands at the highest reading of the scan"
+            return place_cover(rule, 1, sentence, [])
+        sentence = "no scan was given, so it cannot be told whether the wettest floor was tested"
+        return Cover(rule, False, 0, 1, None, sentence)
+    blind = _blind(tests, ground)
+    if blind:
+        sentence = (
+            f"the scan took no reading in {', '.join(blind)}, and no valid test stands there, so it"
+            " cannot be told whether the wettest floor was tested"
+        )
+        return Cover(rule, False, 0, 1, None, sentence)
+    if zones.empty:
+        return Cover(rule, False, 0, 0, True, _no_zone(ground))
+    return _in_zones(rule, tests, zones)
+
+
+def _in_zones(rule: PlaceRule, tests: Sequence[JudgedTest], zones: gpd.GeoDataFrame) -> Cover:
+    """Ask for a test in the wettest zone, and name the others without one."""
+    first = str(zones.sort_values("peak", ascending=False).iloc[0]["zone"])
+    points = [point for point, _ in places_of(tests)]
+    lacking = [
+        str(name)
+        for name, shape in zip(zones["zone"], zones.geometry, strict=True)
+        if not any(shape.distance(point) <= ZONE_REACH_M for point in points)
+    ]
+    others = [name for name in lacking if name != first]
+    beside = f"; none in {'zone' if len(others) == 1 else 'zones'} {', '.join(others)}"
+    beside = beside if others else ""
+    if first not in lacking:
+        sentence = f"the wettest zone of the scan, {first}, has a valid test{beside}"
+        return place_cover(rule, 1, sentence, [])
+    sentence = f"no valid test in zone {first}, the wettest of the scan{beside}"
+    return place_cover(rule, 1, sentence, [f"in zone {first}"])
+
+
+def _no_zone(ground: Ground) -> str:
+    sentence = "the scan shows no distinct wet zone"
+    unread = [room.name for room in ground.rooms if room.name in ground.unread]
+    if unread:
+        sentence += f"; it did not read {', '.join(unread)}, where a valid test stands"
+    beside = [high.why for high in ground.highest]
+    return "; ".join([sentence, *(f"{why}, and a valid test stands there" for why in beside)])
+
+
+def _blind(tests: Sequence[JudgedTest], ground: Ground) -> list[str]:
+    """Rooms with neither a reading nor a valid test."""
+    tested = {test.entry.room.name for test in tests if test.entry.room}
+    names = [room.name for room in ground.rooms]
+    return [name for name in names if name in ground.unread and name not in tested]
+
+
+def _tested(tests: Sequence[JudgedTest], high: HighPlace) -> bool:
+    if high.saturated:
+        return False
+    asked = high.part if high.part is not None else MultiPoint(high.places)
+    return any(point.distance(asked) <= high.within_m for point, _ in places_of(tests))
+
+
+def _asks(rule: PlaceRule, high: HighPlace) -> Cover:
+    """Say where a test is lacking, or that no place can be named."""
+    if high.saturated:
+        sentence = (
+            f"{high.why}: {len(high.places)} readings stand at full scale, so none can be called"
+            " the wettest; read again on a range that reaches"
+        )
+        return Cover(rule, rule.required, 0, 1, False, sentence)
+    x, y = high.places[0]
+    read = "" if high.value is None else f"{high.value:g} "
+    where = f"{high.where}, {read}at {x:.2f}, {y:.2f}"
+    return place_cover(rule, 1, f"{high.why}; no valid test {where}", [where])

@@ -1,0 +1,42 @@
+// What speaks against a number typed while walking, before it is stored.
+
+import { readNumber } from "./lengths";
+import { t } from "./strings";
+import type { Stop, WalkState } from "./walk_state";
+
+type Scale = [number, number] | null;
+
+/** Share of the scale that two readings at one place may differ by before it is asked (our choice). */
+const APART = 0.15;
+
+/** Words against a number the meter cannot show, or null. */
+export function againstReading(text: string, scale: Scale): string | null {
+  if (text === "FS") return null;
+  const value = readNumber(text);
+  if (Number.isNaN(value)) return t("bad-number", { value: text });
+  if (scale && (value < scale[0] || value > scale[1]))
+    return t("off-scale", { low: scale[0], high: scale[1] });
+  return null;
+}
+
+/** The number a first reading at the place of a second one had, or null. */
+function firstAt(state: WalkState, stop: Stop): string | null {
+  if (stop.purpose !== "repeat") return null;
+  const first = state.stops.find(
+    (one) => one.purpose !== "repeat" && one.x === stop.x && one.y === stop.y,
+  );
+  return (first && state.typed[first.order]) ?? null;
+}
+
+/** A question about a second reading far from the first at its place, or null. */
+export function doubtful(state: WalkState, stop: Stop, raw: string, scale: Scale): string | null {
+  const first = firstAt(state, stop);
+  if (first === null || first === raw) return null;
+  const end = scale?.[1] ?? Number.NaN;
+  const [one, other] = [first, raw].map((text) => (text === "FS" ? end : readNumber(text))) as [
+    number,
+    number,
+  ];
+  const span = scale ? scale[1] - scale[0] : Math.max(Math.abs(one), Math.abs(other));
+  return Math.abs(one - other) > APART * span ? t("second-differs", { first, raw }) : null;
+}

@@ -1,0 +1,79 @@
+"""Tests and documents: stored once, and left where they are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser
+
+from .page import Program, floor_at, open_page, press, program
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture(scope="module")
+def bakery_job(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
+    """The app over a folder with the invented bakery as a project."""
+    from moisturemap.store import pack
+    from moisturemap.workflow.read import read_survey
+
+    folder = tmp_path_factory.mktemp("jobs")
+    demo = Path(__file__).resolve().parents[2] / "demo_plans" / "bakery"
+    pack(read_survey(demo), folder / "bakery.gpkg", "Ada Marsh")
+    with program(folder) as running:
+        yield running
+
+
+def test_a_stored_test_stays_where_it_is(bakery_job: Program, browser: Browser) -> None:
+    """A stray tap on the plan changes no place; a press to move it comes first."""
+    page = open_page(browser, f"{bakery_job.address}#/bakery/tests", size=(1180, 820))
+    page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
+    page.get_by_role("table", name="Tests", exact=True).get_by_role("button").first.tap()
+    x = page.get_by_label("x", exact=True)
+    before = x.input_value()
+    page.touchscreen.tap(*floor_at(page, 4.0, 3.0))
+    page.get_by_text("The place of a stored test stays.", exact=False).wait_for()
+    assert x.input_value() == before
+    press(page, "Move this test")
+    page.touchscreen.tap(*floor_at(page, 4.0, 3.0))
+    page.wait_for_function("(was) => document.querySelector('.panel input').value !== was", arg="")
+    page.wait_for_timeout(500)
+    assert float(x.input_value()) == pytest.approx(4.0, abs=0.1)
+    press(page, "Cancel")
+
+
+def test_a_report_issued_with_two_taps_is_issued_once(
+    bakery_job: Program, browser: Browser
+) -> None:
+    """Gloves press twice."""
+    page = open_page(browser, f"{bakery_job.address}#/bakery/report", size=(1180, 820))
+    page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
+    page.get_by_label("Format").select_option("html")
+    page.get_by_label("Issue it", exact=False).check()
+    with page.expect_download():
+        page.get_by_role("button", name="Write the report").dispatch_event("click")
+        page.get_by_role("button", name="Write the report").dispatch_event("click")
+    page.get_by_role("table", name="Issued", exact=False).wait_for()
+    path = f"{bakery_job.address}api/projects/bakery/documents"
+    assert len(page.request.get(path).json()["documents"]) == 1
+
+
+def test_a_test_typed_while_the_program_is_away_is_stored_once(
+    bakery_job: Program, browser: Browser
+) -> None:
+    """It waits on the device, the head says so, and it is sent when the program is back."""
+    page = open_page(browser, f"{bakery_job.address}#/bakery/tests", size=(1180, 820))
+    page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
+    press(page, "Enter a test")
+    page.get_by_label("Name of the hole or sample", exact=True).fill("N1")
+    page.get_by_label("Name of the hole or sample", exact=True).press("Tab")
+    page.context.set_offline(True)
+    press(page, "Store")
+    page.get_by_text("The test is kept on this device", exact=False).wait_for()
+    page.locator(".connection").get_by_text("1 waiting", exact=False).wait_for()
+    page.context.set_offline(False)
+    page.locator(".connection").get_by_text("All stored", exact=True).wait_for()
+    tests = page.request.get(f"{bakery_job.address}api/projects/bakery/tests").json()["tests"]
+    assert [one["hole"] for one in tests].count("N1") == 1
