@@ -177,7 +177,7 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     draft.unreached += unreached_zones(ground, draft.obstacles, site.points[chosen])
     draft.unreached += closed_rooms(ground, draft.obstacles)
     draft.statements[:0] = wall_tests(ground, site.points[chosen])
-    draft.statements += _on_rises(ground, draft.rows[-len(order) :] if order else [])
+    draft.warnings += _on_rises(ground, draft.rows[-len(order) :] if order else [])
     return plan_statements(ground, objective, chosen)
 
 

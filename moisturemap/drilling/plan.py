@@ -63,7 +63,8 @@ class DrillPlan:
         they head the statements.
     warnings : tuple of str
         What no short form may leave out: floor heating (the first caution), then holes near a
-        service, pins refused and lines of the plan nobody knows, which are among the statements.
+        service or where readings rise as over one, pins refused and lines of the plan nobody
+        knows, which are among the statements.
     """
 
     holes: gpd.GeoDataFrame

@@ -92,12 +92,12 @@ def brief_study(study: Study, units: Units = Units()) -> str:
     found += [
         ("-", units.sentence(f"Not mapped: {why}")) for why in study.moisture.refusals.values()
     ]
+    hidden = set_aside_above_level(study).sentence
+    found += [("!", units.sentence(hidden))] if hidden else []
     found += [
         (str(one.anomaly), units.sentence(str(one.sentence)))
         for one in study.anomalies.itertuples()
     ]
-    hidden = set_aside_above_level(study).sentence
-    found += [("!", units.sentence(hidden))] if hidden else []
     return page([title_words(study), DISCLAIMER], found, _drill_steps(study, units))
 
 

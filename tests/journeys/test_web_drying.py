@@ -33,6 +33,29 @@ def _readings(share: float) -> list[dict[str, Any]]:
     ]
 
 
+def _visits_stand_side_by_side(page: Page) -> None:
+    """Two plans of two visits; what is dragged on the one moves the other along."""
+    press(page, "Two visits side by side")
+    page.get_by_label("Left", exact=True).select_option("v1")
+    page.get_by_role("slider", name="Visit shown on the plan").press("End")
+    assert page.locator(".side-name").all_inner_texts() == ["v1", "v2"]
+    first, second = page.locator(".canvas:not(.second)"), page.locator(".canvas.second")
+    page.wait_for_timeout(400)
+    boxes = [first.bounding_box(), second.bounding_box()]
+    assert boxes[0] is not None
+    assert boxes[1] is not None
+    assert boxes[0]["x"] + boxes[0]["width"] <= boxes[1]["x"] + 1
+    before = first.get_attribute("data-view")
+    x, y = boxes[1]["x"] + boxes[1]["width"] / 2, boxes[1]["y"] + boxes[1]["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x - 60, y - 30, steps=4)
+    page.mouse.up()
+    expect(first).not_to_have_attribute("data-view", before or "")
+    press(page, "Two visits side by side")
+    second.wait_for(state="detached")
+
+
 def test_visits_slide_and_a_moved_machine_shows_its_gain(
     running: Program, browser: Browser
 ) -> None:
@@ -66,6 +89,8 @@ def test_visits_slide_and_a_moved_machine_shows_its_gain(
     page.get_by_text("Relative reading on v1").wait_for()
     press(page, "Show what changed")
     page.get_by_text("Change since the first visit").wait_for()
+
+    _visits_stand_side_by_side(page)
 
     press(page, "Add a machine")
     page.get_by_label("Name", exact=True).fill("D1")

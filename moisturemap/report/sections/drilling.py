@@ -34,7 +34,7 @@ def holes(material: Material) -> Section | None:
                 word_of(hole.purpose),
                 _depth(material, hole),
                 wording.place(hole.x, hole.y),
-                number(hole.expected, 0),
+                "not read" if is_missing(hole.expected) else number(hole.expected, 0),
                 _set_out(material, hole),
             )
             for hole in plan.holes.itertuples()

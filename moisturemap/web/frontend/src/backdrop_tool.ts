@@ -89,7 +89,8 @@ export class BackdropTool {
       : t("backdrop-unscaled");
     return section(
       t("backdrop"),
-      h("p", {}, now.name, ". ", h("span", { class: now.scaled ? null : "caution" }, state)),
+      h("p", {}, now.name),
+      h("p", { class: now.scaled ? "words" : "caution" }, state),
       h(
         "div",
         { class: "row" },
