@@ -145,8 +145,8 @@ def brief_drying(plan: DryingPlan, units: Units = Units()) -> str:
     """Return what dried, what did not and where machines should stand, for a terminal."""
     drying, say = plan.comparison.drying, units.sentence
     found: list[Item] = [("-", say(text)) for text in drying.statements]
-    rises = bool((drying.areas["kind"] == "rising").any())
-    steps: list[Item] = [("!", "Find and stop the source before drying on.")] if rises else []
+    stop = ("!", "Find and stop the source before drying on.")
+    steps: list[Item] = [stop] if drying.leak is not None else []
     if plan.equipment is None:
         steps.append(("-", say(plan.no_equipment)))
     else:
