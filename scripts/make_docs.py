@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from moisturemap.bundles import Findings
 
 ROOT = Path(__file__).resolve().parent.parent
 IMAGES = ROOT / "docs" / "img"
@@ -14,20 +19,45 @@ def images() -> None:
     """Draw the pictures of the gallery."""
     import moisturemap as mm
     from moisturemap import figures
+    from moisturemap.figures.map_of_tests import map_of_tests
+    from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
     from moisturemap.units import Units
+    from moisturemap.workflow.demo import day_after
+    from moisturemap.workflow.judge import judge_or_map
 
     study = mm.study(mm.read_survey(ROOT / "demo_plans" / "bakery"))
-    decision = mm.decide(study.survey, study)
+    findings = judge_or_map(study.survey, as_of=day_after(study.survey))
     narrow = figures.Format(width_mm=80, units=Units("us"))
     drawn = {
         "gallery-map": mm.map_figure(study),
         "gallery-narrow": mm.map_figure(study, mm.MapOptions(form=narrow)),
         "gallery-check": mm.check_figure(study),
-        "gallery-tests": figures.map_of_tests(decision, study),
-        "gallery-set-out": figures.set_out_sheet(study, figures.rooms_to_set_out(study)[0]),
+        "gallery-tests": map_of_tests(findings.decision, study),
+        "gallery-set-out": set_out_sheet(study, rooms_to_set_out(study)[0]),
     }
     for name, figure in drawn.items():
         figures.save_figure(figure, IMAGES, name, ("png",), 110)
+    figures.save_figure(mm.map_figure(study), IMAGES, "bakery-map", ("png",), 110)
+    _first_sheets(findings, IMAGES / "bakery-report.png")
+
+
+def _first_sheets(findings: Findings, target: Path) -> None:
+    """Show the first three sheets of the report side by side, drawn by pdftoppm (poppler)."""
+    from PIL import Image
+
+    from moisturemap.report import write_report
+
+    with tempfile.TemporaryDirectory() as folder:
+        pdf = Path(folder) / "report.pdf"
+        write_report(findings.study, pdf, decision=findings.decision)
+        command = ["pdftoppm", "-png", "-r", "72", "-l", "3", str(pdf), f"{folder}/sheet"]
+        subprocess.run(command, check=True)
+        sheets = [Image.open(one) for one in sorted(Path(folder).glob("sheet*.png"))]
+        wide, high = sheets[0].size
+        joined = Image.new("RGB", (len(sheets) * (wide + 8) - 8, high), "#9aa4ac")
+        for at, sheet in enumerate(sheets):
+            joined.paste(sheet, (at * (wide + 8), 0))
+        joined.save(target, optimize=True)
 
 
 def build() -> int:

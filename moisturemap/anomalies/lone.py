@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.window import NEAR_M, NEAR_SPACINGS, unknown_level, wet_covariance
+from moisturemap.geostat import distances_within
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -68,8 +69,7 @@ def standing_alone(
 def _residual(
     scene: Scene, calm: CalmFloor, values: Array, group: NDArray[np.intp]
 ) -> tuple[Array, Array]:
-    places = scene.points[group]
-    distance = np.linalg.norm(places[:, :, None] - places[:, None], axis=-1)
+    distance = distances_within(scene.points[group])
     over = values[group] - calm.base[group[:, 0]][:, None]
     excess = np.maximum(over[:, 1:] - 2 * calm.sd, 0.0)
     nearest = np.sort(excess[:, :NEAREST], axis=1)

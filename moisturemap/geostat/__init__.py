@@ -17,7 +17,7 @@ from moisturemap.geostat.kriging.blend import BlendedKriging, BlendOptions
 from moisturemap.geostat.kriging.cross_validation import CrossValidation, leave_blocks_out
 from moisturemap.geostat.kriging.exact import Kriging
 from moisturemap.geostat.kriging.neighbourhood import NeighbourhoodKriging
-from moisturemap.geostat.observations import Observations, pool, spacing_of
+from moisturemap.geostat.observations import Observations, distances_within, pool, spacing_of
 from moisturemap.geostat.points import map_points
 from moisturemap.geostat.scale import IDENTITY, ValueScale
 from moisturemap.geostat.simulation import simulate
@@ -44,6 +44,7 @@ __all__ = [
     "Observations",
     "ValueScale",
     "constant",
+    "distances_within",
     "drift_over",
     "empirical_variogram",
     "fill_in",

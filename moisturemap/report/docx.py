@@ -73,8 +73,12 @@ class _Writer:
         heading = self._paragraph(section.title, "Appendix Heading" if appendix else "Heading 1")
         heading.paragraph_format.page_break_before = section.new_page
         fields.bookmark(heading, _section_key(section))
-        for block in section.blocks:
+        for block, after in zip(section.blocks, (*section.blocks[1:], None), strict=True):
+            before = len(self.document.paragraphs)
             self._block(block)
+            if isinstance(block, Paragraph) and isinstance(after, Picture):
+                for paragraph in self.document.paragraphs[before:]:
+                    paragraph.paragraph_format.keep_with_next = True
 
     def _block(self, block: Block) -> None:
         match block:

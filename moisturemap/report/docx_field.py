@@ -70,6 +70,7 @@ def reference(paragraph: Any, key: str, shown: str) -> None:
 def contents(document: Any, entries: Sequence[tuple[str, str]]) -> None:
     """Write the table of contents, first as it is known now."""
     paragraph = document.add_paragraph(style="Contents Entry")
+    paragraph.paragraph_format.keep_with_next = True
     begin, separate = paragraph.add_run(), paragraph.add_run()
     start = OxmlElement("w:fldChar")
     start.set(qn("w:fldCharType"), "begin")
@@ -85,6 +86,7 @@ def contents(document: Any, entries: Sequence[tuple[str, str]]) -> None:
     for at, (text, key) in enumerate(entries):
         if at:
             paragraph = document.add_paragraph(style="Contents Entry")
+        paragraph.paragraph_format.keep_with_next = at + 1 < len(entries)
         _link(paragraph, text, key)
     end = OxmlElement("w:fldChar")
     end.set(qn("w:fldCharType"), "end")

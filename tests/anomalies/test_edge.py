@@ -99,3 +99,34 @@ def test_below_the_level_nothing_is_at_stake():
 
     scene = room(beside, 0.35)
     assert len(search(replace(scene, level=90.0)).things) >= 1
+
+
+def with_sweeps(scene: Scene, rise, xs: tuple[float, ...]) -> Scene:
+    """The scene with sweeps from the south wall inwards, read every 0.1 m."""
+    rows = [np.column_stack([np.full(12, x), 0.05 + 0.1 * np.arange(12)]) for x in xs]
+    places = np.vstack(rows)
+    read = np.round(30.0 + rise(places) + np.random.default_rng(9).normal(0, 1.5, len(places)))
+    ones = np.ones(len(scene.values) + len(places))
+    return replace(
+        scene,
+        points=np.vstack([scene.points, places]),
+        values=np.concatenate([scene.values, read]),
+        share=ones,
+        apart=0 * ones,
+    )
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_sweep_does_not_make_a_pipe_of_water_at_a_wall(seed):
+    """It does not fall off towards the wall: none of its readings leaves the map."""
+    assert aside(with_sweeps(room(wall_base, seed=seed), wall_base, (4.6, 6.4))) == 0
+
+
+def test_a_sweep_shows_a_pipe_beside_a_wall():
+    """It falls off on both sides of the axis, 0.42 m from the wall, and leaves the map then."""
+
+    def beside(points):
+        return 50.0 * np.exp(-0.5 * ((points[:, 1] - 0.42) / 0.13) ** 2)
+
+    scene = room(beside, 0.35)
+    assert aside(with_sweeps(scene, beside, (3.1, 6.1, 9.1))) > 20
