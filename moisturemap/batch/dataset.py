@@ -86,6 +86,11 @@ TABLES: dict[str, tuple[Column, ...]] = {
         ("visits", WHOLE, "visits with readings"),
         ("stagnant_m2", NUMBER, "wet floor that hardly dries [m2], when drying was followed"),
         ("rising_m2", NUMBER, "floor that grows wetter [m2], when drying was followed"),
+        (
+            "rose_between_m2",
+            NUMBER,
+            "most floor that took up water between two consecutive visits [m2]",
+        ),
         ("not_before_days", NUMBER, "latest of the zones' earliest days to the wet level [d]"),
         ("quality", TEXT, "how far the map's interval can be relied on"),
         ("reports", TEXT, "reports written, relative to the folder of the run"),

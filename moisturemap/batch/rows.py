@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date, timedelta
 from typing import Any
@@ -13,6 +14,7 @@ import shapely
 
 from moisturemap.batch.dataset import TABLES
 from moisturemap.bundles import Findings, Study, set_aside_above_level
+from moisturemap.drying import Rise
 from moisturemap.mapping import floor_told
 from moisturemap.results.summary import plain_value
 from moisturemap.survey import USED_FLAGS, Survey
@@ -145,8 +147,17 @@ def _drying(findings: Findings) -> Row:
     return {
         "stagnant_m2": _round(drying.stagnant["area_m2"].sum()),
         "rising_m2": _round(drying.rising["area_m2"].sum()),
+        "rose_between_m2": _round(_largest_rise(drying.rises)),
         "not_before_days": _round(max(lows)) if lows else None,
     }
+
+
+def _largest_rise(rises: Sequence[Rise]) -> float:
+    """Floor that rose between the two visits that show most of it [m2]."""
+    pairs: dict[tuple[str, str], float] = {}
+    for one in rises:
+        pairs[one.begin, one.end] = pairs.get((one.begin, one.end), 0.0) + one.area_m2
+    return max(pairs.values(), default=0.0)
 
 
 def _calibration_due(survey: Survey) -> str | None:

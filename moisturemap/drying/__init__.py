@@ -20,12 +20,13 @@ from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.feature import FEATURE_COLUMNS
 from moisturemap.drying.forecast import Forecast, ForecastBasis
 from moisturemap.drying.forecast_words import RELATIVE_ONLY
-from moisturemap.drying.leak import ActiveLeak
+from moisturemap.drying.leak import ActiveLeak, took_up_sentence
 from moisturemap.drying.log_findings import MACHINE_COLUMNS, LogFindings
 from moisturemap.drying.mean_change import MEAN_COLUMNS
 from moisturemap.drying.mixture import CourseMixture
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import Panel, make_panel
+from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.water_balance import WaterBalance
 from moisturemap.drying.wet_area import WetArea
@@ -58,6 +59,7 @@ __all__ = [
     "KnownSlab",
     "LogFindings",
     "Panel",
+    "Rise",
     "SlabHumidity",
     "VisitSeries",
     "WaterBalance",
@@ -68,5 +70,6 @@ __all__ = [
     "compare",
     "discoveries",
     "make_panel",
+    "took_up_sentence",
     "zone_drives",
 ]

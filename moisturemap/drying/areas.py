@@ -5,7 +5,7 @@ Method: docs/method/drying.md.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,7 +21,7 @@ from moisturemap.drying.change_map import ChangeMap, shown_score
 from moisturemap.drying.discovery import discoveries
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.place_words import place_in_room
-from moisturemap.floorplan import FloorPlan
+from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.mapping import MoistureSurface
 from moisturemap.mapping.bands import area_above
 
@@ -149,7 +149,8 @@ def find_areas(
         ("rising", "R", trend.change.shapes["rose"]),
         ("stagnant", "N", _outline(trend, plan, stagnant_score(trend, options))),
     ):
-        pieces = sorted(_pieces(trend, shape), key=lambda pair: -pair[1].area)
+        parts = large_parts(trend.latest.domains, shape, trend.latest.grid.spacing, trend.spacing)
+        pieces = sorted(parts, key=lambda pair: -pair[1].area)
         for number, (domain, geometry) in enumerate(pieces, start=1):
             row = _measured(trend, plan, domain, geometry)
             row |= {
@@ -171,11 +172,21 @@ def _outline(trend: Trend, plan: FloorPlan, score: Array) -> BaseGeometry:
     return area_above(trend.latest.on_cells(values), plan, 0.0)
 
 
-def _pieces(trend: Trend, area: BaseGeometry) -> Iterator[tuple[str, BaseGeometry]]:
-    """Yield domain and outline of each connected part that is large enough."""
-    surface = trend.latest
-    smallest = max(FEWEST_CELLS * surface.grid.spacing**2, SMALLEST_READINGS * trend.spacing**2)
-    for domain in surface.domains:
+def large_parts(
+    domains: Sequence[Domain], area: BaseGeometry, cell: float, spacing: float
+) -> Iterator[tuple[str, BaseGeometry]]:
+    """Yield domain and outline of each connected part that is large enough.
+
+    Parameters
+    ----------
+    domains : sequence of Domain
+    area : geometry
+        [m]
+    cell, spacing : float
+        Side of a cell, and distance of the readings [m].
+    """
+    smallest = max(FEWEST_CELLS * cell**2, SMALLEST_READINGS * spacing**2)
+    for domain in domains:
         for piece in _polygons(domain.geometry.intersection(area)):
             if piece.area >= smallest:
                 yield domain.key, piece

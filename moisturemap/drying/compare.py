@@ -26,6 +26,7 @@ from moisturemap.drying.log_findings import LogFindings, find_in_logs, logged_de
 from moisturemap.drying.mean_change import MEAN_COLUMNS, mean_changes, mean_sentences
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
+from moisturemap.drying.rises import Rise, find_rises
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
@@ -62,6 +63,8 @@ class DryingProgress:
     wet_areas : tuple of WetArea
         One a visit; empty without a wet level.
     dry_level : DryLevel or None
+    rises : tuple of Rise
+        What rose between any two consecutive visits; empty with fewer than three.
     leak : ActiveLeak or None
         Signs that water still arrives; to be said before anything else.
     forecasts : tuple of Forecast
@@ -91,6 +94,7 @@ class DryingProgress:
     )
     wet_areas: tuple[WetArea, ...] = ()
     dry_level: DryLevel | None = None
+    rises: tuple[Rise, ...] = ()
     leak: ActiveLeak | None = None
     forecasts: tuple[Forecast, ...] = ()
     air: pd.DataFrame = field(default_factory=lambda: air_table(()))
@@ -167,7 +171,8 @@ def compare(
     say("differencing visits", 0.5)
     change, step, rate = _changes(floor, series, options)
     means = mean_changes(change, floor, latest.wet.zones, options)
-    maps = replace(result, change=change, step=step, rate=rate, means=means)
+    rises = find_rises(floor, series, _spacing(floor), options)
+    maps = replace(result, change=change, step=step, rate=rate, means=means, rises=rises)
     say("looking for what does not dry", 0.8)
     return _with_logs(_concluded(maps, latest, floor, records, options), records)
 
@@ -246,14 +251,14 @@ def _concluded(
     elif level is None or dry is None:
         statements.append(_why_no_level(latest.wet, level))
     else:
-        spacing = float(np.median([panel.spacing for panel in floor.panels.values()]))
-        trend = Trend(change, rate, maps.levels[0], maps.levels[-1], dry.value, level, spacing)
+        ends = (maps.levels[0], maps.levels[-1])
+        trend = Trend(change, rate, *ends, dry.value, level, _spacing(floor))
         areas = find_areas(trend, latest.survey.plan, latest.found, options)
         _, specific = reference_rate(trend, options)
         kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
         features = judge_features(latest.found, floor, maps.series, change, kept)
         known = (maps.levels, maps.series, change, dry)
-        found = ForecastInputs(*known, records.tests, records.loggers)
+        found = ForecastInputs(*known, records.tests, records.loggers, maps.rises)
         forecasts = forecast_zones(found, latest, options)
     if level is not None and maps.wet.zones.empty:
         statements.append(
@@ -265,11 +270,16 @@ def _concluded(
     rooms = tuple(str(room) for room in maps.wet.zones["room"])
     statements += depth_sentences(latest.survey.plan, rooms)
     mapped = sum(change.area_m2.values()) if change is not None else 0.0
-    leak = find_leak(areas, features, mapped)
+    leak = find_leak(areas, features, maps.rises, mapped)
     done = replace(
         maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts, leak=leak
     )
     return _told(done, statements)
+
+
+def _spacing(floor: Floor) -> float:
+    """Distance of the readings [m]."""
+    return float(np.median([panel.spacing for panel in floor.panels.values()]))
 
 
 def _with_logs(found: DryingProgress, records: FloorRecords) -> DryingProgress:

@@ -21,7 +21,7 @@ from moisturemap.drying.forecast_words import (
     look_back_sentence,
     zone_sentence,
 )
-from moisturemap.drying.mixture import CourseMixture, weigh_courses
+from moisturemap.drying.mixture import KEPT_AFTER, CourseMixture, weigh_courses
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.zone_course import ZoneCourse
 
@@ -42,6 +42,9 @@ class ForecastBasis:
         True where the zone is shown to have taken up water: then no latest day is given.
     latest : datetime or None
         Start of the latest visit, to name days.
+    rewetted : tuple of str, optional
+        Ids of two visits between which the zone is shown to have taken up water: then no latest day
+        is given either.
     """
 
     slab: KnownSlab = field(default_factory=KnownSlab)
@@ -49,6 +52,7 @@ class ForecastBasis:
     tests: tuple[DepthTest, ...] = ()
     rising: bool = False
     latest: datetime | None = None
+    rewetted: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True)
@@ -127,10 +131,17 @@ def forecast_zone(
         return Forecast(course.zone, target, "relative", nan, nan, nan, said, course=course)
     mixture = weigh(course, dry, basis)
     ends = find_ends(mixture, target, float(course.days[-1]), options.interval)
+    if basis.rising or basis.rewetted:
+        why = "rising" if basis.rising else "rewetted"
+        ends = replace(ends, high=math.inf, why_open=why)
+    kept = mixture.kept_wet
     if basis.rising:
-        ends = replace(ends, high=math.inf, why_open="rising")
-    # a rise is shown against a false discovery rate: so sure is it that water came
-    kept = max(mixture.kept_wet, 1.0 - options.discovery) if basis.rising else mixture.kept_wet
+        # a rise is shown against a false discovery rate: so sure is it that water came
+        kept = max(kept, 1.0 - options.discovery)
+    elif basis.rewetted and not mixture.was_rewetted:
+        # the map shows a rise that the mean of the wettest tenth does not
+        kept = max(kept, KEPT_AFTER)
+    mixture = replace(mixture, kept_wet=kept)
     return Forecast(
         course.zone,
         target,
@@ -138,7 +149,9 @@ def forecast_zone(
         math.nan if ends.why_open else ends.days,
         ends.low,
         ends.high,
-        zone_sentence(course, target, dry, mixture, ends, TimeWords(options, basis.latest)),
+        zone_sentence(
+            course, target, dry, mixture, ends, TimeWords(options, basis.latest, basis.rewetted)
+        ),
         kept,
         ends.why_open,
         look_back(course, target, dry, options, basis),

@@ -33,10 +33,13 @@ class TimeWords:
         For the interval, and the horizon beyond which no number is given.
     latest : datetime or None
         Start of the latest visit, to name days of the calendar.
+    rewetted : tuple of str, optional
+        Ids of two visits between which the zone took up water.
     """
 
     options: DryingOptions
     latest: datetime | None = None
+    rewetted: tuple[str, str] | None = None
 
 
 def zone_sentence(
@@ -50,7 +53,7 @@ def zone_sentence(
     """Say when a zone meets the target, what keeps that open, and the chance of a source."""
     head = f"Zone {course.zone}"
     chance = f" {kept_wet_words(mixture.kept_wet)}"
-    again = _rewetted(mixture)
+    again = _rewetted(mixture, words)
     if ends.why_open == "rising":
         return (
             f"{head}: its reading rose, so water may still be arriving. No day can be named before "
@@ -113,12 +116,13 @@ def _why(why: str, dry: DryLevel | None) -> str:
     )
 
 
-def _rewetted(mixture: CourseMixture) -> str:
-    if not mixture.was_rewetted:
+def _rewetted(mixture: CourseMixture, words: TimeWords) -> str:
+    if words.rewetted is None and not mixture.was_rewetted:
         return ""
-    after = max(range(len(mixture.rewetted)), key=mixture.rewetted.__getitem__)
+    later = max(range(len(mixture.rewetted)), key=mixture.rewetted.__getitem__)
+    begin, end = words.rewetted or (str(later), str(later + 1))
     return (
-        f" It took up water between visits {after} and {after + 1}: find and stop the source, and "
+        f" It took up water between visits {begin} and {end}: find and stop the source, and "
         "count again from visits after it."
     )
 

@@ -5,13 +5,21 @@ Method: docs/method/drying.md.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import geopandas as gpd
 import pandas as pd
 
+from moisturemap.drying.rises import Rise, rise_words
+
 WHOLE_FLOOR = 0.6
 """Share of the mapped floor from which a rise is more likely the air or the meter (our choice)."""
+
+WIDELY = (
+    "It rose over most of the floor: damp air or drift of the meter would do the same, so read dry "
+    "references and the room air at once."
+)
 
 FIRST_STEPS = (
     "Stop the source first: shut off the supply or drain that may feed it, or have that done.",
@@ -26,14 +34,15 @@ FIRST_STEPS = (
 
 @dataclass(frozen=True)
 class ActiveLeak:
-    """Signs that water is still arriving.
+    """Signs that water is still arriving, or came between two visits.
 
     Attributes
     ----------
     areas : tuple of str
         Rising areas ("R1") and flagged lines or spots that rose.
     area_m2 : float
-        Of the rising areas [m2].
+        Of the rising areas, or of the largest rise between two visits where none rises over all of
+        them [m2].
     sentence : str
         Where, and how sure that is.
     steps : tuple of str
@@ -47,7 +56,7 @@ class ActiveLeak:
 
 
 def find_leak(
-    areas: gpd.GeoDataFrame, features: pd.DataFrame, mapped_m2: float
+    areas: gpd.GeoDataFrame, features: pd.DataFrame, rises: Sequence[Rise], mapped_m2: float
 ) -> ActiveLeak | None:
     """Return the signs of an active leak, or None.
 
@@ -57,27 +66,34 @@ def find_leak(
         Columns ``AREA_COLUMNS``.
     features : DataFrame
         Columns ``FEATURE_COLUMNS``.
+    rises : sequence of Rise
+        Between two consecutive visits.
     mapped_m2 : float
         Floor whose change is mapped [m2].
     """
     rising = areas[areas["kind"] == "rising"]
     things = features[features["verdict"] == "rose"]
-    if rising.empty and things.empty:
+    if rising.empty and things.empty and not rises:
         return None
-    size = float(rising["area_m2"].sum())
+    pairs = {(one.begin, one.end): 0.0 for one in rises}
+    for one in rises:
+        pairs[one.begin, one.end] += one.area_m2
+    size = float(rising["area_m2"].sum()) or max(pairs.values(), default=0.0)
     parts = [
         f"{row.area}, {row.area_m2:.1f} m2 round ({row.x:.1f}, {row.y:.1f})"
         + (f" in {row.room}" if row.room else "")
         for row in rising.itertuples()
     ]
     parts += [f"{row.anomaly}, a flagged {row.kind} that rose" for row in things.itertuples()]
-    widely = mapped_m2 > 0.0 and size > WHOLE_FLOOR * mapped_m2
-    doubt = (
-        " It rose over most of the floor: damp air or drift of the meter would do the same, so "
-        "read dry references and the room air at once."
-        if widely
-        else ""
-    )
-    sentence = f"Possible active leak: the reading rose at {'; '.join(parts)}.{doubt}"
+    said = [f"Possible active leak: the reading rose at {'; '.join(parts)}."] if parts else []
+    if rises:
+        said.append(f"{took_up_sentence(rises)} Find what let it in and make sure it has stopped.")
+    if mapped_m2 > 0.0 and size > WHOLE_FLOOR * mapped_m2:
+        said.append(WIDELY)
     names = (*map(str, rising["area"]), *map(str, things["anomaly"]))
-    return ActiveLeak(names, size, sentence)
+    return ActiveLeak(names, size, " ".join(said))
+
+
+def took_up_sentence(rises: Sequence[Rise]) -> str:
+    """Say between which visits the floor took up water, and where."""
+    return f"The floor took up water {rise_words(rises)}."

@@ -21,6 +21,7 @@ from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast import Forecast, ForecastBasis, forecast_floor, forecast_zone
 from moisturemap.drying.logged_air import with_logged_air
 from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.zone_course import zone_course
 from moisturemap.floorplan import FloorPlan, Slab
@@ -51,6 +52,8 @@ class ForecastInputs:
     tests : tuple of DepthTest
     loggers : tuple of LoggerSeries
         Those in the air of a room tell what it was between the visits.
+    rises : tuple of Rise
+        Between two consecutive visits.
     """
 
     levels: tuple[MoistureSurface, ...]
@@ -59,6 +62,14 @@ class ForecastInputs:
     dry: DryLevel
     tests: tuple[DepthTest, ...] = ()
     loggers: tuple[LoggerSeries, ...] = ()
+    rises: tuple[Rise, ...] = ()
+
+    def rewetted(self, zone: BaseGeometry) -> tuple[str, str] | None:
+        """Return the latest two visits between which a share of a zone is shown to have risen."""
+        for one in reversed(self.rises):
+            if zone.intersection(one.geometry).area > RISING_SHARE * zone.area:
+                return one.begin, one.end
+        return None
 
     def air(self, room: str) -> AirHistory:
         """Return the air of a room between the visits."""
@@ -88,6 +99,7 @@ def forecast_zones(
             zone.geometry.intersection(found.change.shapes["rose"]).area
             > RISING_SHARE * zone.geometry.area,
             started,
+            found.rewetted(zone.geometry),
         )
         forecasts.append(forecast_zone(course, level, found.dry, options, basis))
     every = len(forecasts) == len(latest.wet.zones)

@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from moisturemap.bundles import DryingPlan, EquipmentPlan
-from moisturemap.drying import ChangeMap, DryingProgress, Forecast, WaterBalance
+from moisturemap.drying import ChangeMap, DryingProgress, Forecast, Rise, WaterBalance
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.drying_files import write_change_grid, write_drying_shapes
 from moisturemap.results.run import write_run
@@ -36,6 +36,7 @@ def summarise_drying(plan: DryingPlan) -> dict[str, Any]:
         "wet_level": plain_value(plan.comparison.latest.wet.level.value),
         "dry_level": None if drying.dry_level is None else _plain_dict(asdict(drying.dry_level)),
         "leak": summarise_leak(drying.leak),
+        "rises": [_rise(one) for one in drying.rises],
         "change": _change(drying.change),
         "mean_changes": records(drying.means),
         "since_visit_before": _change(drying.step),
@@ -107,6 +108,11 @@ def _change(change: ChangeMap | None) -> dict[str, Any] | None:
     }
 
 
+def _rise(one: Rise) -> dict[str, Any]:
+    names = ("begin", "end", "room", "area_m2", "x", "y", "change")
+    return _plain_dict({name: getattr(one, name) for name in names})
+
+
 def _forecast(one: Forecast) -> dict[str, Any]:
     return _plain_dict(
         {
@@ -173,6 +179,7 @@ def _files(plan: DryingPlan, folder: Path) -> list[Path]:
         "wet-area": pd.DataFrame([asdict(one) for one in drying.wet_areas]),
         "mean-changes": drying.means,
         "areas": drying.areas,
+        "rises": pd.DataFrame([_rise(one) for one in drying.rises]),
         "features": drying.features,
         "forecasts": pd.DataFrame([_forecast(one) for one in drying.forecasts]),
         "air": drying.air,

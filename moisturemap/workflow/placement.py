@@ -8,7 +8,7 @@ from dataclasses import replace
 import pandas as pd
 
 from moisturemap.bundles import DryingPlan, EquipmentPlan, Overrides, Study, VisitComparison
-from moisturemap.drying import DryingOptions
+from moisturemap.drying import DryingOptions, took_up_sentence
 from moisturemap.equipment import (
     Machine,
     PlacementOptions,
@@ -81,12 +81,7 @@ def place_equipment(
             f"No machines are listed for {latest.visit.id}: those of {visit} are taken to "
             "stand where they stood."
         )
-    if len(comparison.drying.rising):
-        names = ", ".join(comparison.drying.rising["area"])
-        notes.append(
-            f"{names} still takes up water: stop the source first; machines there only "
-            "carry off what keeps arriving."
-        )
+    notes += _water_notes(comparison)
     if comparison.drying.drives.empty:
         notes.append(
             "No calibrated test tells the humidity of the slab: the drying drive is taken "
@@ -95,6 +90,23 @@ def place_equipment(
     said = (*placement.statements, *(rule.sentence for rule in sizing))
     done = replace(placement, sizing=sizing, notes=tuple(notes), statements=said)
     return EquipmentPlan(survey, comparison, visit, done)
+
+
+def _water_notes(comparison: VisitComparison) -> list[str]:
+    """Say that machines do not stand in for stopping the source."""
+    drying = comparison.drying
+    if len(drying.rising):
+        names = ", ".join(drying.rising["area"])
+        return [
+            f"{names} still takes up water: stop the source first; machines there only "
+            "carry off what keeps arriving."
+        ]
+    if drying.rises:
+        return [
+            f"{took_up_sentence(drying.rises)} Find the source and make sure it has stopped: "
+            "machines there may only carry off what keeps arriving."
+        ]
+    return []
 
 
 def _with_currents(machines: tuple[Machine, ...], survey: Survey) -> tuple[Machine, ...]:

@@ -5,8 +5,10 @@ import re
 
 import pandas as pd
 import pytest
+from shapely.geometry import box
 
 from moisturemap.bundles import DryingPlan, Findings, Study
+from moisturemap.drying import Rise
 from moisturemap.report import Material, ReportOptions, Supplement, compose
 from moisturemap.report.content import (
     Content,
@@ -99,6 +101,25 @@ def test_a_leak_stands_before_everything(findings: Findings, two_visits: DryingP
     assert lead.kind == "warning"
     assert "Possible active leak" in lead.text
     assert "2.5 m2" in lead.text
+    steps = next(block for block in first.blocks if isinstance(block, Table))
+    assert "stop the source" in steps.rows[0][1]
+
+
+def test_a_rise_between_two_visits_stands_before_everything(
+    findings: Findings, two_visits: DryingPlan
+) -> None:
+    """Though nothing rose from the first visit to the latest."""
+    rise = Rise("v4", "v5", "Store", 7.0, 5.0, 3.5, 26.0, box(4, 2, 6, 5))
+    seen = two_visits.comparison.drying
+    drying = dataclasses.replace(seen, areas=seen.areas.head(0), rises=(rise,))
+    comparison = dataclasses.replace(two_visits.comparison, drying=drying)
+    plan = dataclasses.replace(two_visits, comparison=comparison, equipment=None)
+    supplement = Supplement(decision=findings.decision, drying=plan, pictures=())
+    first = first_page(Material(findings.study, ReportOptions(), supplement))
+    lead = first.blocks[0]
+    assert isinstance(lead, Paragraph)
+    assert lead.kind == "warning"
+    assert "took up water between v4 and v5 on 7.0 m2" in lead.text
     steps = next(block for block in first.blocks if isinstance(block, Table))
     assert "stop the source" in steps.rows[0][1]
 

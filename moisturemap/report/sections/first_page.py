@@ -7,6 +7,7 @@ import re
 import pandas as pd
 
 from moisturemap.acceptance import Decision
+from moisturemap.drying import took_up_sentence
 from moisturemap.report.content import (
     Block,
     Bullets,
@@ -50,8 +51,8 @@ FULL = "the technical report"
 
 ONE_VISIT = "One scan cannot show a leak: moisture that rises is seen only by scanning again."
 NOTHING_RISES = (
-    "No floor is shown to grow wetter from the first visit to the latest. That does not exclude a "
-    "leak."
+    "No floor is shown to grow wetter from any visit to the next, nor from the first visit to the "
+    "latest. That does not exclude a leak."
 )
 
 
@@ -80,19 +81,21 @@ def _danger(material: Material) -> list[Block]:
     say = material.wording.sentence
     if plan is None or len(plan.comparison.drying.series.visits) < 2:
         return [Paragraph(ONE_VISIT, "note")]
-    areas = plan.comparison.drying.areas
-    rising = areas[areas["kind"] == "rising"]
-    if rising.empty:
+    drying = plan.comparison.drying
+    if drying.rising.empty and not drying.rises:
         return [Paragraph(NOTHING_RISES, "note")]
     where = "; ".join(
         f"{one.area} in {one.room}, {material.wording.area(one.area_m2)}"
-        for one in rising.itertuples()
+        for one in drying.rising.itertuples()
     )
-    text = (
-        f"Possible active leak: the reading still rises at {where}. Find and stop the source "
-        "before drying on. Water near electricity is for an electrician first."
+    said = [f"Possible active leak: the reading still rises at {where}."] if where else []
+    if drying.rises:
+        said.append(took_up_sentence(drying.rises))
+    said.append(
+        "Find and stop the source before drying on. Water near electricity is for an electrician "
+        "first."
     )
-    return [Paragraph(say(text), "warning")]
+    return [Paragraph(" ".join(map(say, said)), "warning")]
 
 
 def _verdict(material: Material) -> Verdict:
@@ -117,7 +120,8 @@ def _steps(material: Material) -> list[tuple[str, str]]:
     study, decision = material.study, material.supplement.decision
     plan = material.supplement.drying
     steps: list[tuple[str, str]] = []
-    if plan is not None and (plan.comparison.drying.areas["kind"] == "rising").any():
+    seen = None if plan is None else plan.comparison.drying
+    if seen is not None and (len(seen.rising) or seen.rises):
         steps.append(
             ("Find and stop the source of water.", "licensed plumber or building services")
         )

@@ -1,0 +1,115 @@
+"""Floor that took up water between two visits, whatever it did before and after.
+
+Method: docs/method/drying.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.drying.areas import large_parts
+from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map
+from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.series import VisitSeries
+
+
+@dataclass(frozen=True)
+class Rise:
+    """One connected part of a floor whose reading rose from one visit to the next.
+
+    Attributes
+    ----------
+    begin, end : str
+        Ids of the two visits.
+    room : str
+        At the place of the largest rise, else "".
+    area_m2 : float
+        [m2]
+    x, y : float
+        Place of the largest rise [m].
+    change : float
+        The rise there [reading units].
+    geometry : geometry
+        Outline [m].
+    """
+
+    begin: str
+    end: str
+    room: str
+    area_m2: float
+    x: float
+    y: float
+    change: float
+    geometry: BaseGeometry
+
+    @property
+    def place(self) -> str:
+        """Size, place and rise in words; metric."""
+        inside = f" in {self.room}" if self.room else ""
+        return f"{self.area_m2:.1f} m2 round ({self.x:.1f}, {self.y:.1f}){inside}"
+
+
+def find_rises(
+    floor: Floor, series: VisitSeries, spacing: float, options: DryingOptions
+) -> tuple[Rise, ...]:
+    """Find what rose between any two consecutive visits, oldest first, largest first in each pair.
+
+    Parameters
+    ----------
+    floor : Floor
+    series : VisitSeries
+    spacing : float
+        Of the readings [m]; parts of less than four squares of it are left out.
+    options : DryingOptions
+        ``discovery`` is shared evenly among the pairs (Bonferroni), so that a floor without any
+        rise shows one no more often than it says, however many visits there are.
+
+    Returns
+    -------
+    tuple of Rise
+        Empty with two visits, whose change the change map shows already.
+    """
+    pairs = len(series.clean) - 1
+    if pairs < 2:
+        return ()
+    strict = replace(options, discovery=options.discovery / pairs)
+    found: list[Rise] = []
+    for end in range(1, pairs + 1):
+        if series.days[end] == series.days[end - 1]:
+            continue
+        weights = series.change_weights(end - 1, end)
+        step = make_change_map("step", floor, series, weights, strict)
+        found += _parts(step, floor, spacing)
+    return tuple(found)
+
+
+def _parts(step: ChangeMap, floor: Floor, spacing: float) -> list[Rise]:
+    x, y = np.meshgrid(floor.grid.x, floor.grid.y)
+    mean = step.dataset["mean"].to_numpy()
+    rises = []
+    for _, shape in large_parts(floor.domains, step.shapes["rose"], floor.grid.spacing, spacing):
+        inside = shapely.contains_xy(shape, x, y) & np.isfinite(mean)
+        if not inside.any():
+            continue
+        peak = int(np.argmax(np.where(inside, mean, -np.inf)))
+        place = (float(x.flat[peak]), float(y.flat[peak]))
+        room = floor.plan.room_at(*place)
+        name, change = room.name if room else "", float(mean.flat[peak])
+        begin, end = step.visits
+        rises.append(Rise(begin, end, name, float(shape.area), *place, change, shape))
+    return sorted(rises, key=lambda one: -one.area_m2)
+
+
+def rise_words(rises: Sequence[Rise]) -> str:
+    """Say between which visits the floor took up water, and where; "" without rises."""
+    pairs = dict.fromkeys((one.begin, one.end) for one in rises)
+    said = []
+    for begin, end in pairs:
+        here = "; ".join(one.place for one in rises if (one.begin, one.end) == (begin, end))
+        said.append(f"between {begin} and {end} on {here}")
+    return ", and ".join(said)

@@ -1,0 +1,69 @@
+"""Floor that took up water between two visits comes first, whatever it did before and after."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+import shapely
+from invented_visits import Recipe, Wet, invent
+
+from moisturemap.bundles import VisitComparison
+from moisturemap.drying import took_up_sentence
+from moisturemap.workflow.drying import compare_visits
+
+DAYS = (0.0, 7.0, 14.0, 21.0, 35.0)
+
+
+@dataclass(frozen=True)
+class WettedAgain(Wet):
+    """A place that dries, takes up water on day 17, and ends drier than it began."""
+
+    def at(self, points: np.ndarray, day: float) -> np.ndarray:
+        """Rise above dry floor on a day."""
+        distance = np.hypot(points[:, 0] - self.x, points[:, 1] - self.y)
+        since = day if day < 17.0 else day - 17.0
+        size = self.rise * (1.0 if day < 17.0 else 0.7) * 0.5 ** (since / self.half_life)
+        return size * np.exp(-0.5 * (distance / self.reach) ** 2)
+
+
+@pytest.fixture(scope="module")
+def wetted_again() -> VisitComparison:
+    """A floor wetted again between the third and the fourth visit."""
+    wet = WettedAgain(3.0, 3.5, 40.0, 1.5, 8.0)
+    return compare_visits(invent(Recipe(days=DAYS, wets=(wet,), dry_reference=8), 3).survey)
+
+
+def test_a_rise_between_two_visits_is_said_first(wetted_again: VisitComparison) -> None:
+    """Though the floor is drier on the latest visit than on the first."""
+    drying = wetted_again.drying
+    assert drying.rising.empty
+    assert [(one.begin, one.end) for one in drying.rises] == [("v3", "v4")]
+    (rise,) = drying.rises
+    assert rise.geometry.contains(shapely.Point(3.0, 3.5))
+    assert 3.0 < rise.area_m2 < 14.0
+    # 40 x 0.5^(14/8) = 11.9 on the third visit, 28 x 0.5^(4/8) = 19.8 on the fourth
+    assert rise.change == pytest.approx(7.9, abs=3.0)
+    assert drying.leak is not None
+    assert drying.statements[0] == drying.leak.sentence
+    assert took_up_sentence(drying.rises) in drying.leak.sentence
+    assert "between v3 and v4 on" in drying.leak.sentence
+
+
+def test_a_zone_that_rose_between_two_visits_gets_no_latest_day(
+    wetted_again: VisitComparison,
+) -> None:
+    """Its forecast names the two visits."""
+    for one in wetted_again.drying.forecasts:
+        assert one.why_open == "rewetted"
+        assert one.kept_wet > 0.1
+
+
+def test_floor_that_only_dries_shows_no_rise() -> None:
+    """Nor does drift of the meter that dry references tell."""
+    recipe = Recipe(days=DAYS, wets=(Wet(3.0, 3.5, 34.0, 1.8, 12.0),), dry_reference=8)
+    shifted = Recipe(**{**vars(recipe), "offsets": (0.0, 2.0, -1.0, 3.0, 1.0)})
+    found = compare_visits(invent(shifted, 8).survey).drying
+    assert found.rises == ()
+    assert found.leak is None
