@@ -12,7 +12,7 @@ from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.rule import PlaceRule, RuleBook
 from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.acceptance.wettest import wettest_zone
-from moisturemap.floorplan import Room, Slab, exterior_walls, walls
+from moisturemap.floorplan import Room, Slab, exterior_walls, walls_asked
 from moisturemap.survey import CountRule, counts_for
 
 COVERAGE_COLUMNS = (
@@ -28,12 +28,6 @@ COVERAGE_COLUMNS = (
     "sureness",
 )
 """``met`` is True, False, or None where it cannot be told."""
-
-LEAST_WALL_M = 1.0
-"""Shorter exterior walls need no test of their own [m]; project choice."""
-
-ON_WALL_M = 0.35
-"""A wall whose middle is this near the outer edge is exterior [m]."""
 
 CONDITION_RULES = (
     "conditioned",
@@ -160,24 +154,21 @@ def _pour(slab: Slab) -> tuple[object, ...]:
 
 
 def _walls(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
-    edges, note = exterior_walls(ground.plan)
-    places, lacking, count = places_of(tests), [], 0
+    _, note = exterior_walls(ground.plan)
+    places, lacking = places_of(tests), []
     on_grade = [room for room in ground.rooms if room.slab.on != "suspended"]
     if not on_grade:
         return Cover(rule, False, 0, 0, True, "no slab on or below grade: no wall asks for a test")
-    for room in on_grade:
-        for wall in walls(room):
-            middle = wall.line.interpolate(0.5, normalized=True)
-            if wall.length < LEAST_WALL_M or middle.distance(edges) > ON_WALL_M:
-                continue
-            count += 1
-            near = any(
-                own is room and wall.line.distance(point) <= rule.within_m + 1e-6
-                for point, own in places
-            )
-            if not near:
-                where = f" of {room.name}" if len(ground.plan.rooms) > 1 else ""
-                lacking.append(f"within {rule.within_m:g} m of the {wall.name}{where}")
+    asked = walls_asked(ground.plan, on_grade)
+    count = len(asked)
+    for room, wall in asked:
+        near = any(
+            own is room and wall.line.distance(point) <= rule.within_m + 1e-6
+            for point, own in places
+        )
+        if not near:
+            where = f" of {room.name}" if len(ground.plan.rooms) > 1 else ""
+            lacking.append(f"within {rule.within_m:g} m of the {wall.name}{where}")
     sentence = f"each of {count} exterior walls has a valid test within {rule.within_m:g} m"
     if lacking:
         sentence = (

@@ -11,15 +11,11 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 from scipy.spatial import cKDTree
-from shapely.geometry import MultiPoint
-from shapely.geometry.base import BaseGeometry
-from shapely.ops import unary_union
 
 from moisturemap.acceptance.cover import HighPlace
 from moisturemap.anomalies import ANOMALY_KINDS
-from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.survey import USED_FLAGS, Survey
-from moisturemap.zones import MappedVisit
+from moisturemap.zones import MappedVisit, unread_parts
 
 BESIDE_REACH_M = 1.0
 """A test this near the highest reading set aside as a thing counts as beside it [m]: a hole keeps
@@ -39,14 +35,6 @@ CLEARLY_ABOVE = 3.0
 
 UNKNOWN_NOISE = 0.03
 """sd of a reading where no repeats tell it [share of the wet level]; project choice."""
-
-VOUCHES, WIDEST_SPACING_M = 1.5, 2.0
-"""A reading vouches for floor within this many spacings, the spacing at most the second figure [m];
-project choice."""
-
-UNREAD_SHARE, UNREAD_M2 = 0.25, 4.0
-"""A part of a room that nobody read matters from this share of it and this area on; project
-choice."""
 
 WET_WORDS = re.compile(r"\d|wet|damp|soak|high|nass|feucht|hoch|mouill|humid", re.IGNORECASE)
 """What is written in place of a reading that may mean a high one; a dash or a column does not."""
@@ -163,42 +151,20 @@ def _unread(study: MappedVisit, standing: pd.DataFrame) -> tuple[HighPlace, ...]
     """Large parts of rooms that were read in part, where no reading vouches for the floor."""
     read = pd.concat([study.readings[study.readings["flag"].isin(USED_FLAGS)], standing])
     read = read[read["instrument"] == study.clean.instrument.id].dropna(subset=["x", "y"])
-    places = np.unique(read[["x", "y"]].to_numpy(dtype=float), axis=0)
-    if len(places) < 2:
-        return ()
-    apart = float(np.median(np.asarray(cKDTree(places).query(places, 2)[0])[:, 1]))
-    reach = VOUCHES * min(apart, WIDEST_SPACING_M)
     found = []
-    for room in study.survey.plan.rooms:
-        part = _part_unread(room, places, reach, study.survey.plan)
-        if room.name in study.unread_rooms or part is None:
-            continue
-        why = f"nobody read {part.area:.0f} m2 of the {room.polygon.area:.0f} m2 of {room.name}"
-        at = part.representative_point()
+    for one in unread_parts(study.survey.plan, read[["x", "y"]].to_numpy(dtype=float)):
+        at = one.part.representative_point()
         found.append(
-            HighPlace(why, "in that part", room.name, 0.0, places=((at.x, at.y),), part=part)
+            HighPlace(
+                one.words,
+                "in that part",
+                one.room.name,
+                0.0,
+                places=((at.x, at.y),),
+                part=one.part,
+            )
         )
     return tuple(found)
-
-
-def _part_unread(
-    room: Room, places: np.ndarray, reach: float, plan: FloorPlan
-) -> BaseGeometry | None:
-    """Largest part of a room that nobody read, where it matters; else None."""
-    west, south, east, north = room.polygon.bounds
-    near = places[
-        (places[:, 0] > west - reach)
-        & (places[:, 0] < east + reach)
-        & (places[:, 1] > south - reach)
-        & (places[:, 1] < north + reach)
-    ]
-    closed = [line.geometry for line in plan.lines_of("keep-clear")]
-    left = room.polygon.difference(MultiPoint(near).buffer(reach, quad_segs=4))
-    left = left.difference(unary_union(closed)) if closed else left
-    parts = list(getattr(left, "geoms", [left]))
-    largest = max(parts, key=lambda one: one.area, default=None)
-    least = max(UNREAD_SHARE * room.polygon.area, UNREAD_M2)
-    return largest if largest is not None and largest.area >= least else None
 
 
 def _no_zone(study: MappedVisit) -> tuple[HighPlace, ...]:

@@ -21,6 +21,7 @@ from moisturemap.drilling.purpose import Purpose, purposes
 from moisturemap.drilling.site import MOST_LOG_ODDS, Ground, Mask, make_site
 from moisturemap.drilling.statements import plan_statements
 from moisturemap.drilling.unreached import closed_rooms, unreached_zones
+from moisturemap.drilling.wall_tests import wall_tests
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.zones import MappedVisit
@@ -175,6 +176,7 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
         draft.add_row(domains, site.points[chosen[i]], reasons[i], status[i])
     draft.unreached += unreached_zones(ground, draft.obstacles, site.points[chosen])
     draft.unreached += closed_rooms(ground, draft.obstacles)
+    draft.statements[:0] = wall_tests(ground, site.points[chosen])
     draft.warnings += _on_rises(ground, draft.rows[-len(order) :] if order else [])
     return plan_statements(ground, objective, chosen)
 

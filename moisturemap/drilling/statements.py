@@ -29,17 +29,6 @@ def plan_statements(ground: Ground, objective: Objective, chosen: list[int]) -> 
     found.append(_patch(ground, site.points[chosen]))
     by_scan = bool(np.isfinite(site.mean).any())
     found.append(evidence_sentence(len(chosen), by_scan=by_scan))
-    unserved = [
-        name
-        for name, near in zip(site.wall_names, site.near_wall[chosen].T, strict=True)
-        if not near.any()
-    ]
-    if unserved:
-        found.append(
-            f"No hole within 1 m of: {', '.join(unserved)}. ASTM F2170 asks for one near each "
-            "exterior wall of a slab on or below grade (from memory, verify); raise the count or "
-            "pin a hole there when that applies."
-        )
     return found
 
 

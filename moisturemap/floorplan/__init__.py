@@ -20,6 +20,7 @@ from moisturemap.floorplan.room import BUILD_UPS, MEMBRANES, SLAB_POSITIONS, Roo
 from moisturemap.floorplan.site_place import SitePlace
 from moisturemap.floorplan.storey import Storey
 from moisturemap.floorplan.wall import Corner, Wall, corners, exterior_walls, nearest_wall, walls
+from moisturemap.floorplan.walls_asked import walls_asked
 
 __all__ = [
     "BUILD_UPS",
@@ -58,4 +59,5 @@ __all__ = [
     "unknown_service",
     "unknown_words",
     "walls",
+    "walls_asked",
 ]

@@ -198,11 +198,12 @@ def wet_words(study: Study) -> str:
 
 
 def unread_words(study: Study) -> str:
-    """Name the rooms nobody read, as a sentence to go on with; "" where all were."""
-    rooms = study.unread_rooms
+    """Name the floor nobody read, as a sentence to go on with; "" where all was read."""
+    rooms = [*study.unread_rooms]
+    rooms += [f"{one.part.area:.0f} m2 of {one.room.name}" for one in study.unread_parts]
     if not rooms:
         return ""
-    return f" Not read: {listed(list(rooms))}; the scan says nothing of it."
+    return f" Not read: {listed(rooms)}; the scan says nothing of it."
 
 
 def _drill_steps(study: Study, units: Units) -> list[Item]:

@@ -8,7 +8,7 @@ from moisturemap.anomalies import detect
 from moisturemap.floorplan import domains
 from moisturemap.scanning import confirming_sweeps
 from moisturemap.survey import CleanReadings, Survey, clean_readings, why_unusable
-from moisturemap.zones import earlier_readings, stated_level
+from moisturemap.zones import LevelOptions, earlier_readings, stated_level
 
 
 def propose_sweeps(
@@ -32,7 +32,7 @@ def propose_sweeps(
     chosen, parts = survey.scanned_visit(visit), domains(survey.plan)
     clean = clean or clean_readings(survey, chosen.id, domains=parts)
     usable = () if why_unusable(clean, survey.plan) else parts
-    known = stated_level(survey, chosen)
+    known = stated_level(survey, chosen, LevelOptions(meter=clean.instrument.id))
     found = detect(
         clean,
         survey.plan,

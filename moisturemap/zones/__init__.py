@@ -13,6 +13,7 @@ from moisturemap.zones.mapped_visit import (
 )
 from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.thinning import block_side, thin
+from moisturemap.zones.unread import UnreadPart, unread_parts
 from moisturemap.zones.zones import ZONE_COLUMNS, WetLevel, WetZones
 
 __all__ = [
@@ -20,6 +21,7 @@ __all__ = [
     "LevelOptions",
     "MappedVisit",
     "VisitOptions",
+    "UnreadPart",
     "WetLevel",
     "WetZones",
     "ZoneOptions",
@@ -35,4 +37,5 @@ __all__ = [
     "thin",
     "stated_level",
     "tolerance_factor",
+    "unread_parts",
 ]

@@ -88,6 +88,9 @@ def stated_level(
         None where the survey gives neither; ``value`` None where the reference cannot be used.
     """
     options = options or LevelOptions()
+    other = _read_with_another(survey, options.meter)
+    if other and (survey.scan.wet_level is not None or survey.scan.dry_reference):
+        return WetLevel(None, "none", other)
     if survey.scan.wet_level is not None:
         return _stated(float(survey.scan.wet_level))
     chosen = visit if isinstance(visit, Visit) else survey.visit(visit)
@@ -96,6 +99,21 @@ def stated_level(
         return None
     noise, df = _noise(survey, chosen, options)
     return _from_reference(reference, noise, df, options)
+
+
+def _read_with_another(survey: Survey, meter: str) -> str:
+    """Say why a level of the survey is not one of this meter; "" where it is."""
+    counts = survey.readings["instrument"].value_counts() if len(survey.readings) else None
+    if not meter or counts is None or meter == counts.index[0]:
+        return ""
+    first = str(counts.index[0])
+    scales = [getattr(survey.instruments.get(name), "scale", None) for name in (first, meter)]
+    if scales[0] is not None and scales[0] == scales[1]:
+        return ""
+    return (
+        f"The wet level and the dry reference of the survey are of {first}, on whose scale {meter} "
+        f"does not read: state them in a survey read with {meter} alone."
+    )
 
 
 def _stated(value: float) -> WetLevel:

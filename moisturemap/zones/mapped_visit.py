@@ -24,8 +24,9 @@ from moisturemap.survey import (
 )
 from moisturemap.zones.find import find_zones
 from moisturemap.zones.level import choose_wet_level, stated_level
-from moisturemap.zones.options import ZoneOptions
+from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.standing import over_standings, without_contested
+from moisturemap.zones.unread import UnreadPart, unread_parts
 from moisturemap.zones.zones import WetZones
 
 Progress = Callable[[str, float], None] | None
@@ -116,6 +117,12 @@ class MappedVisit:
         return tuple(room.name for room in self.survey.plan.rooms if room.name not in read)
 
     @property
+    def unread_parts(self) -> tuple[UnreadPart, ...]:
+        """Large parts of rooms that were read only elsewhere."""
+        used = used_values(self.found)
+        return unread_parts(self.survey.plan, used[["x", "y"]].to_numpy(dtype=float))
+
+    @property
     def quality(self) -> str:
         """Whether the interval can be trusted here, and why not."""
         return self.moisture.quality
@@ -168,7 +175,8 @@ def map_visit(
         raise NotEnoughData(refusal)
     earlier = earlier_readings(survey, chosen, options.instrument, parts)
     look, draw, outline = (_part(progress, *span) for span in ((0.0, 0.4), (0.4, 0.8), (0.8, 1.0)))
-    known = stated_level(survey, chosen)
+    meter = LevelOptions(meter=clean.instrument.id)
+    known = stated_level(survey, chosen, meter)
     found = detect(
         clean,
         plan,
@@ -224,7 +232,8 @@ def levelled(
     progress: Progress = None,
 ) -> tuple[MoistureSurface, WetZones]:
     """Choose the wet level of a map and find its wet zones, over what contested things may be."""
-    level = choose_wet_level(survey, visit, used_values(found), surface=moisture)
+    meter = LevelOptions(meter=clean.instrument.id)
+    level = choose_wet_level(survey, visit, used_values(found), surface=moisture, options=meter)
     moisture = moisture.with_wet_level(level.value)
     rival = without_contested(found, clean, moisture, options.mapping)
     if rival is not None:

@@ -28,6 +28,8 @@ class LevelOptions:
         takes it from the repeats of the visit.
     noise_df : int
         Degrees of freedom behind ``noise_sd``.
+    meter : str
+        Id of the meter whose readings are mapped; "" where it is the one the survey was read with.
     seed : int
     """
 
@@ -38,6 +40,7 @@ class LevelOptions:
     fewest_readings: int = 20
     noise_sd: float | None = None
     noise_df: int = 30
+    meter: str = ""
     seed: int = 20_260_101
 
     def __post_init__(self) -> None:

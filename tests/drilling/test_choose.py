@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
 from dataclasses import replace
+from importlib.resources import files
 from types import SimpleNamespace
 
 import geopandas as gpd
@@ -21,6 +24,8 @@ from moisturemap.drilling import (
     drill_plan_table,
     plan_holes,
 )
+from moisturemap.drilling.site import NEAR_WALL_M
+from moisturemap.drilling.wall_tests import METHOD
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab, unknown_service
 from moisturemap.survey import READING_COLUMNS, TEST_COLUMNS, Survey, Visit
@@ -268,8 +273,28 @@ def test_each_separately_mapped_part_gets_a_hole(planned):
 def test_exterior_walls_without_a_hole_are_named(planned):
     """With one hole most walls are unserved; with many, none."""
     one = " ".join(planned(count=1).statements)
-    assert "No hole within 1 m of" in one
-    assert "No hole within 1 m of" not in " ".join(planned(count=9).statements)
+    assert "within 1 m of each exterior wall" in one
+    assert "each exterior wall" not in " ".join(planned(count=9).statements)
+
+
+def test_the_further_holes_named_for_the_walls_are_all_the_verdict_asks_for(planned):
+    """Pinned where the plan says, no wall is left; by the number of the verdict's own rule."""
+    (told,) = [one for one in planned(count=1).statements if "each exterior wall" in one]
+    pairs = re.search(r"pinned at x,y ([\d.,; ]+?)\.$", told)[1].split("; ")
+    places = [tuple(float(one) for one in pair.split(",")) for pair in pairs]
+    plan = planned(pinned=tuple(places), count=1 + len(places))
+    assert not any("each exterior wall" in one for one in plan.statements)
+    rule = tomllib.loads(files("moisturemap.acceptance").joinpath("rules.toml").read_text("utf-8"))
+    (near,) = [one for one in rule["place"] if one["kind"] == "exterior-wall"]
+    assert near["within_m"] == NEAR_WALL_M
+    assert near["methods"] == [METHOD]
+
+
+def test_a_suspended_slab_asks_for_no_hole_at_its_walls(planned):
+    """As the verdict does."""
+    rooms = (replace(HALL.rooms[0], slab=replace(SLAB, on="suspended")),)
+    plan = planned(replace(HALL, rooms=rooms), count=1)
+    assert not any("each exterior wall" in one for one in plan.statements)
 
 
 def test_more_holes_serve_more_purposes(planned):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -146,3 +148,31 @@ def test_options_out_of_range_are_refused():
     """A coverage of 95 instead of 0.95 is a mistake."""
     with pytest.raises(OptionError, match="coverage"):
         LevelOptions(coverage=95.0)
+
+
+def test_a_level_is_not_applied_to_the_scale_of_another_meter() -> None:
+    """60 of a meter that ends at 100 is nothing on one that ends at 999."""
+    stated = survey(ScanSettings(wet_level=60.0), (30.0, 31.0, 32.0))
+    wide = replace(
+        stated, instruments={**stated.instruments, "m2": Instrument("m2", scale=(0.0, 999.0))}
+    )
+    assert choose_wet_level(wide, None, np.array([]), options=LevelOptions(meter="scanner")).value
+    other = choose_wet_level(wide, None, np.array([300.0]), options=LevelOptions(meter="m2"))
+    assert other.value is None
+    assert "are of scanner" in other.explanation
+
+
+def test_contradicting_repeats_do_not_widen_the_margin() -> None:
+    """Two slips of the pen among repeats say nothing of the noise of the meter."""
+    rng = np.random.default_rng(3)
+    places = [(x, y) for x in np.arange(0.5, 8, 1.0) for y in np.arange(0.5, 6, 1.0)]
+    rows = [
+        {"visit": "v1", "instrument": "scanner", "x": x, "y": y, "value": value, "censored": ""}
+        for k, (x, y) in enumerate(places)
+        for value in (20.0 + rng.normal(0, 1), 77.0 if k in (4, 9) else 20.0 + rng.normal(0, 1))
+    ]
+    scan = ScanSettings(dry_reference=tuple(20.0 + rng.normal(0, 1, 10)))
+    slips = replace(survey(scan), readings=pd.DataFrame(rows, columns=list(READING_COLUMNS)))
+    level = choose_wet_level(slips, None, np.array([]))
+    assert level.value is not None
+    assert level.value < 28.0
