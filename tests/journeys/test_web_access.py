@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Route
+from playwright.sync_api import Browser, Page, Route
 
 from .overlaps import faults_of, words_cut_off
-from .page import Program, open_page, press, program
+from .page import Program, open_page, press, program, push
 
 pytestmark = pytest.mark.browser
 
@@ -31,7 +32,13 @@ NIGHT = {
 TASKS = ("plan", "readings", "map", "drill", "tests", "drying", "source", "report")
 DIALOGS = (
     ("readings", "Start a visit"),
+    ("readings", "Change the visit"),
+    ("readings", "Add a meter"),
+    ("readings", "Undo last change"),
+    ("map", "Mark one yourself"),
     ("drill", "Want a hole at …"),
+    ("drill", "Confirm"),
+    ("drying", "Add a machine"),
     ("tests", "Set a limit"),
     ("tests", "Add an instrument"),
     ("tests", "Record a check"),
@@ -115,6 +122,16 @@ def test_a_task_that_was_left_shows_nothing_more(flat_job: Program, browser: Bro
     assert failures == []
 
 
+def _off_screen(page: Page) -> dict[str, Any]:
+    """Whether a form stands out of the screen, {} when it does not."""
+    box, screen = page.locator("dialog").bounding_box(), page.viewport_size
+    assert box is not None
+    assert screen is not None
+    inside = box["x"] >= 0 and box["x"] + box["width"] <= screen["width"]
+    inside &= box["y"] >= 0 and box["y"] + box["height"] <= screen["height"]
+    return {} if inside else {"off the screen": box}
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("size", [(1366, 768), (1180, 820), (820, 1180), (390, 844), (360, 740)])
 def test_nothing_stands_over_anything_else(
@@ -130,6 +147,11 @@ def test_nothing_stands_over_anything_else(
         page.locator(".panel h1").wait_for()
         page.locator(".panel progress").wait_for(state="detached")
         found[task] = faults_of(page)
+        for name in (button for of, button in DIALOGS if of == task):
+            press(page, name)
+            page.locator("dialog").wait_for()
+            found[name] = {**faults_of(page), **_off_screen(page)}
+            push(page, page.locator("dialog").get_by_role("button", name="Cancel"))
     assert {task: faults for task, faults in found.items() if faults} == {}
 
 

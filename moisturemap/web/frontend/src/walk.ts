@@ -7,7 +7,7 @@ import { MultiLineString, Point, type Geometry } from "ol/geom";
 
 import { ask, Latest, Refused, Unreachable } from "./api";
 import { announce } from "./announce";
-import { button, dialog, fold, h, replace, table } from "./dom";
+import { button, dialog, fold, h, replace } from "./dom";
 import type { Place } from "./geometry";
 import { forget, keep, kept } from "./keep";
 import { againstReading, doubtful } from "./walk_checks";
@@ -20,6 +20,7 @@ import type { ReadingRow } from "./readings_page";
 import { t } from "./strings";
 import type { Context } from "./task";
 import { chooseWalk } from "./walk_start";
+import { walkedTable } from "./walk_table";
 import {
   isRead,
   keyOf,
@@ -37,6 +38,8 @@ import { askWho, who } from "./who";
 
 /** How often it is asked what other devices of this walk have read [ms]. */
 const LISTEN_MS = 4000;
+/** A name means the same place on two devices when it lies no farther apart [m]. */
+const ONE_PLACE_M = 0.05;
 /** How long after the last reading the count in the list of tasks follows [ms]. */
 const COUNT_MS = 1500;
 
@@ -85,12 +88,12 @@ export class Walk {
       this.begin();
       return this.listen();
     }
-    this.heard = Math.max(0, ...rows.map((row) => row.reading));
     chooseWalk(this.context, rows, this.latest, {
       show: (stops, way) => this.drawStops(stops, way),
       begin: (stops, way) => {
         this.put({ instrument: this.instrument, stops, at: 0, typed: {}, draft: "", way });
         this.begin();
+        void this.listen(); // others may have read part of it already
       },
       cancel: () => void this.end(false),
     });
@@ -120,14 +123,21 @@ export class Walk {
       throw error;
     }
     if (!rows.length || !this.state) return;
+    const first = this.heard === 0;
     this.heard = Math.max(this.heard, ...rows.map((row) => row.reading));
-    const others = rows.filter((row) => row.label && !this.mine.has(row.reading));
+    const places = new Map(
+      this.state.stops.map((stop) => [keyOf({ ...stop, repeat: repeatOf(stop) }), stop]),
+    );
+    const others = rows.filter((row) => {
+      const stop = row.label && !this.mine.has(row.reading) && places.get(keyOf(row));
+      return stop && Math.hypot(stop.x - row.x, stop.y - row.y) < ONE_PLACE_M;
+    });
     const typed = this.typedKeys();
     for (const row of others) {
       const value = row.raw || String(row.value);
       const mine = typed.get(keyOf(row));
       if (mine === undefined) this.elsewhere.set(keyOf(row), value);
-      else if (mine !== value)
+      else if (mine !== value && !first)
         announce(t("read-twice", { label: row.label, mine, others: value }), "bad");
     }
     if (others.length) this.shared();
@@ -423,17 +433,8 @@ export class Walk {
     if (ended) announce(t("walk-kept"));
   }
 
-  /** What was read at the places of this walk, here and on other devices. */
   table(): HTMLElement {
-    const { stops = [], typed = {} } = this.state ?? {};
-    const rows = stops.flatMap((stop) => {
-      const key = keyOf({ ...stop, repeat: repeatOf(stop) });
-      const value = typed[stop.order] ?? this.elsewhere.get(key);
-      const place = `${stop.x.toFixed(2)}, ${stop.y.toFixed(2)}`;
-      return value === undefined ? [] : [[stop.label, stop.room, place, value]];
-    });
-    const heads = [t("number"), t("room"), t("place-m"), t("relative-reading")];
-    return table(t("walked-table"), heads, rows);
+    return walkedTable(this.state, this.elsewhere);
   }
 
   leave(): void {
