@@ -56,6 +56,7 @@ def check(
     the documents issued from it still come out. Of a folder of results, whether its files are those
     that were written.
     """
+    from moisturemap.language import spoken_language, units_in
     from moisturemap.results.brief import brief_remarks
     from moisturemap.results.study_words import describe_remarks
     from moisturemap.units import Units
@@ -69,7 +70,7 @@ def check(
         print_json(result.as_dict())
     else:
         tell = describe_remarks if wishes["full"] else brief_remarks
-        say(tell(result, Units(wishes["units"] or result.units)))
+        say(tell(result, Units(wishes["units"] or units_in(spoken_language(), result.units))))
     if by_result:
         exit_by_result(max((EXIT_CODES[one.level] for one in result.remarks), default=0))
     if result.unusable:

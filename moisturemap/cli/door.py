@@ -52,9 +52,10 @@ units_option = click.option(
 
 def units_of(asked: str | None, survey: Survey) -> Units:
     """Return the units asked for, or those the survey was measured in."""
+    from moisturemap.language import spoken_language, units_in
     from moisturemap.units import Units
 
-    return Units(asked or survey.units)
+    return Units(asked or units_in(spoken_language(), survey.units))
 
 
 def _speak(context: click.Context, option: click.Parameter, code: str) -> None:

@@ -14,7 +14,7 @@ from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.courses import KnownSlab, draw_courses
 from moisturemap.drying.depth_evidence import DepthTest, depth_prior
 from moisturemap.drying.dry_level import DryLevel
-from moisturemap.drying.forecast_ends import ForecastEnds, find_ends
+from moisturemap.drying.forecast_ends import ForecastEnds, fall_carries, find_ends
 from moisturemap.drying.forecast_words import (
     TimeWords,
     floor_sentence,
@@ -131,8 +131,7 @@ def forecast_zone(
         return Forecast(course.zone, target, "relative", nan, nan, nan, said, course=course)
     mixture = weigh(course, dry, basis)
     ends = find_ends(mixture, target, float(course.days[-1]), options.interval)
-    if basis.rising or basis.rewetted:
-        why = "rising" if basis.rising else "rewetted"
+    if why := _why_open(course, target, ends, basis):
         ends = replace(ends, high=math.inf, why_open=why)
     kept = mixture.kept_wet
     if basis.rising:
@@ -158,6 +157,17 @@ def forecast_zone(
         course,
         mixture,
     )
+
+
+def _why_open(course: ZoneCourse, target: float, ends: ForecastEnds, basis: ForecastBasis) -> str:
+    """Why no latest day is given, by the map of changes and the latest fall besides the courses."""
+    if basis.rising:
+        return "rising"
+    if basis.rewetted:
+        return "rewetted"
+    if not ends.why_open and course.level[-1] > target and not fall_carries(course, target):
+        return "kept-wet"
+    return ends.why_open
 
 
 def look_back(

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moisturemap.drying.mixture import FOREVER_DAYS, CourseMixture
+from moisturemap.drying.zone_course import ZoneCourse
 
 Array = NDArray[np.float64]
 
@@ -33,6 +34,11 @@ of the zones that dry were given one, at 1.2 six in a hundred more, under 1 of t
 
 MOST_NEVER = 0.05
 """No latest day where dry floor reads above the target with more than this chance."""
+
+CARRIES = 4.0
+"""No latest day unless the fall between the latest two visits, going on as it is, would reach the
+target within so many times the days watched (our choice: of leaks that hold a plateau one in five
+fewer is given a latest day that comes too early, of zones that dry six in a hundred get none)."""
 
 LEAST_FAMILY = 0.10
 """Diffusion or exponentials with at least this weight each have a say on the earliest day."""
@@ -101,6 +107,24 @@ def find_ends(mixture: CourseMixture, target: float, today: float, interval: flo
     elif not high <= WIDEST * max(low, SOONEST_DAYS):
         why = "wide"
     return ForecastEnds(middle, low, np.inf if why else high, why)
+
+
+def fall_carries(course: ZoneCourse, target: float) -> bool:
+    """Tell whether the latest fall, going on as it is, reaches a target in reasonable time.
+
+    Parameters
+    ----------
+    course : ZoneCourse
+        At least two different days.
+    target : float
+        [reading units]
+    """
+    latest = float(course.days[-1])
+    before = int(np.flatnonzero(course.days < latest)[-1])
+    fall = float(course.level[before] - course.level[-1])
+    lacking = float(course.level[-1]) - target
+    watched = latest - float(course.days[0])
+    return lacking * (latest - float(course.days[before])) <= CARRIES * watched * fall
 
 
 def _first_day(chance: Array, share: float) -> float:

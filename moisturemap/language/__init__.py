@@ -12,6 +12,7 @@ from moisturemap.language.spoken import (
     speaking,
     spoken,
     spoken_language,
+    units_in,
 )
 
 __all__ = [
@@ -24,4 +25,5 @@ __all__ = [
     "speaking",
     "spoken",
     "spoken_language",
+    "units_in",
 ]

@@ -59,3 +59,16 @@ def keep_names(names: Iterable[str]) -> None:
 def spoken_language() -> str:
     """Return the code of the language spoken now."""
     return _now.get().language.code
+
+
+def units_in(language: str, units: str) -> str:
+    """Return the units a survey is told in unless asked otherwise: its own in English, else metric.
+
+    Parameters
+    ----------
+    language : str
+        Code of a language; the word tables of all but English are written in metric units.
+    units : str
+        Units of the survey.
+    """
+    return units if language == ENGLISH else "metric"

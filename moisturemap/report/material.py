@@ -11,6 +11,7 @@ from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, Study
 from moisturemap.figures.sheet import Format
 from moisturemap.investigation import Investigation
+from moisturemap.language import units_in
 from moisturemap.report.content import Picture
 from moisturemap.report.options import PAPERS, UPRIGHT, ReportOptions
 from moisturemap.report.wording import Wording
@@ -60,7 +61,8 @@ class Material:
         """Units, days and the zone of the visit."""
         started = self.study.visit.started
         zone = None if started is None else started.tzinfo
-        return Wording(self.options.units or self.study.survey.units, self.options.dates, zone)
+        own = units_in(self.options.language, self.study.survey.units)
+        return Wording(self.options.units or own, self.options.dates, zone)
 
     @property
     def form(self) -> Format:

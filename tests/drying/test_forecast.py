@@ -22,6 +22,7 @@ from moisturemap.drying import (
 )
 from moisturemap.drying.courses import FED_BELOW
 from moisturemap.drying.forecast import forecast_floor, forecast_zone, look_back
+from moisturemap.drying.forecast_ends import fall_carries
 from moisturemap.drying.zone_forecasts import known_slab
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room, Slab
@@ -116,6 +117,15 @@ def test_a_place_that_was_wetted_again_gets_no_latest_day(plateau: float) -> Non
     whole = forecast_floor([found], OPTIONS)
     assert whole is not None
     assert "took up water between two visits" in whole.sentence
+
+
+def test_a_level_that_has_come_to_a_stop_gets_no_latest_day() -> None:
+    """A fall of less than the noise does not carry to a target far below."""
+    falling, stopped = _course([80.0, 62.0, 53.0, 48.0]), _course([80.0, 62.0, 53.0, 52.8])
+    assert fall_carries(falling, 42.0)
+    assert not fall_carries(stopped, 42.0)
+    assert not fall_carries(_course([80.0, 62.0, 53.0, 53.5]), 42.0)
+    assert math.isinf(_forecast([80.0, 62.0, 53.0, 52.8]).high)
 
 
 def test_after_a_re_wetting_a_source_is_likelier() -> None:

@@ -381,3 +381,18 @@ def test_tests_of_one_reason_stand_in_one_row(findings: Findings) -> None:
     unjudged = [test for test in findings.decision.judged if not test.judged]
     assert unjudged
     assert all(f"{test.entry.hole} at" in told for test in unjudged)
+
+
+def test_a_floor_in_feet_is_told_in_feet_unless_another_language_is_asked_for(
+    findings: Findings,
+) -> None:
+    """In English as measured; other languages are metric; what is asked for goes first."""
+    survey = dataclasses.replace(findings.study.survey, units="us")
+    study = dataclasses.replace(findings.study, survey=survey)
+    for options, us in (
+        (ReportOptions(), True),
+        (ReportOptions(units="metric"), False),
+        (ReportOptions(language="de"), False),
+        (ReportOptions(language="de", units="us"), True),
+    ):
+        assert Material(study, options).wording.us is us
