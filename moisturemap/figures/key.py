@@ -81,8 +81,9 @@ class Scale:
 def moisture_scale(levels: np.ndarray, wet_level: float | None) -> Scale:
     """Return the scale of relative readings with the wet level."""
     labels = [f"{level:g}" for level in levels]
-    labels[0] += " drier"
-    labels[-1] += " wetter"
+    if len(levels) > 2:
+        labels[0] += " drier"
+        labels[-1] += " wetter"
     text = "" if wet_level is None else f"wet level {wet_level:.3g}"
     return Scale(tuple(levels), tuple(labels), band_colours(len(levels) - 1), wet_level, text)
 

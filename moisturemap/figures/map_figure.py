@@ -71,7 +71,7 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     plan = study.survey.plan
     sheet = Sheet(plan.bounds, options.form)
     labels = _place_labels(sheet, study, options)
-    levels = band_levels(study.moisture.cells().values)
+    levels = band_levels(study.moisture.cells().values, least=study.clean.step)
     unsure = study.wet.unsure
     unknown = poorly_known_area(study.moisture, plan, study.readings)
     entries = [*_scale(study, levels), *_rows(study, options, unsure, unknown)]
@@ -132,7 +132,9 @@ def _dot_size(sheet: Sheet, study: Study) -> float:
 def _scale(study: Study, levels: np.ndarray) -> list[Entry]:
     unit = study.moisture.quantity.unit
     heading = Heading(f"Relative reading{f' [{unit}]' if unit else ''}")
-    return [heading, *([moisture_scale(levels, study.wet.level.value)] if levels.size else [])]
+    scale = [moisture_scale(levels, study.wet.level.value)] if levels.size else []
+    flat = [Mark("=", "no difference larger than a step of the meter")] if len(levels) == 2 else []
+    return [heading, *scale, *flat]
 
 
 def _rows(

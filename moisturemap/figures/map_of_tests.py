@@ -60,7 +60,7 @@ def map_of_tests(decision: Decision, study: Study, form: Format = Format()) -> F
     rooms = [(room.name, room.polygon) for room in plan.rooms] if len(plan.rooms) > 1 else []
     labels = [floor.beside(p.x, p.y, p.label, LABEL_PT, gap=MARK_IN / 2) for p in places]
     names, numbered = name_rooms(floor, rooms)
-    levels = band_levels(study.moisture.cells().values)
+    levels = band_levels(study.moisture.cells().values, least=study.clean.step)
     seen = {place.verdict for place in places}
     entries: list[Entry] = [Heading("Calibrated tests")]
     entries += [Row(key, words) for key, (*_, words) in VERDICTS.items() if key in seen]

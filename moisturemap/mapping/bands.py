@@ -24,8 +24,11 @@ MOST_BANDS = 10
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 
 
-def band_levels(values: Array, most: int = MOST_BANDS) -> Array:
+def band_levels(values: Array, most: int = MOST_BANDS, least: float = 0.0) -> Array:
     """Return round band limits that span values of any shape, at most `most` bands.
+
+    No band is finer than ``least``, the display step of the meter [reading units]: values that
+    differ by no more than that share one band.
 
     Returns
     -------
@@ -36,13 +39,15 @@ def band_levels(values: Array, most: int = MOST_BANDS) -> Array:
     if mean.size == 0:
         return np.empty(0)
     low, high = float(mean.min()), float(mean.max())
-    if high - low <= 1e-9 * max(1.0, abs(high)):
-        return np.array([low - 0.5, high + 0.5])
-    rough = (high - low) / most
+    if high - low <= max(least, 1e-9 * max(1.0, abs(high))):
+        half = 0.5 * max(1.0, 2.0 * least)
+        middle = round(0.5 * (low + high) / half) * half
+        return np.array([middle - half, middle + half])
+    rough = max((high - low) / most, least)
     power = 10.0 ** np.floor(np.log10(rough))
     for step in (power * s for s in STEPS):
         first, last = np.floor(low / step), np.ceil(high / step)
-        if last - first <= most:
+        if last - first <= most and step >= least * (1.0 - 1e-9):
             return np.asarray(np.arange(first, last + 1) * step)
     return np.asarray(np.arange(first, last + 1) * step)
 

@@ -100,7 +100,7 @@ def layers(study: Study) -> dict[str, gpd.GeoDataFrame]:
         "readings": study.readings,
         "zones": study.zones,
         "anomalies": study.anomalies,
-        "bands": bands(mapped, plan, band_levels(mapped.values)),
+        "bands": bands(mapped, plan, band_levels(mapped.values, least=study.clean.step)),
         "drill_plan": study.drill_plan,
         "sweeps": study.sweeps,
     }

@@ -151,6 +151,9 @@ class Job:
                         self._asked_to_stop.clear()
                         message = "stopped, as you wished"
                         raise Stopped(message) from None
+                    if task in ASKED_ANEW:
+                        message = "the data changed meanwhile"
+                        raise Stopped(message) from None
                     dropped += 1
                     continue
                 if self._changed_since(snapshot) and dropped < MOST_DROPPED:
@@ -231,6 +234,8 @@ KEPT_TASKS = frozenset(
     )
 )
 """Tasks whose answers are kept: those a page asks for on opening."""
+ASKED_ANEW = frozenset(("proposed_holes",))
+"""Tasks that are not begun anew when the data change: the map that comes asks for them again."""
 LOOK_S = 0.25
 """How often it is asked whether the data have changed meanwhile [s]."""
 
