@@ -52,7 +52,7 @@ MOST_LOG = 12.0
 NEIGHBOURS = 32
 """Most readings that tell about a place."""
 
-CHUNK = 4_000
+CHUNK = 1_000
 """Places at a time, to bound memory."""
 
 
@@ -116,29 +116,35 @@ class Rises:
         count = min(NEIGHBOURS, len(self.points))
         near = tree.query(places, k=count, distance_upper_bound=reach)
         distance, index = (np.asarray(part).reshape(len(places), -1) for part in near)
-        known = np.isfinite(distance)
+        # nearest come first, so that columns nobody fills stand last
+        most = max(int(np.isfinite(distance).sum(axis=1).max()), 1)
+        known, index = np.isfinite(distance[:, :most]), index[:, :most]
         index = np.where(known, index, 0)
         offset = self.points[index] - places[:, None]
         total = np.zeros(len(places))
         for turn in range(0, DIRECTIONS, DIRECTIONS // TURNS):
             angle = np.pi * turn / DIRECTIONS
-            along = offset[..., 0] * np.cos(angle) + offset[..., 1] * np.sin(angle)
+            along = np.abs(offset[..., 0] * np.cos(angle) + offset[..., 1] * np.sin(angle))
             across = offset[..., 1] * np.cos(angle) - offset[..., 0] * np.sin(angle)
             floor_sd = np.hypot(self.sd, ROUGH * self.beside[index, turn])
             over = np.maximum(self.over[index, turn], LOWEST * floor_sd)
+            floor_variance = floor_sd**2
+            inside = [(known & (along <= half)).astype(float) for half in HALF_LENGTHS_M]
             for step in aside:
                 profile = np.exp(-0.5 * ((across - step) / self.width) ** 2)
-                gain = np.where(known, self._gain(profile, over, floor_sd), 0.0)
-                for half in HALF_LENGTHS_M:
-                    added = np.where(np.abs(along) <= half, gain, 0.0).sum(axis=-1)
-                    total += np.exp(np.minimum(added, MOST_LOG)).sum(axis=0)
+                for strength in STRENGTHS:
+                    gain = self._gain(strength * self.noise_sd * profile, over, floor_variance)
+                    for one in inside:
+                        added = np.einsum("mk,mk->m", gain, one)
+                        total += np.exp(np.minimum(added, MOST_LOG))
         return np.log(total / (TURNS * OFFSETS * len(STRENGTHS) * len(HALF_LENGTHS_M)))
 
-    def _gain(self, profile: Array, over: Array, floor_sd: Array) -> Array:
-        """Log likelihood each reading adds for things of each strength, (strengths, m, k)."""
-        rise = np.multiply.outer(np.array(STRENGTHS) * self.noise_sd, profile)
-        variance = floor_sd**2 + (UNEVEN * rise) ** 2
-        return np.asarray(np.clip((rise * over - 0.5 * rise**2) / variance, -CAP, CAP))
+    def _gain(self, rise: Array, over: Array, floor_variance: Array) -> Array:
+        """Log likelihood each reading adds for a thing that lifts it so much, (m, k)."""
+        variance = (UNEVEN * rise) ** 2 + floor_variance
+        gain = rise * (over - 0.5 * rise)
+        gain /= variance
+        return np.asarray(np.clip(gain, -CAP, CAP, out=gain))
 
 
 def what_is_left(
