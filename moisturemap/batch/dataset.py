@@ -146,6 +146,7 @@ TABLES: dict[str, tuple[Column, ...]] = {
         ("noise_log_sd", NUMBER, "sd of its natural logarithm"),
         ("chance_of_direction", NUMBER, "probability that the range differs by direction"),
         ("borrowed_floors", WHOLE, "earlier floors it borrowed from; 0 for none"),
+        ("footprint_m", NUMBER, "footprint of the scanner as stated [m], empty when it is not"),
     ),
 }
 """The tables of the dataset and their columns, in order."""

@@ -62,6 +62,7 @@ def _covariance(study: Study, borrowed_floors: int) -> list[Row]:
             "readings": told.readings,
             **numbers,
             "borrowed_floors": told.borrowed_floors,
+            "footprint_m": told.footprint_m,
         }
     ]
 

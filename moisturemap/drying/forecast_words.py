@@ -135,7 +135,7 @@ def span_words(ends: ForecastEnds, words: TimeWords) -> str:
     soonest = f"day {_whole(ends.low)}"
     if math.isinf(ends.high):
         if ends.low <= 0.0:
-            return "at a day that cannot be named, perhaps soon"
+            return "at a day that cannot be named"
         named = soonest if latest is None else f"{_date(latest, ends.low)} ({soonest}"
         share = f"{50.0 * (1.0 + options.interval):.0f} %"
         return f"not before {named}, {share}" + (")" if latest is not None else "")

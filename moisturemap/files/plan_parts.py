@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from shapely import make_valid, unary_union
+from shapely import unary_union
 from shapely.errors import ShapelyError
 from shapely.geometry import Polygon, shape
 from shapely.geometry.base import BaseGeometry
@@ -126,6 +126,8 @@ class PlanParts:
 
     def _settle_unknown(self) -> None:
         """Take what has no known kind as a room where none else lies, else as a service."""
+        if not self.unknown:
+            return
         rooms = [area for one in self.outlines if not one.void for area in _areas(list(one.rings))]
         floor = unary_union(rooms)
         names = {" ".join(one.name.split()).casefold() for one in self.outlines}
@@ -291,11 +293,13 @@ def _named(name: str, kind: str, known: str) -> str:
 
 
 def _areas(rings: list[Any]) -> list[BaseGeometry]:
-    """Return the sound areas of a polygon; none for one that is refused later, by corner."""
+    """Return the area of a polygon, roughly where it crosses itself; none where corners are odd."""
     try:
         corners = [[pair[:2] for pair in ring] for ring in rings]
         finite = all(np.isfinite(np.asarray(ring, dtype=float)).all() for ring in corners)
-        return [make_valid(Polygon(corners[0], corners[1:]))] if finite else []
+        drawn = Polygon(corners[0], corners[1:]) if finite else Polygon()
+        # to mend a ring that crosses itself often takes for ever; it is mended or refused later
+        return [drawn if drawn.is_valid else drawn.convex_hull] if finite else []
     except (ShapelyError, TypeError, ValueError, OverflowError, IndexError, KeyError):
         return []
 

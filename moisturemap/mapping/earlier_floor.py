@@ -12,7 +12,7 @@ from typing import Annotated
 
 import numpy as np
 
-from moisturemap.checked import at_least, checked
+from moisturemap.checked import at_least, checked, within
 from moisturemap.errors import OptionError
 from moisturemap.geostat import EarlierFloors, FloorPattern
 from moisturemap.survey import CleanReadings, Instrument
@@ -40,6 +40,8 @@ class EarlierFloor:
     pattern : FloorPattern
     borrowed_floors : int
         Floors it borrowed from itself; such a floor is not borrowed from again.
+    footprint_m : float or None
+        Footprint that its survey states for the instrument [m]; None where it states none.
     """
 
     floor: str
@@ -49,6 +51,7 @@ class EarlierFloor:
     readings: Annotated[int, at_least(1)]
     pattern: FloorPattern
     borrowed_floors: Annotated[int, at_least(0)] = 0
+    footprint_m: Annotated[float | None, within(0.01, 0.5, "m")] = None
 
 
 @dataclass(frozen=True)
@@ -61,11 +64,14 @@ class SameInstrument:
     instrument_model : str
     scale : (float, float)
     floors : EarlierFloors
+    footprint_m : float or None
+        Median of the footprints their surveys state [m]; None where none does.
     """
 
     instrument_model: str
     scale: tuple[float, float]
     floors: EarlierFloors
+    footprint_m: float | None = None
 
     @classmethod
     def among(cls, floors: Iterable[EarlierFloor], clean: CleanReadings) -> SameInstrument | None:
@@ -74,15 +80,23 @@ class SameInstrument:
         if not instrument.model or instrument.scale is None:
             return None
         alike = [
-            one.pattern
+            one
             for one in floors
             if (one.instrument_model, one.scale) == (instrument.model, instrument.scale)
             and one.readings >= FEWEST_READINGS
             and not one.borrowed_floors
             and one.key != key
         ]
-        expected = EarlierFloors.of(alike)
-        return None if expected is None else cls(instrument.model, instrument.scale, expected)
+        expected = EarlierFloors.of([one.pattern for one in alike])
+        if expected is None:
+            return None
+        stated = [one.footprint_m for one in alike if one.footprint_m is not None]
+        footprint = float(np.median(stated)) if stated else None
+        return cls(instrument.model, instrument.scale, expected, footprint)
+
+    def footprint_for(self, instrument: Instrument) -> float | None:
+        """Return the footprint to lend an instrument [m]; None where its survey states its own."""
+        return self.footprint_m if instrument.footprint_m is None else None
 
     def check(self, instrument: Instrument) -> None:
         """Refuse an instrument or scale that these floors were not read with.
@@ -102,9 +116,13 @@ class SameInstrument:
     @property
     def note(self) -> str:
         """What is said beside a map that borrows."""
+        footprint = ""
+        if self.footprint_m is not None:
+            footprint = f" They state a footprint of {self.footprint_m:g} m for it."
         return (
             "How far readings resemble each other and how much they scatter is borrowed in part "
             f"from earlier floors read with {self.instrument_model}: {self.floors.floors} of them."
+            f"{footprint}"
         )
 
 

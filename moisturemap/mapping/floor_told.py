@@ -45,4 +45,5 @@ def floor_told(
         count,
         pattern,
         borrowed_floors,
+        instrument.footprint_m,
     )

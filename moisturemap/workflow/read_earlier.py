@@ -129,6 +129,7 @@ def _floor(row: dict[str, str | None], source: str, number: int) -> EarlierFloor
             int(readings),
             pattern,
             int(borrowed or 0),
+            _number(row.get("footprint_m"), "footprint_m", source, number),
         )
     except OptionError as refusal:
         raise SurveyError(str(refusal), source=source, place=f"row {number}") from refusal

@@ -181,7 +181,7 @@ def map_visit(
         clean,
         plan,
         parts,
-        options=options.detect,
+        options=_with_lent_footprint(options, clean),
         earlier=earlier,
         level=None if known is None else known.value,
         progress=look,
@@ -192,6 +192,15 @@ def map_visit(
     )
     moisture, wet = levelled(survey, chosen, found, clean, moisture, options, progress=outline)
     return MappedVisit(survey, chosen, parts, clean, found, moisture, wet)
+
+
+def _with_lent_footprint(options: VisitOptions, clean: CleanReadings) -> DetectOptions:
+    """Return how things are searched, with the footprint that earlier floors lend."""
+    lenders = options.mapping.earlier
+    if lenders is None or options.detect.footprint_m is not None:
+        return options.detect
+    lenders.check(clean.instrument)
+    return replace(options.detect, footprint_m=lenders.footprint_for(clean.instrument))
 
 
 def map_visit_again(before: M, found: Anomalies, *, options: VisitOptions | None = None) -> M:

@@ -39,6 +39,23 @@ def earlier(**changes) -> EarlierFloor:
     return replace(first, **changes)
 
 
+def test_the_footprint_is_lent_where_a_survey_states_none(read) -> None:
+    """The median of those stated, and never over one's own."""
+    clean, _, _ = read
+    floors = [
+        earlier(key=str(k), footprint_m=size) for k, size in enumerate((0.08, 0.1, 0.2, None))
+    ]
+    found = SameInstrument.among(floors, clean)
+    assert found is not None
+    assert found.footprint_m == 0.1
+    assert found.footprint_for(replace(clean.instrument, footprint_m=None)) == 0.1
+    assert found.footprint_for(replace(clean.instrument, footprint_m=0.06)) is None
+    assert "footprint of 0.1 m" in found.note
+    none = SameInstrument.among([earlier()], clean)
+    assert none is not None
+    assert none.footprint_m is None
+
+
 def test_only_floors_of_the_same_instrument_and_scale_lend(read) -> None:
     """Another model, scale, too few readings, a floor that borrowed: none of them lends."""
     clean, _, _ = read
