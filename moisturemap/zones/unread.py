@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from scipy.ndimage import label
 from scipy.spatial import cKDTree
-from shapely.geometry import MultiPoint
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -20,6 +21,9 @@ project choice."""
 UNREAD_SHARE, UNREAD_M2 = 0.25, 4.0
 """A part of a room that nobody read matters from this share of it and this area on; project
 choice."""
+
+MOST_SQUARES = 20_000
+"""Squares a room is looked at on at most."""
 
 
 @dataclass(frozen=True)
@@ -62,20 +66,36 @@ def unread_parts(plan: FloorPlan, places: NDArray[np.float64]) -> tuple[UnreadPa
     distinct = np.unique(places, axis=0)
     if len(distinct) < 2:
         return ()
-    apart = float(np.median(np.asarray(cKDTree(distinct).query(distinct, 2)[0])[:, 1]))
+    tree = cKDTree(distinct)
+    apart = float(np.median(np.asarray(tree.query(distinct, 2)[0])[:, 1]))
     reach = VOUCHES * min(apart, WIDEST_SPACING_M)
     closed = unary_union([line.geometry for line in plan.lines_of("keep-clear")])
     found = []
     for room in plan.rooms:
-        west, south, east, north = room.polygon.bounds
-        low, high = (west - reach, south - reach), (east + reach, north + reach)
-        near = distinct[((distinct > low) & (distinct < high)).all(axis=1)]
-        if not any(room.polygon.covers(point) for point in MultiPoint(near).geoms):
+        if not shapely.intersects_xy(room.polygon, *distinct.T).any():
             continue
-        left = room.polygon.difference(MultiPoint(near).buffer(reach, quad_segs=4))
-        left = left.difference(closed)
-        largest = max(getattr(left, "geoms", [left]), key=lambda one: one.area, default=None)
-        least = max(UNREAD_SHARE * room.polygon.area, UNREAD_M2)
-        if largest is not None and largest.area >= least:
-            found.append(UnreadPart(room, largest))
+        part = _largest_far(room, tree, reach, closed)
+        if part is not None and part.area >= max(UNREAD_SHARE * room.polygon.area, UNREAD_M2):
+            found.append(UnreadPart(room, part))
     return tuple(found)
+
+
+def _largest_far(
+    room: Room, tree: cKDTree, reach: float, closed: BaseGeometry
+) -> BaseGeometry | None:
+    """Largest connected part of a room farther than a reach from every reading, on squares."""
+    west, south, east, north = room.polygon.bounds
+    side = max(0.4 * reach, float(np.sqrt((east - west) * (north - south) / MOST_SQUARES)))
+    x, y = np.arange(west + side / 2, east, side), np.arange(south + side / 2, north, side)
+    at = np.meshgrid(x, y)
+    inside = shapely.contains_xy(room.polygon, *at) & ~shapely.contains_xy(closed, *at)
+    far = np.zeros(inside.shape, dtype=bool)
+    places = np.column_stack([one[inside] for one in at])
+    far[inside] = np.asarray(tree.query(places, distance_upper_bound=reach)[0]) > reach
+    labels, count = label(far)
+    if not count:
+        return None
+    largest = labels == 1 + int(np.argmax(np.bincount(labels[far])[1:]))
+    column, row = at[0][largest] - side / 2, at[1][largest] - side / 2
+    squares = shapely.box(column, row, column + side, row + side)
+    return room.polygon.intersection(unary_union(squares)).difference(closed)
