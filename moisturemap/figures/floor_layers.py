@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import geopandas as gpd
@@ -201,20 +201,31 @@ def hole_width(name: str) -> float:
     return max(0.17, width_of(name, HOLE_PT, "bold") + 0.05)
 
 
-def draw_holes(ax: Axes, holes: gpd.GeoDataFrame) -> None:
-    """Draw proposed holes as discs with their names."""
+CROWDED_IN = 0.07
+"""Diameter of the ring of a hole whose disc would cover another's [in]."""
+
+
+def draw_holes(
+    ax: Axes, holes: gpd.GeoDataFrame, beside: Mapping[str, Label] | None = None
+) -> None:
+    """Draw proposed holes as discs with their names; those named beside them as rings."""
+    beside = beside or {}
     for hole in holes.itertuples():
         name = str(hole.hole)
+        apart = name in beside
         ax.plot(
             hole.x,
             hole.y,
             marker="o",
-            markersize=POINTS_PER_INCH * hole_width(name),
+            markersize=POINTS_PER_INCH * (CROWDED_IN if apart else hole_width(name)),
             markerfacecolor=PAPER,
             markeredgecolor=DRILL,
             markeredgewidth=1.5,
             zorder=10,
         )
+        if apart:
+            draw_leader(ax, beside[name], hole.x, hole.y, DRILL)
+            continue
         ax.text(
             hole.x,
             hole.y,
@@ -225,13 +236,25 @@ def draw_holes(ax: Axes, holes: gpd.GeoDataFrame) -> None:
             fontproperties=font(HOLE_PT, "bold"),
             zorder=10.1,
         )
+    write_labels(ax, beside.values(), INK)
 
 
-def place_holes(floor: Floor, holes: gpd.GeoDataFrame) -> None:
-    """Keep labels off the discs of holes."""
+def place_holes(floor: Floor, holes: gpd.GeoDataFrame) -> dict[str, Label]:
+    """Keep labels off the holes; return the names of those whose disc would cover another's."""
+    discs: list[tuple[float, float, float]] = []
+    crowded = []
     for hole in holes.itertuples():
         width = hole_width(str(hole.hole)) + 0.03
+        near = any(
+            np.hypot(hole.x - x, hole.y - y) * floor.scale < (width + other) / 2
+            for x, y, other in discs
+        )
+        if near:
+            crowded.append((str(hole.hole), hole.x, hole.y))
+            width = CROWDED_IN + 0.03
+        discs.append((hole.x, hole.y, width))
         floor.occupy(hole.x, hole.y, width, width)
+    return {name: floor.beside(x, y, name, HOLE_PT, gap=0.06) for name, x, y in crowded}
 
 
 def place_zones(floor: Floor, zones: gpd.GeoDataFrame) -> list[Label]:

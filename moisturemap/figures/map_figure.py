@@ -58,6 +58,7 @@ class _Labels:
     rooms: list[Label]
     anomalies: list[Label]
     numbered: dict[str, str]
+    holes: dict[str, Label]
 
 
 def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
@@ -94,7 +95,7 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
         for label, anomaly in zip(labels.anomalies, study.anomalies.geometry, strict=True):
             layers.draw_leader(ax, label, anomaly.centroid.x, anomaly.centroid.y, WARNING)
     if options.holes:
-        layers.draw_holes(ax, study.drill_plan)
+        layers.draw_holes(ax, study.drill_plan, labels.holes)
     _write_labels(ax, labels)
     return figure
 
@@ -102,14 +103,13 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
 def _place_labels(sheet: Sheet, study: Study, options: MapOptions) -> _Labels:
     """Place all labels: what must stay in its place first, what can give way last."""
     floor = sheet.floor()
-    if options.holes:
-        layers.place_holes(floor, study.drill_plan)
+    holes = layers.place_holes(floor, study.drill_plan) if options.holes else {}
     zones = layers.place_zones(floor, study.zones)
     rooms = study.survey.plan.rooms
     named = [(room.name, room.polygon) for room in rooms] if len(rooms) > 1 else []
     names, numbered = name_rooms(floor, named)
     anomalies = layers.place_anomalies(floor, study.anomalies) if options.anomalies else []
-    return _Labels(zones, names, anomalies, numbered)
+    return _Labels(zones, names, anomalies, numbered, holes)
 
 
 def _write_labels(ax: Axes, labels: _Labels) -> None:

@@ -63,7 +63,7 @@ def set_out_sheet(
     holes = study.drill_plan[study.drill_plan["room"] == room.name]
     sheet = Sheet(room.polygon.bounds, form, keyed=keyed)
     tapes = [tape for hole in holes.itertuples() for tape in tapes_of(hole, room)]
-    labels = _place(sheet.floor(), holes, tapes, form, several=len(holes) > 1)
+    names, labels = _place(sheet.floor(), holes, tapes, form, several=len(holes) > 1)
     rows = [Row("hole", "place to test"), Row("tape", "tape, square to the wall or to the corner")]
     near = study.anomalies[study.anomalies.intersects(room.polygon.buffer(0.5))]
     if len(near):
@@ -79,7 +79,7 @@ def set_out_sheet(
     layers.draw_anomalies(ax, near)
     for tape in tapes:
         _draw_tape(ax, tape)
-    layers.draw_holes(ax, holes)
+    layers.draw_holes(ax, holes, names)
     layers.write_labels(ax, labels, INK)
     return figure
 
@@ -103,9 +103,9 @@ def tapes_of(hole: Any, room: Room) -> Iterator[Tape]:
 
 def _place(
     floor: Floor, holes: Any, tapes: list[Tape], form: Format, *, several: bool
-) -> list[Label]:
-    """Write each distance beside its tape, with the name of the hole where there are several."""
-    layers.place_holes(floor, holes)
+) -> tuple[dict[str, Label], list[Label]]:
+    """Place names of crowded holes, and each distance beside its tape, named by its hole."""
+    names = layers.place_holes(floor, holes)
     labels = []
     for tape in sorted(tapes, key=lambda one: one.distance):
         middle = [(a + b) / 2 for a, b in zip(tape.start, tape.end, strict=True)]
@@ -113,7 +113,7 @@ def _place(
         text = f"{_arrow(tape)} {text}"
         text = f"{tape.hole} {text}" if several else text
         labels.append(floor.beside(middle[0], middle[1], text, TAPE_PT, gap=0.03))
-    return labels
+    return names, labels
 
 
 ARROWS = "→↗↑↖←↙↓↘"

@@ -63,8 +63,8 @@ class Case:
     floor: Floor | None = None
 
 
-def by_others(family: str, seed: int) -> Case:
-    """Make a floor from physics."""
+def by_others(family: str, seed: int, *, lent: bool = False) -> Case:
+    """Make a floor from physics, its scanner's footprint known (lent by earlier floors) or not."""
     floor = make(family, seed)
     rows, columns = np.nonzero(floor.raster.inside)
     number = np.full(floor.truth_wet.shape, -1)
@@ -81,7 +81,7 @@ def by_others(family: str, seed: int) -> Case:
     rooms = tuple(Room(f"room {k + 1}", shape) for k, shape in enumerate(floor.outline))
     return Case(
         f"others, {family}",
-        _scene(floor.points, floor.values.astype(float), floor),
+        _scene(floor.points, floor.values.astype(float), floor, lent=lent),
         floor.noise_sd,
         np.abs(floor.disturbance + floor.slip) / floor.noise_sd,
         local,
@@ -93,7 +93,7 @@ def by_others(family: str, seed: int) -> Case:
     )
 
 
-def _scene(points: Array, values: Array, floor: Floor) -> Scene:
+def _scene(points: Array, values: Array, floor: Floor, *, lent: bool = False) -> Scene:
     low, high = floor.scale
     ones = np.ones(len(points))
     step = floor.meter.step**2 / 12
@@ -103,7 +103,7 @@ def _scene(points: Array, values: Array, floor: Floor) -> Scene:
         ones,
         0 * ones,
         floor.spacing_m,
-        USUAL_FOOTPRINT_M,
+        floor.footprint_m if lent else USUAL_FOOTPRINT_M,
         step,
         high - low,
         high,
@@ -271,12 +271,17 @@ def main() -> None:
     parser.add_argument("--floors", type=int, default=24, help="how many of each family")
     parser.add_argument("--first", type=int, default=1000, help="seed of the first")
     parser.add_argument("--sweeps", action="store_true", help="read the proposed sweeps too")
+    parser.add_argument(
+        "--lent", action="store_true", help="the footprint is known, as lent by earlier floors"
+    )
     chosen = parser.parse_args()
     tallies: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
     settled: list[tuple[bool, str]] = []
     seconds: list[float] = []
     for family, seed in cases(chosen.floors, chosen.first):
-        case = by_package(seed) if family == "package" else by_others(family, seed)
+        case = (
+            by_package(seed) if family == "package" else by_others(family, seed, lent=chosen.lent)
+        )
         began = time.process_time()
         marks, found = standings(case, case.scene)
         seconds.append(time.process_time() - began)
