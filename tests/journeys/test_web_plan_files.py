@@ -63,7 +63,7 @@ def test_a_layer_of_a_drawing_is_picked_and_shown(
         "pipes: Known service, 1 line, 0 closed",
     ]
     layers.select_option("old layout")
-    page.get_by_text("1 room; other lines: 1.").wait_for()
+    page.get_by_text("1 room; other lines: 2.").wait_for()
     layers.select_option("pipes")
     page.get_by_text("no closed outline of a room was found").wait_for()
     press(page, "Use this plan")

@@ -71,7 +71,7 @@ def test_a_test_typed_while_the_program_is_away_is_stored_once(
     page.get_by_label("Name of the hole or sample", exact=True).press("Tab")
     page.context.set_offline(True)
     press(page, "Store")
-    page.get_by_text("The test is kept on this device", exact=False).wait_for()
+    # the note that it is kept goes by after five seconds, the head says it as long as it waits
     page.locator(".connection").get_by_text("1 waiting", exact=False).wait_for()
     page.context.set_offline(False)
     page.locator(".connection").get_by_text("All stored", exact=True).wait_for()
