@@ -210,12 +210,14 @@ def _beside(draft: Draft, ground: Ground, clear: Mask) -> list[tuple[Purpose, Pl
 
 def _on_rises(ground: Ground, holes: list[dict[str, object]]) -> list[str]:
     """Name the holes that stand where the readings rise as over something embedded."""
-    names = []
-    for hole in holes:
-        place = np.array([[hole["x"], hole["y"]]])
-        odds = ground.hidden_at(str(hole["domain"]), place)[0]
-        if hole["status"] != "done" and odds > MOST_LOG_ODDS:
-            names.append(str(hole["hole"]))
+    open_ = [hole for hole in holes if hole["status"] != "done"]
+    doubtful = set()
+    for domain in {str(hole["domain"]) for hole in open_}:
+        own = [hole for hole in open_ if hole["domain"] == domain]
+        places = np.array([[hole["x"], hole["y"]] for hole in own], dtype=float)
+        rises = ground.hidden_at(domain, places) > MOST_LOG_ODDS
+        doubtful |= {str(hole["hole"]) for hole, rose in zip(own, rises, strict=True) if rose}
+    names = [str(hole["hole"]) for hole in open_ if str(hole["hole"]) in doubtful]
     if not names:
         return []
     return [

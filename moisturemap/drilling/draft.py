@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import count
 
 import numpy as np
@@ -132,6 +133,11 @@ class Draft:
             area = area.union(Point(place).buffer(self.options.reject_radius_m + SETTING_OUT_M))
         return area
 
+    @cached_property
+    def unread(self) -> frozenset[str]:
+        """Rooms that nobody read on this visit."""
+        return frozenset(self.mapped.unread_rooms)
+
     def add_row(
         self, domains: tuple[Domain, ...], point: Array, purpose: Purpose, status: str
     ) -> None:
@@ -144,7 +150,7 @@ class Draft:
         mine = [domain for domain in domains if room.name in domain.rooms]
         domain = min(mine, key=lambda d: float(d.geometry.distance(Point(x, y))))
         field_ = self.surface.fields.get(domain.key)
-        read = field_ is not None and room.name not in self.mapped.unread_rooms
+        read = field_ is not None and room.name not in self.unread
         expected = float(field_.predict(np.array([[x, y]]))[0][0]) if field_ and read else np.nan
         depth, tape = hole_depth(room.slab), set_out(room, x, y)
         near = near_services(self.plan, x, y)
