@@ -3,6 +3,7 @@
 The floors are those of ``failed_floors.py``. Run with
 
     python scripts/bench/investigation.py [floors of each cause] [seeds ...] [--keep FOLDER]
+        [--proposals N]
     python scripts/bench/investigation.py --keep FOLDER --only-report
 
 Every slab of a seed is kept as a table of its floors and a run goes on from what is kept.
@@ -51,9 +52,6 @@ from moisturemap.investigation.plan_clues import plan_clues
 from moisturemap.investigation.standing import Standing, ruled_out, standings
 from moisturemap.investigation.story import Story
 from moisturemap.investigation.tested import DatedReading, TestedPlace
-
-PROPOSALS = 12
-"""Floors of a cause and slab on which a further reading is taken; each takes as long as a floor."""
 
 
 @dataclass
@@ -217,19 +215,19 @@ def taken(
     return sum(min(gap / np.log(DIVIDED), 1.0) for gap in gaps), left_open(stands)
 
 
-def slab_of_bench(per_cause: int, seed: int, slab: int) -> list[dict[str, object]]:
-    """Judge the floors of one slab."""
+def slab_of_bench(per_cause: int, seed: int, slab: int, proposals: int) -> list[dict[str, object]]:
+    """Judge the floors of one slab; take a further reading on the first so many of each cause."""
     rows, count = [], dict.fromkeys(CAUSES, 0)
     for case, rng in cases(per_cause, seed, slab):
         count[case.cause] += 1
         row = row_of(case) | null_rows(case, rng)
-        if count[case.cause] <= PROPOSALS:
+        if count[case.cause] <= proposals:
             row |= proposal(case, rng)
         rows.append(row)
     return rows
 
 
-def main(per_cause: int, seeds: list[int], keep: Path) -> None:
+def main(per_cause: int, seeds: list[int], proposals: int, keep: Path) -> None:
     """Judge slab by slab, keeping each, and report all that are kept."""
     keep.mkdir(parents=True, exist_ok=True)
     for seed in seeds:
@@ -237,8 +235,8 @@ def main(per_cause: int, seeds: list[int], keep: Path) -> None:
             path = keep / f"{per_cause}-{seed}-{slab}.json"
             if not path.exists():
                 began = time.process_time()
-                rows = json.dumps(slab_of_bench(per_cause, seed, slab), default=float)
-                path.write_text(rows)
+                rows = slab_of_bench(per_cause, seed, slab, proposals)
+                path.write_text(json.dumps(rows, default=float))
                 spent = time.process_time() - began
                 print(f"seed {seed}, slab {slab}: {spent:.0f} s", file=sys.stderr, flush=True)
     rows = [row for path in sorted(keep.glob("*.json")) for row in json.loads(path.read_text())]
@@ -315,6 +313,8 @@ if __name__ == "__main__":
     asked.add_argument("seeds", type=int, nargs="*", default=[1])
     asked.add_argument("--keep", type=Path, help="folder of finished slabs; a run goes on from it")
     asked.add_argument("--only-report", action="store_true", help="report what is kept")
+    asked.add_argument("--proposals", type=int, default=0, help="floors of a cause to read again")
     told = asked.parse_args()
+    seeds = [] if told.only_report else told.seeds
     with tempfile.TemporaryDirectory() as place:
-        main(told.per_cause, [] if told.only_report else told.seeds, told.keep or Path(place))
+        main(told.per_cause, seeds, told.proposals, told.keep or Path(place))
