@@ -1,4 +1,4 @@
-"""Loggers' files in odd layouts: no value is lost and no time is shifted, or the file is refused."""
+"""Odd layouts of loggers: no value is lost, no time is shifted, or the file is refused."""
 
 from __future__ import annotations
 
