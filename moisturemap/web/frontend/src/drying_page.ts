@@ -10,7 +10,7 @@ import { nameLayer } from "./map_layers";
 import { bandStyle, changeStyle, unknownStyle, unsureStyle } from "./map_style";
 import { number } from "./numbers";
 import { showPlan } from "./plan_source";
-import type { Collection } from "./plan_view";
+import type { Collection } from "./plan_features";
 import { olderNote } from "./older";
 import { Progress } from "./progress";
 import { SideView } from "./side_view";

@@ -15,7 +15,7 @@ import { mapTables, zoneTable } from "./map_tables";
 import type { MapAnswer } from "./map_types";
 import { PlaceCard } from "./place_card";
 import { showPlan } from "./plan_source";
-import type { Collection } from "./plan_view";
+import type { Collection } from "./plan_features";
 import { Progress } from "./progress";
 import { t } from "./strings";
 import { walkSweeps } from "./sweep_walk";

@@ -1,6 +1,6 @@
 // The map as the program sends it.
 
-import type { Collection } from "./plan_view";
+import type { Collection } from "./plan_features";
 
 export interface MapAnswer {
   /** Last entry of the record whose data it is of. */

@@ -58,6 +58,13 @@ export class PlanDraft {
     return this.now.backdrop;
   }
 
+  /** Words for whether the program has all of it. */
+  get told(): string {
+    if (this.state === "saved") return t("saved");
+    if (this.state === "waiting") return t("saving");
+    return this.state === "refused" ? t("not-stored", { why: this.complaint }) : this.complaint;
+  }
+
   private path(rest: string): string {
     return `/api/projects/${encodeURIComponent(this.project)}/${rest}`;
   }
