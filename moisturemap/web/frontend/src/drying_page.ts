@@ -10,7 +10,7 @@ import { nameLayer } from "./map_layers";
 import { bandStyle, changeStyle, unknownStyle, unsureStyle } from "./map_style";
 import { number } from "./numbers";
 import { showPlan } from "./plan_source";
-import type { Collection } from "./plan_view";
+import type { Collection } from "./plan_features";
 import { olderNote } from "./older";
 import { Progress } from "./progress";
 import { SideView } from "./side_view";
@@ -38,6 +38,8 @@ interface DryingAnswer {
   maps: VisitMap[];
   layers: { dried: Collection; rose: Collection; areas: Collection };
   wet_level: number | null;
+  level_words: string;
+  differing: string[];
   instrument: string;
 }
 
@@ -266,6 +268,8 @@ export class DryingPage implements Task {
       this.older,
       h("p", { class: "words" }, t("relative-always")),
       this.slider(answer),
+      answer.level_words ? h("p", { class: "words" }, answer.level_words) : null,
+      ...answer.differing.map((one) => h("p", { class: "caution" }, one)),
     );
     const rest = answer.statements.filter((one) => one !== answer.leak?.sentence);
     append(this.context.panel, [

@@ -13,7 +13,7 @@ import { readNumber } from "./lengths";
 import { nameLayer } from "./map_layers";
 import { machineStyle, moveStyle } from "./map_style";
 import { number } from "./numbers";
-import type { Collection as Features } from "./plan_view";
+import type { Collection as Features } from "./plan_features";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";

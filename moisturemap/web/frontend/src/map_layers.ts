@@ -1,7 +1,8 @@
 // The layers of a map answer on the plan.
 
 import type { MapAnswer } from "./map_types";
-import type { Collection, PlanView } from "./plan_view";
+import type { Collection } from "./plan_features";
+import type { PlanView } from "./plan_view";
 import { ENTRIES } from "./legend";
 import { number } from "./numbers";
 import { t, word } from "./strings";

@@ -1,8 +1,7 @@
 // The task "Readings": a visit, its readings from a file or walked one by one, corrections.
 
 import { ask } from "./api";
-import { announce } from "./announce";
-import { alone, append, button, dialog, field, h, replace, section, select, table } from "./dom";
+import { append, button, dialog, field, h, replace, section, select, table } from "./dom";
 import { footprintField } from "./instruments";
 import { firstWrong } from "./field_checks";
 import { newKey } from "./keep";
@@ -11,6 +10,7 @@ import { post } from "./outbox";
 import { readingStyle, setSpacing } from "./map_style";
 import { ReadingsImport } from "./readings_import";
 import { photoBox } from "./photos";
+import { readingsUndo } from "./readings_undo";
 import { t, word } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task, VisitInfo } from "./task";
@@ -112,7 +112,11 @@ export class ReadingsPage implements Task {
     append(panel, [
       this.ways(),
       this.rows.length
-        ? section(t("read-so-far", { n: this.rows.length }), this.undoRow(), this.table(SHOWN))
+        ? section(
+            t("read-so-far", { n: this.rows.length }),
+            readingsUndo(this.context, () => this.afterImport()),
+            this.table(SHOWN),
+          )
         : null,
     ]);
     if (this.rows.length >= 5)
@@ -230,7 +234,7 @@ export class ReadingsPage implements Task {
       this.walk = null;
       if (ended) void this.context.refresh().then(() => this.load());
     });
-    void this.walk.start(this.rows);
+    void this.walk.start();
   }
 
   private table(most: number): HTMLElement {
@@ -247,43 +251,6 @@ export class ReadingsPage implements Task {
     if (this.rows.length > most)
       box.prepend(h("p", { class: "words" }, t("last-shown", { n: most })));
     return box;
-  }
-
-  private undoRow(): HTMLElement {
-    return h(
-      "div",
-      { class: "row" },
-      button(
-        t("undo-job"),
-        alone(() => this.undo()),
-      ),
-      button(
-        t("redo-job"),
-        alone(() => this.move("redo")),
-      ),
-    );
-  }
-
-  /** Take back the last change of the job, of whatever it was: it is named before. */
-  private async undo(): Promise<void> {
-    const { entries } = await ask<{ entries: { what: string; why: string }[] }>(
-      this.context.path("changes?most=1"),
-    );
-    const last = entries[0];
-    if (!last) return announce(t("nothing-to-undo"));
-    const words = h("p", {}, t("undo-what", { what: `${last.why}: ${last.what}` }));
-    const pressed = await dialog(t("undo-job"), [words], [["ok", t("take-back"), "main"]]);
-    if (pressed) await this.move("undo");
-  }
-
-  private async move(what: "undo" | "redo"): Promise<void> {
-    const name = await askWho();
-    if (!name) return;
-    const body = { who: name };
-    const path = this.context.path(what);
-    const { sentence } = await ask<{ sentence: string }>(path, { body, key: newKey() });
-    announce(sentence);
-    await this.afterImport();
   }
 
   private async correct(row: ReadingRow): Promise<void> {
