@@ -159,12 +159,13 @@ def by_package(seed: int) -> Case:
 
 
 def standings(case: Case, scene: Scene) -> tuple[NDArray[np.intp], Anomalies]:
-    """Standing of each reading - 0 clear, 1 contested, 2 thing - and the anomalies."""
+    """Standing of each reading - 0 clear, 1 contested, 2 thing, 3 mesh - and the anomalies."""
     marks = np.zeros(len(scene.values), dtype=np.intp)
     found = assemble(search(scene), scene, case.plan.outline, 2.0)
-    for rank, stays in ((1, True), (2, False)):
+    for rank, stays in ((3, False), (1, True), (2, False)):
         for one in found:
-            marks[one.disturbed[one.stays == stays]] = rank
+            if (rank == 3) == (one.kind == "mesh"):
+                marks[one.disturbed[one.stays == stays]] = rank
     rows = [
         {"anomaly": f"A{k}", "kind": one.kind, "standing": one.standing, "geometry": one.geometry}
         for k, one in enumerate(found)
@@ -183,13 +184,13 @@ def score(case: Case, marks: NDArray[np.intp], tally: dict[str, float]) -> None:
     tally["missed"] += (strong & (marks == 0)).sum()
     tally["false"] += (quiet & thing).sum()
     tally["area_things"] += ((case.off >= 4) & ~case.local).sum()
-    tally["area_found"] += ((case.off >= 4) & ~case.local & thing).sum()
+    tally["area_found"] += ((case.off >= 4) & ~case.local & (marks >= 2)).sum()
     tally["contested"] += contested.sum()
     tally["readings"] += marks.size
     tally["named"] += bool((quiet & thing).any())
     if not case.wet.any():
         return
-    drawn, whole = drawn_wet(case, ~thing), drawn_wet(case, np.ones(thing.size, dtype=bool))
+    drawn, whole = drawn_wet(case, marks < 2), drawn_wet(case, np.ones(thing.size, dtype=bool))
     seen = np.concatenate([np.empty(0, dtype=np.intp), *case.patches])
     tally["patches"] += len(case.patches)
     for name, one in (("", drawn), ("_anyway", whole)):
@@ -271,7 +272,7 @@ HEAD = (
 
 
 def said(settled: list[tuple[str, str]]) -> str:
-    """Say what sweeps made of what was contested; mesh and loops lift floor as water and go apart."""
+    """Say what sweeps made of what was contested, mesh and loops apart."""
     count = Counter(settled)
     local = {pair: number for pair, number in count.items() if pair[0] != "mesh"}
     open_ones = sum(number for pair, number in local.items() if pair[1] == "contested")
