@@ -7,7 +7,7 @@ import { bandWords, Hover } from "./hover";
 import { visitLegend } from "./legend";
 import { Machines } from "./machines";
 import { nameLayer } from "./map_layers";
-import { bandStyle, changeStyle, unknownStyle, unsureStyle } from "./map_style";
+import { bandStyle, changeStyle, unknownStyle, unsureStyle } from "./area_style";
 import { number } from "./numbers";
 import { showPlan } from "./plan_source";
 import type { Collection } from "./plan_features";

@@ -11,7 +11,7 @@ import { againstNumber, firstWrong, type Field } from "./field_checks";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { nameLayer } from "./map_layers";
-import { machineStyle, moveStyle } from "./map_style";
+import { machineStyle, moveStyle } from "./sign_style";
 import { number } from "./numbers";
 import type { Collection as Features } from "./plan_features";
 import { t, word } from "./strings";

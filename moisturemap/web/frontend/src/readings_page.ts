@@ -8,7 +8,7 @@ import { firstWrong } from "./field_checks";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { post } from "./outbox";
-import { readingStyle, setSpacing } from "./map_style";
+import { readingStyle, setSpacing } from "./reading_style";
 import { ReadingsImport } from "./readings_import";
 import { photoBox } from "./photos";
 import { t, word } from "./strings";

@@ -13,7 +13,7 @@ import { forget, keep, kept } from "./keep";
 import { againstReading, doubtful } from "./walk_checks";
 import { LiveMap } from "./live_map";
 import { writeLength } from "./lengths";
-import { stopStyle, wayStyle } from "./map_style";
+import { stopStyle, wayStyle } from "./walk_style";
 import { numberPad } from "./number_pad";
 import { drained, post } from "./outbox";
 import type { ReadingRow } from "./readings_page";
