@@ -133,7 +133,7 @@ def _clues(scene: Scene) -> tuple[Clue, ...]:
         extra = [dry_to_bottom(scene.places, peak), wet_in_test(scene.place)]
         found += [one for one in extra if one is not None]
         found.append(_before_covering(scene, scene.place))
-    found += time_clues(scene.findings.drying, scene.zone)
+    found += time_clues(scene.findings.drying, scene.zone, scene.answers.get("covered"))
     found += sample_clues(scene.findings.survey.tests)
     return (*found, *history_clues(scene.answers), *_heated(scene.room))
 
@@ -265,6 +265,11 @@ def _statements(
             " rules alone speak."
         )
     if explanation is not None:
+        if scene.answers.get("build_up") == "floating":
+            said.append(
+                "The screed floats on insulation: water of the ground or of a drain wets the"
+                " insulation first, so readings in the screed do not tell what wets it."
+            )
         for pair in explanation.better_pairs():
             both = " and ".join(pair.split("+"))
             said.append(
