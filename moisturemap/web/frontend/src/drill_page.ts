@@ -2,6 +2,7 @@
 
 import type { FeatureLike } from "ol/Feature";
 
+import { bullets } from "./bullets";
 import { announce } from "./announce";
 import { Latest, Refused } from "./api";
 import { button, fold, h, replace, table } from "./dom";
@@ -131,11 +132,7 @@ export class DrillPage implements Task {
       this.issuing.cautions(answer),
       this.issuing.issue(answer),
       fold(t("layers"), false, layerSwitches(this.context.view, this.present)),
-      fold(
-        t("what-it-misses"),
-        answer.unmet.length > 0,
-        h("ul", {}, ...answer.statements.map((one) => h("li", {}, one))),
-      ),
+      fold(t("what-it-misses"), answer.unmet.length > 0, bullets(answer.statements)),
     );
   }
 

@@ -16,7 +16,7 @@ import { writeLength } from "./lengths";
 import { stopStyle, wayStyle } from "./walk_style";
 import { numberPad } from "./number_pad";
 import { drained, post } from "./outbox";
-import type { ReadingRow } from "./readings_page";
+import type { ReadingRow } from "./reading_row";
 import { t } from "./strings";
 import type { Context } from "./task";
 import { chooseWalk } from "./walk_start";

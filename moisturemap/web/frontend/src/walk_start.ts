@@ -1,11 +1,12 @@
 // Laying out a walk: how close the places stand, where, from which corner, in which direction.
 
+import { bullets } from "./bullets";
 import { Latest } from "./api";
 import { announce } from "./announce";
 import { button, field, fold, h, replace, select } from "./dom";
 import type { Place } from "./geometry";
 import { readLength, writeLength } from "./lengths";
-import type { ReadingRow } from "./readings_page";
+import type { ReadingRow } from "./reading_row";
 import { t } from "./strings";
 import type { Context } from "./task";
 import type { Stop } from "./walk_state";
@@ -59,7 +60,7 @@ export function chooseWalk(
     );
     laid = { ...answer, stops };
     const size = { n: stops.length, length: writeLength(answer.walk_m, unit) };
-    const limits = h("ul", {}, ...answer.limits.map((limit) => h("li", {}, limit)));
+    const limits = bullets(answer.limits);
     replace(words, h("p", {}, t("walk-size", size)), fold(t("what-grid-misses"), false, limits));
     on.show(stops, answer.way);
   };
