@@ -178,7 +178,7 @@ export class ReadingsPage implements Task {
       this.walk = null;
       if (ended) void this.context.refresh().then(() => this.load());
     });
-    void this.walk.start(this.rows);
+    void this.walk.start();
   }
 
   private table(most: number): HTMLElement {

@@ -80,7 +80,7 @@ export class Walk {
     return kept(walkName(context)) !== null;
   }
 
-  async start(rows: ReadingRow[]): Promise<void> {
+  async start(): Promise<void> {
     if (!(await askWho())) return this.done(false);
     this.state = kept<WalkState>(this.key);
     this.listening = setInterval(() => void this.listen(), LISTEN_MS);
@@ -88,7 +88,7 @@ export class Walk {
       this.begin();
       return this.listen();
     }
-    chooseWalk(this.context, rows, this.latest, {
+    chooseWalk(this.context, this.latest, {
       show: (stops, way) => this.drawStops(stops, way),
       begin: (stops, way) => {
         this.put({ instrument: this.instrument, stops, at: 0, typed: {}, draft: "", way });

@@ -1,12 +1,11 @@
 // Laying out a walk: how close the places stand, where, from which corner, in which direction.
 
-import { bullets } from "./bullets";
 import { Latest } from "./api";
 import { announce } from "./announce";
+import { bullets } from "./bullets";
 import { button, field, fold, h, replace, select } from "./dom";
 import type { Place } from "./geometry";
 import { readLength, writeLength } from "./lengths";
-import type { ReadingRow } from "./reading_row";
 import { t } from "./strings";
 import type { Context } from "./task";
 import type { Stop } from "./walk_state";
@@ -17,6 +16,8 @@ interface Layout {
   stops: Stop[];
   walk_m: number;
   way: Place[][];
+  /** What the plan does not tell of the way. */
+  way_words: string[];
   limits: string[];
 }
 
@@ -26,12 +27,7 @@ export interface WalkStart {
   cancel: () => void;
 }
 
-export function chooseWalk(
-  context: Context,
-  rows: ReadingRow[],
-  latest: Latest,
-  on: WalkStart,
-): void {
+export function chooseWalk(context: Context, latest: Latest, on: WalkStart): void {
   const { panel, unit } = context;
   const spacing = field(t("spacing"), {
     value: unit === "m" ? "1" : "3 ft",
@@ -39,7 +35,7 @@ export function chooseWalk(
     onchange: () => void look(),
   });
   const chosen = { room: "", start: CORNERS[0]!, rows: "long" };
-  let laid: Layout = { stops: [], walk_m: 0, way: [], limits: [] };
+  let laid: Layout = { stops: [], walk_m: 0, way: [], way_words: [], limits: [] };
   const words = h("div", { role: "status", "aria-live": "polite" });
   const look = async (): Promise<void> => {
     const metres = readLength(spacing.input.value, unit);
@@ -50,19 +46,21 @@ export function chooseWalk(
       spacing: String(metres),
       start: chosen.start,
       rows: chosen.rows,
+      visit: context.visit ?? "",
     });
     if (chosen.room) query.set("room", chosen.room);
     const answer = await latest.ask<Layout>(context.path(`walk?${query.toString()}`));
     if (!answer) return;
-    const read = new Set(rows.map((row) => `${row.x.toFixed(2)},${row.y.toFixed(2)}`));
-    const stops = answer.stops.filter(
-      (stop) => stop.purpose === "repeat" || !read.has(`${stop.x.toFixed(2)},${stop.y.toFixed(2)}`),
-    );
-    laid = { ...answer, stops };
-    const size = { n: stops.length, length: writeLength(answer.walk_m, unit) };
+    laid = answer;
+    const size = { n: laid.stops.length, length: writeLength(answer.walk_m, unit) };
     const limits = bullets(answer.limits);
-    replace(words, h("p", {}, t("walk-size", size)), fold(t("what-grid-misses"), false, limits));
-    on.show(stops, answer.way);
+    replace(
+      words,
+      h("p", {}, t("walk-size", size)),
+      ...answer.way_words.map((one) => h("p", { class: "say" }, one)),
+      fold(t("what-grid-misses"), false, limits),
+    );
+    on.show(laid.stops, laid.way);
   };
   const put = (what: keyof typeof chosen) => (value: string) => {
     chosen[what] = value;
