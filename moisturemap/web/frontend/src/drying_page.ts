@@ -240,6 +240,8 @@ export class DryingPage implements Task {
       this.older,
       h("p", { class: "words" }, t("relative-always")),
       this.slider(answer),
+      answer.level_words ? h("p", { class: "words" }, answer.level_words) : null,
+      ...answer.differing.map((one) => h("p", { class: "caution" }, one)),
     );
     const rest = answer.statements.filter((one) => one !== answer.leak?.sentence);
     append(this.context.panel, [

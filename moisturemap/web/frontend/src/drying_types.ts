@@ -21,6 +21,8 @@ export interface DryingAnswer {
   maps: VisitMap[];
   layers: { dried: Collection; rose: Collection; areas: Collection };
   wet_level: number | null;
+  level_words: string;
+  differing: string[];
   instrument: string;
 }
 

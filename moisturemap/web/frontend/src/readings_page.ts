@@ -3,12 +3,12 @@
 import { ask } from "./api";
 import { pointCollection } from "./collections";
 import { append, button, h, replace, section, select, table } from "./dom";
-import { JobUndo } from "./job_undo";
 import { meterForm } from "./meter_form";
 import { showPlan } from "./plan_source";
 import { correctReading } from "./reading_form";
 import { reading, type ReadingRow } from "./reading_row";
 import { readingStyle, setSpacing } from "./reading_style";
+import { readingsUndo } from "./readings_undo";
 import { ReadingsImport } from "./readings_import";
 import { t } from "./strings";
 import type { Context, Task, VisitInfo } from "./task";
@@ -96,7 +96,7 @@ export class ReadingsPage implements Task {
       this.rows.length
         ? section(
             t("read-so-far", { n: this.rows.length }),
-            new JobUndo(this.context, () => this.afterImport()).row(),
+            readingsUndo(this.context, () => this.afterImport()),
             this.table(SHOWN),
           )
         : null,
