@@ -312,7 +312,7 @@ def report_proposals(table: pd.DataFrame) -> None:
         for name, sign in (("told apart", 1.0), ("open after", -1.0)):
             gain = sign * those[name].map(lambda two: two[0] - two[1])
             won, tied = (gain > 1e-9).mean(), (gain.abs() <= 1e-9).mean()
-            mean = those[name].map(np.array).mean()
+            mean = np.array(those[name].tolist()).mean(axis=0)
             print(
                 f"{words}, {name}: better {won:.2f}, as good {tied:.2f}, ties as half"
                 f" {won + tied / 2.0:.2f}; {mean[0]:.2f} against {mean[1]:.2f}"
