@@ -210,6 +210,12 @@ class SignedIn(Payload):
     who: Name
 
 
+class StepIn(SignedIn):
+    """A change to take back or make again; refused when another one is the next by now."""
+
+    change: Annotated[int | None, Field(ge=1)] = None
+
+
 class AnomalyIn(Payload):
     """A decision about an anomaly, or a mark."""
 
