@@ -114,7 +114,8 @@ def _at(air: LoggerSeries, values: Array, logger: LoggerSeries) -> Array:
 
 
 def _day(logger: LoggerSeries, day: int, part: pd.DataFrame, start: datetime) -> dict[str, object]:
-    date = pd.Timestamp(start) + pd.Timedelta(days=day)
+    # of the entries, which may fill a part of the day only
+    date = pd.Timestamp(start) + pd.Timedelta(days=float(part["day"].mean()))
     row: dict[str, object] = {
         "logger": logger.id,
         "place": logger.place,

@@ -2,6 +2,7 @@
 
 import { Latest } from "./api";
 import { announce } from "./announce";
+import { bullets } from "./bullets";
 import { button, field, fold, h, replace, select } from "./dom";
 import type { Place } from "./geometry";
 import { readLength, writeLength } from "./lengths";
@@ -52,7 +53,7 @@ export function chooseWalk(context: Context, latest: Latest, on: WalkStart): voi
     if (!answer) return;
     laid = answer;
     const size = { n: laid.stops.length, length: writeLength(answer.walk_m, unit) };
-    const limits = h("ul", {}, ...answer.limits.map((limit) => h("li", {}, limit)));
+    const limits = bullets(answer.limits);
     replace(
       words,
       h("p", {}, t("walk-size", size)),
