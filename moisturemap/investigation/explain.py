@@ -252,6 +252,25 @@ def likelihood(
     known: Histories, story: Story, observations: Sequence[Observation]
 ) -> tuple[Array, Array]:
     """Log-likelihood and chi-square of every history."""
+    predicted, cover = foretold(known, story, observations)
+    off = np.array([one.rh_pct for one in observations]) - predicted
+    solved = np.linalg.solve(cover, off[..., None])[..., 0]
+    chi = (off * solved).sum(axis=1)
+    _, logdet = np.linalg.slogdet(cover)
+    return -0.5 * (chi + logdet), chi
+
+
+def foretold(
+    known: Histories, story: Story, observations: Sequence[Observation]
+) -> tuple[Array, Array]:
+    """Return the readings each history foretells [%RH], and their covariance [%RH^2].
+
+    Returns
+    -------
+    ndarray, shape (rows, readings)
+    ndarray, shape (rows, readings, readings)
+        Of probe, depth, the model's own error and the surroundings of a history.
+    """
     thick = story.thickness_mm
     shares = [one.depth_mm / thick for one in observations]
     where = list(zip(observations, shares, strict=True))
@@ -261,15 +280,11 @@ def likelihood(
         for move in (-step, 0.0, step)
     )
     slope = (far - near) / (2 * step)
-    off = np.array([one.rh_pct for one in observations]) - predicted
     around = KERNEL**2 * np.atleast_2d(np.cov(predicted.T))
-    cover = np.repeat((error_covariance(observations, thick) + around)[None], len(off), axis=0)
+    cover = np.repeat((error_covariance(observations, thick) + around)[None], len(slope), axis=0)
     index = np.arange(len(observations))
     cover[:, index, index] += (slope * DEPTH_SD_MM / thick) ** 2
-    solved = np.linalg.solve(cover, off[..., None])[..., 0]
-    chi = (off * solved).sum(axis=1)
-    _, logdet = np.linalg.slogdet(cover)
-    return -0.5 * (chi + logdet), chi
+    return predicted, cover
 
 
 def band(ratio: float) -> str:

@@ -133,9 +133,9 @@ def _clues(scene: Scene) -> tuple[Clue, ...]:
         extra = [dry_to_bottom(scene.places, peak), wet_in_test(scene.place)]
         found += [one for one in extra if one is not None]
         found.append(_before_covering(scene, scene.place))
-    found += time_clues(scene.findings.drying, scene.zone)
+    found += time_clues(scene.findings.drying, scene.zone, scene.answers.get("covered"))
     found += sample_clues(scene.findings.survey.tests)
-    return (*found, *history_clues(scene.answers), *_heated(scene.room))
+    return (*found, *history_clues(scene.answers, scene.latest), *_heated(scene.room))
 
 
 def _heated(room: Room) -> tuple[Clue, ...]:
@@ -176,7 +176,11 @@ def _before_covering(scene: Scene, place: TestedPlace) -> Clue:
 
 def _source_days(scene: Scene) -> float | None:
     """Longest time a source can have acted before the latest visit [days]."""
-    starts = [scene.answers.get("flood"), scene.answers.get("covered"), scene.answers.get("placed")]
+    starts = [
+        scene.answers.event("flood", scene.latest),
+        scene.answers.get("covered"),
+        scene.answers.get("placed"),
+    ]
     start = next((one for one in starts if isinstance(one, date)), None)
     latest = [v.started.date() for v in scene.findings.survey.visits if v.started is not None]
     if start is None or not latest:
@@ -256,7 +260,11 @@ LIMITS_OF_USE = (
 def _statements(
     scene: Scene, explanation: Explanation | None, doubt: str, why_not: Sequence[str]
 ) -> tuple[str, ...]:
-    said: list[str] = []
+    said = [
+        f"The answer on {key} is {_plain(value)}; the survey says {_plain(scene.answers.get(key))},"
+        " which was used."
+        for key, value in scene.answers.overruled.items()
+    ]
     if doubt:
         said.append(f"{doubt}.")
     if why_not:
@@ -265,6 +273,11 @@ def _statements(
             " rules alone speak."
         )
     if explanation is not None:
+        if scene.answers.get("build_up") == "floating":
+            said.append(
+                "The screed floats on insulation: water of a flood, a pipe, a drain or the ground"
+                " may lie in it, and readings in the screed do not tell which wetted it."
+            )
         for pair in explanation.better_pairs():
             both = " and ".join(pair.split("+"))
             said.append(
@@ -280,6 +293,10 @@ def _statements(
         said.append(f"Invalid tests are silent: {names}.")
     said += _elsewhere(scene)
     return (*said, *LIMITS_OF_USE)
+
+
+def _plain(value: object) -> str:
+    return value.isoformat() if isinstance(value, date) else str(value)
 
 
 def _elsewhere(scene: Scene) -> list[str]:

@@ -60,7 +60,11 @@ def _drain(draw: Draw) -> list[Feed]:
 
 
 def _flood(draw: Draw) -> list[Feed]:
-    """Wet the top for 1 to 21 days; with an open slab three in ten are wet from below too."""
+    """Wet the top for 1 to 21 days; three slabs in ten are wet from below too.
+
+    Below a screed that floats, half of the floods leave the insulation wet for good (WTA guidance
+    on drying screeds, from memory; the share is our choice).
+    """
     if draw.story.flood is None:
         day = draw.onset(latest=-2.0)
     else:
@@ -68,10 +72,15 @@ def _flood(draw: Draw) -> list[Feed]:
     until = day + draw.scaled("cycle", 1.0, 21.0)
     wet, strong = np.ones(draw.count), draw.scaled("film", 1.0, 50.0)
     below = np.where(draw["stops"] < 0.3, 0.2 * strong, 0.0)
-    return [
+    feeds = [
         Feed(draw.top, strong, wet, day, until),
         Feed(draw.bottom, below, wet, day, until),
     ]
+    if draw.story.build_up == "floating":
+        soaked = np.where(draw["where"] < 0.5, draw.scaled("film", 0.1, 5.0), 0.0)
+        never = np.full(draw.count, np.inf)
+        feeds.append(Feed(draw.bottom, soaked, draw["humidity"], day, never))
+    return feeds
 
 
 def _surface(draw: Draw) -> list[Feed]:

@@ -93,8 +93,8 @@ def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -
     excluded = any(cause in clue.excludes for clue in clues)
     ratio = _behind(cause, explanation)
     out = excluded or _out(ratio, _same_side(cause, explanation), kinds_for, kinds_against)
-    # what one kind speaks against and nobody looked for itself has not been looked at
-    looked = bool(for_) or ratio is not None
+    # neither what speaks against a cause alone nor what speaks for most of them looked at it
+    looked = bool(kinds_for) or (explanation is not None and cause in explanation.support)
     standing = "against" if out else "open" if looked else "not-looked-at"
     return Standing(
         cause,

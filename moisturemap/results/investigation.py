@@ -124,7 +124,7 @@ def _causes(found: Investigation, say: Terminal) -> list[str]:
             continue
         parts += ["", words.capitalize()]
         if standing == "not-looked-at":
-            names = ", ".join(CAUSES[one.cause].words for one in stands)
+            names = "; ".join(CAUSES[one.cause].words for one in stands)
             parts.append(say.item("", f"{names}."))
             continue
         for one in stands:

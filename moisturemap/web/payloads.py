@@ -210,6 +210,20 @@ class SignedIn(Payload):
     who: Name
 
 
+class StepIn(SignedIn):
+    """A change to take back or make again; refused when another one is the next by now."""
+
+    change: Annotated[int | None, Field(ge=1)] = None
+
+
+class LogRemovalIn(SignedIn):
+    """A logger or the log of a machine to take out, by its name."""
+
+    kind: Literal["logger", "machine"]
+    id: Name
+    why: Name
+
+
 class AnomalyIn(Payload):
     """A decision about an anomaly, or a mark."""
 

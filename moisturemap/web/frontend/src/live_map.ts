@@ -3,7 +3,7 @@
 import { Latest, Refused, Unreachable } from "./api";
 import { h, replace } from "./dom";
 import { rampOf, unknownKey } from "./legend";
-import { bandStyle, unknownStyle } from "./map_style";
+import { bandStyle, unknownStyle } from "./area_style";
 import type { Collection } from "./plan_features";
 import { t } from "./strings";
 import type { Context } from "./task";

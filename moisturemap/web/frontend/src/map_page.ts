@@ -166,7 +166,9 @@ export class MapPage implements Task {
       section(
         t("wet-zones"),
         h("p", {}, answer.statement),
+        answer.wet_area ? h("p", {}, answer.wet_area) : null,
         h("p", { class: "words" }, answer.wet_explanation),
+        ...answer.differing.map((one) => h("p", { class: "caution" }, one)),
         this.zones(),
       ),
       section(

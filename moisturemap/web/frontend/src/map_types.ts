@@ -12,6 +12,10 @@ export interface MapAnswer {
   disclaimer: string;
   wet_level: number | null;
   wet_explanation: string;
+  /** Expected floor above the wet level, as Drying counts it. */
+  wet_area: string;
+  /** Places whose values contradict each other, and which is mapped. */
+  differing: string[];
   statement: string;
   quality: string;
   not_mapped: string[];

@@ -3,6 +3,7 @@
 import type { FeatureLike } from "ol/Feature";
 import { Polygon, type Geometry } from "ol/geom";
 
+import { bullets } from "./bullets";
 import type { Chosen } from "./chosen";
 import { lineForm } from "./line_form";
 import { roomForm } from "./room_form";
@@ -208,7 +209,7 @@ export class PlanPage implements Task {
 
   private notes(): HTMLElement | null {
     if (!this.draft.notes.length) return null;
-    return section(t("notes"), h("ul", {}, ...this.draft.notes.map((note) => h("li", {}, note))));
+    return section(t("notes"), bullets(this.draft.notes));
   }
 
   private tapped(place: Place, features: FeatureLike[]): void {
