@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Any
 
 from matplotlib.axes import Axes
-from matplotlib.axis import Axis
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.ticker import Formatter
@@ -21,11 +19,11 @@ class SpokenTicks(Formatter):
     def __init__(self, inner: Formatter) -> None:
         self._inner = inner
 
-    def set_axis(self, axis: Axis | None) -> None:
+    def set_axis(self, axis: Any) -> None:
         """Take the axis whose ticks are written."""
         self._inner.set_axis(axis)
 
-    def set_locs(self, locs: Iterable[float]) -> None:
+    def set_locs(self, locs: list[float]) -> None:
         """Take the places of the ticks."""
         self._inner.set_locs(locs)
 

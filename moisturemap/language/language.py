@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property
 from importlib import resources
+from typing import Any, cast
 
 from moisturemap.errors import OptionError
 from moisturemap.language.entry import SENTENCE_END, Entry
@@ -144,7 +145,7 @@ def language_of(code: str) -> Language:
     spelling = Spelling()
     for table in tables:
         if "spelling" in table:
-            told = dict(table.pop("spelling"))  # type: ignore[call-overload]
+            told: dict[str, Any] = dict(cast("dict[str, Any]", table.pop("spelling")))
             spelling = Spelling(**{**told, "joints": tuple(told["joints"])})
     whole = [Entry(english, said) for table in tables for english, said in table.items()]
     whole += [part for entry in whole for part in entry.parts()]
