@@ -104,12 +104,15 @@ def _share_of_room(place: WetPlace, zone: BaseGeometry) -> float:
     return float(zone.intersection(place.room.polygon).area / whole)
 
 
+LIES_AT_ALL = "A zone that takes most of the room lies at everything in it."
+
+
 def _too_broad(clue: Clue) -> Clue:
     """Silence what a zone follows only because it takes most of the room."""
     return replace(
         clue,
         state="could-not-show",
-        sentence=f"{clue.sentence} A zone that takes most of the room lies at everything in it.",
+        sentence=f"{clue.sentence} {LIES_AT_ALL}",
         threshold=f"{BROAD:.0%} of the room",
         source="a leak is a point or a line on its service: common practice",
         speaks_for=(),
