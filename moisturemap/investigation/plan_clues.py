@@ -41,6 +41,7 @@ REACH = 2.77
 
 DRAIN_WORDS = ("drain", "waste", "sewer", "soil", "gully", "outlet", "foul", "abfluss", "abwasser")
 POWER_WORDS = ("cable", "electric", "power", "data", "conduit", "lighting", "earth")
+LIES_AT_ALL = "A zone that takes most of the room lies at everything in it."
 DIFFUSION = "diffusion, erfc(1.385) = 0.05"
 
 
@@ -102,9 +103,6 @@ def _clues(place: WetPlace, zone: BaseGeometry, days: float | None) -> Iterator[
 def _share_of_room(place: WetPlace, zone: BaseGeometry) -> float:
     whole = place.mapped_m2 or place.room.polygon.area
     return float(zone.intersection(place.room.polygon).area / whole)
-
-
-LIES_AT_ALL = "A zone that takes most of the room lies at everything in it."
 
 
 def _too_broad(clue: Clue) -> Clue:
