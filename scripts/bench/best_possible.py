@@ -27,8 +27,7 @@ LEAST = 40
 def readings(cause: str, slab: int, count: int, rng: np.random.Generator) -> np.ndarray:
     """Return readings of floors [%RH], shape (floors, readings)."""
     story = stories(np.random.default_rng(SEED))[slab]
-    rare = cause in ("construction-water", "adhesive", "flood")
-    made = simulate(cause, story, 4 * count if rare else count, rng)
+    made = simulate(cause, story, count, rng)
     rows = []
     for k in np.flatnonzero(matters(cause, made.h_pct[1])):
         bias = float(rng.normal(0.0, 1.0)) + (3.0 if rng.random() < 0.1 else 0.0)
