@@ -52,6 +52,11 @@ def depth_curves(loggers: Sequence[LoggerSeries], start: datetime) -> pd.DataFra
     loggers : sequence of LoggerSeries
     start : datetime
         Of the first visit: day 0.
+
+    Returns
+    -------
+    DataFrame
+        One row a logger and day; [%RH], [C], [Pa] and [K].
     """
     rows: list[dict[str, object]] = []
     for logger in loggers:

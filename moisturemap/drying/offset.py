@@ -53,6 +53,18 @@ def visit_offsets(
     A dry reference tells the offset against the first visit that has one, a check block against
     the value it should show. The error of an offset is common to all places of its visit: it does
     not fall when places are averaged.
+
+    Parameters
+    ----------
+    clean : sequence of CleanReadings
+        One a visit.
+    options : DryingOptions
+        ``drift_sd`` where nothing tells an offset.
+
+    Returns
+    -------
+    offsets : tuple of VisitOffset
+    notes : tuple of str
     """
     assumed = _assumed_sd(clean, options)
     by_reference = _by_dry_reference(clean)

@@ -96,6 +96,10 @@ def place_machines(
     machines : sequence of Machine
         As they stand today.
     options : PlacementOptions, optional
+
+    Returns
+    -------
+    Placement
     """
     options = options or PlacementOptions()
     machines = tuple(machines)

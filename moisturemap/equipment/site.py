@@ -108,7 +108,16 @@ class Site:
         )
 
     def where_it_stands(self, machine: int) -> NDArray[np.intp]:
-        """Positions of a machine that leave it where it stands, turned or not, shape (k,)."""
+        """Positions of a machine that leave it where it stands, turned or not, shape (k,).
+
+        Parameters
+        ----------
+        machine : int
+
+        Returns
+        -------
+        ndarray of int, shape (k,)
+        """
         points = self.positions.points
         return np.flatnonzero((points == points[machine]).all(axis=1))
 
