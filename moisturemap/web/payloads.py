@@ -216,6 +216,14 @@ class StepIn(SignedIn):
     change: Annotated[int | None, Field(ge=1)] = None
 
 
+class LogRemovalIn(SignedIn):
+    """A logger or the log of a machine to take out, by its name."""
+
+    kind: Literal["logger", "machine"]
+    id: Name
+    why: Name
+
+
 class AnomalyIn(Payload):
     """A decision about an anomaly, or a mark."""
 
