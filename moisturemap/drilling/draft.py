@@ -154,11 +154,8 @@ class Draft:
         expected = float(field_.predict(np.array([[x, y]]))[0][0]) if field_ and read else np.nan
         depth, tape = hole_depth(room.slab), set_out(room, x, y)
         near = near_services(self.plan, x, y)
-        sentence = (
-            f"{tape.sentence} Only {near}: locate it before any drilling."
-            if near
-            else tape.sentence
-        )
+        only = f"Only {near}: locate it before any drilling."
+        sentence = f"{tape.sentence} {only}" if near else tape.sentence
         prefix = "P" if is_timber(room.slab) else "H"
         used = {*self.names, *(str(row["hole"]) for row in self.rows)}
         number = next(one for one in count(1) if f"{prefix}{one}" not in used)

@@ -52,6 +52,11 @@ def depth_curves(loggers: Sequence[LoggerSeries], start: datetime) -> pd.DataFra
     loggers : sequence of LoggerSeries
     start : datetime
         Of the first visit: day 0.
+
+    Returns
+    -------
+    DataFrame
+        One row a logger and day; [%RH], [C], [Pa] and [K].
     """
     rows: list[dict[str, object]] = []
     for logger in loggers:
@@ -114,7 +119,8 @@ def _at(air: LoggerSeries, values: Array, logger: LoggerSeries) -> Array:
 
 
 def _day(logger: LoggerSeries, day: int, part: pd.DataFrame, start: datetime) -> dict[str, object]:
-    date = pd.Timestamp(start) + pd.Timedelta(days=day)
+    # of the entries, which may fill a part of the day only
+    date = pd.Timestamp(start) + pd.Timedelta(days=float(part["day"].mean()))
     row: dict[str, object] = {
         "logger": logger.id,
         "place": logger.place,

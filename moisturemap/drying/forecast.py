@@ -100,7 +100,18 @@ class Forecast:
 
 
 def weigh(course: ZoneCourse, dry: DryLevel, basis: ForecastBasis) -> CourseMixture:
-    """Weigh the courses a zone may take by its visits, tests and air."""
+    """Weigh the courses a zone may take by its visits, tests and air.
+
+    Parameters
+    ----------
+    course : ZoneCourse
+    dry : DryLevel
+    basis : ForecastBasis
+
+    Returns
+    -------
+    CourseMixture
+    """
     courses = draw_courses(basis.slab)
     prior = depth_prior(basis.tests, courses, basis.air)
     return weigh_courses(course, courses, dry, basis.air, prior)
@@ -124,6 +135,11 @@ def forecast_zone(
     dry : DryLevel
     options : DryingOptions
     basis : ForecastBasis, optional
+
+    Returns
+    -------
+    Forecast
+        All days NaN where there are no visits on two different days.
     """
     basis = basis or ForecastBasis()
     if np.unique(course.days).size < 2:
@@ -180,6 +196,20 @@ def look_back(
     """Say what the forecast made before the latest visit expected of it, and what was read.
 
     The air is taken as it was in the end: what is looked back at is the model, not the weather.
+
+    Parameters
+    ----------
+    course : ZoneCourse
+    target : float
+        The wet level [reading units].
+    dry : DryLevel
+    options : DryingOptions
+    basis : ForecastBasis, optional
+
+    Returns
+    -------
+    str
+        "" without an earlier forecast.
     """
     basis = basis or ForecastBasis()
     if np.unique(course.days[:-1]).size < 2:
@@ -197,6 +227,17 @@ def forecast_floor(
     """Forecast for the floor: the last zone to meet the target sets it.
 
     None while a zone has no forecast. A floor is kept wet where any of its zones is.
+
+    Parameters
+    ----------
+    zones : sequence of Forecast
+    options : DryingOptions
+    latest : datetime, optional
+        Start of the latest visit, to name days.
+
+    Returns
+    -------
+    Forecast or None
     """
     if not zones or any(math.isnan(one.low) for one in zones):
         return None

@@ -47,6 +47,19 @@ def mean_changes(
 
     The errors of the places average out as far as they are independent; the error of the meter that
     all places of a visit share does not.
+
+    Parameters
+    ----------
+    change : ChangeMap
+    floor : Floor
+    zones : GeoDataFrame
+        With ``zone``.
+    options : DryingOptions
+        ``discovery`` sets the interval.
+
+    Returns
+    -------
+    DataFrame
     """
     z = float(ndtri(1.0 - 0.5 * options.discovery))
     rows = []

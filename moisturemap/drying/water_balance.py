@@ -75,6 +75,11 @@ def water_balance(
         Mean wet area over the visits [m2].
     span : tuple of datetime
         First and latest visit.
+
+    Returns
+    -------
+    WaterBalance or None
+        [l]
     """
     begin, end = span
     taken = {one.machine: one.total("litres", begin, end) for one in logs}

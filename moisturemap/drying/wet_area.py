@@ -97,6 +97,11 @@ def wet_area_of(
     level : float
         The wet level [reading units].
     options : DryingOptions, optional
+
+    Returns
+    -------
+    WetArea
+        Mean and 90 % interval [m2].
     """
     options = options or DryingOptions()
     return wet_areas(VisitSeries.of([clean], options), [surface], level, options)[0]

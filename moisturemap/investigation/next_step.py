@@ -14,6 +14,7 @@ from moisturemap.investigation.act import ACTS, Act
 from moisturemap.investigation.answers import Answers
 from moisturemap.investigation.cause import SIMULATED
 from moisturemap.investigation.explain import (
+    CAP,
     DIVIDED,
     Explanation,
     Observation,
@@ -35,12 +36,15 @@ MEMBRANE_MM = 25.0
 READING_SD_PCT = 1.5
 """Standard uncertainty of a reading to come [%RH]; our choice, after usual certificates."""
 
-TRIES = 48
+TRIES = 96
 """Outcomes drawn of each open cause (our choice)."""
 
 UNLIKELY = 1e-4
 """Histories whose weight is below this of the likeliest of their cause are left out of a foresight
 (our choice; they change no share by more)."""
+
+WORTH = 0.05
+"""A reading expected to divide fewer pairs than this is not proposed (our choice)."""
 
 ANSWERS_SHARE = 0.5
 """Share of acts that cannot be simulated which are taken to answer (our choice)."""
@@ -95,10 +99,22 @@ def expected_division(
 ) -> tuple[float, float]:
     """Pairs of open causes a reading is expected to divide, and its information gain [bit].
 
-    Histories of each open cause are drawn by how well they fit what was read; the outcome of the
-    reading is drawn with its error and the model's, and every cause weighed again. Information
-    gain is over equal weights of the causes (de Kleer and Williams, Artificial Intelligence 32
-    (1987) 97-130).
+    Open causes and their histories are drawn by how well they explain what was read, a cause at
+    least ``1 / CAP`` as often as the best; the outcome of the reading is drawn with its error and
+    the model's, and every cause weighed again. Information gain is over the same shares (de Kleer
+    and Williams, Artificial Intelligence 32 (1987) 97-130).
+
+    Parameters
+    ----------
+    explanation : Explanation
+    causes : sequence of str
+        Open causes; those that are not simulated are left out.
+    reading : Reading
+
+    Returns
+    -------
+    (float, float)
+        Pairs, one half way counting half; and [bit].
     """
     causes = [cause for cause in causes if cause in explanation.support]
     if len(causes) < 2:
@@ -107,18 +123,28 @@ def expected_division(
     rng = np.random.default_rng(DRAWN_SEED)
     before = np.array([explanation.support[cause] for cause in causes])
     divided, gain = 0.0, 0.0
+    drawn = np.maximum(before - before.max(), -np.log(CAP))
+    share = np.exp(drawn) / np.exp(drawn).sum()
     start = _entropy(before[None, :])[0]
-    for cause in causes:
+    for weight, cause in zip(share, causes, strict=True):
         outcome = foreseen[cause].drawn(rng)
         after = before + np.column_stack([one.log_likelihood(outcome) for one in foreseen.values()])
-        divided += float((_apart(after) - _apart(before[None, :])).mean()) / len(causes)
-        gain += float((start - _entropy(after)).mean()) / len(causes)
+        divided += weight * float((_apart(after) - _apart(before[None, :])).mean())
+        gain += weight * float((start - _entropy(after)).mean())
     return max(divided, 0.0), max(gain, 0.0)
 
 
 @dataclass(frozen=True)
 class Foreseen:
-    """A reading to come under one cause: a normal share for each likely history [%RH]."""
+    """A reading to come under one cause: a normal share for each likely history.
+
+    Attributes
+    ----------
+    mean, sd : ndarray, shape (rows,)
+        [%RH]
+    weight : ndarray, shape (rows,)
+        Sum 1.
+    """
 
     mean: Array
     sd: Array
@@ -143,6 +169,13 @@ def foresee(explanation: Explanation, cause: str, reading: Reading) -> Foreseen:
     The conditional normal distribution of the very covariance by which causes are weighed again
     once it is taken: probe and model share a part of their error with the readings before, so that
     reading a hole again tells of the change and not of the level once more.
+
+    Parameters
+    ----------
+    explanation : Explanation
+    cause : str
+        A key of its ``support``.
+    reading : Reading
     """
     story, taken = explanation.story, explanation.observations
     probe = next((one.probe for one in taken if not one.beside), "")
@@ -239,7 +272,7 @@ def _holes(
         options = [one for one in readings if (one.day > 0.0) == later]
         scored = [(expected_division(explanation, left, one), one) for one in options]
         for (pairs, bits), one in sorted(scored, key=lambda s: -s[0][0])[:2]:
-            if pairs > 0.05:
+            if pairs > WORTH:
                 found.append(_hole_row(one, pairs, bits, left, where))
     return found
 

@@ -11,6 +11,7 @@ import { airTable, areaTable, wetTable } from "./drying_tables";
 import type { DryingAnswer, VisitMap } from "./drying_types";
 import { bandWords, Hover } from "./hover";
 import { visitLegend } from "./legend";
+import { LogsPanel } from "./logs_panel";
 import { Machines } from "./machines";
 import { nameLayer } from "./map_layers";
 import { number } from "./numbers";
@@ -53,9 +54,11 @@ export class DryingPage implements Task {
   private readonly progress: Progress;
   private readonly shown = h("p", { role: "status", "aria-live": "polite" });
   private machines: Machines | null = null;
+  private readonly logs: LogsPanel;
 
   constructor(private readonly context: Context) {
     this.progress = new Progress(context);
+    this.logs = new LogsPanel(context, () => void this.start());
   }
 
   async start(): Promise<void> {
@@ -94,6 +97,7 @@ export class DryingPage implements Task {
     this.at = this.answer.maps.length - 1;
     this.machines = new Machines(context);
     await this.machines.load();
+    await this.logs.load();
     this.fill(this.answer);
     this.draw();
   }
@@ -250,6 +254,7 @@ export class DryingPage implements Task {
         ? section(t("areas"), bullets(answer.areas.map((one) => String(one.sentence))))
         : null,
       this.machines?.element ?? null,
+      this.logs.element,
       wetTable(answer),
       answer.features.length
         ? fold(
