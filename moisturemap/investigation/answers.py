@@ -37,6 +37,13 @@ class Answers:
     def of(cls, stated: Mapping[str, Any] | None, *, source: str = "answers") -> Answers:
         """Check answers as ``[answers]`` of ``answers.toml`` states them.
 
+        Parameters
+        ----------
+        stated : mapping or None
+            Answers by the key of their question, as in ``QUESTIONS``.
+        source : str
+            What a refusal names as their place.
+
         Raises
         ------
         SurveyError
@@ -62,11 +69,22 @@ class Answers:
         return cls(given, frozenset(map(str, stated)))
 
     def get(self, key: str) -> Any:
-        """Return an answer, None when it is not known."""
+        """Return an answer, None when it is not known.
+
+        Parameters
+        ----------
+        key : str
+            Of the question.
+        """
         return self.given.get(key)
 
     def with_room(self, room: Room) -> Answers:
-        """Return the answers with what the survey says of a room in their place."""
+        """Return the answers with what the survey says of a room in their place.
+
+        Parameters
+        ----------
+        room : Room
+        """
         told = {}
         for key, question in QUESTIONS.items():
             value = getattr(room.slab, question.room_field) if question.room_field else None

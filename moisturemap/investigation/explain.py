@@ -134,7 +134,15 @@ class Explanation:
         return min(self.misfit[key] for key in self.singles) <= limit
 
     def fits(self, cause: str, gate: float = FIRM_GATE) -> bool:
-        """Whether some history of a cause lies within a part of chi-square."""
+        """Whether some history of a cause lies within a part of chi-square.
+
+        Parameters
+        ----------
+        cause : str
+            A key of ``misfit``.
+        gate : float
+            Part of chi-square, 0 to 1.
+        """
         return self.misfit[cause] <= float(chdtri(len(self.observations), 1.0 - gate))
 
     @property
@@ -154,22 +162,45 @@ class Explanation:
         return max(self.singles, key=lambda key: self.support[key])
 
     def ratio(self, better: str, worse: str) -> float:
-        """How many times better one cause explains the readings than another, at most ``CAP``."""
+        """How many times better one cause explains the readings than another, at most ``CAP``.
+
+        Parameters
+        ----------
+        better, worse : str
+            Keys of ``support``.
+        """
         gap = self.support[better] - self.support[worse]
         return float(np.clip(np.exp(np.clip(gap, -10.0, 10.0)), 1.0 / CAP, CAP))
 
     def behind(self, cause: str) -> float:
-        """How many times better the best single cause explains them, at most ``CAP``."""
+        """How many times better the best single cause explains them, at most ``CAP``.
+
+        Parameters
+        ----------
+        cause : str
+            A key of ``support``.
+        """
         return self.ratio(self.best, cause)
 
     def better_pairs(self, times: float = DIVIDED) -> tuple[str, ...]:
-        """Pairs that explain the readings so many times better than any single cause."""
+        """Pairs that explain the readings so many times better than any single cause.
+
+        Parameters
+        ----------
+        times : float
+        """
         return tuple(
             pair for pair in self.support if pair in PAIRS and self.ratio(pair, self.best) > times
         )
 
     def without(self, causes: Collection[str]) -> Explanation:
-        """Return the explanation among the causes no valid measurement contradicts."""
+        """Return the explanation among the causes no valid measurement contradicts.
+
+        Parameters
+        ----------
+        causes : collection of str
+            Those that are contradicted.
+        """
         gone = {key for key in self.support if any(one in causes for one in PAIRS.get(key, (key,)))}
         left = [key for key in self.support if key not in gone]
         if not any(key not in PAIRS for key in left):
@@ -182,7 +213,13 @@ class Explanation:
         )
 
     def histories(self, cause: str) -> Histories:
-        """Return the histories of a cause in ``support`` on this slab."""
+        """Return the histories of a cause in ``support`` on this slab.
+
+        Parameters
+        ----------
+        cause : str
+            A key of ``support``.
+        """
         known = histories(cause, self.story)
         assert known is not None
         return known

@@ -80,7 +80,14 @@ class Histories:
     def at(self, day: float, share: float, *, beside: bool = False) -> Array:
         """Humidity of each history on a day at a depth over thickness [%RH], shape (rows,).
 
-        ``beside`` asks for a place the cause does not reach.
+        Parameters
+        ----------
+        day : float
+            One of ``days``.
+        share : float
+            Depth over thickness.
+        beside : bool
+            True asks for a place the cause does not reach.
         """
         frame = (self.plain_pct if beside else self.h_pct)[:, self.days.index(day)]
         right = int(np.clip(np.searchsorted(self.z, share), 1, self.z.size - 1))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -18,6 +18,7 @@ from moisturemap.drilling.clearance import (
 )
 from moisturemap.floorplan import Room
 from moisturemap.investigation.answers import Answers
+from moisturemap.investigation.cause import CAUSES, SIDES
 from moisturemap.investigation.cautions import cautions_for
 from moisturemap.investigation.clue import Clue
 from moisturemap.investigation.depth_clues import (
@@ -33,7 +34,7 @@ from moisturemap.investigation.other_clues import air_clues, dew_margins, sample
 from moisturemap.investigation.plan_clues import plan_clues
 from moisturemap.investigation.result import Investigation
 from moisturemap.investigation.scene import Findings, Scene, scene_of
-from moisturemap.investigation.standing import ruled_out, standings
+from moisturemap.investigation.standing import Standing, ruled_out, standings
 from moisturemap.investigation.story import not_simulated, story_of
 from moisturemap.investigation.tested import TestedPlace
 from moisturemap.slab import DepthReading
@@ -81,7 +82,11 @@ def inquire(findings: Findings, answers: Answers, *, place: str | None = None) -
         margins=margins,
         events=_events(scene),
         cautions=cautions_for(stands, scene.room, scene.answers),
-        statements=_statements(scene, explanation, doubt, why_not),
+        statements=(
+            *_statements(scene, explanation, doubt, why_not),
+            *_same_face(stands),
+            *LIMITS_OF_USE,
+        ),
     )
 
 
@@ -292,7 +297,29 @@ def _statements(
         names = ", ".join(invalid[:6]) + (" and more" if len(invalid) > 6 else "")
         said.append(f"Invalid tests are silent: {names}.")
     said += _elsewhere(scene)
-    return (*said, *LIMITS_OF_USE)
+    return tuple(said)
+
+
+SAME_FACE = {
+    "below": (
+        "These wet the slab from below, so further readings at depth hardly tell them apart; tests"
+        " of pipes and drains, and openings, do: {names}."
+    ),
+    "above": (
+        "These wet the slab from above, so further readings at depth hardly tell them apart;"
+        " records, dry spells and logs of air and surface do: {names}."
+    ),
+}
+"""What tells causes apart that wet the slab from the same face."""
+
+
+def _same_face(stands: Sequence[Standing]) -> Iterator[str]:
+    """Say which open causes no further reading at depth will tell apart."""
+    left = [one.cause for one in stands if one.standing == "open"]
+    for face, sentence in SAME_FACE.items():
+        names = [CAUSES[cause].words for cause in left if SIDES.get(cause) == face]
+        if len(names) > 1:
+            yield sentence.format(names="; ".join(names))
 
 
 def _plain(value: object) -> str:

@@ -136,7 +136,15 @@ def expected_division(
 
 @dataclass(frozen=True)
 class Foreseen:
-    """A reading to come under one cause: a normal share for each likely history [%RH]."""
+    """A reading to come under one cause: a normal share for each likely history.
+
+    Attributes
+    ----------
+    mean, sd : ndarray, shape (rows,)
+        [%RH]
+    weight : ndarray, shape (rows,)
+        Sum 1.
+    """
 
     mean: Array
     sd: Array
@@ -161,6 +169,13 @@ def foresee(explanation: Explanation, cause: str, reading: Reading) -> Foreseen:
     The conditional normal distribution of the very covariance by which causes are weighed again
     once it is taken: probe and model share a part of their error with the readings before, so that
     reading a hole again tells of the change and not of the level once more.
+
+    Parameters
+    ----------
+    explanation : Explanation
+    cause : str
+        A key of its ``support``.
+    reading : Reading
     """
     story, taken = explanation.story, explanation.observations
     probe = next((one.probe for one in taken if not one.beside), "")

@@ -41,6 +41,7 @@ REACH = 2.77
 
 DRAIN_WORDS = ("drain", "waste", "sewer", "soil", "gully", "outlet", "foul", "abfluss", "abwasser")
 POWER_WORDS = ("cable", "electric", "power", "data", "conduit", "lighting", "earth")
+LIES_AT_ALL = "A zone that takes most of the room lies at everything in it."
 DIFFUSION = "diffusion, erfc(1.385) = 0.05"
 
 
@@ -109,7 +110,7 @@ def _too_broad(clue: Clue) -> Clue:
     return replace(
         clue,
         state="could-not-show",
-        sentence=f"{clue.sentence} A zone that takes most of the room lies at everything in it.",
+        sentence=f"{clue.sentence} {LIES_AT_ALL}",
         threshold=f"{BROAD:.0%} of the room",
         source="a leak is a point or a line on its service: common practice",
         speaks_for=(),

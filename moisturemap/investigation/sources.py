@@ -46,10 +46,21 @@ def _ground(draw: Draw) -> list[Feed]:
 
 
 def _pipe(draw: Draw) -> list[Feed]:
-    """Feed a wet point at 30 % to the full depth, still running or stopped."""
+    """Feed a wet point at 30 % to the full depth, still running or stopped.
+
+    Below a screed that floats, half of the leaks run into the insulation (our choice).
+    """
     share = draw.one_cell(0.3 + 0.7 * draw["where"])
     film, wet = draw.scaled("film", 0.3, 50.0), np.ones(draw.count)
-    return [Feed(share, film, wet, draw.onset(), draw.end())]
+    if draw.story.build_up != "floating":
+        return [Feed(share, film, wet, draw.onset(), draw.end())]
+    below = draw["cycle"] < 0.5
+    soaked = np.where(below, draw.scaled("film", 0.1, 5.0), 0.0)
+    never = np.full(draw.count, np.inf)
+    return [
+        Feed(share, np.where(below, 0.0, film), wet, draw.onset(), draw.end()),
+        Feed(draw.bottom, soaked, draw["humidity"], draw.onset(), never),
+    ]
 
 
 def _drain(draw: Draw) -> list[Feed]:

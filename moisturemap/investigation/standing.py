@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from moisturemap.investigation.cause import CAUSES, SIDES
+from moisturemap.investigation.cause import CAUSES, SIDES, THROUGH_INSULATION
 from moisturemap.investigation.clue import MEASURED, Clue
 from moisturemap.investigation.explain import CAP, DIVIDED, Explanation
 from moisturemap.investigation.histories import PAIRS
@@ -147,6 +147,9 @@ def _same_side(cause: str, explanation: Explanation | None) -> bool:
     """Whether a cause wets the slab from the face of the best explained one."""
     if explanation is None or cause not in SIDES:
         return False
+    floats = explanation.story.build_up == "floating"
+    if floats and {cause, explanation.best} <= THROUGH_INSULATION:
+        return True
     return SIDES[cause] == SIDES.get(explanation.best)
 
 

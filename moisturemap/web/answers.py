@@ -5,6 +5,8 @@ Answers that carry a map or a table of results stay open records; they are drawn
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import BaseModel
 
 
@@ -74,6 +76,7 @@ class JobAnswer(Answer):
     id: str
     name: str
     file: str
+    units: Literal["metric", "us"]
     rooms: list[str]
     visits: list[VisitAnswer]
     instruments: list[InstrumentAnswer]

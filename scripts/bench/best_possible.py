@@ -20,6 +20,9 @@ from scipy.stats import gaussian_kde
 
 SEED = 77
 
+LEAST = 40
+"""Causes that make fewer floors than this wet are left out."""
+
 
 def readings(cause: str, slab: int, count: int, rng: np.random.Generator) -> np.ndarray:
     """Return readings of floors [%RH], shape (floors, readings)."""
@@ -45,7 +48,7 @@ def main(slab: int, count: int) -> None:
     wanted = [one for one in CAUSES if "+" not in one and one != "pocket"]
     wanted = [one for one in wanted if floating or one != "insulation"]
     drawn = {cause: readings(cause, slab, count, rng) for cause in wanted}
-    drawn = {cause: rows for cause, rows in drawn.items() if len(rows) >= 40}
+    drawn = {cause: rows for cause, rows in drawn.items() if len(rows) >= LEAST}
     known = {cause: gaussian_kde(rows[::2].T) for cause, rows in drawn.items()}
     for cause, rows in drawn.items():
         support = np.array([one.logpdf(rows[1::2].T) for one in known.values()])

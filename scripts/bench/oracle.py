@@ -6,7 +6,7 @@ Floors made from physics, as `holes.py` and `things.py` read them. Printed by sp
 
 *Overlap* (intersection over union with the floor above the wet level). What things and slips add is
 taken out of each reading exactly, nothing is left out, the wet level is the true one; kriged with
-the covariance, of 21 Matern ones (smoothness 1/2, 3/2, 5/2, lengths 0.2 to 6.4 m, the noise known),
+the covariance, of 18 Matern ones (smoothness 1/2, 3/2, 5/2, lengths 0.2 to 6.4 m, the noise known),
 that does best *on this floor against the truth*. No map by kriging does better on average; `usual`
 is the package's own fitted kriging of the same corrected readings.
 

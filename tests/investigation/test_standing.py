@@ -270,3 +270,23 @@ def test_a_reading_is_foreseen_as_it_will_be_weighed(
     again = explain(STORY, [*rising.observations, new])
     added = np.array([again.support[cause] - rising.support[cause] for cause in causes])
     assert np.diff(foreseen) == pytest.approx(np.diff(added), abs=0.02)
+
+
+def test_a_leak_into_the_insulation_is_not_put_aside_by_depth() -> None:
+    """A screed that floats and grows wet from below: a live leak may run under it."""
+    story = Story(
+        *(65.0, (-60.0, 0.0)),
+        placed=-729.0,
+        covered=-596.0,
+        ever_covered=True,
+        build_up="floating",
+    )
+    wet = {-60.0: (80.5, 84.0, 90.5), 0.0: (82.0, 86.2, 93.1)}
+    seen = [
+        Observation(day, depth, value, 1.0, "probe")
+        for day, values in wet.items()
+        for depth, value in zip((6.5, 26.0, 52.0), values, strict=True)
+    ]
+    stands = {one.cause: one.standing for one in standings((), explain(story, seen))}
+    for cause in ("insulation", "flood", "pressure-pipe"):
+        assert stands[cause] == "open"

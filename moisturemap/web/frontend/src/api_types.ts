@@ -621,7 +621,7 @@ export interface paths {
         };
         /**
          * Figure
-         * @description Return the map of a visit as a figure for somebody's report.
+         * @description Return the map of a visit as a figure for somebody's report, in the units of the job.
          */
         get: operations["figure_api_projects__project__figure_get"];
         put?: never;
@@ -2188,16 +2188,27 @@ export interface components {
             rooms: string[];
             /** Tests */
             tests: number;
+            /**
+             * Units
+             * @enum {string}
+             */
+            units: "metric" | "us";
             /** Visits */
             visits: components["schemas"]["VisitAnswer"][];
         };
         /**
          * JobIn
-         * @description A new job.
+         * @description A new job; ``units`` are those its reports are written in.
          */
         JobIn: {
             /** Name */
             name: string;
+            /**
+             * Units
+             * @default metric
+             * @enum {string}
+             */
+            units: "metric" | "us";
             /**
              * Who
              * @default
@@ -2391,7 +2402,7 @@ export interface components {
         };
         /**
          * ReportIn
-         * @description What the report shall be like.
+         * @description What the report shall be like; without ``units``, in those of the job.
          */
         ReportIn: {
             /**
@@ -2425,10 +2436,10 @@ export interface components {
             };
             /**
              * Units
-             * @default metric
+             * @default
              * @enum {string}
              */
-            units: "metric" | "us";
+            units: "" | "metric" | "us";
             /** Who */
             who: string;
         };
@@ -3803,6 +3814,7 @@ export interface operations {
                 format?: "png" | "svg" | "pdf";
                 dpi?: number;
                 visit?: string | null;
+                units?: "" | "metric" | "us";
             };
             header?: never;
             path: {
