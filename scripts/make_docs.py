@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,28 +17,25 @@ ROOT = Path(__file__).resolve().parent.parent
 IMAGES = ROOT / "docs" / "img"
 
 
+def gallery() -> Iterator[tuple[str, str]]:
+    """Yield the name of each picture of the gallery and the code that draws it."""
+    page = (ROOT / "docs" / "gallery.md").read_text(encoding="utf-8")
+    yield from re.findall(r"\(img/([\w-]+)\.png\)\n\n```python\n(.*?)```", page, re.DOTALL)
+
+
 def images() -> None:
-    """Draw the pictures of the gallery."""
+    """Draw the pictures of the gallery by the code that stands below them, and those of README."""
     import moisturemap as mm
     from moisturemap import figures
-    from moisturemap.figures.map_of_tests import map_of_tests
-    from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
-    from moisturemap.units import Units
     from moisturemap.workflow.demo import day_after
     from moisturemap.workflow.judge import judge_or_map
 
     study = mm.study(mm.read_survey(ROOT / "demo_plans" / "bakery"))
     findings = judge_or_map(study.survey, as_of=day_after(study.survey))
-    narrow = figures.Format(width_mm=80, units=Units("us"))
-    drawn = {
-        "gallery-map": mm.map_figure(study),
-        "gallery-narrow": mm.map_figure(study, mm.MapOptions(form=narrow)),
-        "gallery-check": mm.check_figure(study),
-        "gallery-tests": map_of_tests(findings.decision, study),
-        "gallery-set-out": set_out_sheet(study, rooms_to_set_out(study)[0]),
-    }
-    for name, figure in drawn.items():
-        figures.save_figure(figure, IMAGES, name, ("png",), 110)
+    known = {"mm": mm, "study": study, "decision": findings.decision}
+    for name, code in gallery():
+        exec(code, known)
+        figures.save_figure(known["figure"], IMAGES, name, ("png",), 110)
     figures.save_figure(mm.map_figure(study), IMAGES, "bakery-map", ("png",), 110)
     _first_sheets(findings, IMAGES / "bakery-report.png")
 

@@ -84,13 +84,6 @@ stands this many noise sd high."""
 CONTESTED_STRENGTH = 3.0
 """What stands less than so many of its own standard errors high is floor."""
 
-SWEPT_SURE = 5.0
-"""What a sweep crosses stands so many of its own standard errors high, or it is floor."""
-
-FALLEN_FROM, FALLEN_TO, FALLEN_LEAST = 1.4, 0.6, 2
-"""Beside a wall a sweep tells a thing if on both sides, from so many widths on (there a usual thing
-gives 0.38), most of at least so many readings stand less than this share of its strength high."""
-
 CONTESTED_SHORT_M, CONTESTED_SHORT_ODDS = 1.2, 8.0
 """A shorter line is contested from these log odds on only."""
 
@@ -189,37 +182,3 @@ def standing_of(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
     if isinstance(found.shape, Ridge) and found.shape.length <= CONTESTED_SHORT_M:
         least = max(least, CONTESTED_SHORT_ODDS)
     return "contested" if strong and found.log_odds > least else "floor"
-
-
-def standing_swept(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
-    """Decide about what a sweep has crossed: ``"thing"``, ``"contested"`` or ``"floor"``.
-
-    What does not stand out sharply is floor, as is a line that wet floor explains as well; of the
-    rest what is no thing for all that stays contested.
-    """
-    sharp = found.strength >= SWEPT_SURE * found.strength_sd
-    if not sharp or found.strength <= CONTESTED_FAINT * calm.noise_sd:
-        return "floor"
-    if isinstance(found.shape, Ridge) and found.log_odds <= CONTESTED_FROM:
-        return "floor"
-    known = found.log_odds > needed(scene, calm, found)
-    return "thing" if known and _falls_off(scene, calm, found) else "contested"
-
-
-def _falls_off(scene: Scene, calm: CalmFloor, found: Weighed) -> bool:
-    """Whether what a sweep crossed hides no wet floor, or falls off on both sides of it.
-
-    Water at the foot of a wall does not fall off towards the wall, a pipe beside one does.
-    """
-    hit = at_stake(scene, disturbed(scene, calm, found, 2.0))
-    if not seen_from_one_side(scene, found.shape, hit):
-        return True
-    if isinstance(found.shape, Disc):
-        return False
-    along, across = found.shape.frame(scene.points)
-    over = scene.values - calm.base
-    beside = np.abs(along) <= found.shape.extent + 0.1
-    beside &= (np.abs(across) >= FALLEN_FROM * found.shape.width) & (np.abs(across) <= WITNESS_TO_M)
-    low = over < FALLEN_TO * found.strength
-    sides = [low[beside & (across > 0)], low[beside & (across < 0)]]
-    return all(side.size >= FALLEN_LEAST and side.mean() > 0.5 for side in sides)

@@ -35,6 +35,9 @@ OFFSETS = 5
 TURNS = DIRECTIONS // 2
 """Directions a course may have."""
 
+STANDS, SHOWS = 6.0, 3.0
+"""A thing so many noise sd strong is asked about; it shows so many sd high (our choice)."""
+
 UNEVEN = 0.15
 """Share of its strength by which a thing may vary from reading to reading."""
 
@@ -109,6 +112,40 @@ class Rises:
         tree = cKDTree(self.points)
         parts = np.array_split(np.arange(len(places)), max(1, -(-len(places) // CHUNK)))
         return np.concatenate([self._part(tree, places[part], within) for part in parts])
+
+    def may_miss(self, places: Array, within: float) -> Mask:
+        """Whether a straight thing may pass within a distance of places and not show.
+
+        It is taken to be 2 m long, as wide as a usual one and 6 noise sd strong; it shows where the
+        readings over it, each against what a contrast of the floor there gives, stand together
+        3 sd high.
+
+        Parameters
+        ----------
+        places : ndarray, shape (m, 2)
+            [m].
+        within : float
+            [m].
+
+        Returns
+        -------
+        ndarray of bool, shape (m,)
+        """
+        missed = np.zeros(len(places), dtype=bool)
+        half, tree = max(HALF_LENGTHS_M), cKDTree(self.points)
+        reach = float(np.hypot(half, within + 3.0 * self.width))
+        aside = np.linspace(-within, within, OFFSETS)
+        for k, near in enumerate(tree.query_ball_point(places, reach)):
+            offset = self.points[near] - places[k]
+            for turn in range(0, DIRECTIONS, DIRECTIONS // TURNS):
+                angle = np.pi * turn / DIRECTIONS
+                along = np.abs(offset @ np.array([np.cos(angle), np.sin(angle)]))
+                across = offset @ np.array([-np.sin(angle), np.cos(angle)])
+                sd = np.hypot(self.sd, ROUGH * self.beside[near, turn])
+                profile = np.exp(-0.5 * ((across[:, None] - aside) / self.width) ** 2)
+                rise = STANDS * self.noise_sd * profile * (along <= half)[:, None] / sd[:, None]
+                missed[k] |= bool((np.sqrt((rise**2).sum(axis=0)) < SHOWS).any())
+        return missed
 
     def _part(self, tree: cKDTree, places: Array, within: float) -> Array:
         aside = np.linspace(-within, within, OFFSETS)

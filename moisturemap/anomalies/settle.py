@@ -27,9 +27,6 @@ RADII_M = (0.0, 0.1, 0.2, 0.3)
 
 RADIUS_SPREAD_M = 0.2
 
-TURNS, STUB_M = 8, 1.0
-"""Directions tried for a line through one place, over this length [m]."""
-
 SHIFTS = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])
 SHIFTED = np.array([(a, b) for a in SHIFTS for b in SHIFTS])
 END_MOVES = np.array([-2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 8.0])
@@ -206,27 +203,3 @@ def weigh_spot(
     prior = np.array([-0.5 * (one.radius / RADIUS_SPREAD_M) ** 2 for one in tried])
     best = tried[int(np.argmax(log_evidence(information, score, scene.span) + prior))]
     return weigh(scene, window, best)
-
-
-def stub_through(
-    scene: Scene, calm: CalmFloor, values: Array, used: NDArray[np.bool_], members: Index
-) -> Ridge | None:
-    """Short line through the highest of some readings, turned as fits best; None without any.
-
-    Parameters
-    ----------
-    members : ndarray of int
-        Readings of the place.
-    """
-    if not members.size:
-        return None
-    place = scene.points[members[int(values[members].argmax())]]
-    index = np.array(sorted(scene.tree.query_ball_point(place, STUB_M)), dtype=np.intp)
-    index = index[used[index]]
-    if index.size < FEWEST:
-        return None
-    window = _window(scene, calm, values, index, np.isin(index, members), [])
-    turns = np.pi * np.arange(TURNS) / TURNS
-    ways = 0.5 * STUB_M * np.column_stack([np.cos(turns), np.sin(turns)])
-    ends = np.stack([place - ways, place + ways], axis=1)
-    return _best(scene, window, window.fit(), ends, np.full(TURNS, scene.width))

@@ -7,29 +7,57 @@ is something embedded, and what does not is floor. Method: docs/method/anomalies
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from moisturemap.anomalies.calm import CalmFloor, dry_level
-from moisturemap.anomalies.decision import standing_swept, with_visits
+from moisturemap.anomalies.decision import CONTESTED_FROM, SHORT_M, WIDE, needed, with_visits
 from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.finds import Finds
+from moisturemap.anomalies.profile import CROSSES_M, Profile, profiles_at
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rises import what_is_left
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
-from moisturemap.anomalies.settle import stub_through, weigh_line, weigh_spot
+from moisturemap.anomalies.settle import weigh_line, weigh_spot
 from moisturemap.anomalies.swept import runs_of
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Index = NDArray[np.intp]
 
-ACROSS_M, PAST_M, LEAST = 0.6, 0.3, 5
-"""A reading of a sweep tells of a line this far beside it and past its ends [m], of a spot this far
-from it; and so many at least tell anything."""
+SHARP, FAINT = 4.5, 3.0
+"""What stands so many noise sd over both hands of a sweep is sharp, if it is no wider than a thing:
+on 72 invented floors floor that narrow gave 3.8 at most, but for the ends of wet strips; from the
+second on it may be."""
+
+MOST = 2 / 3
+"""A line is a thing if so many of the sweeps across it show it sharply."""
+
+FULL_WIDTH = 2.355
+"""Full width at half height of a normal curve [sd]."""
+
+FLAT = 0.4
+"""A sweep along a thing falls on either hand by less than this share of what it rises across."""
+
+SWEPT_ODDS = 3.0
+"""Least log odds of what sweeps show to be a thing: some 20 to 1 (our choice)."""
+
+COURSE = 21
+"""Places along a line at which it is asked what explains it."""
+
+STUB_M = 1.0
+"""Length of the line a search for a course through one place begins with [m]."""
+
+THREE, NEXT_M, NEXT_SPACINGS = 3, (0.2, 1.0), 2.5
+"""So many sharp sweeps make a course of single places; two of them lie so far apart [m],
+[spacings]."""
+
+ACROSS_M, PAST_M = 0.6, 0.3
+"""A reading of a sweep was read because of a line this far beside it and past its ends [m], or of a
+spot this far from it."""
 
 BESIDE_M, LEAST_BESIDE, AGREES = 0.2, 2, 0.5
 """Readings of sweeps this near to a single one [m] say whether it was a wrong one: so many at
@@ -73,12 +101,16 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
     judge.lines(finds.contested)
     for one in finds.contested:
         if isinstance(one.shape, Disc):
-            judge.spot(np.asarray(one.shape.centre), one)
+            wrong = judge.wrong_of(one)
+            lone[wrong] = (scene.values - calm.base)[wrong]
+            if not wrong.size:
+                judge.spot(np.asarray(one.shape.centre), one)
     for reading in np.flatnonzero(doubtful).tolist():
-        if judge.is_wrong(reading):
+        if judge.is_wrong(reading, lone[reading]):
             doubtful[reading] = False
         elif judge.spot(scene.points[reading], None):
             lone[reading], doubtful[reading] = 0.0, False
+    judge.courses()
     judge.elsewhere()
     rises = what_is_left(scene, calm, judge.values, judge.contested, lone == 0)
     things, contested = tuple(judge.things), tuple(judge.contested)
@@ -86,8 +118,13 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
     return Finds(calm, things, contested, lone, doubtful, plain, rises, finds.waves)
 
 
+def _crossed(profiles: list[Profile]) -> bool:
+    """Whether two of some profiles were walked across each other."""
+    return any(one.across(other.way) for one, other in combinations(profiles, 2))
+
+
 class _Judge:
-    """Weighs what sweeps cross; what is a thing is taken out of the readings."""
+    """Reads the profiles of what sweeps cross; what is a thing is taken out of the readings."""
 
     def __init__(
         self, scene: Scene, calm: CalmFloor, swept: Mask, used: Mask, things: list[Weighed]
@@ -97,8 +134,9 @@ class _Judge:
         self.values = scene.values.copy()
         for one in things:
             self.values -= one.strength * one.shape.rise(scene.points)
-        self.seen = cKDTree(scene.points[swept])
+        self.runs = runs_of(scene.points, scene.spacing)
         self.told = np.zeros(len(swept), dtype=bool)
+        self.peaks: list[Array] = []
 
     def lines(self, found: tuple[Weighed, ...]) -> None:
         """Settle lines, the likeliest first."""
@@ -107,45 +145,83 @@ class _Judge:
         )
         for place, one in enumerate(waiting):
             assert isinstance(one.shape, Ridge)
-            if not self._crosses(one.shape):
+            profiles = self._across(one.shape)
+            if not profiles:
                 self.contested.append(one)
-            elif not self._explained(np.asarray(one.shape.centre)):
+            elif not self._covered(one.shape) and self._narrow(profiles):
                 others = self.contested + waiting[place + 1 :]
-                self._file(self._line(one.shape, others))
+                self._line(one, profiles, others)
 
     def spot(self, place: Array, known: Weighed | None) -> bool:
         """Settle what stands at a place (2,); False where no sweep tells of it."""
-        if self.seen.query_ball_point(place, ACROSS_M, return_length=True) < LEAST:
-            if known is not None:
-                self.contested.append(known)
-            return False
         self._tell(place)
         if self._explained(place):
             return True
-        near = self.scene.tree.query_ball_point(place, MEMBERS_M)
-        members = np.array(sorted(near), dtype=np.intp)
-        used = self.used.copy()
-        used[members] = True
-        over = self.values - self.calm.base
-        spot = weigh_spot(self.scene, self.calm, self.values, used, members, over)
-        stub = stub_through(self.scene, self.calm, self.values, used, members)
-        tried = [spot] if stub is None else [self._line(stub, []), spot]
-        self._file(*tried)
+        profiles = self._telling(place, self.runs)
+        sharp, narrow = self._narrow(profiles, SHARP), self._narrow(profiles)
+        if profiles and not narrow and not _crossed(self._high(profiles)):
+            return True
+        best = narrow or self._high(profiles)
+        spot = self._spot(best[0].peak) if best else known
+        if spot is None:
+            return False
+        if _crossed(sharp):
+            self._name(spot)
+        elif not (sharp and self._runs_through(sharp[0], profiles)):
+            self.contested.append(spot)
+            self.peaks += [one.peak for one in sharp[:1]]
         return True
 
-    def is_wrong(self, reading: int) -> bool:
-        """Whether the sweeps beside a single reading do not see what it says."""
-        over = self.scene.values - self.calm.base
+    def courses(self) -> None:
+        """Look for lines through the sharp peaks of spots that stay open, three sweeps on each."""
+        peaks = np.array(self.peaks).reshape(-1, 2)
+        for first, last in combinations(peaks, 2):
+            apart = np.hypot(*(last - first))
+            if not NEXT_M[0] <= apart <= max(NEXT_M[1], NEXT_SPACINGS * self.scene.spacing):
+                continue
+            if not (self._explained(first) or self._explained(last)):
+                self._course(Ridge.of(first, last, self.scene.width))
+
+    def _course(self, ridge: Ridge) -> None:
+        scene, calm = self.scene, self.calm
+        used = self.used.copy()
+        used[scene.tree.query_ball_point(ridge.ends[0], MEMBERS_M)] = True
+        used[scene.tree.query_ball_point(ridge.ends[1], MEMBERS_M)] = True
+        found = weigh_line(scene, calm, self.values, used, ridge, [])
+        if found is None or found.log_odds <= needed(scene, calm, found):
+            return
+        assert isinstance(found.shape, Ridge)
+        profiles = self._across(found.shape)
+        sharp = self._narrow(profiles, SHARP)
+        if len(sharp) >= max(THREE, MOST * len(profiles)) and found.shape.length >= SHORT_M:
+            self._name(with_visits(scene, calm, found))
+            self.contested = [
+                one for one in self.contested if not self._explained(np.array(one.shape.centre))
+            ]
+
+    def is_wrong(self, reading: int, off: float) -> bool:
+        """Whether the sweeps beside a single reading do not see what it stands off its neighbours.
+
+        ``off`` is how far [reading].
+        """
         near = self.scene.tree.query_ball_point(self.scene.points[reading], BESIDE_M)
         beside = np.array([k for k in near if self.swept[k]], dtype=np.intp)
         if beside.size < LEAST_BESIDE:
             return False
-        return bool((np.abs(over[beside]) <= AGREES * abs(over[reading])).all())
+        over = self.scene.values[beside] - (self.scene.values[reading] - off)
+        return bool((np.sign(off) * over <= AGREES * abs(off)).all())
+
+    def wrong_of(self, spot: Weighed) -> Index:
+        """Return the one reading of the grid a spot rests on, if no sweep sees what it says."""
+        rise = np.where(self.swept, 0.0, spot.shape.rise(self.scene.points))
+        rests = np.flatnonzero(rise >= AGREES)
+        wrong = rests.size == 1 and self.is_wrong(int(rests[0]), spot.strength * rise[rests[0]])
+        return rests if wrong else rests[:0]
 
     def elsewhere(self) -> None:
         """Weigh what rises in sweeps that cross nothing known."""
         over = self.values - self.calm.base
-        for run in runs_of(self.scene.points, self.scene.spacing):
+        for run in self.runs:
             places = self.scene.points[run]
             known = bool(self.told[run].any())
             for one in self.things + self.contested:
@@ -154,14 +230,76 @@ class _Judge:
             if not known and over[peak] > STANDS_OUT * self.calm.sd:
                 self.spot(self.scene.points[peak], None)
 
-    def _line(self, ridge: Ridge, others: list[Weighed]) -> Weighed | None:
-        return weigh_line(self.scene, self.calm, self.values, self.used, ridge, others)
+    def _across(self, ridge: Ridge) -> list[Profile]:
+        """Return the profiles of the sweeps that cross a line."""
+        points, found = self.scene.points, list[Profile]()
+        for run in self.runs:
+            along, across = ridge.frame(points[run])
+            nearest = int(np.abs(across).argmin())
+            past = abs(along[nearest]) > ridge.extent + PAST_M
+            if not past and abs(across[nearest]) <= CROSSES_M:
+                self.told[run[np.abs(across) <= ACROSS_M]] = True
+                found += self._telling(points[run[nearest]], [run])
+        return [one for one in found if one.across(ridge.way)]
 
-    def _crosses(self, ridge: Ridge) -> bool:
-        along, across = ridge.frame(self.scene.points)
-        near = (np.abs(along) <= ridge.extent + PAST_M) & (np.abs(across) <= ACROSS_M) & self.swept
-        self.told |= near
-        return bool(near.sum() >= LEAST)
+    def _telling(self, place: Array, runs: list[Index]) -> list[Profile]:
+        """Return the profiles at a place but for narrow ones that did not see both hands."""
+        found = profiles_at(self.scene.points, self.values, runs, place)
+        narrow = self._narrow(found)
+        return [one for one in found if one.seen or one not in narrow]
+
+    def _narrow(self, profiles: list[Profile], least: float = FAINT) -> list[Profile]:
+        """Return those that rise by so many noise sd as narrow as a thing, the highest first."""
+        widest = FULL_WIDTH * WIDE * self.scene.width
+        least *= self.calm.noise_sd
+        found = [one for one in profiles if one.contrast >= least and one.width <= widest]
+        return sorted(found, key=lambda one: -one.contrast)
+
+    def _high(self, profiles: list[Profile]) -> list[Profile]:
+        """Return those that rise sharply over both hands, however wide, the highest first."""
+        least = SHARP * self.calm.noise_sd
+        found = [one for one in profiles if one.seen and one.contrast >= least]
+        return sorted(found, key=lambda one: -one.contrast)
+
+    def _line(self, one: Weighed, profiles: list[Profile], others: list[Weighed]) -> None:
+        """File a line that some sweep shows sharply: a thing if all do, else contested."""
+        assert isinstance(one.shape, Ridge)
+        weighed = weigh_line(self.scene, self.calm, self.values, self.used, one.shape, others)
+        found = one if weighed is None else with_visits(self.scene, self.calm, weighed)
+        most = len(self._narrow(profiles, SHARP)) >= MOST * len(profiles)
+        if most and found.log_odds > CONTESTED_FROM:
+            self._name(found)
+        else:
+            self.contested.append(one)
+
+    def _spot(self, place: Array) -> Weighed | None:
+        """Weigh a compact thing at a place (2,)."""
+        near = self.scene.tree.query_ball_point(place, MEMBERS_M)
+        members = np.array(sorted(near), dtype=np.intp)
+        used = self.used.copy()
+        used[members] = True
+        over = self.values - self.calm.base
+        found = weigh_spot(self.scene, self.calm, self.values, used, members, over)
+        return None if found is None else with_visits(self.scene, self.calm, found)
+
+    def _runs_through(self, sharp: Profile, profiles: list[Profile]) -> bool:
+        """Whether a line runs through a place that one sweep crosses and another follows."""
+        along = [
+            one
+            for one in profiles
+            if one.across(sharp.way) and max(one.falls) <= FLAT * sharp.contrast
+        ]
+        if not along:
+            return False
+        half = 0.5 * STUB_M * along[0].way
+        stub = Ridge.of(sharp.peak - half, sharp.peak + half, self.scene.width)
+        used = self.used.copy()
+        used[self.scene.tree.query_ball_point(sharp.peak, MEMBERS_M)] = True
+        found = weigh_line(self.scene, self.calm, self.values, used, stub, [])
+        if found is None or found.shape.rise(sharp.peak[None])[0] < 0.5:
+            return False
+        self._name(with_visits(self.scene, self.calm, found))
+        return True
 
     def _tell(self, place: Array) -> None:
         self.told[self.scene.tree.query_ball_point(place, ACROSS_M)] = True
@@ -170,15 +308,12 @@ class _Judge:
         """Whether a thing found since explains what stands at a place."""
         return any(one.shape.rise(place[None])[0] > CROSSED for one in self.things)
 
-    def _file(self, *tried: Weighed | None) -> None:
-        """Decide: the first that is a thing counts, else the likeliest is contested, or none."""
-        found = [with_visits(self.scene, self.calm, one) for one in tried if one is not None]
-        named = [(standing_swept(self.scene, self.calm, one), one) for one in found]
-        for standing, one in named:
-            if standing == "thing":
-                self.things.append(one)
-                self.values -= one.strength * one.shape.rise(self.scene.points)
-                return
-        open_ones = [one for standing, one in named if standing == "contested"]
-        if open_ones:
-            self.contested.append(max(open_ones, key=lambda one: one.log_odds))
+    def _covered(self, ridge: Ridge) -> bool:
+        """Whether things found since explain most of a line."""
+        course = ridge.ends[0] + np.linspace(0, 1, COURSE)[:, None] * np.diff(ridge.ends, axis=0)
+        return bool(np.mean([self._explained(place) for place in course]) > 0.5)
+
+    def _name(self, found: Weighed) -> None:
+        """File a thing and take it out of the readings."""
+        self.things.append(replace(found, log_odds=max(found.log_odds, SWEPT_ODDS)))
+        self.values -= found.strength * found.shape.rise(self.scene.points)

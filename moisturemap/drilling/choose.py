@@ -18,8 +18,9 @@ from moisturemap.drilling.objective import Objective, search
 from moisturemap.drilling.options import DrillOptions, Place
 from moisturemap.drilling.plan import HOLE_COLUMNS, DrillPlan
 from moisturemap.drilling.purpose import Purpose, purposes
-from moisturemap.drilling.site import MOST_LOG_ODDS, Ground, Mask, make_site
+from moisturemap.drilling.site import Ground, Mask, make_site
 from moisturemap.drilling.statements import plan_statements
+from moisturemap.drilling.sweep_first import sweep_first
 from moisturemap.drilling.unreached import closed_rooms, unreached_zones
 from moisturemap.drilling.wall_tests import wall_tests
 from moisturemap.errors import OptionError
@@ -177,7 +178,7 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     draft.unreached += unreached_zones(ground, draft.obstacles, site.points[chosen])
     draft.unreached += closed_rooms(ground, draft.obstacles)
     draft.statements[:0] = wall_tests(ground, site.points[chosen])
-    draft.warnings += _on_rises(ground, draft.rows[-len(order) :] if order else [])
+    draft.warnings += sweep_first(ground, draft.rows[-len(order) :] if order else [])
     return plan_statements(ground, objective, chosen)
 
 
@@ -206,24 +207,6 @@ def _beside(draft: Draft, ground: Ground, clear: Mask) -> list[tuple[Purpose, Pl
         why = f"{gap[best]:.2f} m beside {obstacle.name}: tells a wet floor from a buried object."
         found.append((Purpose("beside-anomaly", why), place))
     return found
-
-
-def _on_rises(ground: Ground, holes: list[dict[str, object]]) -> list[str]:
-    """Name the holes that stand where the readings rise as over something embedded."""
-    open_ = [hole for hole in holes if hole["status"] != "done"]
-    doubtful = set()
-    for domain in {str(hole["domain"]) for hole in open_}:
-        own = [hole for hole in open_ if hole["domain"] == domain]
-        places = np.array([[hole["x"], hole["y"]] for hole in own], dtype=float)
-        rises = ground.hidden_at(domain, places) > MOST_LOG_ODDS
-        doubtful |= {str(hole["hole"]) for hole, rose in zip(own, rises, strict=True) if rose}
-    names = [str(hole["hole"]) for hole in open_ if str(hole["hole"]) in doubtful]
-    if not names:
-        return []
-    return [
-        f"At {', '.join(names)} the readings rise as they may over a pipe or metal: sweep the "
-        "meter across both ways before drilling there, or find with a locator what lies below."
-    ]
 
 
 def _say_shortfall(draft: Draft, domains: tuple[Domain, ...], missing: int) -> None:

@@ -29,7 +29,7 @@ from moisturemap.drying.panel import Panel, make_panel
 from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.water_balance import WaterBalance
-from moisturemap.drying.wet_area import WetArea
+from moisturemap.drying.wet_area import WetArea, wet_area_of
 from moisturemap.drying.zone_course import ZoneCourse
 
 __all__ = [
@@ -72,4 +72,5 @@ __all__ = [
     "make_panel",
     "took_up_sentence",
     "zone_drives",
+    "wet_area_of",
 ]

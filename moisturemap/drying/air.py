@@ -77,7 +77,12 @@ def air_table(visits: Sequence[Visit]) -> pd.DataFrame:
     Parameters
     ----------
     visits : sequence of Visit
-        Ids to compare; all with readings when left out.
+        With their records of the air.
+
+    Returns
+    -------
+    DataFrame
+        One row a visit.
     """
     return pd.DataFrame([_air_row(visit) for visit in visits], columns=list(AIR_COLUMNS))
 
@@ -125,9 +130,14 @@ def zone_drives(visit: Visit, slabs: Sequence[SlabHumidity]) -> pd.DataFrame:
     Parameters
     ----------
     visit : Visit
-        Id of the visit.
+        Whose air stands over the slab.
     slabs : sequence of SlabHumidity
         Humidity of the slab by place [%RH].
+
+    Returns
+    -------
+    DataFrame
+        One row a place with a calibrated humidity; pressures in Pa.
     """
     if visit.air_temperature_c is None or visit.air_rh_pct is None:
         return pd.DataFrame(columns=list(DRIVE_COLUMNS))
@@ -161,6 +171,11 @@ def air_sentences(table: pd.DataFrame) -> tuple[str, ...]:
     Parameters
     ----------
     table : DataFrame
+        Columns ``AIR_COLUMNS``.
+
+    Returns
+    -------
+    tuple of str
     """
     known = table[np.isfinite(table["vapour_pressure_pa"].to_numpy(dtype=float))]
     sentences = []

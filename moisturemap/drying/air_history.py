@@ -57,6 +57,10 @@ class AirHistory:
         common : bool
             True where dry references take out what air does to all floor alike: then changes of
             humidity are in them already, and only the warmth is used.
+
+        Returns
+        -------
+        AirHistory
         """
         warmth = [_warmth(one) for one in visits[1:]] or [1.0]
         steps: list[tuple[float, float]] = []
@@ -71,14 +75,36 @@ class AirHistory:
         return cls(tuple(float(day) for day in days[1:]) or (0.0,), tuple(warmth), tuple(steps))
 
     def warm_days(self, days: Array) -> Array:
-        """Days at 20 C that dry as much as days since the first visit do, same shape."""
+        """Days at 20 C that dry as much as days since the first visit do, same shape.
+
+        Parameters
+        ----------
+        days : ndarray, shape (k,)
+            Since the first visit.
+
+        Returns
+        -------
+        ndarray, shape (k,)
+            By exp[4700 K (1/293.15 - 1/T)] (Bazant and Najjar, Mater. Struct. 5 (1972) 3; from
+            memory).
+        """
         edges = np.r_[0.0, self.until]
         passed = np.concatenate([[0.0], np.cumsum(np.diff(edges) * self.warmth)])
         beyond = np.maximum(days - edges[-1], 0.0) * self.warmth[-1]
         return np.asarray(np.interp(days, edges, passed) + beyond)
 
     def since(self, day: float) -> AirHistory:
-        """Return the same air counted from a later day."""
+        """Return the same air counted from a later day.
+
+        Parameters
+        ----------
+        day : float
+            Since the first visit.
+
+        Returns
+        -------
+        AirHistory
+        """
         left = [(u - day, w) for u, w in zip(self.until, self.warmth, strict=True) if u > day]
         left = left or [(0.0, self.warmth[-1])]
         until, warmth = zip(*left, strict=True)

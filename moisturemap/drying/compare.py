@@ -151,6 +151,15 @@ def compare(
     options : DryingOptions, optional
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
+
+    Returns
+    -------
+    DryingProgress
+
+    Raises
+    ------
+    Cancelled
+        When ``progress`` raises it.
     """
     options = options or DryingOptions()
     known = (*records.tests, *logged_depths(series, records.loggers))

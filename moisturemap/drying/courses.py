@@ -249,6 +249,11 @@ def draw_courses(known: KnownSlab, *, members: int = MEMBERS, seed: int = 20_260
     known : KnownSlab
     members : int
     seed : int
+
+    Returns
+    -------
+    Courses
+        Kept for the same arguments.
     """
     rng = np.random.default_rng(seed)
     slabs = round(DIFFUSION_SHARE * members)

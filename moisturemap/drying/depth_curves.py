@@ -37,6 +37,8 @@ CURVE_COLUMNS = (
 temperature and vapour pressure; that of the air of its room, and the difference; and, of a surface,
 its least distance from the dew point of that air."""
 
+NO_TEST = "A logger is no test by a standard: acceptance rests on tests, whatever it reads."
+
 SETTLED_WEEK_RH = 1.0
 """Change of humidity in a hole over a week below which it is said to stand [%RH]: two sensors
 differ by as much (our choice)."""
@@ -50,6 +52,11 @@ def depth_curves(loggers: Sequence[LoggerSeries], start: datetime) -> pd.DataFra
     loggers : sequence of LoggerSeries
     start : datetime
         Of the first visit: day 0.
+
+    Returns
+    -------
+    DataFrame
+        One row a logger and day; [%RH], [C], [Pa] and [K].
     """
     rows: list[dict[str, object]] = []
     for logger in loggers:
@@ -112,7 +119,8 @@ def _at(air: LoggerSeries, values: Array, logger: LoggerSeries) -> Array:
 
 
 def _day(logger: LoggerSeries, day: int, part: pd.DataFrame, start: datetime) -> dict[str, object]:
-    date = pd.Timestamp(start) + pd.Timedelta(days=day)
+    # of the entries, which may fill a part of the day only
+    date = pd.Timestamp(start) + pd.Timedelta(days=float(part["day"].mean()))
     row: dict[str, object] = {
         "logger": logger.id,
         "place": logger.place,
@@ -145,22 +153,26 @@ def _mean(day: pd.Series, value: pd.Series) -> float:
 
 
 def curve_sentences(curves: pd.DataFrame) -> tuple[str, ...]:
-    """Say how the humidity at depth went, and where a surface came near the dew point.
+    """Say where a surface came near the dew point, and how the humidity at depth went.
 
     Parameters
     ----------
     curves : DataFrame
         Columns ``CURVE_COLUMNS``.
+
+    Returns
+    -------
+    tuple of str
     """
-    said = []
+    holes, dew = [], []
     for name, rows in curves.groupby("logger", sort=False):
         known = rows[rows["rh_pct"].notna()]
         if len(known) > 1 and known["place"].iloc[0] == "hole":
-            said.append(_hole_sentence(str(name), known))
+            holes.append(_hole_sentence(str(name), known))
         near = rows[rows["least_dew_point_margin_k"] < DEW_POINT_MARGIN_K]
         if len(near):
-            said.append(_dew_sentence(str(name), near))
-    return tuple(said)
+            dew.append(_dew_sentence(str(name), near))
+    return (*dew, *holes, *((NO_TEST,) if holes else ()))
 
 
 def _hole_sentence(name: str, rows: pd.DataFrame) -> str:
@@ -170,28 +182,39 @@ def _hole_sentence(name: str, rows: pd.DataFrame) -> str:
     if not np.isfinite(slope):
         pace = ""
     elif abs(slope) < SETTLED_WEEK_RH:
-        pace = f"; it stands, {slope:+.1f} %RH over the last week"
+        pace = f", hardly moving at the end ({slope:+.1f} %RH a week)"
     else:
-        pace = f"; {'rising' if slope > 0 else 'falling'} by {abs(slope):.1f} %RH a week at the end"
-    drive = last["drive_pa"]
-    air = f" It holds {drive:+.0f} Pa against the air." if np.isfinite(drive) else ""
+        pace = f", {'rising' if slope > 0 else 'falling'} by {abs(slope):.1f} %RH a week at the end"
     return (
         f"Logger {name}, {first['depth_mm']:g} mm deep: {first['rh_pct']:.1f} %RH on "
-        f"{first['date']}, {last['rh_pct']:.1f} %RH on {last['date']}{pace}.{air} A logger is no "
-        "test by a standard: acceptance rests on tests."
+        f"{first['date']}, {last['rh_pct']:.1f} %RH on {last['date']}{pace}."
+        f"{_drive_words(float(last['drive_pa']))}"
+    )
+
+
+def _drive_words(drive: float) -> str:
+    """Say which way water is drawn between the depth and the room."""
+    if not np.isfinite(drive):
+        return ""
+    if drive > 0.0:
+        return f" Its vapour pressure is {drive:.0f} Pa above that of the room air."
+    return (
+        f" Its vapour pressure is {-drive:.0f} Pa below that of the room air: the slab does not "
+        "dry into such air."
     )
 
 
 def _dew_sentence(name: str, near: pd.DataFrame) -> str:
     worst = near.sort_values("least_dew_point_margin_k").iloc[0]
-    margin = float(worst["least_dew_point_margin_k"])
+    margin, day = float(worst["least_dew_point_margin_k"]), str(worst["date"])
     days = "1 day" if len(near) == 1 else f"{len(near)} days"
-    what = (
-        f"came within {margin:.1f} K of the dew point"
-        if margin > 0.0
-        else f"was {-margin:.1f} K below the dew point, so water condensed on it,"
-    )
+    often = f"it was less than {DEW_POINT_MARGIN_K:g} K above it on {days}"
+    if margin > 0.0:
+        return (
+            f"Caution: the surface at logger {name} came within {margin:.1f} K of the dew point of "
+            f"the air on {day}; {often}. Water may condense there, and readings may show it."
+        )
     return (
-        f"Caution: the surface at logger {name} {what} on {worst['date']}; less than "
-        f"{DEW_POINT_MARGIN_K:g} K on {days}. Surface readings may show that water."
+        f"Caution: the surface at logger {name} was {-margin:.1f} K below the dew point of the air "
+        f"on {day}, so water may have condensed on it; {often}. Readings may show that water."
     )

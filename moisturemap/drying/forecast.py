@@ -14,7 +14,7 @@ from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.courses import KnownSlab, draw_courses
 from moisturemap.drying.depth_evidence import DepthTest, depth_prior
 from moisturemap.drying.dry_level import DryLevel
-from moisturemap.drying.forecast_ends import ForecastEnds, fall_carries, find_ends
+from moisturemap.drying.forecast_ends import ForecastEnds, find_ends
 from moisturemap.drying.forecast_words import (
     TimeWords,
     floor_sentence,
@@ -23,6 +23,7 @@ from moisturemap.drying.forecast_words import (
 )
 from moisturemap.drying.mixture import KEPT_AFTER, CourseMixture, weigh_courses
 from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.plateau import stops_above
 from moisturemap.drying.zone_course import ZoneCourse
 
 Array = NDArray[np.float64]
@@ -76,7 +77,7 @@ class Forecast:
         Chance that something keeps the zone wet; NaN on a calibrated basis.
     why_open : str
         Why no latest day is given: ``""``, ``"rising"``, ``"rewetted"``, ``"kept-wet"``,
-        ``"wide"`` or ``"asymptote"``.
+        ``"far"`` or ``"asymptote"``.
     look_back : str
         What the forecast made before the latest visit was wrong about, "" when there was none.
     course : ZoneCourse or None
@@ -99,7 +100,18 @@ class Forecast:
 
 
 def weigh(course: ZoneCourse, dry: DryLevel, basis: ForecastBasis) -> CourseMixture:
-    """Weigh the courses a zone may take by its visits, tests and air."""
+    """Weigh the courses a zone may take by its visits, tests and air.
+
+    Parameters
+    ----------
+    course : ZoneCourse
+    dry : DryLevel
+    basis : ForecastBasis
+
+    Returns
+    -------
+    CourseMixture
+    """
     courses = draw_courses(basis.slab)
     prior = depth_prior(basis.tests, courses, basis.air)
     return weigh_courses(course, courses, dry, basis.air, prior)
@@ -123,6 +135,11 @@ def forecast_zone(
     dry : DryLevel
     options : DryingOptions
     basis : ForecastBasis, optional
+
+    Returns
+    -------
+    Forecast
+        All days NaN where there are no visits on two different days.
     """
     basis = basis or ForecastBasis()
     if np.unique(course.days).size < 2:
@@ -130,9 +147,9 @@ def forecast_zone(
         nan = math.nan
         return Forecast(course.zone, target, "relative", nan, nan, nan, said, course=course)
     mixture = weigh(course, dry, basis)
-    ends = find_ends(mixture, target, float(course.days[-1]), options.interval)
-    if why := _why_open(course, target, ends, basis):
-        ends = replace(ends, high=math.inf, why_open=why)
+    ends = _ends(course, target, mixture, options)
+    if basis.rising or basis.rewetted:
+        ends = replace(ends, high=math.inf, why_open="rising" if basis.rising else "rewetted")
     kept = mixture.kept_wet
     if basis.rising:
         # a rise is shown against a false discovery rate: so sure is it that water came
@@ -159,15 +176,14 @@ def forecast_zone(
     )
 
 
-def _why_open(course: ZoneCourse, target: float, ends: ForecastEnds, basis: ForecastBasis) -> str:
-    """Why no latest day is given, by the map of changes and the latest fall besides the courses."""
-    if basis.rising:
-        return "rising"
-    if basis.rewetted:
-        return "rewetted"
-    if not ends.why_open and course.level[-1] > target and not fall_carries(course, target):
-        return "kept-wet"
-    return ends.why_open
+def _ends(
+    course: ZoneCourse, target: float, mixture: CourseMixture, options: DryingOptions
+) -> ForecastEnds:
+    """Work out the ends by the courses and by the fall of the visits itself."""
+    ends = find_ends(mixture, target, float(course.days[-1]), options.interval)
+    if not ends.why_open and stops_above(course, target):
+        return replace(ends, high=math.inf, why_open="kept-wet")
+    return ends
 
 
 def look_back(
@@ -180,6 +196,20 @@ def look_back(
     """Say what the forecast made before the latest visit expected of it, and what was read.
 
     The air is taken as it was in the end: what is looked back at is the model, not the weather.
+
+    Parameters
+    ----------
+    course : ZoneCourse
+    target : float
+        The wet level [reading units].
+    dry : DryLevel
+    options : DryingOptions
+    basis : ForecastBasis, optional
+
+    Returns
+    -------
+    str
+        "" without an earlier forecast.
     """
     basis = basis or ForecastBasis()
     if np.unique(course.days[:-1]).size < 2:
@@ -187,7 +217,7 @@ def look_back(
     earlier = ZoneCourse(course.zone, course.days[:-1], course.level[:-1], course.sd[:-1])
     mixture = weigh(earlier, dry, basis)
     mean, sd = mixture.level(course.days[-1:])
-    ends = find_ends(mixture, target, float(earlier.days[-1]), options.interval)
+    ends = _ends(earlier, target, mixture, options)
     return look_back_sentence(course, (float(mean[0]), float(sd[0])), ends, TimeWords(options))
 
 
@@ -197,6 +227,17 @@ def forecast_floor(
     """Forecast for the floor: the last zone to meet the target sets it.
 
     None while a zone has no forecast. A floor is kept wet where any of its zones is.
+
+    Parameters
+    ----------
+    zones : sequence of Forecast
+    options : DryingOptions
+    latest : datetime, optional
+        Start of the latest visit, to name days.
+
+    Returns
+    -------
+    Forecast or None
     """
     if not zones or any(math.isnan(one.low) for one in zones):
         return None

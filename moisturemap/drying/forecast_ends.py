@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moisturemap.drying.mixture import FOREVER_DAYS, CourseMixture
-from moisturemap.drying.zone_course import ZoneCourse
 
 Array = NDArray[np.float64]
 
@@ -19,10 +18,6 @@ STILL_KEPT_WET = 0.8
 """No latest day unless the visits have brought the chance that something keeps the place wet below
 this share of what it was before them (our choice: of leaks that hold a plateau, one in five is then
 given a latest day that comes too early; without the rule two in five)."""
-
-WIDEST = 50.0
-"""No latest day where it is more than so many times the earliest (our choice: a wider one plans
-nothing)."""
 
 NOT_BEFORE = 0.6
 """Share of its nominal tail at which the earliest day is worked out: no floor is drawn from our
@@ -35,16 +30,13 @@ of the zones that dry were given one, at 1.2 six in a hundred more, under 1 of t
 MOST_NEVER = 0.05
 """No latest day where dry floor reads above the target with more than this chance."""
 
-CARRIES = 4.0
-"""No latest day unless the fall between the latest two visits, going on as it is, would reach the
-target within so many times the days watched (our choice: of leaks that hold a plateau one in five
-fewer is given a latest day that comes too early, of zones that dry six in a hundred get none)."""
+AHEAD = 4.0
+"""No latest day where the even chance lies further ahead than so many times the days watched (our
+choice: three visits in two weeks do not tell of the next half-year; of leaks that hold a plateau
+one in seven fewer is given a latest day that comes too early)."""
 
 LEAST_FAMILY = 0.10
 """Diffusion or exponentials with at least this weight each have a say on the earliest day."""
-
-SOONEST_DAYS = 1.0
-"""An earliest day below this counts as this when the width is judged [days]."""
 
 GRID_DAYS = np.concatenate([[0.0], np.geomspace(0.25, 2.0e4, 64), [FOREVER_DAYS]])
 """Days from the latest visit at which chances are worked out; the last stands for ever."""
@@ -63,7 +55,7 @@ class ForecastEnds:
         one-sided bound.
     why_open : str
         Why there is no latest day: ``""``, ``"rising"``, ``"rewetted"``, ``"kept-wet"``,
-        ``"wide"`` or ``"asymptote"``.
+        ``"far"`` or ``"asymptote"``.
     """
 
     days: float
@@ -84,9 +76,13 @@ def find_ends(mixture: CourseMixture, target: float, today: float, interval: flo
     target : float
         [reading units]
     today : float
-        The latest visit, days since the first.
+        The latest visit, days since the first: the days watched.
     interval : float
         Probability inside the two-sided interval; ``NOT_BEFORE`` and ``LATEST`` share out the rest.
+
+    Returns
+    -------
+    ForecastEnds
     """
     tail = 0.5 * (1.0 - interval)
     days = today + GRID_DAYS
@@ -104,27 +100,9 @@ def find_ends(mixture: CourseMixture, target: float, today: float, interval: flo
         why = "asymptote"
     elif mixture.kept_wet > STILL_KEPT_WET * mixture.kept_wet_before or high > GRID_DAYS[-2]:
         why = "kept-wet"
-    elif not high <= WIDEST * max(low, SOONEST_DAYS):
-        why = "wide"
+    elif middle > AHEAD * today:
+        why = "far"
     return ForecastEnds(middle, low, np.inf if why else high, why)
-
-
-def fall_carries(course: ZoneCourse, target: float) -> bool:
-    """Tell whether the latest fall, going on as it is, reaches a target in reasonable time.
-
-    Parameters
-    ----------
-    course : ZoneCourse
-        At least two different days.
-    target : float
-        [reading units]
-    """
-    latest = float(course.days[-1])
-    before = int(np.flatnonzero(course.days < latest)[-1])
-    fall = float(course.level[before] - course.level[-1])
-    lacking = float(course.level[-1]) - target
-    watched = latest - float(course.days[0])
-    return lacking * (latest - float(course.days[before])) <= CARRIES * watched * fall
 
 
 def _first_day(chance: Array, share: float) -> float:

@@ -111,8 +111,8 @@ def _why(why: str, dry: DryLevel | None) -> str:
             "references, or take a calibrated test."
         )
     return (
-        "the visits cannot yet tell whether the depth feeds the surface. Thickness and age of the "
-        "slab, a test at depth, or longer intervals between visits would help."
+        "the visits cover too short a time to look so far ahead. Visits over a longer time, "
+        "thickness and age of the slab, or a test at depth would help."
     )
 
 

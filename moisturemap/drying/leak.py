@@ -70,6 +70,10 @@ def find_leak(
         Between two consecutive visits.
     mapped_m2 : float
         Floor whose change is mapped [m2].
+
+    Returns
+    -------
+    ActiveLeak or None
     """
     rising = areas[areas["kind"] == "rising"]
     things = features[features["verdict"] == "rose"]
@@ -95,5 +99,15 @@ def find_leak(
 
 
 def took_up_sentence(rises: Sequence[Rise]) -> str:
-    """Say between which visits the floor took up water, and where."""
+    """Say between which visits the floor took up water, and where.
+
+    Parameters
+    ----------
+    rises : sequence of Rise
+        Between two consecutive visits.
+
+    Returns
+    -------
+    str
+    """
     return f"The floor took up water {rise_words(rises)}."

@@ -71,6 +71,10 @@ def find_in_logs(
         Of the zones.
     area_m2 : float
         Mean wet area over the visits [m2].
+
+    Returns
+    -------
+    LogFindings
     """
     starts = [one.started for one in series.visits if one.started is not None]
     if not starts or not (loggers or logs):
@@ -126,6 +130,11 @@ def logged_depths(series: VisitSeries, loggers: Sequence[LoggerSeries]) -> tuple
     ----------
     series : VisitSeries
     loggers : sequence of LoggerSeries
+
+    Returns
+    -------
+    tuple of DepthTest
+        Means of 24 h round the start of each visit.
     """
     found = []
     for logger in loggers:

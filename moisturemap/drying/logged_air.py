@@ -70,6 +70,11 @@ def mean_between(
     quantity : str
         ``"rh_pct"`` or ``"temperature_c"``.
     begin, end : datetime
+
+    Returns
+    -------
+    float or None
+        None where less than half of the time is recorded.
     """
     days = logger.days_since(begin)
     values = np.asarray(getattr(logger, quantity), dtype=float)

@@ -32,7 +32,8 @@ MEAN_COLUMNS = (
     "shown",
 )
 """``where`` is ``"floor"`` or the name of a zone; ``change`` the mean change of its reading from
-the first to the latest visit, negative where it fell, with its interval; ``shown`` is ``"fell"``,
+the first to the latest visit, negative where it fell, with its interval, of the probability 1 less
+``DryingOptions.discovery``; ``shown`` is ``"fell"``,
 ``"rose"`` or ``""`` where the interval holds 0."""
 
 MOST_AVERAGED = 120
@@ -46,8 +47,21 @@ def mean_changes(
 
     The errors of the places average out as far as they are independent; the error of the meter that
     all places of a visit share does not.
+
+    Parameters
+    ----------
+    change : ChangeMap
+    floor : Floor
+    zones : GeoDataFrame
+        With ``zone``.
+    options : DryingOptions
+        ``discovery`` sets the interval.
+
+    Returns
+    -------
+    DataFrame
     """
-    z = float(ndtri(0.5 * (1.0 + options.interval)))
+    z = float(ndtri(1.0 - 0.5 * options.discovery))
     rows = []
     places: list[tuple[str, BaseGeometry | None]] = [("floor", None)]
     places += [(str(zone.zone), zone.geometry) for zone in zones.itertuples()]
@@ -104,5 +118,5 @@ def mean_sentences(means: pd.DataFrame, options: DryingOptions) -> tuple[str, ..
     first = means.iloc[0]
     return (
         f"Mean change of the reading from {first.from_visit} to {first.to_visit}, with "
-        f"{options.interval:.0%} interval: {'; '.join(said)}.",
+        f"{1.0 - options.discovery:.0%} interval: {'; '.join(said)}.",
     )

@@ -107,7 +107,18 @@ class CourseMixture:
         return sum(self.rewetted) > LIKELY_REWETTED
 
     def share(self, of: str) -> float:
-        """Weight of a kind of members among those that nothing keeps wet."""
+        """Weight of a kind of members among those that nothing keeps wet.
+
+        Parameters
+        ----------
+        of : str
+            One of ``KINDS_OF_MEMBERS``.
+
+        Returns
+        -------
+        float
+            0 to 1.
+        """
         weight = {
             kind: sum(float(group.weight @ group.counted(kind)) for group in self.groups)
             for kind in (of, "free")
@@ -220,6 +231,11 @@ def weigh_courses(
     air : AirHistory
     prior : ndarray, shape (members,), optional
         Log weight of each member from calibrated tests at depth.
+
+    Returns
+    -------
+    CourseMixture
+        Of ``CARRIED`` members, drawn by weight.
     """
     sections = [_Section.of(course, courses, dry, air, begin) for begin in range(course.days.size)]
     before = _evidence_before(sections, course.days.size)

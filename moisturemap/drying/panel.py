@@ -63,13 +63,32 @@ class Panel:
     spacing: float
 
     def complete(self, weights: Array) -> Mask:
-        """Places with an uncensored value on every visit of a weighted sum, shape (n,)."""
+        """Places with an uncensored value on every visit of a weighted sum, shape (n,).
+
+        Parameters
+        ----------
+        weights : ndarray, shape (visits,)
+
+        Returns
+        -------
+        ndarray of bool, shape (n,)
+        """
         used = weights != 0.0
         sound = np.isfinite(self.values[:, used]) & ~self.censored[:, used]
         return np.asarray(sound.all(axis=1))
 
     def together(self, weights: Array) -> float:
-        """Share of the places of the least read visit that were read on all visits of a sum."""
+        """Share of the places of the least read visit that were read on all visits of a sum.
+
+        Parameters
+        ----------
+        weights : ndarray, shape (visits,)
+
+        Returns
+        -------
+        float
+            0 to 1.
+        """
         read = np.isfinite(self.values[:, weights != 0.0])
         fewest = int(read.sum(axis=0).min()) if read.size else 0
         return float(read.all(axis=1).sum() / fewest) if fewest else 0.0
@@ -83,6 +102,11 @@ def make_panel(series: VisitSeries, domain: str) -> Panel:
     series : VisitSeries
     domain : str
         Key of the part of the floor.
+
+    Returns
+    -------
+    Panel
+        One row a place, one column a visit.
     """
     tables = [one.locations[one.locations["domain"] == domain] for one in series.clean]
     spacing = _spacing(tables)

@@ -41,7 +41,18 @@ class VisitSeries:
 
     @classmethod
     def of(cls, clean: Sequence[CleanReadings], options: DryingOptions) -> VisitSeries:
-        """Order visits by their start and work out the offsets of the meter."""
+        """Order visits by their start and work out the offsets of the meter.
+
+        Parameters
+        ----------
+        clean : sequence of CleanReadings
+            One a visit.
+        options : DryingOptions
+
+        Returns
+        -------
+        VisitSeries
+        """
         starts = [one.visit.started for one in clean]
         known = [start for start in starts if start is not None]
         first = min(known) if known else None
@@ -71,19 +82,44 @@ class VisitSeries:
         return bool(np.isfinite(self.days).all() and np.ptp(self.days) > 0.0)
 
     def change_weights(self, first: int = 0, last: int = -1) -> Array:
-        """Weights (visits,) of the change between two visits."""
+        """Weights (visits,) of the change between two visits.
+
+        Parameters
+        ----------
+        first, last : int
+            Indices of visits.
+
+        Returns
+        -------
+        ndarray, shape (visits,)
+            -1 and 1.
+        """
         weights = np.zeros(len(self.clean))
         weights[first] -= 1.0
         weights[last] += 1.0
         return weights
 
     def rate_weights(self) -> Array:
-        """Weights (visits,) of the least-squares slope over all visits [1/week]."""
+        """Weights (visits,) of the least-squares slope over all visits [1/week].
+
+        Returns
+        -------
+        ndarray, shape (visits,)
+        """
         centred = self.days - self.days.mean()
         return np.asarray(WEEK_DAYS * centred / (centred @ centred))
 
     def common_sd(self, weights: Array) -> float:
-        """Return the sd that offsets give to a weighted sum of visits [reading units]."""
+        """Return the sd that offsets give to a weighted sum of visits [reading units].
+
+        Parameters
+        ----------
+        weights : ndarray, shape (visits,)
+
+        Returns
+        -------
+        float
+        """
         return float(np.sqrt(weights**2 @ np.array([one.sd**2 for one in self.offsets])))
 
 

@@ -75,6 +75,11 @@ def water_balance(
         Mean wet area over the visits [m2].
     span : tuple of datetime
         First and latest visit.
+
+    Returns
+    -------
+    WaterBalance or None
+        [l]
     """
     begin, end = span
     taken = {one.machine: one.total("litres", begin, end) for one in logs}
@@ -132,8 +137,8 @@ def _sentence(
     if not math.isfinite(low):
         return f"{head}{bound} Without a forecast the share of the floor cannot be told."
     model = (
-        f" By diffusion {_litres(low)} to {_litres(high)} left the {area_m2:.0f} m2 of wet floor "
-        "(90 % interval)."
+        f" By diffusion between {_litres(low)} and {_litres(high)} left the {area_m2:.0f} m2 of "
+        "wet floor (90 % interval)."
     )
     if taken < low:
         return (
@@ -144,6 +149,7 @@ def _sentence(
 
 
 def _litres(value: float) -> str:
-    """Litres to two figures."""
-    digits = 0 if value <= 0.0 else max(0, 1 - math.floor(math.log10(value)))
-    return f"{value:.{min(digits, 1)}f} l"
+    """Litres to a tenth below 10, whole above, and 0 where there is less than half a tenth."""
+    if value < 0.05:
+        return "0 l"
+    return f"{value:.1f} l" if value < 9.95 else f"{value:.0f} l"

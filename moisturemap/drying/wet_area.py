@@ -15,6 +15,7 @@ from scipy.spatial import cKDTree
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.series import VisitSeries
 from moisturemap.mapping import MoistureSurface
+from moisturemap.survey import CleanReadings
 from moisturemap.zones import block_side, thin
 
 Array = NDArray[np.float64]
@@ -60,11 +61,12 @@ def wet_areas(
         for surface, offset in zip(levels, series.offsets, strict=True)
     ]
     drawn = _draw_errors(levels[-1], np.any(open_cells, axis=0), options)
+    own = _draw_errors(levels[-1], open_cells[-1], options)  # as when the visit stands alone
+    last = len(levels) - 1
     found = []
     for index, surface in enumerate(levels):
-        area = _areas(
-            surface, open_cells[index], drawn, level, series.offsets[index].sd, options.seed
-        )
+        errors, sd = own if index == last else drawn, series.offsets[index].sd
+        area = _areas(surface, open_cells[index], errors, level, sd, options.seed)
         tail = 0.5 * (1.0 - options.interval)
         low, high = np.quantile(area, [tail, 1.0 - tail])
         found.append(
@@ -77,6 +79,32 @@ def wet_areas(
             )
         )
     return tuple(found)
+
+
+def wet_area_of(
+    clean: CleanReadings,
+    surface: MoistureSurface,
+    level: float,
+    options: DryingOptions | None = None,
+) -> WetArea:
+    """Return the wet area of one visit by itself: what ``wet_areas`` gives for its latest.
+
+    Parameters
+    ----------
+    clean : CleanReadings
+    surface : MoistureSurface
+        Map of the visit.
+    level : float
+        The wet level [reading units].
+    options : DryingOptions, optional
+
+    Returns
+    -------
+    WetArea
+        Mean and 90 % interval [m2].
+    """
+    options = options or DryingOptions()
+    return wet_areas(VisitSeries.of([clean], options), [surface], level, options)[0]
 
 
 def _open_cells(surface: MoistureSurface, level: float, offset_sd: float) -> Mask:

@@ -82,7 +82,19 @@ class ForecastInputs:
 def forecast_zones(
     found: ForecastInputs, latest: MappedVisit, options: DryingOptions
 ) -> tuple[Forecast, ...]:
-    """Forecast each wet zone, then the floor where every zone has a forecast."""
+    """Forecast each wet zone, then the floor where every zone has a forecast.
+
+    Parameters
+    ----------
+    found : ForecastInputs
+    latest : MappedVisit
+    options : DryingOptions
+
+    Returns
+    -------
+    tuple of Forecast
+        Empty without a wet level.
+    """
     level = latest.wet.level.value
     if level is None:
         return ()

@@ -71,6 +71,11 @@ def find_demand(
     drive : mapping of str to float, optional
         Vapour-pressure difference slab to air of tested zones, relative to their mean; 1 elsewhere.
         Kept within ``DRIVE_LIMITS``: where air wets the slab, drying is wanted all the same.
+
+    Returns
+    -------
+    Demand
+        Excess over the wet level times area at each place [reading units m2].
     """
     grid = surface.grid
     excess = surface.dataset["mean"].to_numpy() - level

@@ -62,22 +62,64 @@ class Clearance:
 
     @classmethod
     def none(cls, count: int) -> Clearance:
-        """Return rules that allow everything but two machines on one position."""
+        """Return rules that allow everything but two machines on one position.
+
+        Parameters
+        ----------
+        count : int
+            Of positions.
+
+        Returns
+        -------
+        Clearance
+        """
         return cls(np.zeros(count, dtype=bool), np.eye(count, dtype=bool))
 
     @classmethod
     def of(cls, points: Array, least_m: float, blocked: Mask) -> Clearance:
-        """Keep machines at least so far apart, centre to centre [m]."""
+        """Keep machines at least so far apart, centre to centre [m].
+
+        Parameters
+        ----------
+        points : ndarray, shape (n, 2)
+            Positions [m].
+        least_m : float
+            [m]
+        blocked : ndarray of bool, shape (n,)
+            Positions that may not be taken at all.
+
+        Returns
+        -------
+        Clearance
+        """
         return cls(blocked, cdist(points, points) < least_m)
 
     def taken(self, chosen: Sequence[int]) -> Mask:
-        """Positions that may no longer be taken."""
+        """Positions that may no longer be taken.
+
+        Parameters
+        ----------
+        chosen : sequence of int
+
+        Returns
+        -------
+        ndarray of bool, shape (n,)
+        """
         if not len(chosen):
             return self.blocked.copy()
         return np.asarray(self.blocked | self.apart[list(chosen)].any(axis=0))
 
     def among(self, rows: NDArray[np.intp]) -> Clearance:
-        """Return the rules among some positions."""
+        """Return the rules among some positions.
+
+        Parameters
+        ----------
+        rows : ndarray of int, shape (k,)
+
+        Returns
+        -------
+        Clearance
+        """
         return Clearance(self.blocked[rows], self.apart[np.ix_(rows, rows)])
 
 
@@ -92,6 +134,10 @@ def worth(service: Array, weight: Array, chosen: tuple[int, ...]) -> float:
         Of each place, shape (places,).
     chosen : tuple of int
         Indices of candidates.
+
+    Returns
+    -------
+    float
     """
     if not chosen:
         return 0.0
@@ -117,6 +163,10 @@ def choose(service: Array, weight: Array, count: int, rules: Clearance | None = 
     rules : Clearance, optional
         Positions that may not be taken, or not together; fewer than ``count`` are chosen where
         no more fit.
+
+    Returns
+    -------
+    Choice
     """
     rules = rules or Clearance.none(len(service))
     free = np.flatnonzero(~rules.blocked)
@@ -146,6 +196,11 @@ def searched(
     """Improve greedy addition and ``STARTS`` random choices by exchange; return the best.
 
     Parameters as in ``choose``.
+
+    Returns
+    -------
+    tuple of int
+        Indices of positions.
     """
     rules = rules or Clearance.none(len(service))
     rng = np.random.default_rng(STARTS)
@@ -207,7 +262,13 @@ def _exchange(
 def enumerate_all(
     service: Array, weight: Array, count: int, rules: Clearance | None = None
 ) -> tuple[int, ...]:
-    """Try every combination of up to three positions; parameters as in ``choose``."""
+    """Try every combination of up to three positions; parameters as in ``choose``.
+
+    Returns
+    -------
+    tuple of int
+        Indices of positions; of equal worth the first in order.
+    """
     rules = rules or Clearance.none(len(service))
     best: tuple[int, ...] = ()
     value = -1.0

@@ -50,6 +50,10 @@ def machines_of(table: pd.DataFrame) -> tuple[Machine, ...]:
     Parameters
     ----------
     table : DataFrame
+
+    Returns
+    -------
+    tuple of Machine
     """
     return tuple(
         Machine(

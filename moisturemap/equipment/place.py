@@ -96,6 +96,10 @@ def place_machines(
     machines : sequence of Machine
         As they stand today.
     options : PlacementOptions, optional
+
+    Returns
+    -------
+    Placement
     """
     options = options or PlacementOptions()
     machines = tuple(machines)
@@ -120,9 +124,19 @@ def place_machines(
     if sites:
         current = {one.name: one.current_a for one in machines if one.current_a is not None}
         notes = (*notes, *power_notes(next(iter(sites.values())), rows, current))
-    said = (*(one.sentence for one in lost), *(score_sentence(one) for one in scores))
+    said = (*_lost_sentences(lost), *(score_sentence(one) for one in scores))
     placed = _placement(rows, demand, said, notes, options)
     return replace(placed, scores=tuple(scores), unreached=lost)
+
+
+def _lost_sentences(lost: tuple[UnreachedFloor, ...]) -> tuple[str, ...]:
+    """Say each room once where the same keeps both kinds of machines out of it."""
+    dry = {(one.room, one.causes) for one in lost if one.kind == "dehumidifier"}
+    return tuple(
+        one.sentence
+        for one in lost
+        if one.kind == "dehumidifier" or (one.room, one.causes) not in dry
+    )
 
 
 def _placement(

@@ -9,10 +9,13 @@ import math
 
 from shapely.geometry import Point
 
-from moisturemap.floorplan import FloorPlan, walls
+from moisturemap.floorplan import FloorPlan, Room, Wall, walls
 
 NEAR_WALL_M = 1.5
 """Up to this far from a wall a machine stands beside it [m] (our choice)."""
+
+BEHIND_WALL_M = 0.6
+"""A room this near to a wall lies behind it [m]."""
 
 ALONG_DEG = 20.0
 """Within this angle of a wall an air mover blows along it [degrees] (our choice)."""
@@ -64,7 +67,7 @@ def _sides(plan: FloorPlan, x: float, y: float) -> list[tuple[str, float]]:
     if room is None:
         return []
     found = [
-        (wall.name, abs(distance))
+        (_told(plan, room, wall), abs(distance))
         for wall in walls(room)
         if "face" not in wall.name and (distance := wall.square_to(x, y)) is not None
     ]
@@ -74,6 +77,19 @@ def _sides(plan: FloorPlan, x: float, y: float) -> list[tuple[str, float]]:
         if all(_axis(name) != _axis(other) for other, _ in chosen):
             chosen.append((name, distance))
     return chosen
+
+
+def _told(plan: FloorPlan, room: Room, wall: Wall) -> str:
+    """Name a wall; one of several that face one way by the room behind it, if there is one."""
+    if not wall.name[-1].isdigit():
+        return wall.name
+    middle = wall.line.interpolate(0.5, normalized=True)
+    behind = [
+        one.name
+        for one in plan.rooms
+        if one.name != room.name and one.polygon.distance(middle) <= BEHIND_WALL_M
+    ]
+    return f"{wall.name.rstrip(' 0123456789')} towards {behind[0]}" if behind else wall.name
 
 
 def _axis(name: str) -> str:

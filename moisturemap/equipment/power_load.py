@@ -75,5 +75,5 @@ def _load(label: str, names: Sequence[str], current_a: Mapping[str, float]) -> s
     said += f", together {total:.1f} A{more}"
     rating = _RATING.search(label)
     if rating and total > float(rating[1]):
-        said += f", more than {rating[0]}: part them over other circuits"
+        said += f", more than {rating[0]}: part them over other circuits, or run fewer at a time"
     return said

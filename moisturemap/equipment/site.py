@@ -76,8 +76,10 @@ class Site:
         """Lay out positions, today's first, and work out how each serves each wet place."""
         free, notes = find_positions(plan, space, kind, options.cable_m)
         now = at_machines(machines)
+        blocked, said = _in_the_way(plan, machines)
         if kind == "air-mover":
             now = _with_best_turn(space, now, demand, options.throw_m)
+            free = _turned(now, blocked, free)
         positions = Positions(
             np.concatenate([now.points, free.points]),
             np.concatenate([now.direction_deg, free.direction_deg]),
@@ -91,7 +93,6 @@ class Site:
             full = max(1.05 * full, 1e-6)
             service = by_nearness(way, full)
         service = service * off_the_wet(positions, demand.points)
-        blocked, said = _in_the_way(plan, machines)
         return cls(
             kind,
             plan,
@@ -105,6 +106,20 @@ class Site:
             (*notes, *said),
             blocked,
         )
+
+    def where_it_stands(self, machine: int) -> NDArray[np.intp]:
+        """Positions of a machine that leave it where it stands, turned or not, shape (k,).
+
+        Parameters
+        ----------
+        machine : int
+
+        Returns
+        -------
+        ndarray of int, shape (k,)
+        """
+        points = self.positions.points
+        return np.flatnonzero((points == points[machine]).all(axis=1))
 
     def share(self, chosen: Sequence[int]) -> float:
         """Percent of what could be served that a choice serves."""
@@ -160,6 +175,16 @@ def _with_best_turn(
         service = by_stream(way, around, demand.points, throw_m)
         headings[index] = turns[int((service @ demand.weight).argmax())]
     return Positions(now.points, headings)
+
+
+def _turned(now: Positions, blocked: frozenset[int], free: Positions) -> Positions:
+    """Add to free positions those of machines turned where they stand."""
+    stay = [index for index in range(len(now.points)) if index not in blocked]
+    turns = np.arange(TURNS) * 360.0 / TURNS
+    return Positions(
+        np.concatenate([np.repeat(now.points[stay], TURNS, axis=0), free.points]),
+        np.concatenate([np.tile(turns, len(stay)), free.direction_deg]),
+    )
 
 
 def _in_the_way(

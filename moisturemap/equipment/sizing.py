@@ -80,6 +80,11 @@ def size_machines(
         Height of the rooms [m]; without it no capacity is worked out.
     water_class : int
         1 to 4; concrete and other bound water is 4.
+
+    Returns
+    -------
+    tuple of SizingRule
+        With the source of each.
     """
     if not wet_by_room:
         return ()

@@ -24,6 +24,9 @@ APART_M = 1.2
 """Least distance of two machines, centre to centre [m]: half a metre of machine and room to walk
 past and for the air to turn (our choice)."""
 
+TURN_ADDS = 2.0
+"""Percent of what could be served that a turn must add to be proposed (our choice)."""
+
 ROUNDS = 3
 """How often each kind is chosen anew with the others where they then stand."""
 
@@ -115,15 +118,29 @@ def assigned(site: Site, chosen: Sequence[int]) -> dict[int, int]:
 def without_small_moves(
     site: Site, target: dict[int, int], least: float, others: Array
 ) -> dict[int, int]:
-    """Leave machines where they stand when moving them adds next to nothing.
+    """Leave machines where they stand, or turn them there, when moving them adds next to nothing.
 
     A machine stays only where it keeps clear of all others as they will stand.
+
+    Parameters
+    ----------
+    site : Site
+    target : dict of int to int
+        Position by machine; machines from the number of those standing on are new.
+    least : float
+        Share of what could be served that a move must add.
+    others : ndarray, shape (n, 2)
+        Machines of other kinds as they will stand [m].
+
+    Returns
+    -------
+    dict of int to int
     """
     current = dict(target)
     crowded = near_others(site, others)
     points = site.positions.points
     while True:
-        losses = {}
+        losses: dict[int, tuple[float, int]] = {}
         full = site.share([*current.values()])
         for machine, place in current.items():
             if machine >= len(site.machines) or place == machine or machine in site.in_the_way:
@@ -132,9 +149,23 @@ def without_small_moves(
             near = len(rest) and (cdist(points[[machine]], points[rest]) < APART_M).any()
             if crowded[machine] or near:
                 continue
-            losses[machine] = full - site.share([*rest, machine])
-        small = [machine for machine, loss in losses.items() if loss < 100.0 * least]
+            loss, stand = _left_standing(site, machine, rest, full)
+            if stand != place:
+                losses[machine] = loss, stand
+        small = [machine for machine, (loss, _) in losses.items() if loss < 100.0 * least]
         if not small:
             return current
-        easiest = min(small, key=lambda machine: losses[machine])
-        current[easiest] = easiest
+        easiest = min(small, key=lambda machine: losses[machine][0])
+        current[easiest] = losses[easiest][1]
+
+
+def _left_standing(site: Site, machine: int, rest: list[int], full: float) -> tuple[float, int]:
+    """Return what is lost when a machine stays, at its best turn, and that position."""
+    losses = [
+        (full - site.share([*rest, int(place)]), int(place))
+        for place in site.where_it_stands(machine)
+    ]
+    # as it is, unless a turn adds more than next to nothing
+    as_it_is = next(loss for loss in losses if loss[1] == machine)
+    best = min(losses)
+    return as_it_is if as_it_is[0] - best[0] < TURN_ADDS else best

@@ -89,7 +89,9 @@ def unreached_floor(
         if share < WORTH_SAYING:
             continue
         doors = _closed_doors(site.plan, room.name, options)
-        causes = ("power",) if mover else _causes(site, here, doors)
+        causes = _causes(site, room.name, here, doors)
+        if mover:
+            causes = (*(one for one in causes if one in ("closed-door", "no-door")), "power")
         words = " and ".join(
             CAUSES[one].format(doors=", ".join(doors), cable=options.cable_m) for one in causes
         )
@@ -121,12 +123,23 @@ def _closed_doors(plan: FloorPlan, room: str, options: PlacementOptions) -> tupl
     )
 
 
-def _causes(site: Site, here: Mask, doors: tuple[str, ...]) -> tuple[str, ...]:
+def _has_door(plan: FloorPlan, room: str) -> bool:
+    """Whether a door is drawn between a room and another one."""
+    outline = plan.room(room).polygon
+    others = [one.polygon for one in plan.rooms if one.name != room]
+    return not others or any(
+        door.geometry.distance(outline) <= AT_DOOR_M
+        and any(door.geometry.distance(one) <= AT_DOOR_M for one in others)
+        for door in plan.lines_of("door")
+    )
+
+
+def _causes(site: Site, room: str, here: Mask, doors: tuple[str, ...]) -> tuple[str, ...]:
     """Tell why the places of a room are not reached."""
     causes = []
     if doors:
         causes.append("closed-door")
-    elif len(site.plan.rooms) > 1 and not site.plan.lines_of("door"):
+    elif not _has_door(site.plan, room):
         causes.append("no-door")
     free = site.way[len(site.machines) :][:, here]
     if not np.isfinite(free).any():

@@ -9,6 +9,7 @@ from matplotlib.figure import Figure
 
 from moisturemap.bundles import DryingPlan
 from moisturemap.figures.drying_charts import air_figure, outlook_figure
+from moisturemap.figures.drying_depths import depth_courses, depth_figure
 from moisturemap.figures.drying_maps import change_figure, visits_figure
 from moisturemap.figures.drying_placement import placement_figure
 from moisturemap.figures.save import FORMATS, save_figure
@@ -24,6 +25,8 @@ def drying_figures(plan: DryingPlan, form: Format = Format()) -> dict[str, Figur
             figures[f"drying-{name}"] = change_figure(change, drying, survey, form)
     if drying.wet_areas:
         figures["drying-outlook"] = outlook_figure(drying, survey.name, form)
+    if depth_courses(drying, survey):
+        figures["drying-depths"] = depth_figure(drying, survey, form)
     if drying.air["air_temperature_c"].notna().any():
         figures["drying-air"] = air_figure(drying, survey.name, form)
     if plan.equipment is not None and len(plan.equipment.placement.moves):

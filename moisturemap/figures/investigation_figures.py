@@ -51,7 +51,15 @@ RINGS = ((90.0, "90 days", 150.0), (365.0, "1 year", 90.0), (1095.0, "3 years", 
 def investigation_figures(
     found: Investigation, survey_name: str, form: Format = Format()
 ) -> dict[str, Figure]:
-    """Return the figures of an investigation by name; those without content are left out."""
+    """Return the figures of an investigation by name; those without content are left out.
+
+    Parameters
+    ----------
+    found : Investigation
+    survey_name : str
+    form : Format
+        Width and units.
+    """
     figures: dict[str, Figure] = {}
     if found.explanation is not None and _shown(found):
         figures["cause-profiles"] = cause_profiles(found, form)
@@ -72,7 +80,20 @@ def save_investigation_figures(
     dpi: float = 200,
     form: Format = Format(),
 ) -> list[Path]:
-    """Write the figures of an investigation into a folder."""
+    """Write the figures of an investigation into a folder.
+
+    Parameters
+    ----------
+    found : Investigation
+    folder : Path
+    survey_name : str
+    formats : sequence of str
+        As in ``FORMATS``.
+    dpi : float
+        Dots per inch of pictures.
+    form : Format
+        Width and units.
+    """
     return [
         path
         for name, figure in investigation_figures(found, survey_name, form).items()

@@ -2,7 +2,7 @@
 
 from moisturemap.files.acclimation import read_acclimation
 from moisturemap.files.equipment import read_equipment
-from moisturemap.files.logger import LoggerPlace, read_logger
+from moisturemap.files.logger import LoggerPlace, logger_channels, read_logger
 from moisturemap.files.machine_log import read_machine_logs
 from moisturemap.files.plan import read_plan
 from moisturemap.files.plan_layers import PlanLayer, PlanLayers, plan_layers
@@ -29,6 +29,7 @@ __all__ = [
     "plan_layers",
     "read_acclimation",
     "read_equipment",
+    "logger_channels",
     "read_logger",
     "read_machine_logs",
     "read_plan",

@@ -1,5 +1,7 @@
 """Rooms of a building model in IFC (ISO 16739-1): the floor of each space of one storey.
 
+Its services and tendons near that floor become lines to keep clear of (``ifc_services``).
+
 The outline of a room is the floor of its space: the faces of its shape that lie level and look
 down, seen from above. Lengths are those of the model, in metres by its own units. Read by
 IfcOpenShell (LGPL-3.0-or-later, extra ``ifc``), in the process for reading.
@@ -17,6 +19,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from moisturemap.errors import FormatError, MissingExtra, OptionError, PlanError
+from moisturemap.files.ifc_services import service_lines
 from moisturemap.floorplan import FloorPlan, Outline, make_plan
 from moisturemap.floorplan.joint import polygons_of
 from moisturemap.floorplan.outline import CLOSING_M
@@ -60,9 +63,15 @@ def read_ifc_plan(
     chosen = _chosen(storeys, layer, path.name)
     notes = [f"Rooms are the {len(storeys[chosen])} spaces of the storey '{chosen}'."]
     outlines: list[Outline] = []
+    heights: list[float] = []
     for space, name in zip(storeys[chosen], _names(storeys[chosen]), strict=True):
-        outlines += _outlines(space, name, path.name, notes)
-    plan = make_plan(outlines, source=path.name, notes=notes)
+        outlines += _outlines(space, name, path.name, notes, heights)
+    lines, told = service_lines(
+        model,
+        float(np.median(heights)) if heights else 0.0,
+        [Polygon(one.rings[0]) for one in outlines],
+    )
+    plan = make_plan(outlines, lines, source=path.name, notes=[*notes, *told])
     return plan, plan.notes
 
 
@@ -179,9 +188,12 @@ def _names(spaces: Sequence[Any]) -> list[str]:
     return names
 
 
-def _outlines(space: Any, name: str, source: str, notes: list[str]) -> list[Outline]:
+def _outlines(
+    space: Any, name: str, source: str, notes: list[str], heights: list[float]
+) -> list[Outline]:
     where = f"space '{name}'" if name else f"space #{space.id()}"
-    floor = _floor(space)
+    floor, height = _floor(space)
+    heights += [] if floor is None else [height]
     parts = [] if floor is None else polygons_of(floor)
     parts = [part for part in parts if not part.buffer(-CLOSING_M / 2).is_empty]
     if not parts:
@@ -199,8 +211,8 @@ def _outlines(space: Any, name: str, source: str, notes: list[str]) -> list[Outl
     ]
 
 
-def _floor(space: Any) -> Any | None:
-    """Return the floor of a space seen from above [m], or None without a shape."""
+def _floor(space: Any) -> tuple[Any | None, float]:
+    """Return the floor of a space seen from above and its height [m], or None without a shape."""
     from ifcopenshell import geom
 
     make: Any = geom
@@ -209,17 +221,17 @@ def _floor(space: Any) -> Any | None:
     try:
         shape: Any = make.create_shape(settings, space)
     except RuntimeError:  # a space without a shape, or with a damaged one
-        return None
+        return None, 0.0
     places: Array = np.asarray(shape.geometry.verts, dtype=float).reshape(-1, 3)
     faces = np.asarray(shape.geometry.faces, dtype=int).reshape(-1, 3)
     if not len(faces):
-        return None
+        return None, 0.0
     triangles = places[faces]
     normal = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
     length = np.linalg.norm(normal, axis=1)
     down = (length > 0) & (-normal[:, 2] >= _LEVEL * length)
     flat = [Polygon(triangle[:, :2]) for triangle in triangles[down]]
     if not flat:
-        return None
+        return None, 0.0
     joined = shapely.union_all(np.array(flat), grid_size=_GRID_M)
-    return shapely.simplify(joined, _GRID_M)
+    return shapely.simplify(joined, _GRID_M), float(triangles[down][:, :, 2].min())

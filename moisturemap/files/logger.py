@@ -6,30 +6,27 @@ holds and of which channel. See ``docs/method/drying.md``.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta, timezone, tzinfo
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from moisturemap.errors import SurveyError
-from moisturemap.files.header import key_of
-from moisturemap.files.logger_clock import put_in_zone
-from moisturemap.files.moment import parse_moments
+from moisturemap.files.logger_layout import (
+    LoggerLayout,
+    channel_names,
+    find_layout,
+    rows_of_channel,
+)
+from moisturemap.files.logger_times import Entries, find_entries, read_moments
 from moisturemap.files.number import decimal_mark, parse_numbers
 from moisturemap.files.record_table import RecordOptions
-from moisturemap.files.setting import nearest
-from moisturemap.files.table import Cell, Table, is_blank, read_table, shown, texts
+from moisturemap.files.table import Cell, Table, read_table, shown
 from moisturemap.survey import LoggerSeries
 
 Array = NDArray[np.float64]
-
-HEADING_ROWS = 80
-"""The heading row is looked for in this many first rows: loggers write their own lines above it."""
 
 MOST_ENTRIES = 1500
 """Entries kept of one series (our choice: more than a figure of a page can show)."""
@@ -37,35 +34,12 @@ MOST_ENTRIES = 1500
 GAP_STEPS = 3.0
 """A pause longer than so many usual steps is a gap (our choice)."""
 
+WARMEST_USUAL_C = 40.0
+"""Median temperature above which Fahrenheit is meant, or something is wrong (our choice: heated
+slabs stay below 35 C, and 40 F is 4 C, as cold as a floor on which work goes on)."""
+
 POSSIBLE = {"rh_pct": (-1.0, 105.0), "temperature_c": (-40.0, 90.0)}
 """What a sensor can show; the rest are its marks for a fault. Humidity is then held to 0 to 100."""
-
-_WHEN = re.compile(r"^(date|datum|time|zeit|uhrzeit|timestamp|heure|horodat|jour|tag\b|day\b)")
-_CLOCK_ONLY = re.compile(r"^(time|uhrzeit|zeit|heure)\b(?!.*(date|datum))")
-_DAY_ONLY = re.compile(r"^(date|datum|jour|tag|day)\b(?!.*(time|zeit|heure))")
-_NOT_OURS = re.compile(r"dew|taupunkt|ros[ée]e|abs|batt|volt|pressure|druck|alarm|wet.?bulb|co2")
-_RH = re.compile(
-    r"relative\s*humidity|rel\.?\s*(?:humidity|feuchte|h\b)|humidit[yé]e?|(?:luft)?feuchte|"
-    r"\br\.?\s?h\.?(?=[^a-z]|$)|%\s*r\.?h\.?|\br\.?f\.?(?=[^a-z]|$)|\bhum\b|\bhr\b"
-)
-_TEMPERATURE = re.compile(r"temp[ée]rature?|temperatur|\btemp\b\.?|\bt(?=\s*[(\[])")
-_UNIT = re.compile(r"[(\[]\s*(?:%[^)\]]*|°?\s*[cf]|deg\.?\s*[cf])\s*[)\]]|°\s*[cf]\b|%")
-_FAHRENHEIT = re.compile(r"°\s*f\b|deg\.?\s*f\b|[(\[]\s*f\s*[)\]]|fahrenheit")
-_OFFSET = re.compile(r"(?:gmt|utc)\s*([+-]\s*\d{1,2})(?::?(\d{2}))?")
-_CHANNEL = frozenset(
-    (
-        "channel",
-        "kanal",
-        "sensor",
-        "probe",
-        "logger",
-        "device",
-        "fuhler",
-        "fuehler",
-        "voie",
-        "canal",
-    )
-)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,18 +52,6 @@ class LoggerPlace:
     x: float | None = None
     y: float | None = None
     depth_mm: float | None = None
-
-
-@dataclass(frozen=True)
-class _Layout:
-    """The heading row, and what its columns hold."""
-
-    row: int
-    when: tuple[int, ...]
-    offset: tzinfo | None
-    values: dict[tuple[str, str], int]
-    fahrenheit: frozenset[int]
-    channel_column: int | None
 
 
 def read_logger(
@@ -123,171 +85,122 @@ def read_logger(
         Naming file, row, value and what is allowed.
     """
     options = options or RecordOptions()
-    table = read_table(Path(path), options.sheet, options.name)
-    layout = _find_layout(table)
-    rows = [i for i in range(layout.row + 1, len(table.rows)) if _has_time(table.rows[i], layout)]
-    rows, columns = _of_channel(table, layout, rows, channel)
-    if not rows:
-        raise SurveyError("no entries stand below the headings", source=table.source)
-    when, clock_notes = _moments(table, layout, rows, options)
+    table, layout, entries = _entries(path, options)
+    rows, columns = rows_of_channel(table, layout, entries.rows, channel)
+    when, clock_notes = read_moments(table, layout, entries.of(rows), options)
     values, fault_notes = _values(table, layout, rows, columns, options)
-    return _series(when, values, place, table, (*table.notes, *clock_notes, *fault_notes))
+    notes = (*table.notes, *entries.notes, *clock_notes, *fault_notes)
+    return _series(when, values, place, table, notes)
 
 
-def _find_layout(table: Table) -> _Layout:
-    for index in range(min(HEADING_ROWS, len(table.rows))):
-        layout = _layout(table, index)
-        if layout is not None:
-            return layout
-    first = next(row for row in table.rows if any(not is_blank(cell) for cell in row))
-    raise SurveyError(
-        "no heading row with a time and a humidity or temperature was found",
-        source=table.source,
-        value=", ".join(texts(first)[:8]),
-        allowed="headings such as: time, temperature (C), RH (%)",
-    )
+def logger_channels(path: Path | str, options: RecordOptions | None = None) -> tuple[str, ...]:
+    """Name the channels of a logger's file, of which ``read_logger`` reads one.
+
+    Parameters
+    ----------
+    path : Path or str
+    options : RecordOptions, optional
+
+    Returns
+    -------
+    tuple of str
+        Empty where the file holds one only, so that none need be named.
+
+    Raises
+    ------
+    InputError
+        Naming file, row, value and what is allowed.
+    """
+    table, layout, entries = _entries(path, options or RecordOptions())
+    names = channel_names(table, layout, entries.rows)
+    quantities = {quantity for _, quantity in layout.values}
+    single = layout.channel_column is None and len(quantities) == len(layout.values)
+    return () if single or len(names) == 1 else tuple(names)
 
 
-def _layout(table: Table, index: int) -> _Layout | None:
-    heads = [
-        shown(cell).casefold().strip() if isinstance(cell, str) else ""
-        for cell in table.rows[index]
-    ]
-    times = [j for j, head in enumerate(heads) if _WHEN.search(head)]
-    values: dict[tuple[str, str], int] = {}
-    for j, head in enumerate(heads):
-        quantity = _quantity(head) if j not in times else ""
-        if quantity:
-            values.setdefault((_channel(shown(table.rows[index][j])), quantity), j)
-    if not times or not values:
-        return None
-    day = next((j for j in times if _DAY_ONLY.search(heads[j])), None)
-    clock = next((j for j in times if _CLOCK_ONLY.search(heads[j])), None)
-    when = (day, clock) if day is not None and clock is not None else (times[0],)
-    stated = _OFFSET.search(heads[when[0]])
-    hours = 0 if stated is None else int(stated[1].replace(" ", ""))
-    offset = (
-        None
-        if stated is None
-        else timezone(
-            timedelta(hours=hours, minutes=(1 if hours >= 0 else -1) * int(stated[2] or 0))
-        )
-    )
-    long = next((j for j, head in enumerate(heads) if key_of(head) in _CHANNEL), None)
-    fahrenheit = frozenset(j for j in values.values() if _FAHRENHEIT.search(heads[j]))
-    return _Layout(index, when, offset, values, fahrenheit, long)
-
-
-def _quantity(head: str) -> str:
-    if not head or _NOT_OURS.search(head):
-        return ""
-    if _RH.search(head):
-        return "rh_pct"
-    if _TEMPERATURE.search(head) or re.search(r"°\s*[cf]\b|[(\[]\s*°?\s*[cf]\s*[)\]]", head):
-        return "temperature_c"
-    return "rh_pct" if "%" in head else ""
-
-
-def _channel(heading: str) -> str:
-    """Return what is left of a heading without quantity and unit: the name of the channel."""
-    bare = heading
-    for pattern in (_TEMPERATURE, _RH, _UNIT):
-        bare = re.sub(pattern.pattern, " ", bare, flags=re.IGNORECASE)
-    bare = re.sub(r"[(\[]\s*[)\]]", " ", bare)
-    return re.sub(r"\s+", " ", bare).strip(" ,;:_-/.#|")
-
-
-def _has_time(row: list[Cell], layout: _Layout) -> bool:
-    """Whether a row is an entry: rows of units and of statistics below them are not."""
-    cell = row[layout.when[0]]
-    return not is_blank(cell) and (not isinstance(cell, str) or any(c.isdigit() for c in cell))
-
-
-def _of_channel(
-    table: Table, layout: _Layout, rows: list[int], channel: str
-) -> tuple[list[int], dict[str, int]]:
-    """Return the rows and columns of one channel."""
-    if layout.channel_column is not None:
-        own = {i: shown(table.rows[i][layout.channel_column]) for i in rows}
-        name = _chosen(sorted(set(own.values())), channel, table)
-        columns = {quantity: j for (_, quantity), j in layout.values.items()}
-        return [i for i in rows if own[i] == name], columns
-    names = list(dict.fromkeys(name for name, _ in layout.values))
-    if not channel and len({quantity for _, quantity in layout.values}) == len(layout.values):
-        return rows, {quantity: j for (_, quantity), j in layout.values.items()}
-    name = _chosen(names, channel, table)
-    return rows, {quantity: j for (own_, quantity), j in layout.values.items() if own_ == name}
-
-
-def _chosen(names: list[str], channel: str, table: Table) -> str:
-    if not channel and len(names) == 1:
-        return names[0]
-    same = [name for name in names if key_of(name) == key_of(channel)]
-    if len(same) == 1:
-        return same[0]
-    meant = nearest(channel, names) if channel else ""
-    raise SurveyError(
-        ("the file has no such channel" if channel else "the file holds several channels")
-        + (f"; did you mean {meant!r}?" if meant else ""),
-        source=table.source,
-        place="channel",
-        value=channel or None,
-        allowed=", ".join(names),
-    )
-
-
-def _moments(
-    table: Table, layout: _Layout, rows: list[int], options: RecordOptions
-) -> tuple[pd.Series, tuple[str, ...]]:
-    cells = [_joined([table.rows[i][j] for j in layout.when]) for i in rows]
-
-    def place(number: int) -> str:
-        return table.place(rows[number], layout.when[0])
-
-    moments, naive = parse_moments(cells, None, place, table.source, day=options.day)
-    if not naive:
-        return moments, ()
-    zone = layout.offset or options.zone
-    return put_in_zone(moments.dt.tz_localize(None), zone, table.source)
-
-
-def _joined(cells: list[Cell]) -> Any:
-    """Join a day and a time of day that stand in two cells."""
-    if len(cells) == 1:
-        return cells[0]
-    day, clock = cells
-    if isinstance(day, date) and isinstance(clock, (time, datetime)):
-        at = clock.time() if isinstance(clock, datetime) else clock
-        return datetime.combine(day.date() if isinstance(day, datetime) else day, at)
-    start = day.date().isoformat() if isinstance(day, datetime) else shown(day)
-    return f"{start} {shown(clock)}".strip()
+def _entries(path: Path | str, options: RecordOptions) -> tuple[Table, LoggerLayout, Entries]:
+    table = read_table(Path(path), options.sheet, options.name)
+    layout = find_layout(table)
+    entries = find_entries(table, layout)
+    if not entries.rows:
+        raise SurveyError("no entries stand below the headings", source=table.source)
+    return table, layout, entries
 
 
 def _values(
-    table: Table, layout: _Layout, rows: list[int], columns: dict[str, int], options: RecordOptions
+    table: Table,
+    layout: LoggerLayout,
+    rows: list[int],
+    columns: dict[str, int],
+    options: RecordOptions,
 ) -> tuple[dict[str, Array], tuple[str, ...]]:
     """Read the columns as numbers; what no sensor can show counts as not recorded."""
     cells = {name: [table.rows[i][j] for i in rows] for name, j in columns.items()}
-    every = [cell for column in cells.values() for cell in column if _figure(cell)]
-    mark = options.decimal or decimal_mark(every, table.source, lambda k: "an entry")
+    mark = options.decimal or _decimal_mark(table, rows, columns)
     found = {name: np.full(len(rows), np.nan) for name in POSSIBLE}
     faults: list[str] = []
+    notes: list[str] = []
     for name, column in cells.items():
         numbers = parse_numbers(column, mark)
         values = numbers.values.copy()
         if columns[name] in layout.fahrenheit:
             values = (values - 32.0) / 1.8
+        elif name == "temperature_c":
+            notes += _warm(values, table, layout, rows[0], columns[name])
+        if name == "rh_pct" and _is_share(values):
+            values = 100.0 * values
+            notes.append(
+                f"{table.source}: humidity is written as a share of 1; it was read as %RH."
+            )
         low, high = POSSIBLE[name]
         wrong = ~numbers.blank & ~((values >= low) & (values <= high))
         values[wrong] = np.nan
         found[name] = np.clip(values, 0.0, 100.0) if name == "rh_pct" else values
         faults += [f"row {rows[k] + 1} {shown(column[k])!r}" for k in np.flatnonzero(wrong)]
-    if not faults:
-        return found, ()
-    count = "1 value counts" if len(faults) == 1 else f"{len(faults)} values count"
-    listed = ", ".join(faults[:5]) + ", ..." * (len(faults) > 5)
-    said = f"{table.source}: {count} as not recorded, being nothing a sensor can show: {listed}."
-    return found, (said,)
+    if faults:
+        count = "1 value counts" if len(faults) == 1 else f"{len(faults)} values count"
+        listed = ", ".join(faults[:5]) + ", ..." * (len(faults) > 5)
+        notes.append(
+            f"{table.source}: {count} as not recorded, being nothing a sensor can show: {listed}."
+        )
+    return found, tuple(notes)
+
+
+def _warm(
+    values: Array, table: Table, layout: LoggerLayout, row: int, column: int
+) -> tuple[str, ...]:
+    """Refuse temperatures without a unit that are Fahrenheit by their size; doubt stated ones."""
+    known = values[np.isfinite(values)]
+    middle = float(np.median(known)) if known.size else 0.0
+    if middle <= WARMEST_USUAL_C:
+        return ()
+    if column in layout.celsius:
+        return (
+            f"{table.source}: temperatures about {middle:.0f} C are too warm for a room or a slab; "
+            "check whether they are in F.",
+        )
+    raise SurveyError(
+        "temperatures are too warm for degrees Celsius, and the heading states no unit",
+        source=table.source,
+        place=table.place(row, column),
+        value=shown(table.rows[row][column]),
+        allowed="a heading such as temperature (C) or temperature (F)",
+    )
+
+
+def _is_share(values: Array) -> bool:
+    """Whether humidities are shares of 1: no room and no slab is at 1 %RH throughout."""
+    known = values[np.isfinite(values)]
+    return bool(known.size and known.min() >= 0.0 and 0.0 < known.max() <= 1.0)
+
+
+def _decimal_mark(table: Table, rows: list[int], columns: dict[str, int]) -> str:
+    cells = [(i, j) for j in columns.values() for i in rows if _figure(table.rows[i][j])]
+
+    def place(number: int) -> str:
+        return table.place(*cells[number])
+
+    return decimal_mark([table.rows[i][j] for i, j in cells], table.source, place)
 
 
 def _figure(cell: Cell) -> bool:
@@ -310,9 +223,7 @@ def _series(
     single = ordered.drop_duplicates("when")
     said = list(notes)
     if len(single) < len(ordered):
-        twice = len(ordered) - len(single)
-        count = "1 entry repeats" if twice == 1 else f"{twice} entries repeat"
-        said.append(f"{table.source}: {count} a time; the first of each time is kept.")
+        said.append(_repeats(ordered, table))
     began = pd.Timestamp(single["when"].iloc[0])
     hours = (single["when"] - single["when"].iloc[0]).dt.total_seconds().to_numpy() / 3600.0
     gaps = find_gaps(hours)
@@ -342,6 +253,22 @@ def _series(
         source=table.source,
     )
     return series, tuple(said)
+
+
+def _repeats(ordered: pd.DataFrame, table: Table) -> str:
+    """Say that times stand more than once; refuse a file where most do with other values."""
+    twice = ordered.duplicated("when")
+    other = twice & ~ordered.duplicated(["when", *POSSIBLE])
+    if 2 * int(other.sum()) > int((~twice).sum()):
+        raise SurveyError(
+            "most times stand more than once with other values",
+            source=table.source,
+            allowed="a column channel that tells which sensor an entry is of, and channel = its "
+            "name beside the file",
+        )
+    count = "1 entry repeats" if twice.sum() == 1 else f"{twice.sum()} entries repeat"
+    values = f", {other.sum()} with other values" if other.any() else ""
+    return f"{table.source}: {count} a time{values}; the first of each time is kept."
 
 
 def find_gaps(hours: Array) -> tuple[tuple[float, float], ...]:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from moisturemap.errors import SurveyError
 from moisturemap.files.record_table import Column, RecordOptions, RecordTable
-from moisturemap.files.table import Cell, read_table, shown
+from moisturemap.files.table import Cell, Table, read_table, shown
 from moisturemap.survey import MachineEntry, MachineLog
 
 Array = NDArray[np.float64]
@@ -23,12 +23,30 @@ LITRES_PER_UNIT |= dict.fromkeys(("gal", "gallon"), 3.785411784)
 LITRES_PER_UNIT |= dict.fromkeys(("pt", "pint"), 0.473176473)
 """US gallon and liquid pint by NIST Handbook 44, appendix C; a kilogram of water is a litre."""
 
-COUNTED = re.compile(r"meter|counter|total|cumul|z[aä]hler|stand|compteur", re.IGNORECASE)
+IMPERIAL = re.compile(r"\b(imperial|imp|uk)\b", re.IGNORECASE)
+IMPERIAL_OVER_US = {"gal": 4.54609 / 3.785411784, "pt": 0.56826125 / 0.473176473}
+"""Imperial gallon and pint over those of the US (NIST Handbook 44, appendix C)."""
+
+WATT_HOURS = re.compile(r"\bwh\b", re.IGNORECASE)
+"""A heading with this holds watt-hours, a thousandth of a kWh each."""
+
+COUNTED = re.compile(
+    r"meter|counter|total|cumul|z[aä]hler|stand|compteur|since|seit|depuis", re.IGNORECASE
+)
 """A heading with one of these holds the state of a counter; its differences are what was done."""
 
 MACHINE_LOG_HEADINGS: dict[str, tuple[str, ...]] = {
     "when": ("time", "datetime", "date", "timestamp", "day", "zeit", "zeitpunkt", "datum", "heure"),
-    "machine": ("id", "unitno", "equipment", "dehumidifier", "geraet", "maschine", "appareil"),
+    "machine": (
+        "id",
+        "unitno",
+        "equipment",
+        "dehumidifier",
+        "geraet",
+        "gerat",
+        "maschine",
+        "appareil",
+    ),
     "litres": (
         "liters",
         "litre",
@@ -145,10 +163,10 @@ def read_machine_logs(
         frame["when"] += pd.Timedelta(days=1)
     logs = []
     for name, rows in frame.groupby("machine", sort=False):
-        ordered = rows.sort_values("when", kind="stable")
+        ordered = _once(rows.sort_values("when", kind="stable"), table, str(name), said)
         for column in _DONE:
             if column in ordered:
-                ordered[column] = _done(ordered[column], column, records, str(name), said)
+                ordered[column] = _done(ordered, column, records, str(name), said)
         rooms = [str(one) for one in ordered.get("room", pd.Series(dtype=str)) if one]
         entries = tuple(_entry(row) for row in _rows(ordered))
         where = rooms[-1] if rooms else room
@@ -179,13 +197,18 @@ def _refuse_blanks(frame: pd.DataFrame, machine: str, records: RecordTable) -> N
 
 
 def _done(
-    column: pd.Series, name: str, records: RecordTable, machine: str, notes: list[str]
+    rows: pd.DataFrame, name: str, records: RecordTable, machine: str, notes: list[str]
 ) -> Array:
     """Return what was done in each interval, in our unit."""
     heading = shown(records.table.rows[records.header.row][records.header.columns[name]])
-    values = column.to_numpy(dtype=float) * (_litres(heading) if name == "litres" else 1.0)
+    values = rows[name].to_numpy(dtype=float) * _unit(heading, name)
     if not COUNTED.search(heading):
-        return values
+        if name != "run_hours" or not _counts_on(rows["when"], values):
+            return values
+        notes.append(
+            f"{records.table.source}: {heading!r} of {machine} rises by less than it holds and is "
+            "more than the hours between entries: it was taken for a counter."
+        )
     known = np.flatnonzero(np.isfinite(values))
     steps = np.diff(values[known])
     if (steps < 0.0).any():
@@ -200,10 +223,35 @@ def _done(
     return done
 
 
-def _litres(heading: str) -> float:
-    words = re.findall(r"[a-z]+", heading.casefold())
-    units = [LITRES_PER_UNIT.get(word, LITRES_PER_UNIT.get(word.rstrip("s"))) for word in words]
-    return next((unit for unit in units if unit is not None), 1.0)
+def _counts_on(when: pd.Series, hours: Array) -> bool:
+    """Whether hours are the state of a counter: they never fall, and pass the time gone by."""
+    known = np.isfinite(hours)
+    between = np.diff(when[known]).astype("timedelta64[s]").astype(float) / 3600.0
+    read = hours[known]
+    return bool(read.size > 1 and (np.diff(read) >= 0.0).all() and (read[1:] > between + 1.0).all())
+
+
+def _unit(heading: str, name: str) -> float:
+    """Litres, hours or kWh in the unit that a heading names."""
+    if name == "energy_kwh":
+        return 0.001 if WATT_HOURS.search(heading) else 1.0
+    if name != "litres":
+        return 1.0
+    words = [word.removesuffix("s") for word in re.findall(r"[a-z]+", heading.casefold())]
+    unit = next((word for word in words if word in LITRES_PER_UNIT), "l")
+    imperial = IMPERIAL.search(heading) is not None
+    kind = {"gallon": "gal", "pint": "pt"}.get(unit, unit)
+    return LITRES_PER_UNIT[unit] * (IMPERIAL_OVER_US.get(kind, 1.0) if imperial else 1.0)
+
+
+def _once(rows: pd.DataFrame, table: Table, machine: str, notes: list[str]) -> pd.DataFrame:
+    """Leave out rows that stand twice word for word: their litres would count twice."""
+    told = [name for name in ("when", "machine", *_DONE, "current_a") if name in rows]
+    twice = rows.duplicated(told)
+    if twice.any():
+        count = "1 row stands" if twice.sum() == 1 else f"{twice.sum()} rows stand"
+        notes.append(f"{table.source}: {count} twice for {machine} and counts once.")
+    return rows[~twice]
 
 
 def _rows(frame: pd.DataFrame) -> list[dict[str, Any]]:

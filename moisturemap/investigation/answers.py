@@ -25,14 +25,24 @@ class Answers:
         Text, a tuple of texts, a day or a number, by key.
     asked : frozenset of str
         Keys that were put to somebody, ``not-known`` included.
+    overruled : dict
+        Answers, by key, in whose place stands what the survey says otherwise.
     """
 
     given: Mapping[str, Any] = field(default_factory=dict)
     asked: frozenset[str] = frozenset()
+    overruled: Mapping[str, Any] = field(default_factory=dict)
 
     @classmethod
     def of(cls, stated: Mapping[str, Any] | None, *, source: str = "answers") -> Answers:
         """Check answers as ``[answers]`` of ``answers.toml`` states them.
+
+        Parameters
+        ----------
+        stated : mapping or None
+            Answers by the key of their question, as in ``QUESTIONS``.
+        source : str
+            What a refusal names as their place.
 
         Raises
         ------
@@ -59,17 +69,81 @@ class Answers:
         return cls(given, frozenset(map(str, stated)))
 
     def get(self, key: str) -> Any:
-        """Return an answer, None when it is not known."""
+        """Return an answer, None when it is not known.
+
+        Parameters
+        ----------
+        key : str
+            Of the question.
+        """
         return self.given.get(key)
 
     def with_room(self, room: Room) -> Answers:
-        """Return the answers with what the survey says of a room in their place."""
+        """Return the answers with what the survey says of a room in their place.
+
+        Parameters
+        ----------
+        room : Room
+        """
         told = {}
         for key, question in QUESTIONS.items():
             value = getattr(room.slab, question.room_field) if question.room_field else None
             if value not in (None, ""):
                 told[key] = value
-        return Answers({**self.given, **told}, self.asked | frozenset(told))
+        otherwise = {
+            key: self.given[key]
+            for key, value in told.items()
+            if key in self.given and self.given[key] != value
+        }
+        return Answers({**self.given, **told}, self.asked | frozenset(told), otherwise)
+
+    def event(self, key: str, latest: date | None = None) -> date | None:
+        """Return the day of an event that can have wetted the layer, else None.
+
+        Parameters
+        ----------
+        key : str
+        latest : date, optional
+            Of the readings: what came later did not make them.
+        """
+        day, placed = self.get(key), self.get("placed")
+        if not isinstance(day, date):
+            return None
+        early = placed is not None and day < placed
+        return None if early or (latest is not None and day > latest) else day
+
+    def check_days(self, latest: date | None) -> None:
+        """Refuse days that cannot be in this order.
+
+        Parameters
+        ----------
+        latest : date or None
+            Latest day of the survey.
+
+        Raises
+        ------
+        SurveyError
+            For a layer placed after the latest day, or covered or failed before it was placed.
+        """
+        placed = self.get("placed")
+        if placed is None:
+            return
+        if latest is not None and placed > latest:
+            raise SurveyError(
+                "the layer was placed after it was read",
+                place="placed",
+                value=placed.isoformat(),
+                allowed=f"up to the latest day of the survey, {latest.isoformat()}",
+            )
+        for key, words in (("covered", "covered"), ("first_fault", "faulty")):
+            day = self.get(key)
+            if day is not None and day < placed:
+                raise SurveyError(
+                    f"the layer was {words} before it was placed",
+                    place=key,
+                    value=day.isoformat(),
+                    allowed=f"from the day of placing on, {placed.isoformat()}",
+                )
 
     def open_questions(self) -> Iterator[Question]:
         """Questions that nobody answered yet."""

@@ -191,4 +191,8 @@ SIDES = {
 """The face causes wet a slab from. Causes of one face differ at depth by strength and time, which
 are assumed, more than by shape, so depth must tell them apart by more."""
 
+THROUGH_INSULATION = frozenset(("insulation", "pressure-pipe", "drain", "ground", "flood"))
+"""Causes whose water lies in the insulation first where a screed floats on it, and wets the screed
+from there."""
+
 SIMULATED = tuple(cause.key for cause in _CAUSES if cause.simulated)

@@ -65,7 +65,13 @@ class Clue:
         return len(self.speaks_for) <= SPECIFIC
 
     def mark(self, cause: str) -> str:
-        """Return what it says of a cause, one of ``MARKS``."""
+        """Return what it says of a cause, one of ``MARKS``.
+
+        Parameters
+        ----------
+        cause : str
+            A key of ``CAUSES``.
+        """
         if cause in self.excludes or cause in self.speaks_against:
             return "against"
         if cause in self.speaks_for:

@@ -134,7 +134,15 @@ class Explanation:
         return min(self.misfit[key] for key in self.singles) <= limit
 
     def fits(self, cause: str, gate: float = FIRM_GATE) -> bool:
-        """Whether some history of a cause lies within a part of chi-square."""
+        """Whether some history of a cause lies within a part of chi-square.
+
+        Parameters
+        ----------
+        cause : str
+            A key of ``misfit``.
+        gate : float
+            Part of chi-square, 0 to 1.
+        """
         return self.misfit[cause] <= float(chdtri(len(self.observations), 1.0 - gate))
 
     @property
@@ -154,22 +162,45 @@ class Explanation:
         return max(self.singles, key=lambda key: self.support[key])
 
     def ratio(self, better: str, worse: str) -> float:
-        """How many times better one cause explains the readings than another, at most ``CAP``."""
+        """How many times better one cause explains the readings than another, at most ``CAP``.
+
+        Parameters
+        ----------
+        better, worse : str
+            Keys of ``support``.
+        """
         gap = self.support[better] - self.support[worse]
         return float(np.clip(np.exp(np.clip(gap, -10.0, 10.0)), 1.0 / CAP, CAP))
 
     def behind(self, cause: str) -> float:
-        """How many times better the best single cause explains them, at most ``CAP``."""
+        """How many times better the best single cause explains them, at most ``CAP``.
+
+        Parameters
+        ----------
+        cause : str
+            A key of ``support``.
+        """
         return self.ratio(self.best, cause)
 
     def better_pairs(self, times: float = DIVIDED) -> tuple[str, ...]:
-        """Pairs that explain the readings so many times better than any single cause."""
+        """Pairs that explain the readings so many times better than any single cause.
+
+        Parameters
+        ----------
+        times : float
+        """
         return tuple(
             pair for pair in self.support if pair in PAIRS and self.ratio(pair, self.best) > times
         )
 
     def without(self, causes: Collection[str]) -> Explanation:
-        """Return the explanation among the causes no valid measurement contradicts."""
+        """Return the explanation among the causes no valid measurement contradicts.
+
+        Parameters
+        ----------
+        causes : collection of str
+            Those that are contradicted.
+        """
         gone = {key for key in self.support if any(one in causes for one in PAIRS.get(key, (key,)))}
         left = [key for key in self.support if key not in gone]
         if not any(key not in PAIRS for key in left):
@@ -182,7 +213,13 @@ class Explanation:
         )
 
     def histories(self, cause: str) -> Histories:
-        """Return the histories of a cause in ``support`` on this slab."""
+        """Return the histories of a cause in ``support`` on this slab.
+
+        Parameters
+        ----------
+        cause : str
+            A key of ``support``.
+        """
         known = histories(cause, self.story)
         assert known is not None
         return known
@@ -252,6 +289,25 @@ def likelihood(
     known: Histories, story: Story, observations: Sequence[Observation]
 ) -> tuple[Array, Array]:
     """Log-likelihood and chi-square of every history."""
+    predicted, cover = foretold(known, story, observations)
+    off = np.array([one.rh_pct for one in observations]) - predicted
+    solved = np.linalg.solve(cover, off[..., None])[..., 0]
+    chi = (off * solved).sum(axis=1)
+    _, logdet = np.linalg.slogdet(cover)
+    return -0.5 * (chi + logdet), chi
+
+
+def foretold(
+    known: Histories, story: Story, observations: Sequence[Observation]
+) -> tuple[Array, Array]:
+    """Return the readings each history foretells [%RH], and their covariance [%RH^2].
+
+    Returns
+    -------
+    ndarray, shape (rows, readings)
+    ndarray, shape (rows, readings, readings)
+        Of probe, depth, the model's own error and the surroundings of a history.
+    """
     thick = story.thickness_mm
     shares = [one.depth_mm / thick for one in observations]
     where = list(zip(observations, shares, strict=True))
@@ -261,15 +317,11 @@ def likelihood(
         for move in (-step, 0.0, step)
     )
     slope = (far - near) / (2 * step)
-    off = np.array([one.rh_pct for one in observations]) - predicted
     around = KERNEL**2 * np.atleast_2d(np.cov(predicted.T))
-    cover = np.repeat((error_covariance(observations, thick) + around)[None], len(off), axis=0)
+    cover = np.repeat((error_covariance(observations, thick) + around)[None], len(slope), axis=0)
     index = np.arange(len(observations))
     cover[:, index, index] += (slope * DEPTH_SD_MM / thick) ** 2
-    solved = np.linalg.solve(cover, off[..., None])[..., 0]
-    chi = (off * solved).sum(axis=1)
-    _, logdet = np.linalg.slogdet(cover)
-    return -0.5 * (chi + logdet), chi
+    return predicted, cover
 
 
 def band(ratio: float) -> str:

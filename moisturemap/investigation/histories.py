@@ -33,8 +33,8 @@ does not wet the slab is not the cause. Our choice: at 0.05 every cause had hist
 be told from construction water; a covering hardly fails by less."""
 
 WET = 0.80
-"""Construction water must stand at this humidity somewhere in the slab on a day of reading; the
-monthly mean at which mould is expected (ISO 13788, from memory)."""
+"""A slab that water made fail stands at this humidity somewhere on a day of reading, whatever the
+cause; the monthly mean at which mould is expected (ISO 13788, from memory)."""
 
 LEAST = 12
 """With fewer histories in which it still matters on the days of reading, depth is silent on it:
@@ -80,7 +80,14 @@ class Histories:
     def at(self, day: float, share: float, *, beside: bool = False) -> Array:
         """Humidity of each history on a day at a depth over thickness [%RH], shape (rows,).
 
-        ``beside`` asks for a place the cause does not reach.
+        Parameters
+        ----------
+        day : float
+            One of ``days``.
+        share : float
+            Depth over thickness.
+        beside : bool
+            True asks for a place the cause does not reach.
         """
         frame = (self.plain_pct if beside else self.h_pct)[:, self.days.index(day)]
         right = int(np.clip(np.searchsorted(self.z, share), 1, self.z.size - 1))
@@ -92,7 +99,11 @@ class Histories:
 def causes_for(story: Story) -> tuple[str, ...]:
     """Causes and pairs that can be worked out on a slab."""
     wanted = list(FEEDS)
-    if story.build_up != "floating":
+    if story.build_up == "floating":
+        # what comes from below meets the insulation first, and shows in the screed as it does
+        wanted.remove("ground")
+        wanted.remove("drain")
+    else:
         wanted.remove("insulation")
     if story.ever_covered is False:
         wanted.remove("adhesive")
@@ -116,12 +127,11 @@ def histories(cause: str, story: Story, *, count: int = HISTORIES) -> Histories 
     known = _all(cause, story, count)
     plain = _all("construction-water", story, count)
     now = slice(0, len(story.days))
-    if cause == "construction-water":
-        matters = plain[:, now].max(axis=(1, 2)) >= WET
-    elif cause == "not-water":
+    if cause == "not-water":
         matters = np.ones(count, dtype=bool)
     else:
-        matters = np.ones(count, dtype=bool)
+        matters = known[:, now].max(axis=(1, 2)) >= WET
+    if cause not in ("not-water", "construction-water"):
         for part in PAIRS.get(cause, (cause,)):
             more = _all(part, story, count)[:, now] - plain[:, now]
             matters &= more.max(axis=(1, 2)) >= RISE

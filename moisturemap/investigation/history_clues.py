@@ -354,12 +354,19 @@ WORTH_ASKING = tuple(
 )
 
 
-def history_clues(answers: Answers) -> tuple[Clue, ...]:
-    """Return what the answers say, and what nobody asked."""
-    return tuple(_clues(answers))
+def history_clues(answers: Answers, latest: date | None = None) -> tuple[Clue, ...]:
+    """Return what the answers say, and what nobody asked.
+
+    Parameters
+    ----------
+    answers : Answers
+    latest : date, optional
+        Latest day of the survey.
+    """
+    return tuple(_clues(answers, latest))
 
 
-def _clues(answers: Answers) -> Iterator[Clue]:
+def _clues(answers: Answers, latest: date | None) -> Iterator[Clue]:
     for key in WORTH_ASKING:
         value = answers.get(key)
         if value is None:
@@ -372,7 +379,20 @@ def _clues(answers: Answers) -> Iterator[Clue]:
                 yield not_looked_at(key, kind, f"{QUESTIONS[key].words} Not asked.")
             continue
         for one in value if isinstance(value, tuple) else (value,):
+            if isinstance(one, date) and answers.event(key, latest) is None:
+                yield _of_no_effect(key, one)
+                continue
             yield from _told(key, one, answers)
+
+
+def _of_no_effect(key: str, day: date) -> Clue:
+    """Say that an event before placing, or after the latest reading, wetted nothing read here."""
+    kind = next(rule.kind for rule in RULES if rule.question == key)
+    sentence = (
+        f"What happened on {day.isoformat()} lies before the layer was placed or after it was read:"
+        " it cannot have wetted what was read."
+    )
+    return Clue(key, kind, "could-not-show", sentence)
 
 
 def _told(key: str, value: object, answers: Answers) -> Iterator[Clue]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -18,6 +18,7 @@ from moisturemap.drilling.clearance import (
 )
 from moisturemap.floorplan import Room
 from moisturemap.investigation.answers import Answers
+from moisturemap.investigation.cause import CAUSES, SIDES
 from moisturemap.investigation.cautions import cautions_for
 from moisturemap.investigation.clue import Clue
 from moisturemap.investigation.depth_clues import (
@@ -33,7 +34,7 @@ from moisturemap.investigation.other_clues import air_clues, dew_margins, sample
 from moisturemap.investigation.plan_clues import plan_clues
 from moisturemap.investigation.result import Investigation
 from moisturemap.investigation.scene import Findings, Scene, scene_of
-from moisturemap.investigation.standing import ruled_out, standings
+from moisturemap.investigation.standing import Standing, ruled_out, standings
 from moisturemap.investigation.story import not_simulated, story_of
 from moisturemap.investigation.tested import TestedPlace
 from moisturemap.slab import DepthReading
@@ -81,7 +82,11 @@ def inquire(findings: Findings, answers: Answers, *, place: str | None = None) -
         margins=margins,
         events=_events(scene),
         cautions=cautions_for(stands, scene.room, scene.answers),
-        statements=_statements(scene, explanation, doubt, why_not),
+        statements=(
+            *_statements(scene, explanation, doubt, why_not),
+            *_same_face(stands),
+            *LIMITS_OF_USE,
+        ),
     )
 
 
@@ -133,9 +138,9 @@ def _clues(scene: Scene) -> tuple[Clue, ...]:
         extra = [dry_to_bottom(scene.places, peak), wet_in_test(scene.place)]
         found += [one for one in extra if one is not None]
         found.append(_before_covering(scene, scene.place))
-    found += time_clues(scene.findings.drying, scene.zone)
+    found += time_clues(scene.findings.drying, scene.zone, scene.answers.get("covered"))
     found += sample_clues(scene.findings.survey.tests)
-    return (*found, *history_clues(scene.answers), *_heated(scene.room))
+    return (*found, *history_clues(scene.answers, scene.latest), *_heated(scene.room))
 
 
 def _heated(room: Room) -> tuple[Clue, ...]:
@@ -176,7 +181,11 @@ def _before_covering(scene: Scene, place: TestedPlace) -> Clue:
 
 def _source_days(scene: Scene) -> float | None:
     """Longest time a source can have acted before the latest visit [days]."""
-    starts = [scene.answers.get("flood"), scene.answers.get("covered"), scene.answers.get("placed")]
+    starts = [
+        scene.answers.event("flood", scene.latest),
+        scene.answers.get("covered"),
+        scene.answers.get("placed"),
+    ]
     start = next((one for one in starts if isinstance(one, date)), None)
     latest = [v.started.date() for v in scene.findings.survey.visits if v.started is not None]
     if start is None or not latest:
@@ -256,7 +265,11 @@ LIMITS_OF_USE = (
 def _statements(
     scene: Scene, explanation: Explanation | None, doubt: str, why_not: Sequence[str]
 ) -> tuple[str, ...]:
-    said: list[str] = []
+    said = [
+        f"The answer on {key} is {_plain(value)}; the survey says {_plain(scene.answers.get(key))},"
+        " which was used."
+        for key, value in scene.answers.overruled.items()
+    ]
     if doubt:
         said.append(f"{doubt}.")
     if why_not:
@@ -265,6 +278,11 @@ def _statements(
             " rules alone speak."
         )
     if explanation is not None:
+        if scene.answers.get("build_up") == "floating":
+            said.append(
+                "The screed floats on insulation: water of a flood, a pipe, a drain or the ground"
+                " may lie in it, and readings in the screed do not tell which wetted it."
+            )
         for pair in explanation.better_pairs():
             both = " and ".join(pair.split("+"))
             said.append(
@@ -279,7 +297,33 @@ def _statements(
         names = ", ".join(invalid[:6]) + (" and more" if len(invalid) > 6 else "")
         said.append(f"Invalid tests are silent: {names}.")
     said += _elsewhere(scene)
-    return (*said, *LIMITS_OF_USE)
+    return tuple(said)
+
+
+SAME_FACE = {
+    "below": (
+        "These wet the slab from below, so further readings at depth hardly tell them apart; tests"
+        " of pipes and drains, and openings, do: {names}."
+    ),
+    "above": (
+        "These wet the slab from above, so further readings at depth hardly tell them apart;"
+        " records, dry spells and logs of air and surface do: {names}."
+    ),
+}
+"""What tells causes apart that wet the slab from the same face."""
+
+
+def _same_face(stands: Sequence[Standing]) -> Iterator[str]:
+    """Say which open causes no further reading at depth will tell apart."""
+    left = [one.cause for one in stands if one.standing == "open"]
+    for face, sentence in SAME_FACE.items():
+        names = [CAUSES[cause].words for cause in left if SIDES.get(cause) == face]
+        if len(names) > 1:
+            yield sentence.format(names="; ".join(names))
+
+
+def _plain(value: object) -> str:
+    return value.isoformat() if isinstance(value, date) else str(value)
 
 
 def _elsewhere(scene: Scene) -> list[str]:

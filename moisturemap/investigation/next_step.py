@@ -14,10 +14,11 @@ from moisturemap.investigation.act import ACTS, Act
 from moisturemap.investigation.answers import Answers
 from moisturemap.investigation.cause import SIMULATED
 from moisturemap.investigation.explain import (
+    CAP,
     DIVIDED,
     Explanation,
     Observation,
-    error_covariance,
+    foretold,
 )
 from moisturemap.investigation.histories import AHEAD_DAYS
 from moisturemap.investigation.result import NEXT_COLUMNS
@@ -35,8 +36,15 @@ MEMBRANE_MM = 25.0
 READING_SD_PCT = 1.5
 """Standard uncertainty of a reading to come [%RH]; our choice, after usual certificates."""
 
-TRIES = 48
+TRIES = 96
 """Outcomes drawn of each open cause (our choice)."""
+
+UNLIKELY = 1e-4
+"""Histories whose weight is below this of the likeliest of their cause are left out of a foresight
+(our choice; they change no share by more)."""
+
+WORTH = 0.05
+"""A reading expected to divide fewer pairs than this is not proposed (our choice)."""
 
 ANSWERS_SHARE = 0.5
 """Share of acts that cannot be simulated which are taken to answer (our choice)."""
@@ -91,65 +99,102 @@ def expected_division(
 ) -> tuple[float, float]:
     """Pairs of open causes a reading is expected to divide, and its information gain [bit].
 
-    Histories of each open cause are drawn by how well they fit what was read; the outcome of the
-    reading is drawn with its error and the model's, and every cause weighed again. Information
-    gain is over equal weights of the causes (de Kleer and Williams, Artificial Intelligence 32
-    (1987) 97-130).
+    Open causes and their histories are drawn by how well they explain what was read, a cause at
+    least ``1 / CAP`` as often as the best; the outcome of the reading is drawn with its error and
+    the model's, and every cause weighed again. Information gain is over the same shares (de Kleer
+    and Williams, Artificial Intelligence 32 (1987) 97-130).
+
+    Parameters
+    ----------
+    explanation : Explanation
+    causes : sequence of str
+        Open causes; those that are not simulated are left out.
+    reading : Reading
+
+    Returns
+    -------
+    (float, float)
+        Pairs, one half way counting half; and [bit].
     """
     causes = [cause for cause in causes if cause in explanation.support]
     if len(causes) < 2:
         return 0.0, 0.0
-    predicted, spread = {}, 1.0
-    for cause in causes:
-        predicted[cause], spread = _foreseen(explanation, cause, reading)
+    foreseen = {cause: foresee(explanation, cause, reading) for cause in causes}
     rng = np.random.default_rng(DRAWN_SEED)
     before = np.array([explanation.support[cause] for cause in causes])
     divided, gain = 0.0, 0.0
+    drawn = np.maximum(before - before.max(), -np.log(CAP))
+    share = np.exp(drawn) / np.exp(drawn).sum()
     start = _entropy(before[None, :])[0]
-    for cause in causes:
-        drawn = rng.choice(predicted[cause], TRIES, p=explanation.weights[cause])
-        outcome = drawn + spread * rng.standard_normal(TRIES)
-        after = before + np.column_stack(
-            [_log_mean(outcome, predicted[one], explanation.weights[one], spread) for one in causes]
-        )
-        divided += float((_apart(after) - _apart(before[None, :])).mean()) / len(causes)
-        gain += float((start - _entropy(after)).mean()) / len(causes)
+    for weight, cause in zip(share, causes, strict=True):
+        outcome = foreseen[cause].drawn(rng)
+        after = before + np.column_stack([one.log_likelihood(outcome) for one in foreseen.values()])
+        divided += weight * float((_apart(after) - _apart(before[None, :])).mean())
+        gain += weight * float((start - _entropy(after)).mean())
     return max(divided, 0.0), max(gain, 0.0)
 
 
-def _foreseen(explanation: Explanation, cause: str, reading: Reading) -> tuple[Array, float]:
-    """Foresee a reading from each history, with the error about it [%RH].
+@dataclass(frozen=True)
+class Foreseen:
+    """A reading to come under one cause: a normal share for each likely history.
 
-    The error shares a part with the readings taken already (probe, the model's own), so that
-    reading a hole again tells of the change and not of the level once more.
+    Attributes
+    ----------
+    mean, sd : ndarray, shape (rows,)
+        [%RH]
+    weight : ndarray, shape (rows,)
+        Sum 1.
     """
-    story, known = explanation.story, explanation.histories(cause)
-    share = reading.depth_mm / story.thickness_mm
-    probe = next((one.probe for one in explanation.observations if not one.beside), "")
+
+    mean: Array
+    sd: Array
+    weight: Array
+
+    def drawn(self, rng: np.random.Generator) -> Array:
+        """Draw outcomes, shape (TRIES,)."""
+        chosen = rng.choice(self.mean.size, TRIES, p=self.weight)
+        return self.mean[chosen] + self.sd[chosen] * rng.standard_normal(TRIES)
+
+    def log_likelihood(self, outcome: Array) -> Array:
+        """Return what outcomes add to the support of the cause, shape (outcomes,)."""
+        off = (outcome[:, None] - self.mean[None, :]) / self.sd[None, :]
+        return np.asarray(
+            np.log((np.exp(-0.5 * off**2) * (self.weight / self.sd)).sum(axis=1) + 1e-300)
+        )
+
+
+def foresee(explanation: Explanation, cause: str, reading: Reading) -> Foreseen:
+    """Foresee a reading from each history, given what was read before.
+
+    The conditional normal distribution of the very covariance by which causes are weighed again
+    once it is taken: probe and model share a part of their error with the readings before, so that
+    reading a hole again tells of the change and not of the level once more.
+
+    Parameters
+    ----------
+    explanation : Explanation
+    cause : str
+        A key of its ``support``.
+    reading : Reading
+    """
+    story, taken = explanation.story, explanation.observations
+    probe = next((one.probe for one in taken if not one.beside), "")
     new = Observation(reading.day, reading.depth_mm, 0.0, READING_SD_PCT, probe)
-    taken = list(explanation.observations)
-    cover = error_covariance([*taken, new], story.thickness_mm)
-    off = np.column_stack(
-        [
-            one.rh_pct - known.at(one.day, one.depth_mm / story.thickness_mm, beside=one.beside)
-            for one in taken
-        ]
-    )
-    share_of = np.linalg.solve(cover[:-1, :-1], cover[:-1, -1])
-    spread = float(np.sqrt(cover[-1, -1] - cover[-1, :-1] @ share_of))
-    return known.at(reading.day, share) + off @ share_of, spread
+    predicted, cover = foretold(explanation.histories(cause), story, (*taken, new))
+    weight = explanation.weights[cause]
+    likely = weight > UNLIKELY * weight.max()
+    predicted, cover, weight = predicted[likely], cover[likely], weight[likely]
+    off = np.array([one.rh_pct for one in taken]) - predicted[:, :-1]
+    share = np.linalg.solve(cover[:, :-1, :-1], cover[:, :-1, -1:])[..., 0]
+    variance = cover[:, -1, -1] - (cover[:, :-1, -1] * share).sum(axis=1)
+    mean = predicted[:, -1] + (off * share).sum(axis=1)
+    return Foreseen(mean, np.sqrt(variance), weight / weight.sum())
 
 
 def _apart(support: Array) -> Array:
     """Pairs told apart by each row of supports; a pair half way counts half."""
     gap = np.abs(support[:, :, None] - support[:, None, :]) / np.log(DIVIDED)
     return np.asarray(np.minimum(gap, 1.0).sum(axis=(1, 2)) / 2.0)
-
-
-def _log_mean(outcome: Array, predicted: Array, weight: Array, sd: float) -> Array:
-    """Log-likelihood of outcomes under a cause, over its histories."""
-    off = (outcome[:, None] - predicted[None, :]) / sd
-    return np.asarray(np.log((np.exp(-0.5 * off**2) * weight).sum(axis=1) + 1e-300))
 
 
 def _entropy(log_weight: Array) -> Array:
@@ -227,7 +272,7 @@ def _holes(
         options = [one for one in readings if (one.day > 0.0) == later]
         scored = [(expected_division(explanation, left, one), one) for one in options]
         for (pairs, bits), one in sorted(scored, key=lambda s: -s[0][0])[:2]:
-            if pairs > 0.05:
+            if pairs > WORTH:
                 found.append(_hole_row(one, pairs, bits, left, where))
     return found
 

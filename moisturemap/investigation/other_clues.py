@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -39,19 +40,46 @@ choice)."""
 CONTINUING = ("pressure-pipe", "drain", "ground", "wall", "surface-water", "condensation")
 DONE = ("flood", "adhesive")
 
+FADES_DAYS = 60.0
+"""Water of adhesive fades in days to weeks [days]: what dries between scans later than this after
+covering speaks for none (TKB leaflets, from memory; the number is our choice)."""
 
-def time_clues(drying: DryingProgress | None, zone: BaseGeometry | None) -> tuple[Clue, ...]:
-    """Return what the scans show of the zone over time."""
+
+def time_clues(
+    drying: DryingProgress | None, zone: BaseGeometry | None, covered: date | None = None
+) -> tuple[Clue, ...]:
+    """Return what the scans show of the zone over time.
+
+    Parameters
+    ----------
+    drying : DryingProgress or None
+    zone : shapely geometry or None
+    covered : date, optional
+        Day of covering.
+    """
     if drying is None or zone is None or len(drying.series.visits) < 2:
         return (not_looked_at("scans", "time", "The floor was scanned once."),)
     shares = _verdict_shares(drying, zone)
     if shares is None:
         return (Clue("scans", "time", "could-not-show", "No change could be mapped in the zone."),)
-    return change_clues(*shares)
+    first = drying.series.visits[0].started
+    if covered is None or first is None:
+        return change_clues(*shares)
+    return change_clues(*shares, float((first.date() - covered).days))
 
 
-def change_clues(rose: float, dried: float) -> tuple[Clue, ...]:
-    """Return what shares of the zone shown to have risen and to have fallen say."""
+def change_clues(rose: float, dried: float, covered_days: float | None = None) -> tuple[Clue, ...]:
+    """Return what shares of the zone shown to have risen and to have fallen say.
+
+    Parameters
+    ----------
+    rose, dried : float
+        Shares, 0 to 1.
+    covered_days : float, optional
+        From covering to the first scan [days]; None when not known.
+    """
+    late = covered_days is not None and covered_days > FADES_DAYS
+    done = tuple(one for one in DONE if one != "adhesive" or not late)
     test = "cells of change, false discovery rate 10 %"
     if rose > CHANGED and rose > dried:
         return (
@@ -77,7 +105,7 @@ def change_clues(rose: float, dried: float) -> tuple[Clue, ...]:
                 dried,
                 f"{CHANGED:.0%} of the zone",
                 test,
-                speaks_for=DONE,
+                speaks_for=done,
                 speaks_against=("pressure-pipe", "drain"),
             ),
         )

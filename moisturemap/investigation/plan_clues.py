@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import geopandas as gpd
 import numpy as np
@@ -41,6 +41,7 @@ REACH = 2.77
 
 DRAIN_WORDS = ("drain", "waste", "sewer", "soil", "gully", "outlet", "foul", "abfluss", "abwasser")
 POWER_WORDS = ("cable", "electric", "power", "data", "conduit", "lighting", "earth")
+LIES_AT_ALL = "A zone that takes most of the room lies at everything in it."
 DIFFUSION = "diffusion, erfc(1.385) = 0.05"
 
 
@@ -92,11 +93,29 @@ def plan_clues(place: WetPlace, source_days: float | None) -> tuple[Clue, ...]:
 
 
 def _clues(place: WetPlace, zone: BaseGeometry, days: float | None) -> Iterator[Clue]:
-    yield _wall(place, zone)
+    broad = _share_of_room(place, zone) > BROAD
+    for one in (_wall(place, zone), *_lines(place, zone), _doors(place, zone)):
+        yield _too_broad(one) if broad and one.speaks_for else one
     yield _extent(place, zone)
-    yield from _lines(place, zone)
-    yield _doors(place, zone)
     yield _reach(zone, days)
+
+
+def _share_of_room(place: WetPlace, zone: BaseGeometry) -> float:
+    whole = place.mapped_m2 or place.room.polygon.area
+    return float(zone.intersection(place.room.polygon).area / whole)
+
+
+def _too_broad(clue: Clue) -> Clue:
+    """Silence what a zone follows only because it takes most of the room."""
+    return replace(
+        clue,
+        state="could-not-show",
+        sentence=f"{clue.sentence} {LIES_AT_ALL}",
+        threshold=f"{BROAD:.0%} of the room",
+        source="a leak is a point or a line on its service: common practice",
+        speaks_for=(),
+        speaks_against=(),
+    )
 
 
 def _wall(place: WetPlace, zone: BaseGeometry) -> Clue:
@@ -151,8 +170,7 @@ def _wall(place: WetPlace, zone: BaseGeometry) -> Clue:
 
 
 def _extent(place: WetPlace, zone: BaseGeometry) -> Clue:
-    whole = place.mapped_m2 or place.room.polygon.area
-    share = float(zone.intersection(place.room.polygon).area / whole)
+    share = _share_of_room(place, zone)
     shown = f"Zone {place.name} takes {share:.0%} of {place.room.name}."
     if share < COMPACT:
         return Clue(

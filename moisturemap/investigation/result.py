@@ -141,9 +141,11 @@ def finding_sentence(found: Investigation) -> str:
             f"{CAUSES[found.firm].confirm} ({CAUSES[found.firm].who})."
         )
     left = [one for one in found.open_causes if one != "other"]
+    if not left and all(one.standing != "against" for one in found.stands):
+        return "Nothing that was looked at tells one cause from another yet: measure first."
     if not left:
         return "No listed cause is left that was looked at: think of another, or of two at once."
-    names = ", ".join(CAUSES[one].words for one in left)
+    names = "; ".join(CAUSES[one].words for one in left)
     if len(left) == 1:
         return (
             f"What was looked at leaves {names} open, not shown. To confirm:"

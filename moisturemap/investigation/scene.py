@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 from shapely.geometry import Point
@@ -56,6 +57,13 @@ class Scene:
     beside: tuple[TestedPlace, ...]
 
     @property
+    def latest(self) -> date | None:
+        """Latest day of the survey: of a visit, or of a reading at the place."""
+        days = [v.started.date() for v in self.findings.survey.visits if v.started is not None]
+        days += [] if self.place is None else [self.place.last_day]
+        return max(days, default=None)
+
+    @property
     def zone(self) -> BaseGeometry | None:
         """Outline of the wet zone in question, None where none is mapped."""
         return None if self.wet is None else self.wet.zone
@@ -67,14 +75,16 @@ def scene_of(findings: Findings, answers: Answers, wanted: str | None) -> Scene:
     Raises
     ------
     SurveyError
-        If there is no such hole, zone or room.
+        If there is no such hole, zone or room, or days cannot be in the order stated.
     """
     places = tested_places(findings.judged)
     chosen, zone_name = _chosen(findings, places, wanted)
     wet = _wet_place(findings, chosen, zone_name, wanted)
     room = chosen.room if chosen is not None else _room(findings, wet, wanted)
     beside = _beside(findings, places, chosen, room)
-    return Scene(findings, room, answers.with_room(room), places, chosen, wet, beside)
+    scene = Scene(findings, room, answers.with_room(room), places, chosen, wet, beside)
+    scene.answers.check_days(scene.latest)
+    return scene
 
 
 def _chosen(

@@ -46,10 +46,21 @@ def _ground(draw: Draw) -> list[Feed]:
 
 
 def _pipe(draw: Draw) -> list[Feed]:
-    """Feed a wet point at 30 % to the full depth, still running or stopped."""
+    """Feed a wet point at 30 % to the full depth, still running or stopped.
+
+    Below a screed that floats, half of the leaks run into the insulation (our choice).
+    """
     share = draw.one_cell(0.3 + 0.7 * draw["where"])
     film, wet = draw.scaled("film", 0.3, 50.0), np.ones(draw.count)
-    return [Feed(share, film, wet, draw.onset(), draw.end())]
+    if draw.story.build_up != "floating":
+        return [Feed(share, film, wet, draw.onset(), draw.end())]
+    below = draw["cycle"] < 0.5
+    soaked = np.where(below, draw.scaled("film", 0.1, 5.0), 0.0)
+    never = np.full(draw.count, np.inf)
+    return [
+        Feed(share, np.where(below, 0.0, film), wet, draw.onset(), draw.end()),
+        Feed(draw.bottom, soaked, draw["humidity"], draw.onset(), never),
+    ]
 
 
 def _drain(draw: Draw) -> list[Feed]:
@@ -60,7 +71,11 @@ def _drain(draw: Draw) -> list[Feed]:
 
 
 def _flood(draw: Draw) -> list[Feed]:
-    """Wet the top for 1 to 21 days; with an open slab three in ten are wet from below too."""
+    """Wet the top for 1 to 21 days; three slabs in ten are wet from below too.
+
+    Below a screed that floats, half of the floods leave the insulation wet for good (WTA guidance
+    on drying screeds, from memory; the share is our choice).
+    """
     if draw.story.flood is None:
         day = draw.onset(latest=-2.0)
     else:
@@ -68,10 +83,15 @@ def _flood(draw: Draw) -> list[Feed]:
     until = day + draw.scaled("cycle", 1.0, 21.0)
     wet, strong = np.ones(draw.count), draw.scaled("film", 1.0, 50.0)
     below = np.where(draw["stops"] < 0.3, 0.2 * strong, 0.0)
-    return [
+    feeds = [
         Feed(draw.top, strong, wet, day, until),
         Feed(draw.bottom, below, wet, day, until),
     ]
+    if draw.story.build_up == "floating":
+        soaked = np.where(draw["where"] < 0.5, draw.scaled("film", 0.1, 5.0), 0.0)
+        never = np.full(draw.count, np.inf)
+        feeds.append(Feed(draw.bottom, soaked, draw["humidity"], day, never))
+    return feeds
 
 
 def _surface(draw: Draw) -> list[Feed]:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from moisturemap.investigation.cause import CAUSES, SIDES
+from moisturemap.investigation.cause import CAUSES, SIDES, THROUGH_INSULATION
 from moisturemap.investigation.clue import MEASURED, Clue
 from moisturemap.investigation.explain import CAP, DIVIDED, Explanation
 from moisturemap.investigation.histories import PAIRS
@@ -93,8 +93,8 @@ def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -
     excluded = any(cause in clue.excludes for clue in clues)
     ratio = _behind(cause, explanation)
     out = excluded or _out(ratio, _same_side(cause, explanation), kinds_for, kinds_against)
-    # what one kind speaks against and nobody looked for itself has not been looked at
-    looked = bool(for_) or ratio is not None
+    # neither what speaks against a cause alone nor what speaks for most of them looked at it
+    looked = bool(kinds_for) or (explanation is not None and cause in explanation.support)
     standing = "against" if out else "open" if looked else "not-looked-at"
     return Standing(
         cause,
@@ -147,6 +147,9 @@ def _same_side(cause: str, explanation: Explanation | None) -> bool:
     """Whether a cause wets the slab from the face of the best explained one."""
     if explanation is None or cause not in SIDES:
         return False
+    floats = explanation.story.build_up == "floating"
+    if floats and {cause, explanation.best} <= THROUGH_INSULATION:
+        return True
     return SIDES[cause] == SIDES.get(explanation.best)
 
 

@@ -115,7 +115,7 @@ def story_of(
         placed=axis(answers.get("placed")),
         covered=covered,
         lifted=lifted,
-        flood=axis(answers.get("flood")),
+        flood=axis(answers.event("flood", last)),
         repaired=axis(answers.get("repaired")),
         ever_covered=True if known else None if "covered" in answers.asked else False,
         build_up=str(answers.get("build_up") or ""),

@@ -172,6 +172,7 @@ _DRYING = {
     "drying-step": "Change of the relative reading since the visit before",
     "drying-rate": "Change of the relative reading a week",
     "drying-outlook": "Wet floor over time",
+    "drying-depths": "Humidity at depth over the visits, against the limit",
     "drying-air": "Air of the room over the visits",
 }
 

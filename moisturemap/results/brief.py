@@ -12,6 +12,7 @@ from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import from_above
 from moisturemap.results.study_words import not_numeric_words, readings_words, title_words
 from moisturemap.units import Units
+from moisturemap.zones import one_level_for
 
 if TYPE_CHECKING:  # a map need not load what judges and forecasts
     from moisturemap.bundles import DryingPlan, Judgement, SurveyCheck
@@ -88,6 +89,8 @@ def brief_study(study: Study, units: Units = Units()) -> str:
     found: list[Item] = [("-", readings_words(study))]
     found += [("!", unread)] if unread else []
     found.append(("-", units.sentence(wet_words(study))))
+    mixed = one_level_for(study.survey)
+    found += [("!", mixed)] if mixed else []
     found += [("-", units.sentence(text)) for text in from_above(study)]
     found += [
         ("-", units.sentence(f"Not mapped: {why}")) for why in study.moisture.refusals.values()

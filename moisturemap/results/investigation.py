@@ -32,7 +32,13 @@ STANDING_WORDS = {
 
 
 def summarise_investigation(found: Investigation, survey_name: str) -> dict[str, Any]:
-    """Return an investigation in plain types."""
+    """Return an investigation in plain types.
+
+    Parameters
+    ----------
+    found : Investigation
+    survey_name : str
+    """
     place = found.place
     return {
         "survey": survey_name,
@@ -52,7 +58,12 @@ def summarise_investigation(found: Investigation, survey_name: str) -> dict[str,
 
 
 def question_plain(question: Question) -> dict[str, Any]:
-    """Return a question in plain types."""
+    """Return a question in plain types.
+
+    Parameters
+    ----------
+    question : Question
+    """
     return {
         "key": question.key,
         "words": question.words,
@@ -64,7 +75,14 @@ def question_plain(question: Question) -> dict[str, Any]:
 
 
 def export_investigation(found: Investigation, folder: Path, survey_name: str) -> list[Path]:
-    """Write causes, evidence and next measurements as CSV, and all of it as JSON, to a folder."""
+    """Write causes, evidence and next measurements as CSV, and all of it as JSON, to a folder.
+
+    Parameters
+    ----------
+    found : Investigation
+    folder : Path
+    survey_name : str
+    """
     folder.mkdir(parents=True, exist_ok=True)
     tables = {
         "causes": found.causes,
@@ -85,7 +103,14 @@ def export_investigation(found: Investigation, folder: Path, survey_name: str) -
 
 
 def describe_investigation(found: Investigation, survey_name: str, units: Units = Units()) -> str:
-    """Return cautions first, then the finding, the causes, what to do next and the limits."""
+    """Return cautions first, then the finding, the causes, what to do next and the limits.
+
+    Parameters
+    ----------
+    found : Investigation
+    survey_name : str
+    units : Units
+    """
     say = Terminal(units)
     parts = ["Before anything else", *(say.item("!", text) for text in found.cautions)]
     where = say.paragraph(_where(found))
@@ -104,7 +129,13 @@ def describe_investigation(found: Investigation, survey_name: str, units: Units 
 
 
 def brief_investigation(found: Investigation, survey_name: str) -> str:
-    """Return what is pointed to or open and what to measure next, on at most twenty lines."""
+    """Return what is pointed to or open and what to measure next, on at most twenty lines.
+
+    Parameters
+    ----------
+    found : Investigation
+    survey_name : str
+    """
     said: list[Item] = [("!", FIRST), ("-", found.sentence)]
     asked = len(list(found.answers.open_questions()))
     if asked:
@@ -124,7 +155,7 @@ def _causes(found: Investigation, say: Terminal) -> list[str]:
             continue
         parts += ["", words.capitalize()]
         if standing == "not-looked-at":
-            names = ", ".join(CAUSES[one.cause].words for one in stands)
+            names = "; ".join(CAUSES[one.cause].words for one in stands)
             parts.append(say.item("", f"{names}."))
             continue
         for one in stands:

@@ -25,6 +25,7 @@ def summarise_layout(laid: LaidOut) -> dict[str, Any]:
         "spacing_m": laid.layout.spacing,
         "walk_m": round(laid.layout.walk_m, 1),
         "places": records(laid.layout.places),
+        "no_door_between": [list(rooms) for rooms in laid.layout.apart],
         "limits": list(laid.layout.limits),
         "sweeps": [] if laid.sweeps is None else records(laid.sweeps),
     }
@@ -82,6 +83,7 @@ def describe_layout(laid: LaidOut, units: Units = Units()) -> str:
     parts = [
         f"{len(layout.places)} readings every {layout.spacing:g} m ({rooms}); "
         f"{layout.walk_m:.0f} m to walk.",
+        *layout.way_words,
         *layout.limits,
         *([] if laid.sweeps is None else _sweep_words(laid.sweeps)),
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -80,24 +81,53 @@ class ScanLayout:
         Columns ``LAYOUT_COLUMNS``, in walking order.
     spacing : float
         Of the grid [m].
-    walk_m : float
-        Length of the walk from place to place [m], repeats included: inside the rooms round their
-        corners, from room to room through a door or, where the plan has none, straight.
     way : shapely.MultiLineString
-        The way, as far as the plan tells it [m].
+        The way on foot from place to place, repeats included [m]: inside the rooms round their
+        corners, from room to room through the doors of the plan.
+    apart : tuple of (str, str)
+        Rooms walked one after the other between which no doors lead: there the plan does not tell
+        the way, and nothing is drawn or counted.
     limits : tuple of str
         What such a grid finds and can miss.
     """
 
     places: gpd.GeoDataFrame
     spacing: float
-    walk_m: float
     way: MultiLineString
+    apart: tuple[tuple[str, str], ...]
     limits: tuple[str, ...]
 
+    @property
+    def walk_m(self) -> float:
+        """Length of the way [m]."""
+        return float(self.way.length)
 
-def lay_out(plan: FloorPlan, options: LayoutOptions | None = None) -> ScanLayout:
+    @property
+    def way_words(self) -> tuple[str, ...]:
+        """Name the rooms between which the plan does not tell the way."""
+        if not self.apart:
+            return ()
+        first, then = self.apart[0]
+        more = f" and {len(self.apart) - 1} more" if len(self.apart) > 1 else ""
+        return (
+            f"The plan shows no door on the way from {first} to {then}{more}: the way there is "
+            "neither drawn nor counted. Draw the doors on the plan.",
+        )
+
+
+def lay_out(
+    plan: FloorPlan,
+    options: LayoutOptions | None = None,
+    read: Collection[tuple[float, float]] = (),
+) -> ScanLayout:
     """Lay a grid of readings into every room and order it for walking to and fro.
+
+    Parameters
+    ----------
+    plan : FloorPlan
+    options : LayoutOptions, optional
+    read : collection of (float, float)
+        Places read before, to the centimetre [m]: they are left out, but for second readings.
 
     Raises
     ------
@@ -115,11 +145,19 @@ def lay_out(plan: FloorPlan, options: LayoutOptions | None = None) -> ScanLayout
         )
     rooms = [_room_places(room, spacing, options) for room in plan.rooms]
     places = in_order(plan, rooms, corner_of(plan, options.start), options.repeats)
-    way, walk = way_of(plan, places)
     places.insert(0, "order", np.arange(1, len(places) + 1))
+    places = _not_read(places, read)
+    way, apart = way_of(plan, places)
     frame = gpd.GeoDataFrame(places, geometry=shapely.points(places["x"], places["y"]))
     limits = (*_closer_at_services(plan, spacing), *grid_limits(spacing, options.footprint_m))
-    return ScanLayout(frame[list(LAYOUT_COLUMNS)], spacing, walk, way, limits)
+    return ScanLayout(frame[list(LAYOUT_COLUMNS)], spacing, way, apart, limits)
+
+
+def _not_read(places: pd.DataFrame, read: Collection[tuple[float, float]]) -> pd.DataFrame:
+    done = {(round(x, 2), round(y, 2)) for x, y in read}
+    here = zip(places["x"].round(2), places["y"].round(2), strict=True)
+    left = np.array([place not in done for place in here], dtype=bool)
+    return places[left | (places["purpose"] == "repeat").to_numpy()].reset_index(drop=True)
 
 
 def _closer_at_services(plan: FloorPlan, spacing: float) -> tuple[str, ...]:

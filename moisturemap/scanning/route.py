@@ -1,30 +1,28 @@
 """The order in which places are walked, and the way from each to the next.
 
-Inside a room the way never crosses a wall: where the straight line does, it bends round the corner.
-From room to room it goes through a door where the plan has one.
+One room is walked after the other, to and fro along its rows. The way never crosses a wall: it
+bends round corners and goes from room to room through the doors of the plan (``passages``).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
-import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, Point, Polygon
 
-from moisturemap.floorplan import FloorPlan, Room
-from moisturemap.floorplan.geodesic import shortest_path
-
-Place = tuple[float, float]
+from moisturemap.floorplan import FloorPlan, geodesic_distance
+from moisturemap.scanning.passages import Passages, Place
 
 CORNERS = ("bottom-left", "bottom-right", "top-left", "top-right")
 """Corners of the plan a walk may start from, as the plan lies."""
 
-DOOR_REACH_M = 0.4
-"""A door drawn this near to two rooms joins them [m] (our choice: most inner walls are thinner)."""
+NEAREST = 8
+"""Places nearest as the crow flies whose way on foot is looked at (our choice)."""
 
 CLOSING = 5
 """Places of the beginning read once more at the end of the walk, for drift (our choice: one more
@@ -56,12 +54,14 @@ def in_order(
     """
     closing = min(CLOSING, repeats)
     chosen = _chosen_repeats(rooms, repeats - closing)
-    left, here, walked = list(range(len(rooms))), start, []
+    passages = Passages(plan)
+    grids = [_RoomGrid.of(plan, places) for places in rooms]
+    left, here, walked = list(range(len(rooms))), _Stand("", start), []
     while left:
-        ways = [(index, _to_and_fro(rooms[index], here)) for index in left]
-        index, places = min(ways, key=lambda way: _gap(plan, here, way[1]))
-        walked.append(_with_repeats(places, chosen[index]))
-        here = _place(walked[-1].iloc[-1])
+        ways = {index: grids[index].nearest_corner(passages, here) for index in left}
+        index = min(left, key=lambda k: ways[k][0])
+        walked.append(_with_repeats(grids[index].walked(ways[index][1]), chosen[index]))
+        here = _Stand.at(walked[-1].iloc[-1])
         left.remove(index)
     places = pd.concat(walked, ignore_index=True)
     taken = set(places.loc[places["purpose"] == "repeat", ["room", "label"]].agg(tuple, axis=1))
@@ -70,53 +70,94 @@ def in_order(
     return pd.concat([places, first.assign(purpose="repeat")], ignore_index=True)
 
 
-def _gap(plan: FloorPlan, here: Place, places: pd.DataFrame) -> tuple[float, float]:
-    """How far the first place of a room is: rooms at hand first, then the nearer place."""
-    room = plan.room(places["room"].iloc[0])
-    first = _place(places.iloc[0])
-    return round(float(room.polygon.distance(Point(here))), 1), float(np.hypot(*_step(here, first)))
+class _Stand(NamedTuple):
+    """Where one stands: a place [m] and its room, "" before the walk begins."""
+
+    room: str
+    place: Place
+
+    @classmethod
+    def at(cls, row: pd.Series) -> _Stand:
+        return cls(str(row["room"]), _place(row))
 
 
 def _place(row: pd.Series) -> Place:
     return float(row["x"]), float(row["y"])
 
 
-def _step(start: Place, end: Place) -> Place:
-    return end[0] - start[0], end[1] - start[1]
+class _RoomGrid(NamedTuple):
+    """The places of a room, its rows parted where something stands between two of a row."""
 
+    room: Polygon
+    places: pd.DataFrame
+    xy: NDArray[np.float64]
+    pieces: list[list[int]]
 
-def _to_and_fro(places: pd.DataFrame, here: Place) -> pd.DataFrame:
-    """Walk the rows of a grid to and fro, beginning at its end nearest to a place; walls last."""
-    grid = places[places["purpose"] == "grid"]
-    rows = [row for _, row in grid.groupby("row", sort=True)]
-    best = None
-    for backwards in (False, True):
-        for turned in (False, True):
-            ordered = rows[::-1] if backwards else rows
-            walked = [r.iloc[::-1] if (i % 2 == 0) == turned else r for i, r in enumerate(ordered)]
-            way = pd.concat(walked) if walked else grid
-            far = np.hypot(*_step(here, _place(way.iloc[0]))) if len(way) else 0.0
-            if best is None or far < best[0] - 1e-9:
-                best = (far, way)
-    assert best is not None
-    edge = places[places["purpose"] == "edge"]
-    end = _place(best[1].iloc[-1]) if len(best[1]) else here
-    return pd.concat([best[1], _along_the_walls(edge, end)], ignore_index=True)
+    @classmethod
+    def of(cls, plan: FloorPlan, places: pd.DataFrame) -> _RoomGrid:
+        room = plan.room(places["room"].iloc[0]).polygon
+        xy, rows = places[["x", "y"]].to_numpy(float), places["row"].to_numpy()
+        pieces: list[list[int]] = []
+        for k in np.flatnonzero(places["purpose"] == "grid").tolist():
+            on = bool(pieces) and pieces[-1][-1] == k - 1 and rows[k] == rows[k - 1]
+            if on and room.covers(LineString(xy[k - 1 : k + 1])):
+                pieces[-1].append(k)
+            else:
+                pieces.append([k])
+        return cls(room, places, xy, pieces)
 
+    def nearest_corner(
+        self, passages: Passages, here: _Stand
+    ) -> tuple[tuple[float, float, float], int]:
+        """Return how far the nearest end of the first or last row is on foot, and which it is.
 
-def _along_the_walls(edge: pd.DataFrame, here: Place) -> pd.DataFrame:
-    """Walk the places along the walls from the nearest on, each time to the nearest one left."""
-    left = edge[["x", "y"]].to_numpy(float)
-    order: list[int] = []
-    free = np.ones(len(left), dtype=bool)
-    place = np.array(here)
-    for _ in range(len(left)):
-        away = np.where(free, np.hypot(*(left - place).T), np.inf)
-        index = int(np.argmin(away))
-        free[index] = False
-        order.append(index)
-        place = left[index]
-    return edge.iloc[order]
+        A room no doors lead to is farther than any other; the walk begins in the room at hand.
+        """
+        ends = [k for piece in (self.pieces[0], self.pieces[-1]) for k in (piece[0], piece[-1])]
+        there = [_Stand.at(self.places.iloc[k]) for k in ends]
+        walk = [passages.length(*here, *one) if here.room else np.inf for one in there]
+        straight = np.hypot(*(self.xy[ends] - here.place).T)
+        best = int(np.argmin(np.round(walk if np.isfinite(walk).all() else straight, 6)))
+        away = round(float(self.room.distance(Point(here.place))), 1)
+        return (float(walk[best]), away, float(straight[best])), ends[best]
+
+    def walked(self, begin: int) -> pd.DataFrame:
+        """Return the places in walking order: rows to and fro from one on, along the walls last."""
+        order = self._rows_from(begin)
+        edge = np.flatnonzero(self.places["purpose"] == "edge").tolist()
+        return self.places.iloc[order + self._along_the_walls(edge, order[-1])]
+
+    def _rows_from(self, begin: int) -> list[int]:
+        """Walk the pieces of rows, each time on foot to the nearest end of one that is left."""
+        left, order, here = list(self.pieces), [], begin
+        while left:
+            ends = np.array([k for piece in left for k in (piece[0], piece[-1])])
+            straight = np.hypot(*(self.xy[ends] - self.xy[here]).T)
+            near = np.argsort(np.round(straight, 6), kind="stable")[:NEAREST]
+            walk = self._on_foot(here, ends[near])
+            index = int(near[int(np.argmin(np.round(walk, 6)))])
+            piece = left.pop(index // 2)
+            order += piece if index % 2 == 0 else piece[::-1]
+            here = order[-1]
+        return order
+
+    def _along_the_walls(self, edge: list[int], here: int) -> list[int]:
+        """Walk the places along the walls, each time on foot to the nearest one left."""
+        left, order = np.array(edge, dtype=int), []
+        while left.size:
+            straight = np.hypot(*(self.xy[left] - self.xy[here]).T)
+            near = np.argsort(straight, kind="stable")[:NEAREST]
+            index = near[int(np.argmin(self._on_foot(here, left[near])))]
+            here = int(left[index])
+            order.append(here)
+            left = np.delete(left, index)
+        return order
+
+    def _on_foot(self, start: int, ends: NDArray[np.intp]) -> NDArray[np.float64]:
+        lengths: NDArray[np.float64] = geodesic_distance(
+            self.room, self.xy[start][None], self.xy[ends]
+        )[0]
+        return lengths
 
 
 def _chosen_repeats(rooms: Sequence[pd.DataFrame], count: int) -> list[set[str]]:
@@ -163,51 +204,21 @@ def _passing(xy: NDArray[np.float64], rows: NDArray[np.object_], index: int) -> 
     return int(later[int(np.argmin(away))])
 
 
-def way_of(plan: FloorPlan, places: pd.DataFrame) -> tuple[MultiLineString, float]:
-    """Return the way from place to place and its length [m].
+def way_of(
+    plan: FloorPlan, places: pd.DataFrame
+) -> tuple[MultiLineString, tuple[tuple[str, str], ...]]:
+    """Return the way from place to place [m] and the rooms between which no doors lead.
 
-    Pieces between rooms no door joins are counted straight and not drawn: how one gets there is
-    not on the plan.
+    Between those the plan does not tell how one gets there: nothing is drawn.
     """
+    passages = Passages(plan)
     pieces: list[LineString] = []
-    length = 0.0
-    doors = [one.geometry for one in plan.lines if one.kind == "door"]
+    apart: dict[tuple[str, str], None] = {}
     for (_, one), (_, other) in pairwise(places.iterrows()):
-        start, end = _place(one), _place(other)
-        if one["room"] == other["room"]:
-            leg = _inside(plan.room(one["room"]).polygon, start, end)
-        else:
-            leg = _through(plan.room(one["room"]), plan.room(other["room"]), doors, start, end)
-        length += leg.length if leg else float(np.hypot(*_step(start, end)))
-        if leg and leg.length > 0:
+        here, next_one = _Stand.at(one), _Stand.at(other)
+        leg = passages.way(*here, *next_one)
+        if leg is None:
+            apart[here.room, next_one.room] = None
+        elif leg.length > 0:
             pieces.append(leg)
-    return MultiLineString(pieces), length
-
-
-def _inside(room: Polygon, start: Place, end: Place) -> LineString:
-    straight = LineString([start, end])
-    if shapely.covers(room, straight):
-        return straight
-    return shortest_path(room, start, end) or straight
-
-
-def _through(
-    one: Room, other: Room, doors: Sequence[shapely.Geometry], start: Place, end: Place
-) -> LineString | None:
-    """Return the way through the nearest door that joins two rooms, or None without one."""
-    best: LineString | None = None
-    for door in doors:
-        middle = door.interpolate(0.5, normalized=True)
-        if max(one.polygon.distance(middle), other.polygon.distance(middle)) > DOOR_REACH_M:
-            continue
-        sills = [_on(room.polygon, middle) for room in (one, other)]
-        legs = [_inside(one.polygon, start, sills[0]), _inside(other.polygon, sills[1], end)]
-        way = LineString([*legs[0].coords, *legs[1].coords])
-        best = way if best is None or way.length < best.length else best
-    return best
-
-
-def _on(room: Polygon, middle: Point) -> Place:
-    """Return the place of a room nearest to a door."""
-    near = shapely.get_point(shapely.shortest_line(room, middle), 0)
-    return float(near.x), float(near.y)
+    return MultiLineString(pieces), tuple(apart)

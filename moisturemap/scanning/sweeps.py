@@ -8,6 +8,8 @@ docs/method/anomalies.md.
 
 from __future__ import annotations
 
+import itertools
+
 import geopandas as gpd
 import numpy as np
 import shapely
@@ -44,7 +46,10 @@ of sd 0.35 m still shows and a pipe does not (our choice, tried on invented floo
 so that none falls on the very place that is to be settled: there it would only be a repeat."""
 
 LONG_M = 1.5
-"""A line at least this long gets two sweeps, at a third and at two thirds of it [m]."""
+"""A straight line at least this long gets two sweeps, at a third and at two thirds of it [m]."""
+
+LEG_M = 0.8
+"""Of a bent line each leg at least this long gets one [m]."""
 
 LEAST = 5
 """A sweep of fewer readings, cut off by walls, tells too little."""
@@ -93,16 +98,19 @@ def _courses(shape: BaseGeometry) -> list[tuple[Array, Array]]:
     if shape.geom_type != "LineString":
         place = np.array([shape.centroid.x, shape.centroid.y])
         return [(place, np.array([1.0, 0.0])), (place, np.array([0.0, 1.0]))]
-    shares = (1 / 3, 2 / 3) if shape.length >= LONG_M else (0.5,)
+    corners = shapely.get_coordinates(shape)
+    legs = [leg for leg in itertools.pairwise(corners) if _long(leg) >= LEG_M]
     found = []
-    for share in shares:
-        here = shape.interpolate(share, normalized=True)
-        before = shape.interpolate(max(share * shape.length - 0.05, 0.0))
-        after = shape.interpolate(min(share * shape.length + 0.05, shape.length))
-        along = np.array([after.x - before.x, after.y - before.y])
-        along = along / np.hypot(*along)
-        found.append((np.array([here.x, here.y]), np.array([-along[1], along[0]])))
+    for first, last in legs or [(corners[0], corners[-1])]:
+        along = (last - first) / _long((first, last))
+        alone = len(legs) < 2 and _long((first, last)) >= LONG_M
+        for share in (1 / 3, 2 / 3) if alone else (0.5,):
+            found.append((first + share * (last - first), np.array([-along[1], along[0]])))
     return found
+
+
+def _long(leg: tuple[Array, Array]) -> float:
+    return float(np.hypot(*(leg[1] - leg[0])))
 
 
 def _laid(plan: FloorPlan, middle: Array, way: Array) -> tuple[LineString | None, Room | None]:

@@ -62,7 +62,21 @@ class Cells:
 
     @classmethod
     def spread(cls, count: int, *, finer_top: float = 1.0, finer_both: bool = False) -> Cells:
-        """Divide the layer into cells that grow from the top by a ratio, or from both faces."""
+        """Divide the layer into cells that grow from the top by a ratio, or from both faces.
+
+        Parameters
+        ----------
+        count : int
+            Of cells.
+        finer_top : float
+            Thickness of a cell over that of the one above.
+        finer_both : bool
+            Mirror the cells, so that both faces are finer than the middle.
+
+        Returns
+        -------
+        Cells
+        """
         ratio = finer_top ** np.arange(count)
         if finer_both:
             ratio = np.minimum(ratio, ratio[::-1])

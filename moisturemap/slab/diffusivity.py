@@ -54,7 +54,17 @@ class DiffusivityCurve:
     steepness: float = 15.0
 
     def relative(self, h: Array) -> Array:
-        """D(h)/D1 at humidities (fractions)."""
+        """D(h)/D1 at humidities (fractions).
+
+        Parameters
+        ----------
+        h : ndarray
+            Fractions.
+
+        Returns
+        -------
+        ndarray, same shape
+        """
         dryness = np.maximum(1.0 - np.asarray(h, dtype=float), 0.0) / (1.0 - self.centre)
         return np.asarray(self.floor + (1.0 - self.floor) / (1.0 + dryness**self.steepness))
 
@@ -67,6 +77,16 @@ def diffusivity_from_strength(strength_mpa: float) -> float:
     strength_mpa : float
         **Characteristic** cylinder strength fck [MPa], 12 to 80. With the mean strength fcm use
         fck = fcm - 8 MPa; the 8 MPa are not taken off twice.
+
+    Returns
+    -------
+    float
+        [mm2/day]
+
+    Raises
+    ------
+    OptionError
+        Outside 12 to 80 MPa.
 
     Notes
     -----
@@ -113,6 +133,11 @@ def humidity_per_degree(h: float) -> float:
     ----------
     h : float
         Humidity as a fraction.
+
+    Returns
+    -------
+    float
+        [1/K]
 
     Notes
     -----

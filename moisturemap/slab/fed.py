@@ -59,7 +59,16 @@ class FedSlab:
         return np.asarray(np.cumsum(self.width_mm, axis=1) - 0.5 * self.width_mm)
 
     def take(self, rows: NDArray[np.intp]) -> FedSlab:
-        """Return some of the histories."""
+        """Return some of the histories.
+
+        Parameters
+        ----------
+        rows : ndarray of int, shape (n,)
+
+        Returns
+        -------
+        FedSlab
+        """
         return FedSlab(
             self.material,
             self.rows[rows],

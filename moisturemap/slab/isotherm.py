@@ -87,7 +87,17 @@ class Isotherm:
         return energy, slope, layer, layers
 
     def water(self, h: Array) -> Array:
-        """Evaporable water [g per g cement] at humidities (fractions)."""
+        """Evaporable water [g per g cement] at humidities (fractions).
+
+        Parameters
+        ----------
+        h : ndarray
+            Fractions, 0 to 1.
+
+        Returns
+        -------
+        ndarray, same shape
+        """
         h = np.asarray(h, dtype=float)
         curve = self._curve(h)
         if self.linear_share == 0.0:
@@ -96,7 +106,18 @@ class Isotherm:
         return np.asarray((1.0 - self.linear_share) * curve + self.linear_share * line)
 
     def humidity(self, water: Array) -> Array:
-        """Humidity (fraction) at water contents [g per g cement]; inverse of :meth:`water`."""
+        """Humidity (fraction) at water contents [g per g cement]; inverse of :meth:`water`.
+
+        Parameters
+        ----------
+        water : ndarray
+            [g per g cement]
+
+        Returns
+        -------
+        ndarray, same shape
+            Fractions.
+        """
         water = np.asarray(water, dtype=float)
         low, high = np.zeros_like(water), np.ones_like(water)
         for _ in range(52):

@@ -68,7 +68,18 @@ class Library:
     h: Array
 
     def at_depth(self, z: float) -> tuple[Array, Array]:
-        """Humidity and its slope with depth, shape (histories, k), at a relative depth 0 to 1."""
+        """Humidity and its slope with depth, shape (histories, k), at a relative depth 0 to 1.
+
+        Parameters
+        ----------
+        z : float
+            Depth over thickness.
+
+        Returns
+        -------
+        humidity, slope : ndarray, shape (histories, k)
+            Fraction, and fraction per thickness.
+        """
         node = int(np.clip(np.searchsorted(self.cells.z, z) - 1, 0, self.cells.z.size - 2))
         width = self.cells.z[node + 1] - self.cells.z[node]
         slope = (self.h[:, :, node + 1] - self.h[:, :, node]) / width
@@ -95,6 +106,11 @@ def solve_histories(
 
 @cache
 def library() -> Library:
-    """Return the library, solved at its first use (under a second) and kept."""
+    """Return the library, solved at its first use (under a second) and kept.
+
+    Returns
+    -------
+    Library
+    """
     cells = Cells.spread(36, finer_top=1.07)
     return solve_histories(HISTORIES, seed=20, cells=cells, steps=StepRule(1e-4, 0.2, 1e-5))

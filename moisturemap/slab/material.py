@@ -38,7 +38,17 @@ class Material:
 
     @classmethod
     def of(cls, water: Array, diffusivity: Array) -> Material:
-        """Tabulate from water content and relative diffusivity at the nodes, shape (m, nodes)."""
+        """Tabulate from water content and relative diffusivity at the nodes, shape (m, nodes).
+
+        Parameters
+        ----------
+        water, diffusivity : ndarray, shape (m, nodes)
+            [g per g cement], and over that of saturated concrete.
+
+        Returns
+        -------
+        Material
+        """
         middle = 0.5 * (diffusivity[:, 1:] + diffusivity[:, :-1])
         steps = np.diff(water, axis=1) * middle
         potential = np.concatenate([np.zeros((len(water), 1)), np.cumsum(steps, axis=1)], axis=1)
@@ -48,7 +58,17 @@ class Material:
     def made(
         cls, isotherms: Sequence[Isotherm | None], curves: Sequence[DiffusivityCurve]
     ) -> Material:
-        """Tabulate isotherms with diffusivity curves; None is a straight isotherm (w = h)."""
+        """Tabulate isotherms with diffusivity curves; None is a straight isotherm (w = h).
+
+        Parameters
+        ----------
+        isotherms : sequence of Isotherm or None
+        curves : sequence of DiffusivityCurve
+
+        Returns
+        -------
+        Material
+        """
         h = humidities()
         water = [
             h if one is None else one.water(h) / one.water(np.asarray(1.0)) for one in isotherms
@@ -56,12 +76,32 @@ class Material:
         return cls.of(np.array(water), np.array([curve.relative(h) for curve in curves]))
 
     def take(self, rows: NDArray[np.intp]) -> Material:
-        """Return layers of the materials of the given rows, repeats allowed; copies no table."""
+        """Return layers of the materials of the given rows, repeats allowed; copies no table.
+
+        Parameters
+        ----------
+        rows : ndarray of int, shape (layers,)
+
+        Returns
+        -------
+        Material
+        """
         own = rows if self.rows is None else self.rows[rows]
         return Material(self.water, self.potential, own)
 
     def lookup(self, table: Array, h: Array) -> tuple[Array, Array]:
-        """Value and slope of a table of this material at humidities, shape (layers, n)."""
+        """Value and slope of a table of this material at humidities, shape (layers, n).
+
+        Parameters
+        ----------
+        table : ndarray, shape (m, nodes)
+        h : ndarray, shape (layers, n)
+            Fractions.
+
+        Returns
+        -------
+        value, slope : ndarray, shape (layers, n)
+        """
         last = table.shape[1] - 1
         place = h * last
         node = np.clip(place.astype(np.intp), 0, last - 1)
@@ -71,11 +111,33 @@ class Material:
         return low + (place - node) * slope, slope * last
 
     def water_at(self, h: Array) -> Array:
-        """Water content at humidities, shape (layers, n)."""
+        """Water content at humidities, shape (layers, n).
+
+        Parameters
+        ----------
+        h : ndarray, shape (layers, n)
+            Fractions.
+
+        Returns
+        -------
+        ndarray, shape (layers, n)
+            [g per g cement]
+        """
         return self.lookup(self.water, h)[0]
 
     def humidity_of(self, water: Array) -> Array:
-        """Humidity at water contents, shape (layers,): inverse of the table."""
+        """Humidity at water contents, shape (layers,): inverse of the table.
+
+        Parameters
+        ----------
+        water : ndarray, shape (layers,)
+            [g per g cement]
+
+        Returns
+        -------
+        ndarray, shape (layers,)
+            Fractions.
+        """
         rows, last = self._rows(), self.water.shape[1] - 1
         low, high = np.zeros(water.size, dtype=np.intp), np.full(water.size, last)
         while (high - low > 1).any():
@@ -90,5 +152,10 @@ class Material:
 
 
 def humidities() -> Array:
-    """Return the humidities (fractions) at which materials are tabulated."""
+    """Return the humidities (fractions) at which materials are tabulated.
+
+    Returns
+    -------
+    ndarray, shape (nodes,)
+    """
     return np.linspace(0.0, 1.0, NODES)

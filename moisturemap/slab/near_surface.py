@@ -89,11 +89,36 @@ class NearSurface:
     surface: Array
 
     def curves(self, slab: NDArray[np.intp], reach: Array) -> Array:
-        """Curves (n, len(FO)) of slabs (n,) seen with a reach over the drying length (n,)."""
+        """Curves (n, len(FO)) of slabs (n,) seen with a reach over the drying length (n,).
+
+        Parameters
+        ----------
+        slab : ndarray of int, shape (n,)
+            Rows of the library.
+        reach : ndarray, shape (n,)
+            Depth the meter reaches over the drying length.
+
+        Returns
+        -------
+        ndarray, shape (n, len(FO))
+            Excess over that before drying.
+        """
         return _between(self.seen, slab, np.log(REACHES), np.log(reach))
 
     def at_depth(self, slab: NDArray[np.intp], depth: Array) -> Array:
-        """Curves (n, len(FO)) of the excess at a depth over the drying length (n,)."""
+        """Curves (n, len(FO)) of the excess at a depth over the drying length (n,).
+
+        Parameters
+        ----------
+        slab : ndarray of int, shape (n,)
+            Rows of the library.
+        depth : ndarray, shape (n,)
+            Over the drying length, from the nearest drying face.
+
+        Returns
+        -------
+        ndarray, shape (n, len(FO))
+        """
         return _between(self.profile, slab, DEPTHS, depth)
 
 
@@ -130,7 +155,12 @@ def read_curves(curves: Array, fo: Array) -> Array:
 
 @cache
 def near_surface() -> NearSurface:
-    """Return the library, solved at its first use (about a second) and kept."""
+    """Return the library, solved at its first use (about a second) and kept.
+
+    Returns
+    -------
+    NearSurface
+    """
     unit = qmc.Sobol(len(RANGES), seed=31).random_base2(int(np.ceil(np.log2(ALL))))[:ALL]
     low, high = np.array(list(RANGES.values())).T
     start, surface, log_floor, steepness, centre, log_film, wetted = (low + unit * (high - low)).T

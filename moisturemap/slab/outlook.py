@@ -80,6 +80,11 @@ def surface_after_covering(
     estimate : ProfileEstimate
     days : tuple of float
         Days after covering [d].
+
+    Returns
+    -------
+    SurfaceCurve
+        Median and 90 % interval [%RH].
     """
     known, few = library(), estimate.candidates.some(CURVE_DRAWS)
     rate = _rate(estimate, known.times[few.moment])
@@ -115,6 +120,11 @@ def wait_for_limit(estimate: ProfileEstimate, limit_pct: float) -> Wait:
     estimate : ProfileEstimate
     limit_pct : float
         [%RH]
+
+    Returns
+    -------
+    Wait
+        [days]
     """
     known, few = library(), estimate.candidates.some(WAIT_DRAWS)
     moments = known.times.size
@@ -164,7 +174,17 @@ def _wait_sentence(limit: float, wait: Interval) -> str:
 
 
 def rounded_days(days: float) -> str:
-    """Write days no finer than a drying model knows them: two figures."""
+    """Write days no finer than a drying model knows them: two figures.
+
+    Parameters
+    ----------
+    days : float
+        [days]
+
+    Returns
+    -------
+    str
+    """
     return f"{days:.2g}" if days < 10 else f"{float(f'{days:.2g}'):.0f}"
 
 
@@ -195,6 +215,11 @@ def rules_of_thumb(thickness_mm: float) -> tuple[DryingRule, ...]:
     ----------
     thickness_mm : float
         [mm]
+
+    Returns
+    -------
+    tuple of DryingRule
+        With the source of each [days].
     """
     thick = float(thickness_mm)
     by_day = thick if thick <= 75.0 else (75.0 + 2.0 * (thick - 75.0) if thick <= 100.0 else None)
@@ -241,6 +266,11 @@ def equivalent_depth(estimate: ProfileEstimate) -> EquivalentDepth:
     Parameters
     ----------
     estimate : ProfileEstimate
+
+    Returns
+    -------
+    EquivalentDepth
+        [mm]
     """
     spec = estimate.spec
     rule = EQUIVALENT_DEPTH[spec.drying_faces] * spec.thickness_mm

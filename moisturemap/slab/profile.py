@@ -124,7 +124,18 @@ class ProfileEstimate:
     remarks: tuple[str, ...] = ()
 
     def chance_above(self, limit_pct: float) -> float:
-        """Probability that the sealed humidity exceeds a limit [%RH]."""
+        """Probability that the sealed humidity exceeds a limit [%RH].
+
+        Parameters
+        ----------
+        limit_pct : float
+            [%RH]
+
+        Returns
+        -------
+        float
+            0 to 1.
+        """
         return float((self.sealed_draws > limit_pct).mean())
 
 
@@ -172,6 +183,10 @@ def estimate_profile(
         One or more, at different depths of one spot.
     spec : SlabSpec
     options : ProfileOptions
+
+    Returns
+    -------
+    ProfileEstimate
 
     Raises
     ------

@@ -66,6 +66,10 @@ def outside_model(spec: SlabSpec) -> tuple[str, ...]:
     Parameters
     ----------
     spec : SlabSpec
+
+    Returns
+    -------
+    tuple of str
     """
     base = spec.base.casefold()
     reasons = []
@@ -92,7 +96,17 @@ def outside_model(spec: SlabSpec) -> tuple[str, ...]:
 
 
 def without_membrane(base: str) -> bool:
-    """Whether the words for a material say that no membrane lies below it."""
+    """Whether the words for a material say that no membrane lies below it.
+
+    Parameters
+    ----------
+    base : str
+        As the survey writes it.
+
+    Returns
+    -------
+    bool
+    """
     return any(word in base.casefold() for word in NO_MEMBRANE_WORDS)
 
 
@@ -102,6 +116,10 @@ def assumptions(spec: SlabSpec) -> tuple[str, ...]:
     Parameters
     ----------
     spec : SlabSpec
+
+    Returns
+    -------
+    tuple of str
     """
     below = "the underside is tight (membrane, deck or ground sheet) and stays tight"
     if spec.drying_faces == 2:

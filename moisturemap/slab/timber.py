@@ -15,6 +15,16 @@ def equilibrium_moisture(temperature_c: float, rh_pct: float) -> float:
     rh_pct : float
         Relative humidity [%], 0 to 95.
 
+    Returns
+    -------
+    float
+        [% of dry mass]
+
+    Raises
+    ------
+    InputError
+        Outside 0 to 60 C and 0 to 95 %RH.
+
     Notes
     -----
     Hailwood and Horrobin's isotherm with the constants of the Wood Handbook (USDA Forest Products

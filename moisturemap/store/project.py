@@ -8,7 +8,7 @@ import hashlib
 import sqlite3
 import threading
 import uuid
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -230,6 +230,19 @@ class Project(Edits):
         """Return the rows the change with that request key touched, or None when there is none."""
         with self._reading() as opened:
             return already_made(opened, Signature("", request=request))
+
+    def next_undone(self) -> list[RecordEntry]:
+        """Return what an undo would take back, empty where nothing is left."""
+        return self._next(next_to_undo)
+
+    def next_redone(self) -> list[RecordEntry]:
+        """Return what a redo would make again, empty where nothing is left."""
+        return self._next(next_to_redo)
+
+    def _next(self, pick: Callable[[sqlite3.Connection], int | None]) -> list[RecordEntry]:
+        with self._reading() as opened:
+            change = pick(opened)
+            return [] if change is None else list(record.entries(opened, change))
 
     def undo(self, who: str) -> list[RecordEntry]:
         """Take the last change back, as a new change; return what was taken back."""

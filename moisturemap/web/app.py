@@ -27,6 +27,7 @@ from moisturemap.web.routes import (
     floors,
     investigation,
     jobs,
+    logs,
     maps,
     plan,
     readings,
@@ -50,6 +51,7 @@ ROUTERS = (
     tests.router,
     verdict.router,
     drying.router,
+    logs.router,
     investigation.router,
     report.router,
 )

@@ -111,10 +111,11 @@ class BackdropIn(Payload):
 
 
 class JobIn(Payload):
-    """A new job."""
+    """A new job; ``units`` are those its reports are written in."""
 
     name: Name
     who: Short = ""
+    units: Literal["metric", "us"] = "metric"
 
 
 class AmbientIn(Payload):
@@ -210,6 +211,20 @@ class SignedIn(Payload):
     who: Name
 
 
+class StepIn(SignedIn):
+    """A change to take back or make again; refused when another one is the next by now."""
+
+    change: Annotated[int | None, Field(ge=1)] = None
+
+
+class LogRemovalIn(SignedIn):
+    """A logger or the log of a machine to take out, by its name."""
+
+    kind: Literal["logger", "machine"]
+    id: Name
+    why: Name
+
+
 class AnomalyIn(Payload):
     """A decision about an anomaly, or a mark."""
 
@@ -290,11 +305,11 @@ class MachineIn(Payload):
 
 
 class ReportIn(Payload):
-    """What the report shall be like."""
+    """What the report shall be like; without ``units``, in those of the job."""
 
     format: Literal["pdf", "docx", "html"] = "pdf"
     paper: Literal["A4", "Letter"] = "A4"
-    units: Literal["metric", "us"] = "metric"
+    units: Literal["", "metric", "us"] = ""
     title: Short = ""
     title_block: Annotated[dict[Short, Short], Field(max_length=20)] = {}
     issue: bool = False

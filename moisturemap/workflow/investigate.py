@@ -48,12 +48,15 @@ def investigate(
     Returns
     -------
     Investigation
-        With ``.causes`` and ``.next_measurements``.
+        With ``.causes`` (``cause, standing, why_for, why_against, cannot_be_told_from, ...``, one
+        row a cause), ``.evidence`` (one row a cause and clue), ``.next_measurements`` (best first),
+        ``.cautions``, ``.sentence`` and ``.statements``; columns as in ``CAUSE_COLUMNS``,
+        ``EVIDENCE_COLUMNS`` and ``NEXT_COLUMNS`` of ``moisturemap.investigation``.
 
     Raises
     ------
     SurveyError
-        For an answer or a place that cannot be used.
+        For an answer or a place that cannot be used, or days in an order that cannot be.
     NotEnoughData
         Without a scan and without a test.
     """
@@ -87,6 +90,11 @@ def _drying(survey: Survey, scanned: list[str], study: Study | None) -> DryingPr
 
 def read_answers(answers: Mapping[str, Any] | str | Path | None) -> Answers:
     """Read answers from a mapping or from ``answers.toml``.
+
+    Parameters
+    ----------
+    answers : mapping, str or Path, or None
+        None reads as no answer.
 
     Raises
     ------

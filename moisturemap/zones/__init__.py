@@ -3,7 +3,12 @@
 from moisturemap.zones.corrected_visit import map_corrected
 from moisturemap.zones.excursion import excursion_function, joint_threshold
 from moisturemap.zones.find import find_zones
-from moisturemap.zones.level import choose_wet_level, stated_level, tolerance_factor
+from moisturemap.zones.level import (
+    choose_wet_level,
+    one_level_for,
+    stated_level,
+    tolerance_factor,
+)
 from moisturemap.zones.mapped_visit import (
     MappedVisit,
     VisitOptions,
@@ -34,6 +39,7 @@ __all__ = [
     "map_corrected",
     "map_visit",
     "map_visit_again",
+    "one_level_for",
     "thin",
     "stated_level",
     "tolerance_factor",

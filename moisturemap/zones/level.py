@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
+import shapely
 from numpy.typing import NDArray
 from scipy.special import fdtri, nctdtrit, ndtri
 
@@ -91,14 +92,46 @@ def stated_level(
     other = _read_with_another(survey, options.meter)
     if other and (survey.scan.wet_level is not None or survey.scan.dry_reference):
         return WetLevel(None, "none", other)
+    mixed = one_level_for(survey)
     if survey.scan.wet_level is not None:
-        return _stated(float(survey.scan.wet_level))
+        return _told(_stated(float(survey.scan.wet_level)), mixed)
     chosen = visit if isinstance(visit, Visit) else survey.visit(visit)
     reference = np.array(chosen.dry_reference or survey.scan.dry_reference, dtype=float)
     if not reference.size:
         return None
     noise, df = _noise(survey, chosen, options)
-    return _from_reference(reference, noise, df, options)
+    return _told(_from_reference(reference, noise, df, options), mixed)
+
+
+def one_level_for(survey: Survey) -> str:
+    """Say that the one level of a survey is held against several materials; "" where there is one.
+
+    What a material reads when dry is its own: a level of one hides wet floor of another, or draws
+    dry floor as wet.
+    """
+    stated = survey.scan.wet_level is not None or survey.scan.dry_reference
+    if not (stated or any(visit.dry_reference for visit in survey.visits)):
+        return ""
+    places = survey.readings[["x", "y"]].to_numpy(dtype=float)
+    names = dict.fromkeys(
+        room.slab.base.strip().lower()
+        for room in survey.plan.rooms
+        if room.slab.base and shapely.intersects_xy(room.polygon, *places.T).any()
+    )
+    if len(names) < 2:
+        return ""
+    return (
+        f"One wet level is held against {' and '.join(names)}, which read differently when dry: "
+        "wet floor of one may stay below it, dry floor of another above. Keep a survey of each "
+        "material, with a level of its own."
+    )
+
+
+def _told(level: WetLevel, mixed: str) -> WetLevel:
+    """Add to what is said of a level, if it is one."""
+    if not mixed or level.value is None:
+        return level
+    return replace(level, explanation=f"{level.explanation} {mixed}")
 
 
 def _read_with_another(survey: Survey, meter: str) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "tests" / "drying"))
 
-from forecast_kinds import FAR, KINDS, first_day
+from forecast_kinds import FAR, KINDS, deserves, first_day
 from invented_visits import Invented, Recipe, invent
 from slab_truth import Course
 
@@ -36,7 +36,7 @@ class WetCourse:
         return self.rise * self.course(day) * np.exp(-0.5 * (distance / self.reach) ** 2)
 
 
-def floor_case(kind: str, seed: int) -> list[tuple[float, float, float, float]]:
+def floor_case(kind: str, seed: int) -> list[tuple[float, float, float, float, bool]]:
     """Read a whole floor on weekly visits and forecast its zones through the public path."""
     rng = np.random.default_rng([seed, 5])
     visits = int(rng.integers(3, 6))
@@ -66,7 +66,10 @@ def floor_case(kind: str, seed: int) -> list[tuple[float, float, float, float]]:
         true = true_day(floor, cells)
         # a speck of texture above the level is no wet place with a course
         if true > 0.0 and wet.at(cells, 0.0).mean() > 5.0:
-            rows.append((true, one.low, one.high, one.kept_wet))
+            level = np.array([floor.truth(cells, day).mean() for day in days])
+            sd = float(one.course.sd[-1])  # type: ignore[union-attr]
+            due = deserves(true, level, days, sd)
+            rows.append((true, one.low, one.high, one.kept_wet, due))
     return rows
 
 

@@ -42,6 +42,11 @@ def first_day(level: Array, target: float) -> float:
     return float(FAR[met[0]]) if met.size else math.inf
 
 
+def deserves(true: float, level: Array, days: Array, sd: float) -> bool:
+    """Whether a latest day is due: the target is near, and the last fall shows in the readings."""
+    return bool(true <= 3.0 * days[-1] and level[-2] - level[-1] > 2.0 * sd)
+
+
 @dataclass(frozen=True)
 class Zone:
     """A wet zone as nature made it, and what a surveyor knows of it.

@@ -4,13 +4,16 @@
     python scripts/bench/forecasts.py table FILE [FILE ...]
 
 GROUP is ``usual``, ``weekly`` (four weekly visits), ``strange`` (courses the package does not
-know), ``readings`` (meters and visits it does not expect) or ``floors`` (read on a grid and
-compared by ``mm.compare_visits``); seeds run from FIRST on. The rows of a run are added to FILE
+know), ``readings`` (meters and visits it does not expect), ``leaks`` (quick falls to a plateau,
+read three or four times) or ``floors`` (read on a grid and compared by ``mm.compare_visits``);
+seeds run from FIRST on. The rows of a run are added to FILE
 (CSV), so that long runs can be cut in pieces. The table gives, with exact 90 % bounds (Clopper and
 Pearson, Biometrika 26 (1934) 404):
 *holds*, two-sided intervals among those given; *one*, "not before" that holds; *early*, latest days
-before the truth, of all; *given*, share with a latest day; *kept*, mean chance that something keeps
-it wet. Tuned on seeds 10,000 to 10,150; what is published runs from 70,000 on.
+before the truth, of all; *given*, share with a latest day; *due*, the same of the zones that
+deserve one: the target is met within three times the days watched, and the last true fall is more
+than two sd of a level; *kept*, mean chance that something keeps it wet. Tuned on seeds
+10,000 to 10,150 and 12,000 to 12,080; what is published runs from 70,000 on.
 """
 
 from __future__ import annotations
@@ -29,14 +32,15 @@ from scipy.stats import beta
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from forecast_floors import FLOOR_KINDS, floor_case
-from forecast_kinds import FAR, KINDS, STRANGE, Draw, Made, first_day, with_tests
+from forecast_kinds import FAR, KINDS, STRANGE, Draw, Made, deserves, first_day, with_tests
 
-from moisturemap.drying import DryingOptions, DryLevel, ForecastBasis, ZoneCourse
+from moisturemap.drying import DryingOptions, DryLevel, ForecastBasis, KnownSlab, ZoneCourse
 from moisturemap.drying.forecast import forecast_zone
 
 OPTIONS = DryingOptions()
-Row = tuple[float, float, float, float]
-"""True day, ends of the forecast, chance that something keeps the zone wet."""
+Row = tuple[float, float, float, float, bool]
+"""True day, ends of the forecast, chance that something keeps the zone wet, and whether the zone
+deserves a latest day."""
 
 
 @dataclass(frozen=True)
@@ -117,14 +121,45 @@ def zone_case(kind: str, seed: int, made: Made, read: Callable[[Draw], Readings]
     known_dry = DryLevel(30.0, 2.0, "as supplied")
     basis = ForecastBasis(zone.known, zone.air, zone.tests)
     ends = forecast_zone(course, target, known_dry, OPTIONS, basis)
-    return true, ends.low, ends.high, ends.kept_wet
+    due = deserves(true, level, found.days, found.stated_sd)
+    return true, ends.low, ends.high, ends.kept_wet, due
+
+
+LEAKS = {
+    "leak holds 45 %, three visits": (3, 0.45, 9.0),
+    "leak holds 35 %, four visits": (4, 0.35, 10.0),
+    "quick leak, three visits": (3, None, None),
+    "quick leak, four visits": (4, None, None),
+}
+"""Weekly visits, share of the excess that stays, days in which the rest falls by a factor e."""
+
+
+def leak_case(kind: str, seed: int) -> Row:
+    """Forecast a zone that falls quickly to a plateau above the target."""
+    visits, share, time = LEAKS[kind]
+    rng = np.random.default_rng([seed, sum(map(ord, kind))])
+    share = share or float(rng.uniform(0.25, 0.6))
+    time = time or float(rng.uniform(6.0, 14.0))
+    excess, noise = float(rng.uniform(30, 60)), float(rng.uniform(0.6, 1.3))
+    days = 7.0 * np.arange(visits)
+    dry = 30.0 + float(rng.normal(0, 1))
+    level = dry + excess * (share + (1.0 - share) * np.exp(-days / time))
+    target = dry + excess * share * float(rng.uniform(0.4, 0.95))
+    sd = np.full(visits, noise)
+    course = ZoneCourse("A", days, level + rng.normal(0, noise, visits), sd)
+    known_dry = DryLevel(30.0, 1.0, "as supplied")
+    basis = ForecastBasis(KnownSlab(100.0, 1))
+    ends = forecast_zone(course, target, known_dry, OPTIONS, basis)
+    return math.inf, ends.low, ends.high, ends.kept_wet, False
 
 
 def cases(group: str, seeds: range) -> Iterable[tuple[str, Row]]:
     """Yield the cases of a group by name: every kind for a seed before the next seed."""
     kinds = {**STRANGE, "tests at depth": with_tests} if group == "strange" else KINDS
     for seed in seeds:
-        if group == "floors":
+        if group == "leaks":
+            yield from ((f"leaks: {kind}", leak_case(kind, seed)) for kind in LEAKS)
+        elif group == "floors":
             for kind in FLOOR_KINDS:
                 yield from ((f"floors: {kind}", row) for row in floor_case(kind, seed))
         elif group == "readings":
@@ -152,14 +187,15 @@ def table(files: Iterable[str]) -> None:
     rows = pd.concat([pd.read_csv(name) for name in files]).drop_duplicates()
     for name, part in rows.groupby("kind", sort=False):
         true, low, high = (part[column].to_numpy(float) for column in ("true", "low", "high"))
-        given = np.isfinite(high)
+        given, due = np.isfinite(high), part["due"].to_numpy(bool)
         held = int(((low <= true) & (true <= high))[given].sum())
         n = true.size
         print(
             f"{name:40s} n {n:4d}  holds {share(held, int(given.sum())):18s}"
             f"  one {share(int((low <= true).sum()), n)}"
             f"  early {share(int((high < true).sum()), n)}"
-            f"  given {given.mean():.2f}  kept {part['kept'].mean():.2f}"
+            f"  given {given.mean():.2f}  due {share(int((due & given).sum()), int(due.sum()))}"
+            f"  kept {part['kept'].mean():.2f}"
         )
 
 
@@ -172,7 +208,7 @@ if __name__ == "__main__":
     with file.open("a", newline="") as out:
         writer = csv.writer(out)
         if new:
-            writer.writerow(["kind", "true", "low", "high", "kept"])
+            writer.writerow(["kind", "true", "low", "high", "kept", "due"])
         for name, row in cases(group, range(first, first + count)):
             writer.writerow([name, *row])
             out.flush()

@@ -7,7 +7,8 @@ is intersection over union of the zones, contested ones included, with the floor
 level. A hole is too near where anything embedded lies within 0.3 m of it that lifts the reading
 right over itself by 6 noise sd and more at its nearest place; in brackets, how many of these a
 sweep across the place both ways does not show (readings every 0.1 m to 0.4 m on either side, none
-4 noise sd over both ends; every plan asks for it before drilling). `untold` are wet zones without a
+4 noise sd over both ends; every plan asks for it before drilling), and how many say at the hole
+`sweep first`; `marked` are all holes that say so. `untold` are wet zones without a
 hole of which the plan is silent, `wettest` floors with a hole in the wettest twentieth of the
 undisturbed floor. Mesh, heating loops and wire lie under much of a floor and are counted apart: no
 plan keeps clear of what the readings cannot show.
@@ -113,7 +114,9 @@ def one_by_others(family: str, seed: int, count: Counter[str]) -> float:
         area = [one for one in found if one[0] in AREA_THINGS]
         near = len(found) > len(area)
         hidden = near and not swept(read, floor.noise_sd, place)
+        marked = "Sweep first" in hole.set_out
         count.update(holes=1, near=near, hidden=hidden, area=bool(area))
+        count.update(marked=marked, warned=near and marked)
         hit |= bool(floor.undisturbed(place[None])[0] >= wettest)
     count.update(untold=untold(result), wettest=hit)
     return overlap(floor, result) if floor.truth_wet.any() else np.nan
@@ -134,7 +137,8 @@ def one_by_package(seed: int, count: Counter[str]) -> float:
         place = np.array([hole.x, hole.y])
         near = bool(near_service(floor, place))
         hidden = near and not swept(read, floor.recipe.noise_sd, place)
-        count.update(holes=1, near=near, hidden=hidden)
+        marked = "Sweep first" in hole.set_out
+        count.update(holes=1, near=near, hidden=hidden, marked=marked, warned=near and marked)
         hit |= bool(floor.truth(place[None])[0] >= wettest)
     count.update(untold=untold(result), wettest=hit)
     return np.nan
@@ -148,8 +152,8 @@ def main() -> None:
     parser.add_argument("--families", nargs="*", default=["mixed", "dry", "clean", "package"])
     chosen = parser.parse_args()
     print(
-        "| floors | n | overlap | holes | too near (and no sweep shows it) | too near mesh, loops "
-        "| untold | wettest | CPU s |\n|---|---|---|---|---|---|---|---|---|"
+        "| floors | n | overlap | holes (marked) | too near (no sweep shows it; marked) "
+        "| too near mesh, loops | untold | wettest | CPU s |\n|---|---|---|---|---|---|---|---|---|"
     )
     for family in chosen.families:
         count, overlaps, began = Counter[str](), [], time.process_time()
@@ -161,9 +165,9 @@ def main() -> None:
         took = time.process_time() - began
         mean = f"{np.nanmean(overlaps):.2f}" if np.isfinite(overlaps).any() else "-"
         print(
-            f"| {family} | {chosen.floors} | {mean} | {count['holes']} | {count['near']} "
-            f"({count['hidden']}) | {count['area']} | {count['untold']} | {count['wettest']} | "
-            f"{took:.0f} |",
+            f"| {family} | {chosen.floors} | {mean} | {count['holes']} ({count['marked']}) "
+            f"| {count['near']} ({count['hidden']}; {count['warned']}) | {count['area']} "
+            f"| {count['untold']} | {count['wettest']} | {took:.0f} |",
             flush=True,
         )
 

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import argparse
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -40,6 +40,7 @@ Array = NDArray[np.float64]
 
 AREA_THINGS = ("mesh", "heating loop", "heating wire")
 CELL = 0.1
+NEAR_M = 0.2
 EMBEDDED_OR_WET = ("mixed", "dry", "clean")
 
 
@@ -158,12 +159,13 @@ def by_package(seed: int) -> Case:
 
 
 def standings(case: Case, scene: Scene) -> tuple[NDArray[np.intp], Anomalies]:
-    """Standing of each reading - 0 clear, 1 contested, 2 thing - and the anomalies."""
+    """Standing of each reading - 0 clear, 1 contested, 2 thing, 3 mesh - and the anomalies."""
     marks = np.zeros(len(scene.values), dtype=np.intp)
     found = assemble(search(scene), scene, case.plan.outline, 2.0)
-    for rank, stays in ((1, True), (2, False)):
+    for rank, stays in ((3, False), (1, True), (2, False)):
         for one in found:
-            marks[one.disturbed[one.stays == stays]] = rank
+            if (rank == 3) == (one.kind == "mesh"):
+                marks[one.disturbed[one.stays == stays]] = rank
     rows = [
         {"anomaly": f"A{k}", "kind": one.kind, "standing": one.standing, "geometry": one.geometry}
         for k, one in enumerate(found)
@@ -182,13 +184,13 @@ def score(case: Case, marks: NDArray[np.intp], tally: dict[str, float]) -> None:
     tally["missed"] += (strong & (marks == 0)).sum()
     tally["false"] += (quiet & thing).sum()
     tally["area_things"] += ((case.off >= 4) & ~case.local).sum()
-    tally["area_found"] += ((case.off >= 4) & ~case.local & thing).sum()
+    tally["area_found"] += ((case.off >= 4) & ~case.local & (marks >= 2)).sum()
     tally["contested"] += contested.sum()
     tally["readings"] += marks.size
     tally["named"] += bool((quiet & thing).any())
     if not case.wet.any():
         return
-    drawn, whole = drawn_wet(case, ~thing), drawn_wet(case, np.ones(thing.size, dtype=bool))
+    drawn, whole = drawn_wet(case, marks < 2), drawn_wet(case, np.ones(thing.size, dtype=bool))
     seen = np.concatenate([np.empty(0, dtype=np.intp), *case.patches])
     tally["patches"] += len(case.patches)
     for name, one in (("", drawn), ("_anyway", whole)):
@@ -205,7 +207,7 @@ def drawn_wet(case: Case, kept: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(mean > case.scene.level)
 
 
-def swept(case: Case, found: Anomalies) -> tuple[NDArray[np.intp], list[tuple[bool, str]]] | None:
+def swept(case: Case, found: Anomalies) -> tuple[NDArray[np.intp], list[tuple[str, str]]] | None:
     """Standings after the proposed sweeps, and how each contested thing was settled."""
     sweeps = confirming_sweeps(found, case.plan)
     if case.floor is None or sweeps.empty:
@@ -213,20 +215,31 @@ def swept(case: Case, found: Anomalies) -> tuple[NDArray[np.intp], list[tuple[bo
     places = np.vstack([sweep_places(line) for line in sweeps.geometry])
     points = np.vstack([case.scene.points, places + 1e-4])
     values = np.concatenate([case.scene.values, case.floor.sweep(places)])
-    marks, _ = standings(case, _scene(points, values, case.floor))
+    marks, after = standings(case, _scene(points, values, case.floor))
     marks = marks[: len(case.scene.values)]
     tree = cKDTree(case.scene.points)
     settled = []
     for one in found.table[found.table["standing"] == "contested"].itertuples():
-        near = tree.query_ball_point(shapely.get_coordinates(one.geometry.segmentize(0.1)), 0.2)
+        course = shapely.get_coordinates(one.geometry.segmentize(0.1))
+        near = tree.query_ball_point(course, NEAR_M)
         hit = np.unique(np.concatenate([np.asarray(part, dtype=int) for part in near]))
         if hit.size == 0:
             continue
-        truth = bool((case.off[hit] >= 3).mean() > 0.5)
-        ranks = np.bincount(marks[hit], minlength=3) / hit.size
-        now = "thing" if ranks[2] > 0.5 else "contested" if ranks[1] > 0.3 else "floor"
-        settled.append((truth, now))
+        off = case.off[hit] >= 3
+        truth = "floor" if off.mean() <= 0.5 else "thing" if case.local[hit[off]].any() else "mesh"
+        settled.append((truth, _standing_at(after, course)))
     return marks, settled
+
+
+def _standing_at(found: Anomalies, course: Array) -> str:
+    """Standing of what lies along most of a course (k, 2), else of some of it, else floor."""
+    for standing, share in (("thing", 0.5), ("contested", 0.3)):
+        shapes = found.table.geometry[found.table["standing"] == standing]
+        if len(shapes):
+            away = shapely.distance(shapely.union_all(shapes.to_numpy()), shapely.points(course))
+            if (away <= 1.5 * NEAR_M).mean() > share:
+                return standing
+    return "floor"
 
 
 def line_of(name: str, tally: dict[str, float]) -> str:
@@ -258,6 +271,20 @@ HEAD = (
 )
 
 
+def said(settled: list[tuple[str, str]]) -> str:
+    """Say what sweeps made of what was contested, mesh and loops apart."""
+    count = Counter(settled)
+    local = {pair: number for pair, number in count.items() if pair[0] != "mesh"}
+    open_ones = sum(number for pair, number in local.items() if pair[1] == "contested")
+    right = sum(number for pair, number in local.items() if pair[0] == pair[1])
+    return (
+        f"Sweeps: of {sum(local.values())} contested, {open_ones} stay open, {right} are settled "
+        f"rightly; {count['floor', 'thing']} that was floor is taken for a thing, "
+        f"{count['thing', 'floor']} things for floor. Of mesh and loops: {count['mesh', 'thing']} "
+        f"things, {count['mesh', 'contested']} open, {count['mesh', 'floor']} floor."
+    )
+
+
 def cases(floors: int, first: int) -> list[tuple[str, int]]:
     """Which floors are made: family (or the package) and seed."""
     families = ("mixed", "dry", "clean", "nothing")
@@ -276,7 +303,7 @@ def main() -> None:
     )
     chosen = parser.parse_args()
     tallies: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
-    settled: list[tuple[bool, str]] = []
+    settled: list[tuple[str, str]] = []
     seconds: list[float] = []
     for family, seed in cases(chosen.floors, chosen.first):
         case = (
@@ -296,14 +323,8 @@ def main() -> None:
     for name in sorted(tallies):
         print(line_of(name, tallies[name]))
     print(f"\nCPU time of a search: mean {np.mean(seconds):.2f} s, longest {max(seconds):.2f} s.")
-    closed = [(truth, now) for truth, now in settled if now != "contested"]
     if settled:
-        right = sum(truth == (now == "thing") for truth, now in closed)
-        wet = sum(not truth and now == "thing" for truth, now in closed)
-        print(
-            f"Sweeps: of {len(settled)} contested, {len(closed)} settled, {right} of them rightly; "
-            f"{wet} that was floor was taken for a thing; {len(settled) - len(closed)} open."
-        )
+        print(said(settled))
 
 
 if __name__ == "__main__":

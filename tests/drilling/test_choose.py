@@ -410,6 +410,21 @@ def test_a_wet_zone_that_rises_sharply_keeps_its_hole_and_asks_for_a_sweep(plann
     asked = [text for text in plan.statements if "rise as they may over a pipe" in text]
     assert len(asked) == 1
     assert asked[0].startswith(f"At {name} ")
+    assert "Sweep first: the readings rise" in plan.holes["set_out"][inside].iloc[0]
+
+
+def test_a_hole_between_readings_far_apart_says_to_sweep_first(planned):
+    """Every metre a pipe passes between the readings; every 0.25 m each course is read."""
+    fine = risen(-9.0, -9.0)
+    coarse = (np.round(fine.points / 0.125) % 8 == 1).all(axis=1)
+    for kept, said in ((np.ones_like(coarse), False), (coarse, True)):
+        rises = replace(
+            fine, points=fine.points[kept], over=fine.over[kept], beside=fine.beside[kept]
+        )
+        holes = planned(found=replace(anomalies(), rises={"D1": rises})).holes
+        told = holes["set_out"].str.contains("Sweep first: a pipe here would not show")
+        inner = holes["x"].between(0.6, 7.4) & holes["y"].between(0.6, 5.4)
+        assert told[inner].all() if said else not told[inner].any()
 
 
 GAS = replace(HALL, lines=(PlanLine("known-service", LineString([(0, 3), (8, 3)]), "gas"),))

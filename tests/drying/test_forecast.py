@@ -22,7 +22,7 @@ from moisturemap.drying import (
 )
 from moisturemap.drying.courses import FED_BELOW
 from moisturemap.drying.forecast import forecast_floor, forecast_zone, look_back
-from moisturemap.drying.forecast_ends import fall_carries
+from moisturemap.drying.plateau import stops_above
 from moisturemap.drying.zone_forecasts import known_slab
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room, Slab
@@ -121,11 +121,41 @@ def test_a_place_that_was_wetted_again_gets_no_latest_day(plateau: float) -> Non
 
 def test_a_level_that_has_come_to_a_stop_gets_no_latest_day() -> None:
     """A fall of less than the noise does not carry to a target far below."""
-    falling, stopped = _course([80.0, 62.0, 53.0, 48.0]), _course([80.0, 62.0, 53.0, 52.8])
-    assert fall_carries(falling, 42.0)
-    assert not fall_carries(stopped, 42.0)
-    assert not fall_carries(_course([80.0, 62.0, 53.0, 53.5]), 42.0)
+    assert stops_above(_course([80.0, 62.0, 53.0, 52.8]), 42.0)
+    assert stops_above(_course([80.0, 62.0, 53.0, 53.5]), 42.0)
+    assert not stops_above(_course([80.0, 66.0, 56.0, 49.5]), 42.0)
+    assert not stops_above(_course([80.0, 62.0, 53.0, 52.8]), 53.0)
     assert math.isinf(_forecast([80.0, 62.0, 53.0, 52.8]).high)
+
+
+@pytest.mark.parametrize(
+    ("share", "days", "visits"), [(0.45, 9.0, 3), (0.35, 10.0, 4), (0.4, 7.0, 4)]
+)
+def test_a_leak_that_still_falls_fast_gets_no_latest_day(
+    share: float, days: float, visits: int
+) -> None:
+    """It holds a share of 60 units, and three or four weekly visits see the fall towards it."""
+    time = 7.0 * np.arange(visits)
+    level = 30.0 + 60.0 * (share + (1.0 - share) * np.exp(-time / days))
+    found = _forecast(list(level), 42.0, slab=KnownSlab(100.0, 1))
+    assert found.why_open in ("kept-wet", "far")
+    assert math.isinf(found.high)
+    assert "Chance that something keeps it wet" in found.sentence
+
+
+def test_the_even_chance_is_not_looked_for_far_beyond_the_visits() -> None:
+    """Two weeks of a slow fall tell of no latest day, eight weeks of the same fall do."""
+    days = np.array([0.0, 7.0, 14.0, 28.0, 42.0, 56.0, 70.0, 84.0])
+    level = 30.0 + 40.0 * 0.5 ** (days / 60.0)
+    sd = np.full(8, 0.3)
+    dry = DryLevel(30.0, 0.5, "as supplied")
+    short, long = (
+        forecast_zone(ZoneCourse("A", days[:n], level[:n], sd[:n]), 35.0, dry, OPTIONS)
+        for n in (3, 8)
+    )
+    assert short.why_open == "far"
+    assert "too short a time" in short.sentence
+    assert math.isfinite(long.high)
 
 
 def test_after_a_re_wetting_a_source_is_likelier() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import geopandas as gpd
 import numpy as np
 import pytest
-from shapely.geometry import LineString, Point, box
+from shapely.geometry import LineString, Point, Polygon, box
 
 from moisturemap.equipment import Demand, Machine, PlacementOptions, place_machines, size_machines
 from moisturemap.equipment.air_space import air_space
@@ -356,3 +356,32 @@ def test_a_machine_without_a_place_is_not_called_superfluous() -> None:
     left = moves[moves["action"] == "remove"]
     assert len(left)
     assert left["sentence"].str.contains("finds no place that keeps clear").all()
+
+
+def test_a_room_without_a_door_of_its_own_names_the_door_before_the_power() -> None:
+    """A door elsewhere, or one to the yard, leads nobody into it; said once for both kinds."""
+    hall, vault = Room("hall", box(0, 0, 8, 6)), Room("vault", box(8.2, 0, 12, 6))
+    office = Room("office", box(0, 6.2, 8, 9))
+    lines = (door(3, 6.1, 4, 6.1), door(0, 1, 0, 2), socket(0.2, 3.0))
+    plan = FloorPlan((hall, vault, office), lines)
+    machines = [Machine("D1", "dehumidifier", 1, 1), Machine("F1", "air-mover", 1, 3, 0.0)]
+    found = place_machines(plan, _demand((10, 3), (4, 3)), machines)
+    assert {one.room: one.causes for one in found.unreached} == {"vault": ("no-door", "power")}
+    assert sum("vault" in text for text in found.statements) == 1
+
+
+def test_an_air_mover_near_its_best_place_is_turned_not_carried() -> None:
+    """It stands beside the patch and blows away from it."""
+    machines = [Machine("F1", "air-mover", 4.1, 3.1, 180.0)]
+    found = place_machines(HALL, _demand((6, 3), (6.5, 3)), machines)
+    row = found.moves.iloc[0]
+    assert row["action"] == "turn"
+    assert (row["new_x"], row["new_y"]) == (4.1, 3.1)
+    assert "turn it: blowing east" in row["sentence"]
+
+
+def test_a_wall_of_several_that_face_one_way_is_told_by_the_room_behind() -> None:
+    """The inner east wall of an L, with an office in its corner."""
+    shop = Room("shop", Polygon([(0, 0), (14, 0), (14, 4), (6, 4), (6, 11), (0, 11)]))
+    plan = FloorPlan((shop, Room("office", box(6.2, 4.2, 10, 11))))
+    assert "the east wall towards office" in where_words(plan, 4.9, 7.0)

@@ -91,3 +91,36 @@ def test_a_negative_leak_survey_leaves_the_leak_open() -> None:
     clues = history_clues(Answers.of({"leak_survey": "nothing-found"}))
     told = next(clue for clue in clues if clue.key.startswith("leak_survey"))
     assert told.mark("pressure-pipe") == "silent"
+
+
+def test_a_flood_before_placing_speaks_for_nothing() -> None:
+    """Nor one after the latest reading; one between speaks for the flood."""
+    latest = date(2025, 6, 1)
+    for day, speaks in (("2019-05-05", ()), ("2026-01-01", ()), ("2024-05-05", ("flood",))):
+        answers = Answers.of({"placed": "2023-05-10", "flood": day})
+        clue = next(c for c in history_clues(answers, latest) if c.key.startswith("flood"))
+        assert clue.speaks_for == speaks
+
+
+@pytest.mark.parametrize(
+    ("stated", "key"),
+    [
+        ({"placed": "2031-01-01"}, "placed"),
+        ({"placed": "2024-01-01", "covered": "2023-01-01"}, "covered"),
+        ({"placed": "2024-01-01", "first_fault": "2023-01-01"}, "first_fault"),
+    ],
+)
+def test_days_that_cannot_be_in_this_order_are_refused(stated: dict[str, str], key: str) -> None:
+    """With the day, and the days that may be."""
+    with pytest.raises(SurveyError) as refused:
+        Answers.of(stated).check_days(date(2025, 6, 1))
+    assert stated[key] in str(refused.value)
+    assert key in str(refused.value)
+
+
+def test_an_answer_the_survey_overrules_is_kept_in_sight() -> None:
+    """The survey is used, the answer is not lost."""
+    room = Room("hall", box(0, 0, 4, 3), Slab(thickness_mm=100.0, covered=date(2023, 9, 20)))
+    answers = Answers.of({"covered": "2020-01-01", "membrane": "none"}).with_room(room)
+    assert answers.get("covered") == date(2023, 9, 20)
+    assert answers.overruled == {"covered": date(2020, 1, 1)}

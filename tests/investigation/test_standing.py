@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely.geometry import LineString, Point, box
@@ -12,8 +14,10 @@ from moisturemap.investigation import CAUSES, Answers, Observation, Story, WetPl
 from moisturemap.investigation.clue import Clue
 from moisturemap.investigation.depth_clues import depth_clues
 from moisturemap.investigation.explain import Explanation, pool
-from moisturemap.investigation.histories import histories
+from moisturemap.investigation.histories import causes_for, histories
 from moisturemap.investigation.history_clues import history_clues
+from moisturemap.investigation.next_step import READING_SD_PCT, Reading, foresee
+from moisturemap.investigation.other_clues import change_clues
 from moisturemap.investigation.plan_clues import plan_clues
 from moisturemap.investigation.standing import ruled_out, standings
 from moisturemap.investigation.tested import DatedReading, TestedPlace
@@ -195,3 +199,94 @@ def _wet(zone, peak=(5.0, 4.0)) -> WetPlace:
         PlanLine("known-service", LineString([(1, 0), (1, 8)]), "heating supply"),
     )
     return WetPlace(FloorPlan((ROOM,), lines), ROOM, zone, zone.buffer(0.2), peak)
+
+
+def _in_a_zone(zone, peak: tuple[float, float]) -> dict[str, Clue]:
+    """Clues of a zone in a room with a pipe, a drain, a door and its outer walls."""
+    lines = (
+        PlanLine("exterior-wall", ROOM.polygon.exterior, "outer wall"),
+        PlanLine("known-service", LineString([(3, 0), (3, 8)]), "heating supply"),
+        PlanLine("known-service", LineString([(7, 2), (7, 8)]), "kitchen waste"),
+        PlanLine("door", LineString([(4.5, 0), (5.5, 0)]), "door"),
+    )
+    place = WetPlace(FloorPlan((ROOM,), lines), ROOM, zone, zone, peak)
+    return {clue.key: clue for clue in plan_clues(place, 300.0)}
+
+
+def test_a_zone_over_most_of_the_room_speaks_for_no_service_door_or_wall() -> None:
+    """It lies at everything; a patch on one service still speaks for that one."""
+    broad = _in_a_zone(box(0, 0, 9, 8), (3.1, 0.3))
+    for key in ("service: pressure-pipe", "service: drain", "door", "wall-distance"):
+        assert broad[key].speaks_for == ()
+    assert "ground" in broad["extent"].speaks_for
+    patch = _in_a_zone(Point(3.1, 4.0).buffer(1.0), (3.1, 4.0))
+    assert patch["service: pressure-pipe"].speaks_for == ("pressure-pipe",)
+
+
+def test_what_speaks_for_most_causes_has_looked_at_none() -> None:
+    """Scans that rose speak for six; a door beside the zone for one."""
+    rose = change_clues(0.8, 0.0)
+    door = Clue("door", "plan", "seen", "At a door.", speaks_for=("surface-water",))
+    stands = {one.cause: one.standing for one in standings(rose, None)}
+    assert set(stands.values()) == {"not-looked-at"}
+    stands = {one.cause: one.standing for one in standings([*rose, door], None)}
+    assert stands["surface-water"] == "open"
+
+
+def test_falling_scans_speak_for_adhesive_only_soon_after_covering() -> None:
+    """Its water fades in days to weeks."""
+    assert "adhesive" in change_clues(0.0, 0.8, 20.0)[0].speaks_for
+    assert change_clues(0.0, 0.8, 400.0)[0].speaks_for == ("flood",)
+
+
+def test_depth_in_a_floating_screed_is_silent_on_ground_and_drain() -> None:
+    """Their water meets the insulation first."""
+    floating = replace(STORY, thickness_mm=70.0, build_up="floating")
+    assert {"ground", "drain"}.isdisjoint(causes_for(floating))
+    assert "insulation" in causes_for(floating)
+    assert {"ground", "drain"} <= set(causes_for(STORY))
+
+
+@pytest.mark.parametrize("cause", ["construction-water", "ground", "pressure-pipe", "flood"])
+def test_a_cause_has_wetted_the_slab(cause: str) -> None:
+    """Somewhere to 80 %RH on a day of reading, in every history that is kept."""
+    known = histories(cause, STORY)
+    assert known is not None
+    assert known.h_pct[:, : len(STORY.days)].max(axis=(1, 2)).min() >= 80.0
+
+
+@pytest.mark.parametrize("reading_to_come", [(37.5, 0.0), (60.0, 60.0)])
+def test_a_reading_is_foreseen_as_it_will_be_weighed(
+    rising: Explanation, reading_to_come: tuple[float, float]
+) -> None:
+    """What it is expected to add to each cause is what it adds once it is taken."""
+    depth, day = reading_to_come
+    planned = Reading(depth, day, False)
+    causes = ["ground", "drain", "pressure-pipe"]
+    foreseen = np.array(
+        [foresee(rising, cause, planned).log_likelihood(np.array([88.0]))[0] for cause in causes]
+    )
+    new = Observation(day, depth, 88.0, READING_SD_PCT, "probe")
+    again = explain(STORY, [*rising.observations, new])
+    added = np.array([again.support[cause] - rising.support[cause] for cause in causes])
+    assert np.diff(foreseen) == pytest.approx(np.diff(added), abs=0.02)
+
+
+def test_a_leak_into_the_insulation_is_not_put_aside_by_depth() -> None:
+    """A screed that floats and grows wet from below: a live leak may run under it."""
+    story = Story(
+        *(65.0, (-60.0, 0.0)),
+        placed=-729.0,
+        covered=-596.0,
+        ever_covered=True,
+        build_up="floating",
+    )
+    wet = {-60.0: (80.5, 84.0, 90.5), 0.0: (82.0, 86.2, 93.1)}
+    seen = [
+        Observation(day, depth, value, 1.0, "probe")
+        for day, values in wet.items()
+        for depth, value in zip((6.5, 26.0, 52.0), values, strict=True)
+    ]
+    stands = {one.cause: one.standing for one in standings((), explain(story, seen))}
+    for cause in ("insulation", "flood", "pressure-pipe"):
+        assert stands[cause] == "open"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -157,3 +159,65 @@ def test_the_pad_stays_under_the_thumb(
     assert len({(box["x"], box["y"]) for box in where if box}) == 1
     rows = page.request.get(f"{running.address}api/projects/{job}/readings?visit=v1").json()
     assert [row["raw"] for row in rows["readings"]].count("77") == 1
+
+
+FLAT = {
+    "rooms": [
+        {"name": "hall", "rings": [[[0, 0], [6, 0], [6, 2], [2, 2], [2, 7], [0, 7]]]},
+        {"name": "bed", "rings": [[[2.1, 2.1], [6, 2.1], [6, 4.5], [2.1, 4.5]]]},
+        {"name": "bath", "rings": [[[2.1, 4.6], [6, 4.6], [6, 7], [2.1, 7]]]},
+    ],
+    "lines": [
+        {"kind": "door", "shape": "line", "places": [[3.0, 2.05], [3.9, 2.05]]},
+    ],
+}
+BATH_DOOR = {"kind": "door", "shape": "line", "places": [[2.05, 5.0], [2.05, 5.8]]}
+
+
+def _put_plan(running: Program, page: Page, job: str, plan: dict[str, Any]) -> None:
+    address = f"{running.address}api/projects/{job}/plan"
+    revision = page.request.get(address).json()["revision"]
+    body = {"plan": plan, "revision": revision, "who": "Ada Marsh"}
+    answer = page.request.put(address, data=body, headers={"Origin": running.address[:-1]})
+    assert answer.ok, answer.text()
+
+
+@pytest.mark.parametrize("size", [(1180, 820), (360, 740)])
+def test_the_way_goes_through_the_doors_from_the_corner_asked_for(
+    running: Program, browser: Browser, size: tuple[int, int]
+) -> None:
+    """A flat of three rooms, by touch: what is said is what is drawn; a door left out is named."""
+    page = open_page(browser, running.address, size=size)
+    job = f"Doors {size[0]}"
+    begin_job(page, job)
+    type_room(page, "hall", HALL)
+    begin_visit(page)
+    where = page.url
+    _put_plan(running, page, job.replace(" ", "%20"), FLAT)
+    page.goto(running.address)
+    page.goto(where)
+    press(page, "Walk the floor")
+    page.get_by_text("no door on the way from bed to bath", exact=False).wait_for()
+
+    _put_plan(
+        running, page, job.replace(" ", "%20"), {**FLAT, "lines": [*FLAT["lines"], BATH_DOOR]}
+    )
+    page.goto(running.address)
+    with page.expect_response(lambda answer: "/walk?" in answer.url):
+        page.goto(where)
+        press(page, "Walk the floor")
+    page.get_by_text("places, a walk of").wait_for()
+    assert page.get_by_text("no door on the way", exact=False).count() == 0
+    page.get_by_text("Start corner and direction").tap()
+    with page.expect_response(lambda answer: "start=top-right" in answer.url) as heard:
+        page.get_by_label("Start at").select_option("top-right")
+    laid = heard.value.json()
+    page.get_by_text(f"a walk of {laid['walk_m']:.2f} m").wait_for()
+    legs = [pairwise(leg) for leg in laid["way"]]
+    drawn = sum(math.dist(one, other) for leg in legs for one, other in leg)
+    assert drawn == pytest.approx(laid["walk_m"])
+    assert len(laid["way"]) >= len(laid["stops"]) - 3  # a place read again at once is no leg
+    first = laid["stops"][0]
+    assert (first["room"], first["x"] > 5, first["y"] > 6) == ("bath", True, True)
+    press(page, "Start walking")
+    page.get_by_role("heading", name=f"{first['label']} · bath").wait_for()

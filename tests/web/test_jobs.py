@@ -69,8 +69,14 @@ def test_a_change_is_undone_and_made_again(client: TestClient, job: str) -> None
         "readings": [{"x": 1, "y": 1, "raw": "40"}],
     }
     client.post(f"{job}/readings", json=body)
-    client.post(f"{job}/undo", json={"who": WHO})
+    step = client.get(f"{job}/undo").json()["undo"]
+    assert (step["layers"], step["why"], step["who"]) == (["readings"], "reading typed", WHO)
+    other = client.post(f"{job}/undo", json={"who": WHO, "change": step["change"] - 1})
+    assert other.status_code == 409, "what was shown is not what would be undone"
+    client.post(f"{job}/undo", json={"who": WHO, "change": step["change"]})
     assert client.get(job).json()["readings"] == 0
+    steps = client.get(f"{job}/undo").json()
+    assert steps["redo"]["change"] == step["change"]
     client.post(f"{job}/redo", json={"who": WHO})
     assert client.get(job).json()["readings"] == 1
     record = client.get(f"{job}/changes").json()

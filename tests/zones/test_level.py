@@ -10,7 +10,7 @@ import pytest
 from shapely.geometry import box
 
 from moisturemap.errors import OptionError
-from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.floorplan import FloorPlan, Room, Slab
 from moisturemap.survey import READING_COLUMNS, Instrument, ScanSettings, Survey, Visit
 from moisturemap.zones import LevelOptions, choose_wet_level
 
@@ -37,6 +37,29 @@ def lattice(reading, step: float = 0.4) -> pd.DataFrame:
     noise = np.random.default_rng(5).standard_normal(x.size)
     values = reading(x.ravel(), y.ravel()) + noise
     return pd.DataFrame({"x": x.ravel(), "y": y.ravel(), "value": values, "domain": "D1"})
+
+
+@pytest.mark.parametrize(
+    ("bases", "said"),
+    [
+        (("concrete slab", "Concrete slab "), False),
+        (("concrete slab", ""), False),
+        (("concrete slab", "calcium sulfate screed"), True),
+    ],
+)
+@pytest.mark.parametrize("read", [True, False])
+def test_a_level_held_against_another_material_says_so(bases, said, read):
+    """Only of rooms that were read: what is dry reads differently on each material."""
+    one = survey(ScanSettings(wet_level=50.0), repeats=(30.0, 31.0))
+    rooms = tuple(
+        Room(name, box(x, 0, x + 4, 6), slab=Slab(base=base))
+        for name, x, base in zip(("hall", "study"), (0, 4), bases, strict=True)
+    )
+    rows = one.readings.assign(x=[1.0, 5.0 if read else 2.0])
+    both = replace(one, plan=FloorPlan(rooms), readings=rows)
+    level = choose_wet_level(both, "v1", np.array([1.0]))
+    assert level.value == 50.0
+    assert ("concrete slab and calcium sulfate screed" in level.explanation) == (said and read)
 
 
 def test_a_stated_level_goes_before_everything():

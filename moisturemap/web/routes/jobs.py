@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
 
 from moisturemap.web.jobs import Job
-from moisturemap.web.payloads import JobIn, SignedIn
+from moisturemap.web.payloads import JobIn, StepIn
+from moisturemap.web.refusals import Changed
 from moisturemap.web.routes.access import JobHere, RequestKey, ShelfHere
+
+if TYPE_CHECKING:
+    from moisturemap.store import RecordEntry
 
 router = APIRouter(prefix="/api", tags=["jobs"])
 
@@ -34,7 +38,15 @@ def projects(request: Request, shelf: ShelfHere) -> dict[str, Any]:
 @router.post("/projects", status_code=201)
 def new_project(content: JobIn, shelf: ShelfHere, key: RequestKey = "") -> dict[str, Any]:
     """Make a job; a repeat with the same key returns the one that was made."""
-    return summary(shelf.create(content.name, content.who, key))
+    job = shelf.create(content.name, content.who, key)
+    with job.alone():
+        if content.units != _units(job):
+            job.keep("units", content.units, content.who, "units of the job")
+    return summary(job)
+
+
+def _units(job: Job) -> str:
+    return str(job.project.settings().get("units") or "metric")
 
 
 @router.get("/projects/{project}")
@@ -50,19 +62,53 @@ def progress(job: JobHere) -> dict[str, Any]:
     return {"phrase": phrase, "fraction": fraction}
 
 
+@router.get("/projects/{project}/undo")
+def steps(job: JobHere) -> dict[str, Any]:
+    """Name the change an undo would take back and the one a redo would make again."""
+    with job.alone():
+        return {
+            "undo": _step(job.project.next_undone()),
+            "redo": _step(job.project.next_redone()),
+        }
+
+
 @router.post("/projects/{project}/undo")
-def undo(job: JobHere, content: SignedIn) -> dict[str, str]:
+def undo(job: JobHere, content: StepIn) -> dict[str, str]:
     """Take the last change back."""
-    return _told(job, job.project.undo(content.who), "taken back")
+    with job.alone():
+        _still(job.project.next_undone(), content.change)
+        return _told(job.project.undo(content.who), "taken back")
 
 
 @router.post("/projects/{project}/redo")
-def redo(job: JobHere, content: SignedIn) -> dict[str, str]:
+def redo(job: JobHere, content: StepIn) -> dict[str, str]:
     """Make the change undone last again."""
-    return _told(job, job.project.redo(content.who), "made again")
+    with job.alone():
+        _still(job.project.next_redone(), content.change)
+        return _told(job.project.redo(content.who), "made again")
 
 
-def _told(job: Job, entries: list[Any], what: str) -> dict[str, str]:
+def _step(entries: list[RecordEntry]) -> dict[str, Any] | None:
+    if not entries:
+        return None
+    first = entries[0]
+    return {
+        "change": first.change,
+        "layers": sorted({one.layer for one in entries}),
+        "why": first.signature.why,
+        "who": first.signature.who,
+        "made": first.made,
+        "what": "; ".join(one.sentence for one in entries[:3]),
+    }
+
+
+def _still(entries: list[RecordEntry], change: int | None) -> None:
+    if change is not None and (not entries or entries[0].change != change):
+        message = "something else was changed in the job meanwhile; look what is the last change"
+        raise Changed(message)
+
+
+def _told(entries: list[RecordEntry], what: str) -> dict[str, str]:
     return {"sentence": f"{what}: " + "; ".join(entry.sentence for entry in entries[:3])}
 
 
@@ -108,6 +154,7 @@ def _summary(job: Job) -> dict[str, Any]:
         "id": job.id,
         "name": str(project.settings().get("name") or job.id),
         "file": project.path.name,
+        "units": _units(job),
         "rooms": [row["name"] for row in project.rows("rooms")],
         "visits": [
             {

@@ -59,8 +59,9 @@ def walk(
     repeats: Annotated[int, Query(ge=0, le=200)] = 10,
     start: Annotated[str, Query(max_length=20)] = "bottom-left",
     rows: Annotated[str, Query(max_length=10)] = "long",
+    visit: Annotated[str, Query(max_length=120)] = "",
 ) -> dict[str, Any]:
-    """Lay a grid over the rooms and put it in walking order."""
+    """Lay a grid over the rooms and put what was not read on a visit in walking order."""
     from moisturemap.entry.plan_exchange import stored_plan
     from moisturemap.floorplan import FloorPlan
 
@@ -75,7 +76,8 @@ def walk(
             raise OptionError(message, value=room, allowed=", ".join(r.name for r in plan.rooms))
         plan = FloorPlan(tuple(chosen), plan.lines)
     options = {"spacing": spacing, "edge": edge, "repeats": repeats, "start": start, "rows": rows}
-    laid: dict[str, Any] = job.quick("walk", plan=pickle.dumps(plan), options=options)
+    read = [(row["x"], row["y"]) for row in job.project.rows("readings") if row["visit"] == visit]
+    laid: dict[str, Any] = job.quick("walk", plan=pickle.dumps(plan), options=options, read=read)
     return laid
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from moisturemap.web.work.desk import Desk
 from moisturemap.web.work.map_work import colour_bands
 from moisturemap.web.work.packed import Packed, pack
+from moisturemap.web.work.visit_words import differing_values, level_words
 
 
 def drying(desk: Desk, visit: str | None, own: bool = False) -> Packed:
@@ -27,6 +28,8 @@ def drying(desk: Desk, visit: str | None, own: bool = False) -> Packed:
         **summarise_comparison(comparison),
         **desk.kept(key, draw),
         "wet_level": comparison.latest.wet.level.value,
+        "level_words": level_words(comparison),
+        "differing": differing_values(*comparison.drying.series.clean),
         "instrument": comparison.latest.clean.instrument.id,
     }
     return pack(answer, desk.keys.number)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import pickle
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -135,16 +135,19 @@ def live(desk: Desk, visit: str) -> dict[str, Any]:
     return drawn
 
 
-def walk(desk: Desk, plan: bytes, options: Mapping[str, Any]) -> dict[str, Any]:
-    """Lay a grid over the rooms and put it in walking order."""
+def walk(
+    desk: Desk, plan: bytes, options: Mapping[str, Any], read: Collection[tuple[float, float]]
+) -> dict[str, Any]:
+    """Lay a grid over the rooms and put what is not read yet in walking order."""
     from moisturemap.results.summary import records
     from moisturemap.scanning import LayoutOptions, lay_out
 
-    layout = lay_out(pickle.loads(plan), LayoutOptions(**options))
+    layout = lay_out(pickle.loads(plan), LayoutOptions(**options), read)
     return {
         "stops": records(layout.places),
         "spacing": layout.spacing,
         "walk_m": layout.walk_m,
         "way": [[list(place) for place in leg.coords] for leg in layout.way.geoms],
+        "way_words": list(layout.way_words),
         "limits": list(layout.limits),
     }

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from moisturemap.web.work.desk import Desk
 from moisturemap.web.work.packed import Packed, pack
+from moisturemap.web.work.visit_words import differing_values, wet_area_words
 
 if TYPE_CHECKING:
     from moisturemap.bundles import Study
@@ -41,7 +42,14 @@ def map_answer(desk: Desk, study: Study, own: bool = False) -> dict[str, Any]:
     """Return the map of a visit with its layers, words and decisions."""
     key = ("map", desk.keys.everything, study.visit.id, own)
     drawn = desk.kept(key, lambda: _drawn(desk, study, own))
-    return {**_words(study), **drawn, "decisions": desk.overrides.as_plain(), "quick": False}
+    wet = desk.kept(("wet area", *key[1:3]), lambda: wet_area_words(study))
+    return {
+        **_words(study),
+        "wet_area": wet,
+        **drawn,
+        "decisions": desk.overrides.as_plain(),
+        "quick": False,
+    }
 
 
 def _drawn(desk: Desk, study: Study, own: bool) -> dict[str, Any]:
@@ -74,6 +82,8 @@ def _words(study: Study) -> dict[str, Any]:
         "disclaimer": DISCLAIMER,
         "wet_level": study.wet.level.value,
         "wet_explanation": study.wet.level.explanation,
+        "wet_area": "",
+        "differing": differing_values(study.clean),
         "statement": study.wet.statement,
         "quality": study.quality,
         "not_mapped": list(study.moisture.refusals.values()),

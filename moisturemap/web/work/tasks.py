@@ -18,6 +18,7 @@ from moisturemap.web.work.file_work import (
     walk,
 )
 from moisturemap.web.work.hole_work import clearance, drill, drill_sheet, issued_holes, try_holes
+from moisturemap.web.work.log_work import logger_file, logger_series, machine_file
 from moisturemap.web.work.map_work import floor_map, place, proposed_holes, quick_map
 from moisturemap.web.work.paper_work import data, figure, report, verdict
 from moisturemap.web.work.source_work import investigation
@@ -36,6 +37,9 @@ __all__ = [
     "issued_holes",
     "live",
     "load",
+    "logger_file",
+    "logger_series",
+    "machine_file",
     "page_shown",
     "place",
     "placement",

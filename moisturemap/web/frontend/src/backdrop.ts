@@ -47,6 +47,8 @@ export interface FromAbove {
   error_m: number;
 }
 
+/** No picture, and no side of one, is wider [m]; our choice. */
+export const WIDEST_M = 2000;
 /** Width a picture is shown at before anybody has said how large it is [m]. */
 export const FIRST_WIDTH_M = 20;
 

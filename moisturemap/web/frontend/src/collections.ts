@@ -1,6 +1,6 @@
 // Rows with a place, as features the plan can show.
 
-import type { Collection } from "./plan_view";
+import type { Collection } from "./plan_features";
 
 export function pointCollection<T extends { x: number; y: number }>(rows: T[]): Collection {
   return {

@@ -1,78 +1,19 @@
 // Drawing an outline or a line: tap corners, or type lengths and press a direction.
 
-import type MapBrowserEvent from "ol/MapBrowserEvent";
 import { LineString, Point, Polygon, type SimpleGeometry } from "ol/geom";
 import Draw from "ol/interaction/Draw";
-import Interaction from "ol/interaction/Interaction";
 
+import { Aim, END_PX } from "./aim";
+import { append, button, h, replace } from "./dom";
 import { dropDraft, keepDraft, keptDraft } from "./drafts";
-import { append, button, field, h, replace } from "./dom";
-import {
-  aimed,
-  area,
-  crossingWalls,
-  distance,
-  onWall,
-  round,
-  squareUp,
-  type Place,
-  type Wall,
-} from "./geometry";
-import { readLength, readNumber, writeArea, writeLength, type LengthUnit } from "./lengths";
-import type { LineShape } from "./plan_types";
+import { area, crossingWalls, distance, round, type Place } from "./geometry";
+import { LengthPad } from "./length_pad";
+import { writeArea, writeLength, type LengthUnit } from "./lengths";
+import { placeForm } from "./place_form";
 import { sketchStyle } from "./plan_style";
+import type { LineShape } from "./plan_types";
 import type { PlanView } from "./plan_view";
 import { t } from "./strings";
-
-/** How near the ending corner a tap ends the drawing: half a 44 px target, less a little [px]. */
-const END_PX = 18;
-
-/** Turns what is pointed at to what is meant before the drawing sees it. */
-class Aim extends Interaction {
-  constructor(
-    private readonly view: PlanView,
-    private readonly corners: () => Place[],
-    private readonly ends: (corners: Place[]) => Place | undefined,
-  ) {
-    super();
-  }
-
-  override handleEvent(event: MapBrowserEvent): boolean {
-    if (!event.coordinate) return true;
-    const corners = this.corners();
-    if (this.atEnd(event, corners)) return true;
-    const place = this.meant([event.coordinate[0]!, event.coordinate[1]!], corners);
-    event.coordinate = place;
-    event.pixel = event.map.getPixelFromCoordinate(place);
-    return true;
-  }
-
-  /** A corner or wall that is there already, else the right angle on the wall before. */
-  private meant(place: Place, corners: Place[]): Place {
-    const reach = END_PX * (this.view.map.getView().getResolution() ?? 0);
-    const square = squareUp(corners, place);
-    const last = corners.at(-1);
-    const lines: Wall[] = last && square !== place ? [[last, square]] : [];
-    const there = aimed(place, ...this.view.around(place, reach), lines, reach);
-    if (there === place) return square;
-    // on the square line alone: the whole of what squaring up does counts, not only the line
-    return lines.length && there !== place && this.free(there, reach) ? square : there;
-  }
-
-  private free(place: Place, reach: number): boolean {
-    const [corners, walls] = this.view.around(place, reach);
-    const on = (one: Place): boolean => distance(one, place) < 1e-6;
-    return !corners.some(on) && !walls.some((wall) => on(onWall(wall, place)));
-  }
-
-  /** A tap on the corner that ends the drawing means that corner, square or not. */
-  private atEnd(event: MapBrowserEvent, corners: Place[]): boolean {
-    const end = this.ends(corners);
-    if (!end) return false;
-    const [x, y] = event.map.getPixelFromCoordinate(end) as Place;
-    return Math.hypot(event.pixel[0]! - x, event.pixel[1]! - y) <= END_PX;
-  }
-}
 
 export interface DrawOptions {
   view: PlanView;
@@ -92,13 +33,6 @@ export interface Sketch {
   length: string;
 }
 
-const DIRECTIONS: [string, string, number, number][] = [
-  ["←", "to-left", -1, 0],
-  ["↑", "to-top", 0, 1],
-  ["↓", "to-bottom", 0, -1],
-  ["→", "to-right", 1, 0],
-];
-
 export class DrawTool {
   readonly element = h("section", { class: "draw" });
   private corners: Place[] = [];
@@ -107,7 +41,7 @@ export class DrawTool {
   private remembered = "";
   private readonly draw: Draw;
   private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
-  private readonly length: ReturnType<typeof field>;
+  private readonly pad: LengthPad;
 
   constructor(private readonly options: DrawOptions) {
     const type =
@@ -140,11 +74,11 @@ export class DrawTool {
         },
       ),
     );
-    this.length = field(t("wall-length"), {
-      inputmode: "text",
-      hint: t("wall-length-hint"),
-      oninput: () => this.remember(),
-      more: { onkeydown: (event) => this.onKey(event as KeyboardEvent) },
+    this.pad = new LengthPad({
+      unit: options.unit,
+      step: (metres, dx, dy) => this.step(metres, dx, dy),
+      enter: () => this.setLast(),
+      changed: () => this.remember(),
     });
     this.build();
     const begun = options.draft && keptDraft<Sketch>(options.draft.name);
@@ -155,7 +89,7 @@ export class DrawTool {
   /** Go on with what was drawn before a reload or another task. */
   private resume(begun: Sketch): void {
     for (const corner of begun.corners) this.add(corner);
-    this.length.input.value = begun.length;
+    this.pad.text = begun.length;
     this.remember();
     if (begun.corners.length) this.element.prepend(h("p", { class: "words" }, t("draft-back")));
   }
@@ -163,7 +97,7 @@ export class DrawTool {
   private remember(): void {
     const { draft, title } = this.options;
     if (!draft) return;
-    const sketch: Sketch = { corners: this.corners, length: this.length.input.value };
+    const sketch: Sketch = { corners: this.corners, length: this.pad.text };
     const written = JSON.stringify(sketch);
     if (written === this.remembered) return;
     this.remembered = written;
@@ -189,18 +123,9 @@ export class DrawTool {
       ),
     ]);
     if (shape !== "point") {
-      const pad = h("div", { class: "compass" });
-      for (const [sign, key, dx, dy] of DIRECTIONS) {
-        pad.append(
-          button(sign, () => this.step(dx, dy), "", {
-            "aria-label": t(key as "to-left"),
-            class: key,
-          }),
-        );
-      }
       append(this.element, [
-        this.length.row,
-        pad,
+        this.pad.length.row,
+        this.pad.compass,
         h(
           "div",
           { class: "row" },
@@ -209,7 +134,7 @@ export class DrawTool {
         ),
       ]);
     }
-    this.element.append(this.startForm());
+    this.element.append(this.byNumbers());
     append(this.element, [
       this.words,
       h(
@@ -223,24 +148,13 @@ export class DrawTool {
     ]);
   }
 
-  private startForm(): HTMLElement {
-    const x = field("x", { inputmode: "decimal", unit: "m", value: "0" });
-    const y = field("y", { inputmode: "decimal", unit: "m", value: "0" });
-    const go = (): void => {
-      const place: Place = [readNumber(x.input.value), readNumber(y.input.value)];
-      if (place.some(Number.isNaN)) this.say(t("not-a-number"), true);
-      else if (this.options.shape === "point") this.accept([place]);
-      else this.add(place);
-    };
-    const title = t(this.options.shape === "point" ? "place-by-numbers" : "corner-by-numbers");
-    const details = h(
-      "details",
-      {},
-      h("summary", {}, title),
-      h("div", { class: "row" }, x.row, y.row),
-      button(t("add-corner"), go),
+  private byNumbers(): HTMLElement {
+    const point = this.options.shape === "point";
+    return placeForm(
+      t(point ? "place-by-numbers" : "corner-by-numbers"),
+      (place) => (point ? this.accept([place]) : this.add(place)),
+      () => this.say(t("not-a-number"), true),
     );
-    return details;
   }
 
   private follow(places: unknown[], geometry?: SimpleGeometry): SimpleGeometry {
@@ -258,47 +172,11 @@ export class DrawTool {
     return polygon;
   }
 
-  private onKey(event: KeyboardEvent): void {
-    const arrows: Record<string, [number, number]> = {
-      ArrowLeft: [-1, 0],
-      ArrowUp: [0, 1],
-      ArrowDown: [0, -1],
-      ArrowRight: [1, 0],
-    };
-    const arrow = arrows[event.key];
-    if (
-      arrow &&
-      (event.altKey ||
-        event.ctrlKey ||
-        event.key === "ArrowUp" ||
-        event.key === "ArrowDown" ||
-        this.length.input.selectionStart === this.length.input.value.length)
-    ) {
-      event.preventDefault();
-      this.step(...arrow);
-    } else if (event.key === "Enter") {
-      event.preventDefault();
-      this.setLast();
-    }
-  }
-
-  private typed(): number | null {
-    const metres = readLength(this.length.input.value, this.options.unit);
-    if (metres > 0 && metres < 2000) return metres;
-    this.length.say(t("bad-length", { value: this.length.input.value }), true);
-    this.length.input.focus();
-    this.length.input.select();
-    return null;
-  }
-
-  private step(dx: number, dy: number): void {
-    const metres = this.typed();
-    if (metres === null) return;
+  private step(metres: number, dx: number, dy: number): void {
     const last = this.corners.at(-1);
     if (!last) this.add([0, 0]);
     const [x, y] = last ?? [0, 0];
     this.add([x + dx * metres, y + dy * metres]);
-    this.length.input.select();
   }
 
   private add(place: Place): void {
@@ -307,12 +185,12 @@ export class DrawTool {
     this.draw.removeLastPoint();
     const all = this.corners;
     if (all.length) this.options.view.centreOn(all);
-    this.length.say("");
+    this.pad.length.say("");
     this.tell();
   }
 
   private setLast(): void {
-    const metres = this.typed();
+    const metres = this.pad.typed();
     if (metres === null) return;
     const [before, last] = [this.corners.at(-2), this.corners.at(-1)];
     if (!last) return this.say(t("start-first"), true);

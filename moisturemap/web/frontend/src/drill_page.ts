@@ -2,26 +2,25 @@
 
 import type { FeatureLike } from "ol/Feature";
 
-import { ask, Latest, Refused } from "./api";
+import { bullets } from "./bullets";
 import { announce } from "./announce";
-import { button, dialog, field, fold, h, replace, section, table } from "./dom";
+import { Latest, Refused } from "./api";
+import { button, fold, h, replace, table } from "./dom";
+import { dragPoints } from "./drag_points";
 import { DrillIssue } from "./drill_issue";
 import { settled, type DrillAnswer, type Hole } from "./drill_types";
-import { dragPoints } from "./drag_points";
 import type { Place } from "./geometry";
-import { firstWrong } from "./field_checks";
-import { newKey } from "./keep";
-import { readNumber, writeLength } from "./lengths";
+import { HoleForms } from "./hole_forms";
+import { HoleWishes } from "./hole_wishes";
 import { layerSwitches, legend } from "./legend";
+import { writeLength } from "./lengths";
 import { drawMap } from "./map_layers";
 import { number } from "./numbers";
 import { olderNote } from "./older";
-import { Progress } from "./progress";
-import { holeSubject, photoBox } from "./photos";
-import { t, word } from "./strings";
 import { showPlan } from "./plan_source";
+import { Progress } from "./progress";
+import { t, word } from "./strings";
 import type { Context, Task } from "./task";
-import { askWho } from "./who";
 
 export class DrillPage implements Task {
   private answer: DrillAnswer | null = null;
@@ -30,10 +29,14 @@ export class DrillPage implements Task {
   private readonly latest = new Latest();
   private readonly progress: Progress;
   private readonly issuing: DrillIssue;
+  private readonly forms: HoleForms;
+  private readonly wishes: HoleWishes;
 
   constructor(private readonly context: Context) {
     this.progress = new Progress(context);
     this.issuing = new DrillIssue(context, () => this.load());
+    this.wishes = new HoleWishes(context, () => this.load());
+    this.forms = new HoleForms(context, this.wishes, () => this.load());
   }
 
   async start(): Promise<void> {
@@ -97,19 +100,14 @@ export class DrillPage implements Task {
     dragPoints(this.context.view, "holes", (sign, to) => {
       const hole = answer.holes.find((one) => one.hole === sign.get("hole"));
       if (!hole) return;
-      if (!settled(hole)) return void this.moved(hole, to);
+      if (!settled(hole)) return void this.move(hole, to);
       announce(t("hole-settled", { hole: hole.hole }), "bad");
       this.draw(answer);
     });
   }
 
-  private async moved(hole: Hole, to: Place): Promise<void> {
-    const words = t("move-hole", { hole: hole.hole, x: to[0].toFixed(2), y: to[1].toFixed(2) });
-    const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
-    const pressed = await dialog(words, [why.row], [["ok", t("move"), "main"]]);
-    if (pressed)
-      await this.send({ verdict: "moved", x: hole.x, y: hole.y, to, why: why.input.value.trim() });
-    else this.draw(this.answer!);
+  private async move(hole: Hole, to: Place): Promise<void> {
+    if (!(await this.forms.moved(hole, to))) this.draw(this.answer!);
   }
 
   private tapped(place: Place, features: FeatureLike[]): void {
@@ -117,113 +115,8 @@ export class DrillPage implements Task {
       (one) => one.get("hole") !== undefined && one.get("purpose") !== undefined,
     );
     const hole = hit && this.answer!.holes.find((one) => one.hole === hit.get("hole"));
-    if (hole) void this.hole(hole);
-    else void this.want(place);
-  }
-
-  private async want(place: Place): Promise<void> {
-    const x = field("x", { unit: "m", value: place[0].toFixed(2), inputmode: "decimal" });
-    const y = field("y", { unit: "m", value: place[1].toFixed(2), inputmode: "decimal" });
-    const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
-    const at = (): Place => [readNumber(x.input.value), readNumber(y.input.value)];
-    const refuse = (): string | null =>
-      firstWrong(
-        [x, Number.isNaN(at()[0]) ? t("not-a-number") : null],
-        [y, Number.isNaN(at()[1]) ? t("not-a-number") : null],
-      );
-    const pressed = await dialog(
-      t("want-hole"),
-      [h("p", {}, t("want-hole-how")), h("div", { class: "two" }, x.row, y.row), why.row],
-      [["ok", t("pin-here"), "main"]],
-      { accept: refuse, about: `${x.input.value} ${y.input.value}` },
-    );
-    if (pressed)
-      await this.send({ verdict: "pinned", x: at()[0], y: at()[1], why: why.input.value.trim() });
-  }
-
-  /** An issued hole keeps its place; it may only be withdrawn, and its name is not given again. */
-  private async issued(hole: Hole): Promise<void> {
-    const why = field(t("why"), { hint: t("why-withdrawn"), more: { maxlength: 120 } });
-    const content = [
-      ...this.facts(hole),
-      h("p", { class: "words" }, t("hole-settled", { hole: hole.hole })),
-      hole.status === "issued" ? why.row : null,
-      section(t("photos"), photoBox(this.context, holeSubject(hole))),
-    ];
-    const actions: [string, string, string?][] =
-      hole.status === "issued" ? [["withdraw", t("withdraw-hole"), "danger"]] : [];
-    const pressed = await dialog(`${hole.hole}, ${hole.room}`, content, actions, {
-      accept: () => (why.input.value.trim() ? null : t("why-needed")),
-    });
-    const name = pressed && (await askWho());
-    if (!name) return;
-    const body = { hole: hole.hole, why: why.input.value.trim(), who: name };
-    await ask(this.context.path("issued-holes/withdraw"), { body, key: newKey() });
-    await this.load();
-  }
-
-  private async hole(hole: Hole): Promise<void> {
-    if (settled(hole)) return this.issued(hole);
-    const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
-    const x = field("x", { unit: "m", value: hole.x.toFixed(2), inputmode: "decimal" });
-    const y = field("y", { unit: "m", value: hole.y.toFixed(2), inputmode: "decimal" });
-    const at = (): Place => [readNumber(x.input.value), readNumber(y.input.value)];
-    const actions: [string, string, string?][] = [
-      ["moved", t("move")],
-      ["rejected", t("reject-hole"), "danger"],
-    ];
-    if (hole.status === "proposed") actions.unshift(["pinned", t("keep-hole"), "main"]);
-    const refuse = (value: string): string | null => {
-      if (value === "rejected" && !why.input.value.trim()) return t("why-needed");
-      return value === "moved" && at().some(Number.isNaN) ? t("not-a-number") : null;
-    };
-    const pressed = await dialog(
-      `${hole.hole}, ${hole.room}`,
-      [
-        ...this.facts(hole),
-        h("div", { class: "two" }, x.row, y.row),
-        why.row,
-        section(t("photos"), photoBox(this.context, holeSubject(hole))),
-      ],
-      actions,
-      { accept: refuse, about: `${hole.x} ${hole.y}` },
-    );
-    if (pressed === "moved")
-      await this.send({
-        verdict: pressed,
-        x: hole.x,
-        y: hole.y,
-        to: at(),
-        why: why.input.value.trim(),
-      });
-    else if (pressed)
-      await this.send({ verdict: pressed, x: hole.x, y: hole.y, why: why.input.value.trim() });
-  }
-
-  private facts(hole: Hole): HTMLElement[] {
-    const depth =
-      hole.depth_mm === null ? t("depth-unknown") : t("depth", { mm: number(hole.depth_mm) });
-    return [
-      h("p", {}, h("strong", {}, word("purpose", hole.purpose)), ": ", hole.why),
-      h("p", {}, depth),
-      h("p", {}, hole.set_out),
-      hole.expected === null
-        ? h("p")
-        : h("p", { class: "words" }, t("expected", { value: number(hole.expected) })),
-    ];
-  }
-
-  private async send(decision: Record<string, unknown>): Promise<void> {
-    const name = await askWho();
-    if (!name) return this.draw(this.answer!);
-    try {
-      await ask(this.context.path("holes"), { body: { ...decision, who: name }, key: newKey() });
-      announce(t("replanned"));
-    } catch (error) {
-      if (!(error instanceof Refused)) throw error;
-      announce(error.message, "bad");
-    }
-    await this.load();
+    if (hole) void this.forms.open(hole);
+    else void this.forms.want(place);
   }
 
   private fill(answer: DrillAnswer): void {
@@ -234,16 +127,12 @@ export class DrillPage implements Task {
       h("p", {}, answer.count_rule),
       this.table(),
       h("p", { class: "words" }, t("holes-how")),
-      button(t("want-hole"), () => void this.want([0, 0])),
-      this.decisions(answer),
+      button(t("want-hole"), () => void this.forms.want([0, 0])),
+      this.wishes.list(answer),
       this.issuing.cautions(answer),
       this.issuing.issue(answer),
       fold(t("layers"), false, layerSwitches(this.context.view, this.present)),
-      fold(
-        t("what-it-misses"),
-        answer.unmet.length > 0,
-        h("ul", {}, ...answer.statements.map((one) => h("li", {}, one))),
-      ),
+      fold(t("what-it-misses"), answer.unmet.length > 0, bullets(answer.statements)),
     );
   }
 
@@ -259,7 +148,7 @@ export class DrillPage implements Task {
       t("holes"),
       [t("hole"), t("where-and-why"), t("depth-head"), t("state")],
       rows,
-      (i) => void this.hole(holes[i]!),
+      (i) => void this.forms.open(holes[i]!),
     );
   }
 
@@ -281,40 +170,5 @@ export class DrillPage implements Task {
         rows,
       ),
     ];
-  }
-
-  private decisions(answer: DrillAnswer): HTMLElement | null {
-    if (!answer.decisions.length) return null;
-    const list = h("ul", { class: "list tall" });
-    answer.decisions.forEach((one, index) => {
-      const place = `${one.x.toFixed(2)}, ${one.y.toFixed(2)}`;
-      const words = t("hole-decision", {
-        what: word("verdict", one.verdict),
-        place,
-        who: one.who,
-        why: one.why,
-      });
-      list.append(
-        h(
-          "li",
-          {},
-          h(
-            "span",
-            { class: answer.unmet.includes(index) ? "bad" : null },
-            words,
-            answer.unmet.includes(index) ? ` – ${t("unmet")}` : "",
-          ),
-          button(t("take-back"), () => void this.withdraw(index), "plain"),
-        ),
-      );
-    });
-    return section(t("wishes"), list);
-  }
-
-  private async withdraw(index: number): Promise<void> {
-    const name = await askWho();
-    if (!name) return;
-    await ask(this.context.path("holes/withdraw"), { body: { index, who: name }, key: newKey() });
-    await this.load();
   }
 }

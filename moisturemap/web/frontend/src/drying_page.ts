@@ -1,53 +1,27 @@
 // The task "Drying": visits on one scale, what changed, when it would be dry, where machines stand.
 
+import type { StyleFunction } from "ol/style/Style";
+
 import { Latest, Refused } from "./api";
+import { bandStyle, changeStyle, unknownStyle, unsureStyle } from "./area_style";
+import { bullets } from "./bullets";
 import { keptColours } from "./colours";
-import { append, button, fold, h, replace, section, select, table } from "./dom";
+import { append, button, fold, h, replace, section, select } from "./dom";
+import { airTable, areaTable, wetTable } from "./drying_tables";
+import type { DryingAnswer, VisitMap } from "./drying_types";
 import { bandWords, Hover } from "./hover";
 import { visitLegend } from "./legend";
+import { LogsPanel } from "./logs_panel";
 import { Machines } from "./machines";
 import { nameLayer } from "./map_layers";
-import { bandStyle, changeStyle, unknownStyle, unsureStyle } from "./map_style";
 import { number } from "./numbers";
-import { showPlan } from "./plan_source";
-import type { Collection } from "./plan_view";
 import { olderNote } from "./older";
+import { showPlan } from "./plan_source";
 import { Progress } from "./progress";
 import { SideView } from "./side_view";
-import { t, word } from "./strings";
-import { stagnantStyle, wetLineStyle } from "./thing_style";
-import type { StyleFunction } from "ol/style/Style";
+import { t } from "./strings";
 import type { Context, Task } from "./task";
-
-interface DryingAnswer {
-  /** Last entry of the record whose data it is of. */
-  record: number;
-  visits: string[];
-  statements: string[];
-  leak: { areas: string[]; sentence: string; steps: string[] } | null;
-  notes: string[];
-  change: string;
-  areas: Record<string, unknown>[];
-  features: Record<string, unknown>[];
-  wet_areas: { visit: string; area_m2: number; low_m2: number; high_m2: number }[];
-  forecasts: { zone: string; basis: string; sentence: string; look_back: string }[];
-  air: Record<string, unknown>[];
-  drives: Record<string, unknown>[];
-  levels: number[];
-  colours: string[];
-  maps: VisitMap[];
-  layers: { dried: Collection; rose: Collection; areas: Collection };
-  wet_level: number | null;
-  instrument: string;
-}
-
-interface VisitMap {
-  visit: string;
-  bands: Collection;
-  wet_line: Collection;
-  unsure: Collection;
-  unknown: Collection;
-}
+import { stagnantStyle, wetLineStyle } from "./thing_style";
 
 /** What the plan shows of a visit, from the floor up. */
 const VISIT_LAYERS: [name: Exclude<keyof VisitMap, "visit">, style: StyleFunction, z: number][] = [
@@ -57,14 +31,15 @@ const VISIT_LAYERS: [name: Exclude<keyof VisitMap, "visit">, style: StyleFunctio
   ["wet_line", wetLineStyle, 30],
 ];
 
-function list(items: string[]): HTMLElement {
-  return h("ul", {}, ...items.map((item) => h("li", {}, item)));
-}
-
 /** Where water seems to come in still: before any map or move. */
 function leakFirst(leak: DryingAnswer["leak"]): HTMLElement | null {
   if (!leak) return null;
-  return h("div", { class: "refusal", role: "alert" }, h("p", {}, leak.sentence), list(leak.steps));
+  return h(
+    "div",
+    { class: "refusal", role: "alert" },
+    h("p", {}, leak.sentence),
+    bullets(leak.steps),
+  );
 }
 
 export class DryingPage implements Task {
@@ -79,9 +54,11 @@ export class DryingPage implements Task {
   private readonly progress: Progress;
   private readonly shown = h("p", { role: "status", "aria-live": "polite" });
   private machines: Machines | null = null;
+  private readonly logs: LogsPanel;
 
   constructor(private readonly context: Context) {
     this.progress = new Progress(context);
+    this.logs = new LogsPanel(context, () => void this.start());
   }
 
   async start(): Promise<void> {
@@ -120,6 +97,7 @@ export class DryingPage implements Task {
     this.at = this.answer.maps.length - 1;
     this.machines = new Machines(context);
     await this.machines.load();
+    await this.logs.load();
     this.fill(this.answer);
     this.draw();
   }
@@ -266,76 +244,37 @@ export class DryingPage implements Task {
       this.older,
       h("p", { class: "words" }, t("relative-always")),
       this.slider(answer),
+      answer.level_words ? h("p", { class: "words" }, answer.level_words) : null,
+      ...answer.differing.map((one) => h("p", { class: "caution" }, one)),
     );
     const rest = answer.statements.filter((one) => one !== answer.leak?.sentence);
     append(this.context.panel, [
-      section(t("what-visits-show"), list(rest)),
+      section(t("what-visits-show"), bullets(rest)),
       answer.areas.length
-        ? section(t("areas"), list(answer.areas.map((one) => String(one.sentence))))
+        ? section(t("areas"), bullets(answer.areas.map((one) => String(one.sentence))))
         : null,
       this.machines?.element ?? null,
-      this.wetAreas(),
+      this.logs.element,
+      wetTable(answer),
       answer.features.length
-        ? fold(t("pipes-or-leaks"), false, list(answer.features.map((one) => String(one.sentence))))
+        ? fold(
+            t("pipes-or-leaks"),
+            false,
+            bullets(answer.features.map((one) => String(one.sentence))),
+          )
         : null,
-      this.air(),
-      fold(t("notes"), false, list(answer.notes)),
+      airTable(answer),
+      fold(t("notes"), false, bullets(answer.notes)),
     ]);
-  }
-
-  private wetAreas(): HTMLElement | null {
-    const rows = this.answer!.wet_areas.map((one) => [
-      one.visit,
-      `${number(one.area_m2)} m²`,
-      `${number(one.low_m2)} – ${number(one.high_m2)} m²`,
-    ]);
-    return rows.length
-      ? fold(
-          t("wet-areas"),
-          true,
-          table(t("wet-areas"), [t("visit"), t("area"), t("area-range")], rows, undefined, true),
-        )
-      : null;
-  }
-
-  private air(): HTMLElement | null {
-    const rows = this.answer!.air.map((one) => [
-      String(one.visit),
-      number(one.air_temperature_c),
-      number(one.air_rh_pct),
-      number(one.dew_point_c),
-      number(one.humidity_ratio_g_kg),
-      number(one.greatest_drive_pa),
-      String(one.warning ?? ""),
-    ]);
-    const heads = [
-      t("visit"),
-      t("air-c"),
-      t("air-pct"),
-      t("dew-point"),
-      t("humidity-ratio"),
-      t("drive"),
-      t("warning"),
-    ];
-    return rows.length
-      ? fold(t("air"), false, table(t("air"), heads, rows, undefined, true))
-      : null;
   }
 
   tables(): HTMLElement[] {
     const answer = this.answer;
     if (!answer) return [];
-    const areas = answer.areas.map((one) => [
-      String(one.area),
-      word("area", String(one.kind)),
-      String(one.room),
-      `${number(one.area_m2)} m²`,
-      String(one.sentence),
-    ]);
-    const wet = this.wetAreas();
+    const wet = wetTable(answer);
     return [
       ...(wet ? [wet] : []),
-      table(t("areas"), [t("number"), t("kind"), t("room"), t("area"), t("what")], areas),
+      areaTable(answer),
       ...(this.machines ? [this.machines.table()] : []),
     ];
   }

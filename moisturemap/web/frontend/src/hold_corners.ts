@@ -9,7 +9,8 @@ import Modify from "ol/interaction/Modify";
 import Translate from "ol/interaction/Translate";
 
 import { aimed, distance, onWall, squareLines, type Place, type Wall } from "./geometry";
-import { open, type PlanView } from "./plan_view";
+import { open } from "./plan_features";
+import type { PlanView } from "./plan_view";
 
 /** How near a finger must come to a corner or wall to take hold of it [px]. */
 const GRASP_PX = 16;

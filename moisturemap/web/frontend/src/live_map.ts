@@ -3,8 +3,8 @@
 import { Latest, Refused, Unreachable } from "./api";
 import { h, replace } from "./dom";
 import { rampOf, unknownKey } from "./legend";
-import { bandStyle, unknownStyle } from "./map_style";
-import type { Collection } from "./plan_view";
+import { bandStyle, unknownStyle } from "./area_style";
+import type { Collection } from "./plan_features";
 import { t } from "./strings";
 import type { Context } from "./task";
 

@@ -2,6 +2,7 @@
 
 import { LineString } from "ol/geom";
 
+import { bullets } from "./bullets";
 import { ask, Latest, Refused } from "./api";
 import { pointCollection } from "./collections";
 import { announce } from "./announce";
@@ -11,9 +12,9 @@ import { againstNumber, firstWrong, type Field } from "./field_checks";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { nameLayer } from "./map_layers";
-import { machineStyle, moveStyle } from "./map_style";
+import { machineStyle, moveStyle } from "./sign_style";
 import { number } from "./numbers";
-import type { Collection as Features } from "./plan_view";
+import type { Collection as Features } from "./plan_features";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
@@ -125,8 +126,6 @@ export class Machines {
 
   private fill(): void {
     const placement = this.placement;
-    const list = (items: string[]): HTMLElement =>
-      h("ul", {}, ...items.map((item) => h("li", {}, item)));
     const moves = (placement?.moves.features ?? [])
       .map(({ properties: p }) => String(p.sentence))
       .filter(Boolean);
@@ -140,9 +139,9 @@ export class Machines {
         this.refusal ? h("p", { class: "refusal" }, this.refusal) : null,
         placement ? this.scores(placement) : null,
         moves.length ? h("h3", {}, t("proposed-moves")) : null,
-        moves.length ? list(moves) : null,
-        placement ? list([...placement.statements, ...placement.notes]) : null,
-        placement ? h("div", { class: "caution" }, list(placement.cautions)) : null,
+        moves.length ? bullets(moves) : null,
+        placement ? bullets([...placement.statements, ...placement.notes]) : null,
+        placement ? h("div", { class: "caution" }, bullets(placement.cautions)) : null,
       ),
     );
   }

@@ -1,25 +1,23 @@
 // The page: choose a job, then work through its tasks.
 
-import { ask, Refused, Unreachable, watchConnection } from "./api";
 import { announce, hush } from "./announce";
+import { ask, Refused, Unreachable } from "./api";
+import { Connection } from "./connection";
+import { nameDevice } from "./devices";
 import { append, button, dialog, h, replace } from "./dom";
-import { drafts, watchDrafts } from "./drafts";
 import { homeLink, taskList, unitChoice, visitChoice } from "./head";
 import { keep, kept } from "./keep";
 import type { LengthUnit } from "./lengths";
-import { drained, flush, watchOutbox } from "./outbox";
-import { showOutbox } from "./outbox_list";
+import { drained, flush } from "./outbox";
 import { OverviewPage } from "./overview_page";
 import { PlanView } from "./plan_view";
 import { countPresses } from "./presses";
-import { StartPage } from "./start_page";
-import { unsaved, watchUnsaved } from "./unsaved";
-import { nameDevice } from "./devices";
-import { who } from "./who";
 import { splitter } from "./splitter";
+import { StartPage } from "./start_page";
 import { language, t } from "./strings";
 import type { Context, ProjectInfo } from "./task";
 import { TASKS, type Starting } from "./tasks";
+import { who } from "./who";
 
 /** Most time a task waits for what was typed before it [ms]. */
 const MOST_WAIT_MS = 5000;
@@ -30,7 +28,7 @@ class Page {
   private readonly panel = h("main", { class: "panel", id: "panel", tabindex: -1 });
   private readonly tasks = h("nav", { class: "tasks", "aria-label": t("tasks") });
   private readonly head = h("header", { class: "head" });
-  private readonly connection = button("", () => void showOutbox(), "connection");
+  private readonly connection = new Connection();
   private readonly folding = button("", () => this.fold(!this.folded), "fold");
   private readonly shell = h(
     "div",
@@ -45,32 +43,18 @@ class Page {
   private task: Starting | null = null;
   private name = "";
   private visit: string | null = null;
-  private unit: LengthUnit = kept<LengthUnit>("unit") ?? "m";
-  private reachable = true;
-  private waiting = 0;
+  /** Units chosen on this device; without a choice, those of the job. */
+  private chosenUnit = kept<LengthUnit>("unit");
   private turn = 0;
   private routing = 0;
   private overview: OverviewPage | null = null;
   private leaving: Promise<void> = Promise.resolve();
-  private refused: string[] = [];
 
   start(): void {
     document.documentElement.lang = language();
     replace(this.app, h("p", { class: "start", role: "status" }, t("one-moment")));
-    watchConnection((reachable) => {
-      this.reachable = reachable;
-      this.tellConnection();
-      if (reachable) void flush();
-    });
-    watchOutbox((count, refused) => {
-      this.waiting = count;
-      this.refused = refused;
-      this.tellConnection();
-    });
-    watchUnsaved(() => this.tellConnection());
-    watchDrafts(() => this.tellConnection());
+    this.connection.start();
     addEventListener("hashchange", () => void this.route());
-    addEventListener("online", () => void flush());
     addEventListener("unhandledrejection", (event) => {
       const reason: unknown = event.reason;
       // a refusal is told in words and is no fault of the page
@@ -88,39 +72,11 @@ class Page {
     countPresses();
     void flush();
     void this.route();
-    setInterval(() => this.listen(), 15_000);
-  }
-
-  /** Notice a lost or regained connection while nothing is asked. */
-  private listen(): void {
-    if (document.visibilityState === "visible" && (!this.reachable || this.waiting > 0)) {
-      ask("/api/health").catch(() => undefined);
-    }
   }
 
   private unexpected(reason: unknown): void {
     if (isRefusal(reason)) announce(reason.message, "bad");
     else announce(t("unexpected", { what: String(reason) }), "bad");
-  }
-
-  private tellConnection(): void {
-    const words = !this.reachable
-      ? t("lost")
-      : this.refused.length
-        ? t("n-refused", { n: this.refused.length })
-        : unsaved().length
-          ? t("not-all-stored", { what: unsaved()[0]![0] })
-          : this.waiting
-            ? t("n-waiting", { n: this.waiting })
-            : drafts().length
-              ? t("draft-kept", { what: drafts()[0]![1].what })
-              : t("all-stored");
-    this.connection.textContent =
-      this.waiting && !this.reachable ? `${words} ${t("n-waiting", { n: this.waiting })}` : words;
-    this.connection.classList.toggle(
-      "lost",
-      !this.reachable || this.refused.length + unsaved().length > 0,
-    );
   }
 
   private async route(): Promise<void> {
@@ -214,6 +170,10 @@ class Page {
     );
   }
 
+  private get unit(): LengthUnit {
+    return this.chosenUnit ?? (this.project?.units === "us" ? "ft" : "m");
+  }
+
   private context(): Context {
     // eslint-disable-next-line @typescript-eslint/no-this-alias -- getters below need the page
     const page = this;
@@ -284,15 +244,15 @@ class Page {
   }
 
   private fillHead(): void {
-    this.tellConnection();
+    this.connection.tell();
     replace(
       this.head,
       homeLink(),
       h("span", { class: "job" }, this.project!.name),
-      this.connection,
+      this.connection.element,
       button(t("as-table"), () => void this.showTables()),
       unitChoice(this.unit, (unit) => {
-        this.unit = unit;
+        this.chosenUnit = unit;
         keep("unit", unit);
         void this.route();
       }),

@@ -1,20 +1,15 @@
 // The layers of a map answer on the plan.
 
 import type { MapAnswer } from "./map_types";
-import type { Collection, PlanView } from "./plan_view";
+import type { Collection } from "./plan_features";
+import type { PlanView } from "./plan_view";
 import { ENTRIES } from "./legend";
 import { number } from "./numbers";
 import { t, word } from "./strings";
 import { setLabels, type Labelled } from "./labels";
-import {
-  setSpacing,
-  bandStyle,
-  holeStyle,
-  readingStyle,
-  testStyle,
-  unknownStyle,
-  unsureStyle,
-} from "./map_style";
+import { bandStyle, unknownStyle, unsureStyle } from "./area_style";
+import { setSpacing, readingStyle } from "./reading_style";
+import { holeStyle, testStyle } from "./sign_style";
 import { namePlace } from "./names";
 import {
   anomalyStyle,

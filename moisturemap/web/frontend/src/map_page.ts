@@ -15,7 +15,7 @@ import { mapTables, zoneTable } from "./map_tables";
 import type { MapAnswer } from "./map_types";
 import { PlaceCard } from "./place_card";
 import { showPlan } from "./plan_source";
-import type { Collection } from "./plan_view";
+import type { Collection } from "./plan_features";
 import { Progress } from "./progress";
 import { t } from "./strings";
 import { walkSweeps } from "./sweep_walk";
@@ -166,7 +166,9 @@ export class MapPage implements Task {
       section(
         t("wet-zones"),
         h("p", {}, answer.statement),
+        answer.wet_area ? h("p", {}, answer.wet_area) : null,
         h("p", { class: "words" }, answer.wet_explanation),
+        ...answer.differing.map((one) => h("p", { class: "caution" }, one)),
         this.zones(),
       ),
       section(

@@ -1,6 +1,6 @@
 // The map as the program sends it.
 
-import type { Collection } from "./plan_view";
+import type { Collection } from "./plan_features";
 
 export interface MapAnswer {
   /** Last entry of the record whose data it is of. */
@@ -12,6 +12,10 @@ export interface MapAnswer {
   disclaimer: string;
   wet_level: number | null;
   wet_explanation: string;
+  /** Expected floor above the wet level, as Drying counts it. */
+  wet_area: string;
+  /** Places whose values contradict each other, and which is mapped. */
+  differing: string[];
   statement: string;
   quality: string;
   not_mapped: string[];

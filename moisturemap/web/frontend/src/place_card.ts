@@ -7,7 +7,7 @@ import { Latest } from "./api";
 import { button, field, fold, h, replace, table } from "./dom";
 import type { Place } from "./geometry";
 import { readNumber, writeLength } from "./lengths";
-import { spotStyle } from "./map_style";
+import { spotStyle } from "./sign_style";
 import type { PlaceAnswer } from "./map_types";
 import { number } from "./numbers";
 import { t, word } from "./strings";

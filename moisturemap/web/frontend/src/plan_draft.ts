@@ -5,6 +5,7 @@ import { ask, Refused, Unreachable } from "./api";
 import type { Backdrop } from "./backdrop";
 import { announce } from "./announce";
 import { forget, keep, kept } from "./keep";
+import { PlanHistory } from "./plan_history";
 import type { Plan } from "./plan_types";
 import { t } from "./strings";
 import { tellUnsaved } from "./unsaved";
@@ -38,8 +39,7 @@ export class PlanDraft {
   notes: string[] = [];
   complaint = "";
   private revision = "";
-  private past: Drawn[] = [];
-  private future: Drawn[] = [];
+  private readonly history: PlanHistory<Drawn>;
   private timer = 0;
   private saving = false;
   /** Whether something was stored since this page was opened. */
@@ -48,7 +48,9 @@ export class PlanDraft {
   onstate: () => void = () => undefined;
   state: "saved" | "waiting" | "refused" | "here" = "saved";
 
-  constructor(private readonly project: string) {}
+  constructor(private readonly project: string) {
+    this.history = new PlanHistory(`steps:${project}`);
+  }
 
   get plan(): Plan {
     return this.now.plan;
@@ -56,6 +58,13 @@ export class PlanDraft {
 
   get backdrop(): Backdrop | null {
     return this.now.backdrop;
+  }
+
+  /** Words for whether the program has all of it. */
+  get told(): string {
+    if (this.state === "saved") return t("saved");
+    if (this.state === "waiting") return t("saving");
+    return this.state === "refused" ? t("not-stored", { why: this.complaint }) : this.complaint;
   }
 
   private path(rest: string): string {
@@ -83,15 +92,16 @@ export class PlanDraft {
       this.revision = draft.revision;
       this.later();
     }
+    this.history.takeUp(this.revision);
     this.onchange();
   }
 
   get canUndo(): boolean {
-    return this.past.length > 0;
+    return this.history.canUndo;
   }
 
   get canRedo(): boolean {
-    return this.future.length > 0;
+    return this.history.canRedo;
   }
 
   change(plan: Plan): void {
@@ -103,23 +113,18 @@ export class PlanDraft {
   }
 
   private put(next: Drawn): void {
-    this.past.push(this.now);
-    this.future = [];
+    this.history.step(this.now);
     this.set(next);
   }
 
   undo(): void {
-    const before = this.past.pop();
-    if (!before) return;
-    this.future.push(this.now);
-    this.set(before);
+    const before = this.history.undo(this.now);
+    if (before) this.set(before);
   }
 
   redo(): void {
-    const after = this.future.pop();
-    if (!after) return;
-    this.past.push(this.now);
-    this.set(after);
+    const after = this.history.redo(this.now);
+    if (after) this.set(after);
   }
 
   private set(drawn: Drawn): void {
@@ -144,6 +149,7 @@ export class PlanDraft {
     if (this.placedAnew) mine.backdrop = this.now.backdrop;
     if (this.drawnAnew || this.placedAnew) keep(`plan:${this.project}`, mine);
     else forget(`plan:${this.project}`);
+    this.history.keep(this.revision);
   }
 
   private later(wait = 700): void {
@@ -213,7 +219,7 @@ export class PlanDraft {
     announce(refusal.message, "bad");
     const answer = await ask<Answer>(this.path("plan"));
     this.revision = answer.revision;
-    this.past.push(this.now);
+    this.history.step(this.now);
     this.now = { ...this.now, plan: answer.plan };
     this.there = { ...this.there, plan: answer.plan };
     this.keep();

@@ -1,5 +1,6 @@
 // Bringing a plan from a file: shown first, stored only when wanted.
 
+import { bullets } from "./bullets";
 import { ask, Refused, Unreachable } from "./api";
 import { announce } from "./announce";
 import { dialog, fileButton, h, replace, select, check } from "./dom";
@@ -155,9 +156,7 @@ class PlanPreview {
           size,
         ),
         h("p", {}, names),
-        preview.notes.length
-          ? h("ul", {}, ...preview.notes.map((note) => h("li", {}, note)))
-          : null,
+        preview.notes.length ? bullets(preview.notes) : null,
       );
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;

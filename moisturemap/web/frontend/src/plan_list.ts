@@ -3,7 +3,7 @@
 import { button, h, section, table } from "./dom";
 import { area } from "./geometry";
 import { writeArea, type LengthUnit } from "./lengths";
-import type { Chosen } from "./plan_forms";
+import type { Chosen } from "./chosen";
 import type { Plan, Room } from "./plan_types";
 import { t, word } from "./strings";
 

@@ -3,41 +3,35 @@
 import type { FeatureLike } from "ol/Feature";
 import { Polygon, type Geometry } from "ol/geom";
 
+import { bullets } from "./bullets";
+import type { Chosen } from "./chosen";
+import { lineForm } from "./line_form";
+import { roomForm } from "./room_form";
 import { BackdropTool } from "./backdrop_tool";
 import { append, button, dialog, h, replace, section, select } from "./dom";
-import { DrawTool } from "./draw_tool";
-import { area, crossingWalls, distance, inside, round, type Place } from "./geometry";
-import { draftName, dropDraft, keptDraft } from "./drafts";
+import { round, type Place } from "./geometry";
 import { holdCorners, placesOf } from "./hold_corners";
 import { planImport } from "./plan_import";
+import { planKey } from "./plan_keys";
 import { planList, planTables } from "./plan_list";
 import { PlanDraft } from "./plan_draft";
-import { lineForm, roomForm, type Chosen } from "./plan_forms";
-import { LINE_KINDS, NEW_SLAB, shapeOf, type Line, type Plan, type Room } from "./plan_types";
-import { open } from "./plan_view";
+import { cornerNear, without, withLine, withoutCorner, withRoom, wrongRings } from "./plan_changes";
+import { PlanSketch } from "./plan_sketch";
+import { LINE_KINDS, type Plan } from "./plan_types";
+import { open } from "./plan_features";
 import { chosenStyle, nameWalls } from "./plan_style";
 import { t, word } from "./strings";
 import type { Context, Task } from "./task";
 
-/** An outline that encloses less is a slip of the hand [m2]; our choice. */
-const LEAST_M2 = 0.05;
 /** How near a tap must come to a corner to mean it [px]. */
 const TAP_PX = 18;
-
-/** Form name of a drawing that was begun, and what is drawn. */
-const SKETCH = "sketch";
-interface Sketched {
-  of: "room" | "hole" | "line";
-  room?: string;
-  kind?: string;
-}
 
 export class PlanPage implements Task {
   private readonly draft: PlanDraft;
   private chosen: Chosen | null = null;
-  private tool: DrawTool | null = null;
   private kind = "interior-wall";
   private readonly state = h("p", { class: "state", role: "status" });
+  private readonly sketch: PlanSketch;
   private readonly backdrop: BackdropTool;
   private readonly keys = (event: KeyboardEvent): void => this.onKey(event);
 
@@ -46,6 +40,12 @@ export class PlanPage implements Task {
     this.draft.onchange = () => this.draw();
     this.draft.onstate = () => this.tellState();
     this.backdrop = new BackdropTool(context, this.draft, (element) => this.occupy(element));
+    this.sketch = new PlanSketch(
+      context,
+      this.draft,
+      (chosen) => (this.chosen = chosen),
+      () => this.draw(),
+    );
     document.addEventListener("keydown", this.keys);
   }
 
@@ -53,7 +53,7 @@ export class PlanPage implements Task {
     nameWalls(true);
     await this.draft.load();
     this.context.view.fit();
-    this.resume();
+    this.sketch.resume();
   }
 
   async leave(): Promise<void> {
@@ -73,25 +73,25 @@ export class PlanPage implements Task {
     const typing =
       event.target instanceof HTMLInputElement || event.target instanceof HTMLSelectElement;
     if (typing) return;
-    const undo = (event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z";
-    const redo =
-      ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "y") ||
-      (undo && event.shiftKey);
-    if (redo) this.draft.redo();
-    else if (undo) this.undo();
-    else if (event.key === "Escape") {
-      if (this.tool) this.tool.cancel();
-      else if (this.backdrop.busy) {
-        this.backdrop.end();
-        this.draw();
-      } else this.choose(null);
-    } else if (event.key === "Delete" && this.chosen && !this.tool) this.removeChosen();
+    const key = planKey(event);
+    if (key === "redo") this.draft.redo();
+    else if (key === "undo") this.undo();
+    else if (key === "escape") this.escape();
+    else if (key === "delete" && this.chosen && !this.sketch.busy) this.removeChosen();
     else return;
     event.preventDefault();
   }
 
+  private escape(): void {
+    if (this.sketch.busy) this.sketch.cancel();
+    else if (this.backdrop.busy) {
+      this.backdrop.end();
+      this.draw();
+    } else this.choose(null);
+  }
+
   private undo(): void {
-    if (this.tool) this.tool.back();
+    if (this.sketch.busy) this.sketch.back();
     else if (!this.backdrop.undo()) this.draft.undo();
   }
 
@@ -100,7 +100,7 @@ export class PlanPage implements Task {
     const { view } = this.context;
     this.backdrop.show();
     view.show(this.draft.plan);
-    if (this.tool || this.backdrop.busy) return;
+    if (this.sketch.busy || this.backdrop.busy) return;
     view.stop();
     view.drop("chosen");
     view.onTap((place, features) => this.tapped(place, features));
@@ -122,13 +122,7 @@ export class PlanPage implements Task {
   }
 
   private tellState(): void {
-    const words = {
-      saved: t("saved"),
-      waiting: t("saving"),
-      refused: t("not-stored", { why: this.draft.complaint }),
-      here: this.draft.complaint,
-    };
-    this.state.textContent = words[this.draft.state];
+    this.state.textContent = this.draft.told;
     this.state.classList.toggle("bad", Boolean(this.draft.complaint));
     const { context, draft } = this;
     if (
@@ -152,7 +146,7 @@ export class PlanPage implements Task {
         change: (plan: Plan) => this.draft.change(plan),
         remove: () => this.remove(),
         leave: () => this.choose(null),
-        hole: () => this.drawHole(),
+        hole: () => this.sketch.hole(this.chosen?.index ?? -1),
         corner: this.chosen.corner ?? null,
         removeCorner: () => this.removeChosen(),
       };
@@ -186,12 +180,12 @@ export class PlanPage implements Task {
     return section(
       t("draw"),
       this.draft.plan.rooms.length ? null : h("p", {}, t("plan-start")),
-      button(t("draw-room"), () => this.drawRoom(), this.draft.plan.rooms.length ? "" : "main"),
+      button(t("draw-room"), () => this.sketch.room(), this.draft.plan.rooms.length ? "" : "main"),
       h(
         "div",
         { class: "row end" },
         select(t("line-kind"), kinds, this.kind, (kind) => (this.kind = kind)),
-        button(t("draw-line"), () => this.drawLine()),
+        button(t("draw-line"), () => this.sketch.line(this.kind)),
       ),
     );
   }
@@ -215,7 +209,7 @@ export class PlanPage implements Task {
 
   private notes(): HTMLElement | null {
     if (!this.draft.notes.length) return null;
-    return section(t("notes"), h("ul", {}, ...this.draft.notes.map((note) => h("li", {}, note))));
+    return section(t("notes"), bullets(this.draft.notes));
   }
 
   private tapped(place: Place, features: FeatureLike[]): void {
@@ -233,12 +227,7 @@ export class PlanPage implements Task {
   private cornerAt(place: Place): [number, number] | null {
     if (this.chosen?.what !== "room") return null;
     const reach = TAP_PX * (this.context.view.map.getView().getResolution() ?? 0);
-    const rings = this.draft.plan.rooms[this.chosen.index]?.rings ?? [];
-    for (const [which, ring] of rings.entries()) {
-      const corner = ring.findIndex((one) => distance(one, place) <= reach);
-      if (corner >= 0) return [which, corner];
-    }
-    return null;
+    return cornerNear(this.draft.plan.rooms[this.chosen.index]?.rings ?? [], place, reach);
   }
 
   private choose(chosen: Chosen | null): void {
@@ -270,164 +259,38 @@ export class PlanPage implements Task {
       this.setRings(chosen.index, rings);
       return;
     }
-    const line = this.draft.plan.lines[chosen.index]!;
-    this.replaceLine(chosen.index, { ...line, places: placesOf(geometry).map(round) });
+    const { plan } = this.draft;
+    const line = plan.lines[chosen.index]!;
+    const places = placesOf(geometry).map(round);
+    this.draft.change(withLine(plan, chosen.index, { ...line, places }));
   }
 
   /** Take new rings of a room, or say why they cannot be. */
   private setRings(index: number, rings: Place[][]): void {
-    const bad = rings.map(crossingWalls).find(Boolean);
-    const small = rings.some((ring) => ring.length < 3 || area(ring) < LEAST_M2);
-    if (!bad && !small) {
-      const room = this.draft.plan.rooms[index]!;
+    const wrong = wrongRings(rings);
+    if (!wrong) {
+      const { plan } = this.draft;
       this.chosen = { what: "room", index };
-      this.replaceRoom(index, { ...room, rings });
+      this.draft.change(withRoom(plan, index, { ...plan.rooms[index]!, rings }));
       return;
     }
     this.draw();
-    const words = bad ? t("walls-cross", { one: bad[0], other: bad[1] }) : t("too-small");
+    const words =
+      wrong === "small" ? t("too-small") : t("walls-cross", { one: wrong[0], other: wrong[1] });
     void dialog(t("not-moved"), [h("p", {}, words)], []);
   }
 
   private removeChosen(): void {
     const chosen = this.chosen;
     if (!chosen?.corner) return this.remove();
-    const [which, corner] = chosen.corner;
-    const rings = this.draft.plan.rooms[chosen.index]!.rings.map((ring, i) =>
-      i === which ? ring.filter((_, k) => k !== corner) : ring,
-    );
-    this.setRings(chosen.index, rings);
-  }
-
-  private replaceRoom(index: number, room: Room): void {
-    this.draft.change({
-      ...this.draft.plan,
-      rooms: this.draft.plan.rooms.map((one, i) => (i === index ? room : one)),
-    });
-  }
-
-  private replaceLine(index: number, line: Line): void {
-    this.draft.change({
-      ...this.draft.plan,
-      lines: this.draft.plan.lines.map((one, i) => (i === index ? line : one)),
-    });
+    const { rings } = this.draft.plan.rooms[chosen.index]!;
+    this.setRings(chosen.index, withoutCorner(rings, chosen.corner));
   }
 
   private remove(): void {
     const chosen = this.chosen;
     if (!chosen) return;
     this.chosen = null;
-    const { rooms, lines } = this.draft.plan;
-    if (chosen.what === "room")
-      this.draft.change({ rooms: rooms.filter((_, i) => i !== chosen.index), lines });
-    else this.draft.change({ rooms, lines: lines.filter((_, i) => i !== chosen.index) });
-  }
-
-  /** Go on with a drawing that was begun before a reload or another task. */
-  private resume(): void {
-    const begun = keptDraft<Sketched>(draftName(SKETCH));
-    if (!begun) return;
-    if (begun.of === "room") return this.drawRoom();
-    if (begun.of === "line") {
-      this.kind = begun.kind!;
-      return this.drawLine();
-    }
-    const index = this.draft.plan.rooms.findIndex((one) => one.name === begun.room);
-    if (index < 0) return dropDraft(draftName(SKETCH));
-    this.chosen = { what: "room", index };
-    this.drawHole();
-  }
-
-  private begin(
-    title: string,
-    shape: "point" | "line" | "area",
-    sketched: Sketched,
-    refuse: (places: Place[]) => string | null,
-    done: (places: Place[]) => void,
-  ): void {
-    const { view, panel, unit } = this.context;
-    view.stop();
-    view.drop("chosen");
-    view.onTap(null);
-    this.tool = new DrawTool({
-      view,
-      shape,
-      title,
-      unit,
-      refuse,
-      draft: { name: draftName(SKETCH), more: sketched },
-      done: (places) => {
-        this.tool = null;
-        if (places) done(places);
-        else this.draw();
-      },
-    });
-    replace(
-      view.tools,
-      button(t("undo-corner"), () => this.tool?.back()),
-    );
-    replace(panel, this.tool.element);
-  }
-
-  private drawRoom(): void {
-    this.chosen = null;
-    this.begin(
-      t("draw-room"),
-      "area",
-      { of: "room" },
-      (ring) => (area(ring) < LEAST_M2 ? t("too-small") : null),
-      (ring) => {
-        const { rooms, lines } = this.draft.plan;
-        this.chosen = { what: "room", index: rooms.length };
-        this.draft.change({
-          rooms: [
-            ...rooms,
-            { name: this.freeName(), rings: [ring], slab: rooms.at(-1)?.slab ?? NEW_SLAB },
-          ],
-          lines,
-        });
-      },
-    );
-  }
-
-  private freeName(): string {
-    const taken = new Set(this.draft.plan.rooms.map((room) => room.name));
-    let number = this.draft.plan.rooms.length + 1;
-    while (taken.has(t("room-number", { number }))) number += 1;
-    return t("room-number", { number });
-  }
-
-  private drawHole(): void {
-    const index = this.chosen?.index ?? -1;
-    const room = this.draft.plan.rooms[index];
-    if (!room) return;
-    const outline = room.rings[0]!;
-    this.begin(
-      t("draw-hole", { room: room.name }),
-      "area",
-      { of: "hole", room: room.name },
-      (ring) =>
-        ring.every((place) => inside(outline, place))
-          ? null
-          : t("hole-outside", { room: room.name }),
-      (ring) => this.replaceRoom(index, { ...room, rings: [...room.rings, ring] }),
-    );
-  }
-
-  private drawLine(): void {
-    const kind = this.kind;
-    const shape = shapeOf(kind);
-    this.chosen = null;
-    this.begin(
-      word("kind", kind),
-      shape,
-      { of: "line", kind },
-      () => null,
-      (places) => {
-        const { rooms, lines } = this.draft.plan;
-        this.chosen = { what: "line", index: lines.length };
-        this.draft.change({ rooms, lines: [...lines, { kind, name: "", shape, places }] });
-      },
-    );
+    this.draft.change(without(this.draft.plan, chosen.what, chosen.index));
   }
 }

@@ -3,116 +3,37 @@
 import Feature, { type FeatureLike } from "ol/Feature";
 import OlMap from "ol/Map";
 import View from "ol/View";
-import type { Coordinate } from "ol/coordinate";
 import ScaleLine from "ol/control/ScaleLine";
 import Zoom from "ol/control/Zoom";
 import { boundingExtent, createEmpty, extend, isEmpty, type Extent } from "ol/extent";
-import GeoJSON from "ol/format/GeoJSON";
-import { LineString, Point, Polygon, type Geometry } from "ol/geom";
+import type { Geometry } from "ol/geom";
 import type Interaction from "ol/interaction/Interaction";
 import { defaults as defaultInteractions } from "ol/interaction/defaults";
 import type Layer from "ol/layer/Layer";
 import VectorLayer from "ol/layer/Vector";
 import VectorImageLayer from "ol/layer/VectorImage";
-import Projection from "ol/proj/Projection";
 import VectorSource from "ol/source/Vector";
-import type Style from "ol/style/Style";
 import type { StyleFunction } from "ol/style/Style";
 
 import type { Place, Wall } from "./geometry";
-import { h } from "./dom";
-import { setLabels, watchLabels, type Labelled } from "./labels";
-import { nameAt, namePlace } from "./names";
+import { setLabels, watchLabels } from "./labels";
 import {
-  lineStyle,
-  nameStyle,
-  outlineStyle,
-  roomStyle,
-  setTracing,
-  wallsAreNamed,
-} from "./plan_style";
-import type { Line, Plan, Room } from "./plan_types";
+  FRAME,
+  lineFeature,
+  pathsOf,
+  readFeatures,
+  roomFeature,
+  type Collection,
+} from "./plan_features";
+import { planFrame } from "./plan_frame";
+import { planLayers } from "./plan_layers";
+import { lineLabels, roomLabel } from "./plan_names";
+import { setTracing, wallsAreNamed } from "./plan_style";
+import type { Plan } from "./plan_types";
 import { t } from "./strings";
-
-export const FRAME = new Projection({
-  code: "plan",
-  units: "m",
-  extent: [-1e5, -1e5, 1e5, 1e5],
-  getPointResolution: (resolution) => resolution,
-});
 
 /** Room left for buttons, scale bar and labels: top, right, bottom, left [px]. */
 const FRAME_PADDING = [40, 52, 68, 76] as const;
-
-const reader = new GeoJSON({ dataProjection: FRAME, featureProjection: FRAME });
-
-export function readFeatures(collection: Collection): Feature<Geometry>[] {
-  return reader.readFeatures(collection);
-}
-
-export interface Collection {
-  type: "FeatureCollection";
-  features: { type: "Feature"; geometry: unknown; properties: Record<string, unknown> }[];
-}
-
-export function closed(ring: Place[]): Place[] {
-  return ring.length ? [...ring, ring[0]!] : ring;
-}
-
-export function open(ring: Coordinate[]): Place[] {
-  return ring.slice(0, -1).map(([x, y]) => [x!, y!]);
-}
-
-export function roomFeature(room: Room, index: number): Feature<Geometry> {
-  const feature = new Feature<Geometry>(new Polygon(room.rings.map(closed)));
-  feature.setProperties({ what: "room", index, name: room.name });
-  return feature;
-}
-
-export function lineFeature(line: Line, index: number): Feature<Geometry> {
-  const geometry =
-    line.shape === "point"
-      ? new Point(line.places[0]!)
-      : line.shape === "area"
-        ? new Polygon([closed(line.places)])
-        : new LineString(line.places);
-  const feature = new Feature<Geometry>(geometry);
-  feature.setProperties({ what: "line", index, kind: line.kind, name: line.name });
-  return feature;
-}
-
-function pathsOf(geometry: Geometry | undefined): Place[][] {
-  if (geometry instanceof Polygon) return geometry.getCoordinates() as Place[][];
-  if (geometry instanceof LineString) return [geometry.getCoordinates() as Place[]];
-  return geometry instanceof Point ? [[geometry.getCoordinates() as Place]] : [];
-}
-
-/** Names of services, joints and the like; walls are named only where the plan is drawn. */
-function lineLabels(lines: Feature<Geometry>[]): Labelled[] {
-  return lines.flatMap((feature) => {
-    const [place, name] = [namePlace(feature.getGeometry()), String(feature.get("name") ?? "")];
-    const named = name && !(feature.getGeometry() instanceof Point);
-    if (!place || !named || String(feature.get("kind")).endsWith("wall")) return [];
-    feature.set("name_place", place, true);
-    return [{ feature, place, text: name, radius: 0, small: true, rank: 1 }];
-  });
-}
-
-function lineNameStyle(feature: FeatureLike, resolution: number): Style[] {
-  return wallsAreNamed() ? [] : nameAt(feature, resolution, String(feature.get("name")), true);
-}
-
-function roomLabel(feature: Feature<Geometry>): Labelled {
-  const [x, y] = (feature.getGeometry() as Polygon).getInteriorPoint().getCoordinates() as Place;
-  return {
-    feature,
-    place: [x, y],
-    text: String(feature.get("name") ?? ""),
-    radius: 0,
-    small: false,
-    rank: 3,
-  };
-}
 
 export class PlanView {
   readonly map: OlMap;
@@ -128,44 +49,21 @@ export class PlanView {
   private picture: Layer | null = null;
   private pictured: Extent | null = null;
   private taps: ((place: Place, features: FeatureLike[], touch: boolean) => void) | null = null;
-  readonly legend = h("div", { class: "legend" });
-  readonly tools = h("div", { class: "tools" });
+  readonly legend: HTMLElement;
+  readonly tools: HTMLElement;
   /** Upper right corner, for what concerns the whole page. */
-  readonly corner = h("div", { class: "corner" });
+  readonly corner: HTMLElement;
 
   constructor() {
-    const target = h("div", {
-      class: "canvas",
-      tabindex: 0,
-      role: "application",
-      "aria-label": t("canvas-label"),
-    });
-    this.canvas = target;
-    const fit = h(
-      "button",
-      {
-        type: "button",
-        class: "fit",
-        title: t("fit"),
-        "aria-label": t("fit"),
-        onclick: () => this.fit(),
-      },
-      "⤢",
-    );
-    this.element = h(
-      "section",
-      { class: "plan", "aria-label": t("plan-region") },
-      h(
-        "div",
-        { class: "canvas-box" },
-        target,
-        this.tools,
-        fit,
-        this.corner,
-        h("p", { class: "north" }, h("span", { "aria-hidden": "true" }, "▲"), t("plan-north")),
-      ),
-      this.legend,
-    );
+    const frame = planFrame(() => this.fit());
+    const target = frame.canvas;
+    ({
+      canvas: this.canvas,
+      element: this.element,
+      tools: this.tools,
+      legend: this.legend,
+      corner: this.corner,
+    } = frame);
     this.map = new OlMap({
       target,
       controls: [
@@ -187,46 +85,7 @@ export class PlanView {
       }),
       moveTolerance: 4,
     });
-    this.map.addLayer(
-      new VectorLayer({
-        source: this.rooms,
-        style: roomStyle,
-        zIndex: 10,
-        properties: { name: "rooms" },
-      }),
-    );
-    this.map.addLayer(
-      new VectorLayer({
-        source: this.rooms,
-        style: outlineStyle,
-        zIndex: 39,
-        properties: { name: "outlines" },
-      }),
-    );
-    this.map.addLayer(
-      new VectorLayer({
-        source: this.lines,
-        style: lineStyle,
-        zIndex: 40,
-        properties: { name: "lines" },
-      }),
-    );
-    this.map.addLayer(
-      new VectorLayer({
-        source: this.rooms,
-        style: nameStyle,
-        zIndex: 66,
-        properties: { name: "names" },
-      }),
-    );
-    this.map.addLayer(
-      new VectorLayer({
-        source: this.lines,
-        style: lineNameStyle,
-        zIndex: 66,
-        properties: { name: "line-names" },
-      }),
-    );
+    for (const layer of planLayers(this.rooms, this.lines)) this.map.addLayer(layer);
     watchLabels(() => this.rename());
     this.map.on("singleclick", (event) => {
       if (!this.taps) return;
@@ -321,7 +180,7 @@ export class PlanView {
     zIndex: number,
     heavy = false,
   ): VectorSource<Feature<Geometry>> {
-    return this.layer(name, reader.readFeatures(collection), style, zIndex, heavy);
+    return this.layer(name, readFeatures(collection), style, zIndex, heavy);
   }
 
   layerNamed(name: string): Layer | null {

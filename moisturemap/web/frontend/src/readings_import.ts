@@ -7,7 +7,7 @@ import { append, check, dialog, field, fileButton, fold, h, replace, select, tab
 import { pointCollection } from "./collections";
 import { newKey } from "./keep";
 import { readLength, readNumber } from "./lengths";
-import { readingStyle } from "./map_style";
+import { readingStyle } from "./reading_style";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";

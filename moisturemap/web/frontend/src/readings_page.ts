@@ -1,38 +1,20 @@
 // The task "Readings": a visit, its readings from a file or walked one by one, corrections.
 
 import { ask } from "./api";
-import { announce } from "./announce";
-import { alone, append, button, dialog, field, h, replace, section, select, table } from "./dom";
-import { footprintField } from "./instruments";
-import { firstWrong } from "./field_checks";
-import { newKey } from "./keep";
-import { readNumber } from "./lengths";
-import { post } from "./outbox";
-import { readingStyle, setSpacing } from "./map_style";
-import { ReadingsImport } from "./readings_import";
-import { photoBox } from "./photos";
-import { t, word } from "./strings";
+import { pointCollection } from "./collections";
+import { append, button, h, replace, section, select, table } from "./dom";
+import { meterForm } from "./meter_form";
 import { showPlan } from "./plan_source";
+import { correctReading } from "./reading_form";
+import { reading, type ReadingRow } from "./reading_row";
+import { readingStyle, setSpacing } from "./reading_style";
+import { readingsUndo } from "./readings_undo";
+import { ReadingsImport } from "./readings_import";
+import { t } from "./strings";
 import type { Context, Task, VisitInfo } from "./task";
 import { visitFacts, visitForm } from "./visit_form";
 import { Walk } from "./walk";
 import { askWho } from "./who";
-import { pointCollection } from "./collections";
-
-export interface ReadingRow {
-  reading: number;
-  x: number;
-  y: number;
-  value: number | null;
-  raw: string;
-  censored: string;
-  room: string;
-  label: string;
-  instrument: string;
-  time: string | null;
-  note: string;
-  repeat: number;
-}
 
 const SHOWN = 500;
 
@@ -112,7 +94,11 @@ export class ReadingsPage implements Task {
     append(panel, [
       this.ways(),
       this.rows.length
-        ? section(t("read-so-far", { n: this.rows.length }), this.undoRow(), this.table(SHOWN))
+        ? section(
+            t("read-so-far", { n: this.rows.length }),
+            readingsUndo(this.context, () => this.afterImport()),
+            this.table(SHOWN),
+          )
         : null,
     ]);
     if (this.rows.length >= 5)
@@ -159,45 +145,7 @@ export class ReadingsPage implements Task {
   }
 
   private async newMeter(): Promise<void> {
-    const name = await askWho();
-    if (!name) return;
-    const id = field(t("meter-name"), { hint: t("meter-name-hint"), more: { maxlength: 60 } });
-    const low = field(t("scale-low"), { value: "0", inputmode: "decimal" });
-    const high = field(t("scale-high"), { inputmode: "decimal", hint: t("scale-hint") });
-    const serial = field(t("serial"), { more: { maxlength: 60 } });
-    const footprint = footprintField(null);
-    const key = newKey();
-    const refuse = (): string | null => {
-      const [a, b] = [readNumber(low.input.value), readNumber(high.input.value)];
-      const wrong = high.input.value.trim() !== "" && !(b > a);
-      return (
-        firstWrong(
-          [id, id.input.value.trim() ? null : t("name-needed")],
-          [high, wrong ? t("scale-wrong") : null],
-        ) ?? footprint.wrong()
-      );
-    };
-    const send = (): Promise<void> => {
-      const scale = high.input.value.trim()
-        ? [readNumber(low.input.value), readNumber(high.input.value)]
-        : null;
-      const body = {
-        id: id.input.value.trim(),
-        kind: "relative",
-        scale,
-        serial: serial.input.value.trim(),
-        footprint_m: footprint.metres(),
-        who: name,
-      };
-      return ask(this.context.path("instruments"), { body, key });
-    };
-    const pressed = await dialog(
-      t("new-meter"),
-      [id.row, h("div", { class: "two" }, low.row, high.row), serial.row, footprint.row],
-      [["ok", t("store"), "main"]],
-      { accept: refuse, send },
-    );
-    if (!pressed) return;
+    if (!(await meterForm(this.context))) return;
     await this.context.refresh();
     this.context.reopen();
   }
@@ -230,7 +178,7 @@ export class ReadingsPage implements Task {
       this.walk = null;
       if (ended) void this.context.refresh().then(() => this.load());
     });
-    void this.walk.start(this.rows);
+    void this.walk.start();
   }
 
   private table(most: number): HTMLElement {
@@ -249,85 +197,7 @@ export class ReadingsPage implements Task {
     return box;
   }
 
-  private undoRow(): HTMLElement {
-    return h(
-      "div",
-      { class: "row" },
-      button(
-        t("undo-job"),
-        alone(() => this.undo()),
-      ),
-      button(
-        t("redo-job"),
-        alone(() => this.move("redo")),
-      ),
-    );
-  }
-
-  /** Take back the last change of the job, of whatever it was: it is named before. */
-  private async undo(): Promise<void> {
-    const { entries } = await ask<{ entries: { what: string; why: string }[] }>(
-      this.context.path("changes?most=1"),
-    );
-    const last = entries[0];
-    if (!last) return announce(t("nothing-to-undo"));
-    const words = h("p", {}, t("undo-what", { what: `${last.why}: ${last.what}` }));
-    const pressed = await dialog(t("undo-job"), [words], [["ok", t("take-back"), "main"]]);
-    if (pressed) await this.move("undo");
-  }
-
-  private async move(what: "undo" | "redo"): Promise<void> {
-    const name = await askWho();
-    if (!name) return;
-    const body = { who: name };
-    const path = this.context.path(what);
-    const { sentence } = await ask<{ sentence: string }>(path, { body, key: newKey() });
-    announce(sentence);
-    await this.afterImport();
-  }
-
   private async correct(row: ReadingRow): Promise<void> {
-    const name = await askWho();
-    if (!name) return;
-    const value = field(t("value"), {
-      value: row.raw || String(row.value ?? ""),
-      inputmode: "decimal",
-    });
-    const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 200 } });
-    const title = t("correct-reading", { label: row.label || row.reading, room: row.room });
-    const actions: [string, string, string?][] = [
-      ["correct", t("correct"), "main"],
-      ["remove", t("set-aside"), "danger"],
-    ];
-    const pressed = await dialog(
-      title,
-      [
-        h("p", {}, t("kept-in-record")),
-        value.row,
-        why.row,
-        section(
-          t("photos"),
-          photoBox(this.context, { layer: "readings", row: String(row.reading), note: title }),
-        ),
-      ],
-      actions,
-      { accept: () => (why.input.value.trim() ? null : t("why-needed")), about: `${row.reading}` },
-    );
-    if (!pressed) return;
-    const body = { raw: value.input.value.trim(), why: why.input.value.trim(), who: name };
-    const path = this.context.path(`readings/${row.reading}`);
-    await post(
-      path,
-      body,
-      t("correction-of", { label: row.label || row.reading }),
-      pressed === "correct" ? "PATCH" : "DELETE",
-    );
-    await this.afterImport();
+    if (await correctReading(this.context, row)) await this.afterImport();
   }
-}
-
-export function reading(row: { value: number | null; censored: string; raw: string }): string {
-  if (row.censored === "above") return t("at-or-above", { value: row.value ?? row.raw });
-  if (row.censored === "below") return t("at-or-below", { value: row.value ?? row.raw });
-  return row.value === null ? `${row.raw} (${word("reading", "not-numeric")})` : String(row.value);
 }

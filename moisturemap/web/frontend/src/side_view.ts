@@ -8,7 +8,8 @@ import VectorSource from "ol/source/Vector";
 
 import { h } from "./dom";
 import { lineStyle, nameStyle, outlineStyle, roomStyle } from "./plan_style";
-import { readFeatures, type Collection, type PlanView } from "./plan_view";
+import { readFeatures, type Collection } from "./plan_features";
+import type { PlanView } from "./plan_view";
 import type { StyleFunction } from "ol/style/Style";
 import { t } from "./strings";
 

@@ -3,7 +3,7 @@
 import { ask } from "./api";
 import type { Place } from "./geometry";
 import { keep, kept } from "./keep";
-import type { Collection } from "./plan_view";
+import type { Collection } from "./plan_features";
 import type { Context } from "./task";
 import { walkName, type Stop, type WalkState } from "./walk_state";
 

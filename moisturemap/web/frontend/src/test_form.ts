@@ -1,33 +1,21 @@
 // The form of one test; what is typed is kept on this device until it is stored.
 
-import Feature from "ol/Feature";
-import { Point, type Geometry } from "ol/geom";
+import type { FeatureLike } from "ol/Feature";
 
-import { ask, Latest, Refused, Unreachable } from "./api";
 import { announce, hush } from "./announce";
-import { alone, button, check, dialog, field, fold, h, replace, section, select } from "./dom";
-import type { Place } from "./geometry";
-import { instrumentForm } from "./instruments";
+import { ask, Refused, Unreachable } from "./api";
+import { alone, button, dialog, field, fold, h, replace, section, select } from "./dom";
 import { draftName, dropDraft, keepDraft, keptDraft } from "./drafts";
+import { instrumentForm } from "./instruments";
 import { newKey } from "./keep";
 import { post } from "./outbox";
-import { readNumber } from "./lengths";
-import { spotStyle } from "./map_style";
-import { number } from "./numbers";
 import { photoBox } from "./photos";
-import { t, word } from "./strings";
+import { t } from "./strings";
 import type { Context } from "./task";
-import {
-  against,
-  fieldLabel,
-  filledFields,
-  missingFields,
-  shownValue,
-  storedValue,
-  unitShown,
-  valuesOf,
-  wrongField,
-} from "./test_fields";
+import { fieldLabel, filledFields, missingFields, valuesOf, wrongField } from "./test_fields";
+import { testInput } from "./test_input";
+import { testPlace } from "./test_place";
+import { TestRules } from "./test_rules";
 import {
   methodOf,
   type IssuedHole,
@@ -38,22 +26,13 @@ import {
 } from "./test_types";
 import { askWho } from "./who";
 
-interface Examined {
-  findings: { effect: string; sentence: string; document: string }[];
-  result: number | null;
-  how: string;
-  unit: string;
-}
-
 const NEW = "test:new";
 
 export class TestForm {
   private method: Method;
   private readonly values: Values;
-  private readonly rules = new Latest();
+  private readonly rules: TestRules;
   private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
-  private readonly found = h("div", { role: "status", "aria-live": "polite" });
-  private timer = 0;
   /** Whether a tap on the plan moves the test; the place of a stored one stays unless wanted. */
   private moving: boolean;
   /** One for the form, so that a repeat is known as one. */
@@ -76,6 +55,8 @@ export class TestForm {
     private readonly done: (stored: boolean) => void,
   ) {
     this.moving = test === null;
+    // What makes it not valid may be waiting in the fold.
+    this.rules = new TestRules(context, () => this.more?.setAttribute("open", ""));
     this.draft = draftName(test ? `test:${test.id}` : NEW);
     const begun = keptDraft<Values>(this.draft);
     this.back = begun !== null;
@@ -86,7 +67,6 @@ export class TestForm {
   }
 
   drop(): void {
-    clearTimeout(this.timer);
     this.rules.drop();
     this.context.view.drop("asked");
   }
@@ -120,7 +100,7 @@ export class TestForm {
       main,
       this.more,
       this.words,
-      this.found,
+      this.rules.element,
       test ? section(t("photos"), photoBox(this.context, subject)) : null,
       h(
         "div",
@@ -139,6 +119,12 @@ export class TestForm {
     this.context.panel.scrollTo({ top: 0 });
   }
 
+  /** The test as it is sent. */
+  private body(who: string): Record<string, unknown> {
+    const fields = filledFields(this.method, this.values);
+    return { visit: this.test?.visit ?? this.context.visit, fields, who };
+  }
+
   private title(): string {
     return this.test ? t("test-of", { hole: this.test.hole || this.test.id }) : t("new-test");
   }
@@ -154,43 +140,8 @@ export class TestForm {
   private tell(): void {
     const missing = missingFields(this.method, this.values);
     replace(this.words, missing.length ? t("still-missing", { what: missing.join(", ") }) : "");
-    clearTimeout(this.timer);
-    if (missing.length) replace(this.found);
-    else this.timer = setTimeout(() => void this.examine(), 500);
-  }
-
-  /** What the rules of the method say about the test as typed so far: the verdict's own rules. */
-  private async examine(): Promise<void> {
-    if (!this.found.isConnected) return;
-    const fields = filledFields(this.method, this.values);
-    const body = { visit: this.test?.visit ?? this.context.visit, fields, who: "typing" };
-    try {
-      const path = this.context.path("tests/examine");
-      const answer = await this.rules.ask<Examined>(path, { body });
-      if (answer) this.show(answer);
-    } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-      replace(this.found, h("p", { class: "bad" }, error.message));
-    }
-  }
-
-  private show({ findings, result, how, unit }: Examined): void {
-    const invalid = findings.some((one) => one.effect === "invalid");
-    // What makes it not valid may be waiting there.
-    if (invalid) this.more?.setAttribute("open", "");
-    const items = findings.map((one) => {
-      const document = one.document ? ` (${one.document})` : "";
-      const words = `${word("effect", one.effect)}: ${one.sentence}${document}`;
-      return h("li", { class: one.effect === "invalid" ? "bad" : "" }, words);
-    });
-    replace(
-      this.found,
-      h("p", { class: invalid ? "bad" : "" }, t(invalid ? "not-valid-so-far" : "valid-so-far")),
-      how && result !== null
-        ? h("p", {}, t("result-so-far", { value: number(result), unit, how }))
-        : null,
-      items.length ? h("ul", {}, ...items) : null,
-    );
+    if (missing.length) this.rules.clear();
+    else this.rules.later(() => this.body("typing"));
   }
 
   /** Issued holes that can be chosen: one choice fills name, place and depth. */
@@ -216,45 +167,24 @@ export class TestForm {
   }
 
   private placeForm(): HTMLElement {
-    const { values, context } = this;
-    const axis = (name: "x" | "y"): ReturnType<typeof field> =>
-      field(name, {
-        unit: "m",
-        inputmode: "decimal",
-        value: String(values[name] ?? ""),
-        onchange: (text) => {
-          values[name] = text;
-          this.remember();
-          show();
-          this.tell();
-        },
-      });
-    const [x, y] = [axis("x"), axis("y")];
-    const show = (): void => {
-      const place: Place = [readNumber(String(values.x ?? "")), readNumber(String(values.y ?? ""))];
-      if (place.some(Number.isNaN)) return;
-      context.view.layer("asked", [new Feature<Geometry>(new Point(place))], spotStyle, 95);
-    };
-    context.view.onTap((place, features) => {
-      const sign = features.find((one) => one.get("issued") !== undefined);
-      const hole = sign && this.holes.find((one) => one.hole === sign.get("issued"));
-      if (hole && !this.test) return this.take(hole);
-      if (!this.moving) return announce(t("test-stays"));
-      values.x = x.input.value = place[0].toFixed(3);
-      values.y = y.input.value = place[1].toFixed(3);
-      this.remember();
-      show();
-      this.tell();
+    return testPlace(this.context, this.values, {
+      moving: this.moving,
+      move: () => this.move(),
+      took: (features) => this.tookHole(features),
+      changed: () => {
+        this.remember();
+        this.tell();
+      },
     });
-    show();
-    return h(
-      "div",
-      {},
-      this.moving
-        ? h("p", { class: "words" }, t("tap-test-place"))
-        : button(t("move-test"), () => this.move()),
-      h("div", { class: "row" }, x.row, y.row),
-    );
+  }
+
+  /** Whether the tap was on an issued hole, which a new test then is in. */
+  private tookHole(features: FeatureLike[]): boolean {
+    const sign = features.find((one) => one.get("issued") !== undefined);
+    const hole = sign && this.holes.find((one) => one.hole === sign.get("issued"));
+    if (!hole || this.test) return false;
+    this.take(hole);
+    return true;
   }
 
   private move(): void {
@@ -263,38 +193,13 @@ export class TestForm {
   }
 
   private input(one: TestField): HTMLElement {
-    const { method, values } = this;
-    const system = this.context.unit;
-    const text = fieldLabel(one);
     const put = (value: string | boolean): void => {
-      values[one.name] = value;
+      this.values[one.name] = value;
       this.remember();
       this.tell();
     };
-    if (one.name === "unit")
-      return select(
-        text,
-        method.units.map((unit) => [unit, unit]),
-        String(values.unit ?? method.units[0]),
-        put,
-      );
-    if (one.name === "instrument") return this.instruments(text, put);
-    if (one.kind === "flag") return check(text, values[one.name] === true, put);
-    const counted = one.kind === "number";
-    const box = field(text, {
-      type: one.kind === "time" ? "datetime-local" : "text",
-      unit: counted ? unitShown(one, method, values, system) : undefined,
-      inputmode: counted ? "decimal" : undefined,
-      value: shownValue(one, String(values[one.name] ?? ""), system),
-      hint: word("field", one.name) === one.name ? one.meaning : "",
-      oninput: (typed) => {
-        const stored = storedValue(one, typed, system);
-        const bad = counted && typed.trim() !== "" ? against(one, stored) : null;
-        box.say(bad ?? "", bad !== null);
-        put(stored);
-      },
-    });
-    return box.row;
+    if (one.name === "instrument") return this.instruments(fieldLabel(one), put);
+    return testInput(one, this.method, this.values, this.context.unit, put);
   }
 
   private instruments(text: string, put: (value: string) => void): HTMLElement {
@@ -332,8 +237,7 @@ export class TestForm {
     }
     const name = await askWho();
     if (!name) return;
-    const fields = filledFields(this.method, this.values);
-    const body = { visit: this.test?.visit ?? this.context.visit, fields, who: name };
+    const body = this.body(name);
     try {
       if (this.test && !(await this.correct(this.test, body))) return;
       if (!this.test) await ask(this.context.path("tests"), { body, key: this.key });

@@ -12,7 +12,7 @@ import { legend } from "./legend";
 import { limitSection } from "./limits";
 import { drawMap, nameLayer, nameTests } from "./map_layers";
 import type { MapAnswer } from "./map_types";
-import { holeStyle, testStyle } from "./map_style";
+import { holeStyle, testStyle } from "./sign_style";
 import { number } from "./numbers";
 import { t } from "./strings";
 import { showPlan } from "./plan_source";

@@ -5,7 +5,7 @@ import type { FeatureLike } from "ol/Feature";
 import { LineString, Point } from "ol/geom";
 import { Circle, Fill, RegularShape, Stroke, Style } from "ol/style";
 
-import { keptStyle } from "./map_style";
+import { keptStyle } from "./kept_style";
 import { nameAt } from "./names";
 import { colour, label } from "./plan_style";
 

@@ -1,5 +1,6 @@
 // The verdict on the floor, and everything it rests on.
 
+import { bullets } from "./bullets";
 import { Refused } from "./api";
 import type { Latest } from "./api";
 import { button, fold, h, table } from "./dom";
@@ -40,10 +41,6 @@ export async function askVerdict(context: Context, latest: Latest): Promise<HTML
     if (!(error instanceof Refused)) throw error;
     return h("p", { class: "refusal", role: "alert" }, error.message);
   }
-}
-
-function list(items: string[]): HTMLElement {
-  return h("ul", {}, ...items.map((item) => h("li", {}, item)));
 }
 
 function show(answer: VerdictAnswer, context: Context): HTMLElement {
@@ -103,10 +100,10 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
       { class: `verdict ${answer.verdict.replace(/[: ]+/g, "-")}` },
       h("strong", {}, word("verdict", answer.verdict)),
       h("p", {}, answer.sentence),
-      list(answer.reasons),
+      bullets(answer.reasons),
     ),
     answer.next_steps.length ? h("h3", {}, t("next-steps")) : null,
-    answer.next_steps.length ? list(answer.next_steps) : null,
+    answer.next_steps.length ? bullets(answer.next_steps) : null,
     answer.tests.length ? h("h3", {}, t("judged-tests")) : null,
     answer.tests.length ? tests : null,
     findings.length
@@ -135,7 +132,7 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
     answer.proof ? h("p", {}, answer.proof) : null,
     answer.scan ? h("p", { class: "words" }, answer.scan) : null,
     answer.chance ? fold(t("between-tests"), false, h("p", {}, answer.chance)) : null,
-    fold(t("limits-of-use"), false, list(answer.statements)),
+    fold(t("limits-of-use"), false, bullets(answer.statements)),
     button(t("on-to-report"), () => context.go("report"), "main wide"),
   );
 }

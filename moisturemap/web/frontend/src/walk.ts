@@ -13,10 +13,10 @@ import { forget, keep, kept } from "./keep";
 import { againstReading, doubtful } from "./walk_checks";
 import { LiveMap } from "./live_map";
 import { writeLength } from "./lengths";
-import { stopStyle, wayStyle } from "./map_style";
+import { stopStyle, wayStyle } from "./walk_style";
 import { numberPad } from "./number_pad";
 import { drained, post } from "./outbox";
-import type { ReadingRow } from "./readings_page";
+import type { ReadingRow } from "./reading_row";
 import { t } from "./strings";
 import type { Context } from "./task";
 import { chooseWalk } from "./walk_start";
@@ -80,7 +80,7 @@ export class Walk {
     return kept(walkName(context)) !== null;
   }
 
-  async start(rows: ReadingRow[]): Promise<void> {
+  async start(): Promise<void> {
     if (!(await askWho())) return this.done(false);
     this.state = kept<WalkState>(this.key);
     this.listening = setInterval(() => void this.listen(), LISTEN_MS);
@@ -88,7 +88,7 @@ export class Walk {
       this.begin();
       return this.listen();
     }
-    chooseWalk(this.context, rows, this.latest, {
+    chooseWalk(this.context, this.latest, {
       show: (stops, way) => this.drawStops(stops, way),
       begin: (stops, way) => {
         this.put({ instrument: this.instrument, stops, at: 0, typed: {}, draft: "", way });

@@ -2,10 +2,10 @@
 
 import { Latest } from "./api";
 import { announce } from "./announce";
+import { bullets } from "./bullets";
 import { button, field, fold, h, replace, select } from "./dom";
 import type { Place } from "./geometry";
 import { readLength, writeLength } from "./lengths";
-import type { ReadingRow } from "./readings_page";
 import { t } from "./strings";
 import type { Context } from "./task";
 import type { Stop } from "./walk_state";
@@ -16,6 +16,8 @@ interface Layout {
   stops: Stop[];
   walk_m: number;
   way: Place[][];
+  /** What the plan does not tell of the way. */
+  way_words: string[];
   limits: string[];
 }
 
@@ -25,12 +27,7 @@ export interface WalkStart {
   cancel: () => void;
 }
 
-export function chooseWalk(
-  context: Context,
-  rows: ReadingRow[],
-  latest: Latest,
-  on: WalkStart,
-): void {
+export function chooseWalk(context: Context, latest: Latest, on: WalkStart): void {
   const { panel, unit } = context;
   const spacing = field(t("spacing"), {
     value: unit === "m" ? "1" : "3 ft",
@@ -38,7 +35,7 @@ export function chooseWalk(
     onchange: () => void look(),
   });
   const chosen = { room: "", start: CORNERS[0]!, rows: "long" };
-  let laid: Layout = { stops: [], walk_m: 0, way: [], limits: [] };
+  let laid: Layout = { stops: [], walk_m: 0, way: [], way_words: [], limits: [] };
   const words = h("div", { role: "status", "aria-live": "polite" });
   const look = async (): Promise<void> => {
     const metres = readLength(spacing.input.value, unit);
@@ -49,19 +46,21 @@ export function chooseWalk(
       spacing: String(metres),
       start: chosen.start,
       rows: chosen.rows,
+      visit: context.visit ?? "",
     });
     if (chosen.room) query.set("room", chosen.room);
     const answer = await latest.ask<Layout>(context.path(`walk?${query.toString()}`));
     if (!answer) return;
-    const read = new Set(rows.map((row) => `${row.x.toFixed(2)},${row.y.toFixed(2)}`));
-    const stops = answer.stops.filter(
-      (stop) => stop.purpose === "repeat" || !read.has(`${stop.x.toFixed(2)},${stop.y.toFixed(2)}`),
+    laid = answer;
+    const size = { n: laid.stops.length, length: writeLength(answer.walk_m, unit) };
+    const limits = bullets(answer.limits);
+    replace(
+      words,
+      h("p", {}, t("walk-size", size)),
+      ...answer.way_words.map((one) => h("p", { class: "say" }, one)),
+      fold(t("what-grid-misses"), false, limits),
     );
-    laid = { ...answer, stops };
-    const size = { n: stops.length, length: writeLength(answer.walk_m, unit) };
-    const limits = h("ul", {}, ...answer.limits.map((limit) => h("li", {}, limit)));
-    replace(words, h("p", {}, t("walk-size", size)), fold(t("what-grid-misses"), false, limits));
-    on.show(stops, answer.way);
+    on.show(laid.stops, laid.way);
   };
   const put = (what: keyof typeof chosen) => (value: string) => {
     chosen[what] = value;

@@ -1,0 +1,76 @@
+// Whether the program can be reached and has all that was typed; a tap tells what waits.
+
+import { ask, watchConnection } from "./api";
+import { button } from "./dom";
+import { drafts, watchDrafts } from "./drafts";
+import { flush, watchOutbox } from "./outbox";
+import { showOutbox } from "./outbox_list";
+import { t } from "./strings";
+import { unsaved, watchUnsaved } from "./unsaved";
+
+/** How often the connection is tried while nothing is asked [ms]. */
+const LISTEN_MS = 15_000;
+
+export interface Stand {
+  reachable: boolean;
+  /** What waits on this device to be sent. */
+  waiting: number;
+  refused: number;
+  /** The first of what was typed and cannot be stored. */
+  unsaved: string | null;
+  /** The first form that was begun. */
+  draft: string | null;
+}
+
+/** One sentence for how things stand: the worst first; what waits is told beside a lost connection. */
+export function standWords({ reachable, waiting, refused, unsaved, draft }: Stand): string {
+  const waits = waiting ? t("n-waiting", { n: waiting }) : "";
+  if (!reachable) return waits ? `${t("lost")} ${waits}` : t("lost");
+  if (refused) return t("n-refused", { n: refused });
+  if (unsaved !== null) return t("not-all-stored", { what: unsaved });
+  return waits || (draft === null ? t("all-stored") : t("draft-kept", { what: draft }));
+}
+
+export class Connection {
+  readonly element = button("", () => void showOutbox(), "connection");
+  private reachable = true;
+  private waiting = 0;
+  private refused: string[] = [];
+
+  start(): void {
+    watchConnection((reachable) => {
+      this.reachable = reachable;
+      this.tell();
+      if (reachable) void flush();
+    });
+    watchOutbox((count, refused) => {
+      this.waiting = count;
+      this.refused = refused;
+      this.tell();
+    });
+    watchUnsaved(() => this.tell());
+    watchDrafts(() => this.tell());
+    addEventListener("online", () => void flush());
+    setInterval(() => this.listen(), LISTEN_MS);
+  }
+
+  /** Notice a lost or regained connection while nothing is asked. */
+  private listen(): void {
+    if (document.visibilityState === "visible" && (!this.reachable || this.waiting > 0)) {
+      ask("/api/health").catch(() => undefined);
+    }
+  }
+
+  tell(): void {
+    const stand = {
+      reachable: this.reachable,
+      waiting: this.waiting,
+      refused: this.refused.length,
+      unsaved: unsaved()[0]?.[0] ?? null,
+      draft: drafts()[0]?.[1].what ?? null,
+    };
+    const bad = !stand.reachable || stand.refused > 0 || stand.unsaved !== null;
+    this.element.textContent = standWords(stand);
+    this.element.classList.toggle("lost", bad);
+  }
+}

@@ -1,0 +1,54 @@
+// What drying says in numbers: the wet area of each visit, the air, and the areas named.
+
+import { fold, table } from "./dom";
+import type { DryingAnswer } from "./drying_types";
+import { number } from "./numbers";
+import { t, word } from "./strings";
+
+export function wetTable(answer: DryingAnswer): HTMLElement | null {
+  const rows = answer.wet_areas.map((one) => [
+    one.visit,
+    `${number(one.area_m2)} m²`,
+    `${number(one.low_m2)} – ${number(one.high_m2)} m²`,
+  ]);
+  return rows.length
+    ? fold(
+        t("wet-areas"),
+        true,
+        table(t("wet-areas"), [t("visit"), t("area"), t("area-range")], rows, undefined, true),
+      )
+    : null;
+}
+
+export function airTable(answer: DryingAnswer): HTMLElement | null {
+  const rows = answer.air.map((one) => [
+    String(one.visit),
+    number(one.air_temperature_c),
+    number(one.air_rh_pct),
+    number(one.dew_point_c),
+    number(one.humidity_ratio_g_kg),
+    number(one.greatest_drive_pa),
+    String(one.warning ?? ""),
+  ]);
+  const heads = [
+    t("visit"),
+    t("air-c"),
+    t("air-pct"),
+    t("dew-point"),
+    t("humidity-ratio"),
+    t("drive"),
+    t("warning"),
+  ];
+  return rows.length ? fold(t("air"), false, table(t("air"), heads, rows, undefined, true)) : null;
+}
+
+export function areaTable(answer: DryingAnswer): HTMLElement {
+  const rows = answer.areas.map((one) => [
+    String(one.area),
+    word("area", String(one.kind)),
+    String(one.room),
+    `${number(one.area_m2)} m²`,
+    String(one.sentence),
+  ]);
+  return table(t("areas"), [t("number"), t("kind"), t("room"), t("area"), t("what")], rows);
+}

@@ -1,0 +1,35 @@
+// What the program says of drying, as it travels.
+
+import type { Collection } from "./plan_features";
+
+export interface DryingAnswer {
+  /** Last entry of the record whose data it is of. */
+  record: number;
+  visits: string[];
+  statements: string[];
+  leak: { areas: string[]; sentence: string; steps: string[] } | null;
+  notes: string[];
+  change: string;
+  areas: Record<string, unknown>[];
+  features: Record<string, unknown>[];
+  wet_areas: { visit: string; area_m2: number; low_m2: number; high_m2: number }[];
+  forecasts: { zone: string; basis: string; sentence: string; look_back: string }[];
+  air: Record<string, unknown>[];
+  drives: Record<string, unknown>[];
+  levels: number[];
+  colours: string[];
+  maps: VisitMap[];
+  layers: { dried: Collection; rose: Collection; areas: Collection };
+  wet_level: number | null;
+  level_words: string;
+  differing: string[];
+  instrument: string;
+}
+
+export interface VisitMap {
+  visit: string;
+  bands: Collection;
+  wet_line: Collection;
+  unsure: Collection;
+  unknown: Collection;
+}

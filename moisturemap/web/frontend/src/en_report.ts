@@ -1,0 +1,43 @@
+// Words of the report.
+
+export const EN_REPORT = {
+  report: "Report",
+  format: "Format",
+  "format-docx": "DOCX (editable)",
+  paper: "Paper",
+  "report-units": "Units of report and figure",
+  "units-metric": "metres and °C",
+  "units-us": "feet, inches and °F",
+  client: "Client",
+  author: "Author",
+  address: "Address",
+  "report-how":
+    "Map, zones, tests and verdict, drill plan with its cautions, instruments, every reading, and what this report cannot say.",
+  "issue-report": "Issue it",
+  "issue-report-how":
+    "An issued report is kept unchanged in the job, with the data it was made from.",
+  "write-report": "Write the report",
+  "writing-report": "Writing the report …",
+  "file-saved": "{name} is in your downloads.",
+  issued: "Issued reports",
+  when: "When",
+  who: "Who",
+  figure: "Map as a figure",
+  "figure-how": "For somebody else’s report: with key, scale and caption.",
+  "drawing-figure": "Drawing the figure …",
+  data: "Data",
+  "data-how":
+    "All results of this visit in open formats: GeoPackage, GeoJSON, NetCDF, JSON. Holes are in it once the points under “Drill plan” are cleared.",
+  "save-data": "Save the data (ZIP)",
+  photos: "Photographs",
+  "photos-how": "They are kept in the job and appear in the report.",
+  "take-photo": "Take a photo",
+  "choose-photo": "Choose a picture",
+  "keep-origin": "Keep place and camera in the photographs I add",
+  "photo-of-hole": "Hole {hole}, {place}",
+  "add-photo": "Add a picture or PDF",
+  "photo-kept": "The picture is kept.",
+  changes: "Record of changes",
+  "changes-how": "{n} entries: who changed what, when and why. Each is sealed by the one before.",
+  "head-is": "Head: entry {number}, {hash}",
+} as const;

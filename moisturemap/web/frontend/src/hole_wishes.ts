@@ -1,0 +1,67 @@
+// What people want otherwise of the holes a plan proposes, and taking it back.
+
+import { announce } from "./announce";
+import { ask, Refused } from "./api";
+import { button, h, section } from "./dom";
+import type { DrillAnswer } from "./drill_types";
+import { newKey } from "./keep";
+import { t, word } from "./strings";
+import type { Context } from "./task";
+import { askWho } from "./who";
+
+export class HoleWishes {
+  constructor(
+    private readonly context: Context,
+    private readonly load: () => Promise<void>,
+  ) {}
+
+  /** Send a wish and plan anew; false when nobody said who wishes it. */
+  async send(decision: Record<string, unknown>): Promise<boolean> {
+    const name = await askWho();
+    if (!name) return false;
+    try {
+      await ask(this.context.path("holes"), { body: { ...decision, who: name }, key: newKey() });
+      announce(t("replanned"));
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      announce(error.message, "bad");
+    }
+    await this.load();
+    return true;
+  }
+
+  list(answer: DrillAnswer): HTMLElement | null {
+    if (!answer.decisions.length) return null;
+    const list = h("ul", { class: "list tall" });
+    answer.decisions.forEach((one, index) => {
+      const place = `${one.x.toFixed(2)}, ${one.y.toFixed(2)}`;
+      const words = t("hole-decision", {
+        what: word("verdict", one.verdict),
+        place,
+        who: one.who,
+        why: one.why,
+      });
+      list.append(
+        h(
+          "li",
+          {},
+          h(
+            "span",
+            { class: answer.unmet.includes(index) ? "bad" : null },
+            words,
+            answer.unmet.includes(index) ? ` – ${t("unmet")}` : "",
+          ),
+          button(t("take-back"), () => void this.withdraw(index), "plain"),
+        ),
+      );
+    });
+    return section(t("wishes"), list);
+  }
+
+  private async withdraw(index: number): Promise<void> {
+    const name = await askWho();
+    if (!name) return;
+    await ask(this.context.path("holes/withdraw"), { body: { index, who: name }, key: newKey() });
+    await this.load();
+  }
+}

@@ -1,0 +1,245 @@
+// The file of a logger or of machines: shown as it was understood, asked where it sat, then kept.
+
+import { ask, Latest, Refused, Unreachable } from "./api";
+import { bullets } from "./bullets";
+import { check, dialog, field, fold, h, replace, select, table } from "./dom";
+import { againstNumber, firstWrong, type Field } from "./field_checks";
+import { newKey } from "./keep";
+import { readLength, readNumber } from "./lengths";
+import { curve, type LoggerSeries } from "./log_curve";
+import { machineWords, type KeptLogs, type MachineLog } from "./log_types";
+import { t, word } from "./strings";
+import type { Context } from "./task";
+import { askWho } from "./who";
+
+export type LogKind = "logger" | "machine-log";
+
+interface Understood {
+  channels?: string[];
+  columns?: Record<string, string[]>;
+  sample?: string[][];
+  series?: LoggerSeries | null;
+  machines?: MachineLog[];
+  notes: string[];
+}
+
+/** Ask for everything a file does not tell, and keep it; null when it was given up. */
+export async function importLog(
+  context: Context,
+  kind: LogKind,
+  file: File,
+): Promise<KeptLogs | null> {
+  const who = await askWho();
+  return who ? new LogImport(context, kind, file).run(who) : null;
+}
+
+class LogImport {
+  private readonly latest = new Latest();
+  private readonly given: Record<string, string>;
+  private understood: Understood | null = null;
+  private readonly words = h("div", { class: "preview", role: "status", "aria-live": "polite" });
+  private readonly channels = h("div", {});
+  private readonly name: Field;
+  private readonly x: Field;
+  private readonly y: Field;
+  private readonly depth = field(t("depth"), { unit: "mm", inputmode: "decimal" });
+
+  constructor(
+    private readonly context: Context,
+    private readonly kind: LogKind,
+    private readonly file: File,
+  ) {
+    const { timeZone } = Intl.DateTimeFormat().resolvedOptions();
+    const unit = context.unit === "m" ? "m" : undefined;
+    [this.x, this.y] = ["x", "y"].map((axis) => field(axis, { unit })) as [Field, Field];
+    this.given = { zone: timeZone, place: "hole" };
+    this.name = field(t("name"), { hint: t(`${kind}-name-hint`), more: { maxlength: 40 } });
+  }
+
+  async run(who: string): Promise<KeptLogs | null> {
+    const key = newKey();
+    let kept: KeptLogs | null = null;
+    const shown = dialog(
+      t("log-of", { file: this.file.name }),
+      [...(this.kind === "logger" ? this.whereAsked() : this.machineAsked()), this.words],
+      [["ok", t("store"), "main"]],
+      {
+        accept: () => this.refusal(),
+        send: async () => {
+          const path = this.context.path(this.kind === "logger" ? "logs/logger" : "logs/machines");
+          kept = await ask<KeptLogs>(path, { form: this.form(who), key });
+        },
+        side: true,
+        about: null,
+      },
+    );
+    void this.look();
+    await shown;
+    this.latest.drop();
+    return kept;
+  }
+
+  /** Settings both kinds of file have. */
+  private ofFile(): HTMLElement {
+    const zone = field(t("time-zone"), {
+      value: this.given.zone ?? "",
+      hint: t("time-zone-hint"),
+      onchange: (text) => this.set("zone", text.trim()),
+    });
+    const decimals: [string, string][] = [
+      ["", t("decimal-auto")],
+      [".", "1.5"],
+      [",", "1,5"],
+    ];
+    return h(
+      "div",
+      {},
+      h(
+        "div",
+        { class: "two" },
+        zone.row,
+        select(t("decimal-mark"), decimals, "", (value) => this.set("decimal", value)),
+      ),
+      check(t("log-instead"), false, (on) => (this.given.instead = String(on))),
+    );
+  }
+
+  private room(): HTMLElement {
+    const rooms: [string, string][] = [
+      ["", t("all-rooms")],
+      ...this.context.project.rooms.map((room): [string, string] => [room, room]),
+    ];
+    return select(t("room"), rooms, "", (room) => (this.given.room = room));
+  }
+
+  private whereAsked(): HTMLElement[] {
+    const places = ["hole", "air", "surface"].map((one): [string, string] => [
+      one,
+      word("logger", one),
+    ]);
+    const place = select(t("where-it-sat"), places, "hole", (value) => {
+      this.given.place = value;
+      this.depth.row.hidden = value !== "hole";
+    });
+    return [
+      h("div", { class: "two" }, this.name.row, place),
+      h("div", { class: "two" }, this.room(), this.depth.row),
+      h("div", { class: "two" }, this.x.row, this.y.row),
+      this.channels,
+      this.ofFile(),
+    ];
+  }
+
+  private machineAsked(): HTMLElement[] {
+    this.name.input.addEventListener("change", () =>
+      this.set("machine", this.name.input.value.trim()),
+    );
+    return [h("div", { class: "two" }, this.name.row, this.room()), this.ofFile()];
+  }
+
+  private set(name: string, value: string): void {
+    this.given[name] = value;
+    void this.look();
+  }
+
+  private form(who = ""): FormData {
+    const data = new FormData();
+    data.append("file", this.file);
+    const given: Record<string, string> = { ...this.given, who };
+    if (this.kind === "logger") {
+      given.id = this.name.input.value.trim();
+      given.x = this.metres(this.x);
+      given.y = this.metres(this.y);
+      const depth = this.depth.input.value.trim();
+      if (given.place === "hole" && depth) given.depth_mm = String(readNumber(depth));
+    }
+    for (const [name, value] of Object.entries(given)) if (value) data.append(name, value);
+    return data;
+  }
+
+  /** A length in metres as it is sent; "" where none was typed. */
+  private metres(one: Field): string {
+    const text = one.input.value.trim();
+    return text && String(readLength(text, this.context.unit));
+  }
+
+  private against(one: Field): string | null {
+    return this.metres(one) === "NaN" ? t("bad-length", { value: one.input.value }) : null;
+  }
+
+  private refusal(): string | null {
+    if (!this.understood || (this.kind === "logger" && !this.understood.series))
+      return t("nothing-to-use");
+    if (this.kind === "machine-log") return null;
+    const hole = this.given.place === "hole";
+    const needed = (one: Field): string | null =>
+      hole && !one.input.value.trim() ? t("hole-needs-place") : null;
+    return firstWrong(
+      [this.name, this.name.input.value.trim() ? null : t("name-needed")],
+      [this.x, needed(this.x) ?? this.against(this.x)],
+      [this.y, needed(this.y) ?? this.against(this.y)],
+      [this.depth, needed(this.depth) ?? againstNumber(this.depth, 1, 5000)],
+    );
+  }
+
+  private async look(): Promise<void> {
+    try {
+      const path = `logs/${this.kind === "logger" ? "logger" : "machines"}/preview`;
+      const answer = await this.latest.ask<Understood>(this.context.path(path), {
+        form: this.form(),
+      });
+      if (answer) this.show(answer);
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      this.understood = null;
+      replace(this.words, h("p", { class: "refusal" }, error.message));
+    }
+  }
+
+  private show(answer: Understood): void {
+    this.understood = answer;
+    if (answer.channels?.length && !this.channels.childElementCount) {
+      const choices: [string, string][] = [
+        ["", t("choose")],
+        ...answer.channels.map((one): [string, string] => [one, one]),
+      ];
+      replace(
+        this.channels,
+        select(t("channel"), choices, "", (value) => this.set("channel", value)),
+      );
+    }
+    const { series } = answer;
+    const columns = Object.entries(answer.columns ?? {})
+      .filter(([, heads]) => heads.length)
+      .map(([what, heads]) => `${word("log-column", what)}: ${heads.join(", ")}`);
+    replace(
+      this.words,
+      series
+        ? h(
+            "p",
+            {},
+            t("log-read", {
+              n: series.recorded,
+              from: local(series.began),
+              to: local(series.ended),
+            }),
+          )
+        : null,
+      this.kind === "logger" && !series ? h("p", { class: "caution" }, t("choose-channel")) : null,
+      answer.machines ? bullets(answer.machines.map(machineWords)) : null,
+      bullets([...columns, ...answer.notes]),
+      series ? curve(series, []) : null,
+      answer.sample?.length
+        ? fold(
+            t("as-in-file"),
+            false,
+            table(t("as-in-file"), answer.sample[0]!, answer.sample.slice(1)),
+          )
+        : null,
+    );
+  }
+}
+
+function local(moment: string): string {
+  return new Date(moment).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
+}

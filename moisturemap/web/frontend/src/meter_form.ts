@@ -1,0 +1,54 @@
+// The form of a meter of relative readings.
+
+import { ask } from "./api";
+import { dialog, field, h } from "./dom";
+import { firstWrong } from "./field_checks";
+import { footprintField } from "./instruments";
+import { newKey } from "./keep";
+import { readNumber } from "./lengths";
+import { t } from "./strings";
+import type { Context } from "./task";
+import { askWho } from "./who";
+
+/** Ask for a meter and store it; whether there is one more now. */
+export async function meterForm(context: Context): Promise<boolean> {
+  const name = await askWho();
+  if (!name) return false;
+  const id = field(t("meter-name"), { hint: t("meter-name-hint"), more: { maxlength: 60 } });
+  const low = field(t("scale-low"), { value: "0", inputmode: "decimal" });
+  const high = field(t("scale-high"), { inputmode: "decimal", hint: t("scale-hint") });
+  const serial = field(t("serial"), { more: { maxlength: 60 } });
+  const footprint = footprintField(null);
+  const key = newKey();
+  const refuse = (): string | null => {
+    const [a, b] = [readNumber(low.input.value), readNumber(high.input.value)];
+    const wrong = high.input.value.trim() !== "" && !(b > a);
+    return (
+      firstWrong(
+        [id, id.input.value.trim() ? null : t("name-needed")],
+        [high, wrong ? t("scale-wrong") : null],
+      ) ?? footprint.wrong()
+    );
+  };
+  const send = (): Promise<void> => {
+    const scale = high.input.value.trim()
+      ? [readNumber(low.input.value), readNumber(high.input.value)]
+      : null;
+    const body = {
+      id: id.input.value.trim(),
+      kind: "relative",
+      scale,
+      serial: serial.input.value.trim(),
+      footprint_m: footprint.metres(),
+      who: name,
+    };
+    return ask(context.path("instruments"), { body, key });
+  };
+  const pressed = await dialog(
+    t("new-meter"),
+    [id.row, h("div", { class: "two" }, low.row, high.row), serial.row, footprint.row],
+    [["ok", t("store"), "main"]],
+    { accept: refuse, send },
+  );
+  return pressed !== null;
+}

@@ -1,0 +1,24 @@
+// A reading as the program sends it, and its value in words.
+
+import { t, word } from "./strings";
+
+export interface ReadingRow {
+  reading: number;
+  x: number;
+  y: number;
+  value: number | null;
+  raw: string;
+  censored: string;
+  room: string;
+  label: string;
+  instrument: string;
+  time: string | null;
+  note: string;
+  repeat: number;
+}
+
+export function reading(row: { value: number | null; censored: string; raw: string }): string {
+  if (row.censored === "above") return t("at-or-above", { value: row.value ?? row.raw });
+  if (row.censored === "below") return t("at-or-below", { value: row.value ?? row.raw });
+  return row.value === null ? `${row.raw} (${word("reading", "not-numeric")})` : String(row.value);
+}

@@ -1,0 +1,88 @@
+// The build-up of a room's floor: base, thickness, what lies below, and its dates.
+
+import { check, field, fold, section, select } from "./dom";
+import { readNumber } from "./lengths";
+import type { Slab } from "./plan_types";
+import { t, word } from "./strings";
+
+const BASES = ["concrete", "cement screed", "calcium sulphate screed", "timber deck"];
+
+export function slabForm(slab: Slab, put: (slab: Slab) => void): HTMLElement {
+  const thickness = field(t("thickness"), {
+    value: slab.thickness_mm === null ? "" : String(slab.thickness_mm),
+    unit: "mm",
+    inputmode: "decimal",
+    hint: t("thickness-hint"),
+    onchange: (text) => {
+      if (!text.trim()) return put({ ...slab, thickness_mm: null });
+      const value = readNumber(text);
+      if (value > 0 && value <= 2000) put({ ...slab, thickness_mm: value });
+      else thickness.say(t("bad-thickness", { value: text }), true);
+    },
+  });
+  const placed = field(t("placed"), {
+    type: "date",
+    value: slab.placed ?? "",
+    onchange: (text) => put({ ...slab, placed: text || null }),
+  });
+  const pour = field(t("pour"), {
+    value: slab.pour,
+    hint: t("pour-hint"),
+    onchange: (text) => put({ ...slab, pour: text.trim() }),
+    more: { maxlength: 80 },
+  });
+  const bases = BASES.includes(slab.base) ? BASES : [slab.base, ...BASES];
+  return section(
+    t("build-up"),
+    select(
+      t("base"),
+      bases.map((base) => [base, word("base", base)]),
+      slab.base,
+      (base) => put({ ...slab, base }),
+    ),
+    thickness.row,
+    select(
+      t("faces"),
+      [
+        ["1", t("faces-1")],
+        ["2", t("faces-2")],
+      ],
+      String(slab.drying_faces),
+      (faces) => put({ ...slab, drying_faces: Number(faces) }),
+    ),
+    choice("on", ["ground", "below-ground", "suspended"], slab.on, (on) => put({ ...slab, on })),
+    check(t("heated"), slab.heated, (heated) => put({ ...slab, heated })),
+    fold(t("more"), false, placed.row, pour.row, ...more(slab, put)),
+  );
+}
+
+/** A choice that may stay open: "not stated" is an answer, too. */
+function choice(
+  what: "on" | "membrane" | "build_up",
+  values: string[],
+  chosen: string,
+  put: (value: string) => void,
+): HTMLElement {
+  const options: [string, string][] = [["", t("not-stated")]];
+  for (const value of values) options.push([value, word(what, value)]);
+  return select(t(`slab-${what}`), options, chosen, put);
+}
+
+/** What is known of the layers below and of the covering's history. */
+function more(slab: Slab, put: (slab: Slab) => void): HTMLElement[] {
+  const day = (name: "covered" | "lifted" | "first_fault"): HTMLElement =>
+    field(t(`slab-${name}`), {
+      type: "date",
+      value: slab[name] ?? "",
+      onchange: (text) => put({ ...slab, [name]: text || null }),
+    }).row;
+  const builds = ["slab", "bonded", "floating", "timber"];
+  const membranes = ["seen-intact", "drawing-only", "none", "damaged"];
+  return [
+    choice("build_up", builds, slab.build_up, (build_up) => put({ ...slab, build_up })),
+    choice("membrane", membranes, slab.membrane, (membrane) => put({ ...slab, membrane })),
+    day("covered"),
+    day("lifted"),
+    day("first_fault"),
+  ];
+}

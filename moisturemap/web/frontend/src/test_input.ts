@@ -1,0 +1,40 @@
+// The field of one value of a test, in the units of the job.
+
+import { check, field, select } from "./dom";
+import type { LengthUnit } from "./lengths";
+import { word } from "./strings";
+import { against, fieldLabel, shownValue, storedValue, unitShown } from "./test_fields";
+import type { Method, TestField, Values } from "./test_types";
+
+export function testInput(
+  one: TestField,
+  method: Method,
+  values: Values,
+  system: LengthUnit,
+  put: (value: string | boolean) => void,
+): HTMLElement {
+  const text = fieldLabel(one);
+  if (one.name === "unit")
+    return select(
+      text,
+      method.units.map((unit) => [unit, unit]),
+      String(values.unit ?? method.units[0]),
+      put,
+    );
+  if (one.kind === "flag") return check(text, values[one.name] === true, put);
+  const counted = one.kind === "number";
+  const box = field(text, {
+    type: one.kind === "time" ? "datetime-local" : "text",
+    unit: counted ? unitShown(one, method, values, system) : undefined,
+    inputmode: counted ? "decimal" : undefined,
+    value: shownValue(one, String(values[one.name] ?? ""), system),
+    hint: word("field", one.name) === one.name ? one.meaning : "",
+    oninput: (typed) => {
+      const stored = storedValue(one, typed, system);
+      const bad = counted && typed.trim() !== "" ? against(one, stored) : null;
+      box.say(bad ?? "", bad !== null);
+      put(stored);
+    },
+  });
+  return box.row;
+}
