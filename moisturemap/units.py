@@ -9,9 +9,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from typing import Annotated
 
 from moisturemap.checked import checked, one_of
+from moisturemap.language import Spelling, keep_as_they_are, spelling, spoken
 from moisturemap.quantities import FEET
 
 SYSTEMS = ("metric", "us")
@@ -36,14 +38,20 @@ length (3 mm), and what a depth stop is set to (1.6 mm). Our choice."""
 FINEST_MM = 3.0
 """Below this a fraction of an inch would mislead; printed with decimals (our choice)."""
 
-_NUMBER = r"[+-]?\d+(?:\.\d+)?"
-_RUN = rf"{_NUMBER}(?:(?: to | or ){_NUMBER})*"
-_UNIT = r"mm|cm|m2|m3|m|[lL]/day|g/kg|°C|C|K"
-_QUANTITY = re.compile(
-    rf"(?<![\w.,/-])(?<!ft2 \()({_RUN}) ({_UNIT})(?![\w/²])"
-    rf"(?: \(({_NUMBER}) to ({_NUMBER})\)| \(({_NUMBER} ft2)\))?"
-)
-_PLACE = re.compile(rf"(?<![\w)])\(({_NUMBER}), ({_NUMBER})\)")
+_UNIT = r"mm|cm|m2|m3|m|[lL]/day|l/Tag|g/kg|°C|C|K"
+
+
+@cache
+def _patterns(spelt: Spelling) -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]:
+    """Return how a language writes quantities, places and the numbers in them."""
+    number = rf"[+-]?\d+(?:{re.escape(spelt.decimal)}\d+)?"
+    joint = "|".join(map(re.escape, spelt.joints))
+    quantity = (
+        rf"(?<![\w.,/-])(?<!ft2 \()({number}(?:(?:{joint}){number})*) ({_UNIT})(?![\w/²])"
+        rf"(?: \(({number}){re.escape(spelt.joints[0])}({number})\)| \(({number} ft2)\))?"
+    )
+    place = rf"(?<![\w)])\(({number}), ({number})\)"
+    return re.compile(quantity), re.compile(place), re.compile(number)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,14 +107,18 @@ class Units:
         return f"{x:.2f}, {y:.2f} m"
 
     def sentence(self, text: str) -> str:
-        """Restate the lengths, areas, temperatures and rates of an English sentence."""
+        """Restate the lengths, areas, temperatures and rates of an English sentence.
+
+        In another language it is said there first, since the word tables are metric.
+        """
         if not self.us:
             return text
-        return _PLACE.sub(self._restated_place, _QUANTITY.sub(_restated, text))
-
-    def _restated_place(self, match: re.Match[str]) -> str:
-        across, up = (_as_read(match[k], "m") for k in (1, 2))
-        return f"({across}, {up})"
+        said, spelt = spoken(text), spelling()
+        quantity, place, _ = _patterns(spelt)
+        told = quantity.sub(lambda match: _restated(match, spelt), said)
+        told = place.sub(lambda match: _restated_place(match, spelt), told)
+        keep_as_they_are([told])
+        return told
 
 
 def feet_and_inches(metres: float, parts_of_inch: int = TAPE_PART) -> str:
@@ -137,6 +149,11 @@ def _mixed(value: Fraction) -> str:
     return f"{whole} {rest}" if whole else f"{rest}"
 
 
+def _restated_place(match: re.Match[str], spelt: Spelling) -> str:
+    across, up = (_as_read(spelt.plain(match[k]), "m") for k in (1, 2))
+    return f"({across}, {up})"
+
+
 def _as_read(number: str, unit: str) -> str:
     """Write a metric length in US units, no finer than it was given."""
     value = float(number)
@@ -153,6 +170,7 @@ _SCALES = {
     "m3": (1 / FEET**3, "ft3"),
     "L/day": (1 / US_PINT_L, "pints a day"),
     "l/day": (1 / US_PINT_L, "pints a day"),
+    "l/Tag": (1 / US_PINT_L, "pints a day"),
     "g/kg": (GRAINS_PER_G_KG, "grains/lb"),
     "K": (1.8, "°F"),
     "C": (1.8, "°F"),
@@ -171,16 +189,17 @@ def _written(number: str, unit: str) -> tuple[str, str]:
     return f"{sign}{value:.{0 if abs(value) >= 5 else 1}f}", name
 
 
-def _restated(match: re.Match[str]) -> str:
+def _restated(match: re.Match[str], spelt: Spelling) -> str:
     run, unit = match[1], match[2]
     if match[5] is not None:  # a document states the number in both units: quoted, not converted
         return match[5]
-    told = [_written(one, unit) for one in re.findall(_NUMBER, run)]
+    numbers = _patterns(spelt)[2]
+    told = [_written(spelt.plain(one), unit) for one in numbers.findall(run)]
     words = told[0][0]
-    for joint, (number, _) in zip(re.findall(r" to | or ", run), told[1:], strict=True):
+    for joint, (number, _) in zip(numbers.split(run)[1:-1], told[1:], strict=True):
         words += joint + number
-    words += f" {told[0][1]}" if told[0][1] else ""
+    words += f" {spoken(told[0][1])}" if told[0][1] else ""
     if match[3] is not None:
-        low, high = (_written(match[k], unit)[0] for k in (3, 4))
-        words += f" ({low} to {high})"
-    return words
+        low, high = (_written(spelt.plain(match[k]), unit)[0] for k in (3, 4))
+        words += f" ({low}{spelt.joints[0]}{high})"
+    return spelt.number(words)

@@ -10,7 +10,8 @@ const by = (id) => document.getElementById(id);
 const daysSince = (day) => (day ? Math.round((Date.parse(told.today) - Date.parse(day)) / DAY) : null);
 const some = (value) => value !== null && value !== undefined && value > 0;
 const isUnproven = (row) => (row.verdict || "").startsWith("not proven");
-const isLate = (row) => some(row.rising_m2) || some(row.stagnant_m2);
+const isLate = (row) =>
+  some(row.rising_m2) || some(row.stagnant_m2) || some(row.rose_between_m2);
 const isAgeing = (row) => some(row.tests) && daysSince(row.oldest_valid_test) > AGED_DAYS;
 const isLapsing = (row) => row.verdict === "meets" && row.holds_until && daysSince(row.holds_until) >= -LAPSE_DAYS;
 const isDue = (row) => row.calibration_due && daysSince(row.calibration_due) >= 0;
@@ -57,6 +58,7 @@ const columns = [
   }],
   ["Drying", (r) => (r.rising_m2 ?? 0) * 1000 + (r.stagnant_m2 ?? -1), (r, td) => {
     const parts = [];
+    if (some(r.rose_between_m2)) parts.push(`${number(r.rose_between_m2, 1)} m² rose between visits`);
     if (some(r.rising_m2)) parts.push(`${number(r.rising_m2, 1)} m² rising`);
     if (some(r.stagnant_m2)) parts.push(`${number(r.stagnant_m2, 1)} m² hardly drying`);
     if (some(r.not_before_days)) parts.push(`not before ${Math.ceil(r.not_before_days)} days`);

@@ -32,6 +32,7 @@ SHOWN = (
     "calibration_due",
     "stagnant_m2",
     "rising_m2",
+    "rose_between_m2",
     "not_before_days",
     "instrument",
     "instrument_model",

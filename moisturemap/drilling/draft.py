@@ -27,7 +27,7 @@ from moisturemap.drilling.depth import hole_depth, is_timber
 from moisturemap.drilling.options import DrillOptions, Place
 from moisturemap.drilling.purpose import Purpose
 from moisturemap.drilling.setout import set_out
-from moisturemap.floorplan import Domain, FloorPlan, unknown_words
+from moisturemap.floorplan import NOT_KEPT_CLEAR, Domain, FloorPlan, unknown_words
 from moisturemap.mapping import MoistureSurface
 from moisturemap.survey import IssuedHole, Survey
 from moisturemap.zones import MappedVisit, WetZones
@@ -234,6 +234,7 @@ def _plan_warnings(plan: FloorPlan, options: DrillOptions) -> list[str]:
     """Say what the plan draws that nobody knows, and what clearance was not taken away."""
     unknown = unknown_words(plan.lines)
     found = [unknown] if unknown else []
+    found += [note for note in plan.notes if NOT_KEPT_CLEAR in note]
     if options.clearance_m < KNOWN_SERVICE_M and plan.lines_of("known-service"):
         found.append(
             f"A clearance of {options.clearance_m:.2f} m was asked for; from known services "

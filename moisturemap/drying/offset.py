@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 import numpy as np
+from scipy.special import stdtrit
 
 from moisturemap.drying.options import DryingOptions
 from moisturemap.survey import CleanReadings
@@ -19,6 +20,9 @@ BLOCKS = ("check-block", "dry-reference")
 
 SAME_VISIT = timedelta(hours=24)
 """A check this near the start of a visit belongs to it."""
+
+WIDEST = 2.2
+"""Most by which few references widen the sd of their mean: as two degrees of freedom do."""
 
 DRIFT_SHARE = 0.01
 """Drift from visit to visit where nothing tells it, as a share of the scale (project choice)."""
@@ -104,7 +108,9 @@ def _by_dry_reference(clean: Sequence[CleanReadings]) -> dict[str, tuple[float, 
     freedom = sum(values.size - 1 for values in several)
     squares = sum(float(((values - values.mean()) ** 2).sum()) for values in several)
     step = max(clean[-1].step, 1e-9)
-    spread = max(np.sqrt(squares / freedom) if freedom else 2.0 * step, 0.29 * step)
+    # few references tell their own spread badly: Student's t over the normal distribution
+    wide = min(float(stdtrit(freedom, 0.975)) / 1.96, WIDEST) if freedom else 1.0
+    spread = max(wide * np.sqrt(squares / freedom) if freedom else 2.0 * step, 0.29 * step)
     first = float(next(iter(told.values())).mean())
     return {
         visit: (float(values.mean()) - first, float(spread / np.sqrt(values.size)), "dry-reference")

@@ -212,7 +212,7 @@ def air_figure(drying: DryingProgress, name: str, form: Format = Format()) -> Fi
     days = drying.series.days
     timed = bool(np.isfinite(days).all()) and len(set(days)) == len(days)
     at = days if timed else np.arange(len(table), dtype=float)
-    below = "visit" + (", at its day" if timed else "")
+    below = "visit, at its day" if timed else "visit"
     for place, draw in ((1, _draw_temperatures), (0, _draw_pressures)):
         bottom = BELOW + place * (CHART + BELOW + keyed)
         ax = page.axes(LEFT, bottom, across, CHART)

@@ -16,6 +16,7 @@ from moisturemap.figures.samples import LINE_NAMES, OUTLINES
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, PAPER, WARNING, font
 from moisturemap.floorplan import FloorPlan
+from moisturemap.language import spoken
 from moisturemap.mapping import MoistureSurface
 from moisturemap.mapping.bands import area_above, band_levels, bands, contour
 from moisturemap.mapping.cell_values import CellValues
@@ -69,7 +70,7 @@ def _visit_title(drying: DryingProgress, index: int, form: Format) -> str:
     if visit.started is not None:
         parts.append(f"{visit.started:%Y-%m-%d}")
     if drying.wet_areas:
-        parts.append(f"about {form.units.area(drying.wet_areas[index].area_m2)} wet")
+        parts.append(spoken(f"about {form.units.area(drying.wet_areas[index].area_m2)} wet"))
     return "\n".join((" · ".join(parts[:2]), *parts[2:]))  # beside each other they would touch
 
 

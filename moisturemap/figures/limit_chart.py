@@ -195,7 +195,9 @@ def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None
     ax.set_ylim(max(len(rows), 1) - 0.5, -0.5)
     if method is not None:
         quantity = TEST_METHODS[method].quantity
-        ax.set_xlabel(f"{quantity.label} [{quantity.unit}]", fontproperties=font(7.5), color=MUTED)
+        ax.set_xlabel(
+            f"{spoken(quantity.label)} [{quantity.unit}]", fontproperties=font(7.5), color=MUTED
+        )
     if not rows:
         ax.set_xticks([])
         ax.text(

@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from shapely import STRtree
 from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from moisturemap.errors import OptionError, PlanError
 from moisturemap.floorplan import (
@@ -26,6 +27,9 @@ from moisturemap.floorplan import (
 GAP_M = 0.020
 """Loose lines that miss each other by up to this much meet [m]."""
 
+ENDLESS_M = 500.0
+"""Length drawn of a line without an end, beyond any floor [m]."""
+
 _WALL_KINDS = ("exterior-wall", "interior-wall")
 _WALL_M = 0.6
 """Areas nowhere wider than this, between loose lines and without a name, are walls [m]."""
@@ -35,15 +39,26 @@ _EDGE_M = 0.05
 _NEAR_M = 0.5
 """What is drawn farther than this from every room is not in the floor [m]."""
 _TILED = 0.8
+_MOST_OF_FLOOR = 0.5
+"""A service round more than this share of the floor is a line laid round it (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """A line of a drawing [m]; closed when its ends were drawn to meet."""
+    """A line of a drawing [m] with its drawn width; closed when its ends were drawn to meet."""
 
     line: LineString
     layer: str
     closed: bool
+    width: float = 0.0
+
+    def drawn(self) -> BaseGeometry:
+        """Return what the stroke covers [m]: its line, its band, and what it encloses."""
+        band = self.line.buffer(self.width / 2, cap_style="flat") if self.width > 0 else self.line
+        if not self.closed or len(self.line.coords) < 4:
+            return band
+        inside = Polygon(self.line).buffer(0)
+        return band if inside.is_empty else shapely.union(inside, band)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,29 +119,51 @@ class Drawing:
         """Return the strokes whose layer names a kind of line, and the marks.
 
         Strokes on the floor whose layer is not known, and that outline no room, count as services
-        to keep clear of; the outlines must have been asked for before.
+        to keep clear of; the outlines must have been asked for before. Services hold what they
+        enclose and their drawn width.
         """
         found = list(self.marks)
         for stroke in self.strokes:
             kind = kind_of(stroke.layer)
-            if kind in LINE_KINDS:
+            if kind == "known-service":
+                found.append(PlanLine(kind, self._covered(stroke), stroke.layer))
+            elif kind in LINE_KINDS:
                 area = stroke.closed and kind == "keep-clear" and len(stroke.line.coords) > 3
-                name = stroke.layer if kind == "known-service" else ""
-                found.append(PlanLine(kind, Polygon(stroke.line) if area else stroke.line, name))
+                found.append(PlanLine(kind, Polygon(stroke.line) if area else stroke.line))
         return found + self._unknown()
 
+    def _covered(self, stroke: Stroke) -> BaseGeometry:
+        """Return what a service covers; of one round most of the floor only its line."""
+        covered = stroke.drawn()
+        if stroke.line.length >= ENDLESS_M:
+            around = shapely.union_all(self.faces).buffer(_NEAR_M).bounds
+            covered = shapely.clip_by_rect(covered, *around)
+        floor = sum(face.area for face in self.faces)
+        if not stroke.closed or covered.area <= _MOST_OF_FLOOR * floor:
+            return covered
+        said = (
+            f"A closed line on layer {stroke.layer} goes round more than half of the floor: its "
+            "line is kept clear of, not what it encloses."
+        )
+        self.notes += [said] if said not in self.notes else []
+        return stroke.line
+
     def _unknown(self) -> list[PlanLine]:
-        strokes: dict[str, list[LineString]] = {}
+        strokes: dict[str, list[Stroke]] = {}
         for stroke in self.strokes:
             if kind_of(stroke.layer) is None and not is_harmless(stroke.layer):
-                strokes.setdefault(stroke.layer, []).append(stroke.line)
+                strokes.setdefault(stroke.layer, []).append(stroke)
         edges = shapely.union_all([face.boundary for face in self.faces]).buffer(_EDGE_M)
         floor = shapely.union_all([face.buffer(0) for face in self.faces]).buffer(_NEAR_M)
         shapely.prepare(edges)
         shapely.prepare(floor)
         found = []
-        for layer, lines in strokes.items():
-            apart = [one for one in lines if floor.intersects(one) and not edges.covers(one)]
+        for layer, drawn in strokes.items():
+            apart = [
+                self._covered(one)
+                for one in drawn
+                if floor.intersects(one.line) and not edges.covers(one.line)
+            ]
             rest = shapely.union_all(apart).difference(edges) if apart else LineString()
             if not rest.is_empty:
                 found.append(unknown_service(rest, layer))

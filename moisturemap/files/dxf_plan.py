@@ -15,15 +15,17 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-from shapely.geometry import LineString, Point
-
 from moisturemap.errors import FormatError, MissingExtra, MoistureMapError, PlanError
-from moisturemap.files.drawing import Drawing, Label, Stroke
-from moisturemap.floorplan import FloorPlan, PlanLine, is_harmless, kind_of, make_plan, metres_per
-
-FLATNESS_M = 0.005
-"""Curves are drawn as straight pieces that leave them by no more than this [m]."""
+from moisturemap.files.drawing import Drawing, Stroke
+from moisturemap.files.dxf_form import take_form
+from moisturemap.floorplan import (
+    NOT_KEPT_CLEAR,
+    FloorPlan,
+    is_harmless,
+    kind_of,
+    make_plan,
+    metres_per,
+)
 
 MOST_ENTITIES = 100_000
 _DEEPEST = 16
@@ -39,7 +41,6 @@ _ANNOTATION = {
     "MLEADER",
     "MULTILEADER",
 }
-_CURVES = {"LINE", "LWPOLYLINE", "POLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"}
 
 
 def read_dxf_plan(
@@ -145,14 +146,16 @@ def _drawn(document: Any, source: str, scale: float, notes: list[str]) -> Drawin
             entry.dxf.name for entry in document.layers if entry.is_off() or entry.is_frozen()
         }
         unread: Counter[tuple[str, str]] = Counter()
-        unseen = set()
+        unseen, met = set(), set()
         for entity, name in _opened(document.modelspace(), "0", 0, count(1), source):
             if name in hidden and kind_of(name) != "known-service":
                 continue
             unseen |= {name} & hidden
-            if not _take(drawing, entity, name, scale):
+            met.add(name)
+            if not take_form(drawing, entity, name, scale):
                 unread[entity.dxftype(), name] += 1
         _say_unread(drawing, unread, unseen)
+        _say_only_words(drawing, met | _on_sheets(document))
     except MoistureMapError:
         raise
     except Exception as error:  # a damaged entity can raise anything inside the DXF library
@@ -166,8 +169,7 @@ def _say_unread(
     drawing: Drawing, unread: Counter[tuple[str, str]], unseen: Collection[str]
 ) -> None:
     drawing.notes += [
-        f"{number} x {form} on layer {layer} is a form that is not read: what it shows is not kept "
-        "clear of."
+        f"{number} x {form} on layer {layer} is a form that is not read: {NOT_KEPT_CLEAR}."
         for (form, layer), number in unread.items()
         if not is_harmless(layer)
     ]
@@ -176,6 +178,24 @@ def _say_unread(
             f"Layer {', '.join(sorted(unseen))} is switched off in the drawing; its services are "
             "kept clear of all the same."
         )
+
+
+def _on_sheets(document: Any) -> set[str]:
+    """Return the layers of what is drawn on the sheets of the drawing, beside the model."""
+    sheets = [sheet for sheet in document.layouts if not sheet.is_modelspace]
+    return {str(entity.dxf.get("layer", "0")) for sheet in sheets for entity in sheet}
+
+
+def _say_only_words(drawing: Drawing, met: Collection[str]) -> None:
+    """Say which layers of services hold words, or lines on a sheet, and no line of the model."""
+    drawn = {stroke.layer for stroke in drawing.strokes} | {mark.name for mark in drawing.marks}
+    empty = sorted(one for one in met if kind_of(one) == "known-service" and one not in drawn)
+    drawing.notes += [
+        f"Layer {one} holds no line on the floor, only words or what lies on a sheet: "
+        f"{NOT_KEPT_CLEAR}."
+        for one in empty
+        if not any(f"on layer {one} is a form" in note for note in drawing.notes)
+    ]
 
 
 def _opened(
@@ -208,58 +228,3 @@ def _opened(
         yield from ((text, layer) for text in entity.attribs)
         inside = entity.multi_insert() if entity.mcount > 1 else entity.virtual_entities()
         yield from _opened(inside, layer, depth + 1, visited, source)
-
-
-def _take(drawing: Drawing, entity: Any, layer: str, scale: float) -> bool:
-    """Take in an entity; False when its form is not read."""
-    kind = entity.dxftype()
-    meant = kind_of(layer)
-    if kind in _CURVES:
-        _take_path(drawing, _path_of(entity), layer, scale)
-    elif kind == "HATCH":
-        from ezdxf import path
-
-        for edge in path.from_hatch(entity):
-            _take_path(drawing, edge, layer, scale)
-    elif kind in ("TEXT", "ATTRIB", "MTEXT"):
-        drawing.labels.append(_label_of(entity, scale))
-    elif kind in ("POINT", "INSERT") and meant in ("power-point", "known-service"):
-        place = entity.dxf.location if kind == "POINT" else entity.dxf.insert
-        name = layer if meant == "known-service" else ""
-        drawing.marks.append(PlanLine(meant, Point(place.x * scale, place.y * scale), name))
-    else:
-        return kind in ("POINT", "ATTDEF", "VIEWPORT", "IMAGE", "WIPEOUT", "OLE2FRAME")
-    return True
-
-
-def _label_of(entity: Any, scale: float) -> Label:
-    place = entity.dxf.insert
-    if entity.dxftype() == "MTEXT":
-        height = entity.dxf.char_height
-    else:
-        height = entity.dxf.height
-        aligned = entity.dxf.get("halign", 0) or entity.dxf.get("valign", 0)
-        place = entity.dxf.get("align_point", place) if aligned else place
-    text = " ".join(str(entity.plain_text()).split())
-    return Label(text, Point(place.x * scale, place.y * scale), float(height))
-
-
-def _path_of(entity: Any) -> Any:
-    from ezdxf import path
-
-    return path.make_path(entity)
-
-
-def _take_path(drawing: Drawing, drawn: Any, layer: str, scale: float) -> None:
-    if len(drawn) == 0:
-        return
-    places = np.array([(p.x, p.y) for p in drawn.flattening(FLATNESS_M / scale)]) * scale
-    places = places[np.r_[True, np.any(np.diff(places, axis=0) != 0, axis=1)]]
-    if len(places) < 2:
-        return
-    closed = len(places) > 3 and bool(np.hypot(*(places[0] - places[-1])) <= 1e-6)
-    if not np.isfinite(places).all():
-        raise FormatError(
-            "a coordinate is not a finite number", source=drawing.source, place=f"layer {layer}"
-        )
-    drawing.strokes.append(Stroke(LineString(places), layer, closed))

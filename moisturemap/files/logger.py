@@ -34,6 +34,10 @@ MOST_ENTRIES = 1500
 GAP_STEPS = 3.0
 """A pause longer than so many usual steps is a gap (our choice)."""
 
+WARMEST_USUAL_C = 40.0
+"""Median temperature above which Fahrenheit is meant, or something is wrong (our choice: heated
+slabs stay below 35 C, and 40 F is 4 C, as cold as a floor on which work goes on)."""
+
 POSSIBLE = {"rh_pct": (-1.0, 105.0), "temperature_c": (-40.0, 90.0)}
 """What a sensor can show; the rest are its marks for a fault. Humidity is then held to 0 to 100."""
 
@@ -141,6 +145,8 @@ def _values(
         values = numbers.values.copy()
         if columns[name] in layout.fahrenheit:
             values = (values - 32.0) / 1.8
+        elif name == "temperature_c":
+            notes += _warm(values, table, layout, rows[0], columns[name])
         if name == "rh_pct" and _is_share(values):
             values = 100.0 * values
             notes.append(
@@ -158,6 +164,28 @@ def _values(
             f"{table.source}: {count} as not recorded, being nothing a sensor can show: {listed}."
         )
     return found, tuple(notes)
+
+
+def _warm(
+    values: Array, table: Table, layout: LoggerLayout, row: int, column: int
+) -> tuple[str, ...]:
+    """Refuse temperatures without a unit that are Fahrenheit by their size; doubt stated ones."""
+    known = values[np.isfinite(values)]
+    middle = float(np.median(known)) if known.size else 0.0
+    if middle <= WARMEST_USUAL_C:
+        return ()
+    if column in layout.celsius:
+        return (
+            f"{table.source}: temperatures about {middle:.0f} C are too warm for a room or a slab; "
+            "check whether they are in F.",
+        )
+    raise SurveyError(
+        "temperatures are too warm for degrees Celsius, and the heading states no unit",
+        source=table.source,
+        place=table.place(row, column),
+        value=shown(table.rows[row][column]),
+        allowed="a heading such as temperature (C) or temperature (F)",
+    )
 
 
 def _is_share(values: Array) -> bool:

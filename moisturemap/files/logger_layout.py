@@ -21,7 +21,10 @@ _WHEN = re.compile(
 )
 _CLOCK_ONLY = re.compile(r"^(time|uhrzeit|zeit|heure)\b(?!.*(date|datum))")
 _DAY_ONLY = re.compile(r"^(date|datum|jour|tag|day)\b(?!.*(time|zeit|heure))")
-_NOT_OURS = re.compile(r"dew|taupunkt|ros[ée]e|abs|batt|volt|pressure|druck|alarm|wet.?bulb|co2")
+_NOT_OURS = re.compile(
+    r"dew|taupunkt|ros[ée]e|abs|batt|volt|pressure|druck|alarm|wet.?bulb|co2|"
+    r"set.?point|soll|target|consigne|threshold|schwelle"
+)
 _RH = re.compile(
     r"relative\s*humidity|rel\.?\s*(?:humidity|feuchte|h\b)|humidit[yé]e?|(?:luft)?feuchte|"
     r"\br\.?\s?h\.?(?=[^a-z]|$)|%\s*r\.?h\.?|\br\.?f\.?(?=[^a-z]|$)|\bhum\b|\bhr\b"
@@ -31,6 +34,7 @@ _DEGREES = re.compile(r"°\s*[cf]\b|[(\[]\s*°?\s*[cf]\s*[)\]]")
 _UNIT = re.compile(r"[(\[]\s*(?:%[^)\]]*|°?\s*[cf]|deg\.?\s*[cf])\s*[)\]]|°\s*[cf]\b|%")
 _LONE_T = re.compile(r"^t\b|\bt$", re.IGNORECASE)
 _FAHRENHEIT = re.compile(r"°\s*f\b|deg\.?\s*f\b|[(\[]\s*f\s*[)\]]|fahrenheit|^\s*f\s*$")
+_CELSIUS = re.compile(r"°\s*c\b|deg\.?\s*c\b|[(\[]\s*c\s*[)\]]|celsius|^\s*c\s*$")
 _OFFSET = re.compile(r"\b(?:gmt|utc)\b\s*(?:([+-]\s*\d{1,2})(?::?(\d{2}))?)?")
 _CHANNEL = frozenset(
     (
@@ -74,8 +78,8 @@ class LoggerLayout:
         Column that holds the offset of each entry.
     values : dict of (str, str) to int
         Column by channel and quantity, ``rh_pct`` or ``temperature_c``.
-    fahrenheit : frozenset of int
-        Columns in degrees Fahrenheit.
+    fahrenheit, celsius : frozenset of int
+        Columns that say so by heading or by a row of units.
     channel_column : int or None
         Column that names the channel of each entry.
     """
@@ -86,6 +90,7 @@ class LoggerLayout:
     zone_column: int | None
     values: dict[tuple[str, str], int]
     fahrenheit: frozenset[int]
+    celsius: frozenset[int]
     channel_column: int | None
 
     def columns(self, channel: str | None) -> dict[str, int]:
@@ -140,7 +145,11 @@ def _layout(table: Table, index: int) -> LoggerLayout | None:
     fahrenheit = frozenset(
         j for j, _ in found if _FAHRENHEIT.search(heads[j]) or _FAHRENHEIT.search(units[j])
     )
-    return LoggerLayout(index, when, _offset(heads[when[0]]), zone, values, fahrenheit, long)
+    celsius = frozenset(
+        j for j, _ in found if _CELSIUS.search(heads[j]) or _CELSIUS.search(units[j])
+    )
+    offset = _offset(heads[when[0]])
+    return LoggerLayout(index, when, offset, zone, values, fahrenheit, celsius, long)
 
 
 def _when(heads: list[str], times: list[int]) -> tuple[int, ...]:
@@ -176,19 +185,26 @@ def _quantity(head: str) -> str:
 def _names(table: Table, index: int, found: list[tuple[int, str]]) -> list[str]:
     """Name the channel of each column; those of one name are told by the row above, or numbered."""
     names = [_channel(shown(table.rows[index][j])) for j, _ in found]
-    keys = [(name, quantity) for name, (_, quantity) in zip(names, found, strict=True)]
+    quantities = [quantity for _, quantity in found]
+    if "" in names and "1" not in names and len(set(quantities)) < len(quantities):
+        names = [name or "1" for name in names]
+    keys = list(zip(names, quantities, strict=True))
     if len(set(keys)) == len(keys):
         return names
     above = _filled(texts(table.rows[index - 1])) if index else []
     if above:
-        named = [f"{above[j]} {name}".strip() for name, (j, _) in zip(names, found, strict=True)]
+        named = [
+            above[j] if name == "1" and above[j] else f"{above[j]} {name}".strip()
+            for name, (j, _) in zip(names, found, strict=True)
+        ]
         if len({(name, q) for name, (_, q) in zip(named, found, strict=True)}) == len(named):
             return named
     count: Counter[tuple[str, str]] = Counter()
     numbered = []
     for name, quantity in keys:
         count[name, quantity] += 1
-        numbered.append(f"{name} {count[name, quantity]}".strip())
+        nth = count[name, quantity]
+        numbered.append(str(nth) if name == "1" else f"{name} {nth}")
     return numbered
 
 

@@ -37,7 +37,16 @@ COUNTED = re.compile(
 
 MACHINE_LOG_HEADINGS: dict[str, tuple[str, ...]] = {
     "when": ("time", "datetime", "date", "timestamp", "day", "zeit", "zeitpunkt", "datum", "heure"),
-    "machine": ("id", "unitno", "equipment", "dehumidifier", "geraet", "maschine", "appareil"),
+    "machine": (
+        "id",
+        "unitno",
+        "equipment",
+        "dehumidifier",
+        "geraet",
+        "gerat",
+        "maschine",
+        "appareil",
+    ),
     "litres": (
         "liters",
         "litre",
@@ -157,7 +166,7 @@ def read_machine_logs(
         ordered = _once(rows.sort_values("when", kind="stable"), table, str(name), said)
         for column in _DONE:
             if column in ordered:
-                ordered[column] = _done(ordered[column], column, records, str(name), said)
+                ordered[column] = _done(ordered, column, records, str(name), said)
         rooms = [str(one) for one in ordered.get("room", pd.Series(dtype=str)) if one]
         entries = tuple(_entry(row) for row in _rows(ordered))
         where = rooms[-1] if rooms else room
@@ -188,13 +197,18 @@ def _refuse_blanks(frame: pd.DataFrame, machine: str, records: RecordTable) -> N
 
 
 def _done(
-    column: pd.Series, name: str, records: RecordTable, machine: str, notes: list[str]
+    rows: pd.DataFrame, name: str, records: RecordTable, machine: str, notes: list[str]
 ) -> Array:
     """Return what was done in each interval, in our unit."""
     heading = shown(records.table.rows[records.header.row][records.header.columns[name]])
-    values = column.to_numpy(dtype=float) * _unit(heading, name)
+    values = rows[name].to_numpy(dtype=float) * _unit(heading, name)
     if not COUNTED.search(heading):
-        return values
+        if name != "run_hours" or not _counts_on(rows["when"], values):
+            return values
+        notes.append(
+            f"{records.table.source}: {heading!r} of {machine} rises by less than it holds and is "
+            "more than the hours between entries: it was taken for a counter."
+        )
     known = np.flatnonzero(np.isfinite(values))
     steps = np.diff(values[known])
     if (steps < 0.0).any():
@@ -207,6 +221,14 @@ def _done(
     done = np.full(values.size, np.nan)
     done[known[1:]] = np.where(steps < 0.0, values[known[1:]], steps)
     return done
+
+
+def _counts_on(when: pd.Series, hours: Array) -> bool:
+    """Whether hours are the state of a counter: they never fall, and pass the time gone by."""
+    known = np.isfinite(hours)
+    between = np.diff(when[known]).astype("timedelta64[s]").astype(float) / 3600.0
+    read = hours[known]
+    return bool(read.size > 1 and (np.diff(read) >= 0.0).all() and (read[1:] > between + 1.0).all())
 
 
 def _unit(heading: str, name: str) -> float:

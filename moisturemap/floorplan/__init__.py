@@ -10,7 +10,13 @@ from moisturemap.floorplan.geodesic import (
     shortest_path,
 )
 from moisturemap.floorplan.grid import CellGrid, make_grid
-from moisturemap.floorplan.line import LINE_KINDS, PlanLine, unknown_service, unknown_words
+from moisturemap.floorplan.line import (
+    LINE_KINDS,
+    NOT_KEPT_CLEAR,
+    PlanLine,
+    unknown_service,
+    unknown_words,
+)
 from moisturemap.floorplan.loose_lines import areas_between
 from moisturemap.floorplan.mend import mend
 from moisturemap.floorplan.outline import LENGTH_UNITS, Outline
@@ -57,6 +63,7 @@ __all__ = [
     "nearest_wall",
     "shortest_path",
     "unknown_service",
+    "NOT_KEPT_CLEAR",
     "unknown_words",
     "walls",
     "walls_asked",

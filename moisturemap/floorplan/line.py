@@ -19,6 +19,9 @@ LINE_KINDS = (
 )
 """What a line (or point, or area) of the plan may be."""
 
+NOT_KEPT_CLEAR = "what it shows is not kept clear of"
+"""End of a note on something drawn that no reader understands."""
+
 _UNKNOWN = "(kind not known)"
 
 

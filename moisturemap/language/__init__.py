@@ -5,11 +5,12 @@ looked up in the tables of the language asked for and written again in it, so th
 machines and records stay in one language, and no room needs to know which one is spoken.
 """
 
-from moisturemap.language.language import ENGLISH, LANGUAGES, Language, language_of
+from moisturemap.language.language import ENGLISH, LANGUAGES, Language, Spelling, language_of
 from moisturemap.language.spoken import (
     keep_as_they_are,
     keep_names,
     speaking,
+    spelling,
     spoken,
     spoken_language,
     units_in,
@@ -19,10 +20,12 @@ __all__ = [
     "ENGLISH",
     "LANGUAGES",
     "Language",
+    "Spelling",
     "keep_as_they_are",
     "keep_names",
     "language_of",
     "speaking",
+    "spelling",
     "spoken",
     "spoken_language",
     "units_in",

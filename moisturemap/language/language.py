@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property
 from importlib import resources
+from typing import Any, cast
 
 from moisturemap.errors import OptionError
 from moisturemap.language.entry import SENTENCE_END, Entry
@@ -34,10 +35,17 @@ class Spelling:
         Between whole number and decimals.
     units : mapping of str to str
         Units the language writes in its own way.
+    joints : tuple of str
+        Between the ends of a range, and between two numbers of which one holds.
     """
 
     decimal: str = "."
-    units: Mapping[str, str] = field(default_factory=dict)
+    units: Mapping[str, str] = field(default_factory=dict, hash=False)
+    joints: tuple[str, ...] = (" to ", " or ")
+
+    def plain(self, number: str) -> str:
+        """Return one number of the language as a program reads it."""
+        return number.replace(self.decimal, ".")
 
     def number(self, text: str) -> str:
         """Return a text of numbers as the language writes them."""
@@ -137,7 +145,8 @@ def language_of(code: str) -> Language:
     spelling = Spelling()
     for table in tables:
         if "spelling" in table:
-            spelling = Spelling(**table.pop("spelling"))  # type: ignore[arg-type]
+            told: dict[str, Any] = dict(cast("dict[str, Any]", table.pop("spelling")))
+            spelling = Spelling(**{**told, "joints": tuple(told["joints"])})
     whole = [Entry(english, said) for table in tables for english, said in table.items()]
     whole += [part for entry in whole for part in entry.parts()]
     fixed, patterns = _split([*whole, *(entry.bare() for entry in whole)])

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 
-from moisturemap.language.language import ENGLISH, language_of
+from moisturemap.language.language import ENGLISH, Spelling, language_of
 from moisturemap.language.translation import Translator
 
 _english = Translator(language_of(ENGLISH))
@@ -54,6 +54,11 @@ def keep_names(names: Iterable[str]) -> None:
     now = _now.get()
     if now.language.code != ENGLISH:
         now.name(names)
+
+
+def spelling() -> Spelling:
+    """Return how the language spoken now writes numbers."""
+    return _now.get().language.spelling
 
 
 def spoken_language() -> str:

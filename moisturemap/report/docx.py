@@ -104,7 +104,9 @@ class _Writer:
 
     def _contents(self) -> None:
         """Write the table of contents as a field, with its entries until it is first updated."""
-        self._paragraph(spoken("Contents"), "Contents Heading")
+        heading = self._paragraph(spoken("Contents"), "Contents Heading")
+        # not every word processor keeps a heading with the field below it
+        heading.paragraph_format.page_break_before = True
         entries = [
             (f"{one.number}  {printable(one.title)}", _section_key(one))
             for one in self.content.sections

@@ -102,8 +102,9 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
     }
 
 
-HEADING_MM, LEAST_MM = 22.0, 45.0
-"""Of a heading with a line below it; and what must fit below a heading at least [mm]."""
+HEADING_MM, LEAST_MM, TABLE_MM = 22.0, 45.0, 85.0
+"""Of a heading with a line below it; what must fit below a heading at least; and where a table
+follows a warning, so that both begin together [mm]."""
 
 
 MEASURED_WORDS, UNBROKEN = 3, 16
@@ -130,6 +131,8 @@ def _kept_together(section: Section, paper: str) -> float:
     for block in section.blocks[:2]:
         if isinstance(block, Picture) and not block.floats:
             return HEADING_MM + room_for(block, paper)[1]
+        if isinstance(block, Table) and block is not section.blocks[0]:
+            return TABLE_MM
     return LEAST_MM
 
 

@@ -111,10 +111,11 @@ class BackdropIn(Payload):
 
 
 class JobIn(Payload):
-    """A new job."""
+    """A new job; ``units`` are those its reports are written in."""
 
     name: Name
     who: Short = ""
+    units: Literal["metric", "us"] = "metric"
 
 
 class AmbientIn(Payload):
@@ -304,11 +305,11 @@ class MachineIn(Payload):
 
 
 class ReportIn(Payload):
-    """What the report shall be like."""
+    """What the report shall be like; without ``units``, in those of the job."""
 
     format: Literal["pdf", "docx", "html"] = "pdf"
     paper: Literal["A4", "Letter"] = "A4"
-    units: Literal["metric", "us"] = "metric"
+    units: Literal["", "metric", "us"] = ""
     title: Short = ""
     title_block: Annotated[dict[Short, Short], Field(max_length=20)] = {}
     issue: bool = False

@@ -6,6 +6,7 @@ import pytest
 
 from moisturemap.errors import FormatError, MissingExtra, OptionError, PlanError
 from moisturemap.files import read_plan
+from moisturemap.floorplan import NOT_KEPT_CLEAR
 
 ezdxf = pytest.importorskip("ezdxf")
 
@@ -180,6 +181,71 @@ def test_keep_clear_areas_columns_and_power_points_are_read_by_layer(draft):
         ("power-point", "Point"),
         ("keep-clear", "Polygon"),
     ]
+
+
+BOX = [(3, 2), (5, 2), (5, 4), (3, 4)]
+
+
+def _wide(space, look):
+    band = [(3, 3, 2.0, 2.0), (5, 3, 2.0, 2.0)]
+    space.add_lwpolyline(band, format="xyse", dxfattribs=look)
+
+
+def _hatched(space, look):
+    space.add_hatch(dxfattribs=look).paths.add_polyline_path(BOX, is_closed=True)
+
+
+FILLED = {
+    "closed polyline": lambda space, look: space.add_lwpolyline(BOX, close=True, dxfattribs=look),
+    "wide polyline": _wide,
+    "hatch": _hatched,
+    "solid": lambda space, look: space.add_solid([*BOX[:2], BOX[3], BOX[2]], dxfattribs=look),
+    "trace": lambda space, look: space.add_trace([*BOX[:2], BOX[3], BOX[2]], dxfattribs=look),
+    "face": lambda space, look: space.add_3dface(BOX, dxfattribs=look),
+}
+
+
+@pytest.mark.parametrize("layer", ["PIPES", "TANK"])
+@pytest.mark.parametrize("form", FILLED)
+def test_a_service_drawn_as_an_area_is_kept_clear_of_wholly(draft, form, layer):
+    """A duct, tank or manhole: the middle of it belongs to it, whatever it is drawn with."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6, layer="A-ROOM")
+    FILLED[form](drawing.space, {"layer": layer})
+    (line,) = drawing.read()[0].lines
+    assert line.kind == "known-service"
+    assert line.geometry.area == pytest.approx(4.0)
+
+
+def test_a_pipe_round_most_of_the_floor_is_a_line(draft):
+    """What it goes round is floor; it is said."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6, layer="A-ROOM")
+    drawing.box(0.3, 0.3, 7.7, 5.7, layer="HEATING")
+    plan, notes = drawing.read()
+    assert plan.lines[0].geometry.area == 0
+    assert any("round more than half of the floor" in note for note in notes)
+
+
+def test_lines_without_end_are_kept_clear_of(draft):
+    """They cross the floor from edge to edge."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6, layer="A-ROOM")
+    drawing.space.add_xline((4, 3), (0, 1), dxfattribs={"layer": "PIPES"})
+    drawing.space.add_ray((4, 3), (1, 0), dxfattribs={"layer": "PIPES"})
+    lengths = sorted(one.geometry.length for one in drawing.read()[0].lines)
+    assert lengths == pytest.approx([4.5, 7.0])  # with half a metre beyond the floor
+
+
+def test_services_that_are_no_lines_on_the_floor_are_named(draft):
+    """Words, what lies on a sheet, and forms nobody reads."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6, layer="A-ROOM")
+    drawing.space.add_text("GAS", dxfattribs={"layer": "GAS", "insert": (4, 3)})
+    sheet = drawing.doc.layout("Layout1")
+    sheet.add_line((2, 3), (6, 3), dxfattribs={"layer": "PIPES"})
+    notes = [note for note in drawing.read()[0].notes if NOT_KEPT_CLEAR in note]
+    assert [note.split()[1] for note in notes] == ["GAS", "PIPES"]
 
 
 def test_blocks_without_end_are_refused(draft, monkeypatch):

@@ -98,6 +98,26 @@ def test_sensors_below_each_other_are_not_mixed(tmp_path: Path) -> None:
         _read(tmp_path, f"time,what,RH\n{rows}")
 
 
+def test_temperatures_that_must_be_fahrenheit_are_asked_about(tmp_path: Path) -> None:
+    """Without a unit the file is refused; a stated Celsius is doubted, Fahrenheit converted."""
+    rows = "2026-03-01 10:00,68.0,50\n2026-03-01 11:00,68.4,51\n"
+    with pytest.raises(SurveyError, match=r"too warm for degrees Celsius.*temperature \(F\)"):
+        _read(tmp_path, f"time,temperature,rh\n{rows}")
+    found, notes = _read(tmp_path, f"time,temperature (C),rh\n{rows}")
+    assert found.temperature_c[0] == 68.0
+    assert any("check whether they are in F" in note for note in notes)
+    assert _read(tmp_path, f"time,temperature (F),rh\n{rows}")[0].temperature_c[0] == 20.0
+
+
+def test_a_set_point_is_no_reading_and_an_unnamed_channel_has_a_number(tmp_path: Path) -> None:
+    """Of RH and RH 2 the first is 1."""
+    _, _ = _read(tmp_path, "time,rh setpoint,temp,rh\n2026-03-01 10:00,50,20,85\n")
+    text = "time,RH,RH 2,T\n2026-03-01 10:00,85,60,20\n"
+    found, _ = _read(tmp_path, text, "1")
+    assert (found.rh_pct, found.temperature_c) == ((85.0,), (20.0,))
+    assert _read(tmp_path, text, "2")[0].rh_pct == (60.0,)
+
+
 def test_one_channel_need_not_be_named(tmp_path: Path) -> None:
     """Also where humidity and temperature have sensors of their own."""
     _read(tmp_path, '"Date Time","Temp, °C (S/N: 11)","RH, % (S/N: 12)"\n2026-03-01 10:00,20,50\n')
@@ -159,3 +179,15 @@ def test_litres_and_kwh_in_the_unit_of_the_heading(tmp_path: Path) -> None:
     assert log.entries[0].litres == pytest.approx(9.09218)
     assert log.entries[0].energy_kwh == pytest.approx(3.0)
     assert any("1 row stands twice for D1" in note for note in notes)
+
+
+def test_running_hours_beyond_the_time_gone_by_are_a_counter(tmp_path: Path) -> None:
+    """Though the heading does not say so; hours of a day stay what they are."""
+    path = tmp_path / "log.csv"
+    head = "Datum;Gerät;Liter;Betriebsstunden\n"
+    rows = "05.03.2026;D1;12,5;{}\n06.03.2026;D1;10,5;{}\n07.03.2026;D1;9,5;{}\n"
+    for states, done in (((100, 124, 148), (None, 24.0, 24.0)), ((24, 23, 24), (24.0, 23.0, 24.0))):
+        path.write_text(head + rows.format(*states), encoding="utf-8")
+        (log,), notes = read_machine_logs(path, RecordOptions(zone=UTC))
+        assert tuple(one.run_hours for one in log.entries) == done
+        assert any("taken for a counter" in note for note in notes) is (states[0] == 100)

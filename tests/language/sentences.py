@@ -4,15 +4,25 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import moisturemap
+from moisturemap.language.language import read_tables
 
 PACKAGE = Path(moisturemap.__file__).parent
 
 ROOMS = (
-    *("acceptance", "bundles", "calibration", "drilling", "drying", "equipment", "figures"),
+    *(
+        "acceptance",
+        "bundles",
+        "calibration",
+        "drilling",
+        "drying",
+        "equipment",
+        "figures",
+        "geostat",
+    ),
     *("investigation", "mapping", "report", "results", "scanning", "zones", "quantities.py"),
 )
 """Rooms whose sentences reach a report, a figure or the terminal."""
@@ -38,6 +48,27 @@ NOT_SPOKEN = {
 SLOT = re.compile(r"\{\w*(?::[^}]*)?\}")
 KEYS = {"pressure-pipe drain ground surface-water", "salts ground wall"}
 """Lists of keys of causes."""
+
+_WORD = re.compile(r"[A-Za-zÄÖÜäöüß]{3,}")
+
+
+def english_only(code: str) -> frozenset[str]:
+    """Return the words of the English side of the tables that a language itself never uses."""
+    sides: tuple[set[str], set[str]] = (set(), set())
+    for table in read_tables(code):
+        for pair in table.items():
+            if pair[0] != "spelling":
+                for side, text in zip(sides, pair, strict=True):
+                    side |= {one.lower() for one in _WORD.findall(re.sub(r"\{\w+\}", " ", text))}
+    return frozenset(sides[0] - sides[1])
+
+
+def english_lines(text: str, code: str, names: Iterable[str]) -> list[str]:
+    """Return the lines of a text that hold an English word nobody gave as a name or a note."""
+    given = {word.lower() for name in names for word in _WORD.findall(name)}
+    english = english_only(code) - given
+    return [line for line in text.splitlines() if english & set(_WORD.findall(line.lower()))]
+
 
 _SENTENCE = re.compile(r"[A-Za-z]{2,}[,;:]? [a-z]{2,}[ ,;:.]+[a-z]{2,}")
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from sentences import SLOT, written
+from sentences import SLOT, english_lines, written
 
 from moisturemap.bundles import Study
 from moisturemap.cli import main
@@ -25,6 +25,7 @@ from moisturemap.report.compose import compose
 from moisturemap.report.material import Material
 from moisturemap.report.options import ReportOptions
 from moisturemap.survey import given_names
+from moisturemap.units import Units
 
 OTHERS = [code for code in LANGUAGES if code != "en"]
 MARKS = " ,;:.\n"
@@ -128,6 +129,40 @@ def test_the_command_line_speaks_german() -> None:
     assert "Was zu tun ist" in ran.output
     assert "kein Feuchtegehalt" in ran.output
     assert "reading" not in ran.output
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize(
+    "command", ["check", "map --full", "drill", "decide --full --as-of 2026-03-20"]
+)
+def test_no_english_word_is_left_on_the_terminal(command: str, units: str, bakery: Study) -> None:
+    """But for names, notes and sources; in metres and in feet."""
+    verb, *options = command.split()
+    spelt = ["--language", "de", "--units", units]
+    if verb == "check":
+        spelt = spelt[:2]
+    ran = CliRunner().invoke(main, [verb, "demo_plans/bakery", *options, *spelt])
+    assert ran.exit_code in (0, 2), ran.output
+    assert english_lines(ran.output, "de", given_names(bakery.survey)) == []
+
+
+def test_feet_and_inches_are_said_in_german() -> None:
+    """The sentence is said first, then its metric numbers are restated, as in English."""
+    us = Units("us")
+    english = (
+        "0.52 m from the east wall and 1.20 m from the south wall, at most 25 l/day on 16.3 m2"
+    )
+    assert us.sentence("Depth stop at 60 mm: 40% of 150 mm drying from the top only.") == (
+        "Depth stop at 2 3/8 in: 40% of 5 7/8 in drying from the top only."
+    )
+    with speaking("de"):
+        assert us.sentence("Depth stop at 60 mm: 40% of 150 mm drying from the top only.") == (
+            "Tiefenanschlag auf 2 3/8 in: 40% von 5 7/8 in, Trocknung nur nach oben."
+        )
+        assert us.sentence("2.5 m2 (2.4 to 2.6)") == "27 ft2 (26 bis 28)"
+        assert us.sentence("0.06 m2") == "0,6 ft2"
+        assert spoken(us.sentence("0.52 m")) == "1 ft 8 1/2 in"
+    assert us.sentence(english).endswith("at most 53 pints a day on 175 ft2")
 
 
 def test_a_clause_of_a_document_is_no_number_with_decimals() -> None:

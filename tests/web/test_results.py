@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from starlette.testclient import TestClient
 
 from moisturemap.web import Settings, create_app
 
-from .conftest import WHO, make_job
+from .conftest import PLAN, WHO, make_job, readings
 
 PROBE = {"id": "probe 1", "kind": "rh-probe", "serial": "S1", "uncertainty": 2.0, "who": WHO}
 FIELDS = {
@@ -187,3 +188,25 @@ def test_what_is_no_picture_is_refused(client: TestClient, job: str) -> None:
     """An SVG called a JPEG is looked into, not believed."""
     files = {"file": ("photo.jpg", b"<svg xmlns='http://www.w3.org/2000/svg'/>")}
     assert client.post(f"{job}/photos", data={"who": WHO}, files=files).status_code == 422
+
+
+def test_a_job_in_feet_and_inches_is_reported_in_them(client: TestClient) -> None:
+    """The units are the job's: stored when it is made, told to the page, and in report and map."""
+    made = client.post("/api/projects", json={"name": "Quay", "who": WHO, "units": "us"}).json()
+    assert made["units"] == "us"
+    base = f"/api/projects/{made['id']}"
+    revision = client.get(f"{base}/plan").json()["revision"]
+    client.put(f"{base}/plan", json={"plan": PLAN, "revision": revision, "who": WHO})
+    client.post(f"{base}/visits", json={"id": "v1", "started": "2026-03-02T08:00:00Z", "who": WHO})
+    client.post(f"{base}/instruments", json={"id": "meter 1", "scale": [0, 100], "who": WHO})
+    body = {"visit": "v1", "instrument": "meter 1", "readings": readings(), "who": WHO}
+    assert client.post(f"{base}/readings", json=body).status_code == 201
+    wanted = {"format": "html", "who": WHO, "issue": True}
+    told = client.post(f"{base}/report", json=wanted).text
+    assert re.search(r"\d\sft\b", told)
+    assert not re.search(r"x \d+\.\d+\sm\b", told)
+    metric = client.post(f"{base}/report", json={**wanted, "units": "metric"}).text
+    assert not re.search(r"\d\sft\b", metric)
+    figure = client.get(f"{base}/figure", params={"format": "svg"}).text
+    other = client.get(f"{base}/figure", params={"format": "svg", "units": "metric"}).text
+    assert figure != other

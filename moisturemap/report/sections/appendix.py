@@ -48,7 +48,7 @@ def readings_listed(material: Material) -> Section:
         )
         blocks.append(Table("Readings set aside, and why", columns, rows, dense=True))
     blocks += _listed(material)
-    return Section("Readings", tuple(blocks), new_page=True)
+    return Section("Readings", tuple(blocks))
 
 
 def _listed(material: Material) -> list[Block]:
@@ -114,7 +114,7 @@ def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
 
 def _with_flag(row: dict[Any, Any]) -> str:
     read = text_or_missing(row["raw"])
-    return read if row["flag"] == "clear" else f"{read} {row['flag']}"
+    return read if row["flag"] == "clear" else f"{read}, {row['flag']}"
 
 
 def floor_data(material: Material) -> Section:

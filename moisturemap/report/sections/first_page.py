@@ -8,6 +8,7 @@ import pandas as pd
 
 from moisturemap.acceptance import Decision
 from moisturemap.drying import took_up_sentence
+from moisturemap.language import keep_as_they_are, spoken
 from moisturemap.report.content import (
     Block,
     Bullets,
@@ -20,7 +21,7 @@ from moisturemap.report.content import (
 )
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import small_map
-from moisturemap.report.reference import refer
+from moisturemap.report.reference import OPEN, refer
 from moisturemap.results.brief import listed, wet_words
 
 NO_DECISION = (
@@ -163,7 +164,11 @@ def _machine_steps(moves: pd.DataFrame, ref: str) -> list[tuple[str, str]]:
 
 
 def short(text: str, where: str) -> str:
-    """Return a text of page one; of a long one whole clauses, and where the rest stands."""
+    """Return a text of page one; of a long one whole clauses, and where the rest stands.
+
+    It is cut as it is said in the language, because no word table holds half a sentence.
+    """
+    text = text if OPEN in text else spoken(text)
     if len(text) <= MOST_LETTERS:
         return text
     kept = ""
@@ -171,7 +176,9 @@ def short(text: str, where: str) -> str:
         if kept and len(kept) + len(clause) > MOST_LETTERS - 30:
             break
         kept = f"{kept} {clause}".strip()
-    return f"{kept.rstrip(';:,.')} … (in full {where})"
+    kept = kept.rstrip(";:,.")
+    keep_as_they_are([kept])
+    return f"{kept} … (in full {where})"
 
 
 def _is_met(decision: Decision | None) -> bool:

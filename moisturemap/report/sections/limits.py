@@ -37,7 +37,8 @@ def cannot_say(material: Material) -> Section:
         items.append("Where the border of a wet zone lies: the readings show no distinct one.")
     if study.moisture.refusals:
         items.append("Anything about the parts that were not mapped.")
-    return Section("What this report cannot say", (Bullets(tuple(items)),))
+    said = tuple(map(material.wording.sentence, items))
+    return Section("What this report cannot say", (Bullets(said),))
 
 
 def limits_of_use(material: Material) -> Section:

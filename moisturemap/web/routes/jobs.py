@@ -38,7 +38,15 @@ def projects(request: Request, shelf: ShelfHere) -> dict[str, Any]:
 @router.post("/projects", status_code=201)
 def new_project(content: JobIn, shelf: ShelfHere, key: RequestKey = "") -> dict[str, Any]:
     """Make a job; a repeat with the same key returns the one that was made."""
-    return summary(shelf.create(content.name, content.who, key))
+    job = shelf.create(content.name, content.who, key)
+    with job.alone():
+        if content.units != _units(job):
+            job.keep("units", content.units, content.who, "units of the job")
+    return summary(job)
+
+
+def _units(job: Job) -> str:
+    return str(job.project.settings().get("units") or "metric")
 
 
 @router.get("/projects/{project}")
@@ -146,6 +154,7 @@ def _summary(job: Job) -> dict[str, Any]:
         "id": job.id,
         "name": str(project.settings().get("name") or job.id),
         "file": project.path.name,
+        "units": _units(job),
         "rooms": [row["name"] for row in project.rows("rooms")],
         "visits": [
             {

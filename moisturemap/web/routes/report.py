@@ -49,9 +49,10 @@ def figure(
     format: Annotated[Literal["png", "svg", "pdf"], Query()] = "png",
     dpi: Annotated[float, Query(ge=50, le=600)] = 200,
     visit: VisitName = None,
+    units: Annotated[Literal["", "metric", "us"], Query()] = "",
 ) -> Response:
-    """Return the map of a visit as a figure for somebody's report."""
-    return _paper(job.ask("figure", visit=visit or None, format=format, dpi=dpi))
+    """Return the map of a visit as a figure for somebody's report, in the units of the job."""
+    return _paper(job.ask("figure", visit=visit or None, format=format, dpi=dpi, units=units))
 
 
 @router.get("/data")

@@ -52,14 +52,16 @@ def issuable(desk: Desk, visit: str | None) -> Study:
     return with_plan_withheld(study, caution_states(study, desk.settings))
 
 
-def figure(desk: Desk, visit: str | None, format: str, dpi: float) -> Paper:
-    """Return the map of a visit as a figure for somebody's report."""
-    from moisturemap.figures import save_map
+def figure(desk: Desk, visit: str | None, format: str, dpi: float, units: str = "") -> Paper:
+    """Return the map of a visit as a figure for somebody's report; in the job's units without."""
+    from moisturemap.figures import Format, save_map
+    from moisturemap.units import Units
 
     study = issuable(desk, visit)
     desk.say("drawing the figure", 0.98)
     with tempfile.TemporaryDirectory() as folder:
-        path = save_map(study, Path(folder), formats=(format,), dpi=dpi)[0]
+        form = Format(units=Units(units or desk.survey.units))
+        path = save_map(study, Path(folder), formats=(format,), dpi=dpi, form=form)[0]
         name = f"{desk.question.job}-{study.visit.id}-map.{format}"
         return Paper(name, path.read_bytes(), record=desk.keys.number)
 

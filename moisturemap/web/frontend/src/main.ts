@@ -43,7 +43,8 @@ class Page {
   private task: Starting | null = null;
   private name = "";
   private visit: string | null = null;
-  private unit: LengthUnit = kept<LengthUnit>("unit") ?? "m";
+  /** Units chosen on this device; without a choice, those of the job. */
+  private chosenUnit = kept<LengthUnit>("unit");
   private turn = 0;
   private routing = 0;
   private overview: OverviewPage | null = null;
@@ -169,6 +170,10 @@ class Page {
     );
   }
 
+  private get unit(): LengthUnit {
+    return this.chosenUnit ?? (this.project?.units === "us" ? "ft" : "m");
+  }
+
   private context(): Context {
     // eslint-disable-next-line @typescript-eslint/no-this-alias -- getters below need the page
     const page = this;
@@ -247,7 +252,7 @@ class Page {
       this.connection.element,
       button(t("as-table"), () => void this.showTables()),
       unitChoice(this.unit, (unit) => {
-        this.unit = unit;
+        this.chosenUnit = unit;
         keep("unit", unit);
         void this.route();
       }),

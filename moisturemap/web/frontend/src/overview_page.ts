@@ -21,6 +21,9 @@ interface Floor {
   calibration_due: string | null;
   stagnant_m2: number | null;
   rising_m2: number | null;
+  rose_between_m2: number | null;
+  set_aside_readings: number | null;
+  set_aside_m2: number | null;
   not_before_days: number | null;
 }
 
@@ -49,6 +52,7 @@ export const RULES: [key: Key, holds: Rule][] = [
   ["floors-exceeds", (one) => one.verdict === "exceeds"],
   ["floors-unproven", isUnproven],
   ["floors-late", (one) => some(one.rising_m2) || some(one.stagnant_m2)],
+  ["floors-rose", (one) => some(one.rose_between_m2)],
   ["floors-ageing", isAgeing],
   ["floors-due", (one, today) => (daysUntil(one.calibration_due, today) ?? 1e9) <= SOON_DAYS],
   ["floors-failed", (one) => one.error !== ""],
@@ -174,7 +178,11 @@ export class OverviewPage {
     const contested = some(one.contested_m2)
       ? `, ${t("floor-contested", { area: number(one.contested_m2) })}`
       : "";
+    const aside = some(one.set_aside_readings)
+      ? `, ${t("floor-aside", { n: one.set_aside_readings!, area: number(one.set_aside_m2) })}`
+      : "";
     const drying = [
+      some(one.rose_between_m2) ? t("floor-rose", { area: number(one.rose_between_m2) }) : "",
       some(one.rising_m2) ? t("floor-rising", { area: number(one.rising_m2) }) : "",
       some(one.stagnant_m2) ? t("floor-stagnant", { area: number(one.stagnant_m2) }) : "",
       some(one.not_before_days) ? t("floor-days", { n: Math.ceil(one.not_before_days!) }) : "",
@@ -187,7 +195,7 @@ export class OverviewPage {
     return [
       first,
       verdict,
-      `${number(one.wet_m2)} m²${contested}`,
+      `${number(one.wet_m2)} m²${contested}${aside}`,
       drying.filter(Boolean).join("; ") || "–",
       tests.filter(Boolean).join("; ") || "–",
       one.calibration_due ?? "–",

@@ -76,10 +76,11 @@ export class ReportPage implements Task {
       block[name] = text;
       keep(`title-block:${this.context.project.id}`, block);
     };
+    const us = this.context.project.units === "us" || this.context.unit !== "m";
     const options = {
       format: "pdf",
-      paper: "A4",
-      units: this.context.unit === "m" ? "metric" : "us",
+      paper: us ? "Letter" : "A4",
+      units: us ? "us" : "metric",
       issue: false,
     };
     const lines = (["client", "author", "address"] as const).map(
@@ -126,8 +127,17 @@ export class ReportPage implements Task {
               ["A4", "A4"],
               ["Letter", "Letter"],
             ],
-            "A4",
+            options.paper,
             (paper) => (options.paper = paper),
+          ),
+          select(
+            t("report-units"),
+            [
+              ["metric", t("units-metric")],
+              ["us", t("units-us")],
+            ],
+            options.units,
+            (units) => (options.units = units),
           ),
           ...lines,
         ),
@@ -144,7 +154,11 @@ export class ReportPage implements Task {
           ...["png", "svg", "pdf"].map((format) =>
             button(
               format.toUpperCase(),
-              () => void this.fetch(t("drawing-figure"), `figure?format=${format}&${this.query()}`),
+              () =>
+                void this.fetch(
+                  t("drawing-figure"),
+                  `figure?format=${format}&units=${options.units}&${this.query()}`,
+                ),
               "",
               { "aria-label": `${t("figure")} ${format.toUpperCase()}` },
             ),

@@ -4,7 +4,7 @@ import { ask, Refused, Unreachable } from "./api";
 import { deviceSection } from "./devices";
 import { announce } from "./announce";
 import { button, field, h, replace } from "./dom";
-import { newKey } from "./keep";
+import { newKey, kept } from "./keep";
 import { t } from "./strings";
 import type { ProjectInfo } from "./task";
 import { who } from "./who";
@@ -105,7 +105,11 @@ export class StartPage {
       if (!name.input.value.trim()) return name.say(t("name-needed"), true);
       try {
         const project = await ask<ProjectInfo>("/api/projects", {
-          body: { name: name.input.value.trim(), who: who(person.input.value) },
+          body: {
+            name: name.input.value.trim(),
+            who: who(person.input.value),
+            units: kept("unit") === "ft" ? "us" : "metric",
+          },
           key,
         });
         this.go(project.id, "plan");

@@ -56,6 +56,8 @@ export interface ProjectInfo {
   id: string;
   name: string;
   file: string;
+  /** Units its reports are written in. */
+  units: "metric" | "us";
   rooms: string[];
   visits: VisitInfo[];
   instruments: InstrumentInfo[];

@@ -1,0 +1,66 @@
+"""The page of all floors of the folder, by touch: what rose between visits is told there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from .page import Program, begin_job, open_page, press, program, type_room
+
+pytestmark = pytest.mark.browser
+
+HALL = [("7.5", "To the right"), ("4.8", "Up"), ("7.5", "To the left")]
+DRY = [22.0, 23.0, 22.5, 21.5, 22.0, 23.0, 22.0, 22.5, 23.0, 22.0]
+
+
+def _readings(rise: float) -> list[dict[str, Any]]:
+    """Dry floor but for a corner that rose; on the third visit it is nearly dry again."""
+    places = [(0.4 + 0.8 * i, 0.4 + 0.8 * j) for i in range(9) for j in range(6)]
+    return [
+        {
+            "x": round(x, 2),
+            "y": round(y, 2),
+            "raw": f"{22 + rise * (x > 4) * (y > 2.5) + (3 * i) % 4 / 4:.1f}",
+        }
+        for i, (x, y) in enumerate(places)
+    ]
+
+
+def test_a_floor_that_took_up_water_between_visits_is_told(
+    tmp_path: Path, browser: Browser
+) -> None:
+    """Studied by tap; its row says how much rose, and the filter finds it."""
+    with program(tmp_path) as running:
+        page = open_page(browser, running.address, size=(1180, 820))
+        _make(running, page)
+        page.goto(running.address)
+        page.goto(f"{running.address}#floors")
+        press(page, "Study them now")
+        row = page.get_by_role("row").filter(has_text="Rising")
+        row.get_by_text("m² rose between visits").wait_for()
+        page.get_by_label("Show").select_option(label="risen between visits")
+        row.wait_for()
+        for size in ((1180, 820), (820, 1180), (390, 844), (360, 740)):
+            page.set_viewport_size({"width": size[0], "height": size[1]})
+            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), size
+
+
+def _make(running: Program, page: Page) -> None:
+    job = f"{running.address}api/projects/Rising"
+    begin_job(page, "Rising")
+    type_room(page, "hall", HALL)
+
+    def send(rest: str, body: dict[str, Any]) -> None:
+        head = {"Origin": running.address[:-1]}
+        answer = page.request.post(f"{job}/{rest}", data={**body, "who": "Ben"}, headers=head)
+        assert answer.ok, answer.text()
+
+    send("instruments", {"id": "meter 1", "scale": [0, 100]})
+    for visit, day, rise in (("v1", 2, 0.0), ("v2", 9, 40.0), ("v3", 16, 1.0)):
+        started = f"2026-03-{day:02d}T08:00:00Z"
+        send("visits", {"id": visit, "started": started, "dry_reference": DRY})
+        body = {"visit": visit, "instrument": "meter 1", "readings": _readings(rise)}
+        send("readings", body)

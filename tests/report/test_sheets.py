@@ -1,0 +1,43 @@
+"""The sheets of a report: no table parts after a row, no heading stands alone, none is empty."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from moisturemap.bundles import Findings
+from moisturemap.report.content import Column, Content, Paragraph, Section, Table
+from moisturemap.report.pdf import pdf_bytes
+from moisturemap.report.reference import numbered
+from moisturemap.report.write import write_report
+
+from .sheets import sheet_faults
+from .test_documents import MADE
+
+
+@pytest.mark.parametrize("before", range(30, 62, 4))
+@pytest.mark.parametrize("rows", [12, 25, 47])
+def test_a_table_never_leaves_a_row_alone(before: int, rows: int, tmp_path: Path) -> None:
+    """Wherever on a sheet it begins, and however long its rows are."""
+    pytest.importorskip("typst", reason="needs the extra report")
+    random = np.random.default_rng(before * rows)
+    cells = tuple(
+        (str(k), "a word or two more of it " * int(random.integers(1, 7))) for k in range(rows)
+    )
+    table = Table("A table", (Column("No.", 1), Column("In words", 5)), cells)
+    filler = tuple(Paragraph(f"Line {k}.") for k in range(before))
+    sections = [Section("First", filler), Section("Second", (table, Paragraph("The end.")))]
+    content = Content("A floor", "a report", "v1", (), tuple(numbered(sections)), "2026-03-02")
+    pdf, note = pdf_bytes(content, MADE)
+    assert note == ""
+    path = tmp_path / "r.pdf"
+    path.write_bytes(pdf)
+    assert sheet_faults(path) == []
+
+
+def test_the_sheets_of_a_report_are_whole(findings: Findings, tmp_path: Path) -> None:
+    """With decision, figures and all readings."""
+    write_report(findings.study, tmp_path / "r.pdf", decision=findings.decision)
+    assert sheet_faults(tmp_path / "r.pdf") == []
