@@ -67,6 +67,10 @@ def _stated(entry: TestEntry) -> float | None:
     return value
 
 
+WEIGHED_ALIKE_G = 0.15
+"""Masses read to 0.1 g (ASTM F1869) and the gain written of them agree to this [g]."""
+
+
 def emission_rate(gain_g: float, area_cm2: float, hours: float) -> float:
     """Moisture vapour emission rate [lb/1000 ft2/24 h] from the gain of a dish.
 
@@ -90,8 +94,15 @@ def emission_rate(gain_g: float, area_cm2: float, hours: float) -> float:
 def _emission(entry: TestEntry) -> Result:
     gain, area = entry.number("mass_gain_g"), entry.number("dome_area_cm2")
     start, end = entry.number("mass_start_g"), entry.number("mass_end_g")
+    remarks: tuple[str, ...] = ()
     if start is not None and end is not None:
-        gain = end - start
+        weighed = end - start
+        if gain is not None and abs(weighed - gain) > WEIGHED_ALIKE_G:
+            remarks = (
+                f"the gain stated, {gain:g} g, is not that of the masses, {weighed:g} g; the higher"
+                " was taken",
+            )
+        gain = weighed if gain is None else max(gain, weighed)
     placed, read = entry.moment("placed"), entry.moment("read")
     if gain is None or not area or placed is None or read is None or read <= placed:
         return Result(None)
@@ -99,6 +110,7 @@ def _emission(entry: TestEntry) -> Result:
     return Result(
         emission_rate(gain, area, hours),
         f"{gain:g} g in {hours:.1f} h through {area:g} cm2 (ASTM F1869)",
+        remarks,
     )
 
 
