@@ -29,6 +29,10 @@ STRAIGHT = 0.25
 """A corner that leaves the straight line by less than this is none [spacings]: readings place a
 line no better (our choice)."""
 
+SHOWS = 0.5
+"""A reading that stands over dry floor by less than this share of what a thing gives there is not
+disturbed by it: the flank of a strong thing read with a narrower footprint than was assumed."""
+
 REPEATS_AGREE = 4.0
 """Repeats that differ by less than this agree [noise sd]."""
 
@@ -112,11 +116,12 @@ def _odds(found: list[Weighed], standing: str) -> float:
 
 
 def _effect(scene: Scene, finds: Finds, parts: list[Weighed], level: float) -> tuple[Index, Array]:
-    """Find readings lifted by at least a level [noise sd], and how far."""
+    """Find readings lifted by at least a level [noise sd] that show it, and how far."""
     index = np.unique(np.concatenate([lifted(scene, finds.calm, one, 0.1) for one in parts]))
     points = scene.points[index]
     effect = np.sum([one.strength * one.shape.rise(points) for one in parts], axis=0)
     hit = np.abs(effect) >= level * finds.calm.noise_sd
+    hit &= scene.values[index] - finds.calm.base[index] >= SHOWS * effect
     return index[hit], effect[hit]
 
 

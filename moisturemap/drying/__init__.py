@@ -20,7 +20,7 @@ from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.feature import FEATURE_COLUMNS
 from moisturemap.drying.forecast import Forecast, ForecastBasis
 from moisturemap.drying.forecast_words import RELATIVE_ONLY
-from moisturemap.drying.leak import ActiveLeak, took_up_sentence
+from moisturemap.drying.leak import WHOLE_FLOOR, ActiveLeak, took_up_sentence
 from moisturemap.drying.log_findings import MACHINE_COLUMNS, LogFindings
 from moisturemap.drying.mean_change import MEAN_COLUMNS
 from moisturemap.drying.mixture import CourseMixture
@@ -46,6 +46,7 @@ __all__ = [
     "RELATIVE_ONLY",
     "ROOM_RH_PCT",
     "ROSE",
+    "WHOLE_FLOOR",
     "ActiveLeak",
     "AirHistory",
     "ChangeMap",

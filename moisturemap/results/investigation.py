@@ -177,7 +177,7 @@ def _where(found: Investigation) -> str:
 
 
 def _step(row: dict[str, Any]) -> str:
-    pairs = f"expected to divide {row['expected_pairs']:.1f} pairs of causes ({row['basis']})"
+    pairs = f"likely tells {row['expected_pairs']:.1f} pairs of causes apart ({row['basis']})"
     return (
         f"{row['what']}, {row['where']}, {row['when']}: {pairs}; {row['burden']};"
         f" risk: {row['risk']}"

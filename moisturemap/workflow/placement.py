@@ -6,9 +6,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import pandas as pd
+import shapely
 
 from moisturemap.bundles import DryingPlan, EquipmentPlan, Overrides, Study, VisitComparison
-from moisturemap.drying import DryingOptions, took_up_sentence
+from moisturemap.drying import WHOLE_FLOOR, DryingOptions, took_up_sentence
 from moisturemap.equipment import (
     Machine,
     PlacementOptions,
@@ -18,8 +19,12 @@ from moisturemap.equipment import (
     size_machines,
 )
 from moisturemap.errors import NotEnoughData
+from moisturemap.floorplan import FloorPlan, PlanLine
 from moisturemap.survey import Survey
 from moisturemap.workflow.drying import compare_visits
+
+CLEAR_OF_LEAK_M = 1.0
+"""Machines and their leads stay so far from floor that still takes up water [m] (our choice)."""
 
 Progress = Callable[[str, float], None] | None
 
@@ -69,7 +74,7 @@ def place_equipment(
         stagnant_weight=options.stagnant_weight,
         drive=_drive(comparison),
     )
-    placement = place_machines(survey.plan, demand, machines, options)
+    placement = place_machines(_clear_of_leaks(comparison), demand, machines, options)
     wet = _wet_by_room(comparison)
     rooms = [room.polygon.area for room in survey.plan.rooms if room.name in wet]
     sizing = size_machines(machines, wet, sum(rooms), options.ceiling_m, options.water_class)
@@ -92,14 +97,32 @@ def place_equipment(
     return EquipmentPlan(survey, comparison, visit, done)
 
 
+def _clear_of_leaks(comparison: VisitComparison) -> FloorPlan:
+    """Return the plan with the floor where water may still arrive to be kept clear.
+
+    A rise over most of the floor is damp air or the meter rather than a leak.
+    """
+    drying, plan = comparison.drying, comparison.survey.plan
+    latest = comparison.latest.visit.id
+    wet = [*drying.rising.geometry, *(one.geometry for one in drying.rises if one.end == latest)]
+    area = shapely.union_all(wet)
+    mapped = 0.0 if drying.change is None else sum(drying.change.area_m2.values())
+    if area.is_empty or area.area > WHOLE_FLOOR * mapped:
+        return plan
+    around = area.buffer(CLEAR_OF_LEAK_M)
+    parts = shapely.get_parts(shapely.make_valid(around))
+    lines = tuple(PlanLine("keep-clear", part, "possible leak") for part in parts)
+    return replace(plan, lines=(*plan.lines, *lines))
+
+
 def _water_notes(comparison: VisitComparison) -> list[str]:
     """Say that machines do not stand in for stopping the source."""
     drying = comparison.drying
     if len(drying.rising):
         names = ", ".join(drying.rising["area"])
         return [
-            f"{names} still takes up water: stop the source first; machines there only "
-            "carry off what keeps arriving."
+            f"{names} still takes up water: stop the source first. No machine is placed there or "
+            f"within {CLEAR_OF_LEAK_M:g} m; those around only carry off what keeps arriving."
         ]
     if drying.rises:
         return [

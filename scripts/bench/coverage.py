@@ -1,11 +1,14 @@
 """How often the interval of the map holds the truth, on invented floors, and what noise maps to.
 
-python scripts/bench/coverage.py [--floors 120] [--readings 12,30,100,400] [--rough] [--noise]
+python scripts/bench/coverage.py [--floors 120] [--readings 12,30,100,400] [--rough]
+    [--noise | --censored]
 
 Two families of stationary floors: mixed (four kinds, several ranges, noise 2 to 25 % of the field's
 variance) and, with ``--rough``, exponential ones with a practical range of a sixth of the side and
 noise of 10 %. With ``--noise``: readings without any field, against scikit-learn's Gaussian process
-with a fitted Matern 1/2 and white noise. For wet patches on a dry floor see regions.py.
+with a fitted Matern 1/2 and white noise. With ``--censored``: mixed floors, 5 to 40 % of the
+readings at full scale, taken as "at or above" and as numbers. For wet patches on a dry floor
+see regions.py.
 """
 
 from __future__ import annotations
@@ -15,11 +18,14 @@ import warnings
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import stdtrit
 
 from moisturemap.geostat import (
     BlendedKriging,
+    BlendOptions,
     Covariance,
     CovarianceFit,
+    fit_censored,
     fit_covariance,
     simulate,
 )
@@ -31,9 +37,16 @@ NINETY = 1.6448536269514722
 
 @dataclass(frozen=True)
 class FloorResult:
-    """One invented floor: share of cells inside the 90 % interval, and errors in field sds."""
+    """One invented floor: share of cells inside the 90 % interval, and errors in field sds.
+
+    ``best_*``: of ordinary kriging that knows the true covariance, nugget and kind.
+    ``shape_coverage``: of one that knows all but the variance, which it takes from the readings;
+    its interval is Student's, and exact.
+    """
 
     coverage: float
+    best_coverage: float
+    shape_coverage: float
     error: float
     best_error: float
 
@@ -78,6 +91,21 @@ def rough_floor(count: int, seed: int):
     return model, points, readings, cells, field[count:]
 
 
+def student(model: Covariance, points: np.ndarray, readings: np.ndarray) -> float:
+    """Half the width of an exact 90 % interval in true sds, where the variance is estimated.
+
+    The generalised least squares residuals give the variance with n - 1 degrees of freedom
+    (Cressie, Statistics for Spatial Data, 1993, section 3.4).
+    """
+    matrix = model.between(points, points) + model.nugget * np.eye(len(points))
+    ones = np.ones(len(points))
+    weight = np.linalg.solve(matrix, ones)
+    apart = readings - weight @ readings / weight.sum()
+    freedom = len(points) - 1
+    ratio = float(apart @ np.linalg.solve(matrix, apart)) / freedom
+    return float(stdtrit(freedom, 0.95) * np.sqrt(ratio))
+
+
 def noise_errors(count: int, seed: int) -> tuple[float, float]:
     """Mean squared error of our map and of scikit-learn's where there is nothing but noise."""
     from sklearn.gaussian_process import GaussianProcessRegressor
@@ -106,13 +134,77 @@ def floor_coverage(count: int, seed: int, rough: bool = False) -> FloorResult:
     model, points, readings, cells, truth = draw(count, seed)
     kriging = BlendedKriging(points, readings, fit_covariance(points, readings))
     mean, sd = kriging.predict(cells)
-    best, _ = BlendedKriging(points, readings, CovarianceFit.given(model)).predict(cells)
+    known = BlendedKriging(points, readings, CovarianceFit.given(model))
+    best, best_sd = known.predict(cells)
     scale = model.variance
     return FloorResult(
         float(np.mean(np.abs(truth - mean) <= NINETY * sd)),
+        float(np.mean(np.abs(truth - best) <= NINETY * best_sd)),
+        float(np.mean(np.abs(truth - best) <= best_sd * student(model, points, readings))),
         float(np.mean((truth - mean) ** 2) / scale),
         float(np.mean((truth - best) ** 2) / scale),
     )
+
+
+def censored_coverage(count: int, seed: int) -> tuple[float, float]:
+    """Coverage of one mixed floor whose wettest 5 to 40 % read full scale: as such, as a number."""
+    _, points, readings, cells, truth = invented_floor(count, seed)
+    share = np.random.default_rng([count, seed, 9]).uniform(0.05, 0.4)
+    full = float(np.quantile(readings, 1.0 - share))
+    shown = np.minimum(readings, full)
+    found = fit_censored(points, shown, (readings >= full).astype(int))
+    kriging = BlendedKriging(points, shown, found.fit, options=BlendOptions(copies=found.copies))
+    plain = BlendedKriging(points, shown, fit_covariance(points, shown))
+    inside = []
+    for one in (kriging, plain):
+        mean, sd = one.predict(cells)
+        inside.append(float(np.mean(np.abs(truth - mean) <= NINETY * sd)))
+    return inside[0], inside[1]
+
+
+def holds(shares: list[float]) -> str:
+    """Mean with its standard error and worst tenth of coverages, as two cells of the table."""
+    covers = 100 * np.array(shares)
+    error = covers.std() / np.sqrt(len(covers))
+    return f"{covers.mean():.1f} +- {error:.1f} | {np.quantile(covers, 0.1):.0f}"
+
+
+def print_censored(counts: list[int], floors: int) -> None:
+    """Print the table of readings at full scale."""
+    print("| readings | full scale as such | worst tenth | as a number | worst tenth |")
+    print("|---|---|---|---|---|")
+    for count in counts:
+        both = [censored_coverage(count, seed) for seed in range(floors)]
+        as_such, number = (holds(list(shares)) for shares in zip(*both, strict=True))
+        print(f"| {count} | {as_such} | {number} |", flush=True)
+
+
+def print_noise(counts: list[int], floors: int) -> None:
+    """Print the table of readings without any field."""
+    print("| readings | RMSE of ours | of scikit-learn | of the mean |")
+    print("|---|---|---|---|")
+    for count in counts:
+        pairs = [noise_errors(count, seed) for seed in range(floors)]
+        ours, theirs = np.sqrt(np.mean(pairs, axis=0))
+        mean = 10 / round(np.sqrt(count))
+        print(f"| {count} | {ours:.2f} | {theirs:.2f} | {mean:.2f} |", flush=True)
+
+
+def print_coverage(counts: list[int], floors: int, rough: bool) -> None:
+    """Print the table of stationary floors."""
+    print(
+        "| readings | holds | worst tenth | true covariance holds | worst tenth | all but the "
+        "variance true | worst tenth | RMSE ratio |"
+    )
+    print("|---|---|---|---|---|---|---|---|")
+    for count in counts:
+        found = [floor_coverage(count, seed, rough) for seed in range(floors)]
+        ours, known, shape = (
+            holds([getattr(floor, name) for floor in found])
+            for name in ("coverage", "best_coverage", "shape_coverage")
+        )
+        ratio = np.sqrt(sum(f.error for f in found) / sum(f.best_error for f in found))
+        print(f"| {count} | {ours} | {known} | {shape} | {ratio:.3f} |", flush=True)
 
 
 def main() -> None:
@@ -120,32 +212,16 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--floors", type=int, default=120)
     parser.add_argument("--readings", default="12,30,100,400")
-    parser.add_argument("--rough", action="store_true")
-    parser.add_argument("--noise", action="store_true")
-    arguments = parser.parse_args()
-    if arguments.noise:
-        print("| readings | RMSE of ours | of scikit-learn | of the mean |")
-        print("|---|---|---|---|")
-        for count in map(int, arguments.readings.split(",")):
-            pairs = [noise_errors(count, seed) for seed in range(arguments.floors)]
-            ours, theirs = np.sqrt(np.mean(pairs, axis=0))
-            mean = 10 / round(np.sqrt(count))
-            print(f"| {count} | {ours:.2f} | {theirs:.2f} | {mean:.2f} |", flush=True)
-        return
-    print(
-        "| readings | coverage of 90 % | worst tenth of floors | RMSE / RMSE of true covariance |"
-    )
-    print("|---|---|---|---|")
-    for count in map(int, arguments.readings.split(",")):
-        floors = [floor_coverage(count, seed, arguments.rough) for seed in range(arguments.floors)]
-        covers = np.array([floor.coverage for floor in floors])
-        ratio = np.sqrt(sum(f.error for f in floors) / sum(f.best_error for f in floors))
-        error = 100 * covers.std() / np.sqrt(len(covers))
-        tenth = 100 * np.quantile(covers, 0.1)
-        print(
-            f"| {count} | {100 * covers.mean():.1f} +- {error:.1f} | {tenth:.0f} | {ratio:.3f} |",
-            flush=True,
-        )
+    for flag in ("--rough", "--noise", "--censored"):
+        parser.add_argument(flag, action="store_true")
+    asked = parser.parse_args()
+    counts = [int(count) for count in asked.readings.split(",")]
+    if asked.censored:
+        print_censored(counts, asked.floors)
+    elif asked.noise:
+        print_noise(counts, asked.floors)
+    else:
+        print_coverage(counts, asked.floors, asked.rough)
 
 
 if __name__ == "__main__":

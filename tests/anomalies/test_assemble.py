@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely.geometry import LineString, Polygon, box
 
 from moisturemap.anomalies import detect
-from moisturemap.anomalies.assemble import on_floor
+from moisturemap.anomalies.assemble import assemble, on_floor
+from moisturemap.anomalies.ridge import Ridge
+from moisturemap.anomalies.rivals import Weighed
+from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.search import search
 from moisturemap.floorplan import domains
 from moisturemap.survey import clean_readings
 from moisturemap.workflow.read import read_survey
@@ -52,3 +58,16 @@ def test_a_broad_wet_rise_on_a_coarse_grid_stays_in_the_map(tmp_path):
     found = detect(clean_readings(survey, "v1", domains=parts), survey.plan, parts)
     wet = found.readings[np.hypot(found.readings["x"] - 8, found.readings["y"] - 1) < 1.0]
     assert (wet["flag"] == "clear").mean() > 0.5
+
+
+def test_calm_readings_beside_a_strong_narrow_pipe_are_not_flagged():
+    """Its footprint is half of the usual one: what would be its flank reads dry floor."""
+    x, y = (a.ravel() for a in np.meshgrid(np.arange(0.125, 9, 0.25), np.arange(0.125, 5, 0.25)))
+    noise = np.random.default_rng(3).normal(0, 0.6, x.size)
+    values = 25 + 50 * np.exp(-0.5 * ((y - 2.125) / 0.06) ** 2) + noise
+    points, ones = np.column_stack([x, y]), np.ones(x.size)
+    scene = Scene(points, values, ones, 0 * ones, 0.25, 0.12, 0.01, 100.0, 100.0, 60.0)
+    course = Ridge.of(np.array([0.0, 2.125]), np.array([9.0, 2.125]), 0.12)
+    pipe = Weighed(course, 50.0, 0.7, 100.0, 1.0, "wet")
+    (found,) = assemble(replace(search(scene), things=(pipe,)), scene, box(0, 0, 9, 5), 2.0)
+    assert set(found.disturbed) == set(np.flatnonzero(np.abs(y - 2.125) < 0.05))

@@ -22,6 +22,10 @@ def test_answers_are_kept_and_weighed(read_client: TestClient, read_job: str) ->
     causes = {row["cause"]: row for row in told.json()["causes"]}
     assert "membrane is damaged" in causes["ground"]["why_for"]
     assert told.json()["cautions"]
+    words = {row["words"] for row in causes.values()}
+    named = [name for row in causes.values() for name in row["cannot_be_told_from"].split("; ")]
+    assert set(filter(None, named)) <= words
+    assert not set(named) & set(causes)
 
 
 @pytest.mark.parametrize("wrong", [{"membrane": "fine"}, {"membran": "none"}, {"flood": "soon"}])

@@ -39,9 +39,10 @@ def wet_zones(material: Material) -> Section:
     blocks: list[Block] = [Paragraph(wording.sentence(text)) for text in texts if text]
     if len(study.zones):
         unit = wording.area_unit
+        longest = study.zones["rooms"].astype(str).str.len().max()
         columns = (
             Column("Zone", 0.8),
-            Column("Room", 1.4),
+            Column("Room", 1.4 if longest <= LONGEST_ROOM else 3.4),
             Column("Standing", 1.1),
             Column(f"Area [{unit}]", 0.9, "right"),
             Column(f"Low to high [{unit}]", 1.2, "right"),
@@ -71,6 +72,9 @@ def wet_zones(material: Material) -> Section:
         blocks.append(Table("Wet zones", columns, rows, note=note, key="zones"))
     return Section("Wet zones", tuple(blocks))
 
+
+LONGEST_ROOM = 24
+"""Letters up to which the rooms of a zone fit a narrow column (our choice)."""
 
 _KINDS = {"line": "line", "spot": "spot", "mesh": "periodic", "stray": "stray reading"}
 

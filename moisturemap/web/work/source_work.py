@@ -19,4 +19,10 @@ def investigation(desk: Desk, place: str | None) -> Packed:
     study = desk.study(scanned[-1]) if scanned else None
     answers = desk.settings.get(ANSWERS) or {}
     found = investigate(desk.survey, answers, place=place, study=study, progress=desk.say)
-    return pack(summarise_investigation(found, desk.survey.name), desk.keys.number)
+    summary = summarise_investigation(found, desk.survey.name)
+    words = {one["cause"]: one["words"] for one in summary["causes"]}
+    for one in summary["causes"]:
+        # the page names causes, files keep their keys
+        alike = [key for key in one["cannot_be_told_from"].split(", ") if key]
+        one["cannot_be_told_from"] = "; ".join(words[key] for key in alike)
+    return pack(summary, desk.keys.number)

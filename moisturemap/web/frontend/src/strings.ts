@@ -1,17 +1,13 @@
 // All words of the page, in one place. A language is one more table; what it lacks stays English.
 
+import { de } from "./de";
 import { en } from "./en";
 
 export type Key = keyof typeof en;
 export type Words = Partial<Record<Key, string>>;
 
 const english: Record<Key, string> = en;
-const tables: Record<string, Words> = { en };
-
-/** Add a language, e.g. `addLanguage("de", { plan: "Grundriss", … })`. */
-export function addLanguage(code: string, words: Words): void {
-  tables[code] = words;
-}
+const tables: Record<string, Words> = { en, de };
 
 /** The first language of this device that there is a table for. */
 export function language(): string {
