@@ -106,6 +106,12 @@ class Units:
             return f"{feet_and_inches(x)}, {feet_and_inches(y)}"
         return f"{x:.2f}, {y:.2f} m"
 
+    def place_in_a_list(self, x: float, y: float) -> str:
+        """Write a place of the plan [m] as short as a tape does: ``12' 3 1/2", 4' 1/8"``."""
+        if not self.us:
+            return self.place(x, y)
+        return ", ".join(_with_primes(feet_and_inches(one)) for one in (x, y))
+
     def sentence(self, text: str) -> str:
         """Restate the lengths, areas, temperatures and rates of an English sentence.
 
@@ -130,6 +136,10 @@ def feet_and_inches(metres: float, parts_of_inch: int = TAPE_PART) -> str:
     if rest or not feet:
         words.append(f"{_mixed(Fraction(rest, parts_of_inch))} in")
     return sign + " ".join(words)
+
+
+def _with_primes(told: str) -> str:
+    return told.replace(" ft", "'").replace(" in", '"')
 
 
 def inches(millimetres: float) -> str:

@@ -12,6 +12,13 @@ from moisturemap.units import Units, feet_and_inches, inches
 US = Units("us")
 
 
+def test_a_place_in_a_list_is_short() -> None:
+    """One line of a table of readings; feet and inches by the signs on a tape."""
+    assert US.place_in_a_list(3.7465, 1.222375) == "12' 3 1/2\", 4' 1/8\""
+    assert US.place_in_a_list(0.0, -0.0254) == '0", -1"'
+    assert Units().place_in_a_list(3.7465, 1.2) == "3.75, 1.20 m"
+
+
 @pytest.mark.parametrize(
     ("metres", "tape"),
     [

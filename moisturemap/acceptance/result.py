@@ -15,6 +15,10 @@ DISAGREE = 0.02
 """Stated and computed result differing by more than this share are told apart."""
 
 
+SAME_GAIN_G = 0.1
+"""Stated and weighed gain of a dish within this are one [g]: a balance reads 0.1 g (ASTM F1869)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Result:
     """The result of a test.
@@ -88,10 +92,16 @@ def emission_rate(gain_g: float, area_cm2: float, hours: float) -> float:
 
 
 def _emission(entry: TestEntry) -> Result:
-    gain, area = entry.number("mass_gain_g"), entry.number("dome_area_cm2")
+    stated, area = entry.number("mass_gain_g"), entry.number("dome_area_cm2")
     start, end = entry.number("mass_start_g"), entry.number("mass_end_g")
-    if start is not None and end is not None:
-        gain = end - start
+    weighed = end - start if start is not None and end is not None else None
+    gain = max((one for one in (stated, weighed) if one is not None), default=None)
+    remarks: tuple[str, ...] = ()
+    if stated is not None and weighed is not None and abs(stated - weighed) > SAME_GAIN_G:
+        remarks = (
+            f"a gain of {stated:g} g is stated and the masses give {weighed:g} g: the higher"
+            " counts until it is settled which is right",
+        )
     placed, read = entry.moment("placed"), entry.moment("read")
     if gain is None or not area or placed is None or read is None or read <= placed:
         return Result(None)
@@ -99,6 +109,7 @@ def _emission(entry: TestEntry) -> Result:
     return Result(
         emission_rate(gain, area, hours),
         f"{gain:g} g in {hours:.1f} h through {area:g} cm2 (ASTM F1869)",
+        remarks,
     )
 
 

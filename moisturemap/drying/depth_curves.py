@@ -183,8 +183,10 @@ def _hole_sentence(name: str, rows: pd.DataFrame) -> str:
         pace = ""
     elif abs(slope) < SETTLED_WEEK_RH:
         pace = f", hardly moving at the end ({slope:+.1f} %RH a week)"
+    elif slope > 0.0:
+        pace = f", rising by {slope:.1f} %RH a week at the end"
     else:
-        pace = f", {'rising' if slope > 0 else 'falling'} by {abs(slope):.1f} %RH a week at the end"
+        pace = f", falling by {-slope:.1f} %RH a week at the end"
     return (
         f"Logger {name}, {first['depth_mm']:g} mm deep: {first['rh_pct']:.1f} %RH on "
         f"{first['date']}, {last['rh_pct']:.1f} %RH on {last['date']}{pace}."

@@ -130,8 +130,9 @@ def _sentence(
         f"{end:%Y-%m-%d}."
     )
     bound = (
-        f" That is an upper bound of what left the floor: {'it' if one else 'they'} also collected "
-        "water of the room air, of walls and of contents."
+        " That is an upper bound of what left the floor: "
+        + ("the machine" if one else "the machines")
+        + " also collected water of the room air, of walls and of contents."
     )
     _, low, high = left
     if not math.isfinite(low):

@@ -42,7 +42,7 @@ def examine_typed(survey: Survey, typed: Mapping[str, Any], visit: str) -> dict[
     return {
         "findings": findings,
         "result": result.value,
-        "how": result.how,
+        "how": "; ".join((result.how, *result.remarks)),
         "unit": entry.method.quantity.unit,
     }
 

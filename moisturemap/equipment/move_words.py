@@ -40,7 +40,7 @@ def described_move(row: dict[str, Any], wall: str) -> str:
     if action == "move":
         return f"Move {kind} {name} {row['way_m']:.1f} m {to}{blow}{covers}."
     if action == "turn":
-        return f"Leave {kind} {name} where it stands and turn it:{blow.lstrip(',')}."
+        return f"Turn air mover {name} where it stands:{blow.lstrip(',')}."
     if action == "bring":
         stand = where if where.startswith("beside") else f"in {where}"
         return f"Bring one more {kind} and stand it {stand}{blow}{covers}."

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.floorplan import PlanLine
+from moisturemap.floorplan import NOT_KEPT_CLEAR, PlanLine
 
 CLASSES = {
     "IfcPipeSegment": "pipe",
@@ -32,11 +32,19 @@ CLASSES = {
     "IfcTendon": "tendon",
     "IfcTendonAnchor": "tendon",
     "IfcTendonConduit": "tendon",
-    "IfcFlowSegment": "service",
-    "IfcFlowFitting": "service",
+    "IfcDistributionChamberElement": "chamber",
+    "IfcTank": "tank",
+    "IfcSpaceHeater": "heater",
+    "IfcDistributionElement": "service",
 }
-"""Classes of ISO 16739-1 that are services or tendons, the closer ones first; models of IFC 2x3
-have ``IfcFlowSegment`` and ``IfcFlowFitting`` only."""
+"""Classes of ISO 16739-1 that are services or tendons, the closer ones first; all other parts of
+services, and those of models of IFC 2x3, are ``IfcDistributionElement``."""
+
+NOT_TOLD = {
+    "IfcReinforcingElement": "bars, meshes and the like",
+    "IfcBuildingElementProxy": "objects of no class",
+}
+"""Classes that are no services by the standard, and may lie in the floor all the same."""
 
 ABOVE_M, BELOW_M = 0.5, 1.0
 """How far above and below the floor of the rooms a service counts as one of the floor [m] (our
@@ -48,7 +56,10 @@ BESIDE_M = 1.0
 SLENDER_M = 0.12
 """A straight piece up to this wide is drawn as its axis [m]: holes stay 0.3 m from it."""
 
-MOST = 20_000
+IN_FLOOR_M = 0.01
+"""What reaches this far below the top of the floor lies in it [m] (our choice)."""
+
+MOST, MOST_LOOKED_AT = 20_000, 2_000
 _GRID_M = 1e-4
 
 Array = NDArray[np.float64]
@@ -86,19 +97,19 @@ def service_lines(
     lines: list[PlanLine] = []
     counts = _Counts()
     for element, word in _elements(model, counts):
-        places, faces = _shape(element)
-        if not len(places):
+        shape = _shape(element)
+        if shape is None:
             counts.shapeless += 1
             continue
-        if places[:, 2].max() < floor_m - BELOW_M or places[:, 2].min() > floor_m + ABOVE_M:
+        if not shape.reaches(floor_m - BELOW_M, floor_m + ABOVE_M):
             counts.high += 1
             continue
-        seen = _seen_from_above(places, faces)
+        seen = shape.from_above()
         if seen.intersects(near):
             name = str(getattr(element, "Name", None) or "").strip()
             lines.append(PlanLine("known-service", seen, f"{word} {name}".strip()[:80]))
     counts.drawn = len(lines)
-    return lines, _notes(counts)
+    return lines, [*_notes(counts), *_not_told(model, floor_m, near)]
 
 
 def _elements(model: Any, counts: _Counts) -> Iterator[tuple[Any, str]]:
@@ -118,26 +129,62 @@ def _elements(model: Any, counts: _Counts) -> Iterator[tuple[Any, str]]:
                 yield element, word
 
 
-def _shape(element: Any) -> tuple[Array, NDArray[np.intp]]:
-    """Return corners (n, 3) [m] and triangles (m, 3) of an element, none without a shape."""
-    from ifcopenshell import geom
+@dataclass(frozen=True)
+class _Shape:
+    """Corners (n, 3) [m], triangles (m, 3) between them and, without any, edges (k, 2)."""
+
+    places: Array
+    faces: NDArray[np.intp]
+    edges: NDArray[np.intp]
+
+    def reaches(self, low: float, high: float) -> bool:
+        """Whether some of it lies between two heights [m]."""
+        return bool(self.places[:, 2].max() >= low and self.places[:, 2].min() <= high)
+
+    def from_above(self) -> BaseGeometry:
+        """Return the axis of what is slender and straight, else the outline [m]."""
+        flat = [one for one in shapely.polygons(self.places[self.faces][:, :, :2]) if one.area > 0]
+        if flat:
+            return _slender(shapely.union_all(np.array(flat), grid_size=_GRID_M))
+        lines = shapely.union_all(shapely.linestrings(self.places[self.edges][:, :, :2]))
+        if lines.length > 0:
+            return shapely.line_merge(lines) if lines.geom_type != "LineString" else lines
+        return shapely.convex_hull(shapely.multipoints(self.places[:, :2]))
+
+
+def _shape(element: Any) -> _Shape | None:
+    """Return the shape of an element, of its body or else of its axis; None without one."""
+    from ifcopenshell import geom, ifcopenshell_wrapper
 
     make: Any = geom
-    settings = make.settings()
-    settings.set("use-world-coords", True)
-    try:
-        shape: Any = make.create_shape(settings, element)
-    except RuntimeError:
-        return np.empty((0, 3)), np.empty((0, 3), dtype=np.intp)
-    places: Array = np.asarray(shape.geometry.verts, dtype=float).reshape(-1, 3)
-    return places, np.asarray(shape.geometry.faces, dtype=np.intp).reshape(-1, 3)
+    wrapper: Any = ifcopenshell_wrapper
+    for representation in (None, *_representations(element)):
+        settings = make.settings()
+        settings.set("use-world-coords", True)
+        given = () if representation is None else (representation,)
+        if given:
+            settings.set("dimensionality", wrapper.CURVES_SURFACES_AND_SOLIDS)
+        try:
+            shape: Any = make.create_shape(settings, element, *given)
+        except RuntimeError:
+            continue
+        places: Array = np.asarray(shape.geometry.verts, dtype=float).reshape(-1, 3)
+        faces = np.asarray(shape.geometry.faces, dtype=np.intp).reshape(-1, 3)
+        edges = np.asarray(shape.geometry.edges, dtype=np.intp).reshape(-1, 2)
+        if len(places) and (len(faces) or len(edges)):
+            return _Shape(places, faces, edges)
+    return None
 
 
-def _seen_from_above(places: Array, faces: NDArray[np.intp]) -> BaseGeometry:
-    flat = [one for one in shapely.polygons(places[faces][:, :, :2]) if one.area > 0]
-    if not flat:
-        return shapely.convex_hull(shapely.multipoints(places[:, :2]))
-    outline = shapely.union_all(np.array(flat), grid_size=_GRID_M)
+def _representations(element: Any) -> Sequence[Any]:
+    """Return the representations of an element, its body first and its box last."""
+    held = getattr(element, "Representation", None)
+    found = [] if held is None else list(held.Representations)
+    order = {"Body": 0, "Axis": 1}
+    return sorted(found, key=lambda one: order.get(one.RepresentationIdentifier, 2))
+
+
+def _slender(outline: BaseGeometry) -> BaseGeometry:
     box = outline.minimum_rotated_rectangle
     if box.geom_type == "Polygon" and outline.area >= 0.9 * box.area:
         corners = np.asarray(box.exterior.coords)[:4]
@@ -147,6 +194,24 @@ def _seen_from_above(places: Array, faces: NDArray[np.intp]) -> BaseGeometry:
             ends = [(corners[k] + corners[k - 1]) / 2 for k in (long, long + 2)]
             return LineString([tuple(end) for end in ends])
     return shapely.simplify(outline, 0.01)
+
+
+def _not_told(model: Any, floor_m: float, near: BaseGeometry) -> list[str]:
+    """Name what lies in the floor and is no service by its class: it is not kept clear of."""
+    said = []
+    for kind, word in NOT_TOLD.items():
+        shapes = [_shape(one) for one in model.by_type(kind)[:MOST_LOOKED_AT]]
+        count = sum(
+            one is not None
+            and one.reaches(floor_m - BELOW_M, floor_m - IN_FLOOR_M)
+            and one.from_above().intersects(near)
+            for one in shapes
+        )
+        if count:
+            said.append(
+                f"The building model has {count} {word} ({kind}) in the floor: {NOT_KEPT_CLEAR}."
+            )
+    return said
 
 
 def _notes(counts: _Counts) -> list[str]:
@@ -165,7 +230,7 @@ def _notes(counts: _Counts) -> list[str]:
     if counts.shapeless or counts.left:
         said.append(
             f"{counts.shapeless + counts.left} services of the model have no shape that can be "
-            "read, on this storey or another: they are not drawn. Draw them by hand before holes "
+            f"read, on this storey or another: {NOT_KEPT_CLEAR}. Draw them by hand before holes "
             "are planned."
         )
     return said

@@ -104,9 +104,7 @@ class _Writer:
 
     def _contents(self) -> None:
         """Write the table of contents as a field, with its entries until it is first updated."""
-        heading = self._paragraph(spoken("Contents"), "Contents Heading")
-        # not every word processor keeps a heading with the field below it
-        heading.paragraph_format.page_break_before = True
+        self._paragraph(spoken("Contents"), "Contents Heading")
         entries = [
             (f"{one.number}  {printable(one.title)}", _section_key(one))
             for one in self.content.sections

@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape
 from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls
 
-from moisturemap.report.content import Column, Table
+from moisturemap.report.content import Table
 from moisturemap.report.reference import plain
 from moisturemap.report.wording import printable
 
@@ -22,9 +22,11 @@ def add_table(document: Any, table: Table, width_mm: float) -> None:
     """
     whole = sum(column.width for column in table.columns)
     widths = [round(width_mm * _TWIPS_PER_MM * one.width / whole) for one in table.columns]
-    style = "DenseCell" if table.dense else "Cell"
-    rows = [_row(table.columns, [one.title for one in table.columns], widths, style, head=True)]
-    rows += [_row(table.columns, row, widths, style) for row in table.rows]
+    cells = [[one.title for one in table.columns], *table.rows]
+    rows = [
+        _row(table, row, widths, head=at == 0, keep=_kept(at, len(cells)))
+        for at, row in enumerate(cells)
+    ]
     grid = "".join(f'<w:gridCol w:w="{width}"/>' for width in widths)
     xml = (
         f"<w:tbl {nsdecls('w')}>{_properties(table, sum(widths))}<w:tblGrid>{grid}</w:tblGrid>"
@@ -32,6 +34,11 @@ def add_table(document: Any, table: Table, width_mm: float) -> None:
     )
     body = document.element.body
     body.insert(len(body) - 1, parse_xml(xml))  # before the section's own properties
+
+
+def _kept(at: int, count: int) -> bool:
+    """Return whether a row stays on the page of the next: no page begins or ends with one row."""
+    return at + 1 < count and (at < 2 or at == count - 2)
 
 
 def _properties(table: Table, width: int) -> str:
@@ -45,18 +52,18 @@ def _properties(table: Table, width: int) -> str:
     )
 
 
-def _row(
-    columns: tuple[Column, ...], cells: Any, widths: list[int], style: str, *, head: bool = False
-) -> str:
+def _row(table: Table, cells: Any, widths: list[int], *, head: bool, keep: bool) -> str:
     kind = "<w:cantSplit/><w:tblHeader/>" if head else "<w:cantSplit/>"
+    look = f'<w:pStyle w:val="{"DenseCell" if table.dense else "Cell"}"/>'
+    look += "<w:keepNext/>" if keep else ""
     made = "".join(
-        _cell(cell, column.side, width, style, head)
-        for cell, column, width in zip(cells, columns, widths, strict=True)
+        _cell(cell, column.side, width, look, head)
+        for cell, column, width in zip(cells, table.columns, widths, strict=True)
     )
     return f"<w:tr><w:trPr>{kind}</w:trPr>{made}</w:tr>"
 
 
-def _cell(text: str, side: str, width: int, style: str, head: bool) -> str:
+def _cell(text: str, side: str, width: int, look: str, head: bool) -> str:
     shade = '<w:shd w:val="clear" w:color="auto" w:fill="EEF1F3"/>' if head else ""
     align = '<w:jc w:val="right"/>' if side == "right" else ""
     bold = "<w:rPr><w:b/></w:rPr>" if head else ""
@@ -66,6 +73,6 @@ def _cell(text: str, side: str, width: int, style: str, head: bool) -> str:
     )
     return (
         f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/>{shade}</w:tcPr>'
-        f'<w:p><w:pPr><w:pStyle w:val="{style}"/>{align}</w:pPr><w:r>{bold}{lines}</w:r></w:p>'
+        f"<w:p><w:pPr>{look}{align}</w:pPr><w:r>{bold}{lines}</w:r></w:p>"
         "</w:tc>"
     )

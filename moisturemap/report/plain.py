@@ -107,7 +107,7 @@ HEADING_MM, LEAST_MM, TABLE_MM = 22.0, 45.0, 85.0
 follows a warning, so that both begin together [mm]."""
 
 
-MEASURED_WORDS, UNBROKEN = 3, 16
+MEASURED_WORDS, UNBROKEN = 3, 24
 """Of the longest words of a column, so many are measured: fewer letters may still be wider. A value
 of at most so many letters, such as a place, stays on one line (our choice)."""
 

@@ -377,7 +377,7 @@ def test_an_air_mover_near_its_best_place_is_turned_not_carried() -> None:
     row = found.moves.iloc[0]
     assert row["action"] == "turn"
     assert (row["new_x"], row["new_y"]) == (4.1, 3.1)
-    assert "turn it: blowing east" in row["sentence"]
+    assert "where it stands: blowing east" in row["sentence"]
 
 
 def test_a_wall_of_several_that_face_one_way_is_told_by_the_room_behind() -> None:

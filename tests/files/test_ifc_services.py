@@ -8,11 +8,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from shapely.geometry import Point
 
 from moisturemap.drilling.clearance import near_services
 from moisturemap.files import read_plan
+from moisturemap.floorplan import NOT_KEPT_CLEAR
 
 ifcopenshell = pytest.importorskip("ifcopenshell", reason="needs the extra ifc")
 
@@ -110,3 +112,65 @@ def test_a_slanted_pipe_and_one_beside_the_rooms(tmp_path: Path, building_model:
     assert line.name == "cable duct K1"
     assert line.geometry.length == pytest.approx(5.0, abs=0.01)
     assert line.geometry.distance(Point(2.5, 2.0)) <= 0.005
+
+
+def _solid(model: Any, kind: str, name: str, ring: list[tuple[float, float]], z: float) -> None:
+    """A block 1 m high on a ring, its foot at a height [m]."""
+    file, unit = model.file, model.unit
+    element = model.api.root.create_entity(file, ifc_class=kind, name=name)
+    points = [file.createIfcCartesianPoint([x / unit, y / unit]) for x, y in [*ring, ring[0]]]
+    profile = file.createIfcArbitraryClosedProfileDef("AREA", None, file.createIfcPolyline(points))
+    shape = model.api.geometry.add_profile_representation(
+        file, context=model.body, profile=profile, depth=1.0
+    )
+    model.api.geometry.assign_representation(file, product=element, representation=shape)
+    matrix = np.eye(4)
+    matrix[2, 3] = z
+    model.api.geometry.edit_object_placement(file, product=element, matrix=matrix)
+
+
+@pytest.mark.parametrize("kind", ["IfcDistributionChamberElement", "IfcTank", "IfcSpaceHeater"])
+def test_no_hole_stands_in_a_chamber_or_tank(
+    tmp_path: Path, building_model: Any, kind: str
+) -> None:
+    """All parts of services near the floor are kept clear of, by their outline."""
+    model = _model(building_model)
+    _solid(model, kind, "S1", [(1, 1), (3, 1), (3, 3), (1, 3)], -1.0)
+    plan, _ = read_plan(model.write(tmp_path / "house.ifc"))
+    (line,) = plan.lines
+    assert line.geometry.area == pytest.approx(4.0, abs=0.05)
+    assert near_services(plan, 2.0, 2.0).startswith("0.00 m from known service")
+
+
+@pytest.mark.parametrize("held", ["Body", "Axis"])
+def test_a_pipe_given_by_its_axis_alone_is_a_line(
+    tmp_path: Path, building_model: Any, held: str
+) -> None:
+    """As models of an early stage have it: no solid, a polyline with a bend."""
+    model = _model(building_model)
+    element = model.api.root.create_entity(model.file, ifc_class="IfcPipeSegment", name="A1")
+    way = [(1.0, 1.0, -0.05), (4.0, 1.0, -0.05), (4.0, 3.0, -0.05)]
+    line = model.file.createIfcPolyline([model.file.createIfcCartesianPoint(p) for p in way])
+    shape = model.file.createIfcShapeRepresentation(model.body, held, "Curve3D", [line])
+    model.api.geometry.assign_representation(model.file, product=element, representation=shape)
+    model.api.geometry.edit_object_placement(model.file, product=element)
+    plan, _ = read_plan(model.write(tmp_path / "house.ifc"))
+    (found,) = plan.lines
+    assert found.geometry.length == pytest.approx(5.0)
+    assert found.geometry.distance(Point(4, 1)) == pytest.approx(0.0)
+
+
+def test_bars_and_objects_of_no_class_in_the_floor_are_named(
+    tmp_path: Path, building_model: Any
+) -> None:
+    """They are no services by the standard: the words stand on the drill plan."""
+    model = _model(building_model)
+    _swept(model, "IfcReinforcingBar", "B1", [(0.5, 2, -0.05), (4.5, 2, -0.05)], 0.006)
+    _solid(model, "IfcBuildingElementProxy", "P1", [(1, 1), (2, 1), (2, 2), (1, 2)], -0.5)
+    _solid(model, "IfcBuildingElementProxy", "desk", [(3, 3), (4, 3), (4, 4), (3, 4)], 0.0)
+    plan, notes = read_plan(model.write(tmp_path / "house.ifc"))
+    assert plan.lines == ()
+    said = [note for note in notes if NOT_KEPT_CLEAR in note]
+    assert len(said) == 2
+    assert "1 bars, meshes and the like (IfcReinforcingElement) in the floor" in said[0]
+    assert "1 objects of no class (IfcBuildingElementProxy) in the floor" in said[1]

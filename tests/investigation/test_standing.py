@@ -290,3 +290,26 @@ def test_a_leak_into_the_insulation_is_not_put_aside_by_depth() -> None:
     stands = {one.cause: one.standing for one in standings((), explain(story, seen))}
     for cause in ("insulation", "flood", "pressure-pipe"):
         assert stands[cause] == "open"
+
+
+def _pointing(cause: str, seen: Explanation, *clues: Clue) -> str:
+    """Weigh readings that one cause alone explains, with two kinds that speak for it."""
+    kinds = [Clue(kind, kind, "seen", "Seen.", speaks_for=(cause,)) for kind in ("plan", "history")]
+    others = frozenset(seen.singles) - {cause}
+    out = Clue("gone", "depth", "seen", "Gone.", excludes=tuple(others))
+    stands = standings([*kinds, out, *clues], seen.without(others))
+    return next((one.cause for one in stands if one.standing == "points-to"), "")
+
+
+def test_readings_in_the_floor_never_point_to_the_wall(rising: Explanation) -> None:
+    """Water from both faces at once reads like it; the ground, so seen, is pointed to."""
+    assert _pointing("ground", rising) == "ground"
+    assert _pointing("wall", rising) == ""
+
+
+def test_nothing_is_pointed_to_while_other_evidence_keeps_a_cause_open(
+    rising: Explanation,
+) -> None:
+    """Salts that nobody put aside, with a sample that speaks for them."""
+    sample = Clue("salts", "chemistry", "seen", "Salts.", speaks_for=("salts",))
+    assert _pointing("ground", rising, sample) == ""

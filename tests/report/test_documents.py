@@ -306,6 +306,17 @@ def test_photographs_lose_what_hides_beside_the_picture() -> None:
     assert b"nobody" not in photograph(buffer.getvalue(), "a photograph").png
 
 
+def test_rows_of_the_docx_stay_together(documents: Path) -> None:
+    """The heading with two rows, and the last two."""
+    for table in docx.Document(str(documents / "r.docx")).tables:
+        rows = table._tbl.tr_lst
+        kept = [bool(row.xpath(".//w:keepNext")) for row in rows]
+        assert not kept[-1]
+        assert kept[0]
+        assert kept[-2]
+        assert kept[1] or len(rows) == 2
+
+
 def test_another_suffix_is_refused(findings: Findings, tmp_path: Path) -> None:
     """With those that are written."""
     with pytest.raises(OptionError, match=r"\.pdf, \.docx, \.html"):

@@ -210,3 +210,25 @@ def test_a_job_in_feet_and_inches_is_reported_in_them(client: TestClient) -> Non
     figure = client.get(f"{base}/figure", params={"format": "svg"}).text
     other = client.get(f"{base}/figure", params={"format": "svg", "units": "metric"}).text
     assert figure != other
+
+
+def test_of_two_gains_of_a_dish_the_higher_counts_and_it_is_said(client: TestClient) -> None:
+    """5.5 g typed beside masses that give 1 g: 8.3 lb by the formula of ASTM F1869, not 1.5."""
+    job = make_job(client, with_readings=False)
+    fields = {
+        "method": "mver",
+        "hole": "M1",
+        "x": 3,
+        "y": 2,
+        "mass_start_g": 230,
+        "mass_end_g": 231,
+        "mass_gain_g": 5.5,
+        "dome_area_cm2": 450,
+        "placed": "2026-03-03T08:00:00Z",
+        "read": "2026-03-06T08:00:00Z",
+    }
+    body = {"visit": "v1", "fields": fields, "who": WHO}
+    told = client.post(f"{job}/tests/examine", json=body)
+    assert told.status_code == 200, told.text
+    assert "5.5 g in 72.0 h" in told.text
+    assert "the masses give 1 g: the higher counts" in told.json()["how"]

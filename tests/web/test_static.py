@@ -6,6 +6,7 @@ import gzip
 import re
 import shutil
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -47,3 +48,18 @@ def test_the_committed_page_is_built_from_its_source(tmp_path: Path) -> None:
     )
     built = {path.name: path.read_bytes() for path in (tmp_path / "static").iterdir()}
     assert built == {path.name: path.read_bytes() for path in STATIC.iterdir()}
+
+
+@pytest.mark.slow
+def test_the_types_of_the_page_are_those_of_the_program(tmp_path: Path) -> None:
+    """`npm run types` again gives the same types: the page relies on what is answered now."""
+    generator = FRONTEND / "node_modules" / ".bin" / "openapi-typescript"
+    if not generator.exists():
+        pytest.skip("needs node and `npm ci` in moisturemap/web/frontend")
+    script = WEB.parents[1] / "scripts" / "export_openapi.py"
+    document = subprocess.run([sys.executable, script], check=True, capture_output=True).stdout
+    made = tmp_path / "api_types.ts"
+    subprocess.run([generator, "-o", made], input=document, check=True, capture_output=True)
+    kept = (FRONTEND / "src" / "api_types.ts").read_text(encoding="utf-8")
+    stale = "stale types: run `npm run types` in moisturemap/web/frontend"
+    assert made.read_text(encoding="utf-8") == kept, stale

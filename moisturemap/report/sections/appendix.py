@@ -10,7 +10,7 @@ import shapely
 
 from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
-from moisturemap.report.wording import MISSING, number, text_or_missing, word_of
+from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing, word_of
 from moisturemap.store import WHAT_THE_RECORD_PROVES
 from moisturemap.survey import USED_FLAGS
 
@@ -71,7 +71,10 @@ def _listed(material: Material) -> list[Block]:
 
 
 def _place(material: Material, row: dict[Any, Any]) -> str:
-    return material.wording.place(row["x"], row["y"])
+    x, y = row["x"], row["y"]
+    if is_missing(x) or is_missing(y):
+        return MISSING
+    return material.wording.system.place_in_a_list(x, y)
 
 
 def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:

@@ -14,7 +14,7 @@ export default tseslint.config(
     },
     rules: {
       eqeqeq: "error",
-      "max-lines": ["error", 450],
+      "max-lines": ["error", 300],
       "@typescript-eslint/explicit-function-return-type": ["error", { allowExpressions: true }],
       // Rows of results come as open records whose cells are shown as they are.
       "@typescript-eslint/no-base-to-string": "off",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
 
+from moisturemap.web.answers import JobAnswer, StepsAnswer
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import JobIn, StepIn
 from moisturemap.web.refusals import Changed
@@ -35,7 +36,7 @@ def projects(request: Request, shelf: ShelfHere) -> dict[str, Any]:
     }
 
 
-@router.post("/projects", status_code=201)
+@router.post("/projects", status_code=201, response_model=JobAnswer)
 def new_project(content: JobIn, shelf: ShelfHere, key: RequestKey = "") -> dict[str, Any]:
     """Make a job; a repeat with the same key returns the one that was made."""
     job = shelf.create(content.name, content.who, key)
@@ -49,7 +50,7 @@ def _units(job: Job) -> str:
     return str(job.project.settings().get("units") or "metric")
 
 
-@router.get("/projects/{project}")
+@router.get("/projects/{project}", response_model=JobAnswer)
 def one_project(job: JobHere) -> dict[str, Any]:
     """Summarise a job."""
     return summary(job)
@@ -62,7 +63,7 @@ def progress(job: JobHere) -> dict[str, Any]:
     return {"phrase": phrase, "fraction": fraction}
 
 
-@router.get("/projects/{project}/undo")
+@router.get("/projects/{project}/undo", response_model=StepsAnswer)
 def steps(job: JobHere) -> dict[str, Any]:
     """Name the change an undo would take back and the one a redo would make again."""
     with job.alone():

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, File, Form, Query, UploadFile
 
 from moisturemap.errors import OptionError, StoreError
+from moisturemap.web.answers import ReadingsAnswer
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import CorrectionIn, ReadingsIn
 from moisturemap.web.refusals import NotThere
@@ -17,25 +18,12 @@ from moisturemap.web.uploads import shown_name, uploaded
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["readings"])
 
-SHOWN = (
-    "reading",
-    "repeat",
-    "x",
-    "y",
-    "value",
-    "raw",
-    "censored",
-    "room",
-    "label",
-    "instrument",
-    "time",
-    "note",
-)
+WORDS = ("raw", "censored", "room", "label", "instrument", "note")
 Turn = Annotated[float, Form(allow_inf_nan=False, ge=-360, le=360)]
 Shift = Annotated[float, Form(allow_inf_nan=False, ge=-1e6, le=1e6)]
 
 
-@router.get("/readings")
+@router.get("/readings", response_model=ReadingsAnswer)
 def readings(
     job: JobHere,
     visit: Annotated[str, Query(max_length=120)],
@@ -45,9 +33,14 @@ def readings(
     rows = [
         row for row in job.project.rows("readings") if row["visit"] == visit and row["fid"] > after
     ]
-    return {
-        "readings": [{**{name: row[name] for name in SHOWN}, "reading": row["fid"]} for row in rows]
-    }
+    return {"readings": [_shown(row) for row in rows]}
+
+
+def _shown(row: dict[str, Any]) -> dict[str, Any]:
+    # A file another program wrote may leave words and the number of a repeat empty.
+    words = {name: row[name] or "" for name in WORDS}
+    rest = {name: row[name] for name in ("x", "y", "value", "time")}
+    return {**words, **rest, "reading": row["fid"], "repeat": row["repeat"] or 0}
 
 
 @router.get("/walk")

@@ -3,30 +3,17 @@
 // With u to the right and v down in the picture [pixels]:
 // x = x0 + a u + b v, y = y0 + b u - a v [m].
 
+import type { components } from "./api_types";
 import { distance, type Place } from "./geometry";
 
-export interface Rectangle {
-  /** In the picture as it was taken [pixels], one after the other. */
-  corners: Place[];
-  /** First to second corner, second to third [m]. */
-  sides: [number, number];
-}
+/** Corners in the picture as it was taken [pixels], one after the other, and its first two sides [m]. */
+export type Rectangle = components["schemas"]["RectangleIn"];
 
-export interface Backdrop {
-  photo: number;
-  name: string;
-  /** Of the picture as shown [pixels]. */
-  width: number;
-  height: number;
-  placed: [x0: number, y0: number, a: number, b: number];
-  opacity: number;
-  /** Whether somebody has said how large it is. */
-  scaled: boolean;
-  /** Size of a pixel on the sheet, where the file states it [mm]. */
-  sheet_mm_per_pixel: number | null;
-  /** By which it was drawn anew as seen from straight above. */
-  rectangle: Rectangle | null;
-}
+/**
+ * The picture as shown [pixels], where it lies, and the rectangle by which it was drawn anew as
+ * seen from straight above. `scaled`: somebody has said how large it is.
+ */
+export type Backdrop = Required<components["schemas"]["BackdropContent"]>;
 
 /** What the program says of a picture it has kept. */
 export interface KeptPicture {

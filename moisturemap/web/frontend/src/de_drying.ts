@@ -59,7 +59,8 @@ export const DE_DRYING: Partial<Record<keyof typeof EN_DRYING, string>> = {
   "at-depth": "{depth} mm tief",
   depth: "Tiefe des Fühlers",
   "time-zone": "Zeitzone der Datei",
-  "time-zone-hint": "Für Zeiten ohne Zone, z. B. Europe/Lisbon oder +01:00.",
+  "time-zone-hint":
+    "Für Zeiten ohne Zone; voreingestellt ist die dieses Geräts. Z. B. Europe/Lisbon oder +01:00.",
   "log-instead": "An die Stelle des Verlaufs dieses Namens setzen",
   "where-it-sat": "Wo er saß",
   "logger-hole": "verschlossen im Bohrloch",

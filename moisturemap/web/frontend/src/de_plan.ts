@@ -197,6 +197,9 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "remove-corner": "Ecke {number} entfernen",
   "remove-hole": "Diesen Ausschnitt entfernen",
   "remove-room": "Diesen Raum entfernen",
+  "remove-room-named": "{room} entfernen?",
+  "remove-room-how":
+    "Der Auftrag enthält {readings} Messwerte und {tests} Prüfungen. Die dieses Raums bleiben darin und liegen dann auf keinem Boden; Rückgängig bringt den Raum zurück.",
   "remove-line": "Diese Linie entfernen",
   "line-name-hint": "Zum Beispiel „Heizkreis 2“.",
   "line-length": "Länge {length}",

@@ -101,6 +101,8 @@ export const DE_READINGS: Partial<Record<keyof typeof EN_READINGS, string>> = {
   "n-full-scale": "{n} auf Vollausschlag: als „mindestens“ aufbewahrt.",
   "n-not-numeric": "{n} sind keine Zahlen und werden beiseitegelegt.",
   "n-off-plan": "{n} liegen außerhalb aller Räume: Einheit, Ursprung und Drehung prüfen.",
+  "n-stored-before":
+    "{n} dieser Messwerte stehen schon in diesem Messtermin: erneut gespeichert, ständen sie doppelt.",
   "as-in-file": "Erste Zeilen der Datei",
   "store-readings": "Diese Messwerte speichern",
   "stored-n": "{n} Messwerte gespeichert.",

@@ -192,6 +192,9 @@ export const EN_PLAN = {
   "remove-corner": "Remove corner {number}",
   "remove-hole": "Remove this cut-out",
   "remove-room": "Remove this room",
+  "remove-room-named": "Remove {room}?",
+  "remove-room-how":
+    "The job holds {readings} readings and {tests} tests. Those of this room stay in it, and lie on no floor then; Undo brings the room back.",
   "remove-line": "Remove this line",
   "line-name-hint": "For example “heating loop 2”.",
   "line-length": "Length {length}",

@@ -97,6 +97,8 @@ export const EN_READINGS = {
   "n-full-scale": "{n} at full scale: kept as “at or above”.",
   "n-not-numeric": "{n} are not numbers and will be set aside.",
   "n-off-plan": "{n} lie outside every room: check units, origin and turn.",
+  "n-stored-before":
+    "{n} of these readings are in this visit already: stored again, they would stand twice.",
   "as-in-file": "First rows of the file",
   "store-readings": "Store these readings",
   "stored-n": "{n} readings stored.",

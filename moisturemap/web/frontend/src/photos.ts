@@ -2,10 +2,11 @@
 
 import { ask, Refused, Unreachable } from "./api";
 import { announce } from "./announce";
-import { check, fileButton, h, replace } from "./dom";
+import { check, dialog, fileButton, h, replace } from "./dom";
 import { newKey } from "./keep";
 import { t } from "./strings";
 import type { Context } from "./task";
+import { tellUnsaved } from "./unsaved";
 import { askWho } from "./who";
 
 interface Photo {
@@ -83,15 +84,28 @@ async function send(
   };
   for (const [name, value] of Object.entries(said)) form.append(name, value);
   form.append("file", file);
+  const key = newKey();
+  const sent = (): Promise<unknown> => ask(context.path("photos"), { form, key });
   try {
-    await ask(context.path("photos"), { form, key: newKey() });
-    announce(t("photo-kept"));
-    return true;
+    await sent();
   } catch (error) {
     if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-    announce(error.message, "bad");
-    return false;
+    if (!(await again(file.name, error.message, sent))) return false;
   }
+  announce(t("photo-kept"));
+  return true;
+}
+
+/** A picture that could not be sent is held until it is stored or thrown away. */
+async function again(name: string, why: string, sent: () => Promise<unknown>): Promise<boolean> {
+  tellUnsaved(name, why);
+  const words = h("p", { class: "refusal" }, t("not-stored", { why }));
+  const pressed = await dialog(name, [words], [["again", t("try-again"), "main"]], {
+    send: async () => void (await sent()),
+    about: null,
+  });
+  tellUnsaved(name, null);
+  return pressed !== null;
 }
 
 async function show(context: Context, subject: Subject, list: HTMLElement): Promise<void> {

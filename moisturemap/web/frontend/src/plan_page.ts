@@ -144,7 +144,7 @@ export class PlanPage implements Task {
     if (this.chosen) {
       const actions = {
         change: (plan: Plan) => this.draft.change(plan),
-        remove: () => this.remove(),
+        remove: () => void this.removeAsked(),
         leave: () => this.choose(null),
         hole: () => this.sketch.hole(this.chosen?.index ?? -1),
         corner: this.chosen.corner ?? null,
@@ -285,6 +285,18 @@ export class PlanPage implements Task {
     if (!chosen?.corner) return this.remove();
     const { rings } = this.draft.plan.rooms[chosen.index]!;
     this.setRings(chosen.index, withoutCorner(rings, chosen.corner));
+  }
+
+  /** A room of a job with readings or tests goes only when that is meant. */
+  private async removeAsked(): Promise<void> {
+    const { readings, tests } = this.context.project;
+    if (this.chosen?.what === "room" && readings + tests > 0) {
+      const room = this.draft.plan.rooms[this.chosen.index]?.name ?? "";
+      const words = h("p", {}, t("remove-room-how", { readings, tests }));
+      const actions: [string, string, string][] = [["ok", t("remove-room"), "danger"]];
+      if (!(await dialog(t("remove-room-named", { room }), [words], actions))) return;
+    }
+    this.remove();
   }
 
   private remove(): void {

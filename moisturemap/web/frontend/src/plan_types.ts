@@ -1,41 +1,18 @@
 // The floor plan as it travels: metres, x right, y up.
 
+import type { components } from "./api_types";
 import { round, type Place } from "./geometry";
 
-export interface Slab {
-  base: string;
-  thickness_mm: number | null;
-  drying_faces: number;
-  heated: boolean;
-  placed: string | null;
-  pour: string;
-  on: string;
-  service_temperature_c: number | null;
-  service_rh_pct: number | null;
-  covered: string | null;
-  lifted: string | null;
-  first_fault: string | null;
-  membrane: string;
-  build_up: string;
-}
+type Sent = components["schemas"];
 
-export interface Room {
-  name: string;
-  /** Outline first, then holes; no ring repeats its first corner. */
-  rings: Place[][];
-  slab: Slab;
-  /** Kept as it came; stated in survey.toml. */
-  storey?: { name: string; level: number | null; origin: Place } | null;
-}
+/** The build-up of a room. */
+export type Slab = Required<Sent["SlabIn"]>;
 
-export type LineShape = "point" | "line" | "area";
+/** Outline first, then holes; no ring repeats its first corner. The storey is kept as it came. */
+export type Room = Omit<Sent["RoomIn"], "slab"> & { slab: Slab };
 
-export interface Line {
-  kind: string;
-  name: string;
-  shape: LineShape;
-  places: Place[];
-}
+export type LineShape = Line["shape"];
+export type Line = Sent["LineIn"];
 
 export interface Plan {
   rooms: Room[];

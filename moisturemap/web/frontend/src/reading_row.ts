@@ -1,21 +1,9 @@
 // A reading as the program sends it, and its value in words.
 
+import type { components } from "./api_types";
 import { t, word } from "./strings";
 
-export interface ReadingRow {
-  reading: number;
-  x: number;
-  y: number;
-  value: number | null;
-  raw: string;
-  censored: string;
-  room: string;
-  label: string;
-  instrument: string;
-  time: string | null;
-  note: string;
-  repeat: number;
-}
+export type ReadingRow = components["schemas"]["ReadingAnswer"];
 
 export function reading(row: { value: number | null; censored: string; raw: string }): string {
   if (row.censored === "above") return t("at-or-above", { value: row.value ?? row.raw });

@@ -28,8 +28,14 @@ interface Preview {
 
 const COLUMNS = ["x", "y", "value", "label", "room", "note"];
 
+function pointKey(point: { x: number; y: number; value: number | null }): string {
+  return `${point.x.toFixed(2)} ${point.y.toFixed(2)} ${point.value}`;
+}
+
 export class ReadingsImport {
   private readonly latest = new Latest();
+  /** Readings the visit holds already. */
+  private stored = new Set<string>();
 
   constructor(
     private readonly context: Context,
@@ -91,13 +97,30 @@ export class ReadingsImport {
       t("import-of", { file: file.name }),
       [this.settings(set), chooser, words],
       [["ok", t("store-readings"), "main"]],
-      { accept: () => (preview ? null : t("nothing-to-use")), side: true, about: null },
+      {
+        accept: () => (preview ? null : t("nothing-to-use")),
+        // The file stays in the dialogue until the program has said that it is stored.
+        send: () => this.store(form(), name, key),
+        side: true,
+        about: null,
+      },
     );
-    void look();
+    void this.learn().then(look);
     const pressed = await shown;
     this.latest.drop();
     this.context.view.drop("preview");
-    if (pressed) await this.store(form(), name, key);
+    if (pressed) this.done();
+  }
+
+  /** Learn what the visit holds, so that a file chosen twice is told. */
+  private async learn(): Promise<void> {
+    const path = `readings?visit=${encodeURIComponent(this.context.visit ?? "")}`;
+    try {
+      const { readings } = await ask<{ readings: Preview["points"] }>(this.context.path(path));
+      this.stored = new Set(readings.map(pointKey));
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+    }
   }
 
   private async store(data: FormData, name: string, key: string): Promise<void> {
@@ -109,7 +132,6 @@ export class ReadingsImport {
       key,
     });
     announce(t("stored-n", { n: answer.stored }));
-    this.done();
   }
 
   private settings(set: (name: string, value: string) => void): HTMLElement {
@@ -210,12 +232,15 @@ export class ReadingsImport {
       preview.lowest === null
         ? ""
         : t("range-read", { low: preview.lowest, high: preview.highest ?? preview.lowest });
+    const twice = preview.points.filter((one) => this.stored.has(pointKey(one))).length;
     const remarks = [
+      twice ? t("n-stored-before", { n: twice }) : "",
       preview.full_scale ? t("n-full-scale", { n: preview.full_scale }) : "",
       preview.not_numeric ? t("n-not-numeric", { n: preview.not_numeric }) : "",
       preview.off_plan ? t("n-off-plan", { n: preview.off_plan }) : "",
       ...preview.notes,
     ].filter(Boolean);
+    const bad = [t("n-off-plan", { n: preview.off_plan }), t("n-stored-before", { n: twice })];
     replace(
       words,
       h("p", {}, h("strong", {}, t("n-understood", { n: preview.count })), " ", range),
@@ -224,11 +249,7 @@ export class ReadingsImport {
             "ul",
             {},
             ...remarks.map((remark) =>
-              h(
-                "li",
-                { class: remark === t("n-off-plan", { n: preview.off_plan }) ? "bad" : "" },
-                remark,
-              ),
+              h("li", { class: bad.includes(remark) ? "bad" : "" }, remark),
             ),
           )
         : null,

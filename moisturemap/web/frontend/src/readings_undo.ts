@@ -1,5 +1,6 @@
 // Undo and redo under the readings: each names what it would do, and only readings are touched here.
 
+import type { components } from "./api_types";
 import { announce } from "./announce";
 import { ask } from "./api";
 import { alone, button, h, replace } from "./dom";
@@ -8,18 +9,8 @@ import { t } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
 
-export interface Step {
-  change: number;
-  layers: string[];
-  why: string;
-  who: string;
-  what: string;
-}
-
-interface Steps {
-  undo: Step | null;
-  redo: Step | null;
-}
+export type Step = components["schemas"]["StepAnswer"];
+type Steps = components["schemas"]["StepsAnswer"];
 
 /** Whether a change is of readings alone. */
 export function ofReadings(step: Step | null): boolean {

@@ -50,7 +50,9 @@ export function slabForm(slab: Slab, put: (slab: Slab) => void): HTMLElement {
       String(slab.drying_faces),
       (faces) => put({ ...slab, drying_faces: Number(faces) }),
     ),
-    choice("on", ["ground", "below-ground", "suspended"], slab.on, (on) => put({ ...slab, on })),
+    choice("on", ["ground", "below-ground", "suspended"], slab.on, (on) =>
+      put({ ...slab, on: on as Slab["on"] }),
+    ),
     check(t("heated"), slab.heated, (heated) => put({ ...slab, heated })),
     fold(t("more"), false, placed.row, pour.row, ...more(slab, put)),
   );

@@ -1,71 +1,16 @@
 // What every task of the page gets, and what it must do.
 
+import type { components } from "./api_types";
 import type { LengthUnit } from "./lengths";
 import type { PlanView } from "./plan_view";
 
-/** The air of a room, and its slab, at a time. */
-export interface AmbientInfo {
-  when: string;
-  air_temperature_c: number | null;
-  air_rh_pct: number | null;
-  slab_temperature_c: number | null;
-  room: string;
-  note: string;
-}
+type Sent = components["schemas"];
 
-export interface VisitInfo {
-  id: string;
-  started: string | null;
-  operator: string;
-  air_temperature_c: number | null;
-  air_rh_pct: number | null;
-  slab_temperature_c: number | null;
-  service_temperature_c: number | null;
-  service_rh_pct: number | null;
-  dry_reference: number[];
-  acclimation: AmbientInfo[];
-  note: string | null;
-  readings: number;
-}
-
-export interface CheckInfo {
-  id: number;
-  when: string;
-  reference: string;
-  read: number;
-  expected: number | null;
-  temperature_c: number | null;
-  uncertainty: number | null;
-}
-
-export interface InstrumentInfo {
-  id: string;
-  kind: string;
-  scale: [number, number] | null;
-  step: number | null;
-  model: string | null;
-  serial: string | null;
-  certificate: string | null;
-  calibrated: string | null;
-  uncertainty: number | null;
-  footprint_m: number | null;
-  checks: CheckInfo[];
-}
-
-export interface ProjectInfo {
-  id: string;
-  name: string;
-  file: string;
-  /** Units its reports are written in. */
-  units: "metric" | "us";
-  rooms: string[];
-  visits: VisitInfo[];
-  instruments: InstrumentInfo[];
-  readings: number;
-  tests: number;
-  machines: number;
-  read_only: boolean;
-}
+export type AmbientInfo = Sent["AmbientAnswer"];
+export type VisitInfo = Sent["VisitAnswer"];
+export type CheckInfo = Sent["CheckAnswer"];
+export type InstrumentInfo = Sent["InstrumentAnswer"];
+export type ProjectInfo = Sent["JobAnswer"];
 
 export interface Context {
   project: ProjectInfo;
@@ -86,4 +31,9 @@ export interface Task {
   /** Tables that say in words what the plan shows. */
   tables?: () => HTMLElement[];
   leave?: () => void | Promise<void>;
+}
+
+/** The scale of a meter, where it is stated. */
+export function scaleOf({ project }: Context, instrument: string): [number, number] | null {
+  return project.instruments.find((one) => one.id === instrument)?.scale ?? null;
 }

@@ -40,3 +40,26 @@ export function doubtful(state: WalkState, stop: Stop, raw: string, scale: Scale
   const span = scale ? scale[1] - scale[0] : Math.max(Math.abs(one), Math.abs(other));
   return Math.abs(one - other) > APART * span ? t("second-differs", { first, raw }) : null;
 }
+
+/** Words for a place of a sweep over something contested; "" for any other place. */
+export function sweepWords(stops: Stop[], stop: Stop): string {
+  if (stop.purpose !== "sweep") return "";
+  const [sweep, at] = stop.label.split(".") as [string, string];
+  const of = stops.filter((one) => one.label.startsWith(`${sweep}.`)).length;
+  return t("sweep-why", { sweep, at, of });
+}
+
+/** Words against a number, or a question about it; it is stored when it is given once more. */
+export class Doubt {
+  private asked = "";
+
+  against(state: WalkState, stop: Stop, raw: string, scale: Scale): string | null {
+    const words = againstReading(raw, scale);
+    if (words) return words;
+    const asked = `${stop.order} ${raw}`;
+    if (this.asked === asked) return null;
+    const question = doubtful(state, stop, raw, scale);
+    if (question) this.asked = asked;
+    return question;
+  }
+}

@@ -105,3 +105,24 @@ export function manyNumbers(text: string): string[] | null {
   const known = parts.every((one) => /^(fs|ol)$/i.test(one) || !Number.isNaN(readNumber(one)));
   return known ? parts.map((one) => (/^(fs|ol)$/i.test(one) ? "FS" : one)) : null;
 }
+
+/** What stands in the field and is not stored, or "". */
+export function typedOnly({ stops, at, typed, draft }: WalkState): string {
+  const stop = stops[at];
+  return stop && draft !== (typed[stop.order] ?? "") ? draft : "";
+}
+
+/** A reading of a place as it is sent. */
+export function readingAt(
+  stop: Stop,
+  raw: string,
+  time: Date,
+): Record<string, unknown> & { raw: string } {
+  const { x, y, label, room } = stop;
+  return { x, y, raw, label, room, repeat: repeatOf(stop), time: time.toISOString() };
+}
+
+/** How many places were read, here or elsewhere. */
+export function readCount(state: WalkState, elsewhere: Map<string, string>): number {
+  return state.stops.filter((stop) => isRead(state, elsewhere, stop)).length;
+}

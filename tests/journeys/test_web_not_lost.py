@@ -1,0 +1,63 @@
+"""What is chosen while the program is away is held until it is stored; a room is asked for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from playwright.sync_api import Browser
+
+from .page import Program, begin_job, begin_visit, open_page, press, to_task, type_room
+
+pytestmark = pytest.mark.browser
+
+HALL = [("4.5", "To the right"), ("3", "Up"), ("4.5", "To the left")]
+ROWS = ["x,y,value", *(f"{0.5 + i / 2},{0.5 + j / 2},{20 + i}" for i in range(8) for j in range(4))]
+
+
+def test_a_file_and_a_photograph_chosen_offline_are_not_lost(
+    running: Program, browser: Browser, tmp_path: Path
+) -> None:
+    """The dialogue stays with the file until Store went through; told when it comes twice."""
+    page = open_page(browser, running.address, size=(1180, 820))
+    job = f"{running.address}api/projects/Offline"
+    begin_job(page, "Offline")
+    type_room(page, "hall", HALL)
+    begin_visit(page)
+    readings = tmp_path / "readings.csv"
+    readings.write_text("\n".join(ROWS))
+    page.get_by_label("Import a file").set_input_files(readings)
+    dialog = page.locator("dialog")
+    dialog.get_by_text("32 readings understood").wait_for()
+    page.context.set_offline(True)
+    dialog.get_by_role("button", name="Store these readings").tap()
+    dialog.get_by_text("The program cannot be reached", exact=False).wait_for()
+    page.context.set_offline(False)
+    dialog.get_by_role("button", name="Store these readings").tap()
+    page.get_by_text("32 readings stored.").wait_for()
+    stored = page.request.get(f"{job}/readings?visit=v1").json()["readings"]
+    assert len(stored) == 32
+
+    page.get_by_label("Import a file").set_input_files(readings)
+    dialog.get_by_text("32 of these readings are in this visit already", exact=False).wait_for()
+    dialog.get_by_role("button", name="Cancel").tap()
+
+    to_task(page, "Report")
+    picture = tmp_path / "hall.png"
+    Image.new("RGB", (40, 30), "white").save(picture)
+    page.get_by_label("Add a picture or PDF").wait_for(state="attached")
+    page.context.set_offline(True)
+    page.get_by_label("Add a picture or PDF").set_input_files(picture)
+    dialog.get_by_text("Not stored yet", exact=False).wait_for()
+    page.context.set_offline(False)
+    dialog.get_by_role("button", name="Try again").tap()
+    page.get_by_text("The picture is kept.").wait_for()
+    assert len(page.request.get(f"{job}/photos").json()["photos"]) == 1
+
+    page.goto(f"{running.address}#/Offline/plan")
+    page.get_by_role("button", name="hall").first.tap()
+    page.get_by_role("button", name="Remove this room").tap()
+    dialog.get_by_text("The job holds 32 readings", exact=False).wait_for()
+    press(page, "Cancel")
+    assert len(page.request.get(f"{job}/plan").json()["plan"]["rooms"]) == 1
