@@ -270,8 +270,8 @@ def _doubtful(scene: Scene, calm: CalmFloor, lone: Array) -> Mask:
     if scene.level is not None:
         wet = scene.values[high] > scene.level
     # the flank of a small wet spot: no neighbour is as wet, yet some stands over dry floor
-    near = scene.tree.query(places, k=min(AROUND, len(scene.values)))[1][:, 1:]
-    beside = scene.values[near].max(axis=1)
+    near = np.asarray(scene.tree.query(places, k=min(AROUND, len(scene.values)))[1])
+    beside = scene.values[near[:, 1:]].max(axis=1)
     flank = beside - calm.base[high] > PLAIN * calm.sd
     if scene.level is not None:
         flank &= beside <= 0.5 * (scene.level + scene.values[high])
