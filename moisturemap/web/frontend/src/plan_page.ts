@@ -267,7 +267,7 @@ export class PlanPage implements Task {
 
   private removeChosen(): void {
     const chosen = this.chosen;
-    if (!chosen?.corner) return this.remove();
+    if (!chosen?.corner) return void this.removeAsked();
     const { rings } = this.draft.plan.rooms[chosen.index]!;
     this.setRings(chosen.index, withoutCorner(rings, chosen.corner));
   }
