@@ -28,7 +28,6 @@ DIALOGS = (
     ("readings", "Start a visit"),
     ("readings", "Change the visit"),
     ("readings", "Add a meter"),
-    ("readings", "Undo last change"),
     ("map", "Mark one yourself"),
     ("drill", "Want a hole at …"),
     ("drill", "Confirm"),
