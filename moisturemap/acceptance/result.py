@@ -113,6 +113,10 @@ def _emission(entry: TestEntry) -> Result:
     )
 
 
+UNLIKE_WATER = 2.0
+"""Water by pressure so many times that stated is no matter of the bottle; project choice."""
+
+
 def _carbide(entry: TestEntry) -> Result:
     sample, water = entry.number("sample_mass_g"), entry.number("water_mass_g")
     pressure = entry.number("pressure_bar")
@@ -123,6 +127,14 @@ def _carbide(entry: TestEntry) -> Result:
             "water taken as 1.0 g for each bar of a usual bottle at 20 C (from memory); the"
             " table of the bottle itself goes first",
         )
+    elif water is not None and pressure is not None:
+        usual = pressure * BOTTLE_GRAMS_PER_BAR
+        if usual > UNLIKE_WATER * water:
+            remarks = (
+                f"{water:g} g of water is stated and {pressure:g} bar means some {usual:.2g} g in a"
+                " usual bottle: the higher counts until it is settled which is right",
+            )
+            water = usual
     if not sample or water is None:
         return Result(None)
     return Result(100.0 * water / sample, f"{water:g} g of water in {sample:g} g", remarks)
