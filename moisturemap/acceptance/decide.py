@@ -15,6 +15,7 @@ from moisturemap.acceptance.chance import ChanceView, chance_view
 from moisturemap.acceptance.check import check_table
 from moisturemap.acceptance.cover import Cover, Ground
 from moisturemap.acceptance.coverage import cover, cover_age, coverage_table
+from moisturemap.acceptance.doubt import doubts
 from moisturemap.acceptance.evidence import (
     Bench,
     JudgedTest,
@@ -287,7 +288,7 @@ def weigh(
     judged = tuple(supersede([judge_test(entry, bench) for entry in entries]))
     spots = judge_profiles(judged, limits, options=options.spot, governing=True)
     covers = tuple(_covers(survey, study, judged, book, options))
-    floor = floor_verdict(judged, spots, covers, unlimited(limits))
+    floor = floor_verdict(judged, spots, covers, unlimited(limits), doubts(survey, judged))
     until = _holds_until(judged, book) if floor.verdict == "meets" else None
     return Weighed(floor, judged, covers, limits, book, as_of, until)
 

@@ -8,6 +8,7 @@ from datetime import datetime
 
 import pandas as pd
 
+from moisturemap.acceptance.plainly_wet import wet_by_another_method
 from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.result import Result, result_of
 from moisturemap.acceptance.rule import RuleBook
@@ -200,6 +201,8 @@ def _with_verdicts(judged: JudgedTest, made: Judged, bench: Bench) -> JudgedTest
     if said.verdict == "not judged" and contradicts(entry, judged.value, limit) and limit:
         words = f"{judged.value:.3g} %RH by {entry.method.quantity.label} lies above the limit"
         against = TestVerdict("conflict", f"{words} {limit.value:g}, which is for {_meant(limit)}")
+    if said.verdict == "not judged" and against.verdict == "not judged" and limit:
+        against = wet_by_another_method(entry, judged.value, limit) or against
     if against.verdict == "not judged" and limit and _may_be_shallow(entry, judged.value, limit):
         why = (
             f"{judged.value:.3g} %RH at a depth that is not known: nearer to the surface a slab"

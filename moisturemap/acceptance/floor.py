@@ -38,6 +38,7 @@ def floor_verdict(
     spots: Sequence[ProfileVerdict],
     covers: Sequence[Cover],
     unlimited: Sequence[str] = (),
+    doubts: Sequence[str] = (),
 ) -> FloorVerdict:
     """Weigh everything; the gravest governs and nothing is averaged.
 
@@ -51,6 +52,8 @@ def floor_verdict(
     covers : sequence of Cover
     unlimited : sequence of str
         Rooms for which no limit is stated though others have one.
+    doubts : sequence of str
+        What in the record cannot be.
     """
     speaking = sorted((test for test in judged if test.judged), key=_excess, reverse=True)
     against = sorted((test for test in judged if test.stands_against), key=_excess, reverse=True)
@@ -65,7 +68,7 @@ def floor_verdict(
     said += [(s.verdict, f"{s.spot}: {s.why}") for s in governing]
     conflicting = tuple(test for test in clashing if test.standing != "invalid")
     exceeding = [why for verdict, why in said if verdict == "exceeds"]
-    doubtful = [why for verdict, why in said if verdict == "not proven"]
+    doubtful = [*doubts, *(why for verdict, why in said if verdict == "not proven")]
     clashes = [_said(test) for test in conflicting]
     gaps = [one.sentence for one in covers if one.required and one.met is False]
     gaps += [f"no limit is stated for {', '.join(unlimited)}"] if unlimited else []
@@ -122,8 +125,9 @@ def settling(conflicting: Sequence[JudgedTest]) -> list[str]:
     steps = []
     for test in conflicting:
         steps.append(
-            f"Settle {test.entry.label} ({test.value:.3g} %RH, {test.entry.method.key}): test its"
-            " place by the method and depth of the limit; read the slab there at three depths, from"
+            f"Settle {test.entry.label} ({test.value:.3g} {test.entry.method.units[0]},"
+            f" {test.entry.method.key}): read the same place again by the same method, and beside"
+            " it by the method and depth of the limit; read the slab there at three depths, from"
             " which the humidity under the covering is worked out; or have the author of the limit"
             f" state one for {test.entry.method.quantity.label}."
         )

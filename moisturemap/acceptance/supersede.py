@@ -5,6 +5,7 @@ Method: ``docs/method/acceptance.md``.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -29,6 +30,19 @@ dries noticeably at depth in three days."""
 FALL_PCT_PER_DAY = 1.0
 """Fastest fall of the humidity at depth that drying explains [%RH a day]; project choice:
 the fastest of the drying model at 40 % of 100 mm is 0.4."""
+
+LEAST_LEFT_PER_DAY = 0.9
+"""Share of a result that is no humidity which a day of drying leaves at least; project choice: a
+heated screed loses some 5 % of its water a day."""
+
+_NO_CAUSE = (
+    "no|not|none|nothing|nil|unknown|known|reason|cause|given|stated|because|see|note"
+    "|notes|above|below|again|reread|reading|read|retest|test|tested|the|of|kein|keine"
+    "|keiner|keines|grund|ohne|angabe|angaben|unbekannt|siehe|notiz|bemerkung|oben|unten"
+    "|weil|nicht|bekannt|nochmals|erneut|gemessen|messung|wiederholt"
+)
+_EMPTY = frozenset(_NO_CAUSE.split("|"))
+"""Words that state no cause by themselves."""
 
 LEAST_LETTERS = 5
 """A stated cause has at least so many letters: a dash or "n/a" is none; project choice."""
@@ -70,17 +84,23 @@ def _cause(later: JudgedTest, earlier: JudgedTest) -> str | None:
     if not lower or not _too_quick(later, earlier):
         return ""
     reason = later.entry.text("reread_reason").strip()
-    said = sum(map(str.isalpha, reason)) >= LEAST_LETTERS
+    words = re.findall(r"[^\W\d_]+", reason.casefold())
+    said = sum(len(word) for word in words if word not in _EMPTY) >= LEAST_LETTERS
     return f" ({reason})" if said else None
 
 
 def _too_quick(later: JudgedTest, earlier: JudgedTest) -> bool:
-    """Whether no slab dries from the earlier result to below the limit in the time between."""
+    """Whether no slab dries from the earlier result to the later, or the limit, in between."""
     if later.read is None or earlier.read is None:
         return False
     span, limit = hours(earlier.read, later.read), earlier.entry.limit_rh
-    if span <= SOON_HOURS or limit is None or earlier.entry.method.key not in RH_METHODS:
-        return span <= SOON_HOURS
+    if span <= SOON_HOURS:
+        return True
+    if earlier.entry.method.key not in RH_METHODS:
+        left = float(LEAST_LEFT_PER_DAY ** (span / 24.0))
+        return (later.value or 0.0) < left * (earlier.value or 0.0)
+    if limit is None:
+        return False
     return (earlier.value or 0.0) - FALL_PCT_PER_DAY * span / 24.0 > limit
 
 

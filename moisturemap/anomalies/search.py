@@ -49,6 +49,9 @@ GAP, ASIDE, HELD = 2.5, 1.5, 0.4
 """A single reading is the next of a line if it lies so far on at most [spacings], so far aside
 [widths], and as high as this share of what the line gives there, or more."""
 
+AROUND = 5
+"""A reading and its nearest neighbours, which a small wet spot lifts too."""
+
 CLOSE = 1.6
 """Readings nearer than this do not stand alone [spacings]."""
 
@@ -266,6 +269,12 @@ def _doubtful(scene: Scene, calm: CalmFloor, lone: Array) -> Mask:
     wet = np.ones(len(places), dtype=bool)
     if scene.level is not None:
         wet = scene.values[high] > scene.level
+    # the flank of a small wet spot: no neighbour is as wet, yet some stands over dry floor
+    near = np.asarray(scene.tree.query(places, k=min(AROUND, len(scene.values)))[1])
+    beside = scene.values[near[:, 1:]].max(axis=1)
+    flank = beside - calm.base[high] > PLAIN * calm.sd
+    if scene.level is not None:
+        flank &= beside <= 0.5 * (scene.level + scene.values[high])
     doubtful = high.copy()
-    doubtful[high] = ~((count == 1) & sure) | (wet & on_edge(scene, places))
+    doubtful[high] = ~((count == 1) & sure) | (wet & (on_edge(scene, places) | flank))
     return doubtful

@@ -13,7 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moisturemap.anomalies.calm import CalmFloor, dry_level
-from moisturemap.anomalies.decision import CONTESTED_FROM, SHORT_M, WIDE, needed, with_visits
+from moisturemap.anomalies.decision import (
+    CONTESTED_FROM,
+    SHORT_M,
+    SURE_STRENGTH,
+    WIDE,
+    WIDEST_THING_M,
+    needed,
+    with_visits,
+)
 from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.profile import CROSSES_M, Profile, profiles_at
@@ -50,6 +58,11 @@ COURSE = 21
 
 STUB_M = 1.0
 """Length of the line a search for a course through one place begins with [m]."""
+
+COMPACT, ONE_PLACE_M = 1.3, 0.15
+"""A compact thing is no wider than so many usual widths in two sweeps across each other, and their
+peaks lie this near [m]: a round wet patch of a radius of 0.25 m and more is wider, and sweeps past
+its middle have their peaks apart (our choice, by geometry)."""
 
 THREE, NEXT_M, NEXT_SPACINGS = 3, (0.2, 1.0), 2.5
 """So many sharp sweeps make a course of single places; two of them lie so far apart [m],
@@ -123,6 +136,17 @@ def _crossed(profiles: list[Profile]) -> bool:
     return any(one.across(other.way) for one, other in combinations(profiles, 2))
 
 
+def _one_place(profiles: list[Profile]) -> bool:
+    """Whether two of some profiles, walked across each other, have their peak at one place.
+
+    Two chords of a round patch, each narrower than the patch, do not.
+    """
+    return any(
+        one.across(other.way) and np.hypot(*(one.peak - other.peak)) <= ONE_PLACE_M
+        for one, other in combinations(profiles, 2)
+    )
+
+
 class _Judge:
     """Reads the profiles of what sweeps cross; what is a thing is taken out of the readings."""
 
@@ -165,7 +189,9 @@ class _Judge:
         spot = self._spot(best[0].peak) if best else known
         if spot is None:
             return False
-        if _crossed(sharp):
+        compact = self._narrow(profiles, SHARP, COMPACT)
+        small = not isinstance(spot.shape, Disc) or spot.shape.radius <= WIDEST_THING_M
+        if small and _one_place(compact):
             self._name(spot)
         elif not (sharp and self._runs_through(sharp[0], profiles)):
             self.contested.append(spot)
@@ -248,9 +274,11 @@ class _Judge:
         narrow = self._narrow(found)
         return [one for one in found if one.seen or one not in narrow]
 
-    def _narrow(self, profiles: list[Profile], least: float = FAINT) -> list[Profile]:
-        """Return those that rise by so many noise sd as narrow as a thing, the highest first."""
-        widest = FULL_WIDTH * WIDE * self.scene.width
+    def _narrow(
+        self, profiles: list[Profile], least: float = FAINT, wide: float = WIDE
+    ) -> list[Profile]:
+        """Return those that rise by so many noise sd, no wider than so many usual widths."""
+        widest = FULL_WIDTH * wide * self.scene.width
         least *= self.calm.noise_sd
         found = [one for one in profiles if one.contrast >= least and one.width <= widest]
         return sorted(found, key=lambda one: -one.contrast)
@@ -267,7 +295,10 @@ class _Judge:
         weighed = weigh_line(self.scene, self.calm, self.values, self.used, one.shape, others)
         found = one if weighed is None else with_visits(self.scene, self.calm, weighed)
         most = len(self._narrow(profiles, SHARP)) >= MOST * len(profiles)
-        if most and found.log_odds > CONTESTED_FROM:
+        long = isinstance(found.shape, Ridge) and found.shape.length >= SHORT_M
+        need = CONTESTED_FROM if long else needed(self.scene, self.calm, found)
+        sure = found.strength >= SURE_STRENGTH * found.strength_sd
+        if most and sure and found.log_odds > need:
             self._name(found)
         else:
             self.contested.append(one)
@@ -297,6 +328,8 @@ class _Judge:
         used[self.scene.tree.query_ball_point(sharp.peak, MEMBERS_M)] = True
         found = weigh_line(self.scene, self.calm, self.values, used, stub, [])
         if found is None or found.shape.rise(sharp.peak[None])[0] < 0.5:
+            return False
+        if found.log_odds <= needed(self.scene, self.calm, found):
             return False
         self._name(with_visits(self.scene, self.calm, found))
         return True

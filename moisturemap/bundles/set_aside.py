@@ -5,6 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+import pandas as pd
+from scipy.spatial import cKDTree
+
 from moisturemap.anomalies import ANOMALY_KINDS
 from moisturemap.scanning import scan_spacing
 from moisturemap.zones import MappedVisit
@@ -18,7 +22,7 @@ class SetAside:
     ----------
     readings : int
     area_m2 : float
-        Floor they stand for: a square of the spacing each [m2].
+        Floor they stand for: a square of the spacing each, less where sweeps read closer [m2].
     anomalies : tuple of str
         Over which things they lie.
     """
@@ -62,6 +66,17 @@ def set_aside_above_level(mapped: MappedVisit) -> SetAside:
         return SetAside(0, 0.0, ())
     hidden = readings[readings["flag"].isin(ANOMALY_KINDS) & (readings["value"] > level)]
     spacing = scan_spacing(mapped.clean.locations) or 0.0
-    places = len(hidden.drop_duplicates("location"))
     names = tuple(sorted({str(name) for name in hidden["anomaly"] if name}))
-    return SetAside(len(hidden), places * spacing**2, names)
+    return SetAside(len(hidden), _floor_of(hidden, mapped, spacing), names)
+
+
+def _floor_of(hidden: pd.DataFrame, mapped: MappedVisit, spacing: float) -> float:
+    """Floor some readings stand for: each place a square as wide as its neighbour is near [m2]."""
+    places = hidden.drop_duplicates("location")[["x", "y"]].to_numpy(dtype=float)
+    if not len(places):
+        return 0.0
+    every = mapped.clean.locations[["x", "y"]].to_numpy(dtype=float)
+    found = np.asarray(cKDTree(every).query(places, k=min(2, len(every)))[0])
+    apart = found.reshape(len(places), -1)[:, -1]
+    near = np.where(apart > 0, np.minimum(apart, spacing), spacing)
+    return float((near**2).sum())

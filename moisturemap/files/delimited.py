@@ -47,11 +47,7 @@ def read_delimited(path: Path, source: str) -> tuple[list[list[Any]], tuple[str,
     stated = re.match(r'\s*"?sep=(.)"?\r?\n', text, re.IGNORECASE)
     delimiter = stated[1] if stated else find_delimiter(text)
     _refuse_too_many(text.count(delimiter) + text.count("\n"), source)
-    try:
-        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=False))
-    except csv.Error as error:
-        message = f"the text cannot be split into cells: {error}"
-        raise FormatError(message, source=source) from error
+    rows = _split(text, delimiter, source)
     if stated and rows:
         rows[0] = [""]
     width = max((len(row) for row in rows), default=0)
@@ -59,6 +55,31 @@ def read_delimited(path: Path, source: str) -> tuple[list[list[Any]], tuple[str,
     for row in rows:
         row.extend([""] * (width - len(row)))
     return rows, notes
+
+
+def _split(text: str, delimiter: str, source: str) -> list[list[Any]]:
+    """Split into cells; a quotation mark that is never closed must not swallow the rows below."""
+    try:
+        return list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
+    except csv.Error:
+        pass  # a mark inside a quoted cell, or one left open: read again, and look for the latter
+    rows: list[list[Any]] = []
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=False)
+    try:
+        for row in reader:
+            if any("\n" in cell.rstrip("\r\n") for cell in row):
+                raise FormatError(
+                    "a quotation mark is opened and not closed before the end of the row",
+                    source=source,
+                    place=f"row {len(rows) + 1}",
+                    value=next(cell for cell in row if "\n" in cell)[:40],
+                    allowed="quotation marks in pairs, or none",
+                )
+            rows.append(row)
+    except csv.Error as error:
+        message = f"the text cannot be split into cells: {error}"
+        raise FormatError(message, source=source) from error
+    return rows
 
 
 def _refuse_too_many(cells: int, source: str) -> None:

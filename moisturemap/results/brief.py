@@ -181,6 +181,11 @@ def wet_words(study: Study) -> str:
     zones = study.zones
     if not len(zones):
         text = f"No wet zone stands above the wet level of {level:.3g}."
+        if set_aside_above_level(study).readings:
+            text = (
+                f"No wet zone is drawn: all that reads above the wet level of {level:.3g} left the "
+                "map as things, and may be wet floor."
+            )
     else:
         named = ", ".join(
             f"{one.zone} in {one.rooms} ({one.area_m2:.1f} m2)"

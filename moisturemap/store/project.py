@@ -358,11 +358,12 @@ def open_project(path: str | Path, *, writable: bool = False, wait_s: float = 0.
 
 
 def read_project(path: str | Path) -> Survey:
-    """Return the survey a project file holds.
+    """Return the survey a project file holds, held against its record of changes.
 
     Parameters
     ----------
     path : str or Path
     """
     with open_project(path) as project:
-        return project.survey()
+        faults = tuple(fault.sentence for fault in project.verify().faults)
+        return dataclasses.replace(project.survey(), record_faults=faults)

@@ -150,6 +150,8 @@ class Survey:
     changed_tests : tuple of str
         Tests whose result or place was changed after they were stored, or that were set aside, in
         sentences; known of project files alone.
+    record_faults : tuple of str
+        What in a project file is not as its record of changes led to; of project files alone.
     units : str
         What is printed of it unless asked otherwise: ``metric``, or ``us`` for a floor measured in
         feet or inches.
@@ -177,6 +179,7 @@ class Survey:
     loggers: tuple[LoggerSeries, ...] = ()
     machine_logs: tuple[MachineLog, ...] = ()
     changed_tests: tuple[str, ...] = ()
+    record_faults: tuple[str, ...] = ()
     units: str = "metric"
     site: SitePlace | None = None
 

@@ -14,6 +14,7 @@ import pytest
 from invented_floors import made_test
 from invented_tests import (
     AROUND,
+    LIMIT,
     READ,
     SLAB,
     decide,
@@ -383,6 +384,74 @@ def test_any_field_gets_an_answer_or_a_refusal(field, value):
 
 
 # ------------------------------------------------------------------ good floors still meet
+
+
+PLAINLY_WET_TESTS = {
+    "in-situ-rh": 97.0,
+    "sleeve-rh": 97.0,
+    "hood-rh": 97.0,
+    "carbide": 6.0,
+    "oven-dry": 9.0,
+    "mver": 14.0,
+    "pin": 35.0,
+}
+TOOLS = {"carbide": "carbide", "oven-dry": "oven-dry", "mver": "mver", "pin": "pin"}
+
+
+@pytest.mark.parametrize("method", PLAINLY_WET_TESTS)
+def test_a_soaking_result_of_another_method_is_not_waved_through(method):
+    """No method is converted into another, and no floor meets over a result wet by any document."""
+    limit = HOOD_75 if method.endswith("situ-rh") or method == "sleeve-rh" else LIMIT
+    good = [hood(n, x, y, value=60.0) for n, (x, y) in enumerate(AROUND, 1)]
+    tests = good if limit is HOOD_75 else good_tests(value=60.0)
+    wet = {**made_test(method, *AROUND[0], PLAINLY_WET_TESTS[method]), "test": 20, "hole": "X"}
+    wet |= {"method": method, "unit": "%MC"} if method == "pin" else {}
+    instruments = {"P1": probe()}
+    if method in TOOLS:
+        wet["instrument"] = "T"
+        instruments["T"] = next(iter(tool(TOOLS[method]).values()))
+    made = floor([*tests, wet], limit=limit, instruments=instruments)
+    assert decide(floor(tests, limit=limit)).verdict == "meets"
+    decision = decide(made)
+    assert decision.verdict in (CONFLICTING, "not proven")
+    assert any(reason.startswith("X") for reason in decision.reasons)
+
+
+# ------------------------------------------------------------------ records at odds with themselves
+
+
+@pytest.mark.parametrize("slipped", [0.97, 9.7, 970.0])
+def test_a_slip_of_the_pen_keeps_the_floor_from_meeting(slipped):
+    """0.97, 9.7 or 970 for 97 %RH, at a place no other test covers."""
+    slip = good_test(20, 2.5, 2.5, value=slipped, hole="X")
+    decision = decide(floor([*good_tests(value=70.0), slip], limit=LIMIT_75))
+    assert decision.verdict != "meets"
+    assert any(reason.startswith("X") for reason in decision.reasons)
+
+
+def test_a_slab_placed_after_its_tests_is_not_cleared():
+    """One of the dates is wrong."""
+    room = Room("shop", box(0, 0, 8, 6), replace(SLAB, placed=date(2030, 1, 1)))
+    decision = decide(floor(good_tests(value=70.0), limit=LIMIT_75, plan=FloorPlan((room,))))
+    assert decision.verdict == "not proven"
+    assert any("placed on 2030-01-01" in reason for reason in decision.reasons)
+
+
+def test_a_file_that_its_record_did_not_lead_to_clears_nothing():
+    """The fault is the reason."""
+    told = ("tests 5: value is 1.1, the record has 4",)
+    decision = decide(floor(good_tests(value=70.0), limit=LIMIT_75, record_faults=told))
+    assert decision.verdict == "not proven"
+    assert told[0] in decision.reasons[0]
+
+
+@pytest.mark.parametrize("said", ["keiner", "unknown", "see note", "Grund unbekannt", "because"])
+def test_words_that_state_no_cause_are_none(said):
+    """In both languages of the program."""
+    first = good_test(1, *AROUND[0], value=77.0)
+    again = {**good_test(5, *AROUND[0], value=71.0, **at(1.0)), "reread_reason": said}
+    decision = decide(floor([first, again, *good_tests(value=70.0)[1:]], limit=LIMIT_75))
+    assert decision.verdict == "exceeds"
 
 
 def plain():

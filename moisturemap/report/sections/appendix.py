@@ -201,7 +201,13 @@ def origin(material: Material) -> Section:
     if material.record is not None:
         number_of, seal = material.record
         blocks.append(Terms((("Head of the record of changes", f"entry {number_of}, {seal}"),)))
-        blocks.append(Paragraph(WHAT_THE_RECORD_PROVES, "note"))
+        faults = material.study.survey.record_faults
+        if faults:
+            blocks.append(
+                Paragraph("The file is not what its record of changes led to.", "warning")
+            )
+        for sentence in faults or (WHAT_THE_RECORD_PROVES,):
+            blocks.append(Paragraph(sentence, "note"))
     return Section("Origin of this report", tuple(blocks))
 
 

@@ -1,27 +1,28 @@
 // The task "Plan": draw, import or trace the floor.
 
-import type { FeatureLike } from "ol/Feature";
+import { FeatureLike } from "ol/Feature";
 import { Polygon, type Geometry } from "ol/geom";
 
+import { BackdropTool } from "./backdrop_tool";
 import { bullets } from "./bullets";
 import type { Chosen } from "./chosen";
-import { lineForm } from "./line_form";
-import { roomForm } from "./room_form";
-import { BackdropTool } from "./backdrop_tool";
-import { append, button, dialog, h, replace, section, select } from "./dom";
+import { append, button, dialog, h, replace, section } from "./dom";
+import { drawSection } from "./draw_section";
 import { round, type Place } from "./geometry";
 import { holdCorners, placesOf } from "./hold_corners";
+import { lineForm } from "./line_form";
+import { cornerNear, withLine, without, withoutCorner, withRoom, wrongRings } from "./plan_changes";
+import { PlanDraft } from "./plan_draft";
+import { open } from "./plan_features";
 import { planImport } from "./plan_import";
 import { planKey } from "./plan_keys";
 import { planList, planTables } from "./plan_list";
-import { PlanDraft } from "./plan_draft";
-import { cornerNear, without, withLine, withoutCorner, withRoom, wrongRings } from "./plan_changes";
 import { PlanSketch } from "./plan_sketch";
-import { LINE_KINDS, type Plan } from "./plan_types";
-import { open } from "./plan_features";
 import { chosenStyle, nameWalls } from "./plan_style";
+import type { Plan } from "./plan_types";
+import { roomForm } from "./room_form";
 import { mayRemove } from "./room_removal";
-import { t, word } from "./strings";
+import { t } from "./strings";
 import type { Context, Task } from "./task";
 
 /** How near a tap must come to a corner to mean it [px]. */
@@ -30,7 +31,6 @@ const TAP_PX = 18;
 export class PlanPage implements Task {
   private readonly draft: PlanDraft;
   private chosen: Chosen | null = null;
-  private kind = "interior-wall";
   private readonly state = h("p", { class: "state", role: "status" });
   private readonly sketch: PlanSketch;
   private readonly backdrop: BackdropTool;
@@ -166,7 +166,7 @@ export class PlanPage implements Task {
       h("h1", {}, t("plan")),
       this.state,
       unscaled ? this.backdrop.panel() : null,
-      this.drawing(),
+      drawSection(this.draft.plan.rooms.length > 0, this.sketch),
       this.bringing(),
       unscaled ? null : this.backdrop.panel(),
       planList(this.draft.plan, this.context.unit, (chosen) => this.choose(chosen)),
@@ -174,21 +174,6 @@ export class PlanPage implements Task {
     );
     if (this.draft.plan.rooms.length)
       append(panel, [button(t("on-to-readings"), () => this.context.go("readings"), "main wide")]);
-  }
-
-  private drawing(): HTMLElement {
-    const kinds = LINE_KINDS.map((kind): [string, string] => [kind, word("kind", kind)]);
-    return section(
-      t("draw"),
-      this.draft.plan.rooms.length ? null : h("p", {}, t("plan-start")),
-      button(t("draw-room"), () => this.sketch.room(), this.draft.plan.rooms.length ? "" : "main"),
-      h(
-        "div",
-        { class: "row end" },
-        select(t("line-kind"), kinds, this.kind, (kind) => (this.kind = kind)),
-        button(t("draw-line"), () => this.sketch.line(this.kind)),
-      ),
-    );
   }
 
   private bringing(): HTMLElement {

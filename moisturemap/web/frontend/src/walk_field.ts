@@ -44,6 +44,8 @@ export class WalkField {
   }
 
   focus(): void {
+    // Where the page itself scrolls, the number and the pad come into sight together.
+    this.input.closest(".walk")?.scrollIntoView({ block: "start" });
     this.input.focus({ preventScroll: true });
     this.input.select();
   }
