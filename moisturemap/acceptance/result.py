@@ -15,10 +15,6 @@ DISAGREE = 0.02
 """Stated and computed result differing by more than this share are told apart."""
 
 
-GAUGE_SHARE = 0.25
-"""The stated water may lie this far below that of the pressure: tables of bottles differ by their
-size and temperature (our choice)."""
-
 SAME_GAIN_G = 0.1
 """Stated and weighed gain of a dish within this are one [g]: a balance reads 0.1 g (ASTM F1869)."""
 
@@ -117,22 +113,28 @@ def _emission(entry: TestEntry) -> Result:
     )
 
 
+UNLIKE_WATER = 2.0
+"""Water by pressure so many times that stated is no matter of the bottle; project choice."""
+
+
 def _carbide(entry: TestEntry) -> Result:
     sample, water = entry.number("sample_mass_g"), entry.number("water_mass_g")
     pressure = entry.number("pressure_bar")
     remarks: tuple[str, ...] = ()
-    gauge = None if pressure is None else pressure * BOTTLE_GRAMS_PER_BAR
-    if gauge is not None and (water is None or gauge > (1.0 + GAUGE_SHARE) * water):
+    if water is None and pressure is not None:
+        water = pressure * BOTTLE_GRAMS_PER_BAR
         remarks = (
             "water taken as 1.0 g for each bar of a usual bottle at 20 C (from memory); the"
             " table of the bottle itself goes first",
         )
-        if water is not None:
-            remarks += (
-                f"the pressure gives {gauge:g} g of water and {water:g} g is stated: the higher"
-                " counts until it is settled which is right",
+    elif water is not None and pressure is not None:
+        usual = pressure * BOTTLE_GRAMS_PER_BAR
+        if usual > UNLIKE_WATER * water:
+            remarks = (
+                f"{water:g} g of water is stated and {pressure:g} bar means some {usual:.2g} g in a"
+                " usual bottle: the higher counts until it is settled which is right",
             )
-        water = gauge
+            water = usual
     if not sample or water is None:
         return Result(None)
     return Result(100.0 * water / sample, f"{water:g} g of water in {sample:g} g", remarks)

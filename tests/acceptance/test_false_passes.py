@@ -454,6 +454,16 @@ def test_words_that_state_no_cause_are_none(said):
     assert decision.verdict == "exceeds"
 
 
+def test_of_water_and_pressure_that_contradict_each_other_the_higher_counts():
+    """0.3 g of water is stated, and 1.5 bar means some five times that."""
+    sample = {"sample_mass_g": 50.0, "water_mass_g": 0.3, "pressure_bar": 1.5, "value": None}
+    limit = Limit("carbide", 2.0, "CM-%", "data sheet")
+    tests = [{**surface_test(n, x, y, "carbide"), **sample} for n, (x, y) in enumerate(AROUND, 1)]
+    decision = decide(floor(tests, limit=limit, instruments=tool("carbide")))
+    assert decision.verdict == "exceeds"
+    assert decision.judged[0].value == pytest.approx(3.0)
+
+
 def plain():
     """One salt before and after, four holes by the walls, well under the limit."""
     return floor(

@@ -54,6 +54,23 @@ def test_every_method_says_what_its_record_must_hold(client: TestClient) -> None
     assert all(one["required"] and one["fields"] for one in methods)
 
 
+def test_a_correction_made_from_an_older_state_is_told(client: TestClient, tested: str) -> None:
+    """Two pages hold the form of one test; the second must not bring back the value of before."""
+    test = client.get(f"{tested}/tests").json()["tests"][0]
+    path, why = f"{tested}/tests/{test['id']}", {"why": "checked", "seen": test["seen"]}
+    first = {"visit": "v1", "fields": {**FIELDS, "value": "93,5"}, "who": WHO}
+    assert client.put(path, params=why, json=first).status_code == 200
+    late = {"visit": "v1", "fields": {**FIELDS, "depth_mm": 33}, "who": WHO}
+    refused = client.put(path, params=why, json=late)
+    assert refused.status_code == 409
+    assert "93.5 %RH" in refused.json()["message"]
+    now = client.get(f"{tested}/tests").json()["tests"][0]
+    assert (now["value"], now["depth_mm"]) == (93.5, 32)
+    late["fields"]["value"] = "93,5"
+    again = client.put(path, params={**why, "seen": now["seen"]}, json=late)
+    assert again.status_code == 200
+
+
 def test_a_changed_result_stands_in_the_verdict(client: TestClient, tested: str) -> None:
     """What it was, what it is, who changed it and why; gone again when it is as first stored."""
     test = client.get(f"{tested}/tests").json()["tests"][0]["id"]
@@ -250,4 +267,4 @@ def test_of_pressure_and_water_of_a_bottle_the_higher_counts(client: TestClient)
     body = {"visit": "v1", "fields": fields, "who": WHO}
     told = client.post(f"{job}/tests/examine", json=body).json()
     assert told["result"] == pytest.approx(3.0)
-    assert "the pressure gives 1.5 g of water and 0.3 g is stated" in told["how"]
+    assert "0.3 g of water is stated and 1.5 bar means some 1.5 g" in told["how"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
@@ -9,7 +11,7 @@ from fastapi import APIRouter, Query
 from moisturemap.errors import OptionError
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import CorrectionIn, LimitIn, TestIn
-from moisturemap.web.refusals import NotThere
+from moisturemap.web.refusals import Changed, NotThere
 from moisturemap.web.routes.access import JobHere, RequestKey
 
 router = APIRouter(prefix="/api", tags=["tests"])
@@ -53,14 +55,21 @@ def _field(field: Any) -> dict[str, Any]:
 
 @router.get("/projects/{project}/tests")
 def tests(job: JobHere) -> dict[str, Any]:
-    """Return all calibrated tests of the job, and the limits."""
+    """Return all calibrated tests of the job, and the limits.
+
+    ``seen`` stands for the test as it is: a correction sends it back, so that one made from an
+    older state is told.
+    """
     import pandas as pd
 
     from moisturemap.entry.plan_exchange import stored_plan
     from moisturemap.entry.typed_rows import plain_row
     from moisturemap.results.rule_depth import off_rule_depth
 
-    rows = [{**plain_row(row), "id": row["fid"]} for row in job.project.rows("tests")]
+    rows = [
+        {**plain_row(row), "id": row["fid"], "seen": _seen(row)}
+        for row in job.project.rows("tests")
+    ]
     plan = stored_plan(job.project)
     if rows and plan is not None:
         for row, off in zip(rows, off_rule_depth(pd.DataFrame(rows), plan), strict=True):
@@ -88,11 +97,13 @@ def correct_test(
     content: TestIn,
     why: Annotated[str, Query(min_length=1, max_length=200)],
     key: RequestKey = "",
+    seen: str = "",
 ) -> dict[str, Any]:
     """Correct a test; the one that was stays in the record."""
     with job.alone():
         if job.repeated(key) is None:
             _known(job, test)
+            _unchanged(job, test, seen)
             # What the form holds no more is gone, not kept from before.
             row = {**dict.fromkeys(_cleared(job, test)), **_row(job, content)}
             with job.change(content.who, why, key) as made:
@@ -153,6 +164,25 @@ def _cleared(job: Job, fid: int) -> list[str]:
 
     row = next(one for one in job.project.rows("tests") if one["fid"] == fid)
     return [name for name in plain_row(row) if name in TEST_FIELDS]
+
+
+def _seen(row: dict[str, Any]) -> str:
+    """Return what stands for a row as it is."""
+    from moisturemap.entry.typed_rows import plain_row
+
+    told = json.dumps(plain_row(row), sort_keys=True, default=str)
+    return hashlib.sha256(told.encode()).hexdigest()[:16]
+
+
+def _unchanged(job: Job, fid: int, seen: str) -> None:
+    """Refuse a correction of a test that somebody else corrected meanwhile."""
+    row = next(one for one in job.project.rows("tests") if one["fid"] == fid)
+    if seen and seen != _seen(row):
+        raise Changed(
+            f"this test was changed meanwhile, on another device or page: it is now"
+            f" {row['value']} {row['unit'] or ''}".rstrip()
+            + ". Nothing was stored; open it again and correct what is there now"
+        )
 
 
 def _known(job: Job, fid: int) -> None:

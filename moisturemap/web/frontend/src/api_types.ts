@@ -1353,6 +1353,9 @@ export interface paths {
         /**
          * Tests
          * @description Return all calibrated tests of the job, and the limits.
+         *
+         *     ``seen`` stands for the test as it is: a correction sends it back, so that one made from an
+         *     older state is told.
          */
         get: operations["tests_api_projects__project__tests_get"];
         put?: never;
@@ -5497,6 +5500,7 @@ export interface operations {
         parameters: {
             query: {
                 why: string;
+                seen?: string;
             };
             header?: {
                 /** @description Makes a repeat do nothing */

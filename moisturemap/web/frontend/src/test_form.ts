@@ -274,7 +274,9 @@ export class TestForm {
   private async correct(test: TestRow, body: unknown): Promise<boolean> {
     const why = await this.why(t("correct"));
     if (!why) return false;
-    const path = this.context.path(`tests/${test.id}?why=${encodeURIComponent(why)}`);
+    const path = this.context.path(
+      `tests/${test.id}?why=${encodeURIComponent(why)}&seen=${test.seen}`,
+    );
     await ask(path, { method: "PUT", body, key: newKey() });
     return true;
   }

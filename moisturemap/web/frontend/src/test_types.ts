@@ -21,6 +21,8 @@ export interface Method {
 
 export interface TestRow extends Record<string, unknown> {
   id: number;
+  /** Stands for the test as it was when it was asked for. */
+  seen: string;
   visit: string;
   hole: string;
   method: string;
