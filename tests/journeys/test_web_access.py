@@ -39,10 +39,10 @@ DIALOGS = (
 )
 """Tasks, and buttons that open a form over them."""
 FORMS = (
-    ("plan", ("Draw a room",)),
     ("plan", ("kitchen",)),
     ("tests", ("Enter a test",)),
     ("readings", ("Walk the floor",)),
+    ("plan", ("Draw a room",)),
 )
 """Tasks, and buttons that lead to a form in the panel."""
 SIZES = [(1366, 768), (1180, 820), (820, 1180), (390, 844), (360, 740)]
