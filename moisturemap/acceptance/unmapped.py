@@ -70,6 +70,7 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
         where = f"at the highest reading of {room}"
         found += _highest(own, HighPlace(f"the scan gave no map of {room}", where, room))
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
+    found += _in_no_room(study)
     return found + (_no_zone(study) if study.wet.zones.empty else ())
 
 
@@ -132,6 +133,18 @@ def _written(study: MappedVisit) -> tuple[HighPlace, ...]:
     first = str(words["raw"].iloc[0])
     why = f"on {count} of the scan no number was written ({first!r})"
     return (HighPlace(why, "there", places=_places(words)),)
+
+
+def _in_no_room(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Return the highest reading above the level in no room: misplaced, or its room removed."""
+    level, readings = _clear_level(study), study.readings
+    if level is None:
+        return ()
+    high = readings[(readings["flag"] == "off-plan") & (readings["value"] > level)]
+    count = "1 reading" if len(high) == 1 else f"{len(high)} readings"
+    why = f"{count} above the wet level lie in no room of the plan"
+    where = "at the highest of them, once its place or the plan is put right"
+    return _highest(high, HighPlace(why, where), may_saturate=False)
 
 
 def _earlier(study: MappedVisit, standing: pd.DataFrame) -> tuple[HighPlace, ...]:

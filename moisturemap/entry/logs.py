@@ -8,6 +8,8 @@ from datetime import tzinfo
 from pathlib import Path
 from typing import Any
 
+from shapely.geometry import Point
+
 from moisturemap.errors import OptionError
 from moisturemap.files import (
     LoggerPlace,
@@ -19,6 +21,7 @@ from moisturemap.files import (
 from moisturemap.files.logger_layout import find_layout
 from moisturemap.files.moment import zone_of
 from moisturemap.files.table import read_table, shown
+from moisturemap.floorplan import FloorPlan
 from moisturemap.survey import LOGGER_PLACES, LoggerSeries, MachineLog
 
 SAMPLE_ROWS, SAMPLE_COLUMNS = 8, 12
@@ -40,22 +43,27 @@ def record_options(name: str, zone: str, decimal: str) -> RecordOptions:
     return RecordOptions(zone=known, decimal=decimal or None, name=name)
 
 
-def logger_place(given: Mapping[str, Any], rooms: Sequence[str]) -> LoggerPlace:
+OFF_PLAN_M = 0.5
+"""A logger farther than this from every room is off the plan [m] (our choice)."""
+
+
+def logger_place(given: Mapping[str, Any], plan: FloorPlan | None) -> LoggerPlace:
     """Return where a logger sat.
 
     Parameters
     ----------
     given : mapping
         ``id, place, room, x, y, depth_mm`` as typed [m, mm].
-    rooms : sequence of str
-        Rooms of the plan.
+    plan : FloorPlan or None
+        None before it is drawn.
 
     Raises
     ------
     OptionError
-        When place, room or depth cannot be meant.
+        When place, room or depth cannot be meant, or the place is off the plan.
     """
     place = LoggerPlace(**given)
+    rooms = [] if plan is None else [room.name for room in plan.rooms]
     if place.place not in LOGGER_PLACES:
         message, allowed = "a logger sits in another place", ", ".join(LOGGER_PLACES)
         raise OptionError(message, value=place.place, allowed=allowed)
@@ -63,6 +71,15 @@ def logger_place(given: Mapping[str, Any], rooms: Sequence[str]) -> LoggerPlace:
         raise OptionError("no such room", value=place.room, allowed=", ".join(rooms))
     if (place.x is None) != (place.y is None):
         raise OptionError("x and y of a logger belong together", allowed="both or neither")
+    if plan is not None and place.x is not None and place.y is not None:
+        away = min(room.polygon.distance(Point(place.x, place.y)) for room in plan.rooms)
+        if away > OFF_PLAN_M:
+            west, south, east, north = plan.bounds
+            raise OptionError(
+                "this place is off the plan",
+                value=f"x {place.x:g} m, y {place.y:g} m",
+                allowed=f"x from {west:g} to {east:g} m, y from {south:g} to {north:g} m",
+            )
     if place.place == "hole" and None in (place.x, place.y, place.depth_mm):
         raise OptionError(
             "a logger in a hole needs its place and the depth of its sensor",

@@ -49,7 +49,12 @@ def test_a_logger_is_shown_then_kept_at_its_place_and_can_be_undone(client: Test
     refused = client.post(f"{job}/logs/logger", files=_file(HOLE), data=place)
     assert refused.status_code == 422
     assert "depth of its sensor" in refused.text
-    place |= {"x": "3.0", "y": "2.0", "depth_mm": "32", "room": "shop"}
+    place |= {"x": "12", "y": "2.0", "depth_mm": "32", "room": "shop"}
+    refused = client.post(f"{job}/logs/logger", files=_file(HOLE), data=place)
+    assert refused.status_code == 422
+    assert "off the plan" in refused.text
+    assert "x from 0 to 6 m" in refused.text
+    place["x"] = "3.0"
     kept = client.post(f"{job}/logs/logger", files=_file(HOLE), data=place)
     assert kept.status_code == 201, kept.text
     (logger,) = kept.json()["loggers"]

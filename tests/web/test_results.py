@@ -249,3 +249,22 @@ def test_of_two_gains_of_a_dish_the_higher_counts_and_it_is_said(client: TestCli
     assert told.status_code == 200, told.text
     assert "5.5 g in 72.0 h" in told.text
     assert "the masses give 1 g: the higher counts" in told.json()["how"]
+
+
+def test_of_pressure_and_water_of_a_bottle_the_higher_counts(client: TestClient) -> None:
+    """1.5 bar beside 0.3 g of water in 50 g: 3.0 CM-% by the gauge, not 0.6."""
+    job = make_job(client, with_readings=False)
+    fields = {
+        "method": "carbide",
+        "hole": "C1",
+        "x": 3,
+        "y": 2,
+        "sample_mass_g": 50,
+        "water_mass_g": 0.3,
+        "pressure_bar": 1.5,
+        "read": "2026-03-06T08:00:00Z",
+    }
+    body = {"visit": "v1", "fields": fields, "who": WHO}
+    told = client.post(f"{job}/tests/examine", json=body).json()
+    assert told["result"] == pytest.approx(3.0)
+    assert "0.3 g of water is stated and 1.5 bar means some 1.5 g" in told["how"]

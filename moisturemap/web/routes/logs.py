@@ -67,10 +67,11 @@ def new_logger(
 ) -> dict[str, Any]:
     """Keep the series of a logger at its place; one it replaces stays in the record."""
     from moisturemap.entry.logs import logger_place, with_loggers
+    from moisturemap.entry.plan_exchange import stored_plan
 
     given = {"id": id.strip(), "place": place, "room": room, "x": x, "y": y, "depth_mm": depth_mm}
     if job.repeated(key) is None:
-        where = logger_place(given, _rooms(job))
+        where = logger_place(given, stored_plan(job.project))
         options = {"name": shown_name(file), "zone": zone, "decimal": decimal}
         with uploaded(file) as path:
             series = job.quick(

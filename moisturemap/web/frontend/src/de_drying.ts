@@ -60,7 +60,7 @@ export const DE_DRYING: Partial<Record<keyof typeof EN_DRYING, string>> = {
   depth: "Tiefe des Fühlers",
   "time-zone": "Zeitzone der Datei",
   "time-zone-hint":
-    "Für Zeiten ohne Zone; voreingestellt ist die dieses Geräts. Z. B. Europe/Lisbon oder +01:00.",
+    "Für Zeiten ohne Zone; voreingestellt ist die der Messtermine oder dieses Geräts. Z. B. Europe/Lisbon oder +01:00.",
   "log-instead": "An die Stelle des Verlaufs dieses Namens setzen",
   "where-it-sat": "Wo er saß",
   "logger-hole": "verschlossen im Bohrloch",

@@ -56,7 +56,7 @@ export const EN_DRYING = {
   depth: "Depth of the sensor",
   "time-zone": "Time zone of the file",
   "time-zone-hint":
-    "Of times that state none; preset to that of this device. E.g. Europe/Lisbon or +01:00.",
+    "Of times that state none; preset to that of the visits or of this device. E.g. Europe/Lisbon or +01:00.",
   "log-instead": "Put it in the place of the log of this name",
   "where-it-sat": "Where it sat",
   "logger-hole": "sealed in a hole",

@@ -33,6 +33,13 @@ export async function importLog(
   return who ? new LogImport(context, kind, file).run(who) : null;
 }
 
+/** The zone the visits are written in, where they state one; else that of this device. */
+function zoneOf(context: Context): string {
+  const stated = context.project.visits.map((one) => /[+-]\d\d:\d\d$/.exec(one.started ?? "")?.[0]);
+  const { timeZone } = Intl.DateTimeFormat().resolvedOptions();
+  return stated.filter((one) => one && one !== "+00:00").at(-1) ?? timeZone;
+}
+
 class LogImport {
   private readonly latest = new Latest();
   private readonly given: Record<string, string>;
@@ -49,10 +56,9 @@ class LogImport {
     private readonly kind: LogKind,
     private readonly file: File,
   ) {
-    const { timeZone } = Intl.DateTimeFormat().resolvedOptions();
     const unit = context.unit === "m" ? "m" : undefined;
     [this.x, this.y] = ["x", "y"].map((axis) => field(axis, { unit })) as [Field, Field];
-    this.given = { zone: timeZone, place: "hole" };
+    this.given = { zone: zoneOf(context), place: "hole" };
     this.name = field(t("name"), { hint: t(`${kind}-name-hint`), more: { maxlength: 40 } });
   }
 

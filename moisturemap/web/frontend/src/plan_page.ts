@@ -21,6 +21,7 @@ import { PlanSketch } from "./plan_sketch";
 import { chosenStyle, nameWalls } from "./plan_style";
 import type { Plan } from "./plan_types";
 import { roomForm } from "./room_form";
+import { mayRemove } from "./room_removal";
 import { t } from "./strings";
 import type { Context, Task } from "./task";
 
@@ -144,7 +145,7 @@ export class PlanPage implements Task {
     if (this.chosen) {
       const actions = {
         change: (plan: Plan) => this.draft.change(plan),
-        remove: () => void this.removeAsked(),
+        remove: () => void this.remove(),
         leave: () => this.choose(null),
         hole: () => this.sketch.hole(this.chosen?.index ?? -1),
         corner: this.chosen.corner ?? null,
@@ -267,26 +268,14 @@ export class PlanPage implements Task {
 
   private removeChosen(): void {
     const chosen = this.chosen;
-    if (!chosen?.corner) return this.remove();
+    if (!chosen?.corner) return void this.remove();
     const { rings } = this.draft.plan.rooms[chosen.index]!;
     this.setRings(chosen.index, withoutCorner(rings, chosen.corner));
   }
 
-  /** A room of a job with readings or tests goes only when that is meant. */
-  private async removeAsked(): Promise<void> {
-    const { readings, tests } = this.context.project;
-    if (this.chosen?.what === "room" && readings + tests > 0) {
-      const room = this.draft.plan.rooms[this.chosen.index]?.name ?? "";
-      const words = h("p", {}, t("remove-room-how", { readings, tests }));
-      const actions: [string, string, string][] = [["ok", t("remove-room"), "danger"]];
-      if (!(await dialog(t("remove-room-named", { room }), [words], actions))) return;
-    }
-    this.remove();
-  }
-
-  private remove(): void {
+  private async remove(): Promise<void> {
     const chosen = this.chosen;
-    if (!chosen) return;
+    if (!chosen || !(await mayRemove(this.context, chosen, this.draft.plan))) return;
     this.chosen = null;
     this.draft.change(without(this.draft.plan, chosen.what, chosen.index));
   }
