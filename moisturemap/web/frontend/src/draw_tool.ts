@@ -109,7 +109,7 @@ export class DrawTool {
   private build(): void {
     const { title, shape } = this.options;
     append(this.element, [
-      h("h2", {}, title),
+      h("h1", {}, title),
       h(
         "p",
         {},

@@ -54,7 +54,7 @@ export class MarkTool {
   constructor(private readonly options: MarkOptions) {
     this.markHere = button(t("mark-here"), () => this.atCross());
     append(this.element, [
-      h("h2", {}, options.title),
+      h("h1", {}, options.title),
       this.words,
       this.below,
       h(
