@@ -16,6 +16,9 @@ from moisturemap.web.routes.maps import VisitName
 router = APIRouter(prefix="/api/projects/{project}", tags=["drying"])
 
 SHOWN = ("machine", "visit", "kind", "x", "y", "direction_deg", "capacity", "unit")
+WALL_M = 0.02
+"""A machine this near to a room stands in it [m]: places are typed to the centimetre."""
+
 Count = Annotated[int | None, Query(ge=0, le=50)]
 
 
@@ -41,6 +44,7 @@ def new_machine(job: JobHere, content: MachineIn, key: RequestKey = "") -> dict[
         before = job.repeated(key)
         if before is None:
             _known_visit(job, content.visit)
+            _in_a_room(job, content)
             with job.change(content.who, "machine placed", key) as made:
                 before = made.add("equipment", [content.model_dump(exclude={"who"})])
     return {"id": before[0]}
@@ -55,6 +59,7 @@ def move_machine(
         if job.repeated(key) is None:
             _known_machine(job, machine)
             _known_visit(job, content.visit)
+            _in_a_room(job, content)
             with job.change(content.who, "machine moved", key) as made:
                 made.correct("equipment", machine, content.model_dump(exclude={"who"}))
     return {"id": machine}
@@ -71,6 +76,21 @@ def remove_machine(
             with job.change(content.who, content.why, key) as made:
                 made.remove("equipment", [machine])
     return {"id": machine}
+
+
+def _in_a_room(job: Job, machine: MachineIn) -> None:
+    """Refuse a machine in a wall or off the plan: nothing would be reckoned within its reach."""
+    from shapely.geometry import Point
+
+    from moisturemap.entry.plan_exchange import stored_plan
+
+    plan, place = stored_plan(job.project), Point(machine.x, machine.y)
+    if plan is not None and all(one.polygon.distance(place) > WALL_M for one in plan.rooms):
+        raise OptionError(
+            "this place is in no room",
+            value=f"x {machine.x:.2f}, y {machine.y:.2f} m",
+            allowed=f"a place in {', '.join(one.name for one in plan.rooms)}",
+        )
 
 
 def _known_visit(job: Job, visit: str) -> None:
