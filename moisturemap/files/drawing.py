@@ -22,6 +22,7 @@ from moisturemap.floorplan import (
     is_harmless,
     kind_of,
     unknown_service,
+    with_what_it_encloses,
 )
 
 GAP_M = 0.020
@@ -39,8 +40,6 @@ _EDGE_M = 0.05
 _NEAR_M = 0.5
 """What is drawn farther than this from every room is not in the floor [m]."""
 _TILED = 0.8
-_MOST_OF_FLOOR = 0.5
-"""A service round more than this share of the floor is a line laid round it (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,14 +50,16 @@ class Stroke:
     layer: str
     closed: bool
     width: float = 0.0
+    filled: bool = False
 
-    def drawn(self) -> BaseGeometry:
-        """Return what the stroke covers [m]: its line, its band, and what it encloses."""
-        band = self.line.buffer(self.width / 2, cap_style="flat") if self.width > 0 else self.line
-        if not self.closed or len(self.line.coords) < 4:
-            return band
-        inside = Polygon(self.line).buffer(0)
-        return band if inside.is_empty else shapely.union(inside, band)
+    def covered(self) -> BaseGeometry:
+        """Return what the stroke covers [m]: its line, its band, what it fills or encloses."""
+        line = with_what_it_encloses(self.line)
+        if self.filled and self.closed and len(self.line.coords) > 3:
+            line = Polygon(self.line).buffer(0)
+        if self.width > 0:
+            line = shapely.union(line, self.line.buffer(self.width / 2, cap_style="flat"))
+        return line
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,20 +134,12 @@ class Drawing:
         return found + self._unknown()
 
     def _covered(self, stroke: Stroke) -> BaseGeometry:
-        """Return what a service covers; of one round most of the floor only its line."""
-        covered = stroke.drawn()
+        """Return what a service covers [m]; a line without end only near the floor."""
+        covered = stroke.covered()
         if stroke.line.length >= ENDLESS_M:
             around = shapely.union_all(self.faces).buffer(_NEAR_M).bounds
             covered = shapely.clip_by_rect(covered, *around)
-        floor = sum(face.area for face in self.faces)
-        if not stroke.closed or covered.area <= _MOST_OF_FLOOR * floor:
-            return covered
-        said = (
-            f"A closed line on layer {stroke.layer} goes round more than half of the floor: its "
-            "line is kept clear of, not what it encloses."
-        )
-        self.notes += [said] if said not in self.notes else []
-        return stroke.line
+        return covered
 
     def _unknown(self) -> list[PlanLine]:
         strokes: dict[str, list[Stroke]] = {}

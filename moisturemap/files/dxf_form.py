@@ -45,9 +45,9 @@ def take_form(drawing: Drawing, entity: Any, layer: str, scale: float) -> bool:
         from ezdxf import path
 
         for edge in path.from_hatch(entity):
-            _take_path(drawing, edge, layer, scale)
+            _take_path(drawing, edge, layer, scale, filled=True)
     elif kind in _FILLED:
-        _take_places(drawing, entity.wcs_vertices(close=True), layer, scale)
+        _take_places(drawing, entity.wcs_vertices(close=True), layer, scale, filled=True)
     elif kind in ("RAY", "XLINE"):
         _take_endless(drawing, entity, layer, scale)
     elif kind in ("TEXT", "ATTRIB", "MTEXT"):
@@ -94,9 +94,18 @@ def _width_of(entity: Any) -> float:
     return float(max(drawn, default=0.0) or entity.dxf.get("const_width", 0.0))
 
 
-def _take_path(drawing: Drawing, drawn: Any, layer: str, scale: float, width: float = 0.0) -> None:
+def _take_path(
+    drawing: Drawing,
+    drawn: Any,
+    layer: str,
+    scale: float,
+    width: float = 0.0,
+    *,
+    filled: bool = False,
+) -> None:
     if len(drawn) > 0:
-        _take_places(drawing, drawn.flattening(FLATNESS_M / scale), layer, scale, width)
+        places = drawn.flattening(FLATNESS_M / scale)
+        _take_places(drawing, places, layer, scale, width, filled=filled)
 
 
 def _take_endless(drawing: Drawing, entity: Any, layer: str, scale: float) -> None:
@@ -106,7 +115,13 @@ def _take_endless(drawing: Drawing, entity: Any, layer: str, scale: float) -> No
 
 
 def _take_places(
-    drawing: Drawing, drawn: Any, layer: str, scale: float, width: float = 0.0
+    drawing: Drawing,
+    drawn: Any,
+    layer: str,
+    scale: float,
+    width: float = 0.0,
+    *,
+    filled: bool = False,
 ) -> None:
     places = np.array([(p.x, p.y) for p in drawn]) * scale
     if not np.isfinite(places).all() or not np.isfinite(width):
@@ -117,4 +132,4 @@ def _take_places(
     if len(places) < 2:
         return
     closed = len(places) > 3 and bool(np.hypot(*(places[0] - places[-1])) <= 1e-6)
-    drawing.strokes.append(Stroke(LineString(places), layer, closed, abs(width) * scale))
+    drawing.strokes.append(Stroke(LineString(places), layer, closed, abs(width) * scale, filled))

@@ -16,6 +16,7 @@ from moisturemap.floorplan.line import (
     PlanLine,
     unknown_service,
     unknown_words,
+    with_what_it_encloses,
 )
 from moisturemap.floorplan.loose_lines import areas_between
 from moisturemap.floorplan.mend import mend
@@ -65,6 +66,7 @@ __all__ = [
     "unknown_service",
     "NOT_KEPT_CLEAR",
     "unknown_words",
+    "with_what_it_encloses",
     "walls",
     "walls_asked",
 ]

@@ -13,7 +13,12 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.errors import OptionError, PlanError
-from moisturemap.floorplan.line import LINE_KINDS, PlanLine, unknown_words
+from moisturemap.floorplan.line import (
+    LINE_KINDS,
+    PlanLine,
+    unknown_words,
+    with_what_it_encloses,
+)
 from moisturemap.floorplan.mend import cut_out, mend_outline, part_overlaps
 from moisturemap.floorplan.outline import LENGTH_UNITS, NO_FLOOR, Outline, finite_places
 from moisturemap.floorplan.plan import FloorPlan
@@ -257,6 +262,8 @@ def _sound_lines(
                 f"{where[0].upper()}{where[1:]} lies {geometry.distance(floor):.1f} m off the "
                 "floor; kept as drawn."
             )
+        if line.kind == "known-service":
+            geometry = with_what_it_encloses(geometry)
         kept.append(PlanLine(line.kind, geometry, _plain_name(line.name)))
     return tuple(kept)
 

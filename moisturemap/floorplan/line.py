@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+import shapely
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 LINE_KINDS = (
@@ -37,6 +39,31 @@ class PlanLine:
     def recognised(self) -> bool:
         """False for what a drawing shows without a kind that is known: it counts as a service."""
         return not self.name.endswith(_UNKNOWN)
+
+
+MOST_ENCLOSED_M = 4.0
+"""A closed line of a service up to this far across is the outline of a duct, tank or chamber; a
+larger one is a pipe laid as a ring (our choice) [m]."""
+
+
+def with_what_it_encloses(geometry: BaseGeometry) -> BaseGeometry:
+    """Return what a service covers [m]: of a closed line that is an outline, also its inside.
+
+    Parameters
+    ----------
+    geometry : shapely geometry
+    """
+    parts = list(getattr(geometry, "geoms", [geometry]))
+    if not any(map(_is_outline, parts)):
+        return geometry
+    return shapely.union_all([Polygon(one) if _is_outline(one) else one for one in parts])
+
+
+def _is_outline(part: BaseGeometry) -> bool:
+    if part.geom_type != "LineString" or not part.is_ring or len(part.coords) < 4:
+        return False
+    west, south, east, north = part.bounds
+    return bool(max(east - west, north - south) <= MOST_ENCLOSED_M)
 
 
 def unknown_service(geometry: BaseGeometry, word: str = "") -> PlanLine:

@@ -103,6 +103,8 @@ def _head_remark(path: Path, head: str, public_key: Path | None) -> Remark:
 
 
 def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> SurveyCheck:
+    if survey.readings.empty and not survey.tests.empty:
+        return _check_tests(survey, visit, record)
     chosen = survey.scanned_visit(visit)
     clean = clean_readings(survey, chosen.id, domains=domains(survey.plan))
     refusal = why_unusable(clean, survey.plan)
@@ -119,6 +121,16 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
     remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
     count = len(clean.readings)
     return SurveyCheck(survey.name, chosen.id, count, tuple(remarks), bool(refusal), survey.units)
+
+
+def _check_tests(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> SurveyCheck:
+    """Review a survey that holds tests and no scan."""
+    told = "No reading of a scan is there: no map can be made, and the tests are reviewed alone."
+    notes = dict.fromkeys((*survey.plan.notes, *survey.notes, *check_plan(survey.plan)))
+    remarks = [*record, Remark("warning", told), *remarks_on_records(survey)]
+    remarks += [Remark("info", note) for note in notes]
+    remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
+    return SurveyCheck(survey.name, survey.visit(visit).id, 0, tuple(remarks), units=survey.units)
 
 
 def _record_remarks(path: Path) -> tuple[Remark, ...]:

@@ -57,6 +57,23 @@ def dxf(path, word):
     return file
 
 
+def test_the_inside_of_a_service_drawn_by_its_outline_belongs_to_it(tmp_path):
+    """A tank drawn as a closed line; a pipe laid as a ring round the floor stays a line."""
+    for size, area in ((2.0, 4.0), (5.0, 0.0)):
+        ring = [[1, 1], [1 + size, 1], [1 + size, 1 + size], [1, 1 + size], [1, 1]]
+        features = [
+            {"type": "Feature", "properties": p, "geometry": {"type": t, "coordinates": c}}
+            for p, t, c in (
+                ({"name": "a"}, "Polygon", [ROOM]),
+                ({"kind": "pipe"}, "LineString", ring),
+            )
+        ]
+        file = tmp_path / "plan.geojson"
+        file.write_text(json.dumps({"type": "FeatureCollection", "features": features}), "utf-8")
+        (line,) = read_plan(file)[0].lines
+        assert (line.kind, line.geometry.area) == ("known-service", area)
+
+
 FORMATS = (geojson, wkt, geopackage, dxf)
 
 
@@ -107,12 +124,12 @@ def test_services_on_a_layer_switched_off_count(tmp_path):
     file = dxf(tmp_path, "M-PIPE")
     document = ezdxf.readfile(file)
     document.layers.add("M-PIPE").off()
-    document.modelspace().add_solid([(1, 1), (2, 1), (1, 2)], dxfattribs={"layer": "E-CABLE"})
+    document.modelspace().add_shape("x", (1, 1), dxfattribs={"layer": "E-CABLE"})
     document.saveas(file)
     plan, notes = read_plan(file)
     assert [line.name for line in plan.lines_of("known-service")] == ["M-PIPE"]
     assert any("switched off" in one for one in notes)
-    assert any("SOLID on layer E-CABLE" in one for one in notes)
+    assert any("SHAPE on layer E-CABLE" in one for one in notes)
 
 
 @pytest.mark.parametrize(

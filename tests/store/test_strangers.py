@@ -96,3 +96,11 @@ def test_damage_that_is_no_text_is_told(packed: Path) -> None:
     packed.write_bytes(content)
     with pytest.raises(StoreError, match=r"job\.gpkg"):
         store.open_project(packed)
+
+
+def test_a_survey_read_from_a_changed_file_names_what_was_changed(packed: Path) -> None:
+    """Whoever judges it must know that its record did not lead there."""
+    assert store.read_project(packed).record_faults == ()
+    behind_our_back(packed, "UPDATE readings SET value = 1 WHERE fid = 3")
+    (fault,) = store.read_project(packed).record_faults
+    assert "readings 3" in fault
