@@ -16,9 +16,6 @@ from moisturemap.web.routes.maps import VisitName
 router = APIRouter(prefix="/api/projects/{project}", tags=["drying"])
 
 SHOWN = ("machine", "visit", "kind", "x", "y", "direction_deg", "capacity", "unit")
-WALL_M = 0.02
-"""A machine this near to a room stands in it [m]: places are typed to the centimetre."""
-
 Count = Annotated[int | None, Query(ge=0, le=50)]
 
 
@@ -79,18 +76,10 @@ def remove_machine(
 
 
 def _in_a_room(job: Job, machine: MachineIn) -> None:
-    """Refuse a machine in a wall or off the plan: nothing would be reckoned within its reach."""
-    from shapely.geometry import Point
-
+    from moisturemap.entry.machine_place import check_machine_place
     from moisturemap.entry.plan_exchange import stored_plan
 
-    plan, place = stored_plan(job.project), Point(machine.x, machine.y)
-    if plan is not None and all(one.polygon.distance(place) > WALL_M for one in plan.rooms):
-        raise OptionError(
-            "this place is in no room",
-            value=f"x {machine.x:.2f}, y {machine.y:.2f} m",
-            allowed=f"a place in {', '.join(one.name for one in plan.rooms)}",
-        )
+    check_machine_place(stored_plan(job.project), machine.x, machine.y)
 
 
 def _known_visit(job: Job, visit: str) -> None:
