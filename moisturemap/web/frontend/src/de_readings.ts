@@ -118,6 +118,8 @@ export const DE_READINGS: Partial<Record<keyof typeof EN_READINGS, string>> = {
   "redo-readings": "Wiederholen",
   "undo-what": "Rückgängig nimmt zurück: {what}",
   "redo-what": "Wiederholen stellt wieder her: {what}",
+  "undo-not-tests":
+    "Die letzte Änderung des Auftrags betrifft keine Prüfungen und wird hier nicht zurückgenommen: {what}",
   "undo-elsewhere":
     "Die letzte Änderung des Auftrags betrifft keine Messwerte und wird hier nicht zurückgenommen: {what}",
   "nothing-to-undo": "Es gibt nichts zurückzunehmen.",

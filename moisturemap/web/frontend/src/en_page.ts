@@ -45,6 +45,8 @@ export const EN_PAGE = {
   back: "Back",
   show: "Show",
   undo: "Undo",
+  "machine-in-no-room":
+    "{machine} stands in no room now, at {x}, {y} m: in a wall or off the floor. Nothing is in its reach there.",
   "machine-moved": "{machine} now stands at {x}, {y} m.",
   redo: "Redo",
   confirm: "Confirm",

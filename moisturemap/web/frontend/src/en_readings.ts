@@ -114,6 +114,7 @@ export const EN_READINGS = {
   "redo-readings": "Redo",
   "undo-what": "Undo takes back: {what}",
   "redo-what": "Redo makes again: {what}",
+  "undo-not-tests": "The last change of the job is not of tests, and is not undone here: {what}",
   "undo-elsewhere": "The last change of the job is not of readings, and is not undone here: {what}",
   "nothing-to-undo": "There is nothing to undo.",
   "nothing-to-redo": "There is nothing to redo.",

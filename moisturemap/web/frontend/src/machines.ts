@@ -105,7 +105,11 @@ export class Machines {
     const stored = this.machines.find((one) => one.id === after.id);
     if (!stored || (stored.x === before.x && stored.y === before.y)) return;
     const words = { machine: after.machine, x: after.x.toFixed(2), y: after.y.toFixed(2) };
-    announce(t("machine-moved", words), "note", [t("undo"), () => void this.change(before)]);
+    const told = t(
+      this.context.view.roomAt([after.x, after.y]) ? "machine-moved" : "machine-in-no-room",
+      words,
+    );
+    announce(told, "note", [t("undo"), () => void this.change(before)]);
   }
 
   table(): HTMLElement {

@@ -8,7 +8,7 @@ import { showPlan } from "./plan_source";
 import { correctReading } from "./reading_form";
 import { reading, type ReadingRow } from "./reading_row";
 import { readingStyle, setSpacing } from "./reading_style";
-import { readingsUndo } from "./readings_undo";
+import { layerUndo } from "./layer_undo";
 import { ReadingsImport } from "./readings_import";
 import { t } from "./strings";
 import type { Context, Task, VisitInfo } from "./task";
@@ -96,7 +96,7 @@ export class ReadingsPage implements Task {
       this.rows.length
         ? section(
             t("read-so-far", { n: this.rows.length }),
-            readingsUndo(this.context, () => this.afterImport()),
+            layerUndo(this.context, "readings", () => this.afterImport()),
             this.table(SHOWN),
           )
         : null,

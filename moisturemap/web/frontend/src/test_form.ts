@@ -4,7 +4,7 @@ import type { FeatureLike } from "ol/Feature";
 
 import { announce, hush } from "./announce";
 import { ask, Refused, Unreachable } from "./api";
-import { alone, button, dialog, field, fold, h, replace, section, select } from "./dom";
+import { alone, button, dialog, field, fold, h, renew, replace, section, select } from "./dom";
 import { draftName, dropDraft, keepDraft, keptDraft } from "./drafts";
 import { instrumentForm } from "./instruments";
 import { newKey } from "./keep";
@@ -83,7 +83,7 @@ export class TestForm {
     for (const one of method.fields)
       (required.has(one.name) || one.name === "hole" ? main : rest).append(this.input(one));
     const how = h("p", { class: "words" }, t("more-fields-how"));
-    this.more = fold(t("more-fields"), false, how, rest);
+    this.more = fold(t("more-fields"), this.more?.hasAttribute("open") ?? false, how, rest);
     const subject = { layer: "tests" as const, row: String(test?.id), note: this.title() };
     replace(
       this.context.panel,
@@ -196,7 +196,9 @@ export class TestForm {
     const put = (value: string | boolean): void => {
       this.values[one.name] = value;
       this.remember();
-      this.tell();
+      // the unit stands beside the result, too
+      if (one.name === "unit") renew(this.context.panel, () => this.draw());
+      else this.tell();
     };
     if (one.name === "instrument") return this.instruments(fieldLabel(one), put);
     return testInput(one, this.method, this.values, this.context.unit, put);

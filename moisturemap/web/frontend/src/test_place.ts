@@ -6,7 +6,7 @@ import { Point, type Geometry } from "ol/geom";
 import { announce } from "./announce";
 import { button, field, h } from "./dom";
 import type { Place } from "./geometry";
-import { readNumber } from "./lengths";
+import { readLength, readNumber, writeLength, type LengthUnit } from "./lengths";
 import { spotStyle } from "./sign_style";
 import { t } from "./strings";
 import type { Context } from "./task";
@@ -21,22 +21,35 @@ export interface TestPlaceOptions {
   changed: () => void;
 }
 
+/** A place as the job shows lengths; metres stay as they were given. */
+function shownPlace(metres: string, unit: LengthUnit): string {
+  const value = readNumber(metres);
+  return unit === "m" || Number.isNaN(value) ? metres : writeLength(value, unit);
+}
+
 export function testPlace(
   context: Context,
   values: Values,
   { moving, move, took, changed }: TestPlaceOptions,
 ): HTMLElement {
-  const axis = (name: "x" | "y"): ReturnType<typeof field> =>
-    field(name, {
-      unit: "m",
-      inputmode: "decimal",
-      value: String(values[name] ?? ""),
+  const { unit } = context;
+  const axis = (name: "x" | "y"): ReturnType<typeof field> => {
+    const stored = String(values[name] ?? "");
+    const box = field(name, {
+      unit: unit === "m" ? "m" : undefined,
+      inputmode: unit === "m" ? "decimal" : undefined,
+      value: shownPlace(stored, unit),
       onchange: (text) => {
-        values[name] = text;
+        const metres = readLength(text, unit);
+        const bad = text.trim() !== "" && Number.isNaN(metres);
+        box.say(bad ? t("bad-length", { value: text }) : "", bad);
+        values[name] = Number.isNaN(metres) ? text : String(Math.round(metres * 1e4) / 1e4);
         show();
         changed();
       },
     });
+    return box;
+  };
   const [x, y] = [axis("x"), axis("y")];
   const show = (): void => {
     const place: Place = [readNumber(String(values.x ?? "")), readNumber(String(values.y ?? ""))];
@@ -46,8 +59,9 @@ export function testPlace(
   context.view.onTap((place, features) => {
     if (took(features)) return;
     if (!moving) return announce(t("test-stays"));
-    values.x = x.input.value = place[0].toFixed(3);
-    values.y = y.input.value = place[1].toFixed(3);
+    [values.x, values.y] = [place[0].toFixed(3), place[1].toFixed(3)];
+    x.input.value = shownPlace(values.x, unit);
+    y.input.value = shownPlace(values.y, unit);
     show();
     changed();
   });

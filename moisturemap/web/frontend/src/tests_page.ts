@@ -3,6 +3,7 @@
 import Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 
+import { layerUndo } from "./layer_undo";
 import { ask, Latest, Refused } from "./api";
 import { pointCollection } from "./collections";
 import { button, h, replace, section, table } from "./dom";
@@ -129,6 +130,7 @@ export class TestsPage implements Task {
       h("p", {}, t("tests-how")),
       button(t("new-test"), () => this.open(null), "main"),
       this.tests.length ? this.table() : h("p", { class: "words" }, t("no-tests")),
+      layerUndo(this.context, "tests", again),
       section(t("verdict"), this.verdict),
       limitSection(this.context, this.methods, this.limits, again),
       instrumentSection(this.context, again),

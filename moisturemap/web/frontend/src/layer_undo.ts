@@ -1,4 +1,4 @@
-// Undo and redo under the readings: each names what it would do, and only readings are touched here.
+// Undo and redo under readings or tests: each names what it would do, and only they are touched there.
 
 import type { components } from "./api_types";
 import { announce } from "./announce";
@@ -12,13 +12,19 @@ import { askWho } from "./who";
 export type Step = components["schemas"]["StepAnswer"];
 type Steps = components["schemas"]["StepsAnswer"];
 
-/** Whether a change is of readings alone. */
-export function ofReadings(step: Step | null): boolean {
-  return step !== null && step.layers.every((layer) => layer === "readings");
+export type UndoneLayer = "readings" | "tests";
+
+/** Whether a change is of one layer alone. */
+export function ofLayer(step: Step | null, layer: UndoneLayer): boolean {
+  return step !== null && step.layers.every((one) => one === layer);
 }
 
 /** A row of two buttons with the change each of them is about; `after` is called when one was made. */
-export function readingsUndo(context: Context, after: () => Promise<void>): HTMLElement {
+export function layerUndo(
+  context: Context,
+  layer: UndoneLayer,
+  after: () => Promise<void>,
+): HTMLElement {
   const row = h("div", {}, h("p", { class: "words" }, t("one-moment")));
   const make = async (what: "undo" | "redo", step: Step): Promise<void> => {
     const name = await askWho();
@@ -33,7 +39,7 @@ export function readingsUndo(context: Context, after: () => Promise<void>): HTML
   };
   const one = (what: "undo" | "redo", step: Step | null): HTMLElement => {
     const words = step && `${step.why}: ${step.what} (${step.who})`;
-    const open = ofReadings(step);
+    const open = ofLayer(step, layer);
     return h(
       "div",
       {},
@@ -49,14 +55,14 @@ export function readingsUndo(context: Context, after: () => Promise<void>): HTML
         open
           ? t(what === "undo" ? "undo-what" : "redo-what", { what: words! })
           : words
-            ? t("undo-elsewhere", { what: words })
+            ? t(layer === "tests" ? "undo-not-tests" : "undo-elsewhere", { what: words })
             : t(what === "undo" ? "nothing-to-undo" : "nothing-to-redo"),
       ),
     );
   };
   void ask<Steps>(context.path("undo")).then(
     ({ undo, redo }) =>
-      replace(row, one("undo", undo), redo && ofReadings(redo) ? one("redo", redo) : null),
+      replace(row, one("undo", undo), redo && ofLayer(redo, layer) ? one("redo", redo) : null),
     () => replace(row),
   );
   return row;
