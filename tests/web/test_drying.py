@@ -95,3 +95,18 @@ def test_a_machine_of_an_unknown_visit_is_refused(twice: tuple[TestClient, str])
     client, job = twice
     body = {"machine": "D1", "kind": "dehumidifier", "visit": "v9", "x": 1, "y": 1, "who": WHO}
     assert client.post(f"{job}/machines", json=body).json()["allowed"] == "v1, v2"
+
+
+def test_a_machine_in_a_wall_or_off_the_plan_is_refused(client: TestClient) -> None:
+    """Nothing would be reckoned within its reach; the words name the rooms."""
+    job = make_job(client, with_readings=False)
+    machine = {"machine": "D1", "kind": "dehumidifier", "visit": "v1", "who": WHO}
+    refused = client.post(f"{job}/machines", json={**machine, "x": 6.1, "y": 2.0})
+    assert refused.status_code == 422
+    assert "this place is in no room" in refused.text
+    assert "shop" in refused.text
+    placed = client.post(f"{job}/machines", json={**machine, "x": 5.9, "y": 2.0})
+    assert placed.status_code == 201
+    at = f"{job}/machines/{placed.json()['id']}"
+    assert client.put(at, json={**machine, "x": 9.0, "y": 2.0}).status_code == 422
+    assert client.get(f"{job}/machines").json()["machines"][0]["x"] == 5.9

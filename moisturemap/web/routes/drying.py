@@ -41,6 +41,7 @@ def new_machine(job: JobHere, content: MachineIn, key: RequestKey = "") -> dict[
         before = job.repeated(key)
         if before is None:
             _known_visit(job, content.visit)
+            _in_a_room(job, content)
             with job.change(content.who, "machine placed", key) as made:
                 before = made.add("equipment", [content.model_dump(exclude={"who"})])
     return {"id": before[0]}
@@ -55,6 +56,7 @@ def move_machine(
         if job.repeated(key) is None:
             _known_machine(job, machine)
             _known_visit(job, content.visit)
+            _in_a_room(job, content)
             with job.change(content.who, "machine moved", key) as made:
                 made.correct("equipment", machine, content.model_dump(exclude={"who"}))
     return {"id": machine}
@@ -71,6 +73,13 @@ def remove_machine(
             with job.change(content.who, content.why, key) as made:
                 made.remove("equipment", [machine])
     return {"id": machine}
+
+
+def _in_a_room(job: Job, machine: MachineIn) -> None:
+    from moisturemap.entry.machine_place import check_machine_place
+    from moisturemap.entry.plan_exchange import stored_plan
+
+    check_machine_place(stored_plan(job.project), machine.x, machine.y)
 
 
 def _known_visit(job: Job, visit: str) -> None:
