@@ -141,9 +141,10 @@ def _in_no_room(study: MappedVisit) -> tuple[HighPlace, ...]:
     if level is None:
         return ()
     high = readings[(readings["flag"] == "off-plan") & (readings["value"] > level)]
-    count = "1 reading" if len(high) == 1 else f"{len(high)} readings"
-    why = f"{count} above the wet level lie in no room of the plan"
-    where = "at the highest of them, once its place or the plan is put right"
+    why = f"{len(high)} readings above the wet level lie in no room of the plan"
+    if len(high) == 1:
+        why = "1 reading above the wet level lies in no room of the plan"
+    where = "where the highest of them lies once its place or the plan is put right"
     return _highest(high, HighPlace(why, where), may_saturate=False)
 
 

@@ -156,7 +156,7 @@ def test_the_pad_stays_under_the_thumb(
     assert page.locator(".walk h1").inner_text() == label
     store.tap()
     page.get_by_text("All stored").wait_for()
-    assert len({(box["x"], box["y"]) for box in where if box}) == 1
+    assert len({(box["x"], box["y"]) for box in where if box}) == 1, where
     rows = page.request.get(f"{running.address}api/projects/{job}/readings?visit=v1").json()
     assert [row["raw"] for row in rows["readings"]].count("77") == 1
 
