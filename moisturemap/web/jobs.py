@@ -14,7 +14,7 @@ import unicodedata
 from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -86,6 +86,7 @@ class Job:
         self._computing = threading.RLock()
         self._looking = threading.RLock()
         self._snapshot: Snapshot | None = None
+        self._held: tuple[int, tuple[str, ...]] = (-1, ())
         self._asked_to_stop = threading.Event()
 
     @contextmanager
@@ -141,6 +142,8 @@ class Job:
         while True:
             with self._computing:
                 snapshot = self.snapshot()
+                if task in JUDGING:
+                    snapshot = self._held_against_record(snapshot)
                 key = _question_key(snapshot, task, arguments)
                 if task in KEPT_TASKS and key in self._answers:
                     return self._answers[key]
@@ -164,6 +167,17 @@ class Job:
                     while len(self._answers) > KEPT_ANSWERS:
                         self._answers.popitem(last=False)
                 return answer
+
+    def _held_against_record(self, snapshot: Snapshot) -> Snapshot:
+        """Return the snapshot with what in the file is not as its record led to."""
+        number = snapshot.keys.number
+        if self._held[0] != number:
+            faults = self.project.verify().faults
+            self._held = (number, tuple(fault.sentence for fault in faults))
+        if not self._held[1]:
+            return snapshot
+        survey = replace(snapshot.survey, record_faults=self._held[1])
+        return Snapshot(snapshot.keys, survey, snapshot.settings)
 
     def at_hand(self, task: str, **arguments: Any) -> bool:
         """Whether the answer of a question about the data as they are now was kept."""
@@ -234,6 +248,8 @@ KEPT_TASKS = frozenset(
     )
 )
 """Tasks whose answers are kept: those a page asks for on opening."""
+JUDGING = frozenset(("verdict", "report", "data"))
+"""Tasks whose answer is shown as evidence: the file is held against its record before them."""
 ASKED_ANEW = frozenset(("proposed_holes",))
 """Tasks that are not begun anew when the data change: the map that comes asks for them again."""
 LOOK_S = 0.25

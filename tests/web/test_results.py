@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import re
+import sqlite3
 import zipfile
 from pathlib import Path
 
@@ -69,6 +71,25 @@ def test_a_correction_made_from_an_older_state_is_told(client: TestClient, teste
     late["fields"]["value"] = "93,5"
     again = client.put(path, params={**why, "seen": now["seen"]}, json=late)
     assert again.status_code == 200
+
+
+def test_a_file_changed_past_its_record_is_told_in_verdict_and_report(
+    client: TestClient, tested: str, tmp_path: Path
+) -> None:
+    """By a program that knows nothing of the record; whatever is issued must say so."""
+    assert "record of changes led to" not in str(client.get(f"{tested}/verdict").json())
+    (file,) = tmp_path.rglob("*.gpkg")
+    with contextlib.closing(sqlite3.connect(file)) as opened, opened:
+        triggers = opened.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+        for (name,) in triggers.fetchall():
+            if "tests" in name:
+                opened.execute(f'DROP TRIGGER "{name}"')
+        opened.execute("UPDATE tests SET value = 60 WHERE fid = 1")
+    who_typed = {"visit": "v1", "fields": {**FIELDS, "hole": "H2", "x": 1.0}, "who": WHO}
+    client.post(f"{tested}/tests", json=who_typed)
+    verdict = client.get(f"{tested}/verdict").json()
+    assert verdict["verdict"] != "meets"
+    assert "not what its record of changes led to" in " ".join(verdict["reasons"])
 
 
 def test_a_changed_result_stands_in_the_verdict(client: TestClient, tested: str) -> None:
