@@ -42,7 +42,8 @@ def rooms_to_set_out(study: Study) -> tuple[Room, ...]:
 
 CAUTION = (
     "Distances from the finished face of the wall as drawn. Measure twice; where the room does not "
-    "agree with the plan, stop and ask. Clear every caution before drilling."
+    "agree with the plan, stop and ask. Clear every caution, and sweep the meter across each place "
+    "both ways, before drilling."
 )
 
 
