@@ -66,7 +66,7 @@ def _counts(
     """Hold the number of places against the rules; heated layers are counted by themselves."""
     covers = []
     for heated in (False, True):
-        rooms = [room for room in ground.rooms if room.slab.heated is heated]
+        rooms = [room for room in ground.rooms if bool(room.slab.heated) is heated]
         ways = ("metric", "feet") if units == "stricter" else (units,)
         both = [counts_for(rules, ground.method, units=way, heated=heated) for way in ways]
         for rule in max(both, key=lambda way: _asked(way, rooms)) if rooms else ():
@@ -150,7 +150,7 @@ def _rooms_named(names: Sequence[str], ground: Ground) -> str:
 
 
 def _pour(slab: Slab) -> tuple[object, ...]:
-    return slab.base, slab.thickness_mm, slab.drying_faces, slab.pour, slab.heated
+    return slab.base, slab.thickness_mm, slab.drying_faces, slab.pour, bool(slab.heated)
 
 
 def _walls(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:

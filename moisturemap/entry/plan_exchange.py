@@ -107,7 +107,7 @@ def _slab(given: Plain, room: str) -> Slab:
         base=str(given.get("base") or "concrete"),
         thickness_mm=None if thickness is None else float(thickness),
         drying_faces=int(faces),
-        heated=bool(given.get("heated", False)),
+        heated=_flag_or_none(given.get("heated")),
         placed=None if not placed else _day(placed, room),
         pour=str(given.get("pour") or ""),
         on=str(given.get("on") or ""),
@@ -143,6 +143,10 @@ def _history(given: Plain, room: str) -> dict[str, Any]:
             raise PlanError(message, place=room, value=value, allowed=", ".join(allowed))
         found[name] = value
     return found
+
+
+def _flag_or_none(value: Any) -> bool | None:
+    return None if value is None else bool(value)
 
 
 def _number_or_none(value: Any) -> float | None:

@@ -126,6 +126,14 @@ ATTACKS = {
         samples(),
         {"limit": CARBIDE, "instruments": BOTTLE, "rooms": HEATED},
     ),
+    "a screed of which nobody says whether it is heated": (
+        samples(),
+        {
+            "limit": CARBIDE,
+            "instruments": BOTTLE,
+            "rooms": HEATED.replace("heated = true\n", ""),
+        },
+    ),
     "the highest reading of a thin scan left untested": (holes(), {"readings": THIN_SCAN}),
     **{
         f"a hood on a floor that is {coat}": (hoods(surface=coat), {"limit": HOODS})
@@ -158,6 +166,14 @@ GOOD = {
         {"limit": HOODS},
     ),
     "carbide": (samples(), {"limit": CARBIDE, "instruments": BOTTLE}),
+    "carbide in a screed without heating": (
+        samples(),
+        {
+            "limit": CARBIDE,
+            "instruments": BOTTLE,
+            "rooms": HEATED.replace("heated = true", "heated = false"),
+        },
+    ),
     "a heated screed at its marks": (
         samples(marked_point="yes"),
         {"limit": CARBIDE, "instruments": BOTTLE, "rooms": HEATED},

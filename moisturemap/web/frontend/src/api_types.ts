@@ -2463,7 +2463,6 @@ export interface components {
              *       "base": "concrete",
              *       "build_up": "",
              *       "drying_faces": 1,
-             *       "heated": false,
              *       "membrane": "",
              *       "on": "",
              *       "pour": ""
@@ -2504,11 +2503,8 @@ export interface components {
             drying_faces: number;
             /** First Fault */
             first_fault?: string | null;
-            /**
-             * Heated
-             * @default false
-             */
-            heated: boolean;
+            /** Heated */
+            heated?: boolean | null;
             /** Lifted */
             lifted?: string | null;
             /**

@@ -170,6 +170,8 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "faces-1": "nur nach oben (Abdichtung, Erdreich, Stahlblech)",
   "faces-2": "nach oben und unten",
   heated: "Heizrohre oder Heizkabel im Boden",
+  "heated-yes": "ja, beheizt",
+  "heated-no": "nein",
   placed: "Tag des Einbaus der Schicht",
   pour: "Einbauabschnitt",
   "pour-hint": "Räume verschiedener Abschnitte teilen nie eine Kartenfläche.",

@@ -165,6 +165,8 @@ export const EN_PLAN = {
   "faces-1": "upwards only (membrane, ground, metal deck)",
   "faces-2": "upwards and downwards",
   heated: "Heating pipes or cables in the floor",
+  "heated-yes": "yes, heated",
+  "heated-no": "no",
   placed: "Day the layer was placed",
   pour: "Pour",
   "pour-hint": "Rooms of different pours never share a map surface.",
