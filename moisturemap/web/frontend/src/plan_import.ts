@@ -1,7 +1,7 @@
 // Bringing a plan from a file: shown first, stored only when wanted.
 
 import { bullets } from "./bullets";
-import { ask, Refused, Unreachable } from "./api";
+import { ask, Refused } from "./api";
 import { announce } from "./announce";
 import { dialog, fileButton, h, replace, select, check } from "./dom";
 import { readNumber } from "./lengths";
@@ -99,7 +99,8 @@ class PlanPreview {
     const form = new FormData();
     form.append("file", this.file);
     try {
-      const { of, layers } = await ask<Layers>("/api/preview/plan/layers", { form });
+      const patient = this.complain;
+      const { of, layers } = await ask<Layers>("/api/preview/plan/layers", { form, patient });
       const storey = of === "storey";
       if (layers.length > 1) {
         const any: [string, string][] = storey ? [] : [["", t("plan-layer-any")]];
@@ -112,12 +113,15 @@ class PlanPreview {
         );
       }
     } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-      replace(this.words, h("p", { class: "bad" }, error.message));
+      if (!(error instanceof Refused)) throw error;
+      this.complain(error);
       return;
     }
     await this.look();
   }
+
+  private readonly complain = (why: Error): void =>
+    replace(this.words, h("p", { class: "bad" }, why.message));
 
   private set(part: Partial<Options>): void {
     Object.assign(this.options, part);
@@ -136,7 +140,7 @@ class PlanPreview {
     form.append("mirror", String(this.options.mirror));
     if (this.options.layer) form.append("layer", this.options.layer);
     try {
-      const preview = await ask<Preview>("/api/preview/plan", { form });
+      const preview = await ask<Preview>("/api/preview/plan", { form, patient: this.complain });
       if (look !== this.looks) return;
       this.preview = preview;
       this.context.view.show(preview.plan);
@@ -159,8 +163,8 @@ class PlanPreview {
         preview.notes.length ? bullets(preview.notes) : null,
       );
     } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-      if (look === this.looks) replace(this.words, h("p", { class: "bad" }, error.message));
+      if (!(error instanceof Refused)) throw error;
+      if (look === this.looks) this.complain(error);
     }
   }
 }

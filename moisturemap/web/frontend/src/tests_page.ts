@@ -38,7 +38,9 @@ export class TestsPage implements Task {
   async start(): Promise<void> {
     const { context } = this;
     await showPlan(context);
-    this.methods = (await ask<{ methods: Method[] }>("/api/test-methods")).methods;
+    this.methods = (
+      await ask<{ methods: Method[] }>("/api/test-methods", { patient: true })
+    ).methods;
     await this.load();
     if (context.project.readings) void this.mapBelow();
     if (context.project.visits.length && TestForm.begun()) this.open(null);
@@ -49,7 +51,7 @@ export class TestsPage implements Task {
     const { context } = this;
     const query = `map?visit=${encodeURIComponent(context.visit ?? "")}&own_colours=${keptColours(context)}`;
     try {
-      const answer = await this.maps.ask<MapAnswer>(context.path(query));
+      const answer = await this.maps.ask<MapAnswer>(context.path(query), { patient: true });
       if (!answer) return;
       const present = drawMap(context.view, answer, ["readings", "sweeps", "tests", "holes"]);
       legend(context.view, answer, new Set([...present, ...this.signs()]));
@@ -67,8 +69,8 @@ export class TestsPage implements Task {
   private async load(): Promise<void> {
     const path = this.context.path;
     const [answer, issued] = await Promise.all([
-      ask<{ tests: TestRow[]; limits: Limit[] }>(path("tests")),
-      ask<{ holes: IssuedHole[] }>(path("issued-holes")),
+      ask<{ tests: TestRow[]; limits: Limit[] }>(path("tests"), { patient: true }),
+      ask<{ holes: IssuedHole[] }>(path("issued-holes"), { patient: true }),
     ]);
     this.tests = answer.tests;
     this.limits = answer.limits;

@@ -33,6 +33,7 @@ export async function askVerdict(context: Context, latest: Latest): Promise<HTML
   try {
     const answer = await latest.ask<VerdictAnswer>(
       context.path(`verdict?visit=${encodeURIComponent(context.visit ?? "")}`),
+      { patient: true },
     );
     if (!answer) return null;
     const older = await olderNote(context, answer.record);
