@@ -21,6 +21,8 @@ from moisturemap.batch.workers import DIED, Task, on_this_machine
 from moisturemap.cli import main
 from moisturemap.errors import Cancelled
 
+pytestmark = pytest.mark.thorough
+
 DAY = date(2026, 3, 20)
 BAKERY = Path(__file__).resolve().parents[2] / "demo_plans" / "bakery"
 
