@@ -255,4 +255,6 @@ def _reread(
 
 
 def _off_plan(frame: pd.DataFrame, plan: FloorPlan | None) -> int:
-    return 0 if plan is None else left_out(frame[["x", "y"]].to_dict("records"), plan)
+    if plan is None:
+        return 0
+    return left_out([{"x": x, "y": y} for x, y in zip(frame["x"], frame["y"], strict=True)], plan)
