@@ -155,6 +155,7 @@ file = "plan.geojson"
 [[rooms]]
 name = "ward"
 base = "concrete slab"
+heated = false
 thickness_mm = {THICKNESS:g}
 drying_faces = 1
 placed = {PLACED}
@@ -166,6 +167,7 @@ build_up = "slab"
 [[rooms]]
 name = "store"
 base = "concrete slab"
+heated = false
 thickness_mm = {THICKNESS:g}
 drying_faces = 1
 placed = {PLACED}

@@ -40,6 +40,7 @@ file = "plan.geojson"
 [[rooms]]
 name = "bakery"
 base = "concrete slab"
+heated = false
 thickness_mm = 150
 drying_faces = 1            # on a membrane: only the top can dry
 on = "ground"
@@ -95,26 +96,31 @@ file = "plan.geojson"
 [[rooms]]
 name = "living room"
 base = "cement screed"
+heated = false
 thickness_mm = 65
 
 [[rooms]]
 name = "kitchen"
 base = "cement screed"
+heated = false
 thickness_mm = 65
 
 [[rooms]]
 name = "hall"
 base = "cement screed"
+heated = false
 thickness_mm = 65
 
 [[rooms]]
 name = "bath"
 base = "cement screed"
+heated = false
 thickness_mm = 65
 
 [[rooms]]
 name = "loft room"
 base = "timber deck"
+heated = false
 thickness_mm = 22
 drying_faces = 2
 
@@ -162,6 +168,7 @@ file = "plan.geojson"
 [[rooms]]
 name = "hall"
 base = "concrete slab"
+heated = false
 thickness_mm = 200
 drying_faces = 1
 

@@ -20,6 +20,9 @@ HIGHEST_LIMIT = {"carbide": 7.0, "oven-dry": 15.0, "mver": 25.0, "pin": 30.0}
 """No document states a limit above these, in the first unit of the method; project choice, from
 limits of coverings (2 CM-%, 4 mass-%, 12 %MC) and of barriers (up to 25 lb/1000 ft2/24 h)."""
 
+SCREEDS = ("screed", "estrich", "anhydrit", "calcium sul", "gypsum")
+"""Materials that floor heating is laid in."""
+
 
 def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     """Say what in the record cannot be, and so must be settled before the floor is cleared.
@@ -29,7 +32,8 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     survey : Survey
     judged : sequence of JudgedTest
     """
-    found = [one for test in judged for one in (_slip(test), _before_the_slab(test)) if one]
+    of_each = (_slip, _before_the_slab, _heating_unknown)
+    found = [one for test in judged for one in (said(test) for said in of_each) if one]
     return [*_record(survey), *_limits(survey), *dict.fromkeys(found)]
 
 
@@ -77,4 +81,21 @@ def _before_the_slab(test: JudgedTest) -> str:
     return (
         f"{room.name}: the slab is recorded as placed on {room.slab.placed:%Y-%m-%d}, after"
         f" {test.entry.label} was read on {read:%Y-%m-%d}: one of the dates is wrong"
+    )
+
+
+def _heating_unknown(test: JudgedTest) -> str:
+    """Say that a screed was tested by carbide and nobody stated whether it is heated.
+
+    A heated one has a lower limit (EN 1264-4 Table 2, DIN 18560-1: CT 1.8 instead of 2.0 CM-%, by
+    secondary sources) and is sampled at marked points with the heating off.
+    """
+    room = test.entry.room
+    if room is None or room.slab.heated is not None or test.entry.method.key != "carbide":
+        return ""
+    if not any(word in room.slab.base.casefold() for word in SCREEDS):
+        return ""
+    return (
+        f"{room.name}: whether the screed is heated is not stated; a heated one has a lower carbide"
+        " limit and is tested at marked points with the heating off: state heated = true or false"
     )

@@ -66,7 +66,7 @@ def applies(rule: Rule, entry: TestEntry, book: RuleBook) -> bool:
     return (
         _edition_fits(rule, entry, book)
         and (rule.faces is None or rule.faces == entry.slab.drying_faces)
-        and (rule.heated is None or rule.heated == entry.slab.heated)
+        and (rule.heated is None or rule.heated is bool(entry.slab.heated))
         and (not rule.base_has or any(word in base for word in rule.base_has))
         and not any(word in base for word in rule.base_without)
         and (not rule.surface_has or any(said(word, surface) for word in rule.surface_has))

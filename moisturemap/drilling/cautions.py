@@ -30,6 +30,9 @@ GENERAL = (
 )
 """Cautions for every floor; standards cited from secondary sources, verify."""
 
+LISTED = 4
+"""Rooms named in a caution; of more the first, and how many more."""
+
 
 def heating_caution(rooms: list[Room]) -> str:
     """Return what stands first before drilling into a heated floor; "" where none is.
@@ -49,6 +52,26 @@ def heating_caution(rooms: list[Room]) -> str:
     )
 
 
+def heating_unknown(rooms: list[Room]) -> str:
+    """Return what to find out before drilling where floor heating is not stated; "" else.
+
+    Parameters
+    ----------
+    rooms : list of Room
+        Rooms with holes.
+    """
+    unknown = [room.name for room in rooms if room.slab.heated is None]
+    if not unknown:
+        return ""
+    named = ", ".join(unknown[:LISTED])
+    if len(unknown) > LISTED:
+        named += f" and {len(unknown) - LISTED} more rooms"
+    return (
+        f"Floor heating is neither stated nor ruled out in {named}: find out before drilling, and "
+        "enter it. Heating pipes may lie 25 to 30 mm down (EN 1264-4)."
+    )
+
+
 def cautions(rooms: list[Room], flagged: list[str], timber: bool) -> tuple[str, ...]:
     """Return the cautions that apply to a plan.
 
@@ -61,8 +84,8 @@ def cautions(rooms: list[Room], flagged: list[str], timber: bool) -> tuple[str, 
     timber : bool
         Whether pin tests in timber are among them.
     """
-    heated = heating_caution(rooms)
-    found = [*([heated] if heated else []), *GENERAL]
+    heating = [one for one in (heating_caution(rooms), heating_unknown(rooms)) if one]
+    found = [*heating, *GENERAL]
     if flagged:
         found.append(
             f"Flagged by the scan: {', '.join(flagged)}. Each may be a pipe, cable, bar, metal, an "

@@ -41,7 +41,12 @@ def depth_sentences(plan: FloorPlan, rooms: tuple[str, ...]) -> tuple[str, ...]:
         if not slab.thickness_mm:
             continue
         spec = SlabSpec(
-            slab.thickness_mm, slab.drying_faces, None, slab.base, slab.heated, USUAL_DIFFUSIVITY
+            slab.thickness_mm,
+            slab.drying_faces,
+            None,
+            slab.base,
+            bool(slab.heated),
+            USUAL_DIFFUSIVITY,
         )
         if outside_model(spec):
             continue

@@ -130,7 +130,9 @@ def known_slab(plan: FloorPlan, room: str, series: VisitSeries) -> KnownSlab:
         return KnownSlab()
     slab = plan.room(room).slab
     fed = _fed_below(slab)
-    spec = SlabSpec(slab.thickness_mm or 100.0, slab.drying_faces, None, slab.base, slab.heated)
+    spec = SlabSpec(
+        slab.thickness_mm or 100.0, slab.drying_faces, None, slab.base, bool(slab.heated)
+    )
     if not slab.thickness_mm or outside_model(spec):
         return KnownSlab(fed_below=fed)
     age = _age(slab.placed, series)

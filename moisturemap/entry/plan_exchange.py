@@ -107,7 +107,7 @@ def _slab(given: Plain, room: str) -> Slab:
         base=str(given.get("base") or "concrete"),
         thickness_mm=None if thickness is None else float(thickness),
         drying_faces=int(faces),
-        heated=bool(given.get("heated", False)),
+        heated=_flag_or_none(given.get("heated")),
         placed=None if not placed else _day(placed, room),
         pour=str(given.get("pour") or ""),
         on=str(given.get("on") or ""),
@@ -143,6 +143,10 @@ def _history(given: Plain, room: str) -> dict[str, Any]:
             raise PlanError(message, place=room, value=value, allowed=", ".join(allowed))
         found[name] = value
     return found
+
+
+def _flag_or_none(value: Any) -> bool | None:
+    return None if value is None else bool(value)
 
 
 def _number_or_none(value: Any) -> float | None:
@@ -262,6 +266,23 @@ def stored_plan(project: Project) -> FloorPlan | None:
         for row in project.rows("lines")
     )
     return FloorPlan(rooms, lines) if rooms else None
+
+
+def left_out(rows: Sequence[Mapping[str, Any]], plan: FloorPlan) -> int:
+    """Return how many of these rows have a place (``x, y`` [m]) that lies in no room of a plan.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Readings or tests of a job.
+    plan : FloorPlan
+    """
+    placed = [(row["x"], row["y"]) for row in rows if row["x"] is not None and row["y"] is not None]
+    if not placed:
+        return 0
+    outline = plan.outline
+    shapely.prepare(outline)
+    return int((~shapely.covers(outline, shapely.points(placed))).sum())
 
 
 def turned(plan: FloorPlan, degrees: float = 0.0, *, mirror: bool = False) -> FloorPlan:

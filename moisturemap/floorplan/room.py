@@ -33,8 +33,9 @@ class Slab:
         Drying thickness of the layer under test [mm]; None when not known.
     drying_faces : int
         1 when only the top can dry (membrane, ground, metal deck), 2 when both faces can.
-    heated : bool
-        True with pipes or cables for floor heating in the layer.
+    heated : bool or None
+        True with pipes or cables for floor heating in the layer; None where it is not stated,
+        which the rules take for not heated and say so.
     placed : datetime.date or None
         Day the layer was placed.
     pour : str
@@ -55,7 +56,7 @@ class Slab:
     base: str = "concrete"
     thickness_mm: Annotated[float | None, within(0, 3000, "mm")] = None
     drying_faces: Annotated[int, one_of(1, 2)] = 1
-    heated: bool = False
+    heated: bool | None = None
     placed: date | None = None
     pour: str = ""
     on: Annotated[str, one_of("", *SLAB_POSITIONS)] = ""

@@ -13,7 +13,7 @@ WALL = 0.12
 COLUMN = 0.4
 """Side of a column [m]."""
 
-SLAB = Slab(base="concrete slab", thickness_mm=150.0, drying_faces=1, pour="pour 1")
+SLAB = Slab(base="concrete slab", thickness_mm=150.0, drying_faces=1, heated=False, pour="pour 1")
 
 
 def _l_shape(width: float, depth: float) -> Polygon:

@@ -26,7 +26,7 @@ class SlabIn(Payload):
     base: Short = "concrete"
     thickness_mm: Number | None = None
     drying_faces: int = 1
-    heated: bool = False
+    heated: bool | None = None
     placed: Short | None = None
     pour: Short = ""
     on: Literal["", "ground", "below-ground", "suspended"] = ""

@@ -126,6 +126,18 @@ ATTACKS = {
         samples(),
         {"limit": CARBIDE, "instruments": BOTTLE, "rooms": HEATED},
     ),
+    "four tests in one corner of a floor nobody scanned": (
+        [{**hole, "x": 0.6 + 0.6 * n, "y": 0.6} for n, hole in enumerate(holes())],
+        {"rooms": SUSPENDED},
+    ),
+    "a screed of which nobody says whether it is heated": (
+        samples(),
+        {
+            "limit": CARBIDE,
+            "instruments": BOTTLE,
+            "rooms": HEATED.replace("heated = true\n", ""),
+        },
+    ),
     "the highest reading of a thin scan left untested": (holes(), {"readings": THIN_SCAN}),
     **{
         f"a hood on a floor that is {coat}": (hoods(surface=coat), {"limit": HOODS})
@@ -158,6 +170,15 @@ GOOD = {
         {"limit": HOODS},
     ),
     "carbide": (samples(), {"limit": CARBIDE, "instruments": BOTTLE}),
+    "tests all over a floor nobody scanned": (holes(), {"rooms": SUSPENDED}),
+    "carbide in a screed without heating": (
+        samples(),
+        {
+            "limit": CARBIDE,
+            "instruments": BOTTLE,
+            "rooms": HEATED.replace("heated = true", "heated = false"),
+        },
+    ),
     "a heated screed at its marks": (
         samples(marked_point="yes"),
         {"limit": CARBIDE, "instruments": BOTTLE, "rooms": HEATED},

@@ -31,7 +31,7 @@ from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab, unknown_servi
 from moisturemap.survey import READING_COLUMNS, TEST_COLUMNS, Survey, Visit
 from moisturemap.zones import MappedVisit, WetLevel, ZoneOptions, find_zones
 
-SLAB = Slab("concrete slab", 150.0)
+SLAB = Slab("concrete slab", 150.0, heated=False)
 HALL = FloorPlan((Room("hall", box(0, 0, 8, 6), SLAB),))
 
 
@@ -466,6 +466,13 @@ def test_floor_heating_stands_first_among_cautions_and_warnings(planned):
     assert plan.cautions[0] == plan.warnings[0]
     assert "only at marked test points" in plan.cautions[0]
     assert planned(HALL).warnings == ()
+    assert not any("Floor heating" in text for text in planned(HALL).cautions)
+
+
+def test_heating_that_nobody_ruled_out_is_to_be_found_out(planned):
+    """An unstated thing is no cleared thing."""
+    unknown = replace(HALL, rooms=(replace(HALL.rooms[0], slab=replace(SLAB, heated=None)),))
+    assert "neither stated nor ruled out in hall" in planned(unknown).cautions[0]
 
 
 def test_a_room_in_which_no_hole_can_stand_is_named(planned):

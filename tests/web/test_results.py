@@ -149,6 +149,50 @@ def test_rules_speak_while_a_test_is_typed(client: TestClient, tested: str) -> N
     assert len(client.get(f"{tested}/tests").json()["tests"]) == 1
 
 
+def test_a_bottle_at_the_end_of_its_gauge_is_stored_as_a_bound(
+    client: TestClient, job: str
+) -> None:
+    """Above 2: over a limit of 2 it exceeds, under one of 3 it never meets; it can be corrected."""
+    limit = {"method": "carbide", "value": 2.0, "unit": "CM-%", "source": "invented", "who": WHO}
+    client.put(f"{job}/limit", json=limit)
+    fields = {
+        "method": "carbide",
+        "hole": "C1",
+        "x": 2.0,
+        "y": 2.0,
+        "value": ">2",
+        "sample_mass_g": "50",
+        "depth_mm": "60",
+        "instrument": "bottle 1",
+        "read": "2026-03-02T10:00:00+00:00",
+    }
+    bottle = {"id": "bottle 1", "kind": "carbide", "serial": "S2", "uncertainty": 0.1, "who": WHO}
+    client.post(f"{job}/instruments", json=bottle)
+    body = {"visit": "v1", "fields": fields, "who": WHO}
+    examined = client.post(f"{job}/tests/examine", json=body)
+    assert examined.status_code == 200, examined.text
+    made = client.post(f"{job}/tests", json=body)
+    assert made.status_code == 201, made.text
+    stored = client.get(f"{job}/tests").json()["tests"][0]
+    assert (stored["value"], stored["censored"]) == (2.0, "above")
+    told = client.get(f"{job}/verdict").json()
+    assert told["verdict"] == "exceeds"
+    assert told["tests"][0]["counts_against"] == "exceeds"
+    assert "at or above 2 CM-%" in told["reasons"][0]
+    assert not any("no valid test was held" in one for one in told["reasons"])
+    client.put(f"{job}/limit", json={**limit, "value": 3.0})
+    told = client.get(f"{job}/verdict").json()
+    assert told["verdict"] != "meets"
+    assert told["tests"][0]["counts_against"] == "not proven"
+    body["fields"] = {**fields, "value": "1,4"}
+    address = f"{job}/tests/{made.json()['id']}"
+    assert client.put(address, params={"why": "read again"}, json=body).status_code == 200
+    stored = client.get(f"{job}/tests").json()["tests"][0]
+    assert (stored["value"], stored["censored"]) == (1.4, "")
+    body["fields"] = {**fields, "value": "1.4", "sample_mass_g": ">50"}
+    assert client.post(f"{job}/tests", json=body).status_code == 422
+
+
 def test_the_highest_result_governs_the_verdict(client: TestClient, tested: str) -> None:
     """81.5 %RH against 75 %RH does not meet it, scan or no scan."""
     told = client.get(f"{tested}/verdict").json()

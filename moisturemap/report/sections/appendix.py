@@ -17,6 +17,8 @@ from moisturemap.survey import USED_FLAGS
 MOST_READINGS = 6000
 """Readings listed in the document; beyond, the files named under origin hold them."""
 
+_HEATED = {True: "yes", False: "no", None: MISSING}
+
 SIDE_BY_SIDE = {"metric": 4, "us": 3}
 """Columns of readings across a page, by the units places are written in."""
 
@@ -139,7 +141,7 @@ def floor_data(material: Material) -> Section:
             room.slab.base,
             wording.depth(room.slab.thickness_mm),
             "top only" if room.slab.drying_faces == 1 else "both faces",
-            "yes" if room.slab.heated else "no",
+            _HEATED[room.slab.heated],
             wording.day(room.slab.placed),
             wording.area(room.polygon.area),
             _corners(room.polygon),

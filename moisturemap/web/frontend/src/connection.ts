@@ -8,8 +8,8 @@ import { showOutbox } from "./outbox_list";
 import { t } from "./strings";
 import { unsaved, watchUnsaved } from "./unsaved";
 
-/** How often the connection is tried while nothing is asked [ms]. */
-const LISTEN_MS = 15_000;
+/** How often the connection is tried while it is lost [ms]. */
+const LISTEN_MS = 2000;
 
 export interface Stand {
   reachable: boolean;
@@ -50,13 +50,16 @@ export class Connection {
     });
     watchUnsaved(() => this.tell());
     watchDrafts(() => this.tell());
-    addEventListener("online", () => void flush());
+    addEventListener("online", () => {
+      this.listen();
+      void flush();
+    });
     setInterval(() => this.listen(), LISTEN_MS);
   }
 
-  /** Notice a lost or regained connection while nothing is asked. */
+  /** Notice a regained connection while nothing is asked. */
   private listen(): void {
-    if (document.visibilityState === "visible" && (!this.reachable || this.waiting > 0)) {
+    if (document.visibilityState === "visible" && !this.reachable) {
       ask("/api/health").catch(() => undefined);
     }
   }

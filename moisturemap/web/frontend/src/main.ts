@@ -1,7 +1,7 @@
 // The page: choose a job, then work through its tasks.
 
 import { announce, hush } from "./announce";
-import { ask, Refused, Unreachable } from "./api";
+import { ask, lineBack, Refused, Unreachable, watchConnection } from "./api";
 import { Connection } from "./connection";
 import { nameDevice } from "./devices";
 import { append, button, dialog, h, replace } from "./dom";
@@ -38,6 +38,7 @@ class Page {
     this.view.element,
     this.panel,
   );
+  private readonly waiting = waitingWords();
   private folded = false;
   private project: ProjectInfo | null = null;
   private task: Starting | null = null;
@@ -145,7 +146,7 @@ class Page {
     if (routing !== this.routing) return;
     this.name = entry.name;
     this.frame();
-    replace(this.panel, h("p", { role: "status" }, t("one-moment")));
+    replace(this.panel, this.waiting);
     document.title = `${t(entry.key)} – ${this.project!.name} – moisturemap`;
     const task = entry.make(this.context());
     this.task = task;
@@ -168,6 +169,9 @@ class Page {
       h("div", { class: "refusal", role: "alert" }, words),
       button(t("try-again"), () => void this.route(), "main"),
     );
+    if (!(error instanceof Unreachable)) return;
+    const task = this.task;
+    void lineBack().then(() => (this.task === task ? this.route() : undefined));
   }
 
   private get unit(): LengthUnit {
@@ -273,6 +277,13 @@ class Page {
     append(content, tables.length ? tables : [h("p", {}, t("no-tables"))]);
     await dialog(t("as-table-title"), [content], []);
   }
+}
+
+/** Said until a task shows itself; it follows the line. */
+function waitingWords(): HTMLElement {
+  const words = h("p", { role: "status" }, t("one-moment"));
+  watchConnection((reachable) => replace(words, reachable ? t("one-moment") : t("unreachable")));
+  return words;
 }
 
 function isRefusal(reason: unknown): reason is Refused | Unreachable {

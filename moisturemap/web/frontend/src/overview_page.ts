@@ -1,6 +1,6 @@
 // All floors of the folder: which are wet, not proven, drying late, with tests or probes that age.
 
-import { ask, Refused, Unreachable } from "./api";
+import { ask, Refused } from "./api";
 import { button, h, replace, select, table } from "./dom";
 import { number } from "./numbers";
 import { t, word, type Key } from "./strings";
@@ -111,9 +111,10 @@ export class OverviewPage {
   private async look(): Promise<void> {
     clearTimeout(this.timer);
     try {
-      this.answer = await ask<Answer>("/api/floors");
+      const patient = (why: Error): void => replace(this.words, why.message);
+      this.answer = await ask<Answer>("/api/floors", { patient });
     } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      if (!(error instanceof Refused)) throw error;
       replace(this.words, error.message);
       return;
     }

@@ -23,7 +23,7 @@ export const NEW_SLAB: Slab = {
   base: "concrete",
   thickness_mm: null,
   drying_faces: 1,
-  heated: false,
+  heated: null,
   placed: null,
   pour: "",
   on: "",

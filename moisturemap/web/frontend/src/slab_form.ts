@@ -1,6 +1,6 @@
 // The build-up of a room's floor: base, thickness, what lies below, and its dates.
 
-import { check, field, fold, section, select } from "./dom";
+import { field, fold, section, select } from "./dom";
 import { readNumber } from "./lengths";
 import type { Slab } from "./plan_types";
 import { t, word } from "./strings";
@@ -53,7 +53,16 @@ export function slabForm(slab: Slab, put: (slab: Slab) => void): HTMLElement {
     choice("on", ["ground", "below-ground", "suspended"], slab.on, (on) =>
       put({ ...slab, on: on as Slab["on"] }),
     ),
-    check(t("heated"), slab.heated, (heated) => put({ ...slab, heated })),
+    select(
+      t("heated"),
+      [
+        ["", t("not-stated")],
+        ["yes", t("heated-yes")],
+        ["no", t("heated-no")],
+      ],
+      slab.heated === null || slab.heated === undefined ? "" : slab.heated ? "yes" : "no",
+      (said) => put({ ...slab, heated: said === "" ? null : said === "yes" }),
+    ),
     fold(t("more"), false, placed.row, pour.row, ...more(slab, put)),
   );
 }
