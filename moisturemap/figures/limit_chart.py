@@ -203,16 +203,7 @@ def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None
             f"{spoken(quantity.label)} [{quantity.unit}]", fontproperties=font(7.5), color=MUTED
         )
     if not rows:
-        ax.set_xticks([])
-        ax.text(
-            0.0,
-            0.5,
-            "no valid test was held against a limit",
-            transform=ax.transAxes,
-            va="center",
-            color=INK,
-            fontproperties=font(8),
-        )
+        _say_none(ax)
     ax.tick_params(labelsize=NAME_PT, color=MUTED, labelcolor=INK, left=False)
     ax.margins(x=0.08)
     ax.grid(axis="x", color="#e3e7ea", linewidth=0.7)
@@ -220,6 +211,19 @@ def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None
     ax.spines["bottom"].set_color(MUTED)
     for side in ("top", "right", "left"):
         ax.spines[side].set_visible(False)
+
+
+def _say_none(ax: Axes) -> None:
+    ax.set_xticks([])
+    ax.text(
+        0.0,
+        0.5,
+        "no valid test was held against a limit",
+        transform=ax.transAxes,
+        va="center",
+        color=INK,
+        fontproperties=font(8),
+    )
 
 
 def _said(row: _Row) -> str:
