@@ -8,7 +8,7 @@ import sys
 
 from environment import ROOT, ready
 
-FAST = "not slow and (not browser or main_job)"
+FAST = "not slow and not thorough and not browser"
 
 
 def main() -> int:

@@ -92,6 +92,8 @@ class Ground:
         Rooms in which the scan took no reading.
     highest : tuple of HighPlace
         Floor of which no wet zone speaks.
+    needed : int
+        Tests that the rules on number ask for.
     """
 
     method: str
@@ -100,6 +102,7 @@ class Ground:
     zones: gpd.GeoDataFrame | None
     unread: tuple[str, ...] = ()
     highest: tuple[HighPlace, ...] = ()
+    needed: int = 1
 
 
 def places_of(tests: Sequence[JudgedTest]) -> list[tuple[Point, Room | None]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import pandas as pd
 from shapely.geometry import Point
@@ -10,6 +11,7 @@ from shapely.geometry import Point
 from moisturemap.acceptance.cover import Cover, Ground, place_cover, places_of
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.rule import PlaceRule, RuleBook
+from moisturemap.acceptance.spread import spread
 from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.acceptance.wettest import wettest_zone
 from moisturemap.floorplan import Room, Slab, exterior_walls, walls_asked
@@ -57,6 +59,7 @@ def cover(
     judged = [t for t in tests if t.judged and t.entry.method.key == method]
     found = _counts(tuple(book.counts.values()), judged, ground, units)
     places = [rule for rule in book.places.values() if method in rule.methods]
+    ground = replace(ground, needed=_needed(found))
     return (*found, *(_PLACES[rule.kind](rule, judged, ground) for rule in places))
 
 
@@ -73,6 +76,14 @@ def _counts(
             parts = [[room] for room in rooms] if rule.per_room else [rooms]
             covers += [_count(rule, tests, part) for part in parts if rule.count(_area(part))]
     return covers
+
+
+def _needed(counts: Sequence[Cover]) -> int:
+    """Return how many tests the strictest of the rules on number asks for, over all rooms."""
+    by_rule: dict[str, int] = {}
+    for one in counts:
+        by_rule[one.rule.id] = by_rule.get(one.rule.id, 0) + one.needed
+    return max(by_rule.values(), default=1)
 
 
 def _asked(rules: Sequence[CountRule], rooms: Sequence[Room]) -> int:
@@ -201,6 +212,7 @@ _PLACES = {
     "pour": _pours,
     "wettest-zone": wettest_zone,
     "exterior-wall": _walls,
+    "spread": spread,
     "conditions": _conditions,
 }
 

@@ -30,7 +30,7 @@ from moisturemap.acceptance.proof import proof_sentence
 from moisturemap.acceptance.record import entries_of, method_named
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.sealed import ProfileVerdict, judge_profiles
-from moisturemap.acceptance.statements import decision_statements
+from moisturemap.acceptance.statements import decision_statements, heated_limits
 from moisturemap.acceptance.supersede import supersede
 from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
@@ -233,7 +233,10 @@ def decide(
         curves,
         chance_view(judged, limits, survey.plan, study, curves, seed=options.seed),
         book,
-        decision_statements(spots, judged, options.accepted_risk),
+        (
+            *heated_limits(survey.plan.rooms, limits),
+            *decision_statements(spots, judged, options.accepted_risk),
+        ),
         unjudged_table(judged),
         found.as_of,
         found.holds_until,

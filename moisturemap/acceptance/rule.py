@@ -126,7 +126,8 @@ class PlaceRule:
     ----------
     id : str
     kind : str
-        ``exterior-wall``, ``wettest-zone``, ``room``, ``pour``; or ``conditions`` of the room air.
+        ``exterior-wall``, ``wettest-zone``, ``room``, ``pour``, ``spread``; or ``conditions`` of
+        the room air.
     methods : tuple of str
     within_m : float
         How near counts [m].
@@ -328,7 +329,7 @@ def _check_words(rule: AnyRule, place: str) -> None:
         "effect": EFFECTS,
         "missing": (*EFFECTS, "ignore"),
         "units": ("metric", "feet", "any"),
-        "kind": ("exterior-wall", "wettest-zone", "room", "pour", "conditions"),
+        "kind": ("exterior-wall", "wettest-zone", "room", "pour", "spread", "conditions"),
     }
     for name, allowed in choices.items():
         value = getattr(rule, name, None)

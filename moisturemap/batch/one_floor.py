@@ -11,6 +11,7 @@ from moisturemap.batch.kept import file_word, fingerprint_of
 from moisturemap.batch.listing import FloorSource
 from moisturemap.batch.options import BatchOptions
 from moisturemap.errors import MoistureMapError
+from moisturemap.survey import Survey
 
 REPORTS = "reports"
 """Folder of the reports, inside that of the run."""
@@ -78,6 +79,8 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
     from moisturemap.workflow.read_earlier import read_earlier_floors, same_instrument
 
     survey, overrides = read_decided(source.path)
+    if survey.readings.empty and not survey.tests.empty and "tests" not in options.left_out():
+        return _tested_only(survey, today)
     earlier = None
     if options.earlier is not None:
         floors = read_earlier_floors(options.earlier)
@@ -99,6 +102,17 @@ def _done(source: FloorSource, options: BatchOptions, out: Path, today: date) ->
         "map": coarse_map(findings.study),
         "ages": findings.decision is not None,
     }
+
+
+def _tested_only(survey: Survey, today: date) -> dict[str, Any]:
+    """Judge a floor that was tested and never scanned; there is no map and so no report of it."""
+    from moisturemap.acceptance import DecideOptions
+    from moisturemap.batch.rows import rows_of_tests
+    from moisturemap.workflow.judge import end_of, judge
+
+    options = DecideOptions(as_of=end_of(today, survey))
+    rows = rows_of_tests(judge(survey, options=options, with_scan=False))
+    return {"rows": rows, "map": None, "ages": True}
 
 
 def _reports(source: FloorSource, options: BatchOptions, out: Path, findings: Any) -> list[str]:

@@ -61,15 +61,23 @@ const columns = [
     if (some(r.rose_between_m2)) parts.push(`${number(r.rose_between_m2, 1)} m² rose between visits`);
     if (some(r.rising_m2)) parts.push(`${number(r.rising_m2, 1)} m² rising`);
     if (some(r.stagnant_m2)) parts.push(`${number(r.stagnant_m2, 1)} m² hardly drying`);
-    if (some(r.not_before_days)) parts.push(`not before ${Math.ceil(r.not_before_days)} days`);
+    if (some(r.not_before_days)) parts.push(notBefore(r));
     text(td, parts.join("; "));
   }],
   ["Visit", (r) => r.started || "", (r, td) => {
-    dated(td, r.visit || "");
+    dated(td, r.visit || (r.readings === 0 ? "not scanned" : ""));
     small(td, r.started ? r.started.slice(0, 10) : "");
   }],
 ];
 
+/* days are counted from the visit that was mapped, however long ago that is */
+function notBefore(row) {
+  const days = Math.ceil(row.not_before_days);
+  if (!row.started) return `not before ${days} days after the last visit`;
+  const day = new Date(`${row.started.slice(0, 10)}T12:00:00Z`);
+  day.setUTCDate(day.getUTCDate() + days);
+  return `not before ${day.toISOString().slice(0, 10)}`;
+}
 function text(td, words) { td.append(document.createTextNode(words)); }
 function figures(td, words) { td.className = "number"; text(td, words); }
 function dated(td, words) { td.className = "date"; text(td, words); }

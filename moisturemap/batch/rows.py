@@ -12,8 +12,9 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from moisturemap.acceptance import Decision
 from moisturemap.batch.dataset import TABLES
-from moisturemap.bundles import Findings, Study, set_aside_above_level
+from moisturemap.bundles import Findings, Judgement, Study, set_aside_above_level
 from moisturemap.drying import Rise
 from moisturemap.mapping import floor_told
 from moisturemap.results.summary import plain_value
@@ -40,9 +41,29 @@ def rows_of(findings: Findings, borrowed_floors: int = 0) -> dict[str, list[Row]
     return {
         "floors": [_floor(findings)],
         "zones": _zones(findings),
-        "tests": _tests(findings),
+        "tests": _tests(findings.survey, findings.decision),
         "visits": _visits(findings.survey),
         "covariances": _covariance(findings.study, borrowed_floors),
+    }
+
+
+def rows_of_tests(judgement: Judgement) -> dict[str, list[Row]]:
+    """Return the rows by table of a floor that was tested and not scanned.
+
+    What only a scan tells stays empty: nothing was seen, which is not the same as nothing wet.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    """
+    survey = judgement.survey
+    floor = {**_whole_floor(survey), **_verdict(survey, judgement.decision), "readings": 0}
+    return {
+        "floors": [floor],
+        "zones": [],
+        "tests": _tests(survey, judgement.decision),
+        "visits": _visits(survey),
+        "covariances": [],
     }
 
 
@@ -72,9 +93,8 @@ def _floor(findings: Findings) -> Row:
     zones, instrument = study.zones, study.clean.instrument
     scale = instrument.scale or (None, None)
     started = study.visit.started
-    read = survey.readings["visit"].unique()
     return {
-        "name": survey.name,
+        **_whole_floor(survey),
         "visit": study.visit.id,
         "started": None if started is None else started.isoformat(),
         "instrument": instrument.id,
@@ -83,17 +103,23 @@ def _floor(findings: Findings) -> Row:
         "scale_high": scale[1],
         "readings": len(study.readings),
         "used": int(study.readings["flag"].isin(USED_FLAGS).sum()),
-        "area_m2": _round(survey.plan.outline.area),
         "wet_level": plain_value(study.wet.level.value),
         **_wet(study),
         "peak": _round(zones["peak"].max()) if len(zones) else None,
         "anomalies": len(study.anomalies),
         "holes": len(study.drill_plan),
-        "calibration_due": _calibration_due(survey),
-        "visits": len(read),
         "quality": study.quality,
-        **_verdict(findings),
+        **_verdict(survey, findings.decision),
         **_drying(findings),
+    }
+
+
+def _whole_floor(survey: Survey) -> Row:
+    return {
+        "name": survey.name,
+        "area_m2": _round(survey.plan.outline.area),
+        "calibration_due": _calibration_due(survey),
+        "visits": int(survey.readings["visit"].nunique()),
     }
 
 
@@ -120,9 +146,8 @@ def _none_of(table: pd.DataFrame) -> pd.Series:
     return pd.Series(False, index=table.index)
 
 
-def _verdict(findings: Findings) -> Row:
-    decision = findings.decision
-    count = len(findings.survey.tests)
+def _verdict(survey: Survey, decision: Decision | None) -> Row:
+    count = len(survey.tests)
     if decision is None:
         return {"tests": count, "verdict": "", "verdict_sentence": ""}
     table = decision.tests
@@ -176,13 +201,13 @@ def _zones(findings: Findings) -> list[Row]:
     return rows
 
 
-def _tests(findings: Findings) -> list[Row]:
-    plan = findings.survey.plan
+def _tests(survey: Survey, decision: Decision | None) -> list[Row]:
+    plan = survey.plan
     judged: dict[str, dict[Any, Any]] = {}
-    if findings.decision is not None:
-        judged = {str(one["test"]): one for one in findings.decision.tests.to_dict("records")}
+    if decision is not None:
+        judged = {str(one["test"]): one for one in decision.tests.to_dict("records")}
     rows = []
-    for test in findings.survey.tests.to_dict("records"):
+    for test in survey.tests.to_dict("records"):
         found = judged.get(str(test["test"]), {})
         row = {**_picked(test, "tests"), **_picked(found, "tests"), "test": str(test["test"])}
         x, y = (float(test[name]) if pd.notna(test[name]) else math.nan for name in ("x", "y"))

@@ -9,6 +9,8 @@ import numpy as np
 
 from moisturemap.drilling.site import MOST_LOG_ODDS, Ground
 
+Row = dict[str, object]
+
 RISES = "Sweep first: the readings rise here as over a pipe or metal."
 BETWEEN = "Sweep first: a pipe here would not show between the readings."
 EVERYWHERE = (
@@ -21,7 +23,7 @@ MANY = 0.5
 them: a mark on nearly every hole tells none apart (our choice)."""
 
 
-def sweep_first(ground: Ground, holes: list[dict[str, object]]) -> list[str]:
+def sweep_first(ground: Ground, holes: list[Row]) -> list[str]:
     """Mark holes to be swept first, in their ``set_out``, and say what holds for all.
 
     Parameters
@@ -36,26 +38,36 @@ def sweep_first(ground: Ground, holes: list[dict[str, object]]) -> list[str]:
         Sentences about those where readings rise, and about those the scan may have missed
         something at where they are most; where they are few each says it itself.
     """
-    rising, between = [], []
-    open_ = [hole for hole in holes if hole["status"] != "done"]
-    for hole in open_:
-        rises = ground.rises.get(str(hole["domain"]))
-        place = np.array([[hole["x"], hole["y"]]], dtype=float)
-        within = ground.options.clearance_m
-        if rises is not None and rises.log_odds(place, within)[0] > MOST_LOG_ODDS:
-            rising.append(hole)
-        elif rises is None or rises.may_miss(place, within)[0]:
-            between.append(hole)
-    many = len(between) > MANY * len(open_)
-    for marked, words in ((rising, RISES), ([] if many else between, BETWEEN)):
-        for hole in marked:
-            hole["set_out"] = f"{hole['set_out']} {words}"
+    asked = _asked(ground, [one for one in holes if one["status"] != "done"])
+    many = sum(missed and not rises for _, rises, missed in asked) > MANY * len(asked)
+    rising = []
+    for hole, rises, missed in asked:
+        if rises:
+            rising.append(str(hole["hole"]))
+            hole["set_out"] = f"{hole['set_out']} {RISES}"
+        elif missed and not many:
+            hole["set_out"] = f"{hole['set_out']} {BETWEEN}"
     said = [EVERYWHERE] if many else []
-    if not rising:
-        return said
-    names = ", ".join(str(hole["hole"]) for hole in rising)
-    return [
-        f"At {names} the readings rise as they may over a pipe or metal: sweep the "
-        "meter across both ways before drilling there, or find with a locator what lies below.",
-        *said,
-    ]
+    if rising:
+        names = ", ".join(rising)
+        said.insert(
+            0,
+            f"At {names} the readings rise as they may over a pipe or metal: sweep the meter "
+            "across both ways before drilling there, or find with a locator what lies below.",
+        )
+    return said
+
+
+def _asked(ground: Ground, holes: list[Row]) -> list[tuple[Row, bool, bool]]:
+    """Whether readings rise at holes, and if not, whether they may have missed something."""
+    rises, missed = np.zeros(len(holes), dtype=bool), np.ones(len(holes), dtype=bool)
+    places = np.array([[hole["x"], hole["y"]] for hole in holes], dtype=float).reshape(-1, 2)
+    domains = np.array([str(hole["domain"]) for hole in holes], dtype=str)
+    within = ground.options.clearance_m
+    for domain, floor in ground.rises.items():
+        mine = np.flatnonzero(domains == domain)
+        if mine.size:
+            rises[mine] = floor.log_odds(places[mine], within) > MOST_LOG_ODDS
+            calm = mine[~rises[mine]]
+            missed[calm] = floor.may_miss(places[calm], within)
+    return list(zip(holes, rises.tolist(), missed.tolist(), strict=True))

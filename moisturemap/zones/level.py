@@ -93,10 +93,11 @@ def stated_level(
     if other and (survey.scan.wet_level is not None or survey.scan.dry_reference):
         return WetLevel(None, "none", other)
     mixed = one_level_for(survey)
-    if survey.scan.wet_level is not None:
-        return _told(_stated(float(survey.scan.wet_level)), mixed)
     chosen = visit if isinstance(visit, Visit) else survey.visit(visit)
     reference = np.array(chosen.dry_reference or survey.scan.dry_reference, dtype=float)
+    if survey.scan.wet_level is not None:
+        stated = _told(_stated(float(survey.scan.wet_level)), _not_used(reference.size))
+        return _told(stated, mixed)
     if not reference.size:
         return None
     noise, df = _noise(survey, chosen, options)
@@ -124,6 +125,16 @@ def one_level_for(survey: Survey) -> str:
         f"One wet level is held against {' and '.join(names)}, which read differently when dry: "
         "wet floor of one may stay below it, dry floor of another above. Keep a survey of each "
         "material, with a level of its own."
+    )
+
+
+def _not_used(count: int) -> str:
+    """Say that dry readings were taken for nothing; "" where there are none."""
+    if not count:
+        return ""
+    return (
+        f"Its {count} dry reference readings are not used, as the stated level goes before them: "
+        "leave the level out to have it follow them."
     )
 
 

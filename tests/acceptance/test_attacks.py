@@ -126,6 +126,10 @@ ATTACKS = {
         samples(),
         {"limit": CARBIDE, "instruments": BOTTLE, "rooms": HEATED},
     ),
+    "four tests in one corner of a floor nobody scanned": (
+        [{**hole, "x": 0.6 + 0.6 * n, "y": 0.6} for n, hole in enumerate(holes())],
+        {"rooms": SUSPENDED},
+    ),
     "a screed of which nobody says whether it is heated": (
         samples(),
         {
@@ -166,6 +170,7 @@ GOOD = {
         {"limit": HOODS},
     ),
     "carbide": (samples(), {"limit": CARBIDE, "instruments": BOTTLE}),
+    "tests all over a floor nobody scanned": (holes(), {"rooms": SUSPENDED}),
     "carbide in a screed without heating": (
         samples(),
         {

@@ -302,6 +302,20 @@ def test_heated_screeds_have_their_own_counts(size, needed):
     assert counts[counts["rule"].str.startswith("carbide")]["needed"].max() == needed
 
 
+@pytest.mark.parametrize(
+    ("base", "value", "told"),
+    [("cement screed", 2.0, "1.8"), ("calcium sulfate screed", 0.6, "0.5"), ("concrete", 2.0, "")],
+)
+def test_a_limit_above_that_of_heated_screeds_is_told(base, value, told):
+    """EN 1264-4:2021 Table 2 (secondary source): cement 1.8, calcium sulfate 0.5 CM-%."""
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 5), replace(SLAB, heated=True, base=base)),))
+    test = surface_test(1, 1, 1, "carbide", value=0.2, unit="CM-%", sample_mass_g=50.0)
+    limit = Limit("carbide", value, "CM-%", "data sheet")
+    survey = floor([test], plan=plan, limit=limit, instruments=tool("carbide"))
+    said = [one for one in decide(survey).statements if "EN 1264-4" in one]
+    assert [f"above the {told} CM-%" in one for one in said] == ([True] if told else [])
+
+
 def test_the_age_of_tests_is_counted_to_the_day_of_the_decision():
     """Two days later it meets and says until when; 31 days later it does not."""
     young = decide(floor(good_tests()))

@@ -13,6 +13,8 @@ from click.testing import CliRunner
 from moisturemap.batch import BatchOptions, run_batch
 from moisturemap.cli import main
 
+pytestmark = pytest.mark.thorough
+
 DAY = date(2026, 3, 20)
 
 

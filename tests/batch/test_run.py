@@ -21,7 +21,10 @@ from moisturemap.batch.workers import DIED, Task, on_this_machine
 from moisturemap.cli import main
 from moisturemap.errors import Cancelled
 
+pytestmark = pytest.mark.thorough
+
 DAY = date(2026, 3, 20)
+BAKERY = Path(__file__).resolve().parents[2] / "demo_plans" / "bakery"
 
 
 def test_every_floor_is_done_and_the_broken_one_is_told(finished: Any) -> None:
@@ -222,6 +225,21 @@ def test_a_floor_that_could_not_be_mapped_has_no_wet_area_rather_than_none(
     assert pd.isna(row["wet_m2"])
     assert pd.isna(row["zones"])
     assert pd.isna(row["contested_m2"])
+
+
+def test_a_floor_that_was_tested_and_not_scanned_is_judged(tmp_path: Path) -> None:
+    """It is no failure: its verdict stands, and what only a scan tells is missing."""
+    jobs = tmp_path / "jobs"
+    shutil.copytree(BAKERY, jobs / "tested")
+    survey = jobs / "tested" / "survey.toml"
+    told = survey.read_text(encoding="utf-8").splitlines(keepends=True)
+    survey.write_text("".join(one for one in told if not one.startswith("readings =")), "utf-8")
+    result = run_batch(jobs, tmp_path / "out", options=BatchOptions(workers=1), today=DAY)
+    assert (result.done, result.failures) == (1, ())
+    row = pd.read_parquet(tmp_path / "out" / "floors.parquet").iloc[0]
+    assert (row["verdict"], row["tests"], row["readings"]) == ("not proven", 6, 0)
+    assert row[["visit", "wet_m2", "mapped_m2", "zones", "anomalies"]].isna().all()
+    assert len(pd.read_parquet(tmp_path / "out" / "tests.parquet")) == 6
 
 
 def test_what_was_set_aside_above_the_level_is_told(finished: Any) -> None:

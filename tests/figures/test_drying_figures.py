@@ -24,6 +24,8 @@ from moisturemap.figures.drying_maps import FELL, ROSE
 from moisturemap.floorplan import PlanLine
 from moisturemap.workflow.placement import plan_drying
 
+pytestmark = pytest.mark.thorough
+
 
 def door(x0: float, y0: float, x1: float, y1: float) -> PlanLine:
     """A door line."""

@@ -22,6 +22,8 @@ from moisturemap.units import Units
 from moisturemap.workflow.demo import day_after, demo_plans
 from moisturemap.workflow.investigate import investigate
 
+pytestmark = pytest.mark.thorough
+
 FORMS = (Format(width_mm=80), Format(width_mm=174, height_mm=98), Format(units=Units("us")))
 CLINIC = demo_plans() / "clinic"
 

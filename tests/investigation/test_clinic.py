@@ -31,6 +31,8 @@ from moisturemap.results.investigation import (
 )
 from moisturemap.survey import Survey
 
+pytestmark = pytest.mark.thorough
+
 FLOOR = Path(__file__).parents[2] / "demo_plans" / "clinic"
 
 

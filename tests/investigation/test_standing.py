@@ -22,6 +22,8 @@ from moisturemap.investigation.plan_clues import plan_clues
 from moisturemap.investigation.standing import ruled_out, standings
 from moisturemap.investigation.tested import DatedReading, TestedPlace
 
+pytestmark = pytest.mark.thorough
+
 STORY = Story(150.0, (-60.0, 0.0), placed=-900.0, covered=-500.0, ever_covered=True)
 ROOM = Room("hall", box(0, 0, 10, 8), Slab(thickness_mm=150.0))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -28,4 +29,19 @@ def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
     from .page import program
 
     with program(tmp_path_factory.mktemp("jobs")) as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def flat_job(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
+    """The app over a folder with the invented flat as a project."""
+    from moisturemap.store import pack
+    from moisturemap.workflow.read import read_survey
+
+    from .page import program
+
+    folder = tmp_path_factory.mktemp("jobs")
+    demo = Path(__file__).resolve().parents[2] / "demo_plans" / "flat"
+    pack(read_survey(demo), folder / "flat.gpkg", "Ada Marsh")
+    with program(folder) as running:
         yield running

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,7 +9,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, Route
 
 from .overlaps import faults_of, words_cut_off
-from .page import Program, open_page, press, program, push
+from .page import Program, open_page, press, push
 
 pytestmark = pytest.mark.browser
 
@@ -46,19 +44,6 @@ FORMS = (
 )
 """Tasks, and buttons that lead to a form in the panel."""
 SIZES = [(1366, 768), (1180, 820), (820, 1180), (390, 844), (360, 740)]
-
-
-@pytest.fixture(scope="module")
-def flat_job(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
-    """The app over a folder with the invented flat as a project."""
-    from moisturemap.store import pack
-    from moisturemap.workflow.read import read_survey
-
-    folder = tmp_path_factory.mktemp("jobs")
-    demo = Path(__file__).resolve().parents[2] / "demo_plans" / "flat"
-    pack(read_survey(demo), folder / "flat.gpkg", "Ada Marsh")
-    with program(folder) as running:
-        yield running
 
 
 def _open(page: Page, job: str, task: str, buttons: tuple[str, ...] = ()) -> None:

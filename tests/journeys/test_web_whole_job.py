@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, Page, expect
 from .overlaps import faults_of
 from .page import Program, begin_job, begin_visit, open_page, press, push, to_task, type_room
 
-pytestmark = [pytest.mark.browser, pytest.mark.main_job]
+pytestmark = pytest.mark.browser
 
 NOW = datetime.now(UTC)
 STUDIO = [("6.4", "To the right"), ("4.8", "Up"), ("6.4", "To the left")]

@@ -23,6 +23,8 @@ from moisturemap.report.reference import OPEN, numbered, pieces, refer
 from moisturemap.report.sections.first_page import first_page
 from moisturemap.survey import USED_FLAGS
 
+pytestmark = pytest.mark.thorough
+
 
 def content_of(findings: Findings, decided: bool = True, **options: object) -> Content:
     supplement = Supplement(decision=findings.decision if decided else None, pictures=())

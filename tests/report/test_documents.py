@@ -29,6 +29,8 @@ from moisturemap.report.content import Picture
 
 from .hostile import HOSTILE, expected, spoiled, squeezed
 
+pytestmark = pytest.mark.thorough
+
 SHORT = ReportOptions(all_readings=False)
 MADE = datetime(2026, 3, 2, 12, tzinfo=UTC)
 

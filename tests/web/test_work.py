@@ -19,6 +19,8 @@ from moisturemap.web.work.desk import Desk
 
 from .conftest import WHO, make_job
 
+pytestmark = pytest.mark.thorough
+
 WET = {"raw": "95", "why": "read again", "who": WHO}
 
 

@@ -17,6 +17,8 @@ from moisturemap.workflow.drying import compare_visits
 from moisturemap.workflow.placement import plan_drying
 from moisturemap.workflow.read import read_survey
 
+pytestmark = pytest.mark.thorough
+
 DEMO = Path(__file__).resolve().parents[2] / "demo_plans" / "warehouse"
 
 

@@ -21,11 +21,29 @@ export class Unreachable extends Error {
 }
 
 type Watcher = (reachable: boolean) => void;
-const watchers: Watcher[] = [];
+const watchers = new Set<Watcher>();
 let reachable = true;
 
+/** Least time between two attempts at one question [ms]. */
+const PAUSE_MS = 300;
+
 export function watchConnection(watcher: Watcher): void {
-  watchers.push(watcher);
+  watchers.add(watcher);
+}
+
+/** Resolves when the program can be reached again, or when the question is dropped. */
+export async function lineBack(signal?: AbortSignal): Promise<void> {
+  await new Promise((resolve) => setTimeout(resolve, PAUSE_MS));
+  if (reachable || signal?.aborted) return;
+  await new Promise<void>((resolve) => {
+    const end = (): void => {
+      watchers.delete(watcher);
+      resolve();
+    };
+    const watcher = (now: boolean): void => (now ? end() : undefined);
+    watchers.add(watcher);
+    signal?.addEventListener("abort", end, { once: true });
+  });
 }
 
 function setReachable(now: boolean): void {
@@ -40,9 +58,24 @@ export interface Ask {
   form?: FormData;
   key?: string;
   signal?: AbortSignal;
+  /** Where the line drops, ask again when it is back; a function is told meanwhile. */
+  patient?: boolean | ((why: Unreachable) => void);
 }
 
-async function send(path: string, ask: Ask): Promise<Response> {
+/** Send and read what comes back as a whole; a line that drops half way has brought nothing. */
+async function send(path: string, ask: Ask): Promise<{ blob: Blob; answer: Response }> {
+  for (;;) {
+    try {
+      return await sendOnce(path, ask);
+    } catch (error) {
+      if (!ask.patient || !(error instanceof Unreachable)) throw error;
+      if (typeof ask.patient === "function" && !ask.signal?.aborted) ask.patient(error);
+      await lineBack(ask.signal);
+    }
+  }
+}
+
+async function sendOnce(path: string, ask: Ask): Promise<{ blob: Blob; answer: Response }> {
   const headers: Record<string, string> = {};
   if (ask.key) headers["Idempotency-Key"] = ask.key;
   let body: BodyInit | undefined;
@@ -53,6 +86,7 @@ async function send(path: string, ask: Ask): Promise<Response> {
   }
   const method = ask.method ?? (body === undefined ? "GET" : "POST");
   let answer: Response;
+  let blob: Blob;
   try {
     answer = await fetch(path, {
       method,
@@ -61,41 +95,41 @@ async function send(path: string, ask: Ask): Promise<Response> {
       signal: ask.signal,
       credentials: "same-origin",
     });
+    blob = await answer.blob();
   } catch (cause) {
     if (ask.signal?.aborted) throw cause;
     setReachable(false);
     throw new Unreachable();
   }
   setReachable(true);
-  if (!answer.ok) throw await refusal(answer);
-  return answer;
+  if (!answer.ok) throw await refusal(answer.status, blob);
+  return { blob, answer };
 }
 
-async function refusal(answer: Response): Promise<Refused> {
+async function refusal(status: number, blob: Blob): Promise<Refused> {
   let detail: Record<string, unknown> = {};
   try {
-    detail = (await answer.json()) as Record<string, unknown>;
+    detail = JSON.parse(await blob.text()) as Record<string, unknown>;
   } catch {
     // Not from our own handlers; the status says enough.
   }
-  const message =
-    typeof detail.message === "string" ? detail.message : t("failed", { status: answer.status });
-  return new Refused(message, answer.status, detail);
+  const message = typeof detail.message === "string" ? detail.message : t("failed", { status });
+  return new Refused(message, status, detail);
 }
 
 export async function ask<T>(path: string, options: Ask = {}): Promise<T> {
-  const answer = await send(path, options);
-  return (answer.status === 204 ? undefined : await answer.json()) as T;
+  const { blob, answer } = await send(path, options);
+  return (answer.status === 204 ? undefined : JSON.parse(await blob.text())) as T;
 }
 
 export async function askFile(
   path: string,
   options: Ask = {},
 ): Promise<{ blob: Blob; name: string }> {
-  const answer = await send(path, options);
+  const { blob, answer } = await send(path, options);
   const disposition = answer.headers.get("Content-Disposition") ?? "";
   const name = /filename="([^"]+)"/.exec(disposition)?.[1] ?? "moisturemap";
-  return { blob: await answer.blob(), name };
+  return { blob, name };
 }
 
 /** Hand a file to the browser's downloads. */

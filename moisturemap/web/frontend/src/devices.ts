@@ -29,7 +29,7 @@ export function browserName(agent: string): string {
 export function deviceSection(): HTMLElement {
   const list = h("ul", { class: "list tall" });
   const load = async (): Promise<void> => {
-    const { devices } = await ask<{ devices: Device[] }>("/api/devices");
+    const { devices } = await ask<{ devices: Device[] }>("/api/devices", { patient: true });
     replace(
       list,
       ...devices.map((one) => {

@@ -4,6 +4,7 @@ import { ask, askFile, saveFile } from "./api";
 import { announce } from "./announce";
 import { alone, append, button, dialog, field, h, section } from "./dom";
 import { settled, type Caution, type DrillAnswer } from "./drill_types";
+import { insist } from "./insist";
 import { newKey } from "./keep";
 import { t } from "./strings";
 import type { Context } from "./task";
@@ -121,7 +122,9 @@ export class DrillIssue {
     const name = await askWho();
     if (!name) return;
     const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
-    await ask(this.context.path(`drill/issue?${query}`), { body: { who: name }, key: newKey() });
+    const [body, key] = [{ who: name }, newKey()];
+    const path = this.context.path(`drill/issue?${query}`);
+    if (!(await insist(t("issue-plan"), () => ask(path, { body, key })))) return;
     announce(t("issued-now"));
     await this.load();
   }

@@ -65,6 +65,7 @@ export class DrillPage implements Task {
     try {
       const answer = await this.latest.ask<DrillAnswer>(
         this.context.path(`drill?visit=${encodeURIComponent(this.context.visit ?? "")}`),
+        { patient: true },
       );
       if (answer) this.answer = answer;
     } catch (error) {

@@ -80,6 +80,7 @@ export class DryingPage implements Task {
         context.path(
           `drying?visit=${encodeURIComponent(context.visit ?? "")}&own_colours=${keptColours(context)}`,
         ),
+        { patient: true },
       );
     } catch (error) {
       if (!(error instanceof Refused)) throw error;

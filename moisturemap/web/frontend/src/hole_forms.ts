@@ -6,6 +6,7 @@ import { settled, type Hole } from "./drill_types";
 import { firstWrong } from "./field_checks";
 import type { Place } from "./geometry";
 import type { HoleWishes } from "./hole_wishes";
+import { insist } from "./insist";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { number } from "./numbers";
@@ -73,7 +74,9 @@ export class HoleForms {
     const name = pressed && (await askWho());
     if (!name) return;
     const body = { hole: hole.hole, why: why.input.value.trim(), who: name };
-    await ask(this.context.path("issued-holes/withdraw"), { body, key: newKey() });
+    const key = newKey();
+    const path = this.context.path("issued-holes/withdraw");
+    if (!(await insist(t("withdraw-hole"), () => ask(path, { body, key })))) return;
     await this.load();
   }
 

@@ -4,6 +4,7 @@ import { announce } from "./announce";
 import { ask, Refused } from "./api";
 import { button, h, section } from "./dom";
 import type { DrillAnswer } from "./drill_types";
+import { insist } from "./insist";
 import { newKey } from "./keep";
 import { t, word } from "./strings";
 import type { Context } from "./task";
@@ -15,12 +16,14 @@ export class HoleWishes {
     private readonly load: () => Promise<void>,
   ) {}
 
-  /** Send a wish and plan anew; false when nobody said who wishes it. */
+  /** Send a wish and plan anew; false when nobody said who wishes it or it was given up. */
   async send(decision: Record<string, unknown>): Promise<boolean> {
     const name = await askWho();
     if (!name) return false;
+    const [body, key] = [{ ...decision, who: name }, newKey()];
+    const path = this.context.path("holes");
     try {
-      await ask(this.context.path("holes"), { body: { ...decision, who: name }, key: newKey() });
+      if (!(await insist(t("wishes"), () => ask(path, { body, key })))) return false;
       announce(t("replanned"));
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
@@ -61,7 +64,9 @@ export class HoleWishes {
   private async withdraw(index: number): Promise<void> {
     const name = await askWho();
     if (!name) return;
-    await ask(this.context.path("holes/withdraw"), { body: { index, who: name }, key: newKey() });
+    const [body, key] = [{ index, who: name }, newKey()];
+    const path = this.context.path("holes/withdraw");
+    if (!(await insist(t("take-back"), () => ask(path, { body, key })))) return;
     await this.load();
   }
 }

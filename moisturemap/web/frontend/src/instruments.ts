@@ -3,6 +3,7 @@
 import { ask } from "./api";
 import { append, button, dialog, field, h, section, select, table } from "./dom";
 import { againstNumber, firstWrong, typedNumber, type Field } from "./field_checks";
+import { insist } from "./insist";
 import { newKey } from "./keep";
 import { celsius, fahrenheit, readNumber } from "./lengths";
 import { number } from "./numbers";
@@ -95,7 +96,9 @@ function checkTable(
     const id = encodeURIComponent(one.id);
     const path = context.path(`instruments/${id}/checks/${one.checks[index]!.id}`);
     const body = { why: why.input.value.trim(), who: name };
-    await ask(path, { method: "DELETE", body, key: newKey() });
+    const key = newKey();
+    const words = t("check-of", { id: one.id });
+    if (!(await insist(words, () => ask(path, { method: "DELETE", body, key })))) return;
     await changed();
   }
 }

@@ -60,7 +60,7 @@ export function layerUndo(
       ),
     );
   };
-  void ask<Steps>(context.path("undo")).then(
+  void ask<Steps>(context.path("undo"), { patient: true }).then(
     ({ undo, redo }) =>
       replace(row, one("undo", undo), redo && ofLayer(redo, layer) ? one("redo", redo) : null),
     () => replace(row),

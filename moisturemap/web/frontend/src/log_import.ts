@@ -1,6 +1,6 @@
 // The file of a logger or of machines: shown as it was understood, asked where it sat, then kept.
 
-import { ask, Latest, Refused, Unreachable } from "./api";
+import { ask, Latest, Refused } from "./api";
 import { bullets } from "./bullets";
 import { check, dialog, field, fold, h, replace, select, table } from "./dom";
 import { againstNumber, firstWrong, type Field } from "./field_checks";
@@ -8,6 +8,7 @@ import { newKey } from "./keep";
 import { readLength, readNumber } from "./lengths";
 import { curve, type LoggerSeries } from "./log_curve";
 import { machineWords, type KeptLogs, type MachineLog } from "./log_types";
+import { ready } from "./ready";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
@@ -189,21 +190,29 @@ class LogImport {
   }
 
   private async look(): Promise<void> {
+    const complain = (why: Error): void => {
+      this.understood = null;
+      replace(this.words, h("p", { class: "refusal" }, why.message));
+    };
+    this.understood = null;
+    ready(this.words, false);
+    replace(this.words, h("p", {}, t("reading-file")));
     try {
       const path = `logs/${this.kind === "logger" ? "logger" : "machines"}/preview`;
       const answer = await this.latest.ask<Understood>(this.context.path(path), {
         form: this.form(),
+        patient: complain,
       });
       if (answer) this.show(answer);
     } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-      this.understood = null;
-      replace(this.words, h("p", { class: "refusal" }, error.message));
+      if (!(error instanceof Refused)) throw error;
+      complain(error);
     }
   }
 
   private show(answer: Understood): void {
     this.understood = answer;
+    ready(this.words, true);
     if (answer.channels?.length && !this.channels.childElementCount) {
       const choices: [string, string][] = [
         ["", t("choose")],

@@ -4,6 +4,7 @@ import { ask } from "./api";
 import { announce } from "./announce";
 import { bullets } from "./bullets";
 import { button, dialog, field, fileButton, h, replace, section, table } from "./dom";
+import { insist } from "./insist";
 import { newKey } from "./keep";
 import { curve, day, type LoggerSeries } from "./log_curve";
 import { importLog, type LogKind } from "./log_import";
@@ -24,7 +25,7 @@ export class LogsPanel {
   ) {}
 
   async load(): Promise<void> {
-    this.fill(await ask<KeptLogs>(this.context.path("logs")));
+    this.fill(await ask<KeptLogs>(this.context.path("logs"), { patient: true }));
   }
 
   private fill(kept: KeptLogs): void {
@@ -99,7 +100,10 @@ export class LogsPanel {
     );
     if (!pressed) return;
     const body = { kind, id, why: why.input.value.trim(), who: name };
-    this.fill(await ask<KeptLogs>(this.context.path("logs/remove"), { body, key: newKey() }));
+    const [path, key] = [this.context.path("logs/remove"), newKey()];
+    const left = await insist(t("logs"), () => ask<KeptLogs>(path, { body, key }));
+    if (!left) return;
+    this.fill(left[0]);
     this.changed();
   }
 }

@@ -9,6 +9,7 @@ import { announce } from "./announce";
 import { button, dialog, field, h, replace, section, select, table } from "./dom";
 import { dragPoints } from "./drag_points";
 import { againstNumber, firstWrong, type Field } from "./field_checks";
+import { insist } from "./insist";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { nameLayer } from "./map_layers";
@@ -60,10 +61,14 @@ export class Machines {
     const { context } = this;
     const visit = encodeURIComponent(context.visit ?? "");
     this.machines = (
-      await ask<{ machines: Machine[] }>(context.path(`machines?visit=${visit}`))
+      await ask<{ machines: Machine[] }>(context.path(`machines?visit=${visit}`), {
+        patient: true,
+      })
     ).machines;
     try {
-      this.placement = await this.latest.ask<Placement>(context.path(`placement?visit=${visit}`));
+      this.placement = await this.latest.ask<Placement>(context.path(`placement?visit=${visit}`), {
+        patient: true,
+      });
       this.refusal = "";
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
@@ -168,8 +173,10 @@ export class Machines {
     if (!who) return this.draw();
     const { id, ...rest } = machine;
     const body = { ...rest, x: Number(rest.x.toFixed(3)), y: Number(rest.y.toFixed(3)), who };
+    const [path, key] = [this.context.path(`machines/${id}`), newKey()];
     try {
-      await ask(this.context.path(`machines/${id}`), { method: "PUT", body, key: newKey() });
+      if (!(await insist(machine.machine, () => ask(path, { method: "PUT", body, key }))))
+        return this.draw();
     } catch (error) {
       this.draw(); // back where it stood
       throw error;
@@ -258,11 +265,10 @@ export class Machines {
     if (answer[0] === "store") return this.change({ ...answer[1], id: machine.id });
     const who = await askWho();
     if (!who) return;
-    await ask(this.context.path(`machines/${machine.id}`), {
-      method: "DELETE",
-      body: { why: t("taken-away"), who },
-      key: newKey(),
-    });
+    const [body, key] = [{ why: t("taken-away"), who }, newKey()];
+    const path = this.context.path(`machines/${machine.id}`);
+    const taken = await insist(machine.machine, () => ask(path, { method: "DELETE", body, key }));
+    if (!taken) return;
     await this.again();
   }
 
@@ -283,7 +289,9 @@ export class Machines {
     };
     const answer = await this.form(t("add-machine"), blank, [["store", t("store"), "main"]]);
     if (!answer) return;
-    await ask(this.context.path("machines"), { body: { ...answer[1], who }, key: newKey() });
+    const [body, key] = [{ ...answer[1], who }, newKey()];
+    const path = this.context.path("machines");
+    if (!(await insist(answer[1].machine, () => ask(path, { body, key })))) return;
     await this.again();
   }
 }

@@ -1,8 +1,8 @@
 // The page: choose a job, then work through its tasks.
 
 import { announce, hush } from "./announce";
-import { ask, Refused, Unreachable } from "./api";
-import { Connection } from "./connection";
+import { ask, lineBack, Refused, Unreachable } from "./api";
+import { Connection, waitingWords } from "./connection";
 import { nameDevice } from "./devices";
 import { append, button, dialog, h, replace } from "./dom";
 import { homeLink, taskList, unitChoice, visitChoice } from "./head";
@@ -38,6 +38,7 @@ class Page {
     this.view.element,
     this.panel,
   );
+  private readonly waiting = waitingWords();
   private folded = false;
   private project: ProjectInfo | null = null;
   private task: Starting | null = null;
@@ -105,13 +106,25 @@ class Page {
   private async openProject(id: string): Promise<void> {
     this.project = await ask<ProjectInfo>(`/api/projects/${encodeURIComponent(id)}`);
     keep(`project:${id}`, this.project);
+    this.connection.opened(this.project.read_only, () => this.lookAgain(id));
     this.visit = this.project.visits.at(-1)?.id ?? null;
+  }
+
+  /** Read the job again and show in the head what is new of it. */
+  private async lookAgain(id: string): Promise<void> {
+    if (this.project?.id !== id) return;
+    const [visit, last] = [this.visit, this.project.visits.at(-1)?.id];
+    await this.openProject(id);
+    if (visit !== null && visit !== last) this.visit = visit;
+    this.fillHead();
+    this.fillTasks();
   }
 
   private async showStart(routing: number): Promise<void> {
     await this.leaveTask();
     if (routing !== this.routing) return;
     this.project = null;
+    this.connection.readOnly = false;
     document.title = "moisturemap";
     if (location.hash === "#floors") {
       this.overview = new OverviewPage(this.app, (id) => `#/${encodeURIComponent(id)}/map`);
@@ -145,7 +158,7 @@ class Page {
     if (routing !== this.routing) return;
     this.name = entry.name;
     this.frame();
-    replace(this.panel, h("p", { role: "status" }, t("one-moment")));
+    replace(this.panel, this.waiting);
     document.title = `${t(entry.key)} – ${this.project!.name} – moisturemap`;
     const task = entry.make(this.context());
     this.task = task;
@@ -168,6 +181,9 @@ class Page {
       h("div", { class: "refusal", role: "alert" }, words),
       button(t("try-again"), () => void this.route(), "main"),
     );
+    if (!(error instanceof Unreachable)) return;
+    const task = this.task;
+    void lineBack().then(() => (this.task === task ? this.route() : undefined));
   }
 
   private get unit(): LengthUnit {
@@ -200,14 +216,7 @@ class Page {
         return page.visit;
       },
       path: (rest) => `/api/projects/${encodeURIComponent(id)}/${rest}`,
-      refresh: async () => {
-        if (this.project?.id !== id) return;
-        const [visit, last] = [this.visit, this.project.visits.at(-1)?.id];
-        await this.openProject(id);
-        if (visit !== null && visit !== last) this.visit = visit;
-        this.fillHead();
-        this.fillTasks();
-      },
+      refresh: () => this.lookAgain(id),
       go: (task) => (location.hash = `#/${encodeURIComponent(id)}/${task}`),
       reopen: () => void this.route(),
     };

@@ -3,7 +3,7 @@
 import type { FeatureLike } from "ol/Feature";
 
 import { announce } from "./announce";
-import { Latest, Refused, Unreachable } from "./api";
+import { Latest, Refused } from "./api";
 import { colourChoice, keptColours } from "./colours";
 import { button, fold, h, renew, replace, section } from "./dom";
 import type { Place } from "./geometry";
@@ -92,7 +92,9 @@ export class MapPage implements Task {
         own_colours: String(keptColours(this.context)),
         quick: String(quick),
       });
-      const answer = await this.latest.ask<MapAnswer>(this.context.path(`map?${query}`));
+      const answer = await this.latest.ask<MapAnswer>(this.context.path(`map?${query}`), {
+        patient: true,
+      });
       if (!answer) return false;
       this.answer = answer;
       this.older = await olderNote(this.context, answer.record);
@@ -114,7 +116,7 @@ export class MapPage implements Task {
       }
       await this.holes();
     } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      if (!(error instanceof Refused)) throw error;
       replace(
         this.note,
         this.quickly(),
@@ -127,7 +129,9 @@ export class MapPage implements Task {
   private async holes(): Promise<void> {
     const answer = this.answer!;
     const path = `map/holes?visit=${encodeURIComponent(this.context.visit ?? "")}`;
-    const told = await this.latest.ask<{ holes: Collection }>(this.context.path(path));
+    const told = await this.latest.ask<{ holes: Collection }>(this.context.path(path), {
+      patient: true,
+    });
     if (!told || this.answer !== answer) return;
     answer.layers.holes = told.holes;
     if (this.things.marking) return;

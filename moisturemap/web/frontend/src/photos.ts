@@ -1,12 +1,12 @@
 // Photographs kept in the job: taken or chosen, and shown beside what they are of.
 
-import { ask, Refused, Unreachable } from "./api";
+import { ask, Refused } from "./api";
 import { announce } from "./announce";
-import { check, dialog, fileButton, h, replace } from "./dom";
+import { check, fileButton, h, replace } from "./dom";
+import { insist } from "./insist";
 import { newKey } from "./keep";
 import { t } from "./strings";
 import type { Context } from "./task";
-import { tellUnsaved } from "./unsaved";
 import { askWho } from "./who";
 
 interface Photo {
@@ -17,6 +17,8 @@ interface Photo {
   of_layer: string;
   of_row: string;
   note: string;
+  /** Name its test has now. */
+  hole: string;
 }
 
 /** What a photograph is of: a row of a layer, or the whole job. */
@@ -85,35 +87,18 @@ async function send(
   for (const [name, value] of Object.entries(said)) form.append(name, value);
   form.append("file", file);
   const key = newKey();
-  const sent = (): Promise<unknown> => ask(context.path("photos"), { form, key });
-  try {
-    await sent();
-  } catch (error) {
-    if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-    if (!(await again(file.name, error.message, sent))) return false;
-  }
+  const sent = await insist(file.name, () => ask(context.path("photos"), { form, key }), true);
+  if (!sent) return false;
   announce(t("photo-kept"));
   return true;
-}
-
-/** A picture that could not be sent is held until it is stored or thrown away. */
-async function again(name: string, why: string, sent: () => Promise<unknown>): Promise<boolean> {
-  tellUnsaved(name, why);
-  const words = h("p", { class: "refusal" }, t("not-stored", { why }));
-  const pressed = await dialog(name, [words], [["again", t("try-again"), "main"]], {
-    send: async () => void (await sent()),
-    about: null,
-  });
-  tellUnsaved(name, null);
-  return pressed !== null;
 }
 
 async function show(context: Context, subject: Subject, list: HTMLElement): Promise<void> {
   let photos: Photo[];
   try {
-    photos = (await ask<{ photos: Photo[] }>(context.path("photos"))).photos;
+    photos = (await ask<{ photos: Photo[] }>(context.path("photos"), { patient: true })).photos;
   } catch (error) {
-    if (error instanceof Refused || error instanceof Unreachable) return; // what is shown stays
+    if (error instanceof Refused) return; // what is shown stays
     throw error;
   }
   const mine = (one: Photo): boolean =>
@@ -128,13 +113,11 @@ async function show(context: Context, subject: Subject, list: HTMLElement): Prom
 
 function picture(context: Context, photo: Photo): HTMLElement {
   const url = context.path(`photos/${photo.fid}`);
-  const words = [
-    photo.note || photo.name,
-    photo.taken ? new Date(photo.taken).toLocaleString() : "",
-  ]
+  const name = photo.hole ? t("test-of", { hole: photo.hole }) : photo.note || photo.name;
+  const words = [name, photo.taken ? new Date(photo.taken).toLocaleString() : ""]
     .filter(Boolean)
     .join(", ");
-  const image = h("img", { src: url, alt: photo.note || photo.name, loading: "lazy" });
+  const image = h("img", { src: url, alt: name, loading: "lazy" });
   return h(
     "li",
     {},

@@ -64,7 +64,9 @@ export class PlaceCard {
       y: String(place[1]),
       visit: this.context.visit ?? "",
     });
-    const told = await this.why.ask<PlaceAnswer>(this.context.path(`place?${query}`));
+    const told = await this.why.ask<PlaceAnswer>(this.context.path(`place?${query}`), {
+      patient: true,
+    });
     if (!told) return;
     const unit = this.context.unit;
     const rows = told.readings.map((one) => [

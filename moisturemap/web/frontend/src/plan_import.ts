@@ -1,11 +1,12 @@
 // Bringing a plan from a file: shown first, stored only when wanted.
 
 import { bullets } from "./bullets";
-import { ask, Refused, Unreachable } from "./api";
+import { ask, Refused } from "./api";
 import { announce } from "./announce";
 import { dialog, fileButton, h, replace, select, check } from "./dom";
 import { readNumber } from "./lengths";
 import type { Plan } from "./plan_types";
+import { ready } from "./ready";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 
@@ -14,6 +15,13 @@ interface Preview {
   notes: string[];
   width_m: number;
   height_m: number;
+}
+
+interface Effect {
+  readings: number;
+  tests: number;
+  readings_out: number;
+  tests_out: number;
 }
 
 interface Layer {
@@ -64,7 +72,6 @@ class PlanPreview {
 
   async open(): Promise<void> {
     const layers = h("div");
-    void this.begin(layers);
     const units: [string, string][] = [
       ["m", t("metres")],
       ["mm", t("millimetres")],
@@ -78,12 +85,15 @@ class PlanPreview {
       select(t("turn"), turns, "0", (rotate) => this.set({ rotate })),
       check(t("mirror"), false, (mirror) => this.set({ mirror })),
     );
-    const pressed = await dialog(
+    const shown = dialog(
       t("import-plan-of", { file: this.file.name }),
       [layers, form, this.words],
       [["use", t("use-plan"), "main"]],
       { accept: () => (this.preview ? null : t("nothing-to-use")), side: true, about: null },
     );
+    ready(this.words, false);
+    void this.begin(layers);
+    const pressed = await shown;
     const taken = pressed === "use" ? this.preview : null;
     this.looks = -1; // what is still on its way comes too late
     if (taken) {
@@ -99,7 +109,8 @@ class PlanPreview {
     const form = new FormData();
     form.append("file", this.file);
     try {
-      const { of, layers } = await ask<Layers>("/api/preview/plan/layers", { form });
+      const patient = this.complain;
+      const { of, layers } = await ask<Layers>("/api/preview/plan/layers", { form, patient });
       const storey = of === "storey";
       if (layers.length > 1) {
         const any: [string, string][] = storey ? [] : [["", t("plan-layer-any")]];
@@ -112,11 +123,37 @@ class PlanPreview {
         );
       }
     } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-      replace(this.words, h("p", { class: "bad" }, error.message));
+      if (!(error instanceof Refused)) throw error;
+      this.complain(error);
       return;
     }
     await this.look();
+  }
+
+  private readonly complain = (why: Error): void =>
+    replace(this.words, h("p", { class: "bad" }, why.message));
+
+  /** What of the job the plan would replace, and what it would leave in no room. */
+  private async effect(plan: Plan): Promise<HTMLElement | null> {
+    if (!this.current().rooms.length) return null;
+    const body = { plan, revision: "preview", who: "preview" };
+    const found = await ask<Effect>(this.context.path("plan/effect"), { body, patient: true });
+    const out = found.readings_out + found.tests_out > 0;
+    return h(
+      "div",
+      { class: "caution" },
+      h("p", {}, t("plan-replaces", { n: this.current().rooms.length })),
+      h(
+        "p",
+        { class: out ? "bad" : "" },
+        t("plan-leaves-out", {
+          readings: found.readings_out,
+          tests: found.tests_out,
+          all: found.readings,
+          made: found.tests,
+        }),
+      ),
+    );
   }
 
   private set(part: Partial<Options>): void {
@@ -127,6 +164,7 @@ class PlanPreview {
   private async look(): Promise<void> {
     if (this.looks < 0) return;
     this.preview = null;
+    ready(this.words, false);
     const look = ++this.looks;
     replace(this.words, h("p", {}, t("reading-file")));
     const form = new FormData();
@@ -136,9 +174,11 @@ class PlanPreview {
     form.append("mirror", String(this.options.mirror));
     if (this.options.layer) form.append("layer", this.options.layer);
     try {
-      const preview = await ask<Preview>("/api/preview/plan", { form });
+      const preview = await ask<Preview>("/api/preview/plan", { form, patient: this.complain });
+      const effect = await this.effect(preview.plan);
       if (look !== this.looks) return;
       this.preview = preview;
+      ready(this.words, true);
       this.context.view.show(preview.plan);
       this.context.view.fit();
       const size = t("plan-size", {
@@ -157,10 +197,11 @@ class PlanPreview {
         ),
         h("p", {}, names),
         preview.notes.length ? bullets(preview.notes) : null,
+        effect,
       );
     } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-      if (look === this.looks) replace(this.words, h("p", { class: "bad" }, error.message));
+      if (!(error instanceof Refused)) throw error;
+      if (look === this.looks) this.complain(error);
     }
   }
 }

@@ -1,6 +1,6 @@
 // What the program is doing while an answer takes long.
 
-import { ask } from "./api";
+import { ask, Unreachable } from "./api";
 import { button, h } from "./dom";
 import { t } from "./strings";
 import type { Context } from "./task";
@@ -36,8 +36,10 @@ export class Progress {
       if (!phrase) return;
       this.words.textContent = phrase;
       this.bar.value = fraction;
-    } catch {
-      this.stop(); // the request that is waited for tells what is wrong
+    } catch (error) {
+      // what is refused, the request that is waited for tells; a line that dropped may come back
+      if (error instanceof Unreachable) this.words.textContent = error.message;
+      else this.stop();
     }
   }
 }

@@ -48,7 +48,8 @@ export class ReadingsPage implements Task {
   private async load(): Promise<void> {
     if (this.context.visit) {
       const query = `readings?visit=${encodeURIComponent(this.context.visit)}`;
-      this.rows = (await ask<{ readings: ReadingRow[] }>(this.context.path(query))).readings;
+      const path = this.context.path(query);
+      this.rows = (await ask<{ readings: ReadingRow[] }>(path, { patient: true })).readings;
     }
     this.drawRows();
     this.fill();

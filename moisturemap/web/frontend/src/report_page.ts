@@ -60,7 +60,9 @@ export class ReportPage implements Task {
 
   private async showMap(): Promise<void> {
     try {
-      const answer = await ask<MapAnswer>(this.context.path(`map?${this.query()}`));
+      const answer = await ask<MapAnswer>(this.context.path(`map?${this.query()}`), {
+        patient: true,
+      });
       const present = drawMap(this.context.view, answer);
       legend(this.context.view, answer, present);
       this.context.view.settle();
@@ -191,7 +193,9 @@ export class ReportPage implements Task {
   }
 
   private async showIssued(): Promise<void> {
-    const { documents } = await ask<{ documents: Issued[] }>(this.context.path("documents"));
+    const { documents } = await ask<{ documents: Issued[] }>(this.context.path("documents"), {
+      patient: true,
+    });
     if (!documents.length) return;
     const rows = documents.map((one) => [one.name, new Date(one.issued).toLocaleString(), one.who]);
     replace(
@@ -206,7 +210,7 @@ export class ReportPage implements Task {
   }
 
   private async showChanges(): Promise<void> {
-    this.entries = await ask<Changes>(this.context.path("changes"));
+    this.entries = await ask<Changes>(this.context.path("changes"), { patient: true });
     replace(
       this.changes,
       fold(

@@ -70,7 +70,7 @@ export class SourcePage implements Task {
   async start(): Promise<void> {
     const { context } = this;
     await showPlan(context);
-    const asked = await ask<Asked>(context.path("questions"));
+    const asked = await ask<Asked>(context.path("questions"), { patient: true });
     this.answers = { ...(kept<Record<string, Answer>>(this.draft) ?? asked.answers) };
     replace(
       context.panel,
@@ -142,7 +142,7 @@ export class SourcePage implements Task {
     }
     replace(this.result, h("p", { role: "status" }, t("weighing")));
     try {
-      this.show(await ask<Found>(context.path("investigation")));
+      this.show(await ask<Found>(context.path("investigation"), { patient: true }));
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       replace(this.result, h("div", { class: "refusal", role: "alert" }, error.message));

@@ -44,7 +44,9 @@ export async function walkSweeps(
   sweeps: Collection,
 ): Promise<void> {
   const query = `readings?visit=${encodeURIComponent(context.visit ?? "")}`;
-  const { readings } = await ask<{ readings: { label: string }[] }>(context.path(query));
+  const { readings } = await ask<{ readings: { label: string }[] }>(context.path(query), {
+    patient: true,
+  });
   const begun = kept<WalkState>(walkName(context));
   const used = [...readings, ...(begun?.stops ?? [])].map((one) => one.label);
   const last = Math.max(0, ...(begun?.stops ?? []).map((one) => one.order));

@@ -7,6 +7,7 @@ import { ask, Refused, Unreachable } from "./api";
 import { alone, button, dialog, field, fold, h, renew, replace, section, select } from "./dom";
 import { draftName, dropDraft, keepDraft, keptDraft } from "./drafts";
 import { instrumentForm } from "./instruments";
+import { insist } from "./insist";
 import { newKey } from "./keep";
 import { post } from "./outbox";
 import { photoBox } from "./photos";
@@ -279,8 +280,8 @@ export class TestForm {
     const path = this.context.path(
       `tests/${test.id}?why=${encodeURIComponent(why)}&seen=${test.seen}`,
     );
-    await ask(path, { method: "PUT", body, key: newKey() });
-    return true;
+    const key = newKey();
+    return (await insist(this.title(), () => ask(path, { method: "PUT", body, key }))) !== null;
   }
 
   private async remove(): Promise<void> {
@@ -289,7 +290,8 @@ export class TestForm {
     if (!name || !why) return;
     const body = { why, who: name };
     const path = this.context.path(`tests/${this.test!.id}`);
-    await ask(path, { method: "DELETE", body, key: newKey() });
-    this.leave(true);
+    const key = newKey();
+    if (await insist(this.title(), () => ask(path, { method: "DELETE", body, key })))
+      this.leave(true);
   }
 }

@@ -1,6 +1,6 @@
 // What the rules of its method say about a test as typed so far: the verdict's own rules.
 
-import { Latest, Refused, Unreachable } from "./api";
+import { Latest, Refused } from "./api";
 import { h, replace } from "./dom";
 import { number } from "./numbers";
 import { t, word } from "./strings";
@@ -45,13 +45,15 @@ export class TestRules {
 
   private async examine(body: Record<string, unknown>): Promise<void> {
     if (!this.element.isConnected) return;
+    const complain = (why: Error): void =>
+      replace(this.element, h("p", { class: "bad" }, why.message));
     try {
       const path = this.context.path("tests/examine");
-      const answer = await this.latest.ask<Examined>(path, { body });
+      const answer = await this.latest.ask<Examined>(path, { body, patient: complain });
       if (answer) this.show(answer);
     } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-      replace(this.element, h("p", { class: "bad" }, error.message));
+      if (!(error instanceof Refused)) throw error;
+      complain(error);
     }
   }
 

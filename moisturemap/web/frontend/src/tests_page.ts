@@ -18,6 +18,7 @@ import { number } from "./numbers";
 import { t } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
+import { boundSign } from "./test_fields";
 import { TestForm } from "./test_form";
 import { methodOf, type IssuedHole, type Limit, type Method, type TestRow } from "./test_types";
 import { askVerdict } from "./verdict";
@@ -38,7 +39,9 @@ export class TestsPage implements Task {
   async start(): Promise<void> {
     const { context } = this;
     await showPlan(context);
-    this.methods = (await ask<{ methods: Method[] }>("/api/test-methods")).methods;
+    this.methods = (
+      await ask<{ methods: Method[] }>("/api/test-methods", { patient: true })
+    ).methods;
     await this.load();
     if (context.project.readings) void this.mapBelow();
     if (context.project.visits.length && TestForm.begun()) this.open(null);
@@ -49,7 +52,7 @@ export class TestsPage implements Task {
     const { context } = this;
     const query = `map?visit=${encodeURIComponent(context.visit ?? "")}&own_colours=${keptColours(context)}`;
     try {
-      const answer = await this.maps.ask<MapAnswer>(context.path(query));
+      const answer = await this.maps.ask<MapAnswer>(context.path(query), { patient: true });
       if (!answer) return;
       const present = drawMap(context.view, answer, ["readings", "sweeps", "tests", "holes"]);
       legend(context.view, answer, new Set([...present, ...this.signs()]));
@@ -67,8 +70,8 @@ export class TestsPage implements Task {
   private async load(): Promise<void> {
     const path = this.context.path;
     const [answer, issued] = await Promise.all([
-      ask<{ tests: TestRow[]; limits: Limit[] }>(path("tests")),
-      ask<{ holes: IssuedHole[] }>(path("issued-holes")),
+      ask<{ tests: TestRow[]; limits: Limit[] }>(path("tests"), { patient: true }),
+      ask<{ holes: IssuedHole[] }>(path("issued-holes"), { patient: true }),
     ]);
     this.tests = answer.tests;
     this.limits = answer.limits;
@@ -106,7 +109,7 @@ export class TestsPage implements Task {
       one.hole || String(one.id),
       one.visit,
       methodOf(this.methods, one.method)?.label ?? one.method,
-      one.value === null ? "–" : `${number(one.value)}\u00a0${one.unit}`,
+      one.value === null ? "–" : `${boundSign(one.censored)}${number(one.value)}\u00a0${one.unit}`,
     ]);
     const heads = [t("hole"), t("visit"), t("method"), t("value")];
     return table(t("tests"), heads, rows, (i) => this.open(this.tests[i]!));

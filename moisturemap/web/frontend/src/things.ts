@@ -5,6 +5,7 @@ import { announce } from "./announce";
 import { button, dialog, field, h, replace } from "./dom";
 import { DrawTool } from "./draw_tool";
 import type { Place } from "./geometry";
+import { insist } from "./insist";
 import { newKey } from "./keep";
 import type { MapAnswer } from "./map_types";
 import { sentence } from "./numbers";
@@ -97,7 +98,10 @@ export class Things {
   private async send(decision: Record<string, unknown>): Promise<void> {
     const name = await askWho();
     if (!name) return;
-    await ask(this.context.path("anomalies"), { body: { ...decision, who: name }, key: newKey() });
+    const body = { ...decision, who: name };
+    const key = newKey();
+    const path = this.context.path("anomalies");
+    if (!(await insist(t("anomalies"), () => ask(path, { body, key })))) return;
     announce(t("decision-stored"));
     await this.on.load();
   }
@@ -105,10 +109,9 @@ export class Things {
   private async withdraw(index: number): Promise<void> {
     const name = await askWho();
     if (!name) return;
-    await ask(this.context.path("anomalies/withdraw"), {
-      body: { index, who: name },
-      key: newKey(),
-    });
+    const [body, key] = [{ index, who: name }, newKey()];
+    const path = this.context.path("anomalies/withdraw");
+    if (!(await insist(t("take-back"), () => ask(path, { body, key })))) return;
     await this.on.load();
   }
 

@@ -33,6 +33,7 @@ export async function askVerdict(context: Context, latest: Latest): Promise<HTML
   try {
     const answer = await latest.ask<VerdictAnswer>(
       context.path(`verdict?visit=${encodeURIComponent(context.visit ?? "")}`),
+      { patient: true },
     );
     if (!answer) return null;
     const older = await olderNote(context, answer.record);
@@ -72,7 +73,9 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
         h(
           "span",
           {},
-          word("test-verdict", String(one.verdict)),
+          one.verdict === "not judged" && one.counts_against
+            ? word("against", String(one.counts_against))
+            : word("test-verdict", String(one.verdict)),
           h("br"),
           word("standing", String(one.standing)),
         ),

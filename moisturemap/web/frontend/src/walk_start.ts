@@ -49,7 +49,9 @@ export function chooseWalk(context: Context, latest: Latest, on: WalkStart): voi
       visit: context.visit ?? "",
     });
     if (chosen.room) query.set("room", chosen.room);
-    const answer = await latest.ask<Layout>(context.path(`walk?${query.toString()}`));
+    const answer = await latest.ask<Layout>(context.path(`walk?${query.toString()}`), {
+      patient: true,
+    });
     if (!answer) return;
     laid = answer;
     const size = { n: laid.stops.length, length: writeLength(answer.walk_m, unit) };

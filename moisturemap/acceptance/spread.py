@@ -1,0 +1,85 @@
+"""Whether tests are spread over a floor that nobody scanned.
+
+Method: ``docs/method/acceptance.md``, rule 10.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+from shapely.geometry import Polygon
+
+from moisturemap.acceptance.cover import Cover, Ground, place_cover, places_of
+from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.rule import PlaceRule
+
+REACH = 1.5
+"""A test speaks for floor within this many sides of the square it stands for, the floor shared out
+among the tests that are asked for; evenly spread tests need 0.7. Project choice."""
+
+SAMPLES_ACROSS = 12
+"""Places a room is looked at across this reach."""
+
+MOST_PLACES = 20_000
+"""Places a room is looked at on at most."""
+
+
+def spread(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
+    """Ask for a test in each room part that is far from every test; only where nobody scanned.
+
+    Parameters
+    ----------
+    rule : PlaceRule
+    tests : sequence of JudgedTest
+        Judged tests of the method.
+    ground : Ground
+        With the number of tests that its rules ask for.
+    """
+    if ground.zones is not None:
+        return Cover(rule, False, 0, 0, True, "a scan shows which floor is wettest")
+    points = [(point.x, point.y) for point, _ in places_of(tests)]
+    area = sum(room.polygon.area for room in ground.rooms)
+    reach = REACH * float(np.sqrt(area / max(ground.needed, 1)))
+    if len(points) < max(ground.needed, 1):
+        return Cover(rule, False, 0, 1, None, "fewer valid tests with a place than are asked for")
+    lacking = []
+    for room in ground.rooms:
+        far = _farthest(room.polygon, np.array(points), reach)
+        if far is not None:
+            lacking.append(f"in {room.name} around {far[0]:.1f}, {far[1]:.1f}")
+    sentence = f"no floor lies farther than {reach:.1f} m from every valid test"
+    if lacking:
+        named = "; ".join(lacking[:MOST_NAMED])
+        if len(lacking) > MOST_NAMED:
+            named += f" and {len(lacking) - MOST_NAMED} more rooms"
+        sentence = (
+            f"without a scan nothing speaks for floor farther than {reach:.1f} m from every valid"
+            f" test: {named}"
+        )
+    return place_cover(rule, len(ground.rooms), sentence, lacking)
+
+
+MOST_NAMED = 3
+"""Rooms named in the sentence."""
+
+
+def _farthest(
+    room: Polygon, points: NDArray[np.float64], reach: float
+) -> tuple[float, float] | None:
+    """Return the place of a room farthest from every test; None where all of it is reached."""
+    left, low, right, high = room.bounds
+    step = max(reach / SAMPLES_ACROSS, float(np.sqrt((right - left) * (high - low) / MOST_PLACES)))
+    x, y = np.meshgrid(np.arange(left, right + step, step), np.arange(low, high + step, step))
+    inside = shapely.intersects_xy(room, x, y)
+    if not inside.any():
+        return None
+    places = np.column_stack([x[inside], y[inside]])
+    distance = np.asarray(cKDTree(points).query(places)[0])
+    worst = int(distance.argmax())
+    if distance[worst] <= reach:
+        return None
+    return float(places[worst, 0]), float(places[worst, 1])

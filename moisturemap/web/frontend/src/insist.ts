@@ -1,0 +1,45 @@
+// Writes that are not queued: while the program is away they are held in a dialogue over the page.
+
+import { lineBack, Refused, Unreachable } from "./api";
+import { dialog, h } from "./dom";
+import { t } from "./strings";
+import { tellUnsaved } from "./unsaved";
+
+/**
+ * Send something and hold it while it cannot be sent: again by a button, and by itself when the
+ * line is back. Returns the answer, or null when it was given up. What the program refuses is
+ * thrown, or held as well where it `holds` that.
+ */
+export async function insist<T>(
+  what: string,
+  send: () => Promise<T>,
+  holds = false,
+): Promise<[T] | null> {
+  try {
+    return [await send()];
+  } catch (error) {
+    const held = error instanceof Unreachable || (holds && error instanceof Refused);
+    if (!held) throw error;
+    return await hold(what, error, send);
+  }
+}
+
+async function hold<T>(
+  what: string,
+  why: Refused | Unreachable,
+  send: () => Promise<T>,
+): Promise<[T] | null> {
+  tellUnsaved(what, why.message);
+  const words = h("p", { class: "refusal" }, t("not-stored", { why: why.message }));
+  let answer: [T] | null = null;
+  const shown = dialog(what, [words], [["again", t("try-again"), "main"]], {
+    send: async () => void (answer = [await send()]),
+    about: null,
+  });
+  const again = (): void =>
+    words.closest("dialog")?.querySelector<HTMLElement>(".actions .main")?.click();
+  if (why instanceof Unreachable) void lineBack().then(again);
+  await shown;
+  tellUnsaved(what, null);
+  return answer;
+}
