@@ -72,7 +72,7 @@ def floor_verdict(
     clashes = [_said(test) for test in conflicting]
     gaps = [one.sentence for one in covers if one.required and one.met is False]
     gaps += [f"no limit is stated for {', '.join(unlimited)}"] if unlimited else []
-    if not speaking:
+    if not speaking and not exceeding:
         gaps.insert(0, "no valid test was held against a limit")
     replaced = [_replaced(test) for test in judged if test.superseded and _failed(test)]
     reasons = (*exceeding, *clashes, *doubtful, *gaps, *replaced)

@@ -63,7 +63,7 @@ def places_for_share(share: float, failures: int = 0, confidence: float = CONFID
 def proof_sentence(passing: int, judged: int, wettest_tested: bool) -> str:
     """Say what the passing tests support, next to the verdict."""
     if judged == 0:
-        return "No valid test was held against a limit, so nothing is shown."
+        return "No test speaks for the floor, so nothing shows that it meets a limit."
     if passing < judged:
         return (
             f"{passing} of {judged} valid tests meet the limit; statistics on the share that passes"

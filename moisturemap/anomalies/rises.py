@@ -135,16 +135,16 @@ class Rises:
         half, tree = max(HALF_LENGTHS_M), cKDTree(self.points)
         reach = float(np.hypot(half, within + 3.0 * self.width))
         aside = np.linspace(-within, within, OFFSETS)
+        turns = np.arange(0, DIRECTIONS, DIRECTIONS // TURNS)
+        angle = np.pi * turns / DIRECTIONS
         for k, near in enumerate(tree.query_ball_point(places, reach)):
             offset = self.points[near] - places[k]
-            for turn in range(0, DIRECTIONS, DIRECTIONS // TURNS):
-                angle = np.pi * turn / DIRECTIONS
-                along = np.abs(offset @ np.array([np.cos(angle), np.sin(angle)]))
-                across = offset @ np.array([-np.sin(angle), np.cos(angle)])
-                sd = np.hypot(self.sd, ROUGH * self.beside[near, turn])
-                profile = np.exp(-0.5 * ((across[:, None] - aside) / self.width) ** 2)
-                rise = STANDS * self.noise_sd * profile * (along <= half)[:, None] / sd[:, None]
-                missed[k] |= bool((np.sqrt((rise**2).sum(axis=0)) < SHOWS).any())
+            along = np.abs(offset @ np.array([np.cos(angle), np.sin(angle)]))
+            across = offset @ np.array([-np.sin(angle), np.cos(angle)])
+            sd = np.hypot(self.sd, ROUGH * self.beside[near][:, turns])
+            profile = np.exp(-0.5 * ((across[..., None] - aside) / self.width) ** 2)
+            rise = STANDS * self.noise_sd * profile * ((along <= half) / sd)[..., None]
+            missed[k] = bool((np.sqrt((rise**2).sum(axis=0)) < SHOWS).any())
         return missed
 
     def _part(self, tree: cKDTree, places: Array, within: float) -> Array:

@@ -268,6 +268,23 @@ def stored_plan(project: Project) -> FloorPlan | None:
     return FloorPlan(rooms, lines) if rooms else None
 
 
+def left_out(rows: Sequence[Mapping[str, Any]], plan: FloorPlan) -> int:
+    """Return how many of these rows have a place (``x, y`` [m]) that lies in no room of a plan.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Readings or tests of a job.
+    plan : FloorPlan
+    """
+    placed = [(row["x"], row["y"]) for row in rows if row["x"] is not None and row["y"] is not None]
+    if not placed:
+        return 0
+    outline = plan.outline
+    shapely.prepare(outline)
+    return int((~shapely.covers(outline, shapely.points(placed))).sum())
+
+
 def turned(plan: FloorPlan, degrees: float = 0.0, *, mirror: bool = False) -> FloorPlan:
     """Turn a plan counter-clockwise about its origin and mirror it left to right, to start at 0.
 

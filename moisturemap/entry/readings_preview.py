@@ -12,14 +12,16 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-import shapely
 
 from moisturemap.checked import checked
+from moisturemap.entry.plan_exchange import left_out
 from moisturemap.errors import OptionError
 from moisturemap.files.header import READING_HEADINGS, find_header
+from moisturemap.files.number import plain_number
 from moisturemap.files.reading_options import ReadingOptions
 from moisturemap.files.readings import read_readings
-from moisturemap.files.table import Table, read_table, shown
+from moisturemap.files.table import BOOK_SUFFIXES, Table, is_blank, read_table, shown
+from moisturemap.files.workbook import filled_sheets
 from moisturemap.floorplan import FloorPlan
 
 SHOWN_ROWS = 8
@@ -109,6 +111,25 @@ class ReadingsPreview:
         }
 
 
+@dataclass(frozen=True)
+class FileParts:
+    """What a file that could not be read as it is offers to choose from.
+
+    Attributes
+    ----------
+    sheets : tuple of str
+        Sheets of a workbook that hold anything, where there are several.
+    choices : tuple of str
+        Cells of what looks like its row of headings.
+    sample : list of list of str
+        That row and the first ones after it.
+    """
+
+    sheets: tuple[str, ...] = ()
+    choices: tuple[str, ...] = ()
+    sample: list[list[str]] = field(default_factory=list)
+
+
 @dataclass(frozen=True, kw_only=True)
 @checked
 class PreviewOptions:
@@ -150,6 +171,37 @@ def preview_readings(
     sample = [[shown(cell) for cell in line] for line in table.rows[row or 0 :][: SHOWN_ROWS + 1]]
     choices = [name for name in choices if name]
     return ReadingsPreview(frame, notes, found, tuple(choices), sample, _off_plan(frame, plan))
+
+
+def file_parts(path: Path, options: PreviewOptions) -> FileParts:
+    """Return what may be picked in a file of readings: its sheet, and its columns.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be opened at all.
+    """
+    reading = options.reading
+    source = reading.name or path.name
+    sheets = filled_sheets(path, source) if path.suffix.lower() in BOOK_SUFFIXES else ()
+    sheets = sheets if len(sheets) > 1 else ()
+    if sheets and reading.sheet is None:
+        return FileParts(sheets)
+    table = read_table(path, reading.sheet, reading.name)
+    row = _likely_headings(table)
+    if row is None:
+        return FileParts(sheets)
+    sample = [[shown(cell) for cell in line] for line in table.rows[row:][: SHOWN_ROWS + 1]]
+    return FileParts(sheets, tuple(dict.fromkeys(name for name in sample[0] if name)), sample)
+
+
+def _likely_headings(table: Table) -> int | None:
+    """Return the first row with three words or more that are no numbers, or None."""
+    for index, row in enumerate(table.rows):
+        words = {shown(cell) for cell in row if isinstance(cell, str) and not is_blank(cell)}
+        if sum(plain_number(one) is None and plain_number(one, ",") is None for one in words) > 2:
+            return index
+    return None
 
 
 def _heading_row(table: Table, columns: Mapping[str, str]) -> int:
@@ -205,7 +257,4 @@ def _reread(
 def _off_plan(frame: pd.DataFrame, plan: FloorPlan | None) -> int:
     if plan is None:
         return 0
-    places = shapely.points(frame["x"].to_numpy(), frame["y"].to_numpy())
-    outline = plan.outline
-    shapely.prepare(outline)
-    return int((~shapely.covers(outline, places)).sum())
+    return left_out([{"x": x, "y": y} for x, y in zip(frame["x"], frame["y"], strict=True)], plan)

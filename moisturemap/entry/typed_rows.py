@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from moisturemap.errors import SurveyError
-from moisturemap.files.number import parse_numbers
+from moisturemap.files.number import Numbers, parse_numbers
 from moisturemap.floorplan import FloorPlan
 from moisturemap.store import with_extra
 from moisturemap.survey import Instrument
@@ -89,7 +89,8 @@ def rows_of_table(readings: pd.DataFrame, visit: str, instrument: str) -> list[R
 def row_of_test(typed: Mapping[str, Any], visit: str, plan: FloorPlan | None) -> Row:
     """Return the row of a calibrated test from what was typed into its form.
 
-    Numbers may be numbers or text with point or comma; times carry their zone.
+    Numbers may be numbers or text with point or comma; times carry their zone. The result itself
+    may be a bound: ``>2`` where a gauge or probe stood at the end of its scale.
 
     Raises
     ------
@@ -108,6 +109,7 @@ def row_of_test(typed: Mapping[str, Any], visit: str, plan: FloorPlan | None) ->
             message = f"a {method.key} test has no such field"
             raise SurveyError(message, value=name, allowed=", ".join(method.fields))
         row[name] = _field_value(name, value)
+    row["censored"] = _bound_of(typed.get("value"))
     if row.get("unit") not in method.units:
         message = f"unit of a {method.key} test"
         raise SurveyError(message, value=row["unit"], allowed=", ".join(method.units))
@@ -146,12 +148,23 @@ def _field_value(name: str, value: Any) -> Any:
 
 
 def _number(value: Any, name: str) -> float:
-    text = str(value)
-    number = float(parse_numbers([text], "," if "," in text else ".").values[0])
-    if np.isnan(number):
+    found = _parsed(value)
+    number = float(found.values[0])
+    if np.isnan(number) or (found.censored[0] and name != "value"):
         message = f"{name.replace('_', ' ')} is no number"
-        raise SurveyError(message, value=value, allowed="a number")
+        allowed = "a number, or > or < before it at the end of a scale"
+        raise SurveyError(message, value=value, allowed=allowed if name == "value" else "a number")
     return number
+
+
+def _bound_of(value: Any) -> str:
+    """Return "above" or "below" for a result at the end of its scale, "" for a plain one."""
+    return "" if value is None else str(_parsed(value).censored[0])
+
+
+def _parsed(value: Any) -> Numbers:
+    text = str(value)
+    return parse_numbers([text], "," if "," in text else ".")
 
 
 def _moment(value: Any, name: str) -> datetime:

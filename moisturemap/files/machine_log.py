@@ -192,7 +192,7 @@ def _refuse_blanks(frame: pd.DataFrame, machine: str, records: RecordTable) -> N
             "it is not told which machine this is",
             source=records.table.source,
             place=f"row {frame['row'].iloc[int(np.argmin(named))]}",
-            allowed="a column machine, or machine = in survey.toml",
+            allowed="a column machine, or the name of the machine given for the file",
         )
 
 

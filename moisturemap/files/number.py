@@ -233,6 +233,5 @@ def _refuse_mark(
         place=place(where),
         value=str(cells[where]).strip(),
         allowed="numbers without thousands marks, all with the same decimal mark; "
-        'or state decimal = "," or decimal = "." beside the file in '
-        "survey.toml",
+        'or state decimal = "," or decimal = "." for the file',
     )

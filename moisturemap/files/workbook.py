@@ -58,6 +58,33 @@ def read_workbook(
     return read_apart(_read, path, source, sheet)
 
 
+def filled_sheets(path: Path, source: str) -> tuple[str, ...]:
+    """Return the names of the sheets that hold anything.
+
+    Parameters
+    ----------
+    path : Path
+        A workbook.
+    source : str
+        How messages call it.
+
+    Raises
+    ------
+    FormatError
+        If it is damaged, encrypted or hostile.
+    """
+    return read_apart(_filled, path, source)
+
+
+def _filled(path: Path, source: str) -> tuple[str, ...]:
+    _inspect(path, source)
+    return _with_content(_sheets(path, source, None))
+
+
+def _with_content(sheets: dict[str, list[list[Any]]]) -> tuple[str, ...]:
+    return tuple(name for name, rows in sheets.items() if any(c != "" for r in rows for c in r))
+
+
 def _read(
     path: Path, source: str, sheet: str | None
 ) -> tuple[list[list[Any]], tuple[Merged, ...], tuple[str, ...], str]:
@@ -204,12 +231,12 @@ def _choose(sheets: dict[str, list[list[Any]]], source: str, sheet: str | None) 
                 "the workbook has no such sheet", source=source, value=sheet, allowed=names
             )
         return sheet
-    filled = [name for name, rows in sheets.items() if any(c != "" for r in rows for c in r)]
+    filled = _with_content(sheets)
     if not filled:
         raise SurveyError("every sheet of the workbook is empty", source=source)
     if len(filled) > 1:
         raise SurveyError(
-            "several sheets hold something; name one beside the file in survey.toml",
+            "several sheets hold something; name the one that is meant",
             source=source,
             allowed=f"sheet = one of {', '.join(filled)}",
         )

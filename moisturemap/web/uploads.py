@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -29,9 +30,13 @@ KNOWN_ENDINGS = (
 )
 
 
+LONGEST_STEM = 150
+"""Bytes of a file name kept; file systems take 255 with the ending."""
+
+
 @contextmanager
 def uploaded(file: UploadFile, endings: tuple[str, ...] = KNOWN_ENDINGS) -> Iterator[Path]:
-    """Yield an upload as a file of its own kind, with nothing else of its name.
+    """Yield an upload as a file under its own name, of which only letters and marks are kept.
 
     Raises
     ------
@@ -44,10 +49,17 @@ def uploaded(file: UploadFile, endings: tuple[str, ...] = KNOWN_ENDINGS) -> Iter
         message = "files of this kind are not read here"
         raise FormatError(message, source=name, value=ending, allowed=", ".join(endings))
     with tempfile.TemporaryDirectory(prefix="moisturemap-") as folder:
-        path = Path(folder) / f"upload{ending}"
+        path = Path(folder) / _harmless(name)
         with path.open("wb") as target:
             shutil.copyfileobj(file.file, target)
         yield path
+
+
+def _harmless(name: str) -> str:
+    """Return a name messages can call the file by, of letters, digits and ``.-_()`` only."""
+    path = PurePath(re.sub(r"[^\w .()-]", "_", name))
+    stem = path.stem.encode()[:LONGEST_STEM].decode(errors="ignore").strip(" .") or "upload"
+    return stem + path.suffix
 
 
 def shown_name(file: UploadFile) -> str:

@@ -93,11 +93,13 @@ def stated_level(
     if other and (survey.scan.wet_level is not None or survey.scan.dry_reference):
         return WetLevel(None, "none", other)
     mixed, scale = one_level_for(survey), _scale(survey, options.meter)
-    if survey.scan.wet_level is not None:
-        level = _within(_stated(float(survey.scan.wet_level)), scale)
-        return _told(level, "" if level.value is None else mixed)
     chosen = visit if isinstance(visit, Visit) else survey.visit(visit)
     recorded = chosen.dry_reference or survey.scan.dry_reference
+    if survey.scan.wet_level is not None:
+        level = _within(_stated(float(survey.scan.wet_level)), scale)
+        if level.value is None:
+            return level
+        return _told(_told(level, _not_used(len(recorded))), mixed)
     if not recorded:
         return None
     reference = agreeing(recorded, scale)
@@ -128,6 +130,16 @@ def one_level_for(survey: Survey) -> str:
         f"One wet level is held against {' and '.join(names)}, which read differently when dry: "
         "wet floor of one may stay below it, dry floor of another above. Keep a survey of each "
         "material, with a level of its own."
+    )
+
+
+def _not_used(count: int) -> str:
+    """Say that dry readings were taken for nothing; "" where there are none."""
+    if not count:
+        return ""
+    return (
+        f"Its {count} dry reference readings are not used, as the stated level goes before them: "
+        "leave the level out to have it follow them."
     )
 
 

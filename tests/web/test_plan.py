@@ -93,3 +93,26 @@ def test_a_file_of_another_kind_is_refused(client: TestClient) -> None:
     refused = client.post("/api/preview/plan", files={"file": ("plan.svg", content)})
     assert refused.status_code == 422
     assert ".dxf" in refused.json()["message"]
+
+
+def test_a_plan_from_a_file_tells_what_it_would_replace_and_leave_out(
+    client: TestClient, job: str
+) -> None:
+    """Counted before anything is stored."""
+    typed = [{"x": 1, "y": 1, "raw": "40"}, {"x": 5.5, "y": 1, "raw": "41"}]
+    body = {"visit": "v1", "instrument": "meter 1", "readings": typed, "who": WHO}
+    client.post(f"{job}/readings", json=body)
+    half = {"name": "half", "rings": [[[0, 0], [3, 0], [3, 4], [0, 4]]]}
+    body = {"plan": {"rooms": [half], "lines": []}, "revision": "preview", "who": WHO}
+    told = client.post(f"{job}/plan/effect", json=body).json()
+    assert told == {"rooms": 1, "readings": 2, "tests": 0, "readings_out": 1, "tests_out": 0}
+    assert client.get(f"{job}/plan").json()["plan"]["rooms"][0]["name"] == SHOP["name"]
+
+
+def test_a_refusal_calls_a_file_by_its_own_name(client: TestClient) -> None:
+    """Whatever the name holds, it cannot leave its folder."""
+    names = {"ground floor.dxf": "ground floor.dxf", "../../a b;$c.dxf": "a b__c.dxf"}
+    for name, told in names.items():
+        refused = client.post("/api/preview/plan", files={"file": (name, b"no drawing")})
+        assert refused.status_code == 422
+        assert refused.json()["message"].startswith(told)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+from io import BytesIO
 from typing import Any
 
 import pytest
+from openpyxl import Workbook
 from starlette.testclient import TestClient
 
 from .conftest import WHO
@@ -105,9 +107,55 @@ def test_a_wrong_column_can_be_changed(client: TestClient, job: str) -> None:
     """The heading chosen counts, whatever it is called."""
     shown = preview(client, job, LIST, columns=json.dumps({"value": "Other"})).json()
     assert [point["value"] for point in shown["points"]] == [9.0, 9.0]
-    refused = preview(client, job, LIST, columns=json.dumps({"value": "Absent"}))
-    assert refused.status_code == 422
-    assert "Absent" in refused.json()["message"]
+    refused = preview(client, job, LIST, columns=json.dumps({"value": "Absent"})).json()
+    assert "Absent" in refused["refusal"]
+    assert "Easting (mm)" in refused["choices"]
+
+
+def test_columns_of_unknown_headings_can_be_picked(client: TestClient, job: str) -> None:
+    """What cannot be read as it is offers its headings, and is read with those chosen."""
+    content = "Reading,A,B\n31,0.5,1.5\n44,1.5,1.5\n"
+    refused = preview(client, job, content).json()
+    assert refused["refusal"]
+    assert refused["choices"] == ["Reading", "A", "B"]
+    assert "survey.toml" not in refused["refusal"]
+    chosen = json.dumps({"x": "A", "y": "B", "value": "Reading"})
+    shown = preview(client, job, content, columns=chosen).json()
+    assert [(one["x"], one["y"], one["value"]) for one in shown["points"]] == [
+        (0.5, 1.5, 31.0),
+        (1.5, 1.5, 44.0),
+    ]
+
+
+def test_a_sheet_of_a_workbook_can_be_picked(client: TestClient, job: str) -> None:
+    """Two sheets that hold something: they are listed, and the one chosen is read and stored."""
+    book = Workbook()
+    for name, value in (("Monday", 31), ("Friday", 27)):
+        sheet = book.create_sheet(name)
+        for row in (("x", "y", "value"), (0.5, 0.5, value)):
+            sheet.append(row)
+    content = BytesIO()
+    book.save(content)
+    files = {"file": ("scans.xlsx", content.getvalue())}
+    refused = client.post(f"{job}/readings/preview", files=files).json()
+    assert refused["sheets"] == ["Monday", "Friday"]
+    assert "survey.toml" not in refused["refusal"]
+    form = {"sheet": "Friday", "visit": "v1", "instrument": "meter 1", "who": WHO}
+    shown = client.post(f"{job}/readings/preview", data=form, files=files).json()
+    assert [one["value"] for one in shown["points"]] == [27.0]
+    client.post(f"{job}/readings/file", data=form, files=files)
+    assert [one["value"] for one in listed(client, job)] == [27.0]
+
+
+def test_a_decimal_that_is_not_settled_is_told_without_a_setting_file(
+    client: TestClient, job: str
+) -> None:
+    """On a tablet the choice stands in the form."""
+    content = "x;y;value\n1;1;1,250\n"
+    refused = preview(client, job, content).json()
+    assert "may be a thousand" in refused.get("refusal", refused.get("message", ""))
+    assert "survey.toml" not in str(refused)
+    assert preview(client, job, content, decimal=",").json()["points"][0]["value"] == 1.25
 
 
 def test_origin_turn_and_mirror_place_the_file_on_the_plan(client: TestClient, job: str) -> None:
@@ -131,8 +179,25 @@ def test_a_file_is_stored_as_it_was_shown(client: TestClient, job: str) -> None:
         stored = client.post(
             f"{job}/readings/file", data=form, files=files, headers={"Idempotency-Key": "file-1"}
         )
-        assert stored.json() == {"stored": 2}
+        assert stored.json() == {"stored": 2, "left_out": 0}
     assert len(listed(client, job)) == 2
+
+
+def test_a_file_chosen_again_doubles_nothing_unless_it_is_wanted(
+    client: TestClient, job: str
+) -> None:
+    """What the visit holds already is left out; a place read again with another value is not."""
+    form = {"visit": "v1", "instrument": "meter 1", "who": WHO}
+
+    def store(content: str, **more: str) -> Any:
+        files = {"file": ("scan.csv", content)}
+        return client.post(f"{job}/readings/file", data={**form, **more}, files=files).json()
+
+    assert store(LIST) == {"stored": 2, "left_out": 0}
+    assert store(LIST) == {"stored": 0, "left_out": 2}
+    assert store(LIST.replace("31,5", "33,5")) == {"stored": 1, "left_out": 1}
+    assert store(LIST, twice="true") == {"stored": 2, "left_out": 0}
+    assert len(listed(client, job)) == 5
 
 
 def test_the_walk_covers_the_room_and_says_what_it_misses(client: TestClient, job: str) -> None:

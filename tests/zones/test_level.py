@@ -67,6 +67,7 @@ def test_a_stated_level_goes_before_everything():
     stated = survey(ScanSettings(wet_level=55.0, dry_reference=(30.0, 31.0, 32.0)))
     level = choose_wet_level(stated, "v1", np.array([1.0, 2.0]))
     assert (level.value, level.how) == (55.0, "stated")
+    assert "3 dry reference readings are not used" in level.explanation
 
 
 def test_the_dry_reference_sets_mean_plus_tolerance_factor_times_sd():

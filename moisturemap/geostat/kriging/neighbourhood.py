@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -18,7 +17,7 @@ from moisturemap.geostat.covariance.model import Covariance, correlation_at
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.kriging.exact import Kriging
 from moisturemap.geostat.kriging.shared import BATCH, SharedTiles
-from moisturemap.geostat.kriging.tiles import Tiling, lay_tiles, neighbours_of, typical_gap
+from moisturemap.geostat.kriging.tiles import Layout, Tiling, lay_tiles, neighbours_of
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
 from moisturemap.geostat.simulation import conditional_draws
 
@@ -99,6 +98,7 @@ class NeighbourhoodKriging:
     def _prepare(self, observations: Observations, whole: Kriging | None = None) -> None:
         data = self.observations = observations
         self.places = self.model.isotropic(data.points)
+        self.layout = Layout(self.places)
         self._round = replace(self.model, anisotropy=1.0, angle_deg=0.0)
         self._noise = data.noise_with(self.model.nugget)
         self._columns = self.drift(data.points)
@@ -109,15 +109,10 @@ class NeighbourhoodKriging:
         self._spread = whole.coefficient_root()
         self._residual = data.values - self._columns @ self.coefficients
 
-    @cached_property
+    @property
     def tree(self) -> cKDTree:
         """Readings by place, in coordinates in which the field is isotropic."""
-        return cKDTree(self.places)
-
-    @cached_property
-    def gap(self) -> float:
-        """Typical distance between readings [m]."""
-        return typical_gap(self.places)
+        return self.layout.tree
 
     def predict(self, cells: ArrayLike, progress: Progress = None) -> tuple[Array, Array]:
         """Mean and standard deviation of the noise-free field at cells (m, d): each (m,)."""
@@ -202,7 +197,7 @@ class NeighbourhoodKriging:
     def tiling(self, places: Array) -> Tiling:
         """Lay tiles over places (m, d), in coordinates in which the field is isotropic."""
         noise = float(np.median(self._noise))
-        return lay_tiles((self.places, self.gap), places, self._round, noise)
+        return lay_tiles(self.layout, places, self._round, noise)
 
     def _kriging_of_sample(self) -> Kriging:
         """Krige an even sample, for the drift."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import product
 
 import numpy as np
@@ -83,15 +83,40 @@ class Tiling:
             yield slice(start, min(start + size, len(self.tiles)))
 
 
-def lay_tiles(
-    readings: tuple[Array, float], cells: Array, model: Covariance, noise: float
-) -> Tiling:
+@dataclass(frozen=True)
+class Layout:
+    """Readings in coordinates in which the field is isotropic; asked for one hole after the other.
+
+    Attributes
+    ----------
+    points : ndarray, shape (n, d)
+        Places [m].
+    """
+
+    points: Array
+
+    @cached_property
+    def gap(self) -> float:
+        """Typical distance between readings [m]."""
+        return typical_gap(self.points)
+
+    @cached_property
+    def lattice(self) -> Lattice | None:
+        """Lattice all readings lie on, if there is one."""
+        return find_lattice(self.points)
+
+    @cached_property
+    def tree(self) -> cKDTree:
+        """Readings by place."""
+        return cKDTree(self.points)
+
+
+def lay_tiles(readings: Layout, cells: Array, model: Covariance, noise: float) -> Tiling:
     """Part cells into tiles and say how many readings each shares.
 
     Parameters
     ----------
-    readings : (ndarray of shape (n, d), float)
-        Readings, in coordinates in which the field is isotropic [m], and their typical gap [m].
+    readings : Layout
     cells : ndarray, shape (m, d)
         Places to map, likewise [m].
     model : Covariance
@@ -99,19 +124,19 @@ def lay_tiles(
     noise : float
         Typical noise variance of a reading.
     """
-    points, gap = readings
+    gap = readings.gap
     fineness = typical_gap(cells)
     fine = fineness <= 0.9 * gap
     margin = needed_margin(model, gap, noise) if fine else COARSE_MARGIN
     wide = _cheapest_side(margin, (gap / fineness) ** 2) if fine else COARSE_SIDE
     side = min(wide * gap, fineness * np.sqrt(MOST_CELLS))
     low = cells.min(axis=0)
-    common, lattice = _common_lattice(points, cells, side)
+    common, lattice = _common_lattice(readings.lattice, cells, side)
     if lattice is not None and common is not None:
         side = _repeating_side(common, lattice, side)
         low = lattice.origin - 0.5 * lattice.step
     wanted = int(np.ceil((side / gap + 2.0 * margin) ** 2))
-    count = min(max(wanted, FEWEST), len(points))
+    count = min(max(wanted, FEWEST), len(readings.points))
     band = min(OVERLAP * gap / side, WIDEST_OVERLAP) if fine else 0.0
     tiling = _cut(cells, side, low - 1e-9 * side, band)
     return replace(tiling, count=count, readings=common, cells=lattice)
@@ -247,10 +272,9 @@ def _shared(
 
 
 def _common_lattice(
-    points: Array, cells: Array, side: float
+    readings: Lattice | None, cells: Array, side: float
 ) -> tuple[Lattice | None, Lattice | None]:
     """Lattices of readings and cells when tiles can repeat on them."""
-    readings = find_lattice(points)
     if readings is None:
         return None, None
     lattice = find_lattice(cells)

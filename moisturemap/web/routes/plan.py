@@ -40,6 +40,22 @@ def put_plan(job: JobHere, content: PlanIn) -> dict[str, Any]:
         return {**_stored(job), "notes": list(new.notes)}
 
 
+@router.post("/projects/{project}/plan/effect")
+def effect(job: JobHere, content: PlanIn) -> dict[str, int]:
+    """Count what a plan would replace and leave in no room; nothing is stored."""
+    from moisturemap.entry.plan_exchange import left_out, plan_from_plain, stored_plan
+
+    new, before = plan_from_plain(content.plan.model_dump()), stored_plan(job.project)
+    readings, tests = job.project.rows("readings"), job.project.rows("tests")
+    return {
+        "rooms": 0 if before is None else len(before.rooms),
+        "readings": len(readings),
+        "tests": len(tests),
+        "readings_out": left_out(readings, new),
+        "tests_out": left_out(tests, new),
+    }
+
+
 def _stored(job: Job) -> dict[str, Any]:
     from moisturemap.entry.plan_exchange import plan_to_plain, stored_plan
 

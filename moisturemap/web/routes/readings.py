@@ -170,6 +170,7 @@ def preview(
     coordinates: Annotated[str, Form(max_length=8)] = "m",
     layout: Annotated[str, Form(max_length=8)] = "auto",
     decimal: Annotated[Literal["", ".", ","], Form()] = "",
+    sheet: Annotated[str, Form(max_length=120)] = "",
     columns: Annotated[str, Form(max_length=4000)] = "{}",
     origin_x: Shift = 0.0,
     origin_y: Shift = 0.0,
@@ -177,9 +178,8 @@ def preview(
     mirror: Annotated[bool, Form()] = False,
 ) -> dict[str, Any]:
     """Show how a file of readings is understood; nothing is stored."""
-    options = _options(
-        file, coordinates, layout, decimal, columns, (origin_x, origin_y, rotate_deg, mirror)
-    )
+    placed = (origin_x, origin_y, rotate_deg, mirror)
+    options = _options(file, (coordinates, layout, decimal, sheet), columns, placed)
     with uploaded(file) as path:
         plan = _packed_plan(job)
         shown: dict[str, Any] = job.quick(
@@ -198,36 +198,53 @@ def add_file(
     coordinates: Annotated[str, Form(max_length=8)] = "m",
     layout: Annotated[str, Form(max_length=8)] = "auto",
     decimal: Annotated[Literal["", ".", ","], Form()] = "",
+    sheet: Annotated[str, Form(max_length=120)] = "",
     columns: Annotated[str, Form(max_length=4000)] = "{}",
     origin_x: Shift = 0.0,
     origin_y: Shift = 0.0,
     rotate_deg: Turn = 0.0,
     mirror: Annotated[bool, Form()] = False,
+    twice: Annotated[bool, Form()] = False,
     key: RequestKey = "",
 ) -> dict[str, Any]:
-    """Store the readings of a file as the preview showed them."""
-    stored = job.repeated(key)
+    """Store the readings of a file as the preview showed them.
+
+    What the visit holds already at the same place with the same value is left out, unless it is
+    wanted ``twice``.
+    """
+    stored, rows = job.repeated(key), []
     if stored is None:
         _visit(job, visit)
         _instrument(job, instrument)
         placed = (origin_x, origin_y, rotate_deg, mirror)
-        options = _options(file, coordinates, layout, decimal, columns, placed)
+        options = _options(file, (coordinates, layout, decimal, sheet), columns, placed)
         with uploaded(file) as path:
             plan, of = _packed_plan(job), (visit, instrument)
             rows = job.quick("file_rows", path=str(path), plan=plan, options=options, of=of)
         with job.alone():
             stored = job.repeated(key)  # the same file sent twice at once
             if stored is None:
+                new = rows if twice else _not_held(job, rows, visit)
+                if not new:
+                    return {"stored": 0, "left_out": len(rows)}
                 with job.change(who, f"readings from {shown_name(file)}", key) as made:
-                    stored = made.add("readings", rows)
-    return {"stored": len(stored)}
+                    stored = made.add("readings", new)
+    return {"stored": len(stored), "left_out": max(0, len(rows) - len(stored)) if rows else 0}
+
+
+def _not_held(job: Job, rows: list[dict[str, Any]], visit: str) -> list[dict[str, Any]]:
+    """Return the rows whose place and value the visit does not hold already."""
+
+    def known(row: dict[str, Any]) -> tuple[float, float, str]:
+        return round(row["x"], 2), round(row["y"], 2), f"{row['value']} {row['censored'] or ''}"
+
+    held = {known(row) for row in job.project.rows("readings") if row["visit"] == visit}
+    return [row for row in rows if known(row) not in held]
 
 
 def _options(
     file: UploadFile,
-    coordinates: str,
-    layout: str,
-    decimal: str,
+    reading: tuple[str, str, str, str],
     columns: str,
     placed: tuple[float, float, float, bool],
 ) -> dict[str, Any]:
@@ -239,12 +256,14 @@ def _options(
     if not well_made:
         message = "the chosen columns cannot be read"
         raise OptionError(message, value=columns[:80], allowed='an object such as {"x": "Easting"}')
+    coordinates, layout, decimal, sheet = reading
     origin_x, origin_y, rotate_deg, mirror = placed
     return {
         "reading": {
             "coordinates": coordinates,
             "layout": layout,
             "decimal": decimal or None,
+            "sheet": sheet or None,
             "name": shown_name(file),
         },
         "columns": chosen,

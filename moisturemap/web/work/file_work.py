@@ -89,9 +89,20 @@ def straightened(
 
 
 def readings_file(desk: Desk, path: str, plan: bytes, options: Mapping[str, Any]) -> dict[str, Any]:
-    """Show how a file of readings is understood."""
-    shown: dict[str, Any] = _previewed(path, plan, options).as_dict()
-    return shown
+    """Show how a file of readings is understood, or why not and what may be picked in it."""
+    from dataclasses import asdict
+
+    from moisturemap.entry.readings_preview import file_parts
+    from moisturemap.errors import InputError
+
+    try:
+        shown: dict[str, Any] = _previewed(path, plan, options).as_dict()
+    except InputError as refusal:
+        parts = file_parts(Path(path), _preview_options(options))
+        if not (parts.sheets or parts.choices):
+            raise
+        return {"refusal": str(refusal), **asdict(parts)}
+    return {"refusal": "", **shown}
 
 
 def file_rows(
@@ -104,15 +115,20 @@ def file_rows(
 
 
 def _previewed(path: str, plan: bytes, options: Mapping[str, Any]) -> Any:
-    from moisturemap.entry.readings_preview import Placement, PreviewOptions, preview_readings
+    from moisturemap.entry.readings_preview import preview_readings
+
+    return preview_readings(Path(path), pickle.loads(plan), _preview_options(options))
+
+
+def _preview_options(options: Mapping[str, Any]) -> Any:
+    from moisturemap.entry.readings_preview import Placement, PreviewOptions
     from moisturemap.files import ReadingOptions
 
-    chosen = PreviewOptions(
+    return PreviewOptions(
         reading=ReadingOptions(**options["reading"]),
         columns=options["columns"],
         placement=Placement(**options["placement"]),
     )
-    return preview_readings(Path(path), pickle.loads(plan), chosen)
 
 
 def examine(desk: Desk, fields: Mapping[str, Any], visit: str) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 
 from moisturemap.errors import Cancelled
 from moisturemap.geostat import Covariance, Kriging, NeighbourhoodKriging, simulate
-from moisturemap.geostat.kriging.tiles import lay_tiles, typical_gap
+from moisturemap.geostat.kriging.tiles import Layout, lay_tiles
 
 MODEL = Covariance("exponential", 4.0, 1.5, nugget=0.4)
 
@@ -43,9 +43,7 @@ def test_no_seam_shows_where_tiles_meet(kind):
     mean, sd = NeighbourhoodKriging(points, values, model).predict(at)
     exact = Kriging(points, values, model).means(at, values[:, None])[:, 0]
     tile = np.empty(len(mean), dtype=int)
-    for number, members in enumerate(
-        lay_tiles((points, typical_gap(points)), at, model, 0.4).tiles
-    ):
+    for number, members in enumerate(lay_tiles(Layout(points), at, model, 0.4).tiles):
         tile[members] = number
     edge = np.diff(tile.reshape(side, side), axis=1) != 0
     wrong = np.diff((mean - exact).reshape(side, side), axis=1)[edge]

@@ -1175,6 +1175,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/projects/{project}/plan/effect": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Effect
+         * @description Count what a plan would replace and leave in no room; nothing is stored.
+         */
+        post: operations["effect_api_projects__project__plan_effect_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/projects/{project}/progress": {
         parameters: {
             query?: never;
@@ -1251,6 +1271,9 @@ export interface paths {
         /**
          * Add File
          * @description Store the readings of a file as the preview showed them.
+         *
+         *     What the visit holds already at the same place with the same value is left out, unless it is
+         *     wanted ``twice``.
          */
         post: operations["add_file_api_projects__project__readings_file_post"];
         delete?: never;
@@ -1722,6 +1745,16 @@ export interface components {
              * @default 0
              */
             rotate_deg: number;
+            /**
+             * Sheet
+             * @default
+             */
+            sheet: string;
+            /**
+             * Twice
+             * @default false
+             */
+            twice: boolean;
             /** Visit */
             visit: string;
             /** Who */
@@ -1888,6 +1921,11 @@ export interface components {
              * @default 0
              */
             rotate_deg: number;
+            /**
+             * Sheet
+             * @default
+             */
+            sheet: string;
         };
         /** Body_preview_layers_api_preview_plan_layers_post */
         Body_preview_layers_api_preview_plan_layers_post: {
@@ -4982,6 +5020,44 @@ export interface operations {
                 content: {
                     "application/json": {
                         [key: string]: unknown;
+                    };
+                };
+            };
+            /** @description Validation Error */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HTTPValidationError"];
+                };
+            };
+        };
+    };
+    effect_api_projects__project__plan_effect_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the project file without its ending */
+                project: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanIn"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        [key: string]: number;
                     };
                 };
             };

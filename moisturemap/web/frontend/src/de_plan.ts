@@ -63,6 +63,10 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "plan-found-one": "1 Raum; andere Linien: {lines}.",
   "plan-size":
     "Der Boden ist {width} m × {height} m groß. Sieht das falsch aus, die Einheiten ändern.",
+  "plan-replaces":
+    "Er tritt an die Stelle des jetzigen Plans mit {n} Räumen, ihren Namen, Wänden und Platten.",
+  "plan-leaves-out":
+    "In keinem seiner Räume: {readings} von {all} Messwerten, {tests} von {made} Prüfungen.",
   "use-plan": "Diesen Plan verwenden",
   "nothing-to-use": "Es gibt noch nichts zu verwenden.",
   "plan-taken": "Plan mit {n} Räumen übernommen. Rückgängig bringt den alten zurück.",

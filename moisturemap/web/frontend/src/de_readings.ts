@@ -102,9 +102,12 @@ export const DE_READINGS: Partial<Record<keyof typeof EN_READINGS, string>> = {
   "n-not-numeric": "{n} sind keine Zahlen und werden beiseitegelegt.",
   "n-off-plan": "{n} liegen außerhalb aller Räume: Einheit, Ursprung und Drehung prüfen.",
   "n-stored-before":
-    "{n} dieser Messwerte stehen schon in diesem Messtermin: erneut gespeichert, ständen sie doppelt.",
+    "{n} dieser Messwerte stehen schon in diesem Messtermin, am selben Ort mit demselben Wert: sie werden ausgelassen.",
   "as-in-file": "Erste Zeilen der Datei",
   "store-readings": "Diese Messwerte speichern",
+  "store-twice": "Diese {n} trotzdem noch einmal speichern",
+  "n-left-out": "{n} standen schon in diesem Messtermin und wurden ausgelassen.",
+  sheet: "Blatt der Arbeitsmappe",
   "stored-n": "{n} Messwerte gespeichert.",
   spacing: "Abstand der Stellen",
   "spacing-hint": "1 m für Räume, 2 bis 3 m für große Hallen; enger bei Auffälligem.",

@@ -59,6 +59,9 @@ export const EN_PLAN = {
   "plan-found": "{n} rooms; other lines: {lines}.",
   "plan-found-one": "1 room; other lines: {lines}.",
   "plan-size": "The floor is {width} m × {height} m. If that looks wrong, change the units.",
+  "plan-replaces":
+    "It takes the place of the present plan of {n} rooms, with their names, walls and slabs.",
+  "plan-leaves-out": "In no room of it: {readings} of {all} readings, {tests} of {made} tests.",
   "use-plan": "Use this plan",
   "nothing-to-use": "There is nothing to use yet.",
   "plan-taken": "Plan with {n} rooms taken over. Undo brings the old one back.",

@@ -98,9 +98,12 @@ export const EN_READINGS = {
   "n-not-numeric": "{n} are not numbers and will be set aside.",
   "n-off-plan": "{n} lie outside every room: check units, origin and turn.",
   "n-stored-before":
-    "{n} of these readings are in this visit already: stored again, they would stand twice.",
+    "{n} of these readings are in this visit already, with the same value at the same place: they are left out.",
   "as-in-file": "First rows of the file",
   "store-readings": "Store these readings",
+  "store-twice": "Store these {n} once more all the same",
+  "n-left-out": "{n} were in this visit already and were left out.",
+  sheet: "Sheet of the workbook",
   "stored-n": "{n} readings stored.",
   spacing: "Distance between places",
   "spacing-hint": "1 m suits rooms, 2 to 3 m large halls; closer at anything suspicious.",

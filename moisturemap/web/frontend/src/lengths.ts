@@ -19,6 +19,11 @@ export function readNumber(text: string): number {
   return Number(plain.replace(",", "."));
 }
 
+/** Read a result that may be a bound, > or < before it at the end of a scale; NaN when it is none. */
+export function readBound(text: string): number {
+  return readNumber(text.trim().replace(/^(>=?|<=?|≥|≤)/, ""));
+}
+
 /** Read a length in metres; a bare number is in `unit`. NaN when it is none. */
 export function readLength(text: string, unit: LengthUnit = "m"): number {
   const clean = text

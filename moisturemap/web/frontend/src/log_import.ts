@@ -8,6 +8,7 @@ import { newKey } from "./keep";
 import { readLength, readNumber } from "./lengths";
 import { curve, type LoggerSeries } from "./log_curve";
 import { machineWords, type KeptLogs, type MachineLog } from "./log_types";
+import { ready } from "./ready";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
@@ -194,6 +195,7 @@ class LogImport {
       replace(this.words, h("p", { class: "refusal" }, why.message));
     };
     this.understood = null;
+    ready(this.words, false);
     replace(this.words, h("p", {}, t("reading-file")));
     try {
       const path = `logs/${this.kind === "logger" ? "logger" : "machines"}/preview`;
@@ -210,6 +212,7 @@ class LogImport {
 
   private show(answer: Understood): void {
     this.understood = answer;
+    ready(this.words, true);
     if (answer.channels?.length && !this.channels.childElementCount) {
       const choices: [string, string][] = [
         ["", t("choose")],

@@ -6,6 +6,7 @@ import { announce } from "./announce";
 import { dialog, fileButton, h, replace, select, check } from "./dom";
 import { readNumber } from "./lengths";
 import type { Plan } from "./plan_types";
+import { ready } from "./ready";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 
@@ -14,6 +15,13 @@ interface Preview {
   notes: string[];
   width_m: number;
   height_m: number;
+}
+
+interface Effect {
+  readings: number;
+  tests: number;
+  readings_out: number;
+  tests_out: number;
 }
 
 interface Layer {
@@ -64,7 +72,6 @@ class PlanPreview {
 
   async open(): Promise<void> {
     const layers = h("div");
-    void this.begin(layers);
     const units: [string, string][] = [
       ["m", t("metres")],
       ["mm", t("millimetres")],
@@ -78,12 +85,15 @@ class PlanPreview {
       select(t("turn"), turns, "0", (rotate) => this.set({ rotate })),
       check(t("mirror"), false, (mirror) => this.set({ mirror })),
     );
-    const pressed = await dialog(
+    const shown = dialog(
       t("import-plan-of", { file: this.file.name }),
       [layers, form, this.words],
       [["use", t("use-plan"), "main"]],
       { accept: () => (this.preview ? null : t("nothing-to-use")), side: true, about: null },
     );
+    ready(this.words, false);
+    void this.begin(layers);
+    const pressed = await shown;
     const taken = pressed === "use" ? this.preview : null;
     this.looks = -1; // what is still on its way comes too late
     if (taken) {
@@ -123,6 +133,29 @@ class PlanPreview {
   private readonly complain = (why: Error): void =>
     replace(this.words, h("p", { class: "bad" }, why.message));
 
+  /** What of the job the plan would replace, and what it would leave in no room. */
+  private async effect(plan: Plan): Promise<HTMLElement | null> {
+    if (!this.current().rooms.length) return null;
+    const body = { plan, revision: "preview", who: "preview" };
+    const found = await ask<Effect>(this.context.path("plan/effect"), { body, patient: true });
+    const out = found.readings_out + found.tests_out > 0;
+    return h(
+      "div",
+      { class: "caution" },
+      h("p", {}, t("plan-replaces", { n: this.current().rooms.length })),
+      h(
+        "p",
+        { class: out ? "bad" : "" },
+        t("plan-leaves-out", {
+          readings: found.readings_out,
+          tests: found.tests_out,
+          all: found.readings,
+          made: found.tests,
+        }),
+      ),
+    );
+  }
+
   private set(part: Partial<Options>): void {
     Object.assign(this.options, part);
     void this.look();
@@ -131,6 +164,7 @@ class PlanPreview {
   private async look(): Promise<void> {
     if (this.looks < 0) return;
     this.preview = null;
+    ready(this.words, false);
     const look = ++this.looks;
     replace(this.words, h("p", {}, t("reading-file")));
     const form = new FormData();
@@ -141,8 +175,10 @@ class PlanPreview {
     if (this.options.layer) form.append("layer", this.options.layer);
     try {
       const preview = await ask<Preview>("/api/preview/plan", { form, patient: this.complain });
+      const effect = await this.effect(preview.plan);
       if (look !== this.looks) return;
       this.preview = preview;
+      ready(this.words, true);
       this.context.view.show(preview.plan);
       this.context.view.fit();
       const size = t("plan-size", {
@@ -161,6 +197,7 @@ class PlanPreview {
         ),
         h("p", {}, names),
         preview.notes.length ? bullets(preview.notes) : null,
+        effect,
       );
     } catch (error) {
       if (!(error instanceof Refused)) throw error;

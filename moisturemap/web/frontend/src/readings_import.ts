@@ -1,18 +1,22 @@
 // Readings from a file: first shown as they were understood, on the plan and in words; stored only
 // when wanted.
 
-import { ask, Latest, Refused, Unreachable } from "./api";
+import { ask, Latest, Refused } from "./api";
 import { announce } from "./announce";
-import { append, check, dialog, field, fileButton, fold, h, replace, select, table } from "./dom";
+import { check, dialog, fileButton, fold, h, replace, select, table } from "./dom";
+import { fileSettings } from "./file_settings";
 import { pointCollection } from "./collections";
 import { newKey } from "./keep";
-import { readLength, readNumber } from "./lengths";
 import { readingStyle } from "./reading_style";
+import { ready } from "./ready";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
 
 interface Preview {
+  /** Why the file cannot be read as it is; "" when it can. */
+  refusal: string;
+  sheets?: string[];
   count: number;
   lowest: number | null;
   highest: number | null;
@@ -65,6 +69,7 @@ export class ReadingsImport {
     const columns: Record<string, string> = {};
     const key = newKey();
     let preview: Preview | null = null;
+    const sheets = h("div");
     const words = h("div", { class: "preview", role: "status", "aria-live": "polite" });
     const chooser = h("div", { class: "two" });
     const form = (): FormData => {
@@ -75,18 +80,31 @@ export class ReadingsImport {
       if (Object.keys(columns).length) data.append("columns", JSON.stringify(columns));
       return data;
     };
+    const wait = (say: HTMLElement): void => {
+      preview = null;
+      delete options.twice;
+      ready(words, false);
+      replace(words, say);
+    };
+    const complain = (why: Error): void => wait(h("p", { class: "refusal" }, why.message));
     const look = async (): Promise<void> => {
+      wait(h("p", {}, t("reading-file")));
       try {
         const answer = await this.latest.ask<Preview>(this.context.path("readings/preview"), {
           form: form(),
+          patient: complain,
         });
         if (!answer) return;
+        if (answer.sheets?.length && !sheets.childElementCount)
+          sheets.append(this.sheetChoice(answer.sheets, set));
+        this.columnChoices(chooser, answer, columns, look);
+        if (answer.refusal) return complain(new Error(answer.refusal));
         preview = answer;
-        this.show(words, chooser, answer, columns, look);
+        ready(words, true);
+        this.show(words, answer, (twice) => (options.twice = String(twice)));
       } catch (error) {
-        if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
-        preview = null;
-        replace(words, h("p", { class: "refusal" }, error.message));
+        if (!(error instanceof Refused)) throw error;
+        complain(error);
       }
     };
     const set = (name: string, value: string): void => {
@@ -95,7 +113,7 @@ export class ReadingsImport {
     };
     const shown = dialog(
       t("import-of", { file: file.name }),
-      [this.settings(set), chooser, words],
+      [fileSettings(this.context.unit, set), sheets, chooser, words],
       [["ok", t("store-readings"), "main"]],
       {
         accept: () => (preview ? null : t("nothing-to-use")),
@@ -105,6 +123,7 @@ export class ReadingsImport {
         about: null,
       },
     );
+    wait(h("p", {}, t("reading-file")));
     void this.learn().then(look);
     const pressed = await shown;
     this.latest.drop();
@@ -116,10 +135,13 @@ export class ReadingsImport {
   private async learn(): Promise<void> {
     const path = `readings?visit=${encodeURIComponent(this.context.visit ?? "")}`;
     try {
-      const { readings } = await ask<{ readings: Preview["points"] }>(this.context.path(path));
+      const patient = true;
+      const { readings } = await ask<{ readings: Preview["points"] }>(this.context.path(path), {
+        patient,
+      });
       this.stored = new Set(readings.map(pointKey));
     } catch (error) {
-      if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      if (!(error instanceof Refused)) throw error;
     }
   }
 
@@ -127,107 +149,50 @@ export class ReadingsImport {
     data.append("visit", this.context.visit!);
     data.append("instrument", this.instrument());
     data.append("who", name);
-    const answer = await ask<{ stored: number }>(this.context.path("readings/file"), {
-      form: data,
-      key,
-    });
-    announce(t("stored-n", { n: answer.stored }));
+    const answer = await ask<{ stored: number; left_out: number }>(
+      this.context.path("readings/file"),
+      { form: data, key },
+    );
+    const known = answer.left_out ? ` ${t("n-left-out", { n: answer.left_out })}` : "";
+    announce(t("stored-n", { n: answer.stored }) + known);
   }
 
-  private settings(set: (name: string, value: string) => void): HTMLElement {
-    const units: [string, string][] = [
-      ["m", t("metres")],
-      ["mm", t("millimetres")],
-      ["cm", t("centimetres")],
-      ["ft", t("feet")],
-      ["in", t("inches")],
-    ];
-    const layouts: [string, string][] = [
-      ["auto", t("layout-auto")],
-      ["long", t("layout-long")],
-      ["grid", t("layout-grid")],
-    ];
-    const decimals: [string, string][] = [
-      ["", t("decimal-auto")],
-      [".", "1.5"],
-      [",", "1,5"],
-    ];
-    const origin = (axis: "x" | "y"): HTMLElement => {
-      const box = field(t(axis === "x" ? "origin-x" : "origin-y"), {
-        value: "0",
-        onchange: (text) => {
-          const metres = readLength(text, this.context.unit);
-          box.say(
-            Number.isNaN(metres) ? t("bad-length", { value: text }) : "",
-            Number.isNaN(metres),
-          );
-          if (!Number.isNaN(metres)) set(`origin_${axis}`, String(metres));
-        },
-      });
-      return box.row;
+  private sheetChoice(names: string[], set: (name: string, value: string) => void): HTMLElement {
+    const choices = names.map((one): [string, string] => [one, one]);
+    return select(t("sheet"), [["", t("choose")], ...choices], "", (name) => set("sheet", name));
+  }
+
+  /** One choice of a heading for each column; drawn anew only for other headings. */
+  private columnChoices(
+    chooser: HTMLElement,
+    { choices, headings }: Preview,
+    columns: Record<string, string>,
+    look: () => Promise<void>,
+  ): void {
+    const present = (name: string): string => columns[name] ?? headings?.[name] ?? "";
+    const same = chooser.dataset.choices === JSON.stringify(choices);
+    chooser.dataset.choices = JSON.stringify(choices);
+    if (same && choices.length) {
+      chooser.querySelectorAll("select").forEach((one, i) => (one.value = present(COLUMNS[i]!)));
+      return;
+    }
+    const offered = choices.map((choice): [string, string] => [choice, choice]);
+    const change = (name: string, value: string): void => {
+      columns[name] = value;
+      if (!value) delete columns[name];
+      void look();
     };
-    const turn = field(t("turn-degrees"), {
-      value: "0",
-      unit: "°",
-      inputmode: "decimal",
-      onchange: (text) => {
-        const degrees = readNumber(text);
-        turn.say(
-          Number.isNaN(degrees) ? t("bad-number", { value: text }) : "",
-          Number.isNaN(degrees),
-        );
-        if (!Number.isNaN(degrees)) set("rotate_deg", String(degrees));
-      },
-    });
-    return h(
-      "div",
-      {},
-      h(
-        "div",
-        { class: "two" },
-        select(t("units-of-file"), units, "m", (value) => set("coordinates", value)),
-        select(t("layout"), layouts, "auto", (value) => set("layout", value)),
-        select(t("decimal-mark"), decimals, "", (value) => set("decimal", value)),
-      ),
-      fold(
-        t("placement"),
-        false,
-        h("p", { class: "words" }, t("placement-how")),
-        h(
-          "div",
-          { class: "two" },
-          origin("x"),
-          origin("y"),
-          turn.row,
-          check(t("mirror"), false, (mirror) => set("mirror", String(mirror))),
+    replace(
+      chooser,
+      ...(choices.length ? COLUMNS : []).map((name) =>
+        select(word("column", name), [["", t("no-column")], ...offered], present(name), (value) =>
+          change(name, value),
         ),
       ),
     );
   }
 
-  private show(
-    words: HTMLElement,
-    chooser: HTMLElement,
-    preview: Preview,
-    columns: Record<string, string>,
-    look: () => Promise<void>,
-  ): void {
-    replace(chooser);
-    if (preview.choices.length) {
-      for (const name of COLUMNS) {
-        const choices: [string, string][] = [
-          ["", t("no-column")],
-          ...preview.choices.map((choice): [string, string] => [choice, choice]),
-        ];
-        append(chooser, [
-          select(word("column", name), choices, preview.headings[name] ?? "", (value) => {
-            columns[name] = value;
-            if (!value) delete columns[name];
-            void look();
-          }),
-        ]);
-      }
-    }
+  private show(words: HTMLElement, preview: Preview, again: (twice: boolean) => void): void {
     const range =
       preview.lowest === null
         ? ""
@@ -253,6 +218,7 @@ export class ReadingsImport {
             ),
           )
         : null,
+      twice ? check(t("store-twice", { n: twice }), false, again) : null,
       preview.sample.length
         ? fold(
             t("as-in-file"),

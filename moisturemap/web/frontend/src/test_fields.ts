@@ -1,10 +1,10 @@
 // The fields of a test: their names, their units on this job, and what cannot be right.
 
-import { celsius, fahrenheit, readInches, readNumber, type LengthUnit } from "./lengths";
+import { celsius, fahrenheit, readBound, readInches, readNumber, type LengthUnit } from "./lengths";
 import { t, word, type Key } from "./strings";
 import type { Method, TestField, TestRow, Values } from "./test_types";
 
-const NOT_IN_FORM = ["id", "test", "visit", "source", "row", "room", "off_depth_mm"];
+const NOT_IN_FORM = ["id", "test", "visit", "source", "row", "room", "off_depth_mm", "censored"];
 
 export function fieldName(field: string): string {
   return word("field", field).replaceAll("_", " ");
@@ -52,8 +52,9 @@ export function storedValue(one: TestField, typed: string, system: LengthUnit): 
 
 /** Words against a number as it would be stored, or null. */
 export function against(one: TestField, stored: string): string | null {
-  const value = readNumber(stored);
-  if (Number.isNaN(value)) return t("bad-number", { value: stored });
+  const result = one.name === "value";
+  const value = result ? readBound(stored) : readNumber(stored);
+  if (Number.isNaN(value)) return t(result ? "bad-result" : "bad-number", { value: stored });
   if ((one.low !== null && value < one.low) || (one.high !== null && value > one.high))
     return t("out-of-bounds", { low: one.low ?? "–", high: one.high ?? "–" });
   return null;
@@ -85,6 +86,11 @@ export function missingFields(method: Method, values: Values): string[] {
     );
 }
 
+/** The sign of a result that stood at the end of its scale. */
+export function boundSign(censored: unknown): string {
+  return censored === "above" ? ">" : censored === "below" ? "<" : "";
+}
+
 /** A stored test as the form keeps it; times in the clock of this device. */
 export function valuesOf(test: TestRow): Values {
   const values: Values = {};
@@ -95,6 +101,7 @@ export function valuesOf(test: TestRow): Values {
       values[key] = localTime(new Date(value));
     else values[key] = String(value);
   }
+  if (test.value !== null) values.value = boundSign(test.censored) + String(test.value);
   return values;
 }
 

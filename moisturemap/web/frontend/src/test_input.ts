@@ -2,9 +2,14 @@
 
 import { check, field, select } from "./dom";
 import type { LengthUnit } from "./lengths";
-import { word } from "./strings";
+import { t, word } from "./strings";
 import { against, fieldLabel, shownValue, storedValue, unitShown } from "./test_fields";
 import type { Method, TestField, Values } from "./test_types";
+
+function hintOf(one: TestField): string {
+  if (one.name === "value") return t("result-hint");
+  return word("field", one.name) === one.name ? one.meaning : "";
+}
 
 export function testInput(
   one: TestField,
@@ -28,7 +33,7 @@ export function testInput(
     unit: counted ? unitShown(one, method, values, system) : undefined,
     inputmode: counted ? "decimal" : undefined,
     value: shownValue(one, String(values[one.name] ?? ""), system),
-    hint: word("field", one.name) === one.name ? one.meaning : "",
+    hint: hintOf(one),
     oninput: (typed) => {
       const stored = storedValue(one, typed, system);
       const bad = counted && typed.trim() !== "" ? against(one, stored) : null;

@@ -27,6 +27,8 @@ export interface TestRow extends Record<string, unknown> {
   hole: string;
   method: string;
   value: number | null;
+  /** "above" or "below" where the value is the end of a scale. */
+  censored?: string | null;
   unit: string;
   x: number;
   y: number;

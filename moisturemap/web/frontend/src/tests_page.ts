@@ -18,6 +18,7 @@ import { number } from "./numbers";
 import { t } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
+import { boundSign } from "./test_fields";
 import { TestForm } from "./test_form";
 import { methodOf, type IssuedHole, type Limit, type Method, type TestRow } from "./test_types";
 import { askVerdict } from "./verdict";
@@ -108,7 +109,7 @@ export class TestsPage implements Task {
       one.hole || String(one.id),
       one.visit,
       methodOf(this.methods, one.method)?.label ?? one.method,
-      one.value === null ? "–" : `${number(one.value)}\u00a0${one.unit}`,
+      one.value === null ? "–" : `${boundSign(one.censored)}${number(one.value)}\u00a0${one.unit}`,
     ]);
     const heads = [t("hole"), t("visit"), t("method"), t("value")];
     return table(t("tests"), heads, rows, (i) => this.open(this.tests[i]!));

@@ -73,7 +73,9 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
         h(
           "span",
           {},
-          word("test-verdict", String(one.verdict)),
+          one.verdict === "not judged" && one.counts_against
+            ? word("against", String(one.counts_against))
+            : word("test-verdict", String(one.verdict)),
           h("br"),
           word("standing", String(one.standing)),
         ),

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 
-import { readLength, readNumber, writeLength } from "../src/lengths";
+import { readBound, readLength, readNumber, writeLength } from "../src/lengths";
 
 describe("numbers as typed on site", () => {
   it.each([
@@ -14,6 +14,11 @@ describe("numbers as typed on site", () => {
   it.each(["", "1.2.3", "1 2", "٣", "０4", "1e3", "FS", "--1"])("refuses %j", (text) =>
     expect(readNumber(text)).toBeNaN(),
   );
+});
+
+describe("results at the end of a scale", () => {
+  it.each([">2", "> 2,0", "≥2", "<2", "2"])("reads %s", (text) => expect(readBound(text)).toBe(2));
+  it.each([">", ">>2", "2>", "> FS"])("refuses %j", (text) => expect(readBound(text)).toBeNaN());
 });
 
 describe("lengths as written on site", () => {
