@@ -173,7 +173,8 @@ def _likeliest(scene: Scene, window: Window, ridge: Ridge, widths: Array) -> Rid
 
     A thin strong thing beside a row and a wider one on it fit alike until that is weighed.
     """
-    tried = [ridge, *(_settled(scene, window, ridge, widths[k : k + 1]) for k in range(len(widths)))]
+    tried = [ridge]
+    tried += [_settled(scene, window, ridge, np.array([width])) for width in widths]
     tried = [one for one in tried if (one.rise(window.points) > 0.3).sum() >= 2]
     return max(tried, key=lambda one: thing_evidence(scene, window, one))
 
