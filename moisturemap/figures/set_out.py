@@ -43,7 +43,7 @@ def rooms_to_set_out(study: Study) -> tuple[Room, ...]:
 CAUTION = (
     "Distances from the finished face of the wall as drawn; an arrow shows which way the tape runs "
     "from the hole. Measure twice; where the room does not agree with the plan, stop and ask. "
-    "Clear every caution before drilling."
+    "Clear every caution, and sweep the meter across each place both ways, before drilling."
 )
 
 
