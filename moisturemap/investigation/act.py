@@ -46,8 +46,9 @@ def _never(answers: Answers) -> bool:
 def _pipes_tested(answers: Answers) -> bool:
     """Whether the pipes were tested long enough: a short test that held says nothing."""
     if answers.get("pressure_test") == "held":
-        return (answers.get("pressure_test_hours") or 0.0) >= LEAST_TEST_HOURS
-    return answers.get("pressure_test") == "fell" or answers.get("leak_survey") == "found-in-pipe"
+        return float(answers.get("pressure_test_hours") or 0.0) >= LEAST_TEST_HOURS
+    fell = answers.get("pressure_test") == "fell"
+    return fell or bool(answers.get("leak_survey") == "found-in-pipe")
 
 
 ACTS = (
