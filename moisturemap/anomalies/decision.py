@@ -77,9 +77,17 @@ FAINT, FAINT_NEED = 6.0, 2.0
 TOLD, MISFIT_NEED, NOT_TOLD = 1.5, 5.0, 2.5
 """Misfit beyond the first needs more; beyond the last nothing is a thing."""
 
-CONTESTED_FROM, CONTESTED_MISFIT, CONTESTED_FAINT = 2.0, 2.0, 4.0
-"""A candidate is contested from these log odds on, more where the misfit is beyond 2, and if it
-stands this many noise sd high."""
+CONTESTED_FROM, CONTESTED_LONG_FROM = 2.0, 0.0
+"""A candidate is contested from these log odds on, a line of ``SHORT_M`` and more from the second:
+where nothing leaves the map even odds are enough to have it swept."""
+
+CONTESTED_MISFIT, CONTESTED_FAINT = 2.0, 4.0
+"""More is needed where the misfit is beyond the first, and it stands so many noise sd high."""
+
+UNTOLD_MISFIT, UNTOLD_FAINT, UNTOLD_STRENGTH = 1.5, 6.0, 4.0
+"""A line no wider than a thing with a larger misfit than this that stands so many noise sd and own
+standard errors high is contested whatever its odds: what neither rival fits is not said by them.
+Pairs of pipes, bends and pipes that dive are such lines."""
 
 CONTESTED_STRENGTH = 3.0
 """What stands less than so many of its own standard errors high is floor."""
@@ -176,9 +184,27 @@ def standing_of(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
     if found.log_odds > needed(scene, calm, found):
         hit = at_stake(scene, disturbed(scene, calm, found, 2.0))
         return "contested" if seen_from_one_side(scene, found.shape, hit) else "thing"
-    least = CONTESTED_FROM + 2.0 * max(0.0, found.misfit - CONTESTED_MISFIT)
     strong = found.strength > CONTESTED_FAINT * calm.noise_sd
     strong &= found.strength > CONTESTED_STRENGTH * found.strength_sd
+    open_ = strong and found.log_odds > _contested_from(found)
+    return "contested" if open_ or _untold(scene, calm, found) else "floor"
+
+
+def _contested_from(found: Weighed) -> float:
+    """Log odds from which a candidate is contested."""
+    long = isinstance(found.shape, Ridge) and found.shape.length >= SHORT_M
+    least = CONTESTED_LONG_FROM if long else CONTESTED_FROM
+    least += 2.0 * max(0.0, found.misfit - CONTESTED_MISFIT)
     if isinstance(found.shape, Ridge) and found.shape.length <= CONTESTED_SHORT_M:
         least = max(least, CONTESTED_SHORT_ODDS)
-    return "contested" if strong and found.log_odds > least else "floor"
+    return least
+
+
+def _untold(scene: Scene, calm: CalmFloor, found: Weighed) -> bool:
+    """Whether a line stands high and narrow, yet no rival fits it."""
+    shape = found.shape
+    if not isinstance(shape, Ridge) or shape.length <= CONTESTED_SHORT_M:
+        return False
+    least = max(UNTOLD_FAINT * calm.noise_sd, UNTOLD_STRENGTH * found.strength_sd)
+    narrow = shape.width <= WIDE * scene.width
+    return bool(narrow and found.misfit > UNTOLD_MISFIT and found.strength > least)

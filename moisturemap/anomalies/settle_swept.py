@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from moisturemap.anomalies.calm import CalmFloor, dry_level
 from moisturemap.anomalies.decision import (
-    CONTESTED_FROM,
     SHORT_M,
     SURE_STRENGTH,
     WIDE,
@@ -50,8 +49,9 @@ FULL_WIDTH = 2.355
 FLAT = 0.4
 """A sweep along a thing falls on either hand by less than this share of what it rises across."""
 
-SWEPT_ODDS = 3.0
-"""Least log odds of what sweeps show to be a thing: some 20 to 1 (our choice)."""
+SWEPT_NEEDS, SWEPT_ODDS = 2.0, 3.0
+"""Log odds a line of which sweeps show the profile needs to be a thing, and the least it is then
+told with: some 20 to 1 (our choice)."""
 
 COURSE = 21
 """Places along a line at which it is asked what explains it."""
@@ -296,7 +296,7 @@ class _Judge:
         found = one if weighed is None else with_visits(self.scene, self.calm, weighed)
         most = len(self._narrow(profiles, SHARP)) >= MOST * len(profiles)
         long = isinstance(found.shape, Ridge) and found.shape.length >= SHORT_M
-        need = CONTESTED_FROM if long else needed(self.scene, self.calm, found)
+        need = SWEPT_NEEDS if long else needed(self.scene, self.calm, found)
         sure = found.strength >= SURE_STRENGTH * found.strength_sd
         if most and sure and found.log_odds > need:
             self._name(found)

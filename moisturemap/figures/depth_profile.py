@@ -11,12 +11,16 @@ from moisturemap.acceptance import ProfileVerdict
 from moisturemap.figures.chart_page import SIDE_BY_SIDE, ChartPage, plain_axes, width_in
 from moisturemap.figures.sheet import Format, Texts
 from moisturemap.figures.style import DRILL, INK, RAMP, WARNING, font
+from moisturemap.figures.typeface import width_of
 from moisturemap.slab import ProfileEstimate, equivalent_depth, surface_after_covering
 from moisturemap.units import INCH_MM, Units
 
 LEFT, RIGHT, CHART, BELOW = 0.5, 0.52, 2.5, 0.42
 """Left and right of a chart, its height, and the space below it [in]."""
 
+
+NAME_PT = 7.0
+"""Of the name of the limit [pt]."""
 
 HEAD = 0.42
 """Above a chart for its title and the name of the limit [in]."""
@@ -42,7 +46,8 @@ def depth_profile(spot: ProfileVerdict, form: Format = Format()) -> Figure:
     beside = width_in(form) >= SIDE_BY_SIDE
     rows = 1 if beside else 2
     page = ChartPage(Texts(title, say(f"{why}."), say(note)), rows * (CHART + BELOW + HEAD), form)
-    across = page.width / (2 if beside else 1) - LEFT - RIGHT
+    named = 0.0 if spot.limit_pct is None else width_of(_named(spot.limit_pct), NAME_PT, "bold")
+    across = page.width / (2 if beside else 1) - LEFT - max(RIGHT, named + 0.1)
     upper = page.body - CHART - HEAD
     left = page.axes(LEFT, upper, across, CHART)
     right = page.axes(page.width / 2 + LEFT if beside else LEFT, BELOW, across, CHART)
@@ -121,11 +126,14 @@ def _after(ax: Axes, estimate: ProfileEstimate, limit: float | None) -> None:
     plain_axes(ax, "days since covering", "relative humidity [%]")
 
 
+def _named(limit: float) -> str:
+    return f"limit {limit:g}"
+
+
 def _limit_line(ax: Axes, limit: float | None, *, vertical: bool) -> None:
     """Draw the limit across a chart; its name stands outside, where no curve can run through it."""
     if limit is None:
         return
-    text = f"limit {limit:g}"
     if vertical:
         ax.axvline(limit, color=WARNING, linewidth=1.4, zorder=4)
         at, coordinates, off = (limit, 1.0), ("data", "axes fraction"), (0, 3)
@@ -133,7 +141,7 @@ def _limit_line(ax: Axes, limit: float | None, *, vertical: bool) -> None:
         ax.axhline(limit, color=WARNING, linewidth=1.4, zorder=4)
         at, coordinates, off = (1.0, limit), ("axes fraction", "data"), (3, 0)
     ax.annotate(
-        text,
+        _named(limit),
         at,
         xycoords=coordinates,
         xytext=off,
@@ -141,6 +149,6 @@ def _limit_line(ax: Axes, limit: float | None, *, vertical: bool) -> None:
         ha="center" if vertical else "left",
         va="bottom" if vertical else "center",
         color=WARNING,
-        fontproperties=font(7, "bold"),
+        fontproperties=font(NAME_PT, "bold"),
         annotation_clip=False,
     )

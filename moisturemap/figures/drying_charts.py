@@ -39,6 +39,9 @@ SLAB: Look = (INK, "s", "-")
 DEW: Look = (WARNING, "^", (0, (4, 2)))
 
 MOST_ZONES = 6
+WETTED = ("rising", "rewetted")
+"""Why a zone has no latest day: water came in, and a drawn course of drying would mislead."""
+
 LONGEST_DAYS = 180.0
 Z90 = 1.6448536269514722
 
@@ -52,7 +55,7 @@ def outlook_figure(drying: DryingProgress, name: str, form: Format = Format()) -
         form.units.sentence(_outlook_caption(drying)),
     )
     across = width_in(form) - LEFT - RIGHT
-    keyed = key_height([f"zone {one.zone}" for one in shown], across)
+    keyed = key_height([_zone(one) for one in shown], across)
     page = ChartPage(texts, (CHART + BELOW) * (2 if shown else 1) + keyed + 0.15, form)
     upper = page.body - CHART - 0.1
     _draw_wet_area(page.axes(LEFT, upper, across, CHART), drying, form)
@@ -63,6 +66,12 @@ def outlook_figure(drying: DryingProgress, name: str, form: Format = Format()) -
         marks = [_named(handle, label) for handle, label in zip(*handles, strict=True)]
         draw_key(page, marks, LEFT, BELOW + CHART + 0.02 + keyed)
     return page.figure
+
+
+def _zone(forecast: Forecast) -> str:
+    if forecast.why_open in WETTED:
+        return f"zone {forecast.zone}: rose, no forecast drawn"
+    return f"zone {forecast.zone}"
 
 
 def _named(handle: Any, label: str) -> Any:
@@ -132,12 +141,12 @@ def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> 
             color=colour,
             marker=mark,
             markersize=5,
-            linestyle="none",
+            linestyle=":" if one.why_open in WETTED else "none",
             capsize=3,
             elinewidth=1.1,
-            label=f"zone {one.zone}",
+            label=_zone(one),
         )
-        if one.mixture is not None:
+        if one.mixture is not None and one.why_open not in WETTED:
             _draw_courses(ax, one.mixture, (today, ahead), colour)
     levels = np.concatenate([one.course.level for one in shown if one.course is not None])
     spread = max(float(np.ptp([*levels, target])), 1.0)

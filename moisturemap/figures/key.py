@@ -15,8 +15,8 @@ from moisturemap.figures.style import INK, MUTED, PAPER, band_colours, font
 from moisturemap.figures.typeface import properties_for, width_of, wrapped
 
 TEXT_PT, HEAD_PT = 7.0, 8.0
-LINE, ROW_GAP, HEAD_GAP = 0.128, 0.062, 0.06
-"""Height of a line, free space below a row, below a heading [in]."""
+LINE, HEAD_LINE, ROW_GAP, HEAD_GAP = 0.128, 0.138, 0.062, 0.06
+"""Height of a line, of one of a heading, free space below a row, below a heading [in]."""
 
 INDENT = SAMPLE + 0.1
 NARROWEST, WIDEST = 1.2, 2.3
@@ -120,7 +120,7 @@ class Key:
             top = height - y
             match entry:
                 case Heading():
-                    _draw_heading(ax, entry, x, top)
+                    _draw_heading(ax, entry, x, top, across)
                 case Scale():
                     _draw_scale(ax, entry, x, top, across, low=self.low)
                 case Row() | Mark():
@@ -179,7 +179,7 @@ def _is_flat(entry: Scale, width: float, *, low: bool) -> bool:
 def _height(entry: Entry, width: float, *, low: bool) -> float:
     match entry:
         case Heading():
-            return LINE + HEAD_GAP + 0.04
+            return HEAD_LINE * len(_head_lines(entry, width)) + HEAD_GAP + 0.04
         case Scale():
             if _is_flat(entry, width, low=low):
                 return 0.52
@@ -188,8 +188,13 @@ def _height(entry: Entry, width: float, *, low: bool) -> float:
             return len(_lines(entry, width)) * LINE + ROW_GAP
 
 
-def _draw_heading(ax: Axes, entry: Heading, x: float, top: float) -> None:
-    ax.text(x, top - LINE, entry.text, color=INK, fontproperties=font(HEAD_PT, "bold"))
+def _draw_heading(ax: Axes, entry: Heading, x: float, top: float, width: float) -> None:
+    for at, line in enumerate(_head_lines(entry, width), 1):
+        ax.text(x, top - at * HEAD_LINE, line, color=INK, fontproperties=font(HEAD_PT, "bold"))
+
+
+def _head_lines(entry: Heading, width: float) -> list[str]:
+    return wrapped(entry.text, width, HEAD_PT, "bold")
 
 
 def _draw_row(ax: Axes, entry: Row | Mark, x: float, top: float, width: float) -> None:

@@ -30,7 +30,7 @@ MOST_NUMBERED = 12
 """Rooms named in the key; when most are too small to be named, none is (our choice)."""
 
 GRID = 9
-RINGS = (0.0, 0.07, 0.16, 0.28, 0.45, 0.7)
+RINGS = (0.0, 0.07, 0.16, 0.28, 0.45, 0.7, 1.0, 1.5)
 """Further and further from its mark, a label is tried all round [in]."""
 
 ROUND = np.deg2rad((45, 135, -45, -135, 0, 180, 90, -90, 22, 158, -22, -158, 67, 113, -67, -113))
@@ -92,12 +92,12 @@ class Floor:
         return Label(text, *self._metres(at), size, "bold")
 
     def beside_if_free(
-        self, x: float, y: float, text: str, size: float, *, gap: float
+        self, x: float, y: float, text: str, size: float, *, gap: float, reach: float = RINGS[-1]
     ) -> Label | None:
-        """Place a label beside a mark where there is room; None where there is none."""
+        """Place a label beside a mark where there is room, `reach` [in] off at most; else None."""
         width, height = extent(text.split("\n"), size, "bold")
         mark = self._inches(x, y)
-        for ring in RINGS:
+        for ring in (one for one in RINGS if one <= reach):
             for angle in ROUND:
                 at = _round(mark, float(angle), gap + ring, (width, height))
                 if self._is_free(at, width, height):
@@ -194,7 +194,7 @@ def name_rooms(
         label = floor.inside(area, [([f"({count})"], size, "normal") for size in NAME_SIZES])
         if label is None:
             at = area.representative_point()
-            label = floor.beside_if_free(at.x, at.y, f"({count})", SMALLEST_PT, gap=0.0)
+            label = floor.beside_if_free(at.x, at.y, f"({count})", SMALLEST_PT, gap=0.0, reach=0.7)
         if label is None:
             return [], unnamed
         labels.append(label)

@@ -14,14 +14,15 @@ from moisturemap.acceptance import Decision, ProfileVerdict
 from moisturemap.figures.chart_page import ChartPage, draw_key, key_height, width_in
 from moisturemap.figures.sheet import EDGE, Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
-from moisturemap.figures.typeface import width_of, wrapped
+from moisturemap.figures.typeface import POINTS_PER_INCH, width_of, wrapped
 from moisturemap.language import spoken
 from moisturemap.quantities import three_figures
 from moisturemap.survey import TEST_METHODS
 from moisturemap.units import Units
 
-ROW, AXIS, VERDICT = 0.27, 0.48, 1.25
-"""Height of a test and of the axis below, width for the verdicts at the right [in]."""
+ROW, AXIS, VERDICT, BESIDE = 0.27, 0.48, 1.25, 0.11
+"""Height of a test and of the axis below, least width for the verdicts at the right, and what parts
+them from the chart [in]."""
 
 NAME_PT = 7.0
 """Of the names of tests and their verdicts [pt]."""
@@ -75,7 +76,8 @@ def limit_chart(decision: Decision, method: str | None = None, form: Format = Fo
     marks = _handles(rows) if rows else []
     keyed = key_height([str(one.get_label()) for one in marks], across - 2 * EDGE)
     page = ChartPage(texts, row_height * max(len(rows), 1) + AXIS + keyed, form)
-    width = across - left - VERDICT
+    said = [width_of(_said(row), NAME_PT) for row in rows]
+    width = across - left - max([VERDICT, *(one + BESIDE + EDGE for one in said)])
     ax = page.axes(left, AXIS + keyed, width, row_height * max(len(rows), 1))
     _draw(ax, rows, names, method)
     if rows:
@@ -183,10 +185,12 @@ def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None
             zorder=4,
         )
         ax.annotate(
-            f"{three_figures(row.value)}   {spoken(row.verdict)}",
-            (1.03, place),
+            _said(row),
+            (1.0, place),
+            (BESIDE * POINTS_PER_INCH, 0),
             va="center",
             xycoords=("axes fraction", "data"),
+            textcoords="offset points",
             color=edge,
             fontproperties=font(NAME_PT),
             annotation_clip=False,
@@ -199,16 +203,7 @@ def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None
             f"{spoken(quantity.label)} [{quantity.unit}]", fontproperties=font(7.5), color=MUTED
         )
     if not rows:
-        ax.set_xticks([])
-        ax.text(
-            0.0,
-            0.5,
-            "no valid test was held against a limit",
-            transform=ax.transAxes,
-            va="center",
-            color=INK,
-            fontproperties=font(8),
-        )
+        _say_none(ax)
     ax.tick_params(labelsize=NAME_PT, color=MUTED, labelcolor=INK, left=False)
     ax.margins(x=0.08)
     ax.grid(axis="x", color="#e3e7ea", linewidth=0.7)
@@ -216,6 +211,23 @@ def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None
     ax.spines["bottom"].set_color(MUTED)
     for side in ("top", "right", "left"):
         ax.spines[side].set_visible(False)
+
+
+def _say_none(ax: Axes) -> None:
+    ax.set_xticks([])
+    ax.text(
+        0.0,
+        0.5,
+        "no valid test was held against a limit",
+        transform=ax.transAxes,
+        va="center",
+        color=INK,
+        fontproperties=font(8),
+    )
+
+
+def _said(row: _Row) -> str:
+    return f"{three_figures(row.value)}   {spoken(row.verdict)}"
 
 
 def _handles(rows: list[_Row]) -> list[Line2D]:

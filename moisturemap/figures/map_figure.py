@@ -105,10 +105,10 @@ def _place_labels(sheet: Sheet, study: Study, options: MapOptions) -> _Labels:
     floor = sheet.floor()
     holes = layers.place_holes(floor, study.drill_plan) if options.holes else {}
     zones = layers.place_zones(floor, study.zones)
+    anomalies = layers.place_anomalies(floor, study.anomalies) if options.anomalies else []
     rooms = study.survey.plan.rooms
     named = [(room.name, room.polygon) for room in rooms] if len(rooms) > 1 else []
     names, numbered = name_rooms(floor, named)
-    anomalies = layers.place_anomalies(floor, study.anomalies) if options.anomalies else []
     return _Labels(zones, names, anomalies, numbered, holes)
 
 

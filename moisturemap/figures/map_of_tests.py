@@ -6,8 +6,11 @@ at its own place; no area between them does.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
+import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -15,11 +18,12 @@ from moisturemap.acceptance import Decision
 from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Heading, Key, Row
-from moisturemap.figures.labels import name_rooms
+from moisturemap.figures.labels import SMALLEST_PT, Floor, Label, name_rooms
 from moisturemap.figures.map_figure import room_entries
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING
 from moisturemap.mapping.bands import band_levels, bands
+from moisturemap.units import Units
 
 PALE = 0.35
 """Opacity of the scan beneath the tests."""
@@ -46,19 +50,17 @@ class ProbedPlace:
     x: float
     y: float
     verdict: str
-    label: str
+    name: str
+    results: tuple[str, ...]
 
 
 def map_of_tests(decision: Decision, study: Study, form: Format = Format()) -> Figure:
     """Draw the places of the tests with their results over the pale map of the scan."""
     plan = study.survey.plan
     sheet = Sheet(plan.bounds, form)
-    places = _places(decision)
-    floor = sheet.floor()
-    for place in places:
-        floor.occupy(place.x, place.y, MARK_IN, MARK_IN)
+    places = _places(decision, form.units)
+    floor, labels, listed = _place(sheet, places)
     rooms = [(room.name, room.polygon) for room in plan.rooms] if len(plan.rooms) > 1 else []
-    labels = [floor.beside(p.x, p.y, p.label, LABEL_PT, gap=MARK_IN / 2) for p in places]
     names, numbered = name_rooms(floor, rooms)
     levels = band_levels(study.moisture.cells().values, least=study.clean.step)
     seen = {place.verdict for place in places}
@@ -68,6 +70,7 @@ def map_of_tests(decision: Decision, study: Study, form: Format = Format()) -> F
         words = "relative scan, darker = wetter: guides where to test"
         entries.append(Row("scan", words))
     entries += room_entries(numbered)
+    entries += [Row(place.verdict, ", ".join(place.results)) for place in listed]
     figure, (ax,) = sheet.draw(_texts(decision, study), Key(tuple(entries)))
     if levels.size:
         layers.draw_bands(ax, bands(study.moisture.cells(), plan, levels), levels)
@@ -82,7 +85,33 @@ def map_of_tests(decision: Decision, study: Study, form: Format = Format()) -> F
     return figure
 
 
-def _places(decision: Decision) -> list[ProbedPlace]:
+def _place(
+    sheet: Sheet, places: Sequence[ProbedPlace]
+) -> tuple[Floor, list[Label], Sequence[ProbedPlace]]:
+    """Write the results beside their places, or where they find no room only names.
+
+    Returns the floor, the labels, and the places whose results have to stand in the key.
+    """
+    for listed in ((), places):
+        floor = sheet.floor()
+        for place in places:
+            floor.occupy(place.x, place.y, MARK_IN, MARK_IN)
+        words = [one.name if listed else "\n".join(one.results) for one in places]
+        marked = list(zip(places, words, strict=True))
+        found = [
+            floor.beside_if_free(p.x, p.y, text, LABEL_PT, gap=MARK_IN / 2) for p, text in marked
+        ]
+        labels = [label for label in found if label is not None]
+        if len(labels) == len(places):
+            return floor, labels, listed
+    return (
+        floor,
+        [floor.beside(p.x, p.y, text, SMALLEST_PT, gap=MARK_IN / 2) for p, text in marked],
+        places,
+    )
+
+
+def _places(decision: Decision, units: Units) -> list[ProbedPlace]:
     tests = decision.tests.dropna(subset=["x", "y"])
     places = []
     for _, here in tests.groupby(["x", "y"], sort=False):
@@ -91,21 +120,23 @@ def _places(decision: Decision) -> list[ProbedPlace]:
         shown = here["verdict"].where(against == "", against)
         judged = here[shown != "not judged"]
         verdicts = [str(one) for one in shown]
-        lines = [
-            f"{hole} {value:.3g} {unit}"
-            for hole, value, unit in zip(
-                judged["hole"], judged["value"], judged["unit"], strict=True
-            )
-        ]
+        lines = [_result(test, judged, units) for test in judged.to_dict("records")]
         for spot in decision.spots:
             near = abs(spot.x - x) + abs(spot.y - y) < SAME_PLACE
             if near and spot.governs and spot.estimate is not None:
                 verdicts.append(spot.verdict)
                 lines.append(f"once sealed {spot.estimate.sealed.value:.0f} %RH")
         worst = next((one for one in VERDICTS if one in verdicts), "not judged")
-        label = "\n".join(lines or [str(here["hole"].iat[0])])
-        places.append(ProbedPlace(x, y, worst, label))
+        name = str(here["hole"].iat[0])
+        places.append(ProbedPlace(x, y, worst, name, tuple(lines) or (name,)))
     return places
+
+
+def _result(test: dict[Any, Any], judged: pd.DataFrame, units: Units) -> str:
+    """Return a hole with its result, and the depth where the hole was read at several."""
+    twice = (judged["hole"] == test["hole"]).sum() > 1 and not pd.isna(test["depth_mm"])
+    at = f" at {units.depth(test['depth_mm'])}" if twice else ""
+    return f"{test['hole']}{at} {test['value']:.3g} {test['unit']}"
 
 
 def _mark(ax: Axes, place: ProbedPlace) -> None:

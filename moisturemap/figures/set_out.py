@@ -9,11 +9,11 @@ from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from shapely.geometry import Point
+from shapely.geometry import LineString, Point
 
 from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
-from moisturemap.figures.key import Key, Row
+from moisturemap.figures.key import Entry, Key, Mark, Row
 from moisturemap.figures.labels import Floor, Label
 from moisturemap.figures.samples import LINE_NAMES
 from moisturemap.figures.sheet import Format, Sheet, Texts
@@ -41,8 +41,9 @@ def rooms_to_set_out(study: Study) -> tuple[Room, ...]:
 
 
 CAUTION = (
-    "Distances from the finished face of the wall as drawn. Measure twice; where the room does not "
-    "agree with the plan, stop and ask. Clear every caution before drilling."
+    "Distances from the finished face of the wall as drawn; an arrow shows which way the tape runs "
+    "from the hole. Measure twice; where the room does not agree with the plan, stop and ask. "
+    "Clear every caution, and sweep the meter across each place both ways, before drilling."
 )
 
 
@@ -63,7 +64,8 @@ def set_out_sheet(
     holes = study.drill_plan[study.drill_plan["room"] == room.name]
     sheet = Sheet(room.polygon.bounds, form, keyed=keyed)
     tapes = [tape for hole in holes.itertuples() for tape in tapes_of(hole, room)]
-    names, labels = _place(sheet.floor(), holes, tapes, form, several=len(holes) > 1)
+    names, labels = _place(sheet.floor(), room, holes, tapes, form)
+    listed = [] if labels or not tapes else _listed(tapes, form)
     rows = [Row("hole", "place to test"), Row("tape", "tape, square to the wall or to the corner")]
     near = study.anomalies[study.anomalies.intersects(room.polygon.buffer(0.5))]
     if len(near):
@@ -74,7 +76,7 @@ def set_out_sheet(
     depths = {form.units.depth(h.depth_mm) for h in holes.itertuples() if h.depth_mm == h.depth_mm}
     told = f"Visit {study.visit.id}" + (f" · depth {', '.join(sorted(depths))}" if depths else "")
     texts = Texts(f"Set-out: {room.name}", told, CAUTION if keyed else "")
-    figure, (ax,) = sheet.draw(texts, Key(tuple(rows) if keyed else ()))
+    figure, (ax,) = sheet.draw(texts, Key((*(rows if keyed else ()), *listed)))
     layers.draw_plan(ax, plan)
     layers.draw_anomalies(ax, near)
     for tape in tapes:
@@ -102,18 +104,39 @@ def tapes_of(hole: Any, room: Room) -> Iterator[Tape]:
 
 
 def _place(
-    floor: Floor, holes: Any, tapes: list[Tape], form: Format, *, several: bool
+    floor: Floor, room: Room, holes: Any, tapes: list[Tape], form: Format
 ) -> tuple[dict[str, Label], list[Label]]:
-    """Place names of crowded holes, and each distance beside its tape, named by its hole."""
+    """Place names of crowded holes, and each distance beside its tape, named by its hole.
+
+    No distance is placed when one of them finds no free place close by, so that none is taken for
+    another's; all are listed then.
+    """
+    layers.keep_off_line(floor, room.polygon.boundary)
+    for tape in tapes:
+        layers.keep_off_line(floor, LineString([tape.start, tape.end]))
     names = layers.place_holes(floor, holes)
     labels = []
     for tape in sorted(tapes, key=lambda one: one.distance):
         middle = [(a + b) / 2 for a, b in zip(tape.start, tape.end, strict=True)]
-        text = form.units.length(tape.distance)
-        text = f"{_arrow(tape)} {text}"
-        text = f"{tape.hole} {text}" if several else text
-        labels.append(floor.beside(middle[0], middle[1], text, TAPE_PT, gap=0.03))
+        text = f"{tape.hole} {_told(tape, form)}" if len(holes) > 1 else _told(tape, form)
+        label = floor.beside_if_free(middle[0], middle[1], text, TAPE_PT, gap=0.06, reach=0.16)
+        if label is None:
+            return names, []
+        labels.append(label)
     return names, labels
+
+
+def _listed(tapes: list[Tape], form: Format) -> list[Entry]:
+    """Return the distances of each hole as entries of the key."""
+    by_hole: dict[str, list[str]] = {}
+    for tape in tapes:
+        by_hole.setdefault(tape.hole, []).append(_told(tape, form))
+    return [Mark(hole, ", ".join(told)) for hole, told in by_hole.items()]
+
+
+def _told(tape: Tape, form: Format) -> str:
+    """Return the distance of a tape and the way it runs, which no line's end parts."""
+    return f"{_arrow(tape)} {form.units.length(tape.distance)}".replace(" ", "\u00a0")
 
 
 ARROWS = "→↗↑↖←↙↓↘"

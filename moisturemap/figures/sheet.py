@@ -48,6 +48,9 @@ KEY_BESIDE = 2.05
 NARROWEST_PANEL = 1.95
 """Width for each of several drawings side by side, so that their names find room [in]."""
 
+LONGEST_LINE = 7.9
+"""Of text [in]: on a larger sheet an eye loses the way back to the next line (our choice)."""
+
 MARGIN = 0.03
 """Free floor drawn round the plan, by its longer side."""
 
@@ -94,7 +97,7 @@ class Wrapped:
     @classmethod
     def of(cls, texts: Texts, width: float) -> Wrapped:
         """Wrap texts to the width of a page [in]."""
-        room = width - 2 * EDGE
+        room = min(width - 2 * EDGE, LONGEST_LINE)
         return cls(
             wrapped(texts.title, room, TITLE_PT, "bold") if texts.title else [],
             wrapped(texts.subtitle, room, SUBTITLE_PT) if texts.subtitle else [],

@@ -6,6 +6,7 @@ lacks the fonts of the system are asked; the one that draws most of the missing 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -137,6 +138,10 @@ def _width(text: str, size: float, weight: str) -> float:
     return LOOSE * float(width) / POINTS_PER_INCH
 
 
+BREAKABLE = re.compile(r"[^\S\u00a0]+")
+"""Where a line may end: at any space but one that holds a number and its unit together."""
+
+
 def wrapped(text: str, width: float, size: float, weight: str = "normal") -> list[str]:
     """Return a text in lines no wider than `width` [in]; nothing of it is lost.
 
@@ -146,7 +151,7 @@ def wrapped(text: str, width: float, size: float, weight: str = "normal") -> lis
     lines: list[str] = []
     for part in drawable(spoken(text)).split("\n"):
         line = ""
-        for word in _pieces(part.split(), width, size, weight):
+        for word in _pieces(BREAKABLE.split(part.strip()), width, size, weight):
             longer = f"{line} {word}" if line else word
             if line and _width(longer, size, weight) > width:
                 lines.append(line)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import tempfile
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -13,6 +14,7 @@ from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, EquipmentPlan, Study
 from moisturemap.errors import FormatError
 from moisturemap.figures.sheet import Format
+from moisturemap.floorplan import Room
 from moisturemap.investigation import Investigation
 from moisturemap.report.content import Picture
 from moisturemap.report.wording import Wording
@@ -32,7 +34,7 @@ def map_picture(study: Study, form: Format) -> Picture:
 
     figure = map_figure(study, MapOptions(form=form))
     caption = f"Relative readings of visit {study.visit.id}"
-    return drawn(figure, caption, alternative_text(study), key="map")
+    return drawn(figure, caption, alternative_text(study), key="map", floats=True)
 
 
 def storey_map(study: Study, storey: str, form: Format) -> Picture:
@@ -110,7 +112,9 @@ def check_picture(study: Study, form: Format) -> Picture:
     from moisturemap.figures import check_figure
 
     caption = "Check of the map: variogram, and each reading predicted from all others"
-    return drawn(check_figure(study, form, told=False), caption, study.quality, key="map-check")
+    return drawn(
+        check_figure(study, form, told=False), caption, study.quality, key="map-check", floats=True
+    )
 
 
 def checks_picture(decision: Decision, form: Format) -> Picture | None:
@@ -146,6 +150,9 @@ choice)."""
 HALF_SHEET_MM = (84.0, 78.0)
 """Width and height of one of six set-outs on a page [mm]."""
 
+MOST_PAIRED, PAIRED_MM = 1.3, 120.0
+"""Rooms up to so much wider than high have their sheets side by side, so high at most [mm]."""
+
 
 def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
     """Draw the set-out of each room that holds a proposed hole."""
@@ -155,15 +162,31 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
     rooms = rooms_to_set_out(study)
     many = len(rooms) > MOST_SHEETS
     form = replace(form, height_mm=SHEET_MM if len(rooms) == 1 else TWO_SHEETS_MM)
-    if many:
-        form = replace(form, width_mm=HALF_SHEET_MM[0], height_mm=HALF_SHEET_MM[1])
-    for room in rooms:
+    for room, paired in zip(rooms, _paired(rooms), strict=True):
         here = holes[holes["room"] == room.name]
         alt = " ".join(f"{one.hole}: {one.set_out}" for one in here.itertuples())
         caption = f"Set-out of the holes in {room.name}"
-        figure = set_out_sheet(study, room, form, keyed=not many)
+        size = form
+        if many or paired:
+            height = HALF_SHEET_MM[1] if many else PAIRED_MM
+            size = replace(form, width_mm=HALF_SHEET_MM[0], height_mm=height)
+        figure = set_out_sheet(study, room, size, keyed=not many)
         made.append(drawn(figure, caption, form.units.sentence(alt)))
     return tuple(made)
+
+
+def _paired(rooms: Sequence[Room]) -> list[bool]:
+    """Return which rooms, none much wider than high, follow each other two by two."""
+    paired = [False] * len(rooms)
+    for at in range(1, len(rooms)):
+        if not paired[at - 1] and max(map(_ratio, rooms[at - 1 : at + 1])) < MOST_PAIRED:
+            paired[at - 1] = paired[at] = True
+    return paired
+
+
+def _ratio(room: Room) -> float:
+    west, south, east, north = room.polygon.bounds
+    return float((east - west) / (north - south))
 
 
 _DRYING = {

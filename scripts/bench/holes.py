@@ -8,10 +8,11 @@ level. A hole is too near where anything embedded lies within 0.3 m of it that l
 right over itself by 6 noise sd and more at its nearest place; in brackets, how many of these a
 sweep across the place both ways does not show (readings every 0.1 m to 0.4 m on either side, none
 4 noise sd over both ends; every plan asks for it before drilling), and how many say at the hole
-`sweep first`; `marked` are all holes that say so. `untold` are wet zones without a
-hole of which the plan is silent, `wettest` floors with a hole in the wettest twentieth of the
-undisturbed floor. Mesh, heating loops and wire lie under much of a floor and are counted apart: no
-plan keeps clear of what the readings cannot show.
+`sweep first`; `marked` are all holes that say so, `warned` floors whose plan says it once of all
+holes, `silent` holes too near of which nothing but the caution on every plan says it. `untold` are
+wet zones without a hole of which the plan says nothing, `wettest` floors with a hole in the wettest
+twentieth of the undisturbed floor. Mesh, heating loops and wire lie under much of a floor and are
+counted apart: no plan keeps clear of what the readings cannot show.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ import shapely
 from floors_by_others import Floor, make
 from floors_by_others.folder import pack
 
+from moisturemap.drilling.sweep_first import EVERYWHERE
 from moisturemap.synthetic import SyntheticFloor, make_floor, mixed_recipe
 from moisturemap.workflow.read import read_survey
 from moisturemap.workflow.study import Study, study
@@ -107,7 +109,7 @@ def one_by_others(family: str, seed: int, count: Counter[str]) -> float:
     def read(places: np.ndarray) -> np.ndarray:
         return floor.undisturbed(places) + floor.disturbed_by(places)
 
-    hit = False
+    hit, everywhere = False, EVERYWHERE in result.drilling.warnings
     for hole in result.drill_plan.itertuples():
         place = np.array([hole.x, hole.y])
         found = near_embedded(floor, place)
@@ -116,9 +118,11 @@ def one_by_others(family: str, seed: int, count: Counter[str]) -> float:
         hidden = near and not swept(read, floor.noise_sd, place)
         marked = "Sweep first" in hole.set_out
         count.update(holes=1, near=near, hidden=hidden, area=bool(area))
-        count.update(marked=marked, warned=near and marked)
+        count.update(
+            marked=marked, told=near and marked, silent=near and not (marked or everywhere)
+        )
         hit |= bool(floor.undisturbed(place[None])[0] >= wettest)
-    count.update(untold=untold(result), wettest=hit)
+    count.update(untold=untold(result), wettest=hit, warned=everywhere)
     return overlap(floor, result) if floor.truth_wet.any() else np.nan
 
 
@@ -132,15 +136,16 @@ def one_by_package(seed: int, count: Counter[str]) -> float:
     def read(places: np.ndarray) -> np.ndarray:
         return floor.truth(places) + np.sum([one.at(places) for one in floor.services], axis=0)
 
-    hit = False
+    hit, everywhere = False, EVERYWHERE in result.drilling.warnings
     for hole in result.drill_plan.itertuples():
         place = np.array([hole.x, hole.y])
         near = bool(near_service(floor, place))
         hidden = near and not swept(read, floor.recipe.noise_sd, place)
         marked = "Sweep first" in hole.set_out
-        count.update(holes=1, near=near, hidden=hidden, marked=marked, warned=near and marked)
+        count.update(holes=1, near=near, hidden=hidden, marked=marked, told=near and marked)
+        count.update(silent=near and not (marked or everywhere))
         hit |= bool(floor.truth(place[None])[0] >= wettest)
-    count.update(untold=untold(result), wettest=hit)
+    count.update(untold=untold(result), wettest=hit, warned=everywhere)
     return np.nan
 
 
@@ -152,8 +157,9 @@ def main() -> None:
     parser.add_argument("--families", nargs="*", default=["mixed", "dry", "clean", "package"])
     chosen = parser.parse_args()
     print(
-        "| floors | n | overlap | holes (marked) | too near (no sweep shows it; marked) "
-        "| too near mesh, loops | untold | wettest | CPU s |\n|---|---|---|---|---|---|---|---|---|"
+        "| floors | n (warned) | overlap | holes (marked) | too near (no sweep shows it; marked; "
+        "silent) | too near mesh, loops | untold | wettest | CPU s |\n"
+        "|---|---|---|---|---|---|---|---|---|"
     )
     for family in chosen.families:
         count, overlaps, began = Counter[str](), [], time.process_time()
@@ -165,9 +171,10 @@ def main() -> None:
         took = time.process_time() - began
         mean = f"{np.nanmean(overlaps):.2f}" if np.isfinite(overlaps).any() else "-"
         print(
-            f"| {family} | {chosen.floors} | {mean} | {count['holes']} ({count['marked']}) "
-            f"| {count['near']} ({count['hidden']}; {count['warned']}) | {count['area']} "
-            f"| {count['untold']} | {count['wettest']} | {took:.0f} |",
+            f"| {family} | {chosen.floors} ({count['warned']}) | {mean} "
+            f"| {count['holes']} ({count['marked']}) "
+            f"| {count['near']} ({count['hidden']}; {count['told']}; {count['silent']}) "
+            f"| {count['area']} | {count['untold']} | {count['wettest']} | {took:.0f} |",
             flush=True,
         )
 

@@ -40,7 +40,7 @@ Array = NDArray[np.float64]
 
 AREA_THINGS = ("mesh", "heating loop", "heating wire")
 CELL = 0.1
-NEAR_M = 0.2
+NEAR_M, PLACED_M, STANDS_SD = 0.2, 0.4, 3.0
 EMBEDDED_OR_WET = ("mixed", "dry", "clean")
 
 
@@ -225,10 +225,22 @@ def swept(case: Case, found: Anomalies) -> tuple[NDArray[np.intp], list[tuple[st
         hit = np.unique(np.concatenate([np.asarray(part, dtype=int) for part in near]))
         if hit.size == 0:
             continue
-        off = case.off[hit] >= 3
-        truth = "floor" if off.mean() <= 0.5 else "thing" if case.local[hit[off]].any() else "mesh"
-        settled.append((truth, _standing_at(after, course)))
+        settled.append((_truth_at(case, course, hit), _standing_at(after, course)))
     return marks, settled
+
+
+def _truth_at(case: Case, course: Array, hit: NDArray[np.intp]) -> str:
+    """Tell what disturbs most readings on a course (k, 2) or most of its places, else floor."""
+    assert case.floor is not None
+    off = case.off[hit] >= STANDS_SD
+    if off.mean() > 0.5:
+        return "thing" if case.local[hit[off]].any() else "mesh"
+    for name, area in (("thing", False), ("mesh", True)):
+        things = tuple(one for one in case.floor.things if (one.kind in AREA_THINGS) == area)
+        lift = np.abs(case.floor.disturbed_by(course, things)) / case.noise
+        if (lift >= STANDS_SD).mean() > 0.5:
+            return name
+    return "floor"
 
 
 def _standing_at(found: Anomalies, course: Array) -> str:
@@ -237,7 +249,7 @@ def _standing_at(found: Anomalies, course: Array) -> str:
         shapes = found.table.geometry[found.table["standing"] == standing]
         if len(shapes):
             away = shapely.distance(shapely.union_all(shapes.to_numpy()), shapely.points(course))
-            if (away <= 1.5 * NEAR_M).mean() > share:
+            if (away <= PLACED_M).mean() > share:
                 return standing
     return "floor"
 

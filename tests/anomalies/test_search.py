@@ -8,7 +8,9 @@ from shapely.geometry import box
 
 from moisturemap.anomalies.assemble import assemble
 from moisturemap.anomalies.calm import CalmFloor, fit_calm
+from moisturemap.anomalies.decision import standing_of
 from moisturemap.anomalies.ridge import Ridge
+from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.search import search
 from moisturemap.anomalies.sides import contrasts
@@ -139,3 +141,21 @@ def test_a_short_line_as_wide_as_a_band_of_water_never_leaves_the_map(length):
     band = Ridge((4.5, 3.4), 0.3, length, 0.26)
     values = 18 + 35 * band.rise(points)
     assert (standing(scene_of(points, values, 0.25))[values > 38] < 2).all()
+
+
+@pytest.mark.parametrize(
+    ("misfit", "width", "log_odds", "said"),
+    [
+        (4.0, 0.13, -20.0, "contested"),
+        (1.0, 0.13, -20.0, "floor"),
+        (4.0, 0.25, -20.0, "floor"),
+        (1.0, 0.13, 1.0, "contested"),
+        (1.0, 0.13, -1.0, "floor"),
+    ],
+)
+def test_what_stands_high_is_floor_only_where_floor_fits(misfit, width, log_odds, said):
+    """The odds of two rivals neither of which fits say nothing; even odds have a line swept."""
+    points = lattice(0.5)
+    scene = scene_of(points, np.full(len(points), 18.0), 0.5)
+    line = Weighed(Ridge((4.5, 3.2), 0.0, 5.0, width), 24.0, 2.0, log_odds, misfit, "wet")
+    assert standing_of(scene, fit_calm(scene), line) == said

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import Browser, Page, Route
 
-from .page import Program, open_page, to_task
+from .page import Program, begin_job, open_page, program, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -75,3 +76,23 @@ def test_every_load_of_a_page_is_made_up_for(
     assert len(dropped) >= 2
     assert page.locator(".panel .refusal").count() == 0
     page.get_by_text("Connection lost", exact=False).wait_for(state="detached")
+
+
+def test_a_second_program_over_the_folder_is_told_before_anything_is_typed(
+    browser: Browser, tmp_path: Path
+) -> None:
+    """It can look; what it cannot store is said at once, and when the first is gone it can."""
+    with program(tmp_path) as first:
+        page = open_page(browser, first.address, size=(820, 1180))
+        begin_job(page, "Shared")
+        with program(tmp_path) as second:
+            other = open_page(browser, f"{second.address}#/Shared/plan", size=(820, 1180))
+            dialog = other.locator("dialog")
+            dialog.get_by_text("Another program", exact=False).wait_for()
+            dialog.get_by_role("button", name="Cancel").tap()
+            other.locator(".head").get_by_text("can only be looked at", exact=False).wait_for()
+            other.locator(".head .connection").tap()
+            dialog.wait_for()
+            dialog.get_by_role("button").last.tap()
+            first.kill()  # noticed without a reload
+            other.locator(".head").get_by_text("All stored").wait_for()

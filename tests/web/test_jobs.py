@@ -101,4 +101,4 @@ def test_a_file_open_elsewhere_can_be_looked_at(tmp_path: Path) -> None:
             assert second.get(job).json()["read_only"] is True
             refused = second.post(f"{job}/undo", json={"who": WHO})
             assert refused.status_code == 409
-            assert "read-only" in refused.json()["message"]
+            assert "can only be looked at" in refused.json()["message"]

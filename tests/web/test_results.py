@@ -32,6 +32,13 @@ FIELDS = {
 }
 
 
+def picture() -> bytes:
+    """A small photograph."""
+    buffer = io.BytesIO()
+    Image.new("RGB", (32, 24), "grey").save(buffer, "JPEG")
+    return buffer.getvalue()
+
+
 @pytest.fixture
 def tested(client: TestClient, job: str) -> str:
     """A job with a probe, a limit and one test above it."""
@@ -239,9 +246,7 @@ def test_the_data_come_in_open_formats(read_client: TestClient, read_job: str) -
 
 def test_a_photograph_is_kept_and_shown_harmlessly(client: TestClient, job: str) -> None:
     """Its own answer runs nothing, whatever its name says."""
-    buffer = io.BytesIO()
-    Image.new("RGB", (32, 24), "grey").save(buffer, "JPEG")
-    files = {"file": ("../<script>.jpg", buffer.getvalue(), "text/html")}
+    files = {"file": ("../<script>.jpg", picture(), "text/html")}
     kept = client.post(f"{job}/photos", data={"who": WHO, "note": "hole 1"}, files=files)
     assert kept.status_code == 201, kept.text
     answer = client.get(f"{job}/photos/{kept.json()['photo']}")
@@ -251,15 +256,13 @@ def test_a_photograph_is_kept_and_shown_harmlessly(client: TestClient, job: str)
 
 def test_a_photograph_sent_again_after_a_restart_is_kept_once(tmp_path: Path) -> None:
     """The answer got lost and the server died: the key of the request is in the record."""
-    buffer = io.BytesIO()
-    Image.new("RGB", (32, 24), "grey").save(buffer, "JPEG")
     given: list[int] = []
     base = ""
     for _ in range(2):
         app = create_app(Settings(folder=tmp_path, own_process=False))
         with TestClient(app, base_url="http://127.0.0.1:8650") as client:
             base = base or make_job(client, with_readings=False)
-            files = {"file": ("hole.jpg", buffer.getvalue())}
+            files = {"file": ("hole.jpg", picture())}
             send = {"data": {"who": WHO}, "files": files, "headers": {"Idempotency-Key": "one"}}
             given.append(client.post(f"{base}/photos", **send).json()["photo"])
             assert len(client.get(f"{base}/photos").json()["photos"]) == 1
@@ -333,3 +336,17 @@ def test_of_pressure_and_water_of_a_bottle_the_higher_counts(client: TestClient)
     told = client.post(f"{job}/tests/examine", json=body).json()
     assert told["result"] == pytest.approx(3.0)
     assert "0.3 g of water is stated and 1.5 bar means some 1.5 g" in told["how"]
+
+
+def test_photographs_of_a_renamed_test_are_called_by_its_name(
+    client: TestClient, tested: str
+) -> None:
+    """The page gets the name of now beside the note of then."""
+    test = client.get(f"{tested}/tests").json()["tests"][0]
+    files = {"file": ("a.jpg", picture())}
+    of = {"who": WHO, "note": "Test H1", "of_layer": "tests", "of_row": str(test["id"])}
+    assert client.post(f"{tested}/photos", data=of, files=files).status_code == 201
+    body = {"visit": "v1", "fields": {**FIELDS, "hole": "H9"}, "who": WHO}
+    client.put(f"{tested}/tests/{test['id']}", params={"why": "misread"}, json=body)
+    photo = client.get(f"{tested}/photos").json()["photos"][0]
+    assert (photo["hole"], photo["note"]) == ("H9", "Test H1")

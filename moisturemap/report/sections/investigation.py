@@ -43,11 +43,11 @@ def water_source(material: Material) -> Section | None:
 def _causes(material: Material, found: Investigation) -> Table:
     say = material.wording.sentence
     columns = (
-        Column("Cause", 2),
-        Column("Standing", 1),
-        Column("For", 3),
-        Column("Against", 3),
-        Column("Cannot be told from", 1.6),
+        Column("Cause", 1.7),
+        Column("Standing", 0.9),
+        Column("For", 3.6),
+        Column("Against", 3.6),
+        Column("Cannot be told from", 1.4),
         Column("Who confirms", 1.3),
     )
     rows = tuple(
@@ -56,7 +56,7 @@ def _causes(material: Material, found: Investigation) -> Table:
             STANDING_WORDS[one.standing],
             " ".join(say(text) for text in one.why_for),
             " ".join(say(text) for text in one.why_against),
-            "; ".join(say(CAUSES[other].words) for other in one.alike),
+            _alike(material, found, one),
             "" if one.cause == "other" else CAUSES[one.cause].who,
         )
         for one in _listed(found)
@@ -66,6 +66,14 @@ def _causes(material: Material, found: Investigation) -> Table:
     return Table(
         "Causes and what speaks for and against them", columns, rows, dense=True, note=note
     )
+
+
+def _alike(material: Material, found: Investigation, one: Standing) -> str:
+    """Name the causes that cannot be told from one; all other open ones in short."""
+    others = set(found.open_causes) - {one.cause}
+    if len(others) > 1 and set(one.alike) == others:
+        return "any other open cause"
+    return "; ".join(material.wording.sentence(CAUSES[other].words) for other in one.alike)
 
 
 def _listed(found: Investigation) -> list[Standing]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import check_picture, map_picture, part_maps
+from moisturemap.report.reference import refer
 from moisturemap.report.wording import is_missing, number
 
 
@@ -15,10 +16,10 @@ def the_map(material: Material) -> Section:
         study, form = material.study, material.form
         pictures = (map_picture(study, form), *part_maps(study, form))
     text = (
-        "The map shows relative readings of one instrument: light reads low, dark reads high. "
-        "It has no unit, it is not a moisture content, and no colour of it means that floor "
-        "is dry enough to cover. North is up in the plan; it names walls and says nothing about "
-        "the compass."
+        f"The map ({refer('map')}) shows relative readings of one instrument: light reads low, "
+        "dark reads high. It has no unit, it is not a moisture content, and no colour of it means "
+        "that floor is dry enough to cover. North is up in the plan; it names walls and says "
+        "nothing about the compass."
     )
     return Section("Map of relative readings", (Paragraph(text), *pictures))
 

@@ -7,8 +7,12 @@ from typing import Annotated
 
 from fastapi import Depends, Header, Path, Request, Response
 
+from moisturemap.errors import StoreError
 from moisturemap.web.jobs import Job, Shelf
 from moisturemap.web.work.packed import Packed
+
+ONLY_LOOKS = ("/preview", "/effect", "/examine", "/cancel", "/report")
+"""Ends of addresses that are sent something and store nothing (a report does when issued)."""
 
 JobId = Annotated[
     str, Path(description="Name of the project file without its ending", max_length=200)
@@ -22,8 +26,22 @@ def shelf_of(request: Request) -> Shelf:
 
 
 def job_of(request: Request, project: JobId) -> Job:
-    """Return the job an address names."""
-    return shelf_of(request).job(project)
+    """Return the job an address names; what would change one that is only looked at is refused.
+
+    Raises
+    ------
+    StoreError
+        When another program holds the file and the request would write.
+    """
+    job = shelf_of(request).job(project)
+    writes = request.method != "GET" and not request.url.path.endswith(ONLY_LOOKS)
+    if writes and not job.project.writable:
+        message = (
+            "this job can only be looked at: another program, or this one started twice, holds its"
+            " file for writing. Nothing was stored; close it there, then store again here"
+        )
+        raise StoreError(message)
+    return job
 
 
 ShelfHere = Annotated[Shelf, Depends(shelf_of)]

@@ -64,8 +64,9 @@ def data(job: JobHere, visit: VisitName = None) -> Response:
 @router.post("/report")
 def report(job: JobHere, content: ReportIn, visit: VisitName = None) -> Response:
     """Write the report of a visit; issuing it freezes a copy in the project."""
+    holes = _holes(job)
     photos = [
-        (job.project.content(row["sha256"]), row["note"] or row["name"])
+        (job.project.content(row["sha256"]), _caption(row, holes))
         for row in job.project.rows("attachments")
         if row["media_type"].startswith("image/") and row["of_layer"] != "settings"
     ]
@@ -123,13 +124,29 @@ def photos(job: JobHere) -> dict[str, Any]:
         "of_row",
         "note",
     )
+    holes = _holes(job)
     return {
         "photos": [
-            {name: row[name] for name in shown}
+            {**{name: row[name] for name in shown}, "hole": _hole(row, holes)}
             for row in job.project.rows("attachments")
             if row["of_layer"] != "settings"  # files of the job itself, such as a plan traced over
         ]
     }
+
+
+def _holes(job: Job) -> dict[str, str]:
+    return {str(row["fid"]): str(row["hole"] or "") for row in job.project.rows("tests")}
+
+
+def _hole(row: dict[str, Any], holes: dict[str, str]) -> str:
+    """Return the name its test has now; "" for a photograph of something else."""
+    return holes.get(str(row["of_row"]), "") if row["of_layer"] == "tests" else ""
+
+
+def _caption(row: dict[str, Any], holes: dict[str, str]) -> str:
+    """Return what a photograph is called; a test that was renamed by both its names."""
+    told, hole = str(row["note"] or row["name"]), _hole(row, holes)
+    return told if not hole or hole in told.split() else f"{told} (now {hole})"
 
 
 @router.post("/photos", status_code=201)

@@ -28,6 +28,10 @@ export const EN_PAGE = {
   "open-draft": "Go there",
   "all-stored-long": "Everything you entered is stored in the job file.",
   "n-waiting": "{n} waiting to be stored",
+  "only-look": "This job can only be looked at",
+  "only-look-how":
+    "Another program, or this one started twice on the same folder, holds the file for writing. Results can be read here; nothing that is typed can be stored until it is closed there.",
+  "look-again": "Look again",
   "n-refused": "{n} not accepted – look",
   "waiting-list": "Kept on this device until the program has stored it:",
   discard: "Throw away",

@@ -1,8 +1,8 @@
 // The page: choose a job, then work through its tasks.
 
 import { announce, hush } from "./announce";
-import { ask, lineBack, Refused, Unreachable, watchConnection } from "./api";
-import { Connection } from "./connection";
+import { ask, lineBack, Refused, Unreachable } from "./api";
+import { Connection, waitingWords } from "./connection";
 import { nameDevice } from "./devices";
 import { append, button, dialog, h, replace } from "./dom";
 import { homeLink, taskList, unitChoice, visitChoice } from "./head";
@@ -106,13 +106,25 @@ class Page {
   private async openProject(id: string): Promise<void> {
     this.project = await ask<ProjectInfo>(`/api/projects/${encodeURIComponent(id)}`);
     keep(`project:${id}`, this.project);
+    this.connection.opened(this.project.read_only, () => this.lookAgain(id));
     this.visit = this.project.visits.at(-1)?.id ?? null;
+  }
+
+  /** Read the job again and show in the head what is new of it. */
+  private async lookAgain(id: string): Promise<void> {
+    if (this.project?.id !== id) return;
+    const [visit, last] = [this.visit, this.project.visits.at(-1)?.id];
+    await this.openProject(id);
+    if (visit !== null && visit !== last) this.visit = visit;
+    this.fillHead();
+    this.fillTasks();
   }
 
   private async showStart(routing: number): Promise<void> {
     await this.leaveTask();
     if (routing !== this.routing) return;
     this.project = null;
+    this.connection.readOnly = false;
     document.title = "moisturemap";
     if (location.hash === "#floors") {
       this.overview = new OverviewPage(this.app, (id) => `#/${encodeURIComponent(id)}/map`);
@@ -204,14 +216,7 @@ class Page {
         return page.visit;
       },
       path: (rest) => `/api/projects/${encodeURIComponent(id)}/${rest}`,
-      refresh: async () => {
-        if (this.project?.id !== id) return;
-        const [visit, last] = [this.visit, this.project.visits.at(-1)?.id];
-        await this.openProject(id);
-        if (visit !== null && visit !== last) this.visit = visit;
-        this.fillHead();
-        this.fillTasks();
-      },
+      refresh: () => this.lookAgain(id),
       go: (task) => (location.hash = `#/${encodeURIComponent(id)}/${task}`),
       reopen: () => void this.route(),
     };
@@ -277,13 +282,6 @@ class Page {
     append(content, tables.length ? tables : [h("p", {}, t("no-tables"))]);
     await dialog(t("as-table-title"), [content], []);
   }
-}
-
-/** Said until a task shows itself; it follows the line. */
-function waitingWords(): HTMLElement {
-  const words = h("p", { role: "status" }, t("one-moment"));
-  watchConnection((reachable) => replace(words, reachable ? t("one-moment") : t("unreachable")));
-  return words;
 }
 
 function isRefusal(reason: unknown): reason is Refused | Unreachable {

@@ -10,6 +10,8 @@ interface Floor {
   floor: string;
   name: string | null;
   project: string;
+  /** Its file, within the folder. */
+  survey: string;
   error: string;
   verdict: string | null;
   holds_until: string | null;
@@ -25,6 +27,8 @@ interface Floor {
   set_aside_readings: number | null;
   set_aside_m2: number | null;
   not_before_days: number | null;
+  /** When the visit that was mapped began. */
+  started: string | null;
 }
 
 interface Answer {
@@ -42,6 +46,15 @@ function daysUntil(day: string | null, today: string): number | null {
 }
 
 const some = (value: number | null): boolean => value !== null && value > 0;
+
+/** The earliest day by the readings of the visit that was mapped, however long ago that is. */
+function notBefore({ not_before_days: days, started }: Floor): string {
+  if (!some(days)) return "";
+  if (!started) return t("floor-days", { n: Math.ceil(days!) });
+  const day = new Date(started);
+  day.setUTCDate(day.getUTCDate() + Math.ceil(days!));
+  return t("floor-day", { day: day.toISOString().slice(0, 10), visit: started.slice(0, 10) });
+}
 
 type Rule = (floor: Floor, today: string) => boolean;
 
@@ -145,7 +158,9 @@ export class OverviewPage {
     );
     const [, holds] = RULES[this.rule]!;
     const shown = floors.filter((one) => holds(one, today));
-    const rows = shown.map((one) => this.row(one, today));
+    const names = floors.map((one) => one.name || one.floor);
+    const twice = new Set(names.filter((one, i) => names.indexOf(one) !== i));
+    const rows = shown.map((one) => this.row(one, today, twice));
     const heads = [
       "floor",
       "floor-verdict",
@@ -168,10 +183,15 @@ export class OverviewPage {
     );
   }
 
-  private row(one: Floor, today: string): (Node | string)[] {
+  private row(one: Floor, today: string, twice: Set<string>): (Node | string)[] {
     const name = one.name || one.floor;
     const link = one.project ? h("a", { href: this.open(one.project) }, name) : name;
-    const state = one.state === "done" ? "" : word("floor-state", one.state);
+    const told = [
+      // floors of one name are told apart by their files
+      twice.has(name) ? one.survey : "",
+      one.state === "done" ? "" : word("floor-state", one.state),
+    ];
+    const state = told.filter(Boolean).join(", ");
     const first = h("span", {}, link, state ? h("small", { class: "words" }, ` ${state}`) : null);
     if (one.error) return [first, one.error, "", "", "", ""];
     if (one.state === "waiting") return [first, "–", "–", "–", "–", "–"];
@@ -186,7 +206,7 @@ export class OverviewPage {
       some(one.rose_between_m2) ? t("floor-rose", { area: number(one.rose_between_m2) }) : "",
       some(one.rising_m2) ? t("floor-rising", { area: number(one.rising_m2) }) : "",
       some(one.stagnant_m2) ? t("floor-stagnant", { area: number(one.stagnant_m2) }) : "",
-      some(one.not_before_days) ? t("floor-days", { n: Math.ceil(one.not_before_days!) }) : "",
+      notBefore(one),
     ];
     const tests = [
       one.tests ? t("floor-valid", { valid: one.tests_valid ?? 0, all: one.tests }) : "",

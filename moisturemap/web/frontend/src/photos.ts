@@ -17,6 +17,8 @@ interface Photo {
   of_layer: string;
   of_row: string;
   note: string;
+  /** Name its test has now. */
+  hole: string;
 }
 
 /** What a photograph is of: a row of a layer, or the whole job. */
@@ -111,13 +113,11 @@ async function show(context: Context, subject: Subject, list: HTMLElement): Prom
 
 function picture(context: Context, photo: Photo): HTMLElement {
   const url = context.path(`photos/${photo.fid}`);
-  const words = [
-    photo.note || photo.name,
-    photo.taken ? new Date(photo.taken).toLocaleString() : "",
-  ]
+  const name = photo.hole ? t("test-of", { hole: photo.hole }) : photo.note || photo.name;
+  const words = [name, photo.taken ? new Date(photo.taken).toLocaleString() : ""]
     .filter(Boolean)
     .join(", ");
-  const image = h("img", { src: url, alt: photo.note || photo.name, loading: "lazy" });
+  const image = h("img", { src: url, alt: name, loading: "lazy" });
   return h(
     "li",
     {},

@@ -4,12 +4,20 @@ vi.stubGlobal("document", { createElement: () => ({ getContext: () => null }) })
 vi.stubGlobal("navigator", { language: "en", languages: ["en"] });
 const { standWords } = await import("../src/connection");
 
-const WELL = { reachable: true, waiting: 0, refused: 0, unsaved: null, draft: null };
+const WELL = {
+  readOnly: false,
+  reachable: true,
+  waiting: 0,
+  refused: 0,
+  unsaved: null,
+  draft: null,
+};
 
 describe("how things stand", () => {
   it("is well only when nothing waits, was refused, is unsaved or begun", () => {
     expect(standWords(WELL)).toBe("All stored");
     for (const worse of [
+      { readOnly: true },
       { reachable: false },
       { waiting: 1 },
       { refused: 1 },
