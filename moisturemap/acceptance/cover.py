@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import geopandas as gpd
 from shapely.geometry import Point
@@ -92,6 +92,8 @@ class Ground:
         Rooms in which the scan took no reading.
     highest : tuple of HighPlace
         Floor of which no wet zone speaks.
+    wettest : mapping of str to shapely geometry
+        Part of each zone that reads wettest.
     needed : int
         Tests that the rules on number ask for.
     """
@@ -102,6 +104,7 @@ class Ground:
     zones: gpd.GeoDataFrame | None
     unread: tuple[str, ...] = ()
     highest: tuple[HighPlace, ...] = ()
+    wettest: Mapping[str, BaseGeometry] = field(default_factory=dict)
     needed: int = 1
 
 

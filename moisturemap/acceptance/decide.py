@@ -36,6 +36,7 @@ from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
 from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK, percent
+from moisturemap.acceptance.wettest_part import wettest_parts
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.checked import between, checked, one_of
 from moisturemap.errors import OptionError
@@ -351,7 +352,7 @@ def _covers(
 ) -> list[Cover]:
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
     unread = () if study is None else study.unread_rooms
-    highest = places_without_map(survey, study)
+    highest, wettest = places_without_map(survey, study), wettest_parts(study)
     grounds: dict[str, list[Room]] = {}
     limits = limits_by_room(survey)
     for room in survey.plan.rooms:
@@ -360,7 +361,7 @@ def _covers(
             grounds.setdefault(method_named(limit.method).key, []).append(room)
     covers: list[Cover] = []
     for method, rooms in grounds.items():
-        ground = Ground(method, tuple(rooms), survey.plan, zones, unread, highest)
+        ground = Ground(method, tuple(rooms), survey.plan, zones, unread, highest, wettest)
         covers += cover(judged, ground, book, options.units)
     return covers + cover_age(judged, book)
 

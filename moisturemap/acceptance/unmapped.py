@@ -14,7 +14,7 @@ from scipy.spatial import cKDTree
 
 from moisturemap.acceptance.cover import HighPlace
 from moisturemap.anomalies import ANOMALY_KINDS
-from moisturemap.survey import USED_FLAGS, Survey
+from moisturemap.survey import USED_FLAGS, Survey, agreeing
 from moisturemap.zones import MappedVisit, unread_parts
 
 BESIDE_REACH_M = 1.0
@@ -32,6 +32,10 @@ UNDECIDED_SHARE = 0.5
 
 CLEARLY_ABOVE = 3.0
 """A reading this many sd of a reading above the wet level is no noise; project choice."""
+
+STANDS_OUT = 6.0
+"""A reading this many scatters (median absolute deviation, or noise) above the middle of the floor
+is looked at whatever the wet level says; project choice."""
 
 UNKNOWN_NOISE = 0.03
 """sd of a reading where no repeats tell it [share of the wet level]; project choice."""
@@ -71,7 +75,9 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
         found += _highest(own, HighPlace(f"the scan gave no map of {room}", where, room))
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
     found += _in_no_room(study)
-    return found + (_no_zone(study) if study.wet.zones.empty else ())
+    if not study.wet.zones.empty:
+        return found
+    return found + _no_zone(study) + _below_a_doubtful_level(study)
 
 
 def standing_readings(survey: Survey) -> pd.DataFrame:
@@ -201,6 +207,30 @@ def _no_zone(study: MappedVisit) -> tuple[HighPlace, ...]:
     single = used[used["value"] > (_clear_level(study) or np.inf)]
     why = "a reading stands above the wet level, though no zone is drawn"
     return found + _highest(single, HighPlace(why, where), may_saturate=False)
+
+
+def _below_a_doubtful_level(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Return the highest reading where no zone is drawn, and it may be the level's fault.
+
+    A level too high, as a mistyped one is, hides wet floor; so do dry readings taken on wet floor.
+    """
+    used = study.readings[study.readings["flag"].isin(USED_FLAGS)]
+    if used.empty:
+        return ()
+    where, value = "at the highest reading of the scan", used["value"].astype(float)
+    scan, scale = study.survey.scan, study.clean.instrument.scale
+    recorded = () if scan.wet_level is not None else study.visit.dry_reference or scan.dry_reference
+    reference = agreeing(recorded, scale).values
+    middle = float(value.median())
+    if reference and float(np.mean(reference)) > middle:
+        why = "what was read as dry floor reads above half of the floor, so wet floor may be hidden"
+        return _highest(used, HighPlace(why, where))
+    scatter = 1.4826 * float((value - middle).abs().median())
+    scatter = max(scatter, study.clean.repeat_sd or UNKNOWN_NOISE * abs(middle))
+    if float(value.max()) <= middle + STANDS_OUT * scatter:
+        return ()
+    why = "a reading stands far above the floor around it, though no zone is drawn"
+    return _highest(used, HighPlace(why, where))
 
 
 def _highest(

@@ -5,10 +5,11 @@ Method: docs/method/acceptance.md, rule 10.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import geopandas as gpd
 from shapely.geometry import MultiPoint
+from shapely.geometry.base import BaseGeometry
 
 from moisturemap.acceptance.cover import Cover, Ground, HighPlace, place_cover, places_of
 from moisturemap.acceptance.evidence import JudgedTest
@@ -48,11 +49,16 @@ def wettest_zone(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -
         return Cover(rule, False, 0, 1, None, sentence)
     if zones.empty:
         return Cover(rule, False, 0, 0, True, _no_zone(ground))
-    return _in_zones(rule, tests, zones)
+    return _in_zones(rule, tests, zones, ground.wettest)
 
 
-def _in_zones(rule: PlaceRule, tests: Sequence[JudgedTest], zones: gpd.GeoDataFrame) -> Cover:
-    """Ask for a test in the wettest zone, and name the others without one."""
+def _in_zones(
+    rule: PlaceRule,
+    tests: Sequence[JudgedTest],
+    zones: gpd.GeoDataFrame,
+    wettest: Mapping[str, BaseGeometry],
+) -> Cover:
+    """Ask for a test where the wettest zone reads wettest, and name the others without one."""
     first = str(zones.sort_values("peak", ascending=False).iloc[0]["zone"])
     points = [point for point, _ in places_of(tests)]
     lacking = [
@@ -63,6 +69,15 @@ def _in_zones(rule: PlaceRule, tests: Sequence[JudgedTest], zones: gpd.GeoDataFr
     others = [name for name in lacking if name != first]
     beside = f"; none in {'zone' if len(others) == 1 else 'zones'} {', '.join(others)}"
     beside = beside if others else ""
+    top = wettest.get(first, MultiPoint())
+    at_top = top.is_empty or any(top.distance(point) <= ZONE_REACH_M for point in points)
+    if first not in lacking and not at_top:
+        where = f"where zone {first} reads wettest"
+        sentence = (
+            f"no valid test {where}: those in it stand where it reads less than half-way from the"
+            f" driest floor to its peak{beside}"
+        )
+        return place_cover(rule, 1, sentence, [where])
     if first not in lacking:
         sentence = f"the wettest zone of the scan, {first}, has a valid test{beside}"
         return place_cover(rule, 1, sentence, [])

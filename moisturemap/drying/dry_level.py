@@ -13,6 +13,7 @@ import numpy as np
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.series import VisitSeries
 from moisturemap.mapping import MoistureSurface
+from moisturemap.survey import agreeing
 
 DRY_SHARE = 0.05
 """Share of the floor that must be surely below the wet level to tell the dry level."""
@@ -55,9 +56,10 @@ def find_dry_level(
     own = [
         value - offset.value
         for one, offset in zip(series.clean, series.offsets, strict=True)
-        for value in one.visit.dry_reference
+        for value in agreeing(one.visit.dry_reference, one.instrument.scale).values
     ]
-    read = np.asarray(own or reference, dtype=float)
+    scale = series.clean[-1].instrument.scale
+    read = np.asarray(own or agreeing(reference, scale).values, dtype=float)
     if read.size >= 3:
         sd = float(read.std(ddof=1)) if options.asymptote_sd is None else options.asymptote_sd
         return DryLevel(float(read.mean()), sd, "from the dry reference")

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.special import stdtrit
 
 from moisturemap.drying.options import DryingOptions
-from moisturemap.survey import CleanReadings
+from moisturemap.survey import CleanReadings, agreeing
 
 BLOCKS = ("check-block", "dry-reference")
 """References of an instrument check that tell how far a relative meter stands off."""
@@ -98,9 +98,9 @@ def _assumed_sd(clean: Sequence[CleanReadings], options: DryingOptions) -> float
 
 def _by_dry_reference(clean: Sequence[CleanReadings]) -> dict[str, tuple[float, float, str]]:
     told = {
-        one.visit.id: np.asarray(one.visit.dry_reference, dtype=float)
+        one.visit.id: np.asarray(values, dtype=float)
         for one in clean
-        if one.visit.dry_reference
+        if (values := agreeing(one.visit.dry_reference, one.instrument.scale).values)
     }
     several = [values for values in told.values() if values.size > 1]
     if not told:

@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+NARROW_MM = 86.0
+"""Pictures less wide than this stand two by two [mm]: half the text of an upright page."""
+
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
@@ -96,6 +99,11 @@ class Picture:
     key: str = ""
     number: str = ""
     floats: bool = False
+
+    @property
+    def narrow(self) -> bool:
+        """Whether two of them stand beside each other on a page."""
+        return not self.floats and 0.0 < self.width_mm < NARROW_MM
 
 
 @dataclass(frozen=True, slots=True)

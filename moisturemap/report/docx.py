@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -73,10 +74,15 @@ class _Writer:
         heading = self._paragraph(section.title, "Appendix Heading" if appendix else "Heading 1")
         heading.paragraph_format.page_break_before = section.new_page
         fields.bookmark(heading, _section_key(section))
-        for block, after in zip(section.blocks, (*section.blocks[1:], None), strict=True):
+        groups = list(_grouped(section.blocks))
+        for group, after in zip(groups, (*groups[1:], ()), strict=True):
             before = len(self.document.paragraphs)
-            self._block(block)
-            if isinstance(block, Paragraph) and isinstance(after, Picture):
+            match group:
+                case (Picture() as left, Picture() as right):
+                    self._pair(left, right)
+                case _:
+                    self._block(group[0])
+            if isinstance(group[0], Paragraph) and after and isinstance(after[0], Picture):
                 for paragraph in self.document.paragraphs[before:]:
                     paragraph.paragraph_format.keep_with_next = True
 
@@ -147,20 +153,41 @@ class _Writer:
         self._picture(picture, height_mm=room_for(picture, self.content.paper)[1])
         self._caption(picture, above=False)
 
-    def _picture(self, picture: Picture, height_mm: float) -> None:
+    def _pair(self, left: Picture, right: Picture) -> None:
+        """Write two narrow figures on one line, and their captions below it."""
+        paragraph = None
+        for picture in (left, right):
+            height = room_for(picture, self.content.paper)[1]
+            paragraph = self._picture(picture, height, paragraph)
+        for picture in (left, right):
+            self._caption(picture, above=picture is left)
+
+    def _picture(self, picture: Picture, height_mm: float, beside: Any = None) -> Any:
+        """Write a picture into a paragraph of its own, or beside another in its paragraph."""
         from docx.shared import Mm
 
         from moisturemap.report.docx_picture import describe, link_vectors
 
-        paragraph = self.document.add_paragraph(style="Picture")
-        run = paragraph.add_run()
+        paragraph = beside or self.document.add_paragraph(style="Picture")
+        run = paragraph.add_run("" if beside is None else " ")
         shape = run.add_picture(io.BytesIO(picture.png), height=Mm(height_mm))
         describe(shape, printable(picture.alt))
         if picture.svg:
             link_vectors(self.document, shape, picture.svg)
+        return paragraph
 
 
 _KINDS = {"body": "Normal", "lead": "Lead", "note": "Note", "warning": "Warning"}
+
+
+def _grouped(blocks: Sequence[Block]) -> Iterator[tuple[Block, ...]]:
+    """Yield blocks one by one, but narrow pictures that follow each other two by two."""
+    rest = list(blocks)
+    while rest:
+        beside = [one for one in rest[:2] if isinstance(one, Picture) and one.narrow]
+        group = rest[: 2 if len(beside) == 2 else 1]
+        yield tuple(group)
+        del rest[: len(group)]
 
 
 def _section_key(section: Section) -> str:

@@ -15,10 +15,12 @@ _VECTOR_EXTENSION = "{96DAC541-7B7A-43D3-8B79-37D633B846F1}"
 
 
 def describe(shape: Any, alt: str) -> None:
-    """Give a picture its alternative text."""
+    """Give a picture its alternative text, and no space round it."""
     properties = shape._inline.docPr
     properties.set("descr", alt)
     properties.set("name", "Picture")
+    for side in ("distT", "distB", "distL", "distR"):
+        shape._inline.set(side, "0")
 
 
 def link_vectors(document: Any, shape: Any, svg: bytes) -> None:

@@ -9,7 +9,7 @@ import pandas as pd
 from scipy.special import stdtrit
 
 from moisturemap.scanning.remark import Remark
-from moisturemap.survey import USED_FLAGS, CleanReadings, Survey
+from moisturemap.survey import USED_FLAGS, CleanReadings, Survey, agreeing
 
 ENOUGH_REPEATS = 10
 """Degrees of freedom from which on repeats tell the noise of the meter well enough; the 95 %
@@ -60,26 +60,31 @@ def _repeats(clean: CleanReadings) -> list[Remark]:
 
 
 def _reference(survey: Survey, clean: CleanReadings) -> list[Remark]:
-    dry = (*clean.visit.dry_reference, *survey.scan.dry_reference)
+    recorded = (*clean.visit.dry_reference, *survey.scan.dry_reference)
+    reference = agreeing(recorded, clean.instrument.scale)
+    dry = reference.values
+    odd = [Remark("warning", reference.words)] if reference.left_out else []
     if not dry and survey.scan.wet_level is None:
         return [
+            *odd,
             Remark(
                 "warning",
                 "No reading on floor known to be dry was recorded, and no wet "
                 "level: how wet is wet can only be guessed from the readings themselves. "
                 "Read such a place of the same floor ten times.",
-            )
+            ),
         ]
     used = clean.readings.loc[clean.readings["flag"].isin(USED_FLAGS), "value"]
     if dry and len(used) and float(np.mean(dry)) > used.median():
         return [
+            *odd,
             Remark(
                 "warning",
                 f"The dry reference reads {np.mean(dry):.3g} on average, above "
                 "half of the floor: was it dry, and read with the same mode?",
-            )
+            ),
         ]
-    return []
+    return odd
 
 
 def _meter(clean: CleanReadings) -> list[Remark]:

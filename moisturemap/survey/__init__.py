@@ -4,6 +4,7 @@ from moisturemap.survey.clean import CLEANING_FLAGS, CONTESTED, USED_FLAGS, Clea
 from moisturemap.survey.cleaning import ABOVE_SCALE, SCANNING_KINDS, clean_readings
 from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
 from moisturemap.survey.disagreement import contradicted
+from moisturemap.survey.dry_reference import DryReference, agreeing
 from moisturemap.survey.given_names import given_names
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
 from moisturemap.survey.issued_hole import IssuedHole
@@ -40,6 +41,7 @@ __all__ = [
     "AmbientReading",
     "CleanReadings",
     "CountRule",
+    "DryReference",
     "Instrument",
     "InstrumentCheck",
     "IssuedHole",
@@ -52,6 +54,7 @@ __all__ = [
     "TestField",
     "TestMethod",
     "Visit",
+    "agreeing",
     "clean_readings",
     "contradicted",
     "counts_for",

@@ -12,7 +12,7 @@ from scipy.special import fdtri, nctdtrit, ndtri
 
 from moisturemap.geostat import Covariance, fit_covariance
 from moisturemap.mapping import MoistureSurface
-from moisturemap.survey import Survey, Visit, contradicted
+from moisturemap.survey import Survey, Visit, agreeing, contradicted
 from moisturemap.zones.options import LevelOptions
 from moisturemap.zones.populations import (
     LEAST_CONTRAST,
@@ -92,16 +92,21 @@ def stated_level(
     other = _read_with_another(survey, options.meter)
     if other and (survey.scan.wet_level is not None or survey.scan.dry_reference):
         return WetLevel(None, "none", other)
-    mixed = one_level_for(survey)
+    mixed, scale = one_level_for(survey), _scale(survey, options.meter)
     chosen = visit if isinstance(visit, Visit) else survey.visit(visit)
-    reference = np.array(chosen.dry_reference or survey.scan.dry_reference, dtype=float)
+    recorded = chosen.dry_reference or survey.scan.dry_reference
     if survey.scan.wet_level is not None:
-        stated = _told(_stated(float(survey.scan.wet_level)), _not_used(reference.size))
-        return _told(stated, mixed)
-    if not reference.size:
+        level = _within(_stated(float(survey.scan.wet_level)), scale)
+        if level.value is None:
+            return level
+        return _told(_told(level, _not_used(len(recorded))), mixed)
+    if not recorded:
         return None
+    reference = agreeing(recorded, scale)
     noise, df = _noise(survey, chosen, options)
-    return _told(_from_reference(reference, noise, df, options), mixed)
+    level = _from_reference(np.array(reference.values, dtype=float), noise, df, options)
+    level = _told(_within(level, scale), reference.words)
+    return _told(level, "" if level.value is None else mixed)
 
 
 def one_level_for(survey: Survey) -> str:
@@ -138,11 +143,27 @@ def _not_used(count: int) -> str:
     )
 
 
-def _told(level: WetLevel, mixed: str) -> WetLevel:
-    """Add to what is said of a level, if it is one."""
-    if not mixed or level.value is None:
+def _told(level: WetLevel, more: str) -> WetLevel:
+    """Add to what is said of a level."""
+    return replace(level, explanation=f"{level.explanation} {more}") if more else level
+
+
+def _scale(survey: Survey, meter: str) -> tuple[float, float] | None:
+    """Return the scale of a meter, or of the one the survey was read with."""
+    if not meter and len(survey.readings):
+        meter = str(survey.readings["instrument"].value_counts().index[0])
+    return getattr(survey.instruments.get(meter), "scale", None)
+
+
+def _within(level: WetLevel, scale: tuple[float, float] | None) -> WetLevel:
+    """Refuse a level that no reading can stand above."""
+    if scale is None or level.value is None or level.value < scale[1]:
         return level
-    return replace(level, explanation=f"{level.explanation} {mixed}")
+    why = (
+        f"A wet level of {level.value:.4g} lies at or above the end of the scale, {scale[1]:g}: no "
+        "reading can stand above it, so it is not used. Correct it, or the dry readings it is from."
+    )
+    return WetLevel(None, "none", why)
 
 
 def _read_with_another(survey: Survey, meter: str) -> str:
@@ -228,10 +249,10 @@ def _from_reference(
     The scatter of the reference is pooled with that of repeats unless it is clearly larger.
     """
     count = reference.size
-    own_df = count - 1
+    own_df = max(count - 1, 0)
     own = float(reference.std(ddof=1)) if count > 1 else 0.0
     df = own_df + noise_df
-    if own_df < 2 and noise_df < 2:
+    if not count or (own_df < 2 and noise_df < 2):
         words = "reading is" if count == 1 else "readings are"
         return WetLevel(
             None,

@@ -2,10 +2,13 @@
 
 from dataclasses import replace
 from datetime import timedelta
+from types import SimpleNamespace
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pytest
+import shapely
 from invented_tests import (
     AROUND,
     LIMIT,
@@ -138,7 +141,7 @@ class Scan:
         self.unsure = box(0, 0, 1, 1)
         self.instrument = Instrument("M1")
         self.zones = gpd.GeoDataFrame(
-            {"zone": ["B", "A"], "peak": [min(values), max(values)]},
+            {"zone": ["B", "A"], "peak": [min(values), max(values)], "domain": "D1"},
             geometry=[box(1.5, 1.5, 2.5, 2.5), box(5, 2.5, 6, 3.5)],
         )
         frame = pd.DataFrame({"x": [], "y": [], "value": [], "room": [], "flag": []})
@@ -146,8 +149,33 @@ class Scan:
         self.clean = self
         self.repeat_sd = None
         self.moisture = self
-        self.domains = ()
+        self.domains = (SimpleNamespace(key="D1", rooms=()),)
+        self.fields: dict[str, object] = {}
+        self.grid, self.dataset = _mapped(self.zones)
         self.unmapped_rooms = self.unread_rooms = ()
+
+
+def _mapped(zones: gpd.GeoDataFrame):
+    """Cells of 0.5 m: 30 on the floor, a zone's peak in its western half and 36 in the other."""
+    x, y = np.meshgrid(centres := np.arange(0.25, 8.0, 0.5), centres[:12])
+    mean = np.full(x.shape, 30.0)
+    for zone in zones.itertuples():
+        inside = shapely.intersects_xy(zone.geometry, x, y)
+        west = x < zone.geometry.centroid.x
+        mean[inside] = np.where(west, zone.peak, 36.0)[inside]
+    grid = SimpleNamespace(
+        spacing=0.5, x=centres, y=centres[:12], domain=np.zeros(x.shape, dtype=int)
+    )
+    return grid, {"mean": pd.DataFrame(mean)}
+
+
+def test_a_test_at_the_rim_of_the_wettest_zone_is_not_in_its_wettest_part():
+    """A level too low makes one zone of all floor: where it reads wettest counts all the same."""
+    for x, verdict in ((5.2, "meets"), (5.9, "not proven")):
+        survey = floor([*good_tests(), good_test(5, x, 3.0, value=79.0)])
+        decision = decide(survey, Scan(survey))
+        assert decision.verdict == verdict
+    assert decision.next_steps == ("One more test: one where zone A reads wettest.",)
 
 
 def test_the_wettest_zone_of_the_scan_must_be_tested():

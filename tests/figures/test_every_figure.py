@@ -101,7 +101,7 @@ def drawings(floor: str, form: Format) -> Iterator[tuple[str, Callable[[], Figur
             yield name, partial(lambda one: one, figure)
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 @pytest.mark.parametrize("form", FORMS.values(), ids=FORMS)
 @pytest.mark.parametrize("floor", [*DEMOS, *map(str, BLOCKS)])
 def test_every_figure_can_be_read(floor: str, form: Format) -> None:

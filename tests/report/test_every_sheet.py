@@ -43,7 +43,7 @@ def known(
     return findings, Supplement(investigation=cause)
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 @pytest.mark.parametrize("options", [*SPOKEN, SUMMARY], ids=["en", "de", "summary"])
 def test_every_sheet_can_be_read(
     known: tuple[Findings, Supplement],

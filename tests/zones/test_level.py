@@ -12,7 +12,7 @@ from shapely.geometry import box
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room, Slab
 from moisturemap.survey import READING_COLUMNS, Instrument, ScanSettings, Survey, Visit
-from moisturemap.zones import LevelOptions, choose_wet_level
+from moisturemap.zones import LevelOptions, choose_wet_level, stated_level
 
 
 def survey(scan: ScanSettings | None = None, repeats: tuple[float, ...] = (), **visit) -> Survey:
@@ -77,6 +77,29 @@ def test_the_dry_reference_sets_mean_plus_tolerance_factor_times_sd():
     assert level.how == "dry-reference"
     assert level.value == pytest.approx(32.0 + 4.203 * np.std(values, ddof=1), abs=2e-3)
     assert "4.20 times" in level.explanation
+
+
+def test_a_slip_among_the_dry_readings_hides_no_wet_floor():
+    """300 or 62 for 30, 3 for 33, a reading at full scale: each alone would lift the level."""
+    good = (30.0, 31.0, 29.0, 32.0, 30.0)
+    fair = choose_wet_level(survey(ScanSettings(dry_reference=good)), None, np.array([]))
+    assert fair.value is not None
+    for slip in (300.0, 100.0, 3.0, 62.0):
+        scan = ScanSettings(dry_reference=(*good, slip))
+        level = choose_wet_level(survey(scan), None, np.array([]))
+        assert level.value == pytest.approx(fair.value)
+        assert f"{slip:g} cannot be of such floor" in level.explanation
+
+
+def test_a_level_no_reading_can_stand_above_is_not_used():
+    """Neither stated nor from dry readings that scatter too much."""
+    for scan in (ScanSettings(wet_level=306.0), ScanSettings(dry_reference=(10.0, 50.0, 90.0))):
+        bounded = survey(scan, (20.0,))
+        meter = Instrument("scanner", scale=(0.0, 100.0))
+        level = stated_level(replace(bounded, instruments={"scanner": meter}), "v1")
+        assert level is not None
+        assert level.value is None
+        assert "no reading can stand above it" in level.explanation
 
 
 def test_the_visits_own_dry_reference_goes_before_the_surveys():

@@ -1,16 +1,18 @@
-"""Readings above the wet level that lie in no room keep a floor from passing."""
+"""Readings of which no zone speaks keep a floor from passing: off plan, under a level too high."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
 from shapely.geometry import box
 
 from moisturemap import read_survey, study
 from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.floorplan import FloorPlan
 from moisturemap.floorplan.joint import polygons_of
+from moisturemap.survey import USED_FLAGS, ScanSettings
 
 DEMO = Path(__file__).parents[2] / "demo_plans" / "bakery"
 WORDS = "above the wet level lie in no room of the plan"
@@ -35,3 +37,22 @@ def test_a_wet_part_taken_off_the_plan_still_asks_for_a_test() -> None:
     ]
     assert len(found) == 1
     assert found[0].value == top["value"]
+
+
+@pytest.mark.parametrize(
+    ("scan", "why"),
+    [
+        (ScanSettings(wet_level=90.0), "stands far above the floor around it"),
+        (ScanSettings(dry_reference=(70.0, 71.0, 69.0)), "reads above half of the floor"),
+    ],
+)
+def test_a_level_too_high_asks_for_a_test_at_the_highest_reading(
+    scan: ScanSettings, why: str
+) -> None:
+    """No zone is drawn under it; the wettest floor is asked for all the same."""
+    survey = replace(read_survey(DEMO), scan=scan)
+    mapped = study(survey, with_holes=False)
+    assert mapped.zones.empty
+    (found,) = (one for one in places_without_map(survey, mapped) if why in one.why)
+    used = mapped.readings[mapped.readings["flag"].isin(USED_FLAGS)]
+    assert found.value == used["value"].max()
