@@ -218,6 +218,16 @@ def test_a_mistyped_value_is_set_aside(mixed_floor: Invented, mixed: VisitCompar
     assert abs(_at(found.drying.change, 1.25, 7.25)) < 4.0
 
 
+def test_the_middle_of_a_growing_leak_is_no_stray() -> None:
+    """It stands out more on each visit, and its neighbours rise with it."""
+    leak = Wet(3.0, 3.0, 18.0, 0.7, 1e9, 1.2)
+    recipe = Recipe(wets=(leak, Wet(7.0, 4.0, 35.0, 1.5, 12.0)), days=(0.0, 6.0, 13.0, 20.0))
+    found = compare_visits(invent(recipe, 8).survey)
+    assert not any("left out of the comparison" in note for note in found.notes)
+    assert _at(found.drying.change, 3.0, 3.0) > 14.0
+    assert found.drying.leak is not None
+
+
 def test_no_readings_at_all_are_refused(mixed_floor: Invented) -> None:
     """In plain words."""
     survey = replace(mixed_floor.survey, readings=mixed_floor.survey.readings.iloc[:0])
