@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 from matplotlib.patheffects import withStroke
-from shapely.geometry import LineString
+from shapely.geometry import LineString, box
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.figures.labels import Floor, Label
@@ -280,7 +280,8 @@ def place_anomalies(floor: Floor, table: gpd.GeoDataFrame) -> list[Label]:
     """Return the name of each anomaly beside it."""
     marks = []
     for anomaly in table.itertuples():
-        place = anomaly.geometry
+        inside = anomaly.geometry.intersection(box(*floor.limits))
+        place = anomaly.geometry if inside.is_empty else inside
         keep_off_line(floor, place)
         if place.geom_type == "LineString":
             place = place.interpolate(0.12, normalized=True)
