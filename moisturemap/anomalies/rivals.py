@@ -213,6 +213,11 @@ class _Trial:
         return self.plain.log_likelihood + float(evidence[0])
 
 
+def thing_evidence(scene: Scene, window: Window, shape: Shape) -> float:
+    """Log evidence of a thing of a shape in the floor as seen beside it."""
+    return _Trial(scene, window, shape).thing().evidence
+
+
 def weigh(scene: Scene, window: Window, shape: Shape) -> Weighed:
     """Weigh a candidate against wet floor and a step.
 

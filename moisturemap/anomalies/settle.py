@@ -9,7 +9,7 @@ from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.candidates import within
 from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.ridge import Ridge
-from moisturemap.anomalies.rivals import Weighed, weigh, width_prior
+from moisturemap.anomalies.rivals import Weighed, thing_evidence, weigh, width_prior
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.window import Fitted, Window, log_evidence, window_about
 
@@ -36,6 +36,9 @@ END_MOVED = np.array([(-a, b) for a in END_MOVES for b in END_MOVES])
 NO_FURTHER = 1e-6
 """Log evidence against a metre more: a line ends where no reading speaks for more of it."""
 
+TIE_M = 1e-4
+"""Readings on the very rim of a window lie in it, however its coordinates are rounded [m]."""
+
 GROWTHS, STILL = 8, 0.5
 """How often a course is looked at again in a window about it, until neither end moves by more than
 this [spacings]."""
@@ -51,7 +54,8 @@ def _about_line(scene: Scene, ridge: Ridge, used: NDArray[np.bool_]) -> Index:
     index = within(scene.tree, ridge, max(across_m, past_m))
     index = index[used[index]]
     along, across = ridge.frame(scene.points[index])
-    index = index[(np.abs(across) <= across_m) & (np.abs(along) <= ridge.extent + past_m)]
+    across_m, extent = across_m + TIE_M, ridge.extent + TIE_M
+    index = index[(np.abs(across) <= across_m) & (np.abs(along) <= extent + past_m)]
     if index.size <= MOST:
         return index
     _, across = ridge.frame(scene.points[index])
@@ -91,10 +95,9 @@ def _moved(ridge: Ridge, steps: Array, way: Array) -> Array:
     return np.asarray(ridge.ends + steps[:, :, None] * way)
 
 
-def _settled(scene: Scene, window: Window, ridge: Ridge) -> Ridge:
+def _settled(scene: Scene, window: Window, ridge: Ridge, widths: Array) -> Ridge:
     """Move both ends across and along, and widen, in ever smaller steps."""
     plain = window.fit()
-    widths = np.unique(np.clip(np.hypot(scene.footprint, SIZES_M), 0.05, 0.4))
     across, along = 0.6 * scene.width, 0.5 * scene.spacing
     least = max(0.8, 1.2 * scene.spacing)
     for turn in range(4):
@@ -147,11 +150,12 @@ def weigh_line(
     others : list of Weighed
         Candidates beside it, whose strengths are left free.
     """
+    widths = np.unique(np.clip(np.hypot(scene.footprint, SIZES_M), 0.05, 0.4))
     window = _line_window(scene, calm, values, used, ridge, others)
     for _ in range(GROWTHS):
         if window is None:
             return None
-        settled = _settled(scene, window, ridge)
+        settled = _settled(scene, window, ridge, widths)
         moved = np.linalg.norm(settled.ends - ridge.ends, axis=1).max()
         ridge = settled
         window = _line_window(scene, calm, values, used, ridge, others)
@@ -161,7 +165,18 @@ def weigh_line(
         return None
     if (ridge.rise(window.points) > 0.3).sum() < 2:
         return None
-    return weigh(scene, window, ridge)
+    return weigh(scene, window, _likeliest(scene, window, ridge, widths))
+
+
+def _likeliest(scene: Scene, window: Window, ridge: Ridge, widths: Array) -> Ridge:
+    """Return the course of the width that explains its window best, all a thing may do told.
+
+    A thin strong thing beside a row and a wider one on it fit alike until that is weighed.
+    """
+    tried = [ridge]
+    tried += [_settled(scene, window, ridge, np.array([width])) for width in widths]
+    tried = [one for one in tried if (one.rise(window.points) > 0.3).sum() >= 2]
+    return max(tried, key=lambda one: thing_evidence(scene, window, one))
 
 
 def weigh_spot(

@@ -13,6 +13,7 @@ from moisturemap.drying.areas import AREA_COLUMNS
 from moisturemap.drying.change_map import DRIED, NOT_SHOWN, ROSE, ChangeMap
 from moisturemap.drying.compare import DryingProgress, FloorRecords, compare
 from moisturemap.drying.courses import KnownSlab
+from moisturemap.drying.depth_courses import DepthCourse, depth_courses, humidity_limits
 from moisturemap.drying.depth_curves import CURVE_COLUMNS
 from moisturemap.drying.depth_evidence import ROOM_RH_PCT, DepthTest
 from moisturemap.drying.discovery import discoveries
@@ -51,6 +52,7 @@ __all__ = [
     "AirHistory",
     "ChangeMap",
     "CourseMixture",
+    "DepthCourse",
     "DepthTest",
     "DryLevel",
     "DryingOptions",
@@ -69,7 +71,9 @@ __all__ = [
     "air_sentences",
     "air_table",
     "compare",
+    "depth_courses",
     "discoveries",
+    "humidity_limits",
     "make_panel",
     "took_up_sentence",
     "zone_drives",

@@ -6,7 +6,7 @@ Method: docs/method/drying.md.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import xarray as xr
@@ -163,26 +163,40 @@ def make_change_map(
         where = (grid.domain == index) & grid.inside
         if where.any():
             mean[where], sd[where] = field.predict(grid.centres(where))
-    verdict = _verdicts(mean, sd, options.discovery)
     dataset = xr.Dataset(
-        {"mean": (("y", "x"), mean), "sd": (("y", "x"), sd), "verdict": (("y", "x"), verdict)},
+        {"mean": (("y", "x"), mean), "sd": (("y", "x"), sd)},
         coords={"y": grid.y, "x": grid.x},
         attrs={"quantity": "relative", "unit": ""},
     )
-    shapes = {name: _shape(floor, dataset, sign) for name, sign in (("dried", -1), ("rose", 1))}
     known = sd[np.isfinite(sd)]
     detectable = NAMED_IN_ADVANCE * float(np.median(known)) if known.size else float("nan")
     used = tuple(one.id for one, w in zip(series.visits, weights, strict=True) if w != 0.0)
-    return ChangeMap(
-        name,
-        used or _ends(series.visits),
-        dataset,
-        fields,
-        refusals,
-        shapes,
-        _areas(floor, fields, shapes),
-        detectable,
-    )
+    used = used or _ends(series.visits)
+    kriged = ChangeMap(name, used, dataset, fields, refusals, {}, {}, detectable)
+    return decided(kriged, floor, options.discovery)
+
+
+def decided(kriged: ChangeMap, floor: Floor, discovery: float) -> ChangeMap:
+    """Decide the cells of a kriged change at a false discovery rate.
+
+    Parameters
+    ----------
+    kriged : ChangeMap
+        Its verdicts, shapes and areas, if any, are replaced.
+    floor : Floor
+    discovery : float
+        False discovery rate, 0 to 1.
+
+    Returns
+    -------
+    ChangeMap
+    """
+    mean, sd = (kriged.dataset[name].to_numpy() for name in ("mean", "sd"))
+    verdict = _verdicts(mean, sd, discovery)
+    dataset = kriged.dataset.assign(verdict=(("y", "x"), verdict))
+    shapes = {name: _shape(floor, dataset, sign) for name, sign in (("dried", -1), ("rose", 1))}
+    area_m2 = _areas(floor, kriged.fields, shapes)
+    return replace(kriged, dataset=dataset, shapes=shapes, area_m2=area_m2)
 
 
 def _ends(visits: Sequence[object]) -> tuple[str, ...]:

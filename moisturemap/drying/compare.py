@@ -180,7 +180,7 @@ def compare(
     say("differencing visits", 0.5)
     change, step, rate = _changes(floor, series, options)
     means = mean_changes(change, floor, latest.wet.zones, options)
-    rises = find_rises(floor, series, _spacing(floor), options)
+    rises = find_rises(floor, series, _spacing(floor), options, step)
     maps = replace(result, change=change, step=step, rate=rate, means=means, rises=rises)
     say("looking for what does not dry", 0.8)
     return _with_logs(_concluded(maps, latest, floor, records, options), records)
@@ -242,7 +242,7 @@ def _concluded(
     change, rate = maps.change, maps.rate
     level = latest.wet.level.value
     statements = [change.sentence] if change is not None else []
-    statements += mean_sentences(maps.means, options)
+    statements += mean_sentences(maps.means, maps.series, options)
     if maps.step is not None and maps.step.known:
         statements.append(step_sentence(maps.step))
     dry = (

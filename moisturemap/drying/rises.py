@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.drying.areas import large_parts
-from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map
+from moisturemap.drying.change_map import ChangeMap, Floor, decided, make_change_map
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.series import VisitSeries
 
@@ -55,7 +55,11 @@ class Rise:
 
 
 def find_rises(
-    floor: Floor, series: VisitSeries, spacing: float, options: DryingOptions
+    floor: Floor,
+    series: VisitSeries,
+    spacing: float,
+    options: DryingOptions,
+    latest: ChangeMap | None = None,
 ) -> tuple[Rise, ...]:
     """Find what rose between any two consecutive visits, oldest first, largest first in each pair.
 
@@ -68,6 +72,8 @@ def find_rises(
     options : DryingOptions
         ``discovery`` is shared evenly among the pairs (Bonferroni), so that a floor without any
         rise shows one no more often than it says, however many visits there are.
+    latest : ChangeMap, optional
+        Of the last pair, at any rate of discovery, where it is at hand.
 
     Returns
     -------
@@ -82,8 +88,11 @@ def find_rises(
     for end in range(1, pairs + 1):
         if series.days[end] == series.days[end - 1]:
             continue
-        weights = series.change_weights(end - 1, end)
-        step = make_change_map("step", floor, series, weights, strict)
+        if end == pairs and latest is not None:
+            step = decided(latest, floor, strict.discovery)
+        else:
+            weights = series.change_weights(end - 1, end)
+            step = make_change_map("step", floor, series, weights, strict)
         found += _parts(step, floor, spacing)
     return tuple(found)
 

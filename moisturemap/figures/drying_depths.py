@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime
-
 import numpy as np
-import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
-from moisturemap.drying import DryingProgress
+from moisturemap.drying import DepthCourse, DryingProgress, depth_courses, humidity_limits
 from moisturemap.figures.chart_page import (
     LABEL_PT,
     ChartPage,
@@ -24,7 +20,7 @@ from moisturemap.figures.chart_page import (
 )
 from moisturemap.figures.sheet import Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
-from moisturemap.survey import TEST_METHODS, Limit, Survey
+from moisturemap.survey import Limit, Survey
 from moisturemap.units import Units
 
 Array = NDArray[np.float64]
@@ -49,80 +45,10 @@ LIMITED = (
 )
 
 
-@dataclass(frozen=True)
-class DepthCourse:
-    """Humidity at one place and depth over time.
-
-    Attributes
-    ----------
-    name : str
-        Logger, or hole of the tests.
-    depth_mm : float
-        [mm]
-    day, rh, low, high : ndarray, shape (n,)
-        Days since the first visit; mean, lowest and highest humidity [%RH].
-    logged : bool
-        By a logger, else by tests.
-    """
-
-    name: str
-    depth_mm: float
-    day: Array
-    rh: Array
-    low: Array
-    high: Array
-    logged: bool
-
-    def label(self, units: Units) -> str:
-        """Name the place with its depth."""
-        kind = "" if self.logged else ", tests"
-        return f"{self.name}, {units.sentence(f'{self.depth_mm:g} mm')} deep{kind}"
-
-
-def depth_courses(drying: DryingProgress, survey: Survey) -> list[DepthCourse]:
-    """Return what loggers in holes and tests read at depth, the shallowest first.
-
-    Empty where nothing was followed: no logger in a hole over two days, and no tests at two depths
-    or on two days.
-    """
-    start = drying.series.visits[0].started
-    if start is None:
-        return []
-    tested = _tested(survey, start)
-    followed = sum(one.day.size for one in tested) > 1
-    found = [*_logged(drying.logs.curves), *(tested if followed else [])]
-    return sorted(found, key=lambda one: (one.depth_mm, one.name))
-
-
-def _logged(curves: pd.DataFrame) -> list[DepthCourse]:
-    inside = curves[(curves["place"] == "hole") & curves["rh_pct"].notna()]
-    found = []
-    for name, rows in inside.groupby("logger", sort=False):
-        if len(rows) > 1:
-            mean, low, high = (
-                rows[column].to_numpy(dtype=float)
-                for column in ("rh_pct", "rh_low_pct", "rh_high_pct")
-            )
-            # a day's mean stands at its middle
-            day = rows["day"].to_numpy(dtype=float) + 0.5
-            depth = float(rows["depth_mm"].iloc[0])
-            found.append(DepthCourse(str(name), depth, day, mean, low, high, logged=True))
-    return found
-
-
-def _tested(survey: Survey, start: datetime) -> list[DepthCourse]:
-    table = survey.tests
-    humid = [key for key, method in TEST_METHODS.items() if method.quantity.unit == "%RH"]
-    deep = table["method"].isin(humid) & table["value"].notna() & (table["depth_mm"] > 0.0)
-    timed = [isinstance(one, datetime) and not pd.isna(one) for one in table["read"]]
-    found = []
-    for _, rows in table[deep & np.array(timed, dtype=bool)].groupby(["hole", "depth_mm"]):
-        day = np.array([(one - start).total_seconds() / 86_400.0 for one in rows["read"]])
-        order = np.argsort(day)
-        rh = rows["value"].to_numpy(dtype=float)[order]
-        hole, depth = str(rows["hole"].iloc[0]), float(rows["depth_mm"].iloc[0])
-        found.append(DepthCourse(hole, depth, day[order], rh, rh, rh, logged=False))
-    return found
+def _label(one: DepthCourse, units: Units) -> str:
+    """Name the place with its depth."""
+    kind = "" if one.logged else ", tests"
+    return f"{one.name}, {units.sentence(f'{one.depth_mm:g} mm')} deep{kind}"
 
 
 def depth_figure(drying: DryingProgress, survey: Survey, form: Format = Format()) -> Figure:
@@ -141,7 +67,7 @@ def depth_figure(drying: DryingProgress, survey: Survey, form: Format = Format()
     words = _caption(shown, left_out)
     texts = Texts(survey.name, "Humidity at depth over the visits", form.units.sentence(words))
     across = width_in(form) - LEFT - RIGHT
-    labels = [one.label(form.units) for one in shown]
+    labels = [_label(one, form.units) for one in shown]
     keyed = key_height(labels, across)
     page = ChartPage(texts, CHART + BELOW + keyed + 0.25, form)
     ax = page.axes(LEFT, BELOW, across, CHART)
@@ -149,7 +75,7 @@ def depth_figure(drying: DryingProgress, survey: Survey, form: Format = Format()
     looks = list(zip(COLOURS, MARKS, strict=True))
     for one, look in zip(shown, looks, strict=False):
         _draw(ax, one, look)
-    limits = _limits(survey)
+    limits = humidity_limits(survey)
     _set_out(ax, shown, [one.value for _, one in limits])
     _mark_visits(ax, drying)
     for name, limit in limits:
@@ -195,17 +121,6 @@ def _handle(one: DepthCourse, look: tuple[str, str], label: str) -> Line2D:
     if not one.logged:
         mark.set_linestyle("none")
     return mark
-
-
-def _limits(survey: Survey) -> list[tuple[str, Limit]]:
-    """Limits of humidity, each value once with the rooms it holds for; the floor's first."""
-    found = [("", survey.limit)] if survey.limit is not None else []
-    found += list(survey.room_limits.items())
-    by_value: dict[float, tuple[list[str], Limit]] = {}
-    for room, limit in found:
-        if limit.unit == "%RH":
-            by_value.setdefault(limit.value, ([], limit))[0].append(room)
-    return [("" if "" in rooms else ", ".join(rooms), limit) for rooms, limit in by_value.values()]
 
 
 def _set_out(ax: Axes, shown: list[DepthCourse], limits: list[float]) -> None:

@@ -8,8 +8,9 @@ from pathlib import Path
 from matplotlib.figure import Figure
 
 from moisturemap.bundles import DryingPlan
+from moisturemap.drying import depth_courses
 from moisturemap.figures.drying_charts import air_figure, outlook_figure
-from moisturemap.figures.drying_depths import depth_courses, depth_figure
+from moisturemap.figures.drying_depths import depth_figure
 from moisturemap.figures.drying_maps import change_figure, visits_figure
 from moisturemap.figures.drying_placement import placement_figure
 from moisturemap.figures.save import FORMATS, save_figure

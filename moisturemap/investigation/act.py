@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from moisturemap.investigation.answers import Answers
+from moisturemap.investigation.history_clues import LEAST_TEST_HOURS
 
 
 @dataclass(frozen=True)
@@ -20,6 +21,8 @@ class Act:
     where, when, burden, risk : str
     done : callable
         Whether the answers show that it was done.
+    shown_by : str
+        Kind of evidence on its causes that shows it was done, or "".
     """
 
     words: str
@@ -29,6 +32,7 @@ class Act:
     burden: str
     risk: str
     done: Callable[[Answers], bool]
+    shown_by: str = ""
 
 
 def _answered(*pairs: tuple[str, tuple[str, ...]]) -> Callable[[Answers], bool]:
@@ -39,6 +43,14 @@ def _never(answers: Answers) -> bool:
     return False
 
 
+def _pipes_tested(answers: Answers) -> bool:
+    """Whether the pipes were tested long enough: a short test that held says nothing."""
+    if answers.get("pressure_test") == "held":
+        return float(answers.get("pressure_test_hours") or 0.0) >= LEAST_TEST_HOURS
+    fell = answers.get("pressure_test") == "fell"
+    return fell or bool(answers.get("leak_survey") == "found-in-pipe")
+
+
 ACTS = (
     Act(
         "pressure-test the pipes, isolated one by one, for at least 24 hours",
@@ -47,10 +59,11 @@ ACTS = (
         "now",
         "a plumber's day; water and heating off",
         "live leak: stop it before study; electrician first where water stands",
-        _answered(("pressure_test", ("held", "fell")), ("leak_survey", ("found-in-pipe",))),
+        _pipes_tested,
     ),
     Act(
-        "dye and camera in the drain; no dye found proves nothing",
+        "dye and camera in the drain, or fill it plugged and watch the level; no dye found proves"
+        " nothing",
         frozenset({"drain"}),
         "appliances near the wet zone",
         "now",
@@ -147,6 +160,7 @@ ACTS = (
         "two small samples and a laboratory",
         "drilling: read the cautions",
         _never,
+        "chemistry",
     ),
     Act(
         "collect the liquid of a blister, 500 ml or what there is, for a laboratory",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -230,7 +230,9 @@ def next_measurements(
     unseen = [one.cause for one in stands if one.standing == "not-looked-at"]
     if not tested and where is not None:
         rows.append(_first_depths(stands, where))
-    rows += [_act_row(*one) for one in _acts(left, unseen, explanation, answers)]
+    done = {one.cause: one.kinds_for | one.kinds_against for one in stands}
+    acts = [act for act in ACTS if not act.done(answers) and not _shown(act, done)]
+    rows += [_act_row(*one) for one in _acts(acts, left, unseen, explanation)]
     rows.sort(key=lambda row: -float(str(row["expected_pairs"])))
     for rank, row in enumerate(rows, start=1):
         row["rank"] = rank
@@ -302,16 +304,19 @@ def _hole_row(
     }
 
 
+def _shown(act: Act, kinds: Mapping[str, Collection[str]]) -> bool:
+    """Whether the evidence on its causes shows that an act was done."""
+    return any(act.shown_by in kinds.get(cause, ()) for cause in act.tells)
+
+
 def _acts(
+    acts: Sequence[Act],
     left: Sequence[str],
     unseen: Sequence[str],
     explanation: Explanation | None,
-    answers: Answers,
 ) -> Iterator[tuple[Act, float, tuple[str, ...]]]:
     """Acts that would divide pairs no reading has divided."""
-    for act in ACTS:
-        if act.done(answers):
-            continue
+    for act in acts:
         touched = [cause for cause in (*left, *unseen) if cause in act.tells]
         # where hardly anything is open, the causes nobody looked at are what is left to divide
         others = unseen if len(left) < 2 else [one for one in unseen if one in act.tells]

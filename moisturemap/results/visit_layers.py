@@ -8,7 +8,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from moisturemap.bundles import EquipmentPlan, VisitComparison
-from moisturemap.drying import ActiveLeak
+from moisturemap.drying import ActiveLeak, depth_courses, humidity_limits
 from moisturemap.mapping.areas import poorly_known_area, undecided_area, wet_line
 from moisturemap.results.map_layers import (
     Layer,
@@ -103,6 +103,34 @@ def summarise_comparison(comparison: VisitComparison) -> dict[str, Any]:
         ],
         "air": records(drying.air),
         "drives": records(drying.drives),
+        "depths": _depths(comparison),
+    }
+
+
+def _depths(comparison: VisitComparison) -> dict[str, Any] | None:
+    """Return humidity at depth over the visits with the limits [%RH], None where none was read."""
+    drying, survey = comparison.drying, comparison.survey
+    courses = depth_courses(drying, survey)
+    if not courses:
+        return None
+    return {
+        "visits": [
+            {"visit": visit.id, "day": round(float(day), 3)}
+            for visit, day in zip(drying.series.visits, drying.series.days, strict=True)
+        ],
+        "courses": [
+            {
+                "name": one.name,
+                "depth_mm": one.depth_mm,
+                "logged": one.logged,
+                "day": np.round(one.day, 3).tolist(),
+                **{
+                    name: np.round(getattr(one, name), 2).tolist() for name in ("rh", "low", "high")
+                },
+            }
+            for one in courses
+        ],
+        "limits": [{"rooms": rooms, "value": one.value} for rooms, one in humidity_limits(survey)],
     }
 
 

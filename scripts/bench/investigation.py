@@ -20,6 +20,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -42,6 +43,7 @@ from scipy.stats import beta
 from shapely.geometry import box
 
 from moisturemap.floorplan import Room, Slab
+from moisturemap.investigation.answers import Answers
 from moisturemap.investigation.clue import Clue
 from moisturemap.investigation.depth_clues import depth_clues, wet_in_test
 from moisturemap.investigation.explain import DIVIDED, Explanation, Observation, explain
@@ -50,11 +52,12 @@ from moisturemap.investigation.next_step import (
     WORTH,
     Reading,
     expected_division,
+    next_measurements,
     possible_readings,
 )
 from moisturemap.investigation.other_clues import air_clues, change_clues
 from moisturemap.investigation.plan_clues import plan_clues
-from moisturemap.investigation.standing import Standing, ruled_out, standings
+from moisturemap.investigation.standing import Standing, ruled_out, standings, told_apart
 from moisturemap.investigation.story import Story
 from moisturemap.investigation.tested import DatedReading, TestedPlace
 
@@ -68,6 +71,7 @@ class Case:
     column: np.ndarray  # (days, place or beside, cells)
     seen: list[Observation]
     bias: float  # of the probe [%RH]
+    answers: Answers
     told: list[Clue]
     strain: dict[str, bool]
     explanation: Explanation
@@ -121,7 +125,7 @@ def known_case(cause, story, column, strain, rng) -> Case:
     told += change_clues(float(change > 2.0), float(change < -2.0), VISITS[0] - story.covered)
     told += [*air_clues(margins(cause, rng)), *history_clues(answers)]
     explanation, stands = judged(story, seen, told)
-    return Case(cause, story, column, seen, bias, told, strain, explanation, stands)
+    return Case(cause, story, column, seen, bias, answers, told, strain, explanation, stands)
 
 
 def judged(
@@ -138,6 +142,27 @@ def _tested(story: Story, observations: list[Observation]) -> TestedPlace:
     day = pd.Timestamp("2025-01-01").date()
     readings = tuple(DatedReading(day, o.depth_mm, o.rh_pct, o.sd_pct) for o in observations)
     return TestedPlace("H1", room, 1.0, 1.0, story.thickness_mm, readings)
+
+
+def acts(case: Case) -> dict[str, object]:
+    """Return the acts proposed, and the open pairs told apart by depth, by an act, by nothing."""
+    left = left_open(case.stands)
+    table = next_measurements(case.stands, case.explanation, case.answers, None)
+    tells = [set(str(row).split(", ")) for row in table["divides"]]
+    by_depth, by_act, by_none = 0, 0, []
+    for first, second in combinations(left, 2):
+        if told_apart(first, second, case.explanation):
+            by_depth += 1
+        elif any((first in one) != (second in one) for one in tells):
+            by_act += 1
+        else:
+            by_none.append(f"{first} and {second}")
+    return {
+        "act proposed": len(table) > 0,
+        "pairs by depth": by_depth,
+        "pairs by an act": by_act,
+        "pairs by nothing": by_none,
+    }
 
 
 def firm(stands: tuple[Standing, ...]) -> str:
@@ -229,7 +254,7 @@ def slab_of_bench(per_cause: int, seed: int, slab: int, proposals: int) -> list[
     rows, count = [], dict.fromkeys(CAUSES, 0)
     for case, rng in cases(per_cause, seed, slab):
         count[case.cause] += 1
-        row = row_of(case) | null_rows(case, rng)
+        row = row_of(case) | acts(case) | null_rows(case, rng)
         if count[case.cause] <= proposals:
             row |= proposal(case, rng)
         rows.append(row)
@@ -300,8 +325,24 @@ def report(table: pd.DataFrame) -> None:
     print(line("all", table))
     for name in ("one depth firm", "shuffled firm", "shuffled wrong"):
         print(f"{name}: {int(table[name].sum())} of {len(table)}")
+    if "act proposed" in table:
+        report_acts(table.dropna(subset=["act proposed"]))
     if "told apart" in table:
         report_proposals(table.dropna(subset=["told apart"]))
+
+
+def report_acts(table: pd.DataFrame) -> None:
+    """Print on how many floors, and for how many pairs left open, an act is proposed."""
+    several = table[table["open"].map(len) >= 2]
+    share = several["act proposed"].astype(float).mean()
+    print(f"an act is proposed on {share:.3f} of {len(several)} floors with two or more open")
+    nothing = several["pairs by nothing"].explode().dropna().value_counts()
+    depth, act = (int(several[name].sum()) for name in ("pairs by depth", "pairs by an act"))
+    print(f"pairs left open: {depth} told apart by depth, {act} by an act, {nothing.sum()} by none")
+    print(", ".join(f"{name} {n}" for name, n in nothing.items()))
+    pairs = several["open"].map(lambda left: [" and ".join(p) for p in combinations(left, 2)])
+    most = pairs.explode().value_counts().head(10)
+    print("most often open together:", ", ".join(f"{name} {n}" for name, n in most.items()))
 
 
 def report_proposals(table: pd.DataFrame) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -18,8 +19,10 @@ from invented_visits import START, Recipe, Wet, invent
 from legibility import faults
 
 import moisturemap as mm
+from moisturemap.drying import depth_courses
 from moisturemap.figures import Format
-from moisturemap.figures.drying_depths import depth_courses, depth_figure
+from moisturemap.figures.drying_depths import depth_figure
+from moisturemap.results.visit_layers import summarise_comparison
 from moisturemap.survey import Limit, LoggerSeries, Survey
 from moisturemap.units import Units
 
@@ -72,6 +75,17 @@ def test_courses_stand_by_depth_with_their_days(followed: mm.VisitComparison) ->
     assert flat.day[0] == 0.5
     assert (flat.low <= flat.rh).all()
     assert (flat.rh <= flat.high).all()
+
+
+def test_pages_get_the_courses_with_visits_and_limits(followed: mm.VisitComparison) -> None:
+    """What the app draws is what the figure draws, in plain types."""
+    told = json.loads(json.dumps(summarise_comparison(followed)["depths"], allow_nan=False))
+    assert [one["day"] for one in told["visits"]] == [0.0, 10.0]
+    assert told["limits"] == [{"rooms": "", "value": 85.0}]
+    drawn = depth_courses(followed.drying, followed.survey)
+    assert [one["name"] for one in told["courses"]] == [one.name for one in drawn]
+    assert [one["logged"] for one in told["courses"]] == [True, False, True]
+    assert told["courses"][1]["rh"] == [91.0, 88.0]
 
 
 @pytest.mark.parametrize("form", [Format(), Format(width_mm=84, height_mm=78, units=Units("us"))])

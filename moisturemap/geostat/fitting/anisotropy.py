@@ -110,26 +110,24 @@ def directions(
         Chance beforehand that ranges differ.
     """
 
-    def gain(place: Array) -> float:
-        direction = Direction.at(place)
-        bent = blocks.bent(direction.ratio, direction.angle_deg)
-        found = bent.profile(model.kind, model.length, ratio)
-        return found.base - 0.5 * found.freedom * float(np.log(found.misfit)) - base
+    def likelihood(places: Array) -> Array:
+        shapes = [(one.ratio, one.angle_deg) for one in map(Direction.at, places)]
+        found = blocks.profiles_bent(model.kind, model.length, ratio, shapes)
+        return np.array([one.base - 0.5 * one.freedom * np.log(one.misfit) for one in found])
 
-    base = 0.0
-    base = gain(np.zeros(2))
-    looked = np.concatenate([np.zeros((1, 2)), _ring(RINGS[0])])
-    values = np.array([gain(place) for place in looked])
+    middle = np.zeros((1, 2))
+    looked, base = np.concatenate([middle, _ring(RINGS[0])]), likelihood(middle)
+    values = np.concatenate([[0.0], likelihood(looked[1:]) - base])
     if values.max() < WORTH_A_LOOK:
         return Directions(0.0, Direction(), np.zeros((1, 2)), np.ones(1))
     for radius in RINGS[1:]:
         looked = np.concatenate([looked, _ring(radius)])
-        values = np.concatenate([values, [gain(place) for place in looked[len(values) :]]])
+        values = np.concatenate([values, likelihood(looked[len(values) :]) - base])
     nodes, area = _plane()
     for _ in range(ROUNDS):
         further = _picked(nodes, _drawn(looked, values, nodes), looked)
         looked = np.concatenate([looked, further])
-        values = np.concatenate([values, [gain(place) for place in further]])
+        values = np.concatenate([values, likelihood(further) - base])
     density = _drawn(looked, values, nodes) - 0.5 * (nodes**2).sum(axis=1) / SLAB_SD**2
     weights = np.exp(density - density.max())
     evidence = before * weights.sum() * area * np.exp(density.max()) / (2 * np.pi * SLAB_SD**2)

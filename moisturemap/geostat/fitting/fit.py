@@ -34,9 +34,6 @@ LEAST_FLAT = 0.01
 LEAST_CHANCE = 0.1
 """Chance of a direction below which equal ranges are taken."""
 
-UNLIKELY = 4.0
-"""Log evidence below the best kind's at which a kind is not tried again along a direction."""
-
 DIRECTION_READINGS = 60
 """Fewest readings asked for a direction; fewer never tell. Our choice."""
 
@@ -251,10 +248,7 @@ def _shape(found: Posterior, options: FitOptions) -> _Shape:
     seen = directions(blocks, best, noise / best.variance, before)
     if seen.chance < LEAST_CHANCE:
         return _Shape(found)
-    bent = blocks.bent(seen.best.ratio, seen.best.angle_deg)
-    least = max(one.log_evidence for one in found.surfaces) - UNLIKELY
-    kinds = tuple(one.kind for one in found.surfaces if one.log_evidence >= least)
-    return _Shape(found, Posterior.of(bent, found.prior, kinds), seen)
+    return _Shape(found, found.bent(seen.best.ratio, seen.best.angle_deg), seen)
 
 
 def _parts(shape: _Shape, wanted: int) -> list[tuple[float, Covariance]]:

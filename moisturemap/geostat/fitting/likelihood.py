@@ -16,7 +16,7 @@ from moisturemap.geostat.observations import Observations, distances_within
 
 Array = NDArray[np.float64]
 
-TOGETHER = 8
+TOGETHER = 4
 """Covariances whose matrices are factorised in one call; bounds memory."""
 
 
@@ -130,6 +130,14 @@ class ReadingBlocks:
             these = slice(start, start + TOGETHER)
             found += self._profiles_of(correlation[which[these]], ratios[these])
         return found
+
+    def profiles_bent(
+        self, kind: str, length: float, ratio: float, shapes: list[tuple[float, float]]
+    ) -> list[Profile]:
+        """Profiles of one covariance along directions, (anisotropy, angle [degrees]) each."""
+        distance = np.array([self.bent(*shape).distance for shape in shapes])
+        distance /= length
+        return self._profiles_of(correlation_at(kind, distance), np.full(len(shapes), ratio))
 
     def profile_of(self, correlation: Array, ratio: float) -> Profile:
         """Profile at K = correlation + ratio * noise."""

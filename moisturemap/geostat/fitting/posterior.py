@@ -5,7 +5,7 @@ Method: docs/method/kriging.md, "Fitting the covariance".
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from scipy.optimize import minimize
 from scipy.spatial.distance import cdist
 
 from moisturemap.geostat.covariance.model import PRACTICAL, Covariance
-from moisturemap.geostat.fitting.likelihood import Profile, ReadingBlocks
+from moisturemap.geostat.fitting.likelihood import ReadingBlocks
 from moisturemap.geostat.fitting.prior import FLAT_CHANCE, KIND_ODDS, Prior
 
 Array = NDArray[np.float64]
@@ -40,6 +40,9 @@ DEPTH = 30.0
 
 HOPELESS = 7.0
 """Log density below the best kind's at which a kind is not looked at closely."""
+
+UNLIKELY = 4.0
+"""Log evidence below the best kind's at which a kind is not tried again along a direction."""
 
 REACH = 4.0
 """Half-width of the close look, in sds of the first."""
@@ -152,19 +155,28 @@ class Posterior:
     def of(cls, blocks: ReadingBlocks, prior: Prior, kinds: tuple[str, ...]) -> Posterior:
         """Explore every kind; a first look at some of many readings tells where to look closely."""
         few = blocks.first(FEW) if blocks.count >= 2 * FEW else blocks
-        surfaces = []
-        best = -np.inf
+        surfaces: list[Surface] = []
         for kind in kinds:
             box = np.array([prior.ranges(kind), LOG_RATIOS])
             surface = _explored(_Density(few, prior, kind), box, COARSE)
             if few is not blocks:
-                mean, sd = surface.moments()
-                reach = REACH * np.maximum(sd, 0.05)
-                close = np.clip(np.array([mean - reach, mean + reach]).T, box[:, :1], box[:, 1:])
-                surface = _explored(_Density(blocks, prior, kind), close, (3, 3), best)
-            best = max(best, float(surface.log_density.max()))
+                surface = _looked_closely(_Density(blocks, prior, kind), surface, surfaces)
             surfaces.append(surface)
         return cls(blocks, prior, tuple(surfaces), Flat.of(blocks, prior))
+
+    def bent(self, anisotropy: float, angle_deg: float) -> Posterior:
+        """Return the posterior along a direction, looked for about this one.
+
+        A kind far less likely than the best is not tried again.
+        """
+        blocks = self.blocks.bent(anisotropy, angle_deg)
+        least = max(one.log_evidence for one in self.surfaces) - UNLIKELY
+        surfaces: list[Surface] = []
+        for one in self.surfaces:
+            if one.log_evidence >= least:
+                density = _Density(blocks, self.prior, one.kind)
+                surfaces.append(_looked_closely(density, one, surfaces))
+        return replace(self, blocks=blocks, surfaces=tuple(surfaces))
 
     @property
     def chance_of_flat(self) -> float:
@@ -228,7 +240,7 @@ class Posterior:
     def _covariance(self, kind: str, place: Array, rank: float | None) -> Covariance:
         """Covariance at a place of a surface; its variance by rank, or the likeliest."""
         density = _Density(self.blocks, self.prior, kind)
-        variances, weights = density.variances(place[None])[0]
+        variances, weights = (found[0] for found in density.variances(place[None]))
         if rank is None:
             # the middle one is the likeliest where no prior pulls
             variance = float(variances[int(weights.argmax())])
@@ -249,24 +261,36 @@ class _Density:
     prior: Prior
     kind: str
 
-    def variances(self, places: Array) -> list[tuple[Array, Array]]:
-        """Variances at log ranges and log ratios (p, 2), and the log density of their logs."""
-        lengths = np.exp(places[:, 0]) / PRACTICAL[self.kind]
-        profiles = self.blocks.profiles(self.kind, lengths, np.exp(places[:, 1]))
-        return [self._weighed(*pair) for pair in zip(places, profiles, strict=True)]
+    def variances(self, places: Array) -> tuple[Array, Array]:
+        """Variances at log ranges and log ratios (p, 2), and the log density of their logs.
 
-    def _weighed(self, place: Array, profile: Profile) -> tuple[Array, Array]:
-        width = np.sqrt(2.0 / profile.freedom)
-        variances = profile.best * np.exp(STEPS * width)
-        noise = float(np.exp(place[1])) * variances
+        Both of shape (p, steps).
+        """
+        lengths, ratios = np.exp(places[:, 0]) / PRACTICAL[self.kind], np.exp(places[:, 1])
+        profiles = self.blocks.profiles(self.kind, lengths, ratios)
+        width = np.sqrt(2.0 / profiles[0].freedom)
+        variances = np.array([[one.best] for one in profiles]) * np.exp(STEPS * width)
+        pairs = zip(profiles, variances, strict=True)
+        likelihood = np.array([profile.at(some) for profile, some in pairs])
+        noise = ratios[:, None] * variances
         prior = self.prior.log_variance(variances) + self.prior.log_noise(noise)
         step = np.log((STEPS[1] - STEPS[0]) * width)
-        odds = np.log(KIND_ODDS[self.kind]) + self.prior.log_range(float(place[0]))
-        return variances, profile.at(variances) + prior + step + odds
+        odds = np.log(KIND_ODDS[self.kind]) + self.prior.log_range(places[:, :1])
+        return variances, likelihood + prior + step + odds
 
     def at(self, places: Array) -> Array:
         """Log density at log ranges and log ratios (p, 2), integrated over the variance: (p,)."""
-        return np.array([log_sum(weights) for _, weights in self.variances(places)])
+        return np.array([log_sum(weights) for weights in self.variances(places)[1]])
+
+
+def _looked_closely(density: _Density, first: Surface, others: list[Surface]) -> Surface:
+    """Explore about the bulk of a first look, less closely where other kinds are far better."""
+    box = np.array([density.prior.ranges(density.kind), LOG_RATIOS])
+    mean, sd = first.moments()
+    reach = REACH * np.maximum(sd, 0.05)
+    close = np.clip(np.array([mean - reach, mean + reach]).T, box[:, :1], box[:, 1:])
+    best = max((float(one.log_density.max()) for one in others), default=-np.inf)
+    return _explored(density, close, (3, 3), best)
 
 
 def _explored(

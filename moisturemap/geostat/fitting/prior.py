@@ -108,14 +108,14 @@ class Prior:
         """Log practical range expected beforehand: between the spacing and the extent."""
         return float(0.5 * np.log(self.shortest / LEAST_SPACINGS * self.longest))
 
-    def log_range(self, log_range: float) -> float:
+    def log_range(self, log_range: Array) -> Array:
         """Log density of the log practical range."""
         if not self.active:
-            return 0.0
+            return np.zeros_like(log_range)
         if self.earlier is None:
-            return float(_normal(log_range, self._middle, RANGE_SD))
+            return _normal(log_range, self._middle, RANGE_SD)
         usual = (self._middle, RANGE_SD)
-        return float(self.earlier.log_density(log_range, self.earlier.log_range, usual))
+        return self.earlier.log_density(log_range, self.earlier.log_range, usual)
 
     @property
     def chance_too_short(self) -> float:

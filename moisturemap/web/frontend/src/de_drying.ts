@@ -49,6 +49,18 @@ export const DE_DRYING: Partial<Record<keyof typeof EN_DRYING, string>> = {
   "add-logger": "Loggerdatei hinzufügen",
   "add-machine-log": "Geräteliste hinzufügen",
   "curve-of": "{id}: {unit} über die Zeit; senkrechte Linien sind Messtermine",
+  depths: "Feuchte in der Tiefe",
+  "depths-title":
+    "Relative Feuchte in der Tiefe über die Messtermine, in %; senkrechte Linien sind Messtermine",
+  "depths-days": "Tage seit dem ersten Messtermin",
+  "depths-limit": "Grenzwert {value} %RH",
+  "depths-limit-in": "Grenzwert in {rooms} {value} %RH",
+  "depth-logged": "{name}, {depth} mm tief, Logger",
+  "depth-tested": "{name}, {depth} mm tief, Prüfungen",
+  "depth-read": "{value} %RH am Tag {day}",
+  "depths-how":
+    "Linien sind Tagesmittel von Loggern; gepunktete verbinden Prüfungen. Ein Logger ist keine genormte Prüfung. Der Grenzwert gilt für Prüfungen in der Tiefe, die ihr Verfahren verlangt; die Abnahme beruht auf ihnen.",
+  "depths-left": "{n} flachere sind nicht gezeichnet.",
   "take-out-log": "{id} herausnehmen",
   "machine-logs": "Gerätelisten",
   litres: "Liter",

@@ -6,6 +6,7 @@ import { Latest, Refused } from "./api";
 import { bandStyle, changeStyle, unknownStyle, unsureStyle } from "./area_style";
 import { bullets } from "./bullets";
 import { keptColours } from "./colours";
+import { depthSection } from "./depth_chart";
 import { append, button, fold, h, replace, section, select } from "./dom";
 import { airTable, areaTable, wetTable } from "./drying_tables";
 import type { DryingAnswer, VisitMap } from "./drying_types";
@@ -255,6 +256,7 @@ export class DryingPage implements Task {
         ? section(t("areas"), bullets(answer.areas.map((one) => String(one.sentence))))
         : null,
       this.machines?.element ?? null,
+      depthSection(answer.depths),
       this.logs.element,
       wetTable(answer),
       answer.features.length

@@ -16,6 +16,8 @@ export interface DryingAnswer {
   forecasts: { zone: string; basis: string; sentence: string; look_back: string }[];
   air: Record<string, unknown>[];
   drives: Record<string, unknown>[];
+  /** Humidity at depth by loggers in holes and tests; null where none was followed. */
+  depths: DepthCourses | null;
   levels: number[];
   colours: string[];
   maps: VisitMap[];
@@ -24,6 +26,23 @@ export interface DryingAnswer {
   level_words: string;
   differing: string[];
   instrument: string;
+}
+
+export interface DepthCourses {
+  visits: { visit: string; day: number }[];
+  courses: DepthCourse[];
+  limits: { rooms: string; value: number }[];
+}
+
+/** One place and depth: days since the first visit, and humidity in %RH. */
+export interface DepthCourse {
+  name: string;
+  depth_mm: number;
+  logged: boolean;
+  day: number[];
+  rh: number[];
+  low: number[];
+  high: number[];
 }
 
 export interface VisitMap {

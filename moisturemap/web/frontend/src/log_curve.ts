@@ -27,7 +27,11 @@ const LEFT = 34;
 const RIGHT = 6;
 const BELOW = 16;
 
-function svg(name: string, attributes: Record<string, string | number>, text = ""): SVGElement {
+export function svg(
+  name: string,
+  attributes: Record<string, string | number>,
+  text = "",
+): SVGElement {
   const made = document.createElementNS("http://www.w3.org/2000/svg", name);
   for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, String(value));
   if (text) made.textContent = text;
