@@ -37,7 +37,7 @@ def later_scans(survey: Survey, as_of: datetime) -> tuple[Visit, ...]:
     as_of : datetime
         Day of the decision, with zone.
     """
-    scanned = set(survey.readings["visit"])
+    scanned = set() if survey.readings.empty else set(survey.readings["visit"])
     return tuple(one for one in survey.visits if one.id in scanned and _after(one, as_of))
 
 

@@ -127,6 +127,8 @@ def judge(
 
 def _latest_known(survey: Survey, as_of: datetime) -> str | None:
     """Return the latest scan up to the day of a decision; None where there is none."""
+    if survey.readings.empty:
+        return None
     later = {one.id for one in later_scans(survey, as_of)}
     scanned = set(survey.readings["visit"]) - later
     return next((one.id for one in reversed(survey.visits) if one.id in scanned), None)
