@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 
 from moisturemap.anomalies.swept import of_sweeps
 from moisturemap.geostat import spacing_of
-from moisturemap.survey import CleanReadings
+from moisturemap.survey import SAME_PLACE_M, CleanReadings
 
 Array = NDArray[np.float64]
 
@@ -54,6 +54,8 @@ class Scene:
         Wet level, where the survey states one [reading].
     before : ndarray, shape (n,), or None
         What an earlier visit read at the same places [reading].
+    disputed : ndarray of bool, shape (n,), or None
+        Where a lower reading of the same place was set aside.
     """
 
     points: Array
@@ -67,6 +69,7 @@ class Scene:
     top: float
     level: float | None = None
     before: Array | None = None
+    disputed: NDArray[np.bool_] | None = None
 
     @property
     def width(self) -> float:
@@ -86,7 +89,8 @@ class Scene:
         """Return the same scene with some of its readings only."""
         rows = {name: getattr(self, name)[kept] for name in ("points", "values", "share", "apart")}
         before = None if self.before is None else self.before[kept]
-        return replace(self, **rows, before=before)
+        disputed = None if self.disputed is None else self.disputed[kept]
+        return replace(self, **rows, before=before, disputed=disputed)
 
     @cached_property
     def tree(self) -> cKDTree:
@@ -155,4 +159,14 @@ def scene_of(
         max(span, 1e-6),
         np.inf if scale is None else scale[1],
         level,
+        disputed=_disputed(points, clean),
     )
+
+
+def _disputed(points: Array, clean: CleanReadings) -> NDArray[np.bool_]:
+    """Places where a lower reading was set aside: what is left there stays, or both are gone."""
+    rows = clean.readings
+    low = rows.loc[rows["flag"] == "repeat-differs", ["x", "y"]].to_numpy(dtype=float)
+    if not len(low):
+        return np.zeros(len(points), dtype=bool)
+    return np.asarray(cKDTree(low).query(points)[0] <= SAME_PLACE_M)

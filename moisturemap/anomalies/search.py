@@ -257,7 +257,8 @@ def _find_spots(scene: Scene, calm: CalmFloor, state: _State, used: Mask, free: 
 def _doubtful(scene: Scene, calm: CalmFloor, lone: Array) -> Mask:
     """Which single readings may be wet floor.
 
-    High ones at a coarse spacing, side by side, or above the wet level at a wall or a joint.
+    High ones at a coarse spacing, side by side, above the wet level at a wall or a joint, or where
+    a lower one was set aside.
     """
     high = lone > 0
     if not high.any():
@@ -277,4 +278,6 @@ def _doubtful(scene: Scene, calm: CalmFloor, lone: Array) -> Mask:
         flank &= beside <= 0.5 * (scene.level + scene.values[high])
     doubtful = high.copy()
     doubtful[high] = ~((count == 1) & sure) | (wet & (on_edge(scene, places) | flank))
+    if scene.disputed is not None:
+        doubtful |= high & scene.disputed
     return doubtful

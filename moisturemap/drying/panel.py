@@ -31,6 +31,11 @@ STRAY_SD = 6.0
 NEIGHBOURS = 8
 """Neighbours a single odd value is held against (our choice)."""
 
+ALONG, ALONG_SHARE = 2, 1 / 3
+"""An odd value is no stray where so many of its neighbours changed the same way by at least this
+share of its own change: the middle of a leak that grows stands out more on each visit (our choice:
+a slip has no such neighbours but by chance)."""
+
 
 @dataclass(frozen=True)
 class Panel:
@@ -166,6 +171,7 @@ def _without_strays(panel: Panel, visits: Sequence[str]) -> Panel:
         spread = 1.4826 * float(np.nanmedian(np.abs(own)))
         larger = np.abs(rough[:, column]) > np.nan_to_num(np.abs(others)).max(axis=1)
         bad = np.flatnonzero(known & larger & (np.abs(own) > STRAY_SD * max(spread, 1e-9)))
+        bad = bad[~_went_along(panel, column, bad)]
         strays += [
             (
                 visit,
@@ -177,6 +183,20 @@ def _without_strays(panel: Panel, visits: Sequence[str]) -> Panel:
         ]
         values[bad, column] = np.nan
     return replace(panel, values=values, strays=tuple(strays))
+
+
+def _went_along(panel: Panel, column: int, rows: NDArray[np.intp]) -> Mask:
+    """Whether the neighbours of places changed with them on a visit, shape (len(rows),)."""
+    others = np.delete(panel.values, column, axis=1)
+    changed = np.isfinite(panel.values[:, column]) & np.isfinite(others).any(axis=1)
+    change = panel.values[changed, column] - np.nanmedian(others[changed], axis=1)
+    change -= np.median(change)
+    at = np.searchsorted(np.flatnonzero(changed), rows)
+    tree = cKDTree(panel.points[changed])
+    near = np.asarray(tree.query(panel.points[rows], k=NEIGHBOURS + 1)[1])[:, 1:]
+    own = change[at][:, None]
+    along = np.sign(own) * change[near] >= ALONG_SHARE * np.abs(own)
+    return np.asarray(along.sum(axis=1) >= ALONG)
 
 
 def _roughness(points: Array, values: Array) -> Array:

@@ -175,14 +175,19 @@ def _pieces(words: Iterable[str], width: float, size: float, weight: str) -> Ite
         yield rest
 
 
+_RIGHT_TO_LEFT_END = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc](?=[:;,])")
+"""Where a mark of direction keeps what follows a name on its right."""
+
+
 def drawable(written: str) -> str:
     """Return a text as it can be drawn.
 
-    Controls that turn the direction of writing go; letters no font here has become squares.
+    Controls that turn the direction of writing go; letters no font here has become squares. A
+    name written from right to left ends at its colon or comma: the number after it is not its own.
     """
     if written.isascii() and written.replace("\n", "").isprintable():
         return written
-    kept = written.translate(TURNING)
+    kept = _RIGHT_TO_LEFT_END.sub("\\g<0>\u200e", written.translate(TURNING))
     lacking = missing_letters(kept)
     return kept.translate(dict.fromkeys(map(ord, lacking), MISSING)) if lacking else kept
 

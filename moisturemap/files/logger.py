@@ -143,10 +143,11 @@ def _values(
     for name, column in cells.items():
         numbers = parse_numbers(column, mark)
         values = numbers.values.copy()
-        if columns[name] in layout.fahrenheit:
+        unit = layout.unit_of(columns[name]) or options.temperature_unit
+        if name == "temperature_c" and unit == "F":
             values = (values - 32.0) / 1.8
         elif name == "temperature_c":
-            notes += _warm(values, table, layout, rows[0], columns[name])
+            notes += _warm(values, unit == "C", table, rows[0], columns[name])
         if name == "rh_pct" and _is_share(values):
             values = 100.0 * values
             notes.append(
@@ -166,15 +167,13 @@ def _values(
     return found, tuple(notes)
 
 
-def _warm(
-    values: Array, table: Table, layout: LoggerLayout, row: int, column: int
-) -> tuple[str, ...]:
+def _warm(values: Array, stated: bool, table: Table, row: int, column: int) -> tuple[str, ...]:
     """Refuse temperatures without a unit that are Fahrenheit by their size; doubt stated ones."""
     known = values[np.isfinite(values)]
     middle = float(np.median(known)) if known.size else 0.0
     if middle <= WARMEST_USUAL_C:
         return ()
-    if column in layout.celsius:
+    if stated:
         return (
             f"{table.source}: temperatures about {middle:.0f} C are too warm for a room or a slab; "
             "check whether they are in F.",
@@ -184,7 +183,8 @@ def _warm(
         source=table.source,
         place=table.place(row, column),
         value=shown(table.rows[row][column]),
-        allowed="a heading such as temperature (C) or temperature (F)",
+        allowed="a heading such as temperature (C) or temperature (F), or the temperature_unit of "
+        "[[loggers]]",
     )
 
 

@@ -93,6 +93,10 @@ class LoggerLayout:
     celsius: frozenset[int]
     channel_column: int | None
 
+    def unit_of(self, column: int) -> str | None:
+        """Name the unit of temperature a column states: "F", "C" or None."""
+        return "F" if column in self.fahrenheit else "C" if column in self.celsius else None
+
     def columns(self, channel: str | None) -> dict[str, int]:
         """Column by quantity, of one channel or of all."""
         return {q: j for (name, q), j in self.values.items() if channel in (None, name)}

@@ -41,6 +41,8 @@ class RecordOptions:
     zone: tzinfo | None = None
     day: date | None = None
     name: str | None = None
+    temperature_unit: str | None = None
+    """``"C"`` or ``"F"``, of temperatures whose heading states none."""
 
 
 @dataclass(frozen=True)

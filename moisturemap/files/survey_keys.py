@@ -136,6 +136,7 @@ LOGGER_KEYS = {
     "y": Setting(kind="number"),
     "depth_mm": Setting(kind="number", above=0),
     "timezone": _TEXT,
+    "temperature_unit": Setting(kind="text", choices=("C", "F")),
 }
 MACHINE_LOG_KEYS = {**ACCLIMATION_FILE_KEYS, "machine": _TEXT, "timezone": _TEXT}
 SCAN_KEYS = {"wet_level": Setting(kind="number"), "dry_reference": Setting(kind="numbers")}

@@ -14,6 +14,9 @@ from moisturemap.investigation.question import NOT_KNOWN, QUESTIONS, Question
 
 MOST_HOURS = 10_000.0
 
+NOTHING = "nothing"
+"""Choice of a list of answers that rules the others out."""
+
 
 @dataclass(frozen=True)
 class Answers:
@@ -168,16 +171,24 @@ def _checked(value: Any, question: Question, source: str) -> Any:
     if kind == "several":
         listed = [value] if isinstance(value, str) else value
         if isinstance(listed, list | tuple) and all(one in question.choices for one in listed):
-            return tuple(listed)
+            if NOTHING in listed and len(set(listed)) > 1:
+                raise SurveyError(
+                    "something and nothing cannot both have been seen",
+                    source=source,
+                    place=f"[answers] {question.key}",
+                    value=", ".join(listed),
+                    allowed=f"{NOTHING} by itself, or what was seen",
+                )
+            return tuple(dict.fromkeys(listed))
     if kind in ("date", "date-or-none"):
         if kind == "date-or-none" and value == "none":
             return value
         found = _day(value)
         if found is not None:
             return found
-    number = isinstance(value, int | float) and not isinstance(value, bool)
-    if kind == "hours" and number and 0 <= value <= MOST_HOURS:
-        return float(value)
+    hours = _number(value) if kind == "hours" else None
+    if hours is not None and 0.0 <= hours <= MOST_HOURS:
+        return hours
     if kind == "text" and isinstance(value, str):
         return value
     raise SurveyError(
@@ -187,6 +198,16 @@ def _checked(value: Any, question: Question, source: str) -> Any:
         value=value,
         allowed=question.allowed,
     )
+
+
+def _number(value: Any) -> float | None:
+    """Read a number, or a text with a decimal comma or point."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return float(value)
+    try:
+        return float(value.strip().replace(",", ".")) if isinstance(value, str) else None
+    except ValueError:
+        return None
 
 
 def _day(value: Any) -> date | None:

@@ -380,19 +380,24 @@ def _clues(answers: Answers, latest: date | None) -> Iterator[Clue]:
             continue
         for one in value if isinstance(value, tuple) else (value,):
             if isinstance(one, date) and answers.event(key, latest) is None:
-                yield _of_no_effect(key, one)
+                kind = next(rule.kind for rule in RULES if rule.question == key)
+                yield Clue(key, kind, "could-not-show", of_no_effect(one))
                 continue
             yield from _told(key, one, answers)
 
 
-def _of_no_effect(key: str, day: date) -> Clue:
-    """Say that an event before placing, or after the latest reading, wetted nothing read here."""
-    kind = next(rule.kind for rule in RULES if rule.question == key)
-    sentence = (
+def of_no_effect(day: date) -> str:
+    """Say that an event before placing, or after the latest reading, wetted nothing read here.
+
+    Parameters
+    ----------
+    day : date
+        Of the event.
+    """
+    return (
         f"What happened on {day.isoformat()} lies before the layer was placed or after it was read:"
         " it cannot have wetted what was read."
     )
-    return Clue(key, kind, "could-not-show", sentence)
 
 
 def _told(key: str, value: object, answers: Answers) -> Iterator[Clue]:

@@ -28,7 +28,7 @@ from moisturemap.investigation.depth_clues import (
     wet_in_test,
 )
 from moisturemap.investigation.explain import Explanation, Observation, explain
-from moisturemap.investigation.history_clues import history_clues
+from moisturemap.investigation.history_clues import history_clues, of_no_effect
 from moisturemap.investigation.next_step import next_measurements
 from moisturemap.investigation.other_clues import air_clues, dew_margins, sample_clues, time_clues
 from moisturemap.investigation.plan_clues import plan_clues
@@ -265,11 +265,7 @@ LIMITS_OF_USE = (
 def _statements(
     scene: Scene, explanation: Explanation | None, doubt: str, why_not: Sequence[str]
 ) -> tuple[str, ...]:
-    said = [
-        f"The answer on {key} is {_plain(value)}; the survey says {_plain(scene.answers.get(key))},"
-        " which was used."
-        for key, value in scene.answers.overruled.items()
-    ]
+    said = list(_not_used(scene))
     if doubt:
         said.append(f"{doubt}.")
     if why_not:
@@ -298,6 +294,19 @@ def _statements(
         said.append(f"Invalid tests are silent: {names}.")
     said += _elsewhere(scene)
     return tuple(said)
+
+
+def _not_used(scene: Scene) -> Iterator[str]:
+    """Say which answers the survey overrules, and which event cannot have wetted the layer."""
+    answers = scene.answers
+    for key, value in answers.overruled.items():
+        yield (
+            f"The answer on {key} is {_plain(value)}; the survey says {_plain(answers.get(key))},"
+            " which was used."
+        )
+    day = answers.get("flood")
+    if isinstance(day, date) and answers.event("flood", scene.latest) is None:
+        yield of_no_effect(day)
 
 
 SAME_FACE = {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import tempfile
 from collections.abc import Sequence
 from dataclasses import replace
@@ -246,6 +247,10 @@ def placement_picture(equipment: EquipmentPlan, form: Format) -> Picture:
     return drawn(placement_figure(equipment, form), caption, told, key="placement", floats=True)
 
 
+_NAME_OF_THEN = re.compile(r"(Test|Prüfung) \S*\d\S*")
+"""A note that is no more than the name a test had when its photograph was added."""
+
+
 def photographs_of(project: Project, wording: Wording | None = None) -> tuple[Picture, ...]:
     """Return the photographs kept in a project, by the hole or reading they show."""
     say = wording or Wording()
@@ -258,7 +263,8 @@ def photographs_of(project: Project, wording: Wording | None = None) -> tuple[Pi
             continue
         taken = "" if not row["taken"] else say.moment(datetime.fromisoformat(row["taken"]))
         of = names.get((str(row["of_layer"]), str(row["of_row"])), "")
-        parts = (of, row["note"], taken and f"taken {taken}", f"file {row['name']}")
+        note = "" if of and _NAME_OF_THEN.fullmatch(row["note"] or "") else row["note"]
+        parts = (of, note, taken and f"taken {taken}", f"file {row['name']}")
         caption = ", ".join(part for part in parts if part)
         found.append((of, photograph(project.content(row["sha256"]), caption)))
     return tuple(picture for _, picture in sorted(found, key=lambda one: (one[0] == "", one[0])))

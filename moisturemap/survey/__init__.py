@@ -8,6 +8,7 @@ from moisturemap.survey.dry_reference import DryReference, agreeing
 from moisturemap.survey.given_names import given_names
 from moisturemap.survey.instrument import INSTRUMENT_KINDS, Instrument, InstrumentCheck
 from moisturemap.survey.issued_hole import IssuedHole
+from moisturemap.survey.location import SAME_PLACE_M
 from moisturemap.survey.logger import LOGGER_PLACES, LoggerSeries, MachineEntry, MachineLog
 from moisturemap.survey.survey import (
     DETAILS,
@@ -32,6 +33,7 @@ __all__ = [
     "INSTRUMENT_KINDS",
     "LOGGER_PLACES",
     "READING_COLUMNS",
+    "SAME_PLACE_M",
     "SCANNING_KINDS",
     "SURENESS",
     "TEST_COLUMNS",

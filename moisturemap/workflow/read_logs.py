@@ -100,7 +100,7 @@ def read_logs_of_machines(
 
 
 def _options(given: dict[str, Any], file: SurveyFile, name: str) -> RecordOptions:
-    read = {key: given[key] for key in ("sheet", "decimal") if key in given}
+    read = {key: given[key] for key in ("sheet", "decimal", "temperature_unit") if key in given}
     return RecordOptions(**read, zone=given.get("zone", file.zone), name=name)
 
 

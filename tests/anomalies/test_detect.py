@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -19,13 +21,28 @@ from moisturemap.survey import (
     Visit,
     clean_readings,
 )
-from moisturemap.synthetic import make_floor
+from moisturemap.synthetic import FloorRecipe, make_floor
 
 
 def flagged(floor, found):
     """Truth and flags side by side, in the order of the survey."""
     last = floor.survey.readings["visit"] == floor.survey.visits[-1].id
     return floor.disturbance[last] / floor.recipe.noise_sd, found.readings["anomaly"] != ""
+
+
+def test_a_high_reading_beside_which_a_low_one_was_set_aside_stays_in_the_map():
+    """Two values of one place contradict: with the low one out, the high one may not go too."""
+    survey = make_floor(FloorRecipe(width=6.0, depth=4.5, spacing=0.25, plumes=()), 3).survey
+    readings, visit = survey.readings, survey.visits[-1].id
+    place = readings[readings["visit"] == visit].iloc[[200]]
+    for added in (1, 0):
+        high = place.assign(value=95.0)
+        rows = [readings, high] if added else [readings.drop(place.index), high]
+        table = pd.concat(rows, ignore_index=True)
+        parts = domains(survey.plan)
+        clean = clean_readings(replace(survey, readings=table), visit, domains=parts)
+        here = detect(clean, survey.plan, parts).readings.query("value == 95.0").iloc[0]
+        assert here["flag"] == ("contested" if added else "stray")
 
 
 def test_a_pipe_is_found_as_a_line_near_where_it_lies(searched):

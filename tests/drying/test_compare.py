@@ -218,6 +218,16 @@ def test_a_mistyped_value_is_set_aside(mixed_floor: Invented, mixed: VisitCompar
     assert abs(_at(found.drying.change, 1.25, 7.25)) < 4.0
 
 
+def test_the_middle_of_a_growing_leak_is_no_stray() -> None:
+    """It stands out more on each visit, and its neighbours rise with it."""
+    leak = Wet(3.0, 3.0, 10.0, 0.6, 1e9, 2.0)
+    recipe = Recipe(wets=(leak,), days=(0.0, 6.0, 13.0, 20.0), noise_sd=1.0)
+    found = compare_visits(invent(recipe, 8).survey)
+    assert not any("left out of the comparison" in note for note in found.notes)
+    assert _at(found.drying.change, 3.0, 3.0) > 25.0
+    assert found.drying.leak is not None
+
+
 def test_no_readings_at_all_are_refused(mixed_floor: Invented) -> None:
     """In plain words."""
     survey = replace(mixed_floor.survey, readings=mixed_floor.survey.readings.iloc[:0])

@@ -49,6 +49,13 @@ def test_a_name_cannot_turn_the_direction_of_a_title() -> None:
     assert figure.texts[0].get_text() == "store reversed"
 
 
+def test_what_follows_a_name_from_right_to_left_stays_on_its_right() -> None:
+    """A mark of direction after it, before the colon; set anew it is not doubled."""
+    once = drawable("B5, \u063a\u0631\u0641\u0629: 73.1 %RH")
+    assert once == "B5, \u063a\u0631\u0641\u0629\u200e: 73.1 %RH"
+    assert drawable(once) == once
+
+
 def test_a_script_of_the_system_is_drawn(tmp_path: Path) -> None:
     """Where the system has a font for it, a name is set in that font and no square is left."""
     name = "厨房 kitchen"

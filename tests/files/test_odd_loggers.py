@@ -107,6 +107,9 @@ def test_temperatures_that_must_be_fahrenheit_are_asked_about(tmp_path: Path) ->
     assert found.temperature_c[0] == 68.0
     assert any("check whether they are in F" in note for note in notes)
     assert _read(tmp_path, f"time,temperature (F),rh\n{rows}")[0].temperature_c[0] == 20.0
+    file, stated = tmp_path / "logger.csv", RecordOptions(zone=WINTER, temperature_unit="F")
+    file.write_text(f"time,temperature,rh\n{rows}", encoding="utf-8")
+    assert read_logger(file, HOLE, stated)[0].temperature_c[0] == 20.0
 
 
 def test_a_set_point_is_no_reading_and_an_unnamed_channel_has_a_number(tmp_path: Path) -> None:

@@ -31,7 +31,10 @@ def test_not_known_is_always_allowed(key: str) -> None:
         ({"membrane": "intact"}, "seen-intact"),
         ({"flood": "yes"}, "2026-03-14"),
         ({"pressure_test_hours": -3}, "0 to 10000"),
+        ({"pressure_test_hours": "two"}, "0 to 10000"),
+        ({"pressure_test_hours": "nan"}, "0 to 10000"),
         ({"seen": ["water"]}, "liquid"),
+        ({"seen": ["liquid", "nothing"]}, "nothing by itself"),
     ],
 )
 def test_a_wrong_answer_is_refused_with_what_is_allowed(
@@ -41,6 +44,12 @@ def test_a_wrong_answer_is_refused_with_what_is_allowed(
     with pytest.raises(SurveyError, match=named) as refused:
         Answers.of(wrong, source="answers.toml")
     assert "answers.toml" in str(refused.value)
+
+
+@pytest.mark.parametrize("written", [2.5, "2.5", "2,5", " 2,5 "])
+def test_hours_are_read_with_a_comma_too(written: object) -> None:
+    """A file typed by hand puts them in quotes."""
+    assert Answers.of({"pressure_test_hours": written}).get("pressure_test_hours") == 2.5
 
 
 def test_what_the_survey_says_is_not_asked() -> None:

@@ -298,6 +298,26 @@ def test_photographs_of_a_project_say_what_they_show(tmp_path: Path) -> None:
     assert found.size == (60, 40)
 
 
+@pytest.mark.parametrize(("note", "told"), [("Test H1", ""), ("sleeve of H1", ", sleeve of H1")])
+def test_photographs_of_a_renamed_test_bear_its_name_of_now(
+    tmp_path: Path, note: str, told: str
+) -> None:
+    """The name the page kept beside a photograph is dropped, words of a person stay."""
+    buffer = io.BytesIO()
+    Image.new("RGB", (60, 40)).save(buffer, "JPEG")
+    with store.create_project(tmp_path / "job.gpkg", "Invented", "A. Tester") as project:
+        visit = {"id": "v1", "operator": "A"}
+        with project.change("A", "visit") as made:
+            made.add("visits", [visit])
+        with project.change("A", "test") as made:
+            (fid,) = made.add("tests", [{"test": 1, "visit": "v1", "hole": "H1"}])
+        project.attach(buffer.getvalue(), "A", name="1.jpg", of=("tests", str(fid)), note=note)
+        with project.change("A", "misread") as made:
+            made.correct("tests", fid, {"hole": "H9"})
+        (found,) = photographs_of(project)
+    assert found.caption == f"Hole H9{told}, file 1.jpg"
+
+
 def test_photographs_lose_what_hides_beside_the_picture() -> None:
     """Place, owner and remarks of the camera stay out of a document that is sent on."""
     exif = Image.Exif()

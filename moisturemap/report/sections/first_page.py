@@ -171,14 +171,22 @@ def short(text: str, where: str) -> str:
     text = text if OPEN in text else spoken(text)
     if len(text) <= MOST_LETTERS:
         return text
-    kept = ""
-    for clause in re.split(r"(?<=[;:,.]) ", text):
-        if kept and len(kept) + len(clause) > MOST_LETTERS - 30:
-            break
-        kept = f"{kept} {clause}".strip()
+    kept = _clauses(text, ";.")
+    if not 0.3 * MOST_LETTERS < len(kept) < MOST_LETTERS:
+        kept = _clauses(text, ";:,.")
     kept = kept.rstrip(";:,.")
     keep_as_they_are([kept])
     return f"{kept} … (in full {where})"
+
+
+def _clauses(text: str, ends: str) -> str:
+    """Return as many whole clauses as fit, one at least."""
+    kept = ""
+    for clause in re.split(f"(?<=[{ends}]) ", text):
+        if kept and len(kept) + len(clause) > MOST_LETTERS - 30:
+            break
+        kept = f"{kept} {clause}".strip()
+    return kept
 
 
 def _is_met(decision: Decision | None) -> bool:

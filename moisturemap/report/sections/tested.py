@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from datetime import datetime
 from typing import Any
 
+from moisturemap.acceptance import ProfileVerdict
 from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import profile_pictures
@@ -206,12 +208,22 @@ def rules(material: Material) -> Section | None:
     )
 
 
+def _profile_verdict(spot: ProfileVerdict, valid: Container[str]) -> str:
+    """Return the verdict of a spot; what rests on no valid test is not said to meet the limit."""
+    if spot.governs:
+        return spot.verdict
+    if spot.verdict == "meets" and not any(one in valid for one in spot.tests):
+        return "no valid test"
+    return f"{spot.verdict} (not counted)"
+
+
 def profiles(material: Material) -> Section | None:
     """Show what a covering would face where humidity was read at depth."""
     decision = material.supplement.decision
     if decision is None or not decision.spots:
         return None
     wording = material.wording
+    valid = {test.entry.key for test in decision.judged if test.counts}
     columns = (
         Column("Holes", 1.2),
         Column("Room", 1),
@@ -230,10 +242,10 @@ def profiles(material: Material) -> Section | None:
             _numbers(one.read_pct, 1),
             _sealed(one),
             "none" if is_missing(one.limit) else number(one.limit, 2),
-            f"{one.verdict}{'' if one.governs else ' (not counted)'}",
+            _profile_verdict(spot, valid),
             wording.sentence(str(one.why)),
         )
-        for one in decision.profile_table.itertuples()
+        for spot, one in zip(decision.spots, decision.profile_table.itertuples(), strict=True)
     )
     note = (
         "Worked out by a drying model from the readings at depth, with a 90 % interval; not a "

@@ -63,10 +63,14 @@ export interface Ask {
 }
 
 /** Send and read what comes back as a whole; a line that drops half way has brought nothing. */
-async function send(path: string, ask: Ask): Promise<{ blob: Blob; answer: Response }> {
+async function send<B extends string | Blob>(
+  path: string,
+  ask: Ask,
+  read: (answer: Response) => Promise<B>,
+): Promise<{ body: B; answer: Response }> {
   for (;;) {
     try {
-      return await sendOnce(path, ask);
+      return await sendOnce(path, ask, read);
     } catch (error) {
       if (!ask.patient || !(error instanceof Unreachable)) throw error;
       if (typeof ask.patient === "function" && !ask.signal?.aborted) ask.patient(error);
@@ -75,7 +79,11 @@ async function send(path: string, ask: Ask): Promise<{ blob: Blob; answer: Respo
   }
 }
 
-async function sendOnce(path: string, ask: Ask): Promise<{ blob: Blob; answer: Response }> {
+async function sendOnce<B extends string | Blob>(
+  path: string,
+  ask: Ask,
+  read: (answer: Response) => Promise<B>,
+): Promise<{ body: B; answer: Response }> {
   const headers: Record<string, string> = {};
   if (ask.key) headers["Idempotency-Key"] = ask.key;
   let body: BodyInit | undefined;
@@ -86,7 +94,7 @@ async function sendOnce(path: string, ask: Ask): Promise<{ blob: Blob; answer: R
   }
   const method = ask.method ?? (body === undefined ? "GET" : "POST");
   let answer: Response;
-  let blob: Blob;
+  let came: B;
   try {
     answer = await fetch(path, {
       method,
@@ -95,21 +103,21 @@ async function sendOnce(path: string, ask: Ask): Promise<{ blob: Blob; answer: R
       signal: ask.signal,
       credentials: "same-origin",
     });
-    blob = await answer.blob();
+    came = await read(answer);
   } catch (cause) {
     if (ask.signal?.aborted) throw cause;
     setReachable(false);
     throw new Unreachable();
   }
   setReachable(true);
-  if (!answer.ok) throw await refusal(answer.status, blob);
-  return { blob, answer };
+  if (!answer.ok) throw refusal(answer.status, typeof came === "string" ? came : await came.text());
+  return { body: came, answer };
 }
 
-async function refusal(status: number, blob: Blob): Promise<Refused> {
+function refusal(status: number, text: string): Refused {
   let detail: Record<string, unknown> = {};
   try {
-    detail = JSON.parse(await blob.text()) as Record<string, unknown>;
+    detail = JSON.parse(text) as Record<string, unknown>;
   } catch {
     // Not from our own handlers; the status says enough.
   }
@@ -118,18 +126,18 @@ async function refusal(status: number, blob: Blob): Promise<Refused> {
 }
 
 export async function ask<T>(path: string, options: Ask = {}): Promise<T> {
-  const { blob, answer } = await send(path, options);
-  return (answer.status === 204 ? undefined : JSON.parse(await blob.text())) as T;
+  const { body, answer } = await send(path, options, (one) => one.text());
+  return (answer.status === 204 ? undefined : JSON.parse(body)) as T;
 }
 
 export async function askFile(
   path: string,
   options: Ask = {},
 ): Promise<{ blob: Blob; name: string }> {
-  const { blob, answer } = await send(path, options);
+  const { body, answer } = await send(path, options, (one) => one.blob());
   const disposition = answer.headers.get("Content-Disposition") ?? "";
   const name = /filename="([^"]+)"/.exec(disposition)?.[1] ?? "moisturemap";
-  return { blob, name };
+  return { blob: body, name };
 }
 
 /** Hand a file to the browser's downloads. */
