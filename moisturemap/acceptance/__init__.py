@@ -15,6 +15,7 @@ from moisturemap.acceptance.decide import (
     weigh,
 )
 from moisturemap.acceptance.evidence import FINDING_COLUMNS, TEST_VERDICT_COLUMNS, JudgedTest
+from moisturemap.acceptance.known import later_scans
 from moisturemap.acceptance.proof import places_for_share, share_shown
 from moisturemap.acceptance.record import TestEntry, entries_of
 from moisturemap.acceptance.result import emission_rate, result_of
@@ -56,6 +57,7 @@ __all__ = [
     "entries_of",
     "examine",
     "judge_check",
+    "later_scans",
     "limits_by_room",
     "packaged_rules",
     "places_for_share",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -24,8 +24,9 @@ from moisturemap.acceptance.evidence import (
     tests_table,
 )
 from moisturemap.acceptance.floor import FloorVerdict, floor_verdict
-from moisturemap.acceptance.known import known_on
+from moisturemap.acceptance.known import known_on, known_study, said_of_later
 from moisturemap.acceptance.next_step import next_steps
+from moisturemap.acceptance.other_meter import meters_told, places_of_other_meters
 from moisturemap.acceptance.proof import proof_sentence
 from moisturemap.acceptance.record import entries_of, method_named
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
@@ -35,7 +36,7 @@ from moisturemap.acceptance.supersede import supersede
 from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
 from moisturemap.acceptance.unmapped import places_without_map
-from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK, percent
+from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK, percent, risk_of
 from moisturemap.acceptance.wettest_part import wettest_parts
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.checked import between, checked, one_of
@@ -207,6 +208,7 @@ def decide(
     """
     options = options or DecideOptions()
     found = weigh(survey, study, options=options)
+    study = known_study(study, found.as_of)
     judged, limits, book = found.judged, found.limits, found.book
     spots = judge_profiles(judged, limits, options=options.spot)
     curves = relate_all(survey, study, judged)
@@ -220,8 +222,8 @@ def decide(
     chosen = {**asdict(options), "rules": list(book.sources), "as_of": found.as_of.isoformat()}
     return Decision(
         found.floor.verdict,
-        _sentence(found.floor.verdict, count, found.holds_until, _choices(options, book)),
-        (*found.floor.reasons, *survey.changed_tests),
+        _sentence(found.floor.verdict, count, found.holds_until, _choices(options, book, limits)),
+        (*found.floor.reasons, *survey.changed_tests, *found.remarks),
         next_steps(judged, spots, found.covers, any(limits.values()), found.floor.conflicting),
         limits,
         judged,
@@ -259,6 +261,8 @@ class Weighed:
     as_of : datetime
     holds_until : datetime or None
         Of a floor that meets.
+    remarks : tuple of str
+        What of the scans stands in no map beside the tests, and why.
     """
 
     floor: FloorVerdict
@@ -268,6 +272,7 @@ class Weighed:
     book: RuleBook
     as_of: datetime
     holds_until: datetime | None
+    remarks: tuple[str, ...] = ()
 
 
 def weigh(
@@ -288,13 +293,15 @@ def weigh(
     limits = limits_by_room(survey)
     as_of = options.as_of or datetime.now(UTC)
     bench = Bench(limits, book, options.accepted_risk, as_of)
-    entries = entries_of(known_on(survey, as_of))
+    known, study = known_on(survey, as_of), known_study(study, as_of)
+    entries = entries_of(known)
     judged = tuple(supersede([judge_test(entry, bench) for entry in entries]))
     spots = judge_profiles(judged, limits, options=options.spot, governing=True)
-    covers = tuple(_covers(survey, study, judged, book, options))
+    covers = tuple(_covers(known, study, judged, book, options))
     floor = floor_verdict(judged, spots, covers, unlimited(limits), doubts(survey, judged))
     until = _holds_until(judged, book) if floor.verdict == "meets" else None
-    return Weighed(floor, judged, covers, limits, book, as_of, until)
+    told = (*said_of_later(survey, as_of), *meters_told(known, study))
+    return Weighed(floor, judged, covers, limits, book, as_of, until, told)
 
 
 def unlimited(limits: dict[str, Limit | None]) -> tuple[str, ...]:
@@ -352,7 +359,8 @@ def _covers(
 ) -> list[Cover]:
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
     unread = () if study is None else study.unread_rooms
-    highest, wettest = places_without_map(survey, study), wettest_parts(study)
+    highest = (*places_without_map(survey, study), *places_of_other_meters(survey, study))
+    wettest = wettest_parts(study)
     grounds: dict[str, list[Room]] = {}
     limits = limits_by_room(survey)
     for room in survey.plan.rooms:
@@ -366,7 +374,7 @@ def _covers(
     return covers + cover_age(judged, book)
 
 
-def _choices(options: DecideOptions, book: RuleBook) -> str:
+def _choices(options: DecideOptions, book: RuleBook, limits: Mapping[str, Limit | None]) -> str:
     """Say what was chosen otherwise than usual: whoever reads the verdict must know it."""
     said = ""
     if book.altered:
@@ -377,6 +385,14 @@ def _choices(options: DecideOptions, book: RuleBook) -> str:
             f" A consumer's risk of {percent(options.accepted_risk)} was chosen in place of"
             f" {percent(USUAL_RISK)}, where the document of the limit states none."
         )
+    held = [one for one in limits.values() if one is not None]
+    stated = sorted({risk_of(one, USUAL_RISK) for one in held if one.risk_pct is not None})
+    for risk in stated:
+        if risk != USUAL_RISK:
+            said += (
+                f" The record states a consumer's risk of {percent(risk)} for its limit, where"
+                f" {percent(USUAL_RISK)} is usual: see that its document does."
+            )
     return said
 
 

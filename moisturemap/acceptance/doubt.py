@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.acceptance.record import method_named
+from moisturemap.acceptance.record import RH_METHODS, method_named
 from moisturemap.acceptance.verdict import limit_value, limit_words
 from moisturemap.survey import Survey
 
@@ -16,9 +16,16 @@ SLIPS = ("humidity-possible", "humidity-plausible", "result-not-negative")
 """Rules that only a slip of the pen or a faulty instrument breaks."""
 
 
-HIGHEST_LIMIT = {"carbide": 7.0, "oven-dry": 15.0, "mver": 25.0, "pin": 30.0}
-"""No document states a limit above these, in the first unit of the method; project choice, from
-limits of coverings (2 CM-%, 4 mass-%, 12 %MC) and of barriers (up to 25 lb/1000 ft2/24 h)."""
+HIGHEST_LIMIT = {
+    "carbide": 7.0,
+    "oven-dry": 15.0,
+    "mver": 25.0,
+    "pin": 30.0,
+    **dict.fromkeys(RH_METHODS, 95.0),
+}
+"""No document is known to state a limit above these, in the first unit of the method; project
+choice, from limits of coverings (2 CM-%, 4 mass-%, 12 %MC; 75 to 90 %RH) and of barriers (up to 25
+lb/1000 ft2/24 h). Above 95 %RH a probe of 2 %RH hardly tells a slab from one under water."""
 
 SCREEDS = ("screed", "estrich", "anhydrit", "calcium sul", "gypsum")
 """Materials that floor heating is laid in."""

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime
 
-from moisturemap.survey import Instrument, Survey
+from moisturemap.survey import Instrument, Survey, Visit
+from moisturemap.zones import MappedVisit
 
 
 def known_on(survey: Survey, as_of: datetime) -> Survey:
-    """Return a survey without the checks of instruments that were made after a day.
+    """Return a survey without the checks of instruments and the scans that were made after a day.
 
     Tests read afterwards stay: they are told as such, and stand against the floor.
 
@@ -20,7 +21,56 @@ def known_on(survey: Survey, as_of: datetime) -> Survey:
         Day of the decision, with zone.
     """
     known = {name: _known(one, as_of) for name, one in survey.instruments.items()}
-    return replace(survey, instruments=known)
+    later = [one.id for one in later_scans(survey, as_of)]
+    readings = survey.readings
+    if later:
+        readings = readings[~readings["visit"].isin(later)].reset_index(drop=True)
+    return replace(survey, instruments=known, readings=readings)
+
+
+def later_scans(survey: Survey, as_of: datetime) -> tuple[Visit, ...]:
+    """Return the visits on which the floor was scanned after a day.
+
+    Parameters
+    ----------
+    survey : Survey
+    as_of : datetime
+        Day of the decision, with zone.
+    """
+    scanned = set() if survey.readings.empty else set(survey.readings["visit"])
+    return tuple(one for one in survey.visits if one.id in scanned and _after(one, as_of))
+
+
+def known_study(study: MappedVisit | None, as_of: datetime) -> MappedVisit | None:
+    """Return the map beside the tests, None where it was made after the day of the decision.
+
+    Parameters
+    ----------
+    study : MappedVisit or None
+    as_of : datetime
+        Day of the decision, with zone.
+    """
+    return None if study is None or _after(study.visit, as_of) else study
+
+
+def said_of_later(survey: Survey, as_of: datetime) -> tuple[str, ...]:
+    """Say which scans are not counted, as they are of a later day.
+
+    Parameters
+    ----------
+    survey : Survey
+    as_of : datetime
+        Day of the decision, with zone.
+    """
+    return tuple(
+        f"the scan of visit {one.id} of {one.started:%Y-%m-%d} is later than the day of the"
+        f" decision, {as_of:%Y-%m-%d}, and counts for nothing: see that the dates are right"
+        for one in later_scans(survey, as_of)
+    )
+
+
+def _after(visit: Visit, as_of: datetime) -> bool:
+    return visit.started is not None and visit.started > as_of
 
 
 def _known(instrument: Instrument, as_of: datetime) -> Instrument:

@@ -40,7 +40,7 @@ class PointOptions(TypedDict, total=False):
 
 @dataclass(frozen=True, kw_only=True)
 @checked
-class _How:
+class PointMap:
     """Engine and options of one map."""
 
     engine: Annotated[str, one_of(*ENGINES)] = "auto"
@@ -116,7 +116,7 @@ def map_points(
     if unknown:
         allowed = ", ".join(PointOptions.__annotations__)
         raise OptionError("unknown keyword", value=sorted(unknown)[0], allowed=allowed)
-    how = _How(engine=engine, **options)
+    how = PointMap(engine=engine, **options)
     readings, kept = _readings(points, values, noise_sd)
     targets, shown = _unmasked_rows(cells, "cells")
     mean, sd = np.full((2, len(shown)), np.nan)
@@ -136,7 +136,7 @@ def map_points(
 
 
 def _map(
-    readings: _Readings, cells: Array, model: Covariance | None, how: _How
+    readings: _Readings, cells: Array, model: Covariance | None, how: PointMap
 ) -> tuple[Array, Array]:
     """Map one group of readings."""
     places, values = readings.points, readings.values

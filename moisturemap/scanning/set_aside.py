@@ -34,6 +34,11 @@ def remarks_on_set_aside(clean: CleanReadings) -> list[Remark]:
         count = "1 reading" if len(rows) == 1 else f"{len(rows)} readings"
         level = _LEVELS.get(flag, "warning")
         told = f"{count} {_verb(sentence, len(rows))}"
+        if flag == "other-instrument":
+            told += (
+                f". {clean.instrument.id} is mapped and {_named(rows)} is not: name that one with"
+                " --instrument to map it too, and test where it reads highest"
+            )
         if flag == "not-numeric":
             told += f": {_found(rows)}"
         remarks.append(Remark(level, f"{told}.", _rows(rows)))
@@ -63,6 +68,10 @@ def _verb(sentence: str, count: int) -> str:
         if sentence.startswith(plural):
             return single + sentence.removeprefix(plural).replace(" and were ", " and was ")
     return sentence
+
+
+def _named(rows: pd.DataFrame) -> str:
+    return " and ".join(sorted(set(rows["instrument"].astype(str))))
 
 
 def _found(rows: pd.DataFrame, most: int = 5) -> str:

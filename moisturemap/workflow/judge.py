@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from datetime import UTC, date, datetime, time
 
-from moisturemap.acceptance import DecideOptions
+from moisturemap.acceptance import DecideOptions, later_scans
 from moisturemap.acceptance import decide as decide_floor
 from moisturemap.bundles import Findings, Judgement, Overrides, StudyOptions
 from moisturemap.errors import NotEnoughData, OptionError
@@ -118,6 +118,17 @@ def judge(
         )
         raise NotEnoughData(message)
     scanned = None
+    options = options or DecideOptions()
+    visit = visit or _latest_known(survey, options.as_of or datetime.now(UTC))
     if with_scan and (survey.readings["visit"] == survey.scanned_visit(visit).id).any():
         scanned = decided_study(survey, overrides, visit=visit, progress=progress)
     return Judgement(survey, decide_floor(survey, scanned, options=options), scanned)
+
+
+def _latest_known(survey: Survey, as_of: datetime) -> str | None:
+    """Return the latest scan up to the day of a decision; None where there is none."""
+    if survey.readings.empty:
+        return None
+    later = {one.id for one in later_scans(survey, as_of)}
+    scanned = set(survey.readings["visit"]) - later
+    return next((one.id for one in reversed(survey.visits) if one.id in scanned), None)

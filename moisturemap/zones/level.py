@@ -89,12 +89,12 @@ def stated_level(
         None where the survey gives neither; ``value`` None where the reference cannot be used.
     """
     options = options or LevelOptions()
-    other = _read_with_another(survey, options.meter)
-    if other and (survey.scan.wet_level is not None or survey.scan.dry_reference):
-        return WetLevel(None, "none", other)
     mixed, scale = one_level_for(survey), _scale(survey, options.meter)
     chosen = visit if isinstance(visit, Visit) else survey.visit(visit)
     recorded = chosen.dry_reference or survey.scan.dry_reference
+    other = _read_with_another(survey, options.meter, recorded)
+    if other and (survey.scan.wet_level is not None or recorded):
+        return WetLevel(None, "none", other)
     if survey.scan.wet_level is not None:
         level = _within(_stated(float(survey.scan.wet_level)), scale)
         if level.value is None:
@@ -166,12 +166,14 @@ def _within(level: WetLevel, scale: tuple[float, float] | None) -> WetLevel:
     return WetLevel(None, "none", why)
 
 
-def _read_with_another(survey: Survey, meter: str) -> str:
+def _read_with_another(survey: Survey, meter: str, recorded: tuple[float, ...]) -> str:
     """Say why a level of the survey is not one of this meter; "" where it is."""
-    counts = survey.readings["instrument"].value_counts() if len(survey.readings) else None
-    if not meter or counts is None or meter == counts.index[0]:
+    level = survey.scan.wet_level
+    if level is None and recorded:
+        level = float(np.median(recorded))
+    first = _meter_of(survey, level)
+    if not meter or first in ("", meter):
         return ""
-    first = str(counts.index[0])
     scales = [getattr(survey.instruments.get(name), "scale", None) for name in (first, meter)]
     if scales[0] is not None and scales[0] == scales[1]:
         return ""
@@ -179,6 +181,22 @@ def _read_with_another(survey: Survey, meter: str) -> str:
         f"The wet level and the dry reference of the survey are of {first}, on whose scale {meter} "
         f"does not read: state them in a survey read with {meter} alone."
     )
+
+
+def _meter_of(survey: Survey, level: float | None) -> str:
+    """Return the meter whose middle reading is nearest to a level by ratio; "" without readings."""
+    middles = survey.readings.groupby("instrument")["value"].median().dropna()
+    if middles.empty:
+        return ""
+    most = str(survey.readings["instrument"].value_counts().index[0])
+    if level is None:
+        return most
+
+    def apart(name: str) -> tuple[float, bool]:
+        larger = max(abs(level), abs(middles[name]))
+        return abs(level - middles[name]) / larger if larger else 0.0, name != most
+
+    return str(min(map(str, middles.index), key=apart))
 
 
 def _stated(value: float) -> WetLevel:

@@ -72,7 +72,10 @@ def test_a_logger_and_a_machine_log_are_kept_and_drawn(
     dialog.get_by_role("button", name="Store").tap()
     page.get_by_text("The log is kept with the job.").wait_for()
     page.get_by_text("sealed in a hole, 40 mm deep").wait_for()
-    assert page.locator("figure.log svg.curve path").count() == 2
+    figure = page.get_by_role("figure", name="H1 sealed in a hole")
+    curves = figure.locator("svg.curve path")
+    curves.nth(1).wait_for(state="attached")  # the page is drawn anew with them
+    assert curves.count() == 2
 
     machines = tmp_path / "machines.csv"
     machines.write_text(MACHINES)
@@ -90,6 +93,6 @@ def test_a_logger_and_a_machine_log_are_kept_and_drawn(
     page.get_by_role("button", name="Take H1 out").tap()
     dialog.get_by_label("Why").fill("of another floor")
     dialog.get_by_role("button", name="Take out").tap()
-    page.locator("figure.log").wait_for(state="detached")
+    figure.wait_for(state="detached")
     entries = page.request.get(f"{job}/changes?most=1").json()["entries"]
     assert entries[0]["why"] == "of another floor"

@@ -143,6 +143,7 @@ export class SourcePage implements Task {
     replace(this.result, h("p", { role: "status" }, t("weighing")));
     try {
       this.show(await ask<Found>(context.path("investigation"), { patient: true }));
+      this.result.scrollIntoView({ block: "start" });
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       replace(this.result, h("div", { class: "refusal", role: "alert" }, error.message));
@@ -164,13 +165,14 @@ export class SourcePage implements Task {
         h("p", {}, h("strong", {}, found.sentence)),
         table(
           t("causes"),
-          [t("cause"), t("standing"), t("speaks-for"), t("speaks-against"), t("not-told-from")],
+          [t("cause"), t("standing")],
           found.causes.map((one) => [
             one.words,
-            standing(one),
-            one.why_for,
-            one.why_against,
-            one.cannot_be_told_from,
+            lines(standing(one), [
+              [t("speaks-for"), one.why_for],
+              [t("speaks-against"), one.why_against],
+              [t("not-told-from"), one.cannot_be_told_from],
+            ]),
           ]),
         ),
       ),
@@ -178,22 +180,31 @@ export class SourcePage implements Task {
         t("measure-next"),
         table(
           t("measure-next"),
-          [t("what"), t("where"), t("when"), t("pairs"), t("burden"), t("risk")],
-          found.next_measurements
-            .slice(0, 8)
-            .map((one) => [
-              one.what,
-              one.where,
-              one.when,
-              one.expected_pairs,
-              one.burden,
-              one.risk,
+          [t("what"), t("where")],
+          found.next_measurements.slice(0, 8).map((one) => [
+            one.what,
+            lines(`${one.where}, ${one.when}`, [
+              [t("pairs"), String(one.expected_pairs)],
+              [t("burden"), one.burden],
+              [t("risk"), one.risk],
             ]),
+          ]),
         ),
       ),
       h("ul", { class: "words" }, ...found.statements.map((text) => h("li", {}, text))),
     );
   }
+}
+
+/** A first line, and named ones below it: a panel beside the plan is too narrow for columns. */
+function lines(first: string, more: [string, string][]): HTMLElement {
+  const said = more.filter(([, text]) => text);
+  return h(
+    "div",
+    {},
+    h("strong", {}, first),
+    ...said.map(([name, text]) => h("p", {}, h("span", { class: "words" }, name), ` ${text}`)),
+  );
 }
 
 function plain(word: string): string {
