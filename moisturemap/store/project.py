@@ -161,11 +161,22 @@ class Project(Edits):
         with self._reading() as opened:
             return record.head(opened)
 
-    def last_changes(self) -> dict[str, int]:
-        """Return, by layer, the last entry of the record that changed it."""
+    def last_changes(self) -> dict[str, str]:
+        """Return, by layer, the hash of the last entry of the record that changed it.
+
+        A hash rests on all entries before it, so that equal ones mean equal data in any copy.
+        """
+        last = "SELECT max(fid) FROM record_of_changes GROUP BY layer"
+        sql = f"SELECT layer, hash FROM record_of_changes WHERE fid IN ({last})"
         with self._reading() as opened:
-            found = opened.execute("SELECT layer, max(fid) FROM record_of_changes GROUP BY layer")
-            return {str(layer): int(number) for layer, number in found}
+            return {str(layer): str(sealed) for layer, sealed in opened.execute(sql)}
+
+    def hash_of(self, number: int) -> str:
+        """Return the hash of an entry of the record, "" where it has none of that number."""
+        sql = "SELECT hash FROM record_of_changes WHERE fid = ?"
+        with self._reading() as opened:
+            found = opened.execute(sql, (number,)).fetchone()
+        return "" if found is None else str(found[0])
 
     def verify(self) -> Verification:
         """Return whether the file still holds what its record led to."""

@@ -26,7 +26,7 @@ from moisturemap.web.work import Lane, OwnProcess, Question, SameThread
 from moisturemap.web.work.question import DataKeys, Snapshot
 
 if TYPE_CHECKING:
-    from moisturemap.store import Change, Project
+    from moisturemap.store import Change, Head, Project
     from moisturemap.store.attachment import Attachment
 
 _log = logging.getLogger("uvicorn.error")
@@ -86,7 +86,9 @@ class Job:
         self._computing = threading.RLock()
         self._looking = threading.RLock()
         self._snapshot: Snapshot | None = None
-        self._held: tuple[int, tuple[str, ...]] = (-1, ())
+        self.seen: Head = project.head()
+        self.first = project.hash_of(1)
+        self._held: tuple[str, tuple[str, ...]] = ("", ())
         self._asked_to_stop = threading.Event()
 
     @contextmanager
@@ -94,6 +96,7 @@ class Job:
         """Change the project."""
         with self.project.change(who, why, request) as made:
             yield made
+        self.seen = self.project.head()
 
     def attach(
         self, kept: Attachment, who: str, request: str, of: tuple[str, str], note: str
@@ -125,10 +128,10 @@ class Job:
             While it has no room or no visit.
         """
         with self._looking:
-            number = self.project.head().number
-            if self._snapshot is None or self._snapshot.keys.number != number:
+            head = self.seen = self.project.head()
+            if self._snapshot is None or self._snapshot.keys.head != head.hash:
                 survey, settings = self.project.survey(), self.project.settings()
-                keys = _keys(number, self.project.last_changes(), settings)
+                keys = _keys(head, self.project.last_changes(), settings)
                 self._snapshot = Snapshot(keys, survey, settings)
             return self._snapshot
 
@@ -170,10 +173,10 @@ class Job:
 
     def _held_against_record(self, snapshot: Snapshot) -> Snapshot:
         """Return the snapshot with what in the file is not as its record led to."""
-        number = snapshot.keys.number
-        if self._held[0] != number:
+        head = snapshot.keys.head
+        if self._held[0] != head:
             faults = self.project.verify().faults
-            self._held = (number, tuple(fault.sentence for fault in faults))
+            self._held = (head, tuple(fault.sentence for fault in faults))
         if not self._held[1]:
             return snapshot
         survey = replace(snapshot.survey, record_faults=self._held[1])
@@ -257,22 +260,23 @@ LOOK_S = 0.25
 
 
 def _question_key(snapshot: Snapshot, task: str, arguments: Mapping[str, Any]) -> tuple[Any, ...]:
-    return snapshot.keys.number, task, repr(sorted(arguments.items()))
+    return snapshot.keys.head, task, repr(sorted(arguments.items()))
 
 
-def _keys(number: int, changes: Mapping[str, int], settings: Mapping[str, Any]) -> DataKeys:
+def _keys(head: Head, changes: Mapping[str, str], settings: Mapping[str, Any]) -> DataKeys:
     def seal(names: Iterable[str]) -> str:
         kept = sorted((name, repr(settings[name])) for name in names if name in settings)
         return hashlib.sha256(repr(kept).encode()).hexdigest()[:24]
 
-    frame = (*(changes.get(layer, 0) for layer in _FRAME_LAYERS), seal(_SCAN_SETTINGS))
+    frame = (*(changes.get(layer, "") for layer in _FRAME_LAYERS), seal(_SCAN_SETTINGS))
     loud = [name for name in settings if name not in _SILENT_SETTINGS]
     layers = tuple(
         (layer, last)
         for layer, last in sorted(changes.items())
         if layer not in (*_SILENT_LAYERS, "settings")
     )
-    return DataKeys(number, frame, (*frame, changes.get("readings", 0)), (layers, seal(loud)))
+    scan = (*frame, changes.get("readings", ""))
+    return DataKeys(head.number, head.hash, frame, scan, (layers, seal(loud)))
 
 
 class Shelf:
@@ -326,9 +330,11 @@ class Shelf:
                 message = "there is no such job in this folder"
                 raise NotThere(message)
             if job is None or _replaced(job, path) or self._could_write_now(job):
+                opened = _opened(path)
                 if job is not None:
+                    _refuse_older(job, opened)
                     job.project.close()
-                job = self._open[id] = Job(id, _opened(path), self.lanes)
+                job = self._open[id] = Job(id, opened, self.lanes)
             return job
 
     def _could_write_now(self, job: Job) -> bool:
@@ -376,6 +382,28 @@ class Shelf:
 def _replaced(job: Job, path: Path) -> bool:
     """Whether another file lies where a job was opened: put there by a copy or a sync program."""
     return (path.stat().st_dev, path.stat().st_ino) != job.file
+
+
+def _refuse_older(job: Job, found: Project) -> None:
+    """Refuse a file in place of a job that lacks what was stored in it: an older or another copy.
+
+    Raises
+    ------
+    StoreError
+        Until the program is started again, which opens what lies there then.
+    """
+    seen = job.seen
+    # another job altogether was put there on purpose: it is what is looked at from now on
+    if found.hash_of(seen.number) == seen.hash or found.hash_of(1) != job.first:
+        return
+    found.close()
+    message = (
+        f"{found.path.name}: another copy of the file, which lacks what was stored here last (entry"
+        f" {seen.number} of its record), was put in its place. Nothing is read or written: look"
+        " which of the copies is the right one, put it there, or start the program again to go on"
+        " with the one that lies there now"
+    )
+    raise StoreError(message)
 
 
 def _free(path: Path) -> bool:

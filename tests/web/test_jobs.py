@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from moisturemap.store import open_project
+from moisturemap.survey import Visit
 from moisturemap.web import Settings, create_app
 
 from .conftest import WHO, make_job
@@ -102,3 +104,39 @@ def test_a_file_open_elsewhere_can_be_looked_at(tmp_path: Path) -> None:
             refused = second.post(f"{job}/undo", json={"who": WHO})
             assert refused.status_code == 409
             assert "can only be looked at" in refused.json()["message"]
+
+
+def test_another_copy_in_place_of_the_file_is_told_and_nothing_is_written(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """An older copy lacks what was stored since: not read as the job, not written to."""
+    base = make_job(client)
+    path = next(tmp_path.glob("*.gpkg"))
+    before = path.read_bytes()
+    client.get(f"{base}/readings?visit=v1")
+    mine = {"id": "v2", "started": "2026-03-04T08:00:00Z", "who": WHO}
+    assert client.post(f"{base}/visits", json=mine).status_code == 201
+    older = tmp_path / "older"
+    older.write_bytes(before)
+    older.replace(path)
+    for answer in (
+        client.post(f"{base}/visits", json={**mine, "id": "v3"}),
+        client.get(f"{base}/readings?visit=v1"),
+    ):
+        assert answer.status_code >= 400
+        assert "lacks what was stored here last" in answer.text
+    assert path.read_bytes() == before
+
+
+def test_a_copy_that_went_on_is_followed(client: TestClient, tmp_path: Path) -> None:
+    """A folder kept in step brings a file in which somebody else stored more."""
+    base = make_job(client)
+    path = next(tmp_path.glob("*.gpkg"))
+    other = tmp_path / "elsewhere"
+    other.mkdir()
+    (other / path.name).write_bytes(path.read_bytes())
+    with open_project(other / path.name, writable=True) as further:
+        further.add_visit(Visit("v9"), WHO)
+    (other / path.name).replace(path)
+    visits = client.get(base).json()["visits"]
+    assert "v9" in {one["id"] for one in visits}

@@ -81,7 +81,7 @@ class Desk:
     def survey(self) -> Survey:
         """The survey of the question."""
         survey: Survey = self.kept(
-            ("survey", self.keys.number), lambda: pickle.loads(self.question.survey)
+            ("survey", self.keys.head), lambda: pickle.loads(self.question.survey)
         )
         return survey
 

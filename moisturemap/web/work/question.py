@@ -20,6 +20,8 @@ class DataKeys:
     ----------
     number : int
         Last entry of the record of changes.
+    head : str
+        Its hash: another file may have an entry of the same number.
     frame : tuple
         What readings are taken in: rooms, lines, instruments, visits.
     scan : tuple
@@ -29,6 +31,7 @@ class DataKeys:
     """
 
     number: int
+    head: str
     frame: tuple[Any, ...]
     scan: tuple[Any, ...]
     everything: tuple[Any, ...]
