@@ -11,6 +11,7 @@ from moisturemap.language import keep_as_they_are, spoken
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import from_above
 from moisturemap.results.study_words import not_numeric_words, readings_words, title_words
+from moisturemap.scanning.remark import OF_RECORD, Remark
 from moisturemap.units import Units
 from moisturemap.zones import one_level_for
 
@@ -165,10 +166,34 @@ def brief_drying(plan: DryingPlan, units: Units = Units()) -> str:
     return page([f"{plan.comparison.survey.name}: {names}", DISCLAIMER], found, steps)
 
 
+def _rank(remark: Remark) -> int:
+    """Order of a remark: problems, what the record of the file says, all else."""
+    if remark.level == "problem":
+        return 0
+    return 1 if remark.place == OF_RECORD else 2
+
+
+CONTESTED_WORD = "Contested:"
+"""First word of a remark that proposes a sweep."""
+
+SWEEPS_NAMED = 2
+"""Sweeps named in a brief review; the rest are counted."""
+
+
 def brief_remarks(check: SurveyCheck, units: Units = Units()) -> str:
     """Return the remarks of a check, most serious first, for a terminal."""
-    ranked = sorted(check.remarks, key=lambda one: LEVELS.index(one.level))
+    ranked = sorted(check.remarks, key=lambda one: (_rank(one), LEVELS.index(one.level)))
     items = [(one.level, units.sentence(one.sentence)) for one in ranked]
+    sweeps = [item for item in items if item[1].startswith(CONTESTED_WORD)]
+    if len(sweeps) > SWEEPS_NAMED + 1:
+        left = sweeps[SWEEPS_NAMED:]
+        told = (
+            f"{CONTESTED_WORD} and {len(left)} more sweeps like these, told with --full and on the"
+            " scan sheet of layout."
+        )
+        place = items.index(left[0])
+        items = [item for item in items if item not in left]
+        items.insert(place, (left[0][0], told))
     visit = f", visit {check.visit}: {counted(check.count, 'reading')}" if check.visit else ""
     return page([f"{check.survey}{visit}"], items or [("-", "Nothing to remark.")])
 

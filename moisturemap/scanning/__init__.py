@@ -10,12 +10,13 @@ from moisturemap.scanning.detection import (
     telling_apart,
 )
 from moisturemap.scanning.layout import LayoutOptions, ScanLayout, lay_out
-from moisturemap.scanning.remark import LEVELS, Remark
+from moisturemap.scanning.remark import LEVELS, OF_RECORD, Remark
 from moisturemap.scanning.review import review
 from moisturemap.scanning.sweeps import SWEEP_COLUMNS, confirming_sweeps, sweep_places
 
 __all__ = [
     "LEVELS",
+    "OF_RECORD",
     "SWEEP_COLUMNS",
     "LayoutOptions",
     "Remark",

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 LEVELS = ("problem", "warning", "info")
 """Most serious first."""
 
+OF_RECORD = "record_of_changes"
+"""Place of a remark on whether the file agrees with its record, which was asked for by name."""
+
 
 @dataclass(frozen=True, slots=True)
 class Remark:

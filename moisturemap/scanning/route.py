@@ -104,6 +104,8 @@ class _RoomGrid(NamedTuple):
                 pieces[-1].append(k)
             else:
                 pieces.append([k])
+        # a room too narrow for a row is read along its walls alone, from any of its places
+        pieces = pieces or [[k] for k in range(len(places))]
         return cls(room, places, xy, pieces)
 
     def nearest_corner(
@@ -124,8 +126,9 @@ class _RoomGrid(NamedTuple):
     def walked(self, begin: int) -> pd.DataFrame:
         """Return the places in walking order: rows to and fro from one on, along the walls last."""
         order = self._rows_from(begin)
-        edge = np.flatnonzero(self.places["purpose"] == "edge").tolist()
-        return self.places.iloc[order + self._along_the_walls(edge, order[-1])]
+        edge = self.places["purpose"].to_numpy() == "edge"
+        edge[order] = False
+        return self.places.iloc[order + self._along_the_walls(np.flatnonzero(edge), order[-1])]
 
     def _rows_from(self, begin: int) -> list[int]:
         """Walk the pieces of rows, each time on foot to the nearest end of one that is left."""
@@ -141,9 +144,9 @@ class _RoomGrid(NamedTuple):
             here = order[-1]
         return order
 
-    def _along_the_walls(self, edge: list[int], here: int) -> list[int]:
+    def _along_the_walls(self, edge: NDArray[np.intp], here: int) -> list[int]:
         """Walk the places along the walls, each time on foot to the nearest one left."""
-        left, order = np.array(edge, dtype=int), []
+        left, order = edge, []
         while left.size:
             straight = np.hypot(*(self.xy[left] - self.xy[here]).T)
             near = np.argsort(straight, kind="stable")[:NEAREST]

@@ -12,7 +12,7 @@ from moisturemap.errors import OptionError
 from moisturemap.floorplan import check_plan, domains, unknown_words
 from moisturemap.results.key_numbers import key_numbers
 from moisturemap.results.run import MANIFEST, check_files, read_manifest
-from moisturemap.scanning import Remark, review
+from moisturemap.scanning import OF_RECORD, Remark, review
 from moisturemap.store import check_head, open_project, read_signed_head, recheck
 from moisturemap.survey import Survey, clean_readings, why_unusable
 from moisturemap.workflow.read import SURVEY_FILE, read_survey
@@ -94,12 +94,12 @@ def _head_remark(path: Path, head: str, public_key: Path | None) -> Remark:
     with open_project(path) as project:
         fault = check_head(project, kept, public_key)
     if fault:
-        return Remark("problem", fault[0].upper() + fault[1:] + ".", "record_of_changes")
+        return Remark("problem", fault[0].upper() + fault[1:] + ".", OF_RECORD)
     told = f"The record still begins with the {kept.number} entries whose head was kept"
     if not kept.signature:
-        return Remark("info", f"{told}.")
+        return Remark("info", f"{told}.", OF_RECORD)
     who = "signed with the key of the firm" if public_key else f"signed with key {kept.public_key}"
-    return Remark("info", f"{told}, {who} on {kept.signed}.")
+    return Remark("info", f"{told}, {who} on {kept.signed}.", OF_RECORD)
 
 
 def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> SurveyCheck:
@@ -141,11 +141,12 @@ def _record_remarks(path: Path) -> tuple[Remark, ...]:
         remarks += [Remark("warning", remark) for remark in found.remarks]
         if found.intact:
             told = f"The file agrees with its record of {found.entries} changes; head {found.head}."
-            remarks.append(Remark("info", f"{told} {found.statement}"))
-        for one in recheck(project, _numbers_again):
-            if one.same:
-                told = f"{one.document}: the same numbers still come out."
-                remarks.append(Remark("info", told))
+            remarks.append(Remark("info", f"{told} {found.statement}", OF_RECORD))
+        again = list(recheck(project, _numbers_again))
+        same = ", ".join(one.document for one in again if one.same)
+        if same:
+            remarks.append(Remark("info", f"{same}: the same numbers still come out.", OF_RECORD))
+        for one in again:
             remarks += [Remark("problem", f"{one.document}: {what}") for what in one.differences]
     return tuple(remarks)
 

@@ -132,3 +132,13 @@ def test_no_leg_crosses_a_wall(plan: FloorPlan, corner: str, spacing: float) -> 
         for room, other in pairwise(plan.rooms):
             if leg.crosses(room.polygon) and leg.crosses(other.polygon):
                 assert min(leg.distance(door) for door in doors) < 0.4
+
+
+def test_a_room_too_narrow_for_a_row_is_walked_along_its_walls():
+    """A passage round a corner, 0.75 m wide: no place of the grid lies in it."""
+    ring = ((3.5, 0), (2, 0), (2, 1.5), (2.75, 1.5), (2.75, 0.75), (3.5, 0.75))
+    rooms = (Room("hall", box(0, 0, 2, 3)), Room("passage", Polygon(ring)))
+    layout = lay_out(FloorPlan(rooms), LayoutOptions(spacing=0.8, repeats=6))
+    own = layout.places[layout.places["room"] == "passage"]
+    assert len(own) >= 4
+    assert not own[["x", "y"]].duplicated().any()
