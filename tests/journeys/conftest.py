@@ -17,8 +17,11 @@ if TYPE_CHECKING:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """A browser; each test opens a fresh profile in it."""
+    from playwright.sync_api import expect
+
     from .page import chromium
 
+    expect.set_options(timeout=60_000)
     with chromium() as browser:
         yield browser
 

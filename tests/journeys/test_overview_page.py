@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "batch"))
 
@@ -32,20 +32,20 @@ def test_floors_are_sorted_filtered_and_shown_as_maps(browser: Browser, tmp_path
     page.on("pageerror", lambda error: errors.append(str(error)))
     page.goto(path.as_uri())
     rows = page.locator("tbody tr")
-    assert rows.count() == 30
+    expect(rows).to_have_count(30)
     page.get_by_role("button", name="Wet [m²]").tap()
     page.get_by_role("button", name="Wet [m²]").tap()
     assert "6.0" in rows.first.inner_text()
     page.get_by_label("Show", exact=False).first.select_option("exceeds")
-    assert rows.count() == 1
+    expect(rows).to_have_count(1)
     page.get_by_label("Show", exact=False).first.select_option("failed")
     assert "no plan" in rows.first.inner_text()
     page.get_by_label("Show", exact=False).first.select_option("all")
     page.get_by_label("Find").fill("f0007")
-    assert rows.count() == 1
+    expect(rows).to_have_count(1)
     page.get_by_label("Find").fill("")
     page.get_by_role("button", name="Show maps").tap()
-    assert page.locator("canvas").count() == 29
+    expect(page.locator("canvas")).to_have_count(29)
     wide = page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     context.close()
     assert wide
@@ -71,7 +71,7 @@ def test_two_thousand_floors_are_drawn_as_they_come_into_view(
     page.mouse.wheel(0, 6000)
     page.wait_for_function("n => document.querySelectorAll('tbody tr').length > n", arg=before)
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
-    assert drawn.count() == 2000
+    expect(drawn).to_have_count(2000)
     page.get_by_role("button", name="Show maps").click()
     assert 0 < page.locator("canvas").count() < 600
     page.close()

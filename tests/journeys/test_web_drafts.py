@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from .page import Program, begin_job, floor_at, open_page, press, to_task
 
@@ -101,7 +101,7 @@ def test_a_form_that_was_filled_in_is_back(running: Program, browser: Browser) -
     press_in = form.get_by_role("button", name="Store")
     press_in.tap()
     form.get_by_text("Room air humidity: This cannot be right", exact=False).wait_for()
-    assert form.locator("[aria-invalid=true]").count() == 1
+    expect(form.locator("[aria-invalid=true]")).to_have_count(1)
     form.get_by_label("Room air humidity", exact=True).fill("48")
     press_in.tap()
     page.get_by_text("3 dry readings", exact=False).wait_for()

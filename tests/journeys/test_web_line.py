@@ -6,7 +6,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Page, Route
+from playwright.sync_api import Browser, Page, Route, expect
 
 from .page import Program, begin_job, open_page, program, to_task
 
@@ -34,7 +34,7 @@ def test_the_line_drops_while_the_report_page_loads(flat_job: Program, browser: 
     held[0].abort("internetdisconnected")
     page.unroute("**/api/projects/flat/changes*")
     page.get_by_text("Connection lost", exact=False).first.wait_for()
-    assert picture.count() == 1
+    expect(picture).to_have_count(1)
     assert page.get_by_role("button", name="Write the report").is_visible()
     page.context.set_offline(False)
     page.get_by_role("group").filter(has_text="Record of changes").wait_for()
