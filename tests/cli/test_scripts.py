@@ -182,7 +182,12 @@ def test_ctrl_c_ends_at_once_although_a_thread_still_computes(tmp_path: Path) ->
         "main(['work'])\n"
     )
     process = subprocess.Popen(
-        [sys.executable, program], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        [sys.executable, program],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        # a run in the background of a shell ignores the signal, and hands that on
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )
     assert process.stdout is not None
     process.stdout.readline()
