@@ -330,11 +330,11 @@ class Shelf:
                 message = "there is no such job in this folder"
                 raise NotThere(message)
             if job is None or _replaced(job, path) or self._could_write_now(job):
-                opened = _opened(path)
                 if job is not None:
-                    _refuse_older(job, opened)
+                    if _replaced(job, path):
+                        _refuse_older(job, path)
                     job.project.close()
-                job = self._open[id] = Job(id, opened, self.lanes)
+                job = self._open[id] = Job(id, _opened(path), self.lanes)
             return job
 
     def _could_write_now(self, job: Job) -> bool:
@@ -384,7 +384,7 @@ def _replaced(job: Job, path: Path) -> bool:
     return (path.stat().st_dev, path.stat().st_ino) != job.file
 
 
-def _refuse_older(job: Job, found: Project) -> None:
+def _refuse_older(job: Job, path: Path) -> None:
     """Refuse a file in place of a job that lacks what was stored in it: an older or another copy.
 
     Raises
@@ -392,13 +392,15 @@ def _refuse_older(job: Job, found: Project) -> None:
     StoreError
         Until the program is started again, which opens what lies there then.
     """
+    from moisturemap.store import open_project
+
     seen = job.seen
-    # another job altogether was put there on purpose: it is what is looked at from now on
-    if found.hash_of(seen.number) == seen.hash or found.hash_of(1) != job.first:
-        return
-    found.close()
+    with open_project(path) as found:
+        # another job altogether was put there on purpose: it is what is looked at from now on
+        if found.hash_of(seen.number) == seen.hash or found.hash_of(1) != job.first:
+            return
     message = (
-        f"{found.path.name}: another copy of the file, which lacks what was stored here last (entry"
+        f"{path.name}: another copy of the file, which lacks what was stored here last (entry"
         f" {seen.number} of its record), was put in its place. Nothing is read or written: look"
         " which of the copies is the right one, put it there, or start the program again to go on"
         " with the one that lies there now"

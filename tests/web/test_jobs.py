@@ -140,3 +140,5 @@ def test_a_copy_that_went_on_is_followed(client: TestClient, tmp_path: Path) -> 
     (other / path.name).replace(path)
     visits = client.get(base).json()["visits"]
     assert "v9" in {one["id"] for one in visits}
+    mine = {"id": "v10", "started": "2026-03-04T08:00:00Z", "who": WHO}
+    assert client.post(f"{base}/visits", json=mine).status_code == 201
