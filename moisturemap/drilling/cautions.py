@@ -72,6 +72,11 @@ def heating_unknown(rooms: list[Room]) -> str:
     )
 
 
+def heating_cautions(rooms: list[Room]) -> tuple[str, ...]:
+    """Return what is said first of floor heating, there and not ruled out."""
+    return tuple(one for one in (heating_caution(rooms), heating_unknown(rooms)) if one)
+
+
 def cautions(rooms: list[Room], flagged: list[str], timber: bool) -> tuple[str, ...]:
     """Return the cautions that apply to a plan.
 
@@ -84,8 +89,7 @@ def cautions(rooms: list[Room], flagged: list[str], timber: bool) -> tuple[str, 
     timber : bool
         Whether pin tests in timber are among them.
     """
-    heating = [one for one in (heating_caution(rooms), heating_unknown(rooms)) if one]
-    found = [*heating, *GENERAL]
+    found = [*heating_cautions(rooms), *GENERAL]
     if flagged:
         found.append(
             f"Flagged by the scan: {', '.join(flagged)}. Each may be a pipe, cable, bar, metal, an "

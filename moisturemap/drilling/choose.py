@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from moisturemap.anomalies import Anomalies
-from moisturemap.drilling.cautions import cautions, heating_caution
+from moisturemap.drilling.cautions import cautions, heating_cautions
 from moisturemap.drilling.clearance import SETTING_OUT_M
 from moisturemap.drilling.counts import COUNT_RULES, DEFAULT_RULE, count_rule, stricter
 from moisturemap.drilling.depth import is_timber
@@ -77,14 +77,13 @@ def plan_holes(
     holes = gpd.GeoDataFrame(draft.rows, columns=list(HOLE_COLUMNS), geometry="geometry")
     rooms = [room for room in plan.rooms if room.name in set(holes["room"])]
     flagged = [str(name) for name in anomalies.table["anomaly"]]
-    heating = heating_caution(rooms)
     return DrillPlan(
         holes,
         " ".join(draft.rules),
         cautions(rooms, flagged, bool(timber)),
         (*draft.unreached, *draft.warnings, *draft.statements),
         tuple(draft.unreached),
-        (*([heating] if heating else []), *draft.warnings),
+        (*heating_cautions(rooms), *draft.warnings),
     )
 
 

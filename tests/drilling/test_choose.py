@@ -491,7 +491,9 @@ def test_floor_heating_stands_first_among_cautions_and_warnings(planned):
 def test_heating_that_nobody_ruled_out_is_to_be_found_out(planned):
     """An unstated thing is no cleared thing."""
     unknown = replace(HALL, rooms=(replace(HALL.rooms[0], slab=replace(SLAB, heated=None)),))
-    assert "neither stated nor ruled out in hall" in planned(unknown).cautions[0]
+    plan = planned(unknown)
+    assert plan.cautions[0] == plan.warnings[0]
+    assert "neither stated nor ruled out in hall" in plan.cautions[0]
 
 
 def test_a_room_in_which_no_hole_can_stand_is_named(planned):
