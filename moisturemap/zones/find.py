@@ -55,6 +55,7 @@ class _Scene:
     sure_score: float
     interval: float
     if_things: Array | None
+    full_scale: float
 
 
 def find_zones(
@@ -105,7 +106,16 @@ def find_zones(
     possible = above(surface, plan, z, min(dry_score, 0.0))
     flagged = None if anomalies is None else anomalies.table
     scene = _Scene(
-        surface, level.value, plan, flagged, z, places, sure_score, options.interval, if_things
+        surface,
+        level.value,
+        plan,
+        flagged,
+        z,
+        places,
+        sure_score,
+        options.interval,
+        if_things,
+        np.inf if options.scale is None else options.scale[1],
     )
     kept, small = _large_enough(patches(surface, plan, wet), scene, options)
     zones = _table(kept, small, scene)
@@ -113,7 +123,7 @@ def find_zones(
     say("wet zones outlined", 1.0)
     sure_frame, possible_frame = _frame(surface, sure), _frame(surface, possible)
     statement = zones_statement(
-        level.value, zones, sure_frame, possible_frame, small_areas, options.confidence
+        level.value, zones, sure_frame, possible_frame, small_areas, options
     )
     return WetZones(level, zones, sure_frame, possible_frame, options.confidence, statement)
 
@@ -246,7 +256,7 @@ def _measured(
         "area_low_m2": min(low, area),
         "area_high_m2": max(min(high, float(patch.domain.geometry.area)), area),
         "sure_m2": min(sure, area),
-        "peak": float(mean[row, column][top]),
+        "peak": min(float(mean[row, column][top]), scene.full_scale),
         "peak_x": peak_x,
         "peak_y": peak_y,
         "mean": average,

@@ -253,7 +253,7 @@ def levelled(
         survey.plan,
         anomalies=found,
         if_things=None if rival is None else rival.dataset["mean"].to_numpy(),
-        options=options.zones,
+        options=replace(options.zones, scale=clean.instrument.scale),
         progress=progress,
     )
     return moisture, wet
