@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field, replace
 
 import geopandas as gpd
@@ -76,6 +76,7 @@ def detect(
     progress: Progress = None,
     earlier: Sequence[CleanReadings] = (),
     level: float | None = None,
+    unlevelled: Collection[str] = (),
 ) -> Anomalies:
     """Detect pipes, cables, metal, mesh and mis-keyed values in the readings of a visit.
 
@@ -94,6 +95,8 @@ def detect(
     level : float, optional
         The wet level, where the survey states one: what reads above it and would leave the map is
         held to higher odds. Without it all that stands out is.
+    unlevelled : collection of str, optional
+        Keys of domains that level says nothing of.
 
     Returns
     -------
@@ -106,7 +109,8 @@ def detect(
         where = domain.label
         if progress is not None:
             progress(f"looking for pipes and metal in {where}", place / len(domains))
-        result = _search(domain, clean, options, level, earlier)
+        own = None if domain.key in unlevelled else level
+        result = _search(domain, clean, options, own, earlier)
         if isinstance(result, str):
             notebook.limits.append((where, result))
             continue

@@ -77,7 +77,7 @@ def map_like(
     level = float(surface.dataset.attrs.get("wet_level", np.nan))
     return replace(
         surface, dataset=dataset, fields=dict(fields), refusals=refusals, quality="", notes=()
-    ).with_wet_level(level if np.isfinite(level) else None)
+    ).with_wet_level(level if np.isfinite(level) else None, surface.unlevelled)
 
 
 def _without(locations: pd.DataFrame, places: Array) -> pd.DataFrame:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 import numpy as np
@@ -53,6 +53,8 @@ class MoistureSurface:
     quality : str
         Whether the interval can be trusted here, and why not.
     notes : tuple of str
+    unlevelled : tuple of str
+        Keys of domains the wet level says nothing of: they are of another material.
     """
 
     dataset: xr.Dataset
@@ -63,6 +65,7 @@ class MoistureSurface:
     quality: str = ""
     quantity: Quantity = RELATIVE
     notes: tuple[str, ...] = ()
+    unlevelled: tuple[str, ...] = ()
 
     @property
     def unmapped_rooms(self) -> tuple[str, ...]:
@@ -78,8 +81,20 @@ class MoistureSurface:
         """Return values, shape (ny, nx), on the cells of this map."""
         return CellValues(values, self.grid, self.domains)
 
-    def with_wet_level(self, level: float | None) -> MoistureSurface:
-        """Return the surface with ``p_wet`` for a wet level; NaN throughout when it is None."""
+    @property
+    def levelled_mean(self) -> Array:
+        """Mean on the cells, shape (ny, nx) [reading units]; NaN where no wet level holds."""
+        mean = self.dataset["mean"].to_numpy()
+        other = [k for k, one in enumerate(self.domains) if one.key in self.unlevelled]
+        return np.where(np.isin(self.grid.domain, other), np.nan, mean) if other else mean
+
+    def with_wet_level(
+        self, level: float | None, unlevelled: tuple[str, ...] = ()
+    ) -> MoistureSurface:
+        """Return the surface with ``p_wet`` for a wet level; NaN throughout when it is None.
+
+        NaN too in the domains ``unlevelled``, which it says nothing of.
+        """
         mean, sd = self.dataset["mean"].to_numpy(), self.dataset["sd"].to_numpy()
         p_wet = np.full_like(mean, np.nan)
         if level is not None:
@@ -87,18 +102,11 @@ class MoistureSurface:
                 p_wet = ndtr((mean - level) / np.where(sd > 0, sd, np.nan))
             exact = sd == 0
             p_wet[exact] = (mean[exact] > level).astype(float)
+            other = [k for k, one in enumerate(self.domains) if one.key in unlevelled]
+            p_wet[np.isin(self.grid.domain, other)] = np.nan
         dataset = self.dataset.assign(p_wet=(("y", "x"), p_wet))
         dataset.attrs["wet_level"] = np.nan if level is None else float(level)
-        return MoistureSurface(
-            described(dataset, self.quantity),
-            self.grid,
-            self.domains,
-            self.fields,
-            self.refusals,
-            self.quality,
-            self.quantity,
-            self.notes,
-        )
+        return replace(self, dataset=described(dataset, self.quantity), unlevelled=unlevelled)
 
 
 def described(dataset: xr.Dataset, quantity: Quantity) -> xr.Dataset:

@@ -8,6 +8,7 @@ from moisturemap.zones.level import (
     one_level_for,
     stated_level,
     tolerance_factor,
+    unlevelled_domains,
 )
 from moisturemap.zones.mapped_visit import (
     MappedVisit,
@@ -43,5 +44,6 @@ __all__ = [
     "thin",
     "stated_level",
     "tolerance_factor",
+    "unlevelled_domains",
     "unread_parts",
 ]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import geopandas as gpd
 import numpy as np
 import shapely
@@ -60,16 +62,7 @@ def over_standings(
     p_wet = surface.dataset["p_wet"].copy(data=mean)
     dataset = surface.dataset.assign(p_wet=p_wet)
     dataset.attrs |= surface.dataset.attrs
-    return MoistureSurface(
-        dataset,
-        surface.grid,
-        surface.domains,
-        surface.fields,
-        surface.refusals,
-        surface.quality,
-        surface.quantity,
-        surface.notes,
-    )
+    return replace(surface, dataset=dataset)
 
 
 def _nearest_share(contested: gpd.GeoDataFrame, places: Array) -> Array:
