@@ -47,7 +47,7 @@ APART_M = 0.001
 """Distance at which two locations of one place are kept [m]."""
 
 NEIGHBOURS = 1.5
-"""Distance in spacings within which readings of a grid are neighbours, those across a corner too."""
+"""Distance in spacings within which readings of a grid are neighbours, also across a corner."""
 
 SIDES = {"": 0, "above": 1, "below": -1}
 
