@@ -58,20 +58,28 @@ def _in_zones(
     zones: gpd.GeoDataFrame,
     wettest: Mapping[str, BaseGeometry],
 ) -> Cover:
-    """Ask for a test where the wettest zone reads wettest, and name the others without one."""
-    first = str(zones.sort_values("peak", ascending=False).iloc[0]["zone"])
+    """Ask for a test where the wettest zone reads wettest, and name the others without one.
+
+    Zones that reach full scale alike are asked one after the other: none can be called the wettest.
+    """
     points = [point for point, _ in places_of(tests)]
-    lacking = [
-        str(name)
-        for name, shape in zip(zones["zone"], zones.geometry, strict=True)
-        if not any(shape.distance(point) <= ZONE_REACH_M for point in points)
-    ]
+
+    def stands_in(shape: BaseGeometry) -> bool:
+        return any(shape.distance(point) <= ZONE_REACH_M for point in points)
+
+    def at_its_top(name: str) -> bool:
+        top = wettest.get(name, MultiPoint())
+        return top.is_empty or stands_in(top)
+
+    shapes = zip(zones["zone"], zones.geometry, strict=True)
+    lacking = [str(name) for name, shape in shapes if not stands_in(shape)]
+    alike = [str(name) for name in zones["zone"][zones["peak"] == zones["peak"].max()]]
+    untested = [name for name in alike if name in lacking or not at_its_top(name)]
+    first = (untested or alike)[0]
     others = [name for name in lacking if name != first]
     beside = f"; none in {'zone' if len(others) == 1 else 'zones'} {', '.join(others)}"
     beside = beside if others else ""
-    top = wettest.get(first, MultiPoint())
-    at_top = top.is_empty or any(top.distance(point) <= ZONE_REACH_M for point in points)
-    if first not in lacking and not at_top:
+    if first not in lacking and untested:
         where = f"where zone {first} reads wettest"
         sentence = (
             f"no valid test {where}: those in it stand where it reads less than half-way from the"

@@ -189,6 +189,19 @@ def test_the_wettest_zone_of_the_scan_must_be_tested():
     assert "the wettest floor among them" in decide(tested, Scan(tested)).proof
 
 
+def test_zones_that_reach_full_scale_alike_are_each_asked_a_test():
+    """Of two zones at full scale none can be called the wettest."""
+    survey = floor([*good_tests(), good_test(5, 5.2, 3.0, value=79.0)])
+    assert decide(survey, Scan(survey)).verdict == "meets"
+    alike = decide(survey, Scan(survey, (100.0, 100.0)))
+    assert (alike.verdict, alike.next_steps) == ("not proven", ("One more test: one in zone B.",))
+    both = floor([*good_tests(), *(good_test(5 + k, x, y, value=79.0) for k, (x, y) in BOTH)])
+    assert decide(both, Scan(both, (100.0, 100.0))).verdict == "meets"
+
+
+BOTH = enumerate(((5.2, 3.0), (1.7, 2.0)))
+
+
 def _mapped_nothing(values: list[float], censored: str = ""):
     """A scan of the shop with readings in a row and no map."""
     readings = pd.DataFrame(
