@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-import xarray as xr
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
@@ -119,8 +118,7 @@ class _Known:
         """Mean and sd of the cells before any is kriged, (ny, nx) each."""
         if self.earlier is None or self.around is None:
             return np.full(grid.shape, np.nan), np.full(grid.shape, np.nan)
-        dataset = self.earlier.dataset
-        return dataset["mean"].to_numpy().copy(), dataset["sd"].to_numpy().copy()
+        return self.earlier.mean.copy(), self.earlier.sd.copy()
 
     @property
     def quality(self) -> str | None:
@@ -175,7 +173,7 @@ def _mapped(
         if options.earlier is not None:
             quality = f"{quality} {options.earlier.note}"
     return MoistureSurface(
-        _dataset(grid, mean, sd), grid, domains, dict(fields), refusals, quality, notes=tuple(notes)
+        mean, sd, grid, domains, dict(fields), refusals, quality, notes=tuple(notes)
     )
 
 
@@ -204,17 +202,3 @@ def _part(progress: Progress, phrase: str, place: int, count: int) -> Progress:
         return None
     progress(phrase, place / count)
     return lambda _, done: progress(phrase, (place + done) / count)
-
-
-def _dataset(grid: CellGrid, mean: Array, sd: Array) -> xr.Dataset:
-    return xr.Dataset(
-        {
-            "mean": (("y", "x"), mean, {"long_name": "moisture reading, noise-free surface"}),
-            "sd": (("y", "x"), sd, {"long_name": "standard deviation of the surface"}),
-        },
-        coords={
-            "y": ("y", grid.y, {"units": "m", "long_name": "plan y"}),
-            "x": ("x", grid.x, {"units": "m", "long_name": "plan x"}),
-        },
-        attrs={"quantity": "relative", "unit": ""},
-    )
