@@ -36,8 +36,8 @@ def investigation(desk: Desk, place: str | None) -> Packed:
 
 def _layers(study: Study) -> dict[str, Any]:
     """Return what the plan shows beside the causes: the wet zones and the tests."""
-    from moisturemap.results.map_layers import collection, layer_of_tests, one_shape
     from moisturemap.mapping.areas import wet_line
+    from moisturemap.results.map_layers import collection, layer_of_tests, one_shape
 
     wet = study.wet.level.value
     return {
