@@ -195,13 +195,13 @@ def _cells(surface: MoistureSurface, patch: Patch) -> Mask:
         shapely.prepare(patch.geometry)
         x, y = np.meshgrid(grid.x[columns], grid.y[rows])
         inside[np.ix_(rows, columns)] = shapely.contains_xy(patch.geometry, x, y)
-    return np.asarray(inside & grid.inside & np.isfinite(surface.dataset["mean"].to_numpy()))
+    return np.asarray(inside & grid.inside & np.isfinite(surface.mean))
 
 
 def _table(
     kept: list[tuple[Patch, Mask]], small: list[tuple[Patch, Mask]], scene: _Scene
 ) -> gpd.GeoDataFrame:
-    mean = scene.surface.dataset["mean"].to_numpy()
+    mean = scene.surface.mean
     kept = sorted(kept, key=lambda item: -float(mean[item[1]].max()))
     catchment = _catchments([*kept, *small], scene)
     rows = [_measured(index, *item, catchment, scene) for index, item in enumerate(kept)]
@@ -234,7 +234,7 @@ def _measured(
     index: int, patch: Patch, cells: Mask, catchment: NDArray[np.intp], scene: _Scene
 ) -> dict[str, object]:
     surface, grid = scene.surface, scene.surface.grid
-    mean = surface.dataset["mean"].to_numpy()
+    mean = surface.mean
     row, column = np.nonzero(cells)
     top = int(np.argmax(mean[row, column]))
     peak_x, peak_y = float(grid.x[column[top]]), float(grid.y[row[top]])
