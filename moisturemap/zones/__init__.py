@@ -5,10 +5,10 @@ from moisturemap.zones.excursion import excursion_function, joint_threshold
 from moisturemap.zones.find import find_zones
 from moisturemap.zones.level import (
     choose_wet_level,
+    levels_by_domain,
     one_level_for,
     stated_level,
     tolerance_factor,
-    unlevelled_domains,
 )
 from moisturemap.zones.mapped_visit import (
     MappedVisit,
@@ -37,6 +37,7 @@ __all__ = [
     "excursion_function",
     "find_zones",
     "joint_threshold",
+    "levels_by_domain",
     "map_corrected",
     "map_visit",
     "map_visit_again",
@@ -44,6 +45,5 @@ __all__ = [
     "thin",
     "stated_level",
     "tolerance_factor",
-    "unlevelled_domains",
     "unread_parts",
 ]

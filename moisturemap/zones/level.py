@@ -136,6 +136,20 @@ def unlevelled_domains(level: WetLevel | None, plan: FloorPlan) -> tuple[str, ..
     )
 
 
+def levels_by_domain(level: WetLevel | None, plan: FloorPlan) -> dict[str, float]:
+    """Return the wet level of each domain that it holds for.
+
+    Parameters
+    ----------
+    level : WetLevel or None
+    plan : FloorPlan
+    """
+    if level is None or level.value is None:
+        return {}
+    others = unlevelled_domains(level, plan)
+    return {one.key: level.value for one in domains(plan) if one.key not in others}
+
+
 def _base_of(plan: FloorPlan, room: str) -> str:
     """Material of a room; "" of none and where it is not stated."""
     return next((one.slab.base.strip() for one in plan.rooms if one.name == room), "")

@@ -22,7 +22,12 @@ from moisturemap.survey import (
     why_unusable,
 )
 from moisturemap.zones.find import find_zones
-from moisturemap.zones.level import choose_wet_level, stated_level, unlevelled_domains
+from moisturemap.zones.level import (
+    choose_wet_level,
+    levels_by_domain,
+    stated_level,
+    unlevelled_domains,
+)
 from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.standing import over_standings, without_contested
 from moisturemap.zones.unread import UnreadPart, unread_parts
@@ -191,8 +196,7 @@ def map_visit(
         parts,
         options=_with_lent_footprint(options, clean),
         earlier=earlier,
-        level=None if known is None else known.value,
-        unlevelled=unlevelled_domains(known, plan),
+        levels=levels_by_domain(known, plan),
         progress=look,
     )
     grid = make_grid(plan, parts, options.spacing, options.max_cells or cells_for(survey))
