@@ -6,14 +6,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
-import shapely
 from numpy.typing import NDArray
 from scipy.special import fdtri, nctdtrit, ndtri
 
-from moisturemap.floorplan import FloorPlan, domains
+from moisturemap.floorplan import FloorPlan
 from moisturemap.geostat import Covariance, fit_covariance
 from moisturemap.mapping import MoistureSurface
 from moisturemap.survey import Survey, Visit, agreeing, contradicted
+from moisturemap.zones.material import base_of, one_level_for
 from moisturemap.zones.options import LevelOptions
 from moisturemap.zones.populations import (
     LEAST_CONTRAST,
@@ -115,83 +115,6 @@ def _of(level: WetLevel, survey: Survey) -> WetLevel:
     """Say of which material a stated level is, and what it tells nothing of."""
     base = survey.scan.base.strip()
     return replace(_told(level, one_level_for(survey, base)), base=base)
-
-
-def unlevelled_domains(level: WetLevel | None, plan: FloorPlan) -> tuple[str, ...]:
-    """Return the keys of domains of another material than a wet level is of.
-
-    Rooms whose material nobody stated count as of the level's.
-
-    Parameters
-    ----------
-    level : WetLevel or None
-    plan : FloorPlan
-    """
-    if level is None or level.value is None or not level.base:
-        return ()
-    return tuple(
-        one.key
-        for one in domains(plan)
-        if _base_of(plan, one.rooms[0]) and not _alike(_base_of(plan, one.rooms[0]), level.base)
-    )
-
-
-def levels_by_domain(level: WetLevel | None, plan: FloorPlan) -> dict[str, float]:
-    """Return the wet level of each domain that it holds for.
-
-    Parameters
-    ----------
-    level : WetLevel or None
-    plan : FloorPlan
-    """
-    if level is None or level.value is None:
-        return {}
-    others = unlevelled_domains(level, plan)
-    return {one.key: level.value for one in domains(plan) if one.key not in others}
-
-
-def _base_of(plan: FloorPlan, room: str) -> str:
-    """Material of a room; "" of none and where it is not stated."""
-    return next((one.slab.base.strip() for one in plan.rooms if one.name == room), "")
-
-
-def _alike(base: str, other: str) -> bool:
-    return base.strip().casefold() == other.strip().casefold()
-
-
-def one_level_for(survey: Survey, base: str = "") -> str:
-    """Say what the one level of a survey tells nothing of; "" where all was read on one material.
-
-    What a material reads when dry is its own: a level of one hides wet floor of another, or draws
-    dry floor as wet.
-
-    Parameters
-    ----------
-    survey : Survey
-    base : str
-        Material the level is of; "" where nobody says.
-    """
-    places = survey.readings[["x", "y"]].to_numpy(dtype=float)
-    names = dict.fromkeys(
-        room.slab.base.strip().lower()
-        for room in survey.plan.rooms
-        if room.slab.base and shapely.intersects_xy(room.polygon, *places.T).any()
-    )
-    others = [name for name in names if not _alike(name, base)]
-    if base and others:
-        return (
-            f"No wet level for {' and '.join(others)}: the one used is of {base}, and what one "
-            "material reads when dry tells nothing of another. No wet zone is drawn there, and "
-            "wet floor there may be unseen: test where it reads highest, and keep a survey of "
-            "that material with dry readings of its own."
-        )
-    if len(others) < 2:
-        return ""
-    return (
-        f"One wet level is held against {' and '.join(names)}, which read differently when dry: "
-        "wet floor of one may stay below it, dry floor of another above. Say in [scan] base which "
-        "of them it is of, and keep a survey of each material, with a level of its own."
-    )
 
 
 def _not_used(count: int) -> str:
@@ -412,7 +335,7 @@ def _from_populations(
     where = f" in {sample.name}" if sample.name and len(varied) > 1 else ""
     if not best.two:
         return WetLevel(None, "none", _say(best, where))
-    base = _base_of(plan, sample.room)
+    base = base_of(plan, sample.room)
     return WetLevel(best.level, "two-populations", _say(best, where), base)
 
 

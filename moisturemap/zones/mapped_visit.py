@@ -22,12 +22,8 @@ from moisturemap.survey import (
     why_unusable,
 )
 from moisturemap.zones.find import find_zones
-from moisturemap.zones.level import (
-    choose_wet_level,
-    levels_by_domain,
-    stated_level,
-    unlevelled_domains,
-)
+from moisturemap.zones.level import choose_wet_level, stated_level
+from moisturemap.zones.material import levels_by_domain, unlevelled_domains
 from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.standing import over_standings, without_contested
 from moisturemap.zones.unread import UnreadPart, unread_parts
