@@ -18,7 +18,7 @@ from moisturemap.mapping.field import KrigedField
 from moisturemap.mapping.options import MappingOptions
 from moisturemap.mapping.quality import quality_sentence
 from moisturemap.mapping.surface import MoistureSurface
-from moisturemap.survey import USED_FLAGS, CleanReadings
+from moisturemap.survey import CONTESTED, USED_FLAGS, CleanReadings
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
@@ -180,6 +180,8 @@ def _mapped(
 def used_locations(readings: gpd.GeoDataFrame, clean: CleanReadings) -> pd.DataFrame:
     """Return the locations of ``clean`` none of whose readings has been set aside or flagged.
 
+    With ``contested``: whether a thing in the floor may have been read there.
+
     Parameters
     ----------
     readings : GeoDataFrame
@@ -189,7 +191,9 @@ def used_locations(readings: gpd.GeoDataFrame, clean: CleanReadings) -> pd.DataF
     placed = readings[readings["location"] >= 0]
     good = placed["flag"].isin(USED_FLAGS).groupby(placed["location"]).all()
     kept = good.index[good.to_numpy(dtype=bool)]
-    return clean.locations[clean.locations["location"].isin(kept)].reset_index(drop=True)
+    unsure = placed.loc[placed["flag"] == CONTESTED, "location"]
+    used = clean.locations[clean.locations["location"].isin(kept)].reset_index(drop=True)
+    return used.assign(contested=used["location"].isin(unsure))
 
 
 def _part(progress: Progress, phrase: str, place: int, count: int) -> Progress:
