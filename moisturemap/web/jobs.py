@@ -88,7 +88,6 @@ class Job:
         self._snapshot: Snapshot | None = None
         self.seen: Head = project.head()
         self.first = project.hash_of(1)
-        self._names: tuple[str, frozenset[str]] = ("", frozenset())
         self._held: tuple[str, tuple[str, ...]] = ("", ())
         self._asked_to_stop = threading.Event()
 
@@ -180,19 +179,6 @@ class Job:
         survey = replace(snapshot.survey, record_faults=self._held[1])
         return Snapshot(snapshot.keys, survey, snapshot.settings)
 
-    def names(self) -> tuple[str, frozenset[str]]:
-        """Return the names people gave, and the head of the record they are of."""
-        from moisturemap.survey import given_names
-
-        try:
-            snapshot = self.snapshot()
-        except MoistureMapError:  # no room or no visit yet
-            rooms = frozenset(str(row["name"]) for row in self.project.rows("rooms"))
-            return self.seen.hash, rooms
-        if self._names[0] != snapshot.keys.head:
-            self._names = snapshot.keys.head, given_names(snapshot.survey)
-        return self._names
-
     def at_hand(self, task: str, **arguments: Any) -> bool:
         """Whether the answer of a question about the data as they are now was kept."""
         return _question_key(self.snapshot(), task, arguments) in self._answers
@@ -251,15 +237,7 @@ class Job:
 
 
 KEPT_TASKS = frozenset(
-    (
-        "floor_map",
-        "proposed_holes",
-        "drill",
-        "drying",
-        "placement",
-        "verdict",
-        "investigation",
-    )
+    ("floor_map", "proposed_holes", "drill", "drying", "placement", "verdict", "investigation")
 )
 """Tasks whose answers are kept: those a page asks for on opening."""
 JUDGING = frozenset(("verdict", "report", "data"))
@@ -335,10 +313,9 @@ class Shelf:
             listed.append(Listed(id, name, path.name, changed, complaint))
         return sorted(listed, key=lambda one: one.changed, reverse=True)
 
-    def names_of(self, id: str) -> tuple[str, frozenset[str]]:
-        """Return the names people gave in an open job, and what tells whether they changed."""
-        job = self._open.get(id)
-        return ("", frozenset()) if job is None else job.names()
+    def opened(self, id: str) -> Job | None:
+        """Return a job that is open already."""
+        return self._open.get(id)
 
     def job(self, id: str) -> Job:
         """Return an open job, for writing where possible, else to look at.

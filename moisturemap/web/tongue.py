@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 from anyio import to_thread
 
+from moisturemap.errors import MoistureMapError
 from moisturemap.language import ENGLISH, LANGUAGES
 from moisturemap.web.guard import App, Message, Receive, Scope, Send
 
 if TYPE_CHECKING:
     from moisturemap.language.translation import Translator
-    from moisturemap.web.jobs import Shelf
+    from moisturemap.web.jobs import Job, Shelf
 
 SENTENCES = frozenset(
     (
@@ -155,14 +156,25 @@ class Tongue:
         from moisturemap.language import language_of
         from moisturemap.language.translation import Translator
 
-        head, names = self.shelf.names_of(job)
-        key = (code, job, head)
+        opened = self.shelf.opened(job)
+        key = (code, job, "" if opened is None else opened.seen.hash)
         if key not in self._translators:
+            names = frozenset() if opened is None else _names(opened)
             self._translators[key] = Translator(language_of(code), names)
         self._translators.move_to_end(key)
         while len(self._translators) > KEPT:
             self._translators.popitem(last=False)
         return self._translators[key]
+
+
+def _names(job: Job) -> frozenset[str]:
+    """Return the names people gave in a job."""
+    from moisturemap.survey import given_names
+
+    try:
+        return given_names(job.snapshot().survey)
+    except MoistureMapError:  # no room or no visit yet
+        return frozenset(str(row["name"]) for row in job.project.rows("rooms"))
 
 
 def _is_json(begun: Message) -> bool:
