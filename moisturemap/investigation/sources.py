@@ -8,14 +8,27 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from moisturemap.investigation.draw import Draw
 from moisturemap.investigation.feed import Feed
 from moisturemap.slab import USUAL_DIFFUSIVITY, temperature_factor
 
+Array = NDArray[np.float64]
+
 SD_FILM_MM_DAY = 0.5
 """Exchange through a covering of 1 m of air [mm/day]: 2e-10 kg/(m s Pa) times 2340 Pa over the
 80 kg/m3 that concrete holds at saturation (textbook values, from memory)."""
+
+
+SUCTION_MM = (2.0, 60.0)
+"""How deep free water is drawn in, over the root of days [mm]: sorptivities of 0.05-0.2 mm/min^0.5
+(Hall and Hoff, Water Transport in Brick, Stone and Concrete, from memory) over the 8-15 % of volume
+that fills are 13-95; coverings and moist slabs slow it, so the band begins near none (our
+choice)."""
+
+SOAKED = 4.0
+"""Times a soaked cell would fill while the water stands: 98 % (our choice)."""
 
 
 def covering(draw: Draw) -> list[Feed]:
@@ -55,11 +68,9 @@ def _pipe(draw: Draw) -> list[Feed]:
     if draw.story.build_up != "floating":
         return [Feed(share, film, wet, draw.onset(), draw.end())]
     below = draw["cycle"] < 0.5
-    soaked = np.where(below, draw.scaled("film", 0.1, 5.0), 0.0)
-    never = np.full(draw.count, np.inf)
     return [
         Feed(share, np.where(below, 0.0, film), wet, draw.onset(), draw.end()),
-        Feed(draw.bottom, soaked, draw["humidity"], draw.onset(), never),
+        *_from_insulation(draw, draw.onset(), below),
     ]
 
 
@@ -71,7 +82,7 @@ def _drain(draw: Draw) -> list[Feed]:
 
 
 def _flood(draw: Draw) -> list[Feed]:
-    """Wet the top for 1 to 21 days; three slabs in ten are wet from below too.
+    """Wet the top for 1 to 21 days, as deep as suction draws it; three in ten from below too.
 
     Below a screed that floats, half of the floods leave the insulation wet for good (WTA guidance
     on drying screeds, from memory; the share is our choice).
@@ -80,17 +91,18 @@ def _flood(draw: Draw) -> list[Feed]:
         day = draw.onset(latest=-2.0)
     else:
         day = np.full(draw.count, draw.story.flood)
-    until = day + draw.scaled("cycle", 1.0, 21.0)
+    lasts = draw.scaled("cycle", 1.0, 21.0)
+    until = day + lasts
     wet, strong = np.ones(draw.count), draw.scaled("film", 1.0, 50.0)
     below = np.where(draw["stops"] < 0.3, 0.2 * strong, 0.0)
+    front = draw.scaled("layer_water", *SUCTION_MM) * np.sqrt(lasts)
     feeds = [
         Feed(draw.top, strong, wet, day, until),
         Feed(draw.bottom, below, wet, day, until),
+        Feed(draw.above(front) * draw.width_mm, SOAKED / lasts, wet, day, until),
     ]
     if draw.story.build_up == "floating":
-        soaked = np.where(draw["where"] < 0.5, draw.scaled("film", 0.1, 5.0), 0.0)
-        never = np.full(draw.count, np.inf)
-        feeds.append(Feed(draw.bottom, soaked, draw["humidity"], day, never))
+        feeds += _from_insulation(draw, day, draw["where"] < 0.5)
     return feeds
 
 
@@ -129,10 +141,8 @@ def _condensation(draw: Draw) -> list[Feed]:
 
 def _wall(draw: Draw) -> list[Feed]:
     """From the side, 50 to 600 mm away, over the full depth."""
-    away = draw.scaled("where", 50.0, 600.0)
-    rate = USUAL_DIFFUSIVITY * draw["rate"] * temperature_factor(draw.story.temperature_c)
+    film = _from_side(draw, draw.scaled("where", 50.0, 600.0))
     share = draw.width_mm
-    film = rate * (np.pi / (2.0 * away)) ** 2
     start = np.where(draw["cycle"] < 0.4, draw["placed"], draw.onset())
     return [Feed(share, film, draw["humidity"], start, np.full(draw.count, np.inf))]
 
@@ -143,8 +153,30 @@ def _insulation(draw: Draw) -> list[Feed]:
         start = draw.onset()
     else:
         start = np.full(draw.count, draw.story.flood)
-    film, never = draw.scaled("film", 0.1, 5.0), np.full(draw.count, np.inf)
-    return [Feed(draw.bottom, film, draw["humidity"], start, never)]
+    return _from_insulation(draw, start, np.ones(draw.count, dtype=bool))
+
+
+def _from_insulation(draw: Draw, start: Array, here: NDArray[np.bool_]) -> list[Feed]:
+    """Wet a floating screed from the insulation: below it and, for half, at its edge.
+
+    At the edge the foil ends behind the strip and the screed draws up what collects there, over all
+    of its depth at once, 30 to 300 mm away (WTA guidance on drying screeds, from memory; the
+    numbers are our choice).
+    """
+    never = np.full(draw.count, np.inf)
+    soaked = np.where(here, draw.scaled("film", 0.1, 5.0), 0.0)
+    at_edge = here & (draw["layer"] < 0.5)
+    drawn = np.where(at_edge, _from_side(draw, draw.scaled("layer_rate", 30.0, 300.0)), 0.0)
+    return [
+        Feed(draw.bottom, soaked, draw["humidity"], start, never),
+        Feed(draw.width_mm, drawn, draw["humidity"], start, never),
+    ]
+
+
+def _from_side(draw: Draw, away_mm: Array) -> Array:
+    """Exchange of a column with water so far to its side [mm/day over its width]."""
+    rate = USUAL_DIFFUSIVITY * draw["rate"] * temperature_factor(draw.story.temperature_c)
+    return np.asarray(rate * (np.pi / (2.0 * away_mm)) ** 2)
 
 
 def _adhesive(draw: Draw) -> list[Feed]:
