@@ -46,7 +46,7 @@ def _ground(draw: Draw) -> list[Feed]:
 
 
 def _pipe(draw: Draw) -> list[Feed]:
-    """Feed a wet point at 30 % to the full depth, still running or stopped.
+    """Feed a wet point at 30% to the full depth, still running or stopped.
 
     Below a screed that floats, half of the leaks run into the insulation (our choice).
     """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from html import escape
 from importlib import resources
@@ -24,6 +25,7 @@ from moisturemap.report.material import FOOTER
 from moisturemap.report.reference import pieces
 from moisturemap.report.wording import printable
 
+_DAY = re.compile(r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?")
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
 
@@ -144,7 +146,7 @@ def _table(table: Table) -> str:
     rows = "\n".join(
         "<tr>"
         + "".join(
-            f'<td class="{side}" dir="auto">{_runs(cell)}</td>'
+            f'<td class="{side}" dir="auto">{_whole_days(cell)}</td>'
             for side, cell in zip(sides, row, strict=True)
         )
         + "</tr>"
@@ -159,6 +161,11 @@ def _table(table: Table) -> str:
         f"<colgroup>{widths}</colgroup>"
         f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>{note}"
     )
+
+
+def _whole_days(cell: str) -> str:
+    """Return a cell whose days and times do not break over lines."""
+    return _DAY.sub(r'<span class="whole">\g<0></span>', _runs(cell))
 
 
 def _image(picture: Picture) -> str:

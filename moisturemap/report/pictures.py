@@ -172,7 +172,8 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
             height = HALF_SHEET_MM[1] if many else PAIRED_MM
             size = replace(form, width_mm=HALF_SHEET_MM[0], height_mm=height)
         figure = set_out_sheet(study, room, size, keyed=not many)
-        made.append(drawn(figure, caption, form.units.sentence(alt)))
+        told = form.units.sentence(alt)
+        made.append(drawn(figure, caption, told, floats=len(rooms) == 1))
     return tuple(made)
 
 

@@ -119,7 +119,11 @@ def _value(row: dict[Any, Any]) -> str:
 def _result(row: dict[Any, Any]) -> str:
     if is_missing(row["value"]):
         return MISSING
-    return f"{three_figures(row['value'])} ± {number(row['uncertainty'])} {row['unit']}"
+    told = three_figures(row["value"])
+    if is_missing(row["uncertainty"]):
+        return f"{told} ± {MISSING} {row['unit']}"
+    decimals = max(1, len(told.partition(".")[2]))
+    return f"{told} ± {row['uncertainty']:.{decimals}f} {row['unit']}"
 
 
 def _is_corrected(row: dict[Any, Any]) -> bool:

@@ -89,8 +89,8 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
         for name, key in (("hole", "temperature_c"), ("air", "air_temperature_c"))
         if not is_missing(row[key])
     ]
-    air += [] if is_missing(row["air_rh_pct"]) else [f"air {number(row['air_rh_pct'])} % RH"]
-    result = MISSING if is_missing(row["value"]) else f"{sign}{number(row['value'])} {row['unit']}"
+    air += [] if is_missing(row["air_rh_pct"]) else [f"air {number(row['air_rh_pct'])} %RH"]
+    result = MISSING if is_missing(row["value"]) else f"{sign}{number(row['value'])} {_unit(row)}"
     return (
         text_or_missing(row["hole"]),
         place,
@@ -101,6 +101,12 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
         _times(wording, row) or MISSING,
         text_or_missing(row["instrument"]),
     )
+
+
+def _unit(row: dict[Any, Any]) -> str:
+    """Return the unit a result was recorded in, humidity as it is written everywhere else."""
+    unit = str(row["unit"])
+    return "%RH" if unit.replace(" ", "") == "%RH" else unit
 
 
 TIMES = ("drilled", "lined", "placed", "read")
@@ -195,7 +201,7 @@ def rules(material: Material) -> Section | None:
         Column("Kind of source", 1.4),
     )
     sources = tuple(
-        (say(str(one.words)), str(one.document), str(one.source), str(one.sureness))
+        (say(str(one.words)), str(one.document), say(str(one.source)), str(one.sureness))
         for one in decision.rules.itertuples()
     )
     note = "Verify each against the current edition of its document before relying on it."
@@ -248,7 +254,7 @@ def profiles(material: Material) -> Section | None:
         for spot, one in zip(decision.spots, decision.profile_table.itertuples(), strict=True)
     )
     note = (
-        "Worked out by a drying model from the readings at depth, with a 90 % interval; not a "
+        "Worked out by a drying model from the readings at depth, with a 90% interval; not a "
         "measurement. Not counted: the test itself is judged there."
     )
     table = Table("Humidity a covering would face", columns, rows, note=note)
