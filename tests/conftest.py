@@ -53,7 +53,6 @@ def map_known(
 ) -> MoistureSurface:
     """Map noise-free readings of a known function on a lattice, with a covariance that is given."""
     import shapely
-    import xarray as xr
 
     from moisturemap.floorplan import domains, make_grid
     from moisturemap.geostat import Covariance, Kriging
@@ -76,10 +75,7 @@ def map_known(
         here = grid.domain == index
         mean[here], sd[here] = field.predict(grid.centres(here))
         fields[part.key] = field
-    dataset = xr.Dataset(
-        {"mean": (("y", "x"), mean), "sd": (("y", "x"), sd)}, coords={"x": grid.x, "y": grid.y}
-    )
-    return MoistureSurface(dataset, grid, parts, fields)
+    return MoistureSurface(mean, sd, grid, parts, fields)
 
 
 @pytest.fixture(scope="session")

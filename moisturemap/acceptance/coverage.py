@@ -111,17 +111,22 @@ def _count(rule: CountRule, tests: Sequence[JudgedTest], rooms: Sequence[Room]) 
 def distinct_places(tests: Sequence[JudgedTest]) -> int:
     """Count places, not records: two tests within ``SAME_SPOT_M`` are one place.
 
-    Tests without a place may all be of one hole: those of a room are one place.
+    Tests without a place may all be of one hole, and of one that has a place: those of a room are
+    one place, and none beside tests that have one.
     """
     kept: list[JudgedTest] = []
     unplaced = set()
+
+    def room_of(test: JudgedTest) -> str:
+        return test.entry.room.name if test.entry.room else ""
+
     for test in tests:
         here = test.entry.place
         if here is None:
-            unplaced.add(test.entry.room.name if test.entry.room else "")
+            unplaced.add(room_of(test))
         elif not any(_near(here, other) for other in kept):
             kept.append(test)
-    return len(kept) + len(unplaced)
+    return len(kept) + len(unplaced - {room_of(test) for test in kept})
 
 
 def _near(here: tuple[float, float], other: JudgedTest) -> bool:

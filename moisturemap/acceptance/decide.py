@@ -25,13 +25,14 @@ from moisturemap.acceptance.evidence import (
 )
 from moisturemap.acceptance.floor import FloorVerdict, floor_verdict
 from moisturemap.acceptance.known import known_on, known_study, said_of_later
+from moisturemap.acceptance.limit_doubt import beyond_coverings, heated_limits
 from moisturemap.acceptance.next_step import next_steps
 from moisturemap.acceptance.other_meter import meters_told, places_of_other_meters
 from moisturemap.acceptance.proof import proof_sentence
 from moisturemap.acceptance.record import entries_of, method_named
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.sealed import ProfileVerdict, judge_profiles
-from moisturemap.acceptance.statements import decision_statements, heated_limits
+from moisturemap.acceptance.statements import decision_statements
 from moisturemap.acceptance.supersede import supersede
 from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
@@ -393,7 +394,7 @@ def _choices(options: DecideOptions, book: RuleBook, limits: Mapping[str, Limit 
                 f" The record states a consumer's risk of {percent(risk)} for its limit, where"
                 f" {percent(USUAL_RISK)} is usual: see that its document does."
             )
-    return said
+    return said + beyond_coverings(held)
 
 
 def _sentence(verdict: str, count: int, until: datetime | None, choices: str) -> str:

@@ -8,27 +8,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.acceptance.record import RH_METHODS, method_named
-from moisturemap.acceptance.verdict import limit_value, limit_words
+from moisturemap.acceptance.limit_doubt import limit_doubts
+from moisturemap.base_material import UNSTATED, material_of, may_hold_heating
+from moisturemap.slab import driest_at_age
 from moisturemap.survey import Survey
 
-SLIPS = ("humidity-possible", "humidity-plausible", "result-not-negative")
+SLIPS = (
+    "humidity-possible",
+    "humidity-plausible",
+    "result-not-negative",
+    "carbide-plausible",
+    "carbide-plausible-gypsum",
+    "oven-plausible",
+    "emission-plausible",
+    "pin-plausible",
+)
 """Rules that only a slip of the pen or a faulty instrument breaks."""
-
-
-HIGHEST_LIMIT = {
-    "carbide": 7.0,
-    "oven-dry": 15.0,
-    "mver": 25.0,
-    "pin": 30.0,
-    **dict.fromkeys(RH_METHODS, 95.0),
-}
-"""No document is known to state a limit above these, in the first unit of the method; project
-choice, from limits of coverings (2 CM-%, 4 mass-%, 12 %MC; 75 to 90 %RH) and of barriers (up to 25
-lb/1000 ft2/24 h). Above 95 %RH a probe of 2 %RH hardly tells a slab from one under water."""
-
-SCREEDS = ("screed", "estrich", "anhydrit", "calcium sul", "gypsum")
-"""Materials that floor heating is laid in."""
 
 
 def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
@@ -39,9 +34,9 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     survey : Survey
     judged : sequence of JudgedTest
     """
-    of_each = (_slip, _before_the_slab, _heating_unknown)
+    of_each = (_slip, _before_the_slab, _too_dry_for_its_age, _screed_unknown)
     found = [one for test in judged for one in (said(test) for said in of_each) if one]
-    return [*_record(survey), *_limits(survey), *dict.fromkeys(found)]
+    return [*_record(survey), *limit_doubts(survey, judged), *dict.fromkeys(found)]
 
 
 def _record(survey: Survey) -> list[str]:
@@ -56,19 +51,6 @@ def _record(survey: Survey) -> list[str]:
     ]
 
 
-def _limits(survey: Survey) -> list[str]:
-    """Say that a limit is higher than any document states, as a slipped decimal mark makes it."""
-    found = []
-    for limit in filter(None, [survey.limit, *survey.room_limits.values()]):
-        highest = HIGHEST_LIMIT.get(method_named(limit.method).key)
-        if highest is not None and limit_value(limit) > highest:
-            found.append(
-                f"{limit_words(limit)} is above every limit known for its method ({highest:g}):"
-                " see its document, the unit and the decimal mark"
-            )
-    return list(dict.fromkeys(found))
-
-
 def _slip(test: JudgedTest) -> str:
     """Say that a place was tested and what stands for its result is none."""
     slips = [finding for finding in test.findings if finding.rule in SLIPS]
@@ -81,26 +63,58 @@ def _slip(test: JudgedTest) -> str:
 
 
 def _before_the_slab(test: JudgedTest) -> str:
-    """Say that a slab was placed after it was tested."""
-    room, read = test.entry.room, test.read
-    if room is None or read is None or room.slab.placed is None or read.date() >= room.slab.placed:
+    """Say that a slab was not yet placed when it was drilled or tested."""
+    entry, room = test.entry, test.entry.room
+    if room is None or room.slab.placed is None:
+        return ""
+    for name in ("drilled", "placed", "read"):
+        moment = entry.moment(name)
+        if moment is not None and moment.date() <= room.slab.placed:
+            return (
+                f"{room.name}: the slab is recorded as placed on {room.slab.placed:%Y-%m-%d}, and"
+                f" {entry.label} is of {moment:%Y-%m-%d}: one of the dates is wrong"
+            )
+    return ""
+
+
+def _too_dry_for_its_age(test: JudgedTest) -> str:
+    """Say that no slab of concrete dries so fast: its age, the depth or the result is wrong."""
+    entry, room, read = test.entry, test.entry.room, test.read
+    depth = entry.number("depth_mm")
+    if test.superseded or room is None or room.slab.placed is None or read is None or not depth:
+        return ""
+    slab = entry.method.key == "in-situ-rh" and not may_hold_heating(room.slab.base)
+    days = (read.date() - room.slab.placed).days
+    if not slab or test.value is None or days <= 0:
+        return ""
+    least = driest_at_age(depth, days)
+    if test.value >= least:
         return ""
     return (
-        f"{room.name}: the slab is recorded as placed on {room.slab.placed:%Y-%m-%d}, after"
-        f" {test.entry.label} was read on {read:%Y-%m-%d}: one of the dates is wrong"
+        f"{entry.label}: {test.value:.3g} %RH at {depth:g} mm is drier than {days} days leave any"
+        f" concrete (from {least:.0f} %RH on): see the day the slab was placed, the depth and the"
+        " probe"
     )
 
 
-def _heating_unknown(test: JudgedTest) -> str:
-    """Say that a screed was tested by carbide and nobody stated whether it is heated.
+def _screed_unknown(test: JudgedTest) -> str:
+    """Say what a carbide test needs to know of the layer and nobody stated.
 
-    A heated one has a lower limit (EN 1264-4 Table 2, DIN 18560-1: CT 1.8 instead of 2.0 CM-%, by
-    secondary sources) and is sampled at marked points with the heating off.
+    A screed of calcium sulphate has a lower limit and asks for a larger sample; a heated one has a
+    lower limit (EN 1264-4 Table 2, DIN 18560-1: CT 1.8 instead of 2.0 CM-%, by secondary sources)
+    and is sampled at marked points with the heating off.
     """
     room = test.entry.room
-    if room is None or room.slab.heated is not None or test.entry.method.key != "carbide":
+    if room is None or test.entry.method.key != "carbide":
         return ""
-    if not any(word in room.slab.base.casefold() for word in SCREEDS):
+    base = room.slab.base.strip()
+    if not material_of(base) or base.casefold() == UNSTATED:
+        return (
+            f"{room.name}: what the layer is made of is not stated beyond {base}; calcium sulphate"
+            " has a lower carbide limit than cement and asks for a sample of 100 g: state base ="
+            ' "cement screed", "calcium sulphate screed" or "concrete slab"'
+        )
+    if room.slab.heated is not None or not may_hold_heating(base):
         return ""
     return (
         f"{room.name}: whether the screed is heated is not stated; a heated one has a lower carbide"

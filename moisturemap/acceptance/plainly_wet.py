@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.verdict import TestVerdict, refusal
+from moisturemap.base_material import CALCIUM_SULPHATE, material_of
 from moisturemap.survey import Limit
 
 PLAINLY_WET = {
@@ -19,8 +20,7 @@ PLAINLY_WET = {
 twice the highest usual limit of a method (2 CM-% of DIN 18560-1, 4 mass-%, 5 lb/1000 ft2/24 h, 12
 %MC), near saturation for a humidity (the highest usual limit is 90 %RH). No method is converted."""
 
-_GYPSUM = ("gypsum", "anhydrite", "calcium sul")
-_GYPSUM_SHARE = 0.25
+GYPSUM_SHARE = 0.25
 """Calcium sulphate is wet at a quarter of that by mass (0.5 CM-% of DIN 18560-1 for 2.0)."""
 
 
@@ -36,9 +36,9 @@ def wet_by_another_method(entry: TestEntry, value: float, limit: Limit) -> TestV
     """
     method = entry.method
     bound = PLAINLY_WET[method.key]
-    base = entry.room.slab.base.casefold() if entry.room else ""
-    if method.key in ("carbide", "oven-dry") and any(word in base for word in _GYPSUM):
-        bound *= _GYPSUM_SHARE
+    base = entry.room.slab.base if entry.room else ""
+    if method.key in ("carbide", "oven-dry") and material_of(base) == CALCIUM_SULPHATE:
+        bound *= GYPSUM_SHARE
     if value < bound or not refusal(entry, limit):
         return None
     shown = f"{value:.3g} {method.units[0]} by {method.quantity.label}"

@@ -10,6 +10,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from moisturemap.base_material import MATERIALS
 from moisturemap.checked import checked
 from moisturemap.errors import InputError, OptionError
 from moisturemap.survey import SURENESS, TEST_METHODS, CountRule, packaged_counts
@@ -51,9 +52,11 @@ class Rule:
         Holds for slabs with that many drying faces only.
     heated : bool or None
         Holds for heated (or unheated) layers only.
-    base_has, base_without, surface_has : tuple of str
-        Words the material must (or must not) contain, and with which a word on the surface must
-        begin, for the rule to hold; "unsealed" and "not sealed" are not "sealed".
+    made_of, not_made_of : tuple of str
+        Materials of the layer it holds for, or does not, of ``floorplan.MATERIALS``.
+    base_has, surface_has : tuple of str
+        Words the material must contain, and with which a word on the surface must begin, for the
+        rule to hold; "unsealed" and "not sealed" are not "sealed".
     words, note : str
         What is meant, and why it matters.
     fault : str
@@ -83,8 +86,9 @@ class Rule:
     default: bool = False
     faces: int | None = None
     heated: bool | None = None
+    made_of: tuple[str, ...] = ()
+    not_made_of: tuple[str, ...] = ()
     base_has: tuple[str, ...] = ()
-    base_without: tuple[str, ...] = ()
     surface_has: tuple[str, ...] = ()
     note: str = ""
     fault: str = ""
@@ -341,6 +345,10 @@ def _check_words(rule: AnyRule, place: str) -> None:
         if value is not None and value not in allowed:
             message = f"unknown {name}"
             raise InputError(message, place=place, value=value, allowed=", ".join(allowed))
+    for material in (*getattr(rule, "made_of", ()), *getattr(rule, "not_made_of", ())):
+        if material not in MATERIALS:
+            message = "unknown material"
+            raise InputError(message, place=place, value=material, allowed=", ".join(MATERIALS))
     for method in getattr(rule, "methods", ()):
         if method not in TEST_METHODS:
             message = "unknown test method"

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.acceptance.record import method_named
 from moisturemap.acceptance.sealed import ProfileVerdict
-from moisturemap.acceptance.verdict import GUARD_SOURCE, limit_value, limit_words, percent
-from moisturemap.floorplan import Room
+from moisturemap.acceptance.verdict import GUARD_SOURCE, percent
 from moisturemap.slab import equilibrium_moisture, rules_of_thumb
-from moisturemap.survey import Limit
 
 USE_LIMITS = (
     "The results hold for the tested places at the time they were read; they promise nothing for"
@@ -20,34 +17,6 @@ USE_LIMITS = (
     "The document of the covering and adhesive maker, the project specification and local code come"
     " before every rule used here.",
 )
-
-HEATED_CARBIDE = {"cement": 1.8, "calcium sul": 0.5, "anhydrit": 0.5}
-"""Carbide limits of heated screeds by material [CM-%] (EN 1264-4:2021 Table 2, from secondary
-sources; under tile and stone some sheets state 2.0 for cement)."""
-
-
-def heated_limits(rooms: Sequence[Room], limits: Mapping[str, Limit | None]) -> tuple[str, ...]:
-    """Say where a heated screed is held against a limit above that for heated ones.
-
-    Parameters
-    ----------
-    rooms : sequence of Room
-    limits : mapping of str to Limit or None
-        By room.
-    """
-    said: dict[str, None] = {}
-    for room in rooms:
-        limit = limits.get(room.name)
-        if limit is None or not room.slab.heated or method_named(limit.method).key != "carbide":
-            continue
-        base = room.slab.base.casefold()
-        usual = next((value for word, value in HEATED_CARBIDE.items() if word in base), None)
-        if usual is not None and limit_value(limit) > usual:
-            said[
-                f"{room.name} is heated, and {limit_words(limit)} is above the {usual:g} CM-% of"
-                " EN 1264-4 for its screed: see that the document of the limit means heated floors."
-            ] = None
-    return tuple(said)
 
 
 def decision_statements(

@@ -102,6 +102,11 @@ def uncertainty_of(
     return Uncertainty(expanded, kept, allowance, correction)
 
 
+LEAST_OF_USUAL = 0.1
+"""A certificate that states less than this share of the usual uncertainty of an instrument is taken
+for a slip of the pen (0, or a fraction for per cent), and the usual one counts; project choice."""
+
+
 def largest(book: RuleBook, rule: str, otherwise: float) -> float:
     """Return the largest value a rule allows."""
     found = book.rules.get(rule)
@@ -112,8 +117,9 @@ def _part(rule: UncertaintyRule, entry: TestEntry, value: float, valid: bool) ->
     default = rule.value + rule.share * abs(value)
     if rule.component == "instrument":
         instrument = entry.instrument
-        if valid and instrument is not None and instrument.uncertainty is not None:
-            return "instrument, by its certificate", instrument.uncertainty
+        stated = None if instrument is None else instrument.uncertainty
+        if valid and stated is not None and stated >= LEAST_OF_USUAL * default:
+            return "instrument, by its certificate", stated
     if rule.component == "temperature":
         difference = probe_slab_difference(entry)
         if difference is None or not valid:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from moisturemap.acceptance.measure import DETAILS, MEASURES
 from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.rule import Rule, RuleBook
+from moisturemap.base_material import material_of
 from moisturemap.errors import InputError
 
 
@@ -63,12 +64,14 @@ def applies(rule: Rule, entry: TestEntry, book: RuleBook) -> bool:
     if entry.method.key not in rule.methods:
         return False
     base, surface = entry.slab.base.casefold(), entry.text("surface").casefold()
+    material = material_of(entry.slab.base)
     return (
         _edition_fits(rule, entry, book)
         and (rule.faces is None or rule.faces == entry.slab.drying_faces)
         and (rule.heated is None or rule.heated is bool(entry.slab.heated))
         and (not rule.base_has or any(word in base for word in rule.base_has))
-        and not any(word in base for word in rule.base_without)
+        and (not rule.made_of or material in rule.made_of)
+        and material not in rule.not_made_of
         and (not rule.surface_has or any(said(word, surface) for word in rule.surface_has))
     )
 

@@ -5,7 +5,7 @@ Method: docs/method/acceptance.md, rule 10.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import geopandas as gpd
 from shapely.geometry import MultiPoint
@@ -58,31 +58,50 @@ def _in_zones(
     zones: gpd.GeoDataFrame,
     wettest: Mapping[str, BaseGeometry],
 ) -> Cover:
-    """Ask for a test where the wettest zone reads wettest, and name the others without one."""
-    first = str(zones.sort_values("peak", ascending=False).iloc[0]["zone"])
+    """Ask for a test where the wettest zone reads wettest, and in each that is surely wet.
+
+    Zones that reach full scale alike are all the wettest: none can be called so.
+    """
     points = [point for point, _ in places_of(tests)]
-    lacking = [
-        str(name)
-        for name, shape in zip(zones["zone"], zones.geometry, strict=True)
-        if not any(shape.distance(point) <= ZONE_REACH_M for point in points)
-    ]
-    others = [name for name in lacking if name != first]
-    beside = f"; none in {'zone' if len(others) == 1 else 'zones'} {', '.join(others)}"
-    beside = beside if others else ""
-    top = wettest.get(first, MultiPoint())
-    at_top = top.is_empty or any(top.distance(point) <= ZONE_REACH_M for point in points)
-    if first not in lacking and not at_top:
-        where = f"where zone {first} reads wettest"
+
+    def stands_in(shape: BaseGeometry) -> bool:
+        return any(shape.distance(point) <= ZONE_REACH_M for point in points)
+
+    names = [str(name) for name in zones["zone"]]
+    wet = zones["peak"] == zones["peak"].max()
+    alike = [name for name, one in zip(names, wet, strict=True) if one]
+    inside = dict(zip(names, map(stands_in, zones.geometry), strict=True))
+    rim = [name for name in alike if inside[name] and not _at_top(wettest.get(name), stands_in)]
+    sure = zones["sure_m2"].to_numpy(dtype=float) > 0.0
+    asked = [name for name, one in zip(names, wet | sure, strict=True) if one and not inside[name]]
+    beside = [name for name in names if not inside[name] and name not in asked]
+    told = f"; none in {_zones(beside)}, which the map is not sure of" if beside else ""
+    needed = max(len(asked) + len(rim), 1)
+    places = [f"in zone {name}" for name in asked]
+    if rim:
+        where = f"where {_zones(rim)} {'reads' if len(rim) == 1 else 'read'} wettest"
+        also = f"; no valid test in {_zones(asked)}, surely wet" if asked else ""
         sentence = (
             f"no valid test {where}: those in it stand where it reads less than half-way from the"
-            f" driest floor to its peak{beside}"
+            f" driest floor to its peak{also}{told}"
         )
-        return place_cover(rule, 1, sentence, [where])
-    if first not in lacking:
-        sentence = f"the wettest zone of the scan, {first}, has a valid test{beside}"
+        return place_cover(rule, needed, sentence, [where, *places])
+    if not asked:
+        sentence = f"the wettest zone of the scan, {alike[0]}, has a valid test{told}"
         return place_cover(rule, 1, sentence, [])
-    sentence = f"no valid test in zone {first}, the wettest of the scan{beside}"
-    return place_cover(rule, 1, sentence, [f"in zone {first}"])
+    sentence = f"no valid test in {_zones(asked)}, surely wet by the scan{told}"
+    if alike[0] in asked:
+        sentence = f"no valid test in {_zones(asked)}, the wettest of the scan{told}"
+    return place_cover(rule, needed, sentence, places)
+
+
+def _at_top(top: BaseGeometry | None, stands_in: Callable[[BaseGeometry], bool]) -> bool:
+    """Whether a test stands where a zone reads wettest, as far as cells tell where that is."""
+    return top is None or top.is_empty or stands_in(top)
+
+
+def _zones(names: Sequence[str]) -> str:
+    return f"{'zone' if len(names) == 1 else 'zones'} {', '.join(names)}"
 
 
 def _no_zone(ground: Ground) -> str:

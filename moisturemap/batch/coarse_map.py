@@ -25,7 +25,7 @@ def coarse_map(study: Study) -> dict[str, Any]:
         ``width, height`` [cells], ``low, high`` [reading units] of the bytes 0 and 254, ``model``
         of the instrument ("" when not stated) and ``cells``: base64, row by row from the top.
     """
-    mean = study.surface["mean"].to_numpy()
+    mean = study.moisture.mean
     block = max(1, int(np.ceil(max(mean.shape) / LONGEST)))
     cells = _block_means(mean, block)[::-1]
     instrument = study.clean.instrument

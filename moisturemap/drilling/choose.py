@@ -191,7 +191,7 @@ def _one_more(objective: Objective, fixed: list[int], done: int) -> int:
 def _beside(draft: Draft, ground: Ground, clear: Mask) -> list[tuple[Purpose, Place]]:
     """Return a place beside each anomaly to confirm: the highest reading just clear of it."""
     grid = ground.surface.grid
-    mean = ground.surface.dataset["mean"].to_numpy()
+    mean = ground.surface.mean
     row, column = np.nonzero(clear)
     places = shapely.points(np.column_stack([grid.x[column], grid.y[row]]))
     found: list[tuple[Purpose, Place]] = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from moisturemap.base_material import CALCIUM_SULPHATE, TIMBER, material_of
 from moisturemap.floorplan import Slab
 
 SHARE_OF_THICKNESS = {1: 0.40, 2: 0.20}
@@ -14,10 +15,6 @@ covered (0.439 and 0.220 for the first eigenmode of linear drying)."""
 
 LEAST_OVER_PIPES_MM = 30.0
 """Least screed over heating pipes: EN 1264-4:2021, 4.2.2.9.2, as quoted by a trade association."""
-
-TIMBER_WORDS = ("timber", "wood", "chipboard", "particleboard", "osb", "joist", "floorboard")
-
-GYPSUM_WORDS = ("anhydrite", "calcium sulfate", "calcium sulphate", "gypsum")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +35,7 @@ class HoleDepth:
 
 def is_timber(slab: Slab) -> bool:
     """Return whether a floor is timber or board, where no RH hole is drilled."""
-    base = slab.base.lower()
-    return any(word in base for word in TIMBER_WORDS)
+    return material_of(slab.base) == TIMBER
 
 
 def hole_depth(slab: Slab) -> HoleDepth:
@@ -72,6 +68,6 @@ def hole_depth(slab: Slab) -> HoleDepth:
             + (", so this depth may reach them" if depth > 0.8 * LEAST_OVER_PIPES_MM else "")
             + "; drill at marked test points only, with the loop drawing and a thermal image."
         )
-    if any(word in slab.base.lower() for word in GYPSUM_WORDS):
+    if material_of(slab.base) == CALCIUM_SULPHATE:
         note += " Calcium sulfate screed: a carbide test is often what is specified."
     return HoleDepth(depth, note)

@@ -199,7 +199,7 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
     points = np.column_stack([grid.x[column], grid.y[row]])
     allowed = clear[row, column]
     domain, room = grid.domain[row, column], grid.room[row, column]
-    mean = ground.surface.dataset["mean"].to_numpy()[row, column]
+    mean = ground.surface.mean[row, column]
     odds = ground.log_odds[row, column]
     if len(extra):
         domain_x, room_x, mean_x = _at(ground, extra)
@@ -238,7 +238,7 @@ def _preference(ground: Ground, cells: Mask, clear: Mask) -> Array:
 
     Elsewhere that which speaks least for something hidden.
     """
-    mean = np.where(cells, ground.surface.dataset["mean"].to_numpy(), np.nan)
+    mean = np.where(cells, ground.surface.mean, np.nan)
     key = np.where(clear, doubt_of(ground.log_odds), np.inf)
     known = np.isfinite(mean)
     if known.any():
@@ -251,7 +251,7 @@ def _preference(ground: Ground, cells: Mask, clear: Mask) -> Array:
 def _at(ground: Ground, places: Array) -> tuple[NDArray[np.intp], NDArray[np.intp], Array]:
     """Domain, room and mapped reading at places [m]."""
     row, column = _cell_of(ground, places)
-    mean = ground.surface.dataset["mean"].to_numpy()[row, column]
+    mean = ground.surface.mean[row, column]
     grid = ground.surface.grid
     return grid.domain[row, column], grid.room[row, column], mean
 
@@ -315,7 +315,7 @@ def _neighbours(points: Array) -> NDArray[np.intp]:
 def _bounds(ground: Ground, points: Array) -> tuple[Array, Array]:
     """Bound the readings of each place in next to all draws; NaN where none is mapped."""
     at = _cell_of(ground, points)
-    mean, sd = (ground.surface.dataset[name].to_numpy()[at] for name in ("mean", "sd"))
+    mean, sd = ground.surface.mean[at], ground.surface.sd[at]
     return mean - FAR * WIDENED * sd, mean + FAR * WIDENED * sd
 
 

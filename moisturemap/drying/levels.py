@@ -10,7 +10,6 @@ from dataclasses import replace
 
 import numpy as np
 import pandas as pd
-import xarray as xr
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
@@ -69,15 +68,9 @@ def map_like(
         where = (grid.domain == index) & grid.inside
         if where.any():
             mean[where], sd[where] = field.predict(grid.centres(where))
-    dataset = xr.Dataset(
-        {"mean": (("y", "x"), mean), "sd": (("y", "x"), sd)},
-        coords={"y": surface.dataset["y"], "x": surface.dataset["x"]},
-        attrs=dict(surface.dataset.attrs),
-    )
-    level = float(surface.dataset.attrs.get("wet_level", np.nan))
     return replace(
-        surface, dataset=dataset, fields=dict(fields), refusals=refusals, quality="", notes=()
-    ).with_wet_level(level if np.isfinite(level) else None)
+        surface, mean=mean, sd=sd, fields=dict(fields), refusals=refusals, quality="", notes=()
+    ).with_wet_level(surface.wet_level)
 
 
 def _without(locations: pd.DataFrame, places: Array) -> pd.DataFrame:

@@ -25,6 +25,7 @@ from moisturemap.files.number import decimal_mark, parse_numbers
 from moisturemap.files.record_table import RecordOptions
 from moisturemap.files.table import Cell, Table, read_table, shown
 from moisturemap.survey import LoggerSeries
+from moisturemap.survey.usual import DEGREES
 
 Array = NDArray[np.float64]
 
@@ -33,10 +34,6 @@ MOST_ENTRIES = 1500
 
 GAP_STEPS = 3.0
 """A pause longer than so many usual steps is a gap (our choice)."""
-
-WARMEST_USUAL_C = 40.0
-"""Median temperature above which Fahrenheit is meant, or something is wrong (our choice: heated
-slabs stay below 35 C, and 40 F is 4 C, as cold as a floor on which work goes on)."""
 
 POSSIBLE = {"rh_pct": (-1.0, 105.0), "temperature_c": (-40.0, 90.0)}
 """What a sensor can show; the rest are its marks for a fault. Humidity is then held to 0 to 100."""
@@ -168,10 +165,10 @@ def _values(
 
 
 def _warm(values: Array, stated: bool, table: Table, row: int, column: int) -> tuple[str, ...]:
-    """Refuse temperatures without a unit that are Fahrenheit by their size; doubt stated ones."""
+    """Refuse temperatures without a unit that look like Fahrenheit; doubt stated ones."""
     known = values[np.isfinite(values)]
     middle = float(np.median(known)) if known.size else 0.0
-    if middle <= WARMEST_USUAL_C:
+    if middle <= DEGREES.high:
         return ()
     if stated:
         return (

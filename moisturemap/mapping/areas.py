@@ -49,7 +49,7 @@ def undecided_area(
     """
     if level is None:
         return GeometryCollection()
-    mean, sd = surface.cells().values, surface.cells("sd").values
+    mean, sd = surface.cells().values, surface.on_cells(surface.sd).values
     off = np.abs(mean - level) / np.maximum(np.hypot(sd, shift_sd), 1e-9)
     return area_above(surface.on_cells(SD_OF_90_PCT - off), plan, 0.0)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from moisturemap.errors import NotEnoughData
 from moisturemap.floorplan import Domain
@@ -21,6 +22,7 @@ from moisturemap.geostat import (
     fill_in,
     fit_censored,
     pool,
+    spacing_of,
 )
 from moisturemap.mapping.field import KrigedField
 from moisturemap.mapping.floor_embedding import FloorEmbedding
@@ -43,6 +45,9 @@ REPEATS_WANTED = 3
 
 APART_M = 0.001
 """Distance at which two locations of one place are kept [m]."""
+
+NEIGHBOURS = 1.5
+"""Distance in spacings within which readings of a grid are neighbours, also across a corner."""
 
 SIDES = {"": 0, "above": 1, "below": -1}
 
@@ -77,11 +82,16 @@ def map_domain(
 ) -> Outcome:
     """Fit and krige one domain from its locations, or refuse in a sentence.
 
-    With a known field its covariance, scale and paths are taken and nothing is fitted.
+    With a known field its covariance, scale and paths are taken and nothing is fitted. A contested
+    reading that stands alone is mapped, and decides nothing of how the floor varies: taken for
+    noise, one high value would smooth a wet patch away elsewhere.
     """
     refusal = _refusal(locations, domain)
     if refusal:
         return Outcome(None, refusal)
+    alone = _alone(locations) if known is None else np.zeros(len(locations), dtype=bool)
+    if alone.any():
+        known = map_domain(locations[~alone], clean, domain, options).field
     data = _arrays(locations, clean)
     if known is not None:
         field = _with_known(data, known, options)
@@ -100,6 +110,19 @@ def map_domain(
     if len(fields) > 1 and _score(fields[1], data) > _score(fields[0], data) + EARNED:
         field = fields[1]
     return Outcome(field, notes=_notes(field, data))
+
+
+def _alone(locations: pd.DataFrame) -> NDArray[np.bool_]:
+    """Which contested locations have no contested neighbour, (n,)."""
+    contested = locations["contested"].to_numpy(dtype=bool)
+    alone = np.zeros(len(locations), dtype=bool)
+    if not contested.any() or len(locations) <= FEWEST:
+        return alone
+    points = locations[["x", "y"]].to_numpy(dtype=float)
+    near = cKDTree(points[contested])
+    found = near.query_ball_point(points[contested], NEIGHBOURS * spacing_of(points))
+    alone[contested] = [len(others) == 1 for others in found]
+    return alone
 
 
 def _refusal(locations: pd.DataFrame, domain: Domain) -> str:

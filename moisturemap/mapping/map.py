@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-import xarray as xr
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
@@ -19,7 +18,7 @@ from moisturemap.mapping.field import KrigedField
 from moisturemap.mapping.options import MappingOptions
 from moisturemap.mapping.quality import quality_sentence
 from moisturemap.mapping.surface import MoistureSurface
-from moisturemap.survey import USED_FLAGS, CleanReadings
+from moisturemap.survey import CONTESTED, USED_FLAGS, CleanReadings
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
@@ -119,8 +118,7 @@ class _Known:
         """Mean and sd of the cells before any is kriged, (ny, nx) each."""
         if self.earlier is None or self.around is None:
             return np.full(grid.shape, np.nan), np.full(grid.shape, np.nan)
-        dataset = self.earlier.dataset
-        return dataset["mean"].to_numpy().copy(), dataset["sd"].to_numpy().copy()
+        return self.earlier.mean.copy(), self.earlier.sd.copy()
 
     @property
     def quality(self) -> str | None:
@@ -175,12 +173,14 @@ def _mapped(
         if options.earlier is not None:
             quality = f"{quality} {options.earlier.note}"
     return MoistureSurface(
-        _dataset(grid, mean, sd), grid, domains, dict(fields), refusals, quality, notes=tuple(notes)
+        mean, sd, grid, domains, dict(fields), refusals, quality, notes=tuple(notes)
     )
 
 
 def used_locations(readings: gpd.GeoDataFrame, clean: CleanReadings) -> pd.DataFrame:
     """Return the locations of ``clean`` none of whose readings has been set aside or flagged.
+
+    With ``contested``: whether a thing in the floor may have been read there.
 
     Parameters
     ----------
@@ -191,7 +191,9 @@ def used_locations(readings: gpd.GeoDataFrame, clean: CleanReadings) -> pd.DataF
     placed = readings[readings["location"] >= 0]
     good = placed["flag"].isin(USED_FLAGS).groupby(placed["location"]).all()
     kept = good.index[good.to_numpy(dtype=bool)]
-    return clean.locations[clean.locations["location"].isin(kept)].reset_index(drop=True)
+    unsure = placed.loc[placed["flag"] == CONTESTED, "location"]
+    used = clean.locations[clean.locations["location"].isin(kept)].reset_index(drop=True)
+    return used.assign(contested=used["location"].isin(unsure))
 
 
 def _part(progress: Progress, phrase: str, place: int, count: int) -> Progress:
@@ -200,17 +202,3 @@ def _part(progress: Progress, phrase: str, place: int, count: int) -> Progress:
         return None
     progress(phrase, place / count)
     return lambda _, done: progress(phrase, (place + done) / count)
-
-
-def _dataset(grid: CellGrid, mean: Array, sd: Array) -> xr.Dataset:
-    return xr.Dataset(
-        {
-            "mean": (("y", "x"), mean, {"long_name": "moisture reading, noise-free surface"}),
-            "sd": (("y", "x"), sd, {"long_name": "standard deviation of the surface"}),
-        },
-        coords={
-            "y": ("y", grid.y, {"units": "m", "long_name": "plan y"}),
-            "x": ("x", grid.x, {"units": "m", "long_name": "plan x"}),
-        },
-        attrs={"quantity": "relative", "unit": ""},
-    )

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Protocol
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
@@ -14,6 +14,9 @@ from moisturemap.floorplan import CellGrid, Domain
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.mapping.cell_values import CellValues
 from moisturemap.quantities import RELATIVE, Quantity
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 Array = NDArray[np.float64]
 
@@ -41,9 +44,8 @@ class MoistureSurface:
 
     Attributes
     ----------
-    dataset : xarray.Dataset
-        On (y, x): ``mean``, ``sd`` [reading units], ``p_wet`` [probability of exceeding the wet
-        level]; NaN outside the rooms and in domains that could not be mapped.
+    mean, sd : ndarray, shape (ny, nx)
+        [reading units]; NaN outside the rooms and in domains that could not be mapped.
     grid : CellGrid
     domains : tuple of Domain
     fields : dict of str to DomainField
@@ -53,9 +55,14 @@ class MoistureSurface:
     quality : str
         Whether the interval can be trusted here, and why not.
     notes : tuple of str
+    wet_level : float or None
+        [reading units]; None where none is chosen.
+    p_wet : ndarray, shape (ny, nx), or None
+        Probability of exceeding the wet level; None before one was asked for.
     """
 
-    dataset: xr.Dataset
+    mean: Array
+    sd: Array
     grid: CellGrid
     domains: tuple[Domain, ...]
     fields: dict[str, DomainField]
@@ -63,6 +70,33 @@ class MoistureSurface:
     quality: str = ""
     quantity: Quantity = RELATIVE
     notes: tuple[str, ...] = ()
+    wet_level: float | None = None
+    p_wet: Array | None = None
+
+    @cached_property
+    def dataset(self) -> xr.Dataset:
+        """``mean``, ``sd`` and ``p_wet`` on (y, x), with long names and units (CF 1.11)."""
+        import xarray as xr  # loads what only some who map need
+
+        return xr.Dataset(
+            {
+                name: (("y", "x"), values, self.described(name))
+                for name, values in self.variables.items()
+            },
+            coords={name: (name, self.axes[name], self.described(name)) for name in self.axes},
+            attrs=self.attributes,
+        )
+
+    @property
+    def axes(self) -> dict[str, Array]:
+        """Centres of the cells along both axes [m]."""
+        return {"y": self.grid.y, "x": self.grid.x}
+
+    @property
+    def variables(self) -> dict[str, Array]:
+        """What is known of each cell by name, (ny, nx) each."""
+        known = {"mean": self.mean, "sd": self.sd}
+        return known if self.p_wet is None else {**known, "p_wet": self.p_wet}
 
     @property
     def unmapped_rooms(self) -> tuple[str, ...]:
@@ -70,9 +104,30 @@ class MoistureSurface:
         missing = [one for one in self.domains if one.key not in self.fields]
         return tuple(dict.fromkeys(name for domain in missing for name in domain.rooms))
 
-    def cells(self, variable: str = "mean") -> CellValues:
-        """Return a variable of the dataset as values on cells."""
-        return self.on_cells(self.dataset[variable].to_numpy())
+    @property
+    def attributes(self) -> dict[str, str | float]:
+        """What is said of the whole grid."""
+        told: dict[str, str | float] = {"quantity": "relative", "unit": ""}
+        if self.p_wet is not None:
+            told["wet_level"] = np.nan if self.wet_level is None else float(self.wet_level)
+        return told
+
+    def described(self, name: str) -> dict[str, str]:
+        """Return what a variable or axis is and in which unit (CF 1.11)."""
+        unit = self.quantity.unit or "1"
+        label, of = {
+            "mean": (f"{self.quantity.label}, kriged mean of the noise-free surface", unit),
+            "sd": ("standard deviation of the mean", unit),
+            "p_wet": ("probability that the surface exceeds the wet level", "1"),
+            "x": ("x in the plan frame", "m"),
+            "y": ("y in the plan frame", "m"),
+        }[name]
+        axis = {"axis": name.upper()} if name in ("x", "y") else {}
+        return {"long_name": label, "units": of, **axis}
+
+    def cells(self) -> CellValues:
+        """Return the mean as values on cells."""
+        return self.on_cells(self.mean)
 
     def on_cells(self, values: Array) -> CellValues:
         """Return values, shape (ny, nx), on the cells of this map."""
@@ -80,41 +135,11 @@ class MoistureSurface:
 
     def with_wet_level(self, level: float | None) -> MoistureSurface:
         """Return the surface with ``p_wet`` for a wet level; NaN throughout when it is None."""
-        mean, sd = self.dataset["mean"].to_numpy(), self.dataset["sd"].to_numpy()
+        mean, sd = self.mean, self.sd
         p_wet = np.full_like(mean, np.nan)
         if level is not None:
             with np.errstate(divide="ignore", invalid="ignore"):
                 p_wet = ndtr((mean - level) / np.where(sd > 0, sd, np.nan))
             exact = sd == 0
             p_wet[exact] = (mean[exact] > level).astype(float)
-        dataset = self.dataset.assign(p_wet=(("y", "x"), p_wet))
-        dataset.attrs["wet_level"] = np.nan if level is None else float(level)
-        return MoistureSurface(
-            described(dataset, self.quantity),
-            self.grid,
-            self.domains,
-            self.fields,
-            self.refusals,
-            self.quality,
-            self.quantity,
-            self.notes,
-        )
-
-
-def described(dataset: xr.Dataset, quantity: Quantity) -> xr.Dataset:
-    """Return a dataset whose variables say what they are and in which unit (CF 1.11)."""
-    unit = quantity.unit or "1"
-    said = {
-        "mean": (f"{quantity.label}, kriged mean of the noise-free surface", unit),
-        "sd": ("standard deviation of the mean", unit),
-        "p_wet": ("probability that the surface exceeds the wet level", "1"),
-        "x": ("x in the plan frame", "m"),
-        "y": ("y in the plan frame", "m"),
-    }
-    made = dataset.copy()
-    for name, (label, of) in said.items():
-        if name in made.variables:
-            made[name].attrs.update(long_name=label, units=of)
-    for axis in ("x", "y"):
-        made[axis].attrs["axis"] = axis.upper()
-    return made
+        return replace(self, wet_level=level, p_wet=p_wet)

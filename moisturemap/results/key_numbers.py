@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from moisturemap.acceptance import Decision
 from moisturemap.bundles import Study
 
@@ -12,6 +14,8 @@ def key_numbers(study: Study, decision: Decision | None = None) -> dict[str, Any
     """Return key numbers of a study and a decision by name: plain numbers, texts or None."""
     flags = study.readings["flag"].value_counts()
     zones = study.zones
+    mean = study.moisture.mean
+    mapped = mean[np.isfinite(mean)]
     numbers: dict[str, Any] = {
         "readings": len(study.readings),
         "wet level": study.wet.level.value,
@@ -19,7 +23,7 @@ def key_numbers(study: Study, decision: Decision | None = None) -> dict[str, Any
         "wet area [m2]": float(zones["area_m2"].sum()),
         "anomalies": len(study.anomalies),
         "holes": len(study.drill_plan),
-        "mean of the map": float(study.surface["mean"].mean()),
+        "mean of the map": float(mapped.mean()) if mapped.size else float("nan"),
     }
     numbers |= {f"readings {flag}": int(count) for flag, count in flags.items()}
     numbers |= {f"zone {z.zone} peak": float(z.peak) for z in zones.itertuples()}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -10,11 +11,12 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import pyogrio
+from scipy.io import netcdf_file
 from shapely.geometry import mapping
 
 from moisturemap.bundles import Study
 from moisturemap.mapping.bands import band_levels, bands
-from moisturemap.mapping.surface import described
 from moisturemap.provenance import run_id
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.run import write_run
@@ -40,6 +42,8 @@ _STUDY_LAYERS = (
 
 WITH_FRAMES = "http://www.opengis.net/spec/json-fg-1/0.2/conf/core"
 """What a GeoJSON file names that states its frame (OGC 21-045)."""
+
+_SYNCHRONOUS = "OGR_SQLITE_SYNCHRONOUS"
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -112,28 +116,37 @@ def _on_site(study: Study, folder: Path) -> list[Path]:
     if site is None:
         return []
     package = folder / "site.gpkg"
-    run = {"run": run_id()} if run_id() else None
     for name, layer in layers(study).items():
         if layer.empty:
             continue
         shapes = [site.placed(shape) for shape in layer.geometry]
         placed = _portable(layer).set_geometry(shapes).set_crs(site.crs or SITE_FRAME)
-        placed.to_file(package, layer=name, driver="GPKG", dataset_metadata=run)
+        _add_layer(placed, package, name)
     return [package]
 
 
 def _layers(study: Study, folder: Path) -> list[Path]:
     package = folder / "floor.gpkg"
     written = [package]
-    run = {"run": run_id()} if run_id() else None
     for name, layer in layers(study).items():
         if layer.empty:
             continue
         portable = _portable(layer)
-        framed = portable.set_crs(PLAN_FRAME)
-        framed.to_file(package, layer=name, driver="GPKG", dataset_metadata=run)
+        _add_layer(portable.set_crs(PLAN_FRAME), package, name)
         written.append(_geojson(portable, folder / f"{name.replace('_', '-')}.geojson"))
     return written
+
+
+def _add_layer(framed: gpd.GeoDataFrame, package: Path, name: str) -> None:
+    """Write a layer into a GeoPackage."""
+    run = {"run": run_id()} if run_id() else None
+    # a run forces its files to the disk once, when all are written, not after each layer
+    before = pyogrio.get_gdal_config_option(_SYNCHRONOUS)
+    pyogrio.set_gdal_config_options({_SYNCHRONOUS: "OFF"})
+    try:
+        framed.to_file(package, layer=name, driver="GPKG", dataset_metadata=run)
+    finally:
+        pyogrio.set_gdal_config_options({_SYNCHRONOUS: before})
 
 
 def write_drill_layers(study: Study, folder: Path) -> list[Path]:
@@ -193,15 +206,31 @@ def _text(value: object) -> str | None:
 
 
 def _surface(study: Study, path: Path) -> Path:
-    dataset = described(study.surface, study.moisture.quantity)
-    dataset.attrs.update(
-        Conventions="CF-1.11", title=study.survey.name, comment=DISCLAIMER, visit=study.visit.id
-    )
-    dataset.attrs = {key: value for key, value in dataset.attrs.items() if value is not None}
-    if run_id():
-        dataset.attrs["run"] = run_id()
-    dataset.to_netcdf(path, engine="scipy")
+    surface = study.moisture
+    said = {
+        **surface.attributes,
+        "Conventions": "CF-1.11",
+        "title": study.survey.name,
+        "comment": DISCLAIMER,
+        "visit": study.visit.id,
+        **({"run": run_id()} if run_id() else {}),
+    }
+    with netcdf_file(path, "w", version=2) as file:
+        _tell(file, {key: value for key, value in said.items() if value is not None})
+        for name, places in surface.axes.items():
+            file.createDimension(name, len(places))
+        for name, values in {**surface.axes, **surface.variables}.items():
+            made = file.createVariable(name, "f8", (name,) if values.ndim == 1 else ("y", "x"))
+            made[:] = values
+            missing = {} if values.ndim == 1 else {"_FillValue": np.nan}
+            _tell(made, {**missing, **surface.described(name)})
     return path
+
+
+def _tell(of: Any, attributes: Mapping[str, str | float]) -> None:
+    """Write attributes of a NetCDF file or variable, texts in UTF-8."""
+    for name, value in attributes.items():
+        setattr(of, name, value.encode() if isinstance(value, str) else np.float64(value))
 
 
 def write_drill_table(study: Study, folder: Path) -> Path:

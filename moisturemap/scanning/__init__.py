@@ -13,6 +13,7 @@ from moisturemap.scanning.layout import LayoutOptions, ScanLayout, lay_out
 from moisturemap.scanning.remark import LEVELS, OF_RECORD, Remark
 from moisturemap.scanning.review import review
 from moisturemap.scanning.sweeps import SWEEP_COLUMNS, confirming_sweeps, sweep_places
+from moisturemap.scanning.units_meant import remarks_on_units
 
 __all__ = [
     "LEVELS",
@@ -26,6 +27,7 @@ __all__ = [
     "lay_out",
     "mesh_alias",
     "miss_probability",
+    "remarks_on_units",
     "review",
     "ridge_share",
     "scan_spacing",

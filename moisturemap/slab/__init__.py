@@ -29,6 +29,7 @@ from moisturemap.slab.outlook import (
     surface_after_covering,
     wait_for_limit,
 )
+from moisturemap.slab.plausibility import driest_at_age
 from moisturemap.slab.profile import (
     Interval,
     ProfileEstimate,
@@ -46,6 +47,7 @@ from moisturemap.slab.scope import (
 from moisturemap.slab.timber import equilibrium_moisture
 
 __all__ = [
+    "driest_at_age",
     "rounded_days",
     "EQUIVALENT_DEPTH",
     "SEALED",

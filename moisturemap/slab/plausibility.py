@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import erf
 
 from moisturemap.slab.diffusivity import humidity_per_degree
 from moisturemap.slab.reading import DepthReading
@@ -19,6 +20,13 @@ factor, held as a normal distribution so that nothing is excluded outright."""
 
 AGE_MISFIT = 2.0
 """Distance from the expected state of drying that is said [sd of ln Fo]."""
+
+FASTEST_DIFFUSIVITY = 65.0
+"""D1 of ordinary concrete times the factor that is said to be off its age [mm2/day]."""
+SELF_DRIED, DRIEST_AIR = 85.0, 30.0
+"""Humidity of concrete that water of hydration alone leaves after days to weeks at a low
+water-cement ratio (down to 10 %RH below 95 to 98, common practice), and of dry heated air [%RH];
+project choice."""
 
 
 def expected_time(spec: SlabSpec, days: float, times: Array) -> float:
@@ -51,6 +59,25 @@ def off_age(spec: SlabSpec, drawn: Array, times: Array) -> tuple[str, ...]:
     if off > AGE_MISFIT:
         return (f"the slab is drier than {age} let expect: check its age, thickness and faces",)
     return ()
+
+
+def driest_at_age(depth_mm: float, days: float) -> float:
+    """Return the lowest humidity that a concrete slab can have at a depth and age [%RH].
+
+    Half-space that dries to its surface (Crank 1975, eq. 3.13), linear, with more than the
+    diffusivity of saturated concrete right through, from the humidity that concrete of a low
+    water-cement ratio dries itself to: three bounds on the dry side, so that no real slab is called
+    too dry.
+
+    Parameters
+    ----------
+    depth_mm : float
+        Below the top face [mm].
+    days : float
+        Since placing.
+    """
+    reach = 2.0 * np.sqrt(FASTEST_DIFFUSIVITY * days)
+    return DRIEST_AIR + (SELF_DRIED - DRIEST_AIR) * float(erf(depth_mm / reach))
 
 
 def off_profile(readings: Sequence[DepthReading], depth: Array, profile: Array) -> tuple[str, ...]:

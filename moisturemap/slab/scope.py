@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from moisturemap.base_material import CALCIUM_SULPHATE, TIMBER, material_of
+
 COMPOSITE_WORDS = (
     "bonded screed",
     "screed on slab",
@@ -20,8 +22,6 @@ NO_MEMBRANE_WORDS = (
     "no vapour retarder",
     "no vapor retarder",
 )
-GYPSUM_WORDS = ("gypsum", "anhydrite", "calcium sulfate", "calcium sulphate", "caso4")
-TIMBER_WORDS = ("timber", "wood", "plywood", "chipboard", "osb", "particleboard")
 
 USUAL_DIFFUSIVITY = 29.0
 """D1 of ordinary concrete, fck 30 MPa, at 20 C [mm2/day]; see ``diffusivity_from_strength``."""
@@ -71,7 +71,7 @@ def outside_model(spec: SlabSpec) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    base = spec.base.casefold()
+    base, material = spec.base.casefold(), material_of(spec.base)
     reasons = []
     if spec.heated:
         reasons.append(
@@ -88,9 +88,9 @@ def outside_model(spec: SlabSpec) -> tuple[str, ...]:
             "without a membrane the ground feeds the slab from below: it never becomes a closed"
             " store of water, which this model assumes"
         )
-    if any(word in base for word in GYPSUM_WORDS):
+    if material == CALCIUM_SULPHATE:
         reasons.append("gypsum binds and gives off water differently: the isotherm is for cement")
-    if any(word in base for word in TIMBER_WORDS):
+    if material == TIMBER:
         reasons.append("timber is not a cement-bound slab")
     return tuple(reasons)
 

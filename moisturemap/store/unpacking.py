@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Iterable, Iterator
-from datetime import datetime
+from datetime import UTC, datetime, tzinfo
+from functools import partial
 from itertools import groupby
 from pathlib import Path
 from typing import Any
@@ -80,12 +81,13 @@ def _geojson(plan: FloorPlan) -> str:
 def _visit_files(survey: Survey, visit: Visit, folder: Path) -> Tables:
     """Write the tables of one visit and return what survey.toml says of them."""
     found: Tables = {}
+    here = partial(_in_zone, zone=(visit.started and visit.started.tzinfo) or UTC)
     number = [one.id for one in survey.visits].index(visit.id) + 1
     readings = survey.readings[survey.readings["visit"] == visit.id]
     entries = []
     for part, (meter, rows) in enumerate(_runs(readings), 1):
         name = f"readings-{number}-{part}.csv"
-        _write_csv(folder / name, _READING_COLUMNS, map(_reading, rows))
+        _write_csv(folder / name, _READING_COLUMNS, map(here, map(_reading, rows)))
         entries.append({"file": name, "instrument": meter})
     if entries:
         found["readings"] = entries
@@ -94,7 +96,8 @@ def _visit_files(survey: Survey, visit: Visit, folder: Path) -> Tables:
         table = table[table["visit"] == visit.id]
         if len(table):
             columns = [name for name in table.columns if name not in _OURS]
-            _write_csv(folder / f"{kind}-{number}.csv", columns, map(_record, _records(table)))
+            written = map(here, map(_record, _records(table)))
+            _write_csv(folder / f"{kind}-{number}.csv", columns, written)
             found[kind] = [{"file": f"{kind}-{number}.csv"}]
     return found
 
@@ -115,6 +118,16 @@ def _reading(row: dict[str, Any]) -> dict[str, Any]:
 
 def _record(row: dict[str, Any]) -> dict[str, Any]:
     return {**row, "value": _value(row)} if "value" in row else row
+
+
+def _in_zone(row: dict[str, Any], zone: tzinfo) -> dict[str, Any]:
+    """Return the row with its times in the zone of the visit, as they were written on site."""
+    return {
+        name: value.astimezone(zone)
+        if isinstance(value, datetime) and not missing_name(value)
+        else value
+        for name, value in row.items()
+    }
 
 
 def _value(row: dict[str, Any]) -> Any:

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 from moisturemap.acceptance import decide
 from moisturemap.files.setting import nearest
-from moisturemap.scanning import Remark
+from moisturemap.scanning import Remark, remarks_on_units
 from moisturemap.survey import Survey
 
 AHEAD = timedelta(days=1)
@@ -15,7 +15,7 @@ AHEAD = timedelta(days=1)
 
 
 def remarks_on_records(survey: Survey, now: datetime | None = None) -> list[Remark]:
-    """Name tests that will not count, rooms that are not on the plan and dates ahead of the clock.
+    """Name tests that will not count, unknown rooms, dates ahead of the clock, doubtful units.
 
     Parameters
     ----------
@@ -24,7 +24,12 @@ def remarks_on_records(survey: Survey, now: datetime | None = None) -> list[Rema
         With zone; the clock of the computer when left out.
     """
     now = now or datetime.now(UTC)
-    return [*_ahead(survey, now), *_unknown_rooms(survey), *_not_valid(survey)]
+    return [
+        *_ahead(survey, now),
+        *_unknown_rooms(survey),
+        *_not_valid(survey),
+        *remarks_on_units(survey),
+    ]
 
 
 def _ahead(survey: Survey, now: datetime) -> Iterator[Remark]:

@@ -55,6 +55,7 @@ class _Scene:
     sure_score: float
     interval: float
     if_things: Array | None
+    full_scale: float
 
 
 def find_zones(
@@ -100,12 +101,21 @@ def find_zones(
     places = uncertain_places(surface, z, options)
     sure_score, dry_score = thresholds(places, level.value, options.confidence)
     say("outlining wet zones", 0.6)
-    wet = above(surface, plan, surface.dataset["mean"].to_numpy(), level.value)
+    wet = above(surface, plan, surface.mean, level.value)
     sure = above(surface, plan, z, max(sure_score, 0.0))
     possible = above(surface, plan, z, min(dry_score, 0.0))
     flagged = None if anomalies is None else anomalies.table
     scene = _Scene(
-        surface, level.value, plan, flagged, z, places, sure_score, options.interval, if_things
+        surface,
+        level.value,
+        plan,
+        flagged,
+        z,
+        places,
+        sure_score,
+        options.interval,
+        if_things,
+        np.inf if options.scale is None else options.scale[1],
     )
     kept, small = _large_enough(patches(surface, plan, wet), scene, options)
     zones = _table(kept, small, scene)
@@ -113,7 +123,7 @@ def find_zones(
     say("wet zones outlined", 1.0)
     sure_frame, possible_frame = _frame(surface, sure), _frame(surface, possible)
     statement = zones_statement(
-        level.value, zones, sure_frame, possible_frame, small_areas, options.confidence
+        level.value, zones, sure_frame, possible_frame, small_areas, options
     )
     return WetZones(level, zones, sure_frame, possible_frame, options.confidence, statement)
 
@@ -185,13 +195,13 @@ def _cells(surface: MoistureSurface, patch: Patch) -> Mask:
         shapely.prepare(patch.geometry)
         x, y = np.meshgrid(grid.x[columns], grid.y[rows])
         inside[np.ix_(rows, columns)] = shapely.contains_xy(patch.geometry, x, y)
-    return np.asarray(inside & grid.inside & np.isfinite(surface.dataset["mean"].to_numpy()))
+    return np.asarray(inside & grid.inside & np.isfinite(surface.mean))
 
 
 def _table(
     kept: list[tuple[Patch, Mask]], small: list[tuple[Patch, Mask]], scene: _Scene
 ) -> gpd.GeoDataFrame:
-    mean = scene.surface.dataset["mean"].to_numpy()
+    mean = scene.surface.mean
     kept = sorted(kept, key=lambda item: -float(mean[item[1]].max()))
     catchment = _catchments([*kept, *small], scene)
     rows = [_measured(index, *item, catchment, scene) for index, item in enumerate(kept)]
@@ -224,7 +234,7 @@ def _measured(
     index: int, patch: Patch, cells: Mask, catchment: NDArray[np.intp], scene: _Scene
 ) -> dict[str, object]:
     surface, grid = scene.surface, scene.surface.grid
-    mean = surface.dataset["mean"].to_numpy()
+    mean = surface.mean
     row, column = np.nonzero(cells)
     top = int(np.argmax(mean[row, column]))
     peak_x, peak_y = float(grid.x[column[top]]), float(grid.y[row[top]])
@@ -246,7 +256,7 @@ def _measured(
         "area_low_m2": min(low, area),
         "area_high_m2": max(min(high, float(patch.domain.geometry.area)), area),
         "sure_m2": min(sure, area),
-        "peak": float(mean[row, column][top]),
+        "peak": min(float(mean[row, column][top]), scene.full_scale),
         "peak_x": peak_x,
         "peak_y": peak_y,
         "mean": average,

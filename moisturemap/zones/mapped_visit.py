@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import geopandas as gpd
-import xarray as xr
 
 from moisturemap.anomalies import Anomalies, DetectOptions, detect
 from moisturemap.checked import checked
@@ -28,6 +27,9 @@ from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.standing import over_standings, without_contested
 from moisturemap.zones.unread import UnreadPart, unread_parts
 from moisturemap.zones.zones import WetZones
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 Progress = Callable[[str, float], None] | None
 M = TypeVar("M", bound="MappedVisit")
@@ -252,8 +254,8 @@ def levelled(
         level,
         survey.plan,
         anomalies=found,
-        if_things=None if rival is None else rival.dataset["mean"].to_numpy(),
-        options=options.zones,
+        if_things=None if rival is None else rival.mean,
+        options=replace(options.zones, scale=clean.instrument.scale),
         progress=progress,
     )
     return moisture, wet

@@ -70,6 +70,9 @@ class ZoneOptions:
     smallest_m2 : float or None
         Smallest zone outlined [m2]; None derives it from the map's cells, the reading spacing and
         the range of the field.
+    scale : (float, float) or None
+        Ends of the meter's scale [reading units]; a map runs on beyond readings at full scale, the
+        peak that is stated does not.
     seed : int
     """
 
@@ -79,6 +82,7 @@ class ZoneOptions:
     places: int = 700
     reading_spacing_m: float | None = None
     smallest_m2: float | None = None
+    scale: tuple[float, float] | None = None
     seed: int = 20_260_102
 
     def __post_init__(self) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import geopandas as gpd
 import numpy as np
 import shapely
@@ -48,8 +50,8 @@ def over_standings(
     found : Anomalies
     """
     contested = found.table[found.table["standing"] == "contested"]
-    stays, goes = (one.dataset["p_wet"].to_numpy() for one in (surface, rival))
-    if contested.empty:
+    stays, goes = surface.p_wet, rival.p_wet
+    if contested.empty or stays is None or goes is None:
         return surface
     where = surface.grid.inside & np.isfinite(stays) & np.isfinite(goes)
     where &= np.abs(stays - goes) > 1e-3
@@ -57,19 +59,7 @@ def over_standings(
     if where.any():
         share = _nearest_share(contested, surface.grid.centres(where))
         mean[where] = share * goes[where] + (1.0 - share) * stays[where]
-    p_wet = surface.dataset["p_wet"].copy(data=mean)
-    dataset = surface.dataset.assign(p_wet=p_wet)
-    dataset.attrs |= surface.dataset.attrs
-    return MoistureSurface(
-        dataset,
-        surface.grid,
-        surface.domains,
-        surface.fields,
-        surface.refusals,
-        surface.quality,
-        surface.quantity,
-        surface.notes,
-    )
+    return replace(surface, p_wet=mean)
 
 
 def _nearest_share(contested: gpd.GeoDataFrame, places: Array) -> Array:

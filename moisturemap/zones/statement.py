@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import geopandas as gpd
 
+from moisturemap.zones.options import ZoneOptions
+
 
 def zones_statement(
     level: float,
@@ -11,7 +13,7 @@ def zones_statement(
     sure: gpd.GeoDataFrame,
     possible: gpd.GeoDataFrame,
     small: list[float],
-    confidence: float,
+    options: ZoneOptions,
 ) -> str:
     """Return the statement about the zones of one surface.
 
@@ -23,23 +25,23 @@ def zones_statement(
         As in ``WetZones``.
     small : list of float
         Areas of patches too small to outline [m2].
-    confidence : float
-        Simultaneous confidence of sure and possible.
+    options : ZoneOptions
+        The confidence of sure and possible, and the meter's scale.
     """
     sure_area, possible_area = float(sure.area.sum()), float(possible.area.sum())
-    parts = [_found(level, zones)]
+    parts = [_found(level, zones, options)]
     if small:
         words = "patch is" if len(small) == 1 else "patches are"
         parts.append(
             f"{len(small)} smaller {words} above the level but too small for this scan to outline "
             f"(largest {max(small):.1f} m2)."
         )
+    unsure = max(possible_area - sure_area, 0.0)
     parts.append(
-        f"At {confidence:.0%} simultaneous confidence {sure_area:.1f} m2 lie wholly above the "
-        f"level; for {max(possible_area - sure_area, 0.0):.1f} m2 the map cannot tell (hatched), "
+        f"At {options.confidence:.0%} simultaneous confidence {sure_area:.1f} m2 lie wholly above "
+        f"the level; for {unsure:.1f} m2 the map cannot tell (hatched), "
         "and the rest that was read lies below it, as far as buried objects have been flagged. "
-        "Relative readings "
-        "guide where to test; they prove nothing dry."
+        "Relative readings guide where to test; they prove nothing dry."
     )
     return " ".join(parts)
 
@@ -59,13 +61,18 @@ def unmapped_statement(level: float) -> str:
     )
 
 
-def _found(level: float, zones: gpd.GeoDataFrame) -> str:
+def _found(level: float, zones: gpd.GeoDataFrame, options: ZoneOptions) -> str:
+    full_scale = options.scale[1] if options.scale else None
     if zones.empty:
         return f"No wet zone: no part of the map large enough lies above a reading of {level:.3g}."
     words = "wet zone" if len(zones) == 1 else "wet zones"
     each = "; ".join(
         f"{row.zone} in {row.rooms}, {row.area_m2:.1f} m2 ({row.area_low_m2:.1f} to "
-        f"{row.area_high_m2:.1f}), peak {row.peak:.0f}"
+        f"{row.area_high_m2:.1f}), peak {_peak(row.peak, full_scale)}"
         for row in zones.itertuples()
     )
     return f"{len(zones)} {words} above a reading of {level:.3g}: {each}."
+
+
+def _peak(value: float, full_scale: float | None) -> str:
+    return f"{value:.0f} or more: full scale" if value == full_scale else f"{value:.0f}"

@@ -25,8 +25,8 @@ def score(surface: MoistureSurface, level: float) -> Array:
 
     A smooth quantity to contour: its level sets are those of the probability of being wet.
     """
-    mean = surface.dataset["mean"].to_numpy()
-    sd = surface.dataset["sd"].to_numpy()
+    mean = surface.mean
+    sd = surface.sd
     known = np.isfinite(mean)
     if not known.any():
         return np.full_like(mean, np.nan)

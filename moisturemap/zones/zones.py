@@ -50,7 +50,8 @@ ZONE_COLUMNS = (
 """``standing`` is ``wet``, or ``contested`` where half and more of the zone would be gone if what
 is contested were things; ``room`` is where the peak lies and ``rooms`` all it reaches; the area's
 interval comes from conditional draws; ``sure_m2`` lies in the surely wet set; ``peak`` is the
-highest mapped reading; ``mean`` and ``mean_sd`` are the block average; ``confidence`` is the
+highest mapped reading, at most full scale where the map's options state the
+meter's scale; ``mean`` and ``mean_sd`` are the block average; ``confidence`` is the
 probability that the zone holds wet floor at all; ``hint`` is what its shape suggests about a
 source, or ""."""
 

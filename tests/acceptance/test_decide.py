@@ -133,7 +133,7 @@ def test_too_few_tests_and_missing_places_are_asked_for_by_name():
 class Scan:
     """What a decision uses of a study, with two wet zones."""
 
-    def __init__(self, survey, values=(50.0, 40.0)) -> None:
+    def __init__(self, survey, values=(50.0, 40.0), surely=0.0) -> None:
         self.survey = survey
         self.visit = survey.visits[0]
         self.wet = self
@@ -141,7 +141,12 @@ class Scan:
         self.unsure = box(0, 0, 1, 1)
         self.instrument = Instrument("M1")
         self.zones = gpd.GeoDataFrame(
-            {"zone": ["B", "A"], "peak": [min(values), max(values)], "domain": "D1"},
+            {
+                "zone": ["B", "A"],
+                "peak": [min(values), max(values)],
+                "sure_m2": [surely, 0.5],
+                "domain": "D1",
+            },
             geometry=[box(1.5, 1.5, 2.5, 2.5), box(5, 2.5, 6, 3.5)],
         )
         frame = pd.DataFrame({"x": [], "y": [], "value": [], "room": [], "flag": []})
@@ -187,6 +192,22 @@ def test_the_wettest_zone_of_the_scan_must_be_tested():
     tested = floor([*good_tests(), good_test(5, 5.5, 3.0, value=79.0)])
     assert decide(tested, Scan(tested)).verdict == "meets"
     assert "the wettest floor among them" in decide(tested, Scan(tested)).proof
+
+
+def test_zones_surely_wet_or_at_full_scale_alike_are_each_asked_a_test():
+    """A tested zone speaks for no other; of two at full scale none can be called the wettest."""
+    survey = floor([*good_tests(), good_test(5, 5.2, 3.0, value=79.0)])
+    assert decide(survey, Scan(survey)).verdict == "meets"
+    alike = decide(survey, Scan(survey, (100.0, 100.0)))
+    assert (alike.verdict, alike.next_steps) == ("not proven", ("One more test: one in zone B.",))
+    sure = decide(survey, Scan(survey, surely=0.5))
+    assert (sure.verdict, sure.next_steps) == ("not proven", ("One more test: one in zone B.",))
+    assert "surely wet by the scan" in sure.reasons[0]
+    both = floor([*good_tests(), *(good_test(5 + k, x, y, value=79.0) for k, (x, y) in BOTH)])
+    assert decide(both, Scan(both, (100.0, 100.0))).verdict == "meets"
+
+
+BOTH = enumerate(((5.2, 3.0), (1.7, 2.0)))
 
 
 def _mapped_nothing(values: list[float], censored: str = ""):

@@ -304,7 +304,11 @@ def test_heated_screeds_have_their_own_counts(size, needed):
 
 @pytest.mark.parametrize(
     ("base", "value", "told"),
-    [("cement screed", 2.0, "1.8"), ("calcium sulfate screed", 0.6, "0.5"), ("concrete", 2.0, "")],
+    [
+        ("cement screed", 2.0, "1.8"),
+        ("calcium sulfate screed", 0.6, "0.5"),
+        ("magnesite screed", 2.0, ""),
+    ],
 )
 def test_a_limit_above_that_of_heated_screeds_is_told(base, value, told):
     """EN 1264-4:2021 Table 2 (secondary source): cement 1.8, calcium sulfate 0.5 CM-%."""

@@ -132,3 +132,57 @@ def test_a_form_gives_the_focus_back_to_where_it_was_opened(
         page.locator("dialog").wait_for(state="detached")
         assert page.evaluate(FOCUS)["name"] == name
     assert keys.unseen == []
+
+
+def test_enter_goes_through_a_form_and_the_focus_stays_on_the_page(
+    running: Program, browser: Browser
+) -> None:
+    """Enter goes to the next empty field and stores after the last; the keys never fall to BODY."""
+    page = open_page(browser, running.address)
+    keys = Keys(page)
+    keys.fill("Name of the job", "Enter")
+    keys.fill("Your name", "Ada Marsh")
+    page.keyboard.press("Enter")
+    keys.says("Draw a room")
+    keys.press("Draw a room")
+    for length, way in (("4.5", "To the right"), ("3", "Up"), ("4.5", "To the left")):
+        keys.fill("Length", length)
+        keys.press(way)
+    keys.press("Close the outline")
+    page.get_by_label("Name of the room").wait_for()
+    assert page.evaluate(FOCUS)["tag"] == "H1"
+    keys.fill("Name of the room", "hall")
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="hall").wait_for()
+    assert page.evaluate(FOCUS)["name"] == "Name of the room"
+    keys.press("Done")
+    keys.says("Stored.")
+    assert page.evaluate(FOCUS)["tag"] != "BODY"
+
+    keys.press("On to the readings")
+    keys.says("Start a visit")
+    keys.press("Start a visit")
+    keys.to("Room air")
+    page.keyboard.type("19")
+    for name in ("Room air humidity", "Surface of the slab"):
+        page.keyboard.press("Enter")
+        assert page.evaluate(FOCUS)["name"] == name
+    assert page.request.get(f"{running.address}api/projects/Enter").json()["visits"] == []
+    for _ in range(4):  # past the fields that stay empty, and stored
+        page.keyboard.press("Enter")
+    page.locator("dialog").wait_for(state="detached")
+    keys.says("Add a meter")
+    assert page.evaluate(FOCUS)["tag"] != "BODY"
+    visits = page.request.get(f"{running.address}api/projects/Enter").json()["visits"]
+    assert [one["air_temperature_c"] for one in visits] == [19]
+
+    keys.press("Add a meter")
+    page.keyboard.press("Enter")
+    keys.fill("Name of the meter", "meter 1")
+    page.keyboard.press("Enter")
+    page.keyboard.type("100")
+    for _ in range(3):
+        page.keyboard.press("Enter")
+    page.get_by_role("button", name="Walk the floor").wait_for()
+    assert page.evaluate(FOCUS)["tag"] != "BODY"
+    assert keys.unseen == []

@@ -1,7 +1,7 @@
 """A survey into a project file and back."""
 
 import dataclasses
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 
 import pandas as pd
@@ -100,6 +100,21 @@ def test_unpacking_writes_a_folder_that_reads_as_the_same_survey(
         assert getattr(back, name) == getattr(survey, name), name
     assert back.plan.rooms == survey.plan.rooms
     assert set(back.plan.lines) == set(survey.plan.lines)
+
+
+def test_times_come_out_in_the_zone_of_their_visit(survey: Survey, tmp_path: Path) -> None:
+    """As they were written on site; they came out in UTC."""
+    zone = timezone(timedelta(hours=-3))
+    visits = [dataclasses.replace(v, started=v.started.astimezone(zone)) for v in survey.visits]
+    at = datetime(2026, 3, 4, 9, 10, tzinfo=zone)
+    readings = survey.readings.assign(time=pd.Timestamp(at).tz_convert("UTC"))
+    job = dataclasses.replace(survey, visits=tuple(visits), readings=readings)
+    store.pack(job, tmp_path / "job.gpkg", "A. Tester")
+    with store.open_project(tmp_path / "job.gpkg") as project:
+        toml = store.unpack(project, tmp_path / "out")
+    written = (toml.parent / "readings-1-1.csv").read_text(encoding="utf-8")
+    assert "2026-03-04T09:10:00-03:00" in written
+    assert (read_survey(toml).readings["time"] == pd.Timestamp(at)).all()
 
 
 def test_unpacking_needs_an_empty_folder(packed: Path, tmp_path: Path) -> None:

@@ -79,3 +79,23 @@ def test_a_visit_without_a_scan_leaves_the_last_one_standing(
     beside = judge(survey).study
     assert beside is not None
     assert beside.visit.id == "first"
+
+
+def test_a_value_that_looks_like_another_unit_is_asked_about(
+    tmp_path: Path, store_room: Callable[..., Path]
+) -> None:
+    """64 F written where degrees Celsius are meant: file, row, field and value are named."""
+    folder = store_room(tmp_path, lambda i, j: 30 + i + (2 * i * j) % 5, MORE)
+    table = TESTS.format(room="store room", read="2026-03-08 09:00").splitlines()
+    table = [f"{table[0]},slab_temperature_c,air_rh_pct", f"{table[1]},64,0.45"]
+    (folder / "tests.csv").write_text("\n".join(table))
+    toml = folder / "survey.toml"
+    listed = 'slab_temperature_c = 66\nair_temperature_c = 2\ntests = [{ file = "tests.csv" }]\n'
+    toml.write_text(toml.read_text().replace("readings = [", f"{listed}readings = ["))
+    told = said(mm.read_survey(folder))
+    assert "Test A (tests.csv row 2): slab_temperature_c is 64 C" in told
+    assert "64 F = 17.78 C" in told
+    assert "air_rh_pct is 0.45 %RH" in told
+    assert "0.45 as a share of 1 = 45 %RH" in told
+    assert "slab_temperature_c is 66 C" in told
+    assert "air_temperature_c is 2" not in told  # a cold floor is no slip

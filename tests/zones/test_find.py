@@ -46,6 +46,18 @@ def test_a_round_patch_is_outlined_where_it_crosses_the_level(mapped):
     assert zone["area_low_m2"] < zone["area_m2"] < zone["area_high_m2"]
 
 
+def test_a_peak_stops_at_full_scale_and_says_so(mapped):
+    """A map runs on beyond readings at full scale; a peak no meter shows is not stated."""
+    surface = mapped(HALL, bump(3.0, 2.5))
+    free, capped = find(surface), find(surface, scale=(0.0, 80.0))
+    assert free.zones["peak"].iloc[0] == pytest.approx(90.0, abs=1.5)
+    assert capped.zones["peak"].iloc[0] == 80.0
+    assert "peak 80 or more: full scale" in capped.statement
+    assert "full scale" not in free.statement
+    same = ["area_m2", "peak_x", "peak_y", "mean"]
+    assert capped.zones[same].equals(free.zones[same])
+
+
 def test_the_outline_has_no_steps_of_the_cells(mapped):
     """A circle's outline is no longer than 1.05 times its circumference."""
     zone = find(mapped(HALL, bump(3.0, 2.5))).zones.geometry.iloc[0]

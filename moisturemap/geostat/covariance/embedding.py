@@ -90,19 +90,27 @@ class Embedding:
         weight += 1e-9 / least**2
         weight /= weight.sum(axis=1, keepdims=True)
         anchors = [np.ascontiguousarray(axis[order]) for axis in self.coordinates.T]
-        place = [(weight * axis).sum(axis=1) for axis in anchors]
+        place = [_dots(weight, axis) for axis in anchors]
         for _ in range(STEPS):
             away = [here[:, None] - axis for here, axis in zip(place, anchors, strict=True)]
             reach = np.maximum(np.sqrt(sum(one * one for one in away)), 1e-9)
             for one in away:
                 one /= reach
             pulled = [one * weight for one in away]
-            missed = reach - near
-            right = np.array([(one * missed).sum(axis=1) for one in pulled])
-            normal = np.array([[(one * two).sum(axis=1) for two in away] for one in pulled])
+            reach -= near
+            right = np.array([_dots(one, reach) for one in pulled])
+            normal = np.empty((len(away), *right.shape))
+            for row, one in enumerate(pulled):
+                for column in range(row + 1):
+                    normal[row, column] = normal[column, row] = _dots(one, away[column])
             normal += DAMPING * np.eye(len(away))[:, :, None]
             place = [one - step for one, step in zip(place, _solved(normal, right), strict=True)]
         return np.column_stack(place)
+
+
+def _dots(one: Array, other: Array) -> Array:
+    """Inner products of rows (m, k): (m,)."""
+    return np.asarray(np.einsum("mk,mk->m", one, other))
 
 
 def _solved(normal: Array, right: Array) -> Array:

@@ -2,7 +2,9 @@
 
 import { announce } from "./announce";
 import { middle, moved, pixelSize, scaleError, WIDEST_M, type Backdrop } from "./backdrop";
-import { button, dialog, field, h } from "./dom";
+import { dialog } from "./dialog";
+import { button, field, h } from "./dom";
+import { aboutWall, meant } from "./doubts";
 import { distance, type Place } from "./geometry";
 import { readLength, readNumber, writeLength } from "./lengths";
 import type { Marking } from "./backdrop_marking";
@@ -27,17 +29,26 @@ export class BackdropScale {
         const percent = (100 * off).toFixed(off < 0.001 ? 2 : 1);
         say(t(off > DOUBTFUL ? "scale-doubtful" : "scale-good", { percent }), off > DOUBTFUL);
       };
-      const apply = (): void => {
-        const metres = readLength(length.input.value, unit);
+      const apply = async (): Promise<void> => {
+        const text = length.input.value;
+        const asked = aboutWall(text, readLength(text, unit), unit);
+        const typed = await meant(t("true-length"), text, asked);
+        if (typed === null) return;
+        const metres = readLength(typed, unit);
         const [one, other] = marks() as [Place, Place];
         if (!(metres > 0)) length.say(t("bad-length", { value: length.input.value }), true);
-        else void this.setScale(one, metres / distance(one, other), length.say);
+        else await this.setScale(one, metres / distance(one, other), length.say);
       };
       length.input.addEventListener("keydown", (event) => {
-        if (event.key === "Enter") apply();
+        if (event.key === "Enter") void apply();
       });
       doubt();
-      const row = h("div", { class: "row end" }, length.row, button(t("set-scale"), apply, "main"));
+      const row = h(
+        "div",
+        { class: "row end" },
+        length.row,
+        button(t("set-scale"), () => void apply(), "main"),
+      );
       return { below: [row], dragged: doubt };
     });
   }

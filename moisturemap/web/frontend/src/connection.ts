@@ -1,7 +1,8 @@
 // Whether the program can be reached and has all that was typed; a tap tells what waits.
 
 import { ask, watchConnection } from "./api";
-import { button, dialog, h, replace } from "./dom";
+import { dialog } from "./dialog";
+import { button, h, replace } from "./dom";
 import { drafts, watchDrafts } from "./drafts";
 import { flush, watchOutbox } from "./outbox";
 import { showOutbox } from "./outbox_list";

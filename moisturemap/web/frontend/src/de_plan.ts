@@ -168,8 +168,9 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "build-up": "Bodenaufbau",
   base: "Untergrund",
   thickness: "Dicke der trocknenden Schicht",
-  "thickness-hint": "Leer lassen, wenn nicht bekannt; vor dem Bohren messen.",
-  "bad-thickness": "„{value}“ ist keine Dicke in Millimetern (0 bis 2000).",
+  "thickness-hint":
+    "120, 12 cm oder 4 3/4 in. Leer lassen, wenn nicht bekannt; vor dem Bohren messen.",
+  "bad-thickness": "„{value}“ ist keine Dicke bis 2000 mm.",
   faces: "Kann trocknen",
   "faces-1": "nur nach oben (Abdichtung, Erdreich, Stahlblech)",
   "faces-2": "nach oben und unten",

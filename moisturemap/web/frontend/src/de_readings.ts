@@ -151,4 +151,10 @@ export const DE_READINGS: Partial<Record<keyof typeof EN_READINGS, string>> = {
   finish: "Abschließen",
   "walk-kept": "Alles Gemessene ist gespeichert.",
   "live-not": "Die Karte ist noch nicht gezeichnet: {why}",
+  "readings-listed": "{n} Messwerte: {list}",
+  "readings-listed-one": "1 Messwert: {list}",
+  "comma-meant":
+    "„{text}“ kann zweierlei heißen: Das Komma kann ein Dezimalzeichen sein oder zwischen Messwerten stehen. Was wurde gemessen?",
+  "comma-in-reading":
+    "{raw} können zwei Messwerte sein, {one} und {other}, oder einer mit Dezimalkomma. Noch einmal Speichern behält es als einen.",
 };

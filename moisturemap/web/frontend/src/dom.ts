@@ -1,9 +1,6 @@
 // Small pieces for building the page.
 
-import { Refused, Unreachable } from "./api";
-import { draftedForm, draftName, dropDraft } from "./drafts";
 import { shown } from "./numbers";
-import { t } from "./strings";
 
 export type Child = Node | string | number | null | undefined | false;
 type Handler = (event: Event) => void;
@@ -37,19 +34,6 @@ export function append(parent: Element, children: Child[]): void {
 export function replace(parent: Element, ...children: Child[]): void {
   parent.replaceChildren();
   append(parent, children);
-}
-
-/** Fill a panel anew without losing the place read and the control that has the focus. */
-export function renew(panel: HTMLElement, fill: () => void): void {
-  const top = panel.scrollTop;
-  const had = panel.contains(document.activeElement) ? document.activeElement : null;
-  fill();
-  panel.scrollTop = top;
-  if (!had || panel.contains(had)) return (had as HTMLElement | null)?.focus();
-  const same = [...panel.querySelectorAll<HTMLElement>(had.tagName)].find(
-    (one) => one.textContent === had.textContent,
-  );
-  same?.focus();
 }
 
 let counter = 0;
@@ -112,6 +96,7 @@ export function field(
     oninput: () => options.oninput?.(input.value),
     ...options.more,
   });
+  input.defaultValue = options.value ?? "";
   const box = options.unit
     ? h("span", { class: "with-unit" }, input, h("span", { class: "unit" }, options.unit))
     : input;
@@ -182,82 +167,6 @@ export function table(
       body,
     ),
   );
-}
-
-export interface DialogOptions {
-  /** Words against what was entered, or null; asked before a button but Cancel closes it. */
-  accept?: (value: string) => string | null;
-  /** What a button does, while the form stays open; what is refused is told in it. */
-  send?: (value: string) => Promise<void>;
-  /** Beside the plan, not over it. */
-  side?: boolean;
-  /** Tells forms of one title apart that are about different things; null keeps no draft. */
-  about?: string | null;
-}
-
-/**
- * A modal dialog; resolves with the pressed button's value, or null when closed. What is typed in
- * it is kept on this device until it was sent or given up by a button.
- */
-export function dialog(
-  title: string,
-  content: Child[],
-  actions: [value: string, text: string, kind?: string][],
-  options: DialogOptions = {},
-): Promise<string | null> {
-  const { accept = () => null, send, side = false, about = "" } = options;
-  return new Promise((resolve) => {
-    const id = nextId("dialog");
-    const complaint = h("p", { class: "bad words", role: "alert" });
-    const box = h("dialog", { "aria-labelledby": id, class: side ? "side" : null });
-    const draft = actions.length && about !== null ? draftName(`${title}:${about}`) : null;
-    const finish = (value: string | null): void => {
-      box.close();
-      box.remove();
-      resolve(value);
-    };
-    const give = (value: string | null): void => {
-      if (draft) dropDraft(draft);
-      finish(value);
-    };
-    const row = h("div", { class: "actions" });
-    for (const [value, text, kind] of actions) {
-      const press = async (): Promise<void> => {
-        const against = accept(value) ?? (await sent(send, value, row));
-        if (against === null) return give(value);
-        complaint.textContent = against;
-        box.querySelector<HTMLElement>("[aria-invalid=true]")?.focus();
-      };
-      row.append(button(text, () => void press(), kind ?? ""));
-    }
-    const close = t(actions.length ? "cancel" : "close");
-    row.append(button(close, () => give(null), actions.length ? "plain" : "main"));
-    append(box, [h("h2", { id }, title), ...content, complaint, row]);
-    box.addEventListener("cancel", () => finish(null));
-    document.body.append(box);
-    if (draft && draftedForm(box, draft, title))
-      box.querySelector("h2")!.after(h("p", { class: "words", role: "status" }, t("draft-back")));
-    box.showModal();
-  });
-}
-
-/** Send what a form holds, its buttons at rest meanwhile; words against it, or null. */
-async function sent(
-  send: DialogOptions["send"],
-  value: string,
-  row: HTMLElement,
-): Promise<string | null> {
-  if (!send) return null;
-  row.inert = true;
-  try {
-    await send(value);
-    return null;
-  } catch (error) {
-    if (error instanceof Refused || error instanceof Unreachable) return error.message;
-    throw error;
-  } finally {
-    row.inert = false;
-  }
 }
 
 /** A file chooser that looks like a button and takes dropped files. */

@@ -77,7 +77,7 @@ export class DrawTool {
     this.pad = new LengthPad({
       unit: options.unit,
       step: (metres, dx, dy) => this.step(metres, dx, dy),
-      enter: () => this.setLast(),
+      enter: () => void this.setLast(),
       changed: () => this.remember(),
     });
     this.build();
@@ -129,7 +129,7 @@ export class DrawTool {
         h(
           "div",
           { class: "row" },
-          button(t("set-last-wall"), () => this.setLast()),
+          button(t("set-last-wall"), () => void this.setLast()),
           button(t("undo-corner"), () => this.back()),
         ),
       ]);
@@ -189,8 +189,8 @@ export class DrawTool {
     this.tell();
   }
 
-  private setLast(): void {
-    const metres = this.pad.typed();
+  private async setLast(): Promise<void> {
+    const metres = await this.pad.typed();
     if (metres === null) return;
     const [before, last] = [this.corners.at(-2), this.corners.at(-1)];
     if (!last) return this.say(t("start-first"), true);

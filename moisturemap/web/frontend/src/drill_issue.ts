@@ -2,7 +2,8 @@
 
 import { ask, askFile, saveFile } from "./api";
 import { announce } from "./announce";
-import { alone, append, button, dialog, field, h, section } from "./dom";
+import { dialog } from "./dialog";
+import { alone, append, button, field, h, section } from "./dom";
 import { settled, type Caution, type DrillAnswer } from "./drill_types";
 import { insist } from "./insist";
 import { newKey } from "./keep";

@@ -105,4 +105,9 @@ export const EN_PAGE = {
   "invitation-made": "A new address was made.",
   "relative-always":
     "Relative readings compare places on one floor. They are not a moisture content; only calibrated tests show whether a floor may be covered.",
+  "another-unit": "{value} {unit} is hardly met on a floor under work. Which was meant?",
+  unusual: "{value} {unit} is hardly met on a floor under work. Was it meant?",
+  "keep-typed": "{value} {unit}, as typed",
+  "take-meaning": "{value} {unit} = {typed} {in}",
+  "as-share": "as a share of 1",
 } as const;

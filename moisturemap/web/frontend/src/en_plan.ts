@@ -162,8 +162,9 @@ export const EN_PLAN = {
   "build-up": "Floor build-up",
   base: "Base",
   thickness: "Thickness of the drying layer",
-  "thickness-hint": "Leave empty when not known; measure it before drilling.",
-  "bad-thickness": "“{value}” is not a thickness in millimetres (0 to 2000).",
+  "thickness-hint":
+    "120, 12 cm or 4 3/4 in. Leave empty when not known; measure it before drilling.",
+  "bad-thickness": "“{value}” is not a thickness up to 2000 mm.",
   faces: "Can dry",
   "faces-1": "upwards only (membrane, ground, metal deck)",
   "faces-2": "upwards and downwards",

@@ -145,4 +145,10 @@ export const EN_READINGS = {
   finish: "Finish",
   "walk-kept": "All that was read is stored.",
   "live-not": "The map is not drawn yet: {why}",
+  "readings-listed": "{n} readings: {list}",
+  "readings-listed-one": "1 reading: {list}",
+  "comma-meant":
+    "“{text}” can mean two things: the comma may be a decimal mark, or stand between readings. What was read?",
+  "comma-in-reading":
+    "{raw} may be two readings, {one} and {other}, or one with a decimal comma. Store again keeps it as one.",
 } as const;

@@ -1,6 +1,7 @@
 // What is wrong with the fields of a form: each is marked, and the first is named.
 
 import type { field } from "./dom";
+import type { Doubt } from "./doubts";
 import { readNumber } from "./lengths";
 import { t } from "./strings";
 
@@ -28,4 +29,22 @@ export function firstWrong(...checks: [Field, string | null][]): string | null {
     if (words !== null) first ??= `${label}: ${words}`;
   }
   return first;
+}
+
+/** The question about a number of a form that is not as it was, if there is one. */
+export function askAbout(
+  one: Field,
+  about: (value: number) => Pick<Doubt, "words" | "meanings"> | null,
+): Doubt[] {
+  const value = one.input.value === one.input.defaultValue ? null : typedNumber(one);
+  const asked = value === null ? null : about(value);
+  if (!asked) return [];
+  const label = one.input.labels?.[0]?.textContent ?? "";
+  return [{ label, ...asked, take: (typed) => put(one, typed) }];
+}
+
+/** Put another value into a field, as if it had been typed. */
+export function put({ input }: Field, typed: string): void {
+  input.value = typed;
+  for (const kind of ["input", "change"]) input.dispatchEvent(new Event(kind, { bubbles: true }));
 }

@@ -1,7 +1,8 @@
 // The forms of holes: one wanted, one moved, one proposed, and one that is issued.
 
 import { ask } from "./api";
-import { dialog, field, h, section } from "./dom";
+import { dialog } from "./dialog";
+import { field, h, section } from "./dom";
 import { settled, type Hole } from "./drill_types";
 import { firstWrong } from "./field_checks";
 import type { Place } from "./geometry";

@@ -1,7 +1,8 @@
 // Writes that are not queued: while the program is away they are held in a dialogue over the page.
 
 import { lineBack, Refused, Unreachable } from "./api";
-import { dialog, h } from "./dom";
+import { dialog } from "./dialog";
+import { h } from "./dom";
 import { t } from "./strings";
 import { tellUnsaved } from "./unsaved";
 

@@ -1,8 +1,10 @@
 // Instruments with their certificates and checks: what a result can be traced to.
 
 import { ask } from "./api";
-import { append, button, dialog, field, h, section, select, table } from "./dom";
-import { againstNumber, firstWrong, typedNumber, type Field } from "./field_checks";
+import { dialog } from "./dialog";
+import { append, button, field, h, section, select, table } from "./dom";
+import { aboutDegrees, aboutShare, settled } from "./doubts";
+import { againstNumber, askAbout, firstWrong, typedNumber, type Field } from "./field_checks";
 import { insist } from "./insist";
 import { newKey } from "./keep";
 import { celsius, fahrenheit, readNumber } from "./lengths";
@@ -245,6 +247,14 @@ async function checkForm(context: Context, one: InstrumentInfo): Promise<boolean
       )
     );
   };
+  const rh = one.kind === "rh-probe" || one.kind === "hood";
+  const sure = (): Promise<boolean> =>
+    settled([
+      ...askAbout(at, (value) => aboutDegrees(value, context.unit)),
+      ...[read, expected].flatMap((box) =>
+        rh ? askAbout(box, (value) => aboutShare(value, "%RH")) : [],
+      ),
+    ]);
   const content = [
     h("p", { class: "words" }, t("check-how")),
     select(
@@ -271,5 +281,5 @@ async function checkForm(context: Context, one: InstrumentInfo): Promise<boolean
     return ask(path, { body, key });
   };
   const store: [string, string, string][] = [["ok", t("store"), "main"]];
-  return Boolean(await dialog(title, content, store, { accept: refuse, send }));
+  return Boolean(await dialog(title, content, store, { accept: refuse, sure, send }));
 }

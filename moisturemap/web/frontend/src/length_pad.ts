@@ -1,6 +1,7 @@
 // The length of a wall, typed, and the four directions it may run.
 
 import { button, field, h } from "./dom";
+import { aboutWall, meant } from "./doubts";
 import { readLength, type LengthUnit } from "./lengths";
 import { t } from "./strings";
 
@@ -48,7 +49,7 @@ export class LengthPad {
     });
     for (const [sign, key, , by] of DIRECTIONS)
       this.compass.append(
-        button(sign, () => this.step(...by), "", {
+        button(sign, () => void this.step(...by), "", {
           "aria-label": t(key as "to-left"),
           class: key,
         }),
@@ -63,18 +64,25 @@ export class LengthPad {
     this.length.input.value = value;
   }
 
-  /** The typed length [m]; null, and words at the field, when it is none. */
-  typed(): number | null {
-    const metres = readLength(this.text, this.options.unit);
-    if (metres > 0 && metres < LONGEST_M) return metres;
+  /** The typed length [m], asked about when it is long; null when there is none. */
+  async typed(): Promise<number | null> {
+    const { text } = this;
+    const { unit } = this.options;
+    const metres = readLength(text, unit);
+    if (metres > 0 && metres < LONGEST_M) {
+      const length = await meant(t("wall-length"), text, aboutWall(text, metres, unit));
+      if (length !== null) return readLength((this.text = length), unit);
+      this.length.input.select();
+      return null;
+    }
     this.length.say(t("bad-length", { value: this.text }), true);
     this.length.input.focus();
     this.length.input.select();
     return null;
   }
 
-  private step(dx: number, dy: number): void {
-    const metres = this.typed();
+  private async step(dx: number, dy: number): Promise<void> {
+    const metres = await this.typed();
     if (metres === null) return;
     this.options.step(metres, dx, dy);
     this.length.input.select();
@@ -83,7 +91,7 @@ export class LengthPad {
   private onKey(event: KeyboardEvent): void {
     const { input } = this.length;
     const arrow = arrowOf(event, input.selectionStart === input.value.length);
-    if (arrow) this.step(...arrow);
+    if (arrow) void this.step(...arrow);
     else if (event.key === "Enter") this.options.enter();
     else return;
     event.preventDefault();

@@ -55,6 +55,17 @@ export function readInches(text: string): number {
   return readFraction(text.trim().replace(/(?:in|")$/, ""));
 }
 
+/** Read a thickness or depth in millimetres; a bare number is in inches on a job in feet. */
+export function readMillimetres(text: string, system: LengthUnit): number {
+  const bare = system === "ft" ? readInches(text) * 25.4 : readNumber(text);
+  return Number.isNaN(bare) ? readLength(text, "m") * 1000 : bare;
+}
+
+/** Write a thickness or depth as it is typed: millimetres, or inches on a job in feet. */
+export function writeMillimetres(mm: number, system: LengthUnit): string {
+  return String(system === "ft" ? Math.round((mm / 25.4) * 1000) / 1000 : mm);
+}
+
 export function celsius(fahrenheitValue: number): number {
   return (fahrenheitValue - 32) / 1.8;
 }

@@ -1,8 +1,10 @@
 // Limits the calibrated tests are judged against, and the documents that set them.
 
 import { ask } from "./api";
-import { button, dialog, field, h, replace, section, select } from "./dom";
-import { firstWrong } from "./field_checks";
+import { dialog } from "./dialog";
+import { button, field, h, replace, section, select } from "./dom";
+import { aboutResult, settled } from "./doubts";
+import { askAbout, firstWrong } from "./field_checks";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { number } from "./numbers";
@@ -79,6 +81,12 @@ async function setLimit(context: Context, methods: Method[]): Promise<boolean> {
   };
   const refuse = (): string | null =>
     firstWrong([value, bounds()], [source, source.input.value.trim() ? null : t("source-needed")]);
+  const sure = (): Promise<boolean> =>
+    settled(
+      askAbout(value, (typed) =>
+        aboutResult(typed, method.key, method.units[0] ?? "", method.units),
+      ),
+    );
   const key = newKey();
   const send = (): Promise<void> => {
     const body = {
@@ -92,5 +100,5 @@ async function setLimit(context: Context, methods: Method[]): Promise<boolean> {
     return ask(context.path("limit"), { method: "PUT", body, key });
   };
   const store: [string, string, string][] = [["ok", t("store"), "main"]];
-  return Boolean(await dialog(t("set-limit"), content, store, { accept: refuse, send }));
+  return Boolean(await dialog(t("set-limit"), content, store, { accept: refuse, sure, send }));
 }

@@ -2,8 +2,10 @@
 
 import { ask, Latest, Refused } from "./api";
 import { bullets } from "./bullets";
-import { check, dialog, field, fold, h, replace, select, table } from "./dom";
-import { againstNumber, firstWrong, type Field } from "./field_checks";
+import { dialog } from "./dialog";
+import { check, field, fold, h, replace, select, table } from "./dom";
+import { aboutMillimetres, settled } from "./doubts";
+import { againstNumber, askAbout, firstWrong, type Field } from "./field_checks";
 import { newKey } from "./keep";
 import { readLength, readNumber } from "./lengths";
 import { curve, type LoggerSeries } from "./log_curve";
@@ -11,6 +13,7 @@ import { machineWords, type KeptLogs, type MachineLog } from "./log_types";
 import { ready } from "./ready";
 import { t, word } from "./strings";
 import type { Context } from "./task";
+import { DEPTH } from "./usual";
 import { askWho } from "./who";
 
 export type LogKind = "logger" | "machine-log";
@@ -72,6 +75,7 @@ class LogImport {
       [["ok", t("store"), "main"]],
       {
         accept: () => this.refusal(),
+        sure: () => settled(askAbout(this.depth, (mm) => aboutMillimetres(mm, "m", DEPTH))),
         send: async () => {
           const path = this.context.path(this.kind === "logger" ? "logs/logger" : "logs/machines");
           kept = await ask<KeptLogs>(path, { form: this.form(who), key });

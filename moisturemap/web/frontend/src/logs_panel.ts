@@ -3,7 +3,8 @@
 import { ask } from "./api";
 import { announce } from "./announce";
 import { bullets } from "./bullets";
-import { button, dialog, field, fileButton, h, replace, section, table } from "./dom";
+import { dialog } from "./dialog";
+import { button, field, fileButton, h, replace, section, table } from "./dom";
 import { insist } from "./insist";
 import { newKey } from "./keep";
 import { curve, day, type LoggerSeries } from "./log_curve";

@@ -4,7 +4,9 @@ import { announce, hush } from "./announce";
 import { ask, lineBack, Refused, Unreachable } from "./api";
 import { Connection, waitingWords } from "./connection";
 import { nameDevice } from "./devices";
-import { append, button, dialog, h, replace } from "./dom";
+import { dialog } from "./dialog";
+import { append, button, h, replace } from "./dom";
+import { keepFocus } from "./focus";
 import { homeLink, taskList, unitChoice, visitChoice } from "./head";
 import { keep, kept } from "./keep";
 import type { LengthUnit } from "./lengths";
@@ -71,6 +73,7 @@ class Page {
     // What a tap on the plan tells stands in the panel.
     this.view.map.on("singleclick", () => this.fold(false));
     countPresses();
+    keepFocus();
     void flush();
     void this.route();
   }

@@ -1,7 +1,8 @@
 // The form of a meter of relative readings.
 
 import { ask } from "./api";
-import { dialog, field, h } from "./dom";
+import { dialog } from "./dialog";
+import { field, h } from "./dom";
 import { firstWrong } from "./field_checks";
 import { footprintField } from "./instruments";
 import { newKey } from "./keep";

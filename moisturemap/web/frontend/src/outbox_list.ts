@@ -1,6 +1,7 @@
 // What waits to be stored, and what was refused: shown on request, to try again or to drop.
 
-import { button, dialog, h } from "./dom";
+import { dialog } from "./dialog";
+import { button, h } from "./dom";
 import { drafts, dropDraft } from "./drafts";
 import { discard, retry, waiting } from "./outbox";
 import { t } from "./strings";

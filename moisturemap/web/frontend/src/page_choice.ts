@@ -1,7 +1,8 @@
 // Which page of a document to trace over, seen before it is taken.
 
 import { ask, Refused, Unreachable } from "./api";
-import { button, dialog, field, h, replace } from "./dom";
+import { dialog } from "./dialog";
+import { button, field, h, replace } from "./dom";
 import { t } from "./strings";
 
 interface Shown {

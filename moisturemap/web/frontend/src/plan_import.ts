@@ -3,7 +3,8 @@
 import { bullets } from "./bullets";
 import { ask, Refused } from "./api";
 import { announce } from "./announce";
-import { dialog, fileButton, h, replace, select, check } from "./dom";
+import { dialog } from "./dialog";
+import { fileButton, h, replace, select, check } from "./dom";
 import { readNumber } from "./lengths";
 import type { Plan } from "./plan_types";
 import { ready } from "./ready";

@@ -1,6 +1,7 @@
 // The form that corrects a stored reading or sets it aside.
 
-import { dialog, field, h, section } from "./dom";
+import { dialog } from "./dialog";
+import { field, h, section } from "./dom";
 import { post } from "./outbox";
 import { photoBox } from "./photos";
 import type { ReadingRow } from "./reading_row";

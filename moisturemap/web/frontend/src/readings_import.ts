@@ -3,7 +3,8 @@
 
 import { ask, Latest, Refused } from "./api";
 import { announce } from "./announce";
-import { check, dialog, fileButton, fold, h, replace, select, table } from "./dom";
+import { dialog } from "./dialog";
+import { check, fileButton, fold, h, replace, select, table } from "./dom";
 import { fileSettings } from "./file_settings";
 import { pointCollection } from "./collections";
 import { newKey } from "./keep";

@@ -40,7 +40,7 @@ export function roomForm(
     ),
     cornerBar(room, actions),
     name.row,
-    slabForm(room.slab, (slab) => put({ ...room, slab })),
+    slabForm(room.slab, unit, (slab) => put({ ...room, slab })),
     fold(t("walls"), true, wallList(plan, index, unit, actions.change)),
     fold(
       t("corners-and-holes"),

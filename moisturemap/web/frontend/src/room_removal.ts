@@ -1,6 +1,7 @@
 // A room of a job with readings or tests is taken off the plan only when that is meant.
 
-import { dialog, h } from "./dom";
+import { dialog } from "./dialog";
+import { h } from "./dom";
 import type { Plan } from "./plan_types";
 import { t } from "./strings";
 import type { Context } from "./task";

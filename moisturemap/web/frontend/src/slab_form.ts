@@ -1,25 +1,42 @@
 // The build-up of a room's floor: base, thickness, what lies below, and its dates.
 
 import { field, fold, section, select } from "./dom";
-import { readNumber } from "./lengths";
+import { aboutMillimetres, meant } from "./doubts";
+import { readMillimetres, readNumber, writeMillimetres, type LengthUnit } from "./lengths";
 import type { Slab } from "./plan_types";
 import { t, word } from "./strings";
+import { THICKNESS } from "./usual";
 
 const BASES = ["concrete", "cement screed", "calcium sulphate screed", "timber deck"];
 
-export function slabForm(slab: Slab, put: (slab: Slab) => void): HTMLElement {
+/** A thickness in the unit of the job; one that may be in another unit is asked about. */
+function thicknessField(
+  slab: Slab,
+  system: LengthUnit,
+  put: (thickness: number | null) => void,
+): HTMLElement {
+  const take = async (text: string): Promise<void> => {
+    if (!text.trim()) return put(null);
+    const value = readMillimetres(text, system);
+    if (!(value > 0 && value <= 2000))
+      return thickness.say(t("bad-thickness", { value: text }), true);
+    const asked = aboutMillimetres(readNumber(text), system, THICKNESS);
+    const typed = await meant(t("thickness"), text, asked);
+    if (typed === null) thickness.input.value = before;
+    else put(readMillimetres(typed, system));
+  };
+  const before = slab.thickness_mm === null ? "" : writeMillimetres(slab.thickness_mm, system);
   const thickness = field(t("thickness"), {
-    value: slab.thickness_mm === null ? "" : String(slab.thickness_mm),
-    unit: "mm",
+    value: before,
+    unit: system === "ft" ? "in" : "mm",
     inputmode: "decimal",
     hint: t("thickness-hint"),
-    onchange: (text) => {
-      if (!text.trim()) return put({ ...slab, thickness_mm: null });
-      const value = readNumber(text);
-      if (value > 0 && value <= 2000) put({ ...slab, thickness_mm: value });
-      else thickness.say(t("bad-thickness", { value: text }), true);
-    },
+    onchange: (text) => void take(text),
   });
+  return thickness.row;
+}
+
+export function slabForm(slab: Slab, system: LengthUnit, put: (slab: Slab) => void): HTMLElement {
   const placed = field(t("placed"), {
     type: "date",
     value: slab.placed ?? "",
@@ -40,7 +57,7 @@ export function slabForm(slab: Slab, put: (slab: Slab) => void): HTMLElement {
       slab.base,
       (base) => put({ ...slab, base }),
     ),
-    thickness.row,
+    thicknessField(slab, system, (thickness_mm) => put({ ...slab, thickness_mm })),
     select(
       t("faces"),
       [

@@ -1,6 +1,14 @@
 // The fields of a test: their names, their units on this job, and what cannot be right.
 
-import { celsius, fahrenheit, readBound, readInches, readNumber, type LengthUnit } from "./lengths";
+import {
+  celsius,
+  fahrenheit,
+  readBound,
+  readMillimetres,
+  readNumber,
+  writeMillimetres,
+  type LengthUnit,
+} from "./lengths";
 import { t, word, type Key } from "./strings";
 import type { Method, TestField, TestRow, Values } from "./test_types";
 
@@ -38,15 +46,16 @@ export function shownValue(one: TestField, stored: string, system: LengthUnit): 
   const value = readNumber(stored);
   if (Number.isNaN(value)) return stored;
   if (one.unit === "C") return String(Math.round(fahrenheit(value) * 10) / 10);
-  if (one.unit === "mm") return String(Math.round((value / 25.4) * 1000) / 1000);
+  if (one.unit === "mm") return writeMillimetres(value, system);
   return stored;
 }
 
 /** What was typed as the number to store; the text itself where it is none. */
 export function storedValue(one: TestField, typed: string, system: LengthUnit): string {
-  if (system === "m" || one.kind !== "number" || typed.trim() === "") return typed;
-  const value = one.unit === "mm" ? readInches(typed) * 25.4 : celsius(readNumber(typed));
-  if (one.unit !== "mm" && one.unit !== "C") return typed;
+  if (one.kind !== "number" || typed.trim() === "") return typed;
+  const bare = system === "m" && !Number.isNaN(readNumber(typed));
+  if (bare || (one.unit !== "mm" && (one.unit !== "C" || system === "m"))) return typed;
+  const value = one.unit === "mm" ? readMillimetres(typed, system) : celsius(readNumber(typed));
   return Number.isNaN(value) ? typed : String(Math.round(value * 1000) / 1000);
 }
 

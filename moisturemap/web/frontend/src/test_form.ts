@@ -4,8 +4,11 @@ import type { FeatureLike } from "ol/Feature";
 
 import { announce, hush } from "./announce";
 import { ask, Refused, Unreachable } from "./api";
-import { alone, button, dialog, field, fold, h, renew, replace, section, select } from "./dom";
+import { askWhy } from "./ask_why";
+import { alone, button, fold, h, replace, section, select } from "./dom";
 import { draftName, dropDraft, keepDraft, keptDraft } from "./drafts";
+import { settled } from "./doubts";
+import { renew } from "./focus";
 import { instrumentForm } from "./instruments";
 import { insist } from "./insist";
 import { newKey } from "./keep";
@@ -14,6 +17,7 @@ import { photoBox } from "./photos";
 import { t } from "./strings";
 import type { Context } from "./task";
 import { fieldLabel, filledFields, missingFields, valuesOf, wrongField } from "./test_fields";
+import { testDoubts } from "./test_doubts";
 import { testInput } from "./test_input";
 import { testPlace } from "./test_place";
 import { TestRules } from "./test_rules";
@@ -34,13 +38,11 @@ export class TestForm {
   private readonly values: Values;
   private readonly rules: TestRules;
   private readonly words = h("p", { class: "words", role: "status", "aria-live": "polite" });
-  /** Whether a tap on the plan moves the test; the place of a stored one stays unless wanted. */
+  /** Whether a tap on the plan moves the test. */
   private moving: boolean;
-  /** One for the form, so that a repeat is known as one. */
   private readonly key = newKey();
   private more: HTMLElement | null = null;
   private readonly draft: string;
-  /** What was typed before is back. */
   private readonly back: boolean;
 
   /** Whether a test was begun on this device and not stored. */
@@ -77,7 +79,7 @@ export class TestForm {
   }
 
   draw(): void {
-    const { test, method, values } = this;
+    const { test, method } = this;
     const required = new Set(method.required.flat().flatMap((one) => one.split("+")));
     const main = h("div", { class: "two" });
     const rest = h("div", { class: "two" });
@@ -115,7 +117,6 @@ export class TestForm {
         button(t("cancel"), () => this.leave(false), "plain"),
       ),
     );
-    this.values.method = values.method = method.key;
     this.tell();
     this.context.panel.scrollTo({ top: 0 });
   }
@@ -239,7 +240,7 @@ export class TestForm {
       return;
     }
     const name = await askWho();
-    if (!name) return;
+    if (!name || !(await this.sure())) return;
     const body = this.body(name);
     try {
       if (this.test && !(await this.correct(this.test, body))) return;
@@ -254,6 +255,18 @@ export class TestForm {
     announce(t("test-stored"));
   }
 
+  /** Ask about what is possible and hardly meant; what was meant is in the form afterwards. */
+  private async sure(): Promise<boolean> {
+    const { unit, view, panel } = this.context;
+    const before = this.test ? valuesOf(this.test) : {};
+    const sure = await settled(
+      testDoubts(this.method, this.values, before, unit, (one) => view.roomAt(one)),
+    );
+    this.remember();
+    renew(panel, () => this.draw());
+    return sure;
+  }
+
   /** Keep a new test on this device until the program is back; it is stored once. */
   private later(body: unknown): void {
     const what = `${this.title()} ${String(this.values.hole ?? "")}`;
@@ -264,18 +277,8 @@ export class TestForm {
     announce(t("test-waits"));
   }
 
-  private async why(title: string): Promise<string | null> {
-    const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 200 } });
-    const content = [h("p", {}, t("kept-in-record")), why.row];
-    const pressed = await dialog(title, content, [["ok", t("go-on"), "main"]], {
-      accept: () => (why.input.value.trim() ? null : t("why-needed")),
-      about: `test ${this.test?.id}`,
-    });
-    return pressed ? why.input.value.trim() : null;
-  }
-
   private async correct(test: TestRow, body: unknown): Promise<boolean> {
-    const why = await this.why(t("correct"));
+    const why = await askWhy(t("correct"), `test ${test.id}`);
     if (!why) return false;
     const path = this.context.path(
       `tests/${test.id}?why=${encodeURIComponent(why)}&seen=${test.seen}`,
@@ -286,7 +289,7 @@ export class TestForm {
 
   private async remove(): Promise<void> {
     const name = await askWho();
-    const why = name && (await this.why(t("set-aside")));
+    const why = name && (await askWhy(t("set-aside"), `test ${this.test!.id}`));
     if (!name || !why) return;
     const body = { why, who: name };
     const path = this.context.path(`tests/${this.test!.id}`);

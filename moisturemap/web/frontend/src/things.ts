@@ -2,7 +2,8 @@
 
 import { ask } from "./api";
 import { announce } from "./announce";
-import { button, dialog, field, h, replace } from "./dom";
+import { dialog } from "./dialog";
+import { button, field, h, replace } from "./dom";
 import { DrawTool } from "./draw_tool";
 import type { Place } from "./geometry";
 import { insist } from "./insist";

@@ -1,8 +1,11 @@
 // A visit: when, who, the air, readings on floor known to be dry, and the log of the room's air.
 
 import { ask } from "./api";
-import { button, dialog, field, h, section, table } from "./dom";
-import { againstNumber, firstWrong, typedNumber, type Field } from "./field_checks";
+import { dialog } from "./dialog";
+import { button, field, h, section, table } from "./dom";
+import { aboutDegrees, aboutShare, settled, type Doubt } from "./doubts";
+import { doubtful, listsOf, numbersOf, understood } from "./dry_list";
+import { againstNumber, askAbout, firstWrong, put, typedNumber, type Field } from "./field_checks";
 import { newKey } from "./keep";
 import { celsius, fahrenheit, readNumber } from "./lengths";
 import { number } from "./numbers";
@@ -41,6 +44,19 @@ function wrong(context: Context, temperatures: Field[], humidities: Field[]): st
   );
 }
 
+/** Questions about values that are possible and hardly meant. */
+function unusual(context: Context, temperatures: Field[], humidities: Field[]): Doubt[] {
+  return [
+    ...temperatures.flatMap((one) => askAbout(one, (value) => aboutDegrees(value, context.unit))),
+    ...humidities.flatMap((one) => askAbout(one, (value) => aboutShare(value, "%RH"))),
+  ];
+}
+
+interface Checks {
+  accept: () => string | null;
+  sure: () => Promise<boolean>;
+}
+
 /** Ask for a visit, new or to be corrected, and store it; true when it was stored. */
 export async function visitForm(
   context: Context,
@@ -75,19 +91,25 @@ export async function visitForm(
     hint: t("dry-reference-hint"),
     inputmode: "text",
     value: visit?.dry_reference.join(" ") ?? "",
+    oninput: (text) => dry.say(understood(text)),
   });
-  const dries = (): string[] => dry.input.value.split(/[;\s]+/).filter(Boolean);
   const refuse = (): string | null => {
     const given = id.input.value.trim();
     const known = !visit && taken.has(given);
     const unnamed = !given ? t("name-needed") : known ? t("name-taken", { name: given }) : null;
-    const bad = dries().find((one) => Number.isNaN(readNumber(one)));
+    const bad = listsOf(dry.input.value)[0]!.find((one) => Number.isNaN(readNumber(one)));
     return (
       firstWrong([id, unnamed]) ??
       wrong(context, [air, slab, service], [rh, serviceRh]) ??
       firstWrong([dry, bad === undefined ? null : t("bad-number", { value: bad })])
     );
   };
+  const asked = (): Doubt[] => [
+    ...unusual(context, [air, slab, service], [rh, serviceRh]),
+    ...[doubtful(t("dry-reference"), dry.input.value, (text) => put(dry, text))].filter(
+      (one) => one !== null,
+    ),
+  ];
   const form = [
     h("div", { class: "two" }, id.row, started.row, operator.row, air.row, rh.row, slab.row),
     dry.row,
@@ -101,14 +123,15 @@ export async function visitForm(
     air_temperature_c: typedDegrees(context, air),
     air_rh_pct: typedNumber(rh),
     slab_temperature_c: typedDegrees(context, slab),
-    dry_reference: dries().map(readNumber),
+    dry_reference: numbersOf(dry.input.value),
     service_temperature_c: typedDegrees(context, service),
     service_rh_pct: typedNumber(serviceRh),
     acclimation: visit?.acclimation ?? [],
     note: visit?.note ?? "",
     who: name,
   });
-  return stored(context, visit, [title, form], { accept: refuse, body });
+  const sure = (): Promise<boolean> => settled(asked());
+  return stored(context, visit, [title, form], { accept: refuse, sure, body });
 }
 
 /** Show a form about a visit and store what it holds; true when it was stored. */
@@ -116,14 +139,18 @@ async function stored(
   context: Context,
   visit: VisitInfo | null,
   [title, form]: [string, HTMLElement[]],
-  { accept, body }: { accept: () => string | null; body: () => unknown },
+  { body, ...checks }: Checks & { body: () => unknown },
 ): Promise<boolean> {
   const key = newKey();
   const path = context.path(visit ? `visits/${encodeURIComponent(visit.id)}` : "visits");
   const send = (): Promise<void> =>
     ask(path, { method: visit ? "PUT" : "POST", body: body(), key });
   const about = visit?.id ?? "";
-  const pressed = await dialog(title, form, [["ok", t("store"), "main"]], { accept, send, about });
+  const pressed = await dialog(title, form, [["ok", t("store"), "main"]], {
+    ...checks,
+    send,
+    about,
+  });
   if (pressed) await context.refresh();
   return pressed !== null;
 }
@@ -184,6 +211,7 @@ async function addAir(context: Context, name: string, visit: VisitInfo): Promise
     firstWrong([when, when.input.value ? null : t("when-needed")]) ??
     wrong(context, [air, slab], [rh]) ??
     ([air, rh, slab].every((one) => typedNumber(one) === null) ? t("one-value-needed") : null);
+  const sure = (): Promise<boolean> => settled(unusual(context, [air, slab], [rh]));
   const form = [h("div", { class: "two" }, when.row, air.row, rh.row, slab.row)];
   const body = (): unknown => {
     const entry: AmbientInfo = {
@@ -199,5 +227,5 @@ async function addAir(context: Context, name: string, visit: VisitInfo): Promise
     const acclimation = [...visit.acclimation, entry];
     return { ...kept, note: visit.note ?? "", acclimation, who: name };
   };
-  return stored(context, visit, [t("add-air"), form], { accept: refuse, body });
+  return stored(context, visit, [t("add-air"), form], { accept: refuse, sure, body });
 }

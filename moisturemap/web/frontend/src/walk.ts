@@ -4,7 +4,8 @@
 
 import { announce } from "./announce";
 import { Latest } from "./api";
-import { dialog, h, replace } from "./dom";
+import { dialog } from "./dialog";
+import { h, replace } from "./dom";
 import type { Place } from "./geometry";
 import { forget, keep, kept } from "./keep";
 import { writeLength } from "./lengths";

@@ -41,6 +41,19 @@ export function doubtful(state: WalkState, stop: Stop, raw: string, scale: Scale
   return Math.abs(one - other) > APART * span ? t("second-differs", { first, raw }) : null;
 }
 
+/** Figures after the decimal mark. */
+function figures(text: string): number {
+  return /[.,](\d*)$/.exec(text)?.[1]?.length ?? 0;
+}
+
+/** A question about a comma that may part two readings, or null: 30,31 where none shows hundredths. */
+export function commaMeant(state: WalkState, raw: string): string | null {
+  if (!raw.includes(",")) return null;
+  if (figures(raw) <= Math.max(1, ...Object.values(state.typed).map(figures))) return null;
+  const [one, other] = raw.split(",");
+  return t("comma-in-reading", { raw, one: one || "0", other: other ?? "" });
+}
+
 /** Words for a place of a sweep over something contested; "" for any other place. */
 export function sweepWords(stops: Stop[], stop: Stop): string {
   if (stop.purpose !== "sweep") return "";
@@ -58,7 +71,7 @@ export class Doubt {
     if (words) return words;
     const asked = `${stop.order} ${raw}`;
     if (this.asked === asked) return null;
-    const question = doubtful(state, stop, raw, scale);
+    const question = commaMeant(state, raw) ?? doubtful(state, stop, raw, scale);
     if (question) this.asked = asked;
     return question;
   }

@@ -1,7 +1,9 @@
 // The walls of a room by number; a typed length is obeyed.
 
 import { announce } from "./announce";
-import { dialog, field, h } from "./dom";
+import { dialog } from "./dialog";
+import { field, h } from "./dom";
+import { aboutWall, meant } from "./doubts";
 import { crossingWalls, distance, type Place } from "./geometry";
 import { readLength, writeLength, type LengthUnit } from "./lengths";
 import type { Plan } from "./plan_types";
@@ -16,6 +18,11 @@ export function wallList(
 ): HTMLElement {
   const ring = plan.rooms[index]!.rings[0]!;
   const list = h("ol", { class: "walls" });
+  const build = async (i: number, text: string, metres: number): Promise<Plan | string | null> => {
+    const asked = aboutWall(text, metres, unit);
+    const length = await meant(t("wall-number", { number: i + 1 }), text, asked);
+    return length === null ? null : obey(plan, index, [i, readLength(length, unit)]);
+  };
   ring.forEach((from, i) => {
     const now = writeLength(distance(from, ring[(i + 1) % ring.length]!), unit);
     const wall = field(t("wall-number", { number: i + 1 }), {
@@ -24,7 +31,7 @@ export function wallList(
         const metres = readLength(text, unit);
         if (!(metres > 0 && metres < 2000)) return wall.say(t("bad-length", { value: text }), true);
         if (text.trim() === now) return wall.say("");
-        void obey(plan, index, [i, metres]).then((next) => {
+        void build(i, text, metres).then((next) => {
           if (typeof next === "string") wall.say(next, true);
           else if (next) {
             change(next);

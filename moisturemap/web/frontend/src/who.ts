@@ -1,6 +1,7 @@
 // Who works on this device: goes into the record of changes.
 
-import { dialog, field } from "./dom";
+import { dialog } from "./dialog";
+import { field } from "./dom";
 import { keep, kept } from "./keep";
 import { t } from "./strings";
 

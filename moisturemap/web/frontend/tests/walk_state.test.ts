@@ -1,4 +1,6 @@
-import { describe, expect, it } from "vitest";
+import { describe, expect, it, vi } from "vitest";
+
+import { commaMeant } from "../src/walk_checks";
 
 import {
   isRead,
@@ -73,4 +75,11 @@ describe("numbers pasted together", () => {
   it.each(["31", "31 about", ""])("leaves %j to the field", (text) =>
     expect(manyNumbers(text)).toBeNull(),
   );
+});
+
+it("asks about a comma that may part two readings", () => {
+  vi.stubGlobal("navigator", { languages: ["en"] });
+  expect(commaMeant({ ...STATE, typed: { 1: "31" } }, "32,5")).toBeNull();
+  expect(commaMeant({ ...STATE, typed: { 1: "31" } }, "30,31")).not.toBeNull();
+  expect(commaMeant({ ...STATE, typed: { 1: "0,31" } }, "0,35")).toBeNull();
 });

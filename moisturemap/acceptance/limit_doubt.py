@@ -1,0 +1,150 @@
+"""Limits that do not fit the floor they are held against: its material, its heating, its covering.
+
+Method: ``docs/method/acceptance.md``, rules 12 and 13.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.plainly_wet import PLAINLY_WET
+from moisturemap.acceptance.record import RH_METHODS, method_named
+from moisturemap.acceptance.validity import said
+from moisturemap.acceptance.verdict import limit_value, limit_words
+from moisturemap.base_material import CALCIUM_SULPHATE, CEMENT, material_of
+from moisturemap.floorplan import Room
+from moisturemap.survey import Limit, Survey
+
+HIGHEST_LIMIT = {
+    "carbide": 7.0,
+    "oven-dry": 15.0,
+    "mver": 25.0,
+    "pin": 30.0,
+    **dict.fromkeys(RH_METHODS, 95.0),
+}
+"""No document is known to state a limit above these, in the first unit of the method; project
+choice, from limits of coverings (2 CM-%, 4 mass-%, 12 %MC; 75 to 90 %RH) and of barriers (up to 25
+lb/1000 ft2/24 h). Above 95 %RH a probe of 2 %RH hardly tells a slab from one under water."""
+
+HIGHEST_OF_GYPSUM = {"carbide": 1.0, "oven-dry": 2.0}
+"""The same of calcium sulphate, which no barrier is laid on: twice the 0.5 CM-% of DIN 18560-1
+(secondary), as other limits of coverings against what is wet whatever the covering; project
+choice."""
+
+HIGHEST_OF_COVERINGS = {name: bound / 2.0 for name, bound in PLAINLY_WET.items()} | {
+    **dict.fromkeys(RH_METHODS, 90.0),
+    "pin": 14.0,
+}
+"""Highest usual limits of coverings (see ``plainly_wet``); timber decks are laid on up to 14 %MC
+(common practice)."""
+
+HEATED_CARBIDE = {CEMENT: 1.8, CALCIUM_SULPHATE: 0.5}
+"""Carbide limits of heated screeds by material [CM-%] (EN 1264-4:2021 Table 2, from secondary
+sources; under tile and stone some sheets state 2.0 for cement)."""
+
+_HEATED_WORDS = ("heated", "underfloor heating", "floor heating", "beheizt", "heizestrich")
+
+
+def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
+    """Say which limits cannot be meant for the floor they are held against.
+
+    Parameters
+    ----------
+    survey : Survey
+    judged : sequence of JudgedTest
+    """
+    found = [
+        _too_high(room, limit) or _above_heated(room, limit, judged)
+        for room, limit in (
+            (room, survey.room_limits.get(room.name, survey.limit)) for room in survey.plan.rooms
+        )
+        if limit is not None
+    ]
+    return list(dict.fromkeys(filter(None, found)))
+
+
+def heated_limits(rooms: Sequence[Room], limits: Mapping[str, Limit | None]) -> tuple[str, ...]:
+    """Say where a heated screed is held against a limit above that for heated ones.
+
+    Parameters
+    ----------
+    rooms : sequence of Room
+    limits : mapping of str to Limit or None
+        By room.
+    """
+    told: dict[str, None] = {}
+    for room in rooms:
+        limit = limits.get(room.name)
+        usual = None if limit is None else _heated_limit(room, limit)
+        if limit is not None and usual is not None and limit_value(limit) > usual:
+            told[
+                f"{room.name} is heated, and {limit_words(limit)} is above the {usual:g} CM-% of"
+                " EN 1264-4 for its screed: see that the document of the limit means heated floors."
+            ] = None
+    return tuple(told)
+
+
+def beyond_coverings(limits: Iterable[Limit | None]) -> str:
+    """Say which limits are above those of coverings, for the sentence of a floor that meets.
+
+    Parameters
+    ----------
+    limits : iterable of Limit or None
+    """
+    high: dict[str, None] = {}
+    for limit in filter(None, limits):
+        usual = HIGHEST_OF_COVERINGS.get(method_named(limit.method).key)
+        if usual is not None and limit_value(limit) > usual:
+            high[
+                f" Of coverings no limit above {usual:g} is usual, and {limit_words(limit)} is, as"
+                " for a moisture barrier: it clears the floor for what its document names alone."
+            ] = None
+    return "".join(high)
+
+
+def _too_high(room: Room, limit: Limit) -> str:
+    """Say that a limit is higher than any document states, as a slipped decimal mark makes it."""
+    key = method_named(limit.method).key
+    highest = HIGHEST_LIMIT.get(key)
+    gypsum = material_of(room.slab.base) == CALCIUM_SULPHATE
+    if gypsum and key in HIGHEST_OF_GYPSUM:
+        highest = HIGHEST_OF_GYPSUM[key]
+        if limit_value(limit) > highest:
+            return (
+                f"{room.name} is of calcium sulphate, and {limit_words(limit)} is above every limit"
+                f" known for it ({highest:g}): a limit of cement screed does not hold there"
+            )
+    if highest is None or limit_value(limit) <= highest:
+        return ""
+    return (
+        f"{limit_words(limit)} is above every limit known for its method ({highest:g}):"
+        " see its document, the unit and the decimal mark"
+    )
+
+
+def _heated_limit(room: Room, limit: Limit) -> float | None:
+    """Return the usual limit of a heated screed, None where the limit is of something else."""
+    if not room.slab.heated or method_named(limit.method).key != "carbide":
+        return None
+    return HEATED_CARBIDE.get(material_of(room.slab.base))
+
+
+def _above_heated(room: Room, limit: Limit, judged: Sequence[JudgedTest]) -> str:
+    """Say that a heated screed meets its limit only by one that may be of unheated ones."""
+    usual = _heated_limit(room, limit)
+    if usual is None or any(said(word, limit.source) for word in _HEATED_WORDS):
+        return ""
+    over = [
+        test
+        for test in judged
+        if test.entry.room is room and test.entry.method.key == "carbide" and not test.superseded
+        if test.value is not None and test.value > usual
+    ]
+    if not over:
+        return ""
+    return (
+        f"{room.name} is heated, and {over[0].entry.label} reads {over[0].value:.3g} CM-%, above"
+        f" the {usual:g} of EN 1264-4 for heated screeds, though below {limit_words(limit)}: where"
+        " the document states that limit for heated screeds, say so in its source"
+    )

@@ -1,0 +1,95 @@
+"""What a floor is made of, by the words and designations people write for it."""
+
+from __future__ import annotations
+
+import re
+
+CALCIUM_SULPHATE, CEMENT, TIMBER = "calcium sulphate", "cement", "timber"
+OTHER_BINDERS = ("magnesite", "asphalt", "resin")
+MATERIALS = (CALCIUM_SULPHATE, CEMENT, TIMBER, *OTHER_BINDERS)
+"""What a layer may be made of, as far as limits and methods tell layers apart."""
+
+UNSTATED = "concrete"
+"""What a layer is taken for where nothing is stated; one that is known is a ``concrete slab``."""
+
+_PARTS = {
+    CALCIUM_SULPHATE: (
+        "gypsum",
+        "gips",
+        "anhydrit",
+        "anidrit",
+        "calcium sul",
+        "calciumsul",
+        "calcium-sul",
+        "caso4",
+        "sulfate de calcium",
+        "sulphate of lime",
+        "hemihydrate",
+    ),
+    TIMBER: (
+        "timber",
+        "wood",
+        "chipboard",
+        "particle",
+        "fibreboard",
+        "fiberboard",
+        "hardboard",
+        "osb",
+        "joist",
+        "floorboard",
+        "holz",
+        "dielen",
+    ),
+    "magnesite": ("magnesi", "xylolit"),
+    "asphalt": ("asphalt",),
+    "resin": ("epoxy", "polyurethane", "synthetic resin", "kunstharz"),
+    CEMENT: ("cement", "concrete", "beton", "zement"),
+}
+_DESIGNATIONS = {
+    CALCIUM_SULPHATE: ("ca", "caf"),
+    CEMENT: ("ct", "ctf"),
+    "magnesite": ("ma",),
+    "asphalt": ("as",),
+    "resin": ("sr",),
+    TIMBER: ("ply",),
+}
+"""Words by themselves, most of them the designations of screeds by EN 13813:2002, clause 7 (from
+memory): CT cement, CA calcium sulfate, MA magnesite, AS mastic asphalt, SR synthetic resin; F
+behind CA and CT is flowing screed (DIN 18560-1, from memory)."""
+
+_LAYERS_ON_TOP = ("screed", "estrich", "topping", "chape", "massetto", "levelling", "leveling")
+
+
+def material_of(base: str) -> str:
+    """Return what a layer is made of, one of ``MATERIALS``, or "" where the words do not say.
+
+    Parameters
+    ----------
+    base : str
+        As the survey writes it.
+
+    Examples
+    --------
+    >>> [material_of(text) for text in ("CA-C25-F5", "Zementestrich", "concrete slab", "screed")]
+    ['calcium sulphate', 'cement', 'cement', '']
+    """
+    text = base.casefold()
+    words = set(re.findall(r"[^\W\d_]+", text))
+    for material, parts in _PARTS.items():
+        if any(part in text for part in parts) or words & set(_DESIGNATIONS.get(material, ())):
+            return material
+    return ""
+
+
+def may_hold_heating(base: str) -> bool:
+    """Whether floor heating may be laid in a layer: any but a stated slab of concrete or timber.
+
+    Parameters
+    ----------
+    base : str
+    """
+    text = base.casefold()
+    if any(word in text for word in _LAYERS_ON_TOP):
+        return True
+    slab = any(word in text for word in ("concrete", "beton")) and text.strip() != UNSTATED
+    return not slab and material_of(base) != TIMBER

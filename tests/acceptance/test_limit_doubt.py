@@ -1,0 +1,106 @@
+"""Limits, materials and dates that do not fit the floor, and results that can only be slips.
+
+Floors that a user without knowledge of the rules wrote, and that were once said to meet.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from invented_floors import made_test
+from invented_tests import AROUND, READ, SLAB, decide, floor, good_test, good_tests, probe, tool
+from shapely.geometry import box
+
+from moisturemap.acceptance.coverage import distinct_places
+from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.slab import driest_at_age
+from moisturemap.survey import Limit
+
+
+@pytest.mark.parametrize("day", [READ.date(), (READ - timedelta(hours=26)).date()])
+def test_a_slab_is_not_drilled_on_the_day_it_was_placed(day):
+    """Hole and reading are later than the slab."""
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), replace(SLAB, placed=day)),))
+    decision = decide(floor(good_tests(value=70.0), plan=plan))
+    assert decision.verdict == "not proven"
+    assert any("one of the dates is wrong" in one for one in decision.reasons)
+
+
+def test_a_slab_drier_than_its_age_leaves_any_concrete_is_not_cleared():
+    """Half-space (Crank 1975, eq. 3.13): 60 mm down after 6 days hardly a thing has changed."""
+    reach = 60.0 / (2.0 * (65.0 * 6.0) ** 0.5)
+    assert driest_at_age(60.0, 6.0) == pytest.approx(30.0 + 55.0 * math.erf(reach))
+    for days, met in ((6, False), (90, True)):
+        placed = (READ - timedelta(days=days)).date()
+        plan = FloorPlan((Room("shop", box(0, 0, 8, 6), replace(SLAB, placed=placed)),))
+        decision = decide(floor(good_tests(value=77.0), plan=plan))
+        assert (decision.verdict == "meets") is met
+        assert any("leave any concrete" in one for one in decision.reasons) is not met
+
+
+def carbide_floor(base: str, value: float, bound: float, source: str = "sheet", **slab: object):
+    """A small floor tested by carbide, with samples large enough for any screed."""
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 5), replace(SLAB, base=base, **slab)),))
+    more = {"sample_mass_g": 100.0, "marked_point": "yes", "heating_off_hours": 100.0}
+    tests = [
+        {**made_test("carbide", *place, value), **more, "hole": f"C{n}"}
+        for n, place in enumerate(AROUND)
+    ]
+    limit = Limit("carbide", bound, "CM-%", source)
+    return decide(floor(tests, plan=plan, limit=limit, instruments=tool("carbide")))
+
+
+@pytest.mark.parametrize("base", ["calcium sulphate screed", "CAF-C30-F6", "Anhydritestrich"])
+def test_a_limit_of_cement_does_not_clear_calcium_sulphate(base):
+    """DIN 18560-1 (secondary): 0.5 CM-% for calcium sulphate, 2.0 for cement."""
+    assert carbide_floor(base, 0.3, 0.5, heated=False).verdict == "meets"
+    wrong = carbide_floor(base, 1.2, 2.0, heated=False)
+    assert wrong.verdict == "not proven"
+    assert any("limit of cement screed does not hold" in one for one in wrong.reasons)
+
+
+def test_a_heated_screed_needs_a_limit_that_is_said_to_be_for_heated_ones():
+    """EN 1264-4:2021 Table 2 (secondary): 1.8 CM-% for cement."""
+    assert carbide_floor("cement screed", 1.3, 2.0, heated=True).verdict == "meets"
+    over = carbide_floor("cement screed", 1.82, 2.2, heated=True)
+    assert over.verdict == "not proven"
+    assert any("say so in its source" in one for one in over.reasons)
+    stated = "sheet 7, heated screeds under tile"
+    assert carbide_floor("cement screed", 1.82, 2.2, stated, heated=True).verdict == "meets"
+    unheated = carbide_floor("cement screed", 1.82, 2.2, "sheet 7, unheated screeds", heated=True)
+    assert unheated.verdict == "not proven"
+
+
+@pytest.mark.parametrize("base", ["concrete", "screed", "topping", "", "CT-C30-F5"])
+def test_a_layer_of_which_too_little_is_stated_is_not_cleared_by_carbide(base):
+    """Neither by leaving out the material nor by a name that says little."""
+    assert carbide_floor("cement screed", 1.2, 2.0, heated=False).verdict == "meets"
+    assert carbide_floor(base, 1.2, 2.0, heated=None).verdict == "not proven"
+
+
+def test_a_limit_of_a_barrier_is_said_beside_the_verdict():
+    """It clears the floor for what its document names, not for a covering."""
+    assert "as for a moisture barrier" in carbide_floor("concrete slab", 3.0, 4.0).sentence
+    assert "barrier" not in carbide_floor("concrete slab", 1.2, 2.0).sentence
+
+
+def test_a_test_without_a_place_may_be_of_a_hole_that_counts():
+    """Taking a place from the record makes no further place of it."""
+    near = [good_test(k, 1.0 + 0.2 * k, 1.0, value=77.0) for k in range(2)]
+    judged = decide(floor(near)).judged
+    assert distinct_places(judged) == 1
+    lost = [near[0], {**near[1], "x": None, "y": None, "room": "shop"}]
+    assert distinct_places(decide(floor(lost)).judged) == 1
+
+
+@pytest.mark.parametrize("stated", [0.0, 0.015])
+def test_a_certificate_too_good_to_be_true_makes_no_result_surer(stated):
+    """0, or a fraction for per cent: the usual uncertainty counts."""
+    meter = {"P1": replace(probe(), uncertainty=stated)}
+    usual = {"P1": replace(probe(), uncertainty=2.0)}
+    made = [decide(floor(good_tests(value=83.3), instruments=one)) for one in (meter, usual)]
+    spreads = [one.judged[0].spread.expanded for one in made]
+    assert spreads[0] >= 0.9 * spreads[1]

@@ -1,0 +1,49 @@
+"""A single high reading elsewhere takes no wet floor off the map."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from shapely.geometry import Point
+
+from moisturemap import read_survey, study
+
+SPOT, ELSEWHERE = (2.5, 2.0), (6.5, 4.5)
+
+
+def write_floor(folder, stray: float | None, rise: float, width: float):
+    """A room of 8 x 6 m read every metre: dry floor near 31, one wet spot, one reading changed."""
+    rng = np.random.default_rng(1)
+    rows = ["x,y,value"]
+    for y in np.arange(0.5, 6.0):
+        for x in np.arange(0.5, 8.0):
+            away = np.hypot(x - SPOT[0], y - SPOT[1])
+            value = 31.0 + rng.standard_normal() + rise * np.exp(-0.5 * (away / width) ** 2)
+            changed = stray is not None and (x, y) == ELSEWHERE
+            rows.append(f"{x},{y},{stray if changed else round(value)}")
+    (folder / "readings.csv").write_text("\n".join(rows), encoding="utf-8")
+    (folder / "plan.wkt").write_text("store;POLYGON ((0 0, 8 0, 8 6, 0 6, 0 0))\n")
+    (folder / "survey.toml").write_text(
+        '[survey]\nname = "Store"\ncoordinates = "m"\ntimezone = "UTC"\n'
+        '[plan]\nfile = "plan.wkt"\n'
+        '[[instruments]]\nid = "S"\nkind = "relative"\nscale = [0, 100]\n'
+        '[[visits]]\nid = "v1"\nstarted = 2026-03-02T10:00:00Z\n'
+        'readings = [{ file = "readings.csv", instrument = "S" }]\n'
+        "[scan]\ndry_reference = [30, 31, 32, 31, 30, 32, 31, 30, 32, 31]\n",
+        encoding="utf-8",
+    )
+    return folder / "survey.toml"
+
+
+@pytest.mark.parametrize(("rise", "width"), [(25.0, 0.5), (15.0, 0.9)])
+def test_one_high_reading_smooths_no_wet_patch_away(tmp_path, rise, width):
+    """It was taken for noise of the whole floor; the zone of two to five readings was gone."""
+    kept = []
+    for stray in (None, 88.0):
+        (folder := tmp_path / f"{stray}").mkdir()
+        found = study(read_survey(write_floor(folder, stray, rise, width)))
+        at = found.zones[found.zones.geometry.distance(Point(SPOT)) < 0.6]
+        assert len(at) == 1
+        kept.append(at.iloc[0])
+    assert kept[1]["area_m2"] > 0.8 * kept[0]["area_m2"]
+    assert kept[1]["peak"] > kept[0]["peak"] - 2.0
