@@ -93,7 +93,9 @@ class Units:
         """Write an area [m2] without its unit."""
         if not self.us:
             return f"{square_metres:.1f}"
-        feet2 = square_metres / FEET2
+        # From the tenth that metric words show, so that sentence, table and map agree.
+        shown = round(square_metres, 1) if abs(square_metres) >= 1 else square_metres
+        feet2 = shown / FEET2
         return f"{feet2:.0f}" if abs(feet2) >= 10 else f"{feet2:.1f}"
 
     def temperature(self, celsius: float) -> str:

@@ -233,6 +233,10 @@ def cause_reach(wet: WetPlace, survey_name: str, form: Format = Format()) -> Fig
     )
     floor = sheet.floor()
     floor.occupy(*wet.peak, *(2 * diffusion_reach(RINGS[-1][0]) * sheet.scale,) * 2)
+    layers.keep_off_plan(floor, wet.plan)
+    if wet.flagged is not None:
+        for shape in wet.flagged.geometry:
+            layers.keep_off_line(floor, shape)
     labels = [
         floor.beside(*_on_ring(wet.peak, days, angle), label, 7.0, gap=0.05)
         for days, label, angle in RINGS
