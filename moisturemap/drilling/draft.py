@@ -111,10 +111,12 @@ class Draft:
     def accepted(self, pinned: list[Place]) -> list[Place]:
         """Return the pinned places, rounded to the tape, that keep their clearances.
 
-        Why the others do not is added to the warnings.
+        Why the others do not is added to the warnings; one that was issued since is a hole already.
         """
         kept: list[Place] = []
         for place in ((round(x, 2), round(y, 2)) for x, y in pinned):
+            if place in self.issued:
+                continue
             others = hole_obstacles(kept, "pinned hole", self.options)
             why = objections([*self.obstacles, *others], *place)
             if why:
@@ -210,7 +212,8 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     obstacles = [
         *plan_obstacles(plan, options),
         *flagged,
-        *hole_obstacles(done, "done hole", options),
+        *hole_obstacles([*issued], "issued hole", options),
+        *hole_obstacles(done[len(issued) :], "done hole", options),
         *hole_obstacles(kept_clear, "earlier hole", options),
     ]
     if kept_clear:

@@ -187,6 +187,8 @@ def _without_strays(panel: Panel, visits: Sequence[str]) -> Panel:
 
 def _went_along(panel: Panel, column: int, rows: NDArray[np.intp]) -> Mask:
     """Whether the neighbours of places changed with them on a visit, shape (len(rows),)."""
+    if not rows.size:
+        return np.zeros(0, dtype=np.bool_)
     others = np.delete(panel.values, column, axis=1)
     changed = np.isfinite(panel.values[:, column]) & np.isfinite(others).any(axis=1)
     change = panel.values[changed, column] - np.nanmedian(others[changed], axis=1)

@@ -80,10 +80,13 @@ def score_sentence(score: PlacementScore) -> str:
             f"Air movers: {score.today:.0f}% of the wet floor, counted by how wet it is, lies in "
             f"a stream of air today; {after}."
         )
-    return (
+    said = (
         f"Dehumidifiers: {_way(score.today, score.today_unreached_pct, 'today')}; "
         f"{_way(score.proposed, score.unreached_pct, 'as proposed')}."
     )
+    if score.gain_pct > 0.0 and score.proposed > score.today:
+        said += " That is farther, since a machine that stands on wet floor today is moved off it."
+    return said
 
 
 def _way(metres: float, lost_pct: float, when: str) -> str:

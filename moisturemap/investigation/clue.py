@@ -7,11 +7,12 @@ from typing import Annotated
 
 from moisturemap.checked import checked, one_of
 
-KINDS = ("plan", "depth", "time", "air", "services", "chemistry", "history")
+KINDS = ("plan", "depth", "time", "air", "opening", "services", "chemistry", "history")
 """Kinds of evidence. Support is counted by kind, so that one fact told twice counts once."""
 
-MEASURED = ("plan", "depth", "time", "air", "chemistry")
-"""Kinds that rest on measurements; the others are what somebody answered."""
+MEASURED = ("plan", "depth", "time", "air", "opening", "chemistry")
+"""Kinds that rest on measurements, or on a place that was opened and looked at; the others are what
+somebody answered."""
 
 STATES = ("seen", "not-seen", "not-looked-at", "could-not-show")
 """Seen; looked for and not seen; not looked at; looked at where it could not have shown."""

@@ -161,6 +161,25 @@ class Explanation:
         """The single cause that explains the readings best."""
         return max(self.singles, key=lambda key: self.support[key])
 
+    @property
+    def steady(self) -> bool:
+        """Whether the same single cause explains the readings best with any one of them left out.
+
+        What hangs on one reading may hang on one mistake, a wrong depth or two holes exchanged.
+        """
+        known = {cause: self.histories(cause) for cause in self.singles}
+        for k in range(len(self.observations)):
+            rest = self.observations[:k] + self.observations[k + 1 :]
+            if not rest:
+                return False
+            support = {
+                cause: _mean_log(likelihood(one, self.story, rest)[0])
+                for cause, one in known.items()
+            }
+            if max(support, key=lambda cause: support[cause]) != self.best:
+                return False
+        return True
+
     def ratio(self, better: str, worse: str) -> float:
         """How many times better one cause explains the readings than another, at most ``CAP``.
 
@@ -243,12 +262,17 @@ def explain(story: Story, observations: Sequence[Observation]) -> Explanation:
             silent.append(cause)
             continue
         log_like, chi = likelihood(known, story, pooled)
-        top = float(log_like.max())
-        share = np.exp(log_like - top)
-        support[cause] = top + float(np.log(share.mean()))
+        share = np.exp(log_like - log_like.max())
+        support[cause] = _mean_log(log_like)
         misfit[cause] = float(chi.min())
         weights[cause] = share / share.sum()
     return Explanation(story, pooled, support, misfit, weights, tuple(silent))
+
+
+def _mean_log(log_like: Array) -> float:
+    """Logarithm of the mean of likelihoods."""
+    top = float(log_like.max())
+    return top + float(np.log(np.exp(log_like - top).mean()))
 
 
 def pool(observations: Sequence[Observation]) -> tuple[Observation, ...]:

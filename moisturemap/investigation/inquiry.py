@@ -77,7 +77,12 @@ def inquire(findings: Findings, answers: Answers, *, place: str | None = None) -
         stands=stands,
         explanation=explanation,
         next_measurements=next_measurements(
-            stands, explanation, scene.answers, _cleared(scene), tested=scene.place is not None
+            clues,
+            stands,
+            explanation,
+            scene.answers,
+            _cleared(scene),
+            tested=scene.place is not None,
         ),
         margins=margins,
         events=_events(scene),
@@ -138,7 +143,12 @@ def _clues(scene: Scene) -> tuple[Clue, ...]:
         extra = [dry_to_bottom(scene.places, peak), wet_in_test(scene.place)]
         found += [one for one in extra if one is not None]
         found.append(_before_covering(scene, scene.place))
-    found += time_clues(scene.findings.drying, scene.zone, scene.answers.get("covered"))
+    found += time_clues(
+        scene.findings.drying,
+        scene.zone,
+        scene.answers.get("covered"),
+        floats=scene.answers.get("build_up") == "floating",
+    )
     found += sample_clues(scene.findings.survey.tests)
     return (*found, *history_clues(scene.answers, scene.latest), *_heated(scene.room))
 

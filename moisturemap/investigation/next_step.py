@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from moisturemap.investigation.act import ACTS, Act
+from moisturemap.investigation.act_foresight import SHOWS, expected_by_act
 from moisturemap.investigation.answers import Answers
 from moisturemap.investigation.cause import SIMULATED
+from moisturemap.investigation.clue import Clue
 from moisturemap.investigation.explain import (
     CAP,
     DIVIDED,
@@ -22,7 +23,7 @@ from moisturemap.investigation.explain import (
 )
 from moisturemap.investigation.histories import AHEAD_DAYS
 from moisturemap.investigation.result import NEXT_COLUMNS
-from moisturemap.investigation.standing import Standing, told_apart
+from moisturemap.investigation.standing import Standing
 
 Array = NDArray[np.float64]
 
@@ -45,9 +46,6 @@ UNLIKELY = 1e-4
 
 WORTH = 0.05
 """A reading expected to divide fewer pairs than this is not proposed (our choice)."""
-
-ANSWERS_SHARE = 0.5
-"""Share of acts that cannot be simulated which are taken to answer (our choice)."""
 
 DRAWN_SEED = 5
 
@@ -204,6 +202,7 @@ def _entropy(log_weight: Array) -> Array:
 
 
 def next_measurements(
+    clues: Sequence[Clue],
     stands: Sequence[Standing],
     explanation: Explanation | None,
     answers: Answers,
@@ -215,6 +214,8 @@ def next_measurements(
 
     Parameters
     ----------
+    clues : sequence of Clue
+        From which the standings follow.
     stands : sequence of Standing
     explanation : Explanation or None
     answers : Answers
@@ -227,12 +228,13 @@ def next_measurements(
     rows: list[dict[str, object]] = []
     if explanation is not None and where is not None:
         rows += _holes(explanation, left, str(answers.get("membrane") or ""), where)
-    unseen = [one.cause for one in stands if one.standing == "not-looked-at"]
     if not tested and where is not None:
         rows.append(_first_depths(stands, where))
-    done = {one.cause: one.kinds_for | one.kinds_against for one in stands}
-    acts = [act for act in ACTS if not act.done(answers) and not _shown(act, done)]
-    rows += [_act_row(*one) for one in _acts(acts, left, unseen, explanation)]
+    for act in ACTS:
+        if not act.done(answers, clues):
+            pairs, touched = expected_by_act(act, clues, stands, explanation)
+            if touched and pairs > WORTH:
+                rows.append(_act_row(act, pairs, touched))
     rows.sort(key=lambda row: -float(str(row["expected_pairs"])))
     for rank, row in enumerate(rows, start=1):
         row["rank"] = rank
@@ -257,7 +259,7 @@ def _first_depths(stands: Sequence[Standing], where: tuple[str, float, float]) -
         "depth_mm": np.nan,
         "when": "now",
         "divides": ", ".join(told),
-        "expected_pairs": round(ANSWERS_SHARE * len(told) * (len(told) - 1) / 2.0, 2),
+        "expected_pairs": round(SHOWS * len(told) * (len(told) - 1) / 2.0, 2),
         "basis": "judged",
         "burden": "three holes and the wait of their method",
         "risk": "drilling: read the cautions",
@@ -302,34 +304,6 @@ def _hole_row(
         "burden": "none but the wait" if reading.known else "one hole and the wait of its method",
         "risk": "none new" if reading.known else "drilling: read the cautions",
     }
-
-
-def _shown(act: Act, kinds: Mapping[str, Collection[str]]) -> bool:
-    """Whether the evidence on its causes shows that an act was done."""
-    return any(act.shown_by in kinds.get(cause, ()) for cause in act.tells)
-
-
-def _acts(
-    acts: Sequence[Act],
-    left: Sequence[str],
-    unseen: Sequence[str],
-    explanation: Explanation | None,
-) -> Iterator[tuple[Act, float, tuple[str, ...]]]:
-    """Acts that would divide pairs no reading has divided."""
-    for act in acts:
-        touched = [cause for cause in (*left, *unseen) if cause in act.tells]
-        # where hardly anything is open, the causes nobody looked at are what is left to divide
-        others = unseen if len(left) < 2 else [one for one in unseen if one in act.tells]
-        pairs = [
-            pair
-            for pair in combinations((*left, *others), 2)
-            if (pair[0] in act.tells) != (pair[1] in act.tells)
-            and not told_apart(*pair, explanation)
-        ]
-        if touched and pairs:
-            # a cause nobody looked at weighs half of one that is open
-            weight = [0.5 if set(pair) & set(unseen) else 1.0 for pair in pairs]
-            yield act, ANSWERS_SHARE * float(np.sum(weight)), tuple(touched)
 
 
 def _act_row(act: Act, pairs: float, touched: tuple[str, ...]) -> dict[str, object]:

@@ -46,7 +46,11 @@ covering speaks for none (TKB leaflets, from memory; the number is our choice)."
 
 
 def time_clues(
-    drying: DryingProgress | None, zone: BaseGeometry | None, covered: date | None = None
+    drying: DryingProgress | None,
+    zone: BaseGeometry | None,
+    covered: date | None = None,
+    *,
+    floats: bool = False,
 ) -> tuple[Clue, ...]:
     """Return what the scans show of the zone over time.
 
@@ -56,6 +60,8 @@ def time_clues(
     zone : shapely geometry or None
     covered : date, optional
         Day of covering.
+    floats : bool
+        Whether the screed floats on insulation.
     """
     if drying is None or zone is None or len(drying.series.visits) < 2:
         return (not_looked_at("scans", "time", "The floor was scanned once."),)
@@ -64,11 +70,13 @@ def time_clues(
         return (Clue("scans", "time", "could-not-show", "No change could be mapped in the zone."),)
     first = drying.series.visits[0].started
     if covered is None or first is None:
-        return change_clues(*shares)
-    return change_clues(*shares, float((first.date() - covered).days))
+        return change_clues(*shares, floats=floats)
+    return change_clues(*shares, float((first.date() - covered).days), floats=floats)
 
 
-def change_clues(rose: float, dried: float, covered_days: float | None = None) -> tuple[Clue, ...]:
+def change_clues(
+    rose: float, dried: float, covered_days: float | None = None, *, floats: bool = False
+) -> tuple[Clue, ...]:
     """Return what shares of the zone shown to have risen and to have fallen say.
 
     Parameters
@@ -77,6 +85,9 @@ def change_clues(rose: float, dried: float, covered_days: float | None = None) -
         Shares, 0 to 1.
     covered_days : float, optional
         From covering to the first scan [days]; None when not known.
+    floats : bool
+        Whether the screed floats on insulation: a flood that lies in it wets the screed for long,
+        so a rise does not speak against one.
     """
     late = covered_days is not None and covered_days > FADES_DAYS
     done = tuple(one for one in DONE if one != "adhesive" or not late)
@@ -92,7 +103,7 @@ def change_clues(rose: float, dried: float, covered_days: float | None = None) -
                 f"{CHANGED:.0%} of the zone",
                 test,
                 speaks_for=CONTINUING,
-                speaks_against=DONE,
+                speaks_against=("adhesive",) if floats else DONE,
             ),
         )
     if dried > CHANGED:

@@ -8,10 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from moisturemap.investigation.draw import Draw
 from moisturemap.investigation.feed import Feed
 from moisturemap.slab import USUAL_DIFFUSIVITY, temperature_factor
+
+Array = NDArray[np.float64]
 
 SD_FILM_MM_DAY = 0.5
 """Exchange through a covering of 1 m of air [mm/day]: 2e-10 kg/(m s Pa) times 2340 Pa over the
@@ -55,11 +58,9 @@ def _pipe(draw: Draw) -> list[Feed]:
     if draw.story.build_up != "floating":
         return [Feed(share, film, wet, draw.onset(), draw.end())]
     below = draw["cycle"] < 0.5
-    soaked = np.where(below, draw.scaled("film", 0.1, 5.0), 0.0)
-    never = np.full(draw.count, np.inf)
     return [
         Feed(share, np.where(below, 0.0, film), wet, draw.onset(), draw.end()),
-        Feed(draw.bottom, soaked, draw["humidity"], draw.onset(), never),
+        *_from_insulation(draw, draw.onset(), below),
     ]
 
 
@@ -88,9 +89,7 @@ def _flood(draw: Draw) -> list[Feed]:
         Feed(draw.bottom, below, wet, day, until),
     ]
     if draw.story.build_up == "floating":
-        soaked = np.where(draw["where"] < 0.5, draw.scaled("film", 0.1, 5.0), 0.0)
-        never = np.full(draw.count, np.inf)
-        feeds.append(Feed(draw.bottom, soaked, draw["humidity"], day, never))
+        feeds += _from_insulation(draw, day, draw["where"] < 0.5)
     return feeds
 
 
@@ -129,10 +128,8 @@ def _condensation(draw: Draw) -> list[Feed]:
 
 def _wall(draw: Draw) -> list[Feed]:
     """From the side, 50 to 600 mm away, over the full depth."""
-    away = draw.scaled("where", 50.0, 600.0)
-    rate = USUAL_DIFFUSIVITY * draw["rate"] * temperature_factor(draw.story.temperature_c)
+    film = _from_side(draw, draw.scaled("where", 50.0, 600.0))
     share = draw.width_mm
-    film = rate * (np.pi / (2.0 * away)) ** 2
     start = np.where(draw["cycle"] < 0.4, draw["placed"], draw.onset())
     return [Feed(share, film, draw["humidity"], start, np.full(draw.count, np.inf))]
 
@@ -143,8 +140,30 @@ def _insulation(draw: Draw) -> list[Feed]:
         start = draw.onset()
     else:
         start = np.full(draw.count, draw.story.flood)
-    film, never = draw.scaled("film", 0.1, 5.0), np.full(draw.count, np.inf)
-    return [Feed(draw.bottom, film, draw["humidity"], start, never)]
+    return _from_insulation(draw, start, np.ones(draw.count, dtype=bool))
+
+
+def _from_insulation(draw: Draw, start: Array, here: NDArray[np.bool_]) -> list[Feed]:
+    """Wet a floating screed from the insulation: below it and, for half, at its edge.
+
+    At the edge the foil ends behind the strip and the screed draws up what collects there, over all
+    of its depth at once, 30 to 300 mm away (WTA guidance on drying screeds, from memory; the
+    numbers are our choice).
+    """
+    never = np.full(draw.count, np.inf)
+    soaked = np.where(here, draw.scaled("film", 0.1, 5.0), 0.0)
+    at_edge = here & (draw["layer"] < 0.5)
+    drawn = np.where(at_edge, _from_side(draw, draw.scaled("layer_rate", 30.0, 300.0)), 0.0)
+    return [
+        Feed(draw.bottom, soaked, draw["humidity"], start, never),
+        Feed(draw.width_mm, drawn, draw["humidity"], start, never),
+    ]
+
+
+def _from_side(draw: Draw, away_mm: Array) -> Array:
+    """Exchange of a column with water so far to its side [mm/day over its width]."""
+    rate = USUAL_DIFFUSIVITY * draw["rate"] * temperature_factor(draw.story.temperature_c)
+    return np.asarray(rate * (np.pi / (2.0 * away_mm)) ** 2)
 
 
 def _adhesive(draw: Draw) -> list[Feed]:

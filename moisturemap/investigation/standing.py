@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from moisturemap.investigation.cause import CAUSES, SIDES, THROUGH_INSULATION
 from moisturemap.investigation.clue import MEASURED, Clue
@@ -24,6 +24,12 @@ KINDS_AGAINST = 2
 NOT_BY_DEPTH = frozenset(("insulation",))
 """Causes that readings in the slab cannot put aside: a screed may read dry over wet insulation
 (WTA guidance on drying screeds, from memory)."""
+
+FLOODS_BELOW = frozenset(("flood",))
+"""Causes that depth puts aside in a floating screed only when it explains another at least ``CAP``
+times better: a flood that ran down the edge wets it from below and at the edge for months, and so
+reads like others (on trial floors 4 of 12 such floods were put aside by depth and one false
+answer)."""
 
 NOT_SHOWN_IN_FLOOR = frozenset(("wall",))
 """Causes that readings in the floor never point to: what wets it from both faces at once reads
@@ -83,6 +89,7 @@ def standings(
         Why nothing firm may be said, or "".
     """
     found = {cause: _first(cause, clues, explanation) for cause in CAUSES}
+    found |= _outweighed(found, explanation)
     if explanation is not None and not in_doubt:
         firm = _pointed_to(found, explanation)
         if firm:
@@ -96,7 +103,7 @@ def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -
     kinds_for = frozenset(clue.kind for clue in for_ if clue.specific)
     kinds_against = frozenset(clue.kind for clue in against)
     excluded = any(cause in clue.excludes for clue in clues)
-    ratio = _behind(cause, explanation)
+    ratio = behind(cause, explanation)
     out = excluded or _out(ratio, _same_side(cause, explanation), kinds_for, kinds_against)
     # neither what speaks against a cause alone nor what speaks for most of them looked at it
     looked = bool(kinds_for) or (explanation is not None and cause in explanation.support)
@@ -111,20 +118,74 @@ def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -
     )
 
 
+def _outweighed(
+    found: Mapping[str, Standing], explanation: Explanation | None
+) -> dict[str, Standing]:
+    """Put aside what one kind speaks against where a cause of the same face has two kinds for it.
+
+    The other one has none against it, and depth explains it no worse.
+    """
+    changed = {}
+    for cause, one in found.items():
+        if one.standing != "open" or not one.kinds_against or one.kinds_for - {"depth"}:
+            continue
+        for rival, other in found.items():
+            alike = _same_face(cause, rival) and not _in_insulation(cause, rival, explanation)
+            if rival != cause and alike:
+                strong = len(other.kinds_for - {"depth"}) >= KINDS_FOR and not other.kinds_against
+                if other.standing == "open" and strong and not _better(cause, rival, explanation):
+                    words = CAUSES[rival].words
+                    sentence = (
+                        f'"{words}" wets the slab from the same face, with two kinds of evidence'
+                        " for it and none against."
+                    )
+                    why = (*one.why_against, sentence)
+                    changed[cause] = replace(one, standing="against", why_against=why)
+                    break
+    return changed
+
+
+def _same_face(first: str, second: str) -> bool:
+    """Whether two causes wet the slab from the same face."""
+    return first in SIDES and SIDES[first] == SIDES.get(second)
+
+
+def _in_insulation(first: str, second: str, explanation: Explanation | None) -> bool:
+    """Whether the water of both may lie in the insulation below a screed: it came by either."""
+    floats = explanation is not None and explanation.story.build_up == "floating"
+    return floats and {first, second} <= THROUGH_INSULATION
+
+
+def _better(first: str, second: str, explanation: Explanation | None) -> bool:
+    """Whether depth leans to the first of two causes."""
+    if explanation is None or not {first, second} <= set(explanation.support):
+        return False
+    return explanation.ratio(first, second) > LEAN
+
+
 def _marks(cause: str, clues: Sequence[Clue], mark: str) -> list[Clue]:
     return [clue for clue in clues if clue.mark(cause) == mark]
 
 
-def _behind(cause: str, explanation: Explanation | None) -> float | None:
-    """How many times better the best cause explains the depths; None where depth is silent."""
+def behind(cause: str, explanation: Explanation | None) -> float | None:
+    """How many times better the best cause explains the depths; None where depth is silent.
+
+    Parameters
+    ----------
+    cause : str
+    explanation : Explanation or None
+    """
     if explanation is None or not explanation.explained or cause not in explanation.support:
         return None
     if any(cause in PAIRS[pair] for pair in explanation.better_pairs(LEAN)):
         # part of a pair that explains the readings better than any single cause
         return 1.0
-    if cause in NOT_BY_DEPTH:
-        return min(explanation.behind(cause), LEAN)
-    return explanation.behind(cause)
+    floats = explanation.story.build_up == "floating"
+    lies_below = cause in FLOODS_BELOW or {cause, explanation.best} <= THROUGH_INSULATION
+    ratio = explanation.behind(cause)
+    if cause in NOT_BY_DEPTH or (floats and lies_below and ratio < CAP):
+        return min(ratio, LEAN)
+    return ratio
 
 
 def _out(
@@ -150,12 +211,7 @@ def _out(
 
 def _same_side(cause: str, explanation: Explanation | None) -> bool:
     """Whether a cause wets the slab from the face of the best explained one."""
-    if explanation is None or cause not in SIDES:
-        return False
-    floats = explanation.story.build_up == "floating"
-    if floats and {cause, explanation.best} <= THROUGH_INSULATION:
-        return True
-    return SIDES[cause] == SIDES.get(explanation.best)
+    return explanation is not None and _same_face(cause, explanation.best)
 
 
 def _pointed_to(found: Mapping[str, Standing], explanation: Explanation) -> str:
@@ -173,7 +229,8 @@ def _pointed_to(found: Mapping[str, Standing], explanation: Explanation) -> str:
         return ""
     # what stays open against depth has other evidence for it, and the two contradict each other
     alone = all(other.standing != "open" for other in found.values() if other.cause != best)
-    return best if alone else ""
+    # what hangs on a single reading may hang on a single mistake
+    return best if alone and explanation.steady else ""
 
 
 def _with(one: Standing, standing: str, alike: tuple[str, ...] = ()) -> Standing:
@@ -220,6 +277,6 @@ _LOG_DIVIDED = math.log(DIVIDED)
 def _order(one: Standing, explanation: Explanation | None) -> tuple[float, ...]:
     """By standing, then support, then harm if missed."""
     place = {"points-to": 0, "open": 1, "not-looked-at": 2, "against": 3}[one.standing]
-    ratio = _behind(one.cause, explanation)
+    ratio = behind(one.cause, explanation)
     near = 0.0 if ratio is None else float(ratio > LEAN) + float(ratio > DIVIDED)
     return place, -len(one.kinds_for) + len(one.kinds_against), near, CAUSES[one.cause].harm

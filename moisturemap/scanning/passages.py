@@ -22,6 +22,9 @@ Place = tuple[float, float]
 DOOR_REACH_M = 0.4
 """A door drawn this near to two rooms joins them [m] (our choice: most inner walls are thinner)."""
 
+NO_STEP_M = 1e-6
+"""Length of the way through a door in a wall of no thickness [m]; a graph takes 0 for no way."""
+
 
 @dataclass(frozen=True)
 class Sill:
@@ -104,7 +107,7 @@ class Passages:
         for one, other in combinations(range(count), 2):
             if self._sills[one].door == self._sills[other].door:
                 across = np.subtract(self._sills[one].place, self._sills[other].place)
-                graph[one, other] = graph[other, one] = max(float(np.hypot(*across)), 1e-9)
+                graph[one, other] = graph[other, one] = max(float(np.hypot(*across)), NO_STEP_M)
         graph[~np.isfinite(graph)] = 0.0
         between, before = dijkstra(graph, directed=False, return_predecessors=True)
         return between, before

@@ -157,13 +157,10 @@ class Job:
                         self._asked_to_stop.clear()
                         message = "stopped, as you wished"
                         raise Stopped(message) from None
-                    if task in ASKED_ANEW:
-                        message = "the data changed meanwhile"
-                        raise Stopped(message) from None
-                    dropped += 1
+                    dropped += _begun_anew(task)
                     continue
                 if self._changed_since(snapshot) and dropped < MOST_DROPPED:
-                    dropped += 1
+                    dropped += _begun_anew(task)
                     continue
                 if task in KEPT_TASKS:
                     self._answers[key] = answer
@@ -259,6 +256,14 @@ LOOK_S = 0.25
 """How often it is asked whether the data have changed meanwhile [s]."""
 
 
+def _begun_anew(task: str) -> int:
+    """Return 1, one more time dropped, where work on older data is to be done anew."""
+    if task in ASKED_ANEW:
+        message = "the data changed meanwhile"
+        raise Stopped(message)
+    return 1
+
+
 def _question_key(snapshot: Snapshot, task: str, arguments: Mapping[str, Any]) -> tuple[Any, ...]:
     return snapshot.keys.head, task, repr(sorted(arguments.items()))
 
@@ -289,7 +294,7 @@ class Shelf:
         self._turn = threading.RLock()
         self.lanes = Lanes(
             *(
-                (OwnProcess("studies"), OwnProcess("quick work"))
+                (OwnProcess("studies", ahead=True), OwnProcess("quick work"))
                 if settings.own_process
                 else (SameThread(), SameThread())
             )

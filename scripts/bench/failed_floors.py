@@ -11,7 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from floating_screeds import in_a_screed, zone_in_a_screed
 from shapely.geometry import LineString, Point, box
+from wetting import ACTS, CELLS
 
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
 from moisturemap.investigation.answers import Answers
@@ -38,16 +40,18 @@ CAUSES = (
 """The last three: two causes at once, and a cause that is not on the list."""
 
 IN_A_SCREED = (
-    *("insulation", "construction-water", "pressure-pipe", "flood", "surface-water"),
-    *("condensation", "not-water"),
+    *("insulation", "construction-water", "pressure-pipe", "drain", "ground", "flood"),
+    *("surface-water", "condensation", "not-water"),
 )
-"""Causes that act on a screed floating on insulation."""
+"""Causes that act on a screed floating on foil and insulation (``floating_screeds.py``)."""
 
 SLABS = 4
-CELLS = 30
 ROOM = (10.0, 8.0)
 VISITS = (-60.0, 0.0, 60.0)
 """Days of the two visits, and of a reading to come."""
+
+BEFORE_COVERING = 7.0
+"""Days before covering on which the records of the job, where there are any, hold readings."""
 
 
 @dataclass
@@ -58,6 +62,7 @@ class Columns:
     """
 
     h_pct: np.ndarray  # (days, floors, place or beside, cells)
+    before_pct: np.ndarray  # (floors, cells), beside, on the day of BEFORE_COVERING
     strain: dict[str, np.ndarray]
 
 
@@ -131,7 +136,7 @@ def simulate(cause: str, story: Story, count: int, rng: np.random.Generator) -> 
     """Work out floors from placing to the last visit."""
     slab = _Slab.drawn(story, count, rng)
     dx = slab.thick / CELLS
-    act = make_act(cause, story, count, rng)
+    act, told = make_act(cause, story, count, rng)
     h = np.repeat(slab.start[:, None], 2 * CELLS, axis=1).reshape(count, 2, CELLS)
     if cause == "not-water":
         h[:] = rng.uniform(0.45, 0.74, count)[:, None, None]
@@ -139,7 +144,8 @@ def simulate(cause: str, story: Story, count: int, rng: np.random.Generator) -> 
     step = min(0.2 * float(dx.min()) ** 2 / float(slab.wet_d.max()), 0.5)
     now, last = float(story.placed), VISITS[-1]
     days = np.unique(np.round(np.arange(now, last + step, step), 6))
-    marks = {int(np.abs(days - day).argmin()): day for day in VISITS}
+    wanted = (*VISITS, story.covered - BEFORE_COVERING)
+    marks = {int(np.abs(days - day).argmin()): day for day in wanted}
     for index, day in enumerate(days):
         if index in marks:
             kept[marks[index]] = h.copy()
@@ -161,144 +167,29 @@ def simulate(cause: str, story: Story, count: int, rng: np.random.Generator) -> 
         "hysteresis": slab.hysteresis < 1.0,
         "thickness over 5% off": np.abs(slab.thick / story.thickness_mm - 1.0) > 0.05,
         "3 K through the slab": slab.drift != 0.0,
+        **told,
     }
-    return Columns(100.0 * np.stack([kept[day] for day in VISITS]), strain)
+    before = 100.0 * kept[wanted[-1]][:, 1]
+    return Columns(100.0 * np.stack([kept[day] for day in VISITS]), before, strain)
 
 
 def make_act(cause: str, story: Story, count: int, rng: np.random.Generator):
-    """Return what the cause does to the first of two columns, by day."""
+    """Return what the cause does to the first of two columns, by day, and where, by name."""
+    if story.build_up == "floating":
+        return in_a_screed(cause, story, count, rng)
     acts = [ACTS[part](story, count, rng) for part in cause.split("+")]
 
     def act(day, h, rate, dx):
         for one in acts:
             one(day, h, rate, dx)
 
-    return act
-
-
-def _none(story, count, rng):
-    return lambda day, h, rate, dx: None
-
-
-def _onset(story, count, rng, latest=-15.0):
-    return rng.uniform(story.covered, latest, count)
-
-
-def _fed(cell, film, start, end=None, wet=1.0, column=0):
-    end = np.full(start.size, np.inf) if end is None else end
-
-    def act(day, h, rate, dx):
-        on = (day >= start) & (day < end)
-        index = np.arange(start.size)
-        rate[index, column, cell] += on * film * (wet - h[index, column, cell]) / dx
-
-    return act
-
-
-def _ground(story, count, rng):
-    start = np.where(rng.random(count) < 0.5, story.placed, _onset(story, count, rng, -60.0))
-    film = np.exp(rng.uniform(np.log(0.3), np.log(8.0), count))
-    wet = rng.uniform(0.97, 1.0, count)
-    return _fed(np.full(count, CELLS - 1), film, start, wet=wet)
-
-
-def _pipe(story, count, rng):
-    start = _onset(story, count, rng)
-    end = np.where(rng.random(count) < 0.3, start + rng.uniform(5, 60, count), np.inf)
-    return _fed(rng.integers(CELLS // 2, CELLS, count), np.full(count, 20.0), start, end)
-
-
-def _drain(story, count, rng):
-    start = _onset(story, count, rng)
-    film = rng.uniform(2.0, 15.0, count)
-    return _fed(np.full(count, CELLS - 1), film, start)
-
-
-def _flood(story, count, rng):
-    start = _onset(story, count, rng, -65.0)
-    return _fed(
-        np.zeros(count, int), np.full(count, 25.0), start, start + rng.uniform(3, 20, count)
-    )
-
-
-def _surface(story, count, rng):
-    start, period = _onset(story, count, rng, -40.0), rng.uniform(2.0, 14.0, count)
-    film, duty = rng.uniform(2.0, 15.0, count), rng.uniform(0.3, 0.8, count)
-
-    def act(day, h, rate, dx):
-        on = (day >= start) & ((day / period) % 1.0 < duty)
-        rate[:, 0, 0] += on * film * (1.0 - h[:, 0, 0]) / dx
-
-    return act
-
-
-def _condensation(story, count, rng):
-    phase, film = rng.uniform(0.0, 1.0, count), rng.uniform(0.2, 1.5, count)
-
-    def act(day, h, rate, dx):
-        on = (day >= story.covered) * np.clip(np.sin(2 * np.pi * (day / 365.0 + phase)), 0, 1)
-        rate[:, 0, 0] += on * film * (1.0 - h[:, 0, 0]) / dx
-
-    return act
-
-
-def _wall(story, count, rng):
-    start = np.where(rng.random(count) < 0.5, story.placed, _onset(story, count, rng, -90.0))
-    reach = rng.uniform(60.0, 250.0, count)
-
-    def act(day, h, rate, dx):
-        on = (day >= start) * 29.0 * (np.pi / 2 / reach) ** 2
-        rate[:, 0] += on[:, None] * (0.99 - h[:, 0])
-
-    return act
-
-
-def _insulation(story, count, rng):
-    start = _onset(story, count, rng, -40.0)
-    return _fed(np.full(count, CELLS - 1), rng.uniform(0.5, 5.0, count), start, wet=0.99)
-
-
-def _adhesive(story, count, rng):
-    reach = rng.uniform(3.0, 9.0, count)
-
-    def act(day, h, rate, dx):
-        if story.covered <= day < story.covered + 1.0:
-            depth = (np.arange(CELLS)[None, :] + 0.5) * dx[:, None]
-            rate[:, 0] += np.where(depth <= reach[:, None], 10.0 * (1.0 - h[:, 0]), 0.0)
-
-    return act
-
-
-def _pocket(story, count, rng):
-    """Wet a void at mid depth that held water at covering, and held it for a time."""
-    start = np.full(count, story.covered)
-    return _fed(
-        rng.integers(CELLS // 4, CELLS // 2, count),
-        np.full(count, 30.0),
-        start,
-        start + rng.uniform(10, 40, count),
-    )
-
-
-ACTS = {
-    "construction-water": _none,
-    "not-water": _none,
-    "ground": _ground,
-    "pressure-pipe": _pipe,
-    "drain": _drain,
-    "flood": _flood,
-    "surface-water": _surface,
-    "condensation": _condensation,
-    "wall": _wall,
-    "insulation": _insulation,
-    "adhesive": _adhesive,
-    "pocket": _pocket,
-}
+    return act, {}
 
 
 def matters(cause: str, now: np.ndarray) -> np.ndarray:
     """Floors that anybody would be called to: wet at the place, and wetter for the cause."""
-    if cause == "not-water":
+    if cause in ("not-water", "insulation"):
+        # wet walls call people to wet insulation; the screed over it may be dry
         return np.ones(len(now), dtype=bool)
     wet = now[:, 0].max(axis=1) > 82.0
     if cause in ("construction-water", "adhesive"):
@@ -321,8 +212,13 @@ def observe(
     return found
 
 
-def geometry(cause: str, rng: np.random.Generator) -> tuple[WetPlace, bool]:
-    """Draw a room and a wet zone as the cause would make it; and whether its pipe is drawn."""
+def geometry(
+    cause: str, rng: np.random.Generator, *, screed: bool = False, edge: bool = False
+) -> tuple[WetPlace, bool]:
+    """Draw a room and a wet zone as the cause would make it; and whether its pipe is drawn.
+
+    In a floating screed water spreads on the foil, or comes up at the edge.
+    """
     lines = [PlanLine("exterior-wall", box(0, 0, *ROOM).exterior, "outer wall")]
     pipe = LineString([(3.0, 0.0), (3.0, 8.0)])
     waste = LineString([(7.0, 8.0), (7.0, 2.0)])
@@ -342,7 +238,10 @@ def geometry(cause: str, rng: np.random.Generator) -> tuple[WetPlace, bool]:
         place = (rng.uniform(0.5, 9.5), rng.uniform(0.5, 7.5))
     if cause == "surface-water" and rng.random() < 0.5:
         place = (rng.uniform(4.5, 5.5), 0.4)
-    zone = _zone(cause, place, rng).intersection(box(0, 0, *ROOM))
+    if edge:
+        place = (rng.uniform(0.05, 0.25), rng.uniform(0.5, 7.5))
+    outline = zone_in_a_screed(cause, place, edge, rng) if screed else _zone(cause, place, rng)
+    zone = outline.intersection(box(0, 0, *ROOM))
     room = Room("room", box(0, 0, *ROOM), Slab(thickness_mm=150.0))
     plan = FloorPlan((room,), tuple(lines))
     possible = zone.buffer(0.3).intersection(room.polygon)

@@ -3,7 +3,6 @@
 The floors are those of ``failed_floors.py``. Run with
 
     python scripts/bench/investigation.py [floors of each cause] [seeds ...] [--keep FOLDER]
-        [--proposals N]
     python scripts/bench/investigation.py --keep FOLDER --only-report
 
 Every slab of a seed is kept as a table of its floors and a run goes on from what is kept.
@@ -46,15 +45,9 @@ from moisturemap.floorplan import Room, Slab
 from moisturemap.investigation.answers import Answers
 from moisturemap.investigation.clue import Clue
 from moisturemap.investigation.depth_clues import depth_clues, wet_in_test
-from moisturemap.investigation.explain import DIVIDED, Explanation, Observation, explain
+from moisturemap.investigation.explain import Explanation, Observation, explain
 from moisturemap.investigation.history_clues import history_clues
-from moisturemap.investigation.next_step import (
-    WORTH,
-    Reading,
-    expected_division,
-    next_measurements,
-    possible_readings,
-)
+from moisturemap.investigation.next_step import next_measurements
 from moisturemap.investigation.other_clues import air_clues, change_clues
 from moisturemap.investigation.plan_clues import plan_clues
 from moisturemap.investigation.standing import Standing, ruled_out, standings, told_apart
@@ -69,10 +62,12 @@ class Case:
     cause: str
     story: Story
     column: np.ndarray  # (days, place or beside, cells)
+    before: np.ndarray  # (cells,), shortly before covering
     seen: list[Observation]
     bias: float  # of the probe [%RH]
     answers: Answers
-    told: list[Clue]
+    measured: list[Clue]  # all clues but those of answers and depths
+    told: list[Clue]  # and those of answers
     strain: dict[str, bool]
     explanation: Explanation
     stands: tuple[Standing, ...]
@@ -96,10 +91,11 @@ def cases(per_cause: int, seed: int, slab: int) -> Iterator[tuple[Case, np.rando
         made = simulate(cause, story, tries * wanted, rng)
         for k in np.flatnonzero(matters(cause, made.h_pct[1]))[:wanted]:
             strain = {name: bool(flags[k]) for name, flags in made.strain.items()}
-            yield known_case(cause, story, made.h_pct[:, k], strain, rng), rng
+            column, before = made.h_pct[:, k], made.before_pct[k]
+            yield known_case(cause, story, column, before, strain, rng), rng
 
 
-def known_case(cause, story, column, strain, rng) -> Case:
+def known_case(cause, story, column, before, strain, rng) -> Case:
     """Read a floor at three depths twice, ask about it, and weigh the causes."""
     biased = rng.random() < 0.1
     bias = float(rng.normal(0.0, 1.0)) + (3.0 if biased else 0.0)
@@ -109,7 +105,12 @@ def known_case(cause, story, column, strain, rng) -> Case:
     if cause not in ("construction-water", "adhesive") and rng.random() < 0.7:
         seen += observe(column[1, 1], story, (0.4, 0.8), 0.0, rng, bias, beside=True)
     answers, false = answered(cause, story, rng)
-    place, drawn = geometry(cause, rng)
+    place, drawn = geometry(
+        cause,
+        rng,
+        screed=story.build_up == "floating",
+        edge=strain.pop("at the edge of the screed", False),
+    )
     strain |= {
         "probe 3 %RH off": biased,
         "a false answer": false,
@@ -118,14 +119,21 @@ def known_case(cause, story, column, strain, rng) -> Case:
         "cause not on the list": cause == "pocket",
     }
     told = [*plan_clues(place, -float(story.covered))]
-    wet = wet_in_test(_tested(story, [one for one in seen if one.day == 0.0 and not one.beside]))
+    wet = wet_in_test(tested(story, [one for one in seen if one.day == 0.0 and not one.beside]))
     told += [wet] if wet is not None else []
     # two scans show a change of the top 30 mm by 2 %RH
     change = float((column[1, 0, :6] - column[0, 0, :6]).mean()) + rng.normal(0.0, 0.8)
-    told += change_clues(float(change > 2.0), float(change < -2.0), VISITS[0] - story.covered)
-    told += [*air_clues(margins(cause, rng)), *history_clues(answers)]
+    told += change_clues(
+        *(float(change > 2.0), float(change < -2.0), VISITS[0] - story.covered),
+        floats=story.build_up == "floating",
+    )
+    told += air_clues(margins(cause, rng))
+    measured, told = told, [*told, *history_clues(answers)]
     explanation, stands = judged(story, seen, told)
-    return Case(cause, story, column, seen, bias, answers, told, strain, explanation, stands)
+    return Case(
+        *(cause, story, column, before, seen, bias, answers, measured, told),
+        *(strain, explanation, stands),
+    )
 
 
 def judged(
@@ -133,11 +141,11 @@ def judged(
 ) -> tuple[Explanation, tuple[Standing, ...]]:
     """Weigh the causes as the investigation of a survey does."""
     explanation = explain(story, seen).without(ruled_out(told))
-    clues = [*told, *depth_clues(_tested(story, seen), explanation, ())]
+    clues = [*told, *depth_clues(tested(story, seen), explanation, ())]
     return explanation, standings(clues, explanation)
 
 
-def _tested(story: Story, observations: list[Observation]) -> TestedPlace:
+def tested(story: Story, observations: list[Observation]) -> TestedPlace:
     room = Room("room", box(0, 0, *ROOM), Slab(thickness_mm=story.thickness_mm))
     day = pd.Timestamp("2025-01-01").date()
     readings = tuple(DatedReading(day, o.depth_mm, o.rh_pct, o.sd_pct) for o in observations)
@@ -147,7 +155,7 @@ def _tested(story: Story, observations: list[Observation]) -> TestedPlace:
 def acts(case: Case) -> dict[str, object]:
     """Return the acts proposed, and the open pairs told apart by depth, by an act, by nothing."""
     left = left_open(case.stands)
-    table = next_measurements(case.stands, case.explanation, case.answers, None)
+    table = next_measurements(case.told, case.stands, case.explanation, case.answers, None)
     tells = [set(str(row).split(", ")) for row in table["divides"]]
     by_depth, by_act, by_none = 0, 0, []
     for first, second in combinations(left, 2):
@@ -188,9 +196,14 @@ def row_of(case: Case) -> dict[str, object]:
         "open": left,
         "firm": named,
         # a finding reads "at least in part": naming one of two is not wrong
-        "wrong": named != "" and named not in case.parts,
+        "wrong": named != "" and named not in true_parts(case),
         "strain": [name for name, on in case.strain.items() if on],
     }
+
+
+def true_parts(case: Case) -> list[str]:
+    """Causes that act, and the insulation where their water lies in it."""
+    return [*case.parts, *(["insulation"] if case.strain.get("water in the insulation") else [])]
 
 
 def null_rows(case: Case, rng: np.random.Generator) -> dict[str, object]:
@@ -198,7 +211,7 @@ def null_rows(case: Case, rng: np.random.Generator) -> dict[str, object]:
     middle = 0.4 * case.story.thickness_mm
     single = [one for one in case.seen if one.depth_mm == middle and one.day == 0.0][:1]
     told = [clue for clue in case.told if clue.kind != "depth"]
-    order = rng.permutation(len(case.seen))
+    order = _shuffled(case.seen, rng)
     shuffled = [
         Observation(a.day, a.depth_mm, case.seen[j].rh_pct, a.sd_pct, a.probe, a.beside)
         for a, j in zip(case.seen, order, strict=True)
@@ -207,61 +220,37 @@ def null_rows(case: Case, rng: np.random.Generator) -> dict[str, object]:
     return {
         "one depth firm": firm(judged(case.story, single, told)[1]) != "",
         "shuffled firm": mixed != "",
-        "shuffled wrong": mixed != "" and mixed not in case.parts,
+        "shuffled wrong": mixed != "" and mixed not in true_parts(case),
     }
 
 
-def proposal(case: Case, rng: np.random.Generator) -> dict[str, object]:
-    """Take the best reading and another drawn among all that may be taken; compare what they do."""
-    left = [one for one in left_open(case.stands) if one in case.explanation.support]
-    if len(left) < 2:
-        return {}
-    allowed = possible_readings(case.explanation, "")
-    options = [one for one in allowed if one.day in VISITS]
-    if len(options) < 2:
-        return {}
-    scores = [expected_division(case.explanation, left, one)[0] for one in options]
-    best = options[int(np.argmax(scores))]
-    others = [one for one in options if one != best]
-    other = others[int(rng.integers(len(others)))]
-    (apart, after), (apart_by_chance, after_by_chance) = (
-        taken(case, left, reading, rng) for reading in (best, other)
-    )
-    return {
-        "told apart": [apart, apart_by_chance],
-        "open after": [len(after), len(after_by_chance)],
-        "kept after": all(part in after for part in case.parts if part in left),
-        "proposed": max(scores) > WORTH,
-    }
+SAME_PCT = 3.0
+"""Readings this close are the same to a probe [%RH], twice its error and more."""
 
 
-def taken(
-    case: Case, left: list[str], reading: Reading, rng: np.random.Generator
-) -> tuple[float, list[str]]:
-    """Take a reading: pairs told apart, one half way counting half; and causes left open."""
-    column = case.column[VISITS.index(reading.day), 0]
-    share = reading.depth_mm / case.story.thickness_mm
-    read = observe(column, case.story, (share,), reading.day, rng, case.bias)
-    # the histories run on for 60 days, so a later reading needs no other story
-    again, stands = judged(case.story, [*case.seen, *read], case.told)
-    support = [again.support[one] for one in left if one in again.support]
-    gaps = [abs(a - b) for i, a in enumerate(support) for b in support[:i]]
-    return sum(min(gap / np.log(DIVIDED), 1.0) for gap in gaps), left_open(stands)
+def _shuffled(seen: list[Observation], rng: np.random.Generator) -> np.ndarray:
+    """Order in which some reading stands where another was, by more than the error of the probe.
+
+    Two visits that read alike, exchanged, are the floor as it was read and no test of anything;
+    where all readings are alike no order is another.
+    """
+    values = np.array([one.rh_pct for one in seen])
+    for _ in range(100):
+        order = rng.permutation(len(seen))
+        if np.abs(values[order] - values).max() > SAME_PCT:
+            break
+    return order
 
 
-def slab_of_bench(per_cause: int, seed: int, slab: int, proposals: int) -> list[dict[str, object]]:
-    """Judge the floors of one slab; take a further reading on the first so many of each cause."""
-    rows, count = [], dict.fromkeys(CAUSES, 0)
-    for case, rng in cases(per_cause, seed, slab):
-        count[case.cause] += 1
-        row = row_of(case) | acts(case) | null_rows(case, rng)
-        if count[case.cause] <= proposals:
-            row |= proposal(case, rng)
-        rows.append(row)
-    return rows
+def slab_of_bench(per_cause: int, seed: int, slab: int) -> list[dict[str, object]]:
+    """Judge the floors of one slab."""
+    return [
+        row_of(case) | acts(case) | null_rows(case, rng)
+        for case, rng in cases(per_cause, seed, slab)
+    ]
 
 
-def main(per_cause: int, seeds: list[int], proposals: int, keep: Path) -> None:
+def main(per_cause: int, seeds: list[int], keep: Path) -> None:
     """Judge slab by slab, keeping each, and report all that are kept."""
     keep.mkdir(parents=True, exist_ok=True)
     for seed in seeds:
@@ -269,7 +258,7 @@ def main(per_cause: int, seeds: list[int], proposals: int, keep: Path) -> None:
             path = keep / f"{per_cause}-{seed}-{slab}.json"
             if not path.exists():
                 began = time.process_time()
-                rows = slab_of_bench(per_cause, seed, slab, proposals)
+                rows = slab_of_bench(per_cause, seed, slab)
                 path.write_text(json.dumps(rows, default=float))
                 spent = time.process_time() - began
                 print(f"seed {seed}, slab {slab}: {spent:.0f} s", file=sys.stderr, flush=True)
@@ -327,8 +316,6 @@ def report(table: pd.DataFrame) -> None:
         print(f"{name}: {int(table[name].sum())} of {len(table)}")
     if "act proposed" in table:
         report_acts(table.dropna(subset=["act proposed"]))
-    if "told apart" in table:
-        report_proposals(table.dropna(subset=["told apart"]))
 
 
 def report_acts(table: pd.DataFrame) -> None:
@@ -345,30 +332,13 @@ def report_acts(table: pd.DataFrame) -> None:
     print("most often open together:", ", ".join(f"{name} {n}" for name, n in most.items()))
 
 
-def report_proposals(table: pd.DataFrame) -> None:
-    """Print how the best reading fares against another one that may be taken."""
-    proposed = table[table["proposed"].astype(bool)]
-    print(f"a reading is proposed on {len(proposed)} of {len(table)} floors with two or more open")
-    for words, those in (("proposed", proposed), ("best, if none is proposed too", table)):
-        for name, sign in (("told apart", 1.0), ("open after", -1.0)):
-            gain = sign * those[name].map(lambda two: two[0] - two[1])
-            won, tied = (gain > 1e-9).mean(), (gain.abs() <= 1e-9).mean()
-            mean = np.array(those[name].tolist()).mean(axis=0)
-            print(
-                f"{words}, {name}: better {won:.2f}, as good {tied:.2f}, ties as half"
-                f" {won + tied / 2.0:.2f}; {mean[0]:.2f} against {mean[1]:.2f}"
-            )
-    print(f"the true cause stays open after it: {table['kept after'].mean():.3f}")
-
-
 if __name__ == "__main__":
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("per_cause", type=int, nargs="?", default=30)
     asked.add_argument("seeds", type=int, nargs="*", default=[1])
     asked.add_argument("--keep", type=Path, help="folder of finished slabs; a run goes on from it")
     asked.add_argument("--only-report", action="store_true", help="report what is kept")
-    asked.add_argument("--proposals", type=int, default=0, help="floors of a cause to read again")
     told = asked.parse_args()
     seeds = [] if told.only_report else told.seeds
     with tempfile.TemporaryDirectory() as place:
-        main(told.per_cause, seeds, told.proposals, told.keep or Path(place))
+        main(told.per_cause, seeds, told.keep or Path(place))

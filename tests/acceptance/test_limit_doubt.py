@@ -41,10 +41,18 @@ def test_a_slab_drier_than_its_age_leaves_any_concrete_is_not_cleared():
         assert any("leave any concrete" in one for one in decision.reasons) is not met
 
 
-def carbide_floor(base: str, value: float, bound: float, source: str = "sheet", **slab: object):
+def carbide_floor(
+    base: str,
+    value: float,
+    bound: float,
+    source: str = "sheet",
+    depth_mm: float | None = None,
+    **slab: object,
+):
     """A small floor tested by carbide, with samples large enough for any screed."""
     plan = FloorPlan((Room("shop", box(0, 0, 8, 5), replace(SLAB, base=base, **slab)),))
     more = {"sample_mass_g": 100.0, "marked_point": "yes", "heating_off_hours": 100.0}
+    more |= {} if depth_mm is None else {"depth_mm": depth_mm, "thickness_mm": 65.0}
     tests = [
         {**made_test("carbide", *place, value), **more, "hole": f"C{n}"}
         for n, place in enumerate(AROUND)
@@ -104,3 +112,12 @@ def test_a_certificate_too_good_to_be_true_makes_no_result_surer(stated):
     made = [decide(floor(good_tests(value=83.3), instruments=one)) for one in (meter, usual)]
     spreads = [one.judged[0].spread.expanded for one in made]
     assert spreads[0] >= 0.9 * spreads[1]
+
+
+@pytest.mark.parametrize(("depth", "met"), [(60.0, True), (65.0, True), (90.0, False)])
+def test_a_sample_deeper_than_the_layer_is_no_sample_of_it(depth, met):
+    """65 mm of screed: what comes from below is of another layer."""
+    decision = carbide_floor(
+        "cement screed", 1.2, 2.0, heated=False, thickness_mm=65.0, depth_mm=depth
+    )
+    assert (decision.verdict == "meets") is met

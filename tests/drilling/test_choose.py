@@ -29,7 +29,7 @@ from moisturemap.drilling.sweep_first import EVERYWHERE
 from moisturemap.drilling.wall_tests import METHOD
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab, unknown_service
-from moisturemap.survey import READING_COLUMNS, TEST_COLUMNS, Survey, Visit
+from moisturemap.survey import READING_COLUMNS, TEST_COLUMNS, IssuedHole, Survey, Visit
 from moisturemap.zones import MappedVisit, WetLevel, ZoneOptions, find_zones
 
 SLAB = Slab("concrete slab", 150.0, heated=False)
@@ -66,7 +66,7 @@ def planned(mapped):
     """``planned(plan, reading, found, tests, read, **options)``: a plan on a known surface."""
     cache = {}
 
-    def make(plan=HALL, reading=bump, found=None, tests=None, read=None, **options):
+    def make(plan=HALL, reading=bump, found=None, tests=None, read=None, issued=(), **options):
         if (plan, reading) not in cache:
             level = WetLevel(50.0, "stated", "")
             surface = mapped(plan, reading).with_wet_level(50.0)
@@ -74,7 +74,7 @@ def planned(mapped):
             cache[plan, reading] = surface, wet
         surface, wet = cache[plan, reading]
         chosen = DrillOptions(**{"places": 300, "draws": 100, **options})
-        made = survey(plan, tests)
+        made = replace(survey(plan, tests), issued_holes=issued)
         rooms = [room.name for room in plan.rooms] if read is None else read
         clean = SimpleNamespace(locations=pd.DataFrame({"room": rooms}))
         known = MappedVisit(
@@ -159,6 +159,16 @@ def test_a_pinned_hole_stays_and_the_rest_is_planned_round_it(planned):
     pinned = plan.holes[plan.holes["status"] == "pinned"]
     assert (pinned["x"].item(), pinned["y"].item()) == (3.0, 2.5)
     assert plan.holes.iloc[0]["purpose"] == "wettest"
+
+
+def test_a_wish_that_was_issued_since_is_a_hole_and_no_obstacle_to_itself(planned):
+    """It was said to lie 0.00 m from a hole that is done."""
+    issued = (IssuedHole(hole="H7", room="hall", x=3.0, y=2.5),)
+    plan = planned(pinned=((3.0, 2.5),), issued=issued)
+    assert not [text for text in plan.statements if "pinned place" in text]
+    assert list(plan.holes.loc[plan.holes["hole"] == "H7", "status"]) == ["issued"]
+    near = planned(pinned=((3.1, 2.5),), issued=issued)
+    assert any("0.10 m from issued hole" in text for text in near.statements)
 
 
 def test_a_pin_too_near_a_service_is_left_out_with_the_reason(planned):

@@ -11,6 +11,8 @@ from shapely.geometry import LineString, Point, box
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
 from moisturemap.investigation import CAUSES, Answers, Observation, Story, WetPlace, explain
+from moisturemap.investigation.act import ACTS
+from moisturemap.investigation.act_foresight import expected_by_act
 from moisturemap.investigation.clue import Clue
 from moisturemap.investigation.depth_clues import depth_clues
 from moisturemap.investigation.explain import Explanation, pool
@@ -315,3 +317,57 @@ def test_nothing_is_pointed_to_while_other_evidence_keeps_a_cause_open(
     """Salts that nobody put aside, with a sample that speaks for them."""
     sample = Clue("salts", "chemistry", "seen", "Salts.", speaks_for=("salts",))
     assert _pointing("ground", rising, sample) == ""
+
+
+def test_a_cause_of_the_same_face_with_two_kinds_for_it_outweighs_one_spoken_against(
+    rising: Explanation,
+) -> None:
+    """A peak on the drawn pipe whose pressure fell, far from the drawn drain."""
+    pipe = Clue("pipe", "plan", "seen", "On it.", speaks_for=("pressure-pipe",))
+    fell = Clue("fell", "services", "seen", "Fell.", speaks_for=("pressure-pipe",))
+    far = Clue("drain", "plan", "not-seen", "Far off.", speaks_against=("drain",))
+    seen = rising.without(frozenset(rising.singles) - {"pressure-pipe", "drain"})
+
+    def drain(*clues: Clue) -> str:
+        return next(one.standing for one in standings(clues, seen) if one.cause == "drain")
+
+    level = replace(seen, support=dict.fromkeys(seen.support, 0.0))
+    seen = level
+    assert drain(pipe, far) == "open"
+    assert drain(pipe, fell, far) == "against"
+    assert drain(pipe, fell) == "open"
+    doubted = Clue("short", "history", "seen", "No.", speaks_against=("pressure-pipe",))
+    assert drain(pipe, fell, far, doubted) == "open"
+
+
+def test_what_hangs_on_one_reading_is_not_pointed_to() -> None:
+    """One high reading in an even floor: without it another cause explains the rest best."""
+    lone = profile((73.0, 88.6, 79.6), (73.1, 72.9, 77.0))
+    assert not lone.steady
+    assert (
+        profile((76.0, 86.0, 97.0), (74.0, 82.0, 93.0))
+        .without(frozenset(lone.singles) - {"ground", "surface-water"})
+        .steady
+    )
+
+
+def test_an_act_that_can_put_a_cause_aside_is_worth_more(rising: Explanation) -> None:
+    """A level that holds puts a drain aside where its plan speaks against it already."""
+    act = next(one for one in ACTS if one.key == "drain-test")
+    far = Clue("drain", "plan", "not-seen", "Far off.", speaks_against=("drain",))
+    seen = rising.without(frozenset(rising.singles) - {"ground", "drain"})
+    level = replace(seen, support=dict.fromkeys(seen.support, 0.0))
+    worth, touched = expected_by_act(act, [], standings([], level), level)
+    more, _ = expected_by_act(act, [far], standings([far], level), level)
+    assert touched == ("drain",)
+    assert more > worth > 0.0
+
+
+def test_a_flood_below_a_floating_screed_is_not_put_aside_by_one_answer() -> None:
+    """Wet at all depths twice: water in the insulation rises for months after a flood."""
+    story = Story(70.0, (-60.0, 0.0), placed=-520.0, covered=-300.0, build_up="floating")
+    seen = [reading(day, d, 97.5) for day in (-60.0, 0.0) for d in (7.0, 28.0, 56.0)]
+    told = [*history_clues(Answers.of({"flood": "none"})), *change_clues(0.9, 0.0, floats=True)]
+    stands = {one.cause: one.standing for one in standings(told, explain(story, seen))}
+    assert stands["flood"] == "open"
+    assert change_clues(0.9, 0.0)[0].mark("flood") == "against"

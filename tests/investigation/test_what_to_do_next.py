@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 
 from moisturemap.investigation import Answers
+from moisturemap.investigation.act import ACTS
 from moisturemap.investigation.clue import Clue
 from moisturemap.investigation.history_clues import history_clues
 from moisturemap.investigation.next_step import next_measurements
@@ -18,8 +19,8 @@ OPEN = {"seen": ["liquid", "salts"]}
 
 def steps(*clues: Clue, **answers: object) -> pd.DataFrame:
     given = Answers.of({**OPEN, **answers})
-    stands = standings([*history_clues(given), *clues], None)
-    return next_measurements(stands, None, given, None)
+    told = [*history_clues(given), *clues]
+    return next_measurements(told, standings(told, None), None, given, None)
 
 
 @pytest.mark.parametrize(
@@ -56,3 +57,23 @@ def test_every_act_says_what_it_costs_and_whom_it_may_hurt() -> None:
     assert (table[["what", "where", "when", "divides", "burden", "risk"]] != "").all(axis=None)
     assert table["expected_pairs"].is_monotonic_decreasing
     assert table["rank"].tolist() == list(range(1, len(table) + 1))
+
+
+@pytest.mark.parametrize(
+    ("answers", "cause", "standing_kind"),
+    [
+        ({"opening": "membrane-damaged"}, "ground", "opening"),
+        ({"wall_profile": "wet-wall"}, "wall", "opening"),
+        ({"drain_test": "fell"}, "drain", "services"),
+        ({"dry_spell": "fell"}, "surface-water", "time"),
+    ],
+)
+def test_what_an_act_found_can_be_answered_and_ends_its_proposal(
+    answers: dict[str, object], cause: str, standing_kind: str
+) -> None:
+    """Its answer speaks for the cause in the kind the act was foreseen in."""
+    act = next(one for one in ACTS if one.tells == {cause} and one.kind == standing_kind)
+    told = history_clues(Answers.of(answers))
+    assert any(one.kind == act.kind and one.mark(cause) == "for" for one in told)
+    assert act.words in steps()["what"].tolist()
+    assert act.words not in steps(**answers)["what"].tolist()

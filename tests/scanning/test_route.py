@@ -142,3 +142,12 @@ def test_a_room_too_narrow_for_a_row_is_walked_along_its_walls():
     own = layout.places[layout.places["room"] == "passage"]
     assert len(own) >= 4
     assert not own[["x", "y"]].duplicated().any()
+
+
+def test_a_door_in_a_wall_without_thickness_joins_its_rooms():
+    """Rooms drawn edge to edge meet in a door of no length, which a graph took for no way."""
+    rooms = (Room("nave", box(0, 0, 4, 3)), Room("vestry", box(0, 3, 4, 5)))
+    plan = FloorPlan(rooms, (PlanLine("door", LineString([(1.0, 3.0), (1.9, 3.0)])),))
+    way = Passages(plan).way("nave", (1.45, 1.0), "vestry", (1.45, 4.0))
+    assert way is not None
+    assert way.length == pytest.approx(3.0, abs=1e-3)

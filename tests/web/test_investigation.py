@@ -22,6 +22,7 @@ def test_answers_are_kept_and_weighed(read_client: TestClient, read_job: str) ->
     causes = {row["cause"]: row for row in told.json()["causes"]}
     assert "membrane is damaged" in causes["ground"]["why_for"]
     assert told.json()["cautions"]
+    assert {"wet_line", "zones", "tests"} == set(told.json()["layers"])
     words = {row["words"] for row in causes.values()}
     named = [name for row in causes.values() for name in row["cannot_be_told_from"].split("; ")]
     assert set(filter(None, named)) <= words

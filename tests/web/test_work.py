@@ -72,6 +72,25 @@ def test_a_correction_while_the_map_is_made_is_in_the_map(client: TestClient) ->
     assert len(lane.runs) == 2
 
 
+def test_holes_of_older_readings_do_not_hold_the_corrected_map_up(client: TestClient) -> None:
+    """A correction while holes are planned: they are given up, and the quick map comes at once."""
+    base = make_job(client)
+    job = _job(client)
+    client.get(f"{base}/map")
+    reading = client.get(f"{base}/readings", params={"visit": "v1"}).json()["readings"][0]
+
+    def correct() -> None:
+        client.patch(f"{base}/readings/{reading['reading']}", json=WET)
+
+    slow = Slow(correct)
+    slow._memo = job.lanes.study._memo  # type: ignore[attr-defined]
+    job.lanes, before = type(job.lanes)(slow, job.lanes.quick), job.lanes
+    assert client.get(f"{base}/map/holes").status_code == 409
+    assert len(slow.runs) == 1
+    job.lanes = before
+    assert client.get(f"{base}/map", params={"quick": True}).json()["quick"]
+
+
 def test_while_others_read_on_the_map_comes_and_says_what_it_is_of(client: TestClient) -> None:
     """Readings that keep coming in do not keep the map away for ever."""
     base = make_job(client)

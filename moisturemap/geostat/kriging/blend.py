@@ -24,6 +24,7 @@ from moisturemap.geostat.kriging.neighbourhood import ALL_READINGS, Neighbourhoo
 from moisturemap.geostat.kriging.shared import SharedTiles, blend
 from moisturemap.geostat.kriging.tiles import typical_gap
 from moisturemap.geostat.kriging.widening import Widening
+from moisturemap.geostat.kriging.workers import work_through
 from moisturemap.geostat.observations import Observations, checked_points, pool
 
 Array = NDArray[np.float64]
@@ -122,7 +123,13 @@ class BlendedKriging:
     def _exact(self) -> tuple[Kriging, ...]:
         drift, readings = self.options.drift, self.observations
         apart = Distances(readings.points)
-        return tuple(Kriging.over(readings, one, drift, apart) for one in self._models)
+        for model in self._models:
+            apart.of(model)  # found once, before several threads ask for them
+        made: list[Kriging] = []
+        work_through(
+            self._models, lambda one: Kriging.over(readings, one, drift, apart), made.append
+        )
+        return tuple(made)
 
     @cached_property
     def _tiles(self) -> tuple[NeighbourhoodKriging, ...]:

@@ -53,6 +53,9 @@ def rooms(material: Material) -> Section | None:
     return Section("Rooms", (table,))
 
 
+TOUCHES_M2 = 0.01
+"""A zone that shares no more than this with a room only touches its wall (our choice) [m2]."""
+
 ALL_LISTED = 24
 """Rooms that are listed one by one; of more, those that stand out, and the rest in one row (our
 choice: half a page)."""
@@ -86,8 +89,10 @@ def _rest(material: Material, others: list[Room], width: int) -> tuple[str, ...]
 
 def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
     study, say = material.study, material.wording
-    here = study.zones[study.zones.intersects(room.polygon)]
-    wet = float(here.intersection(room.polygon).area.sum()) if len(here) else 0.0
+    reads_wet = (
+        study.zones.intersection(room.polygon).area if len(study.zones) else study.zones.area
+    )
+    here, wet = study.zones[reads_wet > TOUCHES_M2], float(reads_wet.sum())
     holes = study.drill_plan[study.drill_plan["room"] == room.name]
     decision = material.supplement.decision
     worst, count = (NONE_JUDGED, 0) if decision is None else _judged(decision, room)

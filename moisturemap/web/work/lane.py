@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import signal
 import threading
@@ -22,6 +23,8 @@ Unwanted = Callable[[], bool]
 
 LOOK_S = 0.05
 """How often it is asked whether the work is still wanted [s]."""
+IDLE_S = 1.0
+"""So long nothing is asked before something is computed ahead [s]."""
 PATIENCE_S = 3.0
 """Work that does not end by itself in this time after it was cancelled is ended [s]."""
 
@@ -89,8 +92,8 @@ class SameThread(Lane):
 class OwnProcess(Lane):
     """Work done in a process of its own, which cannot take the app along when it ends badly."""
 
-    def __init__(self, name: str) -> None:
-        self._name = name
+    def __init__(self, name: str, *, ahead: bool = False) -> None:
+        self._name, self._ahead = name, ahead
         self._turn = threading.RLock()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._connection: Connection | None = None
@@ -110,7 +113,10 @@ class OwnProcess(Lane):
         self._connection, theirs = context.Pipe()
         self._stop = context.Event()
         process = context.Process(
-            target=_work, args=(theirs, self._stop), name=f"moisturemap {self._name}", daemon=True
+            target=_work,
+            args=(theirs, self._stop, self._ahead),
+            name=f"moisturemap {self._name}",
+            daemon=True,
         )
         process.start()
         self._process = process
@@ -170,15 +176,24 @@ class OwnProcess(Lane):
             process.kill()
 
 
-def _work(connection: Connection, stop: Any) -> None:
-    """Answer questions until the app is gone."""
+def _work(connection: Connection, stop: Any, ahead: bool) -> None:
+    """Answer questions until the app is gone; what a forecast needs is computed ahead if wanted."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C ends the app, and the app ends this
     with suppress(OSError):
         # Where memory runs out, this process goes first and the app stays.
         Path("/proc/self/oom_score_adj").write_text("600", encoding="ascii")
+    from moisturemap.geostat import one_thread
     from moisturemap.web.work import tasks
 
     tasks.load()
+    gc.freeze()  # what is loaded stays: looked through for waste, it takes 0.2 s each time
+    with one_thread():  # on busy cores the threads of linear algebra wait for each other
+        if ahead and not connection.poll(IDLE_S):
+            tasks.prepare()
+        _answers(connection, stop)
+
+
+def _answers(connection: Connection, stop: Any) -> None:
     memo = Memo()
 
     def say(phrase: str, fraction: float) -> None:

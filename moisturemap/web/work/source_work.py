@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 from moisturemap.web.work.desk import Desk
 from moisturemap.web.work.packed import Packed, pack
+
+if TYPE_CHECKING:
+    from moisturemap.bundles import Study
 
 ANSWERS = "answers"
 """Setting of the project that holds the answers."""
@@ -25,4 +30,18 @@ def investigation(desk: Desk, place: str | None) -> Packed:
         # the page names causes, files keep their keys
         alike = [key for key in one["cannot_be_told_from"].split(", ") if key]
         one["cannot_be_told_from"] = "; ".join(words[key] for key in alike)
+    summary["layers"] = {} if study is None else _layers(study)
     return pack(summary, desk.keys.number)
+
+
+def _layers(study: Study) -> dict[str, Any]:
+    """Return what the plan shows beside the causes: the wet zones and the tests."""
+    from moisturemap.mapping.areas import wet_line
+    from moisturemap.results.map_layers import collection, layer_of_tests, one_shape
+
+    wet = study.wet.level.value
+    return {
+        "wet_line": one_shape(wet_line(study.moisture, study.survey.plan, wet)),
+        "zones": collection(study.zones),
+        "tests": layer_of_tests(study),
+    }

@@ -43,6 +43,7 @@ __all__ = [
     "page_shown",
     "place",
     "placement",
+    "prepare",
     "proposed_holes",
     "quick_map",
     "plan_file",
@@ -58,6 +59,14 @@ __all__ = [
 
 
 def load() -> None:
-    """Load what the first map needs."""
-    for room in ("workflow.study", "workflow.overridden_study", "results.map_layers", "figures"):
+    """Load what the first map and the first comparison need."""
+    rooms = ("workflow.study", "workflow.overridden_study", "workflow.drying", "drying")
+    for room in (*rooms, "results.map_layers", "results.visit_layers", "figures"):
         import_module(f"moisturemap.{room}")
+
+
+def prepare() -> None:
+    """Compute what the first forecast would wait for."""
+    from moisturemap.slab import near_surface
+
+    near_surface()

@@ -38,6 +38,7 @@ export const DE_DRYING: Partial<Record<keyof typeof EN_DRYING, string>> = {
   "blows-hint": "Grad gegen den Uhrzeigersinn von rechts; nur bei Luftbewegern.",
   "take-away": "Wegnehmen",
   "taken-away": "weggenommen",
+  placing: "Gesucht wird, wo Geräte mehr bewirken würden …",
   "proposed-moves": "Vorgeschlagen",
   gain: "Wie gut der feuchte Boden versorgt ist",
   today: "Heute",

@@ -95,13 +95,16 @@ export class DryingPage implements Task {
       this.progress.stop();
     }
     if (!this.answer) return;
-    this.older = await olderNote(context, this.answer.record);
     this.at = this.answer.maps.length - 1;
-    this.machines = new Machines(context);
-    await this.machines.load();
-    await this.logs.load();
+    const machines = (this.machines = new Machines(context));
+    [this.older] = await Promise.all([
+      olderNote(context, this.answer.record),
+      machines.load(),
+      this.logs.load(),
+    ]);
     this.fill(this.answer);
     this.draw();
+    await machines.propose();
   }
 
   leave(): void {

@@ -1,7 +1,7 @@
-// What drying says in numbers: the wet area of each visit, the air, and the areas named.
+// What drying says in numbers: the wet area of each visit, the air, the areas named, what moves gain.
 
 import { fold, table } from "./dom";
-import type { DryingAnswer } from "./drying_types";
+import type { DryingAnswer, Placement } from "./drying_types";
 import { number } from "./numbers";
 import { t, word } from "./strings";
 
@@ -51,4 +51,18 @@ export function areaTable(answer: DryingAnswer): HTMLElement {
     String(one.sentence),
   ]);
   return table(t("areas"), [t("number"), t("kind"), t("room"), t("area"), t("what")], rows);
+}
+
+/** How well machines stand today, and would. */
+export function gainTable(placement: Placement): HTMLElement | null {
+  if (!placement.scores.length) return null;
+  const cell = (value: number | null, unit: string): string =>
+    value === null ? "–" : `${number(value)} ${unit}`;
+  const rows = placement.scores.map((one) => [
+    word("machine", one.kind),
+    cell(one.today, one.unit),
+    cell(one.proposed, one.unit),
+    cell(one.gain_pct, "%"),
+  ]);
+  return table(t("gain"), [t("kind"), t("today"), t("proposed"), t("gain-short")], rows);
 }

@@ -52,3 +52,20 @@ export interface VisitMap {
   unsure: Collection;
   unknown: Collection;
 }
+
+/** Where machines would do more, and what it would gain. */
+export interface Placement {
+  visit: string;
+  moves: Collection;
+  scores: {
+    kind: string;
+    unit: string;
+    today: number | null;
+    proposed: number | null;
+    gain_pct: number | null;
+    exact: boolean;
+  }[];
+  statements: string[];
+  cautions: string[];
+  notes: string[];
+}

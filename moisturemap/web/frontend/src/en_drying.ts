@@ -34,6 +34,7 @@ export const EN_DRYING = {
   "blows-hint": "Degrees anticlockwise from the right; only for air movers.",
   "take-away": "Take away",
   "taken-away": "taken away",
+  placing: "Looking where machines would do more …",
   "proposed-moves": "Proposed",
   gain: "How well the wet floor is served",
   today: "Today",

@@ -9,14 +9,16 @@ import { announce } from "./announce";
 import { dialog } from "./dialog";
 import { button, field, h, replace, section, select, table } from "./dom";
 import { dragPoints } from "./drag_points";
+import { gainTable } from "./drying_tables";
+import type { Placement } from "./drying_types";
 import { againstNumber, firstWrong, type Field } from "./field_checks";
+import { renew } from "./focus";
 import { insist } from "./insist";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { nameLayer } from "./map_layers";
 import { machineStyle, moveStyle } from "./sign_style";
 import { number } from "./numbers";
-import type { Collection as Features } from "./plan_features";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
@@ -33,49 +35,43 @@ interface Machine {
   unit: string;
 }
 
-interface Placement {
-  visit: string;
-  moves: Features;
-  scores: {
-    kind: string;
-    unit: string;
-    today: number | null;
-    proposed: number | null;
-    gain_pct: number | null;
-    exact: boolean;
-  }[];
-  statements: string[];
-  cautions: string[];
-  notes: string[];
-}
-
 export class Machines {
   readonly element = h("div");
   private machines: Machine[] = [];
   private placement: Placement | null = null;
   private refusal = "";
+  private looking = false;
   private readonly latest = new Latest();
 
   constructor(private readonly context: Context) {}
 
   async load(): Promise<void> {
-    const { context } = this;
-    const visit = encodeURIComponent(context.visit ?? "");
-    this.machines = (
-      await ask<{ machines: Machine[] }>(context.path(`machines?visit=${visit}`), {
-        patient: true,
-      })
-    ).machines;
+    const path = this.context.path(`machines?visit=${this.visit}`);
+    this.machines = (await ask<{ machines: Machine[] }>(path, { patient: true })).machines;
+    this.fill();
+  }
+
+  /** Ask where machines would do more, which takes longer than the rest, and show it. */
+  async propose(): Promise<void> {
+    this.looking = true;
+    this.fill();
     try {
-      this.placement = await this.latest.ask<Placement>(context.path(`placement?visit=${visit}`), {
-        patient: true,
-      });
+      const path = this.context.path(`placement?visit=${this.visit}`);
+      const found = await this.latest.ask<Placement>(path, { patient: true });
+      if (!found) return;
+      this.placement = found;
       this.refusal = "";
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       this.refusal = error.message;
     }
-    this.fill();
+    this.looking = false;
+    renew(this.element, () => this.fill());
+    this.drawMoves();
+  }
+
+  private get visit(): string {
+    return encodeURIComponent(this.context.visit ?? "");
   }
 
   leave(): void {
@@ -85,11 +81,7 @@ export class Machines {
   draw(): void {
     const { view } = this.context;
     view.stop();
-    if (this.placement) {
-      const source = view.collection("moves", this.placement.moves, moveStyle, 82);
-      for (const feature of source.getFeatures())
-        if (!(feature.getGeometry() instanceof LineString)) source.removeFeature(feature);
-    }
+    this.drawMoves();
     const source = view.collection("machines", pointCollection(this.machines), machineStyle, 84);
     nameLayer("machines", source.getFeatures());
     dragPoints(view, "machines", (sign, [x, y]) => {
@@ -103,6 +95,13 @@ export class Machines {
       const machine = hit && this.machines.find((one) => one.id === hit.get("id"));
       if (machine) void this.edit(machine);
     });
+  }
+
+  private drawMoves(): void {
+    if (!this.placement) return;
+    const source = this.context.view.collection("moves", this.placement.moves, moveStyle, 82);
+    for (const feature of source.getFeatures())
+      if (!(feature.getGeometry() instanceof LineString)) source.removeFeature(feature);
   }
 
   /** Store a dragged machine and offer the way back. */
@@ -146,27 +145,15 @@ export class Machines {
         h("p", { class: "words" }, t("machines-how")),
         this.machines.length ? this.table() : h("p", {}, t("no-machines")),
         button(t("add-machine"), () => void this.add()),
+        this.looking ? h("p", { role: "status" }, t("placing")) : null,
         this.refusal ? h("p", { class: "refusal" }, this.refusal) : null,
-        placement ? this.scores(placement) : null,
+        placement ? gainTable(placement) : null,
         moves.length ? h("h3", {}, t("proposed-moves")) : null,
         moves.length ? bullets(moves) : null,
         placement ? bullets([...placement.statements, ...placement.notes]) : null,
         placement ? h("div", { class: "caution" }, bullets(placement.cautions)) : null,
       ),
     );
-  }
-
-  private scores(placement: Placement): HTMLElement | null {
-    if (!placement.scores.length) return null;
-    const cell = (value: number | null, unit: string): string =>
-      value === null ? "–" : `${number(value)} ${unit}`;
-    const rows = placement.scores.map((one) => [
-      word("machine", one.kind),
-      cell(one.today, one.unit),
-      cell(one.proposed, one.unit),
-      cell(one.gain_pct, "%"),
-    ]);
-    return table(t("gain"), [t("kind"), t("today"), t("proposed"), t("gain-short")], rows);
   }
 
   private async change(machine: Machine): Promise<void> {
@@ -188,6 +175,7 @@ export class Machines {
   private async again(): Promise<void> {
     await this.load();
     this.draw();
+    await this.propose();
     const scores = this.placement?.scores ?? [];
     if (scores.length)
       announce(

@@ -1,11 +1,18 @@
 // The task "Source": questions nobody can measure, and where the water may come from.
 
+import Feature from "ol/Feature";
+import { Point, type Geometry } from "ol/geom";
+
 import { ask, Refused } from "./api";
 import { announce } from "./announce";
 import { button, check, field, h, replace, section, select, table } from "./dom";
 import { forget, keep, kept } from "./keep";
+import { drawLayer, nameLayer } from "./map_layers";
+import { number } from "./numbers";
 import { post } from "./outbox";
+import type { Collection } from "./plan_features";
 import { showPlan } from "./plan_source";
+import { holeStyle } from "./sign_style";
 import { t, type Key } from "./strings";
 import type { Context, Task } from "./task";
 import { askWho } from "./who";
@@ -35,7 +42,10 @@ interface Cause {
 }
 
 interface Step {
+  rank: number;
   what: string;
+  x: number | null;
+  y: number | null;
   where: string;
   when: string;
   expected_pairs: number;
@@ -50,6 +60,7 @@ interface Found {
   causes: Cause[];
   next_measurements: Step[];
   statements: string[];
+  layers: Record<string, Collection>;
 }
 
 const STANDINGS: Record<string, Key> = {
@@ -60,8 +71,7 @@ const STANDINGS: Record<string, Key> = {
 };
 
 export class SourcePage implements Task {
-  /** The plan shows nothing of its own here. */
-  readonly tables = (): HTMLElement[] => [];
+  private found: Found | null = null;
   private readonly result = h("div", { "aria-live": "polite" });
   private answers: Record<string, Answer> = {};
 
@@ -80,6 +90,32 @@ export class SourcePage implements Task {
       button(t("weigh-causes"), () => void this.weigh(), "main"),
       this.result,
     );
+  }
+
+  /** The tests the plan shows, as a table. */
+  tables(): HTMLElement[] {
+    const tests = this.found?.layers.tests?.features ?? [];
+    if (!tests.length) return [];
+    const rows = tests.map(({ properties: p }) => [
+      String(p.hole ?? ""),
+      number(Number(p.depth_mm)),
+      `${number(Number(p.value))} ${String(p.unit ?? "")}`,
+    ]);
+    return [table(t("tests"), [t("hole"), `${t("depth-head")} (mm)`, t("value")], rows)];
+  }
+
+  /** The wet zones, the tests, and where a further hole is proposed. */
+  private draw(found: Found): void {
+    const { view } = this.context;
+    this.found = found;
+    const present = new Set<string>();
+    for (const name of ["wet_line", "zones", "tests"])
+      drawLayer(view, name, found.layers[name], present);
+    const holed = found.next_measurements.filter((one) => one.x !== null && one.y !== null);
+    const first = holed[0];
+    const signs = first ? [new Feature<Geometry>(new Point([first.x!, first.y!]))] : [];
+    for (const sign of signs) sign.setProperties({ hole: `${first!.rank}.`, status: "proposed" });
+    nameLayer("holes", view.layer("holes", signs, holeStyle, 80).getFeatures());
   }
 
   private question(one: Question): HTMLElement {
@@ -152,6 +188,7 @@ export class SourcePage implements Task {
   }
 
   private show(found: Found): void {
+    this.draw(found);
     const standing = (one: Cause): string => t(STANDINGS[one.standing] ?? "still-open");
     replace(
       this.result,
@@ -182,7 +219,7 @@ export class SourcePage implements Task {
           t("measure-next"),
           [t("what"), t("where")],
           found.next_measurements.slice(0, 8).map((one) => [
-            one.what,
+            `${one.rank}. ${one.what}`,
             lines(`${one.where}, ${one.when}`, [
               [t("pairs"), String(one.expected_pairs)],
               [t("burden"), one.burden],

@@ -1,0 +1,421 @@
+"""What each answer says of the causes: a table, cross-examinable line by line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerRule:
+    """What one answer says.
+
+    Attributes
+    ----------
+    question, answer : str
+        ``*`` stands for any day.
+    kind : str
+    speaks_for, speaks_against : str
+        Causes, separated by spaces.
+    sentence : str
+    source : str
+    excludes : str
+    """
+
+    question: str
+    answer: str
+    kind: str
+    speaks_for: str
+    speaks_against: str
+    sentence: str
+    source: str
+    excludes: str = ""
+
+
+_BS = "BS 8102 and BRE guidance (from memory)"
+_COMMON = "common practice"
+
+RULES = (
+    AnswerRule("membrane", "none", "history", "ground", "", "There is no membrane below.", _BS),
+    AnswerRule("membrane", "damaged", "history", "ground", "", "The membrane is damaged.", _BS),
+    AnswerRule(
+        "membrane", "seen-intact", "history", "", "ground", "The membrane was seen whole.", _BS
+    ),
+    AnswerRule(
+        "membrane",
+        "drawing-only",
+        "history",
+        "",
+        "",
+        "A membrane is drawn and was not seen: that says nothing of its state.",
+        _BS,
+    ),
+    AnswerRule(
+        "build_up",
+        "slab",
+        "history",
+        "",
+        "",
+        "A slab by itself: there is no insulation below a floating screed.",
+        "survey or answer",
+        "insulation",
+    ),
+    AnswerRule(
+        "build_up",
+        "bonded",
+        "history",
+        "",
+        "",
+        "A screed bonded to a slab: there is no insulation between.",
+        "survey or answer",
+        "insulation",
+    ),
+    AnswerRule(
+        "build_up",
+        "timber",
+        "history",
+        "",
+        "",
+        "A timber deck: no screed floats on insulation and no slab is placed.",
+        "BRE Digest 364, BS 8201 (not read)",
+        "insulation",
+    ),
+    AnswerRule(
+        "build_up",
+        "floating",
+        "history",
+        "",
+        "",
+        "A screed floats on insulation: its dryness says nothing of the insulation.",
+        "WTA guidance (from memory)",
+    ),
+    AnswerRule(
+        "pipes",
+        "none",
+        "services",
+        "",
+        "pressure-pipe drain",
+        "No pipes are known in or below the floor; drawings do not show all.",
+        _COMMON,
+    ),
+    AnswerRule("pipes", "drawn", "services", "", "", "Pipes are drawn here.", _COMMON),
+    AnswerRule("pipes", "likely", "services", "", "", "Pipes are likely here.", _COMMON),
+    AnswerRule(
+        "pressure_test",
+        "fell",
+        "services",
+        "pressure-pipe",
+        "",
+        "The pressure fell, or the meter ran with all taps shut.",
+        _COMMON,
+    ),
+    AnswerRule(
+        "pressure_test",
+        "held",
+        "services",
+        "",
+        "pressure-pipe",
+        "The pressure held for at least a day.",
+        _COMMON,
+    ),
+    AnswerRule(
+        "leak_survey",
+        "found-in-pipe",
+        "services",
+        "pressure-pipe",
+        "",
+        "A leak of a pipe was found.",
+        _COMMON,
+    ),
+    AnswerRule("leak_survey", "found-in-drain", "services", "drain", "", "A drain leaks.", _COMMON),
+    AnswerRule(
+        "leak_survey",
+        "nothing-found",
+        "services",
+        "",
+        "",
+        "A leak was searched for and not found, which proves nothing.",
+        "published case: a leak found after a negative survey",
+    ),
+    AnswerRule("flood", "*", "history", "flood", "", "There was a flood, burst or rain.", _COMMON),
+    AnswerRule(
+        "flood", "none", "history", "", "flood", "No flood, burst or rain is remembered.", _COMMON
+    ),
+    AnswerRule(
+        "heating",
+        "changed",
+        "history",
+        "condensation summer-reversal",
+        "",
+        "Heating or cooling was changed before the fault.",
+        "BS 5250 (from memory)",
+    ),
+    AnswerRule(
+        "heating",
+        "shut-down",
+        "history",
+        "condensation summer-reversal",
+        "",
+        "Heating or cooling was shut down before the fault.",
+        "BS 5250 (from memory)",
+    ),
+    AnswerRule(
+        "heating",
+        "no-heating",
+        "history",
+        "",
+        "",
+        "The floor is not heated.",
+        "answer",
+        "summer-reversal",
+    ),
+    AnswerRule("heating", "steady", "history", "", "", "Heating was steady.", "answer"),
+    AnswerRule(
+        "outside_ground",
+        "above",
+        "history",
+        "wall ground",
+        "",
+        "The ground outside lies above the floor.",
+        _BS,
+    ),
+    AnswerRule(
+        "outside_ground",
+        "level",
+        "history",
+        "wall",
+        "",
+        "The ground outside lies level with the floor.",
+        _BS,
+    ),
+    AnswerRule(
+        "outside_ground",
+        "below",
+        "history",
+        "",
+        "wall",
+        "The ground outside lies below the floor.",
+        _BS,
+    ),
+    AnswerRule(
+        "cleaning",
+        "flooded",
+        "history",
+        "surface-water",
+        "",
+        "The floor is cleaned with much water.",
+        _COMMON,
+    ),
+    AnswerRule("cleaning", "damp", "history", "", "", "The floor is cleaned damp.", _COMMON),
+    AnswerRule(
+        "cleaning",
+        "dry",
+        "history",
+        "",
+        "surface-water",
+        "The floor is cleaned dry.",
+        _COMMON,
+    ),
+    AnswerRule(
+        "seen",
+        "liquid",
+        "history",
+        "pressure-pipe drain ground surface-water",
+        "",
+        "Liquid water was seen.",
+        _COMMON,
+    ),
+    AnswerRule(
+        "seen",
+        "salts",
+        "history",
+        "salts ground wall",
+        "",
+        "Salts were seen.",
+        "BRE Digest 245 (from memory)",
+    ),
+    AnswerRule("seen", "smell", "history", "drain", "", "It smells.", _COMMON),
+    AnswerRule("seen", "mould", "history", "", "", "Mould was seen.", _COMMON),
+    AnswerRule(
+        "seen",
+        "blisters",
+        "history",
+        "osmosis",
+        "",
+        "The coating stands in single blisters.",
+        "Journal of Protective Coatings and Linings, January 2007",
+    ),
+    AnswerRule(
+        "seen",
+        "under-mats",
+        "history",
+        "construction-water ground",
+        "",
+        "It is worst under mats, which hold back what rises.",
+        "Concrete Construction, 'Bubbled slab surface'",
+    ),
+    AnswerRule(
+        "seen",
+        "at-joints",
+        "history",
+        "ground surface-water",
+        "",
+        "It is worst at joints.",
+        "Concrete Construction, problem clinic",
+    ),
+    AnswerRule(
+        "seen",
+        "elsewhere-too",
+        "history",
+        "other",
+        "",
+        "The same damage stands far from the wet place, on dry floor: another cause acts too.",
+        "Wood Floor Business",
+    ),
+    AnswerRule("seen", "nothing", "history", "", "", "Nothing was seen or smelt.", _COMMON),
+    AnswerRule(
+        "adhesive",
+        "batch-change",
+        "history",
+        "adhesive",
+        "",
+        "The fault follows a batch of adhesive or compound.",
+        "TKB leaflets (from memory)",
+    ),
+    AnswerRule(
+        "adhesive",
+        "short-wait",
+        "history",
+        "adhesive",
+        "",
+        "The waiting time of adhesive or compound was short.",
+        "TKB leaflets (from memory)",
+    ),
+    AnswerRule(
+        "adhesive",
+        "no",
+        "history",
+        "",
+        "adhesive",
+        "The fault follows no batch and no short wait.",
+        "TKB leaflets (from memory)",
+    ),
+    AnswerRule(
+        "taped_sheet",
+        "wet-above",
+        "air",
+        "condensation",
+        "ground construction-water",
+        "A taped sheet grew wet on top: the air wets the floor.",
+        "Concrete Construction, 'From above or below'",
+    ),
+    AnswerRule(
+        "taped_sheet",
+        "wet-below",
+        "air",
+        "ground construction-water",
+        "condensation",
+        "A taped sheet grew wet below: the floor gives off water.",
+        "Concrete Construction, 'From above or below'",
+    ),
+    AnswerRule("taped_sheet", "dry", "air", "", "", "A taped sheet stayed dry.", _COMMON),
+    AnswerRule(
+        "insulation",
+        "wet",
+        "opening",
+        "insulation",
+        "",
+        "The insulation was opened and is wet.",
+        "WTA guidance (from memory)",
+    ),
+    AnswerRule(
+        "insulation",
+        "dry",
+        "opening",
+        "",
+        "insulation",
+        "The insulation was opened and is dry there.",
+        "WTA guidance (from memory)",
+    ),
+    AnswerRule(
+        "opening",
+        "membrane-whole",
+        "opening",
+        "",
+        "ground",
+        "The floor was opened at the wet place and the membrane is whole there.",
+        _BS,
+    ),
+    AnswerRule(
+        "opening",
+        "membrane-damaged",
+        "opening",
+        "ground",
+        "",
+        "The floor was opened at the wet place and the membrane is damaged there.",
+        _BS,
+    ),
+    AnswerRule(
+        "opening",
+        "no-membrane",
+        "opening",
+        "ground",
+        "",
+        "The floor was opened at the wet place and there is no membrane.",
+        _BS,
+    ),
+    AnswerRule(
+        "wall_profile",
+        "wet-wall",
+        "opening",
+        "wall",
+        "",
+        "The wall at the wet place is wet above the floor too.",
+        "BRE Digest 245 (from memory)",
+    ),
+    AnswerRule(
+        "wall_profile",
+        "dry-wall",
+        "opening",
+        "",
+        "wall",
+        "The wall at the wet place is dry above the floor.",
+        "BRE Digest 245 (from memory)",
+    ),
+    AnswerRule(
+        "drain_test",
+        "fell",
+        "services",
+        "drain",
+        "",
+        "The plugged drain lost water.",
+        "water test of drains, EN 1610 method W (from memory)",
+    ),
+    AnswerRule(
+        "drain_test",
+        "held",
+        "services",
+        "",
+        "drain",
+        "The plugged drain held its level.",
+        "water test of drains, EN 1610 method W (from memory)",
+    ),
+    AnswerRule(
+        "dry_spell",
+        "fell",
+        "time",
+        "surface-water",
+        "",
+        "Kept dry for two weeks, the floor read lower near the top.",
+        _COMMON,
+    ),
+    AnswerRule(
+        "dry_spell",
+        "did-not-fall",
+        "time",
+        "",
+        "surface-water",
+        "Kept dry for two weeks, the floor read no lower near the top.",
+        _COMMON,
+    ),
+)
+"""What each answer says; counted by kind, never multiplied."""
