@@ -47,8 +47,8 @@ def _patterns(spelt: Spelling) -> tuple[re.Pattern[str], re.Pattern[str], re.Pat
     number = rf"[+-]?\d+(?:{re.escape(spelt.decimal)}\d+)?"
     joint = "|".join(map(re.escape, spelt.joints))
     quantity = (
-        rf"(?<![\w.,/-])(?<!ft2 \()({number}(?:(?:{joint}){number})*) ({_UNIT})(?![\w/²])"
-        rf"(?: \(({number}){re.escape(spelt.joints[0])}({number})\)| \(({number} ft2)\))?"
+        rf"(?<![\w.,/-])(?<!ft2 \()(?<!ft \()({number}(?:(?:{joint}){number})*) ({_UNIT})(?![\w/²])"
+        rf"(?: \(({number}){re.escape(spelt.joints[0])}({number})\)| \(({number} ft2?)\))?"
     )
     place = rf"(?<![\w)])\(({number}), ({number})\)"
     return re.compile(quantity), re.compile(place), re.compile(number)

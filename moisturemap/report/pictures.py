@@ -129,10 +129,10 @@ def checks_picture(decision: Decision, form: Format) -> Picture | None:
 
 
 def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
-    """Draw the depth profile of each place read at several depths."""
+    """Draw the depth profile of each place read at several depths, where it was worked out."""
     from moisturemap.figures.depth_profile import depth_profile
 
-    deep = [spot for spot in decision.spots if len(spot.readings) > 1]
+    deep = [spot for spot in decision.spots if len(spot.readings) > 1 and spot.estimate is not None]
     return tuple(
         drawn(
             depth_profile(spot, form),

@@ -233,7 +233,7 @@ def profiles(material: Material) -> Section | None:
     columns = (
         Column("Holes", 1.2),
         Column("Room", 1),
-        Column("Depths [mm]", 1, "right"),
+        Column("Depths", 1.2, "right"),
         Column("Read [%RH]", 1.2, "right"),
         Column("Once covered, worked out [%RH]", 1.8, "right"),
         Column("Limit", 0.7, "right"),
@@ -244,7 +244,7 @@ def profiles(material: Material) -> Section | None:
         (
             str(one.spot),
             str(one.room),
-            _numbers(one.depths_mm, 0),
+            _depths(wording, one.depths_mm),
             _numbers(one.read_pct, 1),
             _sealed(one),
             "none" if is_missing(one.limit) else number(one.limit, 2),
@@ -264,6 +264,13 @@ def profiles(material: Material) -> Section | None:
 def _numbers(told: object, digits: int) -> str:
     """Write a list of numbers no finer than they are known."""
     return ", ".join(number(one, digits) for one in str(told).split(", "))
+
+
+def _depths(wording: Wording, told: object) -> str:
+    """Write the depths of a spot, their unit once."""
+    depths = [wording.depth(float(one)) for one in str(told).split(", ")]
+    unit = depths[-1].rpartition(" ")[2]
+    return ", ".join([*(one.removesuffix(f" {unit}") for one in depths[:-1]), depths[-1]])
 
 
 def _sealed(spot: Any) -> str:
