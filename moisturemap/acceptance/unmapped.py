@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 import pandas as pd
+import shapely
 from scipy.spatial import cKDTree
 
 from moisturemap.acceptance.cover import HighPlace
@@ -37,6 +38,10 @@ STANDS_OUT = 6.0
 """A reading this many scatters (median absolute deviation, or noise) above the middle of the floor
 is looked at whatever the wet level says; project choice."""
 
+RIM_SPACINGS, RIM_M = 2.0, 1.0
+"""Readings this near to a wet zone are its rim, and a test in the zone speaks for them [spacings
+and m]; project choice."""
+
 UNKNOWN_NOISE = 0.03
 """sd of a reading where no repeats tell it [share of the wet level]; project choice."""
 
@@ -57,7 +62,8 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
     -------
     tuple of HighPlace
         The highest reading where the latest scan was left out or is too thin to show wet zones.
-        Else that of each room without a map, places where words stand, what an earlier visit read
+        Else that of each room without a map or of another material than the wet level is of, places
+        where words stand, what an earlier visit read
         and no later one did, parts nobody read; and where no zone was drawn, what stands above the
         level all the same.
     """
@@ -73,11 +79,17 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
         own = study.readings[study.readings["room"] == room]
         where = f"at the highest reading of {room}"
         found += _highest(own, HighPlace(f"the scan gave no map of {room}", where, room))
+    for room in study.unlevelled_rooms:
+        own = study.readings[study.readings["room"] == room]
+        own = own[own["flag"].isin((*USED_FLAGS, *ANOMALY_KINDS))]
+        where = f"at the highest reading of {room}"
+        why = f"no wet level is known for the material of {room}"
+        found += _highest(own, HighPlace(why, where, room))
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
     found += _in_no_room(study)
-    if not study.wet.zones.empty:
-        return found
-    return found + _no_zone(study) + _below_a_doubtful_level(study)
+    if study.wet.zones.empty:
+        return found + _no_zone(study) + _below_a_doubtful_level(study)
+    return found + _unsure_zones(study) + _outside_zones(study)
 
 
 def standing_readings(survey: Survey) -> pd.DataFrame:
@@ -225,12 +237,52 @@ def _below_a_doubtful_level(study: MappedVisit) -> tuple[HighPlace, ...]:
     if reference and float(np.mean(reference)) > middle:
         why = "what was read as dry floor reads above half of the floor, so wet floor may be hidden"
         return _highest(used, HighPlace(why, where))
-    scatter = 1.4826 * float((value - middle).abs().median())
-    scatter = max(scatter, study.clean.repeat_sd or UNKNOWN_NOISE * abs(middle))
-    if float(value.max()) <= middle + STANDS_OUT * scatter:
+    if float(value.max()) <= _standing_out(study, value):
         return ()
     why = "a reading stands far above the floor around it, though no zone is drawn"
     return _highest(used, HighPlace(why, where))
+
+
+def _standing_out(study: MappedVisit, value: pd.Series) -> float:
+    """Return the reading from which one stands far above the middle of the floor."""
+    middle = float(value.median())
+    scatter = 1.4826 * float((value - middle).abs().median())
+    return middle + STANDS_OUT * max(scatter, study.clean.repeat_sd or UNKNOWN_NOISE * abs(middle))
+
+
+def _unsure_zones(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Zones of which no part is surely wet, and that stand far above the floor all the same."""
+    zones = study.wet.zones
+    used = study.readings[study.readings["flag"].isin(USED_FLAGS)]
+    bar = _standing_out(study, used["value"].astype(float))
+    high = zones[(zones["sure_m2"] <= 0.0) & (zones["peak"] > bar)]
+    return tuple(
+        HighPlace(
+            f"zone {zone.zone} stands far above the floor around it, though the map is not sure",
+            f"in zone {zone.zone}",
+            within_m=0.0,
+            places=((float(zone.peak_x), float(zone.peak_y)),),
+            part=zone.geometry,
+        )
+        for zone in high[high["peak"] < zones["peak"].max()].itertuples()
+    )
+
+
+def _outside_zones(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Return the highest reading away from every zone that stands far above the floor.
+
+    A wet level too high hides wet floor beside a zone as it does without one.
+    """
+    used = study.readings[study.readings["flag"].isin(USED_FLAGS)].dropna(subset=["x", "y"])
+    places = used[["x", "y"]].to_numpy(dtype=float)
+    if len(places) < LEAST_READINGS:
+        return ()
+    spacing = float(np.median(np.asarray(cKDTree(places).query(places, k=2)[0])[:, 1]))
+    near = study.wet.zones.union_all().buffer(max(RIM_SPACINGS * spacing, RIM_M))
+    away = used[~shapely.intersects_xy(near, *places.T)]
+    high = away[away["value"].astype(float) > _standing_out(study, used["value"].astype(float))]
+    why = "a reading stands far above the floor around it, away from every zone"
+    return _highest(high, HighPlace(why, "at the highest of them"))
 
 
 def _highest(

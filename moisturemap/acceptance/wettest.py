@@ -71,9 +71,10 @@ def _in_zones(
     wet = zones["peak"] == zones["peak"].max()
     alike = [name for name, one in zip(names, wet, strict=True) if one]
     inside = dict(zip(names, map(stands_in, zones.geometry), strict=True))
-    rim = [name for name in alike if inside[name] and not _at_top(wettest.get(name), stands_in)]
     sure = zones["sure_m2"].to_numpy(dtype=float) > 0.0
-    asked = [name for name, one in zip(names, wet | sure, strict=True) if one and not inside[name]]
+    held = [name for name, one in zip(names, wet | sure, strict=True) if one]
+    asked = [name for name in held if not inside[name]]
+    rim = [name for name in held if inside[name] and not _at_top(wettest.get(name), stands_in)]
     beside = [name for name in names if not inside[name] and name not in asked]
     told = f"; none in {_zones(beside)}, which the map is not sure of" if beside else ""
     needed = max(len(asked) + len(rim), 1)

@@ -444,4 +444,4 @@ def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
 def _scan(table: dict[str, Any], source: str) -> ScanSettings:
     stated = check_settings(table, SCAN_KEYS, source, "[scan]")
     reference = tuple(map(float, stated.get("dry_reference", ())))
-    return ScanSettings(stated.get("wet_level"), reference)
+    return ScanSettings(stated.get("wet_level"), reference, stated.get("base", ""))

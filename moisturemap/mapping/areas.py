@@ -30,7 +30,7 @@ def wet_line(surface: MoistureSurface, plan: FloorPlan, level: float | None) -> 
     """Return the line where the surface equals the wet level; empty without one."""
     if level is None:
         return GeometryCollection()
-    return contour(surface.cells(), plan, level)
+    return contour(surface.on_cells(surface.levelled_mean), plan, level)
 
 
 def undecided_area(
@@ -49,7 +49,7 @@ def undecided_area(
     """
     if level is None:
         return GeometryCollection()
-    mean, sd = surface.cells().values, surface.on_cells(surface.sd).values
+    mean, sd = surface.levelled_mean, surface.on_cells(surface.sd).values
     off = np.abs(mean - level) / np.maximum(np.hypot(sd, shift_sd), 1e-9)
     return area_above(surface.on_cells(SD_OF_90_PCT - off), plan, 0.0)
 

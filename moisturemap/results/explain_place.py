@@ -74,7 +74,8 @@ def explain_place(study: Study, x: float, y: float) -> PlaceExplanation:
         return PlaceExplanation(x, y, room.name, key, None, None, None, None, (why,), near)
     mean, sd = (float(one[0]) for one in field.predict(np.array([[x, y]])))
     level = study.wet.level.value
-    p_wet = None if level is None else _chance(mean, sd, level)
+    known = level is not None and key not in study.moisture.unlevelled
+    p_wet = _chance(mean, sd, level) if level is not None and known else None
     sentences = (*_support(near, field), *_wetness(study, p_wet), *_flags(near))
     half = HALF_WIDTH * sd
     return PlaceExplanation(

@@ -123,7 +123,7 @@ ATTACKS = {
         {"limit": CARBIDE, "instruments": BOTTLE},
     ),
     "a heated screed sampled anywhere": (
-        samples(),
+        samples(depth_mm=60),
         {"limit": CARBIDE, "instruments": BOTTLE, "rooms": HEATED},
     ),
     "four tests in one corner of a floor nobody scanned": (
@@ -131,7 +131,7 @@ ATTACKS = {
         {"rooms": SUSPENDED},
     ),
     "a screed of which nobody says whether it is heated": (
-        samples(),
+        samples(depth_mm=60),
         {
             "limit": CARBIDE,
             "instruments": BOTTLE,
@@ -172,7 +172,7 @@ GOOD = {
     "carbide": (samples(), {"limit": CARBIDE, "instruments": BOTTLE}),
     "tests all over a floor nobody scanned": (holes(), {"rooms": SUSPENDED}),
     "carbide in a screed without heating": (
-        samples(),
+        samples(depth_mm=60),
         {
             "limit": CARBIDE,
             "instruments": BOTTLE,
@@ -180,7 +180,7 @@ GOOD = {
         },
     ),
     "a heated screed at its marks": (
-        samples(marked_point="yes"),
+        samples(depth_mm=60, marked_point="yes"),
         {"limit": CARBIDE, "instruments": BOTTLE, "rooms": HEATED},
     ),
     "a stated reason": (

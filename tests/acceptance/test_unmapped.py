@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from shapely.geometry import box
 
@@ -56,3 +57,18 @@ def test_a_level_too_high_asks_for_a_test_at_the_highest_reading(
     (found,) = (one for one in places_without_map(survey, mapped) if why in one.why)
     used = mapped.readings[mapped.readings["flag"].isin(USED_FLAGS)]
     assert found.value == used["value"].max()
+
+
+def test_wet_floor_beside_a_zone_is_asked_for_as_without_one() -> None:
+    """A level under which one high place makes the only zone hides the rest of the wet floor."""
+    survey = read_survey(DEMO)
+    readings = survey.readings.copy()
+    corner = int(np.hypot(readings["x"] - 8.0, readings["y"] - 1.0).argmin())
+    block = np.hypot(readings["x"] - readings["x"][corner], readings["y"] - readings["y"][corner])
+    readings.loc[block < 0.7, ["value", "raw"]] = [95.0, "95"]
+    high = replace(survey, readings=readings, scan=ScanSettings(wet_level=90.0))
+    mapped = study(high, with_holes=False)
+    assert not mapped.zones.empty
+    away = "far above the floor around it, away from every zone"
+    (found,) = (one for one in places_without_map(high, mapped) if away in one.why)
+    assert 50.0 < found.value < 90.0

@@ -178,7 +178,7 @@ def fit_covariance(
         blocks = ReadingBlocks.of(data, drift, found.best().nugget)
         found = Posterior.of(blocks, prior, kinds)
     wanted = options.posterior or points_wanted(len(data.points))
-    shape = _shape(found, options)
+    shape = _shape(found, options, wanted)
     parts, flat = _parts(shape, wanted), found.chance_of_flat
     flat = flat if wanted > 1 and flat > LEAST_FLAT else 0.0
     if flat > 0.0:
@@ -235,7 +235,7 @@ class _Shape:
         return self.likeliest.best(polished=polished)
 
 
-def _shape(found: Posterior, options: FitOptions) -> _Shape:
+def _shape(found: Posterior, options: FitOptions, wanted: int) -> _Shape:
     """Ask whether ranges differ by direction, and if they may, fit again along it."""
     blocks = found.blocks
     few = blocks.points.shape[2] != 2 or blocks.count < DIRECTION_READINGS
@@ -248,7 +248,8 @@ def _shape(found: Posterior, options: FitOptions) -> _Shape:
     seen = directions(blocks, best, noise / best.variance, before)
     if seen.chance < LEAST_CHANCE:
         return _Shape(found)
-    return _Shape(found, found.bent(seen.best.ratio, seen.best.angle_deg), seen)
+    parts = max(round(seen.chance * wanted), 1)
+    return _Shape(found, found.bent(seen.best.ratio, seen.best.angle_deg, parts), seen)
 
 
 def _parts(shape: _Shape, wanted: int) -> list[tuple[float, Covariance]]:

@@ -41,8 +41,8 @@ DEPTH = 30.0
 HOPELESS = 7.0
 """Log density below the best kind's at which a kind is not looked at closely."""
 
-UNLIKELY = 4.0
-"""Log evidence below the best kind's at which a kind is not tried again along a direction."""
+WORTH_A_PART = 0.5
+"""Parameter points a kind must expect among those along a direction to be tried again along it."""
 
 REACH = 4.0
 """Half-width of the close look, in sds of the first."""
@@ -164,16 +164,18 @@ class Posterior:
             surfaces.append(surface)
         return cls(blocks, prior, tuple(surfaces), Flat.of(blocks, prior))
 
-    def bent(self, anisotropy: float, angle_deg: float) -> Posterior:
+    def bent(self, anisotropy: float, angle_deg: float, parts: int) -> Posterior:
         """Return the posterior along a direction, looked for about this one.
 
-        A kind far less likely than the best is not tried again.
+        So many parameter points will stand for it; a kind that will get none is not tried again.
         """
         blocks = self.blocks.bent(anisotropy, angle_deg)
-        least = max(one.log_evidence for one in self.surfaces) - UNLIKELY
+        evidence = np.array([one.log_evidence for one in self.surfaces])
+        expected = parts * np.exp(evidence - log_sum(evidence))
+        tried = expected >= min(WORTH_A_PART, float(expected.max()))
         surfaces: list[Surface] = []
-        for one in self.surfaces:
-            if one.log_evidence >= least:
+        for one, worth in zip(self.surfaces, tried, strict=True):
+            if worth:
                 density = _Density(blocks, self.prior, one.kind)
                 surfaces.append(_looked_closely(density, one, surfaces))
         return replace(self, blocks=blocks, surfaces=tuple(surfaces))

@@ -18,7 +18,7 @@ from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.fitting.fit import CovarianceFit
 from moisturemap.geostat.kriging.distances import CellDistances, Distances
-from moisturemap.geostat.kriging.exact import Kriging
+from moisturemap.geostat.kriging.exact import Kriging, krige_together
 from moisturemap.geostat.kriging.flat import FlatKriging
 from moisturemap.geostat.kriging.neighbourhood import ALL_READINGS, NeighbourhoodKriging
 from moisturemap.geostat.kriging.shared import SharedTiles, blend
@@ -185,10 +185,8 @@ class BlendedKriging:
             pairs += [part.predict(places) for part in self._flat]
             return blend(weight, pairs)
         if self._copies is None:
-            pairs = [
-                part.predict(places, self._share(number, progress))
-                for number, part in enumerate(self.parts)
-            ]
+            pairs = krige_together(self._exact, places, progress)
+            pairs += [part.predict(places) for part in self._flat]
         else:
             within = self.parts if light else (*self._tiles, *self._flat)
             pairs = [

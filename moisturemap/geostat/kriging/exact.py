@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.linalg import lapack
+from scipy.linalg import blas, lapack
 
 from moisturemap.errors import NotEnoughData
 from moisturemap.geostat.covariance.model import Covariance
@@ -97,15 +98,7 @@ class Kriging:
     def predict(self, cells: ArrayLike, progress: Progress = None) -> tuple[Array, Array]:
         """Mean and standard deviation of the noise-free field at cells (m, d): each (m,)."""
         places = checked_points(cells, "cells")
-        mean, sd = np.empty(len(places)), np.empty(len(places))
-        size = min(max(CACHED // len(self.observations.points), 32), CHUNK)
-        for start in range(0, len(places), size):
-            if progress is not None:
-                progress("kriging", start / len(places))
-            part = slice(start, start + size)
-            mean[part], variance = self._predict(places[part])
-            sd[part] = np.sqrt(np.maximum(variance, 0.0))
-        return mean, sd
+        return krige_together([self], places, progress)[0]
 
     def deviations(self, cells: ArrayLike, progress: Progress = None) -> Array:
         """Return the standard deviation of the noise-free field at cells (m, d): (m,)."""
@@ -123,8 +116,7 @@ class Kriging:
         residual_i = (P z)_i / P_ii and variance_i = 1 / P_ii. A place without which the drift
         cannot be estimated gives NaN residual and infinite sd.
         """
-        root, _ = lapack.dtrtri(self._factor, lower=1)
-        whole = np.einsum("ij,ij->j", root, root)
+        whole = np.einsum("ij,ij->j", self._inverse, self._inverse)
         diagonal = whole - (self._drift_dual() ** 2).sum(axis=0)
         sound = diagonal > 1e-10 * whole
         safe = np.where(sound, diagonal, 1.0)
@@ -216,18 +208,24 @@ class Kriging:
         parts = [self._mean(cells[i : i + CHUNK]) for i in range(0, len(cells), CHUNK)]
         return np.concatenate(parts) if parts else np.empty(0)
 
-    def _predict(self, cells: Array) -> tuple[Array, Array]:
-        between = self.model.between(cells, self.observations.points)
-        columns = self.drift(cells)
+    def predict_at(self, apart: Distances) -> tuple[Array, Array]:
+        """Mean and sd at a few cells by their distances to the readings: each (m,)."""
+        between = self.model.at(apart.of(self.model))
+        columns = self.drift(apart.one)
         mean = between @ self._dual + columns @ self.coefficients
-        half = self._forward(between.T)
+        half = blas.dtrmm(1.0, self._inverse, between.T, lower=1, overwrite_b=1)
         trend = np.linalg.solve(self._normal, columns.T - self._columns.T @ half)
         variance = (
             self.model.variance
             - np.einsum("ij,ij->j", half, half)
             + np.einsum("ij,ij->j", trend, trend)
         )
-        return mean, variance
+        return mean, np.sqrt(np.maximum(variance, 0.0))
+
+    @cached_property
+    def _inverse(self) -> Array:
+        """Inverse of the lower factor: a product with it is quicker than to solve by the factor."""
+        return np.asarray(lapack.dtrtri(self._factor, lower=1)[0])
 
     def _mean(self, cells: Array) -> Array:
         between = self.model.between(cells, self.observations.points)
@@ -237,6 +235,23 @@ class Kriging:
         """Solve by the lower factor; right sides in columns (Fortran order) are used up."""
         solution: Array = lapack.dtrtrs(self._factor, right, lower=1, overwrite_b=1)[0]
         return solution
+
+
+def krige_together(
+    parts: Sequence[Kriging], cells: Array, progress: Progress = None
+) -> list[tuple[Array, Array]]:
+    """Mean and sd at cells (m, d) of krigings of the same readings, which share distances."""
+    readings = parts[0].observations.points
+    found = [(np.empty(len(cells)), np.empty(len(cells))) for _ in parts]
+    size = min(max(CACHED // len(readings), 32), CHUNK)
+    for start in range(0, len(cells), size):
+        if progress is not None:
+            progress("kriging", start / len(cells))
+        some = slice(start, start + size)
+        apart = Distances(cells[some], readings)
+        for one, (mean, sd) in zip(parts, found, strict=True):
+            mean[some], sd[some] = one.predict_at(apart)
+    return found
 
 
 def _cholesky(matrix: Array, jitter: float = 0.0) -> Array:

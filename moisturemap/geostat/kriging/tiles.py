@@ -32,6 +32,9 @@ MARGINS = (2.5, 3.0, 4.0, 5.0)
 TOLERANCE = 0.08
 """Share of the sd by which farther readings may still move a mean at the corner of a tile."""
 
+SAMPLED = 600
+"""Most places whose neighbours are looked at for a typical distance: it is known to a hundredth."""
+
 MANY, CLUMPS = 20_000, 7
 """Points from which only clumps of them are looked at for their gap, and how many clumps."""
 
@@ -156,7 +159,7 @@ def typical_gap(points: Array) -> float:
     if len(points) < 2:
         return 1.0
     if len(points) <= MANY:
-        return _gap(points, points[:: len(points) // 2000 + 1]) or 1.0
+        return _gap(points, points[:: len(points) // SAMPLED + 1]) or 1.0
     reach = 0.5 * np.ptp(points, axis=0) * np.sqrt(2000.0 / len(points))
     gaps = []
     for centre in points[:: len(points) // CLUMPS]:
