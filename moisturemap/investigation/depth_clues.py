@@ -11,6 +11,7 @@ from moisturemap.floorplan import Slab
 from moisturemap.investigation.cause import CAUSES
 from moisturemap.investigation.clue import Clue, not_looked_at
 from moisturemap.investigation.explain import CAP, DIVIDED, Explanation, band
+from moisturemap.investigation.histories import PAIRS
 from moisturemap.investigation.tested import TestedPlace
 from moisturemap.slab import DepthReading, SlabSpec, estimate_profile
 
@@ -96,6 +97,8 @@ def _explained(place: TestedPlace, explanation: Explanation) -> Iterator[Clue]:
             speaks_against=(cause,) if behind else (),
         )
     for cause in explanation.silent:
+        if cause in PAIRS:  # told of by each of its two causes
+            continue
         yield Clue(
             f"depth-profile: {cause}",
             "depth",
