@@ -62,7 +62,8 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
     -------
     tuple of HighPlace
         The highest reading where the latest scan was left out or is too thin to show wet zones.
-        Else that of each room without a map, places where words stand, what an earlier visit read
+        Else that of each room without a map or of another material than the wet level is of, places
+        where words stand, what an earlier visit read
         and no later one did, parts nobody read; and where no zone was drawn, what stands above the
         level all the same.
     """
@@ -78,6 +79,12 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
         own = study.readings[study.readings["room"] == room]
         where = f"at the highest reading of {room}"
         found += _highest(own, HighPlace(f"the scan gave no map of {room}", where, room))
+    for room in study.unlevelled_rooms:
+        own = study.readings[study.readings["room"] == room]
+        own = own[own["flag"].isin((*USED_FLAGS, *ANOMALY_KINDS))]
+        where = f"at the highest reading of {room}"
+        why = f"no wet level is known for the material of {room}"
+        found += _highest(own, HighPlace(why, where, room))
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
     found += _in_no_room(study)
     if study.wet.zones.empty:

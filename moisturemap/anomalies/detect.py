@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import geopandas as gpd
@@ -75,7 +75,7 @@ def detect(
     options: DetectOptions | None = None,
     progress: Progress = None,
     earlier: Sequence[CleanReadings] = (),
-    level: float | None = None,
+    levels: Mapping[str, float] | None = None,
 ) -> Anomalies:
     """Detect pipes, cables, metal, mesh and mis-keyed values in the readings of a visit.
 
@@ -91,9 +91,9 @@ def detect(
     earlier : sequence of CleanReadings
         Earlier visits, oldest first: what stays between visits is believed more to be a thing, what
         dries less.
-    level : float, optional
-        The wet level, where the survey states one: what reads above it and would leave the map is
-        held to higher odds. Without it all that stands out is.
+    levels : mapping of str to float, optional
+        The wet level by domain, where the survey states one: what reads above it and would leave
+        the map is held to higher odds. Without it all that stands out is.
 
     Returns
     -------
@@ -106,6 +106,7 @@ def detect(
         where = domain.label
         if progress is not None:
             progress(f"looking for pipes and metal in {where}", place / len(domains))
+        level = (levels or {}).get(domain.key)
         result = _search(domain, clean, options, level, earlier)
         if isinstance(result, str):
             notebook.limits.append((where, result))

@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 from moisturemap.anomalies.calm import CalmFloor, fit_calm
 from moisturemap.anomalies.candidates import line_candidates, spot_candidates, within
 from moisturemap.anomalies.decision import FINE_M, disturbed, standing_of, with_visits
+from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.edge import on_edge
 from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.lone import Lone, find_lone
@@ -105,6 +106,7 @@ def _search(scene: Scene) -> Finds:
     plain = (lone == 0) & ~hidden & (np.abs(state.values - calm.base) <= PLAIN * calm.sd)
     waves = find_waves(scene, calm, state.values, plain)
     doubtful = _doubtful(scene, calm, lone)
+    _doubt_spots(scene, state, doubtful)
     rises = what_is_left(scene, calm, state.values, state.contested, lone == 0, state.over)
     things, contested = tuple(state.things), tuple(state.contested)
     return Finds(calm, things, contested, lone, doubtful, plain, rises, waves)
@@ -252,6 +254,17 @@ def _find_spots(scene: Scene, calm: CalmFloor, state: _State, used: Mask, free: 
             state.things.append(weighed)
         elif standing == "contested":
             state.contested.append(weighed)
+
+
+def _doubt_spots(scene: Scene, state: _State, doubtful: Mask) -> None:
+    """Leave open the spots with a doubtful reading beside them: both may be of one wet place."""
+    if not doubtful.any():
+        return
+    tree, reach = cKDTree(scene.points[doubtful]), CLOSE * scene.spacing
+    for one in [one for one in state.things if isinstance(one.shape, Disc)]:
+        if tree.query(np.asarray(one.shape.centre))[0] < reach:
+            state.things.remove(one)
+            state.contested.append(one)
 
 
 def _doubtful(scene: Scene, calm: CalmFloor, lone: Array) -> Mask:

@@ -53,6 +53,10 @@ SWEPT_NEEDS, SWEPT_ODDS = 2.0, 3.0
 """Log odds a line of which sweeps show the profile needs to be a thing, and the least it is then
 told with: some 20 to 1 (our choice)."""
 
+FADING_NEEDS = 10.0
+"""Log odds of a line that all sweeps show narrow, but only some of them sharply: it fades where its
+cover grows (our choice)."""
+
 COURSE = 21
 """Places along a line at which it is asked what explains it."""
 
@@ -129,6 +133,11 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
     things, contested = tuple(judge.things), tuple(judge.contested)
     rises = rises.shown_floor(judge.told)
     return Finds(calm, things, contested, lone, doubtful, plain, rises, finds.waves)
+
+
+def _sure(found: Weighed) -> bool:
+    """Whether a candidate stands high enough over its own standard error to be a thing."""
+    return found.strength >= SURE_STRENGTH * found.strength_sd
 
 
 def _crossed(profiles: list[Profile]) -> bool:
@@ -214,7 +223,8 @@ class _Judge:
         used[scene.tree.query_ball_point(ridge.ends[0], MEMBERS_M)] = True
         used[scene.tree.query_ball_point(ridge.ends[1], MEMBERS_M)] = True
         found = weigh_line(scene, calm, self.values, used, ridge, [])
-        if found is None or found.log_odds <= needed(scene, calm, found):
+        # three sharp sweeps in a row outweigh that an even line fits none of them well
+        if found is None or not _sure(found) or found.log_odds <= SWEPT_NEEDS:
             return
         assert isinstance(found.shape, Ridge)
         profiles = self._across(found.shape)
@@ -294,11 +304,12 @@ class _Judge:
         assert isinstance(one.shape, Ridge)
         weighed = weigh_line(self.scene, self.calm, self.values, self.used, one.shape, others)
         found = one if weighed is None else with_visits(self.scene, self.calm, weighed)
-        most = len(self._narrow(profiles, SHARP)) >= MOST * len(profiles)
+        sharp, narrow = len(self._narrow(profiles, SHARP)), len(self._narrow(profiles))
+        fading = sharp > 0 and narrow == len(profiles) and found.log_odds > FADING_NEEDS
+        most = sharp >= MOST * len(profiles) or fading
         long = isinstance(found.shape, Ridge) and found.shape.length >= SHORT_M
         need = SWEPT_NEEDS if long else needed(self.scene, self.calm, found)
-        sure = found.strength >= SURE_STRENGTH * found.strength_sd
-        if most and sure and found.log_odds > need:
+        if most and _sure(found) and found.log_odds > need:
             self._name(found)
         else:
             self.contested.append(one)

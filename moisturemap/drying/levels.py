@@ -70,7 +70,7 @@ def map_like(
             mean[where], sd[where] = field.predict(grid.centres(where))
     return replace(
         surface, mean=mean, sd=sd, fields=dict(fields), refusals=refusals, quality="", notes=()
-    ).with_wet_level(surface.wet_level)
+    ).with_wet_level(surface.wet_level, surface.unlevelled)
 
 
 def _without(locations: pd.DataFrame, places: Array) -> pd.DataFrame:

@@ -101,7 +101,7 @@ def wet_area_of(
     Returns
     -------
     WetArea
-        Mean and 90 % interval [m2].
+        Mean and 90% interval [m2].
     """
     options = options or DryingOptions()
     return wet_areas(VisitSeries.of([clean], options), [surface], level, options)[0]
@@ -109,7 +109,7 @@ def wet_area_of(
 
 def _open_cells(surface: MoistureSurface, level: float, offset_sd: float) -> Mask:
     """Cells whose side of the level is not decided, shape (ny, nx)."""
-    mean, sd = surface.dataset["mean"].to_numpy(), surface.dataset["sd"].to_numpy()
+    mean, sd = surface.levelled_mean, surface.sd
     total = np.maximum(np.hypot(sd, offset_sd), 1e-9)
     return np.asarray(np.isfinite(mean) & (np.abs(mean - level) < DECIDED * total))
 
@@ -151,7 +151,7 @@ def _areas(
     seed: int,
 ) -> Array:
     """Areas of the draws [m2], shape (draws,)."""
-    mean, sd = surface.dataset["mean"].to_numpy(), surface.dataset["sd"].to_numpy()
+    mean, sd = surface.levelled_mean, surface.sd
     shift = offset_sd * np.random.default_rng(seed).standard_normal(drawn.draws)
     area = np.zeros(drawn.draws)
     for index, domain in enumerate(surface.domains):

@@ -78,7 +78,7 @@ def find_demand(
         Excess over the wet level times area at each place [reading units m2].
     """
     grid = surface.grid
-    excess = surface.mean - level
+    excess = surface.levelled_mean - level
     wet = np.isfinite(excess) & (excess > 0)
     row, column = np.nonzero(wet)
     cells = np.column_stack([grid.x[column], grid.y[row]])

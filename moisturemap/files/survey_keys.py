@@ -139,7 +139,11 @@ LOGGER_KEYS = {
     "temperature_unit": Setting(kind="text", choices=("C", "F")),
 }
 MACHINE_LOG_KEYS = {**ACCLIMATION_FILE_KEYS, "machine": _TEXT, "timezone": _TEXT}
-SCAN_KEYS = {"wet_level": Setting(kind="number"), "dry_reference": Setting(kind="numbers")}
+SCAN_KEYS = {
+    "wet_level": Setting(kind="number"),
+    "dry_reference": Setting(kind="numbers"),
+    "base": _TEXT,
+}
 LIMIT_KEYS = {
     "method": Setting(kind="text", choices=tuple(TEST_METHODS), required=True),
     "value": Setting(kind="number", above=0, required=True),

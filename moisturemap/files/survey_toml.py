@@ -274,7 +274,7 @@ def _surface_in_metres(visit: Visit, scale: float, source: str) -> Visit:
                 source=source,
                 place=f"visit {visit.id} surface_temperatures",
                 value=temperature,
-                allowed=f"{CELSIUS.low:g} to {CELSIUS.high:g} C",
+                allowed=f"{CELSIUS.low:g} to {CELSIUS.high:g} °C",
             )
         found.append((x * scale, y * scale, float(temperature)))
     return replace(visit, surface_temperatures=tuple(found))
@@ -444,4 +444,4 @@ def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
 def _scan(table: dict[str, Any], source: str) -> ScanSettings:
     stated = check_settings(table, SCAN_KEYS, source, "[scan]")
     reference = tuple(map(float, stated.get("dry_reference", ())))
-    return ScanSettings(stated.get("wet_level"), reference)
+    return ScanSettings(stated.get("wet_level"), reference, stated.get("base", ""))

@@ -31,6 +31,11 @@ times better: a flood that ran down the edge wets it from below and at the edge 
 reads like others (on trial floors 4 of 12 such floods were put aside by depth and one false
 answer)."""
 
+SOAKS = frozenset(("flood", "surface-water"))
+"""Causes whose water suction draws through a whole slab, which then reads alike at all depths as
+one does that is fed from a wall: the wall does not put them aside there (sorptivity: Hall and Hoff,
+from memory)."""
+
 NOT_SHOWN_IN_FLOOR = frozenset(("wall",))
 """Causes that readings in the floor never point to: what wets it from both faces at once reads
 alike at all depths, as water from the side does, so the wall itself must be looked at (BRE Digest
@@ -183,7 +188,8 @@ def behind(cause: str, explanation: Explanation | None) -> float | None:
     floats = explanation.story.build_up == "floating"
     lies_below = cause in FLOODS_BELOW or {cause, explanation.best} <= THROUGH_INSULATION
     ratio = explanation.behind(cause)
-    if cause in NOT_BY_DEPTH or (floats and lies_below and ratio < CAP):
+    soaked = cause in SOAKS and explanation.best == "wall" and explanation.soaked
+    if cause in NOT_BY_DEPTH or soaked or (floats and lies_below and ratio < CAP):
         return min(ratio, LEAN)
     return ratio
 
@@ -195,7 +201,9 @@ def _out(
     others_for = kinds_for - {"depth"}
     if ratio is not None:
         # depth alone does not overrule two other kinds: the model may be wrong
-        if ratio >= CAP and len(others_for) < KINDS_FOR:
+        # nor, of causes of one face, a single kind: they differ by strength and time, which are
+        # assumed
+        if ratio >= CAP and len(others_for) < (1 if same_side else KINDS_FOR):
             return True
         if ratio > DIVIDED and not same_side and not others_for:
             return True

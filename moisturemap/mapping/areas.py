@@ -23,20 +23,20 @@ apart than the second figure [m], they do not vouch for more floor than if they 
 (our choice: moist patches and pipes are narrower)."""
 
 SD_OF_90_PCT = float(ndtri(0.95))
-"""Half a central 90 % interval of a normal distribution [sd]."""
+"""Half a central 90% interval of a normal distribution [sd]."""
 
 
 def wet_line(surface: MoistureSurface, plan: FloorPlan, level: float | None) -> BaseGeometry:
     """Return the line where the surface equals the wet level; empty without one."""
     if level is None:
         return GeometryCollection()
-    return contour(surface.cells(), plan, level)
+    return contour(surface.on_cells(surface.levelled_mean), plan, level)
 
 
 def undecided_area(
     surface: MoistureSurface, plan: FloorPlan, level: float | None, shift_sd: float = 0.0
 ) -> BaseGeometry:
-    """Return the floor where the 90 % interval of the surface holds the wet level.
+    """Return the floor where the 90% interval of the surface holds the wet level.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ def undecided_area(
     """
     if level is None:
         return GeometryCollection()
-    mean, sd = surface.cells().values, surface.on_cells(surface.sd).values
+    mean, sd = surface.levelled_mean, surface.on_cells(surface.sd).values
     off = np.abs(mean - level) / np.maximum(np.hypot(sd, shift_sd), 1e-9)
     return area_above(surface.on_cells(SD_OF_90_PCT - off), plan, 0.0)
 

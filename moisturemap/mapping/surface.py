@@ -59,6 +59,8 @@ class MoistureSurface:
         [reading units]; None where none is chosen.
     p_wet : ndarray, shape (ny, nx), or None
         Probability of exceeding the wet level; None before one was asked for.
+    unlevelled : tuple of str
+        Keys of domains the wet level says nothing of: they are of another material.
     """
 
     mean: Array
@@ -72,6 +74,7 @@ class MoistureSurface:
     notes: tuple[str, ...] = ()
     wet_level: float | None = None
     p_wet: Array | None = None
+    unlevelled: tuple[str, ...] = ()
 
     @cached_property
     def dataset(self) -> xr.Dataset:
@@ -133,8 +136,25 @@ class MoistureSurface:
         """Return values, shape (ny, nx), on the cells of this map."""
         return CellValues(values, self.grid, self.domains)
 
-    def with_wet_level(self, level: float | None) -> MoistureSurface:
-        """Return the surface with ``p_wet`` for a wet level; NaN throughout when it is None."""
+    @property
+    def levelled_mean(self) -> Array:
+        """Mean on the cells, shape (ny, nx) [reading units]; NaN where no wet level holds."""
+        if not self.unlevelled:
+            return self.mean
+        return np.where(self._of(self.unlevelled), np.nan, self.mean)
+
+    def _of(self, keys: tuple[str, ...]) -> NDArray[np.bool_]:
+        """Cells of some domains, shape (ny, nx)."""
+        chosen = [k for k, one in enumerate(self.domains) if one.key in keys]
+        return np.isin(self.grid.domain, chosen)
+
+    def with_wet_level(
+        self, level: float | None, unlevelled: tuple[str, ...] = ()
+    ) -> MoistureSurface:
+        """Return the surface with ``p_wet`` for a wet level; NaN throughout when it is None.
+
+        NaN too in the domains ``unlevelled``, which it says nothing of.
+        """
         mean, sd = self.mean, self.sd
         p_wet = np.full_like(mean, np.nan)
         if level is not None:
@@ -142,4 +162,5 @@ class MoistureSurface:
                 p_wet = ndtr((mean - level) / np.where(sd > 0, sd, np.nan))
             exact = sd == 0
             p_wet[exact] = (mean[exact] > level).astype(float)
-        return replace(self, wet_level=level, p_wet=p_wet)
+            p_wet[self._of(unlevelled)] = np.nan
+        return replace(self, wet_level=level, p_wet=p_wet, unlevelled=unlevelled)

@@ -90,7 +90,8 @@ def brief_study(study: Study, units: Units = Units()) -> str:
     found: list[Item] = [("-", readings_words(study))]
     found += [("!", unread)] if unread else []
     found.append(("-", units.sentence(wet_words(study))))
-    mixed = one_level_for(study.survey)
+    level = study.wet.level
+    mixed = "" if level.value is None else one_level_for(study.survey, level.base)
     found += [("!", mixed)] if mixed else []
     found += [("-", units.sentence(text)) for text in from_above(study)]
     found += [

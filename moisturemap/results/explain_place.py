@@ -17,7 +17,7 @@ CONFIDENCE = 0.9
 """Confidence of the interval given."""
 
 HALF_WIDTH = 1.6448536269514722
-"""Standard normal quantile at 0.95: half the 90 % interval in sd."""
+"""Standard normal quantile at 0.95: half the 90% interval in sd."""
 
 NEAREST = 4
 
@@ -31,7 +31,7 @@ class PlaceExplanation:
     room, domain : str
         Empty off the plan.
     value, low, high : float or None
-        Mapped relative reading there and its 90 % interval (of the surface, without the noise of
+        Mapped relative reading there and its 90% interval (of the surface, without the noise of
         a single reading); None where nothing is mapped.
     p_wet : float or None
         Probability of lying above the wet level; None without one.
@@ -74,7 +74,8 @@ def explain_place(study: Study, x: float, y: float) -> PlaceExplanation:
         return PlaceExplanation(x, y, room.name, key, None, None, None, None, (why,), near)
     mean, sd = (float(one[0]) for one in field.predict(np.array([[x, y]])))
     level = study.wet.level.value
-    p_wet = None if level is None else _chance(mean, sd, level)
+    known = level is not None and key not in study.moisture.unlevelled
+    p_wet = _chance(mean, sd, level) if level is not None and known else None
     sentences = (*_support(near, field), *_wetness(study, p_wet), *_flags(near))
     half = HALF_WIDTH * sd
     return PlaceExplanation(
@@ -141,10 +142,10 @@ def _wetness(study: Study, p_wet: float | None) -> tuple[str, ...]:
 
 def _chance_words(chance: float) -> str:
     if chance > 0.99:
-        return "above 99 %"
+        return "above 99%"
     if chance < 0.01:
-        return "below 1 %"
-    return f"{100 * chance:.0f} %"
+        return "below 1%"
+    return f"{100 * chance:.0f}%"
 
 
 def _flags(near: tuple[dict[str, Any], ...]) -> tuple[str, ...]:

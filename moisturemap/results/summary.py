@@ -35,6 +35,8 @@ def summarise(study: Study) -> dict[str, Any]:
             "value": plain_value(level.value),
             "how": level.how,
             "explanation": level.explanation,
+            "base": level.base,
+            "rooms_without": list(study.unlevelled_rooms),
         },
         "storeys": summarise_storeys(study),
         "zones": records(study.zones),

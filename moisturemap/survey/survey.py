@@ -97,7 +97,7 @@ class Limit:
         Document and revision.
     risk_pct : float or None
         Consumer's risk the document accepts [%]: the largest chance, for a place said to meet the
-        limit, that it is really above; None takes the usual 5 %.
+        limit, that it is really above; None takes the usual 5%.
     """
 
     method: str
@@ -109,10 +109,20 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class ScanSettings:
-    """What the survey itself says about its relative scale."""
+    """What the survey itself says about its relative scale.
+
+    Attributes
+    ----------
+    wet_level : float or None
+    dry_reference : tuple of float
+        Readings on floor known to be dry.
+    base : str
+        Material that level and reference are of, as rooms state it; "" where none is named.
+    """
 
     wet_level: float | None = None
     dry_reference: tuple[float, ...] = ()
+    base: str = ""
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ from moisturemap.workflow.read import SURVEY_FILE, read_survey
 from moisturemap.workflow.recorded import remarks_on_records
 from moisturemap.workflow.study import study
 from moisturemap.workflow.sweeps import propose_sweeps
+from moisturemap.zones import LevelOptions, one_level_for, stated_level
 
 SERIOUS_FIRST = ("problem", "warning", "info")
 
@@ -114,6 +115,10 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
     if refusal:
         remarks.append(Remark("problem", f"No map can be made: {refusal}."))
     remarks += [Remark("warning", f"Contested: {one}") for one in sweeps]
+    level = stated_level(survey, chosen, LevelOptions(meter=clean.instrument.id))
+    if level is not None and level.value is not None:
+        mixed = one_level_for(survey, level.base)
+        remarks += [Remark("warning", mixed)] if mixed else []
     unknown = unknown_words(survey.plan.lines)
     remarks += [
         Remark("warning" if note == unknown else "info", note) for note in dict.fromkeys(notes)

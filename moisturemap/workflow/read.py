@@ -93,6 +93,7 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
     visits, log_notes = _with_logs(file, visits)
     instruments, meters, meter_notes = _meters(file)
     _refuse_repeated_files(file)
+    _refuse_unknown_base(file, plan)
     readings, reading_notes = _readings(file, visits, instruments, meters)
     tests, test_notes = _records(file, visits, "tests", read_tests, TEST_COLUMNS, "test")
     machines, machine_notes = _records(
@@ -256,6 +257,20 @@ def _refuse_instrument(name: str, known: Iterable[str], source: str, place: str)
         value=name,
         allowed=", ".join(known) or "an id under [[instruments]]",
     )
+
+
+def _refuse_unknown_base(file: SurveyFile, plan: FloorPlan) -> None:
+    """Refuse a wet level of a material that no room is stated to be of."""
+    bases = {room.slab.base.strip() for room in plan.rooms if room.slab.base.strip()}
+    base = file.scan.base.strip()
+    if base and base.casefold() not in {one.casefold() for one in bases}:
+        raise SurveyError(
+            "the wet level is of a material that no room is of",
+            source=file.source,
+            place="[scan] base",
+            value=base,
+            allowed=", ".join(sorted(bases)) or "a base stated in [[rooms]]",
+        )
 
 
 def _refuse_repeated_files(file: SurveyFile) -> None:

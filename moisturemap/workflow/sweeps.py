@@ -8,7 +8,7 @@ from moisturemap.anomalies import detect
 from moisturemap.floorplan import domains
 from moisturemap.scanning import confirming_sweeps
 from moisturemap.survey import CleanReadings, Survey, clean_readings, why_unusable
-from moisturemap.zones import LevelOptions, earlier_readings, stated_level
+from moisturemap.zones import LevelOptions, earlier_readings, levels_by_domain, stated_level
 
 
 def propose_sweeps(
@@ -38,6 +38,6 @@ def propose_sweeps(
         survey.plan,
         usable,
         earlier=earlier_readings(survey, chosen, None, parts),
-        level=None if known is None else known.value,
+        levels=levels_by_domain(known, survey.plan),
     )
     return confirming_sweeps(found, survey.plan)

@@ -5,7 +5,6 @@ from moisturemap.zones.excursion import excursion_function, joint_threshold
 from moisturemap.zones.find import find_zones
 from moisturemap.zones.level import (
     choose_wet_level,
-    one_level_for,
     stated_level,
     tolerance_factor,
 )
@@ -16,6 +15,7 @@ from moisturemap.zones.mapped_visit import (
     map_visit,
     map_visit_again,
 )
+from moisturemap.zones.material import levels_by_domain, one_level_for
 from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.thinning import block_side, thin
 from moisturemap.zones.unread import UnreadPart, unread_parts
@@ -36,6 +36,7 @@ __all__ = [
     "excursion_function",
     "find_zones",
     "joint_threshold",
+    "levels_by_domain",
     "map_corrected",
     "map_visit",
     "map_visit_again",

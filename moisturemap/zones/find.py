@@ -101,7 +101,7 @@ def find_zones(
     places = uncertain_places(surface, z, options)
     sure_score, dry_score = thresholds(places, level.value, options.confidence)
     say("outlining wet zones", 0.6)
-    wet = above(surface, plan, surface.mean, level.value)
+    wet = above(surface, plan, surface.levelled_mean, level.value)
     sure = above(surface, plan, z, max(sure_score, 0.0))
     possible = above(surface, plan, z, min(dry_score, 0.0))
     flagged = None if anomalies is None else anomalies.table

@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
-import shapely
 from numpy.typing import NDArray
 from scipy.special import fdtri, nctdtrit, ndtri
 
+from moisturemap.floorplan import FloorPlan
 from moisturemap.geostat import Covariance, fit_covariance
 from moisturemap.mapping import MoistureSurface
 from moisturemap.survey import Survey, Visit, agreeing, contradicted
+from moisturemap.zones.material import base_of, one_level_for
 from moisturemap.zones.options import LevelOptions
 from moisturemap.zones.populations import (
     LEAST_CONTRAST,
@@ -69,8 +70,9 @@ def choose_wet_level(
     if known is not None and known.value is not None:
         return known
     refused = "" if known is None else known.explanation + " "
-    level = _from_populations(used_values, surface, options)
-    return WetLevel(level.value, level.how, refused + level.explanation)
+    level = _from_populations(used_values, surface, options, survey.plan)
+    level = replace(level, explanation=refused + level.explanation)
+    return level if level.value is None else _told(level, one_level_for(survey, level.base))
 
 
 def stated_level(
@@ -89,7 +91,7 @@ def stated_level(
         None where the survey gives neither; ``value`` None where the reference cannot be used.
     """
     options = options or LevelOptions()
-    mixed, scale = one_level_for(survey), _scale(survey, options.meter)
+    scale = _scale(survey, options.meter)
     chosen = visit if isinstance(visit, Visit) else survey.visit(visit)
     recorded = chosen.dry_reference or survey.scan.dry_reference
     other = _read_with_another(survey, options.meter, recorded)
@@ -99,38 +101,20 @@ def stated_level(
         level = _within(_stated(float(survey.scan.wet_level)), scale)
         if level.value is None:
             return level
-        return _told(_told(level, _not_used(len(recorded))), mixed)
+        return _of(_told(level, _not_used(len(recorded))), survey)
     if not recorded:
         return None
     reference = agreeing(recorded, scale)
     noise, df = _noise(survey, chosen, options)
     level = _from_reference(np.array(reference.values, dtype=float), noise, df, options)
     level = _told(_within(level, scale), reference.words)
-    return _told(level, "" if level.value is None else mixed)
+    return level if level.value is None else _of(level, survey)
 
 
-def one_level_for(survey: Survey) -> str:
-    """Say that the one level of a survey is held against several materials; "" where there is one.
-
-    What a material reads when dry is its own: a level of one hides wet floor of another, or draws
-    dry floor as wet.
-    """
-    stated = survey.scan.wet_level is not None or survey.scan.dry_reference
-    if not (stated or any(visit.dry_reference for visit in survey.visits)):
-        return ""
-    places = survey.readings[["x", "y"]].to_numpy(dtype=float)
-    names = dict.fromkeys(
-        room.slab.base.strip().lower()
-        for room in survey.plan.rooms
-        if room.slab.base and shapely.intersects_xy(room.polygon, *places.T).any()
-    )
-    if len(names) < 2:
-        return ""
-    return (
-        f"One wet level is held against {' and '.join(names)}, which read differently when dry: "
-        "wet floor of one may stay below it, dry floor of another above. Keep a survey of each "
-        "material, with a level of its own."
-    )
+def _of(level: WetLevel, survey: Survey) -> WetLevel:
+    """Say of which material a stated level is, and what it tells nothing of."""
+    base = survey.scan.base.strip()
+    return replace(_told(level, one_level_for(survey, base)), base=base)
 
 
 def _not_used(count: int) -> str:
@@ -298,12 +282,15 @@ def _from_reference(
 
 
 def _exceeds(own: float, own_df: float, noise: float, noise_df: float) -> bool:
-    """Return whether dry floor scatters more than repeats at one spot (F test at 5 %)."""
+    """Return whether dry floor scatters more than repeats at one spot (F test at 5%)."""
     return own**2 > noise**2 * float(fdtri(own_df, noise_df, 0.95))
 
 
 def _from_populations(
-    used: pd.DataFrame | Array, surface: MoistureSurface | None, options: LevelOptions
+    used: pd.DataFrame | Array,
+    surface: MoistureSurface | None,
+    options: LevelOptions,
+    plan: FloorPlan,
 ) -> WetLevel:
     """Weigh the evidence in each domain by itself: other floor may have another dry level."""
     samples = _samples(used, surface)
@@ -346,8 +333,10 @@ def _from_populations(
         weighed, key=lambda pair: (not pair[1].two, pair[1].p_value, -pair[1].contrast)
     )
     where = f" in {sample.name}" if sample.name and len(varied) > 1 else ""
-    how = "two-populations" if best.two else "none"
-    return WetLevel(best.level if best.two else None, how, _say(best, where))
+    if not best.two:
+        return WetLevel(None, "none", _say(best, where))
+    base = base_of(plan, sample.room)
+    return WetLevel(best.level, "two-populations", _say(best, where), base)
 
 
 def _beyond_scale(used: pd.DataFrame | Array) -> str:
@@ -377,6 +366,7 @@ class _Sample:
     name: str
     values: Array
     places: Places | None
+    room: str = ""
 
 
 def _samples(used: pd.DataFrame | Array, surface: MoistureSurface | None) -> list[_Sample]:
@@ -387,7 +377,7 @@ def _samples(used: pd.DataFrame | Array, surface: MoistureSurface | None) -> lis
     if not {"x", "y", "domain"} <= set(table.columns):
         return [_Sample("", table["value"].to_numpy(float), None)]
     spots = table.groupby(["domain", "x", "y"], as_index=False)["value"].mean()
-    rooms = {} if surface is None else {d.key: d.label for d in surface.domains}
+    known = {} if surface is None else {d.key: d for d in surface.domains}
     found = []
     for key, group in spots.groupby("domain"):
         points, values = group[["x", "y"]].to_numpy(float), group["value"].to_numpy(float)
@@ -396,7 +386,9 @@ def _samples(used: pd.DataFrame | Array, surface: MoistureSurface | None) -> lis
             places = Places(points, surface.fields[str(key)].covariance)
         elif values.size >= FEWEST_FITTED and np.ptp(values) > 0:
             places = Places(points, _fitted(points, values))
-        found.append(_Sample(rooms.get(str(key), str(key)), values, places))
+        domain = known.get(str(key))
+        name, room = (domain.label, domain.rooms[0]) if domain else (str(key), "")
+        found.append(_Sample(name, values, places, room))
     return found
 
 

@@ -23,6 +23,7 @@ from moisturemap.survey import (
 )
 from moisturemap.zones.find import find_zones
 from moisturemap.zones.level import choose_wet_level, stated_level
+from moisturemap.zones.material import levels_by_domain, unlevelled_domains
 from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.standing import over_standings, without_contested
 from moisturemap.zones.unread import UnreadPart, unread_parts
@@ -125,6 +126,12 @@ class MappedVisit:
         return unread_parts(self.survey.plan, used[["x", "y"]].to_numpy(dtype=float))
 
     @property
+    def unlevelled_rooms(self) -> tuple[str, ...]:
+        """Rooms of another material than the wet level is of: no zone is drawn there."""
+        others = [one for one in self.moisture.domains if one.key in self.moisture.unlevelled]
+        return tuple(dict.fromkeys(name for domain in others for name in domain.rooms))
+
+    @property
     def quality(self) -> str:
         """Whether the interval can be trusted here, and why not."""
         return self.moisture.quality
@@ -185,7 +192,7 @@ def map_visit(
         parts,
         options=_with_lent_footprint(options, clean),
         earlier=earlier,
-        level=None if known is None else known.value,
+        levels=levels_by_domain(known, plan),
         progress=look,
     )
     grid = make_grid(plan, parts, options.spacing, options.max_cells or cells_for(survey))
@@ -245,10 +252,11 @@ def levelled(
     """Choose the wet level of a map and find its wet zones, over what contested things may be."""
     meter = LevelOptions(meter=clean.instrument.id)
     level = choose_wet_level(survey, visit, used_values(found), surface=moisture, options=meter)
-    moisture = moisture.with_wet_level(level.value)
+    others = unlevelled_domains(level, survey.plan)
+    moisture = moisture.with_wet_level(level.value, others)
     rival = without_contested(found, clean, moisture, options.mapping)
     if rival is not None:
-        moisture = over_standings(moisture, rival.with_wet_level(level.value), found)
+        moisture = over_standings(moisture, rival.with_wet_level(level.value, others), found)
     wet = find_zones(
         moisture,
         level,

@@ -25,7 +25,7 @@ def score(surface: MoistureSurface, level: float) -> Array:
 
     A smooth quantity to contour: its level sets are those of the probability of being wet.
     """
-    mean = surface.mean
+    mean = surface.levelled_mean
     sd = surface.sd
     known = np.isfinite(mean)
     if not known.any():

@@ -21,11 +21,14 @@ class WetLevel:
         ``"stated"``, ``"dry-reference"``, ``"two-populations"`` or ``"none"``.
     explanation : str
         Sentence for the reader.
+    base : str
+        Material it is of, as rooms state it; "" where the survey tells of one alone, or not which.
     """
 
     value: float | None
     how: str
     explanation: str
+    base: str = ""
 
 
 ZONE_COLUMNS = (

@@ -13,7 +13,7 @@ from moisturemap import read_survey
 from moisturemap.anomalies import detect
 from moisturemap.floorplan import FloorPlan, domains
 from moisturemap.survey import clean_readings
-from moisturemap.zones import stated_level
+from moisturemap.zones import levels_by_domain, stated_level
 
 DEMO = Path(__file__).parents[2] / "demo_plans" / "bakery"
 
@@ -40,7 +40,7 @@ def test_a_pipe_stays_a_pipe_when_the_plan_is_moved(
     visit, parts = moved.visits[0].id, domains(moved.plan)
     clean = clean_readings(moved, visit, domains=parts)
     level = stated_level(moved, visit)
-    found = detect(clean, moved.plan, parts, level=None if level is None else level.value).table
+    found = detect(clean, moved.plan, parts, levels=levels_by_domain(level, moved.plan)).table
     things = found[found["standing"] == "thing"].set_index("anomaly")
     assert things.loc["L1", "kind"] == "line"
     assert things.loc["L1", "odds"] > 1e3

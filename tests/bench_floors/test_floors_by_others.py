@@ -183,3 +183,15 @@ def test_an_unknown_family_is_refused(floors: ModuleType) -> None:
     """The error names what is allowed."""
     with pytest.raises(ValueError, match=r"clean, dry, mixed, nothing"):
         floors.make("wet", 0)
+
+
+def test_sweeps_settle_a_pipe_read_as_a_row_of_single_places(floors: ModuleType):
+    """Nine of ten sweeps show it sharply; no even line fits, for its cover changes."""
+    bench = importlib.import_module("things")
+    case = bench.by_others("mixed", 2508)
+    _, found = bench.standings(case, case.scene)
+    again = bench.swept(case, found)
+    assert again is not None
+    now = [standing for truth, standing in again[1] if truth == "thing"]
+    assert len(now) >= 8
+    assert now.count("thing") >= 0.7 * len(now)

@@ -9,10 +9,11 @@ import pandas as pd
 import pytest
 from shapely.geometry import box
 
+from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room, Slab
 from moisturemap.survey import READING_COLUMNS, Instrument, ScanSettings, Survey, Visit
-from moisturemap.zones import LevelOptions, choose_wet_level, stated_level
+from moisturemap.zones import LevelOptions, choose_wet_level, map_visit, stated_level
 
 
 def survey(scan: ScanSettings | None = None, repeats: tuple[float, ...] = (), **visit) -> Survey:
@@ -223,3 +224,54 @@ def test_contradicting_repeats_do_not_widen_the_margin() -> None:
     level = choose_wet_level(slips, None, np.array([]))
     assert level.value is not None
     assert level.value < 28.0
+
+
+def two_materials(scan: ScanSettings) -> Survey:
+    """A hall of concrete at 30, wet at 70, beside a study of screed at 60, wet at 90."""
+    x, y = np.meshgrid(np.arange(0.25, 8, 0.5), np.arange(0.25, 6, 0.5))
+    x, y = x.ravel(), y.ravel()
+    value = np.where(x < 4, 30.0, 60.0) + np.random.default_rng(3).standard_normal(x.size)
+    value += np.where(np.hypot(x - 2, y - 3) < 1.0, 40.0, 0.0)
+    value += np.where(np.hypot(x - 6, y - 3) < 1.0, 30.0, 0.0)
+    rooms = (
+        Room("hall", box(0, 0, 4, 6), slab=Slab(base="concrete slab")),
+        Room("study", box(4, 0, 8, 6), slab=Slab(base="calcium sulfate screed")),
+    )
+    fixed = {"visit": "v1", "instrument": "scanner", "censored": ""}
+    rows = [fixed | {"x": a, "y": b, "value": v} for a, b, v in zip(x, y, value, strict=True)]
+    table = pd.DataFrame(rows, columns=list(READING_COLUMNS))
+    one = survey(scan)
+    return replace(one, plan=FloorPlan(rooms), readings=table)
+
+
+def test_a_level_of_one_material_draws_no_zone_in_another():
+    """Dry screed reads above the concrete's level: no zone, but words, and a test is asked for."""
+    one = two_materials(ScanSettings(wet_level=50.0, base="Concrete slab"))
+    found = map_visit(one)
+    assert set(found.zones["rooms"]) == {"hall"}
+    assert found.unlevelled_rooms == ("study",)
+    inside = found.moisture.grid.inside
+    p_wet, east = found.surface["p_wet"].to_numpy(), found.moisture.grid.x > 4
+    assert np.isnan(p_wet[:, east]).all()
+    assert np.isfinite(p_wet[:, ~east][inside[:, ~east]]).all()
+    assert "No wet level for calcium sulfate screed" in found.wet.level.explanation
+    asked = [high for high in places_without_map(one, found) if high.room == "study"]
+    assert [high.value for high in asked] == [found.readings["value"].max()]
+
+
+def test_a_level_of_nobody_knows_which_material_is_held_against_all():
+    """Nothing is left undrawn where the survey does not say of which material the level is."""
+    found = map_visit(two_materials(ScanSettings(wet_level=50.0)))
+    assert found.unlevelled_rooms == ()
+    assert "Say in [scan] base which of them" in found.wet.level.explanation
+    assert set(found.zones["rooms"]) == {"hall", "study"}
+
+
+def test_two_populations_of_one_material_set_no_level_for_another():
+    """The level comes from the readings of one domain, and is of its material."""
+    found = map_visit(two_materials(ScanSettings()))
+    level = found.wet.level
+    assert level.how == "two-populations"
+    assert level.base in ("concrete slab", "calcium sulfate screed")
+    assert len(found.unlevelled_rooms) == 1
+    assert not set(found.zones["rooms"]) & set(found.unlevelled_rooms)

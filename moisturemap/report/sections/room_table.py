@@ -96,7 +96,8 @@ def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
     holes = study.drill_plan[study.drill_plan["room"] == room.name]
     decision = material.supplement.decision
     worst, count = (NONE_JUDGED, 0) if decision is None else _judged(decision, room)
-    share = "no level" if study.wet.level.value is None else f"{wet / room.polygon.area:.0%}"
+    unknown = study.wet.level.value is None or room.name in study.unlevelled_rooms
+    share = "no level" if unknown else f"{wet / room.polygon.area:.0%}"
     zones = ", ".join(str(one) for one in here["zone"]) or "none"
     if room.name in study.unread_rooms:
         share, zones = "not read", zones if len(here) else "not read"
