@@ -278,7 +278,7 @@ def test_two_populations_of_one_material_set_no_level_for_another():
 
 
 def test_one_raised_repeat_does_not_raise_the_level():
-    """Twelve places read twice, one of them 15 higher the second time: it tells nothing of noise."""
+    """Twelve places read twice, one 15 higher the second time: that tells nothing of noise."""
     steps = np.random.default_rng(2).integers(-2, 3, 12).astype(float)
     one = survey(ScanSettings(dry_reference=(30.0, 31.0, 32.0, 33.0, 34.0)))
 
