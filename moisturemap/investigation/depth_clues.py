@@ -11,6 +11,7 @@ from moisturemap.floorplan import Slab
 from moisturemap.investigation.cause import CAUSES
 from moisturemap.investigation.clue import Clue, not_looked_at
 from moisturemap.investigation.explain import CAP, DIVIDED, Explanation, band
+from moisturemap.investigation.histories import PAIRS
 from moisturemap.investigation.tested import TestedPlace
 from moisturemap.slab import DepthReading, SlabSpec, estimate_profile
 
@@ -31,11 +32,11 @@ AROUND_M = 3.0
 """Holes this near the peak stand round it [m]; our choice."""
 
 ABOVE_SEALED_PCT = 2.0
-"""How far the mean over depth must lie above the 97.5 % point of the sealed humidity told before
+"""How far the mean over depth must lie above the 97.5% point of the sealed humidity told before
 covering to exclude construction water alone [%RH]. Our choice: in trials of 240 floors with
 construction water none did."""
 
-SEALED_SOURCE = "sealed humidity from before covering, 97.5 % point and 2 %RH (our choice)"
+SEALED_SOURCE = "sealed humidity from before covering, 97.5% point and 2 %RH (our choice)"
 
 
 def depth_clues(
@@ -60,7 +61,7 @@ def depth_clues(
                 "depth",
                 "seen",
                 sentence,
-                source="chi-square, 99 %",
+                source="chi-square, 99%",
                 speaks_for=("other",),
             ),
         )
@@ -96,6 +97,8 @@ def _explained(place: TestedPlace, explanation: Explanation) -> Iterator[Clue]:
             speaks_against=(cause,) if behind else (),
         )
     for cause in explanation.silent:
+        if cause in PAIRS:  # told of by each of its two causes
+            continue
         yield Clue(
             f"depth-profile: {cause}",
             "depth",

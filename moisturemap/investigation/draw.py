@@ -85,6 +85,12 @@ class Draw:
         share = np.clip(inside / np.diff(edges), 0.0, 1.0)
         return np.tile(share, (self.count, 1))
 
+    def above(self, depth_mm: Array) -> Array:
+        """Share of each cell above a depth of each row [mm], shape (rows, n)."""
+        edges = np.r_[0.0, np.cumsum(self.width_mm[0])]
+        inside = np.minimum(edges[None, 1:], depth_mm[:, None]) - edges[None, :-1]
+        return np.asarray(np.clip(inside / np.diff(edges)[None, :], 0.0, 1.0))
+
     def one_cell(self, where: Array) -> Array:
         """Mark the cell at a depth over thickness of each row, shape (rows, n)."""
         index = np.abs(self.z[None, :] - where[:, None]).argmin(axis=1)

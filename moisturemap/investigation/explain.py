@@ -63,6 +63,9 @@ SHAPE = 0.95
 """Readings that lie within this part of chi-square about one humidity have no shape in depth, time
 or place that could point to anything (our choice)."""
 
+SOAKED_PCT = 90.0
+"""A slab that stands at this or more wherever it was read is soaked through [%RH]; our choice."""
+
 BANDS = (
     (3.0, "about as well as"),
     (20.0, "somewhat better than"),
@@ -155,6 +158,12 @@ class Explanation:
         off = read - (weight @ read) / (weight @ ones)
         spread = float(off @ np.linalg.solve(cover, off))
         return spread <= float(chdtri(max(len(read) - 1, 1), 1.0 - SHAPE))
+
+    @property
+    def soaked(self) -> bool:
+        """Whether every reading at the place is that of a slab full of water."""
+        here = [one.rh_pct for one in self.observations if not one.beside]
+        return min(here, default=0.0) >= SOAKED_PCT
 
     @property
     def best(self) -> str:

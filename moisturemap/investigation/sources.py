@@ -21,6 +21,16 @@ SD_FILM_MM_DAY = 0.5
 80 kg/m3 that concrete holds at saturation (textbook values, from memory)."""
 
 
+SUCTION_MM = (2.0, 60.0)
+"""How deep free water is drawn in, over the root of days [mm]: sorptivities of 0.05-0.2 mm/min^0.5
+(Hall and Hoff, Water Transport in Brick, Stone and Concrete, from memory) over the 8-15% of volume
+that fills are 13-95; coverings and moist slabs slow it, so the band begins near none (our
+choice)."""
+
+SOAKED = 4.0
+"""Times a soaked cell would fill while the water stands: 98% (our choice)."""
+
+
 def covering(draw: Draw) -> list[Feed]:
     """Close the top while curing, open it to the room, cover it, open it again."""
     never = np.full(draw.count, np.inf)
@@ -49,7 +59,7 @@ def _ground(draw: Draw) -> list[Feed]:
 
 
 def _pipe(draw: Draw) -> list[Feed]:
-    """Feed a wet point at 30 % to the full depth, still running or stopped.
+    """Feed a wet point at 30% to the full depth, still running or stopped.
 
     Below a screed that floats, half of the leaks run into the insulation (our choice).
     """
@@ -72,7 +82,7 @@ def _drain(draw: Draw) -> list[Feed]:
 
 
 def _flood(draw: Draw) -> list[Feed]:
-    """Wet the top for 1 to 21 days; three slabs in ten are wet from below too.
+    """Wet the top for 1 to 21 days, as deep as suction draws it; three in ten from below too.
 
     Below a screed that floats, half of the floods leave the insulation wet for good (WTA guidance
     on drying screeds, from memory; the share is our choice).
@@ -81,12 +91,15 @@ def _flood(draw: Draw) -> list[Feed]:
         day = draw.onset(latest=-2.0)
     else:
         day = np.full(draw.count, draw.story.flood)
-    until = day + draw.scaled("cycle", 1.0, 21.0)
+    lasts = draw.scaled("cycle", 1.0, 21.0)
+    until = day + lasts
     wet, strong = np.ones(draw.count), draw.scaled("film", 1.0, 50.0)
     below = np.where(draw["stops"] < 0.3, 0.2 * strong, 0.0)
+    front = draw.scaled("layer_water", *SUCTION_MM) * np.sqrt(lasts)
     feeds = [
         Feed(draw.top, strong, wet, day, until),
         Feed(draw.bottom, below, wet, day, until),
+        Feed(draw.above(front) * draw.width_mm, SOAKED / lasts, wet, day, until),
     ]
     if draw.story.build_up == "floating":
         feeds += _from_insulation(draw, day, draw["where"] < 0.5)

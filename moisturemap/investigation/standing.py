@@ -31,6 +31,11 @@ times better: a flood that ran down the edge wets it from below and at the edge 
 reads like others (on trial floors 4 of 12 such floods were put aside by depth and one false
 answer)."""
 
+SOAKS = frozenset(("flood", "surface-water"))
+"""Causes whose water suction draws through a whole slab, which then reads alike at all depths as
+one does that is fed from a wall: a wall the plan does not speak for puts none aside there
+(sorptivity: Hall and Hoff, from memory)."""
+
 NOT_SHOWN_IN_FLOOR = frozenset(("wall",))
 """Causes that readings in the floor never point to: what wets it from both faces at once reads
 alike at all depths, as water from the side does, so the wall itself must be looked at (BRE Digest
@@ -104,6 +109,8 @@ def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -
     kinds_against = frozenset(clue.kind for clue in against)
     excluded = any(cause in clue.excludes for clue in clues)
     ratio = behind(cause, explanation)
+    if ratio is not None and _soaked_through(cause, clues, explanation):
+        ratio = min(ratio, LEAN)
     out = excluded or _out(ratio, _same_side(cause, explanation), kinds_for, kinds_against)
     # neither what speaks against a cause alone nor what speaks for most of them looked at it
     looked = bool(kinds_for) or (explanation is not None and cause in explanation.support)
@@ -116,6 +123,14 @@ def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -
         kinds_for,
         kinds_against,
     )
+
+
+def _soaked_through(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -> bool:
+    """Whether only a wall that nothing else speaks for reads more like it than a soaked slab."""
+    if cause not in SOAKS or explanation is None or explanation.best != "wall":
+        return False
+    seen = {clue.kind for clue in _marks("wall", clues, "for") if clue.specific}
+    return explanation.soaked and not seen & {"plan", "opening"}
 
 
 def _outweighed(
@@ -195,7 +210,9 @@ def _out(
     others_for = kinds_for - {"depth"}
     if ratio is not None:
         # depth alone does not overrule two other kinds: the model may be wrong
-        if ratio >= CAP and len(others_for) < KINDS_FOR:
+        # nor, of causes of one face, a single kind: they differ by strength and time, which are
+        # assumed
+        if ratio >= CAP and len(others_for) < (1 if same_side else KINDS_FOR):
             return True
         if ratio > DIVIDED and not same_side and not others_for:
             return True

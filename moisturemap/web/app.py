@@ -37,6 +37,7 @@ from moisturemap.web.routes import (
     verdict,
 )
 from moisturemap.web.settings import Settings
+from moisturemap.web.tongue import Tongue
 
 ROUTERS = (
     jobs.router,
@@ -111,4 +112,5 @@ def create_app(settings: Settings) -> FastAPI:
     app.mount("/", StaticFiles(directory=settings.static, html=True), name="page")
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(Guard, settings=settings, doorkeeper=app.state.doorkeeper)
+    app.add_middleware(Tongue, shelf=shelf)
     return app

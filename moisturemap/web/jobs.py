@@ -237,15 +237,7 @@ class Job:
 
 
 KEPT_TASKS = frozenset(
-    (
-        "floor_map",
-        "proposed_holes",
-        "drill",
-        "drying",
-        "placement",
-        "verdict",
-        "investigation",
-    )
+    ("floor_map", "proposed_holes", "drill", "drying", "placement", "verdict", "investigation")
 )
 """Tasks whose answers are kept: those a page asks for on opening."""
 JUDGING = frozenset(("verdict", "report", "data"))
@@ -320,6 +312,10 @@ class Shelf:
                 complaint = f"this file cannot be read ({type(error).__name__}); it is damaged"
             listed.append(Listed(id, name, path.name, changed, complaint))
         return sorted(listed, key=lambda one: one.changed, reverse=True)
+
+    def opened(self, id: str) -> Job | None:
+        """Return a job that is open already."""
+        return self._open.get(id)
 
     def job(self, id: str) -> Job:
         """Return an open job, for writing where possible, else to look at.

@@ -310,6 +310,7 @@ class ReportIn(Payload):
     format: Literal["pdf", "docx", "html"] = "pdf"
     paper: Literal["A4", "Letter"] = "A4"
     units: Literal["", "metric", "us"] = ""
+    language: Literal["en", "de"] = "en"
     title: Short = ""
     title_block: Annotated[dict[Short, Short], Field(max_length=20)] = {}
     issue: bool = False

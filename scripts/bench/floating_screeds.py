@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 from shapely.geometry import Point, box
-from wetting import ACTS, CELLS, fed, onset
+from wetting import ACTS, CELLS, fed, onset, standing_water
 
 THROUGH_MM_DAY = 0.5
 """Exchange by diffusion through 1 m of air [mm/day], as for coverings."""
@@ -39,7 +39,7 @@ def in_a_screed(cause: str, story, count: int, rng: np.random.Generator):
         below = rng.random(count) < DOWN_THE_EDGE
         start = onset(story, count, rng, -65.0)
         end = start + rng.uniform(3, 20, count)
-        acts.append(fed(np.zeros(count, int), np.full(count, 25.0), start, end))
+        acts.append(standing_water(start, end, story, rng))
     else:
         acts.append(ACTS[cause](story, count, rng))
     if below.any():

@@ -47,8 +47,27 @@ def drain(story, count, rng):
 
 
 def flood(story, count, rng):
+    """Stand on the floor for days; into half of the slabs water is drawn behind a moving front."""
     start = onset(story, count, rng, -65.0)
-    return fed(np.zeros(count, int), np.full(count, 25.0), start, start + rng.uniform(3, 20, count))
+    if rng.random() < 0.5:  # some are fresh when they are read the first time
+        start = np.minimum(rng.uniform(story.covered, -20.0, count), -20.0)
+    return standing_water(start, start + rng.uniform(3, 20, count), story, rng)
+
+
+def standing_water(start, end, story, rng):
+    """Wet the top, and soak by suction: the front lies at a sorptivity times the root of time."""
+    top = fed(np.zeros(start.size, int), np.full(start.size, 25.0), start, end)
+    drawn = np.where(rng.random(start.size) < 0.5, rng.uniform(8.0, 50.0, start.size), 0.0)
+    centre = (np.arange(CELLS) + 0.5) / CELLS * story.thickness_mm
+
+    def act(day, h, rate, dx):
+        top(day, h, rate, dx)
+        on = (day >= start) & (day < end)
+        front = drawn * np.sqrt(np.clip(day - start, 0.0, None))
+        soaked = on[:, None] & (centre[None, :] < front[:, None])
+        rate[:, 0] += np.where(soaked, 2.0 * (1.0 - h[:, 0]), 0.0)
+
+    return act
 
 
 def surface_water(story, count, rng):

@@ -371,3 +371,16 @@ def test_a_flood_below_a_floating_screed_is_not_put_aside_by_one_answer() -> Non
     stands = {one.cause: one.standing for one in standings(told, explain(story, seen))}
     assert stands["flood"] == "open"
     assert change_clues(0.9, 0.0)[0].mark("flood") == "against"
+
+
+@pytest.mark.parametrize("day", [-58.0, -25.0])
+@pytest.mark.parametrize(
+    "read", [(97.0, 92.0, 86.0, 84.0), (96.0, 97.0, 92.0, 88.0), (97.0, 97.0, 96.0, 95.0)]
+)
+def test_a_dated_flood_that_suction_drew_in_stays_open(day: float, read: tuple[float, ...]) -> None:
+    """Free water for days soaks ordinary concrete deep (Hall and Hoff, from memory)."""
+    story = Story(150.0, (0.0,), placed=-720.0, covered=-371.0, ever_covered=True, flood=day)
+    seen = [reading(0.0, d, v) for d, v in zip((30.0, 60.0, 105.0, 135.0), read, strict=True)]
+    told = history_clues(Answers.of({"flood": "2026-01-08"}))
+    stands = {one.cause: one.standing for one in standings(told, explain(story, seen))}
+    assert stands["flood"] in ("open", "points-to")

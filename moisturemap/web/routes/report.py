@@ -50,9 +50,11 @@ def figure(
     dpi: Annotated[float, Query(ge=50, le=600)] = 200,
     visit: VisitName = None,
     units: Annotated[Literal["", "metric", "us"], Query()] = "",
+    language: Annotated[Literal["en", "de"], Query()] = "en",
 ) -> Response:
     """Return the map of a visit as a figure for somebody's report, in the units of the job."""
-    return _paper(job.ask("figure", visit=visit or None, format=format, dpi=dpi, units=units))
+    wanted = {"format": format, "dpi": dpi, "units": units, "language": language}
+    return _paper(job.ask("figure", visit=visit or None, **wanted))
 
 
 @router.get("/data")

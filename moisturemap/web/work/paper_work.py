@@ -52,16 +52,21 @@ def issuable(desk: Desk, visit: str | None) -> Study:
     return with_plan_withheld(study, caution_states(study, desk.settings))
 
 
-def figure(desk: Desk, visit: str | None, format: str, dpi: float, units: str = "") -> Paper:
+def figure(
+    desk: Desk, visit: str | None, format: str, dpi: float, units: str = "", language: str = "en"
+) -> Paper:
     """Return the map of a visit as a figure for somebody's report; in the job's units without."""
     from moisturemap.figures import Format, save_map
+    from moisturemap.language import speaking
+    from moisturemap.survey import given_names
     from moisturemap.units import Units
 
     study = issuable(desk, visit)
     desk.say("drawing the figure", 0.98)
     with tempfile.TemporaryDirectory() as folder:
         form = Format(units=Units(units or desk.survey.units))
-        path = save_map(study, Path(folder), formats=(format,), dpi=dpi, form=form)[0]
+        with speaking(language, given_names(desk.survey)):
+            path = save_map(study, Path(folder), formats=(format,), dpi=dpi, form=form)[0]
         name = f"{desk.question.job}-{study.visit.id}-map.{format}"
         return Paper(name, path.read_bytes(), record=desk.keys.number)
 
@@ -87,7 +92,7 @@ def report(
     wanted: Mapping[str, Any],
     photos: Sequence[tuple[bytes, str]],
 ) -> Paper:
-    """Write the report of a visit; ``wanted`` holds format, paper, units, title, title_block."""
+    """Write the report of a visit; ``wanted`` holds what ``ReportIn`` asks for."""
     from moisturemap.report import ReportOptions, Supplement, photograph, write_report
     from moisturemap.results.key_numbers import key_numbers
 
@@ -97,6 +102,7 @@ def report(
         paper=wanted["paper"],
         units=wanted["units"],
         title=wanted["title"],
+        language=wanted["language"],
         title_block=dict(wanted["title_block"]),
     )
     name = f"{desk.question.job}-{study.visit.id}-report.{wanted['format']}"

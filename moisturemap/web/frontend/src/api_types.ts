@@ -2458,6 +2458,12 @@ export interface components {
              */
             issue: boolean;
             /**
+             * Language
+             * @default en
+             * @enum {string}
+             */
+            language: "en" | "de";
+            /**
              * Paper
              * @default A4
              * @enum {string}
@@ -3852,6 +3858,7 @@ export interface operations {
                 dpi?: number;
                 visit?: string | null;
                 units?: "" | "metric" | "us";
+                language?: "en" | "de";
             };
             header?: never;
             path: {

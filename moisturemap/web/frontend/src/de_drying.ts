@@ -95,6 +95,7 @@ export const DE_REPORT: Partial<Record<keyof typeof EN_REPORT, string>> = {
   format: "Format",
   "format-docx": "DOCX (bearbeitbar)",
   paper: "Papier",
+  "report-language": "Sprache von Bericht und Bild",
   "report-units": "Einheiten von Bericht und Bild",
   "units-metric": "Meter und °C",
   "units-us": "Fuß, Zoll und °F",

@@ -40,4 +40,5 @@ export const EN_REPORT = {
   changes: "Record of changes",
   "changes-how": "{n} entries: who changed what, when and why. Each is sealed by the one before.",
   "head-is": "Head: entry {number}, {hash}",
+  "report-language": "Language of report and figure",
 } as const;

@@ -8,7 +8,7 @@ import { drawMap } from "./map_layers";
 import { legend } from "./legend";
 import type { MapAnswer } from "./map_types";
 import { JOB, photoBox } from "./photos";
-import { t } from "./strings";
+import { language, LANGUAGES, t } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
 import { askWho } from "./who";
@@ -83,6 +83,7 @@ export class ReportPage implements Task {
       format: "pdf",
       paper: us ? "Letter" : "A4",
       units: us ? "us" : "metric",
+      language: language(),
       issue: false,
     };
     const lines = (["client", "author", "address"] as const).map(
@@ -141,6 +142,9 @@ export class ReportPage implements Task {
             options.units,
             (units) => (options.units = units),
           ),
+          select(t("report-language"), LANGUAGES, options.language, (code) => {
+            options.language = code;
+          }),
           ...lines,
         ),
         check(t("issue-report"), false, (issue) => (options.issue = issue)),
@@ -159,7 +163,7 @@ export class ReportPage implements Task {
               () =>
                 void this.fetch(
                   t("drawing-figure"),
-                  `figure?format=${format}&units=${options.units}&${this.query()}`,
+                  `figure?format=${format}&units=${options.units}&language=${options.language}&${this.query()}`,
                 ),
               "",
               { "aria-label": `${t("figure")} ${format.toUpperCase()}` },

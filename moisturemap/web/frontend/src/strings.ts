@@ -7,6 +7,11 @@ export type Key = keyof typeof en;
 export type Words = Partial<Record<Key, string>>;
 
 const english: Record<Key, string> = en;
+/** Languages by their codes, each by its own name. */
+export const LANGUAGES: [code: string, name: string][] = [
+  ["en", "English"],
+  ["de", "Deutsch"],
+];
 const tables: Record<string, Words> = { en, de };
 
 /** The first language of this device that there is a table for. */

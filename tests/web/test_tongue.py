@@ -1,0 +1,54 @@
+"""Sentences of answers come in the language of the page; keys and names people gave do not."""
+
+from __future__ import annotations
+
+import pytest
+from starlette.testclient import TestClient
+
+from moisturemap.web.tongue import language_wanted
+
+from .conftest import WHO, make_job
+
+GERMAN = {"accept-language": "de-DE,de;q=0.9,en;q=0.8"}
+
+
+@pytest.mark.parametrize(
+    ("header", "code"),
+    [
+        ("", "en"),
+        ("de", "de"),
+        ("fr-FR, de;q=0.8, en;q=0.5", "de"),
+        ("en-GB,de", "en"),
+        ("x", "en"),
+    ],
+)
+def test_the_first_language_with_tables_is_spoken(header: str, code: str) -> None:
+    """As the page chooses its own words."""
+    assert language_wanted(header) == code
+
+
+def test_a_refusal_is_said_in_german(client: TestClient) -> None:
+    """With what was found and what is allowed as they were typed."""
+    base = make_job(client, with_readings=False)
+    body = {
+        "visit": "v9",
+        "instrument": "meter 1",
+        "readings": [{"x": 1, "y": 1, "raw": "30"}],
+        "who": WHO,
+    }
+    told = client.post(f"{base}/readings", json=body, headers=GERMAN).json()["message"]
+    assert told == "diesen Messtermin gibt es nicht (gefunden 'v9'). Erlaubt: v1"
+    assert "no such visit" in client.post(f"{base}/readings", json=body).json()["message"]
+
+
+def test_a_name_that_is_a_word_of_the_tables_stays(client: TestClient) -> None:
+    """A visit somebody called "readings" keeps its name; keys the page computes with stay, too."""
+    base = make_job(client)
+    client.post(f"{base}/visits", json={"id": "readings", "who": WHO})
+    job = client.get(base, headers=GERMAN)
+    assert [one["id"] for one in job.json()["visits"]] == ["readings", "v1"]
+    verdict = client.get(f"{base}/verdict?visit=v1", headers=GERMAN)
+    assert verdict.headers["content-language"] == "de"
+    assert verdict.json()["verdict"] == "not proven"
+    assert "nachgewiesen" in verdict.json()["sentence"]
+    assert client.get(f"{base}/verdict?visit=v1").json()["sentence"].isascii()
