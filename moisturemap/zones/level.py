@@ -242,7 +242,8 @@ def _noise(survey: Survey, visit: Visit, options: LevelOptions) -> tuple[float, 
     count = np.bincount(place)
     mean = np.bincount(place, weights=value) / count
     squares = np.bincount(place, weights=(value - mean[place]) ** 2)
-    return _pooled(squares[count > 1], count[count > 1] - 1.0)
+    again = count > 1
+    return _pooled(np.asarray(squares[again], float), np.asarray(count[again] - 1, float))
 
 
 def _pooled(squares: Array, freedom: Array) -> tuple[float, float]:
