@@ -3,6 +3,10 @@
 
 import type Feature from "ol/Feature";
 import type { Geometry } from "ol/geom";
+import type VectorSource from "ol/source/Vector";
+
+import type { Place } from "./geometry";
+import { FONT_PX, fontOf, letterScale } from "./letters";
 
 export interface Labelled {
   feature: Feature<Geometry>;
@@ -13,6 +17,10 @@ export interface Labelled {
   small: boolean;
   /** Labels of the highest rank are placed first. */
   rank: number;
+  /** Where its line runs, which no word stands on. */
+  line?: Place[];
+  /** Half the width of the sign at each end of the line [px]. */
+  ends?: number;
 }
 
 export interface Offset {
@@ -26,11 +34,18 @@ const pen = document.createElement("canvas").getContext("2d");
 let items = new Map<string, Labelled[]>();
 let placed = new Map<Feature<Geometry>, Offset | null>();
 let placedAt = Number.NaN;
+let dots: VectorSource<Feature<Geometry>> | null = null;
 let watcher: () => void = () => undefined;
 
 /** Learn when labels changed, so that what was drawn with the old places is drawn again. */
 export function watchLabels(changed: () => void): void {
   watcher = changed;
+}
+
+/** Tell which signs lie thick all over the floor: names stand where they cover few of them. */
+export function setDots(source: VectorSource<Feature<Geometry>> | null): void {
+  dots = source;
+  placedAt = Number.NaN;
 }
 
 /** Tell the labels of one layer; an empty list forgets them. */
@@ -54,8 +69,8 @@ export function labelOffset(feature: unknown, resolution: number, unknown: Offse
 }
 
 function width(label: Labelled): number {
-  if (!pen) return label.text.length * 8;
-  pen.font = `${label.small ? "500 12px" : "600 14px"} system-ui, "Segoe UI", Roboto, "Noto Sans", sans-serif`;
+  if (!pen) return label.text.length * 8 * letterScale();
+  pen.font = fontOf(label.small);
   return pen.measureText(label.text).width;
 }
 
@@ -68,41 +83,96 @@ function placeAll(resolution: number): void {
   for (const one of all) {
     const [x, y] = at(one);
     if (one.radius) taken.push([x - one.radius, y - one.radius, x + one.radius, y + one.radius]);
+    taken.push(...alongLine(one, resolution));
   }
   for (const one of all) {
     if (!one.text) continue;
     placed.set(one.feature, null);
     const [x, y] = at(one);
-    const [half, tall] = [width(one) / 2 + 3, one.small ? 8 : 9];
-    for (const [dx, dy] of choices(one.radius, half, tall)) {
-      const box: Box = [x + dx - half, y + dy - tall, x + dx + half, y + dy + tall];
-      if (
-        taken.some(
-          (other) =>
-            box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1],
-        )
-      )
-        continue;
-      taken.push(box);
-      placed.set(one.feature, { dx, dy });
-      break;
-    }
+    const [half, tall] = [
+      width(one) / 2 + 3,
+      FONT_PX[one.small ? "small" : "large"] * 0.66 * letterScale(),
+    ];
+    const free = choices(one, half, tall)
+      .map(([dx, dy]): [Offset, Box] => [
+        { dx, dy },
+        [x + dx - half, y + dy - tall, x + dx + half, y + dy + tall],
+      ])
+      .filter(([, box]) => !taken.some((other) => overlap(box, other)));
+    const covered = free.map(([, box]) => dotsUnder(box, resolution));
+    const best = free[covered.indexOf(Math.min(...covered))];
+    if (!best) continue;
+    taken.push(best[1]);
+    placed.set(one.feature, best[0]);
   }
 }
 
-/** Beside a symbol: below, above, right, left, then askew; a name without one may move up or down. */
-function choices(radius: number, half: number, tall: number): [number, number][] {
-  if (!radius)
+function overlap(one: Box, other: Box): boolean {
+  return one[0] < other[2] && one[2] > other[0] && one[1] < other[3] && one[3] > other[1];
+}
+
+/** Half the width of a dot [px]. */
+const DOT_HALF = 5;
+
+function dotsUnder([west, north, east, south]: Box, resolution: number): number {
+  if (!dots) return 0;
+  const box = [west - DOT_HALF, -south - DOT_HALF, east + DOT_HALF, -north + DOT_HALF];
+  return dots.getFeaturesInExtent(box.map((one) => one * resolution)).length;
+}
+
+/** Half the width a line takes [px], and how far apart it is looked at. */
+const [LINE_HALF, LINE_STEP] = [5, 10];
+const MOST_STEPS = 400;
+
+/** What a line and the signs at its ends take. */
+function alongLine({ line, ends }: Labelled, resolution: number): Box[] {
+  if (!line) return [];
+  const places = line.map(([x, y]): Place => [x / resolution, -y / resolution]);
+  const about = ([x, y]: Place, half: number): Box => [x - half, y - half, x + half, y + half];
+  const boxes: Box[] = ends ? [places[0]!, places.at(-1)!].map((one) => about(one, ends)) : [];
+  for (const [i, [x, y]] of places.slice(1).entries()) {
+    const [fromX, fromY] = places[i]!;
+    const length = Math.hypot(x - fromX, y - fromY);
+    const steps = Math.min(Math.ceil(length / LINE_STEP), MOST_STEPS);
+    for (let step = 0; step <= steps; step += 1) {
+      const share = steps ? step / steps : 0;
+      boxes.push(about([fromX + share * (x - fromX), fromY + share * (y - fromY)], LINE_HALF));
+    }
+  }
+  return boxes;
+}
+
+/** Beside a symbol: below, above, right, left, then askew; a name without one may move about. */
+function choices({ radius, line }: Labelled, half: number, tall: number): [number, number][] {
+  if (line) {
+    const [up, aside] = [tall + LINE_HALF + 2, half + LINE_HALF + 2];
+    return [
+      [0, -up],
+      [0, up],
+      [aside, 0],
+      [-aside, 0],
+      [aside, -up],
+      [-aside, up],
+      [0, -2 * up],
+      [0, 2 * up],
+      [2 * aside, 0],
+      [-2 * aside, 0],
+    ];
+  }
+  if (!radius) {
+    const [up, far] = [2.6 * tall, 5.2 * tall];
     return [
       [0, 0],
-      [0, -24],
-      [0, 24],
-      [0, -48],
-      [0, 48],
-      [-half, -24],
-      [half, 24],
+      [0, -up],
+      [0, up],
+      [0, -far],
+      [0, far],
+      [-half, -up],
+      [half, up],
     ];
+  }
   const [down, aside] = [radius + tall + 2, radius + half + 2];
+  const far = down + 2 * tall;
   return [
     [0, down],
     [0, -down],
@@ -112,5 +182,9 @@ function choices(radius: number, half: number, tall: number): [number, number][]
     [-aside * 0.7, -down],
     [aside * 0.7, down],
     [-aside * 0.7, down],
+    [aside, -far],
+    [-aside, -far],
+    [aside, far],
+    [-aside, far],
   ];
 }

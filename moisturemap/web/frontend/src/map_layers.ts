@@ -1,12 +1,13 @@
 // The layers of a map answer on the plan.
 
+import type { Place } from "./geometry";
 import type { MapAnswer } from "./map_types";
 import type { Collection } from "./plan_features";
 import type { PlanView } from "./plan_view";
 import { ENTRIES } from "./legend";
 import { number } from "./numbers";
 import { t, word } from "./strings";
-import { setLabels, type Labelled } from "./labels";
+import { setDots, setLabels, type Labelled } from "./labels";
 import { bandStyle, unknownStyle, unsureStyle } from "./area_style";
 import { setSpacing, readingStyle } from "./reading_style";
 import { holeStyle, testStyle } from "./sign_style";
@@ -20,7 +21,7 @@ import {
   zoneStyle,
 } from "./thing_style";
 import type Feature from "ol/Feature";
-import { Point, type Geometry } from "ol/geom";
+import { LineString, Point, type Geometry } from "ol/geom";
 import type { StyleFunction } from "ol/style/Style";
 
 const LAYERS: [name: string, style: StyleFunction, zIndex: number, heavy: boolean][] = [
@@ -63,6 +64,7 @@ export function drawLayer(
   if (name === "readings")
     setSpacing(view.rooms.getExtent() ?? [0, 0, 1, 1], collection.features.length);
   const source = view.collection(name, collection, style, zIndex, heavy);
+  if (name === "readings") setDots(source);
   if (name === "anomalies")
     for (const one of source.getFeatures())
       present.add(one.get("standing") === "contested" ? "contested" : "things");
@@ -80,6 +82,9 @@ export function drawLayer(
 }
 
 const NARROW_PX = 560;
+
+/** Half a bar at the end of a sweep, its rim included [px]. */
+const SWEEP_END_PX = 10;
 
 const NAMED: Record<
   string,
@@ -110,7 +115,10 @@ export function nameLayer(layer: string, features: Feature<Geometry>[]): void {
     if (!place) continue;
     feature.set("name_place", place, true);
     const wide = geometry instanceof Point ? radius : 0;
-    labels.push({ feature, place, text: text(feature), radius: wide, small, rank });
+    const line =
+      geometry instanceof LineString ? (geometry.getCoordinates() as Place[]) : undefined;
+    const ends = line && layer === "sweeps" ? SWEEP_END_PX : 0;
+    labels.push({ feature, place, text: text(feature), radius: wide, small, rank, line, ends });
   }
   setLabels(layer, labels);
 }

@@ -1,7 +1,7 @@
 // The names of rooms and lines on the plan, and where they may stand.
 
 import Feature, { type FeatureLike } from "ol/Feature";
-import { Point, Polygon, type Geometry } from "ol/geom";
+import { LineString, Point, Polygon, type Geometry } from "ol/geom";
 import type Style from "ol/style/Style";
 
 import type { Place } from "./geometry";
@@ -21,14 +21,20 @@ export function roomLabel(feature: Feature<Geometry>): Labelled {
   };
 }
 
-/** Names of services, joints and the like; walls are named only where the plan is drawn. */
+/** Half the width of the sign of a point, its rim included [px]. */
+const POINT_PX = 10;
+
+/** Names of services, joints, points and the like; walls are named only where the plan is drawn. */
 export function lineLabels(lines: Feature<Geometry>[]): Labelled[] {
   return lines.flatMap((feature) => {
-    const [place, name] = [namePlace(feature.getGeometry()), String(feature.get("name") ?? "")];
-    const named = name && !(feature.getGeometry() instanceof Point);
-    if (!place || !named || String(feature.get("kind")).endsWith("wall")) return [];
-    feature.set("name_place", place, true);
-    return [{ feature, place, text: name, radius: 0, small: true, rank: 1 }];
+    const geometry = feature.getGeometry();
+    const [place, text] = [namePlace(geometry), String(feature.get("name") ?? "")];
+    const point = geometry instanceof Point;
+    if (!place || !(text || point) || String(feature.get("kind")).endsWith("wall")) return [];
+    if (!point) feature.set("name_place", place, true);
+    const line =
+      geometry instanceof LineString ? (geometry.getCoordinates() as Place[]) : undefined;
+    return [{ feature, place, text, radius: point ? POINT_PX : 0, small: true, rank: 1, line }];
   });
 }
 

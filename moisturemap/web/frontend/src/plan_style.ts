@@ -3,10 +3,8 @@
 import type { FeatureLike } from "ol/Feature";
 import { LineString, MultiPoint, Point, Polygon } from "ol/geom";
 import { labelOffset } from "./labels";
+import { fontOf } from "./letters";
 import { Circle, Fill, RegularShape, Stroke, Style, Text } from "ol/style";
-
-const FONT = '600 14px system-ui, "Segoe UI", Roboto, "Noto Sans", sans-serif';
-const SMALL = '500 12px system-ui, "Segoe UI", Roboto, "Noto Sans", sans-serif';
 
 /** A colour of the style sheet, by the name of its custom property. */
 export function colour(name: string): string {
@@ -16,7 +14,7 @@ export function colour(name: string): string {
 export function label(text: string, small = false, more: Record<string, unknown> = {}): Text {
   return new Text({
     text,
-    font: small ? SMALL : FONT,
+    font: fontOf(small),
     fill: new Fill({ color: colour("ink") }),
     stroke: new Stroke({ color: colour("surface"), width: 4 }),
     overflow: true,
@@ -81,7 +79,7 @@ const LOOK: Record<string, { colour: string; width: number; dash?: number[] }> =
   "power-point": { colour: "quiet", width: 2 },
 };
 
-export function lineStyle(feature: FeatureLike): Style[] {
+export function lineStyle(feature: FeatureLike, resolution: number): Style[] {
   const look = LOOK[String(feature.get("kind"))] ?? { colour: "quiet", width: 2 };
   const stroke = new Stroke({
     color: colour(look.colour),
@@ -100,7 +98,9 @@ export function lineStyle(feature: FeatureLike): Style[] {
       fill: new Fill({ color: colour("surface") }),
       stroke,
     });
-    return [new Style({ image: shape, text: label(name, true, { offsetY: 18 }) })];
+    const offset = labelOffset(feature, resolution, { dx: 0, dy: 18 });
+    const text = offset ? label(name, true, { offsetX: offset.dx, offsetY: offset.dy }) : undefined;
+    return [new Style({ image: shape, text })];
   }
   if (feature.get("kind") === "door") return [new Style({ stroke }), doorway(name)];
   const style = new Style({ stroke });

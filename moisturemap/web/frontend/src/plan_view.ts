@@ -16,7 +16,7 @@ import VectorSource from "ol/source/Vector";
 import type { StyleFunction } from "ol/style/Style";
 
 import type { Place, Wall } from "./geometry";
-import { setLabels, watchLabels } from "./labels";
+import { setDots, setLabels, watchLabels } from "./labels";
 import {
   FRAME,
   lineFeature,
@@ -202,6 +202,7 @@ export class PlanView {
     if (layer) this.map.removeLayer(layer);
     this.added.delete(name);
     setLabels(name, []);
+    if (name === "readings") setDots(null);
   }
 
   /** Corners and walls of rooms and lines near a place, but of one of them. */
