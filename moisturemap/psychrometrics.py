@@ -296,12 +296,12 @@ def condensation_warnings(surface_c: float, air_c: float, air_rh_pct: float) -> 
     dew = float(dew_point(air_c, air_rh_pct))
     if surface_c <= dew:
         return (
-            f"the surface at {surface_c:.1f} C is below the dew point of the air, {dew:.1f} C:"
+            f"the surface at {surface_c:.1f} °C is below the dew point of the air, {dew:.1f} °C:"
             " water condenses on it, and surface readings show that water",
         )
     if surface_c < dew + DEW_POINT_MARGIN_K:
         return (
-            f"the surface at {surface_c:.1f} C is less than {DEW_POINT_MARGIN_K:g} C above the dew"
-            f" point of the air, {dew:.1f} C",
+            f"the surface at {surface_c:.1f} °C is less than {DEW_POINT_MARGIN_K:g} K above the dew"
+            f" point of the air, {dew:.1f} °C",
         )
     return ()

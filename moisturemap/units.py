@@ -47,8 +47,8 @@ def _patterns(spelt: Spelling) -> tuple[re.Pattern[str], re.Pattern[str], re.Pat
     number = rf"[+-]?\d+(?:{re.escape(spelt.decimal)}\d+)?"
     joint = "|".join(map(re.escape, spelt.joints))
     quantity = (
-        rf"(?<![\w.,/-])(?<!ft2 \()({number}(?:(?:{joint}){number})*) ({_UNIT})(?![\w/²])"
-        rf"(?: \(({number}){re.escape(spelt.joints[0])}({number})\)| \(({number} ft2)\))?"
+        rf"(?<![\w.,/-])(?<!ft2 \()(?<!ft \()({number}(?:(?:{joint}){number})*) ({_UNIT})(?![\w/²])"
+        rf"(?: \(({number}){re.escape(spelt.joints[0])}({number})\)| \(({number} ft2?)\))?"
     )
     place = rf"(?<![\w)])\(({number}), ({number})\)"
     return re.compile(quantity), re.compile(place), re.compile(number)
@@ -93,7 +93,9 @@ class Units:
         """Write an area [m2] without its unit."""
         if not self.us:
             return f"{square_metres:.1f}"
-        feet2 = square_metres / FEET2
+        # From the tenth that metric words show, so that sentence, table and map agree.
+        shown = round(square_metres, 1) if abs(square_metres) >= 1 else square_metres
+        feet2 = shown / FEET2
         return f"{feet2:.0f}" if abs(feet2) >= 10 else f"{feet2:.1f}"
 
     def temperature(self, celsius: float) -> str:

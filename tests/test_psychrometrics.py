@@ -31,7 +31,7 @@ def test_arrays_keep_their_shape():
 
 @pytest.mark.parametrize("humidity", [104.0, -1.0, float("nan")])
 def test_impossible_humidity_is_refused_with_what_is_allowed(humidity):
-    """A humidity outside 0 to 100 % is named together with the allowed range."""
+    """A humidity outside 0 to 100% is named together with the allowed range."""
     with pytest.raises(InputError, match="0 to 100 %RH"):
         air.vapour_pressure(20.0, humidity)
 
@@ -43,7 +43,7 @@ def test_impossible_temperature_is_refused():
 
 
 def test_air_that_wets_the_slab_is_warned_of():
-    """Air at 20 C and 60 % wets a slab at 10 C and 85 % although the room feels dry."""
+    """Air at 20 C and 60% wets a slab at 10 C and 85% although the room feels dry."""
     drive = air.drying_drive(10.0, 85.0, 20.0, 60.0)
     assert drive.difference_pa == pytest.approx(-359.5, abs=0.5)
     assert drive.direction == "wets"
@@ -51,7 +51,7 @@ def test_air_that_wets_the_slab_is_warned_of():
 
 
 def test_air_that_dries_the_slab_raises_no_warning():
-    """Air at 22 C and 45 % dries a slab at 18 C and 90 %."""
+    """Air at 22 C and 45% dries a slab at 18 C and 90%."""
     drive = air.drying_drive(18.0, 90.0, 22.0, 45.0)
     assert drive.difference_pa == pytest.approx(667.7, abs=0.5)
     assert (drive.direction, drive.warnings) == ("dries", ())

@@ -89,3 +89,10 @@ def test_another_system_is_refused() -> None:
     """The allowed ones are named."""
     with pytest.raises(OptionError, match="metric, us"):
         Units("imperial")
+
+
+def test_an_area_is_the_same_in_a_sentence_and_by_itself() -> None:
+    """4.96 m2 is 5.0 m2 in words: 54 ft2 in both, not 53."""
+    units = Units("us")
+    for area in (1.04, 4.96, 17.34, 28.049, 526.5):
+        assert units.sentence(f"{area:.1f} m2") == units.area(area)

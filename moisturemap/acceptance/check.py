@@ -99,7 +99,7 @@ def _against_salt(check: InstrumentCheck, salt: Salt) -> CheckResult:
     temperature, remarks = check.temperature_c, []
     if temperature is None:
         temperature = ASSUMED_C
-        remarks.append(f"temperature of the check not stated, {ASSUMED_C:g} C taken")
+        remarks.append(f"temperature of the check not stated, {ASSUMED_C:g} °C taken")
     try:
         expected = salt.at(temperature)
     except InputError as outside:

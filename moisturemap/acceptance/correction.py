@@ -30,7 +30,7 @@ choice: 0.5 %RH over 10 %RH, the usual claim of linearity of a capacitive sensor
 
 LONE_SLOPE_SD = 0.07
 """The same where one salt alone was read, so that nothing is known of the slope beyond the claim of
-its maker; project choice, half as wide again. At 0.10 the 90 % interval held 94.7 %."""
+its maker; project choice, half as wide again. At 0.10 the 90% interval held 94.7%."""
 
 LONE_SD = 0.5
 """Standard uncertainty of an offset from one salt, on top of the check's own [%RH]; project

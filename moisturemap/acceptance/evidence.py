@@ -269,7 +269,7 @@ def _judged_value(entry: TestEntry, raw: float, spread: Uncertainty) -> tuple[Ju
         warmed = corrected + per_degree * min(max(rise, 0.0), LARGEST_RISE_C)
         if warmed > corrected:
             value = max(corrected, min(100.0, warmed))
-            how.append(f"at {service:g} C in service")
+            how.append(f"at {service:g} °C in service")
     return Judged(raw, value, spread, ", ".join(how)), at_service
 
 

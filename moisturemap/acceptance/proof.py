@@ -71,8 +71,8 @@ def proof_sentence(passing: int, judged: int, wettest_tested: bool) -> str:
         )
     share = share_shown(passing)
     sentence = (
-        f"{passing} passing tests at random places would show, at 95 % confidence, that"
-        f" {math.floor(1000 * share) / 10:.1f} % of the floor passes (Wilks 1941); for 95 % of the"
+        f"{passing} passing tests at random places would show, at 95% confidence, that"
+        f" {math.floor(1000 * share) / 10:.1f}% of the floor passes (Wilks 1941); for 95% of the"
         f" floor {places_for_share(0.95)} are needed."
     )
     if wettest_tested:

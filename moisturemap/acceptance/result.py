@@ -124,7 +124,7 @@ def _carbide(entry: TestEntry) -> Result:
     if water is None and pressure is not None:
         water = pressure * BOTTLE_GRAMS_PER_BAR
         remarks = (
-            "water taken as 1.0 g for each bar of a usual bottle at 20 C (from memory); the"
+            "water taken as 1.0 g for each bar of a usual bottle at 20 °C (from memory); the"
             " table of the bottle itself goes first",
         )
     elif water is not None and pressure is not None:

@@ -94,9 +94,14 @@ class Rule:
     fault: str = ""
 
     @property
+    def after(self) -> str:
+        """Unit as it stands after a number: ``40% of the thickness``, but ``85 %RH``."""
+        return self.unit if not self.unit or self.unit.startswith("% ") else f" {self.unit}"
+
+    @property
     def allowed(self) -> str:
         """What the rule asks for, in words."""
-        unit = f" {self.unit}" if self.unit else ""
+        unit = self.after
         if self.at_least is not None and self.at_most is not None:
             return f"{self.at_least:g} to {self.at_most:g}{unit}"
         if self.is_ is not None:

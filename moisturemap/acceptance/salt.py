@@ -55,7 +55,7 @@ class Salt:
     def _between(self, row: tuple[float, ...], temperature_c: float) -> float:
         known = [(t, value) for t, value in zip(TABLE_C, row, strict=True) if value == value]
         if not known or not known[0][0] <= temperature_c <= known[-1][0]:
-            span = f"{known[0][0]:g} to {known[-1][0]:g} C" if known else "none"
+            span = f"{known[0][0]:g} to {known[-1][0]:g} °C" if known else "none"
             message = f"the table of {self.name} does not reach this temperature"
             raise InputError(message, value=temperature_c, allowed=span)
         temperatures, values = zip(*known, strict=True)

@@ -77,7 +77,7 @@ def _timber_statements(judged: Sequence[JudgedTest]) -> list[str]:
             continue
         if 0 <= air <= 60 and 0 <= humidity <= 95:
             said[
-                f"In air of {air:g} C and {humidity:g} %RH timber settles near"
+                f"In air of {air:g} °C and {humidity:g} %RH timber settles near"
                 f" {equilibrium_moisture(air, humidity):.0f} %MC (Wood Handbook)."
             ] = None
     return list(said)

@@ -29,11 +29,11 @@ dries noticeably at depth in three days."""
 
 FALL_PCT_PER_DAY = 1.0
 """Fastest fall of the humidity at depth that drying explains [%RH a day]; project choice:
-the fastest of the drying model at 40 % of 100 mm is 0.4."""
+the fastest of the drying model at 40% of 100 mm is 0.4."""
 
 LEAST_LEFT_PER_DAY = 0.9
 """Share of a result that is no humidity which a day of drying leaves at least; project choice: a
-heated screed loses some 5 % of its water a day."""
+heated screed loses some 5% of its water a day."""
 
 _NO_CAUSE = (
     "no|not|none|nothing|nil|unknown|known|reason|cause|given|stated|because|see|note"

@@ -151,8 +151,7 @@ def _finding(rule: Rule, entry: TestEntry) -> Finding | None:
     if rule.is_ is not None:
         detail = DETAILS[rule.measure](entry) if rule.measure in DETAILS else ""
         return _made(rule, entry, rule.effect, (rule.fault or rule.words) + detail)
-    unit = f" {rule.unit}" if rule.unit else ""
-    sentence = f"{rule.words} is {_shown(float(value))}{unit}, {rule.allowed} is asked for"
+    sentence = f"{rule.words} is {_shown(float(value))}{rule.after}, {rule.allowed} is asked for"
     return _made(rule, entry, rule.effect, sentence)
 
 

@@ -22,7 +22,7 @@ CONFLICTING = "not proven: conflicting evidence"
 """Verdict on a floor whose calibrated results contradict each other."""
 
 USUAL_RISK = 0.05
-"""Consumer's risk where neither document nor user states one: 5 %, the usual choice of JCGM
+"""Consumer's risk where neither document nor user states one: 5%, the usual choice of JCGM
 106:2012 for a one-sided limit (guard factor 1.645)."""
 
 GUARD_SOURCE = (
@@ -138,10 +138,10 @@ def chance_above(value: float, spread: Uncertainty, bound: float) -> float:
 def percent(chance: float) -> str:
     """Say a probability in words."""
     if chance < 0.001:
-        return "under 0.1 %"
+        return "under 0.1%"
     if chance > 0.999:
-        return "over 99.9 %"
-    return f"{100 * chance:.1f} %" if chance < 0.1 else f"{100 * chance:.0f} %"
+        return "over 99.9%"
+    return f"{100 * chance:.1f}%" if chance < 0.1 else f"{100 * chance:.0f}%"
 
 
 def refusal(entry: TestEntry, limit: Limit | None) -> str:

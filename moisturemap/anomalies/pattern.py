@@ -35,7 +35,7 @@ CHANCE = 0.01
 """Chance of any pattern found on a floor without one, all waves counted."""
 
 QUARTER_SCORE = 9.21
-"""Joint score each quarter must reach: chi-squared with 2 degrees of freedom at 99 %."""
+"""Joint score each quarter must reach: chi-squared with 2 degrees of freedom at 99%."""
 
 IN_PHASE = 0.7
 """Share of the quarters' joint scores that must remain when they are added in phase."""

@@ -101,7 +101,7 @@ TABLES: dict[str, tuple[Column, ...]] = {
         ("room", TEXT, "room of its peak"),
         ("standing", TEXT, "wet | contested"),
         ("area_m2", NUMBER, "area [m2]"),
-        ("area_low_m2", NUMBER, "lower end of its 90 % interval [m2]"),
+        ("area_low_m2", NUMBER, "lower end of its 90% interval [m2]"),
         ("area_high_m2", NUMBER, "upper end [m2]"),
         ("peak", NUMBER, "highest mapped reading"),
         ("peak_x", NUMBER, "where [m]"),

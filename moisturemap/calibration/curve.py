@@ -21,7 +21,7 @@ PAIR_COLUMNS = ("test", "hole", "room", "x", "y", "scan", "scans", "reach_m", "v
 SELECTION_PAIRS = (4, 5, 6, 7, 8, 10, 12, 15, 20)
 SELECTION_FACTOR = (2.70, 2.05, 1.70, 1.45, 1.35, 1.23, 1.22, 1.15, 1.15)
 """By how much the interval of a new test is widened because it is shown only where the relation was
-found good enough: with it 95 % hold 95 % among the curves that are shown, whatever the true
+found good enough: with it 95% hold 95% among the curves that are shown, whatever the true
 correlation. Simulated (scripts/bench/relation.py) at a correlation of nought, the worst."""
 
 

@@ -74,7 +74,7 @@ def holes_needed(confidence: float, coverage: float, failures: int = 0) -> int:
     Notes
     -----
     The smallest n with P(at most so many failures | share) <= 1 - confidence (ISO 16269-6,
-    distribution-free; 59 for 95 % confidence and 95 % coverage).
+    distribution-free; 59 for 95% confidence and 95% coverage).
     """
     _check(1, confidence)
     _check(1, coverage)
@@ -136,7 +136,7 @@ def evidence_sentence(holes: int, confidence: float = 0.95, *, by_scan: bool = T
     )
     return (
         f"{holes} {words}, had the places been drawn at random, would show at {confidence:.0%} "
-        f"confidence only that {shown:.0%} of the floor passes; {enough} would be needed for 95 %. "
+        f"confidence only that {shown:.0%} of the floor passes; {enough} would be needed for 95%. "
         f"These places are not random: {places}"
     )
 

@@ -339,7 +339,7 @@ def _doubted(drawn: Array, near: NDArray[np.intp], likely: Mask) -> Array:
     """Widen draws about their mean, and take narrow peaks out of a share of them.
 
     A map knows nothing of buried objects that nobody flagged; on invented floors that hold some,
-    plain draws promised to hit the wettest twentieth on 98 % and hit it on 90 %. Holes that also
+    plain draws promised to hit the wettest twentieth on 98% and hit it on 90%. Holes that also
     find it when a narrow peak is such an object are worth more.
     """
     known = np.isfinite(drawn[0])

@@ -189,8 +189,8 @@ def air_sentences(table: pd.DataFrame) -> tuple[str, ...]:
         return tuple(sentences)
     last = known.iloc[-1]
     sentences.append(
-        f"Air on {last.visit}: {last.air_temperature_c:.1f} C, {last.air_rh_pct:.0f} %RH, dew "
-        f"point {last.dew_point_c:.1f} C, {last.humidity_ratio_g_kg:.1f} g/kg.{_break_even(last)}"
+        f"Air on {last.visit}: {last.air_temperature_c:.1f} °C, {last.air_rh_pct:.0f} %RH, dew "
+        f"point {last.dew_point_c:.1f} °C, {last.humidity_ratio_g_kg:.1f} g/kg.{_break_even(last)}"
     )
     sentences += [
         f"Caution, {row.visit}: {row.warning}." for row in known.itertuples() if row.warning
@@ -209,8 +209,8 @@ def _break_even(last: pd.Series) -> str:
     if last.break_even_rh_pct >= 100.0:
         return ""
     return (
-        f" A slab at {last.slab_temperature_c:.1f} C dries into it where its own humidity is above "
-        f"{last.break_even_rh_pct:.0f} %RH and takes up water below; the surface is "
+        f" A slab at {last.slab_temperature_c:.1f} °C dries into it where its own humidity is "
+        f"above {last.break_even_rh_pct:.0f} %RH and takes up water below; the surface is "
         f"{last.dew_point_margin_k:.1f} K above the dew point ({DEW_POINT_MARGIN_K:g} K wanted)."
     )
 

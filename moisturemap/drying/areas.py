@@ -250,7 +250,7 @@ def _sentence(row: dict[str, Any], trend: Trend, options: DryingOptions) -> str:
     change, sd, rate = row["change"], row["change_sd"], row["rate"]
     where = f"{row['area_m2']:.1f} m2 {row['place']}"
     on = f" It lies on {row['anomaly']}, flagged as a line or spot." if row["anomaly"] else ""
-    moved = f"{change:+.1f} (90 % interval {change - z * sd:+.1f} to {change + z * sd:+.1f})"
+    moved = f"{change:+.1f} (90% interval {change - z * sd:+.1f} to {change + z * sd:+.1f})"
     first, last = trend.change.visits[0], trend.change.visits[-1]
     if row["kind"] == "rising":
         return (

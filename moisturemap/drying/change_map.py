@@ -32,7 +32,7 @@ DRIED, NOT_SHOWN, ROSE = -1.0, 0.0, 1.0
 """Verdicts on a cell."""
 
 NAMED_IN_ADVANCE = 1.96
-"""Standard deviations from which a change at one place named in advance is shown at 95 %."""
+"""Standard deviations from which a change at one place named in advance is shown at 95%."""
 
 
 @dataclass(frozen=True)

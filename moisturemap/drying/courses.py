@@ -23,7 +23,7 @@ Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 
 MEMBERS = 6000
-"""Members drawn; between seeds the ends of a forecast differ by about 1 % (our choice)."""
+"""Members drawn; between seeds the ends of a forecast differ by about 1% (our choice)."""
 
 DIFFUSION_SHARE = 0.75
 """Share of diffusion among the shapes, the rest are exponentials (our choice: diffusion alone holds

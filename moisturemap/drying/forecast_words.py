@@ -89,8 +89,8 @@ def kept_wet_words(chance: float) -> str:
 
 def _percent(chance: float) -> str:
     if chance < 0.01:
-        return "below 1 %"
-    return "above 99 %" if chance > 0.99 else f"{100.0 * chance:.0f} %"
+        return "below 1%"
+    return "above 99%" if chance > 0.99 else f"{100.0 * chance:.0f}%"
 
 
 def _why(why: str, dry: DryLevel | None) -> str:
@@ -137,7 +137,7 @@ def span_words(ends: ForecastEnds, words: TimeWords) -> str:
         if ends.low <= 0.0:
             return "at a day that cannot be named"
         named = soonest if latest is None else f"{_date(latest, ends.low)} ({soonest}"
-        share = f"{50.0 * (1.0 + options.interval):.0f} %"
+        share = f"{50.0 * (1.0 + options.interval):.0f}%"
         return f"not before {named}, {share}" + (")" if latest is not None else "")
     last = (
         f"more than {options.horizon_days:.0f}"

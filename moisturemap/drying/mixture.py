@@ -34,7 +34,7 @@ REWETTED = 0.05
 KEPT_AFTER = 0.5
 """Least share of members something keeps wet among courses that begin with a re-wetting: what let
 water in once may still do so (our choice: with the share of other courses, a leak that holds 15
-units over dry floor after a re-wetting was given a chance below 1 % of being there)."""
+units over dry floor after a re-wetting was given a chance below 1% of being there)."""
 
 LIKELY_REWETTED = 0.5
 """Chance from which a re-wetting is said, and no latest day is given (our choice)."""
@@ -46,7 +46,7 @@ FIRST_EXCESS_SD = 1.5
 """sd of the first excess over the largest excess read: wide (our choice)."""
 
 CARRIED = 2500
-"""Members carried on to forecasts, drawn by weight: a tail of 5 % is then right to 0.4 %."""
+"""Members carried on to forecasts, drawn by weight: a tail of 5% is then right to 0.4%."""
 
 KINDS_OF_MEMBERS = ("all", "free", "diffusion", "exponential")
 

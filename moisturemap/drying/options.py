@@ -25,7 +25,7 @@ class DryingOptions:
         Probability inside the intervals of areas and forecasts.
     drift_sd : float or None
         Standard deviation of the drift of the meter from visit to visit where no dry reference and
-        no check block tells it [reading units]; None takes 1 % of the scale (project choice).
+        no check block tells it [reading units]; None takes 1% of the scale (project choice).
     asymptote : float or None
         Reading that a place dries to in this room's air; None takes the dry level of the floor.
     asymptote_sd : float or None

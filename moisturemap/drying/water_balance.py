@@ -40,7 +40,7 @@ class WaterBalance:
         By all machines with a log [l].
     machines : tuple of str
     left_l, low_l, high_l : float
-        What left the wet floor by the courses of slabs, and its 90 % interval [l]; NaN where no
+        What left the wet floor by the courses of slabs, and its 90% interval [l]; NaN where no
         zone has a forecast.
     area_m2 : float
         Wet floor these are for [m2].
@@ -102,7 +102,7 @@ def water_balance(
 def _left(
     parts: Sequence[tuple[CourseMixture, float]], area_m2: float
 ) -> tuple[float, float, float]:
-    """Median and 5 % and 95 % points of the litres that left the floor, by the slab members."""
+    """Median and 5% and 95% points of the litres that left the floor, by the slab members."""
     litres, weights = [], []
     for mixture, until in parts:
         loss, weight = mixture.depth_loss(until)
@@ -139,7 +139,7 @@ def _sentence(
         return f"{head}{bound} Without a forecast the share of the floor cannot be told."
     model = (
         f" By diffusion between {_litres(low)} and {_litres(high)} left the {area_m2:.0f} m2 of "
-        "wet floor (90 % interval)."
+        "wet floor (90% interval)."
     )
     if taken < low:
         return (

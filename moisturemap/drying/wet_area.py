@@ -101,7 +101,7 @@ def wet_area_of(
     Returns
     -------
     WetArea
-        Mean and 90 % interval [m2].
+        Mean and 90% interval [m2].
     """
     options = options or DryingOptions()
     return wet_areas(VisitSeries.of([clean], options), [surface], level, options)[0]

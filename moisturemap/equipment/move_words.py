@@ -70,14 +70,14 @@ def _blow(heading: float, wall: str, serves: str) -> str:
 def score_sentence(score: PlacementScore) -> str:
     """Say how well a kind of machine serves the wet floor today and as proposed."""
     if score.kind == "air-mover":
-        after = f"as proposed {score.proposed:.0f} %"
+        after = f"as proposed {score.proposed:.0f}%"
         if math.isnan(score.today):
             return (
                 f"Air movers: none stands on the floor; {after} of the wet floor, counted by how "
                 "wet it is, would lie in a stream of air."
             )
         return (
-            f"Air movers: {score.today:.0f} % of the wet floor, counted by how wet it is, lies in "
+            f"Air movers: {score.today:.0f}% of the wet floor, counted by how wet it is, lies in "
             f"a stream of air today; {after}."
         )
     said = (
@@ -94,4 +94,4 @@ def _way(metres: float, lost_pct: float, when: str) -> str:
     if math.isnan(metres):
         return f"{when} none is within reach of any wet floor"
     said = f"{when} wet floor lies {metres:.1f} m from the nearest one on average"
-    return said if lost_pct < 0.5 else f"{said}, and {lost_pct:.0f} % of it is not reached"
+    return said if lost_pct < 0.5 else f"{said}, and {lost_pct:.0f}% of it is not reached"

@@ -99,7 +99,7 @@ def unreached_floor(
         what = "Not in the stream of any air mover" if mover else "Not reached"
         end = "" if mover else " It is left out of the distances."
         sentence = (
-            f"{what}: the wet floor of {room.name}, {share:.0f} % of the need, because {words}. "
+            f"{what}: the wet floor of {room.name}, {share:.0f}% of the need, because {words}. "
             f"What to do: {advice}.{end}"
         )
         found.append(UnreachedFloor(site.kind, room.name, share, causes, sentence))

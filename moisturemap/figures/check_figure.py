@@ -28,14 +28,14 @@ LEFT, CHART, ABOVE, BELOW = 0.55, 2.3, 0.42, 0.42
 
 NOISE = (0, (4, 2))
 NINETY = 1.6448536269514722
-"""Half width of a 90 % interval of a normal error [sd]."""
+"""Half width of a 90% interval of a normal error [sd]."""
 
 
 def check_figure(study: Study, form: Format = Format(), *, told: bool = True) -> Figure:
     """Draw, for each mapped domain, its variogram and its leave-one-out predictions.
 
     Semivariance by distance with the fitted model; and each reading against its prediction from all
-    others with the 90 % interval of a reading. Without ``told`` the text beside the figure says how
+    others with the 90% interval of a reading. Without ``told`` the text beside the figure says how
     well the map agrees with its readings.
     """
     fields = {key: f for key, f in study.moisture.fields.items() if isinstance(f, KrigedField)}
@@ -178,7 +178,7 @@ def _leave_one_out(ax: Axes, field: KrigedField) -> None:
     ax.text(
         0.03,
         0.97,
-        f"{inside.mean():.0%} of {len(values)} inside their 90 % interval\n"
+        f"{inside.mean():.0%} of {len(values)} inside their 90% interval\n"
         f"typical error {np.sqrt(np.mean(residual**2)):.3g} {_unit(field)}",
         transform=ax.transAxes,
         va="top",

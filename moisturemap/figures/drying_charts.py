@@ -199,7 +199,7 @@ def _outlook_caption(drying: DryingProgress) -> str:
     said = [one.sentence for one in drying.forecasts if one.zone == "floor"]
     said += [one.sentence for one in drying.forecasts if one.zone != "floor"][:2]
     first = said[0] if said else "No forecast could be made."
-    return f"Bars and bands are 90 % intervals. {first} {DISCLAIMER}"
+    return f"Bars and bands are 90% intervals. {first} {DISCLAIMER}"
 
 
 def air_figure(drying: DryingProgress, name: str, form: Format = Format()) -> Figure:

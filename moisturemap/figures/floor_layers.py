@@ -291,6 +291,16 @@ def place_anomalies(floor: Floor, table: gpd.GeoDataFrame) -> list[Label]:
     return [floor.beside(x, y, name, 7.0, gap=0.06) for name, x, y in marks]
 
 
+def keep_off_plan(floor: Floor, plan: FloorPlan, *, walls: bool = True) -> None:
+    """Keep labels off known services, and off walls and joints."""
+    seen = box(*floor.limits)
+    for line in plan.lines:
+        if line.kind in LINE_STYLES if walls else line.kind == "known-service":
+            keep_off_line(floor, line.geometry.intersection(seen))
+    for room in plan.rooms if walls else ():
+        keep_off_line(floor, room.polygon.boundary.intersection(seen))
+
+
 def keep_off_line(floor: Floor, geometry: BaseGeometry) -> None:
     """Keep labels off lines."""
     for xy in lines(geometry):

@@ -123,7 +123,7 @@ def cause_profiles(found: Investigation, form: Format = Format()) -> Figure:
     shown = _shown(found)
     texts = Texts(
         f"{place.name}, {place.room.name}: what each open cause would show at depth",
-        "Bands hold 90 % of the simulated histories of the slab as stated, weighed by how well they"
+        "Bands hold 90% of the simulated histories of the slab as stated, weighed by how well they"
         " fit; marks are the readings with their expanded uncertainty. No measurement stands behind"
         " a band.",
         "",
@@ -227,12 +227,16 @@ def cause_reach(wet: WetPlace, survey_name: str, form: Format = Format()) -> Fig
     texts = Texts(
         f"{survey_name}: zone {wet.name} and what diffusion could have reached",
         "",
-        "Rings: where a wet point at the peak would show 5 % after the time beside them, with"
+        "Rings: where a wet point at the peak would show 5% after the time beside them, with"
         " the usual diffusivity of 29 mm2/day. What is wider was carried by a joint, an interface,"
         " insulation or the ground.",
     )
     floor = sheet.floor()
     floor.occupy(*wet.peak, *(2 * diffusion_reach(RINGS[-1][0]) * sheet.scale,) * 2)
+    layers.keep_off_plan(floor, wet.plan)
+    if wet.flagged is not None:
+        for shape in wet.flagged.geometry:
+            layers.keep_off_line(floor, shape)
     labels = [
         floor.beside(*_on_ring(wet.peak, days, angle), label, 7.0, gap=0.05)
         for days, label, angle in RINGS

@@ -251,6 +251,6 @@ def _handles(rows: list[_Row]) -> list[Line2D]:
         Line2D([], [], color=INK, linewidth=1.6, label="uncertainty (k = 2), upwards"),
     ]
     if any(row.name.endswith("*") for row in rows):
-        note = "* worked out from depths, 90 % interval"
+        note = "* worked out from depths, 90% interval"
         marks.append(Line2D([], [], linestyle="", label=note))
     return marks

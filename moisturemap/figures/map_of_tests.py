@@ -22,6 +22,7 @@ from moisturemap.figures.labels import SMALLEST_PT, Floor, Label, name_rooms
 from moisturemap.figures.map_figure import room_entries
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING
+from moisturemap.floorplan import FloorPlan
 from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.units import Units
 
@@ -59,7 +60,7 @@ def map_of_tests(decision: Decision, study: Study, form: Format = Format()) -> F
     plan = study.survey.plan
     sheet = Sheet(plan.bounds, form)
     places = _places(decision, form.units)
-    floor, labels, listed = _place(sheet, places)
+    floor, labels, listed = _place(sheet, places, plan)
     rooms = [(room.name, room.polygon) for room in plan.rooms] if len(plan.rooms) > 1 else []
     names, numbered = name_rooms(floor, rooms)
     levels = band_levels(study.moisture.cells().values, least=study.clean.step)
@@ -86,14 +87,16 @@ def map_of_tests(decision: Decision, study: Study, form: Format = Format()) -> F
 
 
 def _place(
-    sheet: Sheet, places: Sequence[ProbedPlace]
+    sheet: Sheet, places: Sequence[ProbedPlace], plan: FloorPlan
 ) -> tuple[Floor, list[Label], Sequence[ProbedPlace]]:
     """Write the results beside their places, or where they find no room only names.
 
     Returns the floor, the labels, and the places whose results have to stand in the key.
     """
-    for listed in ((), places):
+    for listed, clear_of in (((), "walls"), ((), "services"), ((), ""), (places, "")):
         floor = sheet.floor()
+        if clear_of:
+            layers.keep_off_plan(floor, plan, walls=clear_of == "walls")
         for place in places:
             floor.occupy(place.x, place.y, MARK_IN, MARK_IN)
         words = [one.name if listed else "\n".join(one.results) for one in places]

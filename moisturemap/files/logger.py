@@ -172,8 +172,8 @@ def _warm(values: Array, stated: bool, table: Table, row: int, column: int) -> t
         return ()
     if stated:
         return (
-            f"{table.source}: temperatures about {middle:.0f} C are too warm for a room or a slab; "
-            "check whether they are in F.",
+            f"{table.source}: temperatures about {middle:.0f} °C are too warm for a room or a "
+            "slab; check whether they are in F.",
         )
     raise SurveyError(
         "temperatures are too warm for degrees Celsius, and the heading states no unit",

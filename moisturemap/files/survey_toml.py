@@ -274,7 +274,7 @@ def _surface_in_metres(visit: Visit, scale: float, source: str) -> Visit:
                 source=source,
                 place=f"visit {visit.id} surface_temperatures",
                 value=temperature,
-                allowed=f"{CELSIUS.low:g} to {CELSIUS.high:g} C",
+                allowed=f"{CELSIUS.low:g} to {CELSIUS.high:g} °C",
             )
         found.append((x * scale, y * scale, float(temperature)))
     return replace(visit, surface_temperatures=tuple(found))

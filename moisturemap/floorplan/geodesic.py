@@ -284,7 +284,7 @@ def is_convex_enough(geometry: BaseGeometry, width: float = 0.35, detour: float 
     width : float
         Recesses, nibs and columns up to this wide do not count [m]; moisture passes under them.
     detour : float
-        Extra way that does not matter [m]; at least 2 % of the floor's diagonal is allowed.
+        Extra way that does not matter [m]; at least 2% of the floor's diagonal is allowed.
 
     Returns
     -------

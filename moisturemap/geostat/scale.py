@@ -56,7 +56,7 @@ class ValueScale:
         return np.asarray(1.0 / ((self.high - self.low) * share * (1.0 - share)))
 
     def back_interval(self, mean: Array, sd: Array) -> tuple[Array, Array]:
-        """Median and half the width of the central 68 % interval, in reading units."""
+        """Median and half the width of the central 68% interval, in reading units."""
         if self.is_identity:
             return mean, sd
         return self.back(mean), 0.5 * (self.back(mean + sd) - self.back(mean - sd))

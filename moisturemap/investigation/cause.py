@@ -103,7 +103,7 @@ _CAUSES = (
         "water from above: cleaning, spills, rain at a threshold",
         7,
         True,
-        "a dry spell with a log, and a second reading of the top 10 %",
+        "a dry spell with a log, and a second reading of the top 10%",
         "building physicist",
         "common practice",
     ),

@@ -32,11 +32,11 @@ AROUND_M = 3.0
 """Holes this near the peak stand round it [m]; our choice."""
 
 ABOVE_SEALED_PCT = 2.0
-"""How far the mean over depth must lie above the 97.5 % point of the sealed humidity told before
+"""How far the mean over depth must lie above the 97.5% point of the sealed humidity told before
 covering to exclude construction water alone [%RH]. Our choice: in trials of 240 floors with
 construction water none did."""
 
-SEALED_SOURCE = "sealed humidity from before covering, 97.5 % point and 2 %RH (our choice)"
+SEALED_SOURCE = "sealed humidity from before covering, 97.5% point and 2 %RH (our choice)"
 
 
 def depth_clues(
@@ -61,7 +61,7 @@ def depth_clues(
                 "depth",
                 "seen",
                 sentence,
-                source="chi-square, 99 %",
+                source="chi-square, 99%",
                 speaks_for=("other",),
             ),
         )

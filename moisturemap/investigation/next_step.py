@@ -32,7 +32,7 @@ SHARES = (0.10, 0.25, 0.40, 0.60, 0.80, 0.95)
 
 DEEPEST = 0.80
 MEMBRANE_MM = 25.0
-"""No hole goes deeper than 80 % or within 25 mm of a possible membrane (our choice)."""
+"""No hole goes deeper than 80% or within 25 mm of a possible membrane (our choice)."""
 
 READING_SD_PCT = 1.5
 """Standard uncertainty of a reading to come [%RH]; our choice, after usual certificates."""
@@ -242,7 +242,7 @@ def next_measurements(
 
 
 FIRST_DEPTHS = (0.10, 0.40, 0.80)
-"""Depths of a first profile, over thickness. In trials between seven causes 40 % alone gave 0.61 of
+"""Depths of a first profile, over thickness. In trials between seven causes 40% alone gave 0.61 of
 2.81 bit, these three 1.75."""
 
 
@@ -252,7 +252,7 @@ def _first_depths(stands: Sequence[Standing], where: tuple[str, float, float]) -
     shares = ", ".join(f"{100 * share:.0f}" for share in FIRST_DEPTHS)
     name, x, y = where
     return {
-        "what": f"humidity at {shares} % of the thickness, and the same beside the zone",
+        "what": f"humidity at {shares}% of the thickness, and the same beside the zone",
         "where": name,
         "x": round(x, 3),
         "y": round(y, 3),

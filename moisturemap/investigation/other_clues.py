@@ -91,7 +91,7 @@ def change_clues(
     """
     late = covered_days is not None and covered_days > FADES_DAYS
     done = tuple(one for one in DONE if one != "adhesive" or not late)
-    test = "cells of change, false discovery rate 10 %"
+    test = "cells of change, false discovery rate 10%"
     if rose > CHANGED and rose > dried:
         return (
             Clue(
@@ -188,8 +188,8 @@ def air_clues(margins: pd.DataFrame) -> tuple[Clue, ...]:
     least = margins.iloc[int(margins["margin_k"].to_numpy(float).argmin())]
     margin = float(least["margin_k"])
     shown = (
-        f"At {least['where']} the surface of {least['surface_c']:.1f} C lay {margin:.1f} K above"
-        f" the dew point of {least['dew_point_c']:.1f} C, the least of {len(margins)} records."
+        f"At {least['where']} the surface of {least['surface_c']:.1f} °C lay {margin:.1f} K above"
+        f" the dew point of {least['dew_point_c']:.1f} °C, the least of {len(margins)} records."
     )
     source = "ISO 13788, BS 5250 (from memory); 3 K is common practice"
     if margin <= DEW_SD_K:

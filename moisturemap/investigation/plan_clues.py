@@ -37,7 +37,7 @@ BROAD = 0.6
 """Share of the room below which a zone is compact, above which it is broad (our choice)."""
 
 REACH = 2.77
-"""A step at a face shows 5 % at 2.77 sqrt(D t): erfc(1.385) = 0.05."""
+"""A step at a face shows 5% at 2.77 sqrt(D t): erfc(1.385) = 0.05."""
 
 DRAIN_WORDS = ("drain", "waste", "sewer", "soil", "gully", "outlet", "foul", "abfluss", "abwasser")
 POWER_WORDS = ("cable", "electric", "power", "data", "conduit", "lighting", "earth")
@@ -262,7 +262,7 @@ def _flagged(place: WetPlace, zone: BaseGeometry) -> Iterator[Clue]:
                 "plan",
                 "seen",
                 f"Zone {place.name} follows the flagged {row.kind} {row.anomaly}.",
-                source="anomalies, family-wise 5 %",
+                source="anomalies, family-wise 5%",
                 speaks_for=("not-water", "pressure-pipe"),
             )
 
@@ -307,7 +307,7 @@ def _reach(zone: BaseGeometry, days: float | None) -> Clue:
 
 
 def diffusion_reach(days: float, diffusivity_mm2_day: float = USUAL_DIFFUSIVITY) -> float:
-    """Distance a step of humidity shows 5 % at after some days [m].
+    """Distance a step of humidity shows 5% at after some days [m].
 
     Parameters
     ----------

@@ -23,12 +23,12 @@ SD_FILM_MM_DAY = 0.5
 
 SUCTION_MM = (2.0, 60.0)
 """How deep free water is drawn in, over the root of days [mm]: sorptivities of 0.05-0.2 mm/min^0.5
-(Hall and Hoff, Water Transport in Brick, Stone and Concrete, from memory) over the 8-15 % of volume
+(Hall and Hoff, Water Transport in Brick, Stone and Concrete, from memory) over the 8-15% of volume
 that fills are 13-95; coverings and moist slabs slow it, so the band begins near none (our
 choice)."""
 
 SOAKED = 4.0
-"""Times a soaked cell would fill while the water stands: 98 % (our choice)."""
+"""Times a soaked cell would fill while the water stands: 98% (our choice)."""
 
 
 def covering(draw: Draw) -> list[Feed]:
@@ -59,7 +59,7 @@ def _ground(draw: Draw) -> list[Feed]:
 
 
 def _pipe(draw: Draw) -> list[Feed]:
-    """Feed a wet point at 30 % to the full depth, still running or stopped.
+    """Feed a wet point at 30% to the full depth, still running or stopped.
 
     Below a screed that floats, half of the leaks run into the insulation (our choice).
     """

@@ -24,6 +24,8 @@ _CLAUSE = re.compile(
 )
 """What a clause of a document follows, such as ``F2170 10.1``: no number with decimals."""
 
+_PERCENT = re.compile(r"(?<=\d)%(?=(-)?)(?!\w)")
+
 
 @dataclass(frozen=True, slots=True)
 class Spelling:
@@ -33,6 +35,10 @@ class Spelling:
     ----------
     decimal : str
         Between whole number and decimals.
+    percent : str
+        Percent sign after a number, as in "90 %".
+    compound : str
+        The same where a word is joined to it, as in "90-%-Intervall".
     units : mapping of str to str
         Units the language writes in its own way.
     joints : tuple of str
@@ -40,6 +46,8 @@ class Spelling:
     """
 
     decimal: str = "."
+    percent: str = "%"
+    compound: str = "%"
     units: Mapping[str, str] = field(default_factory=dict, hash=False)
     joints: tuple[str, ...] = (" to ", " or ")
 
@@ -58,7 +66,8 @@ class Spelling:
         return _NUMBER.sub(written, text)
 
     def finished(self, text: str) -> str:
-        """Return a sentence with its units as the language writes them."""
+        """Return a sentence with its percentages and units as the language writes them."""
+        text = _PERCENT.sub(lambda sign: self.compound if sign[1] else self.percent, text)
         for unit, own in self.units.items():
             text = text.replace(unit, own)
         return text

@@ -23,7 +23,7 @@ apart than the second figure [m], they do not vouch for more floor than if they 
 (our choice: moist patches and pipes are narrower)."""
 
 SD_OF_90_PCT = float(ndtri(0.95))
-"""Half a central 90 % interval of a normal distribution [sd]."""
+"""Half a central 90% interval of a normal distribution [sd]."""
 
 
 def wet_line(surface: MoistureSurface, plan: FloorPlan, level: float | None) -> BaseGeometry:
@@ -36,7 +36,7 @@ def wet_line(surface: MoistureSurface, plan: FloorPlan, level: float | None) -> 
 def undecided_area(
     surface: MoistureSurface, plan: FloorPlan, level: float | None, shift_sd: float = 0.0
 ) -> BaseGeometry:
-    """Return the floor where the 90 % interval of the surface holds the wet level.
+    """Return the floor where the 90% interval of the surface holds the wet level.
 
     Parameters
     ----------

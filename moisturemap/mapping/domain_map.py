@@ -280,6 +280,6 @@ def _notes(field: KrigedField, data: _Locations) -> tuple[str, ...]:
     if field.embedding.scaling is not None:
         notes.append(
             "Distances are measured inside the floor, round its corners (embedded with "
-            f"{100 * field.embedding.scaling.stretch:.0f} % distortion)."
+            f"{100 * field.embedding.scaling.stretch:.0f}% distortion)."
         )
     return tuple(notes)

@@ -83,7 +83,7 @@ class KrigedField:
     def predict(self, points: Array, progress: Progress = None) -> tuple[Array, Array]:
         """Median and sd of the noise-free surface at plan places (m, 2) [m].
 
-        On a stretched scale the sd is half the width of the central 68 % interval.
+        On a stretched scale the sd is half the width of the central 68% interval.
         """
         mean, sd = self.kriging.predict(self.embedding.coordinates(points), progress)
         return self.scale.back_interval(mean, sd)

@@ -22,7 +22,7 @@ residual, and share of readings more than four sds away. Many readings make smal
 they are no reason for doubt."""
 
 LEAST_ACROSS_GAPS = 0.8
-"""Least share of a 90 % interval's readings that must hold when blocks are left out."""
+"""Least share of a 90% interval's readings that must hold when blocks are left out."""
 
 GUESSED = 2.0
 """Ratio of greatest to least scatter (sd) among the likely covariances from which it is said to be
@@ -86,9 +86,7 @@ def _of_domain(name: str, field: KrigedField) -> _Verdict:
         )
         return _Verdict(name, f"{name}: {few}{scatter}.", True)
     inside = int(np.count_nonzero(np.abs(z) <= NINETY))
-    share = (
-        f"{100 * inside / len(z):.0f} % of {len(z)} left-out readings lie in their 90 % interval"
-    )
+    share = f"{100 * inside / len(z):.0f}% of {len(z)} left-out readings lie in their 90% interval"
     doubt = _doubt(z, inside) + _doubt_across_gaps(field) + _doubt_of_fit(field)
     if doubt:
         words = f"the uncertainty shown may be wrong: {'; '.join(doubt)}{scatter}"
@@ -139,7 +137,7 @@ def _doubt_across_gaps(field: KrigedField) -> list[str]:
         return []
     share = 100 * field.block_check.coverage()
     return [
-        f"only {share:.0f} % hold when whole blocks of readings are left out, so it is too "
+        f"only {share:.0f}% hold when whole blocks of readings are left out, so it is too "
         "narrow across gaps"
     ]
 

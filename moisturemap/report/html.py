@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from html import escape
 from importlib import resources
@@ -24,6 +25,10 @@ from moisturemap.report.material import FOOTER
 from moisturemap.report.reference import pieces
 from moisturemap.report.wording import printable
 
+_WHOLE = re.compile(
+    r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\(k = 2\)|[\d.]+ (?:%RH|°[CF]|(?:m2|mm|m|ft2)\b)"
+)
+_LONG = re.compile(r"\S{25,}")
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
 
@@ -138,13 +143,14 @@ def _table(table: Table) -> str:
     whole = sum(column.width for column in table.columns)
     widths = "".join(f'<col style="width:{100 * one.width / whole:.2f}%">' for one in table.columns)
     heads = "".join(
-        f'<th scope="col" class="{one.side}">{text(one.title)}</th>' for one in table.columns
+        f'<th scope="col" class="{one.side}">{_whole(text(one.title))}</th>'
+        for one in table.columns
     )
     sides = [column.side for column in table.columns]
     rows = "\n".join(
         "<tr>"
         + "".join(
-            f'<td class="{side}" dir="auto">{_runs(cell)}</td>'
+            f'<td class="{side}{_long(cell)}" dir="auto">{_whole(_runs(cell))}</td>'
             for side, cell in zip(sides, row, strict=True)
         )
         + "</tr>"
@@ -159,6 +165,16 @@ def _table(table: Table) -> str:
         f"<colgroup>{widths}</colgroup>"
         f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>{note}"
     )
+
+
+def _long(cell: str) -> str:
+    """Return the mark of a cell with a word that no column is wide enough for."""
+    return " long" if _LONG.search(cell) else ""
+
+
+def _whole(cell: str) -> str:
+    """Return a cell whose days, and numbers with their unit, do not break over lines."""
+    return _WHOLE.sub(r'<span class="whole">\g<0></span>', cell)
 
 
 def _image(picture: Picture) -> str:

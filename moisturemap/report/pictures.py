@@ -129,10 +129,10 @@ def checks_picture(decision: Decision, form: Format) -> Picture | None:
 
 
 def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
-    """Draw the depth profile of each place read at several depths."""
+    """Draw the depth profile of each place read at several depths, where it was worked out."""
     from moisturemap.figures.depth_profile import depth_profile
 
-    deep = [spot for spot in decision.spots if len(spot.readings) > 1]
+    deep = [spot for spot in decision.spots if len(spot.readings) > 1 and spot.estimate is not None]
     return tuple(
         drawn(
             depth_profile(spot, form),
@@ -163,7 +163,10 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
     rooms = rooms_to_set_out(study)
     many = len(rooms) > MOST_SHEETS
     form = replace(form, height_mm=SHEET_MM if len(rooms) == 1 else TWO_SHEETS_MM)
-    for room, paired in zip(rooms, _paired(rooms), strict=True):
+    in_pairs = _paired(rooms)
+    # Drawings in pairs stand in their order; others let the text run on.
+    floats = not (many or any(in_pairs))
+    for room, paired in zip(rooms, in_pairs, strict=True):
         here = holes[holes["room"] == room.name]
         alt = " ".join(f"{one.hole}: {one.set_out}" for one in here.itertuples())
         caption = f"Set-out of the holes in {room.name}"
@@ -172,7 +175,8 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
             height = HALF_SHEET_MM[1] if many else PAIRED_MM
             size = replace(form, width_mm=HALF_SHEET_MM[0], height_mm=height)
         figure = set_out_sheet(study, room, size, keyed=not many)
-        made.append(drawn(figure, caption, form.units.sentence(alt)))
+        told = form.units.sentence(alt)
+        made.append(drawn(figure, caption, told, floats=floats))
     return tuple(made)
 
 

@@ -25,9 +25,16 @@ from moisturemap.report.options import UPRIGHT
 from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable, shortened
 
-_LONG_WORD = re.compile(r"\S{25,}")
-_FINGERPRINT = re.compile(r"[0-9a-f]{64}")
 _ZERO_WIDTH_SPACE = "\u200b"
+_LONG_WORD = re.compile(r"\S{25,}")
+_JOINED = re.compile(
+    r"(?<=\d) (?=%RH|°[CF]|(?:m2|mm|m|ft2|in)\b)|(?<=\bx,) (?=y\b)|(?<=k) (?== 2)|(?<=k =) (?=2)"
+    "|(?<=±) "
+)
+"""Blanks at which no line ends: before a unit, inside ``x, y`` and ``(k = 2)``, after a sign."""
+
+_GAP = f"[ \t\n{_ZERO_WIDTH_SPACE}]+"
+_FINGERPRINT = re.compile(r"[0-9a-f]{64}")
 _EVERY = 12
 
 SMALL = 0.42
@@ -45,8 +52,11 @@ def room_for(picture: Picture, paper: str) -> tuple[float, float]:
 
 
 def breakable(text: object) -> str:
-    """Return printable text whose long words may break anywhere, so that no line runs out."""
-    return _LONG_WORD.sub(_broken, printable(text))
+    """Return printable text whose long words may break anywhere, so that no line runs out.
+
+    What belongs together, such as a number and its unit, stays on one line.
+    """
+    return _LONG_WORD.sub(_broken, _JOINED.sub("\u00a0", printable(text)))
 
 
 def _broken(match: re.Match[str]) -> str:
@@ -119,19 +129,25 @@ def _longest_words(column: Column, cells: list[str]) -> list[dict[str, Any]]:
         if column.side == "right" and len(cell) <= UNBROKEN:
             words[breakable(cell)] = None
             continue
-        words.update(dict.fromkeys(re.split(f"[\\s{_ZERO_WIDTH_SPACE}]+", breakable(plain(cell)))))
+        words.update(dict.fromkeys(re.split(_GAP, breakable(plain(cell)))))
     long = sorted(words, key=len, reverse=True)[:MEASURED_WORDS]
-    heads = re.split(f"[\\s{_ZERO_WIDTH_SPACE}]+", breakable(column.title))
+    heads = re.split(_GAP, breakable(column.title))
     told = [(word, True) for word in heads] + [(word, False) for word in long]
     return [{"text": text, "head": head} for text, head in told if text]
 
 
+def _floats(block: Block) -> bool:
+    return isinstance(block, Picture) and block.floats
+
+
 def _kept_together(section: Section, paper: str) -> float:
     """Return what must find room on the page where a section begins [mm]."""
+    if all(isinstance(block, Paragraph) or _floats(block) for block in section.blocks):
+        return HEADING_MM
     for block in section.blocks[:2]:
         if isinstance(block, Picture) and not block.floats:
             return HEADING_MM + room_for(block, paper)[1]
-        if isinstance(block, Table) and block is not section.blocks[0]:
+        if isinstance(block, Table) and isinstance(section.blocks[0], Paragraph):
             return TABLE_MM
     return LEAST_MM
 

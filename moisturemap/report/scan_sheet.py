@@ -10,6 +10,7 @@ from moisturemap.errors import MissingExtra
 from moisturemap.figures import Format
 from moisturemap.figures.scan_plan import scan_plan
 from moisturemap.floorplan import Room
+from moisturemap.language import spoken
 from moisturemap.report.content import (
     Block,
     Bullets,
@@ -24,6 +25,7 @@ from moisturemap.report.html import html_text
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.pictures import SHEET_MM, drawn
 from moisturemap.report.reference import numbered
+from moisturemap.report.translated import translated
 from moisturemap.units import Units
 
 SIDE_BY_SIDE = 3
@@ -47,6 +49,9 @@ SWEEP_WORDS = (
 )
 
 
+MISSED = "What such a grid can miss"
+
+
 def write_scan_sheet(laid: LaidOut, folder: Path, units: Units = Units()) -> list[Path]:
     """Write ``scan-sheet.pdf``, or ``scan-sheet.html`` where the typesetter is not installed."""
     content = scan_sheet(laid, units)
@@ -67,21 +72,24 @@ def scan_sheet(laid: LaidOut, units: Units = Units()) -> Content:
     layout = laid.layout
     rooms = [room for room in laid.plan.rooms if (layout.places["room"] == room.name).any()]
     first = Section("Before and after", (Bullets(TO_NOTE), _dry(), Signatures(("Read by",))))
-    sections = [first, *(_room(laid, room, units) for room in rooms), *_sweeps(laid, units)]
+    missed = Bullets(tuple(units.sentence(text) for text in layout.limits))
+    sections = [first] if not layout.limits else [first, Section(MISSED, (missed,))]
+    sections += [*(_room(laid, room, units) for room in rooms), *_sweeps(laid, units)]
     about = (
         ("Readings", f"{len(layout.places)}"),
         ("Every", units.length(layout.spacing)),
         ("To walk", units.sentence(f"{layout.walk_m:.0f} m")),
     )
     made = numbered([_counted(one, n) for n, one in enumerate(sections, 1)])
-    return Content(
-        title="Scan sheet",
+    content = Content(
+        title=spoken("Scan sheet"),
         subtitle="Relative readings of one meter, in walking order",
-        number="scan sheet",
+        number=spoken("scan sheet"),
         about=about,
         sections=tuple(made),
         made="",
     )
+    return translated(content)
 
 
 def _counted(section: Section, number: int) -> Section:
@@ -101,8 +109,6 @@ def _room(laid: LaidOut, room: Room, units: Units) -> Section:
         scan_plan(laid, room, form), f"Places to read in {room.name}", "Plan with numbered places"
     )
     blocks: list[Block] = [picture, _boxes(laid, room, units)]
-    if laid.layout.limits:
-        blocks.append(Paragraph(units.sentence(laid.layout.limits[0]), "note"))
     return Section(room.name, tuple(blocks), new_page=True)
 
 
@@ -125,7 +131,7 @@ def _boxes(laid: LaidOut, room: Room, units: Units) -> Table:
         (
             f"{one.label}{' again' if one.purpose == 'repeat' else ''}",
             units.place(one.x, one.y),
-            "☐",
+            "\n ",
         )
         for one in here.itertuples()
     ]

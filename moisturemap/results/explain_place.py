@@ -17,7 +17,7 @@ CONFIDENCE = 0.9
 """Confidence of the interval given."""
 
 HALF_WIDTH = 1.6448536269514722
-"""Standard normal quantile at 0.95: half the 90 % interval in sd."""
+"""Standard normal quantile at 0.95: half the 90% interval in sd."""
 
 NEAREST = 4
 
@@ -31,7 +31,7 @@ class PlaceExplanation:
     room, domain : str
         Empty off the plan.
     value, low, high : float or None
-        Mapped relative reading there and its 90 % interval (of the surface, without the noise of
+        Mapped relative reading there and its 90% interval (of the surface, without the noise of
         a single reading); None where nothing is mapped.
     p_wet : float or None
         Probability of lying above the wet level; None without one.
@@ -142,10 +142,10 @@ def _wetness(study: Study, p_wet: float | None) -> tuple[str, ...]:
 
 def _chance_words(chance: float) -> str:
     if chance > 0.99:
-        return "above 99 %"
+        return "above 99%"
     if chance < 0.01:
-        return "below 1 %"
-    return f"{100 * chance:.0f} %"
+        return "below 1%"
+    return f"{100 * chance:.0f}%"
 
 
 def _flags(near: tuple[dict[str, Any], ...]) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from moisturemap.slab import EQUIVALENT_DEPTH
 def off_rule_depth(tests: pd.DataFrame, plan: FloorPlan) -> list[float | None]:
     """Return for each test how far it is from the depth ASTM F2170 names [mm].
 
-    The depth is 40 % of the thickness of a slab that dries from one face, 20 % from two; None
+    The depth is 40% of the thickness of a slab that dries from one face, 20% from two; None
     where depth, thickness or room are not known. The thickness at the test itself counts first.
     """
     return [_off(row, plan) for row in tests.to_dict("records")]

@@ -26,7 +26,7 @@ def visit_layers(
     """Return one set of band limits for all visits, and the layers of each, oldest first.
 
     Each has ``visit``, ``bands``, the ``wet_line`` at the wet level of the latest visit, the floor
-    that is ``unsure`` (its 90 % interval holds that level) and that which is ``unknown``. The
+    that is ``unsure`` (its 90% interval holds that level) and that which is ``unknown``. The
     limits span the scale of the instrument, with `own` what was read on any visit.
     """
     surfaces = comparison.drying.levels

@@ -12,14 +12,14 @@ from moisturemap.scanning.remark import Remark
 from moisturemap.survey import USED_FLAGS, CleanReadings, Survey, agreeing
 
 ENOUGH_REPEATS = 10
-"""Degrees of freedom from which on repeats tell the noise of the meter well enough; the 95 %
+"""Degrees of freedom from which on repeats tell the noise of the meter well enough; the 95%
 interval of the sd is then 0.70 to 1.75 times its value (chi-square)."""
 
 LONG_APART = pd.Timedelta(minutes=20)
 """A place read again after this long shows drift [time]."""
 
 FEWEST_AGAIN = 4
-"""Places read again late that a test for drift needs (Student, 99 %)."""
+"""Places read again late that a test for drift needs (Student, 99%)."""
 
 FEW_READINGS = 30
 """Below this a covariance cannot be fitted freely (Webster and Oliver, J. Soil Sci. 43 (1992) 177,

@@ -21,7 +21,7 @@ from moisturemap.slab.material import Material
 Array = NDArray[np.float64]
 
 SLABS = 192
-"""Slabs that nothing feeds in the library; between seeds the ends of forecasts differ by about 1 %
+"""Slabs that nothing feeds in the library; between seeds the ends of forecasts differ by about 1%
 (our choice)."""
 
 FED_SLABS = 48
@@ -35,7 +35,7 @@ ALL = SLABS + FED_SLABS
 
 FO = np.geomspace(1.0e-4, 30.0, 140)
 """Times at which each slab is kept [Fo = D1 t / Le^2]; straight lines between them in ln Fo are
-within 0.2 % of the step."""
+within 0.2% of the step."""
 
 REACHES = np.array([0.04, 0.1, 0.25, 0.6, 1.5])
 """e-folding depths of the instrument's response, over the drying length."""

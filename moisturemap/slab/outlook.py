@@ -84,7 +84,7 @@ def surface_after_covering(
     Returns
     -------
     SurfaceCurve
-        Median and 90 % interval [%RH].
+        Median and 90% interval [%RH].
     """
     known, few = library(), estimate.candidates.some(CURVE_DRAWS)
     rate = _rate(estimate, known.times[few.moment])
@@ -245,7 +245,7 @@ class EquivalentDepth:
     Attributes
     ----------
     rule_mm : float
-        By the rule, 40 or 20 % of the thickness [mm].
+        By the rule, 40 or 20% of the thickness [mm].
     actual_mm : float
         Where the profile passes the sealed humidity now [mm].
     reading_minus_sealed : float

@@ -232,7 +232,7 @@ def _checked(readings: Sequence[DepthReading], spec: SlabSpec) -> tuple[DepthRea
         )
     for reading in readings:
         if not 0.0 < reading.rh_pct <= 100.0:
-            message = "a relative humidity cannot be outside 0 to 100 %"
+            message = "a relative humidity cannot be outside 0 to 100%"
             raise InputError(message, value=reading.rh_pct, allowed="above 0, up to 100 %RH")
         if not 0.0 <= reading.depth_mm <= spec.thickness_mm:
             message = "a depth is outside the slab"

@@ -40,7 +40,7 @@ def equilibrium_moisture(temperature_c: float, rh_pct: float) -> float:
     """
     if not 0.0 <= temperature_c <= 60.0 or not 0.0 <= rh_pct <= 95.0:
         message = "outside the range of the isotherm of wood"
-        raise InputError(message, value=(temperature_c, rh_pct), allowed="0 to 60 C, 0 to 95 %RH")
+        raise InputError(message, value=(temperature_c, rh_pct), allowed="0 to 60 °C, 0 to 95 %RH")
     t, h = temperature_c, rh_pct / 100.0
     weight = 349.0 + 1.29 * t + 0.0135 * t**2
     k = 0.805 + 0.000736 * t - 0.00000273 * t**2

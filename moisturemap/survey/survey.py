@@ -97,7 +97,7 @@ class Limit:
         Document and revision.
     risk_pct : float or None
         Consumer's risk the document accepts [%]: the largest chance, for a place said to meet the
-        limit, that it is really above; None takes the usual 5 %.
+        limit, that it is really above; None takes the usual 5%.
     """
 
     method: str

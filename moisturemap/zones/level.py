@@ -282,7 +282,7 @@ def _from_reference(
 
 
 def _exceeds(own: float, own_df: float, noise: float, noise_df: float) -> bool:
-    """Return whether dry floor scatters more than repeats at one spot (F test at 5 %)."""
+    """Return whether dry floor scatters more than repeats at one spot (F test at 5%)."""
     return own**2 > noise**2 * float(fdtri(own_df, noise_df, 0.95))
 
 

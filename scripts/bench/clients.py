@@ -136,7 +136,7 @@ def main() -> None:
     for kind in ("", *sorted({kind for kind, _ in every})):
         spent = sorted(second for name, second in every if kind in ("", name))
         middle, late = spent[len(spent) // 2], spent[int(0.95 * len(spent))]
-        print(f"{kind or 'all':10s} {len(spent):6d}  median {middle:.2f} s, 95 % {late:.2f} s")
+        print(f"{kind or 'all':10s} {len(spent):6d}  median {middle:.2f} s, 95% {late:.2f} s")
     alone = statistics.median(second for kind, second in first.spent if kind == "write")
     among = statistics.median(second for kind, second in every if kind == "write")
     print(f"a write alone: {alone * 1000:.0f} ms; among the clients {among / alone:.0f} times that")

@@ -3,10 +3,10 @@
 python scripts/bench/coverage.py [--floors 120] [--readings 12,30,100,400] [--rough]
     [--noise | --censored]
 
-Two families of stationary floors: mixed (four kinds, several ranges, noise 2 to 25 % of the field's
+Two families of stationary floors: mixed (four kinds, several ranges, noise 2 to 25% of the field's
 variance) and, with ``--rough``, exponential ones with a practical range of a sixth of the side and
-noise of 10 %. With ``--noise``: readings without any field, against scikit-learn's Gaussian process
-with a fitted Matern 1/2 and white noise. With ``--censored``: mixed floors, 5 to 40 % of the
+noise of 10%. With ``--noise``: readings without any field, against scikit-learn's Gaussian process
+with a fitted Matern 1/2 and white noise. With ``--censored``: mixed floors, 5 to 40% of the
 readings at full scale, taken as "at or above" and as numbers. For wet patches on a dry floor
 see regions.py.
 """
@@ -37,7 +37,7 @@ NINETY = 1.6448536269514722
 
 @dataclass(frozen=True)
 class FloorResult:
-    """One invented floor: share of cells inside the 90 % interval, and errors in field sds.
+    """One invented floor: share of cells inside the 90% interval, and errors in field sds.
 
     ``best_*``: of ordinary kriging that knows the true covariance, nugget and kind.
     ``shape_coverage``: of one that knows all but the variance, which it takes from the readings;
@@ -55,7 +55,7 @@ def invented_floor(count: int, seed: int):
     """Covariance, places, readings, cells and truth of one floor, all chosen at random.
 
     Rooms of 5-20 by 4-14 m; gridded or scattered readings; four kinds of smoothness; practical
-    range 0.15-0.8 of the longer side; noise 2-25 % of the field's variance.
+    range 0.15-0.8 of the longer side; noise 2-25% of the field's variance.
     """
     rng = np.random.default_rng([count, seed])
     width, depth = rng.uniform(5, 20), rng.uniform(4, 14)
@@ -92,7 +92,7 @@ def rough_floor(count: int, seed: int):
 
 
 def student(model: Covariance, points: np.ndarray, readings: np.ndarray) -> float:
-    """Half the width of an exact 90 % interval in true sds, where the variance is estimated.
+    """Half the width of an exact 90% interval in true sds, where the variance is estimated.
 
     The generalised least squares residuals give the variance with n - 1 degrees of freedom
     (Cressie, Statistics for Spatial Data, 1993, section 3.4).
@@ -147,7 +147,7 @@ def floor_coverage(count: int, seed: int, rough: bool = False) -> FloorResult:
 
 
 def censored_coverage(count: int, seed: int) -> tuple[float, float]:
-    """Coverage of one mixed floor whose wettest 5 to 40 % read full scale: as such, as a number."""
+    """Coverage of one mixed floor whose wettest 5 to 40% read full scale: as such, as a number."""
     _, points, readings, cells, truth = invented_floor(count, seed)
     share = np.random.default_rng([count, seed, 9]).uniform(0.05, 0.4)
     full = float(np.quantile(readings, 1.0 - share))

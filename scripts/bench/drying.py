@@ -212,7 +212,7 @@ def change(pairs: int, first: int = 0) -> None:
         print(
             f"{name}: of {pairs} pairs change on the map {shown}, mean of the floor fell "
             f"{by_mean}, anything {by_any}; interval of the mean holds {held}; rmse "
-            f"{math.sqrt(np.mean(squares)):.2f}, stated sd {math.sqrt(np.mean(stated)):.2f}, 90 % "
+            f"{math.sqrt(np.mean(squares)):.2f}, stated sd {math.sqrt(np.mean(stated)):.2f}, 90% "
             f"of a cell hold {np.mean(inside):.3f}",
             flush=True,
         )

@@ -93,7 +93,7 @@ def earlier_patterns(count: int) -> list[FloorPattern]:
 def scores(case: Case, earlier: EarlierFloors | None) -> list[float]:
     """Return the share inside by region and over all, mean square error, width, and interval score.
 
-    The interval score of a 90 % interval is its width plus 20 times what lies beyond it (Gneiting
+    The interval score of a 90% interval is its width plus 20 times what lies beyond it (Gneiting
     and Raftery, J. Am. Stat. Assoc. 102 (2007) 359, eq. 43); less is better.
     """
     fit = fit_covariance(case.points, case.values, options=options_of(case, earlier))

@@ -113,7 +113,7 @@ class _Slab:
             rng.uniform(0.88, 1.0, count),
             rng.uniform(0.42, 0.6, count),
             0.5 / np.exp(rng.uniform(np.log(10.0), np.log(200.0), count)),
-            # vapour pressure rises by 6 % each kelvin, and vapour carries part of the flow
+            # vapour pressure rises by 6% each kelvin, and vapour carries part of the flow
             0.06 * warm * rng.uniform(0.1, 0.4, count),
         )
 
@@ -165,7 +165,7 @@ def simulate(cause: str, story: Story, count: int, rng: np.random.Generator) -> 
         "diffusivity far from constant": slab.fall > 2.25,
         "bent isotherm": slab.bend > 0.75,
         "hysteresis": slab.hysteresis < 1.0,
-        "thickness over 5 % off": np.abs(slab.thick / story.thickness_mm - 1.0) > 0.05,
+        "thickness over 5% off": np.abs(slab.thick / story.thickness_mm - 1.0) > 0.05,
         "3 K through the slab": slab.drift != 0.0,
         **told,
     }

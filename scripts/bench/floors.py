@@ -182,13 +182,13 @@ def report(tally: Tally, floors: int) -> list[str]:
             f"{plain:.3f} / {exact:.3f} / {_f1(plain, exact):.3f}",
             "",
         ),
-        ("clean readings lost", f"{_share(c['clean_flagged'], c['clean']):.2%}", "<= 5 %"),
+        ("clean readings lost", f"{_share(c['clean_flagged'], c['clean']):.2%}", "<= 5%"),
         (
             "floors with nothing embedded where something is flagged",
             f"{c['calm_with_find']} of {c['calm']}",
-            "<= 5 %",
+            "<= 5%",
         ),
-        ("coverage of the 90 % interval, all cells", f"{mean['coverage']:.3f}", "0.88 to 0.92"),
+        ("coverage of the 90% interval, all cells", f"{mean['coverage']:.3f}", "0.88 to 0.92"),
         ("rmse of the surface, reading units", f"{mean['rmse']:.2f}", ""),
         (
             "wet zone overlap with truth (IoU), mean and median",
@@ -205,7 +205,7 @@ def report(tally: Tally, floors: int) -> list[str]:
             f"{c['dry_with_zone']} of {c['dry_floors']}",
             "",
         ),
-        ("wettest twentieth hit", f"{_share(c['hit'], c['plans']):.1%} of {c['plans']}", ">= 95 %"),
+        ("wettest twentieth hit", f"{_share(c['hit'], c['plans']):.1%} of {c['plans']}", ">= 95%"),
         ("plans without a hole", f"{c['empty_plans']}", ""),
         ("holes nearer than 0.3 m to anything flagged", f"{c['too_near']} of {c['holes']}", "0"),
         (

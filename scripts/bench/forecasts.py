@@ -7,7 +7,7 @@ GROUP is ``usual``, ``weekly`` (four weekly visits), ``strange`` (courses the pa
 know), ``readings`` (meters and visits it does not expect), ``leaks`` (quick falls to a plateau,
 read three or four times) or ``floors`` (read on a grid and compared by ``mm.compare_visits``);
 seeds run from FIRST on. The rows of a run are added to FILE
-(CSV), so that long runs can be cut in pieces. The table gives, with exact 90 % bounds (Clopper and
+(CSV), so that long runs can be cut in pieces. The table gives, with exact 90% bounds (Clopper and
 Pearson, Biometrika 26 (1934) 404):
 *holds*, two-sided intervals among those given; *one*, "not before" that holds; *early*, latest days
 before the truth, of all; *given*, share with a latest day; *due*, the same of the zones that
@@ -126,8 +126,8 @@ def zone_case(kind: str, seed: int, made: Made, read: Callable[[Draw], Readings]
 
 
 LEAKS = {
-    "leak holds 45 %, three visits": (3, 0.45, 9.0),
-    "leak holds 35 %, four visits": (4, 0.35, 10.0),
+    "leak holds 45%, three visits": (3, 0.45, 9.0),
+    "leak holds 35%, four visits": (4, 0.35, 10.0),
     "quick leak, three visits": (3, None, None),
     "quick leak, four visits": (4, None, None),
 }
@@ -174,7 +174,7 @@ def cases(group: str, seeds: range) -> Iterable[tuple[str, Row]]:
 
 
 def share(held: int, of: int) -> str:
-    """Write a share with its exact 90 % bounds."""
+    """Write a share with its exact 90% bounds."""
     if not of:
         return "-"
     low = 0.0 if held == 0 else beta.ppf(0.05, held, of - held + 1)

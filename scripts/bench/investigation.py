@@ -267,7 +267,7 @@ def main(per_cause: int, seeds: list[int], keep: Path) -> None:
 
 
 def upper(wrong: int, count: int) -> float:
-    """Upper 95 % bound of a share (Clopper and Pearson)."""
+    """Upper 95% bound of a share (Clopper and Pearson)."""
     return 1.0 if wrong >= count else float(beta.ppf(0.95, wrong + 1, count - wrong))
 
 

@@ -6,7 +6,7 @@ Public data of Debian packages (apt-get install r-cran-gstat r-cran-randomfields
 their files: the soil survey of `RandomFields` (five variables, moisture among them, each 30 m), the
 coal ash of `gstat` (Gomez and Hazen 1970) and its Oxford soil survey (Burrough and
 McDonnell 1998, every 100 m). Each is laid out as a floor read every 0.25, 0.5 and 1 m, the scale
-1.2 times its range, once with no wet level stated and once with its 80 % quantile. Nothing lies
+1.2 times its range, once with no wet level stated and once with its 80% quantile. Nothing lies
 below, so whatever is named as a line or spot is wrong; a single reading far off its neighbours may
 be a fact of the field.
 """
@@ -96,7 +96,7 @@ def main() -> None:
                 if things:
                     print(f"<!-- {name}: {[one.kind for one in things]} -->")
             print(
-                f"| {spacing:.2f} m | {'80 % quantile' if stated else 'none'} | {count['n']} "
+                f"| {spacing:.2f} m | {'80% quantile' if stated else 'none'} | {count['n']} "
                 f"| {count['readings']} | {count['named']} | {count['contested']} |"
             )
 

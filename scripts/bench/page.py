@@ -110,7 +110,7 @@ def frames(page, count: int) -> None:
     page.mouse.up()
     page.evaluate("() => { window.stopFrames = true; }")
     drawn, median, slow = page.evaluate("() => window.frames_")
-    print(f"{count:>7} readings: {drawn} frames, median {median:.0f} ms, 95 % {slow:.0f} ms")
+    print(f"{count:>7} readings: {drawn} frames, median {median:.0f} ms, 95% {slow:.0f} ms")
 
 
 def main() -> None:

@@ -7,7 +7,7 @@ and cut into ten random folds, and the answers of gstat. Everybody fits each fol
 recipe: ours as map_points does; a Gaussian process with a fitted Matern 3/2 and white noise;
 PyKrige's own fit of an exponential and of a spherical variogram; gstat the better fitting of an
 exponential and a spherical one. RMSE in sds of the data; CRPS of a normal distribution (Gneiting
-and Raftery, J. Am. Stat. Assoc. 102 (2007) 359, equation 21); share of readings inside 90 %.
+and Raftery, J. Am. Stat. Assoc. 102 (2007) 359, equation 21); share of readings inside 90%.
 """
 
 from __future__ import annotations
@@ -74,7 +74,7 @@ RIVALS: dict[str, Rival] = {
 
 
 def scores(value: np.ndarray, mean: np.ndarray, sd: np.ndarray) -> list[float]:
-    """RMSE, mean CRPS and share inside the 90 % interval."""
+    """RMSE, mean CRPS and share inside the 90% interval."""
     z = (value - mean) / sd
     density = np.exp(-0.5 * z**2) / np.sqrt(2.0 * np.pi)
     crps = sd * (z * (2.0 * ndtr(z) - 1.0) + 2.0 * density - 1.0 / np.sqrt(np.pi))
@@ -122,7 +122,7 @@ def main() -> None:
         print(f"| {title} | | " + " | ".join(f"{ratio:.3f}" for ratio in ratios) + " |")
     held = [np.array([row[rival][2] for row in found.values()]) for rival in (*RIVALS, "gstat")]
     cells = " | ".join(f"{100 * one.mean():.1f} ({100 * one.min():.1f})" for one in held)
-    print(f"| 90 % holds, mean (worst) | | {cells} |")
+    print(f"| 90% holds, mean (worst) | | {cells} |")
 
 
 if __name__ == "__main__":

@@ -103,7 +103,7 @@ def our_own(seed: int) -> Case:
 
 @dataclass(frozen=True)
 class Share:
-    """Share of each region, and of all, inside the 90 % interval; NaN where it has few cells."""
+    """Share of each region, and of all, inside the 90% interval; NaN where it has few cells."""
 
     held: np.ndarray
     error: np.ndarray
@@ -149,9 +149,9 @@ def main() -> None:
                 continue
             right = np.quantile(np.concatenate([one.exactly_right[number] for one in found]), 0.1)
             print(
-                f"| {name} | {region} | {100 * seen.mean():.0f} % | "
-                f"{100 * np.quantile(seen, 0.1):.0f} % | {np.nanmean(error[:, number]):.2f} | "
-                f"{100 * right:.0f} % |",
+                f"| {name} | {region} | {100 * seen.mean():.0f}% | "
+                f"{100 * np.quantile(seen, 0.1):.0f}% | {np.nanmean(error[:, number]):.2f} | "
+                f"{100 * right:.0f}% |",
                 flush=True,
             )
 

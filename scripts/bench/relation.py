@@ -4,7 +4,7 @@
 
 Scan means at n holes and tests with correlation rho, spread over the floor; a relation is shown
 when its slope rises and its exact one-sided rank p is at most 0.05. "plain" and "shown" are the
-shares of new tests inside the 95 % interval of the regression and inside that of the package, among
+shares of new tests inside the 95% interval of the regression and inside that of the package, among
 the relations that are shown.
 """
 

@@ -3,7 +3,7 @@
     python scripts/bench/search_pace.py 500 5000 200000
 
 A square floor read every 0.5 m: a wet patch and two pipes on every 400 m2, slow texture, noise of
-1.2 % of the scale. Printed are CPU seconds of the search, the peak of memory and what was found;
+1.2% of the scale. Printed are CPU seconds of the search, the peak of memory and what was found;
 beside it, as a yardstick of the machine in the same run, one kriging of the same readings to as
 many cells.
 """

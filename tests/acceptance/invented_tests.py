@@ -46,7 +46,7 @@ def probe(name: str = "P1", deviation: float = 0.4) -> Instrument:
 
 
 def good_test(number: int, x: float, y: float, value: float = 78.0, **changes: object) -> dict:
-    """A test by the book, 40 % deep, read 26 h after drilling."""
+    """A test by the book, 40% deep, read 26 h after drilling."""
     made = {
         "test": number,
         "visit": "v1",

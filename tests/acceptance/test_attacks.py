@@ -209,4 +209,4 @@ def test_what_was_chosen_stands_in_the_sentence(tmp_path):
     call = ["decide", str(folder), "--as-of", "2026-03-11", "--rules", str(rules), "--risk", "20"]
     told = " ".join(CliRunner().invoke(main, call).stdout.split())
     assert "changed by ours.toml: f2170-conditioned" in told
-    assert "risk of 20 % was chosen in place of 5.0 %" in told
+    assert "risk of 20% was chosen in place of 5.0%" in told

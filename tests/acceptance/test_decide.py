@@ -44,7 +44,7 @@ def test_a_floor_with_enough_good_tests_meets_its_limit():
 
 
 def test_the_highest_result_governs_and_nothing_is_averaged():
-    """Three tests at 70 % do not lift one at 88 %."""
+    """Three tests at 70% do not lift one at 88%."""
     tests = [*good_tests(value=70.0)[:3], good_test(4, *AROUND[3], value=88.0)]
     decision = decide(floor(tests))
     assert decision.verdict == "exceeds"
@@ -53,7 +53,7 @@ def test_the_highest_result_governs_and_nothing_is_averaged():
 
 
 def test_a_result_whose_uncertainty_reaches_over_the_limit_is_not_proven():
-    """84 % against 85 % with 2.2 % of uncertainty proves nothing; without guard band it meets."""
+    """84% against 85% with 2.2% of uncertainty proves nothing; without guard band it meets."""
     survey = floor(good_tests(value=84.0))
     assert decide(survey).verdict == "not proven"
     assert "reaches above the limit" in decide(survey).tests["why"][0]
@@ -78,7 +78,7 @@ def profile(x: float, y: float) -> list[dict]:
 
 
 def test_a_dry_surface_over_a_wet_core_does_not_pass():
-    """The hood reads 70 %, under its limit of 75 %; sealed, the slab would settle near 86 %."""
+    """The hood reads 70%, under its limit of 75%; sealed, the slab would settle near 86%."""
     limit = Limit("hood-rh", 75.0, "%RH", "data sheet")
     hoods = [hood(n, x, y, value=70.0) for n, (x, y) in enumerate(AROUND, start=1)]
     assert decide(floor(hoods, limit=limit)).verdict == "meets"
@@ -93,14 +93,14 @@ def test_a_dry_surface_over_a_wet_core_does_not_pass():
 
 
 def test_several_depths_govern_beside_tests_that_meet_an_in_situ_limit():
-    """The reading at 40 % alone is just over; the profile says the same with its interval."""
+    """The reading at 40% alone is just over; the profile says the same with its interval."""
     decision = decide(floor([*good_tests(value=76.0), *profile(4.0, 3.0)]))
     assert decision.verdict == "exceeds"
     assert decision.profile_table.set_index("spot").loc["D1, D2, D3", "verdict"] == "not proven"
 
 
 def test_damp_at_depth_that_no_drying_explains_is_not_waved_through():
-    """60 % down to 100 mm and 98 % below: fed from below; no sealed humidity, so it conflicts."""
+    """60% down to 100 mm and 98% below: fed from below; no sealed humidity, so it conflicts."""
     depths = ((15.0, 60.0), (60.0, 62.0), (145.0, 98.0))
     spot = [
         good_test(10 + n, 4.0 + 0.1 * n, 3.0, value=value, depth_mm=depth)
@@ -359,7 +359,7 @@ def test_without_tests_nothing_is_proven():
 
 
 def test_a_room_may_have_its_own_limit():
-    """A wood floor at 65 % in the store, resilient at 85 % in the shop."""
+    """A wood floor at 65% in the store, resilient at 85% in the shop."""
     store = Room("store", box(8.2, 0, 12, 6), SLAB)
     plan = FloorPlan((Room("shop", box(0, 0, 8, 6), SLAB), store))
     wood = Limit("in-situ-rh", 65.0, "%RH", "wood maker")

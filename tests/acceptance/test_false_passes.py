@@ -341,10 +341,10 @@ def test_an_old_test_that_fails_still_stands():
 
 
 def test_the_risk_is_stated_and_the_document_may_state_another():
-    """5 % by default; 80.5 is enough for 25 % and not for 1 %."""
+    """5% by default; 80.5 is enough for 25% and not for 1%."""
     base = decide(floor(good_tests(value=82.9)))
     assert "chance that this place is really above the limit" in base.reasons[0]
-    assert "5.0 %" in " ".join(base.statements)
+    assert "5.0%" in " ".join(base.statements)
     loose, strict = (
         decide(floor(good_tests(value=82.9), limit=Limit("in-situ-rh", 85.0, "%RH", "sheet", risk)))
         for risk in (25.0, 0.1)

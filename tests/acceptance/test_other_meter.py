@@ -99,13 +99,13 @@ def test_a_scan_after_the_day_of_the_decision_counts_for_nothing(bakery: Survey)
 def test_a_recorded_risk_stands_in_the_sentence_of_a_floor_that_meets(
     bakery: Survey, stated: float | None, said: bool
 ) -> None:
-    """A risk of 49 % is as good as no guard band, and a reader must know."""
+    """A risk of 49% is as good as no guard band, and a reader must know."""
     from moisturemap.acceptance.decide import _choices
     from moisturemap.acceptance.rule import packaged_rules
 
     limit = replace(bakery.limit, risk_pct=stated)
     sentence = _choices(DecideOptions(), packaged_rules(), {"bakery": limit, "": None})
-    assert ("49 %" in sentence) is said
+    assert ("49%" in sentence) is said
 
 
 @pytest.mark.parametrize("room", [True, False])

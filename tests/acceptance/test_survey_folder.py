@@ -88,7 +88,7 @@ def test_tests_entered_by_csv_reach_a_verdict(tmp_path: Path) -> None:
     ("value", "lined", "words", "verdict"),
     [
         ("80,1", "2026-03-08 14:10", "is 19.8 h, at least 24 h is asked for", "not proven"),
-        ("104", "2026-03-06 09:10", "no air holds more than 100 %", "exceeds"),
+        ("104", "2026-03-06 09:10", "no air holds more than 100%", "exceeds"),
         ("80,1", "2026-03-10 09:10", "comes before lined", "not proven"),
     ],
 )

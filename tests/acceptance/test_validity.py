@@ -117,11 +117,11 @@ def test_without_a_check_after_the_job_a_result_proves_nothing():
 
 
 def test_humidity_of_104_percent_is_invalid():
-    """No air holds more than 100 %."""
+    """No air holds more than 100%."""
     found = only(good_test(1, 0.6, 3, value=104.0), "humidity-possible")
     assert found.effect == "invalid"
     assert "104 %RH" in found.sentence
-    assert "no air holds more than 100 %" in found.sentence
+    assert "no air holds more than 100%" in found.sentence
 
 
 def test_a_shallow_hole_serves_the_profile_but_not_the_limit():

@@ -28,7 +28,7 @@ def test_unknown_thickness_gives_no_depth_but_asks_to_measure():
 
 
 def test_a_heated_screed_warns_that_the_depth_may_reach_the_pipes():
-    """40 % of 75 mm is 30 mm, the least cover over heating pipes (EN 1264-4)."""
+    """40% of 75 mm is 30 mm, the least cover over heating pipes (EN 1264-4)."""
     found = hole_depth(Slab("cement screed", 75.0, heated=True))
     assert found.depth_mm == 30
     assert "may reach them" in found.note

@@ -166,7 +166,7 @@ def test_nothing_stands_over_anything_else(
 def test_letters_twice_as_large_are_all_there(
     flat_job: Program, browser: Browser, size: tuple[int, int]
 ) -> None:
-    """At 200 % text (WCAG 2.2, 1.4.4) nothing overlaps, is cut off or wider than the screen.
+    """At 200% text (WCAG 2.2, 1.4.4) nothing overlaps, is cut off or wider than the screen.
 
     The plan keeps at least a quarter of the height of the screen.
     """

@@ -33,7 +33,7 @@ def _walking(page: Page) -> None:
 
 
 def test_number_and_store_are_in_sight_together(running: Program, browser: Browser) -> None:
-    """At five sizes with letters as they come and at 200 % (WCAG 2.2, 1.4.4), place after place.
+    """At five sizes with letters as they come and at 200% (WCAG 2.2, 1.4.4), place after place.
 
     Axe finds nothing there either.
     """

@@ -104,7 +104,7 @@ def test_import_map_drill_plan_and_report(running: Program, browser: Browser) ->
     assert page.get_by_text("Relative reading, meter 1").is_visible()
     assert page.locator(".ol-scale-line").is_visible()
     tap_floor(page, 0.2, 0.62)
-    page.get_by_text("90 % interval of the map here").wait_for()
+    page.get_by_text("90% interval of the map here").wait_for()
     _corrected_is_mapped_at_once(page)
 
     press(page, "On to the drill plan")

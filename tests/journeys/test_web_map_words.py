@@ -44,7 +44,7 @@ def _settled(page: Page) -> None:
     )
 
 
-@pytest.mark.parametrize("letters", [16, 32], ids=["letters as they come", "letters at 200 %"])
+@pytest.mark.parametrize("letters", [16, 32], ids=["letters as they come", "letters at 200%"])
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("floor", ["bakery", "flat"])
 def test_no_word_stands_over_another_or_over_a_sign(

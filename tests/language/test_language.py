@@ -18,7 +18,7 @@ from sentences import SLOT, english_lines, written
 from moisturemap.bundles import Study
 from moisturemap.cli import main
 from moisturemap.errors import OptionError
-from moisturemap.language import LANGUAGES, language_of, speaking, spoken
+from moisturemap.language import LANGUAGES, language_of, speaking, spelling, spoken
 from moisturemap.language.language import read_tables
 from moisturemap.language.translation import Translator
 from moisturemap.report.compose import compose
@@ -157,7 +157,7 @@ def test_feet_and_inches_are_said_in_german() -> None:
     )
     with speaking("de"):
         assert us.sentence("Depth stop at 60 mm: 40% of 150 mm drying from the top only.") == (
-            "Tiefenanschlag auf 2 3/8 in: 40% von 5 7/8 in, Trocknung nur nach oben."
+            "Tiefenanschlag auf 2 3/8 in: 40 % von 5 7/8 in, Trocknung nur nach oben."
         )
         assert us.sentence("2.5 m2 (2.4 to 2.6)") == "27 ft2 (26 bis 28)"
         assert us.sentence("0.06 m2") == "0,6 ft2"
@@ -171,3 +171,12 @@ def test_a_clause_of_a_document_is_no_number_with_decimals() -> None:
     assert render("ASTM F2170 10.2; NT BUILD 439").text == "ASTM F2170 10.2; NT BUILD 439"
     assert render("BS 8204-1:2003+A1 6.5").text.endswith("6.5")
     assert render("82.7 ± 3.1 %RH").text.startswith("82,7 ± 3,1")
+
+
+def test_a_percent_sign_stands_as_the_language_writes_it() -> None:
+    """DIN 5008: a space before the sign; Duden, rule on compounds: hyphens on both sides."""
+    with speaking("de"):
+        assert spoken("12%") == "12 %"
+        assert spelling().finished("90%-Intervall") == "90-%-Intervall"
+        assert spoken("85 %RH") == "85 % r. F."
+    assert spoken("12%") == "12%"

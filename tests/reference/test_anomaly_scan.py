@@ -66,7 +66,7 @@ def null_scores(points, p, rows, norms, runs: int, seed: int):
 @pytest.mark.slow
 @pytest.mark.parametrize(("spacing", "line", "point"), [(0.25, 3.99, 3.95), (0.5, 3.69, 3.70)])
 def test_the_familywise_thresholds_are_those_of_the_table(spacing, line, point):
-    """95 % quantiles of the greatest line score and the greatest leave-one-out residual."""
+    """95% quantiles of the greatest line score and the greatest leave-one-out residual."""
     points, p, rows, norms = scan(spacing, 0.08 if spacing < 0.4 else 0.2)
     _, lines, alone = null_scores(points, p, rows, norms, 2000, 1)
     assert np.quantile(lines, 0.95) == pytest.approx(line, abs=0.25)

@@ -82,7 +82,7 @@ def test_holes_needed_with_failures_match_the_nonparametric_table(failures, coun
     ],
 )
 def test_the_normal_k_table_at_95_percent_confidence(holes, ninety, ninety_five):
-    """One-sided k for 90 and 95 % coverage: Owen (1968), Technometrics 10; ISO 16269-6 table.
+    """One-sided k for 90 and 95% coverage: Owen (1968), Technometrics 10; ISO 16269-6 table.
 
     The printed tables differ by up to 0.002 in the third decimal.
     """

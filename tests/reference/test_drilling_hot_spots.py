@@ -46,7 +46,7 @@ def test_a_square_grid_misses_as_the_geometry_says(ratio):
     ],
 )
 def test_the_ratio_for_a_miss_is_the_inverse(pattern, ratios):
-    """Radius over spacing for a miss of 1, 5, 10, 20, 30 and 50 %."""
+    """Radius over spacing for a miss of 1, 5, 10, 20, 30 and 50%."""
     found = [ratio_for_miss(miss, pattern) for miss in MISSES]
     assert found == pytest.approx(ratios, abs=6e-5)
 

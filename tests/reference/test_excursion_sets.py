@@ -49,7 +49,7 @@ def test_joint_probabilities_are_the_cumulative_ones(draws):
 
 @pytest.mark.parametrize(("alpha", "ends"), [(0.2, (4.0, 6.0)), (0.1, (4.5, 5.5))])
 def test_simultaneous_sets_are_the_computed_intervals(draws, alpha, ends):
-    """[4, 6] at 80 %, [4.5, 5.5] at 90 %."""
+    """[4, 6] at 80%, [4.5, 5.5] at 90%."""
     inside = excursion_function(draws, LEVEL, probability()) >= 1.0 - alpha
     assert (PLACES[inside].min(), PLACES[inside].max()) == ends
 

@@ -42,7 +42,7 @@ def _series(biot: float, fo: float, z: np.ndarray) -> np.ndarray:
 
 
 def test_linear_slabs_follow_the_series() -> None:
-    """Within 1 % of the step at depth and near the surface, from Fo 0.01 to 1."""
+    """Within 1% of the step at depth and near the surface, from Fo 0.01 to 1."""
     library, films = near_surface(), _films()
     fine = np.linspace(0.0, 1.0, 2001)
     checked = [row for row in range(SLABS // 2) if row % 10 >= 3][::9]

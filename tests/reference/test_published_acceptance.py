@@ -78,7 +78,7 @@ def test_guard_bands_are_the_quantiles_of_the_normal_table(risk, factor):
 
 
 def test_a_guard_band_of_the_expanded_uncertainty_leaves_two_percent():
-    """JCGM 106:2012 8.3.2: w = U with k = 2 is a consumer's risk of at most 2.3 %."""
+    """JCGM 106:2012 8.3.2: w = U with k = 2 is a consumer's risk of at most 2.3%."""
     assert chance_above(78.0, Uncertainty(2.0, ()), 80.0) == pytest.approx(0.0228, abs=1e-4)
 
 
@@ -112,12 +112,12 @@ def test_share_shown_by_passing_tests_is_the_nonparametric_tolerance_limit(tests
     ],
 )
 def test_number_of_tests_matches_the_tables_of_tolerance(share, failures, confidence, tests):
-    """Sizes of samples in binomial demonstration tables (59, 93, 124 for 95 % at 95 %)."""
+    """Sizes of samples in binomial demonstration tables (59, 93, 124 for 95% at 95%)."""
     assert places_for_share(share, failures, confidence) == tests
 
 
 def test_emission_rate_matches_the_formula_of_the_method():
-    """ASTM F1869: 52.91 x gain in g / (ft2 x h); 0.02 % for its rounded constant."""
+    """ASTM F1869: 52.91 x gain in g / (ft2 x h); 0.02% for its rounded constant."""
     square_foot = 30.48**2
     assert emission_rate(5.0, 0.5 * square_foot, 66.0) == pytest.approx(
         52.91 * 5.0 / (0.5 * 66.0), rel=2e-4
@@ -149,7 +149,7 @@ def test_timber_agrees_with_the_table_of_the_wood_handbook(rh, tabled):
 def test_chance_of_exceeding_between_holes_matches_an_independent_simulation(holes, chance, share):
     """Mean 70, sd 4, exponential 2 m, probe sd 1, 6 x 6 m, all holes at 72, limit 80.
 
-    A separate conditional simulation gave 15.8 % and 28.9 %; 3 % covers both samplings.
+    A separate conditional simulation gave 15.8% and 28.9%; 3% covers both samplings.
     """
     ticks = np.arange(0.25, 6.0, 0.5)
     cells = np.column_stack([one.ravel() for one in np.meshgrid(ticks, ticks)])

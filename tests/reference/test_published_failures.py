@@ -73,7 +73,7 @@ def test_a_negative_leak_survey_in_a_flat() -> None:
 def test_boards_cupped_near_a_leak_and_everywhere_else() -> None:
     """Wood Floor Business: two causes, the leak and something that cups dry boards too.
 
-    Boards at up to 28 % near an ice maker that leaked, 9 to 10 % elsewhere, all of them cupped.
+    Boards at up to 28% near an ice maker that leaked, 9 to 10% elsewhere, all of them cupped.
     """
     stands = told(build_up="timber", leak_survey="found-in-pipe", seen=["elsewhere-too"])
     still = [cause for cause, one in stands.items() if one.standing == "open"]

@@ -19,13 +19,13 @@ def test_saturation_pressure_matches_the_ashrae_table(temperature, pressure):
 
 @pytest.mark.parametrize(("temperature", "ratio"), [(5.0, 0.005425), (25.0, 0.020173)])
 def test_saturated_humidity_ratio_matches_the_ashrae_table(temperature, ratio):
-    """ASHRAE Handbook - Fundamentals (2017) ch. 1 table 2; 0.5 %: it has real-gas terms."""
+    """ASHRAE Handbook - Fundamentals (2017) ch. 1 table 2; 0.5%: it has real-gas terms."""
     assert air.humidity_ratio(temperature, 100.0) / 1000 == pytest.approx(ratio, rel=5e-3)
 
 
 @pytest.mark.parametrize("temperature", [5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0])
 def test_saturation_pressure_agrees_with_the_magnus_formula(temperature):
-    """WMO Guide No. 8 (2018) annex 4.B: 6.112 hPa exp(17.62 t / (243.12 + t)), within 0.3 %."""
+    """WMO Guide No. 8 (2018) annex 4.B: 6.112 hPa exp(17.62 t / (243.12 + t)), within 0.3%."""
     magnus = 611.2 * 2.718281828459045 ** (17.62 * temperature / (243.12 + temperature))
     assert air.saturation_pressure(temperature) == pytest.approx(magnus, rel=3e-3)
 
@@ -45,7 +45,7 @@ def test_states_of_air_match_an_independent_computation(
 ):
     """Values computed from Hyland and Wexler (1983) apart from this package; last digit kept.
 
-    25 C and 80 % also is the worked example of psychrolib's documentation (dew point 21.3094 C).
+    25 C and 80% also is the worked example of psychrolib's documentation (dew point 21.3094 C).
     """
     state = air.moist_air(float(temperature), float(rh))
     assert state.dew_point_c == pytest.approx(dew, abs=2e-3)
@@ -63,7 +63,7 @@ def test_slope_of_saturation_matches_the_derivative(temperature, slope):
 
 
 def test_probe_warmer_than_the_concrete_reads_as_published():
-    """Four to five %RH per degree at 75 to 85 % and 20 C; widely quoted, e.g. NT BUILD 439 (1995).
+    """Four to five %RH per degree at 75 to 85% and 20 C; widely quoted, e.g. NT BUILD 439 (1995).
 
     The figures are derived from the saturation table, not quoted from the method.
     """

@@ -90,7 +90,7 @@ def test_both_faces_drying_is_half_the_slab_drying_from_one():
 def test_depth_that_stands_for_the_mean_is_that_of_the_first_eigenmode():
     """arcsin(2/pi)/(pi/2) = 0.4393 of a layer drying one way, late in its drying (Crank's series).
 
-    This is what the 40 % and 20 % of the test methods rest on.
+    This is what the 40% and 20% of the test methods rest on.
     """
     h = followed(1.0, [0.5], Face(0.0))[0]
     depth = np.interp(h @ CELLS.thickness, h, CELLS.z)
@@ -227,7 +227,7 @@ def test_redistribution_matches_an_independent_computation(isotherm, top, bottom
 
 
 def test_hysteresis_raises_the_sealed_humidity_as_computed_apart():
-    """Absorbing capacity 1, 0.7, 0.5, 0.3 of the desorbing one: 86.77, 87.37, 87.87, 88.55 %."""
+    """Absorbing capacity 1, 0.7, 0.5, 0.3 of the desorbing one: 86.77, 87.37, 87.87, 88.55%."""
     rate = 1e-8 / 22 * 86_400 / 0.1**2
     material = Material.made([Isotherm(0.5)], [DiffusivityCurve()])
     layers = Layers(material, CELLS, (Face(0.50), SEALED))
@@ -237,7 +237,7 @@ def test_hysteresis_raises_the_sealed_humidity_as_computed_apart():
 
 
 def test_centre_of_a_drying_cube_gives_a_plausible_diffusivity():
-    """NBS Research Paper RP1334 (1940): 12-inch cube, 300 days at 50 %RH, centre at 66 %.
+    """NBS Research Paper RP1334 (1940): 12-inch cube, 300 days at 50 %RH, centre at 66%.
 
     Inverted with the product solution for a cube (Carslaw and Jaeger) from 0.95 to 1.0 at the
     start: D = 2.1 to 2.2e-10 m2/s, within the factor of two of the strength formula at 30 MPa.
@@ -267,7 +267,7 @@ TARGETS = (0.90, 0.85, 0.80, 0.75)
 def test_dimensionless_drying_times_match_an_independent_computation(
     start, surface, isotherm, at_40, sealed
 ):
-    """Fo to 90, 85, 80, 75 % at 40 % depth and sealed: a separate code; 2 % of the time."""
+    """Fo to 90, 85, 80, 75% at 40% depth and sealed: a separate code; 2% of the time."""
     material = Material.made([isotherm], [DiffusivityCurve()])
     times = np.geomspace(0.03, 4.0, 160)
     layers = Layers(material, CELLS, (Face(surface), SEALED))

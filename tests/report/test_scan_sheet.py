@@ -14,8 +14,9 @@ from legibility import faults
 from moisturemap.bundles import LaidOut
 from moisturemap.figures import Format
 from moisturemap.figures.scan_plan import scan_plan
+from moisturemap.language import speaking
 from moisturemap.report import scan_sheet
-from moisturemap.report.content import Picture, Table
+from moisturemap.report.content import Bullets, Picture, Table
 from moisturemap.results.layout import export_layout, sweep_rows
 from moisturemap.units import Units
 from moisturemap.workflow.scan_layout import lay_out_scan
@@ -66,3 +67,19 @@ def test_sweeps_of_an_earlier_scan_come_with_their_places(tmp_path: Path) -> Non
     ends = rows[rows["label"].str.endswith("-1")]
     assert ends["x"].to_numpy() == pytest.approx(laid.sweeps["from_x"], abs=2e-3)
     assert "scan-sweeps.csv" in {path.name for path in export_layout(laid, tmp_path)}
+
+
+def test_the_sheet_is_written_in_the_language_asked_for(laid: LaidOut) -> None:
+    """Title, what to note, what the grid can miss and each caption, not only the page's foot."""
+    rooms = {room.name for room in laid.plan.rooms}
+    english = scan_sheet(laid)
+    with speaking("de", rooms):
+        german = scan_sheet(laid)
+    assert (german.title, german.language) == ("Messblatt", "de")
+    for before, after in zip(english.sections, german.sections, strict=True):
+        assert after.title != before.title or before.title in rooms
+        for told, said in zip(before.blocks, after.blocks, strict=True):
+            if isinstance(told, Bullets) and isinstance(said, Bullets):
+                assert not set(told.items) & set(said.items)
+            if isinstance(told, Picture | Table) and isinstance(said, Picture | Table):
+                assert said.caption != told.caption

@@ -17,7 +17,7 @@ def _plan(faces: int, thickness: float | None = 150.0) -> FloorPlan:
 
 @pytest.mark.parametrize(("faces", "depth"), [(1, 60.0), (2, 30.0)])
 def test_the_depth_of_the_rule_is_0_mm_off(faces: int, depth: float) -> None:
-    """ASTM F2170: 40 % of a slab that dries from one face, 20 % from two (150 mm: 60 and 30)."""
+    """ASTM F2170: 40% of a slab that dries from one face, 20% from two (150 mm: 60 and 30)."""
     tests = pd.DataFrame({"x": [1.0], "y": [1.0], "depth_mm": [depth]})
     assert off_rule_depth(tests, _plan(faces)) == [pytest.approx(0.0)]
 

@@ -39,7 +39,7 @@ def test_drying_from_one_face_follows_the_series() -> None:
 
 
 def test_a_step_reaches_as_far_as_the_error_function_says() -> None:
-    """Crank (1975), eq. 3.13: 5 % of a step at 2.77 sqrt(D t)."""
+    """Crank (1975), eq. 3.13: 5% of a step at 2.77 sqrt(D t)."""
     made = slab(200, 400.0)
     times = np.unique(np.r_[0.0, np.geomspace(0.01, 120.0, 400)])
     h = follow(made, np.full((1, 200), 0.4), face(made, 0.9), times, times[-1:])[0, 0]

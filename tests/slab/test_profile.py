@@ -23,7 +23,7 @@ THREE = [DepthReading(15, 72), DepthReading(60, 86), DepthReading(120, 92)]
 
 
 def test_dry_surface_over_a_wet_core_is_seen_through():
-    """72 % at 15 mm would pass at 75 %; the sealed slab would not, almost surely."""
+    """72% at 15 mm would pass at 75%; the sealed slab would not, almost surely."""
     found = estimate_profile(THREE, SPEC)
     assert 84.0 < found.sealed.low < found.sealed.value < found.sealed.high < 89.0
     assert found.chance_above(75.0) > 0.999
@@ -39,7 +39,7 @@ def test_profile_runs_through_the_readings():
 
 
 def test_a_reading_off_the_profile_is_named():
-    """82 % at 60 mm between 74 % and 95 % is lower than a drying slab allows, and is named."""
+    """82% at 60 mm between 74% and 95% is lower than a drying slab allows, and is named."""
     readings = [DepthReading(20, 74), DepthReading(60, 82), DepthReading(120, 95)]
     (remark,) = estimate_profile(readings, SPEC).remarks
     assert remark.startswith("82.0 %RH at 60 mm lies")
@@ -48,7 +48,7 @@ def test_a_reading_off_the_profile_is_named():
 
 
 def test_a_slab_wetter_than_its_age_explains_is_pointed_out():
-    """A 50 mm layer at 92 % after two years has a source of water or a tight surface."""
+    """A 50 mm layer at 92% after two years has a source of water or a tight surface."""
     wet = " ".join(estimate_profile([DepthReading(20, 92)], SlabSpec(50, 1, 730)).remarks)
     assert "wetter than 730 days" in wet
     assert "water comes from somewhere" in wet
@@ -57,7 +57,7 @@ def test_a_slab_wetter_than_its_age_explains_is_pointed_out():
 
 
 def test_one_reading_says_less_than_three():
-    """A single reading at 40 % depth leaves a wider interval."""
+    """A single reading at 40% depth leaves a wider interval."""
     one = estimate_profile([DepthReading(60, 86)], SPEC).sealed
     three = estimate_profile(THREE, SPEC).sealed
     assert one.high - one.low > 1.3 * (three.high - three.low)
@@ -82,7 +82,7 @@ def test_two_faced_slab_is_read_from_its_nearest_face():
 
 
 def test_a_profile_that_dries_inwards_is_refused_as_wetted_again():
-    """92 % near the top over 80 % below is no drying slab."""
+    """92% near the top over 80% below is no drying slab."""
     with pytest.raises(InputError, match="wetted again"):
         estimate_profile([DepthReading(15, 92), DepthReading(60, 80)], SPEC)
 
@@ -111,7 +111,7 @@ def test_slabs_outside_the_model_are_refused_in_words(spec, words):
 
 def test_impossible_readings_are_refused():
     """104 %RH, a hole deeper than the slab, and no reading at all."""
-    with pytest.raises(InputError, match="0 to 100 %"):
+    with pytest.raises(InputError, match="0 to 100%"):
         estimate_profile([DepthReading(60, 104)], SPEC)
     with pytest.raises(InputError, match="outside the slab"):
         estimate_profile([DepthReading(160, 80)], SPEC)
@@ -149,7 +149,7 @@ def test_a_limit_below_the_room_is_never_met():
 
 
 def test_equivalent_depth_says_when_the_rule_misleads():
-    """Early in drying the reading at 40 % understates what the covering will face."""
+    """Early in drying the reading at 40% understates what the covering will face."""
     early = estimate_profile([DepthReading(15, 78), DepthReading(60, 96)], SlabSpec(150, 1, 20))
     depth = equivalent_depth(early)
     assert depth.rule_mm == 60.0
@@ -166,9 +166,9 @@ def test_rules_of_thumb_disagree_and_stop_where_they_end():
 
 
 def coverage(truth: Library, depths: tuple[float, ...], seed: int) -> tuple[float, float]:
-    """Share of 90 % intervals that hold the truth, and their mean width [%RH].
+    """Share of 90% intervals that hold the truth, and their mean width [%RH].
 
-    D is 29 mm2/day within a factor of two (log-even), probes err with sd 1 % (+-2 %, k = 2),
+    D is 29 mm2/day within a factor of two (log-even), probes err with sd 1% (+-2%, k = 2),
     holes with sd 2 mm; 150 mm slabs of 40 to 700 days.
     """
     rng = np.random.default_rng(seed)
@@ -195,9 +195,9 @@ def coverage(truth: Library, depths: tuple[float, ...], seed: int) -> tuple[floa
 @pytest.mark.slow
 @pytest.mark.parametrize("depths", [(15.0, 60.0, 120.0), (60.0,)])
 def test_sealed_intervals_cover_the_truth(depths):
-    """1200 invented slabs, solved more finely than the library: 90 % intervals cover 88 to 92 %.
+    """1200 invented slabs, solved more finely than the library: 90% intervals cover 88 to 92%.
 
-    The standard error of the share is 0.9 %. A slab refused as a misfit counts as not covered.
+    The standard error of the share is 0.9%. A slab refused as a misfit counts as not covered.
     """
     cells = Cells.spread(60, finer_top=1.04)
     times = np.geomspace(0.01, 4.0, 300)

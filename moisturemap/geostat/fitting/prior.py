@@ -31,7 +31,7 @@ be told apart, and noise would be drawn. Our choice, set on pure noise against i
 KIND_ODDS = {"exponential": 2.0, "spherical": 1.0, "matern32": 1.0, "matern52": 1.0}
 """Odds of the kinds beforehand: a rough field taken for a smooth one makes the interval too narrow,
 the reverse only a little too wide, so the roughest gets the benefit of the doubt. Our choice:
-lifts coverage on exponential floors of 225 readings from 88 to 89 % and lowers no other."""
+lifts coverage on exponential floors of 225 readings from 88 to 89% and lowers no other."""
 
 FLAT_CHANCE = 0.1
 """Chance beforehand that a floor shows no pattern at all. Our choice."""

@@ -40,7 +40,7 @@ class CrossValidation:
         return float(np.nanmean(self.standardised**2))
 
     def coverage(self, sds: float = 1.6448536269514722) -> float:
-        """Share of residuals within so many sds (90 % by default)."""
+        """Share of residuals within so many sds (90% by default)."""
         z = self.standardised
         return float(np.mean(np.abs(z[np.isfinite(z)]) <= sds))
 

@@ -7,6 +7,7 @@ from typing import Any
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import MOST_SHEETS, set_out_pictures
+from moisturemap.report.reference import refer
 from moisturemap.report.wording import is_missing, number, word_of
 
 
@@ -64,8 +65,14 @@ def set_out(material: Material) -> Section | None:
         return None
     from moisturemap.figures.set_out import CAUTION
 
-    told = () if len(pictures) <= MOST_SHEETS else (Paragraph(f"{SET_OUT_KEY} {CAUTION}"),)
-    return Section("Set-out", (*told, *pictures))
+    table = refer("holes")
+    if len(pictures) > MOST_SHEETS:
+        told = f"{SET_OUT_KEY} {CAUTION}"
+    elif len(pictures) > 1:
+        told = f"The drawings show, room by room, the tape lines that set out the holes of {table}."
+    else:
+        told = f"The drawing shows the tape lines that set out the holes of {table}."
+    return Section("Set-out", (Paragraph(told), *pictures))
 
 
 SET_OUT_KEY = (

@@ -81,11 +81,11 @@ def _judged_checks(material: Material, decision: Decision) -> list[Block]:
     moment: Callable[[Any], str] = material.wording.moment
     columns = (
         Column("Instrument", 1.3),
-        Column("When", 1.8),
-        Column("Reference", 1.2),
+        Column("When", 2),
+        Column("Reference", 1.1),
         Column("Read", 0.8, "right"),
-        Column("Expected", 1.2, "right"),
-        Column("Tolerance", 1.2, "right"),
+        Column("Expected", 1.1, "right"),
+        Column("Tolerance", 1.1, "right"),
         Column("Result", 1),
         Column("In words", 3),
     )
@@ -132,7 +132,7 @@ def conditions(material: Material) -> Section:
             wording.moment(visit.started),
             text_or_missing(visit.operator),
             wording.temperature(visit.air_temperature_c),
-            MISSING if visit.air_rh_pct is None else f"{number(visit.air_rh_pct)} %",
+            MISSING if visit.air_rh_pct is None else f"{number(visit.air_rh_pct)}%",
             wording.temperature(visit.slab_temperature_c),
             ", ".join(number(value) for value in visit.dry_reference) or MISSING,
             visit.note,

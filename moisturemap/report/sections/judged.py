@@ -93,7 +93,7 @@ def _unjudged(material: Material, decision: Decision) -> list[Block]:
         found.setdefault((str(row["method"]), material.wording.sentence(why)), []).append(told)
     if not found:
         return []
-    columns = (Column("Tests", 2.4), Column("Method", 0.9), Column("Why", 3.6))
+    columns = (Column("Tests", 3.1), Column("Method", 0.9), Column("Why", 3.1))
     rows = tuple(("; ".join(told), word_of(method), why) for (method, why), told in found.items())
     note = "A test that does not speak for the floor may still count against it."
     return [Table("Recorded and not judged", columns, rows, note=note)]
@@ -119,7 +119,11 @@ def _value(row: dict[Any, Any]) -> str:
 def _result(row: dict[Any, Any]) -> str:
     if is_missing(row["value"]):
         return MISSING
-    return f"{three_figures(row['value'])} ± {number(row['uncertainty'])} {row['unit']}"
+    told = three_figures(row["value"])
+    if is_missing(row["uncertainty"]):
+        return f"{told} ± {MISSING} {row['unit']}"
+    decimals = max(1, len(told.partition(".")[2]))
+    return f"{told} ± {row['uncertainty']:.{decimals}f} {row['unit']}"
 
 
 def _is_corrected(row: dict[Any, Any]) -> bool:

@@ -89,8 +89,8 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
         for name, key in (("hole", "temperature_c"), ("air", "air_temperature_c"))
         if not is_missing(row[key])
     ]
-    air += [] if is_missing(row["air_rh_pct"]) else [f"air {number(row['air_rh_pct'])} % RH"]
-    result = MISSING if is_missing(row["value"]) else f"{sign}{number(row['value'])} {row['unit']}"
+    air += [] if is_missing(row["air_rh_pct"]) else [f"air {number(row['air_rh_pct'])} %RH"]
+    result = MISSING if is_missing(row["value"]) else f"{sign}{number(row['value'])} {_unit(row)}"
     return (
         text_or_missing(row["hole"]),
         place,
@@ -101,6 +101,12 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
         _times(wording, row) or MISSING,
         text_or_missing(row["instrument"]),
     )
+
+
+def _unit(row: dict[Any, Any]) -> str:
+    """Return the unit a result was recorded in, humidity as it is written everywhere else."""
+    unit = str(row["unit"])
+    return "%RH" if unit.replace(" ", "") == "%RH" else unit
 
 
 TIMES = ("drilled", "lined", "placed", "read")
@@ -195,7 +201,7 @@ def rules(material: Material) -> Section | None:
         Column("Kind of source", 1.4),
     )
     sources = tuple(
-        (say(str(one.words)), str(one.document), str(one.source), str(one.sureness))
+        (say(str(one.words)), str(one.document), say(str(one.source)), str(one.sureness))
         for one in decision.rules.itertuples()
     )
     note = "Verify each against the current edition of its document before relying on it."
@@ -227,7 +233,7 @@ def profiles(material: Material) -> Section | None:
     columns = (
         Column("Holes", 1.2),
         Column("Room", 1),
-        Column("Depths [mm]", 1, "right"),
+        Column("Depths", 1.2, "right"),
         Column("Read [%RH]", 1.2, "right"),
         Column("Once covered, worked out [%RH]", 1.8, "right"),
         Column("Limit", 0.7, "right"),
@@ -238,7 +244,7 @@ def profiles(material: Material) -> Section | None:
         (
             str(one.spot),
             str(one.room),
-            _numbers(one.depths_mm, 0),
+            _depths(wording, one.depths_mm),
             _numbers(one.read_pct, 1),
             _sealed(one),
             "none" if is_missing(one.limit) else number(one.limit, 2),
@@ -248,7 +254,7 @@ def profiles(material: Material) -> Section | None:
         for spot, one in zip(decision.spots, decision.profile_table.itertuples(), strict=True)
     )
     note = (
-        "Worked out by a drying model from the readings at depth, with a 90 % interval; not a "
+        "Worked out by a drying model from the readings at depth, with a 90% interval; not a "
         "measurement. Not counted: the test itself is judged there."
     )
     table = Table("Humidity a covering would face", columns, rows, note=note)
@@ -258,6 +264,13 @@ def profiles(material: Material) -> Section | None:
 def _numbers(told: object, digits: int) -> str:
     """Write a list of numbers no finer than they are known."""
     return ", ".join(number(one, digits) for one in str(told).split(", "))
+
+
+def _depths(wording: Wording, told: object) -> str:
+    """Write the depths of a spot, their unit once."""
+    depths = [wording.depth(float(one)) for one in str(told).split(", ")]
+    unit = depths[-1].rpartition(" ")[2]
+    return ", ".join([*(one.removesuffix(f" {unit}") for one in depths[:-1]), depths[-1]])
 
 
 def _sealed(spot: Any) -> str:

@@ -22,7 +22,7 @@ class Concrete:
 
 
 def draw_concrete(rng: np.random.Generator, raster: Raster, rooms: Rooms) -> Concrete:
-    """Texture of 1-4 % of scale with what moves the mean across a real slab."""
+    """Texture of 1-4% of scale with what moves the mean across a real slab."""
     texture = float(np.exp(rng.uniform(np.log(0.01), np.log(0.04))))
     field = texture * _texture(rng, raster)
     field += _trend(rng, raster)
@@ -52,7 +52,7 @@ def _texture(rng: np.random.Generator, raster: Raster) -> np.ndarray:
 
 
 def _trend(rng: np.random.Generator, raster: Raster) -> np.ndarray:
-    """Plane across the floor, 0 to 5 % of scale from end to end."""
+    """Plane across the floor, 0 to 5% of scale from end to end."""
     x, y = raster.mesh()
     turn = rng.uniform(0, 2 * np.pi)
     along = x * np.cos(turn) + y * np.sin(turn)
@@ -73,7 +73,7 @@ def _edges(rng: np.random.Generator, raster: Raster, rooms: Rooms) -> np.ndarray
 def _day_joint(
     rng: np.random.Generator, raster: Raster, rooms: Rooms
 ) -> tuple[LineString, np.ndarray]:
-    """Two pours of another age: a step of up to 5 % of scale, sharp within a cell or two."""
+    """Two pours of another age: a step of up to 5% of scale, sharp within a cell or two."""
     x, y = raster.mesh()
     x0, y0, x1, y1 = rooms.slab.bounds
     step = rng.choice([-1, 1]) * rng.uniform(0.01, 0.05)

@@ -10,7 +10,7 @@ SLIPS = ("swapped digits", "missing digit", "full scale", "head lifted", "double
 def draw_slips(
     rng: np.random.Generator, values: np.ndarray, scale: tuple[float, float]
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Values with a few slips (0 to 2 %), and the mask of those that changed."""
+    """Values with a few slips (0 to 2%), and the mask of those that changed."""
     out = values.copy()
     rate = float(rng.choice([0.0, 0.005, 0.01, 0.02], p=[0.4, 0.25, 0.25, 0.1]))
     for i in np.nonzero(rng.random(len(values)) < rate)[0]:

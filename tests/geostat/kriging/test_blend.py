@@ -33,7 +33,7 @@ def fit_of(*parts: tuple[float, Covariance], flat: float = 0.0) -> CovarianceFit
 
 @pytest.mark.parametrize("flat", [0.0, 0.25])
 def test_tiles_shared_by_a_mixture_agree_with_exact_parts(flat):
-    """Means within a twentieth of an sd, sds within 3 %, whatever is blended."""
+    """Means within a twentieth of an sd, sds within 3%, whatever is blended."""
     points, values = readings(700)
     cells = np.random.default_rng(1).uniform(0, 15, (2500, 2))
     fit = fit_of(*PARTS, flat=flat)

@@ -26,7 +26,7 @@ def cells(step: float, side: float = 20.0) -> np.ndarray:
 
 
 def test_tiles_are_as_good_as_the_exact_solution():
-    """Means within a twentieth of an sd on average, sds within 1 %."""
+    """Means within a twentieth of an sd on average, sds within 1%."""
     points, values = readings(1500)
     exact_mean, exact_sd = Kriging(points, values, MODEL).predict(cells(0.4))
     mean, sd = NeighbourhoodKriging(points, values, MODEL).predict(cells(0.4))
@@ -103,7 +103,7 @@ def test_anisotropy_is_followed():
 
 
 def test_leave_one_out_by_neighbourhood_is_close_to_the_closed_form():
-    """Residuals within a fifth of their sd, sds within 3 %."""
+    """Residuals within a fifth of their sd, sds within 3%."""
     points, values = readings(1200)
     residual, sd = Kriging(points, values, MODEL).leave_one_out()
     near_residual, near_sd = NeighbourhoodKriging(points, values, MODEL).leave_one_out()

@@ -47,7 +47,7 @@ export const EN_MAP = {
   away: "Away",
   nearest: "Nearest readings",
   "off-plan": "Outside the rooms",
-  interval: "90 % interval of the map here: {low} to {high}",
+  interval: "90% interval of the map here: {low} to {high}",
   "legend-title": "Relative reading, {instrument}",
   "quick-legend": "Quick map, relative readings",
   "dry-to-wet": "light: drier – dark: wetter",
