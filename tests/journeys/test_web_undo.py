@@ -52,6 +52,12 @@ def test_undo_of_the_plan_survives_a_reload_and_undo_of_readings_keeps_to_readin
         return [row["raw"] for row in asked]
 
     assert rows() == ["21"]
+    page.get_by_role("button", name="Undo", exact=True).tap()
+    page.get_by_role("heading", name="readings so far").wait_for(state="detached")
+    page.reload()  # a visit without readings still offers what was taken back
+    page.get_by_role("button", name="Redo", exact=True).tap()
+    page.get_by_role("heading", name="1 readings so far").wait_for()
+    assert rows() == ["21"]
     machine = {"visit": "v1", "machine": "M1", "kind": "dehumidifier", "x": 2, "y": 1}
     head = {"Origin": running.address[:-1]}
     answer = page.request.post(f"{job}/machines", data={**machine, "who": "Ben"}, headers=head)

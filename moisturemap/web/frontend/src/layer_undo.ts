@@ -19,13 +19,17 @@ export function ofLayer(step: Step | null, layer: UndoneLayer): boolean {
   return step !== null && step.layers.every((one) => one === layer);
 }
 
-/** A row of two buttons with the change each of them is about; `after` is called when one was made. */
+/**
+ * A row of two buttons with the change each of them is about; `after` is called when one was made.
+ * Where nothing of the layer is there, only what can be done is shown.
+ */
 export function layerUndo(
   context: Context,
   layer: UndoneLayer,
   after: () => Promise<void>,
+  empty = false,
 ): HTMLElement {
-  const row = h("div", {}, h("p", { class: "words" }, t("one-moment")));
+  const row = h("div", {}, empty ? null : h("p", { class: "words" }, t("one-moment")));
   const make = async (what: "undo" | "redo", step: Step): Promise<void> => {
     const name = await askWho();
     if (!name) return;
@@ -62,7 +66,11 @@ export function layerUndo(
   };
   void ask<Steps>(context.path("undo"), { patient: true }).then(
     ({ undo, redo }) =>
-      replace(row, one("undo", undo), redo && ofLayer(redo, layer) ? one("redo", redo) : null),
+      replace(
+        row,
+        empty && !ofLayer(undo, layer) ? null : one("undo", undo),
+        ofLayer(redo, layer) ? one("redo", redo) : null,
+      ),
     () => replace(row),
   );
   return row;

@@ -100,7 +100,7 @@ export class ReadingsPage implements Task {
             layerUndo(this.context, "readings", () => this.afterImport()),
             this.table(SHOWN),
           )
-        : null,
+        : layerUndo(this.context, "readings", () => this.afterImport(), true),
     ]);
     if (this.rows.length >= 5)
       append(panel, [button(t("on-to-map"), () => this.context.go("map"), "main wide")]);
