@@ -33,8 +33,8 @@ answer)."""
 
 SOAKS = frozenset(("flood", "surface-water"))
 """Causes whose water suction draws through a whole slab, which then reads alike at all depths as
-one does that is fed from a wall: the wall does not put them aside there (sorptivity: Hall and Hoff,
-from memory)."""
+one does that is fed from a wall: a wall the plan does not speak for puts none aside there
+(sorptivity: Hall and Hoff, from memory)."""
 
 NOT_SHOWN_IN_FLOOR = frozenset(("wall",))
 """Causes that readings in the floor never point to: what wets it from both faces at once reads
@@ -109,6 +109,8 @@ def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -
     kinds_against = frozenset(clue.kind for clue in against)
     excluded = any(cause in clue.excludes for clue in clues)
     ratio = behind(cause, explanation)
+    if ratio is not None and _soaked_through(cause, clues, explanation):
+        ratio = min(ratio, LEAN)
     out = excluded or _out(ratio, _same_side(cause, explanation), kinds_for, kinds_against)
     # neither what speaks against a cause alone nor what speaks for most of them looked at it
     looked = bool(kinds_for) or (explanation is not None and cause in explanation.support)
@@ -121,6 +123,14 @@ def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -
         kinds_for,
         kinds_against,
     )
+
+
+def _soaked_through(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -> bool:
+    """Whether only a wall that nothing else speaks for reads more like it than a soaked slab."""
+    if cause not in SOAKS or explanation is None or explanation.best != "wall":
+        return False
+    seen = {clue.kind for clue in _marks("wall", clues, "for") if clue.specific}
+    return explanation.soaked and not seen & {"plan", "opening"}
 
 
 def _outweighed(
@@ -188,8 +198,7 @@ def behind(cause: str, explanation: Explanation | None) -> float | None:
     floats = explanation.story.build_up == "floating"
     lies_below = cause in FLOODS_BELOW or {cause, explanation.best} <= THROUGH_INSULATION
     ratio = explanation.behind(cause)
-    soaked = cause in SOAKS and explanation.best == "wall" and explanation.soaked
-    if cause in NOT_BY_DEPTH or soaked or (floats and lies_below and ratio < CAP):
+    if cause in NOT_BY_DEPTH or (floats and lies_below and ratio < CAP):
         return min(ratio, LEAN)
     return ratio
 
