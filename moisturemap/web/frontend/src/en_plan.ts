@@ -81,8 +81,7 @@ export const EN_PLAN = {
   "marks-how":
     "Zoom in for a good place. A mark can be dragged. “Mark at the cross” takes the middle of the plan, which the arrow keys move.",
   "mark-here": "Mark at the cross",
-  "scale-good":
-    "Now type its true length. Marked this far apart, the scale is good to {percent}%.",
+  "scale-good": "Now type its true length. Marked this far apart, the scale is good to {percent}%.",
   "scale-doubtful":
     "These marks lie close together: the scale may be {percent}% off. Mark again, farther apart or zoomed in, or type the length.",
   "scale-impossible": "The picture would be {width} m wide. Look at the length again.",
