@@ -10,12 +10,14 @@ from dataclasses import replace
 
 import numpy as np
 import pandas as pd
-import shapely
+from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from moisturemap.acceptance.cover import HighPlace
 from moisturemap.anomalies import ANOMALY_KINDS
-from moisturemap.survey import USED_FLAGS, Survey, agreeing
+from moisturemap.survey import CONTESTED, USED_FLAGS, Survey, agreeing
 from moisturemap.zones import MappedVisit, unread_parts
 
 BESIDE_REACH_M = 1.0
@@ -38,9 +40,11 @@ STANDS_OUT = 6.0
 """A reading this many scatters (median absolute deviation, or noise) above the middle of the floor
 is looked at whatever the wet level says; project choice."""
 
-RIM_SPACINGS, RIM_M = 2.0, 1.0
-"""Readings this near to a wet zone are its rim, and a test in the zone speaks for them [spacings
-and m]; project choice."""
+NEIGHBOURS = 1.5
+"""Readings within so many spacings are neighbours, on a grid also across a corner."""
+
+BESIDE_M, BESIDE_SPACINGS = 0.5, 0.75
+"""A test this near to a reading stands at it [m, spacings]; project choice."""
 
 UNKNOWN_NOISE = 0.03
 """sd of a reading where no repeats tell it [share of the wet level]; project choice."""
@@ -87,9 +91,10 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
         found += _highest(own, HighPlace(why, where, room))
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
     found += _in_no_room(study)
-    if study.wet.zones.empty:
-        return found + _no_zone(study) + _below_a_doubtful_level(study)
-    return found + _unsure_zones(study) + _outside_zones(study)
+    found += _standing_out(study)
+    if not study.wet.zones.empty:
+        return found
+    return found + _no_zone(study) + _below_a_doubtful_level(study)
 
 
 def standing_readings(survey: Survey) -> pd.DataFrame:
@@ -237,52 +242,62 @@ def _below_a_doubtful_level(study: MappedVisit) -> tuple[HighPlace, ...]:
     if reference and float(np.mean(reference)) > middle:
         why = "what was read as dry floor reads above half of the floor, so wet floor may be hidden"
         return _highest(used, HighPlace(why, where))
-    if float(value.max()) <= _standing_out(study, value):
-        return ()
-    why = "a reading stands far above the floor around it, though no zone is drawn"
-    return _highest(used, HighPlace(why, where))
+    return ()
 
 
-def _standing_out(study: MappedVisit, value: pd.Series) -> float:
-    """Return the reading from which one stands far above the middle of the floor."""
-    middle = float(value.median())
-    scatter = 1.4826 * float((value - middle).abs().median())
-    return middle + STANDS_OUT * max(scatter, study.clean.repeat_sd or UNKNOWN_NOISE * abs(middle))
+def _standing_out(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Return readings far above the floor, group by group, whatever the map makes of them.
 
-
-def _unsure_zones(study: MappedVisit) -> tuple[HighPlace, ...]:
-    """Zones of which no part is surely wet, and that stand far above the floor all the same."""
-    zones = study.wet.zones
-    used = study.readings[study.readings["flag"].isin(USED_FLAGS)]
-    bar = _standing_out(study, used["value"].astype(float))
-    high = zones[(zones["sure_m2"] <= 0.0) & (zones["peak"] > bar)]
-    return tuple(
-        HighPlace(
-            f"zone {zone.zone} stands far above the floor around it, though the map is not sure",
-            f"in zone {zone.zone}",
-            within_m=0.0,
-            places=((float(zone.peak_x), float(zone.peak_y)),),
-            part=zone.geometry,
-        )
-        for zone in high[high["peak"] < zones["peak"].max()].itertuples()
-    )
-
-
-def _outside_zones(study: MappedVisit) -> tuple[HighPlace, ...]:
-    """Return the highest reading away from every zone that stands far above the floor.
-
-    A wet level too high hides wet floor beside a zone as it does without one.
+    One wrong value can take wet floor off a map, or join all floor to one zone; what was read stays
+    where it was read. Groups are of neighbours half as far above the floor, contested ones apart.
     """
     used = study.readings[study.readings["flag"].isin(USED_FLAGS)].dropna(subset=["x", "y"])
-    places = used[["x", "y"]].to_numpy(dtype=float)
-    if len(places) < LEAST_READINGS:
+    places, value = used[["x", "y"]].to_numpy(dtype=float), used["value"].to_numpy(dtype=float)
+    if len(value) < LEAST_READINGS:
         return ()
+    middle, bar = _far_above(study, value)
     spacing = float(np.median(np.asarray(cKDTree(places).query(places, k=2)[0])[:, 1]))
-    near = study.wet.zones.union_all().buffer(max(RIM_SPACINGS * spacing, RIM_M))
-    away = used[~shapely.intersects_xy(near, *places.T)]
-    high = away[away["value"].astype(float) > _standing_out(study, used["value"].astype(float))]
-    why = "a reading stands far above the floor around it, away from every zone"
-    return _highest(high, HighPlace(why, "at the highest of them"))
+    within = max(BESIDE_M, BESIDE_SPACINGS * spacing)
+    why = "readings stand far above the floor around them"
+    asked = HighPlace(why, "at the highest of them", within_m=within)
+    contested = (used["flag"] == CONTESTED).to_numpy()
+    found = []
+    for kind in (contested, ~contested):
+        some = np.flatnonzero(kind & (value > 0.5 * (middle + bar)))
+        for mine in _groups(places[some], NEIGHBOURS * spacing):
+            group = some[mine]
+            top = float(value[group].max())
+            if top > bar:
+                high = group[value[group] >= 0.5 * (middle + top)]
+                order = high[np.argsort(-value[high], kind="stable")]
+                where = tuple((float(x), float(y)) for x, y in places[order])
+                found.append(replace(asked, value=top, places=where))
+    return tuple(found)
+
+
+def _groups(places: NDArray[np.float64], near: float) -> list[NDArray[np.intp]]:
+    """Return the members of each group of places that are linked by steps no longer than near."""
+    if not len(places):
+        return []
+    pairs = cKDTree(places).query_pairs(near, output_type="ndarray")
+    linked = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(places), len(places)))
+    count, group = connected_components(linked, directed=False)
+    return [np.flatnonzero(group == one) for one in range(count)]
+
+
+def _far_above(study: MappedVisit, value: NDArray[np.float64]) -> tuple[float, float]:
+    """Return the middle of the readings, and the reading from which one stands far above it.
+
+    Where the map cannot tell of half the floor, what is clearly above the wet level does.
+    """
+    middle = float(np.median(value))
+    scatter = 1.4826 * float(np.median(np.abs(value - middle)))
+    noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(middle)
+    bar, clear = middle + STANDS_OUT * max(scatter, noise), _clear_level(study)
+    half = UNDECIDED_SHARE * study.survey.plan.outline.area
+    if clear is None or float(study.wet.unsure.area) <= half:
+        return middle, bar
+    return middle, max(min(bar, clear), middle)
 
 
 def _highest(

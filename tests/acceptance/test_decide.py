@@ -157,7 +157,7 @@ class Scan:
         self.domains = (SimpleNamespace(key="D1", rooms=()),)
         self.fields: dict[str, object] = {}
         self.grid, self.dataset = _mapped(self.zones)
-        self.unmapped_rooms = self.unread_rooms = ()
+        self.unmapped_rooms = self.unread_rooms = self.unlevelled_rooms = ()
 
 
 def _mapped(zones: gpd.GeoDataFrame):

@@ -7,19 +7,20 @@ import pytest
 from shapely.geometry import Point
 
 from moisturemap import read_survey, study
+from moisturemap.acceptance.unmapped import places_without_map
 
-SPOT, ELSEWHERE = (2.5, 2.0), (6.5, 4.5)
+SPOT = (2.5, 2.0)
 
 
-def write_floor(folder, stray: float | None, rise: float, width: float):
-    """A room of 8 x 6 m read every metre: dry floor near 31, one wet spot, one reading changed."""
+def write_floor(folder, stray: float | None, rise: float, width: float, step: float = 1.0):
+    """A room of 8 x 6 m read on a grid: dry floor near 31, one wet spot, one reading changed."""
     rng = np.random.default_rng(1)
     rows = ["x,y,value"]
-    for y in np.arange(0.5, 6.0):
-        for x in np.arange(0.5, 8.0):
+    for y in np.arange(0.5 * step, 6.0, step):
+        for x in np.arange(0.5 * step, 8.0, step):
             away = np.hypot(x - SPOT[0], y - SPOT[1])
             value = 31.0 + rng.standard_normal() + rise * np.exp(-0.5 * (away / width) ** 2)
-            changed = stray is not None and (x, y) == ELSEWHERE
+            changed = stray is not None and np.hypot(x - 6.5, y - 4.5) < 0.5 * step
             rows.append(f"{x},{y},{stray if changed else round(value)}")
     (folder / "readings.csv").write_text("\n".join(rows), encoding="utf-8")
     (folder / "plan.wkt").write_text("store;POLYGON ((0 0, 8 0, 8 6, 0 6, 0 0))\n")
@@ -47,3 +48,14 @@ def test_one_high_reading_smooths_no_wet_patch_away(tmp_path, rise, width):
         kept.append(at.iloc[0])
     assert kept[1]["area_m2"] > 0.8 * kept[0]["area_m2"]
     assert kept[1]["peak"] > kept[0]["peak"] - 2.0
+
+
+@pytest.mark.parametrize("step", [1.0, 1.5, 2.0])
+def test_wet_readings_are_asked_for_whatever_one_value_makes_of_the_map(tmp_path, step):
+    """On coarse grids one high value joins all floor to a zone, or takes the wet patch off it."""
+    for stray in (None, 88.0):
+        (folder := tmp_path / f"{stray}").mkdir()
+        survey = read_survey(write_floor(folder, stray, 30.0, 0.9, step))
+        asked = places_without_map(survey, study(survey, with_holes=False))
+        high = [one.places for one in asked if "far above" in one.why]
+        assert any(Point(SPOT).distance(Point(place[0])) < step for place in high)
