@@ -97,9 +97,9 @@ def _slab(given: Plain, room: str) -> Slab:
     placed = given.get("placed")
     thickness = given.get("thickness_mm")
     faces = given.get("drying_faces", 1)
-    if thickness is not None and not 0 < float(thickness) <= LARGEST_M:
+    if thickness is not None and not 1 <= float(thickness) <= LARGEST_M:
         message = "the thickness cannot be right"
-        raise PlanError(message, place=room, value=thickness, allowed="0 to 2000 mm")
+        raise PlanError(message, place=room, value=thickness, allowed="1 to 2000 mm")
     if faces not in (1, 2):
         message = "drying faces"
         raise PlanError(message, place=room, value=faces, allowed="1 or 2")

@@ -218,6 +218,7 @@ def _known(heading: str, names: dict[str, str]) -> str | None:
 
 
 def _header(table: Table, index: int, found: list[str | None]) -> Header:
+    _refuse_spilled(table, index)
     columns: dict[str, int] = {}
     units: dict[str, str] = {}
     others: dict[int, str] = {}
@@ -241,6 +242,22 @@ def _header(table: Table, index: int, found: list[str | None]) -> Header:
         if unit in METRES_PER_UNIT:
             units[name] = str(unit)
     return Header(index, columns, units, others)
+
+
+def _refuse_spilled(table: Table, heading: int) -> None:
+    """Refuse rows with more figures than headings: a comma that parts cells and marks decimals."""
+    width = max(j for j, cell in enumerate(table.rows[heading]) if not is_blank(cell)) + 1
+    for i, row in enumerate(table.rows[heading + 1 :], start=heading + 1):
+        beyond = [cell for cell in row[width:] if shown(cell).isdigit()]
+        if beyond and not table.book:
+            raise SurveyError(
+                "this row holds more cells than there are headings",
+                source=table.source,
+                place=table.place(i),
+                value=", ".join(shown(cell) for cell in row if not is_blank(cell)),
+                allowed="one heading above each column; where numbers have decimal commas, "
+                "semicolons or tabs between the cells",
+            )
 
 
 def missing(table: Table, header: Header, name: str) -> list[Cell]:

@@ -213,3 +213,12 @@ def test_an_option_outside_what_is_allowed_is_refused() -> None:
     """Options are checked like files."""
     with pytest.raises(InputError, match="yard"):
         ReadingOptions(coordinates="yard")
+
+
+def test_decimal_commas_in_a_file_parted_by_commas_are_refused(tmp_path: Path) -> None:
+    """0,5 and 31,5 would be four cells: x = 0, y = 5 and a reading of 31 one cell off."""
+    path = tmp_path / "commas.csv"
+    path.write_text("x,y,value\n0,5,0,5,31\n1,5,0,5,32\n")
+    with pytest.raises(InputError, match="more cells than there are headings") as refused:
+        read_readings(path)
+    assert refused.value.place == "row 2"

@@ -144,7 +144,7 @@ def test_the_pad_stays_under_the_thumb(
     where.append(store.bounding_box())
     typed("")
     second = page.get_by_text("A second reading at this place", exact=False)
-    stops = int(page.get_by_text("Place 2 of").inner_text().split(" of ")[1].split(",")[0])
+    stops = int(page.get_by_text("Reading 2 of").inner_text().split(" of ")[1].split(",")[0])
     for _ in range(stops):
         if second.count():
             break

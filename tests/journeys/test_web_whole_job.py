@@ -35,6 +35,7 @@ def _scan() -> str:
 
 def _build_up(page: Page) -> None:
     press(page, "studio")
+    page.get_by_label("Base", exact=True).select_option("concrete slab")
     page.get_by_label("Thickness", exact=False).first.fill("150")
     page.get_by_label("Thickness", exact=False).first.press("Tab")
     page.get_by_label("Lies on").select_option("suspended")

@@ -170,7 +170,7 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   thickness: "Dicke der trocknenden Schicht",
   "thickness-hint":
     "120, 12 cm oder 4 3/4 in. Leer lassen, wenn nicht bekannt; vor dem Bohren messen.",
-  "bad-thickness": "„{value}“ ist keine Dicke bis 2000 mm.",
+  "bad-thickness": "„{value}“ ist keine Dicke von 1 bis 2000 mm.",
   faces: "Kann trocknen",
   "faces-1": "nur nach oben (Abdichtung, Erdreich, Stahlblech)",
   "faces-2": "nach oben und unten",
@@ -220,7 +220,8 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "kind-door": "Tür",
   "kind-keep-clear": "Freizuhaltende Fläche",
   "kind-power-point": "Steckdose",
-  "base-concrete": "Beton",
+  "base-concrete": "Nicht angegeben",
+  "base-concrete slab": "Betonplatte",
   "base-cement screed": "Zementestrich",
   "base-calcium sulphate screed": "Calciumsulfatestrich",
   "base-timber deck": "Holzboden",

@@ -81,8 +81,7 @@ export const EN_PLAN = {
   "marks-how":
     "Zoom in for a good place. A mark can be dragged. “Mark at the cross” takes the middle of the plan, which the arrow keys move.",
   "mark-here": "Mark at the cross",
-  "scale-good":
-    "Now type its true length. Marked this far apart, the scale is good to {percent}%.",
+  "scale-good": "Now type its true length. Marked this far apart, the scale is good to {percent}%.",
   "scale-doubtful":
     "These marks lie close together: the scale may be {percent}% off. Mark again, farther apart or zoomed in, or type the length.",
   "scale-impossible": "The picture would be {width} m wide. Look at the length again.",
@@ -164,7 +163,7 @@ export const EN_PLAN = {
   thickness: "Thickness of the drying layer",
   "thickness-hint":
     "120, 12 cm or 4 3/4 in. Leave empty when not known; measure it before drilling.",
-  "bad-thickness": "“{value}” is not a thickness up to 2000 mm.",
+  "bad-thickness": "“{value}” is not a thickness from 1 to 2000 mm.",
   faces: "Can dry",
   "faces-1": "upwards only (membrane, ground, metal deck)",
   "faces-2": "upwards and downwards",
@@ -214,7 +213,8 @@ export const EN_PLAN = {
   "kind-door": "Door",
   "kind-keep-clear": "Area to keep clear",
   "kind-power-point": "Power point",
-  "base-concrete": "Concrete",
+  "base-concrete": "Not stated",
+  "base-concrete slab": "Concrete slab",
   "base-cement screed": "Cement screed",
   "base-calcium sulphate screed": "Calcium sulphate screed",
   "base-timber deck": "Timber deck",

@@ -7,7 +7,14 @@ import type { Slab } from "./plan_types";
 import { t, word } from "./strings";
 import { THICKNESS } from "./usual";
 
-const BASES = ["concrete", "cement screed", "calcium sulphate screed", "timber deck"];
+/** What a floor is made of; plain "concrete" is what the program takes where nothing is stated. */
+const BASES = [
+  "concrete",
+  "concrete slab",
+  "cement screed",
+  "calcium sulphate screed",
+  "timber deck",
+];
 
 /** A thickness in the unit of the job; one that may be in another unit is asked about. */
 function thicknessField(
@@ -23,7 +30,8 @@ function thicknessField(
     const asked = aboutMillimetres(readNumber(text), system, THICKNESS);
     const typed = await meant(t("thickness"), text, asked);
     if (typed === null) thickness.input.value = before;
-    else put(readMillimetres(typed, system));
+    else if (readMillimetres(typed, system) >= 1) put(readMillimetres(typed, system));
+    else thickness.say(t("bad-thickness", { value: text }), true);
   };
   const before = slab.thickness_mm === null ? "" : writeMillimetres(slab.thickness_mm, system);
   const thickness = field(t("thickness"), {

@@ -23,6 +23,7 @@ import { chooseWalk } from "./walk_start";
 import {
   keyOf,
   nextOpen,
+  placesRead,
   readCount,
   readingAt,
   repeatOf,
@@ -208,7 +209,8 @@ export class Walk {
   private drawEnd(): void {
     const state = this.state!;
     const open = nextOpen(state, this.others.values, 0);
-    showEnd(this.context.panel, readCount(this.state!, this.others.values), {
+    const { values } = this.others;
+    showEnd(this.context.panel, [readCount(state, values), placesRead(state, values)], {
       skipped: open < state.stops.length ? () => this.move(open) : null,
       finish: () => void this.end(true),
       back: () => this.move(state.stops.length - 1),

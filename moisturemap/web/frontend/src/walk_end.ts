@@ -11,11 +11,11 @@ export interface WalkEnd {
   live: HTMLElement;
 }
 
-export function showEnd(panel: HTMLElement, n: number, on: WalkEnd): void {
+export function showEnd(panel: HTMLElement, [n, places]: [number, number], on: WalkEnd): void {
   replace(
     panel,
     h("h1", {}, t("walk-done")),
-    h("p", {}, t("walk-done-long", { n })),
+    h("p", {}, t("walk-done-long", { n, places })),
     on.skipped ? button(t("to-skipped"), on.skipped, "wide") : null,
     button(t("finish"), on.finish, "main wide"),
     button(t("back"), on.back),

@@ -8,7 +8,7 @@ import type { Place } from "./geometry";
 import { readLength, writeLength } from "./lengths";
 import { t } from "./strings";
 import type { Context } from "./task";
-import type { Stop } from "./walk_state";
+import { placesOf, type Stop } from "./walk_state";
 
 const CORNERS = ["bottom-left", "bottom-right", "top-left", "top-right"];
 
@@ -54,7 +54,11 @@ export function chooseWalk(context: Context, latest: Latest, on: WalkStart): voi
     });
     if (!answer) return;
     laid = answer;
-    const size = { n: laid.stops.length, length: writeLength(answer.walk_m, unit) };
+    const size = {
+      n: laid.stops.length,
+      places: placesOf(laid.stops),
+      length: writeLength(answer.walk_m, unit),
+    };
     const limits = bullets(answer.limits);
     replace(
       words,

@@ -122,7 +122,17 @@ export function readingAt(
   return { x, y, raw, label, room, repeat: repeatOf(stop), time: time.toISOString() };
 }
 
-/** How many places were read, here or elsewhere. */
+/** How many places stops stand at: one that is read twice is one place. */
+export function placesOf(stops: Stop[]): number {
+  return new Set(stops.map((stop) => `${stop.x} ${stop.y}`)).size;
+}
+
+/** The places that were read, here or elsewhere. */
+export function placesRead(state: WalkState, elsewhere: Map<string, string>): number {
+  return placesOf(state.stops.filter((stop) => isRead(state, elsewhere, stop)));
+}
+
+/** How many readings were taken, here or elsewhere. */
 export function readCount(state: WalkState, elsewhere: Map<string, string>): number {
   return state.stops.filter((stop) => isRead(state, elsewhere, stop)).length;
 }

@@ -7,6 +7,7 @@ import {
   keyOf,
   manyNumbers,
   nextOpen,
+  placesRead,
   signs,
   withoutStop,
   withStop,
@@ -82,4 +83,10 @@ it("asks about a comma that may part two readings", () => {
   expect(commaMeant({ ...STATE, typed: { 1: "31" } }, "32,5")).toBeNull();
   expect(commaMeant({ ...STATE, typed: { 1: "31" } }, "30,31")).not.toBeNull();
   expect(commaMeant({ ...STATE, typed: { 1: "0,31" } }, "0,35")).toBeNull();
+});
+
+it("counts a place that is read twice once", () => {
+  const again = { ...STOPS[0]!, order: 4, purpose: "repeat" };
+  const state = { ...STATE, stops: [STOPS[0]!, STOPS[1]!, again], typed: { 1: "31", 4: "32" } };
+  expect(placesRead(state, new Map())).toBe(1);
 });
