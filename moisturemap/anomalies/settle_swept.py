@@ -200,7 +200,8 @@ class _Judge:
             return False
         compact = self._narrow(profiles, SHARP, COMPACT)
         small = not isinstance(spot.shape, Disc) or spot.shape.radius <= WIDEST_THING_M
-        if small and _one_place(compact):
+        # two chords of a small wet patch may look compact: then wet floor is the likelier
+        if small and spot.log_odds > 0.0 and _one_place(compact):
             self._name(spot)
         elif not (sharp and self._runs_through(sharp[0], profiles)):
             self.contested.append(spot)
