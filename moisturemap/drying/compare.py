@@ -24,6 +24,7 @@ from moisturemap.drying.leak import ActiveLeak, find_leak
 from moisturemap.drying.levels import flagged_places, map_like
 from moisturemap.drying.log_findings import LogFindings, find_in_logs, logged_depths
 from moisturemap.drying.mean_change import MEAN_COLUMNS, mean_changes, mean_sentences
+from moisturemap.drying.offset import doubt_sentences
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
 from moisturemap.drying.rises import Rise, find_rises
@@ -314,7 +315,8 @@ def _why_no_level(wet: WetZones, level: float | None) -> str:
 def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
     wet = [_wet_area_sentence(result.wet_areas)] if result.wet_areas else []
     leak = () if result.leak is None else (result.leak.sentence, *result.leak.steps)
-    said = (*leak, *wet, *statements, *air_sentences(result.air))
+    doubt = doubt_sentences(result.series.offsets)
+    said = (*leak, *doubt, *wet, *statements, *air_sentences(result.air))
     return replace(result, statements=said)
 
 

@@ -6,7 +6,7 @@ Method: docs/method/drying.md.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 import numpy as np
@@ -27,6 +27,12 @@ WIDEST = 2.2
 DRIFT_SHARE = 0.01
 """Drift from visit to visit where nothing tells it, as a share of the scale (project choice)."""
 
+IMPLAUSIBLE = 5.0
+"""An offset of so many times the usual drift is none of a meter by itself (project choice)."""
+
+LEFT_OPEN = 0.75
+"""sd of a doubted offset as a share of it, none at all lies well within (project choice)."""
+
 
 @dataclass(frozen=True, slots=True)
 class VisitOffset:
@@ -41,12 +47,15 @@ class VisitOffset:
         Standard deviation, common to all places of the visit [reading units].
     how : str
         ``"dry-reference"``, ``"check-block"``, both joined by ``" and "``, or ``"assumed"``.
+    doubted : bool
+        More than a meter drifts by; the sd then leaves open whether there is one at all.
     """
 
     visit: str
     value: float
     sd: float
     how: str
+    doubted: bool = False
 
 
 def visit_offsets(
@@ -83,7 +92,39 @@ def visit_offsets(
         value = float(weight @ [offset for offset, _, _ in told] / weight.sum())
         how = " and ".join(name for _, _, name in told)
         found.append(VisitOffset(one.visit.id, value, float(weight.sum() ** -0.5), how))
+    found = [_doubted(one, assumed) for one in found]
     return tuple(found), _said(found, assumed)
+
+
+def _doubted(offset: VisitOffset, assumed: float) -> VisitOffset:
+    """Return an offset no meter drifts by with an sd that leaves open whether there is one.
+
+    A check block tells the meter by itself; floor that was dry may have grown damp.
+    """
+    if offset.how != "dry-reference" or abs(offset.value) <= IMPLAUSIBLE * assumed:
+        return offset
+    return replace(
+        offset, sd=float(np.hypot(offset.sd, LEFT_OPEN * abs(offset.value))), doubted=True
+    )
+
+
+def doubt_sentences(offsets: Sequence[VisitOffset]) -> tuple[str, ...]:
+    """Say that a reference moved more than a meter does: first of all that is said of a change.
+
+    Parameters
+    ----------
+    offsets : sequence of VisitOffset
+    """
+    doubted = [one.visit for one in offsets if one.doubted]
+    if not doubted:
+        return ()
+    return (
+        f"What was read as dry floor moved on {', '.join(doubted)} by more than a meter drifts: "
+        "that floor may not be dry, or another meter or setting was used. "
+        "Whether the floor or the reference changed cannot be told, so as much is left open in "
+        "every change: read floor that is dry for certain and the check block, and state the "
+        "meter.",
+    )
 
 
 def _assumed_sd(clean: Sequence[CleanReadings], options: DryingOptions) -> float:

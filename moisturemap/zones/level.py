@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import fdtri, nctdtrit, ndtri
+from scipy.special import fdtrc, fdtri, nctdtrit, ndtri
 
 from moisturemap.floorplan import FloorPlan
 from moisturemap.geostat import Covariance, fit_covariance
@@ -27,6 +27,10 @@ Array = NDArray[np.float64]
 
 FEWEST_FITTED, MOST_FITTED = 10, 150
 """Readings of a domain a covariance is fitted to when no map is at hand."""
+
+OUTLYING = 0.01
+"""A place whose repeats scatter so much by a smaller chance than this tells nothing of noise (the
+level of an outlier in ISO 5725-2)."""
 
 UNSTATED = "the survey states no wet level and no usable dry reference"
 NOT_DRY = (
@@ -236,11 +240,28 @@ def _noise(survey: Survey, visit: Visit, options: LevelOptions) -> tuple[float, 
     kept = ~contradicted(numeric.assign(location=place), 0.0)
     value, place = value[kept], np.unique(place[kept], return_inverse=True)[1]
     count = np.bincount(place)
-    df = float((count - 1).sum())
-    if df < 2:
-        return 0.0, 0.0
     mean = np.bincount(place, weights=value) / count
-    return float(np.sqrt(((value - mean[place]) ** 2).sum() / df)), df
+    squares = np.bincount(place, weights=(value - mean[place]) ** 2)
+    again = count > 1
+    return _pooled(np.asarray(squares[again], float), np.asarray(count[again] - 1, float))
+
+
+def _pooled(squares: Array, freedom: Array) -> tuple[float, float]:
+    """Pool the scatter of places, those left out that scatter far more than all others.
+
+    Cochran's test in its F form, which allows for unequal counts (ISO 5725-2; 't Lam, Trends Anal.
+    Chem. 29 (2010) 460). One wrong repeat would raise the level, and make wet floor elsewhere dry.
+    """
+    while freedom.size > 2:
+        rest, left = squares.sum() - squares, freedom.sum() - freedom
+        ratio = np.divide(squares / freedom, rest / left, out=np.zeros_like(rest), where=rest > 0)
+        chance = fdtrc(freedom, left, ratio) * freedom.size
+        worst = int(np.argmin(chance))
+        if chance[worst] >= OUTLYING:
+            break
+        squares, freedom = np.delete(squares, worst), np.delete(freedom, worst)
+    df = float(freedom.sum())
+    return (0.0, 0.0) if df < 2 else (float(np.sqrt(squares.sum() / df)), df)
 
 
 def _from_reference(

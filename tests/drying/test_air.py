@@ -27,7 +27,7 @@ def test_warm_moist_air_wets_a_cold_slab() -> None:
 def test_a_surface_near_the_dew_point_is_a_caution() -> None:
     """Less than 3 K above it."""
     table = air_table([_visit(1, 22.0, 60.0, 16.0)])
-    assert "3 C above the dew point" in table["warning"].iloc[0]
+    assert "3 K above the dew point" in table["warning"].iloc[0]
     assert any(text.startswith("Caution, v1") for text in air_sentences(table))
 
 

@@ -54,10 +54,6 @@ def test_answers_are_kept_and_causes_weighed(
     assert causes.locator("tbody tr").count() > 2
     assert page.get_by_role("table", name="What to measure next").locator("tbody tr").count() > 0
     assert faults_of(page) == {}
-    press(page, "As tables")
-    holes = page.locator("dialog").get_by_role("table", name="Tests", exact=True)
-    assert holes.locator("tbody tr").count() > 1
-    page.keyboard.press("Escape")
     stored = page.request.get(f"{wet_flat.address}api/projects/flat/questions").json()["answers"]
     assert len(stored) == 1
     page.reload()

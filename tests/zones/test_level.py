@@ -275,3 +275,23 @@ def test_two_populations_of_one_material_set_no_level_for_another():
     assert level.base in ("concrete slab", "calcium sulfate screed")
     assert len(found.unlevelled_rooms) == 1
     assert not set(found.zones["rooms"]) & set(found.unlevelled_rooms)
+
+
+def test_one_raised_repeat_does_not_raise_the_level():
+    """Twelve places read twice, one 15 higher the second time: that tells nothing of noise."""
+    steps = np.random.default_rng(2).integers(-2, 3, 12).astype(float)
+    one = survey(ScanSettings(dry_reference=(30.0, 31.0, 32.0, 33.0, 34.0)))
+
+    def level(raised: float) -> float:
+        fixed = {"visit": "v1", "instrument": "scanner", "y": 1.0, "censored": ""}
+        again = [40.0 + step for step in steps]
+        again[3] += raised
+        rows = [fixed | {"x": k, "value": 40.0} for k in range(12)]
+        rows += [fixed | {"x": k, "value": value} for k, value in enumerate(again)]
+        read = replace(one, readings=pd.DataFrame(rows, columns=list(READING_COLUMNS)))
+        known = stated_level(read, "v1")
+        assert known is not None
+        assert known.value is not None
+        return known.value
+
+    assert level(15.0) == pytest.approx(level(0.0), rel=0.02)
