@@ -114,7 +114,7 @@ def test_a_walk_takes_what_is_meant_and_several_devices_share_it(
     # A device that was away is told what was read meanwhile, of its own places and of the others'.
     places = {(row["label"], row["repeat"]) for row in rows if not row["label"].startswith("X")}
     other.reload()
-    other.get_by_text(f", {len(places)} read ·", exact=False).wait_for()
+    other.get_by_text(f", {len(places)} taken ·", exact=False).wait_for()
 
 
 @pytest.mark.parametrize("size", [(1180, 820), (390, 844)])
