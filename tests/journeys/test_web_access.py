@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -62,6 +63,42 @@ def _open(page: Page, job: str, task: str, buttons: tuple[str, ...] = ()) -> Non
         page.locator(".panel h1, .panel h2").first.wait_for()
 
 
+def _questions(page: Page, job: str) -> Iterator[str]:
+    """Open, one after another, what is asked over a row, a form or a file that cannot be sent."""
+    dialogs = page.locator("dialog")
+    _open(page, job, "plan", ("kitchen", "Remove this room"))
+    dialogs.wait_for()
+    yield "a room removed"
+    for task in ("readings", "drill"):
+        _open(page, job, task)
+        push(page, page.locator(".panel tbody button").first)
+        dialogs.wait_for()
+        yield f"the first row of {task}"
+    _open(page, job, "readings", ("Change the visit",))
+    page.get_by_label("Surface of the slab", exact=True).fill("64")
+    press(page, "Store")
+    page.get_by_role("button", name="64 °F = 17.8 °C").wait_for()
+    yield "another unit meant"
+    _open(page, job, "readings")
+    page.evaluate("localStorage.removeItem('moisturemap:who')")
+    push(page, page.locator(".panel tbody button").first)
+    page.get_by_label("Your name").wait_for()
+    yield "who works"
+    _open(page, job, "report")
+    page.context.set_offline(True)
+    page.get_by_label("Add a picture or PDF").set_input_files(
+        {"name": "hall.png", "mimeType": "image/png", "buffer": b"never sent"}
+    )
+    dialogs.get_by_text("Not stored yet:", exact=False).wait_for()
+    yield "a picture that cannot be sent"
+    page.keyboard.press("Escape")
+    dialogs.get_by_role("button", name="Keep trying").wait_for()
+    yield "a picture thrown away"
+    press(page, "Throw it away")
+    dialogs.wait_for(state="detached")
+    page.context.set_offline(False)
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing(flat_job: Program, browser: Browser, scheme: str) -> None:
     """WCAG 2.2 A and AA on every task, in every form, by day at a desk and by night on a tablet."""
@@ -92,6 +129,8 @@ def test_axe_finds_nothing(flat_job: Program, browser: Browser, scheme: str) -> 
     for task, buttons in FORMS:
         _open(page, flat_job.address, task, buttons)
         look(buttons[-1])
+    for question in _questions(page, flat_job.address):
+        look(question)
     assert found == {}
 
 
@@ -127,7 +166,7 @@ def test_a_task_that_was_left_shows_nothing_more(flat_job: Program, browser: Bro
 
 def _off_screen(page: Page) -> dict[str, Any]:
     """Whether a form stands out of the screen, {} when it does not."""
-    box, screen = page.locator("dialog").bounding_box(), page.viewport_size
+    box, screen = page.locator("dialog").last.bounding_box(), page.viewport_size
     assert box is not None
     assert screen is not None
     inside = box["x"] >= 0 and box["x"] + box["width"] <= screen["width"]
@@ -158,6 +197,8 @@ def test_nothing_stands_over_anything_else(
     for task, buttons in FORMS:
         _open(page, flat_job.address, task, buttons)
         found[buttons[-1]] = faults_of(page)
+    for question in _questions(page, flat_job.address):
+        found[question] = {**faults_of(page), **_off_screen(page)}
     assert {task: faults for task, faults in found.items() if faults} == {}
 
 
@@ -186,4 +227,6 @@ def test_letters_twice_as_large_are_all_there(
     for task, buttons in FORMS:
         _open(page, flat_job.address, task, buttons)
         found[buttons[-1]] = (faults_of(page), words_cut_off(page))
+    for question in _questions(page, flat_job.address):
+        found[question] = (faults_of(page), words_cut_off(page))
     assert {task: faults for task, faults in found.items() if faults != ({}, [])} == {}

@@ -50,8 +50,22 @@ def test_a_file_and_a_photograph_chosen_offline_are_not_lost(
     page.context.set_offline(True)
     page.get_by_label("Add a picture or PDF").set_input_files(picture)
     dialog.get_by_text("Not stored yet", exact=False).wait_for()
+    dialog.get_by_role("button", name="Cancel").tap()
+    dialog.get_by_text("hall.png is stored nowhere yet", exact=False).wait_for()
+    dialog.get_by_role("button", name="Keep trying").tap()
+    dialog.get_by_text("Not stored yet:", exact=False).wait_for()
     page.context.set_offline(False)  # it goes by itself now
     page.get_by_text("The picture is kept.").wait_for()
+    assert len(page.request.get(f"{job}/photos").json()["photos"]) == 1
+
+    page.context.set_offline(True)
+    page.get_by_label("Add a picture or PDF").set_input_files(picture)
+    dialog.get_by_text("Not stored yet:", exact=False).wait_for()
+    page.keyboard.press("Escape")
+    dialog.get_by_role("button", name="Throw it away").tap()
+    dialog.wait_for(state="detached")
+    page.context.set_offline(False)
+    page.locator(".offline").wait_for(state="hidden")
     assert len(page.request.get(f"{job}/photos").json()["photos"]) == 1
 
     page.goto(f"{running.address}#/Offline/plan")

@@ -157,6 +157,10 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   saved: "Gespeichert.",
   saving: "Wird gespeichert …",
   "not-stored": "Noch nicht gespeichert: {why}",
+  "not-stored-anywhere": "Noch nicht gespeichert",
+  "lost-if-closed": "{what} ist noch nirgends gespeichert. Weiter versuchen oder verwerfen?",
+  "keep-trying": "Weiter versuchen",
+  "throw-away": "Verwerfen",
   "plan-other":
     "Der Plan wurde auf einer anderen Seite geändert. Zu sehen ist jener; Rückgängig bringt Ihren zurück.",
   "kept-here": "Auf diesem Gerät aufbewahrt; ein Plan wird gespeichert, sobald er einen Raum hat.",

@@ -19,6 +19,8 @@ export interface DialogOptions {
   about?: string | null;
   /** A question: no answer is at hand for a key that was meant for what came before. */
   question?: boolean;
+  /** What the button says that closes it and does nothing. */
+  closing?: string;
 }
 
 type Action = [value: string, text: string, kind?: string];
@@ -33,7 +35,7 @@ export function dialog(
   actions: Action[],
   options: DialogOptions = {},
 ): Promise<string | null> {
-  const { side = false, about = "", question = false } = options;
+  const { side = false, about = "", question = false, closing } = options;
   return new Promise((resolve) => {
     const id = nextId("dialog");
     const complaint = h("p", { class: "bad words", role: "alert" });
@@ -59,7 +61,7 @@ export function dialog(
       };
       row.append(button(text, () => void press(), kind ?? ""));
     }
-    const close = t(actions.length ? "cancel" : "close");
+    const close = closing ?? t(actions.length ? "cancel" : "close");
     row.append(button(close, () => give(null), actions.length ? "plain" : "main"));
     append(box, [h("h2", { id, tabindex: -1, autofocus: question }, title), ...content]);
     append(box, [complaint, row]);

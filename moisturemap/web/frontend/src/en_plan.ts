@@ -150,6 +150,10 @@ export const EN_PLAN = {
   saved: "Stored.",
   saving: "Storing …",
   "not-stored": "Not stored yet: {why}",
+  "not-stored-anywhere": "Not stored yet",
+  "lost-if-closed": "{what} is stored nowhere yet. Keep trying, or throw it away?",
+  "keep-trying": "Keep trying",
+  "throw-away": "Throw it away",
   "plan-other":
     "The plan was changed on another page. You see that one now; undo brings yours back.",
   "kept-here": "Kept on this device; a plan is stored once it has a room.",

@@ -31,6 +31,18 @@ async function hold<T>(
   send: () => Promise<T>,
 ): Promise<[T] | null> {
   tellUnsaved(what, why.message);
+  let answer = await tryAgain(what, why, send);
+  while (!answer && !(await givenUp(what))) answer = await tryAgain(what, why, send);
+  tellUnsaved(what, null);
+  return answer;
+}
+
+/** Over the page until it is sent or closed; once closed, nothing is sent behind anybody's back. */
+async function tryAgain<T>(
+  what: string,
+  why: Refused | Unreachable,
+  send: () => Promise<T>,
+): Promise<[T] | null> {
   const words = h("p", { class: "refusal" }, t("not-stored", { why: why.message }));
   let answer: [T] | null = null;
   const shown = dialog(what, [words], [["again", t("try-again"), "main"]], {
@@ -38,9 +50,16 @@ async function hold<T>(
     about: null,
   });
   const again = (): void =>
-    words.closest("dialog")?.querySelector<HTMLElement>(".actions .main")?.click();
+    words.closest("dialog[open]")?.querySelector<HTMLElement>(".actions .main")?.click();
   if (why instanceof Unreachable) void lineBack().then(again);
   await shown;
-  tellUnsaved(what, null);
   return answer;
+}
+
+/** Whether what is held may be lost; nothing but the button that says so throws it away. */
+async function givenUp(what: string): Promise<boolean> {
+  const actions: [string, string, string][] = [["drop", t("throw-away"), "danger"]];
+  const words = h("p", { class: "words" }, t("lost-if-closed", { what }));
+  const options = { about: null, question: true, closing: t("keep-trying") };
+  return (await dialog(t("not-stored-anywhere"), [words], actions, options)) === "drop";
 }
