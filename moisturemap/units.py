@@ -1,4 +1,4 @@
-"""Lengths, areas, temperatures and rates as they are printed: metric, or as on a US tape.
+"""Lengths, areas, temperatures, rates and time zones as printed: metric, or as on a US tape.
 
 Inside the package everything is metric (``docs/conventions.md``); this file says how a number
 leaves it. Sentences made further in speak metric; :meth:`Units.sentence` restates them.
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import datetime
 from fractions import Fraction
 from functools import cache
 from typing import Annotated
@@ -52,6 +53,12 @@ def _patterns(spelt: Spelling) -> tuple[re.Pattern[str], re.Pattern[str], re.Pat
     )
     place = rf"(?<![\w)])\(({number}), ({number})\)"
     return re.compile(quantity), re.compile(place), re.compile(number)
+
+
+def zone_name(when: datetime) -> str:
+    """Write the zone of a time by its distance from UTC."""
+    offset = when.strftime("%z")
+    return "UTC" if offset in ("+0000", "") else f"UTC{offset[:3]}:{offset[3:5]}"
 
 
 @dataclass(frozen=True, slots=True)

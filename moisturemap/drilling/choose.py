@@ -177,7 +177,8 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     draft.unreached += unreached_zones(ground, draft.obstacles, site.points[chosen])
     draft.unreached += closed_rooms(ground, draft.obstacles)
     draft.statements[:0] = wall_tests(ground, site.points[chosen])
-    draft.warnings += sweep_first(ground, draft.rows[-len(order) :] if order else [])
+    swept = sweep_first(ground, draft.rows[-len(order) :] if order else [])
+    draft.warnings += [one for one in swept if one not in draft.warnings]
     return plan_statements(ground, objective, chosen)
 
 

@@ -34,9 +34,12 @@ def unreached_zones(
     for zone in zones.itertuples():
         if shapely.intersects_xy(zone.geometry, *holes.T).any():
             continue
-        kind = "contested wet zone" if zone.standing == "contested" else "wet zone"
         why = _why(ground, obstacles, zone.geometry)
-        found.append(f"No hole lies in {kind} {zone.zone} ({zone.area_m2:.1f} m2): {why}")
+        if zone.standing == "contested":
+            told = f"No hole lies in contested wet zone {zone.zone} ({zone.area_m2:.1f} m2): {why}"
+        else:
+            told = f"No hole lies in wet zone {zone.zone} ({zone.area_m2:.1f} m2): {why}"
+        found.append(told)
     return tuple(found)
 
 

@@ -106,7 +106,14 @@ def _profile(ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Un
     if units.us:
         ax.yaxis.set_major_locator(MultipleLocator(INCH_MM))
         ax.yaxis.set_major_formatter(FuncFormatter(lambda mm, _: f"{mm / INCH_MM:.0f}"))
-    ax.legend(prop=font(7), frameon=False, loc="center left")
+    ax.legend(
+        prop=font(7),
+        frameon=False,
+        loc="lower left",
+        handlelength=1.2,
+        handletextpad=0.5,
+        borderaxespad=0.2,
+    )
 
 
 def _after(ax: Axes, estimate: ProfileEstimate, limit: float | None) -> None:

@@ -21,7 +21,7 @@ from moisturemap.mapping.areas import poorly_known_area, wet_line
 from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.survey import CONTESTED
-from moisturemap.units import Units
+from moisturemap.units import Units, zone_name
 
 FEW_PLACES = 30
 """Places below which a map leans on assumptions more than on readings."""
@@ -205,7 +205,8 @@ def subtitle(study: Study) -> str:
     visit = study.visit
     parts = [f"Visit {visit.id}"]
     if visit.started:
-        parts.append(f"{visit.started:%Y-%m-%d %H:%M %Z}".rstrip())
+        zone = f" {zone_name(visit.started)}" if visit.started.tzinfo else ""
+        parts.append(f"{visit.started:%Y-%m-%d %H:%M}{zone}")
     parts.append(f"instrument {study.clean.instrument.id}")
     if visit.operator:
         parts.append(f"read by {visit.operator}")

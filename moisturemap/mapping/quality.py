@@ -92,7 +92,9 @@ def _of_domain(name: str, field: KrigedField) -> _Verdict:
         words = f"the uncertainty shown may be wrong: {'; '.join(doubt)}{scatter}"
         return _Verdict(name, f"{name}: {share}; {words}.", True)
     if guessed:
-        return _Verdict(name, f"{name}: {share}, so that of readings holds{scatter}.", False)
+        return _Verdict(
+            name, f"{name}: {share}, so the interval of one reading holds{scatter}.", False
+        )
     words = f"the interval can be trusted between the readings{scatter}"
     return _Verdict(name, f"{name}: {share}; {words}.", False)
 

@@ -11,7 +11,8 @@ from moisturemap.report.pictures import logo
 from moisturemap.report.reference import numbered
 from moisturemap.report.sections import APPENDICES, BODY, SUMMARY
 from moisturemap.report.translated import translated
-from moisturemap.report.wording import shortened, zone_name
+from moisturemap.report.wording import shortened
+from moisturemap.units import zone_name
 
 
 def compose(material: Material) -> Content:

@@ -82,9 +82,17 @@ class _Writer:
                     self._pair(left, right)
                 case _:
                     self._block(group[0])
-            if isinstance(group[0], Paragraph) and after and isinstance(after[0], Picture):
+            if isinstance(group[0], Paragraph) and after and self._stays(after[0]):
                 for paragraph in self.document.paragraphs[before:]:
                     paragraph.paragraph_format.keep_with_next = True
+
+    def _stays(self, block: Block) -> bool:
+        """Return whether a block is a picture low enough to stand on the page of its words."""
+        paper = self.content.paper
+        return (
+            isinstance(block, Picture)
+            and room_for(block, paper)[1] < MOST_BESIDE_WORDS * UPRIGHT[paper][1]
+        )
 
     def _block(self, block: Block) -> None:
         match block:
@@ -110,7 +118,9 @@ class _Writer:
 
     def _contents(self) -> None:
         """Write the table of contents as a field, with its entries until it is first updated."""
-        self._paragraph(spoken("Contents"), "Contents Heading")
+        heading = self._paragraph(spoken("Contents"), "Contents Heading")
+        # Not every program keeps a heading with the contents below it: page one stands alone.
+        heading.paragraph_format.page_break_before = True
         entries = [
             (f"{one.number}  {printable(one.title)}", _section_key(one))
             for one in self.content.sections
@@ -176,6 +186,10 @@ class _Writer:
             link_vectors(self.document, shape, picture.svg)
         return paragraph
 
+
+MOST_BESIDE_WORDS = 0.6
+"""Share of a page's height up to which a picture pulls the words before it to its own page; a
+higher one would leave the page they came from empty (our choice)."""
 
 _KINDS = {"body": "Normal", "lead": "Lead", "note": "Note", "warning": "Warning"}
 

@@ -86,7 +86,7 @@ def contents(document: Any, entries: Sequence[tuple[str, str]]) -> None:
     for at, (text, key) in enumerate(entries):
         if at:
             paragraph = document.add_paragraph(style="Contents Entry")
-        paragraph.paragraph_format.keep_with_next = at < 2 or at == len(entries) - 2
+        paragraph.paragraph_format.keep_with_next = at + 1 < len(entries)
         _link(paragraph, text, key)
     end = OxmlElement("w:fldChar")
     end.set(qn("w:fldCharType"), "end")

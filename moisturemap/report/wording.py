@@ -11,7 +11,7 @@ from typing import Any
 
 import pandas as pd
 
-from moisturemap.units import SYSTEMS, Units
+from moisturemap.units import SYSTEMS, Units, zone_name
 
 UNITS = SYSTEMS
 
@@ -156,12 +156,6 @@ class Wording:
     def sentence(self, text: str) -> str:
         """Restate the metric numbers of a sentence in the units of the report."""
         return self.system.sentence(text)
-
-
-def zone_name(when: datetime) -> str:
-    """Write the zone of a time by its distance from UTC."""
-    offset = when.strftime("%z")
-    return "UTC" if offset in ("+0000", "") else f"UTC{offset[:3]}:{offset[3:5]}"
 
 
 def number(value: Any, digits: int = 1) -> str:

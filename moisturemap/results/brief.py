@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from moisturemap.acceptance.other_meter import meters_told, places_of_other_meters
 from moisturemap.bundles import Study, set_aside_above_level
 from moisturemap.language import keep_as_they_are, spoken
 from moisturemap.quantities import DISCLAIMER
@@ -90,6 +91,7 @@ def brief_study(study: Study, units: Units = Units()) -> str:
     found: list[Item] = [("-", readings_words(study))]
     found += [("!", unread)] if unread else []
     found.append(("-", units.sentence(wet_words(study))))
+    found += [("!", units.sentence(text)) for text in other_meter_words(study)]
     level = study.wet.level
     mixed = "" if level.value is None else one_level_for(study.survey, level.base)
     found += [("!", mixed)] if mixed else []
@@ -229,6 +231,17 @@ def wet_words(study: Study) -> str:
             "(hatched)."
         )
     return f"{text}{unread_words(study)} What is not marked wet is not shown to be dry."
+
+
+def other_meter_words(study: Study) -> tuple[str, ...]:
+    """Name the meters that were read and make no map, and where the highest of each stands out."""
+    high = places_of_other_meters(study.survey, study)
+    if not high:
+        return tuple(f"{text}." for text in meters_told(study.survey, study))
+    return tuple(
+        f"{one.why}: {one.value:g} at x {one.places[0][0]:.2f}, y {one.places[0][1]:.2f} m."
+        for one in high
+    )
 
 
 def unread_words(study: Study) -> str:

@@ -10,9 +10,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from moisturemap import read_survey
+from moisturemap import read_survey, study
 from moisturemap.acceptance import DecideOptions, decide
 from moisturemap.acceptance.other_meter import meters_told, places_of_other_meters
+from moisturemap.results.brief import brief_study
 from moisturemap.survey import Instrument, Survey
 from moisturemap.workflow.judge import judge
 from moisturemap.zones import choose_wet_level
@@ -117,3 +118,10 @@ def test_a_limit_above_95_pct_rh_clears_no_floor(bakery: Survey, room: bool) -> 
     found = decide(odd)
     assert found.verdict != "meets"
     assert any("above every limit known for its method (95)" in one for one in found.reasons)
+
+
+def test_the_map_says_where_a_second_meter_reads_high(bakery: Survey) -> None:
+    """Not on its map, whose scale it does not read on, but in what is said of it."""
+    told = " ".join(brief_study(study(with_second(bakery, 900.0))).split())
+    assert "stand in no map, as scanner A was mapped, and the highest stands out" in told
+    assert "stands out clearly: 900 at x " in told

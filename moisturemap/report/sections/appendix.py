@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
 from typing import Any
 
 import pandas as pd
@@ -10,6 +9,7 @@ import shapely
 
 from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
+from moisturemap.report.sections.settings import setting_rows
 from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing, word_of
 from moisturemap.store import WHAT_THE_RECORD_PROVES
 from moisturemap.survey import USED_FLAGS
@@ -192,14 +192,14 @@ def origin(material: Material) -> Section:
             )
         )
     )
-    chosen = list(setting_rows(made.options))
+    chosen = list(setting_rows(made.options, material.wording))
     if chosen:
         half = -(-len(chosen) // 2)
         chosen += [("", "")] * (2 * half - len(chosen))
         pairs = tuple((*chosen[k], *chosen[half + k]) for k in range(half))
-        heads = (Column("Setting", 2), Column("Value", 1.5)) * 2
+        heads = (Column("Setting", 2.6), Column("Value", 1.3)) * 2
         caption = "Settings the result was computed with"
-        blocks.append(Table(caption, heads, pairs, dense=True, verbatim=True))
+        blocks.append(Table(caption, heads, pairs, dense=True))
     if material.record is not None:
         number_of, seal = material.record
         blocks.append(Terms((("Head of the record of changes", f"entry {number_of}, {seal}"),)))
@@ -211,23 +211,3 @@ def origin(material: Material) -> Section:
         for sentence in faults or (WHAT_THE_RECORD_PROVES,):
             blocks.append(Paragraph(sentence, "note"))
     return Section("Origin of this report", tuple(blocks))
-
-
-def setting_rows(options: Mapping[str, Any], before: str = "") -> Iterator[tuple[str, str]]:
-    """Yield the settings in words: which one, and what it was set to."""
-    for name, value in options.items():
-        words = f"{before}{name.replace('_', ' ')}"
-        if isinstance(value, Mapping):
-            yield from setting_rows(value, f"{words}: ")
-        else:
-            yield words, _setting(value)
-
-
-def _setting(value: Any) -> str:
-    if value is None:
-        return "chosen by the program"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, tuple | list):
-        return ", ".join(_setting(one) for one in value) or "none"
-    return str(value)

@@ -164,7 +164,7 @@ def _machines(material: Material) -> Table:
             str(row["machine"]),
             word_of(row["kind"]),
             wording.place(row["x"], row["y"]),
-            f"{number(row['capacity'])} {row['unit']}".strip(),
+            wording.sentence(f"{number(row['capacity'])} {row['unit']}".strip()),
             "" if is_missing(row["note"]) else str(row["note"]),
         )
         visits.setdefault(told, []).append(str(row["visit"]))

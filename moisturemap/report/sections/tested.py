@@ -233,9 +233,9 @@ def profiles(material: Material) -> Section | None:
     columns = (
         Column("Holes", 1.2),
         Column("Room", 1),
-        Column("Depths", 1.2, "right"),
-        Column("Read [%RH]", 1.2, "right"),
-        Column("Once covered, worked out [%RH]", 1.8, "right"),
+        Column("Depths", 1.2),
+        Column("Read [%RH]", 1.2),
+        Column("Once covered, worked out [%RH]", 1.5, "right"),
         Column("Limit", 0.7, "right"),
         Column("Verdict", 1),
         Column("Why", 4),
