@@ -32,15 +32,19 @@ def floors(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
         yield running
 
 
+QUIET_FRAMES = 20
+"""A plan that moves is drawn in each frame; on a busy machine few come in a second."""
+
+
 def _settled(page: Page) -> None:
+    """Wait until the plan moves no more: while it does, its names stand where they stood before."""
+    page.evaluate("window.since_ = window.drawn_.frame")
     page.wait_for_function(
-        """() => {
-          const now = document.querySelector('.canvas').dataset.view + window.drawn_.marks.length;
-          const same = window.seen_ === now;
-          window.seen_ = now;
-          return same;
+        """(quiet) => {
+          const { frame, marks } = window.drawn_;
+          return frame - Math.max(window.since_, marks.at(-1)?.frame ?? 0) >= quiet;
         }""",
-        polling=400,
+        arg=QUIET_FRAMES,
     )
 
 
