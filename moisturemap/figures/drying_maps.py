@@ -70,7 +70,8 @@ def _visit_title(drying: DryingProgress, index: int, form: Format) -> str:
     if visit.started is not None:
         parts.append(f"{visit.started:%Y-%m-%d}")
     if drying.wet_areas:
-        parts.append(spoken(f"about {form.units.area(drying.wet_areas[index].area_m2)} wet"))
+        area = form.units.sentence(f"{drying.wet_areas[index].area_m2:.0f} m2")
+        parts.append(spoken(f"about {area} wet"))
     return "\n".join((" · ".join(parts[:2]), *parts[2:]))  # beside each other they would touch
 
 

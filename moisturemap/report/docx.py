@@ -119,8 +119,10 @@ class _Writer:
     def _contents(self) -> None:
         """Write the table of contents as a field, with its entries until it is first updated."""
         heading = self._paragraph(spoken("Contents"), "Contents Heading")
-        # Not every program keeps a heading with the contents below it: page one stands alone.
-        heading.paragraph_format.page_break_before = True
+        # Not every program keeps a heading with the contents below it: page one stands alone
+        # unless its steps run on to the next.
+        steps = [len(one.rows) for one in self.content.sections[0].blocks if isinstance(one, Table)]
+        heading.paragraph_format.page_break_before = sum(steps) <= MOST_STEPS
         entries = [
             (f"{one.number}  {printable(one.title)}", _section_key(one))
             for one in self.content.sections
@@ -190,6 +192,10 @@ class _Writer:
 MOST_BESIDE_WORDS = 0.6
 """Share of a page's height up to which a picture pulls the words before it to its own page; a
 higher one would leave the page they came from empty (our choice)."""
+
+MOST_STEPS = 6
+"""Steps that page one holds; with more its table runs on to the next page, where the contents then
+follow."""
 
 _KINDS = {"body": "Normal", "lead": "Lead", "note": "Note", "warning": "Warning"}
 
