@@ -65,7 +65,7 @@ def test_slab_in_balance_with_the_air_has_no_drive():
 def test_surface_below_the_dew_point_is_warned_of():
     """Water condenses on a surface below the dew point, and a near miss is said too."""
     assert "condenses" in air.condensation_warnings(8.0, 20.0, 50.0)[0]
-    assert "less than 3 C" in air.condensation_warnings(11.0, 20.0, 50.0)[0]
+    assert "less than 3 K" in air.condensation_warnings(11.0, 20.0, 50.0)[0]
     assert air.condensation_warnings(16.0, 20.0, 50.0) == ()
 
 

@@ -200,8 +200,9 @@ class _Judge:
             return False
         compact = self._narrow(profiles, SHARP, COMPACT)
         small = not isinstance(spot.shape, Disc) or spot.shape.radius <= WIDEST_THING_M
-        # two chords of a small wet patch may look compact: then wet floor is the likelier
-        if small and spot.log_odds > 0.0 and _one_place(compact):
+        # chords of a small wet patch may look compact: then another is broad, or wet floor likelier
+        broad = [one for one in self._high(profiles) if one not in compact]
+        if small and not broad and spot.log_odds > 0.0 and _one_place(compact):
             self._name(spot)
         elif not (sharp and self._runs_through(sharp[0], profiles)):
             self.contested.append(spot)

@@ -18,8 +18,8 @@ from moisturemap.language import speaking
 from moisturemap.report import ReportOptions, Supplement, write_report
 from moisturemap.survey import given_names
 
-SETTINGS = re.compile(r"^(?:mapping|drilling|zones|detect): |drilling: |, spherical|^spherical$")
-"""Settings stand as they are typed."""
+SETTINGS = re.compile(r"^(?:mapping|drilling|zones|detect): |drilling: |Matérn")
+"""Settings stand as they are typed, and a name is a name."""
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
