@@ -91,7 +91,7 @@ def test_a_form_that_was_filled_in_is_back(running: Program, browser: Browser) -
     form = page.locator("dialog")
     form.get_by_label("Room air", exact=True).fill("19,5")
     form.get_by_label("Room air humidity", exact=True).fill("148")
-    form.get_by_label("Readings on floor known to be dry", exact=True).fill("12 13 12,5")
+    form.get_by_label("Readings on floor known to be dry", exact=True).fill("12 13 12.5")
     _head(page, "Draft kept: Start a visit")
     page.reload()
     _head(page, "Draft kept: Start a visit")

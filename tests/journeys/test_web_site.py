@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from .page import (
     Program,
@@ -98,7 +98,7 @@ def test_nothing_typed_is_lost_when_the_program_dies(tmp_path: Path, browser: Br
         page.reload()
         page.locator("input.big").wait_for()
         assert page.locator("input.big").input_value() == "5"
-        assert page.get_by_text("5 read", exact=False).first.is_visible()
+        expect(page.get_by_text("5 taken", exact=False).first).to_be_visible()
         running.start()
         page.get_by_text("All stored").wait_for()
         assert _stored(running, page) == 5
