@@ -17,7 +17,7 @@ import json
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import combinations
 from pathlib import Path
@@ -250,20 +250,29 @@ def slab_of_bench(per_cause: int, seed: int, slab: int) -> list[dict[str, object
     ]
 
 
-def main(per_cause: int, seeds: list[int], keep: Path) -> None:
-    """Judge slab by slab, keeping each, and report all that are kept."""
+def kept_rows(
+    per_cause: int,
+    seeds: list[int],
+    keep: Path,
+    bench: Callable[[int, int, int], list[dict[str, object]]],
+) -> pd.DataFrame:
+    """Run a bench slab by slab, keeping each, and return the rows of all that are kept."""
     keep.mkdir(parents=True, exist_ok=True)
     for seed in seeds:
         for slab in range(SLABS):
             path = keep / f"{per_cause}-{seed}-{slab}.json"
             if not path.exists():
                 began = time.process_time()
-                rows = slab_of_bench(per_cause, seed, slab)
-                path.write_text(json.dumps(rows, default=float))
+                path.write_text(json.dumps(bench(per_cause, seed, slab), default=float))
                 spent = time.process_time() - began
                 print(f"seed {seed}, slab {slab}: {spent:.0f} s", file=sys.stderr, flush=True)
-    rows = [row for path in sorted(keep.glob("*.json")) for row in json.loads(path.read_text())]
-    report(pd.DataFrame(rows))
+    files = sorted(keep.glob("*.json"))
+    return pd.DataFrame([row for path in files for row in json.loads(path.read_text())])
+
+
+def main(per_cause: int, seeds: list[int], keep: Path) -> None:
+    """Judge slab by slab and report."""
+    report(kept_rows(per_cause, seeds, keep, slab_of_bench))
 
 
 def upper(wrong: int, count: int) -> float:

@@ -14,17 +14,14 @@ used to find them.
 from __future__ import annotations
 
 import argparse
-import json
-import sys
 import tempfile
-import time
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 from acts import after_act, after_reading
 from failed_floors import SLABS, VISITS
-from investigation import Case, cases, firm, left_open, true_parts, upper
+from investigation import Case, cases, firm, kept_rows, left_open, true_parts, upper
 
 from moisturemap.investigation.act import ACTS
 from moisturemap.investigation.next_step import Reading, next_measurements, possible_readings
@@ -232,19 +229,8 @@ def _state(table: pd.DataFrame, step: int) -> str:
 
 
 def main(per_cause: int, seeds: list[int], keep: Path) -> None:
-    """Take steps slab by slab, keeping each, and report all that are kept."""
-    keep.mkdir(parents=True, exist_ok=True)
-    for seed in seeds:
-        for slab in range(SLABS):
-            path = keep / f"{per_cause}-{seed}-{slab}.json"
-            if not path.exists():
-                began = time.process_time()
-                rows = slab_of_bench(per_cause, seed, slab)
-                path.write_text(json.dumps(rows, default=float))
-                spent = time.process_time() - began
-                print(f"seed {seed}, slab {slab}: {spent:.0f} s", file=sys.stderr, flush=True)
-    rows = [row for path in sorted(keep.glob("*.json")) for row in json.loads(path.read_text())]
-    report(pd.DataFrame(rows))
+    """Take steps slab by slab and report."""
+    report(kept_rows(per_cause, seeds, keep, slab_of_bench))
 
 
 if __name__ == "__main__":
