@@ -207,3 +207,15 @@ export function section(title: string, ...children: Child[]): HTMLElement {
 export function fold(title: string, open: boolean, ...children: Child[]): HTMLElement {
   return h("details", { open }, h("summary", {}, title), ...children);
 }
+
+const unfolded = new Set<string>();
+
+/** A fold that is closed at first, and stays as it was left when its form is drawn anew. */
+export function keptFold(title: string, ...children: Child[]): HTMLElement {
+  const folded = fold(title, unfolded.has(title), ...children) as HTMLDetailsElement;
+  folded.addEventListener("toggle", () => {
+    if (folded.open) unfolded.add(title);
+    else unfolded.delete(title);
+  });
+  return folded;
+}
