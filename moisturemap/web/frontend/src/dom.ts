@@ -74,11 +74,14 @@ export interface FieldOptions {
   more?: Attributes;
 }
 
+export interface Field {
+  row: HTMLElement;
+  input: HTMLInputElement;
+  say: (words: string, bad?: boolean) => void;
+}
+
 /** A labelled input with its hint and a place for words about its value. */
-export function field(
-  label: string,
-  options: FieldOptions = {},
-): { row: HTMLElement; input: HTMLInputElement; say: (words: string, bad?: boolean) => void } {
+export function field(label: string, options: FieldOptions = {}): Field {
   const id = nextId("field");
   const words = h(
     "small",

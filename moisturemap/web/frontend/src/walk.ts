@@ -258,10 +258,9 @@ export class Walk {
       readings: [reading],
       walk: state.laid,
     };
-    const what = t("reading-at", { label: stop.label, room: stop.room });
-    void post<Stored>(this.context.path("readings"), body, what).then((stored) =>
-      this.stored(stored, `${stop.room} ${stop.label}`, raw),
-    );
+    const [what, name] = [t("reading-at", { ...stop }), `${stop.room} ${stop.label}`];
+    const sent = post<Stored>(this.context.path("readings"), body, what);
+    void sent.then((stored) => this.stored(stored, name, raw));
     const typed = { ...state.typed, [stop.order]: raw };
     const next = nextOpen({ ...state, typed }, this.others.values, state.at + 1);
     this.put({ ...state, typed, at: next, draft: "" });
