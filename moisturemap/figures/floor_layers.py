@@ -88,7 +88,7 @@ def draw_bands(ax: Axes, table: gpd.GeoDataFrame, levels: np.ndarray) -> None:
         index = int(np.argmin(np.abs(levels[:-1] - band.low)))
         shape = patch(band.geometry)
         shape.set(facecolor=colours(index), edgecolor=colours(index), linewidth=0.3, zorder=2)
-        ax.add_patch(shape)
+        ax.add_artist(shape)  # add_patch would search its curves for limits the sheet has set
 
 
 def draw_hatch(ax: Axes, area: BaseGeometry, hatch: str, colour: str = INK) -> None:
@@ -98,7 +98,7 @@ def draw_hatch(ax: Axes, area: BaseGeometry, hatch: str, colour: str = INK) -> N
     shape = patch(area)
     shape.set(facecolor="none", edgecolor=colour, linewidth=0.0, hatch=hatch, alpha=0.7, zorder=3)
     shape.set_hatch_linewidth(0.7)
-    ax.add_patch(shape)
+    ax.add_artist(shape)
 
 
 def draw_plan(ax: Axes, plan: FloorPlan) -> None:
@@ -106,7 +106,7 @@ def draw_plan(ax: Axes, plan: FloorPlan) -> None:
     for room in plan.rooms:
         shape = patch(room.polygon)
         shape.set(facecolor="none", edgecolor=INK, linewidth=1.4, zorder=6)
-        ax.add_patch(shape)
+        ax.add_artist(shape)
     for line in plan.lines:
         if line.kind not in LINE_STYLES:
             continue
