@@ -84,6 +84,7 @@ def plan_holes(
         (*draft.unreached, *draft.warnings, *draft.statements),
         tuple(draft.unreached),
         (*heating_cautions(rooms), *draft.warnings),
+        tuple(draft.blocked),
     )
 
 
