@@ -10,7 +10,8 @@ from shapely.geometry import Point
 from moisturemap.drilling.clearance import SETTING_OUT_M
 from moisturemap.drilling.counts import count_rule
 from moisturemap.drilling.depth import is_timber
-from moisturemap.drilling.site import NEAR_WALL_M, Ground
+from moisturemap.drilling.ground import Ground
+from moisturemap.drilling.site import NEAR_WALL_M
 from moisturemap.floorplan import Room, Wall, walls_asked
 
 Array = NDArray[np.float64]
