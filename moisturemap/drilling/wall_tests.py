@@ -60,9 +60,9 @@ def wall_tests(ground: Ground, holes: Array) -> list[str]:
 def _advice(places: list[tuple[float, float]]) -> str:
     if not places:
         return "No place near them keeps its clearance."
-    told = "; ".join(f"{x:.2f},{y:.2f}" for x, y in places[:MOST_NAMED])
+    told = "; ".join(f"({x:.2f}, {y:.2f})" for x, y in places[:MOST_NAMED])
     more = f" and {len(places) - MOST_NAMED} more" if places[MOST_NAMED:] else ""
-    return f"Further holes that would serve them: {len(places)}, pinned at x,y {told}{more}."
+    return f"Further holes that would serve them: {len(places)}, at {told}{more}."
 
 
 def _further(ground: Ground, lacking: list[Asked], holes: Array) -> list[tuple[float, float]]:

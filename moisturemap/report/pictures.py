@@ -153,6 +153,9 @@ def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
     )
 
 
+SET_OUT = "set-out"
+"""Key of the only sheet of a set-out, by which its words name it."""
+
 MOST_SHEETS = 4
 """Rooms with holes that each have a sheet across the page; of more, two stand side by side (our
 choice)."""
@@ -185,7 +188,8 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
             size = replace(form, width_mm=HALF_SHEET_MM[0], height_mm=height)
         figure = set_out_sheet(study, room, size, keyed=not many)
         told = form.units.sentence(alt)
-        made.append(drawn(figure, caption, told, floats=floats))
+        key = SET_OUT if len(rooms) == 1 else ""
+        made.append(drawn(figure, caption, told, key=key, floats=floats))
     return tuple(made)
 
 

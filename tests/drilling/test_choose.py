@@ -291,8 +291,8 @@ def test_exterior_walls_without_a_hole_are_named(planned):
 def test_the_further_holes_named_for_the_walls_are_all_the_verdict_asks_for(planned):
     """Pinned where the plan says, no wall is left; by the number of the verdict's own rule."""
     (told,) = [one for one in planned(count=1).statements if "each exterior wall" in one]
-    pairs = re.search(r"pinned at x,y ([\d.,; ]+?)\.$", told)[1].split("; ")
-    places = [tuple(float(one) for one in pair.split(",")) for pair in pairs]
+    pairs = re.findall(r"\(([\d.]+), ([\d.]+)\)", told.split("that would serve them: ")[1])
+    places = [tuple(float(one) for one in pair) for pair in pairs]
     plan = planned(pinned=tuple(places), count=1 + len(places))
     assert not any("each exterior wall" in one for one in plan.statements)
     rule = tomllib.loads(files("moisturemap.acceptance").joinpath("rules.toml").read_text("utf-8"))
