@@ -88,7 +88,7 @@ class Job:
         self._snapshot: Snapshot | None = None
         self.seen: Head = project.head()
         self.first = project.hash_of(1)
-        self._held: tuple[str, tuple[str, ...]] = ("", ())
+        self._held: tuple[tuple[str, int], tuple[str, ...]] = (("", 0), ())
         self._asked_to_stop = threading.Event()
         self.walks: dict[str, dict[str, Any]] = {}
 
@@ -171,14 +171,19 @@ class Job:
 
     def _held_against_record(self, snapshot: Snapshot) -> Snapshot:
         """Return the snapshot with what in the file is not as its record led to."""
-        head = snapshot.keys.head
-        if self._held[0] != head:
-            faults = self.project.verify().faults
-            self._held = (head, tuple(fault.sentence for fault in faults))
-        if not self._held[1]:
+        faults = self.record_faults()
+        if not faults:
             return snapshot
-        survey = replace(snapshot.survey, record_faults=self._held[1])
+        survey = replace(snapshot.survey, record_faults=faults)
         return Snapshot(snapshot.keys, survey, snapshot.settings)
+
+    def record_faults(self) -> tuple[str, ...]:
+        """Return what in the file is not as its record led to; looked for when it was written."""
+        state = (self.project.head().hash, self.project.writes_by_others())
+        if self._held[0] != state:
+            faults = self.project.verify().faults
+            self._held = (state, tuple(fault.sentence for fault in faults))
+        return self._held[1]
 
     def at_hand(self, task: str, **arguments: Any) -> bool:
         """Whether the answer of a question about the data as they are now was kept."""
@@ -238,12 +243,21 @@ class Job:
 
 
 KEPT_TASKS = frozenset(
-    ("floor_map", "proposed_holes", "drill", "drying", "placement", "verdict", "investigation")
+    (
+        "floor_map",
+        "remarks",
+        "proposed_holes",
+        "drill",
+        "drying",
+        "placement",
+        "verdict",
+        "investigation",
+    )
 )
 """Tasks whose answers are kept: those a page asks for on opening."""
 JUDGING = frozenset(("verdict", "report", "data"))
 """Tasks whose answer is shown as evidence: the file is held against its record before them."""
-ASKED_ANEW = frozenset(("proposed_holes",))
+ASKED_ANEW = frozenset(("proposed_holes", "remarks"))
 """Tasks that are not begun anew when the data change: the map that comes asks for them again."""
 LOOK_S = 0.25
 """How often it is asked whether the data have changed meanwhile [s]."""

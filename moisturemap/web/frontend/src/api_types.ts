@@ -612,6 +612,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/projects/{project}/faults": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Faults
+         * @description Say what in the file is not as its record of changes led to.
+         */
+        get: operations["faults_api_projects__project__faults_get"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/projects/{project}/figure": {
         parameters: {
             query?: never;
@@ -1340,6 +1360,26 @@ export interface paths {
          * @description Make the change undone last again.
          */
         post: operations["redo_api_projects__project__redo_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{project}/remarks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Remarks
+         * @description Return what a careful colleague would warn of before leaving site.
+         */
+        get: operations["remarks_api_projects__project__remarks_get"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -3895,6 +3935,40 @@ export interface operations {
             };
         };
     };
+    faults_api_projects__project__faults_get: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the project file without its ending */
+                project: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        [key: string]: string[];
+                    };
+                };
+            };
+            /** @description Validation Error */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HTTPValidationError"];
+                };
+            };
+        };
+    };
     figure_api_projects__project__figure_get: {
         parameters: {
             query?: {
@@ -5454,6 +5528,42 @@ export interface operations {
                 content: {
                     "application/json": {
                         [key: string]: string;
+                    };
+                };
+            };
+            /** @description Validation Error */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HTTPValidationError"];
+                };
+            };
+        };
+    };
+    remarks_api_projects__project__remarks_get: {
+        parameters: {
+            query?: {
+                visit?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Name of the project file without its ending */
+                project: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        [key: string]: string[];
                     };
                 };
             };

@@ -111,6 +111,10 @@ export const DE_REPORT: Partial<Record<keyof typeof EN_REPORT, string>> = {
   "writing-report": "Der Bericht wird geschrieben …",
   "file-saved": "{name} liegt bei den Downloads.",
   issued: "Ausgegebene Berichte",
+  "issued-state": "Daten",
+  "issued-current": "Bis Eintrag {n}; seither nicht geändert.",
+  "issued-older":
+    "Bis Eintrag {n}; seither geändert ({count} Einträge): Er zeigt nicht den jetzigen Stand.",
   when: "Wann",
   who: "Wer",
   figure: "Karte als Bild",

@@ -109,7 +109,7 @@ class Page {
   private async openProject(id: string): Promise<void> {
     this.project = await ask<ProjectInfo>(`/api/projects/${encodeURIComponent(id)}`);
     keep(`project:${id}`, this.project);
-    this.connection.opened(this.project.read_only, () => this.lookAgain(id));
+    this.connection.opened(id, this.project.read_only, () => this.lookAgain(id));
     this.visit = this.project.visits.at(-1)?.id ?? null;
   }
 
@@ -262,6 +262,7 @@ class Page {
       homeLink(),
       h("span", { class: "job" }, this.project!.name),
       this.connection.element,
+      this.connection.agreement.element,
       button(t("as-table"), () => void this.showTables()),
       unitChoice(this.unit, (unit) => {
         this.chosenUnit = unit;
