@@ -13,6 +13,7 @@ from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.rule import AgeRule, PlaceRule
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.survey import CountRule
+from moisturemap.zones.high_place import HighPlace
 
 
 @dataclass(frozen=True)
@@ -39,40 +40,6 @@ class Cover:
     met: bool | None
     sentence: str
     lacking: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class HighPlace:
-    """Floor of which no wet zone of the map speaks, and that may be the wettest.
-
-    Attributes
-    ----------
-    why : str
-        Why the map says nothing of it.
-    where : str
-        What is asked for, before value and place: ``"at the highest reading of the scan"``.
-    room : str
-        Room it lies in; "" for the whole floor.
-    within_m : float
-        A test this near counts as there [m].
-    value : float or None
-        What was read there [reading units]; None where nothing was.
-    places : tuple of (float, float)
-        Where, x, y [m]; more than one where several readings are the highest.
-    part : shapely geometry or None
-        Floor that nobody read: a test anywhere in it counts.
-    saturated : bool
-        Several places stand at full scale: the wettest of them cannot be told.
-    """
-
-    why: str
-    where: str
-    room: str = ""
-    within_m: float = 0.5
-    value: float | None = None
-    places: tuple[tuple[float, float], ...] = ()
-    part: BaseGeometry | None = None
-    saturated: bool = False
 
 
 @dataclass(frozen=True)

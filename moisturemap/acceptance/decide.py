@@ -27,7 +27,6 @@ from moisturemap.acceptance.floor import FloorVerdict, floor_verdict
 from moisturemap.acceptance.known import known_on, known_study, said_of_later
 from moisturemap.acceptance.limit_doubt import beyond_coverings, heated_limits
 from moisturemap.acceptance.next_step import next_steps
-from moisturemap.acceptance.other_meter import meters_told, places_of_other_meters
 from moisturemap.acceptance.proof import proof_sentence
 from moisturemap.acceptance.record import entries_of, method_named
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
@@ -47,6 +46,7 @@ from moisturemap.provenance import Provenance
 from moisturemap.slab import ProfileOptions
 from moisturemap.survey import Limit, Survey
 from moisturemap.zones import MappedVisit
+from moisturemap.zones.other_meter import meters_told, places_of_other_meters
 
 PROFILE_COLUMNS = (
     "spot",

@@ -53,7 +53,7 @@ class Rule:
     heated : bool or None
         Holds for heated (or unheated) layers only.
     made_of, not_made_of : tuple of str
-        Materials of the layer it holds for, or does not, of ``floorplan.MATERIALS``.
+        Materials of the layer it holds for, or does not, of ``base_material.MATERIALS``.
     base_has, surface_has : tuple of str
         Words the material must contain, and with which a word on the surface must begin, for the
         rule to hold; "unsealed" and "not sealed" are not "sealed".

@@ -15,10 +15,10 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from moisturemap.acceptance.cover import HighPlace
 from moisturemap.anomalies import ANOMALY_KINDS
 from moisturemap.survey import CONTESTED, USED_FLAGS, Survey, agreeing
 from moisturemap.zones import MappedVisit, unread_parts
+from moisturemap.zones.high_place import HighPlace
 
 BESIDE_REACH_M = 1.0
 """A test this near the highest reading set aside as a thing counts as beside it [m]: a hole keeps

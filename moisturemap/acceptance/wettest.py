@@ -11,9 +11,10 @@ import geopandas as gpd
 from shapely.geometry import MultiPoint
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.acceptance.cover import Cover, Ground, HighPlace, place_cover, places_of
+from moisturemap.acceptance.cover import Cover, Ground, place_cover, places_of
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.rule import PlaceRule
+from moisturemap.zones.high_place import HighPlace
 
 ZONE_REACH_M = 0.3
 """A test this near a wet zone counts as in it [m]; the reach of one reading."""
@@ -138,5 +139,5 @@ def _asks(rule: PlaceRule, high: HighPlace) -> Cover:
         return Cover(rule, rule.required, 0, 1, False, sentence)
     x, y = high.places[0]
     read = "" if high.value is None else f"{high.value:g} "
-    where = f"{high.where}, {read}at {x:.2f}, {y:.2f}"
+    where = f"{high.where}, {read}at ({x:.2f}, {y:.2f})"
     return place_cover(rule, 1, f"{high.why}; no valid test {where}", [where])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -13,6 +14,9 @@ from moisturemap.errors import OptionError
 
 SAME_PLACE_M = 0.6
 """A decision about an anomaly holds for one of its kind within this distance [m]."""
+
+TAPE_M = 0.02
+"""Holes are rounded to the tape; within this distance they stand where they were wished [m]."""
 
 SETTING = "decisions"
 """Key of the decisions among the settings of a project."""
@@ -75,9 +79,24 @@ class Overrides:
         return replace(self, anomalies=(*self.anomalies, decision))
 
     def with_hole(self, decision: HoleOverride) -> Overrides:
-        """Return the decisions with one more; one about the same place takes its turn."""
-        others = tuple(one for one in self.holes if (one.x, one.y) != (decision.x, decision.y))
-        return replace(self, holes=(*others, decision))
+        """Return the decisions with one more; one about the same place takes its turn.
+
+        A hole that stands where somebody wished it is no other hole when it is moved on, or not
+        wanted after all: the wish that brought it there goes.
+        """
+        new = [decision]
+        brought = next((one for one in self.holes if _brings(one, decision)), None)
+        if brought is not None and brought.verdict == "pinned" and decision.to is not None:
+            new = [replace(decision, verdict="pinned", x=decision.to[0], y=decision.to[1], to=None)]
+        elif brought is not None and brought.to is not None and decision.to is not None:
+            new = [replace(decision, x=brought.x, y=brought.y)]
+        elif brought is not None and brought.to is not None and decision.verdict == "rejected":
+            new = [replace(brought, verdict="rejected", to=None), decision]
+        elif brought is not None and decision.verdict == "pinned":
+            return self
+        here = {(one.x, one.y) for one in new}
+        others = [one for one in self.holes if one is not brought and (one.x, one.y) not in here]
+        return replace(self, holes=(*others, *new))
 
     def without(self, which: str, index: int) -> Overrides:
         """Return the decisions without one of ``anomalies`` or ``holes``.
@@ -93,6 +112,14 @@ class Overrides:
             raise OptionError(message, value=index, allowed=f"0 to {len(kept) - 1}")
         del kept[index]
         return replace(self, **{which: tuple(kept)})
+
+
+def _brings(earlier: HoleOverride, decision: HoleOverride) -> bool:
+    """Whether an earlier wish is why a hole stands where another one is about."""
+    if earlier.verdict == "rejected":
+        return False
+    x, y = earlier.to or (earlier.x, earlier.y)
+    return math.hypot(x - decision.x, y - decision.y) <= TAPE_M
 
 
 def overrides_of(settings: Mapping[str, Any]) -> Overrides:

@@ -45,11 +45,14 @@ class Obstacle:
     geometry : shapely geometry
     clearance : float
         Distance to keep from the geometry [m].
+    embedded : bool
+        Whether it is a service or a thing in the floor, which a drill can hit.
     """
 
     name: str
     geometry: BaseGeometry
     clearance: float
+    embedded: bool = False
 
     def gap(self, x: float, y: float) -> float:
         """Distance of a place from the geometry [m]."""
@@ -69,7 +72,7 @@ def plan_obstacles(plan: FloorPlan, options: DrillOptions) -> list[Obstacle]:
         keep = options.clearance_m
         if line.kind == "known-service":
             keep = max(keep, KNOWN_SERVICE_M)
-        found.append(Obstacle(name, line.geometry, keep))
+        found.append(Obstacle(name, line.geometry, keep, line.kind == "known-service"))
     return found
 
 
@@ -98,7 +101,7 @@ def flagged_obstacles(
                 continue
             width = 0.0
         reach = options.clearance_m + 0.5 * width
-        found.append(Obstacle(f"flagged {row.kind} {row.anomaly}", row.geometry, reach))
+        found.append(Obstacle(f"flagged {row.kind} {row.anomaly}", row.geometry, reach, True))
     return found, notes
 
 

@@ -62,6 +62,8 @@ class Draft:
     statements, rules, unreached, warnings : list of str
         Sentences gathered on the way; ``unreached`` about wet zones without a hole, ``warnings``
         what no short form may leave out.
+    blocked : list of (str, str)
+        Issued holes that must not be drilled as things are known now, and the sentence about each.
     rows : list of dict
         Holes so far, columns ``HOLE_COLUMNS``.
     """
@@ -77,6 +79,7 @@ class Draft:
     rules: list[str] = field(default_factory=list)
     unreached: list[str] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    blocked: list[tuple[str, str]] = field(default_factory=list)
     rows: list[dict[str, object]] = field(default_factory=list)
 
     @property
@@ -155,9 +158,10 @@ class Draft:
         read = field_ is not None and room.name not in self.unread
         expected = float(field_.predict(np.array([[x, y]]))[0][0]) if field_ and read else np.nan
         depth, tape = hole_depth(room.slab), set_out(room, x, y)
-        near = near_services(self.plan, x, y)
+        blocked = self._blocked(frozen)
+        near = "" if blocked else near_services(self.plan, x, y)
         only = f"Only {near}: locate it before any drilling."
-        sentence = f"{tape.sentence} {only}" if near else tape.sentence
+        sentence = blocked or (f"{tape.sentence} {only}" if near else tape.sentence)
         prefix = "P" if is_timber(room.slab) else "H"
         used = {*self.names, *(str(row["hole"]) for row in self.rows)}
         number = next(one for one in count(1) if f"{prefix}{one}" not in used)
@@ -183,6 +187,19 @@ class Draft:
         self.rows.append(row | self._frozen(frozen) if frozen else row)
         if near:
             self.warnings.append(f"{self.rows[-1]['hole']} stands only {near}.")
+
+    def _blocked(self, hole: IssuedHole | None) -> str:
+        """Say that an issued hole lies on what was found or drawn since; "" where it does not."""
+        if hole is None or hole.hole in self.tested:
+            return ""
+        embedded = [one for one in self.obstacles if one.embedded]
+        why = objections(embedded, hole.x, hole.y)
+        if not why:
+            return ""
+        said = f"Do not drill {hole.hole}: issued, and by now {'; '.join(why)}. Withdraw it."
+        self.blocked.append((hole.hole, said))
+        self.warnings.insert(0, said)
+        return said
 
     def _unread(self, room: str) -> str:
         """Say that no reading foretells what a hole will show."""

@@ -65,6 +65,8 @@ class DrillPlan:
         What no short form may leave out: floor heating (the first caution), then holes near a
         service or where readings rise as over one, pins refused and lines of the plan nobody
         knows, which are among the statements.
+    blocked : tuple of (str, str)
+        Issued holes that lie on a service or thing found or drawn since, with the warning.
     """
 
     holes: gpd.GeoDataFrame
@@ -73,6 +75,7 @@ class DrillPlan:
     statements: tuple[str, ...] = ()
     unreached: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    blocked: tuple[tuple[str, str], ...] = ()
 
 
 def drill_plan_table(plan: DrillPlan) -> pd.DataFrame:

@@ -16,7 +16,12 @@ import pandas as pd
 from moisturemap.checked import checked
 from moisturemap.entry.plan_exchange import left_out
 from moisturemap.errors import OptionError
-from moisturemap.files.header import READING_HEADINGS, find_header
+from moisturemap.files.header import (
+    READING_HEADINGS,
+    ROWS_SEARCHED,
+    find_header,
+    headings_known,
+)
 from moisturemap.files.number import plain_number
 from moisturemap.files.reading_options import ReadingOptions
 from moisturemap.files.readings import read_readings
@@ -121,12 +126,15 @@ class FileParts:
         Sheets of a workbook that hold anything, where there are several.
     choices : tuple of str
         Cells of what looks like its row of headings.
+    headings : dict of str to str
+        Those of them that are known, by our name for the column.
     sample : list of list of str
         That row and the first ones after it.
     """
 
     sheets: tuple[str, ...] = ()
     choices: tuple[str, ...] = ()
+    headings: dict[str, str] = field(default_factory=dict)
     sample: list[list[str]] = field(default_factory=list)
 
 
@@ -192,11 +200,15 @@ def file_parts(path: Path, options: PreviewOptions) -> FileParts:
     if row is None:
         return FileParts(sheets)
     sample = [[shown(cell) for cell in line] for line in table.rows[row:][: SHOWN_ROWS + 1]]
-    return FileParts(sheets, tuple(dict.fromkeys(name for name in sample[0] if name)), sample)
+    choices = tuple(dict.fromkeys(name for name in sample[0] if name))
+    return FileParts(sheets, choices, headings_known(table.rows[row], READING_HEADINGS), sample)
 
 
 def _likely_headings(table: Table) -> int | None:
-    """Return the first row with three words or more that are no numbers, or None."""
+    """Return the row that names most columns, else the first with three words or more, or None."""
+    named = [len(headings_known(row, READING_HEADINGS)) for row in table.rows[:ROWS_SEARCHED]]
+    if max(named, default=0) >= 2:
+        return named.index(max(named))
     for index, row in enumerate(table.rows):
         words = {shown(cell) for cell in row if isinstance(cell, str) and not is_blank(cell)}
         if sum(plain_number(one) is None and plain_number(one, ",") is None for one in words) > 2:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
@@ -170,9 +171,9 @@ def _leave_one_out(ax: Axes, field: KrigedField) -> None:
     inside = np.abs(residual) <= NINETY * sd
     ends = [min(predicted.min(), values.min()), max(predicted.max(), values.max())]
     ax.plot(ends, ends, color=MUTED, linewidth=1)
-    ax.errorbar(
-        predicted, values, yerr=NINETY * sd, fmt="none", ecolor=RAMP[2], elinewidth=0.5, alpha=0.5
-    )
+    half = NINETY * sd
+    spans = np.array([[predicted, values - half], [predicted, values + half]]).transpose(2, 0, 1)
+    ax.add_collection(LineCollection(list(spans), colors=RAMP[2], linewidths=0.5, alpha=0.5))
     ax.scatter(predicted[inside], values[inside], s=7, color=RAMP[5], zorder=3)
     ax.scatter(predicted[~inside], values[~inside], s=12, color=DRILL, marker="D", zorder=4)
     ax.text(

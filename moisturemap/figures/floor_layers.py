@@ -88,7 +88,7 @@ def draw_bands(ax: Axes, table: gpd.GeoDataFrame, levels: np.ndarray) -> None:
         index = int(np.argmin(np.abs(levels[:-1] - band.low)))
         shape = patch(band.geometry)
         shape.set(facecolor=colours(index), edgecolor=colours(index), linewidth=0.3, zorder=2)
-        ax.add_patch(shape)
+        ax.add_artist(shape)  # add_patch would search its curves for limits the sheet has set
 
 
 def draw_hatch(ax: Axes, area: BaseGeometry, hatch: str, colour: str = INK) -> None:
@@ -98,7 +98,7 @@ def draw_hatch(ax: Axes, area: BaseGeometry, hatch: str, colour: str = INK) -> N
     shape = patch(area)
     shape.set(facecolor="none", edgecolor=colour, linewidth=0.0, hatch=hatch, alpha=0.7, zorder=3)
     shape.set_hatch_linewidth(0.7)
-    ax.add_patch(shape)
+    ax.add_artist(shape)
 
 
 def draw_plan(ax: Axes, plan: FloorPlan) -> None:
@@ -106,7 +106,7 @@ def draw_plan(ax: Axes, plan: FloorPlan) -> None:
     for room in plan.rooms:
         shape = patch(room.polygon)
         shape.set(facecolor="none", edgecolor=INK, linewidth=1.4, zorder=6)
-        ax.add_patch(shape)
+        ax.add_artist(shape)
     for line in plan.lines:
         if line.kind not in LINE_STYLES:
             continue
@@ -167,7 +167,7 @@ def draw_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
             ax.scatter(
                 geometry.centroid.x,
                 geometry.centroid.y,
-                s=42,
+                s=SIGN_PT**2,
                 marker=marker,
                 zorder=8.2,
                 facecolor=PAPER,
@@ -276,9 +276,16 @@ ZONE_SIZES = (13.0, 11.0, 9.0)
 """Of the letter of a zone, the largest that fits [pt]."""
 
 
-def place_anomalies(floor: Floor, table: gpd.GeoDataFrame) -> list[Label]:
-    """Return the name of each anomaly beside it."""
-    marks = []
+SIGN_PT = 6.5
+"""Width of the sign of a spot or stray reading [pt]."""
+
+Sign = tuple[str, float, float]
+"""Name of an anomaly and where its name belongs."""
+
+
+def keep_off_signs(floor: Floor, table: gpd.GeoDataFrame) -> list[Sign]:
+    """Keep labels off the signs of anomalies; return the name of each and where it belongs."""
+    signs = []
     for anomaly in table.itertuples():
         inside = anomaly.geometry.intersection(box(*floor.limits))
         place = anomaly.geometry if inside.is_empty else inside
@@ -286,9 +293,15 @@ def place_anomalies(floor: Floor, table: gpd.GeoDataFrame) -> list[Label]:
         if place.geom_type == "LineString":
             place = place.interpolate(0.12, normalized=True)
         middle = place.centroid
-        marks.append((str(anomaly.anomaly), middle.x, middle.y))
-        floor.occupy(middle.x, middle.y, 0.1, 0.1)
-    return [floor.beside(x, y, name, 7.0, gap=0.06) for name, x, y in marks]
+        signs.append((str(anomaly.anomaly), middle.x, middle.y))
+        width = SIGN_PT * 1.3 / POINTS_PER_INCH
+        floor.occupy(middle.x, middle.y, width, width)
+    return signs
+
+
+def name_signs(floor: Floor, signs: Iterable[Sign]) -> list[Label]:
+    """Return the name of each anomaly beside its sign."""
+    return [floor.beside(x, y, name, 7.0, gap=0.06) for name, x, y in signs]
 
 
 def keep_off_plan(floor: Floor, plan: FloorPlan, *, walls: bool = True) -> None:

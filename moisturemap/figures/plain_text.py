@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.text import Text
@@ -60,8 +62,8 @@ def settle_texts(figure: Figure) -> None:
     """
     if spoken_language() != ENGLISH:
         _speak_ticks(figure)
-    for text in figure.findobj(Text):
-        if isinstance(text, Text) and text.get_text():
+    for text in _texts(figure):
+        if text.get_text():
             text.set_parse_math(False)
             text.set_text(drawable(spoken(text.get_text())))
             if not text.get_text().isascii():
@@ -69,3 +71,13 @@ def settle_texts(figure: Figure) -> None:
                 text.set_fontproperties(
                     properties_for(text.get_text(), float(text.get_fontsize()), weight)
                 )
+
+
+def _texts(of: Artist) -> Iterator[Text]:
+    """Find all texts; an axis that is not drawn is passed over, as asking makes its ticks."""
+    if isinstance(of, Text):
+        yield of
+    unseen = (of.xaxis, of.yaxis) if isinstance(of, Axes) and not of.axison else ()
+    for child in of.get_children():
+        if child not in unseen:
+            yield from _texts(child)

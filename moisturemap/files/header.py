@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from moisturemap.errors import SurveyError
@@ -153,12 +153,20 @@ class Header:
         Unit of length a heading states, e.g. ``x (ft)``.
     others : dict of int to str
         Headings that are not known, as written.
+    units_below : bool
+        Whether the row below holds units instead of data.
     """
 
     row: int
     columns: dict[str, int]
     units: dict[str, str]
     others: dict[int, str]
+    units_below: bool = False
+
+    @property
+    def first(self) -> int:
+        """Index of the first row of data."""
+        return self.row + 1 + self.units_below
 
 
 def key_of(heading: str) -> str:
@@ -199,12 +207,33 @@ def find_header(table: Table, synonyms: Synonyms, required: tuple[str, ...]) -> 
     SurveyError
         If two columns of the heading row stand for the same thing.
     """
-    names = {_letters(name): key for key, words in synonyms.items() for name in (key, *words)}
+    names = _names(synonyms)
     for index in range(min(ROWS_SEARCHED, len(table.rows))):
         found = [_known(shown(cell), names) for cell in table.rows[index]]
         if set(required) <= set(found):
             return _header(table, index, found)
     return None
+
+
+def headings_known(row: Sequence[Cell], synonyms: Synonyms) -> dict[str, str]:
+    """Return the cells of a row that are known headings, by what they stand for; the first of each.
+
+    Parameters
+    ----------
+    row : sequence of Cell
+    synonyms : mapping of str to tuple of str
+    """
+    names = _names(synonyms)
+    known: dict[str, str] = {}
+    for cell in row:
+        name = _known(shown(cell), names)
+        if name:
+            known.setdefault(name, shown(cell))
+    return known
+
+
+def _names(synonyms: Synonyms) -> dict[str, str]:
+    return {_letters(name): key for key, words in synonyms.items() for name in (key, *words)}
 
 
 def _known(heading: str, names: dict[str, str]) -> str | None:
@@ -241,7 +270,27 @@ def _header(table: Table, index: int, found: list[str | None]) -> Header:
         unit = unit_of(heading)
         if unit in METRES_PER_UNIT:
             units[name] = str(unit)
-    return Header(index, columns, units, others)
+    below = _units_below(table, index, columns)
+    for name, unit in below.items():
+        if units.get(name, unit) != unit:
+            raise SurveyError(
+                "the heading and the unit below it do not agree",
+                source=table.source,
+                place=table.place(index + 1, columns[name]),
+                value=f"{shown(table.rows[index][columns[name]])}; {unit}",
+                allowed="one unit for each column",
+            )
+    return Header(index, columns, units | below, others, bool(below))
+
+
+def _units_below(table: Table, index: int, columns: Mapping[str, int]) -> dict[str, str]:
+    """Return the units of x and y from a row of units below the headings, {} where none stands."""
+    if index + 1 >= len(table.rows) or not {"x", "y"} <= set(columns):
+        return {}
+    row = [shown(cell) for cell in table.rows[index + 1]]
+    words = {axis: LENGTH_WORDS.get(row[columns[axis]].strip("()[] .").casefold()) for axis in "xy"}
+    units = {axis: unit for axis, unit in words.items() if unit in METRES_PER_UNIT}
+    return units if len(units) == 2 else {}
 
 
 def _refuse_spilled(table: Table, heading: int) -> None:
@@ -258,11 +307,3 @@ def _refuse_spilled(table: Table, heading: int) -> None:
                 allowed="one heading above each column; where numbers have decimal commas, "
                 "semicolons or tabs between the cells",
             )
-
-
-def missing(table: Table, header: Header, name: str) -> list[Cell]:
-    """Return the cells of a column, blank ones when the table has no such column."""
-    start = header.row + 1
-    if name in header.columns:
-        return table.column(header.columns[name], start)
-    return [""] * (len(table.rows) - start)

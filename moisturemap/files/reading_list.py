@@ -24,7 +24,7 @@ _NUMBERED = re.compile(rf"(?:{_VALUE_WORDS}|r|v)(\d{{1,2}})")
 def list_readings(table: Table, options: ReadingOptions) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Read a list of readings; see :func:`moisturemap.files.read_readings`."""
     header, values = _headings(table)
-    rows = [i for i in range(header.row + 1, len(table.rows)) if not table.is_blank_row(i)]
+    rows = [i for i in range(header.first, len(table.rows)) if not table.is_blank_row(i)]
     notes = _row_notes(table, header, rows)
     columns = {name: [table.rows[i][j] for i in rows] for name, j in header.columns.items()}
     _fill_merged(table, header, rows, columns)
@@ -242,8 +242,8 @@ def _fill_merged(
 
 def _row_notes(table: Table, header: Header, rows: list[int]) -> tuple[str, ...]:
     notes = []
-    blank = len(table.rows) - header.row - 1 - len(rows)
-    inner = rows[-1] - header.row - len(rows) if rows else blank
+    blank = len(table.rows) - header.first - len(rows)
+    inner = rows[-1] + 1 - header.first - len(rows) if rows else blank
     if inner > 0:
         notes.append(f"{table.source}: {inner} blank rows between the readings were passed over.")
     above = [i for i in range(header.row) if not table.is_blank_row(i)]

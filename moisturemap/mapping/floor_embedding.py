@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -13,14 +12,12 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.floorplan import GeodesicOptions, geodesic_distance, is_convex_enough
 from moisturemap.geostat import Embedding
+from moisturemap.mapping.kept_places import KeptPlaces
 
 Array = NDArray[np.float64]
 
 LANDMARKS = 120
 CANDIDATES = 4000
-
-KEPT, FEWEST_KEPT, MOST_KEPT = 8, 50, 100_000
-"""Sets of places whose coordinates a floor keeps, and how many places a set may have."""
 
 SMALL_COLUMN_M = 0.6
 """Columns that fit into a square of this side are walked across: moisture passes beneath [m]."""
@@ -45,7 +42,7 @@ class FloorEmbedding:
     geometry: BaseGeometry
     landmarks: Array | None = None
     scaling: Embedding | None = None
-    _kept: dict[bytes, Array] = field(default_factory=dict, compare=False, repr=False)
+    _kept: KeptPlaces = field(default_factory=KeptPlaces, compare=False, repr=False)
 
     @classmethod
     def of(cls, geometry: BaseGeometry) -> FloorEmbedding:
@@ -71,28 +68,15 @@ class FloorEmbedding:
         return self.scaling is None
 
     def coordinates(self, points: Array) -> Array:
-        """Coordinates for kriging of plan places (m, 2) [m]: (m, 2) or (m, dimensions).
-
-        The same places are asked for again and again, by the map after each reading: the last
-        few are kept.
-        """
-        if self.scaling is None or self.landmarks is None:
+        """Coordinates for kriging of plan places (m, 2) [m]: (m, 2) or (m, dimensions)."""
+        scaling, landmarks = self.scaling, self.landmarks
+        if scaling is None or landmarks is None:
             return points
-        if not FEWEST_KEPT <= len(points) <= MOST_KEPT:
-            return self._embedded(points, self.scaling, self.landmarks)
-        key = hashlib.blake2b(points.tobytes(), digest_size=16).digest()
-        kept = self._kept.get(key)
-        if kept is None:
-            kept = self._embedded(points, self.scaling, self.landmarks)
-            kept.flags.writeable = False
-            self._kept[key] = kept
-            for oldest in list(self._kept)[:-KEPT]:
-                self._kept.pop(oldest, None)
-        return kept
+        if len(points) == 0:
+            return np.empty((0, scaling.coordinates.shape[1]))
+        return self._kept.of(points, lambda new: self._embedded(new, scaling, landmarks))
 
     def _embedded(self, points: Array, embedding: Embedding, landmarks: Array) -> Array:
-        if len(points) == 0:
-            return np.empty((0, embedding.coordinates.shape[1]))
         distance = geodesic_distance(self.geometry, landmarks, points, options=_options())
         lost = ~np.isfinite(distance).all(axis=0)
         if lost.any():

@@ -188,12 +188,13 @@ def used_locations(readings: gpd.GeoDataFrame, clean: CleanReadings) -> pd.DataF
         With ``flag`` and the number of the pooled place.
     clean : CleanReadings
     """
-    placed = readings[readings["location"] >= 0]
-    good = placed["flag"].isin(USED_FLAGS).groupby(placed["location"]).all()
-    kept = good.index[good.to_numpy(dtype=bool)]
-    unsure = placed.loc[placed["flag"] == CONTESTED, "location"]
-    used = clean.locations[clean.locations["location"].isin(kept)].reset_index(drop=True)
-    return used.assign(contested=used["location"].isin(unsure))
+    number, flag = readings["location"].to_numpy(), readings["flag"]
+    aside = number[~flag.isin(USED_FLAGS).to_numpy(dtype=bool)]
+    unsure = number[(flag == CONTESTED).to_numpy(dtype=bool)]
+    own = clean.locations["location"].to_numpy()
+    kept = np.isin(own, number) & ~np.isin(own, aside)
+    used = clean.locations[kept].reset_index(drop=True)
+    return used.assign(contested=np.isin(own[kept], unsure))
 
 
 def _part(progress: Progress, phrase: str, place: int, count: int) -> Progress:

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from moisturemap.acceptance.other_meter import meters_told, places_of_other_meters
 from moisturemap.bundles import Study, set_aside_above_level
 from moisturemap.language import keep_as_they_are, spoken
 from moisturemap.quantities import DISCLAIMER
@@ -15,6 +14,7 @@ from moisturemap.results.study_words import not_numeric_words, readings_words, t
 from moisturemap.scanning.remark import OF_RECORD, Remark
 from moisturemap.units import Units
 from moisturemap.zones import one_level_for
+from moisturemap.zones.other_meter import meters_told, places_of_other_meters
 
 if TYPE_CHECKING:  # a map need not load what judges and forecasts
     from moisturemap.bundles import DryingPlan, Judgement, SurveyCheck
@@ -239,7 +239,7 @@ def other_meter_words(study: Study) -> tuple[str, ...]:
     if not high:
         return tuple(f"{text}." for text in meters_told(study.survey, study))
     return tuple(
-        f"{one.why}: {one.value:g} at x {one.places[0][0]:.2f}, y {one.places[0][1]:.2f} m."
+        f"{one.why}: {one.value:g} at ({one.places[0][0]:.2f}, {one.places[0][1]:.2f})."
         for one in high
     )
 

@@ -10,6 +10,7 @@ from moisturemap.scanning.detection import (
     telling_apart,
 )
 from moisturemap.scanning.layout import LayoutOptions, ScanLayout, lay_out
+from moisturemap.scanning.names import ONE_PLACE_M, NamedPlace, named_apart
 from moisturemap.scanning.remark import LEVELS, OF_RECORD, Remark
 from moisturemap.scanning.review import review
 from moisturemap.scanning.sweeps import SWEEP_COLUMNS, confirming_sweeps, sweep_places
@@ -18,8 +19,10 @@ from moisturemap.scanning.units_meant import remarks_on_units
 __all__ = [
     "LEVELS",
     "OF_RECORD",
+    "ONE_PLACE_M",
     "SWEEP_COLUMNS",
     "LayoutOptions",
+    "NamedPlace",
     "Remark",
     "ScanLayout",
     "confirming_sweeps",
@@ -27,6 +30,7 @@ __all__ = [
     "lay_out",
     "mesh_alias",
     "miss_probability",
+    "named_apart",
     "remarks_on_units",
     "review",
     "ridge_share",

@@ -90,6 +90,7 @@ class Job:
         self.first = project.hash_of(1)
         self._held: tuple[str, tuple[str, ...]] = ("", ())
         self._asked_to_stop = threading.Event()
+        self.walks: dict[str, dict[str, Any]] = {}
 
     @contextmanager
     def change(self, who: str, why: str, request: str = "") -> Iterator[Change]:

@@ -187,13 +187,23 @@ class TypedReading(Payload):
     note: Short = ""
 
 
+class WalkIn(Payload):
+    """How a walk was laid out, so that another device can join it."""
+
+    spacing: Annotated[float, Field(allow_inf_nan=False, gt=0, le=100)]
+    room: Short = ""
+    start: Annotated[str, StringConstraints(max_length=20)] = "bottom-left"
+    rows: Annotated[str, StringConstraints(max_length=10)] = "long"
+
+
 class ReadingsIn(Payload):
-    """Typed readings; ``instead_of`` replaces what stands at those labels on this visit."""
+    """Typed readings; ``instead_of`` replaces what stands at those places on this visit."""
 
     visit: Name
     instrument: Name
     readings: Annotated[list[TypedReading], Field(min_length=1, max_length=5000)]
     instead_of: bool = False
+    walk: WalkIn | None = None
     who: Name
 
 

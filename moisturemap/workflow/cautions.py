@@ -33,23 +33,52 @@ class CautionState:
 
 
 def holes_seal(study: Study) -> str:
-    """Return a fingerprint of the places and depths of the holes.
+    """Return a fingerprint of the places and depths of the holes and of the services drawn.
 
-    A clearance holds for the places it was given for, and for no others.
+    A clearance holds for the places it was given for, and for what was known of them.
     """
     holes = study.drill_plan
-    places = sorted(
-        (round(float(x), 2), round(float(y), 2), str(depth))
-        for x, y, depth in zip(holes["x"], holes["y"], holes["depth_mm"], strict=True)
-    )
-    return hashlib.sha256(json.dumps(places).encode()).hexdigest()[:16]
+    places = sorted(_hole(*row) for row in holes[["x", "y", "depth_mm"]].itertuples(index=False))
+    return hashlib.sha256(json.dumps([places, _services(study)]).encode()).hexdigest()[:16]
+
+
+def _hole(x: float, y: float, depth: float) -> str:
+    return f"{x:.2f} {y:.2f} {depth:g}"
+
+
+def _services(study: Study) -> str:
+    """Return a fingerprint of the services drawn or marked by somebody."""
+    drawn = [line.geometry.wkt for line in study.survey.plan.lines_of("known-service")]
+    marked = study.found.table
+    marked = marked[marked["anomaly"].str.startswith("U")]["geometry"]
+    words = sorted([*drawn, *(one.wkt for one in marked)])
+    return hashlib.sha256("|".join(words).encode()).hexdigest()[:16] if words else ""
 
 
 def caution_states(study: Study, settings: Mapping[str, Any]) -> list[CautionState]:
-    """Return every caution of the drill plan with the clearance that holds for its holes."""
+    """Return every caution of the drill plan with the clearance that holds for its holes.
+
+    One given for more holes holds for those that are left of them, the last one given first.
+    """
     kept = settings.get(SETTING) or {}
-    cleared = (kept.get(holes_seal(study)) or {}) if isinstance(kept, Mapping) else {}
-    return [CautionState(one, cleared.get(one)) for one in study.drilling.cautions]
+    given = list(kept.values()) if isinstance(kept, Mapping) else []
+    here, services = _places(study), _services(study)
+
+    def holds(cleared: Mapping[str, str] | None) -> bool:
+        if cleared is None or cleared.get("services") != services:
+            return False
+        return here <= set(str(cleared.get("holes")).split("|"))
+
+    found = {}
+    for one in study.drilling.cautions:
+        about = [clearances.get(one) for clearances in reversed(given)]
+        found[one] = next((cleared for cleared in about if holds(cleared)), None)
+    return [CautionState(one, cleared) for one, cleared in found.items()]
+
+
+def _places(study: Study) -> set[str]:
+    rows = study.drill_plan[["x", "y", "depth_mm"]].itertuples(index=False)
+    return {_hole(*row) for row in rows}
 
 
 def with_clearance(
@@ -66,7 +95,8 @@ def with_clearance(
         message = "the drill plan has no such caution; it may have changed meanwhile"
         raise OptionError(message, value=caution[:80])
     kept = {key: dict(value) for key, value in (settings.get(SETTING) or {}).items()}
-    kept.setdefault(holes_seal(study), {})[caution] = dict(cleared)
+    about = {"holes": "|".join(sorted(_places(study))), "services": _services(study)}
+    kept.setdefault(holes_seal(study), {})[caution] = {**cleared, **about}
     return kept
 
 

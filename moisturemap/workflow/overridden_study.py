@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.anomalies import Anomalies
 from moisturemap.bundles import AnomalyOverride, HoleOverride, Overrides, Study, StudyOptions
-from moisturemap.bundles.overrides import is_meant
+from moisturemap.bundles.overrides import TAPE_M, is_meant
 from moisturemap.drilling import DrillOptions, plan_holes
 from moisturemap.errors import OptionError
 from moisturemap.survey import USED_FLAGS, Survey
@@ -23,9 +23,6 @@ from moisturemap.workflow.study import study
 from moisturemap.zones import map_visit_again
 
 Progress = Callable[[str, float], None] | None
-
-TAPE_M = 0.02
-"""Holes are rounded to the tape; within this distance a wish is met [m]."""
 
 MARK_REACH_M = {"line": 0.15, "spot": 0.25, "mesh": 0.0}
 """Readings within this distance of a mark are set aside [m]; a mesh takes those inside it."""
@@ -133,6 +130,24 @@ def unmet_hole_overrides(decided: Study, decisions: Overrides) -> tuple[int, ...
         if away.min() > TAPE_M:
             unmet.append(index)
     return tuple(unmet)
+
+
+def check_hole_wish(decided: Study, decisions: Overrides) -> None:
+    """Refuse the last wish for a hole where it cannot be met.
+
+    Raises
+    ------
+    OptionError
+        With what is too near.
+    """
+    last = len(decisions.holes) - 1
+    if last not in unmet_hole_overrides(decided, decisions):
+        return
+    one = decisions.holes[last]
+    x, y = one.to or (one.x, one.y)
+    place = f"x {x:.2f}, y {y:.2f}"
+    why = [said for said in decided.drilling.statements if f"{place}:" in said]
+    raise OptionError(why[0] if why else f"No hole can stand at {place}.")
 
 
 def _decide(found: Anomalies, decisions: tuple[AnomalyOverride, ...]) -> Anomalies:

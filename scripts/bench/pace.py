@@ -22,6 +22,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from moisturemap.bundles import Study
 from moisturemap.figures import save_study_figures
 from moisturemap.report import write_report
 from moisturemap.results.study_files import export_study
@@ -57,6 +58,12 @@ def spent(work: Callable[[], object]) -> tuple[float, object]:
     return time.process_time() - begun, made
 
 
+def write_as_map(made: Study, folder: Path) -> None:
+    """Write what ``map`` writes unless asked for more: layers, tables and figures as PNG."""
+    export_study(made, folder)
+    save_study_figures(made, folder, formats=("png",))
+
+
 def measure(readings: int, *, only_study: bool) -> None:
     """Print one row."""
     survey = hall(readings)
@@ -66,7 +73,7 @@ def measure(readings: int, *, only_study: bool) -> None:
     if not only_study:
         with tempfile.TemporaryDirectory() as name:
             folder = Path(name)
-            files, _ = spent(lambda: (export_study(made, folder), save_study_figures(made, folder)))
+            files, _ = spent(lambda: write_as_map(made, folder))
             report, _ = spent(lambda: write_report(made, folder / "report.pdf"))
         drying, _ = spent(lambda: plan_drying(twice(survey), study=None))
         row += f"  files {files:6.1f}  report {report:6.1f}  drying {drying:6.1f}"

@@ -12,12 +12,12 @@ import pytest
 
 from moisturemap import read_survey, study
 from moisturemap.acceptance import DecideOptions, decide
-from moisturemap.acceptance.other_meter import meters_told, places_of_other_meters
 from moisturemap.results.brief import brief_study
 from moisturemap.survey import Instrument, Survey
 from moisturemap.workflow.judge import judge
 from moisturemap.zones import choose_wet_level
 from moisturemap.zones.options import LevelOptions
+from moisturemap.zones.other_meter import meters_told, places_of_other_meters
 
 DEMO = Path(__file__).parents[2] / "demo_plans" / "bakery"
 B = Instrument("scanner B", "relative", scale=(0.0, 1000.0))

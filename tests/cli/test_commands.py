@@ -142,6 +142,19 @@ def test_importing_the_package_loads_no_science() -> None:
     subprocess.run([sys.executable, "-c", code], check=True)
 
 
+def test_a_map_loads_nothing_that_judges(small: Path, tmp_path: Path) -> None:
+    """Nor SciPy's statistics, nor xarray: they cost a cold start as much as the map itself."""
+    asked = ["map", str(small), "--out", str(tmp_path / "out")]
+    code = (
+        "import sys; from moisturemap.cli import main\n"
+        f"main({asked}, standalone_mode=False)\n"
+        "idle = {'scipy.stats', 'xarray', 'dask', 'moisturemap.acceptance', 'moisturemap.slab',\n"
+        "    'moisturemap.drying', 'moisturemap.investigation'}\n"
+        "assert not idle & set(sys.modules), idle & set(sys.modules)"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, capture_output=True)
+
+
 def test_layout_writes_a_sheet_to_fill_in(small: Path, tmp_path: Path) -> None:
     """The scan sheet has an empty value column and can be read back as readings."""
     out = tmp_path / "out"

@@ -222,3 +222,16 @@ def test_decimal_commas_in_a_file_parted_by_commas_are_refused(tmp_path: Path) -
     with pytest.raises(InputError, match="more cells than there are headings") as refused:
         read_readings(path)
     assert refused.value.place == "row 2"
+
+
+def test_a_row_of_units_below_the_headings_is_read(tmp_path: Path) -> None:
+    """As meters and spreadsheets write it: names in one row, units in the next."""
+    path = tmp_path / "scan.csv"
+    path.write_text("Easting,Northing,Meter reading\n(cm),cm,digits\n50,150,28\n100,150,31\n")
+    frame, notes = read_readings(path)
+    assert list(frame["x"]) == [0.5, 1.0]
+    assert list(frame["row"]) == ["3", "4"]
+    assert any("cm" in note for note in notes)
+    path.write_text("x (ft),y (ft),value\ncm,cm,\n50,150,28\n")
+    with pytest.raises(InputError, match="do not agree"):
+        read_readings(path)

@@ -354,3 +354,11 @@ def test_a_missing_part_says_what_to_install(
     with pytest.raises(MissingExtra, match=r"moisturemap\[report\]"):
         write(findings, tmp_path / f"r.{kind}")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_no_empty_line_of_the_docx_can_begin_a_sheet(documents: Path) -> None:
+    """What parts a table without a note from the next block takes next to no room."""
+    found = docx.Document(str(documents / "r.docx")).paragraphs
+    empty = [one for one in found if one.style.name == "Note" and not one.text]
+    assert empty
+    assert all(one.paragraph_format.line_spacing == docx.shared.Pt(1) for one in empty)

@@ -114,15 +114,48 @@ def test_a_moved_hole_opens_the_cautions_again(read_client: TestClient, read_job
     assert drill(read_client, read_job)["open"] == 0
 
 
-def test_a_wish_that_cannot_be_met_is_told(read_client: TestClient, read_job: str) -> None:
-    """A hole off the plan is not planned; the wish is marked and the reason is given."""
+def test_a_wish_that_cannot_be_met_is_refused(read_client: TestClient, read_job: str) -> None:
+    """A hole off the plan is not kept as a wish; the reason is given at once."""
     body = {"verdict": "pinned", "x": 40.0, "y": 2.0, "who": WHO}
-    read_client.post(f"{read_job}/holes", json=body)
-    plan = drill(read_client, read_job)
-    assert plan["unmet"] == [0]
-    assert any("x 40.00" in one for one in plan["statements"])
-    read_client.post(f"{read_job}/holes/withdraw", json={"index": 0, "who": WHO})
-    assert drill(read_client, read_job)["unmet"] == []
+    refused = read_client.post(f"{read_job}/holes", json=body)
+    assert refused.status_code == 422
+    assert "x 40.00, y 2.00: it is off the floor" in refused.json()["message"]
+    assert drill(read_client, read_job)["decisions"] == []
+
+
+def test_a_service_found_after_the_plan_was_issued_stops_its_holes(client: TestClient) -> None:
+    """The hole is named on top, its sheet is withheld, and what was cleared is open again."""
+    job = make_job(client)
+    clear_all(client, job)
+    assert client.post(f"{job}/drill/issue", json={"who": WHO}).status_code == 201
+    assert client.get(f"{job}/drill/file").status_code == 200
+    hole = drill(client, job)["holes"][0]
+    places = [[hole["x"] - 0.3, hole["y"]], [hole["x"] + 0.3, hole["y"]]]
+    mark = {"verdict": "marked", "kind": "line", "places": places, "why": "copper", "who": WHO}
+    assert client.post(f"{job}/anomalies", json=mark).status_code == 201
+    plan = drill(client, job)
+    assert [one["status"] for one in plan["holes"] if one["hole"] == hole["hole"]] == ["blocked"]
+    assert plan["blocked"][0].startswith(f"Do not drill {hole['hole']}: issued")
+    assert plan["open"] == len(plan["cautions"])
+    refused = client.get(f"{job}/drill/file")
+    assert refused.status_code == 422
+    assert hole["hole"] in refused.json()["message"]
+    body = {"hole": hole["hole"], "why": "a pipe", "who": WHO}
+    assert client.post(f"{job}/issued-holes/withdraw", json=body).status_code == 200
+    assert drill(client, job)["blocked"] == []
+
+
+def test_a_withdrawn_hole_leaves_the_others_cleared(client: TestClient) -> None:
+    """What was cleared for more holes holds for those that are left."""
+    job = make_job(client)
+    clear_all(client, job)
+    client.post(f"{job}/drill/issue", json={"who": WHO})
+    name = drill(client, job)["holes"][-1]["hole"]
+    body = {"hole": name, "why": "under a cupboard", "who": WHO}
+    assert client.post(f"{job}/issued-holes/withdraw", json=body).status_code == 200
+    sheet = client.get(f"{job}/drill/file")
+    assert sheet.status_code == 200
+    assert "B. Stone" in sheet.text
 
 
 def test_rejecting_a_hole_needs_a_reason_and_moves_it(

@@ -207,3 +207,39 @@ def test_the_walk_covers_the_room_and_says_what_it_misses(client: TestClient, jo
     assert {stop["purpose"] for stop in walk["stops"]} == {"grid", "edge", "repeat"}
     assert walk["limits"]
     assert client.get(f"{job}/walk", params={"room": "cellar"}).status_code == 422
+
+
+def test_one_name_at_two_places_is_two_readings(client: TestClient, job: str) -> None:
+    """Two devices with grids of their own: neither is told to set a good reading aside."""
+    send(client, job, [{"x": 1, "y": 1, "label": "A1", "room": "shop", "raw": "40"}])
+    other = {"x": 1.4, "y": 1, "label": "A1", "room": "shop", "raw": "31"}
+    assert "also" not in send(client, job, [other]).json()
+    send(client, job, [{**other, "raw": "33"}], instead_of=True)
+    assert sorted(row["value"] for row in listed(client, job)) == [33.0, 40.0]
+
+
+def test_a_walk_begun_elsewhere_can_be_joined(client: TestClient, job: str) -> None:
+    """The second device is told how the first laid out its walk, and gets the rest of it."""
+    begun = f"{job}/walk/begun?visit=v1"
+    assert client.get(begun).json() == {"walk": None}
+    laid = {"spacing": 1.5, "room": "", "start": "top-left", "rows": "short"}
+    stop = client.get(f"{job}/walk", params={**laid, "visit": "v1"}).json()["stops"][0]
+    place = {name: stop[name] for name in ("x", "y", "label", "room")}
+    send(client, job, [{**place, "raw": "40"}], walk=laid)
+    assert client.get(begun).json() == {"walk": laid}
+    rest = client.get(f"{job}/walk", params={**laid, "visit": "v1"}).json()["stops"]
+    assert stop["label"] not in {one["label"] for one in rest if one["purpose"] == "grid"}
+    other = client.get(f"{job}/walk", params={"spacing": 0.9, "visit": "v1"}).json()["stops"]
+    assert stop["label"] not in {one["label"] for one in other}
+
+
+def test_what_may_be_picked_are_the_headings_not_the_title(client: TestClient, job: str) -> None:
+    """A title row of many words stands above; a wrong cell below is refused."""
+    content = (
+        "Operator: J. Perch,Date,04.03.2026,sheet one\n\n"
+        "Easting,Northing,Meter reading,Remark\nnone,1,40,\n1,1,40,\n"
+    )
+    shown = preview(client, job, content).json()
+    assert "Easting" in shown["refusal"]
+    assert shown["choices"] == ["Easting", "Northing", "Meter reading", "Remark"]
+    assert shown["headings"]["value"] == "Meter reading"

@@ -106,6 +106,25 @@ def test_a_wish_that_cannot_be_met_is_named(bakery: Study) -> None:
     assert unmet_hole_overrides(decided, decisions) == (0,)
 
 
+def _wish(verdict: str, x: float, y: float, to: tuple[float, float] | None = None) -> HoleOverride:
+    return HoleOverride(verdict=verdict, x=x, y=y, to=to, why="", **SIGNED)
+
+
+def test_a_wished_hole_that_is_moved_on_stays_one_hole() -> None:
+    """The wish that brought it there goes, and no second hole is planned for it."""
+    moved = Overrides().with_hole(_wish("moved", 1, 2, (3, 4))).with_hole(_wish("pinned", 7, 7))
+    again = moved.with_hole(_wish("moved", 3.004, 4, (5, 6))).with_hole(
+        _wish("moved", 7, 7, (8, 8))
+    )
+    assert again.holes == (_wish("moved", 1, 2, (5, 6)), _wish("pinned", 8, 8))
+    none = again.with_hole(_wish("rejected", 5, 6)).with_hole(_wish("rejected", 8, 8))
+    assert [(one.verdict, one.x, one.y) for one in none.holes] == [
+        ("rejected", 1, 2),
+        ("rejected", 5, 6),
+        ("rejected", 8, 8),
+    ]
+
+
 def test_a_clearance_holds_for_its_holes_only(bakery: Study) -> None:
     """Moved holes have another seal, and their cautions are open."""
     settings: dict[str, object] = {}

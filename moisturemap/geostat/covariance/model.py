@@ -73,9 +73,7 @@ class Covariance:
 
     def correlation(self, distance: ArrayLike) -> Array:
         """Correlation of the field at distances of any shape [m]."""
-        lengths = np.array(distance, dtype=float)
-        lengths /= self.length
-        return correlation_at(self.kind, lengths)
+        return correlation_at(self.kind, np.asarray(distance, dtype=float), self.length)
 
     def with_slope(self, distance: Array) -> tuple[Array, Array]:
         """Correlation at distances [m] and its derivative by log length."""
@@ -103,11 +101,7 @@ class Covariance:
 
     def between(self, one: Array, other: Array) -> Array:
         """Covariance of the field between places, shapes (n, d) and (m, d) [m] to (n, m)."""
-        lengths = cdist(self.isotropic(one), self.isotropic(other))
-        lengths /= self.length
-        found = correlation_at(self.kind, lengths)
-        found *= self.variance
-        return found
+        return self.at(cdist(self.isotropic(one), self.isotropic(other)))
 
     def isotropic(self, points: Array) -> Array:
         """Return coordinates in which the field is isotropic, shape (n, d) [m]."""
@@ -118,17 +112,20 @@ class Covariance:
         return np.asarray((points @ turn) / np.array([1.0, self.anisotropy]))
 
 
-def correlation_at(kind: str, lengths: Array) -> Array:
-    """Correlation at distances in lengths; the array given is overwritten, for speed.
+def correlation_at(kind: str, distance: Array, length: ArrayLike) -> Array:
+    """Correlation at distances, in as few passes over memory as can be.
 
     Parameters
     ----------
     kind : str
         One of ``KINDS``.
-    lengths : ndarray of float
-        Distances over the length parameter.
+    distance : ndarray of float
+        Distances [m].
+    length : float, or array_like that spreads over the distances
+        Length parameter [m].
     """
     if kind == "spherical":
+        lengths = np.asarray(distance / np.asarray(length))
         np.minimum(lengths, 1.0, out=lengths)
         found = np.asarray(lengths * lengths)
         found -= 3.0
@@ -136,14 +133,16 @@ def correlation_at(kind: str, lengths: Array) -> Array:
         found *= 0.5
         found += 1.0
         return found
-    lengths *= FALL[kind]
-    fall = np.asarray(np.exp(lengths))
+    falling = np.asarray(distance * (FALL[kind] / np.asarray(length)))
     if kind == "exponential":
-        return fall
-    polynomial = np.asarray(1.0 - lengths)
+        return np.asarray(np.exp(falling, out=falling))
+    fall = np.exp(falling)
     if kind == "matern52":
-        lengths *= lengths
-        lengths /= 3.0
-        polynomial += lengths
+        polynomial = np.asarray(falling * falling)
+        polynomial /= 3.0
+        polynomial -= falling
+        polynomial += 1.0
+    else:
+        polynomial = np.asarray(np.subtract(1.0, falling, out=falling))
     polynomial *= fall
     return polynomial

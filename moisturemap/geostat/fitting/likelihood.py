@@ -124,7 +124,7 @@ class ReadingBlocks:
     def profiles(self, kind: str, lengths: Array, ratios: Array) -> list[Profile]:
         """Profiles of p covariances, (p,) each; equal lengths share their correlations."""
         different, which = np.unique(lengths, return_inverse=True)
-        correlation = correlation_at(kind, self.distance / different[:, None, None, None])
+        correlation = correlation_at(kind, self.distance, different[:, None, None, None])
         found: list[Profile] = []
         for start in range(0, len(ratios), TOGETHER):
             these = slice(start, start + TOGETHER)
@@ -136,8 +136,8 @@ class ReadingBlocks:
     ) -> list[Profile]:
         """Profiles of one covariance along directions, (anisotropy, angle [degrees]) each."""
         distance = np.array([self.bent(*shape).distance for shape in shapes])
-        distance /= length
-        return self._profiles_of(correlation_at(kind, distance), np.full(len(shapes), ratio))
+        correlation = correlation_at(kind, distance, length)
+        return self._profiles_of(correlation, np.full(len(shapes), ratio))
 
     def profile_of(self, correlation: Array, ratio: float) -> Profile:
         """Profile at K = correlation + ratio * noise."""

@@ -241,6 +241,8 @@ def krige_together(
     parts: Sequence[Kriging], cells: Array, progress: Progress = None
 ) -> list[tuple[Array, Array]]:
     """Mean and sd at cells (m, d) of krigings of the same readings, which share distances."""
+    if not parts:
+        return []
     readings = parts[0].observations.points
     found = [(np.empty(len(cells)), np.empty(len(cells))) for _ in parts]
     size = min(max(CACHED // len(readings), 32), CHUNK)

@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.linalg import blas, lapack
 from scipy.spatial import cKDTree
+from scipy.spatial.distance import cdist
 
-from moisturemap.geostat.covariance.model import Covariance, correlation_at
+from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.kriging.exact import Kriging
 from moisturemap.geostat.kriging.shared import BATCH, SharedTiles
@@ -30,6 +31,9 @@ DRIFT_READINGS, ALL_READINGS = 400, 600
 that is all of them. Our choice: what more readings tell of a mean they tell of its surroundings
 (unchanged maps from 300 to 800)."""
 
+INVERTED = 3
+"""Cells for each reading of a tile from which its factor is inverted (measured, one thread)."""
+
 BLOCK_CELLS, BLOCK_READINGS = 1500, 1500
 """Most cells and readings a block mean is computed from."""
 
@@ -40,18 +44,26 @@ class TileSystem:
 
     Attributes
     ----------
-    root : ndarray, shape (k, k)
-        Inverse of the upper Cholesky factor of their covariance: multiplying by it takes half as
-        long as solving, where cells are many and readings few.
+    factor : ndarray, shape (k, k)
+        Upper Cholesky factor of their covariance, or its inverse.
+    inverted : bool
+        Which of the two.
     drift : ndarray, shape (k, p)
         Their drift columns, solved by the factor.
     dual : ndarray, shape (k,)
         Weight of each reading's covariance with a cell in the cell's mean.
     """
 
-    root: Array
+    factor: Array
+    inverted: bool
     drift: Array
     dual: Array
+
+    def forward(self, right: Array) -> Array:
+        """Solve right sides (k, m), in Fortran order and used up, by the transposed factor."""
+        by = blas.dtrmm if self.inverted else blas.dtrsm
+        solved: Array = by(1.0, self.factor, right, lower=0, trans_a=1, overwrite_b=1)
+        return solved
 
 
 class NeighbourhoodKriging:
@@ -225,12 +237,13 @@ class NeighbourhoodKriging:
             and float(np.ptp(self._noise)) == 0.0
         )
 
-    def _factor(self, some: Index) -> Array:
-        """Lower Cholesky factor of some readings' covariance.
+    def _factor(self, some: Index, apart: Array | None = None) -> Array:
+        """Lower Cholesky factor of some readings' covariance, from their distances where known.
 
         NumPy's routine frees the interpreter while it works, so that several cores can.
         """
-        matrix = self._round.between(self.places[some], self.places[some])
+        places = self.places[some]
+        matrix = self.model.at(cdist(places, places) if apart is None else apart)
         matrix.ravel()[:: len(some) + 1] += self._noise[some]
         try:
             return np.asarray(np.linalg.cholesky(matrix))
@@ -239,12 +252,26 @@ class NeighbourhoodKriging:
             matrix.ravel()[:: len(some) + 1] += jitter
             return np.asarray(np.linalg.cholesky(matrix))
 
-    def system(self, some: Index) -> TileSystem:
-        """Factorise some readings, once for all cells that share them."""
-        root = lapack.dtrtri(self._factor(some).T, lower=0)[0]
-        right = np.column_stack([self._columns[some], self._residual[some]])
-        half = root.T @ right
-        return TileSystem(root, half[:, :-1], root @ half[:, -1])
+    def system(self, some: Index, apart: Array, cells: int) -> TileSystem:
+        """Factorise some readings, once for all cells that share them.
+
+        Parameters
+        ----------
+        some : ndarray of int, shape (k,)
+        apart : ndarray, shape (k, k)
+            Their distances, in coordinates in which the field is isotropic [m].
+        cells : int
+            How many share them: multiplying by the inverse of a factor is quicker than solving by
+            it, but it has to be found first.
+        """
+        factor = self._factor(some, apart).T
+        right = np.vstack([self._columns[some].T, self._residual[some]]).T
+        half = blas.dtrsm(1.0, factor, right, lower=0, trans_a=1, overwrite_b=1)
+        dual = blas.dtrsv(factor, half[:, -1], lower=0)
+        inverted = cells > INVERTED * len(some)
+        if inverted:
+            factor = lapack.dtrtri(factor, lower=0)[0]
+        return TileSystem(factor, inverted, half[:, :-1], dual)
 
     def solve_cells(
         self, system: TileSystem, apart: Array, columns: Array, own: int
@@ -268,10 +295,9 @@ class NeighbourhoodKriging:
         mean : ndarray, shape (m,)
         variance : ndarray, shape (own,)
         """
-        cross = correlation_at(self.model.kind, apart / self.model.length)
-        cross *= self.model.variance
+        cross = self.model.at(apart)
         mean = cross @ system.dual + columns @ self.coefficients
-        half = blas.dtrmm(1.0, system.root, cross[:own].T, lower=0, trans_a=1, overwrite_b=1)
+        half = system.forward(cross[:own].T)
         left = (columns[:own].T - system.drift.T @ half).T @ self._spread
         variance = (
             self.model.variance

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -60,6 +61,11 @@ class SharedTiles:
 
     parts: tuple[NeighbourhoodKriging, ...]
     weights: Array
+
+    @cached_property
+    def _shapes(self) -> dict[tuple[float, float], NeighbourhoodKriging]:
+        """One part of each shape: parts of one shape see the same distances."""
+        return {_shape(part): part for part in self.parts}
 
     @property
     def lead(self) -> NeighbourhoodKriging:
@@ -132,10 +138,12 @@ class SharedTiles:
     def _tile(self, some: Index, cells: Array, at: tuple[Array, int]) -> tuple[Array, Array]:
         """Mixture's mean at a tile's cells and variance at its own, the first of them."""
         columns, own = at
-        systems = [part.system(some) for part in self.parts]
         places = {
-            _shape(part): (part.model.isotropic(cells), part.places[some]) for part in self.parts
+            shape: (part.model.isotropic(cells), part.places[some])
+            for shape, part in self._shapes.items()
         }
+        among = {shape: cdist(origin, origin) for shape, (_, origin) in places.items()}
+        systems = [part.system(some, among[_shape(part)], own) for part in self.parts]
         mean, variance = np.empty(len(cells)), np.empty(own)
         for start in range(0, len(cells), CHUNK):
             these = slice(start, start + CHUNK)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import pickle
 from typing import Annotated, Any, Literal
 
@@ -69,9 +70,19 @@ def walk(
             raise OptionError(message, value=room, allowed=", ".join(r.name for r in plan.rooms))
         plan = FloorPlan(tuple(chosen), plan.lines)
     options = {"spacing": spacing, "edge": edge, "repeats": repeats, "start": start, "rows": rows}
-    read = [(row["x"], row["y"]) for row in job.project.rows("readings") if row["visit"] == visit]
+    read = [
+        (row["room"] or "", row["label"] or "", row["x"], row["y"])
+        for row in job.project.rows("readings")
+        if row["visit"] == visit
+    ]
     laid: dict[str, Any] = job.quick("walk", plan=pickle.dumps(plan), options=options, read=read)
     return laid
+
+
+@router.get("/walk/begun")
+def begun(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str, Any]:
+    """Return how the last walk of a visit was laid out, on whichever device; None if none was."""
+    return {"walk": job.walks.get(visit)}
 
 
 @router.post("/readings", status_code=201)
@@ -84,6 +95,8 @@ def add_readings(job: JobHere, content: ReadingsIn, key: RequestKey = "") -> dic
         if before is None:
             instrument = _instrument(job, content.instrument)
             _visit(job, content.visit)
+            if content.walk is not None:
+                job.walks[content.visit] = content.walk.model_dump()
             typed = [one.model_dump() for one in content.readings]
             rows = reading_rows(typed, content.visit, instrument)
             old = _standing(job, content)
@@ -102,13 +115,17 @@ def _told(row: dict[str, Any]) -> dict[str, Any]:
 
 
 def _standing(job: Job, content: ReadingsIn) -> list[dict[str, Any]]:
-    """Return the readings that stand at the labels of new ones on this visit."""
-    meant = {(one.label, one.room, one.repeat) for one in content.readings if one.label}
-    return [
-        row
-        for row in job.project.rows("readings")
-        if row["visit"] == content.visit and (row["label"], row["room"], row["repeat"]) in meant
-    ]
+    """Return the readings that stand at the places of new ones on this visit."""
+    from moisturemap.scanning import ONE_PLACE_M
+
+    meant = {(one.label, one.room, one.repeat): one for one in content.readings if one.label}
+
+    def same(row: dict[str, Any]) -> bool:
+        new = meant.get((row["label"], row["room"], row["repeat"]))
+        return new is not None and math.dist((new.x, new.y), (row["x"], row["y"])) <= ONE_PLACE_M
+
+    rows = job.project.rows("readings")
+    return [row for row in rows if row["visit"] == content.visit and same(row)]
 
 
 def _instrument(job: Job, id: str) -> Any:

@@ -152,15 +152,18 @@ def live(desk: Desk, visit: str) -> dict[str, Any]:
 
 
 def walk(
-    desk: Desk, plan: bytes, options: Mapping[str, Any], read: Collection[tuple[float, float]]
+    desk: Desk,
+    plan: bytes,
+    options: Mapping[str, Any],
+    read: Collection[tuple[str, str, float, float]],
 ) -> dict[str, Any]:
     """Lay a grid over the rooms and put what is not read yet in walking order."""
     from moisturemap.results.summary import records
-    from moisturemap.scanning import LayoutOptions, lay_out
+    from moisturemap.scanning import LayoutOptions, NamedPlace, lay_out, named_apart
 
-    layout = lay_out(pickle.loads(plan), LayoutOptions(**options), read)
+    layout = lay_out(pickle.loads(plan), LayoutOptions(**options), [one[2:] for one in read])
     return {
-        "stops": records(layout.places),
+        "stops": records(named_apart(layout.places, [NamedPlace(*one) for one in read])),
         "spacing": layout.spacing,
         "walk_m": layout.walk_m,
         "way": [[list(place) for place in leg.coords] for leg in layout.way.geoms],

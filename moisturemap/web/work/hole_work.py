@@ -21,10 +21,14 @@ def drill(desk: Desk, visit: str | None) -> Packed:
     study = desk.study(visit)
     states = caution_states(study, desk.settings)
     shown = map_answer(desk, study)
-    shown["layers"] = {**shown["layers"], "holes": collection(study.drill_plan)}
+    holes = study.drill_plan.copy()
+    blocked = dict(study.drilling.blocked)
+    holes.loc[holes["hole"].isin(list(blocked)), "status"] = "blocked"
+    shown["layers"] = {**shown["layers"], "holes": collection(holes)}
     answer = {
         "map": shown,
-        "holes": records(study.drill_plan),
+        "holes": records(holes),
+        "blocked": list(blocked.values()),
         "count_rule": study.drilling.count_rule,
         "cautions": [one.as_dict() for one in states],
         "open": sum(one.cleared is None for one in states),
@@ -47,8 +51,10 @@ def _plans(desk: Desk) -> list[dict[str, Any]]:
 def try_holes(desk: Desk, visit: str | None, decisions: Mapping[str, Any]) -> None:
     """Raise what a plan with these decisions would raise, before they are kept."""
     from moisturemap.bundles import overrides_of
+    from moisturemap.workflow.overridden_study import check_hole_wish
 
-    desk.study(visit, overrides_of({"decisions": dict(decisions)}))
+    wished = overrides_of({"decisions": dict(decisions)})
+    check_hole_wish(desk.study(visit, wished), wished)
 
 
 def clearance(
@@ -83,12 +89,24 @@ def issued_holes(desk: Desk, visit: str | None, issued: str, who: str) -> list[A
 
 
 def drill_sheet(desk: Desk, visit: str | None, format: str) -> Paper:
-    """Return the set-out sheet of the issued holes."""
+    """Return the set-out sheet of the issued holes.
+
+    Raises
+    ------
+    OptionError
+        While one of them lies on something that was found or drawn since, or a caution is open.
+    """
     from moisturemap.workflow.cautions import caution_states
     from moisturemap.workflow.cautions import drill_sheet as sheet
     from moisturemap.workflow.issued_plan import only_issued
 
-    study = desk.study(visit)
+    study = only_issued(desk.study(visit))
+    if study.drilling.blocked:
+        raise OptionError(study.drilling.blocked[0][1], allowed="holes clear of what is known")
     states = caution_states(study, desk.settings)
-    name, _, content = sheet(only_issued(study), states, format)
+    still = sum(one.cleared is None for one in states)
+    if still:
+        message = f"no set-out sheet while {still} cautions of its holes are open"
+        raise OptionError(message, allowed="every caution cleared by a named person")
+    name, _, content = sheet(study, states, format)
     return Paper(name, content, record=desk.keys.number)

@@ -90,6 +90,18 @@ def test_one_part_alone_is_plain_kriging():
     assert_allclose(found, Kriging(points, values, PARTS[0][1]).predict(cells))
 
 
+def test_readings_without_any_pattern_are_mapped_flat():
+    """No covariance is left to krige with, as on an evenly dry room of an earlier visit."""
+    points, values = readings(50)
+    fit = CovarianceFit(NOTHING, ((1.0, NOTHING),), 0.0, {}, 1.0, 2.0)
+    flat = BlendedKriging(points, values, fit)
+    mean, sd = flat.predict(points[:5])
+    assert_allclose(
+        (mean, sd), FlatKriging(points, values, NOTHING, unresolved=2.0).predict(points[:5])
+    )
+    assert flat.draws(points[:5], 4, 1).shape == (4, 5)
+
+
 def test_no_pattern_is_the_mean_of_the_readings():
     """With its standard error; what may hide between the readings is added for the map."""
     points, values = readings(50)

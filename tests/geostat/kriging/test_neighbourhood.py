@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from scipy.spatial.distance import cdist
 
 from moisturemap.errors import Cancelled
 from moisturemap.geostat import Covariance, Kriging, NeighbourhoodKriging, simulate
@@ -135,3 +136,18 @@ def test_progress_is_told_and_can_stop_the_work():
     with pytest.raises(Cancelled):
         kriging.predict(np.random.default_rng(0).uniform(0, 400, (20_000, 2)), report)
     assert seen[0] == 0.0
+
+
+def test_the_same_numbers_whether_a_factor_is_inverted_or_solved_by():
+    """Many cells of a tile pay for the inverse, few do not; neither changes the map."""
+    rng = np.random.default_rng(5)
+    points = rng.uniform(0.0, 10.0, (150, 2))
+    model = Covariance("matern32", 2.0, 3.0, 0.1)
+    kriging = NeighbourhoodKriging(points, rng.standard_normal(150), model)
+    cells, some = rng.uniform(2.0, 8.0, (40, 2)), np.arange(120)
+    among, apart = (cdist(one, points[some]) for one in (points[some], cells))
+    few, many = (kriging.system(some, among, count) for count in (40, 4000))
+    assert (few.inverted, many.inverted) == (False, True)
+    found = [kriging.solve_cells(one, apart, np.ones((40, 1)), 40) for one in (few, many)]
+    assert_allclose(*(mean for mean, _ in found), rtol=1e-9, atol=1e-12)
+    assert_allclose(*(variance for _, variance in found), rtol=1e-9, atol=1e-12)

@@ -1541,6 +1541,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/projects/{project}/walk/begun": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Begun
+         * @description Return how the last walk of a visit was laid out, on whichever device; None if none was.
+         */
+        get: operations["begun_api_projects__project__walk_begun_get"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/test-methods": {
         parameters: {
             query?: never;
@@ -2408,7 +2428,7 @@ export interface components {
         };
         /**
          * ReadingsIn
-         * @description Typed readings; ``instead_of`` replaces what stands at those labels on this visit.
+         * @description Typed readings; ``instead_of`` replaces what stands at those places on this visit.
          */
         ReadingsIn: {
             /**
@@ -2422,6 +2442,7 @@ export interface components {
             readings: components["schemas"]["TypedReading"][];
             /** Visit */
             visit: string;
+            walk?: components["schemas"]["WalkIn"] | null;
             /** Who */
             who: string;
         };
@@ -2765,6 +2786,29 @@ export interface components {
             started?: string | null;
             /** Who */
             who: string;
+        };
+        /**
+         * WalkIn
+         * @description How a walk was laid out, so that another device can join it.
+         */
+        WalkIn: {
+            /**
+             * Room
+             * @default
+             */
+            room: string;
+            /**
+             * Rows
+             * @default long
+             */
+            rows: string;
+            /** Spacing */
+            spacing: number;
+            /**
+             * Start
+             * @default bottom-left
+             */
+            start: string;
         };
         /**
          * WithdrawIn
@@ -5859,6 +5903,42 @@ export interface operations {
                 start?: string;
                 rows?: string;
                 visit?: string;
+            };
+            header?: never;
+            path: {
+                /** @description Name of the project file without its ending */
+                project: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        [key: string]: unknown;
+                    };
+                };
+            };
+            /** @description Validation Error */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HTTPValidationError"];
+                };
+            };
+        };
+    };
+    begun_api_projects__project__walk_begun_get: {
+        parameters: {
+            query: {
+                visit: string;
             };
             header?: never;
             path: {

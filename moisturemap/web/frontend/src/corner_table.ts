@@ -2,7 +2,7 @@
 
 import { button, h, table } from "./dom";
 import { crossingWalls, round, type Place } from "./geometry";
-import { readNumber } from "./lengths";
+import { readLength, typedLength, type LengthUnit } from "./lengths";
 import { withCornerAfter } from "./plan_changes";
 import type { Room } from "./plan_types";
 import { t } from "./strings";
@@ -11,6 +11,7 @@ export function cornerTable(
   room: Room,
   which: number,
   ring: Place[],
+  unit: LengthUnit,
   put: (room: Room) => void,
 ): HTMLElement {
   const set = (next: Place[] | null): void => {
@@ -22,17 +23,17 @@ export function cornerTable(
   const words = h("p", { class: "words", role: "status" });
   const box = (corner: number, axis: 0 | 1): HTMLElement => {
     const input = h("input", {
-      value: String(ring[corner]![axis]),
-      inputmode: "decimal",
+      value: typedLength(ring[corner]![axis], unit),
+      inputmode: unit === "m" ? "decimal" : "text",
       "aria-label": t(axis === 0 ? "corner-x" : "corner-y", { number: corner + 1 }),
       onchange: () => {
-        const value = readNumber(input.value);
+        const value = readLength(input.value, unit);
         const place = [...ring[corner]!] as Place;
         place[axis] = value;
         const next = ring.map((one, i) => (i === corner ? round(place) : one));
         const crossing = Number.isNaN(value) ? null : crossingWalls(next);
         const bad = Number.isNaN(value)
-          ? t("not-a-place", { value: input.value })
+          ? t(unit === "m" ? "not-a-place" : "not-a-place-ft", { value: input.value })
           : crossing && t("walls-cross", { one: crossing[0], other: crossing[1] });
         input.setAttribute("aria-invalid", String(Boolean(bad)));
         words.textContent = bad || "";
@@ -69,7 +70,7 @@ export function cornerTable(
   return h(
     "div",
     {},
-    table(title, [t("corner"), "x [m]", "y [m]", ""], rows),
+    table(title, [t("corner"), ...(unit === "m" ? ["x [m]", "y [m]"] : ["x", "y"]), ""], rows),
     words,
     which > 0 ? button(t("remove-hole"), () => set(null), "danger") : null,
   );

@@ -128,6 +128,7 @@ export const DE_DRILL: Partial<Record<keyof typeof EN_DRILL, string>> = {
   "status-proposed": "vorgeschlagen",
   "status-pinned": "gewünscht",
   "status-issued": "ausgegeben",
+  "status-blocked": "nicht bohren",
   "status-done": "gebohrt",
   "want-hole": "Bohrloch wünschen bei …",
   "want-hole-how":
@@ -139,6 +140,7 @@ export const DE_DRILL: Partial<Record<keyof typeof EN_DRILL, string>> = {
   "move-hole": "{hole} nach {x}, {y} verschieben?",
   move: "Verschieben",
   depth: "Tiefe der Messstelle: {mm} mm",
+  "depth-in": "Tiefe der Messstelle: {inches} in",
   "depth-unknown":
     "Die Tiefe folgt aus der Dicke des Bodens, die für diesen Raum nicht bekannt ist.",
   expected: "Kartierter relativer Messwert hier: {value}",

@@ -174,7 +174,10 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   thickness: "Dicke der trocknenden Schicht",
   "thickness-hint":
     "120, 12 cm oder 4 3/4 in. Leer lassen, wenn nicht bekannt; vor dem Bohren messen.",
+  "thickness-hint-ft":
+    "4 3/4, 120 mm oder 12 cm. Leer lassen, wenn nicht bekannt; vor dem Bohren messen.",
   "bad-thickness": "„{value}“ ist keine Dicke von 1 bis 2000 mm.",
+  "bad-thickness-ft": "„{value}“ ist keine Dicke von 1/16 bis 78 in.",
   faces: "Kann trocknen",
   "faces-1": "nur nach oben (Abdichtung, Erdreich, Stahlblech)",
   "faces-2": "nach oben und unten",
@@ -198,6 +201,7 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "remove-this-corner": "Diese Ecke entfernen",
   "add-corner-after": "Ecke nach Ecke {number} hinzufügen",
   "not-a-place": "„{value}“ ist keine Zahl in Metern.",
+  "not-a-place-ft": "„{value}“ ist keine Länge wie 13 ft, 13 ft 6 in oder 4,1 m.",
   "corners-how":
     "Eine Ecke ziehen, oder eine Stelle einer Wand für eine neue Ecke; rechte Winkel und Wände anderer Räume rasten ein. Zum Entfernen eine Ecke antippen.",
   "corners-and-holes": "Ecken und Ausschnitte",

@@ -101,6 +101,8 @@ export const DE_READINGS: Partial<Record<keyof typeof EN_READINGS, string>> = {
   "n-full-scale": "{n} auf Vollausschlag: als „mindestens“ aufbewahrt.",
   "n-not-numeric": "{n} sind keine Zahlen und werden beiseitegelegt.",
   "n-off-plan": "{n} liegen außerhalb aller Räume: Einheit, Ursprung und Drehung prüfen.",
+  "all-off-plan":
+    "Kein Messwert liegt in einem Raum: zuerst die Einheit der Datei oder Ursprung und Drehung wählen.",
   "n-stored-before":
     "{n} dieser Messwerte stehen schon in diesem Messtermin, am selben Ort mit demselben Wert: sie werden ausgelassen.",
   "as-in-file": "Erste Zeilen der Datei",
@@ -111,6 +113,9 @@ export const DE_READINGS: Partial<Record<keyof typeof EN_READINGS, string>> = {
   "stored-n": "{n} Messwerte gespeichert.",
   spacing: "Abstand der Stellen",
   "spacing-hint": "1 m für Räume, 2 bis 3 m für große Hallen; enger bei Auffälligem.",
+  "spacing-hint-ft": "3 ft für Räume, 6 bis 10 ft für große Hallen; enger bei Auffälligem.",
+  "walk-joined":
+    "Dieser Messtermin wird schon begangen, mit Stellen alle {spacing}. Was dort gelesen ist, wird übernommen, und die übrigen Stellen kommen als Nächstes; einen anderen Raum oder Abstand nur für Boden wählen, den dieser Gang auslässt.",
   "bad-spacing": "„{value}“ ist kein Abstand von 0,1 bis 20 m.",
   where: "Wo",
   "all-rooms": "Alle Räume",

@@ -74,11 +74,14 @@ export interface FieldOptions {
   more?: Attributes;
 }
 
+export interface Field {
+  row: HTMLElement;
+  input: HTMLInputElement;
+  say: (words: string, bad?: boolean) => void;
+}
+
 /** A labelled input with its hint and a place for words about its value. */
-export function field(
-  label: string,
-  options: FieldOptions = {},
-): { row: HTMLElement; input: HTMLInputElement; say: (words: string, bad?: boolean) => void } {
+export function field(label: string, options: FieldOptions = {}): Field {
   const id = nextId("field");
   const words = h(
     "small",
@@ -206,4 +209,16 @@ export function section(title: string, ...children: Child[]): HTMLElement {
 
 export function fold(title: string, open: boolean, ...children: Child[]): HTMLElement {
   return h("details", { open }, h("summary", {}, title), ...children);
+}
+
+const unfolded = new Set<string>();
+
+/** A fold that is closed at first, and stays as it was left when its form is drawn anew. */
+export function keptFold(title: string, ...children: Child[]): HTMLElement {
+  const folded = fold(title, unfolded.has(title), ...children) as HTMLDetailsElement;
+  folded.addEventListener("toggle", () => {
+    if (folded.open) unfolded.add(title);
+    else unfolded.delete(title);
+  });
+  return folded;
 }

@@ -31,7 +31,9 @@ export class DrillIssue {
               document: cleared.document || t("no-document"),
             }),
           )
-        : button(t("confirm"), () => void this.clear(caution));
+        : button(t("confirm"), () => void this.clear(caution), "", {
+            "aria-label": `${t("confirm")} ${caution.caution.split(/[:.]/)[0]}`,
+          });
       list.append(
         h("li", { class: cleared ? "cleared" : "caution" }, h("p", {}, caution.caution), state),
       );

@@ -125,6 +125,7 @@ export class DrillPage implements Task {
       this.context.panel,
       h("h1", {}, t("drill-plan")),
       this.older,
+      ...answer.blocked.map((one) => h("p", { class: "refusal", role: "alert" }, one)),
       h("p", {}, answer.count_rule),
       this.table(),
       h("p", { class: "words" }, t("holes-how")),

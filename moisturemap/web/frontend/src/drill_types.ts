@@ -25,6 +25,8 @@ export interface DrillAnswer {
   /** Last entry of the record whose data it is of. */
   record: number;
   holes: Hole[];
+  /** Of each issued hole that must not be drilled by now, why not. */
+  blocked: string[];
   count_rule: string;
   cautions: Caution[];
   open: number;
@@ -35,4 +37,4 @@ export interface DrillAnswer {
 }
 
 /** Holes whose name and place are settled. */
-export const settled = (hole: Hole): boolean => hole.status === "issued" || hole.status === "done";
+export const settled = (hole: Hole): boolean => ["issued", "blocked", "done"].includes(hole.status);

@@ -21,6 +21,7 @@ export const EN_DRILL = {
   "status-proposed": "proposed",
   "status-pinned": "wanted",
   "status-issued": "issued",
+  "status-blocked": "do not drill",
   "status-done": "drilled",
   "want-hole": "Want a hole at …",
   "want-hole-how": "The hole is kept whatever the plan says, and the others are planned around it.",
@@ -31,6 +32,7 @@ export const EN_DRILL = {
   "move-hole": "Move {hole} to {x}, {y}?",
   move: "Move",
   depth: "Depth of the measuring point: {mm} mm",
+  "depth-in": "Depth of the measuring point: {inches} in",
   "depth-unknown":
     "The depth follows from the thickness of the floor, which is not known for this room.",
   expected: "Mapped relative reading here: {value}",

@@ -167,7 +167,10 @@ export const EN_PLAN = {
   thickness: "Thickness of the drying layer",
   "thickness-hint":
     "120, 12 cm or 4 3/4 in. Leave empty when not known; measure it before drilling.",
+  "thickness-hint-ft":
+    "4 3/4, 120 mm or 12 cm. Leave empty when not known; measure it before drilling.",
   "bad-thickness": "“{value}” is not a thickness from 1 to 2000 mm.",
+  "bad-thickness-ft": "“{value}” is not a thickness from 1/16 to 78 in.",
   faces: "Can dry",
   "faces-1": "upwards only (membrane, ground, metal deck)",
   "faces-2": "upwards and downwards",
@@ -191,6 +194,7 @@ export const EN_PLAN = {
   "remove-this-corner": "Remove this corner",
   "add-corner-after": "Add a corner after corner {number}",
   "not-a-place": "“{value}” is not a number of metres.",
+  "not-a-place-ft": "“{value}” is not a length such as 13 ft, 13 ft 6 in or 4.1 m.",
   "corners-how":
     "Drag a corner, or any place of a wall to make a new corner; right angles and other rooms' walls snap. Tap a corner to remove it.",
   "corners-and-holes": "Corners and cut-outs",

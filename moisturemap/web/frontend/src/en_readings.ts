@@ -97,6 +97,8 @@ export const EN_READINGS = {
   "n-full-scale": "{n} at full scale: kept as “at or above”.",
   "n-not-numeric": "{n} are not numbers and will be set aside.",
   "n-off-plan": "{n} lie outside every room: check units, origin and turn.",
+  "all-off-plan":
+    "No reading lies in a room: choose the units of the file, or its origin and turn, first.",
   "n-stored-before":
     "{n} of these readings are in this visit already, with the same value at the same place: they are left out.",
   "as-in-file": "First rows of the file",
@@ -107,6 +109,9 @@ export const EN_READINGS = {
   "stored-n": "{n} readings stored.",
   spacing: "Distance between places",
   "spacing-hint": "1 m suits rooms, 2 to 3 m large halls; closer at anything suspicious.",
+  "spacing-hint-ft": "3 ft suits rooms, 6 to 10 ft large halls; closer at anything suspicious.",
+  "walk-joined":
+    "This visit is being walked already, with places every {spacing}. What is read there is taken over, and its other places come next; choose another room or spacing only for floor that this walk leaves out.",
   "bad-spacing": "“{value}” is not a distance from 0.1 to 20 m.",
   where: "Where",
   "all-rooms": "All rooms",

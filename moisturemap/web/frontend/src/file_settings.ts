@@ -28,6 +28,7 @@ export function fileSettings(
   const origin = (axis: "x" | "y"): HTMLElement => {
     const box = field(t(axis === "x" ? "origin-x" : "origin-y"), {
       value: "0",
+      unit,
       onchange: (text) => {
         const metres = readLength(text, unit);
         box.say(Number.isNaN(metres) ? t("bad-length", { value: text }) : "", Number.isNaN(metres));

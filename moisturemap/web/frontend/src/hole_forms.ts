@@ -2,14 +2,14 @@
 
 import { ask } from "./api";
 import { dialog } from "./dialog";
-import { field, h, section } from "./dom";
+import { field, h, section, type Field } from "./dom";
 import { settled, type Hole } from "./drill_types";
 import { firstWrong } from "./field_checks";
 import type { Place } from "./geometry";
 import type { HoleWishes } from "./hole_wishes";
 import { insist } from "./insist";
 import { newKey } from "./keep";
-import { readNumber } from "./lengths";
+import { readLength, writeLength, writeMillimetres } from "./lengths";
 import { number } from "./numbers";
 import { holeSubject, photoBox } from "./photos";
 import { t, word } from "./strings";
@@ -25,7 +25,8 @@ export class HoleForms {
 
   /** A hole was let go elsewhere; whether it is wanted there. */
   async moved(hole: Hole, to: Place): Promise<boolean> {
-    const words = t("move-hole", { hole: hole.hole, x: to[0].toFixed(2), y: to[1].toFixed(2) });
+    const [x, y] = to.map((one) => writeLength(one, this.context.unit)) as [string, string];
+    const words = t("move-hole", { hole: hole.hole, x, y });
     const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
     const pressed = await dialog(words, [why.row], [["ok", t("move"), "main"]]);
     if (!pressed) return false;
@@ -34,10 +35,10 @@ export class HoleForms {
   }
 
   async want(place: Place): Promise<void> {
-    const x = field("x", { unit: "m", value: place[0].toFixed(2), inputmode: "decimal" });
-    const y = field("y", { unit: "m", value: place[1].toFixed(2), inputmode: "decimal" });
+    const x = this.length("x", place[0]);
+    const y = this.length("y", place[1]);
     const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
-    const at = (): Place => [readNumber(x.input.value), readNumber(y.input.value)];
+    const at = (): Place => [x.metres(), y.metres()];
     const refuse = (): string | null =>
       firstWrong(
         [x, Number.isNaN(at()[0]) ? t("not-a-number") : null],
@@ -64,11 +65,11 @@ export class HoleForms {
     const content = [
       ...this.facts(hole),
       h("p", { class: "words" }, t("hole-settled", { hole: hole.hole })),
-      hole.status === "issued" ? why.row : null,
+      hole.status === "done" ? null : why.row,
       section(t("photos"), photoBox(this.context, holeSubject(hole))),
     ];
     const actions: [string, string, string?][] =
-      hole.status === "issued" ? [["withdraw", t("withdraw-hole"), "danger"]] : [];
+      hole.status === "done" ? [] : [["withdraw", t("withdraw-hole"), "danger"]];
     const pressed = await dialog(`${hole.hole}, ${hole.room}`, content, actions, {
       accept: () => (why.input.value.trim() ? null : t("why-needed")),
     });
@@ -84,9 +85,9 @@ export class HoleForms {
   async open(hole: Hole): Promise<void> {
     if (settled(hole)) return this.issued(hole);
     const why = field(t("why"), { hint: t("why-hole"), more: { maxlength: 200 } });
-    const x = field("x", { unit: "m", value: hole.x.toFixed(2), inputmode: "decimal" });
-    const y = field("y", { unit: "m", value: hole.y.toFixed(2), inputmode: "decimal" });
-    const at = (): Place => [readNumber(x.input.value), readNumber(y.input.value)];
+    const x = this.length("x", hole.x);
+    const y = this.length("y", hole.y);
+    const at = (): Place => [x.metres(), y.metres()];
     const actions: [string, string, string?][] = [
       ["moved", t("move")],
       ["rejected", t("reject-hole"), "danger"],
@@ -124,9 +125,28 @@ export class HoleForms {
       });
   }
 
+  /** A field for a coordinate, in the unit of the job; what is not typed over keeps its value. */
+  private length(name: string, metres: number): Field & { metres: () => number } {
+    const { unit } = this.context;
+    const shown = unit === "m" ? metres.toFixed(2) : writeLength(metres, unit);
+    const box = field(name, {
+      unit,
+      value: shown,
+      inputmode: unit === "m" ? "decimal" : "text",
+    });
+    const typed = (): string => box.input.value;
+    return Object.assign(box, {
+      metres: () => (typed() === shown ? metres : readLength(typed(), unit)),
+    });
+  }
+
   private facts(hole: Hole): HTMLElement[] {
     const depth =
-      hole.depth_mm === null ? t("depth-unknown") : t("depth", { mm: number(hole.depth_mm) });
+      hole.depth_mm === null
+        ? t("depth-unknown")
+        : this.context.unit === "ft"
+          ? t("depth-in", { inches: writeMillimetres(hole.depth_mm, "ft") })
+          : t("depth", { mm: number(hole.depth_mm) });
     return [
       h("p", {}, h("strong", {}, word("purpose", hole.purpose)), ": ", hole.why),
       h("p", {}, depth),

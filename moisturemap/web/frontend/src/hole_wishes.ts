@@ -6,6 +6,7 @@ import { button, h, section } from "./dom";
 import type { DrillAnswer } from "./drill_types";
 import { insist } from "./insist";
 import { newKey } from "./keep";
+import { writeLength } from "./lengths";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
@@ -37,7 +38,9 @@ export class HoleWishes {
     if (!answer.decisions.length) return null;
     const list = h("ul", { class: "list tall" });
     answer.decisions.forEach((one, index) => {
-      const place = `${one.x.toFixed(2)}, ${one.y.toFixed(2)}`;
+      const [x, y] = one.to ?? [one.x, one.y];
+      const { unit } = this.context;
+      const place = `x ${writeLength(x, unit)}, y ${writeLength(y, unit)}`;
       const words = t("hole-decision", {
         what: word("verdict", one.verdict),
         place,

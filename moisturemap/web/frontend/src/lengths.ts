@@ -83,6 +83,11 @@ export function writeLength(metres: number, unit: LengthUnit = "m"): string {
   return `${feet} ft ${whole}${inches % 1 ? " 1/2" : ""} in`;
 }
 
+/** Write a length as it is typed: the whole number of metres, or feet and inches. */
+export function typedLength(metres: number, unit: LengthUnit): string {
+  return unit === "m" ? String(metres) : writeLength(metres, unit);
+}
+
 export function writeArea(squareMetres: number, unit: LengthUnit = "m"): string {
   const area = unit === "m" ? squareMetres : squareMetres / 0.09290304;
   const digits = area < 10 ? 1 : 0;

@@ -81,6 +81,7 @@ export class MapPage implements Task {
     }
     this.place.rest();
     this.draw();
+    this.things.resume();
     await this.follow();
   }
 

@@ -32,6 +32,8 @@ const TAP_PX = 18;
 export class PlanPage implements Task {
   private readonly draft: PlanDraft;
   private chosen: Chosen | null = null;
+  /** Whose form the panel shows. */
+  private shown: string | null = null;
   private readonly state = h("p", { class: "state", role: "status" });
   private readonly sketch: PlanSketch;
   private readonly backdrop: BackdropTool;
@@ -143,6 +145,9 @@ export class PlanPage implements Task {
       button(t("redo"), () => this.draft.redo(), "", { disabled: !this.draft.canRedo }),
     );
     this.tellState();
+    const shown = this.chosen && `${this.chosen.what} ${this.chosen.index}`;
+    if (shown !== this.shown) panel.scrollTo({ top: 0 });
+    this.shown = shown;
     if (this.chosen) {
       const actions = {
         change: (plan: Plan) => this.draft.change(plan),

@@ -37,6 +37,12 @@ function pointKey(point: { x: number; y: number; value: number | null }): string
   return `${point.x.toFixed(2)} ${point.y.toFixed(2)} ${point.value}`;
 }
 
+/** Why what was understood cannot be stored; null when it can. */
+function useless(preview: Preview | null): string | null {
+  if (!preview) return t("nothing-to-use");
+  return preview.count && preview.off_plan === preview.count ? t("all-off-plan") : null;
+}
+
 export class ReadingsImport {
   private readonly latest = new Latest();
   /** Readings the visit holds already. */
@@ -114,10 +120,10 @@ export class ReadingsImport {
     };
     const shown = dialog(
       t("import-of", { file: file.name }),
-      [fileSettings(this.context.unit, set), sheets, chooser, words],
+      [words, sheets, chooser, fileSettings(this.context.unit, set)],
       [["ok", t("store-readings"), "main"]],
       {
-        accept: () => (preview ? null : t("nothing-to-use")),
+        accept: () => useless(preview),
         // The file stays in the dialogue until the program has said that it is stored.
         send: () => this.store(form(), name, key),
         side: true,

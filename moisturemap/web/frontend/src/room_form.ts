@@ -2,7 +2,7 @@
 
 import type { FormActions } from "./chosen";
 import { cornerTable } from "./corner_table";
-import { button, field, fold, h } from "./dom";
+import { button, field, fold, h, keptFold } from "./dom";
 import type { LengthUnit } from "./lengths";
 import type { Plan, Room } from "./plan_types";
 import { slabForm } from "./slab_form";
@@ -42,11 +42,10 @@ export function roomForm(
     name.row,
     slabForm(room.slab, unit, (slab) => put({ ...room, slab })),
     fold(t("walls"), true, wallList(plan, index, unit, actions.change)),
-    fold(
+    keptFold(
       t("corners-and-holes"),
-      false,
       h("p", { class: "words" }, t("corners-how")),
-      ...room.rings.map((ring, i) => cornerTable(room, i, ring, put)),
+      ...room.rings.map((ring, i) => cornerTable(room, i, ring, unit, put)),
     ),
     h(
       "div",

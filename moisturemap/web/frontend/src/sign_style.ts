@@ -22,19 +22,29 @@ function placedLabel(
     : undefined;
 }
 
-/** A proposed hole: a ring and its number; pinned has a filled middle. */
+/** Lines across a hole that must not be drilled. */
+function crossedOut(): Style {
+  const stroke = new Stroke({ color: colour("bad"), width: 5 });
+  return new Style({
+    image: new RegularShape({ points: 4, radius: 20, radius2: 0, angle: Math.PI / 4, stroke }),
+  });
+}
+
+/** A hole: a ring and its number; issued and drilled ones have a filled middle. */
 export function holeStyle(feature: FeatureLike, resolution: number): Style[] {
   const ink = colour("drill");
   const status = String(feature.get("status"));
   const rim = new Stroke({ color: colour("surface"), width: 7 });
   const ring = new Stroke({ color: ink, width: 3.5 });
-  const middle = status === "proposed" ? "rgb(255 255 255 / 70%)" : ink;
+  const open = status === "proposed" || status === "pinned";
+  const middle = open ? "rgb(255 255 255 / 70%)" : ink;
   return [
     new Style({ image: new Circle({ radius: 11, stroke: rim }) }),
     new Style({
       image: new Circle({ radius: 11, stroke: ring, fill: new Fill({ color: middle }) }),
       text: placedLabel(feature, resolution, String(feature.get("hole") ?? ""), false, 24),
     }),
+    ...(status === "blocked" ? [crossedOut()] : []),
   ];
 }
 

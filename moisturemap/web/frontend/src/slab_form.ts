@@ -5,7 +5,7 @@ import { aboutMillimetres, meant } from "./doubts";
 import { readMillimetres, readNumber, writeMillimetres, type LengthUnit } from "./lengths";
 import type { Slab } from "./plan_types";
 import { t, word } from "./strings";
-import { THICKNESS } from "./usual";
+import { isUsual, THICKNESS, type Range } from "./usual";
 
 /** What a floor is made of; plain "concrete" is what the program takes where nothing is stated. */
 const BASES = [
@@ -16,6 +16,9 @@ const BASES = [
   "timber deck",
 ];
 
+/** Thicknesses that are stored [mm]. */
+const POSSIBLE: Range = [1, 2000];
+
 /** A thickness in the unit of the job; one that may be in another unit is asked about. */
 function thicknessField(
   slab: Slab,
@@ -24,21 +27,23 @@ function thicknessField(
 ): HTMLElement {
   const take = async (text: string): Promise<void> => {
     if (!text.trim()) return put(null);
-    const value = readMillimetres(text, system);
-    if (!(value > 0 && value <= 2000))
-      return thickness.say(t("bad-thickness", { value: text }), true);
+    const refuse = (): void =>
+      thickness.say(t(us ? "bad-thickness-ft" : "bad-thickness", { value: text }), true);
     const asked = aboutMillimetres(readNumber(text), system, THICKNESS);
+    const another = asked !== null && asked.meanings.length > 1;
+    if (!isUsual(readMillimetres(text, system), POSSIBLE) && !another) return refuse();
     const typed = await meant(t("thickness"), text, asked);
     if (typed === null) thickness.input.value = before;
-    else if (readMillimetres(typed, system) >= 1) put(readMillimetres(typed, system));
-    else thickness.say(t("bad-thickness", { value: text }), true);
+    else if (isUsual(readMillimetres(typed, system), POSSIBLE)) put(readMillimetres(typed, system));
+    else refuse();
   };
+  const us = system === "ft";
   const before = slab.thickness_mm === null ? "" : writeMillimetres(slab.thickness_mm, system);
   const thickness = field(t("thickness"), {
     value: before,
-    unit: system === "ft" ? "in" : "mm",
+    unit: us ? "in" : "mm",
     inputmode: "decimal",
-    hint: t("thickness-hint"),
+    hint: t(us ? "thickness-hint-ft" : "thickness-hint"),
     onchange: (text) => void take(text),
   });
   return thickness.row;

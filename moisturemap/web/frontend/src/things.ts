@@ -4,6 +4,7 @@ import { ask } from "./api";
 import { announce } from "./announce";
 import { dialog } from "./dialog";
 import { button, field, h, replace } from "./dom";
+import { draftName, keptDraft } from "./drafts";
 import { DrawTool } from "./draw_tool";
 import type { Place } from "./geometry";
 import { insist } from "./insist";
@@ -13,6 +14,9 @@ import { sentence } from "./numbers";
 import { t, word } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
+
+/** Form name of a mark that was begun. */
+const MARK = "mark";
 
 export interface OnThings {
   /** Load the map again: a decision was stored. */
@@ -123,14 +127,24 @@ export class Things {
       ["mesh", t("mark-mesh")],
     ];
     const kind = await dialog(t("mark-anomaly"), [h("p", {}, t("mark-how"))], kinds);
-    if (!kind) return;
+    if (kind) this.begin(kind);
+  }
+
+  /** Go on with a mark that was begun before a reload or another task. */
+  resume(): void {
+    const begun = keptDraft<{ kind: string }>(draftName(MARK));
+    if (begun && !this.marking) this.begin(begun.kind);
+  }
+
+  private begin(kind: string): void {
     const { view, panel, unit } = this.context;
     view.onTap(null);
     this.marking = true;
     const tool = new DrawTool({
       view,
       unit,
-      title: word("anomaly", kind),
+      title: t(`mark-${kind}` as "mark-line"),
+      draft: { name: draftName(MARK), more: { kind } },
       shape: kind === "line" ? "line" : kind === "spot" ? "point" : "area",
       refuse: () => null,
       done: (places) => void this.marked(kind, places),

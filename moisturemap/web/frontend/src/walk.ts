@@ -77,10 +77,10 @@ export class Walk {
       this.begin();
       return this.listen();
     }
-    chooseWalk(this.context, this.latest, {
+    void chooseWalk(this.context, this.latest, {
       show: (stops, way) => this.drawStops(stops, way),
-      begin: (stops, way) => {
-        this.put({ instrument: this.instrument, stops, at: 0, typed: {}, draft: "", way });
+      begin: (stops, way, laid) => {
+        this.put({ instrument: this.instrument, laid, stops, at: 0, typed: {}, draft: "", way });
         this.begin();
         void this.listen(); // others may have read part of it already
       },
@@ -256,11 +256,11 @@ export class Walk {
       who: who(),
       instead_of: state.typed[stop.order] !== undefined,
       readings: [reading],
+      walk: state.laid,
     };
-    const what = t("reading-at", { label: stop.label, room: stop.room });
-    void post<Stored>(this.context.path("readings"), body, what).then((stored) =>
-      this.stored(stored, stop.label, raw),
-    );
+    const [what, name] = [t("reading-at", { ...stop }), `${stop.room} ${stop.label}`];
+    const sent = post<Stored>(this.context.path("readings"), body, what);
+    void sent.then((stored) => this.stored(stored, name, raw));
     const typed = { ...state.typed, [stop.order]: raw };
     const next = nextOpen({ ...state, typed }, this.others.values, state.at + 1);
     this.put({ ...state, typed, at: next, draft: "" });

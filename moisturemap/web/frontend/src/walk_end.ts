@@ -16,9 +16,13 @@ export function showEnd(panel: HTMLElement, [n, places]: [number, number], on: W
     panel,
     h("h1", {}, t("walk-done")),
     h("p", {}, t("walk-done-long", { n, places })),
-    on.skipped ? button(t("to-skipped"), on.skipped, "wide") : null,
-    button(t("finish"), on.finish, "main wide"),
-    button(t("back"), on.back),
+    h(
+      "div",
+      { class: "actions" },
+      on.skipped ? button(t("to-skipped"), on.skipped, "wide") : null,
+      button(t("finish"), on.finish, "main wide"),
+      button(t("back"), on.back),
+    ),
     on.live,
   );
 }

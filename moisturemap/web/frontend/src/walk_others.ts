@@ -76,7 +76,8 @@ export class WalkOthers {
       const mine = here.get(keyOf(row));
       if (mine === undefined) this.values.set(keyOf(row), theirs);
       // what was typed here before a reload comes back as a row of its own
-      else if (mine !== theirs && !first) twice.push({ label: row.label, mine, theirs });
+      else if (mine !== theirs && !first)
+        twice.push({ label: `${row.room} ${row.label}`, mine, theirs });
     }
     return { some: others.length > 0, twice };
   }

@@ -1,14 +1,14 @@
 // Laying out a walk: how close the places stand, where, from which corner, in which direction.
 
-import { Latest } from "./api";
+import { ask, Latest, Refused, Unreachable } from "./api";
 import { announce } from "./announce";
 import { bullets } from "./bullets";
 import { button, field, fold, h, replace, select } from "./dom";
 import type { Place } from "./geometry";
-import { readLength, writeLength } from "./lengths";
+import { readLength, typedLength, writeLength } from "./lengths";
 import { t } from "./strings";
 import type { Context } from "./task";
-import { placesOf, type Stop } from "./walk_state";
+import { placesOf, type Laid, type Stop } from "./walk_state";
 
 const CORNERS = ["bottom-left", "bottom-right", "top-left", "top-right"];
 
@@ -23,22 +23,42 @@ interface Layout {
 
 export interface WalkStart {
   show: (stops: Stop[], way: Place[][]) => void;
-  begin: (stops: Stop[], way: Place[][]) => void;
+  begin: (stops: Stop[], way: Place[][], laid: Laid) => void;
   cancel: () => void;
 }
 
-export function chooseWalk(context: Context, latest: Latest, on: WalkStart): void {
+/** How the visit is walked already, on another device; null where nobody does or it cannot be asked. */
+async function begun(context: Context): Promise<Laid | null> {
+  const visit = encodeURIComponent(context.visit ?? "");
+  try {
+    const answer = await ask<{ walk: Laid | null }>(context.path(`walk/begun?visit=${visit}`));
+    return answer.walk;
+  } catch (error) {
+    if (error instanceof Refused || error instanceof Unreachable) return null;
+    throw error;
+  }
+}
+
+export async function chooseWalk(context: Context, latest: Latest, on: WalkStart): Promise<void> {
   const { panel, unit } = context;
+  const joined = await begun(context);
   const spacing = field(t("spacing"), {
-    value: unit === "m" ? "1" : "3 ft",
-    hint: t("spacing-hint"),
+    value: joined ? typedLength(joined.spacing, unit) : unit === "m" ? "1" : "3 ft",
+    hint: t(unit === "m" ? "spacing-hint" : "spacing-hint-ft"),
     onchange: () => void look(),
   });
-  const chosen = { room: "", start: CORNERS[0]!, rows: "long" };
+  const chosen = {
+    room: joined?.room ?? "",
+    start: joined?.start ?? CORNERS[0]!,
+    rows: joined?.rows ?? "long",
+  };
+  let metres = joined?.spacing ?? Number.NaN;
+  const start = spacing.input.value;
   let laid: Layout = { stops: [], walk_m: 0, way: [], way_words: [], limits: [] };
   const words = h("div", { role: "status", "aria-live": "polite" });
   const look = async (): Promise<void> => {
-    const metres = readLength(spacing.input.value, unit);
+    const typed = spacing.input.value;
+    metres = joined && typed === start ? joined.spacing : readLength(typed, unit);
     if (!(metres >= 0.1 && metres <= 20))
       return spacing.say(t("bad-spacing", { value: spacing.input.value }), true);
     spacing.say("");
@@ -77,14 +97,15 @@ export function chooseWalk(context: Context, latest: Latest, on: WalkStart): voi
     ...context.project.rooms.map((room): [string, string] => [room, room]),
   ];
   const begin = (): void => {
-    if (laid.stops.length) on.begin(laid.stops, laid.way);
+    if (laid.stops.length) on.begin(laid.stops, laid.way, { spacing: metres, ...chosen });
     else announce(t("no-stops"), "bad");
   };
   replace(
     panel,
     h("h1", {}, t("walk")),
+    joined ? h("p", { class: "say" }, t("walk-joined", { spacing: start })) : null,
     spacing.row,
-    select(t("where"), rooms, "", put("room")),
+    select(t("where"), rooms, chosen.room, put("room")),
     fold(
       t("walk-how"),
       false,

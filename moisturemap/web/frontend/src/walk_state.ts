@@ -17,8 +17,18 @@ export function walkName(context: { project: { id: string }; visit: string | nul
   return `walk:${context.project.id}:${context.visit}`;
 }
 
+/** How a walk was laid out. */
+export interface Laid {
+  spacing: number;
+  room: string;
+  start: string;
+  rows: string;
+}
+
 export interface WalkState {
   instrument: string;
+  /** Sent with each reading, so that another device can join; walks kept before it was have none. */
+  laid?: Laid;
   stops: Stop[];
   at: number;
   typed: Record<number, string>;

@@ -32,7 +32,7 @@ describe("what other devices of a walk read", () => {
     const others = new WalkOthers();
     expect(others.take([row(1, "44")], walk({ 1: "30" })).twice).toEqual([]);
     expect(others.take([row(2, "45")], walk({ 1: "30" })).twice).toEqual([
-      { label: "A1", mine: "30", theirs: "45" },
+      { label: "hall A1", mine: "30", theirs: "45" },
     ]);
     expect(others.take([row(3, "30")], walk({ 1: "30" })).twice).toEqual([]);
   });

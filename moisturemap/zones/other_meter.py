@@ -9,9 +9,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moisturemap.acceptance.cover import HighPlace
 from moisturemap.survey import Survey
-from moisturemap.zones import MappedVisit
+from moisturemap.zones.high_place import HighPlace
+from moisturemap.zones.mapped_visit import MappedVisit
 
 STANDS_OUT = 6.0
 """A reading this many scatters above the dry quarter of what its meter read is looked at; project
