@@ -501,7 +501,7 @@ export interface paths {
         };
         /**
          * Documents
-         * @description List the documents that were issued.
+         * @description List the documents that were issued, with how often the data were changed since.
          */
         get: operations["documents_api_projects__project__documents_get"];
         put?: never;
