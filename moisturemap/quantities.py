@@ -8,6 +8,7 @@ acceptance.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isclose, isfinite
 
 FEET = 0.3048
 """Metres in one international foot (exact; international yard and pound agreement 1959)."""
@@ -59,9 +60,51 @@ QUANTITIES = {
 }
 
 
-def three_figures(value: float) -> str:
-    """Write a calibrated value as finely as tests are read: ``82.7``, ``2.14``."""
-    return f"{value:.1f}" if abs(value) >= 10 else f"{value:.2f}"
+MOST_DECIMALS = 6
+
+
+def beside(value: float, *bounds: float | None, decimals: int) -> str:
+    """Write a number so that it stands to each bound as it does unrounded.
+
+    Parameters
+    ----------
+    value : float
+    bounds : float or None
+        What it is held against, in the same unit; None is no bound.
+    decimals : int
+        Decimals it has at least; more where fewer would set it on a bound or across it.
+
+    Examples
+    --------
+    >>> beside(11.96, 12.0, decimals=0), beside(11.2, 12.0, decimals=0)
+    ('11.96', '11')
+    """
+    held = [one for one in bounds if one is not None and isfinite(one)]
+    for more in range(decimals, MOST_DECIMALS + 1):
+        text = f"{value:.{more}f}"
+        if all(_side(float(text), one) == _side(value, one) for one in held):
+            return text
+    return f"{value:.{decimals}f}"
+
+
+def _side(value: float, bound: float) -> int:
+    if isclose(value, bound, rel_tol=0.0, abs_tol=10.0**-MOST_DECIMALS):
+        return 0
+    return 1 if value > bound else -1
+
+
+def three_figures(value: float, *bounds: float | None) -> str:
+    """Write a calibrated value as finely as tests are read: ``82.7``, ``2.14``.
+
+    Finer beside the bounds it is held against, as :func:`beside` has it.
+    """
+    return beside(value, *bounds, decimals=1 if abs(value) >= 10 else 2)
+
+
+def spoken_figures(value: float, *bounds: float | None) -> str:
+    """Write a calibrated value in a sentence: as :func:`three_figures`, ``82`` for ``82.0``."""
+    text = three_figures(value, *bounds)
+    return text.rstrip("0").rstrip(".")
 
 
 DISCLAIMER = (

@@ -21,10 +21,10 @@ from moisturemap.acceptance.record import TestEntry, entries_of
 from moisturemap.acceptance.result import emission_rate, result_of
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.salt import SALTS, Salt, salt_named
-from moisturemap.acceptance.sealed import ProfileVerdict
+from moisturemap.acceptance.sealed import ProfileVerdict, sealed_words
 from moisturemap.acceptance.unjudged import UNJUDGED_COLUMNS, why_not_judged
 from moisturemap.acceptance.validity import Finding, examine
-from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK
+from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK, limit_value
 
 __all__ = [
     "CHECK_COLUMNS",
@@ -58,11 +58,13 @@ __all__ = [
     "examine",
     "judge_check",
     "later_scans",
+    "limit_value",
     "limits_by_room",
     "packaged_rules",
     "places_for_share",
     "result_of",
     "salt_named",
+    "sealed_words",
     "share_shown",
     "weigh",
     "why_not_judged",

@@ -10,6 +10,7 @@ import pandas as pd
 
 from moisturemap.acceptance.salt import Salt, salt_named
 from moisturemap.errors import InputError
+from moisturemap.quantities import beside
 from moisturemap.survey import Instrument, InstrumentCheck
 
 ASSUMED_C = 20.0
@@ -150,11 +151,12 @@ def _words(one: CheckResult, tolerance: float, rejects: float) -> tuple[str, str
     if one.deviation is None:
         return "unusable", one.remark
     size = abs(one.deviation)
+    off = beside(size, tolerance, rejects, decimals=1)
     against = f"{one.check.reference} should read {one.expected:.1f}, read {one.check.read:.1f}"
     against += f" ({one.remark})" if one.remark else ""
     if size > rejects:
-        aside = f"off by {size:.1f}, more than {rejects:g}; results are set aside"
+        aside = f"off by {off}, more than {rejects:g}; results are set aside"
         return "failed", f"{against}: {aside}"
     if size > tolerance:
-        return "remark", f"{against}: off by {size:.1f}, more than {tolerance:g}; repeat the check"
+        return "remark", f"{against}: off by {off}, more than {tolerance:g}; repeat the check"
     return "passed", f"{against}: within {tolerance:g}"

@@ -11,6 +11,7 @@ from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.limit_doubt import limit_doubts
 from moisturemap.acceptance.wetted import wetted_since
 from moisturemap.base_material import UNSTATED, material_of, may_hold_heating
+from moisturemap.quantities import beside, spoken_figures
 from moisturemap.slab import driest_at_age
 from moisturemap.survey import Survey
 
@@ -93,9 +94,9 @@ def _too_dry_for_its_age(test: JudgedTest) -> str:
     if test.value >= least:
         return ""
     return (
-        f"{entry.label}: {test.value:.3g} %RH at {depth:g} mm is drier than {days} days leave any"
-        f" concrete (from {least:.0f} %RH on): see the day the slab was placed, the depth and the"
-        " probe"
+        f"{entry.label}: {spoken_figures(test.value, least)} %RH at {depth:g} mm is drier than"
+        f" {days} days leave any concrete (from {beside(least, test.value, decimals=0)} %RH on):"
+        " see the day the slab was placed, the depth and the probe"
     )
 
 

@@ -14,7 +14,15 @@ from moisturemap.acceptance.result import Result, result_of
 from moisturemap.acceptance.rule import RuleBook
 from moisturemap.acceptance.uncertainty import Uncertainty, uncertainty_of
 from moisturemap.acceptance.validity import Finding, examine, standing
-from moisturemap.acceptance.verdict import Judged, TestVerdict, contradicts, is_humidity, judge
+from moisturemap.acceptance.verdict import (
+    Judged,
+    TestVerdict,
+    contradicts,
+    is_humidity,
+    judge,
+    limit_words,
+    value_words,
+)
 from moisturemap.slab import humidity_per_degree
 from moisturemap.survey import TEST_METHODS, Limit
 
@@ -199,14 +207,15 @@ def _with_verdicts(judged: JudgedTest, made: Judged, bench: Bench) -> JudgedTest
         why = "its depth is not the one the limit is meant for; it serves the depth profile"
         said = against = TestVerdict("not judged", why)
     if said.verdict == "not judged" and contradicts(entry, judged.value, limit) and limit:
-        words = f"{judged.value:.3g} %RH by {entry.method.quantity.label} lies above the limit"
-        against = TestVerdict("conflict", f"{words} {limit.value:g}, which is for {_meant(limit)}")
+        words = f"{value_words(judged.value, limit)} %RH by {entry.method.quantity.label}"
+        words += f" lies above {limit_words(limit)}, which is for {_meant(limit)}"
+        against = TestVerdict("conflict", words)
     if said.verdict == "not judged" and against.verdict == "not judged" and limit:
         against = wet_by_another_method(entry, judged.value, limit) or against
     if against.verdict == "not judged" and limit and _may_be_shallow(entry, judged.value, limit):
         why = (
-            f"{judged.value:.3g} %RH at a depth that is not known: nearer to the surface a slab"
-            f" reads up to {SHALLOW_PCT:g} %RH less than what a covering will face"
+            f"{value_words(judged.value, limit)} %RH at a depth that is not known: nearer to the"
+            f" surface a slab reads up to {SHALLOW_PCT:g} %RH less than what a covering will face"
         )
         against = TestVerdict("not proven", why)
     if judged.standing == "invalid":
@@ -258,7 +267,7 @@ def _judged_value(entry: TestEntry, raw: float, spread: Uncertainty) -> tuple[Ju
     """Correct a reading and carry it to service temperature; return what is judged."""
     added = spread.correction.added if spread.correction is not None else 0.0
     corrected = raw + added
-    how = [f"{raw:.3g} as read, {added:+.2g} by the checks"] if abs(added) >= 0.05 else []
+    how = [f"{raw:.5g} as read, {added:+.2g} by the checks"] if abs(added) >= 0.05 else []
     value, at_service = corrected, None
     service = entry.service.temperature_c
     if service is not None and entry.method.key in AT_DEPTH_METHODS:

@@ -12,6 +12,7 @@ from moisturemap.acceptance.cover import Cover
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.sealed import ProfileVerdict
 from moisturemap.acceptance.verdict import CONFLICTING
+from moisturemap.quantities import spoken_figures
 
 
 @dataclass(frozen=True)
@@ -125,10 +126,10 @@ def settling(conflicting: Sequence[JudgedTest]) -> list[str]:
     steps = []
     for test in conflicting:
         steps.append(
-            f"Settle {test.entry.label} ({test.value:.3g} {test.entry.method.units[0]},"
-            f" {test.entry.method.key}): read the same place again by the same method, and beside"
-            " it by the method and depth of the limit; read the slab there at three depths, from"
-            " which the humidity under the covering is worked out; or have the author of the limit"
-            f" state one for {test.entry.method.quantity.label}."
+            f"Settle {test.entry.label} ({spoken_figures(test.value or 0.0)}"
+            f" {test.entry.method.units[0]}, {test.entry.method.key}): read the same place again by"
+            " the same method, and beside it by the method and depth of the limit; read the slab"
+            " there at three depths, from which the humidity under the covering is worked out; or"
+            f" have the author of the limit state one for {test.entry.method.quantity.label}."
         )
     return steps

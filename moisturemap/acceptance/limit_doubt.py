@@ -14,6 +14,7 @@ from moisturemap.acceptance.validity import said
 from moisturemap.acceptance.verdict import limit_value, limit_words
 from moisturemap.base_material import CALCIUM_SULPHATE, CEMENT, material_of
 from moisturemap.floorplan import Room
+from moisturemap.quantities import spoken_figures
 from moisturemap.survey import Limit, Survey
 
 HIGHEST_LIMIT = {
@@ -143,8 +144,9 @@ def _above_heated(room: Room, limit: Limit, judged: Sequence[JudgedTest]) -> str
     ]
     if not over:
         return ""
+    shown = spoken_figures(over[0].value or 0.0, usual, limit_value(limit))
     return (
-        f"{room.name} is heated, and {over[0].entry.label} reads {over[0].value:.3g} CM-%, above"
+        f"{room.name} is heated, and {over[0].entry.label} reads {shown} CM-%, above"
         f" the {usual:g} of EN 1264-4 for heated screeds, though below {limit_words(limit)}: where"
         " the document states that limit for heated screeds, say so in its source"
     )

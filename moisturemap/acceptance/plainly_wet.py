@@ -5,6 +5,7 @@ from __future__ import annotations
 from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.verdict import TestVerdict, refusal
 from moisturemap.base_material import CALCIUM_SULPHATE, material_of
+from moisturemap.quantities import spoken_figures
 from moisturemap.survey import Limit
 
 PLAINLY_WET = {
@@ -41,7 +42,7 @@ def wet_by_another_method(entry: TestEntry, value: float, limit: Limit) -> TestV
         bound *= GYPSUM_SHARE
     if value < bound or not refusal(entry, limit):
         return None
-    shown = f"{value:.3g} {method.units[0]} by {method.quantity.label}"
+    shown = f"{spoken_figures(value, bound)} {method.units[0]} by {method.quantity.label}"
     return TestVerdict(
         "conflict",
         f"{shown} is wet whatever the covering (from {bound:g} on), and the limit is for another"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from moisturemap.acceptance.record import TestEntry
-from moisturemap.quantities import MVER_GRAMS_PER_LB
+from moisturemap.quantities import MVER_GRAMS_PER_LB, spoken_figures
 
 BOTTLE_GRAMS_PER_BAR = 1.0
 """Water per pressure of the usual 0.65 l carbide bottle at 20 C [g/bar]; from memory, and close to
@@ -54,7 +54,7 @@ def result_of(entry: TestEntry) -> Result:
     if stated is not None and abs(stated - computed.value) > margin:
         remarks.append(
             f"the stated result {stated:g} does not follow from the masses, which give"
-            f" {computed.value:.3g}; the higher is used"
+            f" {spoken_figures(computed.value, stated)}; the higher is used"
         )
         if stated > computed.value:
             return Result(stated, "as stated", tuple(remarks))

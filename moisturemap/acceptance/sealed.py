@@ -15,9 +15,11 @@ from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.acceptance.verdict import limit_value
 from moisturemap.errors import InputError
 from moisturemap.floorplan import Slab
+from moisturemap.quantities import beside, spoken_figures
 from moisturemap.slab import (
     USUAL_DIFFUSIVITY,
     DepthReading,
+    Interval,
     ProfileEstimate,
     ProfileOptions,
     SlabSpec,
@@ -282,7 +284,9 @@ def _unexplained(
     except InputError:
         lower = None
     if lower is not None:
-        shown = ", ".join(f"{one.rh_pct:.3g} at {one.depth_mm:g} mm" for one in lower.readings)
+        shown = ", ".join(
+            f"{spoken_figures(one.rh_pct, bound)} at {one.depth_mm:g} mm" for one in lower.readings
+        )
         _, _, why = _verdict(lower, "", bound)
         return "exceeds", f"lowered to what a drying slab explains ({shown}), {why}; {refusal}"
     return _without_estimate(readings, refusal, bound, unlike="do not fit" in refusal)
@@ -311,15 +315,26 @@ UNLIKE_PCT = 5.0
 """Readings that fit no drying slab are doubted this near below the limit [%RH]; project choice."""
 
 
+def sealed_words(sealed: Interval, bound: float | None) -> tuple[str, str, str]:
+    """Write the humidity a covering would face and both ends of its interval, whole [%RH].
+
+    Finer where a whole number would set one across the limit.
+    """
+    ends = (sealed.value, sealed.low, sealed.high)
+    value, low, high = (beside(one, bound, decimals=0) for one in ends)
+    return value, low, high
+
+
 def _verdict(
     estimate: ProfileEstimate | None, refusal: str, bound: float | None
 ) -> tuple[str, float | None, str]:
     if estimate is None:
         return "not judged", None, refusal
     sealed = estimate.sealed
+    value, low, high = sealed_words(sealed, bound)
     shown = (
-        f"once covered the slab would settle at {sealed.value:.0f} %RH"
-        f" ({sealed.level:.0%} interval {sealed.low:.0f} to {sealed.high:.0f})"
+        f"once covered the slab would settle at {value} %RH"
+        f" ({sealed.level:.0%} interval {low} to {high})"
     )
     if bound is None:
         return "not judged", None, f"{shown}; no limit in %RH is stated to hold it against"

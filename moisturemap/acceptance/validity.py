@@ -11,6 +11,7 @@ from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.rule import Rule, RuleBook
 from moisturemap.base_material import material_of
 from moisturemap.errors import InputError
+from moisturemap.quantities import beside
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,12 +152,16 @@ def _finding(rule: Rule, entry: TestEntry) -> Finding | None:
     if rule.is_ is not None:
         detail = DETAILS[rule.measure](entry) if rule.measure in DETAILS else ""
         return _made(rule, entry, rule.effect, (rule.fault or rule.words) + detail)
-    sentence = f"{rule.words} is {_shown(float(value))}{rule.after}, {rule.allowed} is asked for"
+    sentence = (
+        f"{rule.words} is {_shown(float(value), rule)}{rule.after}, {rule.allowed} is asked for"
+    )
     return _made(rule, entry, rule.effect, sentence)
 
 
-def _shown(value: float) -> str:
-    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+def _shown(value: float, rule: Rule) -> str:
+    decimals = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
+    told = beside(value, rule.at_least, rule.at_most, rule.above, decimals=decimals)
+    return told.rstrip("0").rstrip(".") if "." in told else told
 
 
 def _made(

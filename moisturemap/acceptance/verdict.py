@@ -13,7 +13,7 @@ from scipy.special import ndtr, ndtri
 
 from moisturemap.acceptance.record import RH_METHODS, TestEntry, method_named
 from moisturemap.acceptance.uncertainty import Uncertainty
-from moisturemap.quantities import MVER_GRAMS_PER_LB
+from moisturemap.quantities import MVER_GRAMS_PER_LB, beside, spoken_figures
 from moisturemap.survey import Limit
 
 VERDICTS = ("meets", "exceeds", "not proven", "not judged")
@@ -78,13 +78,20 @@ def limit_value(limit: Limit) -> float:
     return limit.value
 
 
-def limit_words(limit: Limit) -> str:
+def limit_words(limit: Limit, value: float | None = None) -> str:
     """Say a limit as its document states it, and in the unit judged by where that differs."""
     bound = limit_value(limit)
     if bound == limit.value:
         return f"the limit {bound:g}"
     unit = method_named(limit.method).units[0]
-    return f"the limit {limit.value:g} {limit.unit}, {bound:.3g} {unit}"
+    return f"the limit {limit.value:g} {limit.unit}, {spoken_figures(bound, value)} {unit}"
+
+
+def value_words(value: float, limit: Limit) -> str:
+    """Write a result that is held against a limit, or stands in one sentence with it."""
+    bound = limit_value(limit)
+    told = bound if bound == limit.value else float(spoken_figures(bound, value))
+    return spoken_figures(value, told)
 
 
 def risk_of(limit: Limit, risk: float) -> float:
@@ -108,7 +115,7 @@ def judge(entry: TestEntry, judged: Judged, limit: Limit | None, *, risk: float)
         return TestVerdict("not judged", refused)
     bound, value, unit = limit_value(limit), judged.value, entry.method.units[0]
     allowed, spread = risk_of(limit, risk), judged.spread
-    shown = f"{value:.3g} {unit}" + (f" ({judged.how})" if judged.how else "")
+    shown = f"{value_words(value, limit)} {unit}" + (f" ({judged.how})" if judged.how else "")
     if entry.text("censored") == "above":
         verdict = "exceeds" if value >= bound else "not proven"
         return TestVerdict(verdict, f"at or above {shown}, the end of the scale", None)
@@ -117,13 +124,14 @@ def judge(entry: TestEntry, judged: Judged, limit: Limit | None, *, risk: float)
     chance = chance_above(value, spread, bound)
     said = (
         f"; chance that this place is really above the limit, going by the test's uncertainty:"
-        f" {percent(chance)}"
+        f" {percent(chance, allowed)}"
     )
-    stated = limit_words(limit)
+    stated = limit_words(limit, value)
     if value > bound:
         return TestVerdict("exceeds", f"{shown} is above {stated}{said}", chance)
     extra = f" and {spread.allowance:.2g} for a probe not checked" if spread.allowance else ""
-    range_ = f"{shown} with a guard band of {guard:.2g}{extra}"
+    left = bound - value - spread.allowance
+    range_ = f"{shown} with a guard band of {spoken_figures(guard, left)}{extra}"
     if upper > bound:
         why = f"{range_} reaches above {stated}{said}"
         return TestVerdict("not proven", f"{why}, where {percent(allowed)} is accepted", chance)
@@ -135,13 +143,14 @@ def chance_above(value: float, spread: Uncertainty, bound: float) -> float:
     return float(ndtr((value + spread.allowance - bound) / max(spread.standard, 1e-9)))
 
 
-def percent(chance: float) -> str:
-    """Say a probability in words."""
+def percent(chance: float, *bounds: float) -> str:
+    """Say a probability in words, on its side of the bounds it is held against."""
     if chance < 0.001:
         return "under 0.1%"
     if chance > 0.999:
         return "over 99.9%"
-    return f"{100 * chance:.1f}%" if chance < 0.1 else f"{100 * chance:.0f}%"
+    held = [100 * one for one in bounds]
+    return f"{beside(100 * chance, *held, decimals=1 if chance < 0.1 else 0)}%"
 
 
 def refusal(entry: TestEntry, limit: Limit | None) -> str:

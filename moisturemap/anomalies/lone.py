@@ -32,6 +32,10 @@ REACHED = 6.0
 """A reading found alone counted among the neighbours of those nearer than this [spacings]: twenty
 of a grid lie within 2.5, at a straight edge within 3.6, in a corner within 5."""
 
+LOWER = 1.25
+"""What stands lower than its neighbours counts for so much more: nothing wet leaves the map with it
+(our choice)."""
+
 UNEVEN = 0.04
 """Share of what was taken out for a thing by which a reading may be off."""
 
@@ -176,6 +180,7 @@ def find_lone(
     for _ in range(ROUNDS):
         held = held_against(scene, calm, values, off == 0, held)
         strange = held.residual / np.hypot(held.sd, loose)
+        strange = np.where(strange < 0, strange * LOWER, strange)
         found = np.flatnonzero((np.abs(strange) > limit) & free & (off == 0))
         if not found.size:
             break

@@ -9,7 +9,7 @@ docs/method/anomalies.md.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,6 +52,9 @@ likelihood: nothing rests on one reading alone, and a dip excludes no thing besi
 MOST_LOG = 12.0
 """Largest log likelihood ratio of one course: beyond it nothing changes."""
 
+SHARP = 4.0
+"""A reading so many noise sd over both of its sides stands out sharply (our choice)."""
+
 NEIGHBOURS = 32
 """Most readings that tell about a place."""
 
@@ -77,6 +80,9 @@ class Rises:
         Sd of one reading [reading].
     width : float
         Sd of the response across a usual thing [m].
+    stands : ndarray, shape (n,)
+        How far each reading as it was read stands above both of its sides, whatever was found
+        there [reading].
     """
 
     points: Array
@@ -85,11 +91,16 @@ class Rises:
     sd: float
     noise_sd: float
     width: float
+    stands: Array
 
     def shown_floor(self, told: Mask) -> Rises:
         """Return the rises without those of some readings (n,), which were shown to be floor."""
         over = np.where(told[:, None], np.minimum(self.over, 0.0), self.over)
-        return Rises(self.points, over, self.beside, self.sd, self.noise_sd, self.width)
+        return replace(self, over=over, stands=np.where(told, 0.0, self.stands))
+
+    def sharp(self) -> Array:
+        """Places (k, 2) of the readings that stand well above both of their sides [m]."""
+        return self.points[self.stands > SHARP * self.noise_sd]
 
     def log_odds(self, places: Array, within: float) -> Array:
         """Log odds that something lies within a distance of places, over those of unread floor.
@@ -229,7 +240,7 @@ def what_is_left(
     values: Array,
     contested: Iterable[Weighed],
     used: Mask,
-    before: Contrasts | None = None,
+    known: tuple[Contrasts | None, Contrasts | None] = (None, None),
 ) -> Rises:
     """Gather the rises that nothing found accounts for.
 
@@ -241,13 +252,16 @@ def what_is_left(
         Taken out as well: holes keep clear of them by their shape.
     used : ndarray of bool, shape (n,)
         Readings that may stand for floor.
-    before : Contrasts, optional
-        As worked out last in the search.
+    known : (Contrasts, Contrasts), optional
+        As worked out last in the search, and of the readings as they are.
     """
     left = values.copy()
     for one in contested:
         left -= one.strength * one.shape.rise(scene.points)
+    before, first = known
     found = contrasts(scene, calm, left, used, before)
     over = np.where(np.isfinite(found.over), found.over, 0.0)
     beside = np.maximum(left[:, None] - over - calm.base[:, None], 0.0)
-    return Rises(scene.points, over, beside, found.sd, calm.noise_sd, scene.width)
+    first = first or contrasts(scene, calm, scene.values, used)
+    stands = np.maximum(first.greatest, 0.0)
+    return Rises(scene.points, over, beside, found.sd, calm.noise_sd, scene.width, stands)

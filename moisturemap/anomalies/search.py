@@ -69,6 +69,7 @@ class _State:
     things: list[Weighed] = field(default_factory=list)
     contested: list[Weighed] = field(default_factory=list)
     over: Contrasts | None = None
+    first: Contrasts | None = None
 
 
 def search(scene: Scene) -> Finds:
@@ -107,7 +108,8 @@ def _search(scene: Scene) -> Finds:
     waves = find_waves(scene, calm, state.values, plain)
     doubtful = _doubtful(scene, calm, lone)
     _doubt_spots(scene, state, doubtful)
-    rises = what_is_left(scene, calm, state.values, state.contested, lone == 0, state.over)
+    over = state.over, state.first
+    rises = what_is_left(scene, calm, state.values, state.contested, lone == 0, over)
     things, contested = tuple(state.things), tuple(state.contested)
     return Finds(calm, things, contested, lone, doubtful, plain, rises, waves)
 
@@ -115,6 +117,7 @@ def _search(scene: Scene) -> Finds:
 def _find_lines(scene: Scene, calm: CalmFloor, state: _State, used: Mask) -> None:
     for _ in range(PASSES):
         state.over = contrasts(scene, calm, state.values, used, state.over)
+        state.first = state.first or state.over
         new = []
         for ridge in line_candidates(scene, state.over, state.free & used):
             weighed = weigh_line(scene, calm, state.values, used, ridge, [])

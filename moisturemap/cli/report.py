@@ -25,9 +25,9 @@ from moisturemap.cli.door import (
 from moisturemap.outputs import replaced_file, told
 
 if TYPE_CHECKING:
-    from moisturemap.bundles import Findings
+    from moisturemap.bundles import Findings, Judgement
     from moisturemap.report import ReportOptions, Supplement
-    from moisturemap.survey import Survey
+    from moisturemap.survey import Survey, Visit
 
 FORMATS = ("pdf", "docx", "html")
 
@@ -90,17 +90,21 @@ FORMATS = ("pdf", "docx", "html")
 @json_option
 def report(survey: Path, visit: str | None, out: Path, as_json: bool, **wishes: Any) -> None:
     """Write the report as PDF, DOCX or HTML, or with --figure one map with its caption."""
-    from moisturemap.workflow.judge import judge_or_map
+    from moisturemap.workflow.judge import judge_alone, judge_or_map
     from moisturemap.workflow.read_decided import read_decided
 
     if wishes["issued_by"]:
         _refuse_unless_project(survey)
     read, overrides = read_decided(survey)
     announce(read, visit, "study", "files" if wishes["figure"] else "report", *_compared(read))
-    findings = judge_or_map(
-        read, visit=visit, as_of=wishes["as_of"], overrides=overrides, progress=progress()
-    )
-    if wishes["figure"]:
+    findings: Findings | Judgement
+    if read.readings.empty and not read.tests.empty and not wishes["figure"]:
+        findings = judge_alone(read, as_of=wishes["as_of"])
+    else:
+        findings = judge_or_map(
+            read, visit=visit, as_of=wishes["as_of"], overrides=overrides, progress=progress()
+        )
+    if wishes["figure"] and findings.study is not None:
         from moisturemap.figures import Format, save_captioned_map
 
         written = save_captioned_map(
@@ -125,12 +129,18 @@ def _compared(survey: Survey) -> tuple[str, ...]:
     return ("drying",) if survey.readings["visit"].nunique() > 1 else ()
 
 
+def reported_visit(findings: Findings | Judgement) -> Visit:
+    """Return the visit of the scan; of tests alone the latest."""
+    return findings.survey.visits[-1] if findings.study is None else findings.study.visit
+
+
 def _documents(
-    survey: Path, findings: Findings, out: Path, wishes: dict[str, Any]
+    survey: Path, findings: Findings | Judgement, out: Path, wishes: dict[str, Any]
 ) -> tuple[list[Path], list[str]]:
     from moisturemap.report import write_report
 
     options, supplement = _options(survey, wishes), _supplement(survey, findings, wishes["answers"])
+    found = findings if findings.study is None else findings.study
     unfinished: dict[Path, Path] = {}
     notes: list[str] = []
     with told(out):
@@ -138,34 +148,31 @@ def _documents(
     # none takes its place before all are written and issued
     with ExitStack() as places:
         for suffix in dict.fromkeys(wishes["formats"] or ("pdf",)):
-            path = out / f"report-{_file_word(findings.study.visit.id)}.{suffix}"
+            path = out / f"report-{_file_word(reported_visit(findings).id)}.{suffix}"
             unfinished[path] = places.enter_context(replaced_file(path))
-            notes += write_report(
-                findings.study,
-                unfinished[path],
-                decision=findings.decision,
-                drying=findings.drying,
-                options=options,
-                supplement=supplement,
-            )
+            notes += write_report(found, unfinished[path], options=options, supplement=supplement)
         if wishes["issued_by"]:
             notes.append(_issue(survey, unfinished, findings, wishes))
     return list(unfinished), notes
 
 
-def _supplement(survey: Path, findings: Findings, answers: Path | None) -> Supplement:
+def _supplement(survey: Path, findings: Findings | Judgement, answers: Path | None) -> Supplement:
     """Return the photographs kept in a project file, and the investigation where it is asked."""
+    from dataclasses import replace
+
     from moisturemap.report import Supplement, photographs_of
     from moisturemap.store import open_project
     from moisturemap.workflow.investigate import investigate
 
-    found = None
+    drying = getattr(findings, "drying", None)
+    given = Supplement(decision=findings.decision, drying=drying)
     if answers is not None:
         found = investigate(findings.survey, answers, study=findings.study)
+        given = replace(given, investigation=found)
     if survey.suffix.lower() != ".gpkg":
-        return Supplement(investigation=found)
+        return given
     with open_project(survey) as project:
-        return Supplement(investigation=found, photographs=photographs_of(project))
+        return replace(given, photographs=photographs_of(project))
 
 
 def _options(survey: Path, wishes: dict[str, Any]) -> ReportOptions:
@@ -200,16 +207,19 @@ def _refuse_unless_project(survey: Path) -> None:
 
 
 def _issue(
-    survey: Path, unfinished: dict[Path, Path], findings: Findings, wishes: dict[str, Any]
+    survey: Path,
+    unfinished: dict[Path, Path],
+    findings: Findings | Judgement,
+    wishes: dict[str, Any],
 ) -> str:
     from moisturemap.results.key_numbers import key_numbers
     from moisturemap.store import Issue, issue_together, open_project
 
-    study = findings.study
+    read = findings.survey
     made_with = Issue(
-        key_numbers(study, findings.decision),
-        {"visit": study.visit.id, "units": wishes["units"] or study.survey.units},
-        study.survey.provenance.options.get("record_number"),
+        key_numbers(findings.study, findings.decision),
+        {"visit": reported_visit(findings).id, "units": wishes["units"] or read.units},
+        read.provenance.options.get("record_number"),
     )
     with open_project(survey, writable=True) as project:
         files = {path.name: file for path, file in unfinished.items()}

@@ -14,11 +14,12 @@ from moisturemap.drilling.clearance import SETTING_OUT_M
 from moisturemap.drilling.counts import COUNT_RULES, DEFAULT_RULE, count_rule, stricter
 from moisturemap.drilling.depth import is_timber
 from moisturemap.drilling.draft import Draft, start_draft
+from moisturemap.drilling.ground import Ground
 from moisturemap.drilling.objective import Objective, search
 from moisturemap.drilling.options import DrillOptions, Place
 from moisturemap.drilling.plan import HOLE_COLUMNS, DrillPlan
 from moisturemap.drilling.purpose import Purpose, purposes
-from moisturemap.drilling.site import Ground, Mask, make_site
+from moisturemap.drilling.site import Mask, make_site
 from moisturemap.drilling.statements import plan_statements
 from moisturemap.drilling.sweep_first import sweep_first
 from moisturemap.drilling.unreached import closed_rooms, unreached_zones

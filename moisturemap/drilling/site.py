@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from functools import cached_property
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -13,12 +11,9 @@ from scipy.spatial import cKDTree
 from shapely import unary_union
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.anomalies import Rises
-from moisturemap.drilling.clearance import clear_of
-from moisturemap.drilling.options import DrillOptions
-from moisturemap.floorplan import Domain, FloorPlan, Wall, exterior_walls, walls
-from moisturemap.mapping import MoistureSurface
-from moisturemap.zones import WetZones, block_side, thin
+from moisturemap.drilling.ground import Ground
+from moisturemap.floorplan import FloorPlan, Wall, exterior_walls, walls
+from moisturemap.zones import block_side, thin
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -45,12 +40,6 @@ each on slabs on or below grade (from memory, verify) [m]."""
 
 EXTERIOR_M = 0.3
 """A room's wall this close to an exterior wall's line is that wall [m]."""
-
-MOST_LOG_ODDS = 0.0
-"""Outside the wet zones no hole stands where the readings speak for something within the clearance
-rather than against it, named or not: on invented floors nine in ten such things lie under that
-tenth of the floor. In a wet zone they rise as sharply without anything below, and closing it would
-leave wet floor untested: there the hole is told to be swept first."""
 
 MOST_DOUBT = 2.0
 """Beyond this a likelier thing keeps no hole further away: in a wet zone the odds mean little."""
@@ -101,67 +90,6 @@ class Site:
     near_wall: Mask
     wall_names: tuple[str, ...]
     doubt: Array
-
-
-@dataclass(frozen=True)
-class Ground:
-    """What a site is made from: the domains it covers and the floor no hole may stand on."""
-
-    surface: MoistureSurface
-    wet: WetZones
-    plan: FloorPlan
-    domains: tuple[Domain, ...]
-    forbidden: BaseGeometry
-    options: DrillOptions
-    rises: Mapping[str, Rises] = field(default_factory=dict)
-    unread: tuple[str, ...] = ()
-
-    @cached_property
-    def cells(self) -> Mask:
-        """Map cells of these domains, shape (ny, nx)."""
-        keys = {domain.key for domain in self.domains}
-        chosen = [i for i, domain in enumerate(self.surface.domains) if domain.key in keys]
-        return np.asarray(np.isin(self.surface.grid.domain, chosen) & self.surface.grid.inside)
-
-    @cached_property
-    def reachable(self) -> Mask:
-        """Those of them that keep clear of what is known, shape (ny, nx)."""
-        clear = np.zeros_like(self.cells)
-        clear[self.cells] = clear_of(self.forbidden, self.surface.grid.centres(self.cells))
-        return clear
-
-    @cached_property
-    def log_odds(self) -> Array:
-        """Log odds of something hidden too near the reachable cells, shape (ny, nx); else 0."""
-        found = np.zeros(self.cells.shape)
-        grid = self.surface.grid
-        for index, domain in enumerate(self.surface.domains):
-            here = self.reachable & (grid.domain == index)
-            if domain.key in self.rises and here.any():
-                found[here] = self.hidden_at(domain.key, grid.centres(here))
-        return found
-
-    def hidden_at(self, domain: str, places: Array) -> Array:
-        """Log odds of something hidden too near places (m, 2) [m] of a domain, (m,)."""
-        if domain not in self.rises:
-            return np.zeros(len(places))
-        return self.rises[domain].log_odds(places, self.options.clearance_m)
-
-    @cached_property
-    def in_zone(self) -> Mask:
-        """Those of them that lie in a wet zone, shape (ny, nx)."""
-        found = np.zeros_like(self.cells)
-        centres = self.surface.grid.centres(self.cells)
-        keys = {domain.key for domain in self.domains}
-        zones = self.wet.zones[self.wet.zones["domain"].isin(keys)]
-        inside = [shapely.intersects_xy(zone, *centres.T) for zone in zones.geometry]
-        found[self.cells] = np.any(inside, axis=0) if inside else False
-        return found
-
-    @property
-    def clear_cells(self) -> Mask:
-        """Those of them on which a hole may stand."""
-        return np.asarray(self.reachable & (self.in_zone | (self.log_odds <= MOST_LOG_ODDS)))
 
 
 def doubt_of(log_odds: Array) -> Array:

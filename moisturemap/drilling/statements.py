@@ -7,8 +7,8 @@ from numpy.typing import NDArray
 
 from moisturemap.drilling.chance import chance_missed, chance_words
 from moisturemap.drilling.evidence import evidence_sentence
+from moisturemap.drilling.ground import Ground
 from moisturemap.drilling.objective import Objective
-from moisturemap.drilling.site import Ground
 
 Array = NDArray[np.float64]
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from moisturemap.drilling.site import MOST_LOG_ODDS, Ground
+from moisturemap.drilling.ground import MOST_LOG_ODDS, Ground
 
 Row = dict[str, object]
 

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.drilling.clearance import Obstacle, forbidden
-from moisturemap.drilling.site import Ground
+from moisturemap.drilling.ground import Ground
 
 Mask = NDArray[np.bool_]
 

@@ -10,7 +10,8 @@ from shapely.geometry import Point
 from moisturemap.drilling.clearance import SETTING_OUT_M
 from moisturemap.drilling.counts import count_rule
 from moisturemap.drilling.depth import is_timber
-from moisturemap.drilling.site import NEAR_WALL_M, Ground
+from moisturemap.drilling.ground import Ground
+from moisturemap.drilling.site import NEAR_WALL_M
 from moisturemap.floorplan import Room, Wall, walls_asked
 
 Array = NDArray[np.float64]
@@ -59,9 +60,9 @@ def wall_tests(ground: Ground, holes: Array) -> list[str]:
 def _advice(places: list[tuple[float, float]]) -> str:
     if not places:
         return "No place near them keeps its clearance."
-    told = "; ".join(f"{x:.2f},{y:.2f}" for x, y in places[:MOST_NAMED])
+    told = "; ".join(f"({x:.2f}, {y:.2f})" for x, y in places[:MOST_NAMED])
     more = f" and {len(places) - MOST_NAMED} more" if places[MOST_NAMED:] else ""
-    return f"Further holes that would serve them: {len(places)}, pinned at x,y {told}{more}."
+    return f"Further holes that would serve them: {len(places)}, at {told}{more}."
 
 
 def _further(ground: Ground, lacking: list[Asked], holes: Array) -> list[tuple[float, float]]:

@@ -153,7 +153,7 @@ def _mark_limit(ax: Axes, room: str, limit: Limit) -> None:
     ax.axhline(limit.value, color=WARNING, linewidth=1.4, zorder=3)
     where = f" in {room}" if room else ""
     ax.annotate(
-        f"limit{where} {limit.value:.3g} %RH",
+        f"limit{where} {limit.value:g} %RH",
         (0.0, limit.value),
         xycoords=("axes fraction", "data"),
         xytext=(4, 3),

@@ -54,6 +54,9 @@ def placement_figure(equipment: EquipmentPlan, form: Format = Format()) -> Figur
     return figure
 
 
+POWER_POINT_PT = 6.0
+"""Width of the sign of a power point [pt]."""
+
 MARK_IN = 0.15
 """Width of the mark of a machine [in]."""
 
@@ -68,8 +71,13 @@ def _place_labels(
         for row in moves.itertuples()
         if row.action != "remove" and math.isfinite(row.new_x)
     ]
-    for _, x, y in stand:
+    today = moves.loc[moves["action"] != "stay", ["x", "y"]].dropna()
+    for x, y in [*(one[1:] for one in stand), *today.itertuples(index=False)]:
         floor.occupy(x, y, 1.2 * MARK_IN, 1.2 * MARK_IN)
+    for line in equipment.survey.plan.lines:
+        if line.kind == "power-point":
+            at = line.geometry.centroid
+            floor.occupy(at.x, at.y, POWER_POINT_PT / 72, POWER_POINT_PT / 72)
     areas = place_areas(floor, equipment.comparison.drying)
     names = [
         (floor.beside(x, y, name, MACHINE_PT, gap=0.6 * MARK_IN), (x, y)) for name, x, y in stand
@@ -91,7 +99,7 @@ def _draw_site(ax: Axes, equipment: EquipmentPlan) -> None:
             ax.scatter(
                 place.x,
                 place.y,
-                s=36,
+                s=POWER_POINT_PT**2,
                 marker="P",
                 facecolor=PAPER,
                 edgecolor=INK,

@@ -167,7 +167,7 @@ def draw_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
             ax.scatter(
                 geometry.centroid.x,
                 geometry.centroid.y,
-                s=42,
+                s=SIGN_PT**2,
                 marker=marker,
                 zorder=8.2,
                 facecolor=PAPER,
@@ -276,9 +276,16 @@ ZONE_SIZES = (13.0, 11.0, 9.0)
 """Of the letter of a zone, the largest that fits [pt]."""
 
 
-def place_anomalies(floor: Floor, table: gpd.GeoDataFrame) -> list[Label]:
-    """Return the name of each anomaly beside it."""
-    marks = []
+SIGN_PT = 6.5
+"""Width of the sign of a spot or stray reading [pt]."""
+
+Sign = tuple[str, float, float]
+"""Name of an anomaly and where its name belongs."""
+
+
+def keep_off_signs(floor: Floor, table: gpd.GeoDataFrame) -> list[Sign]:
+    """Keep labels off the signs of anomalies; return the name of each and where it belongs."""
+    signs = []
     for anomaly in table.itertuples():
         inside = anomaly.geometry.intersection(box(*floor.limits))
         place = anomaly.geometry if inside.is_empty else inside
@@ -286,9 +293,15 @@ def place_anomalies(floor: Floor, table: gpd.GeoDataFrame) -> list[Label]:
         if place.geom_type == "LineString":
             place = place.interpolate(0.12, normalized=True)
         middle = place.centroid
-        marks.append((str(anomaly.anomaly), middle.x, middle.y))
-        floor.occupy(middle.x, middle.y, 0.1, 0.1)
-    return [floor.beside(x, y, name, 7.0, gap=0.06) for name, x, y in marks]
+        signs.append((str(anomaly.anomaly), middle.x, middle.y))
+        width = SIGN_PT * 1.3 / POINTS_PER_INCH
+        floor.occupy(middle.x, middle.y, width, width)
+    return signs
+
+
+def name_signs(floor: Floor, signs: Iterable[Sign]) -> list[Label]:
+    """Return the name of each anomaly beside its sign."""
+    return [floor.beside(x, y, name, 7.0, gap=0.06) for name, x, y in signs]
 
 
 def keep_off_plan(floor: Floor, plan: FloorPlan, *, walls: bool = True) -> None:

@@ -10,13 +10,13 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from moisturemap.acceptance import Decision, ProfileVerdict
+from moisturemap.acceptance import Decision, ProfileVerdict, limit_value
 from moisturemap.figures.chart_page import ChartPage, draw_key, key_height, width_in
 from moisturemap.figures.sheet import EDGE, Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
 from moisturemap.figures.typeface import POINTS_PER_INCH, width_of, wrapped
 from moisturemap.language import spoken
-from moisturemap.quantities import three_figures
+from moisturemap.quantities import spoken_figures, three_figures
 from moisturemap.survey import TEST_METHODS
 from moisturemap.units import Units
 
@@ -101,7 +101,7 @@ def _against(
     for row in unjudged[unjudged["counts_against"] != ""].to_dict("records"):
         limit = decision.limits.get(str(row["room"]), decision.limits.get(""))
         if limit is not None and row["unit"] == unit and not pd.isna(row["value"]):
-            told = {**row, "limit": limit.value, "verdict": "counts against"}
+            told = {**row, "limit": limit_value(limit), "verdict": "counts against"}
             rows.append(_test_row(told, units))
     return rows
 
@@ -164,7 +164,7 @@ def _note(row: dict[Any, Any], units: Units) -> str:
     """Say why a test is not drawn."""
     reasons = [one for one in str(row["reasons"]).split("\n") if one]
     why = "; ".join(reasons[:2]) if row["standing"] == "invalid" and reasons else row["why"]
-    value = "" if pd.isna(row["value"]) else f" {row['value']:.3g} {row['unit']},"
+    value = "" if pd.isna(row["value"]) else f" {spoken_figures(row['value'])} {row['unit']},"
     return f"{_name(row, units)}:{value} {row['standing']}, {row['verdict']}: {why}."
 
 
@@ -227,7 +227,7 @@ def _say_none(ax: Axes) -> None:
 
 
 def _said(row: _Row) -> str:
-    return f"{three_figures(row.value)}   {spoken(row.verdict)}"
+    return f"{three_figures(row.value, row.limit)}   {spoken(row.verdict)}"
 
 
 def _handles(rows: list[_Row]) -> list[Line2D]:

@@ -101,11 +101,12 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
 
 
 def _place_labels(sheet: Sheet, study: Study, options: MapOptions) -> _Labels:
-    """Place all labels: what must stay in its place first, what can give way last."""
+    """Place all labels: off every sign; what must stay first, what can give way last."""
     floor = sheet.floor()
+    signs = layers.keep_off_signs(floor, study.anomalies) if options.anomalies else []
     holes = layers.place_holes(floor, study.drill_plan) if options.holes else {}
     zones = layers.place_zones(floor, study.zones)
-    anomalies = layers.place_anomalies(floor, study.anomalies) if options.anomalies else []
+    anomalies = layers.name_signs(floor, signs)
     rooms = study.survey.plan.rooms
     named = [(room.name, room.polygon) for room in rooms] if len(rooms) > 1 else []
     names, numbered = name_rooms(floor, named)

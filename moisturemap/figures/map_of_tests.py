@@ -10,11 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from shapely.geometry import Point
 
-from moisturemap.acceptance import Decision
+from moisturemap.acceptance import Decision, sealed_words
 from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Heading, Key, Row
@@ -23,7 +25,10 @@ from moisturemap.figures.map_figure import room_entries
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING
 from moisturemap.floorplan import FloorPlan
+from moisturemap.language import keep_as_they_are, spelling, spoken
 from moisturemap.mapping.bands import band_levels, bands
+from moisturemap.quantities import spoken_figures
+from moisturemap.survey import Survey
 from moisturemap.units import Units
 
 PALE = 0.35
@@ -55,15 +60,22 @@ class ProbedPlace:
     results: tuple[str, ...]
 
 
-def map_of_tests(decision: Decision, study: Study, form: Format = Format()) -> Figure:
-    """Draw the places of the tests with their results over the pale map of the scan."""
-    plan = study.survey.plan
+def map_of_tests(decision: Decision, found: Study | Survey, form: Format = Format()) -> Figure:
+    """Draw the places of the tests with their results.
+
+    Over the pale map of the scan with a study, over the bare plan with a survey.
+    """
+    study = found if isinstance(found, Study) else None
+    survey = found if isinstance(found, Survey) else found.survey
+    plan = survey.plan
     sheet = Sheet(plan.bounds, form)
     places = _places(decision, form.units)
     floor, labels, listed = _place(sheet, places, plan)
     rooms = [(room.name, room.polygon) for room in plan.rooms] if len(plan.rooms) > 1 else []
     names, numbered = name_rooms(floor, rooms)
-    levels = band_levels(study.moisture.cells().values, least=study.clean.step)
+    levels = np.empty(0)
+    if study is not None:
+        levels = band_levels(study.moisture.cells().values, least=study.clean.step)
     seen = {place.verdict for place in places}
     entries: list[Entry] = [Heading("Calibrated tests")]
     entries += [Row(key, words) for key, (*_, words) in VERDICTS.items() if key in seen]
@@ -71,9 +83,11 @@ def map_of_tests(decision: Decision, study: Study, form: Format = Format()) -> F
         words = "relative scan, darker = wetter: guides where to test"
         entries.append(Row("scan", words))
     entries += room_entries(numbered)
+    entries += [Heading("Results")] if listed else []
     entries += [Row(place.verdict, ", ".join(place.results)) for place in listed]
-    figure, (ax,) = sheet.draw(_texts(decision, study), Key(tuple(entries)))
-    if levels.size:
+    texts = _texts(decision, survey.name, scanned=study is not None)
+    figure, (ax,) = sheet.draw(texts, Key(tuple(entries)))
+    if study is not None and levels.size:
         layers.draw_bands(ax, bands(study.moisture.cells(), plan, levels), levels)
         for shape in ax.patches:
             shape.set(alpha=PALE, linewidth=0)
@@ -93,7 +107,14 @@ def _place(
 
     Returns the floor, the labels, and the places whose results have to stand in the key.
     """
-    for listed, clear_of in (((), "walls"), ((), "services"), ((), ""), (places, "")):
+    ways: tuple[tuple[Sequence[ProbedPlace], str], ...] = (
+        ((), "walls"),
+        (places, "walls"),
+        ((), "services"),
+        (places, "services"),
+        (places, ""),
+    )
+    for listed, clear_of in ways:
         floor = sheet.floor()
         if clear_of:
             layers.keep_off_plan(floor, plan, walls=clear_of == "walls")
@@ -105,13 +126,22 @@ def _place(
             floor.beside_if_free(p.x, p.y, text, LABEL_PT, gap=MARK_IN / 2) for p, text in marked
         ]
         labels = [label for label in found if label is not None]
-        if len(labels) == len(places):
+        astray = any(_strays(plan, p, one) for p, one in zip(places, labels, strict=False))
+        if len(labels) == len(places) and (listed or not astray):
             return floor, labels, listed
     return (
         floor,
         [floor.beside(p.x, p.y, text, SMALLEST_PT, gap=MARK_IN / 2) for p, text in marked],
         places,
     )
+
+
+def _strays(plan: FloorPlan, place: ProbedPlace, label: Label) -> bool:
+    """Whether a label was led off its mark into another room, where it would be read as its."""
+    if not label.led:
+        return False
+    both = (Point(place.x, place.y), Point(label.x, label.y))
+    return not any(all(map(room.polygon.covers, both)) for room in plan.rooms)
 
 
 def _places(decision: Decision, units: Units) -> list[ProbedPlace]:
@@ -128,7 +158,8 @@ def _places(decision: Decision, units: Units) -> list[ProbedPlace]:
             near = abs(spot.x - x) + abs(spot.y - y) < SAME_PLACE
             if near and spot.governs and spot.estimate is not None:
                 verdicts.append(spot.verdict)
-                lines.append(f"once sealed {spot.estimate.sealed.value:.0f} %RH")
+                value, *_ = sealed_words(spot.estimate.sealed, spot.limit_pct)
+                lines.append(f"once sealed {value} %RH")
         worst = next((one for one in VERDICTS if one in verdicts), "not judged")
         name = str(here["hole"].iat[0])
         places.append(ProbedPlace(x, y, worst, name, tuple(lines) or (name,)))
@@ -138,8 +169,12 @@ def _places(decision: Decision, units: Units) -> list[ProbedPlace]:
 def _result(test: dict[Any, Any], judged: pd.DataFrame, units: Units) -> str:
     """Return a hole with its result, and the depth where the hole was read at several."""
     twice = (judged["hole"] == test["hole"]).sum() > 1 and not pd.isna(test["depth_mm"])
-    at = f" at {units.depth(test['depth_mm'])}" if twice else ""
-    return f"{test['hole']}{at} {test['value']:.3g} {test['unit']}"
+    at = " " + spoken(f"at {units.depth(test['depth_mm'])}") if twice else ""
+    spelt, value = spelling(), spoken_figures(test["value"], test["limit"])
+    result = spelt.finished(spelt.number(f"{value} {test['unit']}"))
+    told = f"{test['hole']}{at} {result}"
+    keep_as_they_are([told])
+    return told
 
 
 def _mark(ax: Axes, place: ProbedPlace) -> None:
@@ -157,7 +192,10 @@ def _mark(ax: Axes, place: ProbedPlace) -> None:
     )
 
 
-def _texts(decision: Decision, study: Study) -> Texts:
+NOT_SCANNED = "No scan was made: nothing is known of the floor between them."
+
+
+def _texts(decision: Decision, name: str, *, scanned: bool) -> Texts:
     limits = {
         f"{limit.value:g} {limit.unit} ({limit.source})"
         for limit in decision.limits.values()
@@ -168,4 +206,4 @@ def _texts(decision: Decision, study: Study) -> Texts:
         f"{decision.sentence} Results hold for the tested places at the time they were read; "
         "the floor between them is not judged."
     )
-    return Texts(f"{study.survey.name}: calibrated tests", told, words)
+    return Texts(f"{name}: calibrated tests", told, words if scanned else f"{words} {NOT_SCANNED}")

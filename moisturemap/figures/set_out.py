@@ -64,10 +64,12 @@ def set_out_sheet(
     holes = study.drill_plan[study.drill_plan["room"] == room.name]
     sheet = Sheet(room.polygon.bounds, form, keyed=keyed)
     tapes = [tape for hole in holes.itertuples() for tape in tapes_of(hole, room)]
-    names, labels = _place(sheet.floor(), room, holes, tapes, form)
+    floor = sheet.floor()
+    near = study.anomalies[study.anomalies.intersects(room.polygon.buffer(0.5))]
+    layers.keep_off_signs(floor, near)
+    names, labels = _place(floor, room, holes, tapes, form)
     listed = [] if labels or not tapes else _listed(tapes, form)
     rows = [Row("hole", "place to test"), Row("tape", "tape, square to the wall or to the corner")]
-    near = study.anomalies[study.anomalies.intersects(room.polygon.buffer(0.5))]
     if len(near):
         rows.append(Row("line", "flagged by the scan: locate before drilling"))
     plan = _within(study.survey.plan, room)

@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+FOOTER = "Relative readings are not a moisture content. The map guides where to test."
+"""At the foot of every sheet."""
+
 NARROW_MM = 86.0
 """Pictures less wide than this stand two by two [mm]: half the text of an upright page."""
 
@@ -145,6 +148,8 @@ class Content:
     sections : tuple of Section
     made : str
         Day the report was made, as printed.
+    foot : str
+        At the foot of every sheet.
     language : str
         Code of the language it is written in (ISO 639-1).
     logo : Picture or None
@@ -156,6 +161,7 @@ class Content:
     about: tuple[tuple[str, str], ...]
     sections: tuple[Section, ...]
     made: str
+    foot: str = FOOTER
     logo: Picture | None = None
     paper: str = "a4"
     language: str = "en"

@@ -23,6 +23,7 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
+from moisturemap.report.docx_flow import flowed
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.plain import room_for
 from moisturemap.report.reference import pieces, plain
@@ -66,7 +67,7 @@ class _Writer:
         self._paragraph(content.title, "Title")
         self._paragraph(content.subtitle, "Subtitle")
         self._terms(Terms(content.about))
-        for section in content.sections:
+        for section in flowed(content.sections, content.paper):
             self._section(section)
 
     def _section(self, section: Section) -> None:

@@ -14,7 +14,6 @@ from docx.shared import Mm, Pt, RGBColor
 from moisturemap.language import spoken
 from moisturemap.report.content import Content
 from moisturemap.report.docx_field import field
-from moisturemap.report.material import FOOTER
 from moisturemap.report.wording import printable, shortened
 
 FONT = "Arial"
@@ -141,7 +140,7 @@ def _header_and_footer(document: Any, content: Content) -> None:
     head, foot = section.header.paragraphs[0], section.footer.paragraphs[0]
     head.add_run(printable(shortened(content.title, 60)))
     head.add_run(f"\t{spoken('Report')} {printable(shortened(content.number, 40))}")
-    foot.add_run(f"{spoken(FOOTER)}\t{spoken('Sheet')} ")
+    foot.add_run(f"{content.foot}\t{spoken('Sheet')} ")
     field(foot, "PAGE", "1")
     foot.add_run(f" {spoken('of')} ")
     field(foot, "NUMPAGES", "1")

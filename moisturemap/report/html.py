@@ -21,7 +21,6 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.material import FOOTER
 from moisturemap.report.reference import pieces
 from moisturemap.report.wording import printable
 
@@ -59,7 +58,7 @@ def html_text(content: Content) -> str:
         '<body dir="ltr"><main>',
         _head(content),
         *(_section(section, content) for section in content.sections),
-        f"</main><footer>{text(spoken(FOOTER))} {text(spoken('Report'))} {text(content.number)}"
+        f"</main><footer>{text(content.foot)} {text(spoken('Report'))} {text(content.number)}"
         "</footer></body></html>",
     ]
     return "\n".join(parts)

@@ -12,12 +12,13 @@ from moisturemap.bundles import DryingPlan, Study
 from moisturemap.figures.sheet import Format
 from moisturemap.investigation import Investigation
 from moisturemap.language import units_in
-from moisturemap.report.content import Picture
+from moisturemap.report.content import FOOTER, Picture
 from moisturemap.report.options import PAPERS, UPRIGHT, ReportOptions
 from moisturemap.report.wording import Wording
+from moisturemap.survey import Survey, Visit
 
-FOOTER = "Relative readings are not a moisture content. The map guides where to test."
-"""At the foot of every sheet."""
+TESTS_FOOTER = "Results hold for the tested places at the time they were read."
+"""At the foot of every sheet on a floor that was not scanned."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,16 +53,42 @@ class Supplement:
 class Material:
     """Everything the sections draw from."""
 
-    study: Study
+    found: Study | Survey
     options: ReportOptions = field(default_factory=ReportOptions)
     supplement: Supplement = field(default_factory=Supplement)
 
     @property
+    def scanned(self) -> bool:
+        """Whether there is a scan; without one the report rests on calibrated tests alone."""
+        return isinstance(self.found, Study)
+
+    @property
+    def study(self) -> Study:
+        """The study of the scan; only sections of a floor that was scanned ask for it."""
+        assert isinstance(self.found, Study)
+        return self.found
+
+    @property
+    def survey(self) -> Survey:
+        """The survey, scanned or not."""
+        return self.found if isinstance(self.found, Survey) else self.found.survey
+
+    @property
+    def visit(self) -> Visit:
+        """The visit of the scan; without one the latest."""
+        return self.found.visits[-1] if isinstance(self.found, Survey) else self.found.visit
+
+    @property
+    def foot(self) -> str:
+        """What stands at the foot of every sheet."""
+        return FOOTER if self.scanned else TESTS_FOOTER
+
+    @property
     def wording(self) -> Wording:
         """Units, days and the zone of the visit."""
-        started = self.study.visit.started
+        started = self.visit.started
         zone = None if started is None else started.tzinfo
-        own = units_in(self.options.language, self.study.survey.units)
+        own = units_in(self.options.language, self.survey.units)
         return Wording(self.options.units or own, self.options.dates, zone)
 
     @property
@@ -83,7 +110,7 @@ class Material:
     @property
     def record(self) -> tuple[int, str] | None:
         """Number and hash of the head of the record of changes, when there is one."""
-        told = self.study.survey.provenance.options
+        told = self.survey.provenance.options
         if "record_hash" not in told:
             return None
         return int(told["record_number"]), str(told["record_hash"])
@@ -93,7 +120,7 @@ class Material:
         """Number of the report: the user's, or one that follows from what it is made of."""
         if self.options.number:
             return self.options.number
-        inputs = [one.sha256 for one in self.study.survey.provenance.inputs]
-        parts = [self.study.survey.name, self.study.visit.id, *inputs, *map(str, self.record or ())]
+        inputs = [one.sha256 for one in self.survey.provenance.inputs]
+        parts = [self.survey.name, self.visit.id, *inputs, *map(str, self.record or ())]
         seal = hashlib.sha256("\n".join(parts).encode("utf-8", "replace")).hexdigest()[:8].upper()
-        return f"{self.study.visit.id}-{seal}"
+        return f"{self.visit.id}-{seal}"

@@ -22,6 +22,7 @@ from moisturemap.report.wording import Wording
 from moisturemap.results.parts import on_rooms, parts_of
 from moisturemap.results.storeys import storeys_of
 from moisturemap.store import Project
+from moisturemap.survey import Survey
 from moisturemap.units import INCH_MM
 
 DPI = 200
@@ -82,7 +83,15 @@ HALF_PAGE_MM, SHEET_MM, TWO_SHEETS_MM, PART_MM = 98.0, 165.0, 98.0, 112.0
 a heading are high [mm]."""
 
 
-def tests_map(decision: Decision, study: Study, form: Format) -> Picture | None:
+def small_tests_map(decision: Decision, survey: Survey, form: Format) -> Picture | None:
+    """Draw the places of the tests for page one of a floor that was not scanned."""
+    small = tests_map(decision, survey, replace(form, height_mm=SMALL_MAP_MM))
+    if small is None:
+        return None
+    return replace(small, caption="Where the floor was tested", key="small-map", floats=False)
+
+
+def tests_map(decision: Decision, found: Study | Survey, form: Format) -> Picture | None:
     """Draw the places of the tests; None when none has a place."""
     from moisturemap.figures.map_of_tests import map_of_tests
 
@@ -92,8 +101,8 @@ def tests_map(decision: Decision, study: Study, form: Format) -> Picture | None:
         f"{one.hole} in {one.room}: {one.verdict}" for one in decision.tests.itertuples()
     )
     caption = "Where the calibrated tests stand and what each shows at its place"
-    form = replace(form, height_mm=HALF_PAGE_MM)
-    return drawn(map_of_tests(decision, study, form), caption, alt, key="tests-map", floats=True)
+    form = replace(form, height_mm=min(form.height_mm or HALF_PAGE_MM, HALF_PAGE_MM))
+    return drawn(map_of_tests(decision, found, form), caption, alt, key="tests-map", floats=True)
 
 
 def tests_picture(decision: Decision, form: Format) -> Picture | None:
@@ -144,6 +153,9 @@ def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
     )
 
 
+SET_OUT = "set-out"
+"""Key of the only sheet of a set-out, by which its words name it."""
+
 MOST_SHEETS = 4
 """Rooms with holes that each have a sheet across the page; of more, two stand side by side (our
 choice)."""
@@ -176,7 +188,8 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
             size = replace(form, width_mm=HALF_SHEET_MM[0], height_mm=height)
         figure = set_out_sheet(study, room, size, keyed=not many)
         told = form.units.sentence(alt)
-        made.append(drawn(figure, caption, told, floats=floats))
+        key = SET_OUT if len(rooms) == 1 else ""
+        made.append(drawn(figure, caption, told, key=key, floats=floats))
     return tuple(made)
 
 

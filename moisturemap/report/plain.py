@@ -20,7 +20,6 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.material import FOOTER
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable, shortened
@@ -92,7 +91,7 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
         "language": content.language,
         "words": {
             "report": spoken("Report"),
-            "foot": spoken(FOOTER),
+            "foot": content.foot,
             "sheet": spoken("Sheet"),
             "of": spoken("of"),
             "contents": spoken("Contents"),

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from moisturemap.acceptance import Decision
-from moisturemap.bundles import DryingPlan, Study
+from moisturemap.bundles import DryingPlan, Judgement, Study
 from moisturemap.checked import require
 from moisturemap.errors import OptionError
 from moisturemap.language import speaking
@@ -46,7 +46,7 @@ SUFFIXES = tuple(_WRITERS)
 
 
 def write_report(
-    study: Study,
+    found: Study | Judgement,
     path: str | Path,
     *,
     decision: Decision | None = None,
@@ -54,11 +54,12 @@ def write_report(
     options: ReportOptions | None = None,
     supplement: Supplement | None = None,
 ) -> tuple[str, ...]:
-    """Write a report on a study.
+    """Write a report on a study, or on calibrated tests judged without a scan.
 
     Parameters
     ----------
-    study : Study
+    found : Study or Judgement
+        A judgement with the study of a scan is reported as that study.
     path : str or Path
         ``.pdf``, ``.docx`` or ``.html``; replaced when it exists.
     decision : Decision, optional
@@ -81,7 +82,7 @@ def write_report(
     MissingExtra
         If the part that writes this kind of document is not installed.
     """
-    require(study, Study, "study", "a Study, as moisturemap.study gives it")
+    require(found, (Study, Judgement), "study", "a Study, as moisturemap.study gives it")
     require(path, (str, Path), "the path of a report", "a path, as text or Path")
     path = Path(path)
     suffix = path.suffix.lower()
@@ -89,14 +90,17 @@ def write_report(
         message = "a report is not written in this format"
         raise OptionError(message, value=path.name, allowed=", ".join(SUFFIXES))
     extra = supplement or Supplement()
+    if isinstance(found, Judgement):
+        extra = replace(extra, decision=found.decision)
+    subject = (found.study or found.survey) if isinstance(found, Judgement) else found
     if decision is not None:
         extra = replace(extra, decision=decision)
     if drying is not None:
         extra = replace(extra, drying=drying)
     material = Material(
-        study, options or ReportOptions(), replace(extra, made=extra.made or datetime.now(UTC))
+        subject, options or ReportOptions(), replace(extra, made=extra.made or datetime.now(UTC))
     )
-    with speaking(material.options.language, given_names(study.survey)):
+    with speaking(material.options.language, given_names(material.survey)):
         document, notes = _WRITERS[suffix](material)
     with told(path):
         path.parent.mkdir(parents=True, exist_ok=True)

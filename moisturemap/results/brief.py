@@ -239,7 +239,7 @@ def other_meter_words(study: Study) -> tuple[str, ...]:
     if not high:
         return tuple(f"{text}." for text in meters_told(study.survey, study))
     return tuple(
-        f"{one.why}: {one.value:g} at x {one.places[0][0]:.2f}, y {one.places[0][1]:.2f} m."
+        f"{one.why}: {one.value:g} at ({one.places[0][0]:.2f}, {one.places[0][1]:.2f})."
         for one in high
     )
 

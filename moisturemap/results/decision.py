@@ -9,6 +9,7 @@ from typing import Any
 
 from moisturemap.acceptance import ChanceView, Decision
 from moisturemap.bundles import Judgement
+from moisturemap.quantities import three_figures
 from moisturemap.results.run import write_run
 from moisturemap.results.study_files import write_table
 from moisturemap.results.summary import records
@@ -121,10 +122,11 @@ def _value_words(test: Any) -> str:
     words = f"{test.raw:g} {test.unit} as read"
     if test.correction == test.correction:
         words += (
-            f", {test.raw + test.correction:.1f} corrected by the checks ({test.correction:+.1f})"
+            f", {three_figures(test.raw + test.correction, test.limit)} corrected by the checks"
+            f" ({test.correction:+.1f})"
         )
     if test.at_service == test.at_service:
-        words += f", {test.at_service:.1f} at service temperature"
+        words += f", {three_figures(test.at_service, test.limit)} at service temperature"
     return words
 
 

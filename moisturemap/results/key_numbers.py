@@ -10,8 +10,18 @@ from moisturemap.acceptance import Decision
 from moisturemap.bundles import Study
 
 
-def key_numbers(study: Study, decision: Decision | None = None) -> dict[str, Any]:
-    """Return key numbers of a study and a decision by name: plain numbers, texts or None."""
+def key_numbers(study: Study | None, decision: Decision | None = None) -> dict[str, Any]:
+    """Return key numbers of a study and a decision by name: plain numbers, texts or None.
+
+    Of a floor that was not scanned those of the decision alone.
+    """
+    numbers = {} if study is None else _of_scan(study)
+    if decision is not None:
+        numbers["verdict"] = decision.verdict
+    return numbers
+
+
+def _of_scan(study: Study) -> dict[str, Any]:
     flags = study.readings["flag"].value_counts()
     zones = study.zones
     mean = study.moisture.mean
@@ -27,6 +37,4 @@ def key_numbers(study: Study, decision: Decision | None = None) -> dict[str, Any
     }
     numbers |= {f"readings {flag}": int(count) for flag, count in flags.items()}
     numbers |= {f"zone {z.zone} peak": float(z.peak) for z in zones.itertuples()}
-    if decision is not None:
-        numbers["verdict"] = decision.verdict
     return numbers

@@ -125,6 +125,23 @@ def judge(
     return Judgement(survey, decide_floor(survey, scanned, options=options), scanned)
 
 
+def judge_alone(survey: Survey, *, as_of: date | None = None) -> Judgement:
+    """Judge the calibrated tests of a floor that was not scanned, for its report.
+
+    Parameters
+    ----------
+    survey : Survey
+    as_of : datetime.date, optional
+        Day of the decision; today by default.
+
+    Raises
+    ------
+    NotEnoughData
+        When the survey holds no calibrated test.
+    """
+    return judge(survey, options=DecideOptions(as_of=end_of(as_of, survey)), with_scan=False)
+
+
 def _latest_known(survey: Survey, as_of: datetime) -> str | None:
     """Return the latest scan up to the day of a decision; None where there is none."""
     if survey.readings.empty:

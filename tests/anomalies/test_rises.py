@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from moisturemap.anomalies.calm import fit_calm
 from moisturemap.anomalies.rises import Rises, what_is_left
 from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.search import search
 from moisturemap.anomalies.sides import DIRECTIONS
 
 NOISE = 1.0
@@ -78,7 +79,7 @@ def test_a_higher_reading_never_makes_a_place_look_clearer(over, which, more):
     high[which] += more
     place = np.array([[0.05, -0.1]])
     before, after = (
-        Rises(points, one, np.zeros_like(low), 2.0, 1.0, 0.13).log_odds(place, 0.3)[0]
+        Rises(points, one, np.zeros_like(low), 2.0, 1.0, 0.13, np.zeros(9)).log_odds(place, 0.3)[0]
         for one in (low, high)
     )
     assert after >= before - 1e-9
@@ -90,3 +91,14 @@ def test_what_a_sweep_has_shown_to_be_floor_is_not_held_against_it():
     told = np.hypot(*(rises.points - (3.0, 2.0)).T) < 1.0
     place = np.array([[3.0, 2.0]])
     assert rises.shown_floor(told).log_odds(place, 0.3)[0] < 0 < rises.log_odds(place, 0.3)[0]
+    near = np.hypot(*(rises.sharp() - (3.0, 2.0)).T) < 1.0
+    assert near.any()
+    assert not (np.hypot(*(rises.shown_floor(told).sharp() - (3.0, 2.0)).T) < 1.0).any()
+
+
+def test_a_thing_that_was_found_is_still_sharp():
+    """Its readings count as they were read: its course may be off by more than its clearance."""
+    scene = scene_with(stub)
+    found = search(scene)
+    lies = np.hypot(*(found.rises.sharp() - (3.0, 2.0)).T) < 0.5
+    assert lies.any()

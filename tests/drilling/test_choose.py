@@ -291,8 +291,8 @@ def test_exterior_walls_without_a_hole_are_named(planned):
 def test_the_further_holes_named_for_the_walls_are_all_the_verdict_asks_for(planned):
     """Pinned where the plan says, no wall is left; by the number of the verdict's own rule."""
     (told,) = [one for one in planned(count=1).statements if "each exterior wall" in one]
-    pairs = re.search(r"pinned at x,y ([\d.,; ]+?)\.$", told)[1].split("; ")
-    places = [tuple(float(one) for one in pair.split(",")) for pair in pairs]
+    pairs = re.findall(r"\(([\d.]+), ([\d.]+)\)", told.split("that would serve them: ")[1])
+    places = [tuple(float(one) for one in pair) for pair in pairs]
     plan = planned(pinned=tuple(places), count=1 + len(places))
     assert not any("each exterior wall" in one for one in plan.statements)
     rule = tomllib.loads(files("moisturemap.acceptance").joinpath("rules.toml").read_text("utf-8"))
@@ -400,7 +400,7 @@ def risen(x: float, y: float, reach: float = 0.8) -> Rises:
     points = np.column_stack([across.ravel(), up.ravel()])
     near = np.hypot(*(points - (x, y)).T) < reach
     over = np.repeat(np.where(near, 12.0, 0.0)[:, None], DIRECTIONS, axis=1)
-    return Rises(points, over, np.zeros_like(over), 1.0, 1.0, 0.13)
+    return Rises(points, over, np.zeros_like(over), 1.0, 1.0, 0.13, np.zeros(len(points)))
 
 
 def test_holes_keep_off_what_rises_sharply_though_nothing_is_named(planned):
@@ -424,13 +424,47 @@ def test_a_wet_zone_that_rises_sharply_keeps_its_hole_and_asks_for_a_sweep(plann
     assert "Sweep first: the readings rise" in plan.holes["set_out"][inside].iloc[0]
 
 
+def standing(x: float, y: float) -> Rises:
+    """Return calm readings every 0.25 m but one, 12 noise sd over both sides, as at (x, y)."""
+    calm = risen(-9.0, -9.0)
+    stands = np.where(np.hypot(*(calm.points - (x, y)).T) < 0.01, 12.0, 0.0)
+    return replace(calm, stands=stands)
+
+
+def test_no_hole_stands_near_a_reading_that_stands_out_sharply(planned):
+    """0.4 m and the tape's 0.02 m, at the top of a wet zone as elsewhere; the zone keeps a hole."""
+    bare = planned(count=20).holes
+    for x, y in ((6.625, 5.125), (1.125, 4.875)):
+        at = np.hypot(bare["x"] - x, bare["y"] - y)
+        plan = planned(found=replace(anomalies(), rises={"D1": standing(x, y)}), count=20)
+        gone = np.hypot(plan.holes["x"] - x, plan.holes["y"] - y)
+        assert gone.min() >= 0.4
+        assert gone.min() < at.min() + 0.9
+    assert (np.hypot(plan.holes["x"] - 6.5, plan.holes["y"] - 5.0) < 1.1).any()
+
+
+def test_a_surely_wet_zone_sharp_all_over_keeps_its_hole(planned):
+    """Wet floor may not go untested for that; beside the zones nothing stands there."""
+    rises = risen(-9.0, -9.0)
+    rises = replace(rises, stands=np.full(len(rises.points), 12.0))
+    plan = planned(found=replace(anomalies(), rises={"D1": rises}))
+    assert (np.hypot(plan.holes["x"] - 6.5, plan.holes["y"] - 5.0) < 1.1).any()
+    assert (plan.holes["expected"] > 35.0).all()
+
+
+def some_of(rises: Rises, kept: np.ndarray) -> Rises:
+    """Return what some readings (n,) tell."""
+    rows = {name: getattr(rises, name)[kept] for name in ("points", "over", "beside", "stands")}
+    return replace(rises, **rows)
+
+
 def read_every(metres: int) -> Rises:
     """Calm readings of the hall, every 0.25 m or every so many metres."""
     fine = risen(-9.0, -9.0)
     kept = np.ones(len(fine.points), dtype=bool)
     if metres:
         kept = (np.round(fine.points / 0.125) % (8 * metres) == 1).all(axis=1)
-    return replace(fine, points=fine.points[kept], over=fine.over[kept], beside=fine.beside[kept])
+    return some_of(fine, kept)
 
 
 def test_readings_far_apart_ask_once_for_a_sweep_at_every_hole(planned):
@@ -447,7 +481,7 @@ def test_a_few_holes_beyond_the_readings_say_to_sweep_first(planned):
     """Where most of the floor was read closely a mark tells the others apart."""
     fine = read_every(0)
     kept = fine.points[:, 0] < 6.0
-    rises = replace(fine, points=fine.points[kept], over=fine.over[kept], beside=fine.beside[kept])
+    rises = some_of(fine, kept)
     found = replace(anomalies(), rises={"D1": rises})
     plan = planned(found=found, pinned=((7.0, 2.0),), count=5)
     told = plan.holes["set_out"].str.contains("Sweep first: a pipe here would not show")

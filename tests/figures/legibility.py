@@ -6,6 +6,7 @@ from itertools import combinations
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.collections import PathCollection
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
@@ -53,8 +54,12 @@ def faults(figure: Figure) -> list[str]:
     return found + _covered(figure, boxes)
 
 
+SIGN_PT2 = 30.0
+"""Signs of this area and larger are no dots of readings [pt2]."""
+
+
 def _covered(figure: Figure, boxes: list[tuple[Text, Bbox]]) -> list[str]:
-    """Return the names that stand over the middle of a numbered disc that is not their own."""
+    """Return the names over the middle of a sign, or of a numbered disc that is not their own."""
     found = []
     for ax in figure.axes:
         for line in ax.lines:
@@ -65,6 +70,11 @@ def _covered(figure: Figure, boxes: list[tuple[Text, Bbox]]) -> list[str]:
                     own = text.axes is ax and np.allclose(_place(text), line.get_xydata()[0])
                     if box.contains(*at) and not own:
                         found.append(f"over a mark: {text.get_text()!r}")
+        signs = [one for one in ax.collections if isinstance(one, PathCollection)]
+        for sign in (one for one in signs if max(one.get_sizes(), default=0.0) >= SIGN_PT2):
+            for at in sign.get_offset_transform().transform(np.asarray(sign.get_offsets())):
+                over = [text.get_text() for text, box in boxes if box.contains(*at)]
+                found += [f"over a sign: {words!r}" for words in over]
     return found
 
 

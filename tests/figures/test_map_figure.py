@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import geopandas as gpd
 import pytest
 from matplotlib.figure import Figure
 from matplotlib.text import Text
+from shapely.geometry import Point
 
 from moisturemap.bundles import Study
 from moisturemap.errors import OptionError
 from moisturemap.figures import MapOptions, map_figure, save_map
+from moisturemap.figures import floor_layers as layers
+from moisturemap.figures.labels import Floor, extent
 
 
 def texts(figure: Figure) -> str:
@@ -57,3 +61,18 @@ def test_unknown_format_is_refused(bakery: Study, tmp_path: Path) -> None:
     """The refusal names the formats there are."""
     with pytest.raises(OptionError, match="png, svg, pdf"):
         save_map(bakery, tmp_path, formats=["bmp"])
+
+
+def test_the_letter_of_a_contested_zone_stands_beside_its_sign() -> None:
+    """A small zone round one contested spot: the letter does not cover what it is about."""
+    floor = Floor((0.0, 0.0, 8.0, 6.0), 0.6)
+    at = Point(4.0, 3.0)
+    zones = gpd.GeoDataFrame({"zone": ["A"], "standing": ["contested"]}, geometry=[at.buffer(0.8)])
+    spots = gpd.GeoDataFrame({"anomaly": ["S1"]}, geometry=[at])
+    signs = layers.keep_off_signs(floor, spots)
+    placed = [*layers.place_zones(floor, zones), *layers.name_signs(floor, signs)]
+    half = layers.SIGN_PT / 72 / 2
+    for label in placed:
+        width, height = extent([label.text], label.size, "bold")
+        off = (abs(label.x - at.x) * floor.scale, abs(label.y - at.y) * floor.scale)
+        assert off[0] >= width / 2 + half or off[1] >= height / 2 + half, label.text

@@ -19,7 +19,7 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.reference import OPEN, numbered, pieces, refer
+from moisturemap.report.reference import OPEN, numbered, pieces, plain, refer
 from moisturemap.report.sections.first_page import first_page
 from moisturemap.survey import USED_FLAGS
 
@@ -398,3 +398,13 @@ def test_a_floor_in_feet_is_told_in_feet_unless_another_language_is_asked_for(
         (ReportOptions(language="de", units="us"), True),
     ):
         assert Material(study, options).wording.us is us
+
+
+def test_a_drawing_that_floats_is_named_by_its_number(findings: Findings) -> None:
+    """The words of a section say which figure they mean, wherever the page sets it."""
+    content = compose(Material(findings.study, supplement=Supplement(decision=findings.decision)))
+    for title in ("Set-out", "Check of the map"):
+        (section,) = [one for one in content.sections if one.title == title]
+        floating = [one for one in section.blocks if isinstance(one, Picture)]
+        words = plain(" ".join(b.text for b in section.blocks if isinstance(b, Paragraph)))
+        assert all(one.number in words for one in floating), title

@@ -350,3 +350,12 @@ def test_photographs_of_a_renamed_test_are_called_by_its_name(
     client.put(f"{tested}/tests/{test['id']}", params={"why": "misread"}, json=body)
     photo = client.get(f"{tested}/photos").json()["photos"][0]
     assert (photo["hole"], photo["note"]) == ("H9", "Test H1")
+
+
+def test_a_floor_that_was_never_scanned_is_reported(client: TestClient, tested: str) -> None:
+    """By its tests alone, which say that nothing is known between them."""
+    survey = client.get(f"{tested}/verdict").json()
+    assert survey["scan"]
+    answer = client.post(f"{tested}/report", json={"format": "html", "who": WHO})
+    assert answer.status_code == 200, answer.text
+    assert "nothing is known between the tested places" in answer.text

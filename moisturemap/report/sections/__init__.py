@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from moisturemap.report.content import Section
+from moisturemap.report.material import Material
+from moisturemap.report.sections import without_scan
 from moisturemap.report.sections.appendix import floor_data, origin, readings_listed
 from moisturemap.report.sections.dried import drying, machines
 from moisturemap.report.sections.drilling import cautions, holes, set_out
@@ -43,9 +49,58 @@ BODY = (
 )
 """Sections in the order of the report; each returns None when it has nothing to say."""
 
-SUMMARY = (first_page, asked, rooms, cannot_say, limits_of_use)
-"""Sections of the two pages for the client."""
+Maker = Callable[[Material], Section | None]
 
-APPENDICES = (readings_listed, floor_data, origin)
 
-__all__ = ["APPENDICES", "BODY", "SUMMARY"]
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """What a kind of report is put together from.
+
+    Attributes
+    ----------
+    subtitle : str
+    body, summary, appendices : tuple of callable
+        Sections in the order of the report, of the two pages for the client, and behind them.
+    """
+
+    subtitle: str
+    body: tuple[Maker, ...]
+    summary: tuple[Maker, ...]
+    appendices: tuple[Maker, ...]
+
+
+WITH_SCAN = Parts(
+    "Moisture survey of the subfloor",
+    BODY,
+    (first_page, asked, rooms, cannot_say, limits_of_use),
+    (readings_listed, floor_data, origin),
+)
+
+TESTS_ALONE = Parts(
+    "Calibrated moisture tests of the subfloor, without a scan",
+    (
+        without_scan.first_page,
+        asked,
+        without_scan.result,
+        without_scan.rooms,
+        tests,
+        profiles,
+        rules,
+        instruments,
+        conditions,
+        photographs,
+        deviations,
+        without_scan.cannot_say,
+        limits_of_use,
+    ),
+    (
+        without_scan.first_page,
+        asked,
+        without_scan.rooms,
+        without_scan.cannot_say,
+        limits_of_use,
+    ),
+    (floor_data, origin),
+)
+
+__all__ = ["TESTS_ALONE", "WITH_SCAN"]

@@ -124,7 +124,7 @@ def _with_flag(row: dict[Any, Any]) -> str:
 
 def floor_data(material: Material) -> Section:
     """List rooms with their slabs and corners, and the lines of the plan."""
-    plan, wording = material.study.survey.plan, material.wording
+    plan, wording = material.survey.plan, material.wording
     columns = (
         Column("Room", 1.2),
         Column("Base", 1.2),
@@ -175,15 +175,15 @@ def _corners(geometry: shapely.Geometry) -> str:
 
 def origin(material: Material) -> Section:
     """Say from which files, by which versions and options the result came."""
-    study = material.study
+    survey = material.survey
     columns = (Column("File", 1.4), Column("Bytes", 0.6, "right"), Column("SHA-256", 4))
-    rows = tuple((one.name, f"{one.size}", one.sha256) for one in study.survey.provenance.inputs)
+    rows = tuple((one.name, f"{one.size}", one.sha256) for one in survey.provenance.inputs)
     blocks: list[Block] = []
     if rows:
         blocks.append(
             Table("Files the result was computed from", columns, rows, dense=True, verbatim=True)
         )
-    made = study.provenance
+    made = material.study.provenance if material.scanned else survey.provenance
     blocks.append(
         Terms(
             (
@@ -203,7 +203,7 @@ def origin(material: Material) -> Section:
     if material.record is not None:
         number_of, seal = material.record
         blocks.append(Terms((("Head of the record of changes", f"entry {number_of}, {seal}"),)))
-        faults = material.study.survey.record_faults
+        faults = material.survey.record_faults
         if faults:
             blocks.append(
                 Paragraph("The file is not what its record of changes led to.", "warning")

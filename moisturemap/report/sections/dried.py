@@ -105,7 +105,7 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
         (
             one.zone,
             one.basis,
-            number(one.target),
+            f"{one.target:g}" if one.basis == "calibrated" else number(one.target),
             _days(one, one.days) if math.isfinite(one.high) else "not given",
             _span(one),
             material.wording.sentence(f"{one.sentence} {one.look_back}".strip()),

@@ -6,7 +6,7 @@ from typing import Any
 
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
-from moisturemap.report.pictures import MOST_SHEETS, set_out_pictures
+from moisturemap.report.pictures import MOST_SHEETS, SET_OUT, set_out_pictures
 from moisturemap.report.reference import refer
 from moisturemap.report.wording import is_missing, number, word_of
 
@@ -71,7 +71,7 @@ def set_out(material: Material) -> Section | None:
     elif len(pictures) > 1:
         told = f"The drawings show, room by room, the tape lines that set out the holes of {table}."
     else:
-        told = f"The drawing shows the tape lines that set out the holes of {table}."
+        told = f"{refer(SET_OUT)} shows the tape lines that set out the holes of {table}."
     return Section("Set-out", (Paragraph(told), *pictures))
 
 

@@ -17,7 +17,7 @@ NO_CHECKS = "No check of an instrument before or after the readings is on record
 
 def instruments(material: Material) -> Section:
     """List the instruments with certificates and checks."""
-    survey, wording = material.study.survey, material.wording
+    survey, wording = material.survey, material.wording
     columns = (
         Column("Id", 1),
         Column("Kind", 0.9),
@@ -71,7 +71,7 @@ def _checks(material: Material) -> Table:
             "follows from the salt" if check.expected is None else number(check.expected, 2),
             wording.temperature(check.temperature_c),
         )
-        for one in material.study.survey.instruments.values()
+        for one in material.survey.instruments.values()
         for check in one.checks
     )
     return Table("Checks of instruments", columns, rows)
@@ -115,7 +115,7 @@ def _uncertainty(instrument: Instrument) -> str:
 
 def conditions(material: Material) -> Section:
     """List what the air and the slab were like on each visit, and the machines that ran."""
-    survey, wording = material.study.survey, material.wording
+    survey, wording = material.survey, material.wording
     columns = (
         Column("Visit", 0.6),
         Column("Started", 1.8),
@@ -159,7 +159,7 @@ def _machines(material: Material) -> Table:
         Column("Note", 2),
     )
     visits: dict[tuple[str, ...], list[str]] = {}
-    for row in material.study.survey.equipment.to_dict("records"):
+    for row in material.survey.equipment.to_dict("records"):
         told = (
             str(row["machine"]),
             word_of(row["kind"]),
@@ -174,7 +174,8 @@ def _machines(material: Material) -> Table:
 
 def deviations(material: Material) -> Section | None:
     """Say what was mended, assumed or left out on the way to the result."""
-    notes = tuple(dict.fromkeys(material.study.notes))
+    told_of = material.study.notes if material.scanned else material.survey.notes
+    notes = tuple(dict.fromkeys(told_of))
     if not notes:
         return None
     lead = Paragraph("What was understood, mended or assumed while the files were read and mapped:")

@@ -5,12 +5,19 @@ from __future__ import annotations
 from moisturemap.report.content import Block, Bullets, Paragraph, Section, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.sections.first_page import short
-from moisturemap.report.wording import MISSING, number, word_of
+from moisturemap.report.wording import MISSING, word_of
 from moisturemap.survey import USED_FLAGS, Limit
 
 
 def result(material: Material) -> Section:
     """Say what stands behind page one: the reasons, what to do, what the scan shows."""
+    blocks = why_and_next(material)
+    blocks += [Paragraph("What the scan shows", "lead"), Bullets(tuple(_findings(material)))]
+    return Section("Result", tuple(blocks))
+
+
+def why_and_next(material: Material) -> list[Block]:
+    """Say why the verdict is what it is, and everything to do next."""
     decision, say = material.supplement.decision, material.wording.sentence
     blocks: list[Block] = []
     if decision is not None:
@@ -18,8 +25,7 @@ def result(material: Material) -> Section:
         for lead, texts in (("Why", why), ("What to do next", decision.next_steps)):
             if texts:
                 blocks += [Paragraph(lead, "lead"), Bullets(tuple(say(text) for text in texts))]
-    blocks += [Paragraph("What the scan shows", "lead"), Bullets(tuple(_findings(material)))]
-    return Section("Result", tuple(blocks))
+    return blocks
 
 
 def _findings(material: Material) -> list[str]:
@@ -56,7 +62,8 @@ SCAN_QUESTION = (
     "Where does the floor read wet, what disturbs the readings, and where should calibrated tests "
     "be made?"
 )
-JUDGED_QUESTION = f"Do the calibrated tests show that the floor meets the limit? {SCAN_QUESTION}"
+TESTS_QUESTION = "Do the calibrated tests show that the floor meets the limit?"
+JUDGED_QUESTION = f"{TESTS_QUESTION} {SCAN_QUESTION}"
 
 _DETAILS = {
     "client": "Client",
@@ -71,7 +78,7 @@ _DETAILS = {
 
 def asked(material: Material) -> Section:
     """Say what the survey was to answer, on which floor, against which limit."""
-    survey, wording = material.study.survey, material.wording
+    survey, wording = material.survey, material.wording
     details = survey.details
     rows = [(label, details[key]) for key, label in _DETAILS.items() if details.get(key)]
     rooms = survey.plan.rooms
@@ -82,8 +89,10 @@ def asked(material: Material) -> Section:
     rows += [(f"Limit in {room}", _limit(one)) for room, one in survey.room_limits.items()]
     decided = material.supplement.decision is not None
     question = JUDGED_QUESTION if decided else SCAN_QUESTION
+    if not material.scanned:
+        question = TESTS_QUESTION
     return Section("What was asked", (Paragraph(question), Terms(tuple(rows))))
 
 
 def _limit(limit: Limit) -> str:
-    return f"{number(limit.value, 2)} {limit.unit} by {word_of(limit.method)}: {limit.source}"
+    return f"{limit.value:g} {limit.unit} by {word_of(limit.method)}: {limit.source}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 import pandas as pd
 
@@ -59,19 +60,13 @@ NOTHING_RISES = (
 
 def first_page(material: Material) -> Section:
     """Answer the four questions of a client, most urgent first."""
-    blocks: list[Block] = [*_danger(material), _verdict(material)]
-    decision = material.supplement.decision
-    if decision is not None and decision.reasons:
-        reasons = [material.wording.sentence(text) for text in decision.reasons]
-        shown = [short(text, "with the tests") for text in reasons[:MOST_REASONS]]
-        if len(reasons) > len(shown):
-            shown.append(f"{len(reasons) - len(shown)} more, with the tests.")
-        blocks.append(Bullets(tuple(shown)))
+    blocks: list[Block] = [*_danger(material), verdict(material)]
+    blocks += reasons(material)
     blocks.append(Paragraph("Where is it wet?", "lead"))
     blocks.append(Paragraph(material.wording.sentence(wet_words(material.study))))
     if material.supplement.pictures is None:
         blocks.append(small_map(material.study, material.form))
-    blocks.append(next_steps(material))
+    blocks.append(next_steps(material, _steps(material)))
     contents = () if material.options.summary else (Contents(),)
     return Section("In short", (*blocks, *contents))
 
@@ -99,37 +94,51 @@ def _danger(material: Material) -> list[Block]:
     return [Paragraph(" ".join(map(say, said)), "warning")]
 
 
-def _verdict(material: Material) -> Verdict:
+def reasons(material: Material) -> list[Block]:
+    """List the first reasons of a verdict."""
+    decision = material.supplement.decision
+    if decision is None or not decision.reasons:
+        return []
+    told = [material.wording.sentence(text) for text in decision.reasons]
+    shown = [short(text, "with the tests") for text in told[:MOST_REASONS]]
+    if len(told) > len(shown):
+        shown.append(f"{len(told) - len(shown)} more, with the tests.")
+    return [Bullets(tuple(shown))]
+
+
+def verdict(material: Material) -> Verdict:
+    """Answer in one line whether the floor may be covered."""
     decision, say = material.supplement.decision, material.wording.sentence
     if decision is None:
-        text = NOT_JUDGED if len(material.study.survey.tests) else NO_DECISION
+        text = NOT_JUDGED if len(material.survey.tests) else NO_DECISION
         return Verdict(UNDECIDED, text)
     headline = HEADLINES.get(decision.verdict, decision.verdict)
     return Verdict(headline, f"{say(decision.sentence)} {ONLY_THERE}")
 
 
-def next_steps(material: Material) -> Table:
+Step = tuple[str, str]
+"""What to do, and by whom."""
+
+
+def next_steps(material: Material, steps: Sequence[Step]) -> Table:
     """List what to do next and who does it."""
     say = material.wording.sentence
-    rows = [(say(what), who) for what, who in _steps(material)]
+    rows = [(say(what), who) for what, who in steps]
     columns = (Column("", 0.25, "right"), Column("What to do next", 5), Column("By whom", 2))
     numbered = tuple((f"{n}", *row) for n, row in enumerate(rows, 1))
     return Table("What to do next, and by whom", columns, numbered, key="next")
 
 
-def _steps(material: Material) -> list[tuple[str, str]]:
+def _steps(material: Material) -> list[Step]:
     study, decision = material.study, material.supplement.decision
     plan = material.supplement.drying
-    steps: list[tuple[str, str]] = []
+    steps: list[Step] = []
     seen = None if plan is None else plan.comparison.drying
     if seen is not None and (len(seen.rising) or seen.rises):
         steps.append(
             ("Find and stop the source of water.", "licensed plumber or building services")
         )
-    if decision is not None:
-        steps += [
-            (short(text, "under Result"), "test technician") for text in decision.next_steps[:5]
-        ]
+    steps += steps_of(decision)
     if len(study.anomalies):
         names = listed([str(one) for one in study.anomalies["anomaly"]])
         ref = refer("anomalies")
@@ -147,6 +156,13 @@ def _steps(material: Material) -> list[tuple[str, str]]:
     if not steps:
         steps.append(("Keep this report with the record of the floor.", "report writer"))
     return steps
+
+
+def steps_of(decision: Decision | None) -> list[Step]:
+    """Return the first next steps of a decision."""
+    if decision is None:
+        return []
+    return [(short(text, "under Result"), "test technician") for text in decision.next_steps[:5]]
 
 
 def _machine_steps(moves: pd.DataFrame, ref: str) -> list[tuple[str, str]]:

@@ -34,7 +34,7 @@ def water_source(material: Material) -> Section | None:
     blocks.append(Verdict(headline, say(found.sentence.removeprefix(f"{headline}. "))))
     blocks.append(_causes(material, found))
     blocks.append(_steps(material, found))
-    blocks += investigation_pictures(found, material.study.survey.name, material.form)
+    blocks += investigation_pictures(found, material.survey.name, material.form)
     blocks.append(Bullets(tuple(say(text) for text in found.statements)))
     blocks.append(Signatures(("Adopted or rejected line by line by",)))
     return Section("Where the water comes from", tuple(blocks))

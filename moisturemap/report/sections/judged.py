@@ -10,7 +10,7 @@ from moisturemap.quantities import three_figures
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import tests_map, tests_picture
-from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing, word_of
+from moisturemap.report.wording import MISSING, is_missing, text_or_missing, word_of
 
 NO_CORRECTION = 0.05
 """A result changed by less than this is shown as it was read, one decimal [unit of the result]."""
@@ -23,13 +23,13 @@ def judged(material: Material, decision: Decision) -> list[Block]:
     wording = material.wording
     rows = [row for row in decision.tests.to_dict("records") if _has_a_say(row)]
     pictures = (
-        tests_map(decision, material.study, material.form),
+        tests_map(decision, material.found, material.form),
         tests_picture(decision, material.form),
     )
     blocks: list[Block] = [picture for picture in pictures if picture is not None]
     if rows:
         blocks += [
-            _against_the_limit(material, rows),
+            _against_the_limit(material, decision, rows),
             Terms(
                 tuple((_why_of(material, row), _reasons(material, decision, row)) for row in rows)
             ),
@@ -46,7 +46,7 @@ def _has_a_say(row: dict[Any, Any]) -> bool:
     return str(row["verdict"]) != "not judged" or bool(row["counts_against"])
 
 
-def _against_the_limit(material: Material, rows: list[dict[Any, Any]]) -> Table:
+def _against_the_limit(material: Material, decision: Decision, rows: list[dict[Any, Any]]) -> Table:
     wording = material.wording
     columns = (
         Column("Hole", 0.7),
@@ -66,8 +66,8 @@ def _against_the_limit(material: Material, rows: list[dict[Any, Any]]) -> Table:
             _day(material, row["read"]),
             wording.depth(row["depth_mm"]),
             _result(row),
-            number(row["raw"]) if _is_corrected(row) else "the same",
-            "none" if is_missing(row["limit"]) else number(row["limit"], 2),
+            f"{row['raw']:.5g}" if _is_corrected(row) else "the same",
+            _limit(decision, row),
             str(row["standing"]),
             _verdict(row),
         )
@@ -75,6 +75,19 @@ def _against_the_limit(material: Material, rows: list[dict[Any, Any]]) -> Table:
     )
     note = "U: expanded uncertainty. Result: as read, with the correction by the checks."
     return Table("Tests against the limit", columns, told, note=note)
+
+
+def limit_of(limit: Any) -> str:
+    """Write a limit as it is stated, in the unit of the results."""
+    return "not stated" if is_missing(limit) else f"{limit:g}"
+
+
+def _limit(decision: Decision, row: dict[Any, Any]) -> str:
+    """Write the limit a test was held against; of one that was not, with its unit."""
+    stated = decision.limits.get(str(row["room"]), decision.limits.get(""))
+    if is_missing(row["limit"]) and stated is not None:
+        return f"{stated.value:g} {stated.unit}"
+    return limit_of(row["limit"])
 
 
 def _verdict(row: dict[Any, Any]) -> str:
@@ -119,7 +132,7 @@ def _value(row: dict[Any, Any]) -> str:
 def _result(row: dict[Any, Any]) -> str:
     if is_missing(row["value"]):
         return MISSING
-    told = three_figures(row["value"])
+    told = three_figures(row["value"], row["limit"])
     if is_missing(row["uncertainty"]):
         return f"{told} ± {MISSING} {row['unit']}"
     decimals = max(1, len(told.partition(".")[2]))

@@ -13,6 +13,11 @@ from moisturemap.report.content import (
 )
 from moisturemap.report.material import Material
 
+LATER = (
+    "What the floor will do later. Results show the tested places at that time; wetting, leaks, "
+    "heating and covering change them."
+)
+
 
 def cannot_say(material: Material) -> Section:
     """State, in every report, what cannot be concluded from it."""
@@ -23,8 +28,7 @@ def cannot_say(material: Material) -> Section:
         "How wet the floor is below the depth the scanner sees. Scanners of this kind see the "
         "upper centimetres at most (ASTM F2659-22 speaks of the upper 25.4 mm); the depth of "
         "calibrated tests lies deeper in most slabs.",
-        "What the floor will do later. Results show the tested places at that time; wetting, "
-        "leaks, heating and covering change them.",
+        LATER,
         "What an anomaly is. The scan shows that something disturbs the readings there, not what.",
         "That a place without an anomaly is clear of pipes, cables, bars, tendons or membranes.",
     ]

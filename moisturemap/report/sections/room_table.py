@@ -95,7 +95,7 @@ def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
     here, wet = study.zones[reads_wet > TOUCHES_M2], float(reads_wet.sum())
     holes = study.drill_plan[study.drill_plan["room"] == room.name]
     decision = material.supplement.decision
-    worst, count = (NONE_JUDGED, 0) if decision is None else _judged(decision, room)
+    worst, count = (NONE_JUDGED, 0) if decision is None else judged_in(decision, room)
     unknown = study.wet.level.value is None or room.name in study.unlevelled_rooms
     share = "no level" if unknown else f"{wet / room.polygon.area:.0%}"
     zones = ", ".join(str(one) for one in here["zone"]) or "none"
@@ -113,7 +113,8 @@ def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
     )
 
 
-def _judged(decision: Decision, room: Room) -> tuple[str, int]:
+def judged_in(decision: Decision, room: Room) -> tuple[str, int]:
+    """Return the worst verdict of the tests of a room in words, and how many were judged."""
     rows: list[dict[Hashable, Any]] = decision.tests.to_dict("records")
     here = [str(row["verdict"]) for row in rows if row["room"] == room.name]
     here = [one for one in here if one in WORST_FIRST]

@@ -30,7 +30,10 @@ def map_check(material: Material) -> Section | None:
     if material.supplement.pictures is not None or not study.moisture.fields:
         return None
     text = material.wording.sentence(study.quality)
-    return Section("Check of the map", (Paragraph(text), check_picture(study, material.form)))
+    shown = Paragraph(f"{refer('map-check')} shows where this comes from.")
+    return Section(
+        "Check of the map", (Paragraph(text), shown, check_picture(study, material.form))
+    )
 
 
 def wet_zones(material: Material) -> Section:

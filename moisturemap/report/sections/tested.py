@@ -6,11 +6,12 @@ from collections.abc import Container
 from datetime import datetime
 from typing import Any
 
-from moisturemap.acceptance import ProfileVerdict
+from moisturemap.acceptance import ProfileVerdict, sealed_words
+from moisturemap.quantities import beside
 from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import profile_pictures
-from moisturemap.report.sections.judged import judged
+from moisturemap.report.sections.judged import judged, limit_of
 from moisturemap.report.wording import (
     MISSING,
     Wording,
@@ -24,7 +25,7 @@ from moisturemap.survey import TEST_COLUMNS
 
 def tests(material: Material) -> Section | None:
     """List every calibrated test, judged where there is a decision, and as it was read."""
-    if not len(material.study.survey.tests):
+    if not len(material.survey.tests):
         return None
     decision = material.supplement.decision
     blocks: list[Block] = []
@@ -45,7 +46,7 @@ def _recorded(material: Material) -> list[Block]:
         Column("Drilled, lined, placed, read", 2.4),
         Column("Instrument", 1.2),
     )
-    tested = material.study.survey.tests.to_dict("records")
+    tested = material.survey.tests.to_dict("records")
     rows = [_test(material, row) for row in tested]
     known = [k for k in range(len(columns)) if any(row[k] != MISSING for row in rows)]
     absent = [one.title.lower() for k, one in enumerate(columns) if k not in known]
@@ -90,7 +91,7 @@ def _test(material: Material, row: dict[Any, Any]) -> tuple[str, ...]:
         if not is_missing(row[key])
     ]
     air += [] if is_missing(row["air_rh_pct"]) else [f"air {number(row['air_rh_pct'])} %RH"]
-    result = MISSING if is_missing(row["value"]) else f"{sign}{number(row['value'])} {_unit(row)}"
+    result = MISSING if is_missing(row["value"]) else f"{sign}{row['value']:.5g} {_unit(row)}"
     return (
         text_or_missing(row["hole"]),
         place,
@@ -186,8 +187,8 @@ def rules(material: Material) -> Section | None:
     rows = tuple(
         (
             say(str(one.asked)),
-            number(one.found),
-            number(one.needed),
+            _found(one.found, one.needed),
+            _found(one.needed, one.found),
             _kept(one.met),
             say(str(one.sentence)),
             str(one.document),
@@ -212,6 +213,14 @@ def rules(material: Material) -> Section | None:
             Table("Where the rules come from", heads, sources, note=note),
         ),
     )
+
+
+def _found(value: Any, other: Any) -> str:
+    """Write what a rule found or asks for, never rounded onto or across the other."""
+    if is_missing(value):
+        return MISSING
+    held = beside(float(value), None if is_missing(other) else float(other), decimals=1)
+    return held.rstrip("0").rstrip(".")
 
 
 def _profile_verdict(spot: ProfileVerdict, valid: Container[str]) -> str:
@@ -246,8 +255,8 @@ def profiles(material: Material) -> Section | None:
             str(one.room),
             _depths(wording, one.depths_mm),
             _numbers(one.read_pct, 1),
-            _sealed(one),
-            "none" if is_missing(one.limit) else number(one.limit, 2),
+            _sealed(spot),
+            limit_of(one.limit),
             _profile_verdict(spot, valid),
             wording.sentence(str(one.why)),
         )
@@ -273,10 +282,11 @@ def _depths(wording: Wording, told: object) -> str:
     return ", ".join([*(one.removesuffix(f" {unit}") for one in depths[:-1]), depths[-1]])
 
 
-def _sealed(spot: Any) -> str:
-    if is_missing(spot.sealed):
+def _sealed(spot: ProfileVerdict) -> str:
+    if spot.estimate is None:
         return "not worked out"
-    return f"{spot.sealed:.0f} ({spot.sealed_low:.0f} to {spot.sealed_high:.0f})"
+    value, low, high = sealed_words(spot.estimate.sealed, spot.limit_pct)
+    return f"{value} ({low} to {high})"
 
 
 def photographs(material: Material) -> Section | None:

@@ -14,7 +14,7 @@ from moisturemap.web.work.desk import Desk
 from moisturemap.web.work.packed import Packed, Paper, pack
 
 if TYPE_CHECKING:
-    from moisturemap.bundles import DryingPlan, Study
+    from moisturemap.bundles import DryingPlan, Judgement, Study
 
 
 def verdict(desk: Desk, visit: str | None) -> Packed:
@@ -93,11 +93,14 @@ def report(
     photos: Sequence[tuple[bytes, str]],
 ) -> Paper:
     """Write the report of a visit; ``wanted`` holds what ``ReportIn`` asks for."""
+    from moisturemap.bundles import Judgement
     from moisturemap.report import ReportOptions, Supplement, photograph, write_report
     from moisturemap.results.key_numbers import key_numbers
 
-    study = issuable(desk, visit)
+    found = _reported(desk, visit)
+    study = found.study if isinstance(found, Judgement) else found
     decision = desk.decision(visit)[0] if len(desk.survey.tests) else None
+    shown = desk.survey.visit(visit) if study is None else study.visit
     options = ReportOptions(
         paper=wanted["paper"],
         units=wanted["units"],
@@ -105,19 +108,28 @@ def report(
         language=wanted["language"],
         title_block=dict(wanted["title_block"]),
     )
-    name = f"{desk.question.job}-{study.visit.id}-report.{wanted['format']}"
+    name = f"{desk.question.job}-{shown.id}-report.{wanted['format']}"
     desk.say("writing the report", 0.98)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / name
         supplement = Supplement(
             decision=decision,
-            drying=_drying(desk, visit),
+            drying=None if study is None else _drying(desk, visit),
             photographs=[photograph(*one) for one in photos],
         )
-        notes = write_report(study, path, options=options, supplement=supplement)
+        notes = write_report(found, path, options=options, supplement=supplement)
         content = path.read_bytes()
     numbers = dict(key_numbers(study))
-    return Paper(name, content, tuple(notes), numbers, study.visit.id, desk.keys.number)
+    return Paper(name, content, tuple(notes), numbers, shown.id, desk.keys.number)
+
+
+def _reported(desk: Desk, visit: str | None) -> Study | Judgement:
+    """Return the study as it may leave the job; on a floor never scanned the tests alone."""
+    from moisturemap.bundles import Judgement
+
+    if desk.survey.readings.empty and len(desk.survey.tests):
+        return Judgement(desk.survey, desk.decision(visit)[0], None)
+    return issuable(desk, visit)
 
 
 def _drying(desk: Desk, visit: str | None) -> DryingPlan | None:

@@ -8,6 +8,26 @@ export function number(value: unknown): string {
     : plain.toFixed(plain % 1 === 0 ? 0 : Math.abs(plain) < 10 ? 2 : 1);
 }
 
+const MOST_DECIMALS = 6;
+
+/** A tested value: never rounded onto or across the limit it is held against. */
+export function tested(value: unknown, limit: unknown = null): string {
+  const plain = Number(value);
+  if (value === null || value === undefined || Number.isNaN(plain)) return "–";
+  const least = Math.abs(plain) >= 10 ? 1 : 2;
+  for (let decimals = least; decimals <= MOST_DECIMALS; decimals += 1) {
+    const text = plain.toFixed(decimals);
+    const stays = Math.sign(Number(text) - Number(limit)) === Math.sign(plain - Number(limit));
+    if (limit === null || limit === undefined || stays) return String(Number(text));
+  }
+  return String(plain);
+}
+
+/** A value as it was recorded or stated. */
+export function recorded(value: unknown): string {
+  return value === null || value === undefined ? "–" : String(Number(Number(value).toPrecision(6)));
+}
+
 /** Words of the program as they are shown. */
 export function shown(text: string): string {
   return text.replace(/(\d) (m|ft)2\b/g, "$1\u00a0$2²");

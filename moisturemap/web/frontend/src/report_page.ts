@@ -40,7 +40,9 @@ export class ReportPage implements Task {
     replace(
       context.panel,
       h("h1", {}, t("report")),
-      context.project.readings ? this.writing() : h("p", {}, t("readings-first")),
+      context.project.readings || context.project.tests
+        ? this.writing()
+        : h("p", {}, t("readings-first")),
       this.busy,
       this.files,
       section(

@@ -14,7 +14,7 @@ import { limitSection } from "./limits";
 import { drawMap, nameLayer, nameTests } from "./map_layers";
 import type { MapAnswer } from "./map_types";
 import { holeStyle, testStyle } from "./sign_style";
-import { number } from "./numbers";
+import { recorded } from "./numbers";
 import { t } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
@@ -109,7 +109,9 @@ export class TestsPage implements Task {
       one.hole || String(one.id),
       one.visit,
       methodOf(this.methods, one.method)?.label ?? one.method,
-      one.value === null ? "–" : `${boundSign(one.censored)}${number(one.value)}\u00a0${one.unit}`,
+      one.value === null
+        ? "–"
+        : `${boundSign(one.censored)}${recorded(one.value)}\u00a0${one.unit}`,
     ]);
     const heads = [t("hole"), t("visit"), t("method"), t("value")];
     return table(t("tests"), heads, rows, (i) => this.open(this.tests[i]!));

@@ -4,7 +4,7 @@ import { bullets } from "./bullets";
 import { Refused } from "./api";
 import type { Latest } from "./api";
 import { button, fold, h, table } from "./dom";
-import { number } from "./numbers";
+import { number, recorded, tested } from "./numbers";
 import { olderNote } from "./older";
 import { t, word } from "./strings";
 import type { Context } from "./task";
@@ -54,7 +54,7 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
   const tests = h("ul", { class: "list tall judged" });
   for (const one of answer.tests) {
     const spread = one.uncertainty === null ? "" : ` ± ${number(one.uncertainty)}`;
-    const limit = one.limit === null ? "" : `, ${t("limit").toLowerCase()} ${number(one.limit)}`;
+    const limit = one.limit === null ? "" : `, ${t("limit").toLowerCase()} ${recorded(one.limit)}`;
     const depth = one.depth_mm === null ? "" : ` (${number(one.depth_mm)} mm)`;
     tests.append(
       h(
@@ -66,7 +66,7 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
           h(
             "strong",
             {},
-            `${one.hole || one.test}${depth}: ${number(one.value)}${spread}\u00a0${one.unit ?? ""}${limit}`,
+            `${one.hole || one.test}${depth}: ${tested(one.value, one.limit)}${spread}\u00a0${one.unit ?? ""}${limit}`,
           ),
           h("p", {}, String(one.why ?? "")),
         ),

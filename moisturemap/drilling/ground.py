@@ -1,0 +1,119 @@
+"""The ground a part of the floor gives a drill plan: its cells, and where a hole may stand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.anomalies import Rises
+from moisturemap.drilling.clearance import SETTING_OUT_M, clear_of
+from moisturemap.drilling.options import DrillOptions
+from moisturemap.floorplan import Domain, FloorPlan
+from moisturemap.mapping import MoistureSurface
+from moisturemap.zones import WetZones
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+MOST_LOG_ODDS = 0.0
+"""Outside the wet zones no hole stands where the readings speak for something within the clearance
+rather than against it, named or not: on invented floors nine in ten such things lie under that
+tenth of the floor. In a wet zone they rise as sharply without anything below, and closing it would
+leave wet floor untested: there the hole is told to be swept first."""
+
+SHARP_CLEAR_M = 0.4
+"""No hole is proposed this near to a reading that stands well above both of its sides, named or
+not: a hole in the wettest floor moves to the side of it [m] (our choice)."""
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What a site is made from: the domains it covers and the floor no hole may stand on."""
+
+    surface: MoistureSurface
+    wet: WetZones
+    plan: FloorPlan
+    domains: tuple[Domain, ...]
+    forbidden: BaseGeometry
+    options: DrillOptions
+    rises: Mapping[str, Rises] = field(default_factory=dict)
+    unread: tuple[str, ...] = ()
+
+    @cached_property
+    def cells(self) -> Mask:
+        """Map cells of these domains, shape (ny, nx)."""
+        keys = {domain.key for domain in self.domains}
+        chosen = [i for i, domain in enumerate(self.surface.domains) if domain.key in keys]
+        return np.asarray(np.isin(self.surface.grid.domain, chosen) & self.surface.grid.inside)
+
+    @cached_property
+    def reachable(self) -> Mask:
+        """Those of them that keep clear of what is known, shape (ny, nx)."""
+        clear = np.zeros_like(self.cells)
+        clear[self.cells] = clear_of(self.forbidden, self.surface.grid.centres(self.cells))
+        return clear
+
+    @cached_property
+    def log_odds(self) -> Array:
+        """Log odds of something hidden too near the reachable cells, shape (ny, nx); else 0."""
+        found = np.zeros(self.cells.shape)
+        grid = self.surface.grid
+        for index, domain in enumerate(self.surface.domains):
+            here = self.reachable & (grid.domain == index)
+            if domain.key in self.rises and here.any():
+                found[here] = self.hidden_at(domain.key, grid.centres(here))
+        return found
+
+    def hidden_at(self, domain: str, places: Array) -> Array:
+        """Log odds of something hidden too near places (m, 2) [m] of a domain, (m,)."""
+        if domain not in self.rises:
+            return np.zeros(len(places))
+        return self.rises[domain].log_odds(places, self.options.clearance_m)
+
+    @cached_property
+    def off_sharp(self) -> Mask:
+        """Reachable cells that no sharp reading lies near, shape (ny, nx).
+
+        All of a zone that has no such cell and is surely wet: wet floor may not go untested.
+        """
+        found, grid = self.reachable.copy(), self.surface.grid
+        sharp = [self.rises[one.key].sharp() for one in self.domains if one.key in self.rises]
+        places = np.concatenate([np.empty((0, 2)), *sharp])
+        if len(places):
+            away, _ = cKDTree(places).query(grid.centres(self.reachable))
+            found[self.reachable] = away >= SHARP_CLEAR_M + SETTING_OUT_M
+        for zone, sure in self.zone_cells:
+            if sure and not (zone & found).any():
+                found |= zone & self.reachable
+        return found
+
+    @cached_property
+    def zone_cells(self) -> list[tuple[Mask, bool]]:
+        """Of each wet zone its cells, shape (ny, nx), and whether it is surely wet."""
+        centres = self.surface.grid.centres(self.cells)
+        keys = {domain.key for domain in self.domains}
+        found = []
+        for zone in self.wet.zones[self.wet.zones["domain"].isin(keys)].itertuples():
+            inside = np.zeros_like(self.cells)
+            inside[self.cells] = shapely.intersects_xy(zone.geometry, *centres.T)
+            found.append((inside, zone.standing != "contested"))
+        return found
+
+    @property
+    def in_zone(self) -> Mask:
+        """Those of them that lie in a wet zone, shape (ny, nx)."""
+        inside = [np.zeros_like(self.cells), *(one for one, _ in self.zone_cells)]
+        return np.asarray(np.any(inside, axis=0))
+
+    @cached_property
+    def clear_cells(self) -> Mask:
+        """Those of them on which a hole may stand."""
+        calm = self.in_zone | (self.log_odds <= MOST_LOG_ODDS)
+        return np.asarray(self.off_sharp & calm)

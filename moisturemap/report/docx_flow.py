@@ -1,0 +1,156 @@
+"""Where a high figure goes in a word-processor document, which sets figures where they stand.
+
+A figure that would leave most of a page empty waits, as on a typeset page, until the text after it
+has filled that page. Where pages end is estimated from the lengths of texts: the program that
+opens the document breaks them with its own fonts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from math import ceil
+
+from moisturemap.report.content import (
+    Block,
+    Bullets,
+    Contents,
+    Paragraph,
+    Picture,
+    Section,
+    Signatures,
+    Table,
+    Terms,
+    Verdict,
+)
+from moisturemap.report.options import UPRIGHT
+from moisturemap.report.plain import room_for
+
+PAGE_MM = {"a4": 259.0, "us-letter": 241.4}
+"""Height of the text of a page."""
+
+LINE_MM, LETTER_MM, AFTER_MM = 4.0, 1.55, 1.6
+"""Height of a line of running text, mean width of its letters, space after a paragraph."""
+
+CELL_SHARE, DENSE_SHARE = 0.85, 0.7
+"""Type of tables against that of running text."""
+
+HEADING_MM, CAPTION_MM, SIGNATURE_MM = 13.5, 6.5, 13.0
+
+SURE_MM = 26.0
+"""Room left beside a figure on a page, for what the estimate may be wrong by (our choice)."""
+
+EMPTY_SHARE = 0.25
+"""Share of a page that may stay empty before a figure (our choice)."""
+
+
+class _Page:
+    """How far down the page the text has come [mm]; whether a page ended with the last block."""
+
+    def __init__(self, paper: str) -> None:
+        self.paper, self.height = paper, PAGE_MM[paper]
+        self.down, self.turned = 0.0, False
+
+    def add(self, height: float, *, whole: bool = False) -> None:
+        before = self.down
+        self.down += height
+        self.turned = self.down > self.height
+        if self.turned:
+            self.down = height if whole else (before + height) % self.height
+
+    def fits(self, height: float) -> bool:
+        return self.down + height <= self.height
+
+
+def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
+    """Return sections whose floating figures wait for the text after them to fill the page.
+
+    Figures keep their order, and none passes into an appendix or a section with a page of its own.
+
+    Parameters
+    ----------
+    sections : tuple of Section
+    paper : str
+        Paper as ``Content.paper`` names it.
+    """
+    page, made = _Page(paper), list[Section]()
+    waiting: list[Picture] = []
+    for section in sections:
+        if waiting and (section.new_page or section.number.isalpha()):
+            made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_set(waiting, page)))
+        if section.new_page:
+            page.down = 0.0
+        page.add(HEADING_MM)
+        blocks = [one for block in section.blocks for one in _placed(block, page, waiting)]
+        made.append(replace(section, blocks=tuple(blocks)))
+    if waiting:
+        made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_set(waiting, page)))
+    return tuple(made)
+
+
+def _placed(block: Block, page: _Page, waiting: list[Picture]) -> Iterator[Block]:
+    """Yield a block, with the figures that waited for the page it ends; or make it wait."""
+    if isinstance(block, Picture):
+        empty = page.height - page.down
+        leaves_a_gap = (
+            not page.fits(_height(block, page) + SURE_MM) and empty > EMPTY_SHARE * page.height
+        )
+        if block.floats and (waiting or leaves_a_gap):
+            waiting.append(block)
+            return
+        yield from _set(waiting, page)
+    if isinstance(block, Contents):  # they begin a page
+        page.down = 0.0
+    height = _height(block, page)
+    left = page.height - page.down
+    if waiting and height > left and left < EMPTY_SHARE * page.height:
+        yield from _set(waiting, page)
+    page.add(height, whole=isinstance(block, Picture))
+    yield block
+    while waiting and page.turned and page.fits(_height(waiting[0], page) + SURE_MM):
+        picture = waiting.pop(0)
+        page.add(_height(picture, page), whole=True)
+        page.turned = True
+        yield picture
+
+
+def _set(waiting: list[Picture], page: _Page) -> Iterator[Picture]:
+    while waiting:
+        page.add(_height(waiting[0], page), whole=True)
+        yield waiting.pop(0)
+
+
+def _height(block: Block, page: _Page) -> float:
+    """Estimate the height of a block [mm]."""
+    width = UPRIGHT[page.paper][0]
+    match block:
+        case Paragraph(text):
+            return _lines(text, width) * LINE_MM + AFTER_MM
+        case Verdict(headline, text):
+            return (_lines(headline, width) + _lines(text, width)) * LINE_MM + 6 * AFTER_MM
+        case Bullets(items):
+            return sum(_lines(one, width) * LINE_MM + AFTER_MM for one in items)
+        case Terms(rows):
+            return sum(_lines(f"{a}: {b}", width) * LINE_MM + AFTER_MM for a, b in rows)
+        case Table():
+            return _table(block, width)
+        case Picture():
+            return room_for(block, page.paper)[1] + CAPTION_MM
+        case Signatures(roles):
+            return len(roles) * SIGNATURE_MM
+        case Contents():
+            return 0.3 * page.height
+
+
+def _table(table: Table, width: float) -> float:
+    share = DENSE_SHARE if table.dense else CELL_SHARE
+    whole = sum(one.width for one in table.columns)
+    widths = [width * one.width / whole / share for one in table.columns]
+    rows = (tuple(one.title for one in table.columns), *table.rows)
+    lines = sum(max(_lines(t, w) for t, w in zip(row, widths, strict=True)) for row in rows)
+    note = _lines(table.note, width) * LINE_MM if table.note else 0.0
+    return CAPTION_MM + lines * LINE_MM * share + len(rows) * share * AFTER_MM + note
+
+
+def _lines(text: str, width: float) -> int:
+    return sum(max(1, ceil(len(one) * LETTER_MM / width)) for one in text.split("\n"))

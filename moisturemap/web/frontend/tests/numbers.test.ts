@@ -1,0 +1,16 @@
+import { expect, it } from "vitest";
+
+import { recorded, tested } from "../src/numbers";
+
+it("a tested value stays on its side of the limit", () => {
+  expect(tested(84.96, 85)).toBe("84.96");
+  expect(tested(82.74, 85)).toBe("82.7");
+  expect(tested(11.996, 12)).toBe("11.996");
+  expect(tested(85, 85)).toBe("85");
+  expect(tested(null, 85)).toBe("–");
+});
+
+it("a limit and a reading stand as they were stated", () => {
+  expect(recorded(1.75)).toBe("1.75");
+  expect(recorded(84.96)).toBe("84.96");
+});

@@ -1,0 +1,54 @@
+"""A high figure waits for the text after it, and no page of a DOCX is left half empty before it."""
+
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from moisturemap.report.content import Block, Paragraph, Picture, Section
+from moisturemap.report.docx_flow import flowed
+
+LINE = Paragraph("words " * 17)
+
+
+def picture(name: str, share: float, *, floats: bool = True) -> Picture:
+    """Return a figure that takes a share of the height a picture may have on A4."""
+    size = (1740, int(2150 * share))
+    return Picture(b"", b"", name, name, size, width_mm=174.0, key=name, floats=floats)
+
+
+def test_a_high_figure_waits_until_its_page_is_full() -> None:
+    """Nearly half a page of words, then a map of a page: the words after it come first."""
+    before = (*[LINE] * 20, picture("map", 0.9))
+    after = (*[LINE] * 60,)
+    made = flowed((Section("One", before, "1"), Section("Two", after, "2")), "a4")
+    assert not any(isinstance(one, Picture) for one in made[0].blocks)
+    at = [isinstance(one, Picture) for one in made[1].blocks].index(True)
+    assert 15 <= at <= 35
+
+
+def test_no_figure_passes_into_an_appendix() -> None:
+    """What waits at the end of the body stands there."""
+    body = Section("One", (*[LINE] * 20, picture("map", 0.9)), "1")
+    made = flowed((body, Section("Readings", (LINE,) * 90, "A")), "a4")
+    assert isinstance(made[0].blocks[-1], Picture)
+
+
+BLOCKS = st.one_of(
+    st.integers(1, 40).map(lambda n: Paragraph("words " * n * 17)),
+    st.tuples(st.floats(0.1, 1.0), st.booleans()).map(
+        lambda one: picture("figure", one[0], floats=one[1])
+    ),
+)
+
+
+@given(st.lists(st.lists(BLOCKS, max_size=6), min_size=1, max_size=4))
+def test_nothing_is_lost_and_figures_keep_their_order(parts: list[list[Block]]) -> None:
+    """Texts stay in their sections; the figures of the whole report stay in their order."""
+    sections = tuple(Section(f"S{n}", tuple(part), f"{n}") for n, part in enumerate(parts, 1))
+    made = flowed(sections, "a4")
+    for one, other in zip(sections, made, strict=True):
+        texts = [[b for b in s.blocks if not isinstance(b, Picture)] for s in (one, other)]
+        assert texts[0] == texts[1]
+    figures = [[b for s in x for b in s.blocks if isinstance(b, Picture)] for x in (sections, made)]
+    assert figures[0] == figures[1]
