@@ -240,11 +240,10 @@ def _away(one: AmbientReading, entry: TestEntry) -> bool:
     return any(too_far) or (off_rh is not None and off_rh > LOGGED_OFF_RH)
 
 
-def tare_stated(entry: TestEntry) -> bool | None:
+def tare_stated(entry: TestEntry) -> bool:
     """Whether the mass of the dish is stated, of a result that comes from masses; 0 is net."""
-    if entry.number("wet_mass_g") is None or entry.number("dry_mass_g") is None:
-        return None
-    return entry.number("tare_g") is not None
+    masses = [entry.number(name) for name in ("wet_mass_g", "dry_mass_g")]
+    return None in masses or entry.number("tare_g") is not None
 
 
 def off_meter_temperature(entry: TestEntry) -> float | None:

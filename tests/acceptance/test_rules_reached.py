@@ -215,7 +215,7 @@ MILDER = {"times-in-order", "no-censored-result", "instrument-kind", "humidity-p
 MILDER |= {"carbide-plausible", "carbide-plausible-gypsum", "oven-plausible", "pin-plausible"}
 MILDER |= {"emission-plausible"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
-MILDER |= {"rh-probe-temperature-close", "thickness-agrees"}
+MILDER |= {"rh-probe-temperature-close", "thickness-agrees", "pin-frozen"}
 MILDER |= {"depth-by-the-plan-one-face", "depth-by-the-plan-two-faces"}
 """Rules that say nothing of a blank, because another rule does: without times, a value, an
 instrument, a check, a temperature or a time in place a test is not valid by that rule."""
