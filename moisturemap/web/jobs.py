@@ -7,10 +7,8 @@ from __future__ import annotations
 
 import hashlib
 import logging
-import re
 import threading
 import time
-import unicodedata
 from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -20,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from moisturemap.errors import Cancelled, MoistureMapError, StoreError
+from moisturemap.web.file_stem import file_stem
 from moisturemap.web.refusals import NotThere, Stopped
 from moisturemap.web.settings import Settings
 from moisturemap.web.work import Lane, OwnProcess, Question, SameThread
@@ -372,7 +371,7 @@ class Shelf:
         with self._turn:
             if key and key in self._made:
                 return self.job(self._made[key])
-            stem = _file_stem(name)
+            stem = file_stem(name)
             taken = {path.name.casefold() for path in self.settings.folder.iterdir()}
             id, number = stem, 2
             while f"{id}{SUFFIX}".casefold() in taken:
@@ -445,14 +444,3 @@ def _opened(path: Path) -> Project:
             return open_project(path)
         except StoreError:
             raise error from None
-
-
-_RESERVED = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n in range(1, 10))}
-
-
-def _file_stem(name: str) -> str:
-    """Return a file name any system takes: letters, figures, spaces, hyphens."""
-    plain = unicodedata.normalize("NFKC", name)
-    stem = re.sub(r"[^\w \-]+", " ", plain).strip(" -_")
-    stem = re.sub(r"\s+", " ", stem)[:60].strip() or "job"
-    return f"{stem} job" if stem.casefold() in _RESERVED else stem
