@@ -2,6 +2,7 @@
 
 import { dialog } from "./dialog";
 import { field, h, section } from "./dom";
+import { bothWays, mayBeThousand } from "./lengths";
 import { post } from "./outbox";
 import { photoBox } from "./photos";
 import type { ReadingRow } from "./reading_row";
@@ -18,6 +19,12 @@ export async function correctReading(context: Context, row: ReadingRow): Promise
     inputmode: "decimal",
   });
   const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 200 } });
+  const against = (pressed: string): string | null => {
+    const typed = value.input.value;
+    if (pressed === "correct" && mayBeThousand(typed))
+      return t("thousand-or-decimal", bothWays(typed));
+    return why.input.value.trim() ? null : t("why-needed");
+  };
   const title = t("correct-reading", { label: row.label || row.reading, room: row.room });
   const actions: [string, string, string?][] = [
     ["correct", t("correct"), "main"],
@@ -35,7 +42,7 @@ export async function correctReading(context: Context, row: ReadingRow): Promise
       ),
     ],
     actions,
-    { accept: () => (why.input.value.trim() ? null : t("why-needed")), about: `${row.reading}` },
+    { accept: against, about: `${row.reading}` },
   );
   if (!pressed) return false;
   const body = { raw: value.input.value.trim(), why: why.input.value.trim(), who: name };
