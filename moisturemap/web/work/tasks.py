@@ -63,6 +63,8 @@ def load() -> None:
     rooms = ("workflow.study", "workflow.overridden_study", "workflow.drying", "drying")
     for room in (*rooms, "results.map_layers", "results.visit_layers", "figures"):
         import_module(f"moisturemap.{room}")
+    # The first data set made looks for array libraries it may hold, and loads those that are there.
+    import_module("xarray").Dataset({"one": ("x", [0.0])})
 
 
 def prepare() -> None:
