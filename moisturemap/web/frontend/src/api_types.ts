@@ -2095,7 +2095,7 @@ export interface components {
         };
         /**
          * CorrectionIn
-         * @description A corrected reading, or one taken out.
+         * @description A corrected reading, or one taken out; ``seen`` is the value that it is about, as shown.
          */
         CorrectionIn: {
             /**
@@ -2103,6 +2103,8 @@ export interface components {
              * @default
              */
             raw: string;
+            /** Seen */
+            seen?: string | null;
             /** Who */
             who: string;
             /** Why */

@@ -7,7 +7,7 @@ import { nameDevice } from "./devices";
 import { dialog } from "./dialog";
 import { append, button, h, replace } from "./dom";
 import { keepFocus } from "./focus";
-import { homeLink, taskList, unitChoice, visitChoice } from "./head";
+import { homeLink, showTasks, unitChoice, visitChoice } from "./head";
 import { keep, kept } from "./keep";
 import type { LengthUnit } from "./lengths";
 import { drained, flush } from "./outbox";
@@ -276,7 +276,7 @@ class Page {
   }
 
   private fillTasks(): void {
-    replace(this.tasks, taskList(this.project!, this.name));
+    showTasks(this.tasks, this.project!, this.name);
   }
 
   private async showTables(): Promise<void> {
