@@ -52,6 +52,20 @@ def test_what_is_no_reading_is_refused_with_what_is_allowed(
     assert listed(client, job) == []
 
 
+@pytest.mark.parametrize("raw", ["1.234", "1,234", "12.500"])
+def test_what_may_be_a_thousand_is_refused(client: TestClient, job: str, raw: str) -> None:
+    """The message names both ways to write it; a correction is refused alike."""
+    refused = send(client, job, [{"x": 1, "y": 1, "raw": raw}])
+    assert refused.status_code == 422
+    assert f"{raw}0" in refused.json()["message"]
+    send(client, job, [{"x": 1, "y": 1, "raw": "1.2340"}])
+    row = listed(client, job)[0]
+    assert row["value"] == pytest.approx(1.234)
+    body = {"raw": raw, "seen": "1.2340", "why": "misread", "who": WHO}
+    answer = client.patch(f"{job}/readings/{row['reading']}", json=body)
+    assert f"{raw}0" in answer.json()["message"]
+
+
 def test_a_reading_sent_twice_is_stored_once(client: TestClient, job: str) -> None:
     """A repeat after a lost answer has the same key."""
     for _ in range(3):

@@ -125,6 +125,8 @@ export const DE_PAGE: Partial<Record<keyof typeof EN_PAGE, string>> = {
   "go-on": "Weiter",
   "name-needed": "Bitte einen Namen angeben.",
   "name-taken": "„{name}“ ist schon vergeben.",
+  "thousand-or-decimal":
+    "„{value}“ kann ein Tausender oder eine Dezimalzahl sein: {whole} oder {decimal} eingeben.",
   "bad-number": "„{value}“ ist keine Zahl.",
   "not-a-number": "Bitte Zahlen angeben.",
   "bad-length":

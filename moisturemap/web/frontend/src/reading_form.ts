@@ -4,6 +4,7 @@ import { ask, Refused, Unreachable } from "./api";
 import { dialog } from "./dialog";
 import { field, h, section } from "./dom";
 import { newKey } from "./keep";
+import { bothWays, mayBeThousand } from "./lengths";
 import { post } from "./outbox";
 import { photoBox } from "./photos";
 import type { ReadingRow } from "./reading_row";
@@ -23,6 +24,12 @@ export async function correctReading(context: Context, row: ReadingRow): Promise
     inputmode: "decimal",
   });
   const why = field(t("why"), { hint: t("why-hint"), more: { maxlength: 200 } });
+  const accept = (pressed: string): string | null => {
+    const typed = value.input.value;
+    if (pressed === "correct" && mayBeThousand(typed))
+      return t("thousand-or-decimal", bothWays(typed));
+    return why.input.value.trim() ? null : t("why-needed");
+  };
   const title = t("correct-reading", { label: row.label || row.reading, room: row.room });
   const actions: [string, string, string?][] = [
     ["correct", t("correct"), "main"],
@@ -44,7 +51,6 @@ export async function correctReading(context: Context, row: ReadingRow): Promise
       later = post(path, body, what, method, key); // kept here until the program is back
     }
   };
-  const accept = (): string | null => (why.input.value.trim() ? null : t("why-needed"));
   const options = { accept, send, about: `${row.reading}` };
   const content = [
     h("p", {}, t("kept-in-record")),
