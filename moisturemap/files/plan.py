@@ -28,6 +28,7 @@ PLAN_READERS: dict[str, PlanReader] = {
 }
 """Reader by the ending of the file name."""
 
+_STATES_UNIT = (".dxf", ".gpkg", ".geojson", ".json")
 _READ_APART = (".dxf", ".gpkg", ".ifc")
 
 
@@ -46,12 +47,13 @@ def read_plan(
         ``.geojson``, ``.wkt``, ``.dxf``, ``.gpkg`` or ``.ifc``.
     coordinates : str
         Unit of the coordinates: ``"m"``, ``"cm"``, ``"mm"``, ``"ft"`` or ``"in"``. It goes before
-        the unit a DXF drawing states, which many programs leave as their template had it.
+        the unit a DXF drawing or a reference system states; many a drawing has that of its
+        template.
     layer : str, optional
         Layer that holds the outlines of the rooms, for formats with layers; of a building model
         (IFC) the storey.
     otherwise : str
-        Unit where neither ``coordinates`` nor the drawing states one.
+        Unit where neither ``coordinates`` nor the file states one.
 
     Returns
     -------
@@ -84,7 +86,7 @@ def read_plan(
         raise OptionError("the layer is not a name", value=layer, allowed="text")
     _check_file(file)
     said: list[str | bool | None] = [unit, layer]
-    if file.suffix.lower() == ".dxf":
+    if file.suffix.lower() in _STATES_UNIT:
         said.append(coordinates is not None)
     if file.suffix.lower() in _READ_APART:
         return read_apart(reader, file, *said)

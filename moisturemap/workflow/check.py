@@ -9,7 +9,7 @@ from typing import Any
 from moisturemap.acceptance import decide
 from moisturemap.bundles import SurveyCheck
 from moisturemap.errors import OptionError
-from moisturemap.floorplan import check_plan, domains, unknown_words
+from moisturemap.floorplan import NOT_KEPT_CLEAR, check_plan, domains, unknown_words
 from moisturemap.results.key_numbers import key_numbers
 from moisturemap.results.run import MANIFEST, check_files, read_manifest
 from moisturemap.scanning import OF_RECORD, Remark, review
@@ -128,7 +128,7 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
 def _remarks_on_plan(survey: Survey, notes: tuple[str, ...]) -> list[Remark]:
     """Return the notes of plan and survey; what may put a service elsewhere is a warning."""
     unknown = unknown_words(survey.plan.lines)
-    grave = ("as you say, which makes", "which cannot be; read in")
+    grave = ("as you say", "which cannot be; read in", NOT_KEPT_CLEAR)
     return [
         Remark("warning" if note == unknown or any(g in note for g in grave) else "info", note)
         for note in dict.fromkeys(notes)

@@ -329,3 +329,40 @@ def test_missing_library_says_what_to_install(tmp_path, monkeypatch):
     monkeypatch.setitem(sys.modules, "ezdxf", None)
     with pytest.raises(MissingExtra, match=r"moisturemap\[dxf\]"):
         read_plan(path)
+
+
+@pytest.mark.parametrize(
+    "layer",
+    [
+        "heating circuit floor",
+        "pipe outline",
+        "drain opening",
+        "cable void",
+        "gas pit",
+        "Leitung Schacht",
+        "sewer manhole pit",
+        "heating rooms",
+    ],
+)
+@pytest.mark.parametrize("rooms", ["0", "rooms"])
+def test_a_line_on_a_layer_of_rooms_or_pits_that_names_a_service_is_one(draft, layer, rooms):
+    """It outlines nothing, and a hole on it hits what the other word says."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6, layer=rooms)
+    drawing.space.add_line((5.6, 0), (5.6, 6), dxfattribs={"layer": layer})
+    plan, _ = drawing.read()
+    assert [(line.kind, line.name) for line in plan.lines] == [("known-service", layer)]
+    assert plan.outline.area == pytest.approx(48)
+
+
+def test_a_duct_drawn_closed_on_a_layer_of_outlines_is_no_room(draft):
+    """Unless its layer alone holds outlines: then those are the rooms."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6)
+    drawing.box(1, 1, 7, 1.4, layer="duct outline")
+    plan, _ = drawing.read()
+    assert [line.kind for line in plan.lines] == ["known-service"]
+    assert plan.outline.area == pytest.approx(48)
+    alone = draft()
+    alone.box(0, 0, 8, 6, layer="heating rooms")
+    assert alone.read()[0].outline.area == pytest.approx(48)
