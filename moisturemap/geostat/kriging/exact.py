@@ -210,7 +210,7 @@ class Kriging:
 
     def predict_at(self, apart: Distances) -> tuple[Array, Array]:
         """Mean and sd at a few cells by their distances to the readings: each (m,)."""
-        between = self.model.at(apart.of(self.model))
+        between = apart.covariance(self.model)
         columns = self.drift(apart.one)
         mean = between @ self._dual + columns @ self.coefficients
         half = blas.dtrmm(1.0, self._inverse, between.T, lower=1, overwrite_b=1)
