@@ -15,12 +15,16 @@ from moisturemap.geostat.covariance.model import Covariance
 
 Array = NDArray[np.float64]
 
+KEPT = 2_000_000
+"""Most distances whose correlations are kept: bounds memory."""
+
 
 @dataclass(frozen=True)
 class Distances:
     """Distances between places in coordinates in which a field is isotropic, found once a shape.
 
-    Correlations are kept as well: covariances that differ in their variances alone share them.
+    Correlations of a few are kept as well: covariances that differ in their variances alone share
+    them.
 
     Attributes
     ----------
@@ -46,9 +50,11 @@ class Distances:
 
     def covariance(self, model: Covariance) -> Array:
         """Return the covariance (n, m) of the field, to be written to as one likes."""
-        key = (model.kind, model.length, *_shape(model))
+        distance, key = self.of(model), (model.kind, model.length, *_shape(model))
+        if distance.size > KEPT:
+            return model.at(distance)
         if key not in self._alike:
-            self._alike[key] = model.correlation(self.of(model))
+            self._alike[key] = model.correlation(distance)
         return np.asarray(model.variance * self._alike[key])
 
 
