@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.limit_doubt import limit_doubts
+from moisturemap.acceptance.wetted import wetted_since
 from moisturemap.base_material import UNSTATED, material_of, may_hold_heating
 from moisturemap.quantities import beside, spoken_figures
 from moisturemap.slab import driest_at_age
@@ -37,7 +38,8 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     """
     of_each = (_slip, _before_the_slab, _too_dry_for_its_age, _screed_unknown)
     found = [one for test in judged for one in (said(test) for said in of_each) if one]
-    return [*_record(survey), *limit_doubts(survey, judged), *dict.fromkeys(found)]
+    of_floor = (*_record(survey), *limit_doubts(survey, judged), *wetted_since(survey, judged))
+    return [*of_floor, *dict.fromkeys(found)]
 
 
 def _record(survey: Survey) -> list[str]:

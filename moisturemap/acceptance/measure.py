@@ -14,6 +14,9 @@ from moisturemap.survey import AmbientReading
 
 Measure = Callable[[TestEntry], "float | bool | None"]
 
+METER_C = 20.0
+"""Temperature the scales of conductance meters are set for (20 to 21; ASTM D4444, from memory)."""
+
 TIMES_IN_ORDER = ("drilled", "lined", "placed", "read", "second_read")
 
 USUAL_SERVICE_C, USUAL_SERVICE_RH = 24.0, 50.0
@@ -237,6 +240,20 @@ def _away(one: AmbientReading, entry: TestEntry) -> bool:
     return any(too_far) or (off_rh is not None and off_rh > LOGGED_OFF_RH)
 
 
+def tare_stated(entry: TestEntry) -> bool:
+    """Whether the mass of the dish is stated, of a result that comes from masses; 0 is net."""
+    masses = [entry.number(name) for name in ("wet_mass_g", "dry_mass_g")]
+    return None in masses or entry.number("tare_g") is not None
+
+
+def off_meter_temperature(entry: TestEntry) -> float | None:
+    """How far timber is from the temperature its meter is set for [K]; 0 where it is corrected."""
+    if entry.number("correction") is not None:
+        return 0.0
+    warmth = entry.number("temperature_c")
+    return None if warmth is None else abs(warmth - METER_C)
+
+
 def held_at_service(entry: TestEntry) -> bool | None:
     """Whether the room was held at service conditions during the test."""
     stated = entry.flag("service_conditions")
@@ -281,6 +298,10 @@ MEASURES: dict[str, Measure] = {
     "surface_stated": lambda entry: True if entry.text("surface").strip() else None,
     "service_conditions": lambda entry: entry.flag("service_conditions"),
     "marked_point": lambda entry: entry.flag("marked_point"),
+    "tare_stated": tare_stated,
+    "lined_stated": lambda entry: entry.moment("lined") is not None,
+    "off_meter_temperature_c": off_meter_temperature,
+    "timber_temperature_c": _number("temperature_c"),
     "species_stated": lambda entry: bool(entry.text("species")),
     "on_plan": lambda entry: entry.room is not None,
     "thickness_off_pct": thickness_off,

@@ -51,7 +51,7 @@ def spread(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
         far = _farthest(room.polygon, np.array(points), reach)
         if far is not None:
             lacking.append(f"in {room.name} around ({far[0]:.1f}, {far[1]:.1f})")
-    sentence = f"no floor lies farther than {reach:.1f} m from every valid test"
+    sentence = f"no floor lies farther from every valid test than the {reach:.1f} m allowed"
     if lacking:
         named = "; ".join(lacking[:MOST_NAMED])
         if len(lacking) > MOST_NAMED:

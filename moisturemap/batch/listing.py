@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from moisturemap.errors import NotEnoughData, SurveyError
+from moisturemap.store.backup import BACKUPS_SUFFIX
 
 LIST_COLUMNS = ("survey", "floor", "visit")
 """Columns of a list: the path, relative to the list; a name of one's own; the visit to use."""
@@ -68,7 +69,10 @@ def _below(folder: Path, without: Path | None) -> list[FloorSource]:
         if left_out is not None and here.resolve() == left_out:
             inner.clear()
             continue
-        inner[:] = sorted(one for one in inner if not one.startswith("."))
+        # copies the program made itself are earlier states of a floor, not floors
+        inner[:] = sorted(
+            one for one in inner if not (one.startswith(".") or one.endswith(BACKUPS_SUFFIX))
+        )
         if "survey.toml" in names:
             found.append(FloorSource(_name(here, folder), here))
             inner.clear()

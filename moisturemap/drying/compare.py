@@ -33,6 +33,7 @@ from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
 from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
 from moisturemap.floorplan import FloorPlan
+from moisturemap.geostat import work_through
 from moisturemap.mapping import FloorEmbedding, KrigedField, MoistureSurface
 from moisturemap.survey import LoggerSeries, MachineLog
 from moisturemap.zones import MappedVisit, WetZones
@@ -205,9 +206,10 @@ def _levels(
     series: VisitSeries, latest: MappedVisit, floor: Floor, say: Callable[[str, float], None]
 ) -> tuple[MoistureSurface, ...]:
     flagged = flagged_places(latest.found)
-    levels = []
-    for index, clean in enumerate(series.clean[:-1]):
-        say(f"mapping visit {clean.visit.id}", 0.05 + 0.45 * index / len(series.clean))
+    levels: list[MoistureSurface] = []
+
+    def mapped(index: int) -> MoistureSurface:
+        clean = series.clean[index]
         strays = [
             (x, y)
             for panel in floor.panels.values()
@@ -215,21 +217,31 @@ def _levels(
             if visit == clean.visit.id
         ]
         left_out = np.concatenate([flagged, np.array(strays).reshape(-1, 2)])
-        levels.append(map_like(latest.moisture, clean, series.offsets[index], left_out))
+        return map_like(latest.moisture, clean, series.offsets[index], left_out)
+
+    def report(done: float) -> None:
+        say("mapping earlier visits", 0.05 + 0.45 * done)
+
+    work_through(range(len(series.clean) - 1), mapped, levels.append, report)
     return (*levels, latest.moisture)
 
 
 def _changes(
     floor: Floor, series: VisitSeries, options: DryingOptions
 ) -> tuple[ChangeMap, ChangeMap | None, ChangeMap | None]:
-    change = make_change_map("change", floor, series, series.change_weights(), options)
-    step = None
+    wanted = {"change": series.change_weights()}
     if len(series.clean) > 2:
-        step = make_change_map("step", floor, series, series.change_weights(-2), options)
-    rate = None
+        wanted["step"] = series.change_weights(-2)
     if series.timed:
-        rate = make_change_map("rate", floor, series, series.rate_weights(), options)
-    return change, step, rate
+        wanted["rate"] = series.rate_weights()
+    made: list[ChangeMap] = []
+    work_through(
+        wanted.items(),
+        lambda one: make_change_map(one[0], floor, series, one[1], options),
+        made.append,
+    )
+    known = {one.name: one for one in made}
+    return known["change"], known.get("step"), known.get("rate")
 
 
 def _concluded(

@@ -16,6 +16,7 @@ from moisturemap.drying.areas import large_parts
 from moisturemap.drying.change_map import ChangeMap, Floor, decided, make_change_map
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.series import VisitSeries
+from moisturemap.geostat import work_through
 
 
 @dataclass(frozen=True)
@@ -85,15 +86,17 @@ def find_rises(
         return ()
     strict = replace(options, discovery=options.discovery / pairs)
     found: list[Rise] = []
-    for end in range(1, pairs + 1):
-        if series.days[end] == series.days[end - 1]:
-            continue
+
+    def rises(end: int) -> list[Rise]:
         if end == pairs and latest is not None:
             step = decided(latest, floor, strict.discovery)
         else:
             weights = series.change_weights(end - 1, end)
             step = make_change_map("step", floor, series, weights, strict)
-        found += _parts(step, floor, spacing)
+        return _parts(step, floor, spacing)
+
+    apart = [one for one in range(1, pairs + 1) if series.days[one] != series.days[one - 1]]
+    work_through(apart, rises, found.extend)
     return tuple(found)
 
 

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from moisturemap.errors import SurveyError
-from moisturemap.files.number import Numbers, parse_numbers
+from moisturemap.files.number import Numbers, may_be_thousand, parse_numbers
 from moisturemap.floorplan import FloorPlan
 from moisturemap.store import with_extra
 from moisturemap.survey import Instrument
@@ -68,6 +68,7 @@ def typed_value(raw: str, instrument: Instrument, *, place: str = "") -> tuple[f
     if found.bad[0] or found.blank[0]:
         message = "this is no reading"
         raise SurveyError(message, place=place or None, value=raw, allowed=FULL_SCALE_WORDS)
+    _refuse_thousand(raw, place)
     value, censored = float(found.values[0]), str(found.censored[0])
     scale = instrument.scale
     if not np.isnan(value) and not censored and scale and not scale[0] <= value <= scale[1]:
@@ -147,7 +148,16 @@ def _field_value(name: str, value: Any) -> Any:
     return str(value)
 
 
+def _refuse_thousand(raw: str, place: str) -> None:
+    if may_be_thousand(raw):
+        message = "this may be a thousand or a decimal"
+        bare = raw.replace(",", "").replace(".", "")
+        raise SurveyError(message, place=place or None, value=raw, allowed=f"{bare} or {raw}0")
+
+
 def _number(value: Any, name: str) -> float:
+    if name == "value":
+        _refuse_thousand(str(value).strip() if isinstance(value, str) else "", name)
     found = _parsed(value)
     number = float(found.values[0])
     if np.isnan(number) or (found.censored[0] and name != "value"):

@@ -175,6 +175,11 @@ def _feet(text: str) -> float | None:
     return float(feet) + math.copysign(part / 12, float(feet) if float(feet) else 1.0)
 
 
+def may_be_thousand(text: str) -> bool:
+    """Whether a text like ``1.234`` or ``1,234`` may be a thousand or a decimal."""
+    return _TRIPLE.fullmatch(_bare(text)) is not None
+
+
 def decimal_mark(cells: Sequence[Any], source: str, place: Callable[[int], str]) -> str:
     """Decide whether a file writes ``1.5`` or ``1,5``.
 

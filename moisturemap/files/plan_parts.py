@@ -18,12 +18,14 @@ from moisturemap.floorplan import (
     LENGTH_UNITS,
     LINE_KINDS,
     MOST_CORNERS,
+    NOT_KEPT_CLEAR,
     FloorPlan,
     Outline,
     PlanLine,
     is_harmless,
     kind_of,
     make_plan,
+    names_service,
     unknown_service,
 )
 
@@ -85,7 +87,13 @@ class PlanParts:
             When the geometry is not of that form; names the place.
         """
         if geometry is None:
-            self.left_out["without geometry"] += 1
+            if names_service(kind) or names_service(name):
+                self.notes.append(
+                    f"The service {name or kind} is listed in the plan without its course:"
+                    f" {NOT_KEPT_CLEAR}."
+                )
+            else:
+                self.left_out["without geometry"] += 1
             return
         if not isinstance(geometry, dict) or not isinstance(geometry.get("type"), str):
             raise FormatError("the geometry is not understood", source=self.source, place=place)
@@ -109,6 +117,8 @@ class PlanParts:
         known = kind_of(kind) if kind else None
         if known is None and not kind and not area:
             known = kind_of(name)
+        if not area and _hides_service(known, kind, name):
+            known = "known-service"
         if known in LINE_KINDS:
             self._add_line(geometry, PlanLine(known, Polygon(), _named(name, kind, known)), place)
         elif known is None and is_harmless(kind) and not area:
@@ -284,6 +294,13 @@ def stated_or_guessed_kind(properties: Any, geometry: Any) -> str:
     form = geometry.get("type") if isinstance(geometry, dict) else None
     area = isinstance(form, str) and form.endswith("Polygon")
     return stated_kind(properties) or ("" if area else word_of(properties, KIND_KEYS))
+
+
+def _hides_service(known: str | None, kind: str, name: str) -> bool:
+    """Whether a line that is no service by its kind is one by its name, or by a word beside it."""
+    if known in ("exterior-wall", "interior-wall", "door"):
+        return names_service(name, built=True)
+    return known in (None, "room") and names_service(f"{kind} {name}")
 
 
 def _named(name: str, kind: str, known: str) -> str:

@@ -2,7 +2,7 @@
 
 from moisturemap.floorplan.assemble import MOST_CORNERS, make_plan, metres_per
 from moisturemap.floorplan.domain import Domain, domains
-from moisturemap.floorplan.drawn_kind import is_harmless, kind_of
+from moisturemap.floorplan.drawn_kind import is_harmless, kind_of, names_service
 from moisturemap.floorplan.geodesic import (
     GeodesicOptions,
     geodesic_distance,
@@ -57,6 +57,7 @@ __all__ = [
     "is_convex_enough",
     "is_harmless",
     "kind_of",
+    "names_service",
     "make_grid",
     "make_plan",
     "mend",

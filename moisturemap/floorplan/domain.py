@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import combinations
 
+import numpy as np
 import shapely
 from shapely import unary_union
 from shapely.geometry import Polygon
@@ -125,9 +126,11 @@ def _closed(geometry: BaseGeometry) -> BaseGeometry:
 
 def _rooms_in(piece: Polygon, rooms: list[Room]) -> tuple[str, ...]:
     # On a fixed grid: the floating overlay of GEOS loses pieces whose edges run along the room's.
-    shares = [
-        (room.name, shapely.intersection(room.polygon, piece, grid_size=OVERLAP_M).area)
-        for room in rooms
-    ]
+    # It may divide by zero on the way to the right area of a ring that touches itself.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        shares = [
+            (room.name, shapely.intersection(room.polygon, piece, grid_size=OVERLAP_M).area)
+            for room in rooms
+        ]
     enough = min(1e-3, 0.01 * piece.area)
     return tuple(name for name, share in shares if share > enough)

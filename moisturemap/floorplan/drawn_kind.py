@@ -83,8 +83,13 @@ _HARMLESS = (
 """What a drawing shows beside the floor and nothing runs in: not kept clear of."""
 
 _KIND_OF_WORD = {word: kind for kind, words in _WORDS.items() for word in words.split(", ")}
-_SERVICE_WORDS = {word for word in _WORDS["known-service"].split(", ") if " " not in word}
+_SERVICE_WORDS = {word for word in _WORDS["known-service"].split(", ") if " " not in word} | {
+    *("power", "data", "electric", "electrical", "telecom", "hvac", "rebar", "daten", "netzwerk"),
+}
+_ROOM_FOR = {"service", "services", "utility", "utilities", "waste"}
+"""Words that say what a wall or door is for rather than what runs in it."""
 _ENDING = {kind: tuple(words.split(", ")) for kind, words in _ENDINGS.items()}
+_BUILT = ("exterior-wall", "interior-wall", "door")
 _HARMLESS_WORDS = frozenset(_HARMLESS.split(", "))
 
 
@@ -101,12 +106,15 @@ def kind_of(text: object) -> str | None:
     str or None
         One of ``LINE_KINDS``, ``"room"``, or ``"void"`` (a column, pit or opening). A layer name
         such as ``"A-DAY-JOINT"`` or ``"02_Columns"`` is understood by the words it ends with, a
-        German compound by its last part; else one word for a service makes it a service.
+        German compound by its last part; else one word for a service makes it a service, and so
+        it does beside a wall or door: what runs there is worth more care than the wall.
 
     Examples
     --------
     >>> kind_of("Expansion_Joint"), kind_of("A-DOOR"), kind_of("furniture")
     ('movement-joint', 'door', None)
+    >>> kind_of("gas pipe interior wall"), kind_of("service door")
+    ('known-service', 'door')
     >>> kind_of("Warmwasserleitung"), kind_of("sewer DN 100"), kind_of("Heizraum")
     ('known-service', 'known-service', 'room')
     """
@@ -114,12 +122,35 @@ def kind_of(text: object) -> str | None:
     for begin in range(len(words)):
         kind = _KIND_OF_WORD.get(" ".join(words[begin:]))
         if kind:
-            return kind
-    compounds = [next((k for k, e in _ENDING.items() if word.endswith(e)), None) for word in words]
-    if words and compounds[-1]:
-        return compounds[-1]
-    service = "known-service" in compounds or not _SERVICE_WORDS.isdisjoint(words)
-    return "known-service" if service else None
+            return _unless_service(kind, words[:begin])
+    ending = next((k for k, e in _ENDING.items() if words and words[-1].endswith(e)), None)
+    if ending:
+        return _unless_service(ending, words[:-1])
+    return "known-service" if names_service(text) else None
+
+
+def names_service(text: object, *, built: bool = False) -> bool:
+    """Whether a word of a drawing names something that runs in a floor or wall, wherever it stands.
+
+    Parameters
+    ----------
+    text : object
+        As written in the drawing.
+    built : bool
+        Of a wall or door: a "service door" leads somewhere, and nothing runs in it.
+    """
+    words = _split(text)
+    named = _SERVICE_WORDS - _ROOM_FOR if built else _SERVICE_WORDS
+    return not named.isdisjoint(words) or any(map(_is_service_compound, words))
+
+
+def _unless_service(kind: str, beside: list[str]) -> str:
+    hidden = kind in _BUILT and names_service(beside, built=True)
+    return "known-service" if hidden else kind
+
+
+def _is_service_compound(word: str) -> bool:
+    return next((k for k, e in _ENDING.items() if word.endswith(e)), "") == "known-service"
 
 
 def is_harmless(text: object) -> bool:
@@ -131,8 +162,11 @@ def is_harmless(text: object) -> bool:
         As written in the drawing.
     """
     words = _split(text)
+    if names_service(text):
+        return False
     return any(" ".join(words[begin:]) in _HARMLESS_WORDS for begin in range(len(words)))
 
 
 def _split(text: object) -> list[str]:
+    text = " ".join(text) if isinstance(text, list) else text
     return re.sub(r"[\W_\d]+", " ", str(text).casefold()).split()

@@ -17,6 +17,7 @@ from moisturemap.geostat.kriging.blend import BlendedKriging, BlendOptions
 from moisturemap.geostat.kriging.cross_validation import CrossValidation, leave_blocks_out
 from moisturemap.geostat.kriging.exact import Kriging
 from moisturemap.geostat.kriging.neighbourhood import NeighbourhoodKriging
+from moisturemap.geostat.kriging.workers import work_through
 from moisturemap.geostat.observations import Observations, distances_within, pool, spacing_of
 from moisturemap.geostat.points import map_points
 from moisturemap.geostat.scale import IDENTITY, ValueScale
@@ -58,4 +59,5 @@ __all__ = [
     "restricted_log_likelihood",
     "simulate",
     "spacing_of",
+    "work_through",
 ]

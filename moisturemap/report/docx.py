@@ -155,12 +155,17 @@ class _Writer:
         caption.add_run(f". {printable(block.caption)}")
 
     def _table(self, table: Table) -> None:
+        from docx.shared import Pt
+
         from moisturemap.report.docx_table import add_table
 
         self._caption(table, above=True)
         width = UPRIGHT[self.content.paper][0]
         add_table(self.document, table, width)
-        self._paragraph(table.note, "Note")
+        note = self._paragraph(table.note, "Note")
+        if not table.note:  # parts the table from what follows, and must not begin a sheet
+            note.paragraph_format.space_before = Pt(0)
+            note.paragraph_format.line_spacing = Pt(1)
 
     def _figure(self, picture: Picture) -> None:
         self._picture(picture, height_mm=room_for(picture, self.content.paper)[1])

@@ -26,12 +26,15 @@ LARGEST = 500_000_000
 ROOM = 3
 """Free space there must be, in sizes of the project, so that a copy never fills the disk."""
 
+BACKUPS_SUFFIX = ".backups"
+"""End of the name of a folder of copies."""
+
 _LOG = logging.getLogger(__name__)
 
 
 def folder_of(project: Path) -> Path:
     """Return the folder the copies of a project stand in, beside it."""
-    return project.with_name(f"{project.stem}.backups")
+    return project.with_name(f"{project.stem}{BACKUPS_SUFFIX}")
 
 
 def backups(project: Path) -> list[Path]:

@@ -183,6 +183,11 @@ class Project(Edits):
         with self._reading() as opened:
             return verify(opened)
 
+    def writes_by_others(self) -> int:
+        """Return a number that another program's writing to the file changes."""
+        with self._reading() as opened:
+            return int(opened.execute("PRAGMA data_version").fetchone()[0])
+
     def save_copy(self, path: str | Path) -> None:
         """Write a compact, complete copy of the file; the path must not exist yet."""
         with self._turn:

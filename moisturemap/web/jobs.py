@@ -7,10 +7,8 @@ from __future__ import annotations
 
 import hashlib
 import logging
-import re
 import threading
 import time
-import unicodedata
 from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -20,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from moisturemap.errors import Cancelled, MoistureMapError, StoreError
+from moisturemap.web.file_stem import file_stem
 from moisturemap.web.refusals import NotThere, Stopped
 from moisturemap.web.settings import Settings
 from moisturemap.web.work import Lane, OwnProcess, Question, SameThread
@@ -88,7 +87,7 @@ class Job:
         self._snapshot: Snapshot | None = None
         self.seen: Head = project.head()
         self.first = project.hash_of(1)
-        self._held: tuple[str, tuple[str, ...]] = ("", ())
+        self._held: tuple[tuple[str, int], tuple[str, ...]] = (("", 0), ())
         self._asked_to_stop = threading.Event()
         self.walks: dict[str, dict[str, Any]] = {}
 
@@ -171,14 +170,19 @@ class Job:
 
     def _held_against_record(self, snapshot: Snapshot) -> Snapshot:
         """Return the snapshot with what in the file is not as its record led to."""
-        head = snapshot.keys.head
-        if self._held[0] != head:
-            faults = self.project.verify().faults
-            self._held = (head, tuple(fault.sentence for fault in faults))
-        if not self._held[1]:
+        faults = self.record_faults()
+        if not faults:
             return snapshot
-        survey = replace(snapshot.survey, record_faults=self._held[1])
+        survey = replace(snapshot.survey, record_faults=faults)
         return Snapshot(snapshot.keys, survey, snapshot.settings)
+
+    def record_faults(self) -> tuple[str, ...]:
+        """Return what in the file is not as its record led to; looked for when it was written."""
+        state = (self.project.head().hash, self.project.writes_by_others())
+        if self._held[0] != state:
+            faults = self.project.verify().faults
+            self._held = (state, tuple(fault.sentence for fault in faults))
+        return self._held[1]
 
     def at_hand(self, task: str, **arguments: Any) -> bool:
         """Whether the answer of a question about the data as they are now was kept."""
@@ -238,12 +242,21 @@ class Job:
 
 
 KEPT_TASKS = frozenset(
-    ("floor_map", "proposed_holes", "drill", "drying", "placement", "verdict", "investigation")
+    (
+        "floor_map",
+        "remarks",
+        "proposed_holes",
+        "drill",
+        "drying",
+        "placement",
+        "verdict",
+        "investigation",
+    )
 )
 """Tasks whose answers are kept: those a page asks for on opening."""
 JUDGING = frozenset(("verdict", "report", "data"))
 """Tasks whose answer is shown as evidence: the file is held against its record before them."""
-ASKED_ANEW = frozenset(("proposed_holes",))
+ASKED_ANEW = frozenset(("proposed_holes", "remarks"))
 """Tasks that are not begun anew when the data change: the map that comes asks for them again."""
 LOOK_S = 0.25
 """How often it is asked whether the data have changed meanwhile [s]."""
@@ -358,7 +371,7 @@ class Shelf:
         with self._turn:
             if key and key in self._made:
                 return self.job(self._made[key])
-            stem = _file_stem(name)
+            stem = file_stem(name)
             taken = {path.name.casefold() for path in self.settings.folder.iterdir()}
             id, number = stem, 2
             while f"{id}{SUFFIX}".casefold() in taken:
@@ -431,14 +444,3 @@ def _opened(path: Path) -> Project:
             return open_project(path)
         except StoreError:
             raise error from None
-
-
-_RESERVED = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n in range(1, 10))}
-
-
-def _file_stem(name: str) -> str:
-    """Return a file name any system takes: letters, figures, spaces, hyphens."""
-    plain = unicodedata.normalize("NFKC", name)
-    stem = re.sub(r"[^\w \-]+", " ", plain).strip(" -_")
-    stem = re.sub(r"\s+", " ", stem)[:60].strip() or "job"
-    return f"{stem} job" if stem.casefold() in _RESERVED else stem

@@ -208,9 +208,10 @@ class ReadingsIn(Payload):
 
 
 class CorrectionIn(Payload):
-    """A corrected reading, or one taken out."""
+    """A corrected reading, or one taken out; ``seen`` is the value that it is about, as shown."""
 
     raw: Short = ""
+    seen: Short | None = None
     why: Name
     who: Name
 

@@ -124,4 +124,4 @@ def test_the_map_says_where_a_second_meter_reads_high(bakery: Survey) -> None:
     """Not on its map, whose scale it does not read on, but in what is said of it."""
     told = " ".join(brief_study(study(with_second(bakery, 900.0))).split())
     assert "stand in no map, as scanner A was mapped, and the highest stands out" in told
-    assert "stands out clearly: 900 at x " in told
+    assert "stands out clearly: 900 at (" in told

@@ -136,6 +136,15 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     ),
     "oven-gypsum": ("oven-dry", {"drying_temperature_c": 105.0}, {}, {"base": "gypsum screed"}),
     "oven-timber": ("oven-dry", {"drying_temperature_c": 60.0}, {}, {"base": "timber deck"}),
+    "oven-tare": (
+        "oven-dry",
+        {"value": None, "wet_mass_g": 255.0, "dry_mass_g": 250.0},
+        {},
+        {},
+    ),
+    "hole-lined": ("in-situ-rh", {"lined": None}, {}, {}),
+    "pin-frozen": ("pin", {"temperature_c": -8.0}, {}, {"base": "timber deck"}),
+    "pin-temperature": ("pin", {"temperature_c": 2.0}, {}, {"base": "timber deck"}),
     "pin-range": ("pin", {"value": 3.0}, {}, {"base": "timber deck"}),
     "pin-timber-only": ("pin", {}, {}, {}),
     "pin-species": ("pin", {"species": ""}, {}, {"base": "timber deck"}),
@@ -206,7 +215,7 @@ MILDER = {"times-in-order", "no-censored-result", "instrument-kind", "humidity-p
 MILDER |= {"carbide-plausible", "carbide-plausible-gypsum", "oven-plausible", "pin-plausible"}
 MILDER |= {"emission-plausible"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
-MILDER |= {"rh-probe-temperature-close", "thickness-agrees"}
+MILDER |= {"rh-probe-temperature-close", "thickness-agrees", "pin-frozen"}
 MILDER |= {"depth-by-the-plan-one-face", "depth-by-the-plan-two-faces"}
 """Rules that say nothing of a blank, because another rule does: without times, a value, an
 instrument, a check, a temperature or a time in place a test is not valid by that rule."""

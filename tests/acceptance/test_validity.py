@@ -192,6 +192,39 @@ def test_a_pin_reading_in_concrete_is_comparative_only():
     assert only(test, "pin-timber-only").effect == "invalid"
 
 
+def test_pins_in_cold_timber_read_low():
+    """Wood Handbook ch. 4 (from memory): some 0.1 %MC for each degree below 20 °C."""
+    pin = {"method": "pin", "value": 10.3, "unit": "%MC", "species": "oak"}
+    plan = with_slab(replace(SLAB, base="timber deck"))
+
+    def found(**changes: object) -> dict[str, str]:
+        test = good_test(1, 0.6, 3, **pin, **changes)
+        return {one.rule: one.effect for one in findings(test, plan=plan)}
+
+    assert "pin-temperature" not in found(temperature_c=19.0)
+    assert found(temperature_c=2.0)["pin-temperature"] == "widen"
+    assert found(temperature_c=None)["pin-temperature"] == "widen"
+    assert "pin-temperature" not in found(temperature_c=2.0, correction=2.0)
+    assert found(temperature_c=-8.0, correction=2.0)["pin-frozen"] == "invalid"
+
+
+def test_a_dish_of_no_stated_mass_makes_a_wet_sample_look_dry():
+    """4.9 g of water in 100 g read as in 250 g with a dish of 150 g in both masses."""
+    sample = {"method": "oven-dry", "value": None, "wet_mass_g": 254.9, "dry_mass_g": 250.0}
+    test = good_test(1, 0.6, 3, **sample)
+    assert only(test, "oven-tare").effect == "invalid"
+    for tare in (0.0, 150.0):
+        assert "oven-tare" not in {one.rule for one in findings({**test, "tare_g": tare})}
+    assert "oven-tare" not in {
+        one.rule for one in findings({**test, "value": 4.9, "wet_mass_g": None})
+    }
+
+
+def test_a_hole_of_which_nobody_says_that_it_was_lined_is_remarked():
+    """The drier concrete above joins in."""
+    assert only(good_test(1, 0.6, 3, lined=None), "hole-lined").effect == "remark"
+
+
 def test_oven_temperature_for_gypsum_is_forty_degrees():
     """At 105 C gypsum gives off its crystal water."""
     test = good_test(

@@ -8,6 +8,7 @@ import pytest
 
 from moisturemap.batch import find_surveys
 from moisturemap.errors import NotEnoughData, SurveyError
+from moisturemap.store.backup import folder_of
 
 
 def survey_at(folder: Path) -> None:
@@ -26,6 +27,16 @@ def test_folders_and_project_files_are_found_at_any_depth_in_order(tmp_path: Pat
     (tmp_path / "c.gpkg").write_bytes(b"")
     found = find_surveys(tmp_path, without=tmp_path / "out")
     assert [one.floor for one in found] == ["a", "b/two", "c.gpkg"]
+
+
+def test_copies_the_program_made_itself_are_no_floors(tmp_path: Path) -> None:
+    """They are earlier states of a floor that is listed already."""
+    project = tmp_path / "Mill lane.gpkg"
+    project.write_bytes(b"")
+    copies = folder_of(project)
+    copies.mkdir()
+    (copies / "Mill lane-2026-11-28.gpkg").write_bytes(b"")
+    assert [one.floor for one in find_surveys(tmp_path)] == ["Mill lane.gpkg"]
 
 
 def test_a_survey_folder_itself_is_one_floor(tmp_path: Path) -> None:

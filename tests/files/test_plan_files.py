@@ -208,3 +208,25 @@ def test_unknown_missing_and_oversized_files_are_refused(written, tmp_path, monk
     monkeypatch.setattr("moisturemap.files.plan.MOST_BYTES", 10)
     with pytest.raises(FormatError, match="at most"):
         read_plan(written("plan.wkt", "POLYGON ((0 0, 4 0, 4 3))"))
+
+
+def test_a_line_that_names_a_service_is_one_and_none_is_left_out_in_silence(written):
+    """By the name of a wall, beside a word for a grid, and where the course itself is missing."""
+    lost = {
+        "type": "Feature",
+        "geometry": None,
+        "properties": {"kind": "known-service", "name": "gas"},
+    }
+    path = written(
+        "plan.geojson",
+        collection(
+            feature("Polygon", [SQUARE], name="Kitchen"),
+            feature("LineString", [[2, 0], [2, 3]], kind="interior-wall", name="water pipe"),
+            feature("LineString", [[3, 0], [3, 3]], kind="grid", name="Stromkabel"),
+            feature("LineString", [[1, 0], [1, 3]], kind="grid", name="axis 1"),
+            lost,
+        ),
+    )
+    plan, notes = read_plan(path)
+    assert [line.kind for line in plan.lines] == ["known-service", "known-service"]
+    assert any("The service gas is listed in the plan without its course" in n for n in notes)

@@ -117,7 +117,7 @@ def test_a_walk_takes_what_is_meant_and_several_devices_share_it(
     other.get_by_text(f", {len(places)} taken ·", exact=False).wait_for()
 
 
-@pytest.mark.parametrize("size", [(1180, 820), (390, 844)])
+@pytest.mark.parametrize("size", [(1180, 820), (390, 844), (844, 390)])
 def test_the_pad_stays_under_the_thumb(
     running: Program, browser: Browser, size: tuple[int, int]
 ) -> None:
@@ -157,6 +157,10 @@ def test_the_pad_stays_under_the_thumb(
     store.tap()
     page.get_by_text("All stored").wait_for()
     assert len({(box["x"], box["y"]) for box in where if box}) == 1, where
+    panel = page.locator("#panel").bounding_box()
+    assert panel
+    assert where[0]
+    assert where[0]["y"] + where[0]["height"] <= panel["y"] + panel["height"]
     rows = page.request.get(f"{running.address}api/projects/{job}/readings?visit=v1").json()
     assert [row["raw"] for row in rows["readings"]].count("77") == 1
 

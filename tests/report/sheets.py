@@ -20,26 +20,26 @@ HEADINGS = ("/H1", "/H2", "/H3")
 BLOCKS = (*HEADINGS, "/P", "/Table", "/Figure", "/L", "/Div")
 
 
-def _children(node: Any) -> list[Any]:
+def children(node: Any) -> list[Any]:
     inside = node.get("/K", [])
     inside = inside.get_object() if hasattr(inside, "get_object") else inside
     many = inside if isinstance(inside, list) else [inside]
     return [one.get_object() if hasattr(one, "get_object") else one for one in many]
 
 
-def _elements(node: Any) -> Iterator[Any]:
+def elements_of(node: Any) -> Iterator[Any]:
     """Yield every structure element below a node, in reading order."""
-    for one in _children(node):
+    for one in children(node):
         if isinstance(one, dict) and "/S" in one:
             yield one
-            yield from _elements(one)
+            yield from elements_of(one)
 
 
 def _sheets(node: Any, number: dict[int, int], above: int = 0) -> list[int]:
     """Return the sheets on which a structure element has content."""
     here = number.get(node.raw_get("/Pg").idnum, above) if "/Pg" in node else above
     found: list[int] = []
-    for one in _children(node):
+    for one in children(node):
         if isinstance(one, int):
             found.append(here)
         elif isinstance(one, dict) and one.get("/Type") == "/MCR":
@@ -50,8 +50,8 @@ def _sheets(node: Any, number: dict[int, int], above: int = 0) -> list[int]:
 
 
 def _parted(table: Any, number: dict[int, int]) -> Iterator[str]:
-    rows = [one for one in _elements(table) if one["/S"] == "/TR"]
-    body = [row for row in rows if not any(c["/S"] == "/TH" for c in _elements(row))]
+    rows = [one for one in elements_of(table) if one["/S"] == "/TR"]
+    body = [row for row in rows if not any(c["/S"] == "/TH" for c in elements_of(row))]
     first = [min(_sheets(row, number), default=0) for row in body]
     by_sheet = Counter(sheet for sheet in first if sheet)
     if len(by_sheet) < 2:
@@ -89,7 +89,7 @@ def sheet_faults(path: Path) -> list[str]:
     """Return everything about the sheets of a PDF that would make a reader turn back."""
     reader = pypdf.PdfReader(path)
     number = {page.indirect_reference.idnum: k + 1 for k, page in enumerate(reader.pages)}  # type: ignore[union-attr]
-    elements = list(_elements(reader.trailer["/Root"]["/StructTreeRoot"]))
+    elements = list(elements_of(reader.trailer["/Root"]["/StructTreeRoot"]))
     found = [fault for e in elements if e["/S"] == "/Table" for fault in _parted(e, number)]
     found += _orphaned(elements, number)
     shares = _filled(path)

@@ -126,6 +126,25 @@ def test_a_rise_between_two_visits_stands_before_everything(
     assert "stop the source" in steps.rows[0][1]
 
 
+def test_nobody_is_sent_to_a_hole_that_must_not_be_drilled(findings: Findings) -> None:
+    """Nor to one that is tested; the blocked one is to be withdrawn."""
+    holes = findings.study.drilling.holes.copy()
+    first, second = holes["hole"].iloc[:2]
+    holes["status"] = "issued"
+    holes.loc[holes["hole"] == second, "status"] = "done"
+    drilling = dataclasses.replace(
+        findings.study.drilling, holes=holes, blocked=((first, f"Do not drill {first}."),)
+    )
+    study = dataclasses.replace(findings.study, drilling=drilling)
+    page = first_page(Material(study, ReportOptions(), Supplement(pictures=())))
+    steps = next(block for block in page.blocks if isinstance(block, Table))
+    told = [row[1] for row in steps.rows]
+    assert any(text.startswith(f"Withdraw {first} and do not drill") for text in told)
+    sent = " ".join(text for text in told if "then test" in text)
+    assert first not in sent
+    assert second not in sent
+
+
 def test_without_a_decision_nothing_is_decided(findings: Findings) -> None:
     """A scan alone says nothing about covering."""
     content = content_of(findings, decided=False)

@@ -9,6 +9,7 @@ import zipfile
 from datetime import UTC, datetime
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
 import docx
 import pypdf
@@ -28,6 +29,7 @@ from moisturemap.report import (
 from moisturemap.report.content import Picture
 
 from .hostile import HOSTILE, expected, spoiled, squeezed
+from .sheets import children, elements_of
 
 pytestmark = pytest.mark.thorough
 
@@ -125,6 +127,35 @@ def test_a_checker_of_pdf_ua_finds_nothing(documents: Path) -> None:
     command = [sys.executable, "-m", "pdfua", "check", "--format", "json", str(documents / "r.pdf")]
     checked = subprocess.run(command, capture_output=True, text=True, check=False)
     assert checked.returncode == 0, checked.stdout
+
+
+def test_the_grid_of_every_table_of_the_pdf_closes(documents: Path) -> None:
+    """Cells with their spans fill every row alike (ISO 32000-1 14.8.5.7; ISO 14289-1 7.5)."""
+    root = pypdf.PdfReader(documents / "r.pdf").trailer["/Root"]["/StructTreeRoot"]
+    tables = [one for one in elements_of(root) if one["/S"] == "/Table"]
+    assert len(tables) > 8
+    for table in tables:
+        over: dict[int, int] = {}
+        widths = set()
+        for at, row in enumerate(one for one in elements_of(table) if one["/S"] == "/TR"):
+            width = over.pop(at, 0)
+            for cell in children(row):
+                across, down = _spans(cell)
+                width += across
+                for below in range(at + 1, at + down):
+                    over[below] = over.get(below, 0) + across
+            widths.add(width)
+        assert len(widths) == 1
+        assert not over
+
+
+def _spans(cell: Any) -> tuple[int, int]:
+    """Return how many columns and rows a cell of a tagged PDF takes."""
+    given = cell.get("/A", {})
+    attributes = given if isinstance(given, list) else [given]
+    own = [one.get_object() for one in attributes]
+    found = next((one for one in own if one.get("/O") == "/Table"), {})
+    return int(found.get("/ColSpan", 1)), int(found.get("/RowSpan", 1))
 
 
 def test_fingerprints_can_be_copied_from_the_pdf(documents: Path) -> None:
@@ -354,3 +385,11 @@ def test_a_missing_part_says_what_to_install(
     with pytest.raises(MissingExtra, match=r"moisturemap\[report\]"):
         write(findings, tmp_path / f"r.{kind}")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_no_empty_line_of_the_docx_can_begin_a_sheet(documents: Path) -> None:
+    """What parts a table without a note from the next block takes next to no room."""
+    found = docx.Document(str(documents / "r.docx")).paragraphs
+    empty = [one for one in found if one.style.name == "Note" and not one.text]
+    assert empty
+    assert all(one.paragraph_format.line_spacing == docx.shared.Pt(1) for one in empty)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -142,3 +144,14 @@ def test_a_copy_that_went_on_is_followed(client: TestClient, tmp_path: Path) -> 
     assert "v9" in {one["id"] for one in visits}
     mine = {"id": "v10", "started": "2026-03-04T08:00:00Z", "who": WHO}
     assert client.post(f"{base}/visits", json=mine).status_code == 201
+
+
+def test_data_changed_by_another_program_are_told(client: TestClient, tmp_path: Path) -> None:
+    """Also while the job is open, and after it was looked at; the record is as it was."""
+    base = make_job(client)
+    assert client.get(f"{base}/faults").json() == {"faults": []}
+    with closing(sqlite3.connect(tmp_path / "Harbour shop.gpkg")) as other, other:
+        other.execute("UPDATE readings SET value = 31 WHERE fid = 3")
+    (told,) = client.get(f"{base}/faults").json()["faults"]
+    assert told.startswith("readings 3: value is 31.0")
+    assert told == client.get(f"{base}/faults").json()["faults"][0]

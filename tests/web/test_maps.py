@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
+
+from moisturemap.store import open_project
+from moisturemap.workflow.check import check_path
 
 from .conftest import WHO
 
@@ -135,3 +139,16 @@ def test_proposed_holes_come_after_the_map(read_client: TestClient, read_job: st
     holes = read_client.get(f"{read_job}/map/holes").json()["holes"]["features"]
     plan = read_client.get(f"{read_job}/drill").json()["holes"]
     assert [one["properties"]["hole"] for one in holes] == [one["hole"] for one in plan] != []
+
+
+def test_what_check_warns_of_is_told_beside_the_map(
+    read_client: TestClient, read_job: str, tmp_path: Path
+) -> None:
+    """The same sentences as of the command; what only informs is left to it."""
+    told = read_client.get(f"{read_job}/remarks").json()["remarks"]
+    copy = tmp_path / "copy.gpkg"
+    with open_project(read_client.app.state.settings.folder / "Harbour shop.gpkg") as project:  # type: ignore[attr-defined]
+        project.save_copy(copy)
+    found = [one for one in check_path(copy).remarks if one.level != "info"]
+    assert told == [one.sentence for one in found]
+    assert told

@@ -52,6 +52,20 @@ def test_what_is_no_reading_is_refused_with_what_is_allowed(
     assert listed(client, job) == []
 
 
+@pytest.mark.parametrize("raw", ["1.234", "1,234", "12.500"])
+def test_what_may_be_a_thousand_is_refused(client: TestClient, job: str, raw: str) -> None:
+    """The message names both ways to write it; a correction is refused alike."""
+    refused = send(client, job, [{"x": 1, "y": 1, "raw": raw}])
+    assert refused.status_code == 422
+    assert f"{raw}0" in refused.json()["message"]
+    send(client, job, [{"x": 1, "y": 1, "raw": "1.2340"}])
+    row = listed(client, job)[0]
+    assert row["value"] == pytest.approx(1.234)
+    body = {"raw": raw, "seen": "1.2340", "why": "misread", "who": WHO}
+    answer = client.patch(f"{job}/readings/{row['reading']}", json=body)
+    assert f"{raw}0" in answer.json()["message"]
+
+
 def test_a_reading_sent_twice_is_stored_once(client: TestClient, job: str) -> None:
     """A repeat after a lost answer has the same key."""
     for _ in range(3):
@@ -82,6 +96,21 @@ def test_a_correction_needs_a_reason(client: TestClient, job: str) -> None:
     assert listed(client, job)[0]["value"] == 44.0
     client.request("DELETE", f"{job}/readings/{number}", json={"why": "double", "who": WHO})
     assert listed(client, job) == []
+
+
+def test_a_correction_is_of_the_value_that_was_seen(client: TestClient, job: str) -> None:
+    """Two pages that opened one reading do not correct it one over the other."""
+    send(client, job, [{"x": 1, "y": 1, "raw": "31"}])
+    path = f"{job}/readings/{listed(client, job)[0]['reading']}"
+    first = {"raw": "40", "seen": "31", "why": "mistyped", "who": WHO}
+    assert client.patch(path, json=first).status_code == 200
+    late = client.patch(path, json={**first, "raw": "45"})
+    assert late.status_code == 409
+    assert "it is now 40" in late.json()["message"]
+    gone = {"seen": "31", "why": "double", "who": WHO}
+    assert client.request("DELETE", path, json=gone).status_code == 409
+    assert listed(client, job)[0]["value"] == 40.0
+    assert client.patch(path, json={**first, "raw": "45", "seen": "40"}).status_code == 200
 
 
 LIST = "Spot;Easting (mm);Northing (mm);Scan;Other\nA;500;500;31,5;9\nB;1500;500;FS;9\n"

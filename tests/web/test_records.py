@@ -6,10 +6,13 @@ import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 from httpx import Response
 from starlette.testclient import TestClient
+
+from moisturemap.store import Issue, issue
 
 from .conftest import WHO, make_job
 
@@ -123,6 +126,23 @@ def test_a_correction_repeated_at_once_is_made_once(client: TestClient, job: str
         answers = at_once(8, partial(client.patch, f"{job}/readings/{reading}", **sent))
         assert {one.status_code for one in answers} == {200}
     assert client.get(f"{job}/changes").json()["record"] == before + 5
+
+
+def test_an_issued_document_says_that_the_data_changed_since(
+    client: TestClient, job: str, tmp_path: Path
+) -> None:
+    """Counted from the entry it was made from; issuing itself changes no data."""
+    paper = tmp_path / "report.pdf"
+    paper.write_bytes(b"%PDF-1.4")
+    project = client.app.state.shelf.job("Harbour shop").project  # type: ignore[attr-defined]
+    issue(project, paper, Issue({}), WHO)
+    (document,) = client.get(f"{job}/documents").json()["documents"]
+    assert document["changes_since"] == 0
+    row = {"x": 1, "y": 1, "raw": "30", "label": "P1"}
+    body = {"visit": "v1", "instrument": "meter 1", "readings": [row], "who": WHO}
+    client.post(f"{job}/readings", json=body)
+    (document,) = client.get(f"{job}/documents").json()["documents"]
+    assert document["changes_since"] == 1
 
 
 def at_once(times: int, ask: Callable[[], Response]) -> list[Response]:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import pandas as pd
 
 from moisturemap.acceptance import Decision
+from moisturemap.drilling import DrillPlan
 from moisturemap.drying import took_up_sentence
 from moisturemap.language import keep_as_they_are, spoken
 from moisturemap.report.content import (
@@ -144,17 +145,34 @@ def _steps(material: Material) -> list[Step]:
         ref = refer("anomalies")
         what = f"Before drilling nearby, locate {names} ({ref})."
         steps.append((what, "person with a service locator"))
-    if len(study.drill_plan) and not _is_met(decision):
-        names = listed([str(one) for one in study.drill_plan["hole"]])
+    steps += _hole_steps(study.drilling, _is_met(decision))
+    if plan is not None and plan.equipment is not None:
+        steps += _machine_steps(plan.equipment.placement.moves, refer("moves"))
+    if not steps:
+        steps.append(("Keep this report with the record of the floor.", "report writer"))
+    return steps
+
+
+def _hole_steps(plan: DrillPlan, met: bool) -> list[Step]:
+    """Name the issued holes that must not be drilled any more, and those that are to be tested."""
+    blocked = [hole for hole, _ in plan.blocked]
+    steps: list[Step] = []
+    if blocked:
+        names, ref = listed(blocked), refer("holes")
+        what = (
+            f"Withdraw {names} and do not drill there: see what was found since the plan was "
+            f"issued ({ref})."
+        )
+        steps.append((what, "named competent person"))
+    gone = plan.holes["hole"].isin(blocked) | (plan.holes["status"] == "done")
+    left = [str(one) for one in plan.holes.loc[~gone, "hole"]]
+    if left and not met:
+        names = listed(left)
         what = (
             f"Clear every caution of {refer('cautions', FULL)}, then test {names} as set out in "
             f"{refer('holes', FULL)}."
         )
         steps.append((what, "named competent person, then test technician"))
-    if plan is not None and plan.equipment is not None:
-        steps += _machine_steps(plan.equipment.placement.moves, refer("moves"))
-    if not steps:
-        steps.append(("Keep this report with the record of the floor.", "report writer"))
     return steps
 
 

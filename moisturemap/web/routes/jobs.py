@@ -56,6 +56,12 @@ def one_project(job: JobHere) -> dict[str, Any]:
     return summary(job)
 
 
+@router.get("/projects/{project}/faults")
+def faults(job: JobHere) -> dict[str, list[str]]:
+    """Say what in the file is not as its record of changes led to."""
+    return {"faults": list(job.record_faults())}
+
+
 @router.get("/projects/{project}/progress")
 def progress(job: JobHere) -> dict[str, Any]:
     """Say what is being computed and how far it is."""

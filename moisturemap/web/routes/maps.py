@@ -44,6 +44,12 @@ def proposed_holes(request: Request, job: JobHere, visit: VisitName = None) -> R
     return handed_on(request, job.ask("proposed_holes", visit=visit or None))
 
 
+@router.get("/remarks")
+def remarks(job: JobHere, visit: VisitName = None) -> dict[str, list[str]]:
+    """Return what a careful colleague would warn of before leaving site."""
+    return {"remarks": job.ask("remarks", visit=visit or None)}
+
+
 @router.get("/place")
 def place(job: JobHere, x: Coordinate, y: Coordinate, visit: VisitName = None) -> dict[str, Any]:
     """Explain the map at a place."""

@@ -13,7 +13,7 @@ from moisturemap.errors import OptionError, StoreError
 from moisturemap.web.answers import ReadingsAnswer
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import CorrectionIn, ReadingsIn
-from moisturemap.web.refusals import NotThere
+from moisturemap.web.refusals import Changed, NotThere
 from moisturemap.web.routes.access import JobHere, RequestKey
 from moisturemap.web.uploads import shown_name, uploaded
 
@@ -150,7 +150,7 @@ def correct_reading(
 
     with job.alone():
         if job.repeated(key) is None:
-            row = _reading(job, reading)
+            row = _reading(job, reading, content.seen)
             instrument = _instrument(job, row["instrument"])
             value, censored = typed_value(content.raw, instrument, place=row["label"] or "")
             new = {"value": value, "censored": censored, "raw": content.raw}
@@ -166,17 +166,24 @@ def remove_reading(
     """Take a reading out; it stays in the record."""
     with job.alone():
         if job.repeated(key) is None:
-            _reading(job, reading)
+            _reading(job, reading, content.seen)
             with job.change(content.who, content.why, key) as made:
                 made.remove("readings", [reading])
     return {"reading": reading}
 
 
-def _reading(job: Job, fid: int) -> dict[str, Any]:
+def _reading(job: Job, fid: int, seen: str | None) -> dict[str, Any]:
+    """Return a reading; refused where another value stands there than the one that was seen."""
     found = next((row for row in job.project.rows("readings") if row["fid"] == fid), None)
     if found is None:
         message = "there is no such reading"
         raise NotThere(message)
+    if seen is not None and seen != (found["raw"] or "").strip():
+        raise Changed(
+            f"this reading was corrected meanwhile, on another device or page: it is now"
+            f" {found['raw'] or found['value']}"
+            ". Nothing was stored; open it again and correct what is there now"
+        )
     return found
 
 

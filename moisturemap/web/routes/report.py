@@ -92,11 +92,16 @@ def _issue(job: Job, paper: Paper, content: ReportIn) -> None:
 
 @router.get("/documents")
 def documents(job: JobHere) -> dict[str, Any]:
-    """List the documents that were issued."""
+    """List the documents that were issued, with how often the data were changed since."""
+    made = [one.number for one in job.project.record() if one.layer != "issued_documents"]
     shown = ("fid", "name", "issued", "who", "size", "record_number", "sha256")
     return {
         "documents": [
-            {name: row[name] for name in shown} for row in job.project.rows("issued_documents")
+            {
+                **{name: row[name] for name in shown},
+                "changes_since": sum(number > row["record_number"] for number in made),
+            }
+            for row in job.project.rows("issued_documents")
         ]
     }
 

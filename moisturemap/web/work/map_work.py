@@ -38,6 +38,14 @@ def proposed_holes(desk: Desk, visit: str | None) -> Packed:
     return pack({"holes": holes}, desk.keys.number)
 
 
+def remarks(desk: Desk, visit: str | None) -> list[str]:
+    """Return what a careful colleague would warn of before leaving site, the most serious first."""
+    from moisturemap.workflow.check import check_survey
+
+    found = check_survey(desk.survey, visit=visit).remarks
+    return [one.sentence for one in found if one.level != "info"]
+
+
 def map_answer(desk: Desk, study: Study, own: bool = False) -> dict[str, Any]:
     """Return the map of a visit with its layers, words and decisions."""
     key = ("map", desk.keys.everything, study.visit.id, own)

@@ -19,7 +19,7 @@ from moisturemap.web.work.file_work import (
 )
 from moisturemap.web.work.hole_work import clearance, drill, drill_sheet, issued_holes, try_holes
 from moisturemap.web.work.log_work import logger_file, logger_series, machine_file
-from moisturemap.web.work.map_work import floor_map, place, proposed_holes, quick_map
+from moisturemap.web.work.map_work import floor_map, place, proposed_holes, quick_map, remarks
 from moisturemap.web.work.paper_work import data, figure, report, verdict
 from moisturemap.web.work.source_work import investigation
 
@@ -50,6 +50,7 @@ __all__ = [
     "plan_layers",
     "plan_picture",
     "readings_file",
+    "remarks",
     "report",
     "straightened",
     "try_holes",
@@ -63,6 +64,8 @@ def load() -> None:
     rooms = ("workflow.study", "workflow.overridden_study", "workflow.drying", "drying")
     for room in (*rooms, "results.map_layers", "results.visit_layers", "figures"):
         import_module(f"moisturemap.{room}")
+    # The first data set made looks for array libraries it may hold, and loads those that are there.
+    import_module("xarray").Dataset({"one": ("x", [0.0])})
 
 
 def prepare() -> None:

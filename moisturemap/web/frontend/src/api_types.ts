@@ -501,7 +501,7 @@ export interface paths {
         };
         /**
          * Documents
-         * @description List the documents that were issued.
+         * @description List the documents that were issued, with how often the data were changed since.
          */
         get: operations["documents_api_projects__project__documents_get"];
         put?: never;
@@ -604,6 +604,26 @@ export interface paths {
          * @description Compare the visits up to one, the latest when none is named; colours as on the map.
          */
         get: operations["drying_api_projects__project__drying_get"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{project}/faults": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Faults
+         * @description Say what in the file is not as its record of changes led to.
+         */
+        get: operations["faults_api_projects__project__faults_get"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1340,6 +1360,26 @@ export interface paths {
          * @description Make the change undone last again.
          */
         post: operations["redo_api_projects__project__redo_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{project}/remarks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Remarks
+         * @description Return what a careful colleague would warn of before leaving site.
+         */
+        get: operations["remarks_api_projects__project__remarks_get"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -2095,7 +2135,7 @@ export interface components {
         };
         /**
          * CorrectionIn
-         * @description A corrected reading, or one taken out.
+         * @description A corrected reading, or one taken out; ``seen`` is the value that it is about, as shown.
          */
         CorrectionIn: {
             /**
@@ -2103,6 +2143,8 @@ export interface components {
              * @default
              */
             raw: string;
+            /** Seen */
+            seen?: string | null;
             /** Who */
             who: string;
             /** Why */
@@ -3895,6 +3937,40 @@ export interface operations {
             };
         };
     };
+    faults_api_projects__project__faults_get: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the project file without its ending */
+                project: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        [key: string]: string[];
+                    };
+                };
+            };
+            /** @description Validation Error */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HTTPValidationError"];
+                };
+            };
+        };
+    };
     figure_api_projects__project__figure_get: {
         parameters: {
             query?: {
@@ -5454,6 +5530,42 @@ export interface operations {
                 content: {
                     "application/json": {
                         [key: string]: string;
+                    };
+                };
+            };
+            /** @description Validation Error */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HTTPValidationError"];
+                };
+            };
+        };
+    };
+    remarks_api_projects__project__remarks_get: {
+        parameters: {
+            query?: {
+                visit?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Name of the project file without its ending */
+                project: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        [key: string]: string[];
                     };
                 };
             };

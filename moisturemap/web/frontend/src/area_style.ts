@@ -53,28 +53,21 @@ export function unknownStyle(): Style {
   return keptStyle("unknown", () => new Style({ fill: new Fill({ color: pattern("dots") }) }));
 }
 
-export function changeStyle(what: "dried" | "rose"): (feature: FeatureLike) => Style[] {
-  return () =>
-    what === "dried"
-      ? [
-          keptStyle(
-            "dried",
-            () =>
-              new Style({
-                fill: new Fill({ color: "#91bace" }),
-                stroke: new Stroke({ color: "#3280b0", width: 1.5 }),
-              }),
-          ),
-        ]
-      : [
-          keptStyle(
-            "rose",
-            () =>
-              new Style({
-                fill: new Fill({ color: "#1a2752" }),
-                stroke: new Stroke({ color: "#1a2752", width: 1.5 }),
-              }),
-          ),
-          keptStyle("rose-lines", () => new Style({ fill: new Fill({ color: pattern("lines") }) })),
-        ];
+export type Change = "dried" | "rose";
+
+/** Paper-light what dried, dark what rose: told apart in grey, and neither as a wet reading is. */
+export const CHANGE: Record<Change, { fill: string; rim: string }> = {
+  dried: { fill: "#d9e8ef", rim: "#3280b0" },
+  rose: { fill: "#1a2752", rim: "#1a2752" },
+};
+
+export function changeStyle(what: Change): (feature: FeatureLike) => Style[] {
+  const { fill, rim } = CHANGE[what];
+  const patch = (): Style =>
+    new Style({ fill: new Fill({ color: fill }), stroke: new Stroke({ color: rim, width: 2 }) });
+  const lines = (): Style => new Style({ fill: new Fill({ color: pattern("lines") }) });
+  return () => [
+    keptStyle(what, patch),
+    ...(what === "rose" ? [keptStyle("rose-lines", lines)] : []),
+  ];
 }

@@ -1,5 +1,6 @@
 // Whether the program can be reached and has all that was typed; a tap tells what waits.
 
+import { Agreement } from "./agreement";
 import { ask, watchConnection } from "./api";
 import { dialog } from "./dialog";
 import { button, h, replace } from "./dom";
@@ -58,6 +59,7 @@ async function onlyLook(): Promise<boolean> {
 
 export class Connection {
   readonly element = button("", () => void showOutbox(), "connection");
+  readonly agreement = new Agreement();
   private reachable = true;
   readOnly = false;
   private lookAgain: () => Promise<void> = () => Promise.resolve();
@@ -85,7 +87,8 @@ export class Connection {
   }
 
   /** Take whether the job that was opened can only be looked at; the first time it is told. */
-  opened(readOnly: boolean, lookAgain: () => Promise<void>): void {
+  opened(id: string, readOnly: boolean, lookAgain: () => Promise<void>): void {
+    this.agreement.opened(id);
     const told = this.readOnly;
     this.readOnly = readOnly;
     this.lookAgain = lookAgain;

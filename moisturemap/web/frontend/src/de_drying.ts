@@ -10,8 +10,9 @@ export const DE_DRYING: Partial<Record<keyof typeof EN_DRYING, string>> = {
   "visit-shown": "Im Plan gezeigter Messtermin",
   "show-change": "Änderung zeigen",
   "change-legend": "Änderung seit dem ersten Messtermin",
-  "change-key":
-    "Hell: nachweislich getrocknet. Dunkel und schraffiert: nachweislich gestiegen. Ohne Farbe: keine Änderung gezeigt, was nicht trocken heißt.",
+  "change-dried": "nachweislich getrocknet",
+  "change-rose": "nachweislich gestiegen",
+  "change-none": "keine Änderung gezeigt, was nicht trocken heißt",
   "visit-legend": "Relativer Messwert am {visit}, {instrument}",
   "wet-area-on": "Am {visit} lagen {area} m² ({low} bis {high} m²) über dem Feuchteniveau.",
   "what-visits-show": "Was die Messtermine zeigen",
@@ -111,6 +112,10 @@ export const DE_REPORT: Partial<Record<keyof typeof EN_REPORT, string>> = {
   "writing-report": "Der Bericht wird geschrieben …",
   "file-saved": "{name} liegt bei den Downloads.",
   issued: "Ausgegebene Berichte",
+  "issued-state": "Daten",
+  "issued-current": "Bis Eintrag {n}; seither nicht geändert.",
+  "issued-older":
+    "Bis Eintrag {n}; seither geändert ({count} Einträge): Er zeigt nicht den jetzigen Stand.",
   when: "Wann",
   who: "Wer",
   figure: "Karte als Bild",

@@ -77,6 +77,10 @@ export const DE_PAGE: Partial<Record<keyof typeof EN_PAGE, string>> = {
   "only-look-how":
     "Ein anderes Programm, oder dieses zweimal über demselben Ordner gestartet, hält die Datei zum Schreiben. Ergebnisse sind hier zu lesen; nichts, was getippt wird, kann gespeichert werden, bis sie dort geschlossen ist.",
   "look-again": "Noch einmal sehen",
+  "not-as-recorded": "Daten nicht wie aufgezeichnet",
+  "not-as-recorded-how":
+    "Die Daten dieser Datei stimmen nicht mit ihrem versiegelten Änderungsprotokoll überein: Etwas wurde von außen geändert. Karten und Urteile beruhen auf dem, was jetzt in der Datei steht. Fragen Sie, wer sie geändert hat, oder nehmen Sie eine Kopie, die übereinstimmt.",
+  "and-more": "und {n} weitere",
   "n-refused": "{n} nicht angenommen – ansehen",
   "waiting-list": "Auf diesem Gerät aufbewahrt, bis das Programm es gespeichert hat:",
   discard: "Verwerfen",
@@ -121,6 +125,8 @@ export const DE_PAGE: Partial<Record<keyof typeof EN_PAGE, string>> = {
   "go-on": "Weiter",
   "name-needed": "Bitte einen Namen angeben.",
   "name-taken": "„{name}“ ist schon vergeben.",
+  "thousand-or-decimal":
+    "„{value}“ kann ein Tausender oder eine Dezimalzahl sein: {whole} oder {decimal} eingeben.",
   "bad-number": "„{value}“ ist keine Zahl.",
   "not-a-number": "Bitte Zahlen angeben.",
   "bad-length":

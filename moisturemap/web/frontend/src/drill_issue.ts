@@ -19,7 +19,8 @@ export class DrillIssue {
 
   cautions(answer: DrillAnswer): HTMLElement {
     const list = h("ol", { class: "cautions" });
-    for (const caution of answer.cautions) {
+    for (const [number, caution] of answer.cautions.entries()) {
+      const id = `caution-${number}`;
       const cleared = caution.cleared;
       const state = cleared
         ? h(
@@ -31,11 +32,9 @@ export class DrillIssue {
               document: cleared.document || t("no-document"),
             }),
           )
-        : button(t("confirm"), () => void this.clear(caution), "", {
-            "aria-label": `${t("confirm")} ${caution.caution.split(/[:.]/)[0]}`,
-          });
+        : button(t("confirm"), () => void this.clear(caution), "", { "aria-describedby": id });
       list.append(
-        h("li", { class: cleared ? "cleared" : "caution" }, h("p", {}, caution.caution), state),
+        h("li", { class: cleared ? "cleared" : "caution" }, h("p", { id }, caution.caution), state),
       );
     }
     return section(t("cautions"), h("p", {}, t("cautions-how")), list);

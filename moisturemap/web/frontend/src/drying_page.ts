@@ -11,11 +11,11 @@ import { append, button, fold, h, replace, section, select } from "./dom";
 import { airTable, areaTable, wetTable } from "./drying_tables";
 import type { DryingAnswer, VisitMap } from "./drying_types";
 import { bandWords, Hover } from "./hover";
-import { visitLegend } from "./legend";
+import { changeLegend, visitLegend } from "./legend";
 import { LogsPanel } from "./logs_panel";
 import { Machines } from "./machines";
 import { nameLayer } from "./map_layers";
-import { number } from "./numbers";
+import { number, shown } from "./numbers";
 import { olderNote } from "./older";
 import { showPlan } from "./plan_source";
 import { Progress } from "./progress";
@@ -123,19 +123,16 @@ export class DryingPage implements Task {
     if (this.showChange) {
       view.collection("dried", answer.layers.dried, changeStyle("dried"), 20, true);
       view.collection("rose", answer.layers.rose, changeStyle("rose"), 21, true);
-      replace(
-        view.legend,
-        h("div", {}, h("strong", {}, t("change-legend")), h("p", {}, t("change-key"))),
-      );
+      changeLegend(view);
     } else {
-      const shown = this.beside ? answer.maps[this.left]! : map;
+      const first = this.beside ? answer.maps[this.left]! : map;
       for (const [name, style, z] of VISIT_LAYERS)
-        view.collection(name, this.coloured(shown)[name], style, z, true);
+        view.collection(name, this.coloured(first)[name], style, z, true);
       this.beside?.show(
         VISIT_LAYERS.map(([name, style, z]) => [this.coloured(map)[name], style, z]),
-        [shown.visit, map.visit],
+        [first.visit, map.visit],
       );
-      const visit = this.beside ? `${shown.visit} | ${map.visit}` : map.visit;
+      const visit = this.beside ? `${first.visit} | ${map.visit}` : map.visit;
       visitLegend(
         view,
         answer.levels,
@@ -149,7 +146,7 @@ export class DryingPage implements Task {
     view.settle();
     const wet = answer.wet_areas.find((one) => one.visit === map.visit);
     this.shown.textContent = this.showChange
-      ? answer.change
+      ? shown(answer.change)
       : wet
         ? t("wet-area-on", {
             visit: map.visit,
@@ -158,6 +155,7 @@ export class DryingPage implements Task {
             high: number(wet.high_m2),
           })
         : map.visit;
+    if (this.machines) this.machines.beside = this.beside;
     this.machines?.draw();
     view.use(new Hover(view, this.showChange ? () => "" : bandWords(view, "bands")));
   }
@@ -188,7 +186,7 @@ export class DryingPage implements Task {
       "",
       { "aria-pressed": "false" },
     );
-    return h("div", {}, toggle, choice);
+    return h("div", { class: "spaced" }, toggle, choice);
   }
 
   private slider(answer: DryingAnswer): HTMLElement {

@@ -6,8 +6,9 @@ export const EN_DRYING = {
   "visit-shown": "Visit shown on the plan",
   "show-change": "Show what changed",
   "change-legend": "Change since the first visit",
-  "change-key":
-    "Light: shown to have dried. Dark and hatched: shown to have risen. Plain: no change shown, which does not mean dry.",
+  "change-dried": "shown to have dried",
+  "change-rose": "shown to have risen",
+  "change-none": "no change shown, which does not mean dry",
   "visit-legend": "Relative reading on {visit}, {instrument}",
   "wet-area-on": "On {visit}, {area} m² ({low} to {high} m²) read above the wet level.",
   "what-visits-show": "What the visits show",

@@ -32,6 +32,10 @@ export const EN_PAGE = {
   "only-look-how":
     "Another program, or this one started twice on the same folder, holds the file for writing. Results can be read here; nothing that is typed can be stored until it is closed there.",
   "look-again": "Look again",
+  "not-as-recorded": "Data not as recorded",
+  "not-as-recorded-how":
+    "The data in this file do not agree with its sealed record of changes: something was changed from outside. Maps and verdicts rest on what stands in the file now. Ask who changed it, or go back to a copy that agrees.",
+  "and-more": "and {n} more",
   "n-refused": "{n} not accepted – look",
   "waiting-list": "Kept on this device until the program has stored it:",
   discard: "Throw away",
@@ -76,6 +80,7 @@ export const EN_PAGE = {
   "go-on": "Go on",
   "name-needed": "Please give a name.",
   "name-taken": "“{name}” is taken already.",
+  "thousand-or-decimal": "“{value}” may be a thousand or a decimal: type {whole} or {decimal}.",
   "bad-number": "“{value}” is not a number.",
   "not-a-number": "Please give numbers.",
   "bad-length": "“{value}” is not a length. Write 4.25, 4,25 m, 4250 mm, 13 ft 6 in or 13' 6\".",

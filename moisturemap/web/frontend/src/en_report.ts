@@ -20,6 +20,10 @@ export const EN_REPORT = {
   "writing-report": "Writing the report …",
   "file-saved": "{name} is in your downloads.",
   issued: "Issued reports",
+  "issued-state": "Data",
+  "issued-current": "Up to entry {n}; not changed since.",
+  "issued-older":
+    "Up to entry {n}; changed since ({count} entries): it does not show the present state.",
   when: "When",
   who: "Who",
   figure: "Map as a figure",

@@ -1,6 +1,6 @@
 // The head of the page and the list of tasks.
 
-import { h } from "./dom";
+import { h, replace } from "./dom";
 import type { LengthUnit } from "./lengths";
 import { t, type Key } from "./strings";
 import type { ProjectInfo } from "./task";
@@ -45,7 +45,7 @@ export function unitChoice(unit: LengthUnit, choose: (unit: LengthUnit) => void)
 }
 
 /** The tasks as links, each with how far it has come. */
-export function taskList(project: ProjectInfo, name: string): HTMLElement {
+function taskList(project: ProjectInfo, name: string): HTMLElement {
   const list = h("ol");
   for (const task of TASKS) {
     const state = task.state(project);
@@ -61,6 +61,15 @@ export function taskList(project: ProjectInfo, name: string): HTMLElement {
     list.append(h("li", {}, link));
   }
   return list;
+}
+
+/** Show the tasks; where not all have room, the one that is open is in sight. */
+export function showTasks(bar: HTMLElement, project: ProjectInfo, name: string): void {
+  replace(bar, taskList(project, name));
+  const [open, box] = [bar.querySelector("[aria-current]"), bar.getBoundingClientRect()];
+  if (!open) return;
+  const { left, width } = open.getBoundingClientRect();
+  bar.scrollLeft += left + width / 2 - (box.left + box.width / 2);
 }
 
 function visitName(visit: { id: string; started: string | null }): string {

@@ -2,7 +2,7 @@
 
 import type { components } from "./api_types";
 import { announce } from "./announce";
-import { ask } from "./api";
+import { ask, Refused } from "./api";
 import { alone, button, h, replace } from "./dom";
 import { newKey } from "./keep";
 import { t } from "./strings";
@@ -34,11 +34,14 @@ export function layerUndo(
     const name = await askWho();
     if (!name) return;
     const body = { who: name, change: step.change };
-    const { sentence } = await ask<{ sentence: string }>(context.path(what), {
-      body,
-      key: newKey(),
-    });
-    announce(sentence);
+    try {
+      const send = { body, key: newKey() };
+      announce((await ask<{ sentence: string }>(context.path(what), send)).sentence);
+    } catch (error) {
+      // Refused where something else was changed meanwhile: that is shown.
+      if (error instanceof Refused) await after();
+      throw error;
+    }
     await after();
   };
   const one = (what: "undo" | "redo", step: Step | null): HTMLElement => {

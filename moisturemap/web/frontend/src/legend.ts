@@ -1,5 +1,6 @@
 // The key of the map: always there with the map, and able to turn layers off.
 
+import { CHANGE, type Change } from "./area_style";
 import { check, h, nextId, replace } from "./dom";
 import { number } from "./numbers";
 import { colour } from "./plan_style";
@@ -35,9 +36,9 @@ function swatch(draw: (pen: CanvasRenderingContext2D) => void): HTMLCanvasElemen
   return canvas;
 }
 
-function hatch(dots: boolean): (pen: CanvasRenderingContext2D) => void {
+function hatch(dots: boolean, ink = colour("ink")): (pen: CanvasRenderingContext2D) => void {
   return (pen) => {
-    pen.strokeStyle = pen.fillStyle = colour("ink");
+    pen.strokeStyle = pen.fillStyle = ink;
     pen.strokeRect(0.5, 0.5, 21, 13);
     pen.beginPath();
     for (let x = -14; x < 24; x += 5) {
@@ -142,6 +143,26 @@ export function visitLegend(
   wetLevel: number | null,
 ): void {
   replace(view.legend, rampOf(levels, colours, title), readingKey(wetLevel));
+}
+
+/** Fill the legend of the plan for what changed between visits. */
+export function changeLegend(view: PlanView): void {
+  const patch = (what: Change | null): HTMLCanvasElement =>
+    swatch((pen) => {
+      if (what) {
+        const { fill, rim } = CHANGE[what];
+        pen.fillStyle = fill;
+        pen.fillRect(1, 1, 20, 12);
+        if (what === "rose") hatch(false, "#ffffff")(pen);
+        pen.strokeStyle = rim;
+      } else pen.strokeStyle = colour("ink");
+      pen.lineWidth = what ? 2 : 1;
+      pen.strokeRect(1, 1, 20, 12);
+    });
+  const items = h("ul");
+  for (const what of ["dried", "rose", null] as const)
+    items.append(h("li", {}, patch(what), t(`change-${what ?? "none"}`)));
+  replace(view.legend, h("strong", {}, t("change-legend")), items);
 }
 
 /** Fill the legend of the plan for a map. */

@@ -19,6 +19,17 @@ export function readNumber(text: string): number {
   return Number(plain.replace(",", "."));
 }
 
+/** Whether 1.234 or 1,234 may be a thousand: each language parts thousands by the other mark. */
+export function mayBeThousand(text: string): boolean {
+  return /^(>=?|<=?|≥|≤)?\s*[-\u2212]?[1-9]\d{0,2}[.,]\d{3}$/.test(text.trim());
+}
+
+/** Both ways to write such a number, of which each means one thing. */
+export function bothWays(text: string): { value: string; whole: string; decimal: string } {
+  const value = text.trim();
+  return { value, whole: value.replace(/[.,]/, ""), decimal: `${value}0` };
+}
+
 /** Read a result that may be a bound, > or < before it at the end of a scale; NaN when it is none. */
 export function readBound(text: string): number {
   return readNumber(text.trim().replace(/^(>=?|<=?|≥|≤)/, ""));

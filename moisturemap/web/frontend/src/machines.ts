@@ -17,6 +17,7 @@ import { insist } from "./insist";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { nameLayer } from "./map_layers";
+import type { SideView } from "./side_view";
 import { machineStyle, moveStyle } from "./sign_style";
 import { number } from "./numbers";
 import { t, word } from "./strings";
@@ -41,6 +42,8 @@ export class Machines {
   private placement: Placement | null = null;
   private refusal = "";
   private looking = false;
+  /** The second plan, where two visits stand side by side. */
+  beside: SideView | null = null;
   private readonly latest = new Latest();
 
   constructor(private readonly context: Context) {}
@@ -84,6 +87,8 @@ export class Machines {
     this.drawMoves();
     const source = view.collection("machines", pointCollection(this.machines), machineStyle, 84);
     nameLayer("machines", source.getFeatures());
+    const visit = this.context.visit;
+    if (this.beside && !this.beside.carry("machines", machineStyle, 84, visit)) return;
     dragPoints(view, "machines", (sign, [x, y]) => {
       const machine = this.machines.find((one) => one.id === sign.get("id"));
       if (machine) void this.moved(machine, { ...machine, x, y });
@@ -102,6 +107,7 @@ export class Machines {
     const source = this.context.view.collection("moves", this.placement.moves, moveStyle, 82);
     for (const feature of source.getFeatures())
       if (!(feature.getGeometry() instanceof LineString)) source.removeFeature(feature);
+    this.beside?.carry("moves", moveStyle, 82, this.context.visit);
   }
 
   /** Store a dragged machine and offer the way back. */

@@ -7,7 +7,7 @@ import { nameDevice } from "./devices";
 import { dialog } from "./dialog";
 import { append, button, h, replace } from "./dom";
 import { keepFocus } from "./focus";
-import { homeLink, taskList, unitChoice, visitChoice } from "./head";
+import { homeLink, showTasks, unitChoice, visitChoice } from "./head";
 import { keep, kept } from "./keep";
 import type { LengthUnit } from "./lengths";
 import { drained, flush } from "./outbox";
@@ -109,7 +109,7 @@ class Page {
   private async openProject(id: string): Promise<void> {
     this.project = await ask<ProjectInfo>(`/api/projects/${encodeURIComponent(id)}`);
     keep(`project:${id}`, this.project);
-    this.connection.opened(this.project.read_only, () => this.lookAgain(id));
+    this.connection.opened(id, this.project.read_only, () => this.lookAgain(id));
     this.visit = this.project.visits.at(-1)?.id ?? null;
   }
 
@@ -262,6 +262,7 @@ class Page {
       homeLink(),
       h("span", { class: "job" }, this.project!.name),
       this.connection.element,
+      this.connection.agreement.element,
       button(t("as-table"), () => void this.showTables()),
       unitChoice(this.unit, (unit) => {
         this.chosenUnit = unit;
@@ -276,7 +277,7 @@ class Page {
   }
 
   private fillTasks(): void {
-    replace(this.tasks, taskList(this.project!, this.name));
+    showTasks(this.tasks, this.project!, this.name);
   }
 
   private async showTables(): Promise<void> {

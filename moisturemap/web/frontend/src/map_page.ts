@@ -34,6 +34,7 @@ export class MapPage implements Task {
   private present = new Set<string>();
   private readonly note = h("div", { role: "status" });
   private readonly switches = h("div");
+  private readonly remarks = h("div", { role: "status" });
 
   constructor(private readonly context: Context) {
     this.progress = new Progress(context);
@@ -117,6 +118,7 @@ export class MapPage implements Task {
         void this.place.again();
       }
       await this.holes();
+      await this.remarked();
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       replace(
@@ -139,6 +141,16 @@ export class MapPage implements Task {
     if (this.things.marking) return;
     drawLayer(this.context.view, "holes", told.holes, this.present);
     this.signs();
+  }
+
+  /** What `check` warns of, first among the notes. */
+  private async remarked(): Promise<void> {
+    const path = `remarks?visit=${encodeURIComponent(this.context.visit ?? "")}`;
+    const told = await this.latest.ask<{ remarks: string[] }>(this.context.path(path), {
+      patient: true,
+    });
+    if (told)
+      replace(this.remarks, ...told.remarks.map((one) => h("p", { class: "caution" }, one)));
   }
 
   private draw(): void {
@@ -192,6 +204,7 @@ export class MapPage implements Task {
       fold(
         t("notes"),
         false,
+        this.remarks,
         h(
           "ul",
           {},

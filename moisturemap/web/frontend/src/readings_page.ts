@@ -14,6 +14,7 @@ import { t } from "./strings";
 import type { Context, Task, VisitInfo } from "./task";
 import { visitFacts, visitForm } from "./visit_form";
 import { Walk } from "./walk";
+import { inFront } from "./front";
 import { askWho } from "./who";
 
 const SHOWN = 500;
@@ -22,6 +23,9 @@ export class ReadingsPage implements Task {
   private rows: ReadingRow[] = [];
   private walk: Walk | null = null;
   private instrument = "";
+  private readonly behind = inFront(async () => {
+    if (!this.walk) await this.afterImport();
+  });
 
   constructor(private readonly context: Context) {
     const relative = context.project.instruments.filter((one) => one.kind === "relative");
@@ -37,6 +41,7 @@ export class ReadingsPage implements Task {
   }
 
   leave(): void {
+    this.behind();
     this.walk?.leave();
   }
 

@@ -24,6 +24,15 @@ interface Issued {
   name: string;
   issued: string;
   who: string;
+  record_number: number;
+  changes_since: number;
+}
+
+/** What an issued report was made from, and whether the data are still those. */
+function issuedRow(one: Issued): string[] {
+  const { record_number: n, changes_since: count } = one;
+  const since = count ? t("issued-older", { n, count }) : t("issued-current", { n });
+  return [one.name, new Date(one.issued).toLocaleString(), one.who, since];
 }
 
 export class ReportPage implements Task {
@@ -203,12 +212,12 @@ export class ReportPage implements Task {
       patient: true,
     });
     if (!documents.length) return;
-    const rows = documents.map((one) => [one.name, new Date(one.issued).toLocaleString(), one.who]);
+    const rows = documents.map(issuedRow);
     replace(
       this.files,
       table(
         t("issued"),
-        [t("name"), t("when"), t("who")],
+        [t("name"), t("when"), t("who"), t("issued-state")],
         rows,
         (i) => void this.fetch(t("one-moment"), `documents/${documents[i]!.fid}`),
       ),

@@ -19,6 +19,8 @@ export class SideView {
   private readonly second = h("p", { class: "side-name second" });
   private readonly map: OlMap;
   private readonly shown: VectorImageLayer<VectorSource>[] = [];
+  private readonly carried = new Map<string, VectorLayer>();
+  private names: [first: string, second: string] = ["", ""];
 
   constructor(private readonly view: PlanView) {
     const [rooms, lines] = [view.rooms, view.lines];
@@ -57,8 +59,26 @@ export class SideView {
       this.shown.push(layer);
       this.map.addLayer(layer);
     }
-    [this.first.textContent, this.second.textContent] = names;
+    this.names = [this.first.textContent, this.second.textContent] = names;
     this.target.setAttribute("aria-label", t("second-plan", { visit: names[1] }));
+  }
+
+  /**
+   * Draw a layer of the first plan that is of one visit where that visit stands, and there alone;
+   * whether that is the first plan.
+   */
+  carry(name: string, style: StyleFunction, zIndex: number, visit: string | null): boolean {
+    const before = this.carried.get(name);
+    if (before) this.map.removeLayer(before);
+    this.carried.delete(name);
+    const source = this.view.source(name);
+    if (source && this.names[1] === visit) {
+      const layer = new VectorLayer({ source, style, zIndex });
+      this.carried.set(name, layer);
+      this.map.addLayer(layer);
+    }
+    this.view.setVisible(name, this.names[0] === visit);
+    return this.names[0] === visit;
   }
 
   remove(): void {

@@ -1,8 +1,10 @@
 // The fields of a test: their names, their units on this job, and what cannot be right.
 
 import {
+  bothWays,
   celsius,
   fahrenheit,
+  mayBeThousand,
   readBound,
   readMillimetres,
   readNumber,
@@ -64,6 +66,7 @@ export function against(one: TestField, stored: string): string | null {
   const result = one.name === "value";
   const value = result ? readBound(stored) : readNumber(stored);
   if (Number.isNaN(value)) return t(result ? "bad-result" : "bad-number", { value: stored });
+  if (result && mayBeThousand(stored)) return t("thousand-or-decimal", bothWays(stored));
   if ((one.low !== null && value < one.low) || (one.high !== null && value > one.high))
     return t("out-of-bounds", { low: one.low ?? "–", high: one.high ?? "–" });
   return null;
@@ -110,7 +113,10 @@ export function valuesOf(test: TestRow): Values {
       values[key] = localTime(new Date(value));
     else values[key] = String(value);
   }
-  if (test.value !== null) values.value = boundSign(test.censored) + String(test.value);
+  if (test.value !== null) {
+    const value = boundSign(test.censored) + String(test.value);
+    values.value = mayBeThousand(value) ? bothWays(value).decimal : value;
+  }
   return values;
 }
 

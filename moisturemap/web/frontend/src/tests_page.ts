@@ -19,6 +19,7 @@ import { t } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
 import { boundSign } from "./test_fields";
+import { inFront } from "./front";
 import { TestForm } from "./test_form";
 import { methodOf, type IssuedHole, type Limit, type Method, type TestRow } from "./test_types";
 import { askVerdict } from "./verdict";
@@ -33,6 +34,9 @@ export class TestsPage implements Task {
   private readonly verdict = h("div", { "aria-live": "polite" });
   private readonly verdicts = new Latest();
   private readonly maps = new Latest();
+  private readonly behind = inFront(async () => {
+    if (!this.form) await this.context.refresh().then(() => this.load());
+  });
 
   constructor(private readonly context: Context) {}
 
@@ -146,6 +150,7 @@ export class TestsPage implements Task {
   }
 
   leave(): void {
+    this.behind();
     this.verdicts.drop();
     this.maps.drop();
     this.form?.drop();

@@ -7,7 +7,7 @@ import { aboutDegrees, aboutShare, settled, type Doubt } from "./doubts";
 import { doubtful, listsOf, numbersOf, understood } from "./dry_list";
 import { againstNumber, askAbout, firstWrong, put, typedNumber, type Field } from "./field_checks";
 import { newKey } from "./keep";
-import { celsius, fahrenheit, readNumber } from "./lengths";
+import { bothWays, celsius, fahrenheit, mayBeThousand, readNumber } from "./lengths";
 import { number } from "./numbers";
 import { t } from "./strings";
 import type { AmbientInfo, Context, VisitInfo } from "./task";
@@ -98,9 +98,16 @@ export async function visitForm(
     const known = !visit && taken.has(given);
     const unnamed = !given ? t("name-needed") : known ? t("name-taken", { name: given }) : null;
     const bad = listsOf(dry.input.value)[0]!.find((one) => Number.isNaN(readNumber(one)));
+    const grouped = dry.input.value
+      .split(/[;\s]+/)
+      .find((one) => one.includes(".") && mayBeThousand(one));
     return (
       firstWrong([id, unnamed]) ??
       wrong(context, [air, slab, service], [rh, serviceRh]) ??
+      firstWrong([
+        dry,
+        grouped === undefined ? null : t("thousand-or-decimal", bothWays(grouped)),
+      ]) ??
       firstWrong([dry, bad === undefined ? null : t("bad-number", { value: bad })])
     );
   };

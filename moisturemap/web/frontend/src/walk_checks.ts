@@ -1,6 +1,6 @@
 // What speaks against a number typed while walking, before it is stored.
 
-import { readNumber } from "./lengths";
+import { bothWays, mayBeThousand, readNumber } from "./lengths";
 import { t } from "./strings";
 import type { Stop, WalkState } from "./walk_state";
 
@@ -14,6 +14,7 @@ export function againstReading(text: string, scale: Scale): string | null {
   if (text === "FS") return null;
   const value = readNumber(text);
   if (Number.isNaN(value)) return t("bad-number", { value: text });
+  if (mayBeThousand(text)) return t("thousand-or-decimal", bothWays(text));
   if (scale && (value < scale[0] || value > scale[1]))
     return t("off-scale", { low: scale[0], high: scale[1] });
   return null;

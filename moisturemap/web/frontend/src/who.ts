@@ -17,6 +17,7 @@ export async function askWho(): Promise<string | null> {
   const name = field(t("your-name"), { hint: t("your-name-hint"), more: { maxlength: 80 } });
   const pressed = await dialog(t("who-works"), [name.row], [["ok", t("go-on"), "main"]], {
     accept: () => (name.input.value.trim() ? null : t("name-needed")),
+    about: null,
   });
   return pressed ? who(name.input.value) : null;
 }
