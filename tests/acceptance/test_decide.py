@@ -149,7 +149,7 @@ class Scan:
             },
             geometry=[box(1.5, 1.5, 2.5, 2.5), box(5, 2.5, 6, 3.5)],
         )
-        frame = pd.DataFrame({"x": [], "y": [], "value": [], "room": [], "flag": []})
+        frame = pd.DataFrame({"x": [], "y": [], "value": [], "room": [], "flag": [], "reason": []})
         self.readings = gpd.GeoDataFrame(frame, geometry=[])
         self.clean = self
         self.repeat_sd = None
@@ -222,6 +222,7 @@ def _mapped_nothing(values: list[float], censored: str = ""):
         anomaly="",
         raw="",
         instrument="M1",
+        reason="",
     )
     survey = floor([*good_tests(), good_test(5, 4.0, 1.0, value=79.0)], readings=readings)
     scan = Scan(survey)
