@@ -1,8 +1,8 @@
 """A whole floor, its dry part with it, that falls by one amount between two visits.
 
-Dry floor has little to lose, and less with every week; a fall of the driest readings that the visits
-before do not lead to, and that is as large as that of the wettest, is a meter on another setting or
-pad as likely as drying. Method: docs/method/drying.md.
+Dry floor has little to lose, and less with every week; a fall of the driest readings that the
+visits before do not lead to, and that is as large as that of the wettest, is a meter on another
+setting or pad as likely as drying. Method: docs/method/drying.md.
 """
 
 from __future__ import annotations
@@ -76,7 +76,24 @@ def _thirds(earlier: CleanReadings, later: CleanReadings) -> tuple[float, float]
     if known.sum() < LEAST_PLACES:
         return None
     start = first["value"].to_numpy(dtype=float)[known]
-    change = second["value"].to_numpy(dtype=float)[near][known] - start
-    order, count = np.argsort(start, kind="stable"), max(1, int(THIRD * known.sum()))
-    driest, wettest = change[order[:count]], change[order[-count:]]
+    end = second["value"].to_numpy(dtype=float)[near][known]
+    # by both visits: the lowest of one alone stand low by noise, too, and come up by themselves
+    order, count = np.argsort(start + end, kind="stable"), max(1, int(THIRD * known.sum()))
+    driest, wettest = (end - start)[order[:count]], (end - start)[order[-count:]]
     return float(np.median(driest)), float(np.median(wettest))
+
+
+def change_of_driest(earlier: CleanReadings, later: CleanReadings) -> float | None:
+    """Return the middle change of the driest third of the places of two visits.
+
+    Parameters
+    ----------
+    earlier, later : CleanReadings
+
+    Returns
+    -------
+    float or None
+        [reading units]; None where too few places are common.
+    """
+    thirds = _thirds(earlier, later)
+    return None if thirds is None else thirds[0]

@@ -101,11 +101,11 @@ def visit_offsets(
         value = float(weight @ [offset for offset, _, _ in told] / weight.sum())
         how = " and ".join(name for _, _, name in told)
         found.append(VisitOffset(one.visit.id, value, float(weight.sum() ** -0.5), how))
-    told = _said(found, assumed)
+    notes = _said(found, assumed)
     found = [_doubted(one, assumed) for one in found]
     if days is not None:
         found = _stepped(found, clean, days, assumed)
-    return tuple(found), told
+    return tuple(found), notes
 
 
 def _stepped(
@@ -150,10 +150,10 @@ def doubt_sentences(offsets: Sequence[VisitOffset]) -> tuple[str, ...]:
     said = []
     if fell:
         said.append(
-            f"From {fell} on the whole floor reads lower, its driest part with it, by more than the "
-            "visits before led to: another setting, pad or meter as likely as drying, or air that "
-            "was made much drier. As much is left open in every change and forecast: read the check "
-            "block and floor that is dry for certain on each visit."
+            f"From {fell} on the whole floor reads lower, its driest part with it, by more than "
+            "the visits before led to: another setting, pad or meter as likely as drying, or air "
+            "that was made much drier. As much is left open in every change and forecast: read "
+            "the check block and floor that is dry for certain on each visit."
         )
     if not doubted:
         return tuple(said)
