@@ -254,6 +254,13 @@ def _a_shared_wall(page: Page, address: str) -> None:
     page.get_by_label("Wall 1", exact=True).press("Enter")
 
 
+@_opens("wall_list")
+def _a_wall_of_a_room_with_issued_holes(page: Page, address: str) -> None:
+    open_task(page, address, "plan", "living room", job="Issued")
+    page.get_by_label("Wall 1", exact=True).fill("4.8")
+    page.get_by_label("Wall 1", exact=True).press("Enter")
+
+
 @_opens("backdrop_scale")
 def _rooms_drawn_before_the_scale(page: Page, address: str) -> None:
     open_task(page, address, "plan", job="Drawn")
