@@ -48,6 +48,15 @@ def write_setting(made: Change, new: Mapping[str, Any]) -> None:
     made.add("settings", [new])
 
 
+def put_plan(made: Change, plan: FloorPlan) -> None:
+    """Put another plan in the place of the old one within a change."""
+    for layer in ("rooms", "lines"):
+        made.remove(layer, [row[0] for row in made.rows(layer)])
+    made.add("rooms", [survey_rows.room_row(room) for room in plan.rooms])
+    made.add("lines", [survey_rows.line_row(line) for line in plan.lines])
+    write_setting(made, survey_rows.setting("plan", {"notes": plan.notes}))
+
+
 class Edits(ABC):
     """Changes of a project file; every one takes ``who`` and ``why`` and is recorded."""
 
@@ -92,11 +101,7 @@ class Edits(ABC):
     def replace_plan(self, plan: FloorPlan, who: str, why: str = "") -> None:
         """Put another plan in the place of the old one, which stays in the record."""
         with self.change(who, why) as made:
-            for layer in ("rooms", "lines"):
-                made.remove(layer, [row[0] for row in made.rows(layer)])
-            made.add("rooms", [survey_rows.room_row(room) for room in plan.rooms])
-            made.add("lines", [survey_rows.line_row(line) for line in plan.lines])
-            write_setting(made, survey_rows.setting("plan", {"notes": plan.notes}))
+            put_plan(made, plan)
 
     def set_limit(
         self, limit: Limit | None, who: str, why: str = "", room: str | None = None

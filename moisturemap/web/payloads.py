@@ -72,12 +72,40 @@ class PlanContent(Payload):
     lines: Annotated[list[LineIn], Field(max_length=5000)] = []
 
 
+Rows = Annotated[tuple[int, ...], Field(max_length=1_000_000)]
+Names = Annotated[tuple[Short, ...], Field(max_length=10_000)]
+
+
+class CarriedIn(Payload):
+    """What moves with a part of the plan, as ``moisturemap.entry.carried`` names it."""
+
+    by: Place
+    readings: Rows = ()
+    tests: Rows = ()
+    equipment: Rows = ()
+    holes: Names = ()
+    loggers: Names = ()
+    decisions: Names = ()
+
+
 class PlanIn(Payload):
-    """A plan to store; ``revision`` is that of the plan it was made from."""
+    """A plan to store; ``revision`` is that of the plan it was made from.
+
+    ``carried`` moves with it, one after the other, in the same change.
+    """
 
     plan: PlanContent
     revision: Short
     who: Name
+    carried: Annotated[list[CarriedIn], Field(max_length=100)] = []
+
+
+class BeyondIn(Payload):
+    """A line across the floor: further than ``least`` from ``start`` in ``direction`` [m]."""
+
+    start: Place
+    direction: Place
+    least: Number
 
 
 class RectangleIn(Payload):

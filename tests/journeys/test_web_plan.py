@@ -202,6 +202,54 @@ def test_a_typed_length_moves_the_shared_wall(running: Program, browser: Browser
         assert _rings(running, page, job) == drawn
 
 
+def _read_far_room(running: Program, page: Page, job: str) -> str:
+    """Store a visit, a meter and two readings, one in each room; return the address of the job."""
+    base = f"{running.address}api/projects/{job}"
+    headers = {"Origin": running.address[:-1]}
+    visit = {"id": "v1", "started": "2026-03-02T08:00:00Z", "who": "Ada Marsh"}
+    meter = {"id": "m 1", "scale": [0, 100], "who": "Ada Marsh"}
+    places = [{"x": 1.0, "y": 1.0, "raw": "30"}, {"x": 5.0, "y": 1.0, "raw": "60"}]
+    read = {"visit": "v1", "instrument": "m 1", "readings": places, "who": "Ada Marsh"}
+    for path, body in (("visits", visit), ("instruments", meter), ("readings", read)):
+        assert page.request.post(f"{base}/{path}", data=body, headers=headers).ok
+    return base
+
+
+def test_a_push_takes_along_what_was_placed_beyond(running: Program, browser: Browser) -> None:
+    """The dialog counts it first; readings move with their room and come back by undo."""
+    page, job = _new_job(browser, running, touch=False)
+    type_room(page, "hall", HALL)
+    plan = page.request.get(f"{running.address}api/projects/{job}/plan").json()
+    bath = {"name": "bath", "rings": [[[4, 0], [6, 0], [6, 3], [4, 3]]]}
+    rooms = [*plan["plan"]["rooms"], bath]
+    body = {"plan": {"rooms": rooms}, "revision": plan["revision"], "who": "Ada Marsh"}
+    put = page.request.put(
+        f"{running.address}api/projects/{job}/plan",
+        data=body,
+        headers={"Origin": running.address[:-1]},
+    )
+    assert put.ok, put.text()
+    base = _read_far_room(running, page, job)
+    page.reload()
+
+    def places() -> list[float]:
+        found = page.request.get(f"{base}/readings?visit=v1").json()["readings"]
+        return [one["x"] for one in found]
+
+    page.get_by_role("button", name="hall", exact=True).click()
+    page.get_by_label("Wall 1", exact=True).fill("4.35")
+    page.get_by_label("Wall 1", exact=True).press("Enter")
+    page.get_by_text("Beyond the wall lie readings (1).", exact=False).wait_for()
+    press(page, "Push the rest along, with all that was placed there")
+    press(page, "Done")
+    page.get_by_text("Stored.", exact=True).wait_for()
+    assert places() == [1.0, 5.35]
+    press(page, "Undo")
+    page.get_by_text("Stored.", exact=True).wait_for()
+    assert places() == [1.0, 5.0]
+    assert max(x for x, _ in _rings(running, page, job)["bath"]) == pytest.approx(6.0)
+
+
 def test_corners_are_dragged_added_and_removed(running: Program, browser: Browser) -> None:
     """A dragged corner snaps square; a wall dragged makes a corner; a tapped corner is removed."""
     page, job = _new_job(browser, running, touch=False)

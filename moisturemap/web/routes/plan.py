@@ -10,9 +10,9 @@ from typing import Annotated, Any
 from fastapi import APIRouter, File, Form, UploadFile
 
 from moisturemap.web.jobs import Job
-from moisturemap.web.payloads import PlanIn
+from moisturemap.web.payloads import BeyondIn, PlanIn
 from moisturemap.web.refusals import Changed
-from moisturemap.web.routes.access import JobHere, ShelfHere
+from moisturemap.web.routes.access import JobHere, RequestKey, ShelfHere
 from moisturemap.web.uploads import uploaded
 from moisturemap.web.work import Question
 
@@ -26,18 +26,39 @@ def plan(job: JobHere) -> dict[str, Any]:
 
 
 @router.put("/projects/{project}/plan")
-def put_plan(job: JobHere, content: PlanIn) -> dict[str, Any]:
-    """Store a plan in place of the one it was made from."""
-    from moisturemap.entry.plan_exchange import plan_from_plain
+def put_plan(job: JobHere, content: PlanIn, key: RequestKey = "") -> dict[str, Any]:
+    """Store a plan in place of the one it was made from, with what moves along with it."""
+    from moisturemap.entry.carried import Carried, carry, refuse_left_behind
+    from moisturemap.entry.plan_exchange import plan_from_plain, stored_plan
+    from moisturemap.store import edits
 
     new = plan_from_plain(content.plan.model_dump())
+    carried = [Carried(**one.model_dump()) for one in content.carried]
     with job.alone():
+        if job.repeated(key) is not None:
+            return _stored(job)
         before = _stored(job)
         if before["revision"] != content.revision:
             message = "the plan was changed somewhere else meanwhile"
             raise Changed(message)
-        job.project.replace_plan(new, content.who, "plan drawn")
+        why = "plan drawn, what was placed beyond the wall moved along" if carried else "plan drawn"
+        settings, drawn = job.project.settings(), stored_plan(job.project)
+        if carried and drawn is not None:
+            refuse_left_behind(job.project, drawn, new, carried)
+        with job.change(content.who, why, key) as made:
+            edits.put_plan(made, new)
+            for one in carried:
+                settings = carry(made, settings, one)
         return {**_stored(job), "notes": list(new.notes)}
+
+
+@router.post("/projects/{project}/plan/beyond")
+def beyond(job: JobHere, content: BeyondIn) -> dict[str, Any]:
+    """Name what is placed beyond a line across the floor; nothing is stored."""
+    from moisturemap.entry.carried import placed_beyond
+
+    with job.alone():
+        return placed_beyond(job.project, content.start, content.direction, content.least)
 
 
 @router.post("/projects/{project}/plan/effect")

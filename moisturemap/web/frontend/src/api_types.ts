@@ -1185,10 +1185,30 @@ export interface paths {
         get: operations["plan_api_projects__project__plan_get"];
         /**
          * Put Plan
-         * @description Store a plan in place of the one it was made from.
+         * @description Store a plan in place of the one it was made from, with what moves along with it.
          */
         put: operations["put_plan_api_projects__project__plan_put"];
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{project}/plan/beyond": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Beyond
+         * @description Name what is placed beyond a line across the floor; nothing is stored.
+         */
+        post: operations["beyond_api_projects__project__plan_beyond_post"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1758,6 +1778,24 @@ export interface components {
             /** Who */
             who: string;
         };
+        /**
+         * BeyondIn
+         * @description A line across the floor: further than ``least`` from ``start`` in ``direction`` [m].
+         */
+        BeyondIn: {
+            /** Direction */
+            direction: [
+                number,
+                number
+            ];
+            /** Least */
+            least: number;
+            /** Start */
+            start: [
+                number,
+                number
+            ];
+        };
         /** Body_add_file_api_projects__project__readings_file_post */
         Body_add_file_api_projects__project__readings_file_post: {
             /**
@@ -2070,6 +2108,47 @@ export interface components {
              * @default 0
              */
             rotate_deg: number;
+        };
+        /**
+         * CarriedIn
+         * @description What moves with a part of the plan, as ``moisturemap.entry.carried`` names it.
+         */
+        CarriedIn: {
+            /** By */
+            by: [
+                number,
+                number
+            ];
+            /**
+             * Decisions
+             * @default []
+             */
+            decisions: string[];
+            /**
+             * Equipment
+             * @default []
+             */
+            equipment: number[];
+            /**
+             * Holes
+             * @default []
+             */
+            holes: string[];
+            /**
+             * Loggers
+             * @default []
+             */
+            loggers: string[];
+            /**
+             * Readings
+             * @default []
+             */
+            readings: number[];
+            /**
+             * Tests
+             * @default []
+             */
+            tests: number[];
         };
         /**
          * CautionIn
@@ -2422,8 +2501,15 @@ export interface components {
         /**
          * PlanIn
          * @description A plan to store; ``revision`` is that of the plan it was made from.
+         *
+         *     ``carried`` moves with it, one after the other, in the same change.
          */
         PlanIn: {
+            /**
+             * Carried
+             * @default []
+             */
+            carried: components["schemas"]["CarriedIn"][];
             plan: components["schemas"]["PlanContent"];
             /** Revision */
             revision: string;
@@ -5126,7 +5212,10 @@ export interface operations {
     put_plan_api_projects__project__plan_put: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description Makes a repeat do nothing */
+                "Idempotency-Key"?: string;
+            };
             path: {
                 /** @description Name of the project file without its ending */
                 project: string;
@@ -5136,6 +5225,44 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["PlanIn"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        [key: string]: unknown;
+                    };
+                };
+            };
+            /** @description Validation Error */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HTTPValidationError"];
+                };
+            };
+        };
+    };
+    beyond_api_projects__project__plan_beyond_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the project file without its ending */
+                project: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BeyondIn"];
             };
         };
         responses: {

@@ -1,6 +1,8 @@
 // The room or line of the plan that is chosen, and what its form can do.
 
+import type { Beyond, Carried } from "./carried";
 import type { Plan } from "./plan_types";
+import type { WallEnd } from "./shared_walls";
 
 export interface Chosen {
   what: "room" | "line";
@@ -10,7 +12,8 @@ export interface Chosen {
 }
 
 export interface FormActions {
-  change: (plan: Plan) => void;
+  change: (plan: Plan, along?: Carried) => void;
+  beyond: (end: WallEnd) => Promise<Beyond | null>;
   remove: () => void;
   leave: () => void;
   hole: () => void;

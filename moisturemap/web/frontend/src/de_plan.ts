@@ -197,6 +197,21 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
     "Entweder bewegt sich die gemeinsame Wand allein, und {rooms} gibt nach oder wächst, oder alles jenseits der Wand rückt mit und behält seine Größe.",
   "wall-shared-move": "Gemeinsame Wand verschieben",
   "wall-shared-push": "Den Rest mitschieben",
+  "wall-shared-push-all": "Den Rest mitschieben, mit allem, was dort eingetragen ist",
+  "wall-beyond":
+    "Jenseits der Wand liegen: {placed}. Beim Mitschieben rückt alles davon mit seinem Raum, in einem Schritt, den „Rückgängig“ zurücknimmt: Die Abstände von den Wänden dieses Raums, wie das Maßband sie ergab, bleiben.",
+  "wall-beyond-unknown":
+    "Der Rest kann gerade nicht mitgeschoben werden: Was jenseits der Wand eingetragen ist, lässt sich nicht erfragen.",
+  "wall-go-on": "Wand ändern",
+  "holes-unsettled":
+    "{holes} eines ausgegebenen Bohrplans liegen in einem Raum, der eine andere Form erhält: Die Abstände von seinen Wänden auf dem Einmessblatt ändern sich. Vor dem Bohren am Boden nachprüfen.",
+  "beyond-readings": "Messwerte ({n})",
+  "beyond-tests": "Prüfungen ({n})",
+  "beyond-holes": "ausgegebene Bohrlöcher ({holes})",
+  "beyond-marks": "Eintragungen und Entscheidungen zu Auffälligkeiten ({n})",
+  "beyond-wishes": "Wünsche zu Bohrlöchern ({n})",
+  "beyond-machines": "Geräte ({n})",
+  "beyond-loggers": "Datenlogger ({n})",
   "corner-chosen": "Ecke {number}",
   "remove-this-corner": "Diese Ecke entfernen",
   "add-corner-after": "Ecke nach Ecke {number} hinzufügen",

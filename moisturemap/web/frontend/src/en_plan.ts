@@ -190,6 +190,21 @@ export const EN_PLAN = {
     "Either the shared wall alone moves, and {rooms} gives way or grows, or everything beyond the wall moves along and keeps its size.",
   "wall-shared-move": "Move the shared wall",
   "wall-shared-push": "Push the rest along",
+  "wall-shared-push-all": "Push the rest along, with all that was placed there",
+  "wall-beyond":
+    "Beyond the wall lie {placed}. Pushed along, all of it moves with its room in one step that Undo takes back: its distances from the walls of that room, as the tape gave them, stay as they are.",
+  "wall-beyond-unknown":
+    "The rest cannot be pushed along just now: what was placed beyond the wall cannot be asked for.",
+  "wall-go-on": "Change the wall",
+  "holes-unsettled":
+    "{holes} of an issued drill plan stand in a room that gets another shape: the distances their set-out sheet gives from its walls change. Check them on the floor before anybody drills there.",
+  "beyond-readings": "readings ({n})",
+  "beyond-tests": "tests ({n})",
+  "beyond-holes": "issued holes ({holes})",
+  "beyond-marks": "marks and decisions about what was flagged ({n})",
+  "beyond-wishes": "wishes about holes ({n})",
+  "beyond-machines": "machines ({n})",
+  "beyond-loggers": "loggers ({n})",
   "corner-chosen": "Corner {number}",
   "remove-this-corner": "Remove this corner",
   "add-corner-after": "Add a corner after corner {number}",

@@ -4,9 +4,11 @@
 import { ask, Refused, Unreachable } from "./api";
 import type { Backdrop } from "./backdrop";
 import { announce } from "./announce";
-import { forget, keep, kept } from "./keep";
+import { carriedBetween, type Beyond, type Carried } from "./carried";
+import { forget, keep, kept, newKey } from "./keep";
 import { PlanHistory } from "./plan_history";
 import type { Plan } from "./plan_types";
+import type { WallEnd } from "./shared_walls";
 import { t } from "./strings";
 import { tellUnsaved } from "./unsaved";
 import { who } from "./who";
@@ -20,12 +22,19 @@ interface Answer {
 interface Drawn {
   plan: Plan;
   backdrop: Backdrop | null;
+  /** What was moved along with parts of the plan, one after the other. */
+  carried?: Carried[];
 }
 
 interface Kept {
   plan?: Plan;
   backdrop?: Backdrop | null;
   revision: string;
+  carried?: Carried[];
+  /** What of it the program has. */
+  carriedThere?: Carried[];
+  /** Of the request that stores the plan with what moves along, so that it is moved once. */
+  key?: string;
 }
 
 /** Words for a plan that is kept on this device only, since it has no room. */
@@ -39,6 +48,7 @@ export class PlanDraft {
   notes: string[] = [];
   complaint = "";
   private revision = "";
+  private key = newKey();
   private readonly history: PlanHistory<Drawn>;
   private timer = 0;
   private saving = false;
@@ -87,9 +97,12 @@ export class PlanDraft {
     }
     if (draft) {
       const { plan, backdrop } = this.there;
-      this.now = { plan: draft.plan ?? plan, backdrop: draft.backdrop ?? backdrop };
+      const { carried, carriedThere } = draft;
+      this.there = { ...this.there, carried: carriedThere };
+      this.now = { plan: draft.plan ?? plan, backdrop: draft.backdrop ?? backdrop, carried };
       if (draft.backdrop === null) this.now.backdrop = null;
       this.revision = draft.revision;
+      this.key = draft.key ?? this.key;
       this.later();
     }
     this.history.takeUp(this.revision);
@@ -104,12 +117,14 @@ export class PlanDraft {
     return this.history.canRedo;
   }
 
-  change(plan: Plan): void {
-    this.put({ plan, backdrop: this.backdrop });
+  /** Take another plan, with what moves along with a part of it. */
+  change(plan: Plan, along?: Carried): void {
+    const { carried = [] } = this.now;
+    this.put({ ...this.now, plan, carried: along ? [...carried, along] : carried });
   }
 
   changeBackdrop(backdrop: Backdrop | null, plan = this.plan): void {
-    this.put({ plan, backdrop });
+    this.put({ ...this.now, plan, backdrop });
   }
 
   private put(next: Drawn): void {
@@ -129,6 +144,7 @@ export class PlanDraft {
 
   private set(drawn: Drawn): void {
     this.now = drawn;
+    this.key = newKey();
     this.keep();
     this.later();
     this.onchange();
@@ -145,7 +161,12 @@ export class PlanDraft {
   /** Keep on this device what the program does not have yet. */
   private keep(): void {
     const mine: Kept = { revision: this.revision };
-    if (this.drawnAnew) mine.plan = this.now.plan;
+    if (this.drawnAnew) {
+      mine.plan = this.now.plan;
+      mine.carried = this.now.carried;
+      mine.carriedThere = this.there.carried;
+      mine.key = this.key;
+    }
     if (this.placedAnew) mine.backdrop = this.now.backdrop;
     if (this.drawnAnew || this.placedAnew) keep(`plan:${this.project}`, mine);
     else forget(`plan:${this.project}`);
@@ -195,6 +216,19 @@ export class PlanDraft {
     return (this.state as string) === "saved";
   }
 
+  /** What is placed beyond the end of a wall of the plan as it is; null where it cannot be asked. */
+  async beyond(end: WallEnd): Promise<Beyond | null> {
+    try {
+      const stored = await this.save();
+      return stored
+        ? await ask<Beyond>(this.path("plan/beyond"), { method: "POST", body: end })
+        : null;
+    } catch (error) {
+      if (error instanceof Unreachable) return null;
+      throw error;
+    }
+  }
+
   private async sendBackdrop(): Promise<void> {
     const { backdrop } = this.now;
     const body = { backdrop, who: who() || t("nobody-named") };
@@ -203,15 +237,17 @@ export class PlanDraft {
   }
 
   private async sendPlan(): Promise<void> {
-    const { plan } = this.now;
+    const { plan, carried = [] } = this.now;
+    const moving = carriedBetween(this.there.carried ?? [], carried);
     const answer = await ask<Answer>(this.path("plan"), {
       method: "PUT",
-      body: { plan, revision: this.revision, who: who() || t("nobody-named") },
+      body: { plan, revision: this.revision, who: who() || t("nobody-named"), carried: moving },
+      key: this.key,
     });
     this.revision = answer.revision;
     this.notes = answer.notes;
     this.stored = true;
-    this.there = { ...this.there, plan };
+    this.there = { ...this.there, plan, carried };
   }
 
   /** Someone else changed the plan: take theirs as one more step, so that undo brings ours back. */
@@ -220,7 +256,7 @@ export class PlanDraft {
     const answer = await ask<Answer>(this.path("plan"));
     this.revision = answer.revision;
     this.history.step(this.now);
-    this.now = { ...this.now, plan: answer.plan };
+    this.now = { ...this.now, plan: answer.plan, carried: this.there.carried };
     this.there = { ...this.there, plan: answer.plan };
     this.keep();
     this.tell("saved");

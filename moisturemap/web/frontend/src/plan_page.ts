@@ -5,6 +5,7 @@ import { Polygon, type Geometry } from "ol/geom";
 
 import { BackdropTool } from "./backdrop_tool";
 import { bullets } from "./bullets";
+import type { Carried } from "./carried";
 import type { Chosen } from "./chosen";
 import { dialog } from "./dialog";
 import { append, button, h, replace, section } from "./dom";
@@ -23,6 +24,7 @@ import { chosenStyle, nameWalls } from "./plan_style";
 import type { Plan } from "./plan_types";
 import { roomForm } from "./room_form";
 import { mayRemove } from "./room_removal";
+import type { WallEnd } from "./shared_walls";
 import { t } from "./strings";
 import type { Context, Task } from "./task";
 
@@ -150,7 +152,8 @@ export class PlanPage implements Task {
     this.shown = shown;
     if (this.chosen) {
       const actions = {
-        change: (plan: Plan) => this.draft.change(plan),
+        change: (plan: Plan, along?: Carried) => this.draft.change(plan, along),
+        beyond: (end: WallEnd) => this.draft.beyond(end),
         remove: () => void this.remove(),
         leave: () => this.choose(null),
         hole: () => this.sketch.hole(this.chosen?.index ?? -1),

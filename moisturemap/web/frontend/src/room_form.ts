@@ -41,7 +41,7 @@ export function roomForm(
     cornerBar(room, actions),
     name.row,
     slabForm(room.slab, unit, (slab) => put({ ...room, slab })),
-    fold(t("walls"), true, wallList(plan, index, unit, actions.change)),
+    fold(t("walls"), true, wallList(plan, index, unit, actions)),
     keptFold(
       t("corners-and-holes"),
       h("p", { class: "words" }, t("corners-how")),

@@ -44,6 +44,23 @@ export interface TypedWall {
   wallMoved: Plan;
   /** With everything beyond the wall moved along. */
   restPushed: Plan;
+  /** By how much it moves. */
+  shift: Place;
+}
+
+/** Where everything beyond a wall begins: further than `least` from its start [m]. */
+export interface WallEnd {
+  start: Place;
+  direction: Place;
+  least: number;
+}
+
+/** The line across the floor at the end of a wall. */
+export function wallEnd(ring: Place[], wall: number): WallEnd {
+  const [start, to] = [ring[wall]!, ring[(wall + 1) % ring.length]!];
+  const length = distance(start, to);
+  const direction: Place = [(to[0] - start[0]) / length, (to[1] - start[1]) / length];
+  return { start, direction, least: length - ONE_WALL_M };
 }
 
 /** Work out what a typed length of a wall can mean for the plan; null when no wall gives way. */
@@ -81,7 +98,7 @@ export function typedWall(
       ),
     })),
   };
-  return { rooms, alone, wallMoved, restPushed: pushed(plan, ring, wall, by) };
+  return { rooms, alone, wallMoved, restPushed: pushed(plan, wallEnd(ring, wall), by), shift };
 }
 
 /** Corners of other rooms on the walls that move, and on the walls these are part of in turn. */
@@ -110,12 +127,12 @@ function onTheWall(
 }
 
 /** Everything that lies at the end of the wall or beyond it moves along. */
-function pushed(plan: Plan, ring: Place[], wall: number, by: (place: Place) => Place): Plan {
-  const [from, to] = [ring[wall]!, ring[(wall + 1) % ring.length]!];
-  const length = distance(from, to);
-  const [ux, uy] = [(to[0] - from[0]) / length, (to[1] - from[1]) / length];
+function pushed(plan: Plan, end: WallEnd, by: (place: Place) => Place): Plan {
+  const { start, direction, least } = end;
   const move = (place: Place): Place =>
-    (place[0] - from[0]) * ux + (place[1] - from[1]) * uy > length - ONE_WALL_M ? by(place) : place;
+    (place[0] - start[0]) * direction[0] + (place[1] - start[1]) * direction[1] > least
+      ? by(place)
+      : place;
   return {
     rooms: plan.rooms.map((room) => ({ ...room, rings: room.rings.map((one) => one.map(move)) })),
     lines: plan.lines.map((line) => ({ ...line, places: line.places.map(move) })),

@@ -1,27 +1,41 @@
 // The walls of a room by number; a typed length is obeyed.
 
 import { announce } from "./announce";
+import { beyondWords, carriedBy, unsettled, type Beyond, type Carried } from "./carried";
+import type { FormActions } from "./chosen";
 import { dialog } from "./dialog";
 import { field, h } from "./dom";
 import { aboutWall, meant } from "./doubts";
 import { crossingWalls, distance, type Place } from "./geometry";
 import { readLength, writeLength, type LengthUnit } from "./lengths";
 import type { Plan } from "./plan_types";
-import { typedWall } from "./shared_walls";
+import { typedWall, wallEnd, type TypedWall } from "./shared_walls";
 import { t } from "./strings";
+
+/** A plan as it becomes, and what moves along with it. */
+interface Obeyed {
+  plan: Plan;
+  along?: Carried | undefined;
+}
 
 export function wallList(
   plan: Plan,
   index: number,
   unit: LengthUnit,
-  change: (plan: Plan) => void,
+  actions: Pick<FormActions, "change" | "beyond">,
 ): HTMLElement {
   const ring = plan.rooms[index]!.rings[0]!;
   const list = h("ol", { class: "walls" });
-  const build = async (i: number, text: string, metres: number): Promise<Plan | string | null> => {
+  const build = async (
+    i: number,
+    text: string,
+    metres: number,
+  ): Promise<Obeyed | string | null> => {
     const asked = aboutWall(text, metres, unit);
     const length = await meant(t("wall-number", { number: i + 1 }), text, asked);
-    return length === null ? null : obey(plan, index, [i, readLength(length, unit)]);
+    if (length === null) return null;
+    const found = await actions.beyond(wallEnd(ring, i));
+    return obey(plan, index, [i, readLength(length, unit)], found);
   };
   ring.forEach((from, i) => {
     const now = writeLength(distance(from, ring[(i + 1) % ring.length]!), unit);
@@ -34,8 +48,8 @@ export function wallList(
         void build(i, text, metres).then((next) => {
           if (typeof next === "string") wall.say(next, true);
           else if (next) {
-            change(next);
-            tellFollowing(ring, next.rooms[index]!.rings[0]!, i, unit);
+            actions.change(next.plan, next.along);
+            tellFollowing(ring, next.plan.rooms[index]!.rings[0]!, i, unit);
           } else wall.input.value = now;
         });
       },
@@ -62,28 +76,59 @@ async function obey(
   plan: Plan,
   index: number,
   [wall, length]: [number, number],
-): Promise<Plan | string | null> {
+  beyond: Beyond | null,
+): Promise<Obeyed | string | null> {
   const typed = typedWall(plan, index, wall, length);
   if (!typed) return t("wall-cannot", { number: wall + 1 });
-  let next = typed.alone;
+  const bent = (next: Plan): string[] => (beyond ? unsettled(plan, next, beyond.standing) : []);
+  let next: Obeyed = { plan: typed.alone };
   if (typed.rooms.length) {
-    const rooms = typed.rooms.join(", ");
-    const pressed = await dialog(
-      t("wall-shared", { number: wall + 1, rooms }),
-      [h("p", {}, t("wall-shared-how", { rooms }))],
-      [
-        ["move", t("wall-shared-move"), "main"],
-        ["push", t("wall-shared-push")],
-      ],
-    );
+    const pressed = await askShared(typed, wall, beyond, bent);
     if (!pressed) return null;
-    next = pressed === "move" ? typed.wallMoved : typed.restPushed;
+    next =
+      pressed === "move"
+        ? { plan: typed.wallMoved }
+        : { plan: typed.restPushed, along: beyond ? carriedBy(beyond, typed.shift) : undefined };
+  } else if (bent(typed.alone).length) {
+    const holes = bent(typed.alone).join(", ");
+    const words = [h("p", { class: "bad" }, t("holes-unsettled", { holes }))];
+    if (!(await dialog(t("wall-number", { number: wall + 1 }), words, [["go", t("wall-go-on")]])))
+      return null;
   }
-  for (const room of next.rooms)
+  for (const room of next.plan.rooms)
     for (const ring of room.rings) {
       const crossing = crossingWalls(ring);
       const values = { room: room.name, one: crossing?.[0] ?? 0, other: crossing?.[1] ?? 0 };
       if (crossing) return t("walls-cross-in", values);
     }
   return next;
+}
+
+/** Whether a shared wall moves alone or the rest is pushed along; null for neither. */
+function askShared(
+  typed: TypedWall,
+  wall: number,
+  beyond: Beyond | null,
+  bent: (next: Plan) => string[],
+): Promise<string | null> {
+  const rooms = typed.rooms.join(", ");
+  const placed = beyond ? beyondWords(beyond) : "";
+  const warned = (next: Plan, how: string): HTMLElement | null => {
+    const holes = bent(next).join(", ");
+    return holes ? h("p", { class: "bad" }, how, ": ", t("holes-unsettled", { holes })) : null;
+  };
+  const push = t(placed ? "wall-shared-push-all" : "wall-shared-push");
+  const actions: [string, string, string?][] = [["move", t("wall-shared-move"), "main"]];
+  if (beyond) actions.push(["push", push]);
+  return dialog(
+    t("wall-shared", { number: wall + 1, rooms }),
+    [
+      h("p", {}, t("wall-shared-how", { rooms })),
+      placed ? h("p", { class: "caution" }, t("wall-beyond", { placed })) : null,
+      beyond ? null : h("p", { class: "bad" }, t("wall-beyond-unknown")),
+      warned(typed.wallMoved, t("wall-shared-move")),
+      warned(typed.restPushed, push),
+    ],
+    actions,
+  );
 }
