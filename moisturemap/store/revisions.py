@@ -51,8 +51,8 @@ def revisions_of(project: Project) -> Revisions:
     """
     issues: dict[tuple[int, str, str], datetime] = {}
     for row in project.rows(_DOCUMENTS):
-        made_from = (int(row["record_number"]), _number_of(row), str(row["who"]))
-        issues.setdefault(made_from, datetime.fromisoformat(str(row["issued"])))
+        one = (int(row["record_number"]), _number_of(row), str(row["who"]))
+        issues.setdefault(one, datetime.fromisoformat(str(row["issued"])))
     if not issues:
         return Revisions()
     entries = project.record()
