@@ -221,7 +221,8 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     """Gather the obstacles, earlier holes and the notes they make."""
     survey = mapped.survey
     plan = survey.plan
-    flagged, notes = flagged_obstacles(mapped.anomalies, plan, options)
+    read = mapped.readings.reindex(columns=["x", "y"]).dropna().to_numpy(dtype=float)
+    flagged, notes = flagged_obstacles(mapped.anomalies, plan, options, read)
     issued = {(one.x, one.y): one for one in survey.issued_holes if not one.withdrawn}
     earlier = [place for place in _earlier(survey) if not _of_issued(place, list(issued))]
     done = [*issued, *options.done, *(earlier if options.count_earlier else [])]

@@ -227,7 +227,9 @@ def _cleared(scene: Scene) -> tuple[str, float, float] | None:
     options, plan = DrillOptions(), scene.findings.survey.plan
     obstacles = plan_obstacles(plan, options)
     if scene.findings.mapped is not None:
-        flagged, _ = flagged_obstacles(scene.findings.mapped.found.table, plan, options)
+        mapped = scene.findings.mapped
+        read = mapped.readings.reindex(columns=["x", "y"]).dropna().to_numpy(dtype=float)
+        flagged, _ = flagged_obstacles(mapped.found.table, plan, options, read)
         obstacles += flagged
     turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
     circle = np.column_stack([np.cos(turn), np.sin(turn)])
