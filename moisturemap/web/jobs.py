@@ -85,6 +85,8 @@ class Job:
         self._computing = threading.RLock()
         self._looking = threading.RLock()
         self._snapshot: Snapshot | None = None
+        self._untouched = project.writes_by_others()
+        self._read: tuple[str, int] = ("", self._untouched)
         self.seen: Head = project.head()
         self.first = project.hash_of(1)
         self._held: tuple[tuple[str, int], tuple[str, ...]] = (("", 0), ())
@@ -129,10 +131,13 @@ class Job:
         """
         with self._looking:
             head = self.seen = self.project.head()
-            if self._snapshot is None or self._snapshot.keys.head != head.hash:
+            state = (head.hash, self.project.writes_by_others())
+            if self._snapshot is None or self._read != state:
                 survey, settings = self.project.survey(), self.project.settings()
                 keys = _keys(head, self.project.last_changes(), settings)
-                self._snapshot = Snapshot(keys, survey, settings)
+                if state[1] != self._untouched:
+                    keys = _keys_past_record(keys, self.project.data_sha256())
+                self._snapshot, self._read = Snapshot(keys, survey, settings), state
             return self._snapshot
 
     def ask(self, task: str, **arguments: Any) -> Any:
@@ -272,6 +277,17 @@ def _begun_anew(task: str) -> int:
 
 def _question_key(snapshot: Snapshot, task: str, arguments: Mapping[str, Any]) -> tuple[Any, ...]:
     return snapshot.keys.head, task, repr(sorted(arguments.items()))
+
+
+def _keys_past_record(keys: DataKeys, fingerprint: str) -> DataKeys:
+    """Return keys of data that another program changed, of which the record knows nothing."""
+    return replace(
+        keys,
+        head=f"{keys.head} {fingerprint}",
+        frame=(*keys.frame, fingerprint),
+        scan=(*keys.scan, fingerprint),
+        everything=(*keys.everything, fingerprint),
+    )
 
 
 def _keys(head: Head, changes: Mapping[str, str], settings: Mapping[str, Any]) -> DataKeys:
