@@ -93,6 +93,9 @@ CHANCE = between(0.0, 1.0)
 POSITIVE = above(0.0)
 NOT_NEGATIVE = at_least(0.0)
 
+TRUTHS, WHOLE = (bool, np.bool_), (int, np.integer)
+NUMBERS = (*WHOLE, float, np.floating)
+
 WORDS: Mapping[Any, str] = {
     float: "a finite number",
     int: "a whole number",
@@ -131,18 +134,26 @@ def check_fields(made: Any) -> None:
     OptionError
     """
     kind: Any = type(made)
-    for name, annotation in _annotations(kind).items():
+    for name, (annotation, rules) in _annotations(kind).items():
         value = getattr(made, name)
-        allowed = refusal(value, annotation)
+        allowed = refusal(value, annotation, rules)
         if allowed:
             message = f"{kind.__name__} cannot have this {name}"
             raise OptionError(message, value=value, allowed=allowed)
 
 
 @cache
-def _annotations(kind: Any) -> dict[str, Any]:
+def _annotations(kind: Any) -> dict[str, tuple[Any, tuple[Rule, ...]]]:
+    """Return the annotation and the rules of each field: taken apart once, as many are made."""
     hints = get_type_hints(kind, include_extras=True)
-    return {one.name: hints[one.name] for one in fields(kind) if one.init}
+    return {one.name: _taken_apart(hints[one.name]) for one in fields(kind) if one.init}
+
+
+def _taken_apart(annotation: Any) -> tuple[Any, tuple[Rule, ...]]:
+    if get_origin(annotation) is not Annotated:
+        return annotation, ()
+    inner, *extras = get_args(annotation)
+    return inner, tuple(one for one in extras if isinstance(one, Rule))
 
 
 def refusal(value: Any, annotation: Any, rules: tuple[Rule, ...] = ()) -> str:
@@ -156,12 +167,13 @@ def refusal(value: Any, annotation: Any, rules: tuple[Rule, ...] = ()) -> str:
     rules : tuple of Rule
         Rules that hold for the value besides those inside the annotation.
     """
-    if get_origin(annotation) is Annotated:
-        inner, *extras = get_args(annotation)
-        return refusal(value, inner, (*rules, *(one for one in extras if isinstance(one, Rule))))
-    if get_origin(annotation) in (Union, types.UnionType):
+    origin = None if type(annotation) is type else get_origin(annotation)
+    if origin is Annotated:
+        inner, further = _taken_apart(annotation)
+        return refusal(value, inner, (*rules, *further))
+    if origin in (Union, types.UnionType):
         return _refused_by_all(value, get_args(annotation), rules)
-    if get_origin(annotation) is tuple:
+    if origin is tuple:
         return _tuple_refusal(value, get_args(annotation), rules)
     wrong = _wrong_kind(value, annotation, rules)
     if wrong or value is None:
@@ -194,16 +206,16 @@ def _tuple_refusal(value: Any, items: tuple[Any, ...], rules: tuple[Rule, ...]) 
 def _wrong_kind(value: Any, annotation: Any, rules: tuple[Rule, ...]) -> str:
     if annotation is Any or isinstance(annotation, TypeVar):
         return ""
-    if get_origin(annotation) is Literal:
-        choices = get_args(annotation)
-        return "" if value in choices else ", ".join(map(str, choices))
     if annotation is float:
         return _wrong_number(value, rules)
     if annotation is int:
-        whole = isinstance(value, int | np.integer) and not isinstance(value, bool)
+        whole = isinstance(value, WHOLE) and not isinstance(value, bool)
         return "" if whole else WORDS[int]
     if annotation is bool:
-        return "" if isinstance(value, bool | np.bool_) else WORDS[bool]
+        return "" if isinstance(value, TRUTHS) else WORDS[bool]
+    if get_origin(annotation) is Literal:
+        choices = get_args(annotation)
+        return "" if value in choices else ", ".join(map(str, choices))
     kind = get_origin(annotation) or annotation
     if kind in (Callable, type):
         return "" if callable(value) else "a function"
@@ -215,10 +227,10 @@ def _wrong_kind(value: Any, annotation: Any, rules: tuple[Rule, ...]) -> str:
 
 
 def _wrong_number(value: Any, rules: tuple[Rule, ...]) -> str:
-    number = isinstance(value, int | float | np.integer | np.floating)
+    number = isinstance(value, NUMBERS)
     if not number or isinstance(value, bool):
         return WORDS[float]
-    if MAY_BE_NAN in rules or math.isfinite(value):
+    if math.isfinite(value) or MAY_BE_NAN in rules:
         return ""
     endless = MAY_BE_INFINITE in rules and not math.isnan(value)
     return "" if endless else WORDS[float]

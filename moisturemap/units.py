@@ -51,7 +51,7 @@ def _patterns(spelt: Spelling) -> tuple[re.Pattern[str], re.Pattern[str], re.Pat
         rf"(?<![\w.,/-])(?<!ft2 \()(?<!ft \()({number}(?:(?:{joint}){number})*) ({_UNIT})(?![\w/²])"
         rf"(?: \(({number}){re.escape(spelt.joints[0])}({number})\)| \(({number} ft2?)\))?"
     )
-    place = rf"(?<![\w)])\(({number}), ({number})\)"
+    place = rf"(?<![\w)])\(({number})[,;] ({number})\)"
     return re.compile(quantity), re.compile(place), re.compile(number)
 
 

@@ -177,7 +177,7 @@ def _draw_slab(
     noise = np.array([test.spread.expanded / 2 for test in tests])
     places = cells[["x", "y"]].to_numpy()
     point_trend, cell_trend = np.ones((len(points), 1)), np.ones((len(places), 1))
-    how = f"{len(tests)} tests"
+    how = "1 test" if len(tests) == 1 else f"{len(tests)} tests"
     scan = None if curve is None or study is None else _scan(study, np.vstack([points, places]))
     if scan is not None:
         point_trend = np.column_stack([point_trend, scan[: len(points)]])

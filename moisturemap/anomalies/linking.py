@@ -9,6 +9,11 @@ from moisturemap.anomalies.ridge import Ridge
 
 Array = NDArray[np.float64]
 
+REACH, ASIDE = 2.2, 0.25
+"""Ends are joined this far from where they meet, and that lies so far beside nearly parallel lines
+at most [spacings]: two lines side by side are two things, and drawn as one it would lie over
+neither (our choice)."""
+
 
 def turn_between(one: float, other: float) -> float:
     """Angle between two undirected lines, 0 to pi/2 [rad]."""
@@ -25,6 +30,11 @@ def _meeting(one: Ridge, other: Ridge) -> Array | None:
     return np.asarray(np.asarray(one.centre) + step[0] * one.way)
 
 
+def _aside(ridge: Ridge, place: Array) -> float:
+    """Distance of a place (2,) from the axis of a line [m]."""
+    return abs(float(ridge.frame(place[None])[1][0]))
+
+
 def link_bends(ridges: list[Ridge], spacing: float) -> list[tuple[list[int], Array]]:
     """Join ridges whose ends meet into bent lines.
 
@@ -33,7 +43,6 @@ def link_bends(ridges: list[Ridge], spacing: float) -> list[tuple[list[int], Arr
     list of (list of int, ndarray (k, 2))
         Ridges of each line in order, and its corners [m].
     """
-    near = 2.2 * spacing
     ends = {(i, e): ridge.ends[e] for i, ridge in enumerate(ridges) for e in (0, 1)}
     pairs = []
     for i in range(len(ridges)):
@@ -43,7 +52,8 @@ def link_bends(ridges: list[Ridge], spacing: float) -> list[tuple[list[int], Arr
                 for b in (0, 1):
                     spot = 0.5 * (ends[i, a] + ends[j, b]) if meeting is None else meeting
                     gap = max(np.linalg.norm(ends[i, a] - spot), np.linalg.norm(ends[j, b] - spot))
-                    if gap <= near:
+                    aside = max(_aside(ridges[i], spot), _aside(ridges[j], spot))
+                    if gap <= REACH * spacing and aside <= ASIDE * spacing:
                         pairs.append((float(gap), (i, a), (j, b), spot))
     mate: dict[tuple[int, int], tuple[tuple[int, int], Array]] = {}
     for _, one, other, spot in sorted(pairs, key=lambda pair: pair[0]):

@@ -211,8 +211,9 @@ def _earned(
     count: int, slope: float, rho: float, rank_p: float, quantity: Quantity
 ) -> tuple[bool, str]:
     if count < LEAST_PAIRS:
+        tests = "1 test" if count == 1 else f"{count} tests"
         return False, (
-            f"{count} tests with a scan beside them: too few to relate the two (even a perfect"
+            f"{tests} with a scan beside: too few to relate the two (even a perfect"
             f" order of 3 happens by chance 1 time in 6); the scan stays a {RELATIVE.label}"
         )
     if np.isnan(slope):

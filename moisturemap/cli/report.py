@@ -27,6 +27,7 @@ from moisturemap.outputs import replaced_file, told
 if TYPE_CHECKING:
     from moisturemap.bundles import Findings, Judgement
     from moisturemap.report import ReportOptions, Supplement
+    from moisturemap.store import Issue
     from moisturemap.survey import Survey, Visit
 
 FORMATS = ("pdf", "docx", "html")
@@ -139,7 +140,7 @@ def _documents(
 ) -> tuple[list[Path], list[str]]:
     from moisturemap.report import write_report
 
-    options, supplement = _options(survey, wishes), _supplement(survey, findings, wishes["answers"])
+    options, supplement = _options(wishes), _supplement(survey, findings, wishes["answers"])
     found = findings if findings.study is None else findings.study
     unfinished: dict[Path, Path] = {}
     notes: list[str] = []
@@ -152,16 +153,18 @@ def _documents(
             unfinished[path] = places.enter_context(replaced_file(path))
             notes += write_report(found, unfinished[path], options=options, supplement=supplement)
         if wishes["issued_by"]:
-            notes.append(_issue(survey, unfinished, findings, wishes))
+            made_with = _made_with(findings, options)
+            notes.append(_issue(survey, [*unfinished.values()], made_with, wishes["issued_by"]))
     return list(unfinished), notes
 
 
 def _supplement(survey: Path, findings: Findings | Judgement, answers: Path | None) -> Supplement:
-    """Return the photographs kept in a project file, and the investigation where it is asked."""
+    """Return what a project file holds beside the survey, and the investigation where asked."""
     from dataclasses import replace
 
     from moisturemap.report import Supplement, photographs_of
-    from moisturemap.store import open_project
+    from moisturemap.store import open_project, revisions_of
+    from moisturemap.workflow.cautions import clearances
     from moisturemap.workflow.investigate import investigate
 
     drying = getattr(findings, "drying", None)
@@ -172,10 +175,16 @@ def _supplement(survey: Path, findings: Findings | Judgement, answers: Path | No
     if survey.suffix.lower() != ".gpkg":
         return given
     with open_project(survey) as project:
-        return replace(given, photographs=photographs_of(project))
+        kept = {} if findings.study is None else clearances(findings.study, project.settings())
+        return replace(
+            given,
+            photographs=photographs_of(project),
+            clearances=kept,
+            revisions=revisions_of(project),
+        )
 
 
-def _options(survey: Path, wishes: dict[str, Any]) -> ReportOptions:
+def _options(wishes: dict[str, Any]) -> ReportOptions:
     from moisturemap.errors import OptionError
     from moisturemap.report import ReportOptions
 
@@ -194,7 +203,7 @@ def _options(survey: Path, wishes: dict[str, Any]) -> ReportOptions:
         title_block=lines,
         logo=wishes["logo"],
         summary=wishes["summary"],
-        revisions=_revisions(survey),
+        issued_by=wishes["issued_by"] or "",
     )
 
 
@@ -206,45 +215,36 @@ def _refuse_unless_project(survey: Path) -> None:
         raise OptionError(message, value=str(survey), allowed="a project file (.gpkg)")
 
 
-def _issue(
-    survey: Path,
-    unfinished: dict[Path, Path],
-    findings: Findings | Judgement,
-    wishes: dict[str, Any],
-) -> str:
+def _made_with(findings: Findings | Judgement, options: ReportOptions) -> Issue:
+    from moisturemap.report import Material
     from moisturemap.results.key_numbers import key_numbers
-    from moisturemap.store import Issue, issue_together, open_project
+    from moisturemap.store import Issue
 
     read = findings.survey
-    made_with = Issue(
+    subject = read if findings.study is None else findings.study
+    return Issue(
         key_numbers(findings.study, findings.decision),
-        {"visit": reported_visit(findings).id, "units": wishes["units"] or read.units},
+        {
+            "visit": reported_visit(findings).id,
+            "units": options.units or read.units,
+            "language": options.language,
+            "report": Material(subject, options).number,
+        },
         read.provenance.options.get("record_number"),
     )
+
+
+def _issue(survey: Path, files: list[Path], made_with: Issue, who: str) -> str:
+    from moisturemap.report import report_stem
+    from moisturemap.store import issue_together, open_project
+
+    stem = report_stem(made_with.options["report"], made_with.options["language"])
     with open_project(survey, writable=True) as project:
-        files = {path.name: file for path, file in unfinished.items()}
-        issue_together(project, files, made_with, wishes["issued_by"], "report issued")
-        return f"Issued by {wishes['issued_by']}; head of the record: {project.head()}"
+        named = {f"{stem}{file.suffix}": file for file in files}
+        issue_together(project, named, made_with, who, "report issued")
+        return f"Issued by {who}; head of the record: {project.head()}"
 
 
 def _file_word(name: str) -> str:
     """Reduce a name to what a file name may hold on every system."""
     return re.sub(r"[^\w.-]+", "-", name).strip("-.")[:60] or "visit"
-
-
-def _revisions(survey: Path) -> tuple[tuple[str, str, str, str], ...]:
-    """Return the documents already issued from a project file."""
-    from moisturemap.store import open_project
-
-    if survey.suffix.lower() != ".gpkg":
-        return ()
-    with open_project(survey) as project:
-        return tuple(
-            (
-                str(row["name"]),
-                str(row["issued"])[:10],
-                str(row["who"]),
-                f"made from entry {row['record_number']} of the record",
-            )
-            for row in project.rows("issued_documents")
-        )

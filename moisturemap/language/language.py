@@ -24,7 +24,20 @@ _CLAUSE = re.compile(
 )
 """What a clause of a document follows, such as ``F2170 10.1``: no number with decimals."""
 
+_LIST = re.compile(
+    r"(?<![\w.,])(?:([+-]?\d+,\d+),([+-]?\d+,\d+)|[+-]?\d+(?:,\d+)?(?:, [+-]?\d+(?:,\d+)?)+)"
+    r"(?!\w|[,.]\d)"
+)
+"""Numbers side by side, such as x and y, where the comma is the decimal sign."""
+
 _PERCENT = re.compile(r"(?<=\d)%(?=(-)?)(?!\w)")
+
+
+def _parted(run: re.Match[str]) -> str:
+    """Part numbers by semicolons where one of them holds a decimal comma."""
+    if run[1]:
+        return f"{run[1]}; {run[2]}"
+    return run[0].replace(", ", "; ") if re.search(r"\d,\d", run[0]) else run[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +83,7 @@ class Spelling:
         text = _PERCENT.sub(lambda sign: self.compound if sign[1] else self.percent, text)
         for unit, own in self.units.items():
             text = text.replace(unit, own)
-        return text
+        return text if self.decimal != "," else _LIST.sub(_parted, text)
 
 
 @dataclass(frozen=True, eq=False)

@@ -73,6 +73,7 @@ class Translator:
     def __init__(self, language: Language, names: Iterable[str] = ()) -> None:
         self.language = language
         self.names: set[str] = set()
+        self._words: set[str] = set()
         self._protected: dict[str, str] = {}
         self._codes: dict[str, str] = {}
         self._name_pattern: re.Pattern[str] | None = None
@@ -92,9 +93,15 @@ class Translator:
         self.names.update(texts)
 
     def name(self, names: Iterable[str]) -> None:
-        """Leave names as they are, also inside a text where they are more than a word."""
-        fresh = {name for name in names if name not in self.language.fixed}
+        """Leave names as they are, also inside a text where they are more than a word.
+
+        A name that is a word of the tables, such as a service called drain, stays inside a text;
+        alone it cannot be told from the word.
+        """
+        given = set(names)
+        fresh = {name for name in given if name not in self.language.fixed}
         self.names |= fresh
+        self._words |= given - fresh
         for name in sorted(fresh):
             if _NAME.search(name) and len(self._codes) < MOST_NAMES:
                 self._codes.setdefault(name, chr(_FIRST_CODE + len(self._codes)))
@@ -113,7 +120,7 @@ class Translator:
         return "".join(self._protected.get(char, char) for char in text)
 
     def _render(self, text: str, depth: int) -> Rendering:
-        if not text.strip() or text in self.names:
+        if not text.strip() or text in self.names or (depth and text in self._words):
             return Rendering(text)
         known, found_at = self._known.get(text, (None, 0))
         # what was not known deep inside may be known from here, with more steps to go

@@ -69,8 +69,10 @@ class KrigedField:
     def block_check(self) -> CrossValidation | None:
         """Blocks of locations left out, by the heaviest part; None where that says little."""
         fewest, most = BLOCK_CHECK
+        if not fewest <= len(self.points) <= most:
+            return None
         heaviest = self.kriging.parts[int(np.argmax(self.kriging.weights))]
-        if not isinstance(heaviest, Kriging) or not fewest <= len(self.points) <= most:
+        if not isinstance(heaviest, Kriging):
             return None
         found = leave_blocks_out(heaviest, 3.0 * spacing_of(heaviest.observations.points))
         return CrossValidation(np.where(self.censored, np.nan, found.residual), found.sd)

@@ -2,7 +2,7 @@
 
 from moisturemap.report.compose import compose
 from moisturemap.report.content import Content, Picture, Section
-from moisturemap.report.material import Material, Supplement
+from moisturemap.report.material import Material, Supplement, report_stem
 from moisturemap.report.options import PAPERS, ReportOptions
 from moisturemap.report.pictures import photograph, photographs_of
 from moisturemap.report.scan_sheet import scan_sheet, write_scan_sheet
@@ -23,6 +23,7 @@ __all__ = [
     "compose",
     "photograph",
     "photographs_of",
+    "report_stem",
     "scan_sheet",
     "write_report",
     "write_scan_sheet",

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
@@ -15,6 +16,7 @@ from moisturemap.language import units_in
 from moisturemap.report.content import FOOTER, Picture
 from moisturemap.report.options import PAPERS, UPRIGHT, ReportOptions
 from moisturemap.report.wording import Wording
+from moisturemap.store import Revisions
 from moisturemap.survey import Survey, Visit
 
 TESTS_FOOTER = "Results hold for the tested places at the time they were read."
@@ -37,6 +39,10 @@ class Supplement:
         The map and further figures, instead of those the package draws.
     photographs : sequence of Picture
         Photographs of holes and readings.
+    clearances : mapping of str to mapping
+        Cautions before drilling that are cleared, each with ``by``, ``on`` and ``document``.
+    revisions : Revisions
+        Reports issued before, from :func:`moisturemap.store.revisions_of`.
     made : datetime or None
         When the report is made; now by default.
     """
@@ -46,7 +52,14 @@ class Supplement:
     investigation: Investigation | None = None
     pictures: Sequence[Picture] | None = None
     photographs: Sequence[Picture] = ()
+    clearances: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    revisions: Revisions = field(default_factory=Revisions)
     made: datetime | None = None
+
+
+def report_stem(number: str, language: str) -> str:
+    """Return what the file of an issued report is called: by its number and its language."""
+    return re.sub(r"[^\w.-]+", "-", f"report-{number}-{language}").strip("-.")[:80]
 
 
 @dataclass(frozen=True)

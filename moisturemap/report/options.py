@@ -45,8 +45,10 @@ class ReportOptions:
         Whether the appendix lists every reading.
     summary : bool
         Two pages for the client instead of the whole report.
+    issued_by : str
+        Name of the person who issues it; "" for one that is not issued.
     revisions : sequence of (str, str, str, str)
-        Earlier issues: number, day, by whom, and why.
+        Issues that no project file holds: number, when, by whom, and what changed.
     pdf : str
         ``"archive"`` for tagged PDF/A-2a with PDF/UA-1; ``"plain"`` for tagged PDF that may hold
         characters the font lacks.
@@ -62,6 +64,7 @@ class ReportOptions:
     logo: Path | None = None
     all_readings: bool = True
     summary: bool = False
+    issued_by: str = ""
     revisions: tuple[tuple[str, str, str, str], ...] = ()
     pdf: str = "archive"
 

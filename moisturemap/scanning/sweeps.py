@@ -14,6 +14,7 @@ import geopandas as gpd
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
@@ -22,6 +23,7 @@ from moisturemap.floorplan import FloorPlan, Room, walls
 from moisturemap.floorplan.wall import Wall
 
 Array = NDArray[np.float64]
+Course = tuple[Array, Array]
 
 SWEEP_COLUMNS = (
     "sweep",
@@ -51,11 +53,22 @@ LONG_M = 1.5
 LEG_M = 0.8
 """Of a bent line each leg at least this long gets one [m]."""
 
+ALONG = (((1 / 3, 2 / 3), (1 / 6, 5 / 6), (1 / 2,)), ((1 / 2,), (1 / 4, 3 / 4)))
+"""Shares of a long line, and of a short one or a leg, at which it is swept, round by round: the
+next begins when all of one has been read or cannot be laid."""
+
+BESIDE_M = 0.5
+"""A spot is swept both ways; if it stays open, on either hand of it, this far beside the first
+sweep, then the second [m]: a line through it shows there again."""
+
 LEAST = 5
 """A sweep of fewer readings, cut off by walls, tells too little."""
 
 WALL_GAP_M = 0.05
 """Readings stand at least this far from a wall [m]."""
+
+READ_M, READ_SHARE = 0.06, 0.7
+"""A sweep was read where so many of its places have a reading this near [m]."""
 
 PARALLEL_DEG = 30.0
 """Walls nearer in direction than this do not fix a place together."""
@@ -64,22 +77,25 @@ PARALLEL_DEG = 30.0
 def confirming_sweeps(found: Anomalies, plan: FloorPlan) -> gpd.GeoDataFrame:
     """Propose sweeps across all that is contested.
 
+    What was swept already and stays open is swept elsewhere: further along a line, on either hand
+    of a spot.
+
     Parameters
     ----------
     found : Anomalies
+        Its readings tell which sweeps have been read.
     plan : FloorPlan
 
     Returns
     -------
     geopandas.GeoDataFrame
-        Columns ``SWEEP_COLUMNS``; empty where nothing is contested.
+        Columns ``SWEEP_COLUMNS``; empty where nothing is contested, or no sweep is left to read.
     """
     rows: list[dict[str, object]] = []
+    read = _read_places(found)
     for one in found.table[found.table["standing"] == "contested"].itertuples():
-        for middle, way in _courses(one.geometry):
-            line, room = _laid(plan, middle, way)
-            if line is not None and room is not None:
-                rows.append(_row(f"W{len(rows) + 1}", str(one.anomaly), line, room))
+        for line, room in _next_round(plan, one.geometry, read):
+            rows.append(_row(f"W{len(rows) + 1}", str(one.anomaly), line, room))
     if not rows:
         empty: dict[str, list[object]] = {name: [] for name in SWEEP_COLUMNS}
         return gpd.GeoDataFrame(empty, geometry="geometry")
@@ -93,42 +109,73 @@ def sweep_places(sweep: LineString) -> Array:
     return np.asarray(shapely.get_coordinates(steps))
 
 
-def _courses(shape: BaseGeometry) -> list[tuple[Array, Array]]:
-    """Middle and direction of each sweep across a line, or of two crossing at a spot."""
+def _read_places(found: Anomalies) -> cKDTree | None:
+    if found.readings.empty:
+        return None
+    return cKDTree(found.readings[["x", "y"]].to_numpy(dtype=float))
+
+
+def _next_round(
+    plan: FloorPlan, shape: BaseGeometry, read: cKDTree | None
+) -> list[tuple[LineString, Room]]:
+    """Sweeps of the first round across a shape that has some left to read."""
+    for courses in _rounds(shape):
+        laid = [_laid(plan, middle, way) for middle, way in courses]
+        left = [one for one in laid if one is not None and not _was_read(one[0], read)]
+        if left:
+            return left
+    return []
+
+
+def _was_read(sweep: LineString, read: cKDTree | None) -> bool:
+    if read is None:
+        return False
+    away, _ = read.query(sweep_places(sweep))
+    return float(np.mean(away <= READ_M)) >= READ_SHARE
+
+
+def _rounds(shape: BaseGeometry) -> list[list[Course]]:
+    """Middle and direction of each sweep across a line, or of two crossing at a spot, by round."""
     if shape.geom_type != "LineString":
-        place = np.array([shape.centroid.x, shape.centroid.y])
-        return [(place, np.array([1.0, 0.0])), (place, np.array([0.0, 1.0]))]
+        place, ways = np.array([shape.centroid.x, shape.centroid.y]), np.eye(2)
+        beside = [
+            [(place + k * ways[1 - i], ways[i]) for k in (BESIDE_M, -BESIDE_M)] for i in (0, 1)
+        ]
+        return [[(place, way) for way in ways], *beside]
     corners = shapely.get_coordinates(shape)
     legs = [leg for leg in itertools.pairwise(corners) if _long(leg) >= LEG_M]
-    found = []
-    for first, last in legs or [(corners[0], corners[-1])]:
-        along = (last - first) / _long((first, last))
-        alone = len(legs) < 2 and _long((first, last)) >= LONG_M
-        for share in (1 / 3, 2 / 3) if alone else (0.5,):
-            found.append((first + share * (last - first), np.array([-along[1], along[0]])))
-    return found
+    legs = legs or [(corners[0], corners[-1])]
+    alone = len(legs) == 1 and _long(legs[0]) >= LONG_M
+    return [
+        [_across(leg, share) for leg in legs for share in shares]
+        for shares in ALONG[0 if alone else 1]
+    ]
+
+
+def _across(leg: tuple[Array, Array], share: float) -> Course:
+    first, last = leg
+    along = (last - first) / _long(leg)
+    return first + share * (last - first), np.array([-along[1], along[0]])
 
 
 def _long(leg: tuple[Array, Array]) -> float:
     return float(np.hypot(*(leg[1] - leg[0])))
 
 
-def _laid(plan: FloorPlan, middle: Array, way: Array) -> tuple[LineString | None, Room | None]:
+def _laid(plan: FloorPlan, middle: Array, way: Array) -> tuple[LineString, Room] | None:
     """Sweep about a place, cut off at the walls of its room; None where too short."""
     room = plan.room_at(float(middle[0]), float(middle[1]))
-    if room is None:
-        return None, None
+    if room is None or not shapely.contains_xy(room.polygon, *middle):
+        return None
     inner = room.polygon.buffer(-WALL_GAP_M)
     half = READINGS // 2
     steps = np.arange(READINGS) - half + 0.5
     places = middle + APART_M * steps[:, None] * way
     good = shapely.contains_xy(inner, places[:, 0], places[:, 1])
-    if not shapely.contains_xy(room.polygon, *middle):
-        return None, None
     first = half - int(np.argmin(np.append(good[:half][::-1], False)))
     last = half - 1 + int(np.argmin(np.append(good[half:], False)))
     if last - first + 1 < LEAST:
-        return None, None
+        return None
     return LineString([places[first], places[last]]), room
 
 

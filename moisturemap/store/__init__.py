@@ -6,6 +6,7 @@ from moisturemap.store.packing import pack
 from moisturemap.store.project import Project, create_project, open_project, read_project
 from moisturemap.store.record import WHAT_THE_RECORD_PROVES, Head, RecordEntry
 from moisturemap.store.recovery import Recovery, recover
+from moisturemap.store.revisions import Revision, Revisions, revisions_of
 from moisturemap.store.signed_head import (
     SignedHead,
     check_head,
@@ -28,6 +29,8 @@ __all__ = [
     "Recheck",
     "Recovery",
     "RecordEntry",
+    "Revision",
+    "Revisions",
     "SignedHead",
     "Verification",
     "check_head",
@@ -41,6 +44,7 @@ __all__ = [
     "read_signed_head",
     "recheck",
     "recover",
+    "revisions_of",
     "sign_head",
     "unpack",
     "storey_of",

@@ -83,6 +83,27 @@ SENTENCES = frozenset(
 )
 """Names of what is read and never computed with; names, notes and keys keep theirs."""
 
+OWN_REASONS = frozenset(
+    (
+        "caution cleared",
+        "decision taken back",
+        "instrument added",
+        "instrument checked",
+        "instrument corrected",
+        "machine moved",
+        "machine placed",
+        "reading typed",
+        "report issued",
+        "survey packed",
+        "test entered",
+        "units of the job",
+        "visit corrected",
+        "visit started",
+        "wish taken back",
+    )
+)
+"""Reasons the program itself writes into the record, beside those of people."""
+
 KEPT = 8
 """Jobs whose names are at hand (our choice)."""
 
@@ -189,7 +210,9 @@ def told(content: Any, translator: Translator, name: str = "") -> Any:
     if isinstance(content, dict):
         by_people = {"why"} if "who" in content else set()  # the reason somebody wrote
         return {
-            key: held if key in by_people else told(held, translator, key)
+            key: held
+            if key in by_people and held not in OWN_REASONS
+            else told(held, translator, key)
             for key, held in content.items()
         }
     if isinstance(content, list):

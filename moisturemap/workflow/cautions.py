@@ -116,6 +116,12 @@ def with_plan_withheld(study: Study, states: Sequence[CautionState]) -> Study:
     return replace(study, drilling=drilling)
 
 
+def clearances(study: Study, settings: Mapping[str, Any]) -> dict[str, dict[str, str]]:
+    """Return the clearances that hold for the holes of a study, by caution."""
+    states = caution_states(study, settings)
+    return {one.caution: one.cleared for one in states if one.cleared is not None}
+
+
 def drill_sheet(
     study: Study, states: Sequence[CautionState], format: str
 ) -> tuple[str, str, bytes]:

@@ -1,6 +1,6 @@
 """Tell wet floor from things: the first duty and what it costs, by generator and spacing.
 
-    python scripts/bench/things.py --floors 24 --sweeps
+    python scripts/bench/things.py --floors 24 --sweeps 2
 
 Floors of two generators that know nothing of the search (`floors_by_others`, made from physics) and
 of the package (`synthetic`). Of a wet patch of 1 m2 and more, seen by at least four readings, half
@@ -8,8 +8,8 @@ and more must stay above the wet level when the readings that are no things are 
 the part of such patches that does not. In brackets: the same with nothing set aside, which is what
 the grid and the map lose by themselves. Readings off by 4 noise sd and more must be flagged, those
 off by less than 1 must not; contested ones count for neither. Mesh and heating loops are reported
-apart: where they lie under a part of the floor they lift it as wet floor does. With `--sweeps` the
-proposed sweeps are read and the floor is searched again.
+apart: where they lie under a part of the floor they lift it as wet floor does. With `--sweeps 2`
+the proposed sweeps are read and the floor is searched again, twice.
 """
 
 from __future__ import annotations
@@ -37,6 +37,7 @@ from moisturemap.scanning import confirming_sweeps, sweep_places
 from moisturemap.synthetic import make_floor, mixed_recipe
 
 Array = NDArray[np.float64]
+Settled = list[tuple[str, str]]
 
 AREA_THINGS = ("mesh", "heating loop", "heating wire")
 CELL = 0.1
@@ -172,11 +173,14 @@ def standings(case: Case, scene: Scene) -> tuple[NDArray[np.intp], Anomalies]:
     ]
     names = ["anomaly", "kind", "standing", "geometry"]
     table = gpd.GeoDataFrame(rows, columns=names, geometry="geometry")
-    return marks, Anomalies(table, table.iloc[:0])
+    x, y = scene.points.T
+    read = gpd.GeoDataFrame({"x": x, "y": y}, geometry=gpd.points_from_xy(x, y))
+    return marks, Anomalies(table, read)
 
 
-def score(case: Case, marks: NDArray[np.intp], tally: dict[str, float]) -> None:
-    """Add one floor to a tally."""
+def score(case: Case, marks: NDArray[np.intp]) -> dict[str, float]:
+    """Count one floor."""
+    tally: dict[str, float] = defaultdict(float)
     thing, contested = marks == 2, marks == 1
     strong, quiet = (case.off >= 4) & case.local, (case.off < 1) & case.local
     tally["floors"] += 1
@@ -189,7 +193,7 @@ def score(case: Case, marks: NDArray[np.intp], tally: dict[str, float]) -> None:
     tally["readings"] += marks.size
     tally["named"] += bool((quiet & thing).any())
     if not case.wet.any():
-        return
+        return tally
     drawn, whole = drawn_wet(case, marks < 2), drawn_wet(case, np.ones(thing.size, dtype=bool))
     seen = np.concatenate([np.empty(0, dtype=np.intp), *case.patches])
     tally["patches"] += len(case.patches)
@@ -199,6 +203,7 @@ def score(case: Case, marks: NDArray[np.intp], tally: dict[str, float]) -> None:
     tally["wet"] += seen.size
     tally["overlap"] += (case.wet & drawn).sum() / (case.wet | drawn).sum()
     tally["overlaps"] += 1
+    return tally
 
 
 def drawn_wet(case: Case, kept: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -207,26 +212,34 @@ def drawn_wet(case: Case, kept: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(mean > case.scene.level)
 
 
-def swept(case: Case, found: Anomalies) -> tuple[NDArray[np.intp], list[tuple[str, str]]] | None:
-    """Standings after the proposed sweeps, and how each contested thing was settled."""
-    sweeps = confirming_sweeps(found, case.plan)
-    if case.floor is None or sweeps.empty:
-        return None
-    places = np.vstack([sweep_places(line) for line in sweeps.geometry])
-    points = np.vstack([case.scene.points, places + 1e-4])
-    values = np.concatenate([case.scene.values, case.floor.sweep(places)])
-    marks, after = standings(case, _scene(points, values, case.floor))
-    marks = marks[: len(case.scene.values)]
+def swept(case: Case, found: Anomalies, rounds: int) -> list[tuple[NDArray[np.intp], Settled]]:
+    """Standings after each round of proposed sweeps, and how what was contested stands then."""
+    assert case.floor is not None
+    points, values, after = case.scene.points, case.scene.values, found
+    answers = []
+    for _ in range(rounds):
+        sweeps = confirming_sweeps(after, case.plan)
+        if sweeps.empty:
+            break
+        places = np.vstack([sweep_places(line) for line in sweeps.geometry])
+        points = np.vstack([points, places + 1e-4])
+        values = np.concatenate([values, case.floor.sweep(places)])
+        marks, after = standings(case, _scene(points, values, case.floor))
+        answers.append((marks[: len(case.scene.values)], _settled(case, found, after)))
+    return answers
+
+
+def _settled(case: Case, found: Anomalies, after: Anomalies) -> Settled:
+    """Of each thing contested on the grid what it is, and how it stands after sweeps."""
     tree = cKDTree(case.scene.points)
     settled = []
     for one in found.table[found.table["standing"] == "contested"].itertuples():
         course = shapely.get_coordinates(one.geometry.segmentize(0.1))
         near = tree.query_ball_point(course, NEAR_M)
         hit = np.unique(np.concatenate([np.asarray(part, dtype=int) for part in near]))
-        if hit.size == 0:
-            continue
-        settled.append((_truth_at(case, course, hit), _standing_at(after, course)))
-    return marks, settled
+        if hit.size:
+            settled.append((_truth_at(case, course, hit), _standing_at(after, course)))
+    return settled
 
 
 def _truth_at(case: Case, course: Array, hit: NDArray[np.intp]) -> str:
@@ -254,7 +267,7 @@ def _standing_at(found: Anomalies, course: Array) -> str:
     return "floor"
 
 
-def line_of(name: str, tally: dict[str, float]) -> str:
+def line_of(name: str, tally: Counter[str]) -> str:
     """One row of the table."""
 
     def share(part: str, *whole: str) -> float:
@@ -283,39 +296,41 @@ HEAD = (
 )
 
 
-def said(settled: list[tuple[str, str]]) -> str:
-    """Say what sweeps made of what was contested, mesh and loops apart."""
+def said(settled: Settled, turn: int) -> str:
+    """Say what rounds of sweeps made of what was contested, mesh and loops apart."""
     count = Counter(settled)
     local = {pair: number for pair, number in count.items() if pair[0] != "mesh"}
     open_ones = sum(number for pair, number in local.items() if pair[1] == "contested")
     right = sum(number for pair, number in local.items() if pair[0] == pair[1])
     return (
-        f"Sweeps: of {sum(local.values())} contested, {open_ones} stay open, {right} are settled "
-        f"rightly; {count['floor', 'thing']} that was floor is taken for a thing, "
-        f"{count['thing', 'floor']} things for floor. Of mesh and loops: {count['mesh', 'thing']} "
-        f"things, {count['mesh', 'contested']} open, {count['mesh', 'floor']} floor."
+        f"Sweeps, round {turn}: of {sum(local.values())} contested, {open_ones} stay open, "
+        f"{right} are settled rightly; {count['floor', 'thing']} that was floor is taken for a "
+        f"thing, {count['thing', 'floor']} things for floor. Of mesh and loops: "
+        f"{count['mesh', 'thing']} things, {count['mesh', 'contested']} open, "
+        f"{count['mesh', 'floor']} floor."
     )
 
 
-def cases(floors: int, first: int) -> list[tuple[str, int]]:
+def cases(floors: int, firsts: list[int]) -> list[tuple[str, int]]:
     """Which floors are made: family (or the package) and seed."""
     families = ("mixed", "dry", "clean", "nothing")
-    listed = [(family, first + k) for family in families for k in range(floors)]
-    return [*listed, *(("package", first + k) for k in range(floors))]
+    seeds = [first + k for first in firsts for k in range(floors)]
+    listed = [(family, seed) for seed in seeds for family in families]
+    return [*listed, *(("package", firsts[0] + k) for k in range(floors))]
 
 
 def main() -> None:
     """Parse the command line, run, print the table."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--floors", type=int, default=24, help="how many of each family")
-    parser.add_argument("--first", type=int, default=1000, help="seed of the first")
-    parser.add_argument("--sweeps", action="store_true", help="read the proposed sweeps too")
+    parser.add_argument("--first", type=int, nargs="+", default=[1000], help="seeds of the first")
+    parser.add_argument("--sweeps", type=int, default=0, help="rounds of proposed sweeps to read")
     parser.add_argument(
         "--lent", action="store_true", help="the footprint is known, as lent by earlier floors"
     )
     chosen = parser.parse_args()
-    tallies: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
-    settled: list[tuple[str, str]] = []
+    tallies: dict[str, Counter[str]] = defaultdict(Counter[str])
+    settled: dict[int, Settled] = defaultdict(list)
     seconds: list[float] = []
     for family, seed in cases(chosen.floors, chosen.first):
         case = (
@@ -324,19 +339,25 @@ def main() -> None:
         began = time.process_time()
         marks, found = standings(case, case.scene)
         seconds.append(time.process_time() - began)
-        score(case, marks, tallies[case.group])
+        counted = score(case, marks)
+        tallies[case.group].update(counted)
         if family in EMBEDDED_OR_WET:
-            score(case, marks, tallies[f"others, spacing {case.scene.spacing:.2f} m"])
-        again = swept(case, found) if chosen.sweeps else None
-        if chosen.sweeps and family in EMBEDDED_OR_WET:
-            score(case, marks if again is None else again[0], tallies["others, after sweeps"])
-            settled += [] if again is None else again[1]
+            at = f"{case.scene.spacing:.2f} m"
+            tallies[f"others, spacing {at}"].update(counted)
+            answers = swept(case, found, chosen.sweeps)
+            # what no sweep is proposed for stands as it stood
+            for turn in range(1, chosen.sweeps + 1):
+                after, standing = (answers or [(marks, [])])[:turn][-1]
+                counted = score(case, after)
+                for name in (f"others, after sweeps {turn}", f"others, after sweeps {turn}, {at}"):
+                    tallies[name].update(counted)
+                settled[turn] += standing
     print(HEAD + "\n|---|---|---|---|---|---|---|---|---|")
     for name in sorted(tallies):
         print(line_of(name, tallies[name]))
     print(f"\nCPU time of a search: mean {np.mean(seconds):.2f} s, longest {max(seconds):.2f} s.")
-    if settled:
-        print(said(settled))
+    for turn, standing in settled.items():
+        print(said(standing, turn))
 
 
 if __name__ == "__main__":

@@ -36,3 +36,14 @@ def test_four_ridges_round_a_square_stay_an_open_line():
     lines = link_bends(sides, 0.25)
     assert sum(len(order) for order, _ in lines) == 4
     assert len(lines) == 1
+
+
+@pytest.mark.parametrize(("aside", "lines"), [(0.05, 1), (0.6, 2)])
+def test_only_lines_that_run_on_in_one_another_are_joined(aside, lines):
+    """Of two services side by side each is drawn where it lies, not one between them."""
+    left, right = Ridge((1.0, 0.0), 0.0, 2.0, 0.1), Ridge((3.2, aside), 0.05, 2.0, 0.1)
+    found = link_bends([left, right], 0.5)
+    assert len(found) == lines
+    ends = np.vstack([corners[[0, -1]] for _, corners in found])
+    for ridge in (left, right) if lines == 2 else ():
+        assert all(np.hypot(*(ends - end).T).min() < 1e-9 for end in ridge.ends)

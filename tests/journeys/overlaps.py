@@ -58,7 +58,8 @@ def faults_of(page: Page) -> dict[str, Any]:
     return {name: value for name, value in found.items() if value}
 
 
-_CUT = """() => [...document.querySelectorAll('button,a,label,h1,h2,h3,p,th,td,li,legend,summary')]
+_CUT = """() => [...([...document.querySelectorAll("dialog[open]")].at(-1) ?? document)
+  .querySelectorAll('button,a,label,h1,h2,h3,p,th,td,li,legend,summary')]
   .filter((e) => e.checkVisibility({ visibilityProperty: true }) && !e.closest('.visually-hidden')
     && getComputedStyle(e).overflowX !== 'visible' && !e.matches('.job')
     && (e.scrollWidth > e.clientWidth + 1 || e.scrollHeight > e.clientHeight + 1))

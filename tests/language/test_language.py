@@ -82,6 +82,11 @@ def test_numbers_take_a_comma_and_names_stay() -> None:
         assert spoken("Not mapped: wet room, west") == "Nicht kartiert: wet room, west"
         assert spoken("3 readings") == "3 Messwerte"
         assert spoken("1 reading") == "1 Messwert"
+        assert spoken("5.60, 0.15 m") == "5,60; 0,15 m"
+        assert spelling().finished("bei 0,15,1,95") == "bei 0,15; 1,95"
+        assert spoken("1, 2, 3") == "1, 2, 3"
+    with speaking("de", ["drain"]):
+        assert spoken("Only 0.00 m from known service drain: locate it").count("drain") == 1
     assert spoken("3 readings") == "3 readings"
 
 

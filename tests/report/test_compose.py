@@ -205,6 +205,26 @@ def test_rooms_are_listed_where_there_are_several(flat: Study) -> None:
     assert bath[4] == f"{share:.0%}"
 
 
+def test_what_another_meter_read_is_listed(findings: Findings) -> None:
+    """It stands in no map; no value is lost for that."""
+    known = findings.survey.readings
+    second = known.head(3).assign(instrument="m9", raw=["711", "712", "713"])
+    survey = dataclasses.replace(findings.survey, readings=pd.concat([known, second]))
+    study = dataclasses.replace(findings.study, survey=survey)
+    found = tables(content_of(dataclasses.replace(findings, study=study)))
+    listed = found[f"Readings of m9 on visit {study.visit.id}, in no map"]
+    assert {"711", "712", "713"} <= {cell for row in listed.rows for cell in row}
+
+
+def test_the_drawings_of_a_set_out_stand_in_their_section(flat: Study) -> None:
+    """None floats into what follows, which would leave the section empty."""
+    content = compose(Material(flat))
+    section = next(one for one in content.sections if one.title == "Set-out")
+    pictures = [one for one in section.blocks if isinstance(one, Picture)]
+    assert pictures
+    assert not any(one.floats for one in pictures)
+
+
 def test_sections_appear_only_when_their_data_exist(findings: Findings) -> None:
     """No tests, no photographs, no notes: no such sections."""
     full = titles(content_of(findings))

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import sys
+from dataclasses import replace
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -10,12 +13,17 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "figures"))
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "language"))
+
 from blocks_of_rooms import block_of_rooms
 from legibility import faults
+from sentences import english_lines
 
 import moisturemap as mm
 from moisturemap.bundles import Findings
+from moisturemap.language import speaking
 from moisturemap.report import ReportOptions, Supplement, pictures, write_report
+from moisturemap.survey import given_names
 from moisturemap.workflow.demo import day_after, demo_plans
 from moisturemap.workflow.investigate import investigate
 from moisturemap.workflow.judge import judge_or_map
@@ -74,3 +82,39 @@ def test_every_sheet_can_be_read(
     assert found
     assert not {caption: words for caption, words in found.items() if words}
     assert sheet_faults(path) == []
+
+
+DOCUMENTS = r"(?:[A-Z]+ ?[A-Z]?\d[\w-]*(?::\d{4})?(?:\+A\d)?|CFR|section|Abschnitt|OSHA) "
+"""What a clause follows that has points of its own; versions stand behind the name of a program."""
+SETTINGS = re.compile(r"^(?:mapping|drilling|zones|detect): |drilling: |Matérn|^Versionen|^python ")
+"""Lines that stand as the program and its settings are typed."""
+
+
+def texts_of(path: Path) -> list[str]:
+    """Return the lines of a report as web page, a cell of a table each."""
+    page = re.sub(r"(?s)<style.*?</style>|<svg.*?</svg>|<wbr>|\u200b", "", path.read_text("utf-8"))
+    parted = re.sub(
+        r"</?(?:tr|t[dh]|p|li|h\d|table|d[tdl]|caption|figcaption|div)[^>]*>", "\n", page
+    )
+    lines = unescape(re.sub(r"<[^>]+>", "", parted)).splitlines()
+    return [told for line in lines if (told := " ".join(line.split()))]
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_a_german_report_is_german(
+    known: tuple[Findings, Supplement], units: str, tmp_path: Path
+) -> None:
+    """No point in a number, no comma that could be its decimal sign, no English word."""
+    findings, supplement = known
+    names = given_names(findings.survey) | set(findings.survey.notes)
+    options = ReportOptions(language="de", units=units, all_readings=False)
+    supplement = replace(supplement, decision=findings.decision, drying=findings.drying)
+    with speaking("de", names):
+        path = tmp_path / "report.html"
+        write_report(findings.study, path, options=options, supplement=supplement)
+    lines = [one for one in texts_of(path) if one not in names and not SETTINGS.search(one)]
+    points = re.compile(rf"(?<!{DOCUMENTS})(?<![\d.,:])\b\d+\.\d+\b(?!\.\d)")
+    assert [one for one in lines if points.search(re.sub(DOCUMENTS + r"[\d.]+", "", one))] == []
+    assert [one for one in lines if re.search(r"\d,\d+, ?\d", one)] == []
+    assert english_lines("\n".join(lines), "de", names) == []

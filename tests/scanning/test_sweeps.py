@@ -15,20 +15,36 @@ from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.scanning import SWEEP_COLUMNS, confirming_sweeps, sweep_places
 
 PLAN = FloorPlan((Room("hall", box(0, 0, 12, 9)),))
+LINE = LineString([(2, 4), (8, 4)])
 
 
-def contested(*shapes, standing: str = "contested") -> Anomalies:
+def contested(*shapes, standing: str = "contested", read=()) -> Anomalies:
+    """Anomalies of some shapes, with readings at the places of sweeps already read."""
     rows = [
         {"anomaly": f"L{k + 1}", "kind": "line", "standing": standing, "geometry": shape}
         for k, shape in enumerate(shapes)
     ]
     table = gpd.GeoDataFrame(rows, columns=list(ANOMALY_COLUMNS), geometry="geometry")
-    return Anomalies(table, gpd.GeoDataFrame({"geometry": []}, geometry="geometry"))
+    places = np.vstack([np.empty((0, 2)), *(sweep_places(line) for line in read)])
+    x, y = places.T
+    readings = gpd.GeoDataFrame({"x": x, "y": y}, geometry=gpd.points_from_xy(x, y))
+    return Anomalies(table, readings)
+
+
+def rounds(shape) -> list[gpd.GeoSeries]:
+    """Sweeps across a shape, each round proposed when those before were read."""
+    found: list[gpd.GeoSeries] = []
+    while True:
+        read = [line for lines in found for line in lines]
+        sweeps = confirming_sweeps(contested(shape, read=read), PLAN)
+        if sweeps.empty:
+            return found
+        found.append(sweeps.geometry)
 
 
 def test_a_long_line_gets_two_sweeps_square_to_it_and_set_out_by_tape():
     """Twelve readings, 0.55 m to each side, none of them where the line itself is."""
-    sweeps = confirming_sweeps(contested(LineString([(2, 4), (8, 4)])), PLAN)
+    sweeps = confirming_sweeps(contested(LINE), PLAN)
     assert list(sweeps.columns) == list(SWEEP_COLUMNS)
     assert list(sweeps["sweep"]) == ["W1", "W2"]
     assert sweeps[["from_x", "to_x"]].to_numpy().ravel() == pytest.approx([4, 4, 6, 6])
@@ -47,9 +63,44 @@ def test_a_spot_is_crossed_both_ways_and_a_wall_cuts_a_sweep_off():
 
 def test_things_need_no_sweep():
     """And nothing contested gives an empty table."""
-    none = confirming_sweeps(contested(LineString([(2, 4), (8, 4)]), standing="thing"), PLAN)
+    none = confirming_sweeps(contested(LINE, standing="thing"), PLAN)
     assert none.empty
     assert list(none.columns) == list(SWEEP_COLUMNS)
+
+
+def test_what_stays_open_is_swept_elsewhere_along_it_and_in_the_end_no_more():
+    """A line nearer its ends, then at its middle; no place is read twice."""
+    places = [sorted(line.centroid.x for line in lines) for lines in rounds(LINE)]
+    assert np.concatenate(places) == pytest.approx([4, 6, 3, 7, 5])
+    assert [len(one) for one in places] == [2, 2, 1]
+    stub = rounds(LineString([(2, 4), (3, 4)]))
+    assert [[round(line.centroid.x, 6) for line in lines] for lines in stub] == [
+        [2.5],
+        [2.25, 2.75],
+    ]
+
+
+def test_a_spot_that_stays_open_is_swept_on_either_hand():
+    """A pipe through it shows again half a metre on, whichever way it runs."""
+    first, *later = rounds(Point(6, 5))
+    pipes = [LineString([(6, 2), (6, 8)]), LineString([(3, 5), (9, 5)])]
+    assert all(any(line.crosses(pipe) for line in first) for pipe in pipes)
+    assert [
+        sum(line.crosses(pipe) for line in lines) for lines, pipe in zip(later, pipes, strict=True)
+    ] == [
+        2,
+        2,
+    ]
+    assert all(
+        line.distance(Point(6, 5)) == pytest.approx(0.5) for lines in later for line in lines
+    )
+
+
+def test_only_what_is_left_of_a_round_is_proposed_again():
+    """One of two sweeps was read: the other is asked for."""
+    first, second = confirming_sweeps(contested(LINE), PLAN).geometry
+    (left,) = confirming_sweeps(contested(LINE, read=[first]), PLAN).geometry
+    assert left.equals(second)
 
 
 def standings(points, values):

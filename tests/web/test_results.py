@@ -229,6 +229,31 @@ def test_an_issued_report_is_kept_unchanged(read_client: TestClient, read_job: s
     assert read_client.get(f"{read_job}/documents/{document['fid']}").content == sent
 
 
+def test_an_issued_report_tells_clearances_and_the_issue_before(client: TestClient) -> None:
+    """Who cleared a caution, when and by what; who issued what before, and what changed since."""
+    job = make_job(client)
+    caution = client.get(f"{job}/drill").json()["cautions"][0]["caution"]
+    given = {"by": "B. Stone", "on": "2026-03-03", "document": "permit 12", "who": WHO}
+    assert client.post(f"{job}/cautions", json={"caution": caution, **given}).status_code == 201
+    body = {"format": "html", "issue": True, "who": WHO}
+    first = client.post(f"{job}/report", json=body)
+    plain = re.sub(r"<[^>]+>", " ", first.text)
+    assert re.search(r"☑ .{20,900}? B\. Stone\s+2026-03-03\s+permit 12", plain, re.DOTALL)
+    told = client.get(f"{job}/readings", params={"visit": "v1"}).json()["readings"]
+    where = f"{job}/readings/{told[0]['reading']}"
+    change = {"raw": "44", "why": "misread", "who": WHO}
+    assert client.patch(where, json=change).status_code == 200
+    second = client.post(f"{job}/report", json={**body, "language": "de"})
+    names = [one["name"] for one in client.get(f"{job}/documents").json()["documents"]]
+    assert [name.rsplit("-", 1)[1] for name in names] == ["en.html", "de.html"]
+    number = re.search(r"report-(v1-[0-9A-F]{8})-en", names[0])
+    assert number is not None
+    table = " ".join(re.sub(r"<[^>]+>", " ", second.text.rpartition("Ausgaben")[2]).split())
+    assert f"{number[1]} " in table
+    assert f"{WHO} erste Ausgabe" in table
+    assert f"{WHO} dieser Bericht: seit {number[1]}: Messwerte: 1 berichtigt" in table
+
+
 @pytest.mark.parametrize("format", ["png", "svg"])
 def test_the_figure_is_drawn(read_client: TestClient, read_job: str, format: str) -> None:
     """For somebody else's report."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from starlette.testclient import TestClient
 
-from moisturemap.web.tongue import language_wanted
+from moisturemap.language import language_of
+from moisturemap.web.tongue import OWN_REASONS, language_wanted
 
 from .conftest import WHO, make_job
 
@@ -52,3 +53,11 @@ def test_a_name_that_is_a_word_of_the_tables_stays(client: TestClient) -> None:
     assert verdict.json()["verdict"] == "not proven"
     assert "nachgewiesen" in verdict.json()["sentence"]
     assert client.get(f"{base}/verdict?visit=v1").json()["sentence"].isascii()
+
+
+def test_reasons_of_the_program_are_said_those_of_people_stay(client: TestClient) -> None:
+    """The last change is told in one language."""
+    assert set(language_of("de").fixed) >= OWN_REASONS
+    base = make_job(client, with_readings=False)
+    told = client.get(f"{base}/changes", headers=GERMAN).json()["entries"]
+    assert "Messtermin begonnen" in [one["why"] for one in told]

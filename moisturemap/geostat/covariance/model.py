@@ -107,9 +107,21 @@ class Covariance:
         """Return coordinates in which the field is isotropic, shape (n, d) [m]."""
         if self.anisotropy == 1.0:
             return points
-        angle = np.deg2rad(self.angle_deg)
-        turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
-        return np.asarray((points @ turn) / np.array([1.0, self.anisotropy]))
+        return made_isotropic(points, self.anisotropy, self.angle_deg)
+
+
+def made_isotropic(points: Array, anisotropy: float, angle_deg: float) -> Array:
+    """Stretch coordinates (n, 2) [m] across a major axis, so that both ranges are as that along it.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2)
+    anisotropy, angle_deg : float
+        As of a :class:`Covariance`.
+    """
+    angle = np.deg2rad(angle_deg)
+    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    return np.asarray((points @ turn) / np.array([1.0, anisotropy]))
 
 
 def correlation_at(kind: str, distance: Array, length: ArrayLike) -> Array:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from moisturemap.geostat.covariance.model import Covariance, correlation_at
+from moisturemap.geostat.covariance.model import Covariance, correlation_at, made_isotropic
 from moisturemap.geostat.fitting.blocks import Index, choose_blocks
 from moisturemap.geostat.observations import Observations, distances_within
 
@@ -111,10 +111,8 @@ class ReadingBlocks:
 
         Distances are scaled so that the mean (geometric) range stays.
         """
-        turned = Covariance(
-            "exponential", 1.0, 1.0, anisotropy=anisotropy, angle_deg=angle_deg
-        ).isotropic(self.points.reshape(-1, self.points.shape[2]))
-        scaled = np.sqrt(anisotropy) * turned
+        places = self.points.reshape(-1, self.points.shape[2])
+        scaled = np.sqrt(anisotropy) * made_isotropic(places, anisotropy, angle_deg)
         return replace(self, distance=distances_within(scaled.reshape(self.points.shape)))
 
     def profile(self, kind: str, length: float, ratio: float) -> Profile:

@@ -18,14 +18,14 @@ from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.fitting.fit import CovarianceFit
 from moisturemap.geostat.kriging.distances import CellDistances, Distances
-from moisturemap.geostat.kriging.exact import Kriging, krige_together
+from moisturemap.geostat.kriging.exact import BLOCK_CELLS, Kriging, krige_together
 from moisturemap.geostat.kriging.flat import FlatKriging
 from moisturemap.geostat.kriging.neighbourhood import ALL_READINGS, NeighbourhoodKriging
 from moisturemap.geostat.kriging.shared import SharedTiles, blend
 from moisturemap.geostat.kriging.tiles import typical_gap
 from moisturemap.geostat.kriging.widening import Widening
 from moisturemap.geostat.kriging.workers import work_through
-from moisturemap.geostat.observations import Observations, checked_points, pool
+from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
@@ -244,9 +244,14 @@ class BlendedKriging:
         places = checked_points(cells, "cells")
         share = np.ones(len(places)) if weights is None else np.asarray(weights, dtype=float)
         share = share / share.sum()
+        sample = places[even_sample(len(places), BLOCK_CELLS)]
+        apart = CellDistances.of(sample, self.observations.points)
         pairs = []
         for part in self.parts:
-            mean, sd = part.average(places, share)
+            if isinstance(part, Kriging):
+                mean, sd = part.average(places, share, apart)
+            else:
+                mean, sd = part.average(places, share)
             extra = 0.0
             if self._copies is not None:
                 extra = float((share @ self._means(part, places)).var(ddof=1))

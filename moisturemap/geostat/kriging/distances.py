@@ -15,10 +15,16 @@ from moisturemap.geostat.covariance.model import Covariance
 
 Array = NDArray[np.float64]
 
+KEPT = 2_000_000
+"""Most distances whose correlations are kept: bounds memory."""
+
 
 @dataclass(frozen=True)
 class Distances:
     """Distances between places in coordinates in which a field is isotropic, found once a shape.
+
+    Correlations of a few are kept as well: covariances that differ in their variances alone share
+    them.
 
     Attributes
     ----------
@@ -31,15 +37,30 @@ class Distances:
     one: Array
     other: Array | None = None
     _found: dict[tuple[float, float], Array] = field(default_factory=dict, repr=False)
+    _alike: dict[tuple[str, float, float, float], Array] = field(default_factory=dict, repr=False)
 
     def of(self, model: Covariance) -> Array:
         """Return the distances (n, m) as a covariance sees them [m]; not to be written to."""
-        shape = (model.anisotropy, 0.0 if model.anisotropy == 1.0 else model.angle_deg)
+        shape = _shape(model)
         if shape not in self._found:
             start = model.isotropic(self.one)
             end = start if self.other is None else model.isotropic(self.other)
             self._found[shape] = cdist(start, end)
         return self._found[shape]
+
+    def covariance(self, model: Covariance) -> Array:
+        """Return the covariance (n, m) of the field, to be written to as one likes."""
+        distance, key = self.of(model), (model.kind, model.length, *_shape(model))
+        if distance.size > KEPT:
+            return model.at(distance)
+        if key not in self._alike:
+            self._alike[key] = model.correlation(distance)
+        return np.asarray(model.variance * self._alike[key])
+
+
+def _shape(model: Covariance) -> tuple[float, float]:
+    """Tell what makes distances differ between covariances."""
+    return model.anisotropy, 0.0 if model.anisotropy == 1.0 else model.angle_deg
 
 
 @dataclass(frozen=True)

@@ -84,7 +84,7 @@ class Kriging:
         if len(places) < columns.shape[1]:
             message = f"{columns.shape[1]} distinct places are needed, {len(places)} given"
             raise NotEnoughData(message)
-        matrix = model.at(apart.of(model))
+        matrix = apart.covariance(model)
         matrix[np.diag_indices_from(matrix)] += observations.noise_with(model.nugget)
         self._factor = _cholesky(matrix)
         half = self._forward(np.column_stack([columns, self.observations.values]))
@@ -178,29 +178,42 @@ class Kriging:
     def joint(self, cells: Array, apart: CellDistances | None = None) -> tuple[Array, Array]:
         """Mean (m,) and covariance (m, m) of the prediction at cells."""
         apart = apart or CellDistances.of(cells, self.observations.points)
-        between, columns = self.model.at(apart.to_readings.of(self.model)), self.drift(cells)
+        between, columns = apart.to_readings.covariance(self.model), self.drift(cells)
         mean = np.asarray(between @ self._dual + columns @ self.coefficients)
         half = self._forward(between.T)
         trend = np.linalg.solve(self._normal, columns.T - self._columns.T @ half)
-        covariance = self.model.at(apart.among.of(self.model))
+        covariance = apart.among.covariance(self.model)
         covariance -= half.T @ half
         covariance += trend.T @ trend
         return mean, covariance
 
-    def average(self, cells: ArrayLike, weights: ArrayLike | None = None) -> tuple[float, float]:
+    def average(
+        self,
+        cells: ArrayLike,
+        weights: ArrayLike | None = None,
+        apart: CellDistances | None = None,
+    ) -> tuple[float, float]:
         """Mean of the field over a block of cells, and its standard deviation (block kriging).
 
         The standard deviation comes from an even sample of the cells when they are more than
-        ``BLOCK_CELLS``.
+        ``BLOCK_CELLS``. The sample's distances may come from another kriging of the same readings.
         """
         places = checked_points(cells, "cells")
         share = np.ones(len(places)) if weights is None else np.asarray(weights, dtype=float)
-        mean = float(share @ self._means_of(places) / share.sum())
         chosen = even_sample(len(places), BLOCK_CELLS)
         part, some = share[chosen] / share[chosen].sum(), places[chosen]
-        half = self._forward(part @ self.model.between(some, self.observations.points))
-        trend = np.linalg.solve(self._normal, part @ self.drift(some) - half @ self._columns)
-        variance = part @ self.model.between(some, some) @ part - half @ half + trend @ trend
+        apart = apart or CellDistances.of(some, self.observations.points)
+        to_readings, columns = (
+            part @ apart.to_readings.covariance(self.model),
+            part @ self.drift(some),
+        )
+        if len(some) == len(places):
+            mean = float(to_readings @ self._dual + columns @ self.coefficients)
+        else:
+            mean = float(share @ self._means_of(places) / share.sum())
+        half = self._forward(to_readings)
+        trend = np.linalg.solve(self._normal, columns - half @ self._columns)
+        variance = part @ apart.among.covariance(self.model) @ part - half @ half + trend @ trend
         return mean, float(np.sqrt(max(float(variance), 0.0)))
 
     def _means_of(self, cells: Array) -> Array:
@@ -210,7 +223,7 @@ class Kriging:
 
     def predict_at(self, apart: Distances) -> tuple[Array, Array]:
         """Mean and sd at a few cells by their distances to the readings: each (m,)."""
-        between = self.model.at(apart.of(self.model))
+        between = apart.covariance(self.model)
         columns = self.drift(apart.one)
         mean = between @ self._dual + columns @ self.coefficients
         half = blas.dtrmm(1.0, self._inverse, between.T, lower=1, overwrite_b=1)

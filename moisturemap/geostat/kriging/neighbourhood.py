@@ -12,10 +12,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.linalg import blas, lapack
 from scipy.spatial import cKDTree
-from scipy.spatial.distance import cdist
 
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
+from moisturemap.geostat.kriging.distances import Distances
 from moisturemap.geostat.kriging.exact import Kriging
 from moisturemap.geostat.kriging.shared import BATCH, SharedTiles
 from moisturemap.geostat.kriging.tiles import Layout, Tiling, lay_tiles, neighbours_of
@@ -237,13 +237,13 @@ class NeighbourhoodKriging:
             and float(np.ptp(self._noise)) == 0.0
         )
 
-    def _factor(self, some: Index, apart: Array | None = None) -> Array:
-        """Lower Cholesky factor of some readings' covariance, from their distances where known.
+    def _factor(self, some: Index, among: Distances | None = None) -> Array:
+        """Lower Cholesky factor of some readings' covariance.
 
         NumPy's routine frees the interpreter while it works, so that several cores can.
         """
-        places = self.places[some]
-        matrix = self.model.at(cdist(places, places) if apart is None else apart)
+        among = among or Distances(self.observations.points[some])
+        matrix = among.covariance(self.model)
         matrix.ravel()[:: len(some) + 1] += self._noise[some]
         try:
             return np.asarray(np.linalg.cholesky(matrix))
@@ -252,19 +252,19 @@ class NeighbourhoodKriging:
             matrix.ravel()[:: len(some) + 1] += jitter
             return np.asarray(np.linalg.cholesky(matrix))
 
-    def system(self, some: Index, apart: Array, cells: int) -> TileSystem:
+    def system(self, some: Index, among: Distances, cells: int) -> TileSystem:
         """Factorise some readings, once for all cells that share them.
 
         Parameters
         ----------
         some : ndarray of int, shape (k,)
-        apart : ndarray, shape (k, k)
-            Their distances, in coordinates in which the field is isotropic [m].
+        among : Distances
+            Among them.
         cells : int
             How many share them: multiplying by the inverse of a factor is quicker than solving by
             it, but it has to be found first.
         """
-        factor = self._factor(some, apart).T
+        factor = self._factor(some, among).T
         right = np.vstack([self._columns[some].T, self._residual[some]]).T
         half = blas.dtrsm(1.0, factor, right, lower=0, trans_a=1, overwrite_b=1)
         dual = blas.dtrsv(factor, half[:, -1], lower=0)
@@ -274,7 +274,7 @@ class NeighbourhoodKriging:
         return TileSystem(factor, inverted, half[:, :-1], dual)
 
     def solve_cells(
-        self, system: TileSystem, apart: Array, columns: Array, own: int
+        self, system: TileSystem, apart: Distances, columns: Array
     ) -> tuple[Array, Array]:
         """Krige a few cells from the readings of a system.
 
@@ -282,29 +282,30 @@ class NeighbourhoodKriging:
         ----------
         system : TileSystem
             Of k readings.
-        apart : ndarray, shape (m, k)
-            Distances from the cells to the readings, in coordinates in which the field is
-            isotropic [m].
+        apart : Distances
+            From m cells to the readings.
         columns : ndarray, shape (m, p)
             Drift columns at the cells.
-        own : int
-            How many of the cells, the first, also get a variance.
 
         Returns
         -------
-        mean : ndarray, shape (m,)
-        variance : ndarray, shape (own,)
+        mean, variance : ndarray, shape (m,)
         """
-        cross = self.model.at(apart)
+        cross = apart.covariance(self.model)
         mean = cross @ system.dual + columns @ self.coefficients
-        half = system.forward(cross[:own].T)
-        left = (columns[:own].T - system.drift.T @ half).T @ self._spread
+        half = system.forward(cross.T)
+        left = (columns.T - system.drift.T @ half).T @ self._spread
         variance = (
             self.model.variance
             - np.einsum("ij,ij->j", half, half)
             + np.einsum("ij,ij->i", left, left)
         )
         return mean, variance
+
+    def means_at(self, system: TileSystem, apart: Distances, columns: Array) -> Array:
+        """Means (m,) at a few cells, as for :meth:`solve_cells`."""
+        cross = apart.covariance(self.model)
+        return np.asarray(cross @ system.dual + columns @ self.coefficients)
 
     def solve_pattern(
         self, some: Index, cells: Array, own: int, groups: Index

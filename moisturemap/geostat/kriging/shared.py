@@ -7,13 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial.distance import cdist
 
+from moisturemap.geostat.kriging.distances import Distances
 from moisturemap.geostat.kriging.tiles import Tiling, neighbours_of
 from moisturemap.geostat.kriging.workers import work_through
 
@@ -61,11 +60,6 @@ class SharedTiles:
 
     parts: tuple[NeighbourhoodKriging, ...]
     weights: Array
-
-    @cached_property
-    def _shapes(self) -> dict[tuple[float, float], NeighbourhoodKriging]:
-        """One part of each shape: parts of one shape see the same distances."""
-        return {_shape(part): part for part in self.parts}
 
     @property
     def lead(self) -> NeighbourhoodKriging:
@@ -125,8 +119,8 @@ class SharedTiles:
         means, variances = [], []
         for number, some in zip(range(batch.start, batch.stop), near, strict=True):
             tile, member = tiling.tiles[number], tiling.members[number]
-            whole, spread = self._tile(some, cells[member], (columns[member], len(tile)))
-            means.append(tiling.shares[number] * whole)
+            whole, mixed, spread = self._tile(some, cells[member], (columns[member], len(tile)))
+            means.append(_added(tiling.shares[number], whole, mixed))
             variances.append(spread)
         return _Batch(
             np.concatenate(tiling.members[batch]),
@@ -135,27 +129,33 @@ class SharedTiles:
             np.concatenate(variances),
         )
 
-    def _tile(self, some: Index, cells: Array, at: tuple[Array, int]) -> tuple[Array, Array]:
-        """Mixture's mean at a tile's cells and variance at its own, the first of them."""
+    def _tile(self, some: Index, cells: Array, at: tuple[Array, int]) -> tuple[Array, Array, Array]:
+        """Krige a tile's cells from some readings.
+
+        Returns the lead's mean at all of them, and the mixture's mean and variance at the tile's
+        own, the first.
+        """
         columns, own = at
-        places = {
-            shape: (part.model.isotropic(cells), part.places[some])
-            for shape, part in self._shapes.items()
-        }
-        among = {shape: cdist(origin, origin) for shape, (_, origin) in places.items()}
-        systems = [part.system(some, among[_shape(part)], own) for part in self.parts]
-        mean, variance = np.empty(len(cells)), np.empty(own)
-        for start in range(0, len(cells), CHUNK):
-            these = slice(start, start + CHUNK)
-            few = min(max(own - start, 0), CHUNK)
-            apart = {one: cdist(to[these], origin) for one, (to, origin) in places.items()}
+        readings = self.lead.observations.points[some]
+        among = Distances(readings)
+        systems = [part.system(some, among, own) for part in self.parts]
+        lead = int(self.weights.argmax())
+        mean, mixed, variance = np.empty(len(cells)), np.empty(own), np.empty(own)
+        for start in range(0, own, CHUNK):
+            these = slice(start, min(start + CHUNK, own))
+            apart = Distances(cells[these], readings)
             solved = [
-                part.solve_cells(system, apart[_shape(part)], columns[these], few)
+                part.solve_cells(system, apart, columns[these])
                 for part, system in zip(self.parts, systems, strict=True)
             ]
             means, variances = (np.array(one) for one in zip(*solved, strict=True))
-            mean[these], variance[these] = _mixed(self.weights, means, variances, few)
-        return mean, variance
+            mixed[these], variance[these] = _mixed(self.weights, means, variances)
+            mean[these] = means[lead]
+        for start in range(own, len(cells), CHUNK):
+            these = slice(start, start + CHUNK)
+            apart = Distances(cells[these], readings)
+            mean[these] = self.lead.means_at(systems[lead], apart, columns[these])
+        return mean, mixed, variance
 
     def _solve_repeating(self, tiling: Tiling, batch: slice, near: Index, cells: Array) -> _Batch:
         """Krige the tiles of a batch, solving tiles that look alike once."""
@@ -165,19 +165,21 @@ class SharedTiles:
         variances: list[Array] = [np.empty(0)] * len(tiles)
         for group in _alike(tiling, (tiles, members), self.lead.places[near], cells):
             first = int(group[0])
-            own = len(tiles[first])
+            there, own = cells[members[first]], len(tiles[first])
             solved = [
-                part.solve_pattern(near[first], cells[members[first]], own, near[group])
+                part.solve_pattern(
+                    near[first], there if part is self.lead else there[:own], own, near[group]
+                )
                 for part in self.parts
             ]
+            whole = solved[int(self.weights.argmax())][0]
             for row, one in enumerate(group):
-                mean, variance = _mixed(
+                mixed, variances[one] = _mixed(
                     self.weights,
-                    np.array([found[row] for found, _ in solved]),
+                    np.array([found[row, :own] for found, _ in solved]),
                     np.array([spread for _, spread in solved]),
-                    own,
                 )
-                means[one], variances[one] = shares[first] * mean, variance
+                means[one] = _added(shares[first], whole[row], mixed)
         return _Batch(
             np.concatenate(members),
             np.concatenate(means),
@@ -186,17 +188,23 @@ class SharedTiles:
         )
 
 
-def _shape(part: NeighbourhoodKriging) -> tuple[float, float]:
-    """Tell what makes distances differ between parts."""
-    return part.model.anisotropy, part.model.angle_deg
-
-
-def _mixed(weights: Array, means: Array, variances: Array, own: int) -> tuple[Array, Array]:
-    """Mean of a mixture at all cells, and its variance at the first of them."""
+def _mixed(weights: Array, means: Array, variances: Array) -> tuple[Array, Array]:
+    """Mean and variance (m,) of a mixture of (k, m)."""
     if len(weights) == 1:
         return means[0], variances[0]
     mean = weights @ means
-    return mean, weights @ (variances + (means[:, :own] - mean[:own]) ** 2)
+    return mean, weights @ (variances + (means - mean) ** 2)
+
+
+def _added(share: Array, whole: Array, mixed: Array) -> Array:
+    """Return what a tile adds to the means of its members.
+
+    The lead's mean passes into that of the next tile in the band between them; what the mixture's
+    differs by, which is little, is that of each cell's own tile.
+    """
+    added = share * whole
+    added[: len(mixed)] += mixed - whole[: len(mixed)]
+    return np.asarray(added)
 
 
 def blend(weights: Array, pairs: list[tuple[Array, Array]]) -> tuple[Array, Array]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
@@ -113,8 +114,18 @@ def cautions(material: Material) -> Section | None:
         Column("Date", 1),
         Column("Document", 1.3),
     )
-    rows = tuple(("☐", material.wording.sentence(text), "", "", "") for text in plan.cautions)
+    rows = tuple(_caution(material, text) for text in plan.cautions)
     return Section(
         "Cautions to clear before drilling",
         (before, Table("Cautions to clear", columns, rows, key="cautions")),
     )
+
+
+def _caution(material: Material, text: str) -> tuple[str, ...]:
+    """Return the row of a caution: who cleared it, when and by what, or room to sign."""
+    words = material.wording.sentence(text)
+    cleared = material.supplement.clearances.get(text)
+    if cleared is None:
+        return ("☐", words, "", "", "")
+    day = material.wording.day(date.fromisoformat(cleared["on"]))
+    return ("☑", words, cleared["by"], day, cleared["document"])

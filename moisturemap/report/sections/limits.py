@@ -67,9 +67,14 @@ def _revisions(material: Material) -> Table:
     """List the earlier issues of this report, and this one."""
     columns = (
         Column("Report", 2),
-        Column("Day", 1.2),
+        Column("Issued", 1.6),
         Column("By", 1.5),
-        Column("What changed", 3),
+        Column("What changed", 3.4),
     )
-    this = (material.number, material.wording.day(material.made_here), "", "this report")
-    return Table("Revisions", columns, (*material.options.revisions, this), key="revisions")
+    before, say = material.supplement.revisions, material.wording
+    kept = tuple((one.number, say.moment(one.when), one.who, one.changed) for one in before.earlier)
+    by = material.options.issued_by
+    what = f"this report: {before.changed}" if before.changed else "this report"
+    this = (material.number, say.moment(material.made_here), by or "not issued", what)
+    rows = (*material.options.revisions, *kept, this)
+    return Table("Revisions", columns, rows, key="revisions")

@@ -66,14 +66,17 @@ def data(job: JobHere, visit: VisitName = None) -> Response:
 @router.post("/report")
 def report(job: JobHere, content: ReportIn, visit: VisitName = None) -> Response:
     """Write the report of a visit; issuing it freezes a copy in the project."""
+    from moisturemap.store import revisions_of
+
     holes = _holes(job)
     photos = [
         (job.project.content(row["sha256"]), _caption(row, holes))
         for row in job.project.rows("attachments")
         if row["media_type"].startswith("image/") and row["of_layer"] != "settings"
     ]
-    wanted = content.model_dump(exclude={"issue", "who"})
-    paper = job.ask("report", visit=visit or None, wanted=wanted, photos=photos)
+    revisions = revisions_of(job.project)
+    asked = {"wanted": content.model_dump(), "photos": photos, "revisions": revisions}
+    paper = job.ask("report", visit=visit or None, **asked)
     if content.issue:
         _issue(job, paper, content)
     return _paper(paper)
@@ -82,7 +85,13 @@ def report(job: JobHere, content: ReportIn, visit: VisitName = None) -> Response
 def _issue(job: Job, paper: Paper, content: ReportIn) -> None:
     from moisturemap.store import Issue, issue
 
-    options = {"visit": paper.visit, "paper": content.paper, "units": content.units}
+    options = {
+        "visit": paper.visit,
+        "paper": content.paper,
+        "units": content.units,
+        "language": content.language,
+        "report": paper.number,
+    }
     made_with = Issue(paper.numbers or {}, options, paper.record)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / paper.name

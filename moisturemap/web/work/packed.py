@@ -21,7 +21,10 @@ class Packed:
 
 @dataclass(frozen=True)
 class Paper:
-    """A file that was made: name, bytes, what the reader should know, and numbers printed in it."""
+    """A file that was made: name, bytes, what the reader should know, and numbers printed in it.
+
+    ``number`` is that of a report.
+    """
 
     name: str
     content: bytes
@@ -29,6 +32,7 @@ class Paper:
     numbers: dict[str, Any] | None = None
     visit: str = ""
     record: int | None = None
+    number: str = ""
 
 
 def pack(answer: dict[str, Any], record: int) -> Packed:

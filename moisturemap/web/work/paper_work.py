@@ -15,6 +15,7 @@ from moisturemap.web.work.packed import Packed, Paper, pack
 
 if TYPE_CHECKING:
     from moisturemap.bundles import DryingPlan, Judgement, Study
+    from moisturemap.store import Revisions
 
 
 def verdict(desk: Desk, visit: str | None) -> Packed:
@@ -91,10 +92,18 @@ def report(
     visit: str | None,
     wanted: Mapping[str, Any],
     photos: Sequence[tuple[bytes, str]],
+    revisions: Revisions,
 ) -> Paper:
     """Write the report of a visit; ``wanted`` holds what ``ReportIn`` asks for."""
     from moisturemap.bundles import Judgement
-    from moisturemap.report import ReportOptions, Supplement, photograph, write_report
+    from moisturemap.report import (
+        Material,
+        ReportOptions,
+        Supplement,
+        photograph,
+        report_stem,
+        write_report,
+    )
     from moisturemap.results.key_numbers import key_numbers
 
     found = _reported(desk, visit)
@@ -107,8 +116,10 @@ def report(
         title=wanted["title"],
         language=wanted["language"],
         title_block=dict(wanted["title_block"]),
+        issued_by=wanted["who"] if wanted["issue"] else "",
     )
-    name = f"{desk.question.job}-{shown.id}-report.{wanted['format']}"
+    number = Material(desk.survey if study is None else study, options).number
+    name = f"{desk.question.job}-{report_stem(number, options.language)}.{wanted['format']}"
     desk.say("writing the report", 0.98)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / name
@@ -116,11 +127,13 @@ def report(
             decision=decision,
             drying=None if study is None else _drying(desk, visit),
             photographs=[photograph(*one) for one in photos],
+            clearances={} if study is None else _clearances(desk, visit, study),
+            revisions=revisions,
         )
         notes = write_report(found, path, options=options, supplement=supplement)
         content = path.read_bytes()
     numbers = dict(key_numbers(study))
-    return Paper(name, content, tuple(notes), numbers, shown.id, desk.keys.number)
+    return Paper(name, content, tuple(notes), numbers, shown.id, desk.keys.number, number)
 
 
 def _reported(desk: Desk, visit: str | None) -> Study | Judgement:
@@ -130,6 +143,14 @@ def _reported(desk: Desk, visit: str | None) -> Study | Judgement:
     if desk.survey.readings.empty and len(desk.survey.tests):
         return Judgement(desk.survey, desk.decision(visit)[0], None)
     return issuable(desk, visit)
+
+
+def _clearances(desk: Desk, visit: str | None, shown: Study) -> dict[str, dict[str, str]]:
+    """Return the clearances of the holes shown; of those proposed where none may be shown yet."""
+    from moisturemap.workflow.cautions import clearances
+
+    study = shown if len(shown.drill_plan) else desk.study(visit)
+    return clearances(study, desk.settings)
 
 
 def _drying(desk: Desk, visit: str | None) -> DryingPlan | None:

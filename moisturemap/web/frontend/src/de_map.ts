@@ -4,6 +4,7 @@ import type { EN_DRILL } from "./en_drill";
 import type { EN_MAP } from "./en_map";
 
 export const DE_MAP: Partial<Record<keyof typeof EN_MAP, string>> = {
+  "map-key": "Legende",
   "own-colours": "Farben nur über diesen Boden spreizen",
   "resize-panel": "Feld breiter oder schmaler machen",
   "hover-band": "{low} bis {high}",

@@ -53,13 +53,14 @@ export function dialog(
     };
     const row = h("div", { class: "actions" });
     for (const [value, text, kind] of actions) {
+      const pressed = button(text, () => void press(), kind ?? "");
       const press = async (): Promise<void> => {
         const against = await refusal(options, value, row);
         if (against === null) return give(value);
         complaint.textContent = against;
-        box.querySelector<HTMLElement>("[aria-invalid=true]")?.focus();
+        (box.querySelector<HTMLElement>("[aria-invalid=true]") ?? pressed).focus();
       };
-      row.append(button(text, () => void press(), kind ?? ""));
+      row.append(pressed);
     }
     const close = closing ?? t(actions.length ? "cancel" : "close");
     row.append(button(close, () => give(null), actions.length ? "plain" : "main"));
@@ -67,11 +68,33 @@ export function dialog(
     append(box, [complaint, row]);
     box.addEventListener("cancel", () => finish(null));
     box.addEventListener("keydown", (event) => onEnter(event, box, actions));
+    ownPresses(box);
     document.body.append(box);
     if (draft && draftedForm(box, draft, title))
       box.querySelector("h2")!.after(h("p", { class: "words", role: "status" }, t("draft-back")));
     box.showModal();
+    if (!question)
+      (firstField(box) ?? (actions.length ? null : row.querySelector("button")))?.focus();
   });
+}
+
+/** What ends the tap on the plan that opened a form is no press of the button under the finger. */
+function ownPresses(box: HTMLElement): void {
+  let begun = false;
+  box.addEventListener("pointerdown", () => (begun = true), { capture: true });
+  const hold = (event: MouseEvent): void => {
+    if (begun || !event.isTrusted || event.detail === 0) return;
+    event.preventDefault();
+    event.stopPropagation();
+  };
+  box.addEventListener("mousedown", hold, { capture: true });
+  box.addEventListener("click", hold, { capture: true });
+}
+
+/** The field that takes what is typed as soon as a form is open. */
+function firstField(box: HTMLElement): HTMLElement | undefined {
+  const fields = box.querySelectorAll<HTMLInputElement>("input:not([type=file]),select,textarea");
+  return [...fields].find((one) => !one.disabled && one.offsetParent !== null);
 }
 
 /** Words against what a form holds, "" where somebody wants to look at it again, or null. */

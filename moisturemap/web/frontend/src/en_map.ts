@@ -1,6 +1,7 @@
 // Words of the map.
 
 export const EN_MAP = {
+  "map-key": "Key",
   "own-colours": "Spread the colours over this floor only",
   "resize-panel": "Make the panel wider or narrower",
   "hover-band": "{low} to {high}",

@@ -21,11 +21,22 @@ export interface Labelled {
   line?: Place[];
   /** Half the width of the sign at each end of the line [px]. */
   ends?: number;
+  /** A name that belongs anywhere in its area, and needs no line to a place of it. */
+  roams?: boolean;
 }
 
 export interface Offset {
   dx: number;
   dy: number;
+  /** From the sign to words that stand off it [px]. */
+  leader?: [from: Place, to: Place] | null;
+}
+
+/** What is in sight when the plan is shown as a whole: an extent [m] and the room around it [px]. */
+interface Frame {
+  extent: number[];
+  /** Top, right, bottom, left. */
+  padding: readonly [number, number, number, number];
 }
 
 type Box = [west: number, north: number, east: number, south: number];
@@ -35,6 +46,7 @@ let items = new Map<string, Labelled[]>();
 let placed = new Map<Feature<Geometry>, Offset | null>();
 let placedAt = Number.NaN;
 let dots: VectorSource<Feature<Geometry>> | null = null;
+let frame: Frame | null = null;
 let watcher: () => void = () => undefined;
 
 /** Learn when labels changed, so that what was drawn with the old places is drawn again. */
@@ -45,6 +57,12 @@ export function watchLabels(changed: () => void): void {
 /** Tell which signs lie thick all over the floor: names stand where they cover few of them. */
 export function setDots(source: VectorSource<Feature<Geometry>> | null): void {
   dots = source;
+  placedAt = Number.NaN;
+}
+
+/** Tell what is in sight when the plan is shown as a whole: names stand inside where they can. */
+export function setFrame(now: Frame): void {
+  frame = now;
   placedAt = Number.NaN;
 }
 
@@ -94,21 +112,84 @@ function placeAll(resolution: number): void {
       FONT_PX[one.small ? "small" : "large"] * 0.66 * letterScale(),
     ];
     const free = choices(one, half, tall)
-      .map(([dx, dy]): [Offset, Box] => [
-        { dx, dy },
-        [x + dx - half, y + dy - tall, x + dx + half, y + dy + tall],
-      ])
-      .filter(([, box]) => !taken.some((other) => overlap(box, other)));
-    const covered = free.map(([, box]) => dotsUnder(box, resolution));
-    const best = free[covered.indexOf(Math.min(...covered))];
+      .map(([dx, dy]): [Offset, Box[]] => {
+        const leader = leaderTo(one, [dx, dy], half, tall);
+        const box: Box = [x + dx - half, y + dy - tall, x + dx + half, y + dy + tall];
+        return [{ dx, dy, leader }, [box, ...alongLeader(leader, x, y)]];
+      })
+      .filter(([, boxes]) => !boxes.some((box) => taken.some((other) => overlap(box, other))));
+    const costs = free.map(
+      ([{ leader }, [box]]) =>
+        dotsUnder(box!, resolution) +
+        (leader ? LEADER_COST : 0) +
+        (outOfSight(box!, resolution) ? CUT_COST : 0),
+    );
+    const best = free[costs.indexOf(Math.min(...costs))];
     if (!best) continue;
-    taken.push(best[1]);
+    taken.push(...best[1]);
     placed.set(one.feature, best[0]);
   }
 }
 
 function overlap(one: Box, other: Box): boolean {
   return one[0] < other[2] && one[2] > other[0] && one[1] < other[3] && one[3] > other[1];
+}
+
+/** Words no farther than this from their sign need no line to it [px]. */
+const NEAR_PX = 12;
+/** Words stand next to their sign rather than clear of so many dots. */
+const LEADER_COST = 4;
+/** Words that are whole count more than any dots. */
+const CUT_COST = 100;
+/** Half of what a line to words takes, how far apart it is looked at, and the rim of a sign [px]. */
+const [LEADER_HALF, LEADER_STEP, RIM_PX] = [2, 4, 6];
+
+/** The line from a sign to words that stand off it, or null where they stand next to it. */
+function leaderTo(
+  { radius, line, roams }: Labelled,
+  [dx, dy]: Place,
+  half: number,
+  tall: number,
+): [Place, Place] | null {
+  const [x, y] = [nearest(dx - half, dx + half), nearest(dy - tall, dy + tall)];
+  const far = Math.hypot(x, y);
+  const sign = radius || (line ? LINE_HALF : 0);
+  const near = roams ? 2 * tall : sign ? NEAR_PX : tall / 2;
+  if (far - sign <= near) return null;
+  return [
+    [(x * sign) / far, (y * sign) / far],
+    [x, y],
+  ];
+}
+
+/** Whether words would be cut off by the edge of a plan that is shown as a whole. */
+function outOfSight([west, north, east, south]: Box, resolution: number): boolean {
+  if (!frame) return false;
+  const [left, bottom, right, top] = frame.extent.map((one) => one / resolution) as Box;
+  const [above, aside, below, before] = frame.padding;
+  return (
+    west < left - before || east > right + aside || -north > top + above || -south < bottom - below
+  );
+}
+
+/** The number of a range that is nearest to 0. */
+function nearest(low: number, high: number): number {
+  return Math.max(low, Math.min(high, 0));
+}
+
+function alongLeader(leader: [Place, Place] | null, x: number, y: number): Box[] {
+  if (!leader) return [];
+  const [[fromX, fromY], [toX, toY]] = leader;
+  const length = Math.hypot(toX - fromX, toY - fromY);
+  const boxes: Box[] = [];
+  for (let at = RIM_PX; at < length - RIM_PX; at += LEADER_STEP) {
+    const [east, south] = [
+      x + fromX + ((toX - fromX) * at) / length,
+      y + fromY + ((toY - fromY) * at) / length,
+    ];
+    boxes.push([east - LEADER_HALF, south - LEADER_HALF, east + LEADER_HALF, south + LEADER_HALF]);
+  }
+  return boxes;
 }
 
 /** Half the width of a dot [px]. */

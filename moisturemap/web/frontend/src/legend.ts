@@ -1,7 +1,7 @@
 // The key of the map: always there with the map, and able to turn layers off.
 
 import { CHANGE, type Change } from "./area_style";
-import { check, h, nextId, replace } from "./dom";
+import { check, h, nextId } from "./dom";
 import { number } from "./numbers";
 import { colour } from "./plan_style";
 import type { MapAnswer } from "./map_types";
@@ -55,13 +55,14 @@ function hatch(dots: boolean, ink = colour("ink")): (pen: CanvasRenderingContext
 const SYMBOLS: [layer: string, key: Key, sign: Sign, shade: string][] = [
   ["holes", "legend-hole", "ring", "drill"],
   ["issued", "legend-issued", "disc", "drill"],
+  ["blocked", "status-blocked", "struck", "drill"],
   ["tests", "legend-test", "triangle", "ink"],
   ["things", "legend-thing", "crossed", "warning"],
   ["contested", "legend-contested", "asked", "warning"],
   ["sweeps", "legend-sweep", "bar", "ink"],
 ];
 
-type Sign = "ring" | "disc" | "triangle" | "crossed" | "asked" | "bar";
+type Sign = "ring" | "disc" | "struck" | "triangle" | "crossed" | "asked" | "bar";
 
 /** The sign of a layer as it stands on the plan, small. */
 function symbol(sign: Sign, shade: string): (pen: CanvasRenderingContext2D) => void {
@@ -71,7 +72,7 @@ function symbol(sign: Sign, shade: string): (pen: CanvasRenderingContext2D) => v
     pen.strokeStyle = pen.fillStyle = shade;
     pen.lineWidth = 2;
     pen.beginPath();
-    if (sign === "ring" || sign === "disc") pen.arc(11, 7, 5, 0, 7);
+    if (["ring", "disc", "struck"].includes(sign)) pen.arc(11, 7, 5, 0, 7);
     else if (sign === "triangle") line(pen, [11, 1.5], [17, 12], [5, 12], [11, 1.5]);
     else if (sign === "bar") {
       line(pen, [2, 7], [20, 7]);
@@ -88,7 +89,13 @@ function symbol(sign: Sign, shade: string): (pen: CanvasRenderingContext2D) => v
       line(pen, [8, 4], [14, 10]);
       line(pen, [14, 4], [8, 10]);
     }
-    if (sign === "disc") pen.fill();
+    if (sign === "disc" || sign === "struck") pen.fill();
+    pen.stroke();
+    if (sign !== "struck") return;
+    pen.beginPath();
+    pen.strokeStyle = colour("bad");
+    line(pen, [4.5, 0.5], [17.5, 13.5]);
+    line(pen, [17.5, 0.5], [4.5, 13.5]);
     pen.stroke();
   };
 }
@@ -142,7 +149,7 @@ export function visitLegend(
   title: string,
   wetLevel: number | null,
 ): void {
-  replace(view.legend, rampOf(levels, colours, title), readingKey(wetLevel));
+  view.tellLegend(rampOf(levels, colours, title), readingKey(wetLevel));
 }
 
 /** Fill the legend of the plan for what changed between visits. */
@@ -162,20 +169,17 @@ export function changeLegend(view: PlanView): void {
   const items = h("ul");
   for (const what of ["dried", "rose", null] as const)
     items.append(h("li", {}, patch(what), t(`change-${what ?? "none"}`)));
-  replace(view.legend, h("strong", {}, t("change-legend")), items);
+  view.tellLegend(h("strong", {}, t("change-legend")), items);
 }
 
-/** Fill the legend of the plan for a map. */
-export function legend(view: PlanView, answer: MapAnswer, present: Set<string>): void {
-  const items = readingKey(answer.wet_level);
+/** Fill the legend of the plan for a map and the signs on it, or for the signs alone. */
+export function legend(view: PlanView, answer: MapAnswer | null, present: Set<string>): void {
+  const items = answer ? readingKey(answer.wet_level) : h("ul");
   for (const [layer, key, sign, shade] of SYMBOLS)
     if (present.has(layer)) items.append(h("li", {}, swatch(symbol(sign, colour(shade))), t(key)));
-  const ramp = rampOf(
-    answer.levels,
-    answer.colours,
-    t("legend-title", { instrument: answer.instrument }),
-  );
-  replace(view.legend, ramp, items);
+  if (!answer) return view.tellLegend(items.childElementCount > 0 && items);
+  const title = t("legend-title", { instrument: answer.instrument });
+  view.tellLegend(rampOf(answer.levels, answer.colours, title), items);
 }
 
 /** Switches for the layers of the map. */

@@ -34,8 +34,7 @@ export class LiveMap {
       this.context.view.collection("live", answer.bands, bandStyle, 20, true);
       if (answer.unknown)
         this.context.view.collection("live-unknown", answer.unknown, unknownStyle, 25, true);
-      replace(
-        this.context.view.legend,
+      this.context.view.tellLegend(
         rampOf(answer.levels, answer.colours, t("quick-legend")),
         h("ul", {}, h("li", {}, t("dry-to-wet")), unknownKey()),
       );
@@ -49,6 +48,6 @@ export class LiveMap {
   drop(): void {
     this.latest.drop();
     for (const name of ["live", "live-unknown"]) this.context.view.drop(name);
-    this.context.view.legend.replaceChildren();
+    this.context.view.tellLegend();
   }
 }

@@ -72,13 +72,17 @@ export function drawLayer(
     for (const test of source.getFeatures()) test.set("muted", muteTests);
     nameTests(source.getFeatures());
   } else if (name in NAMED) nameLayer(name, source.getFeatures());
-  if (name === "holes") {
-    const settled = source.getFeatures().filter((one) => one.get("status") !== "proposed");
-    if (settled.length) present.add("issued");
-    if (settled.length < source.getFeatures().length) present.add(name);
-  } else present.add(name);
+  if (name === "holes") for (const one of source.getFeatures()) present.add(signOfHole(one));
+  else present.add(name);
   const entry = ENTRIES.find((one) => one.layers.includes(name));
   if (entry) view.setVisible(name, entry.shown);
+}
+
+/** Which sign of the legend a hole has on the plan. */
+export function signOfHole(hole: Feature<Geometry>): string {
+  const status = String(hole.get("status"));
+  if (status === "blocked") return status;
+  return status === "issued" || status === "done" ? "issued" : "holes";
 }
 
 const NARROW_PX = 560;

@@ -167,7 +167,7 @@ export class MapPage implements Task {
   /** The legend and the switches of the layers there are. */
   private signs(): void {
     const { view } = this.context;
-    legend(view, this.answer!, this.present);
+    legend(view, this.answer, this.present);
     view.settle();
     replace(this.switches, layerSwitches(view, this.present));
   }

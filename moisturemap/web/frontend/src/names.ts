@@ -6,7 +6,7 @@ import { Style } from "ol/style";
 
 import type { Place } from "./geometry";
 import { labelOffset } from "./labels";
-import { label } from "./plan_style";
+import { label, leaderStyles } from "./plan_style";
 
 /** Where the name of a line or an area belongs; null for what has no inside. */
 export function namePlace(geometry: Geometry | undefined): Place | null {
@@ -37,5 +37,8 @@ export function nameAt(
   const offset = labelOffset(feature, resolution, { dx: 0, dy: 0 });
   if (!place || !offset || !text) return [];
   const words = label(text, small, { offsetX: offset.dx, offsetY: offset.dy });
-  return [new Style({ geometry: new Point(place), text: words, zIndex: 6 })];
+  return [
+    ...leaderStyles(place, offset, resolution),
+    new Style({ geometry: new Point(place), text: words, zIndex: 6 }),
+  ];
 }

@@ -1,6 +1,6 @@
 // The frame of the plan on the page: its canvas, the buttons on it, plan north and the legend.
 
-import { button, h } from "./dom";
+import { button, h, replace, type Child } from "./dom";
 import { t } from "./strings";
 
 export interface PlanFrame {
@@ -10,7 +10,8 @@ export interface PlanFrame {
   tools: HTMLElement;
   /** Upper right corner, for what concerns the whole page. */
   corner: HTMLElement;
-  legend: HTMLElement;
+  /** Fill the legend anew; where the plan is low it is folded to a button with its colours. */
+  tell: (...pieces: Child[]) => void;
 }
 
 export function planFrame(fit: () => void): PlanFrame {
@@ -21,7 +22,13 @@ export function planFrame(fit: () => void): PlanFrame {
     "aria-label": t("canvas-label"),
   });
   const [tools, corner] = [h("div", { class: "tools" }), h("div", { class: "corner" })];
-  const legend = h("div", { class: "legend" });
+  const legend = h("div", { class: "legend", id: "legend" });
+  const turn = (open: boolean): void => {
+    element.classList.toggle("keyed", open);
+    key.setAttribute("aria-expanded", String(open));
+  };
+  const flip = (): void => turn(!element.classList.contains("keyed"));
+  const key = button("", flip, "key-of-map", { "aria-controls": "legend", hidden: true });
   const whole = button("⤢", fit, "fit", { title: t("fit"), "aria-label": t("fit") });
   const north = h(
     "p",
@@ -30,6 +37,13 @@ export function planFrame(fit: () => void): PlanFrame {
     t("plan-north"),
   );
   const box = h("div", { class: "canvas-box" }, canvas, tools, whole, corner, north);
-  const element = h("section", { class: "plan", "aria-label": t("plan-region") }, box, legend);
-  return { element, canvas, tools, corner, legend };
+  const element = h("section", { class: "plan", "aria-label": t("plan-region") }, box, legend, key);
+  const tell = (...pieces: Child[]): void => {
+    replace(legend, ...pieces);
+    const ramp = legend.querySelector(".steps")?.cloneNode(true);
+    replace(key, h("span", {}, t("map-key")), ramp);
+    key.hidden = !pieces.length;
+    turn(key.getAttribute("aria-expanded") === "true" && pieces.length > 0);
+  };
+  return { element, canvas, tools, corner, tell };
 }

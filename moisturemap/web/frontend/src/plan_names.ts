@@ -18,6 +18,7 @@ export function roomLabel(feature: Feature<Geometry>): Labelled {
     radius: 0,
     small: false,
     rank: 3,
+    roams: true,
   };
 }
 

@@ -78,7 +78,8 @@ export class PlanPage implements Task {
   private onKey(event: KeyboardEvent): void {
     const typing =
       event.target instanceof HTMLInputElement || event.target instanceof HTMLSelectElement;
-    if (typing) return;
+    // a form over the plan has its keys for itself
+    if (typing || document.querySelector("dialog[open]")) return;
     const key = planKey(event);
     if (key === "redo") this.draft.redo();
     else if (key === "undo") this.undo();

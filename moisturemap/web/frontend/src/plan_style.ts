@@ -2,7 +2,7 @@
 
 import type { FeatureLike } from "ol/Feature";
 import { LineString, MultiPoint, Point, Polygon } from "ol/geom";
-import { labelOffset } from "./labels";
+import { labelOffset, type Offset } from "./labels";
 import { fontOf } from "./letters";
 import { Circle, Fill, RegularShape, Stroke, Style, Text } from "ol/style";
 
@@ -54,18 +54,42 @@ export function wallsAreNamed(): boolean {
   return wallsNamed;
 }
 
+/** The line from a sign to words that stand off it; from a dot where there is no sign. */
+export function leaderStyles(place: number[], { leader }: Offset, resolution: number): Style[] {
+  if (!leader) return [];
+  const [from, to] = leader.map(([dx, dy]) => [
+    place[0]! + dx * resolution,
+    place[1]! - dy * resolution,
+  ]);
+  const geometry = new LineString([from!, to!]);
+  const [ink, rim] = [colour("ink"), colour("surface")];
+  const dot = new Circle({
+    radius: 3,
+    fill: new Fill({ color: ink }),
+    stroke: new Stroke({ color: rim, width: 1.5 }),
+  });
+  const unsigned = leader[0][0] === 0 && leader[0][1] === 0;
+  return [
+    new Style({ geometry, stroke: new Stroke({ color: rim, width: 4 }), zIndex: 5 }),
+    new Style({ geometry, stroke: new Stroke({ color: ink, width: 1.5 }), zIndex: 5 }),
+    ...(unsigned ? [new Style({ geometry: new Point(place), image: dot, zIndex: 5 })] : []),
+  ];
+}
+
 /** The name of a room, above all that is drawn in it. */
-export function nameStyle(feature: FeatureLike, resolution: number): Style | undefined {
+export function nameStyle(feature: FeatureLike, resolution: number): Style[] {
   const geometry = feature.getGeometry();
   const offset = labelOffset(feature, resolution, { dx: 0, dy: 0 });
-  if (!(geometry instanceof Polygon) || !offset) return undefined;
-  return new Style({
-    geometry: geometry.getInteriorPoint(),
-    text: label(String(feature.get("name") ?? ""), false, {
-      offsetX: offset.dx,
-      offsetY: offset.dy,
-    }),
+  if (!(geometry instanceof Polygon) || !offset) return [];
+  const place = geometry.getInteriorPoint();
+  const text = label(String(feature.get("name") ?? ""), false, {
+    offsetX: offset.dx,
+    offsetY: offset.dy,
   });
+  return [
+    ...leaderStyles(place.getCoordinates(), offset, resolution),
+    new Style({ geometry: place, text }),
+  ];
 }
 
 const LOOK: Record<string, { colour: string; width: number; dash?: number[] }> = {
@@ -100,7 +124,8 @@ export function lineStyle(feature: FeatureLike, resolution: number): Style[] {
     });
     const offset = labelOffset(feature, resolution, { dx: 0, dy: 18 });
     const text = offset ? label(name, true, { offsetX: offset.dx, offsetY: offset.dy }) : undefined;
-    return [new Style({ image: shape, text })];
+    const leader = offset ? leaderStyles(geometry.getCoordinates(), offset, resolution) : [];
+    return [...leader, new Style({ image: shape, text })];
   }
   if (feature.get("kind") === "door") return [new Style({ stroke }), doorway(name)];
   const style = new Style({ stroke });

@@ -16,7 +16,7 @@ import VectorSource from "ol/source/Vector";
 import type { StyleFunction } from "ol/style/Style";
 
 import type { Place, Wall } from "./geometry";
-import { setDots, setLabels, watchLabels } from "./labels";
+import { setDots, setFrame, setLabels, watchLabels } from "./labels";
 import {
   FRAME,
   lineFeature,
@@ -25,7 +25,7 @@ import {
   roomFeature,
   type Collection,
 } from "./plan_features";
-import { planFrame } from "./plan_frame";
+import { planFrame, type PlanFrame } from "./plan_frame";
 import { planLayers } from "./plan_layers";
 import { lineLabels, roomLabel } from "./plan_names";
 import { setTracing, wallsAreNamed } from "./plan_style";
@@ -49,7 +49,7 @@ export class PlanView {
   private picture: Layer | null = null;
   private pictured: Extent | null = null;
   private taps: ((place: Place, features: FeatureLike[], touch: boolean) => void) | null = null;
-  readonly legend: HTMLElement;
+  readonly tellLegend: PlanFrame["tell"];
   readonly tools: HTMLElement;
   /** Upper right corner, for what concerns the whole page. */
   readonly corner: HTMLElement;
@@ -61,7 +61,7 @@ export class PlanView {
       canvas: this.canvas,
       element: this.element,
       tools: this.tools,
-      legend: this.legend,
+      tell: this.tellLegend,
       corner: this.corner,
     } = frame);
     this.map = new OlMap({
@@ -144,6 +144,7 @@ export class PlanView {
     this.map.updateSize();
     this.map.getView().fit(extent, { padding: [...FRAME_PADDING], maxZoom: 40 });
     this.fitted = this.map.getView().getResolution();
+    setFrame({ extent, padding: FRAME_PADDING });
   }
 
   /** Fit once more when the legend has taken its room, unless the user has moved the plan. */
@@ -249,7 +250,7 @@ export class PlanView {
     this.stop();
     this.onTap(null);
     for (const name of [...this.added.keys()]) this.drop(name);
-    this.legend.replaceChildren();
+    this.tellLegend();
     this.tools.replaceChildren();
   }
 

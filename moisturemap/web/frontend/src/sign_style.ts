@@ -5,7 +5,7 @@ import { LineString, Point } from "ol/geom";
 import { Circle, Fill, RegularShape, Stroke, Style, type Text } from "ol/style";
 
 import { labelOffset } from "./labels";
-import { colour, label } from "./plan_style";
+import { colour, label, leaderStyles } from "./plan_style";
 import { word } from "./strings";
 
 /** The text of a feature where its layout puts it. */
@@ -20,6 +20,15 @@ function placedLabel(
   return text && offset
     ? label(text, small, { offsetX: offset.dx, offsetY: offset.dy })
     : undefined;
+}
+
+/** The line from the sign of a feature to its text, where they stand apart. */
+function placedLeader(feature: FeatureLike, resolution: number): Style[] {
+  const geometry = feature.getGeometry();
+  const offset = labelOffset(feature, resolution, { dx: 0, dy: 0 });
+  return geometry instanceof Point && offset
+    ? leaderStyles(geometry.getCoordinates(), offset, resolution)
+    : [];
 }
 
 /** Lines across a hole that must not be drilled. */
@@ -39,6 +48,7 @@ export function holeStyle(feature: FeatureLike, resolution: number): Style[] {
   const open = status === "proposed" || status === "pinned";
   const middle = open ? "rgb(255 255 255 / 70%)" : ink;
   return [
+    ...placedLeader(feature, resolution),
     new Style({ image: new Circle({ radius: 11, stroke: rim }) }),
     new Style({
       image: new Circle({ radius: 11, stroke: ring, fill: new Fill({ color: middle }) }),
@@ -59,6 +69,7 @@ export function testStyle(feature: FeatureLike, resolution: number): Style[] {
     stroke: new Stroke({ color: ink, width: muted ? 2 : 3 }),
   });
   return [
+    ...placedLeader(feature, resolution),
     new Style({
       image,
       text: placedLabel(feature, resolution, String(feature.get("text") ?? ""), true, 20),
@@ -75,7 +86,10 @@ export function machineStyle(feature: FeatureLike, resolution: number): Style[] 
     ? new RegularShape({ points: 3, radius: 15, fill, stroke, rotation: Math.PI / 2 - turn })
     : new RegularShape({ points: 6, radius: 15, fill, stroke });
   const name = `${feature.get("machine") ?? ""} ${word("machine", String(feature.get("kind")))}`;
-  return [new Style({ image, text: placedLabel(feature, resolution, name, true, 26) })];
+  return [
+    ...placedLeader(feature, resolution),
+    new Style({ image, text: placedLabel(feature, resolution, name, true, 26) }),
+  ];
 }
 
 /** A proposed move: an arrow from here to there. */

@@ -11,7 +11,7 @@ import { keptColours } from "./colours";
 import { instrumentSection } from "./instruments";
 import { legend } from "./legend";
 import { limitSection } from "./limits";
-import { drawMap, nameLayer, nameTests } from "./map_layers";
+import { drawMap, nameLayer, nameTests, signOfHole } from "./map_layers";
 import type { MapAnswer } from "./map_types";
 import { holeStyle, testStyle } from "./sign_style";
 import { recorded } from "./numbers";
@@ -31,6 +31,8 @@ export class TestsPage implements Task {
   private limits: Limit[] = [];
   private holes: IssuedHole[] = [];
   private form: TestForm | null = null;
+  /** The map below the tests, and what is drawn of it. */
+  private mapped: [MapAnswer, Set<string>] | null = null;
   private readonly verdict = h("div", { "aria-live": "polite" });
   private readonly verdicts = new Latest();
   private readonly maps = new Latest();
@@ -58,17 +60,16 @@ export class TestsPage implements Task {
     try {
       const answer = await this.maps.ask<MapAnswer>(context.path(query), { patient: true });
       if (!answer) return;
-      const present = drawMap(context.view, answer, ["readings", "sweeps", "tests", "holes"]);
-      legend(context.view, answer, new Set([...present, ...this.signs()]));
+      this.mapped = [
+        answer,
+        drawMap(context.view, answer, ["readings", "sweeps", "tests", "holes"]),
+      ];
+      this.key();
       context.view.settle();
     } catch (error) {
       // Without a map the tests are typed all the same; the task "Map" says why there is none.
       if (!(error instanceof Refused)) throw error;
     }
-  }
-
-  private signs(): string[] {
-    return [this.tests.length ? "tests" : "", this.holes.length ? "issued" : ""];
   }
 
   private async load(): Promise<void> {
@@ -97,11 +98,27 @@ export class TestsPage implements Task {
       return sign;
     });
     nameLayer("issued", view.layer("issued", signs, holeStyle, 77).getFeatures());
+    this.key();
     view.onTap((_, features) => {
       const hit = features.find((one) => one.get("method") !== undefined);
       const test = hit && this.tests.find((one) => one.id === hit.get("id"));
       if (test) this.open(test);
     });
+  }
+
+  /** The legend, once the map has told which issued holes must not be drilled by now. */
+  private key(): void {
+    const { view } = this.context;
+    const [answer, present] = this.mapped ?? [null, []];
+    const barred = new Set(
+      (answer?.layers.holes?.features ?? [])
+        .filter(({ properties }) => properties.status === "blocked")
+        .map(({ properties }) => properties.hole),
+    );
+    const holes = view.source("issued")?.getFeatures() ?? [];
+    for (const one of holes) if (barred.has(one.get("hole"))) one.set("status", "blocked");
+    const tests = view.source("tests")?.getFeatures().length ? ["tests"] : [];
+    legend(view, answer, new Set([...present, ...holes.map(signOfHole), ...tests]));
   }
 
   tables(): HTMLElement[] {
