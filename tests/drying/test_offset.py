@@ -48,3 +48,14 @@ def test_a_whole_floor_that_falls_at_once_gets_no_latest_day() -> None:
         assert f"From {doubted[0]} on the whole floor reads lower" in found.statements[0]
         assert not np.any(found.change.dataset["verdict"].to_numpy() == DRIED) or len(doubted) > 1
         assert all(one.why_open for one in found.forecasts)
+
+
+def test_another_gain_is_doubted_like_another_zero() -> None:
+    """All readings 0.6 of what they were: the driest third falls, too, which no patch does."""
+    wet = Wet(3.0, 3.5, 40.0, 1.5, 30.0)
+    survey = invent(Recipe(days=(0.0, 7.0, 14.0, 21.0), wets=(wet,), dry_reference=0), 3).survey
+    last = survey.readings["visit"] == "v4"
+    value = survey.readings["value"].where(~last, (0.6 * survey.readings["value"]).round())
+    found = compare_visits(replace(survey, readings=survey.readings.assign(value=value))).drying
+    assert [one.visit for one in found.series.offsets if one.doubted] == ["v4"]
+    assert "From v4 on the whole floor reads lower" in found.statements[0]
