@@ -18,14 +18,18 @@ export function homeLink(): HTMLElement {
 /** Which visit is looked at; null while there is no choice. */
 export function visitChoice(
   project: ProjectInfo,
-  current: string | null,
+  [current, begun]: [shown: string | null, begun: string | null],
   choose: (visit: string) => void,
 ): HTMLElement | null {
   if (project.visits.length < 2) return null;
   const visits = h("select", { "aria-label": t("visit"), onchange: () => choose(visits.value) });
   for (const visit of project.visits) {
     const selected = visit.id === current;
-    visits.append(h("option", { value: visit.id, selected }, visitName(visit)));
+    const empty = selected && begun && begun !== current;
+    const words = empty
+      ? `${visitName(visit)} (${t("is-empty", { visit: begun })})`
+      : visitName(visit);
+    visits.append(h("option", { value: visit.id, selected }, words));
   }
   return visits;
 }

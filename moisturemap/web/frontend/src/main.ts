@@ -275,7 +275,7 @@ class Page {
         keep("unit", unit);
         void this.route();
       }),
-      visitChoice(this.project!, this.shownVisit, (visit) => {
+      visitChoice(this.project!, [this.shownVisit, this.visit], (visit) => {
         this.visit = visit;
         void this.route();
       }),
