@@ -214,8 +214,9 @@ def _with_verdicts(judged: JudgedTest, made: Judged, bench: Bench) -> JudgedTest
         against = wet_by_another_method(entry, judged.value, limit) or against
     if against.verdict == "not judged" and limit and _may_be_shallow(entry, judged.value, limit):
         why = (
-            f"{value_words(judged.value, limit)} %RH at a depth that is not known: nearer to the"
-            f" surface a slab reads up to {SHALLOW_PCT:g} %RH less than what a covering will face"
+            f"{value_words(judged.value, limit)} %RH at a depth, thickness or room that is not"
+            f" known: nearer to the surface a slab reads up to {SHALLOW_PCT:g} %RH less than what"
+            " a covering will face"
         )
         against = TestVerdict("not proven", why)
     if judged.standing == "invalid":

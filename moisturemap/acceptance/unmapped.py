@@ -16,7 +16,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from moisturemap.anomalies import ANOMALY_KINDS
-from moisturemap.survey import CONTESTED, USED_FLAGS, Survey, agreeing
+from moisturemap.survey import BELOW_A_STEP, CONTESTED, USED_FLAGS, Survey, agreeing
 from moisturemap.zones import MappedVisit, unread_parts
 from moisturemap.zones.high_place import HighPlace
 
@@ -49,8 +49,13 @@ BESIDE_M, BESIDE_SPACINGS = 0.5, 0.75
 UNKNOWN_NOISE = 0.03
 """sd of a reading where no repeats tell it [share of the wet level]; project choice."""
 
-WET_WORDS = re.compile(r"\d|wet|damp|soak|high|nass|feucht|hoch|mouill|humid", re.IGNORECASE)
-"""What is written in place of a reading that may mean a high one; a dash or a column does not."""
+WET_WORDS = re.compile(
+    r"\d|wet|damp|soak|high|nass|feucht|hoch|mouill|humid|range|over|^\s*(?:e|err|error|fehler)\W*$"
+    r"|^\s*[-–—_=*#?!]{2,}\s*$",
+    re.IGNORECASE,
+)
+"""What is written in place of a reading that may mean a high one, signs of a display among it; a
+single dash or the word for a column does not."""
 
 
 def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighPlace, ...]:
@@ -143,8 +148,9 @@ def _clear_level(study: MappedVisit) -> float | None:
 def _written(study: MappedVisit) -> tuple[HighPlace, ...]:
     """Places where words stand that may mean a high reading, and nothing else was read."""
     readings = study.readings
-    words = readings[readings["flag"] == "not-numeric"].dropna(subset=["x", "y"])
-    words = words[words["raw"].astype(str).str.contains(WET_WORDS)]
+    told = (readings["flag"] == "not-numeric") & readings["raw"].astype(str).str.contains(WET_WORDS)
+    share = readings["reason"].astype(str).str.startswith(BELOW_A_STEP)
+    words = readings[told | share].dropna(subset=["x", "y"])
     used = readings.loc[readings["flag"].isin(USED_FLAGS), ["x", "y"]].to_numpy(dtype=float)
     if words.empty or not len(used):
         return ()
@@ -154,7 +160,7 @@ def _written(study: MappedVisit) -> tuple[HighPlace, ...]:
         return ()
     count = "1 place" if len(words) == 1 else f"{len(words)} places"
     first = str(words["raw"].iloc[0])
-    why = f"on {count} of the scan no number was written ({first!r})"
+    why = f"on {count} of the scan no reading was written ({first!r})"
     return (HighPlace(why, "there", places=_places(words)),)
 
 

@@ -16,6 +16,7 @@ from moisturemap.cli.door import (
     units_option,
 )
 from moisturemap.cli.stdin import plan_or_path
+from moisturemap.quantities import METRES_PER_UNIT
 
 
 @click.command()
@@ -31,10 +32,8 @@ from moisturemap.cli.stdin import plan_or_path
 )
 @click.option(
     "--unit",
-    type=click.Choice(["m", "mm", "ft"]),
-    default="m",
-    show_default=True,
-    help="Unit of a plan file's coordinates.",
+    type=click.Choice(list(METRES_PER_UNIT)),
+    help="Unit of a plan file's coordinates; without it what the file states, else m.",
 )
 @units_option
 @out_option
@@ -53,7 +52,7 @@ def layout(
     from moisturemap.units import Units
     from moisturemap.workflow.scan_layout import lay_out_scan
 
-    units = Units(wishes["units"] or ("us" if wishes["unit"] == "ft" else "metric"))
+    units = Units(wishes["units"] or ("us" if wishes["unit"] in ("ft", "in") else "metric"))
     result = lay_out_scan(plan, spacing=spacing, margin=margin, unit=wishes["unit"])
     if out is not None:
         print_files(export_layout(result, out, (partial(write_scan_sheet, result, units=units),)))

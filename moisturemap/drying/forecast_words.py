@@ -97,7 +97,8 @@ def _why(why: str, dry: DryLevel | None) -> str:
     if why == "kept-wet":
         return (
             "the visits do not rule out that something keeps it wet, a leak or the ground below: "
-            "look for the source, and state the membrane and what the slab lies on."
+            "look for the source, and state the membrane and what the slab lies on if they are not "
+            "stated yet."
         )
     if why == "rewetted":
         return (

@@ -10,10 +10,14 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import stdtrit
 
+from moisturemap.drying.meter_step import common_fall
 from moisturemap.drying.options import DryingOptions
 from moisturemap.survey import CleanReadings, agreeing
+
+Array = NDArray[np.float64]
 
 BLOCKS = ("check-block", "dry-reference")
 """References of an instrument check that tell how far a relative meter stands off."""
@@ -49,6 +53,8 @@ class VisitOffset:
         ``"dry-reference"``, ``"check-block"``, both joined by ``" and "``, or ``"assumed"``.
     doubted : bool
         More than a meter drifts by; the sd then leaves open whether there is one at all.
+    fell : bool
+        Doubted because the whole floor fell at once, or stayed so.
     """
 
     visit: str
@@ -56,10 +62,11 @@ class VisitOffset:
     sd: float
     how: str
     doubted: bool = False
+    fell: bool = False
 
 
 def visit_offsets(
-    clean: Sequence[CleanReadings], options: DryingOptions
+    clean: Sequence[CleanReadings], options: DryingOptions, days: Array | None = None
 ) -> tuple[tuple[VisitOffset, ...], tuple[str, ...]]:
     """Work out the offset of each visit and say what it rests on.
 
@@ -73,6 +80,8 @@ def visit_offsets(
         One a visit.
     options : DryingOptions
         ``drift_sd`` where nothing tells an offset.
+    days : ndarray, shape (visits,), optional
+        Since the first visit [days]; without them no fall of a whole floor is looked for.
 
     Returns
     -------
@@ -92,8 +101,29 @@ def visit_offsets(
         value = float(weight @ [offset for offset, _, _ in told] / weight.sum())
         how = " and ".join(name for _, _, name in told)
         found.append(VisitOffset(one.visit.id, value, float(weight.sum() ** -0.5), how))
+    notes = _said(found, assumed)
     found = [_doubted(one, assumed) for one in found]
-    return tuple(found), _said(found, assumed)
+    if days is not None:
+        found = _stepped(found, clean, days, assumed)
+    return tuple(found), notes
+
+
+def _stepped(
+    found: list[VisitOffset], clean: Sequence[CleanReadings], days: Array, assumed: float
+) -> list[VisitOffset]:
+    """Open the visits from which on a whole floor stands lower, where no reference tells why."""
+    fallen, first = 0.0, {"assumed": 0}
+    for visit, one in enumerate(found):
+        # the first visit with a reference is what the others are told against
+        tells = first.setdefault(one.how, visit) < visit and one.how != "assumed"
+        if tells:
+            continue
+        if visit >= 2:
+            fallen += common_fall(clean, days, visit, IMPLAUSIBLE * assumed)
+        if fallen:
+            sd = float(np.hypot(one.sd, LEFT_OPEN * abs(fallen)))
+            found[visit] = replace(one, value=one.value + fallen, sd=sd, doubted=True, fell=True)
+    return found
 
 
 def _doubted(offset: VisitOffset, assumed: float) -> VisitOffset:
@@ -115,10 +145,20 @@ def doubt_sentences(offsets: Sequence[VisitOffset]) -> tuple[str, ...]:
     ----------
     offsets : sequence of VisitOffset
     """
-    doubted = [one.visit for one in offsets if one.doubted]
+    doubted = [one.visit for one in offsets if one.doubted and not one.fell]
+    fell = next((one.visit for one in offsets if one.fell), "")
+    said = []
+    if fell:
+        said.append(
+            f"From {fell} on the whole floor reads lower, its driest part with it, by more than "
+            "the visits before led to: another setting, pad or meter as likely as drying, or air "
+            "that was made much drier. As much is left open in every change and forecast: read "
+            "the check block and floor that is dry for certain on each visit."
+        )
     if not doubted:
-        return ()
+        return tuple(said)
     return (
+        *said,
         f"What was read as dry floor moved on {', '.join(doubted)} by more than a meter drifts: "
         "that floor may not be dry, or another meter or setting was used. "
         "Whether the floor or the reference changed cannot be told, so as much is left open in "

@@ -14,9 +14,14 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.drying.areas import large_parts
 from moisturemap.drying.change_map import ChangeMap, Floor, decided, make_change_map
+from moisturemap.drying.meter_step import change_of_driest
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.series import VisitSeries
 from moisturemap.geostat import work_through
+
+STILL = 0.25
+"""sd of the middle change of the driest third, in sd of a reading: that of the median of some 25
+(1.25 / 25^0.5)."""
 
 
 @dataclass(frozen=True)
@@ -71,8 +76,9 @@ def find_rises(
     spacing : float
         Of the readings [m]; parts of less than four squares of it are left out.
     options : DryingOptions
-        ``discovery`` is shared evenly among the pairs (Bonferroni), so that a floor without any
-        rise shows one no more often than it says, however many visits there are.
+        ``discovery`` is shared evenly among the pairs, and the two looks at each (Bonferroni), so
+        that a floor without any rise shows one no more often than it says, however many visits
+        there are.
     latest : ChangeMap, optional
         Of the last pair, at any rate of discovery, where it is at hand.
 
@@ -84,7 +90,7 @@ def find_rises(
     pairs = len(series.clean) - 1
     if pairs < 2:
         return ()
-    strict = replace(options, discovery=options.discovery / pairs)
+    strict = replace(options, discovery=options.discovery / (2 * pairs))
     found: list[Rise] = []
 
     def rises(end: int) -> list[Rise]:
@@ -93,11 +99,44 @@ def find_rises(
         else:
             weights = series.change_weights(end - 1, end)
             step = make_change_map("step", floor, series, weights, strict)
-        return _parts(step, floor, spacing)
+        plain = _parts(step, floor, spacing)
+        against = _against_driest(series, end)
+        if against is None:
+            return plain
+        weights = series.change_weights(end - 1, end)
+        beside = make_change_map("step", floor, against, weights, strict)
+        more = [
+            one
+            for one in _parts(beside, floor, spacing)
+            if not any(one.geometry.intersects(known.geometry) for known in plain)
+        ]
+        return plain + more
 
     apart = [one for one in range(1, pairs + 1) if series.days[one] != series.days[one - 1]]
     work_through(apart, rises, found.extend)
     return tuple(found)
+
+
+def _against_driest(series: VisitSeries, end: int) -> VisitSeries | None:
+    """Return the visits with no more drift than the driest floor shows; None where it is told.
+
+    Where nothing tells the drift of the meter, its doubt hides a rise of one place; but no drift
+    raises one place and leaves the driest third of the floor as it was.
+    """
+    pair = (end - 1, end)
+    if all(series.offsets[one].how != "assumed" for one in pair):
+        return None
+    moved = change_of_driest(series.clean[end - 1], series.clean[end])
+    if moved is None:
+        return None
+    noise = series.clean[end].repeat_sd or series.clean[end].step
+    sd = max(STILL * noise, abs(moved))
+    if sd >= series.common_sd(series.change_weights(*pair)):
+        return None
+    offsets = list(series.offsets)
+    for visit in pair:
+        offsets[visit] = replace(offsets[visit], sd=sd / np.sqrt(2.0))
+    return replace(series, offsets=tuple(offsets))
 
 
 def _parts(step: ChangeMap, floor: Floor, spacing: float) -> list[Rise]:

@@ -66,7 +66,7 @@ class VisitSeries:
         )
         order = np.argsort(days, kind="stable") if np.isfinite(days).all() else np.arange(len(days))
         ordered = tuple(clean[index] for index in order)
-        offsets, notes = visit_offsets(ordered, options)
+        offsets, notes = visit_offsets(ordered, options, days[order])
         latest = offsets[-1].value
         offsets = tuple(replace(one, value=one.value - latest) for one in offsets)
         return cls(ordered, offsets, days[order], (*notes, *_time_notes(ordered, days[order])))

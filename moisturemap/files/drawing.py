@@ -21,6 +21,7 @@ from moisturemap.floorplan import (
     areas_between,
     is_harmless,
     kind_of,
+    names_service,
     unknown_service,
     with_what_it_encloses,
 )
@@ -81,6 +82,7 @@ class Drawing:
     marks: list[PlanLine] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     faces: list[Polygon] = field(default_factory=list)
+    room_layers: set[str] = field(default_factory=set)
 
     def outlines(self, layer: str | None = None) -> list[Outline]:
         """Find the rooms and columns.
@@ -126,12 +128,29 @@ class Drawing:
         found = list(self.marks)
         for stroke in self.strokes:
             kind = kind_of(stroke.layer)
-            if kind == "known-service":
-                found.append(PlanLine(kind, self._covered(stroke), stroke.layer))
+            if kind == "known-service" or self._hides_service(stroke, kind):
+                found.append(PlanLine("known-service", self._covered(stroke), stroke.layer))
             elif kind in LINE_KINDS:
                 area = stroke.closed and kind == "keep-clear" and len(stroke.line.coords) > 3
                 found.append(PlanLine(kind, Polygon(stroke.line) if area else stroke.line))
         return found + self._unknown()
+
+    def _hides_service(self, stroke: Stroke, kind: str | None) -> bool:
+        """Whether a stroke on a layer of rooms or pits outlines none and its layer names a service.
+
+        "heating circuit floor", "gas pit": what is no room there is what the other word says.
+        """
+        if kind not in ("room", "void") or not names_service(stroke.layer, built=True):
+            return False
+        return (
+            not stroke.closed
+            if kind == "void"
+            else stroke.layer not in self.room_layers
+            or (not stroke.closed and not self._edges().covers(stroke.line))
+        )
+
+    def _edges(self) -> BaseGeometry:
+        return shapely.union_all([face.boundary for face in self.faces]).buffer(_EDGE_M)
 
     def _covered(self, stroke: Stroke) -> BaseGeometry:
         """Return what a service covers [m]; a line without end only near the floor."""
@@ -146,7 +165,7 @@ class Drawing:
         for stroke in self.strokes:
             if kind_of(stroke.layer) is None and not is_harmless(stroke.layer):
                 strokes.setdefault(stroke.layer, []).append(stroke)
-        edges = shapely.union_all([face.boundary for face in self.faces]).buffer(_EDGE_M)
+        edges = self._edges()
         floor = shapely.union_all([face.buffer(0) for face in self.faces]).buffer(_NEAR_M)
         shapely.prepare(edges)
         shapely.prepare(floor)
@@ -174,20 +193,21 @@ class Drawing:
                     value=layer,
                     allowed=", ".join(sorted(self._layers())) or "the drawing has no lines",
                 )
+            self.room_layers = {layer}
             return _faces_of([s for s in self.strokes if s.layer == layer])
-        by_kind = Counter(kind_of(stroke.layer) for stroke in self.strokes)
-        if by_kind["room"]:
-            faces = _faces_of([s for s in self.strokes if kind_of(s.layer) == "room"])
-            if faces[0]:
-                return faces
+        rooms = [s for s in self.strokes if kind_of(s.layer) == "room"]
+        named = [s for s in rooms if not names_service(s.layer, built=True)]
         plain = [s for s in self.strokes if kind_of(s.layer) is None]
         closed = [s for s in plain if s.closed]
         walls = [s for s in self.strokes if kind_of(s.layer) in _WALL_KINDS]
-        for choice in (closed, [s for s in plain if not s.closed], walls, [*plain, *walls]):
+        loose = [s for s in plain if not s.closed]
+        for choice in (named, closed, loose, walls, [*plain, *walls], rooms):
             faces = _faces_of(choice)
             if faces[0]:
-                used = sorted({stroke.layer for stroke in choice})
-                self.notes.append(f"Rooms were taken from layer {', '.join(used)}.")
+                self.room_layers = {stroke.layer for stroke in choice}
+                if choice is not named:
+                    used = ", ".join(sorted(self.room_layers))
+                    self.notes.append(f"Rooms were taken from layer {used}.")
                 return faces
         return [], True
 

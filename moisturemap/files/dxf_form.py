@@ -83,15 +83,15 @@ def _width_of(entity: Any) -> float:
     """Return the widest drawn width of a polyline [units of the drawing]."""
     if entity.dxftype() == "LWPOLYLINE":
         drawn = [max(start, end) for start, end in entity.get_points("se")]
-    elif entity.dxftype() == "POLYLINE" and entity.is_2d_polyline:
+        return float(max(drawn, default=0.0) or entity.dxf.get("const_width", 0.0))
+    if entity.dxftype() == "POLYLINE" and entity.is_2d_polyline:
         own = max(entity.dxf.get("default_start_width", 0), entity.dxf.get("default_end_width", 0))
         drawn = [
             max(corner.dxf.get("start_width", own), corner.dxf.get("end_width", own))
             for corner in entity.vertices
         ]
-    else:
-        return 0.0
-    return float(max(drawn, default=0.0) or entity.dxf.get("const_width", 0.0))
+        return float(max(drawn, default=0.0))
+    return 0.0
 
 
 def _take_path(

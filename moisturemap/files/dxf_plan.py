@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator
+from dataclasses import replace
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -44,7 +45,7 @@ _ANNOTATION = {
 
 
 def read_dxf_plan(
-    path: Path, coordinates: str = "m", layer: str | None = None
+    path: Path, coordinates: str = "m", layer: str | None = None, said: bool = False
 ) -> tuple[FloorPlan, tuple[str, ...]]:
     """Read a plan from DXF.
 
@@ -55,6 +56,8 @@ def read_dxf_plan(
         Unit of the coordinates when the drawing states none.
     layer : str, optional
         Layer of the room outlines.
+    said : bool
+        Whether somebody says that this is the unit: it then goes before the drawing's own.
 
     Raises
     ------
@@ -67,20 +70,47 @@ def read_dxf_plan(
     """
     document, notes = _document(path)
     stated = _UNITS.get(document.header.get("$INSUNITS", 0))
-    if stated is None or stated == coordinates:
-        if stated is None:
-            notes.append(
-                f"The drawing states no unit; its coordinates were taken as {coordinates}."
-            )
+    if stated is None:
+        notes.append(f"The drawing states no unit; its coordinates were taken as {coordinates}.")
+    if stated in (None, coordinates):
         return _read(document, path.name, coordinates, layer, notes)
-    said = f"The drawing states its unit as {stated}; it was read so"
+    if said:
+        return _read_against(document, path.name, (coordinates, str(stated)), layer, notes)
+    told = f"The drawing states its unit as {stated}; it was read so"
     try:
-        return _read(document, path.name, stated, layer, [*notes, f"{said}."])
+        return _read(document, path.name, str(stated), layer, [*notes, f"{told}."])
     except PlanError as error:
         if "wide" not in error.message:
             raise
-        doubt = f"{said.partition(';')[0]}, which cannot be; read in {coordinates} as given."
+        doubt = f"{told.partition(';')[0]}, which cannot be; read in {coordinates} as given."
         return _read(document, path.name, coordinates, layer, [*notes, doubt])
+
+
+def _read_against(
+    document: Any, source: str, units: tuple[str, str], layer: str | None, notes: list[str]
+) -> tuple[FloorPlan, tuple[str, ...]]:
+    """Read in the unit that is said though the drawing states another; both are named."""
+    said, stated = units
+    try:
+        plan, told = _read(document, source, said, layer, notes)
+    except PlanError as error:
+        other = f"the drawing itself states {stated}"
+        raise PlanError(
+            error.message,
+            source=error.source,
+            place=error.place,
+            value=error.value,
+            allowed=f"{error.allowed}; {other}" if error.allowed else other,
+        ) from None
+    west, south, east, north = plan.bounds
+    swell = metres_per(stated) / metres_per(said)
+    doubt = (
+        f"The drawing states its unit as {stated}; it was read in {said} as you say, which makes "
+        f"it {east - west:.3g} x {north - south:.3g} m. In {stated} it would be "
+        f"{(east - west) * swell:.3g} x {(north - south) * swell:.3g} m: check one wall."
+    )
+    plan = replace(plan, notes=(*plan.notes, doubt))
+    return plan, (*told, doubt)
 
 
 def _document(path: Path) -> tuple[Any, list[str]]:

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from moisturemap.errors import FormatError
+from moisturemap.files.plan_crs import settled_unit, unit_of_crs
 from moisturemap.files.plan_parts import (
     NAME_KEYS,
     PlanParts,
@@ -28,7 +29,7 @@ _LONGEST_WHOLE = 16
 
 
 def read_geojson_plan(
-    path: Path, coordinates: str = "m", layer: str | None = None
+    path: Path, coordinates: str = "m", layer: str | None = None, said: bool = False
 ) -> tuple[FloorPlan, tuple[str, ...]]:
     """Read a plan from GeoJSON.
 
@@ -36,9 +37,12 @@ def read_geojson_plan(
     ----------
     path : Path
     coordinates : str
-        Unit of the coordinates.
+        Unit of the coordinates where the file states none.
     layer : str, optional
         Not used: the format has no layers.
+    said : bool
+        Whether somebody says that this is the unit: it then goes before that of the member ``crs``
+        of older files (GeoJSON 2008, section 3).
 
     Raises
     ------
@@ -48,15 +52,37 @@ def read_geojson_plan(
         When the plan cannot be mended without guessing.
     """
     text, notes = read_text(path)
-    parts = PlanParts(path.name, notes=notes)
-    for number, (geometry, properties) in enumerate(
-        _features(_parsed(text, path.name), path.name), 1
-    ):
+    data = _parsed(text, path.name)
+    unit, told = settled_unit(coordinates, said, _stated_unit(data, path.name))
+    parts = PlanParts(path.name, notes=[*notes, *told])
+    for number, (geometry, properties) in enumerate(_features(data, path.name), 1):
         name, kind = word_of(properties, NAME_KEYS), stated_or_guessed_kind(properties, geometry)
         parts.add(geometry, name, kind, f"feature {number}")
     parts.refuse_degrees()
-    plan = parts.finish(coordinates)
+    plan = parts.finish(unit)
     return plan, plan.notes
+
+
+def _stated_unit(data: Any, source: str) -> str | None:
+    """Return the unit of the member ``crs``; degrees, which exports write unasked, count for none.
+
+    Raises
+    ------
+    FormatError
+        When the system counts in a unit plans are not read in.
+    """
+    crs = data.get("crs") if isinstance(data, dict) else None
+    named = crs.get("properties") if isinstance(crs, dict) else None
+    name = named.get("name") if isinstance(named, dict) else None
+    if not isinstance(name, str):
+        return None
+    from pyproj import CRS
+    from pyproj.exceptions import CRSError
+
+    try:
+        return unit_of_crs(CRS.from_user_input(name), source, "crs")
+    except CRSError:  # a name of somebody's own says nothing of a unit
+        return None
 
 
 def _parsed(text: str, source: str) -> Any:

@@ -14,6 +14,7 @@ from typing import Any
 from shapely.geometry import mapping
 
 from moisturemap.errors import FormatError, OptionError
+from moisturemap.files.plan_crs import settled_unit, unit_of_crs
 from moisturemap.files.plan_parts import KIND_KEYS, NAME_KEYS, PlanParts, stated_kind, word_of
 from moisturemap.floorplan import FloorPlan, kind_of
 
@@ -22,7 +23,7 @@ ROOM_LAYER = "rooms"
 
 
 def read_geopackage_plan(
-    path: Path, coordinates: str = "m", layer: str | None = None
+    path: Path, coordinates: str = "m", layer: str | None = None, said: bool = False
 ) -> tuple[FloorPlan, tuple[str, ...]]:
     """Read a plan from a GeoPackage.
 
@@ -30,9 +31,11 @@ def read_geopackage_plan(
     ----------
     path : Path
     coordinates : str
-        Unit of the coordinates.
+        Unit of the coordinates where no reference system states one.
     layer : str, optional
         Layer of the room outlines.
+    said : bool
+        Whether somebody says that this is the unit: it then goes before the stated one.
 
     Raises
     ------
@@ -48,14 +51,17 @@ def read_geopackage_plan(
             raise FormatError("this is not a GeoPackage", source=path.name)
     layers = layers_in(path)
     rooms = _room_layer(layers, layer, path.name)
-    parts = PlanParts(path.name)
+    frames = {name: _frame(path, name) for name in layers}
+    crs = frames[rooms].crs
+    unit, told = settled_unit(coordinates, said, unit_of_crs(crs, path.name, f"layer {rooms}"))
+    parts = PlanParts(path.name, notes=told)
     for name, geometry_type in layers.items():
         kind = "room" if name == rooms else (kind_of(name) or "")
         # a second layer of room outlines is another drawing of the floor, not something in it
         if name == rooms or "Polygon" not in geometry_type or kind != "room":
-            _add_layer(parts, path, name, kind)
+            _add_layer(parts, _brought_to(frames[name], crs, parts, name), name, kind)
     parts.refuse_degrees()
-    plan = parts.finish(coordinates)
+    plan = parts.finish(unit)
     return plan, plan.notes
 
 
@@ -105,12 +111,22 @@ def _room_layer(layers: dict[str, str], asked: str | None, source: str) -> str:
     )
 
 
-def _add_layer(parts: PlanParts, path: Path, layer: str, kind: str) -> None:
-    frame = _frame(path, layer)
+def _brought_to(frame: Any, crs: Any, parts: PlanParts, layer: str) -> Any:
+    """Return a layer in the reference system of the rooms, where both state a projected one."""
+    own = frame.crs
+    if own is None or crs is None or own == crs or not (own.is_projected and crs.is_projected):
+        return frame
+    parts.notes.append(
+        f"Layer {layer} is in {own.name}, the rooms in {crs.name}; it was brought to theirs."
+    )
+    return frame.to_crs(crs)
+
+
+def _add_layer(parts: PlanParts, frame: Any, layer: str, kind: str) -> None:
     if frame.crs is not None and frame.crs.is_geographic:
         raise FormatError(
             "the layer is in longitude and latitude",
-            source=path.name,
+            source=parts.source,
             place=f"layer {layer}",
             value=frame.crs.name,
             allowed="a local or projected metric system",

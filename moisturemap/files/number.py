@@ -36,6 +36,13 @@ ABOVE = frozenset(
         "hi",
         "high",
         "oor+",
+        "oor",
+        "or",
+        "o/r",
+        "o.r",
+        "o.r.",
+        "ovr",
+        "out of range",
         "voll",
         "ueberlauf",
         "überlauf",
@@ -49,7 +56,9 @@ ABOVE = frozenset(
         "hors gamme",
     )
 )
-"""Words for a reading at or above the end of the scale (common practice)."""
+"""Words for a reading at or above the end of the scale (common practice).
+
+"Out of range" alone does not say at which end: the wetter is taken."""
 
 BELOW = frozenset(
     (
@@ -70,6 +79,9 @@ BELOW = frozenset(
     )
 )
 """Words for a reading at or below the start of the scale (common practice)."""
+
+_MARKS_ABOVE = re.compile(r"[+>≥]+")
+"""Signs a display shows in place of a number above its scale."""
 
 _PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _SIGN = re.compile(r"^(>=|=>|≥|>|<=|=<|≤|<)\s*")
@@ -134,7 +146,7 @@ def _parse(cell: Any, decimal: str, length: bool) -> tuple[float, str, str]:
     if not text:
         return math.nan, "", "b"
     word = text.casefold()
-    if word in ABOVE:
+    if word in ABOVE or _MARKS_ABOVE.fullmatch(word):
         return math.nan, "above", "n"
     if word in BELOW:
         return math.nan, "below", "n"

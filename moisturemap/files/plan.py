@@ -15,7 +15,7 @@ from moisturemap.files.plan_parts import MOST_BYTES
 from moisturemap.files.wkt_plan import read_wkt_plan
 from moisturemap.floorplan import FloorPlan, metres_per
 
-PlanReader = Callable[[Path, str, str | None], tuple[FloorPlan, tuple[str, ...]]]
+PlanReader = Callable[..., tuple[FloorPlan, tuple[str, ...]]]
 
 PLAN_READERS: dict[str, PlanReader] = {
     ".geojson": read_geojson_plan,
@@ -28,11 +28,16 @@ PLAN_READERS: dict[str, PlanReader] = {
 }
 """Reader by the ending of the file name."""
 
+_STATES_UNIT = (".dxf", ".gpkg", ".geojson", ".json")
 _READ_APART = (".dxf", ".gpkg", ".ifc")
 
 
 def read_plan(
-    path: str | Path, coordinates: str = "m", layer: str | None = None
+    path: str | Path,
+    coordinates: str | None = None,
+    layer: str | None = None,
+    *,
+    otherwise: str = "m",
 ) -> tuple[FloorPlan, tuple[str, ...]]:
     """Read a floor plan.
 
@@ -41,11 +46,14 @@ def read_plan(
     path : str or Path
         ``.geojson``, ``.wkt``, ``.dxf``, ``.gpkg`` or ``.ifc``.
     coordinates : str
-        Unit of the coordinates: ``"m"``, ``"cm"``, ``"mm"``, ``"ft"`` or ``"in"``. A drawing that
-        states its own unit is believed.
+        Unit of the coordinates: ``"m"``, ``"cm"``, ``"mm"``, ``"ft"`` or ``"in"``. It goes before
+        the unit a DXF drawing or a reference system states; many a drawing has that of its
+        template.
     layer : str, optional
         Layer that holds the outlines of the rooms, for formats with layers; of a building model
         (IFC) the storey.
+    otherwise : str
+        Unit where neither ``coordinates`` nor the file states one.
 
     Returns
     -------
@@ -64,7 +72,8 @@ def read_plan(
         When DXF or IFC support is not installed.
     """
     file = Path(path)
-    metres_per(coordinates)
+    unit = otherwise if coordinates is None else coordinates
+    metres_per(unit)
     reader = PLAN_READERS.get(file.suffix.lower())
     if reader is None:
         raise FormatError(
@@ -76,9 +85,12 @@ def read_plan(
     if layer is not None and not isinstance(layer, str):
         raise OptionError("the layer is not a name", value=layer, allowed="text")
     _check_file(file)
+    said: list[str | bool | None] = [unit, layer]
+    if file.suffix.lower() in _STATES_UNIT:
+        said.append(coordinates is not None)
     if file.suffix.lower() in _READ_APART:
-        return read_apart(reader, file, coordinates, layer)
-    return reader(file, coordinates, layer)
+        return read_apart(reader, file, *said)
+    return reader(file, *said)
 
 
 def _check_file(file: Path) -> None:

@@ -25,6 +25,9 @@ LARGEST_RATIO = 400
 _DECLARATION = re.compile(rb"<!(?:DOCTYPE|ENTITY)|<\x00!\x00(?:D\x00O|E\x00N)|\x00<\x00!\x00[DE]")
 _SHEET = re.compile(rb"<(?:\w+:)?sheetData[\s/>]")
 _NEEDS_SECOND_LOOK = re.compile(rb't="e"|<f[ >/]|hidden="(?:1|true)"|<mergeCell ')
+_PERCENT_STYLE = re.compile(rb'numFmtId="(?:9|10)"|formatCode="[^"]*%')
+"""Formats 9 and 10 are percentages (ECMA-376-1, 18.8.30)."""
+_LITERAL = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]')
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +47,8 @@ def read_workbook(
     """Read one sheet.
 
     A fast reader takes the values. It gives blank cells for errors and for formulas that were
-    never calculated, and says nothing of hidden or merged cells, so a sheet with any of them is
-    looked at again with a second reader.
+    never calculated, and says nothing of hidden or merged cells or of percentages, so a sheet with
+    any of them is looked at again with a second reader. Percentages are read as they are shown.
 
     Returns
     -------
@@ -95,7 +98,9 @@ def _read(
     rows = sheets[chosen]
     if not second_look:
         return rows, (), (), label
-    merged, notes = _second_look(path, label, chosen)
+    merged, notes, shown = _second_look(path, label, chosen)
+    for (row, column), text in shown.items():
+        rows[row][column] = text
     return rows, merged, notes, label
 
 
@@ -146,7 +151,6 @@ def _inspect_parts(archive: zipfile.ZipFile, source: str) -> bool:
         raise FormatError("the workbook unpacks to far more than a survey holds", source=source)
     if not any(part.filename.startswith("xl/") for part in parts):
         raise FormatError("this archive is not an .xlsx workbook", source=source)
-    second_look = False
     for part in parts:
         if part.flag_bits & 1:
             raise FormatError(
@@ -161,11 +165,19 @@ def _inspect_parts(archive: zipfile.ZipFile, source: str) -> bool:
                 source=source,
                 place=part.filename,
             )
-        second_look = _inspect_content(archive.read(part), part.filename, source) or second_look
-    return second_look
+    percent = any(
+        _PERCENT_STYLE.search(archive.read(part))
+        for part in parts
+        if part.filename.endswith("styles.xml")
+    )
+    looks = [
+        _inspect_content(archive.read(part), part.filename, source, second_look=percent)
+        for part in parts
+    ]
+    return any(looks)
 
 
-def _inspect_content(content: bytes, name: str, source: str) -> bool:
+def _inspect_content(content: bytes, name: str, source: str, *, second_look: bool) -> bool:
     """Look into one part, whatever it is called: a sheet may stand under any name."""
     if content[:3].strip(b"\xef\xbb\xbf \r\n")[:1] == b"<" or name.endswith((".xml", ".rels")):
         if b"\x00" in content[:200] or content[:2] in (b"\xff\xfe", b"\xfe\xff"):
@@ -183,7 +195,7 @@ def _inspect_content(content: bytes, name: str, source: str) -> bool:
             )
     if not _SHEET.search(content):
         return False
-    second_look = bool(_NEEDS_SECOND_LOOK.search(content))
+    second_look = second_look or bool(_NEEDS_SECOND_LOOK.search(content))
     check_size(content, source, name, looked_at=second_look)
     return second_look
 
@@ -243,8 +255,13 @@ def _choose(sheets: dict[str, list[list[Any]]], source: str, sheet: str | None) 
     return filled[0]
 
 
-def _second_look(path: Path, label: str, sheet: str) -> tuple[tuple[Merged, ...], tuple[str, ...]]:
-    """Refuse error cells and uncalculated formulas by address; note what is hidden or merged."""
+def _second_look(
+    path: Path, label: str, sheet: str
+) -> tuple[tuple[Merged, ...], tuple[str, ...], dict[tuple[int, int], str]]:
+    """Refuse error cells and uncalculated formulas by address; note what is hidden or merged.
+
+    Percentages come back as they are shown, by row and column from 0.
+    """
     import openpyxl
 
     try:
@@ -255,14 +272,33 @@ def _second_look(path: Path, label: str, sheet: str) -> tuple[tuple[Merged, ...]
     except Exception as error:  # the reader raises whatever a damaged part provokes
         message = f"the workbook is damaged: {error}"
         raise FormatError(message, source=label) from error
+    percentages = []
     for value_row, formula_row in zip(values.iter_rows(), formulas.iter_rows(), strict=True):
         for value, formula in zip(value_row, formula_row, strict=True):
             _refuse_cell(value, formula, label)
+            if _is_percentage(value):
+                percentages.append(value)
     merged = tuple(
         Merged(r.min_row - 1, r.min_col - 1, r.max_row - 1, r.max_col - 1, r.coord)
         for r in values.merged_cells.ranges
     )
-    return merged, _hidden(values, label)
+    shown = {
+        (cell.row - 1, cell.column - 1): f"{100 * float(cell.value):.12g} %" for cell in percentages
+    }
+    return merged, _hidden(values, label) + _said(percentages, label), shown
+
+
+def _is_percentage(cell: Any) -> bool:
+    number = cell.data_type == "n" and cell.value is not None
+    return number and "%" in _LITERAL.sub("", cell.number_format)
+
+
+def _said(percentages: list[Any], label: str) -> tuple[str, ...]:
+    if not percentages:
+        return ()
+    named = ", ".join(cell.coordinate for cell in percentages[:8])
+    named += ", ..." if len(percentages) > 8 else ""
+    return (f"{label}: cells formatted as percentages were read as they are shown: {named}.",)
 
 
 def _refuse_cell(value: Any, formula: Any, label: str) -> None:

@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from moisturemap.errors import OptionError, PlanError
 from moisturemap.floorplan.line import (
     LINE_KINDS,
+    NOT_KEPT_CLEAR,
     PlanLine,
     unknown_words,
     with_what_it_encloses,
@@ -234,6 +235,11 @@ def _gathered(heard: Iterable[str]) -> list[str]:
     return rest
 
 
+_STRAYED = 3.0
+"""A service this many times the floor's width away is likelier drawn in another system (our
+choice)."""
+
+
 def _sound_lines(
     lines: Sequence[PlanLine],
     scale: float,
@@ -257,11 +263,12 @@ def _sound_lines(
         if geometry is None:
             said.append(f"{where[0].upper()}{where[1:]} has no length and was left out.")
             continue
-        if geometry.distance(floor) > max(5.0, 0.1 * math.sqrt(floor.area)):
-            said.append(
-                f"{where[0].upper()}{where[1:]} lies {geometry.distance(floor):.1f} m off the "
-                "floor; kept as drawn."
-            )
+        off, across = float(geometry.distance(floor)), math.sqrt(floor.area)
+        if off > max(5.0, 0.1 * across):
+            upper = f"{where[0].upper()}{where[1:]}"
+            strayed = line.kind == "known-service" and off > _STRAYED * across
+            doubt = f": if it runs in the floor, {NOT_KEPT_CLEAR}" if strayed else ""
+            said.append(f"{upper} lies {off:.1f} m off the floor; kept as drawn{doubt}.")
         if line.kind == "known-service":
             geometry = with_what_it_encloses(geometry)
         kept.append(PlanLine(line.kind, geometry, _plain_name(line.name)))

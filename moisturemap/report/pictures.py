@@ -176,8 +176,6 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
     many = len(rooms) > MOST_SHEETS
     form = replace(form, height_mm=SHEET_MM if len(rooms) == 1 else TWO_SHEETS_MM)
     in_pairs = _paired(rooms)
-    # Drawings in pairs stand in their order; others let the text run on.
-    floats = not (many or any(in_pairs))
     for room, paired in zip(rooms, in_pairs, strict=True):
         here = holes[holes["room"] == room.name]
         alt = " ".join(f"{one.hole}: {one.set_out}" for one in here.itertuples())
@@ -189,7 +187,8 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
         figure = set_out_sheet(study, room, size, keyed=not many)
         told = form.units.sentence(alt)
         key = SET_OUT if len(rooms) == 1 else ""
-        made.append(drawn(figure, caption, told, key=key, floats=floats))
+        # They never float: a section that leads to its drawings and holds none misleads.
+        made.append(drawn(figure, caption, told, key=key))
     return tuple(made)
 
 

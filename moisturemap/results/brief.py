@@ -68,15 +68,20 @@ def page(
 
 
 def _fitting(items: list[list[str]], room: int) -> list[str]:
-    """Return whole items that fit so many lines, with a count of those that do not."""
+    """Return whole items that fit so many lines, with a count of those that do not.
+
+    Where the first finds no room by itself, the next one that does stands in its place.
+    """
     shown: list[str] = []
+    taken = 0
     for at, item in enumerate(items):
-        left = len(items) - at - 1
-        if len(shown) + len(item) + (1 if left else 0) > room:
-            shown.append(f"  {spoken(f'and {left + 1} more')}")
+        if len(shown) + len(item) + (1 if taken + 1 < len(items) else 0) <= room:
+            shown += item
+            taken += 1
+        elif shown or at + 1 == len(items):
             break
-        shown += item
-    return shown
+    left = len(items) - taken
+    return [*shown, f"  {spoken(f'and {left} more')}"] if left else shown
 
 
 def _lines(item: Item) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from moisturemap.scanning.remark import Remark
-from moisturemap.survey import ABOVE_SCALE, USED_FLAGS, CleanReadings
+from moisturemap.survey import ABOVE_SCALE, BELOW_A_STEP, USED_FLAGS, CleanReadings
 
 FULL_SCALE_SHARE = 0.05
 """From this share of readings at the end of the scale on, the meter is set too fine (our choice)
@@ -28,7 +28,7 @@ def remarks_on_set_aside(clean: CleanReadings) -> list[Remark]:
     readings = clean.readings
     remarks = []
     for flag, sentence in _SENTENCES.items():
-        rows = readings[readings["flag"] == flag]
+        rows = readings[(readings["flag"] == flag) & ~_shares(readings)]
         if rows.empty:
             continue
         count = "1 reading" if len(rows) == 1 else f"{len(rows)} readings"
@@ -42,7 +42,7 @@ def remarks_on_set_aside(clean: CleanReadings) -> list[Remark]:
         if flag == "not-numeric":
             told += f": {_found(rows)}"
         remarks.append(Remark(level, f"{told}.", _rows(rows)))
-    return remarks + _above_scale(readings) + _ends_of_scale(clean)
+    return remarks + _above_scale(readings) + _shares_of_one(readings) + _ends_of_scale(clean)
 
 
 def _above_scale(readings: pd.DataFrame) -> list[Remark]:
@@ -54,6 +54,23 @@ def _above_scale(readings: pd.DataFrame) -> list[Remark]:
     sentence = (
         f"{count} above the end of the scale and mapped as full scale: check for a slip of the pen,"
         " or the scale that is stated."
+    )
+    return [Remark("problem", sentence, _rows(rows))]
+
+
+def _shares(readings: pd.DataFrame) -> pd.Series[bool]:
+    return readings["reason"].str.startswith(BELOW_A_STEP)
+
+
+def _shares_of_one(readings: pd.DataFrame) -> list[Remark]:
+    """Name readings that a spreadsheet may have turned into shares of 1."""
+    rows = readings[_shares(readings)]
+    if rows.empty:
+        return []
+    count = "1 reading is" if len(rows) == 1 else f"{len(rows)} readings are"
+    sentence = (
+        f"{count} less than one step of the display and not mapped: a spreadsheet may have made "
+        "0.7 of 70 %. Write what the meter showed, or state its step."
     )
     return [Remark("problem", sentence, _rows(rows))]
 

@@ -1,7 +1,7 @@
 """What was measured: readings, tests, instruments, visits."""
 
 from moisturemap.survey.clean import CLEANING_FLAGS, CONTESTED, USED_FLAGS, CleanReadings
-from moisturemap.survey.cleaning import ABOVE_SCALE, SCANNING_KINDS, clean_readings
+from moisturemap.survey.cleaning import ABOVE_SCALE, BELOW_A_STEP, SCANNING_KINDS, clean_readings
 from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
 from moisturemap.survey.disagreement import contradicted
 from moisturemap.survey.dry_reference import DryReference, agreeing
@@ -26,6 +26,7 @@ from moisturemap.survey.visit import AmbientReading, Visit
 
 __all__ = [
     "ABOVE_SCALE",
+    "BELOW_A_STEP",
     "CLEANING_FLAGS",
     "CONTESTED",
     "DETAILS",

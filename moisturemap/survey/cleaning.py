@@ -260,6 +260,10 @@ ABOVE_SCALE = "above the end of the scale"
 """How the reason of a reading begins that no meter of this scale shows; it counts as full scale."""
 
 
+BELOW_A_STEP = "less than one step of the display"
+"""How the reason of a reading begins that is a share of 1 where the meter shows whole numbers."""
+
+
 def _judge(placed: pd.DataFrame, meter: Instrument) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Give each reading its flag and reason; the first fault in the order below names it."""
     mine = (placed["instrument"] == meter.id).to_numpy()
@@ -290,6 +294,9 @@ def _judge(placed: pd.DataFrame, meter: Instrument) -> tuple[pd.DataFrame, tuple
     set_aside(off > 0, "off-plan", lambda k: f"lies {off[k]:.2f} m outside every room")
     below = stated & (value < low)
     set_aside(below, "out-of-scale", f"outside the scale of {meter.id}, {low:g} to {high:g}")
+    # a display in whole steps shows no 0.7: a spreadsheet made it of 70 %, as like as not
+    share = mine & (value > 0) & (value < 1) & ((meter.step or 0) >= 1)
+    set_aside(share, "out-of-scale", f"{BELOW_A_STEP} of {meter.id}")
     # to lose a wet reading is worse than to show a slip of the pen: it counts as full scale
     above = mine & stated & (value > high)
     value[above], censored[above] = high, "above"

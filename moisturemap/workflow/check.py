@@ -9,7 +9,7 @@ from typing import Any
 from moisturemap.acceptance import decide
 from moisturemap.bundles import SurveyCheck
 from moisturemap.errors import OptionError
-from moisturemap.floorplan import check_plan, domains, unknown_words
+from moisturemap.floorplan import NOT_KEPT_CLEAR, check_plan, domains, unknown_words
 from moisturemap.results.key_numbers import key_numbers
 from moisturemap.results.run import MANIFEST, check_files, read_manifest
 from moisturemap.scanning import OF_RECORD, Remark, review
@@ -119,21 +119,28 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
     if level is not None and level.value is not None:
         mixed = one_level_for(survey, level.base)
         remarks += [Remark("warning", mixed)] if mixed else []
-    unknown = unknown_words(survey.plan.lines)
-    remarks += [
-        Remark("warning" if note == unknown else "info", note) for note in dict.fromkeys(notes)
-    ]
+    remarks += _remarks_on_plan(survey, notes)
     remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
     count = len(clean.readings)
     return SurveyCheck(survey.name, chosen.id, count, tuple(remarks), bool(refusal), survey.units)
 
 
+def _remarks_on_plan(survey: Survey, notes: tuple[str, ...]) -> list[Remark]:
+    """Return the notes of plan and survey; what may put a service elsewhere is a warning."""
+    unknown = unknown_words(survey.plan.lines)
+    grave = ("as you say", "which cannot be; read in", NOT_KEPT_CLEAR)
+    return [
+        Remark("warning" if note == unknown or any(g in note for g in grave) else "info", note)
+        for note in dict.fromkeys(notes)
+    ]
+
+
 def _check_tests(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> SurveyCheck:
     """Review a survey that holds tests and no scan."""
     told = "No reading of a scan is there: no map can be made, and the tests are reviewed alone."
-    notes = dict.fromkeys((*survey.plan.notes, *survey.notes, *check_plan(survey.plan)))
+    notes = (*survey.plan.notes, *survey.notes, *check_plan(survey.plan))
     remarks = [*record, Remark("warning", told), *remarks_on_records(survey)]
-    remarks += [Remark("info", note) for note in notes]
+    remarks += _remarks_on_plan(survey, notes)
     remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
     return SurveyCheck(survey.name, survey.visit(visit).id, 0, tuple(remarks), units=survey.units)
 

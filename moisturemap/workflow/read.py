@@ -138,8 +138,7 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
 
 def _plan(file: SurveyFile) -> tuple[FloorPlan, tuple[str, ...]]:
     """Read the plan and put what the survey says of the slabs into its rooms."""
-    options = {"coordinates": file.coordinates, **file.plan.options}
-    plan, notes = read_plan(file.plan.path, **options)
+    plan, notes = read_plan(file.plan.path, otherwise=file.coordinates, **file.plan.options)
     names = [room.name for room in plan.rooms]
     for name in (*file.slabs, *file.room_limits):
         if name not in names:

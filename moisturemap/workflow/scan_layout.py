@@ -12,7 +12,7 @@ from moisturemap.workflow.sweeps import propose_sweeps
 
 
 def lay_out_scan(
-    path: Path, *, spacing: float | None = None, margin: float = 0.15, unit: str = "m"
+    path: Path, *, spacing: float | None = None, margin: float = 0.15, unit: str | None = None
 ) -> LaidOut:
     """Lay out a scan on the plan of a file or of a survey folder.
 
@@ -26,8 +26,8 @@ def lay_out_scan(
         Between readings [m].
     margin : float
         From walls [m].
-    unit : str
-        Unit of the plan file's coordinates.
+    unit : str, optional
+        Unit of the plan file's coordinates; without it what the file states, else metres.
     """
     if path.is_dir() or path.suffix.lower() == ".toml":
         survey = read_survey(path)

@@ -149,7 +149,7 @@ class Scan:
             },
             geometry=[box(1.5, 1.5, 2.5, 2.5), box(5, 2.5, 6, 3.5)],
         )
-        frame = pd.DataFrame({"x": [], "y": [], "value": [], "room": [], "flag": []})
+        frame = pd.DataFrame({"x": [], "y": [], "value": [], "room": [], "flag": [], "reason": []})
         self.readings = gpd.GeoDataFrame(frame, geometry=[])
         self.clean = self
         self.repeat_sd = None
@@ -222,6 +222,7 @@ def _mapped_nothing(values: list[float], censored: str = ""):
         anomaly="",
         raw="",
         instrument="M1",
+        reason="",
     )
     survey = floor([*good_tests(), good_test(5, 4.0, 1.0, value=79.0)], readings=readings)
     scan = Scan(survey)
@@ -505,6 +506,11 @@ def test_a_part_nobody_read_asks_for_a_test_in_it():
     part = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
     assert "nobody read" in part
     scan.unsure = box(0, 0, 8, 6)
-    scan.readings.loc[2, ["flag", "raw", "value"]] = ["not-numeric", "wet", float("nan")]
-    words = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
-    assert "no number was written ('wet')" in words
+    for written in ("wet", "Err", "----", "out of range?", "==="):
+        scan.readings.loc[2, ["flag", "raw", "value"]] = ["not-numeric", written, float("nan")]
+        words = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
+        assert f"no reading was written ({written!r})" in words
+    for not_read in ("-", "column", "cupboard"):
+        scan.readings.loc[2, "raw"] = not_read
+        words = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
+        assert "no reading was written" not in words

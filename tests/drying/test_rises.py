@@ -67,3 +67,16 @@ def test_floor_that_only_dries_shows_no_rise() -> None:
     found = compare_visits(invent(shifted, 8).survey).drying
     assert found.rises == ()
     assert found.leak is None
+
+
+@pytest.mark.parametrize(("drift", "known"), [(0.0, True), (3.0, False)])
+def test_a_rise_less_than_the_assumed_drift_shows_against_the_driest_floor(
+    drift: float, known: bool
+) -> None:
+    """No drift of a meter raises one place; but a floor that all came up is not one that rose."""
+    wet = WettedAgain(3.0, 3.5, 27.0, 1.5, 8.0)
+    dry = WettedAgain(3.0, 3.5, 0.0, 1.5, 8.0)
+    offsets = (0.0, 0.0, 0.0, drift, drift)
+    recipe = Recipe(days=DAYS, wets=(wet if known else dry,), dry_reference=0, offsets=offsets)
+    drying = compare_visits(invent(recipe, 3).survey).drying
+    assert [(one.begin, one.end) for one in drying.rises] == ([("v3", "v4")] if known else [])

@@ -81,13 +81,50 @@ def test_drawing_without_a_unit_takes_the_stated_one(draft):
         drawing.read(coordinates="m")
 
 
-def test_unit_of_the_drawing_that_cannot_be_gives_way_to_the_stated_one(draft):
-    """4 km wide in its own unit, 4 m in the stated one."""
+@pytest.mark.parametrize("said", [{"coordinates": "mm"}, {"otherwise": "mm"}])
+def test_unit_of_the_drawing_that_cannot_be_gives_way(draft, said):
+    """4 km wide in its own unit, 4 m in the one of the survey."""
     drawing = draft(6)
     drawing.box(0, 0, 4000, 3000)
-    plan, notes = drawing.read(coordinates="mm")
+    plan, notes = drawing.read(**said)
     assert plan.outline.area == pytest.approx(12)
-    assert any("which cannot be" in note for note in notes)
+    assert any("drawing states its unit as m" in note for note in notes)
+
+
+def test_a_unit_that_is_said_goes_before_that_of_the_drawing(draft):
+    """A template's inches over millimetres: a pipe 5.6 m in must not lie 142 m away."""
+    drawing = draft(1)
+    drawing.box(0, 0, 8000, 6000)
+    drawing.space.add_line((5600, 0), (5600, 6000), dxfattribs={"layer": "gas pipe"})
+    plan, notes = drawing.read(coordinates="mm")
+    assert plan.outline.area == pytest.approx(48)
+    assert [line.geometry.bounds[0] for line in plan.lines] == pytest.approx([5.6])
+    assert any("states its unit as in" in n and "203 x 152 m" in n for n in notes)
+    assert all(note in plan.notes for note in notes)
+    by_header, _ = drawing.read(otherwise="m")
+    assert by_header.outline.area == pytest.approx(48 * 25.4**2)
+
+
+def test_a_unit_that_is_said_and_cannot_be_is_refused_with_that_of_the_drawing(draft):
+    """8 mm is no room; the drawing's metres are named."""
+    drawing = draft(6)
+    drawing.box(0, 0, 8, 6)
+    with pytest.raises(PlanError, match="the drawing itself states m"):
+        drawing.read(coordinates="mm")
+
+
+@pytest.mark.parametrize("release", ["R12", "R2010"])
+def test_polylines_of_old_drawings_are_read(tmp_path, release):
+    """POLYLINE is the only polyline of R12, and has no constant width of its own."""
+    drawing = Draft(tmp_path / "plan.dxf", 6)
+    drawing.doc = ezdxf.new(release)
+    drawing.space = drawing.doc.modelspace()
+    drawing.space.add_polyline2d([(0, 0), (8, 0), (8, 6), (0, 6)], close=True)
+    wide = {"layer": "duct", "default_start_width": 0.2, "default_end_width": 0.3}
+    drawing.space.add_polyline2d([(0, 3), (8, 3)], dxfattribs=wide)
+    plan, _ = drawing.read(coordinates="m")
+    assert plan.outline.area == pytest.approx(48)
+    assert [line.kind for line in plan.lines] == ["known-service"]
 
 
 @pytest.mark.parametrize("gap", [0.0, 0.008, 0.019])
@@ -292,3 +329,40 @@ def test_missing_library_says_what_to_install(tmp_path, monkeypatch):
     monkeypatch.setitem(sys.modules, "ezdxf", None)
     with pytest.raises(MissingExtra, match=r"moisturemap\[dxf\]"):
         read_plan(path)
+
+
+@pytest.mark.parametrize(
+    "layer",
+    [
+        "heating circuit floor",
+        "pipe outline",
+        "drain opening",
+        "cable void",
+        "gas pit",
+        "Leitung Schacht",
+        "sewer manhole pit",
+        "heating rooms",
+    ],
+)
+@pytest.mark.parametrize("rooms", ["0", "rooms"])
+def test_a_line_on_a_layer_of_rooms_or_pits_that_names_a_service_is_one(draft, layer, rooms):
+    """It outlines nothing, and a hole on it hits what the other word says."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6, layer=rooms)
+    drawing.space.add_line((5.6, 0), (5.6, 6), dxfattribs={"layer": layer})
+    plan, _ = drawing.read()
+    assert [(line.kind, line.name) for line in plan.lines] == [("known-service", layer)]
+    assert plan.outline.area == pytest.approx(48)
+
+
+def test_a_duct_drawn_closed_on_a_layer_of_outlines_is_no_room(draft):
+    """Unless its layer alone holds outlines: then those are the rooms."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6)
+    drawing.box(1, 1, 7, 1.4, layer="duct outline")
+    plan, _ = drawing.read()
+    assert [line.kind for line in plan.lines] == ["known-service"]
+    assert plan.outline.area == pytest.approx(48)
+    alone = draft()
+    alone.box(0, 0, 8, 6, layer="heating rooms")
+    assert alone.read()[0].outline.area == pytest.approx(48)

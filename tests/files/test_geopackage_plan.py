@@ -82,3 +82,34 @@ def test_damaged_packages_are_refused(package, tmp_path):
         path.write_bytes(content)
         with pytest.raises(FormatError, match=f"bad{number}.gpkg"):
             read_plan(path)
+
+
+def test_a_reference_system_in_feet_is_read_in_feet(package):
+    """EPSG:2263 counts in US survey feet (EPSG dataset): 0.30 m from a pipe are 0.98 of them."""
+    package("rooms", [box(982000, 201000, 982026.25, 201019.69)], crs=2263, name=["a"])
+    path = package("pipes", [LineString([(982018, 201000), (982018, 201019)])], crs=2263)
+    plan, notes = read_plan(path)
+    assert plan.outline.area == pytest.approx(48, abs=0.1)
+    assert any("counts in ft; it was read so" in note for note in notes)
+    against, doubts = read_plan(path, coordinates="m")
+    assert against.outline.area == pytest.approx(26.25 * 19.69)
+    assert any("as you say" in note for note in doubts)
+
+
+def test_a_layer_in_another_system_is_brought_to_that_of_the_rooms(package):
+    """Pipes in zone 33, rooms in zone 32 (EPSG:25833, 25832): one place on the ground."""
+    course = LineString([(456005.6, 5428000), (456005.6, 5428006)])
+    there = gpd.GeoSeries([course], crs=25832).to_crs(25833)
+    package("rooms", [box(456000, 5428000, 456008, 5428006)], crs=25832, name=["a"])
+    path = package("pipes", list(there), crs=25833)
+    plan, notes = read_plan(path)
+    assert plan.lines[0].geometry.hausdorff_distance(course) < 0.001
+    assert any("brought to theirs" in note for note in notes)
+
+
+def test_a_service_far_off_the_floor_is_said_not_to_be_kept_clear_of(package):
+    """Drawn in another system, as like as not."""
+    package("rooms", [box(0, 0, 8, 6)], name=["a"])
+    path = package("pipes", [LineString([(5000, 0), (5000, 6)])])
+    _, notes = read_plan(path)
+    assert any("4992.0 m off the floor" in note and "not kept clear" in note for note in notes)

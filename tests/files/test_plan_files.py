@@ -230,3 +230,18 @@ def test_a_line_that_names_a_service_is_one_and_none_is_left_out_in_silence(writ
     plan, notes = read_plan(path)
     assert [line.kind for line in plan.lines] == ["known-service", "known-service"]
     assert any("The service gas is listed in the plan without its course" in n for n in notes)
+
+
+def test_the_unit_of_a_named_reference_system_is_followed(written):
+    """Member crs of GeoJSON 2008, section 3; degrees, which exports write unasked, do not count."""
+    ring = [[0, 0], [26.25, 0], [26.25, 19.69], [0, 19.69], [0, 0]]
+
+    def square(name):
+        stated = {"type": "name", "properties": {"name": name}}
+        return {"type": "Polygon", "coordinates": [ring], "crs": stated}
+
+    feet, _ = read_plan(written("plan.geojson", square("urn:ogc:def:crs:EPSG::2263")))
+    assert feet.outline.area == pytest.approx(48, abs=0.1)
+    for other in ("urn:ogc:def:crs:OGC:1.3:CRS84", "our own", ""):
+        plan, _ = read_plan(written("plan.geojson", square(other)))
+        assert plan.outline.area == pytest.approx(26.25 * 19.69)

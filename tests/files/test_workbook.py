@@ -174,3 +174,24 @@ def test_a_truncated_workbook_is_refused(book: Writer, tmp_path: Path) -> None:
     half.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
     with pytest.raises(FormatError):
         read_readings(half)
+
+
+@pytest.mark.parametrize("form", ["0%", "0.00%", '0.0" "%'])
+def test_percentages_are_read_as_they_are_shown(book: Writer, form: str) -> None:
+    """Typing 70% into a cell stores 0.7 and its format (ECMA-376-1, 18.8.30, formats 9 and 10)."""
+    path = book(scan=[ROWS[0], [1, 1, 0.7], [2, 1, 40]])
+    book_again = openpyxl.load_workbook(path)
+    book_again.active["C2"].number_format = form
+    book_again.save(path)
+    readings, notes = read_readings(path)
+    assert readings["value"].tolist() == pytest.approx([70, 40])
+    assert any("percentages" in note and "C2" in note for note in notes)
+
+
+def test_a_percent_sign_that_is_only_written_beside_changes_nothing(book: Writer) -> None:
+    """A format 0"%" shows 70 as 70%."""
+    path = book(scan=[ROWS[0], [1, 1, 70], [2, 1, 40]])
+    book_again = openpyxl.load_workbook(path)
+    book_again.active["C2"].number_format = '0"%"'
+    book_again.save(path)
+    assert read_readings(path)[0]["value"].tolist() == [70, 40]

@@ -205,6 +205,48 @@ def test_rooms_are_listed_where_there_are_several(flat: Study) -> None:
     assert bath[4] == f"{share:.0%}"
 
 
+def test_what_another_meter_read_is_listed(findings: Findings) -> None:
+    """It stands in no map; no value is lost for that."""
+    known = findings.survey.readings
+    second = known.head(3).assign(instrument="m9", raw=["711", "712", "713"])
+    survey = dataclasses.replace(findings.survey, readings=pd.concat([known, second]))
+    study = dataclasses.replace(findings.study, survey=survey)
+    found = tables(content_of(dataclasses.replace(findings, study=study)))
+    listed = found[f"Readings of m9 on visit {study.visit.id}, in no map"]
+    assert {"711", "712", "713"} <= {cell for row in listed.rows for cell in row}
+
+
+def test_the_drawings_of_a_set_out_stand_in_their_section(flat: Study) -> None:
+    """None floats into what follows, which would leave the section empty."""
+    content = compose(Material(flat))
+    section = next(one for one in content.sections if one.title == "Set-out")
+    pictures = [one for one in section.blocks if isinstance(one, Picture)]
+    assert pictures
+    assert not any(one.floats for one in pictures)
+
+
+def test_cleared_cautions_are_named_and_not_asked_for_again(findings: Findings) -> None:
+    """By whom, on what day, by which document; page one then sends to the test alone."""
+    given = {"by": "B. Stone", "on": "2026-03-03", "document": "permit 12"}
+    cautions = findings.study.drilling.cautions
+    seen = {}
+    for cleared in (cautions, cautions[1:]):
+        clearances = dict.fromkeys(cleared, given)
+        supplement = Supplement(pictures=(), clearances=clearances)
+        seen[len(cleared)] = tables(compose(Material(findings.study, supplement=supplement)))
+    for count, found in seen.items():
+        rows = found["Cautions to clear"].rows
+        assert sum(row[2:] == ("B. Stone", "2026-03-03", "permit 12") for row in rows) == count
+        assert sum(row[0] == "☐" for row in rows) == len(cautions) - count
+    steps = {
+        count: " ".join(row[1] for row in one["What to do next, and by whom"].rows)
+        for count, one in seen.items()
+    }
+    assert "Clear every caution" in steps[len(cautions) - 1]
+    assert "Clear every caution" not in steps[len(cautions)]
+    assert "are cleared for them" in steps[len(cautions)]
+
+
 def test_sections_appear_only_when_their_data_exist(findings: Findings) -> None:
     """No tests, no photographs, no notes: no such sections."""
     full = titles(content_of(findings))

@@ -107,6 +107,14 @@ def test_values_are_judged_by_the_scale(row: dict[str, Any], flag: str) -> None:
         assert clean.locations["censored"].tolist() == ["", "above"]
 
 
+@pytest.mark.parametrize(("step", "flag"), [(1.0, "out-of-scale"), (0.1, "clear"), (None, "clear")])
+def test_less_than_a_step_of_the_display_is_no_reading(step: float | None, flag: str) -> None:
+    """0.7 of a meter of whole numbers may be 70 % that a spreadsheet stored, and not dry floor."""
+    meter = Instrument("meter", scale=(0, 100), step=step)
+    clean = clean_readings(survey({}, {"x": 2.0, "value": 0.7}, meters=(meter,)))
+    assert clean.readings["flag"].iloc[1] == flag
+
+
 def test_full_scale_without_a_stated_scale_is_at_or_above_the_highest_reading() -> None:
     """A bound that cannot be wrong, and it is said."""
     meter = Instrument("meter")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
@@ -69,7 +71,20 @@ def _listed(material: Material) -> list[Block]:
         else:
             text = "are not listed here; the files named under the origin hold them all."
             blocks.append(Paragraph(f"The {len(readings)} readings of visit {name} {text}"))
-    return blocks
+    return [*blocks, *_of_other_meters(material, left)]
+
+
+def _of_other_meters(material: Material, left: int) -> Iterator[Block]:
+    """Yield what other meters read on any visit: it stands in no map and is not lost."""
+    mapped, known = material.study.clean.instrument.id, material.survey.readings
+    others = known[known["instrument"].notna() & (known["instrument"] != mapped)]
+    if len(others) > left:
+        text = "are not listed here; the files named under the origin hold them all."
+        yield Paragraph(f"The {len(others)} readings of other meters {text}")
+        return
+    for (meter, visit), rows in others.groupby(["instrument", "visit"], sort=False):
+        caption = f"Readings of {meter} on visit {visit}, in no map"
+        yield replace(_all(material, str(visit), rows.assign(flag="clear")), caption=caption)
 
 
 def _place(material: Material, row: dict[Any, Any]) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import check_picture, map_picture, part_maps
@@ -14,7 +16,9 @@ def the_map(material: Material) -> Section:
     pictures = material.supplement.pictures
     if pictures is None:
         study, form = material.study, material.form
-        pictures = (map_picture(study, form), *part_maps(study, form))
+        parts = part_maps(study, form)
+        # The whole stands before its parts, as it is told.
+        pictures = (replace(map_picture(study, form), floats=not parts), *parts)
     text = (
         f"The map ({refer('map')}) shows relative readings of one instrument: light reads low, "
         "dark reads high. It has no unit, it is not a moisture content, and no colour of it means "

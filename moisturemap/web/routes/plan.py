@@ -92,7 +92,7 @@ def _stored(job: Job) -> dict[str, Any]:
 def preview_plan(
     shelf: ShelfHere,
     file: Annotated[UploadFile, File()],
-    coordinates: Annotated[str, Form(max_length=8)] = "m",
+    coordinates: Annotated[str | None, Form(max_length=8)] = None,
     rotate_deg: Annotated[float, Form(allow_inf_nan=False, ge=-360, le=360)] = 0.0,
     mirror: Annotated[bool, Form()] = False,
     layer: Annotated[str | None, Form(max_length=120)] = None,
@@ -103,7 +103,7 @@ def preview_plan(
             "plan_file",
             arguments={
                 "path": str(path),
-                "coordinates": coordinates,
+                "coordinates": coordinates or None,
                 "layer": layer or None,
                 "turn": (rotate_deg, mirror),
             },

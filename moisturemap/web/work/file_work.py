@@ -17,7 +17,7 @@ Place = tuple[float, float]
 
 
 def plan_file(
-    desk: Desk, path: str, coordinates: str, layer: str | None, turn: Turn
+    desk: Desk, path: str, coordinates: str | None, layer: str | None, turn: Turn
 ) -> dict[str, Any]:
     """Show how a plan file is understood."""
     from moisturemap.entry.plan_exchange import plan_to_plain, turned

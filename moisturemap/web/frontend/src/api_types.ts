@@ -2089,11 +2089,8 @@ export interface components {
         };
         /** Body_preview_plan_api_preview_plan_post */
         Body_preview_plan_api_preview_plan_post: {
-            /**
-             * Coordinates
-             * @default m
-             */
-            coordinates: string;
+            /** Coordinates */
+            coordinates?: string | null;
             /** File */
             file: string;
             /** Layer */

@@ -49,6 +49,7 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "import-plan": "Datei einlesen",
   "import-plan-of": "Plan aus {file}",
   "plan-units": "Einheiten der Datei",
+  "as-file-states": "wie die Datei angibt, sonst Meter",
   turn: "Drehen",
   mirror: "Links und rechts spiegeln",
   "plan-layer": "Ebene der Räume",

@@ -46,6 +46,7 @@ export const EN_PLAN = {
   "import-plan": "Import a file",
   "import-plan-of": "Plan from {file}",
   "plan-units": "Units in the file",
+  "as-file-states": "as the file states, else metres",
   turn: "Turn",
   mirror: "Mirror left to right",
   "plan-layer": "Layer of the rooms",

@@ -59,7 +59,7 @@ export function planImport(
 }
 
 class PlanPreview {
-  private readonly options: Options = { coordinates: "m", rotate: "0", mirror: false, layer: "" };
+  private readonly options: Options = { coordinates: "", rotate: "0", mirror: false, layer: "" };
   private readonly words = h("div", { class: "preview", role: "status", "aria-live": "polite" });
   private preview: Preview | null = null;
   private looks = 0;
@@ -74,15 +74,18 @@ class PlanPreview {
   async open(): Promise<void> {
     const layers = h("div");
     const units: [string, string][] = [
+      ["", t("as-file-states")],
       ["m", t("metres")],
+      ["cm", t("centimetres")],
       ["mm", t("millimetres")],
       ["ft", t("feet")],
+      ["in", t("inches")],
     ];
     const turns: [string, string][] = ["0", "90", "180", "270"].map((turn) => [turn, `${turn}°`]);
     const form = h(
       "div",
       { class: "two" },
-      select(t("plan-units"), units, "m", (coordinates) => this.set({ coordinates })),
+      select(t("plan-units"), units, "", (coordinates) => this.set({ coordinates })),
       select(t("turn"), turns, "0", (rotate) => this.set({ rotate })),
       check(t("mirror"), false, (mirror) => this.set({ mirror })),
     );
