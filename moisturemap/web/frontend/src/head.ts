@@ -67,9 +67,19 @@ function taskList(project: ProjectInfo, name: string): HTMLElement {
   return list;
 }
 
-/** Show the tasks; where not all have room, the one that is open is in sight. */
+/** The bar of tasks; where not all have room, the one that is open is in sight. */
+export function taskBar(): HTMLElement {
+  const bar = h("nav", { class: "tasks", "aria-label": t("tasks") });
+  new ResizeObserver(() => toOpenTask(bar)).observe(bar); // a phone that was turned
+  return bar;
+}
+
 export function showTasks(bar: HTMLElement, project: ProjectInfo, name: string): void {
   replace(bar, taskList(project, name));
+  toOpenTask(bar);
+}
+
+function toOpenTask(bar: HTMLElement): void {
   const [open, box] = [bar.querySelector("[aria-current]"), bar.getBoundingClientRect()];
   if (!open) return;
   const { left, width } = open.getBoundingClientRect();

@@ -7,7 +7,7 @@ import { nameDevice } from "./devices";
 import { dialog } from "./dialog";
 import { append, button, h, replace } from "./dom";
 import { keepFocus } from "./focus";
-import { homeLink, showTasks, unitChoice, visitChoice } from "./head";
+import { homeLink, showTasks, taskBar, unitChoice, visitChoice } from "./head";
 import { keep, kept } from "./keep";
 import { tellEmpty, visitOf } from "./last_read";
 import type { LengthUnit } from "./lengths";
@@ -29,7 +29,7 @@ class Page {
   private readonly app = document.getElementById("app")!;
   private readonly view = new PlanView();
   private readonly panel = h("main", { class: "panel", id: "panel", tabindex: -1 });
-  private readonly tasks = h("nav", { class: "tasks", "aria-label": t("tasks") });
+  private readonly tasks = taskBar();
   private readonly head = h("header", { class: "head" });
   private readonly connection = new Connection();
   private readonly folding = button("", () => this.fold(!this.folded), "fold");
