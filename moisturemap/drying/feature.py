@@ -127,17 +127,9 @@ def _judged(  # type: ignore[no-untyped-def]
     sd = math.hypot(own, around.reading_sd / math.sqrt(row.sum()))
     strength = float(one.strength)
     fall = abs(strength) * (1.0 - kept_share)
-    verdict = _verdict(change * np.sign(strength), sd, fall)
-    told = (
-        f"It {CUTS[verdict]}."
-        if verdict in CUTS
-        else "What it is cannot be told yet: another visit at the same places would help."
-    )
-    sentence = (
-        f"{one.anomaly} ({one.kind}, {strength:+.0f} above its surroundings) changed by "
-        f"{change:+.1f} (sd {sd:.1f}) against the floor around it; drying like the wet floor it "
-        f"would have lost {fall:.1f}. {told} Locate it before drilling."
-    )
+    sign = 1.0 if math.isnan(strength) else float(np.sign(strength))
+    verdict = _verdict(change * sign, sd, fall)
+    sentence = feature_words(one, (change, sd), fall, verdict)
     return {
         "anomaly": one.anomaly,
         "kind": one.kind,
@@ -150,6 +142,42 @@ def _judged(  # type: ignore[no-untyped-def]
         "verdict": verdict,
         "sentence": sentence,
     }
+
+
+def feature_words(  # type: ignore[no-untyped-def]
+    one, changed: tuple[float, float], fall: float, verdict: str
+) -> str:
+    """Say how a flagged line or spot changed, and what that makes of it.
+
+    Parameters
+    ----------
+    one : object
+        Its row; a mark set by hand has a ``strength`` of NaN, since nobody measured it.
+    changed : (float, float)
+        Change and its sd, in reading units.
+    fall : float
+        What it would have lost had it dried like the wet floor; NaN for a mark.
+    verdict : str
+        As in ``FEATURE_COLUMNS``.
+    """
+    change, sd = changed
+    told = (
+        f"It {CUTS[verdict]}."
+        if verdict in CUTS
+        else "What it is cannot be told yet: another visit at the same places would help."
+    )
+    if math.isnan(one.strength):
+        if verdict not in CUTS:
+            told = "How far it reads above the floor is not known, so it is not judged by this."
+        return (
+            f"{one.anomaly} ({one.kind}, marked by hand) changed by {change:+.1f} (sd {sd:.1f}) "
+            f"against the floor around it. {told} Locate it before drilling."
+        )
+    return (
+        f"{one.anomaly} ({one.kind}, {one.strength:+.0f} above its surroundings) changed by "
+        f"{change:+.1f} (sd {sd:.1f}) against the floor around it; drying like the wet floor it "
+        f"would have lost {fall:.1f}. {told} Locate it before drilling."
+    )
 
 
 def _verdict(change: float, sd: float, fall: float) -> str:

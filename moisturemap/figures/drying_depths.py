@@ -93,7 +93,8 @@ def _caption(shown: list[DepthCourse], left_out: int) -> str:
     said += [TESTED] if any(not one.logged for one in shown) else []
     said.append(LIMITED)
     if left_out:
-        said.append(f"{left_out} shallower ones are not drawn.")
+        few = "1 shallower one is" if left_out == 1 else f"{left_out} shallower ones are"
+        said.append(f"{few} not drawn.")
     return " ".join(said)
 
 

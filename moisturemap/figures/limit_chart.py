@@ -15,7 +15,7 @@ from moisturemap.figures.chart_page import ChartPage, draw_key, key_height, widt
 from moisturemap.figures.sheet import EDGE, Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
 from moisturemap.figures.typeface import POINTS_PER_INCH, width_of, wrapped
-from moisturemap.language import spoken
+from moisturemap.language import spelling, spoken
 from moisturemap.quantities import spoken_figures, three_figures
 from moisturemap.survey import TEST_METHODS
 from moisturemap.units import Units
@@ -227,7 +227,8 @@ def _say_none(ax: Axes) -> None:
 
 
 def _said(row: _Row) -> str:
-    return f"{three_figures(row.value, row.limit)}   {spoken(row.verdict)}"
+    value = spelling().number(three_figures(row.value, row.limit))
+    return f"{value}   {spoken(row.verdict)}"
 
 
 def _handles(rows: list[_Row]) -> list[Line2D]:

@@ -159,9 +159,10 @@ def _places(decision: Decision, units: Units) -> list[ProbedPlace]:
             if near and spot.governs and spot.estimate is not None:
                 verdicts.append(spot.verdict)
                 value, *_ = sealed_words(spot.estimate.sealed, spot.limit_pct)
-                lines.append(f"once sealed {value} %RH")
+                lines.append(spoken(f"once sealed {value} %RH"))
         worst = next((one for one in VERDICTS if one in verdicts), "not judged")
         name = str(here["hole"].iat[0])
+        keep_as_they_are(["\n".join(lines)])
         places.append(ProbedPlace(x, y, worst, name, tuple(lines) or (name,)))
     return places
 

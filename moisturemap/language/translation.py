@@ -96,12 +96,13 @@ class Translator:
         """Leave names as they are, also inside a text where they are more than a word.
 
         A name that is a word of the tables, such as a service called drain, stays inside a text;
-        alone it cannot be told from the word.
+        alone it cannot be told from the word. One of several words, such as south wall, is what the
+        program calls it, too, and is said in the language.
         """
         given = set(names)
         fresh = {name for name in given if name not in self.language.fixed}
         self.names |= fresh
-        self._words |= given - fresh
+        self._words |= {name for name in given - fresh if not _NAME.search(name)}
         for name in sorted(fresh):
             if _NAME.search(name) and len(self._codes) < MOST_NAMES:
                 self._codes.setdefault(name, chr(_FIRST_CODE + len(self._codes)))

@@ -5,12 +5,11 @@ What computes is imported when it is first needed, so that the app starts at onc
 
 from __future__ import annotations
 
-import hashlib
 import logging
 import threading
 import time
 from collections import OrderedDict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -18,11 +17,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from moisturemap.errors import Cancelled, MoistureMapError, StoreError
+from moisturemap.web.data_keys import keys_of, keys_past_record
 from moisturemap.web.file_stem import file_stem
 from moisturemap.web.refusals import NotThere, Stopped
 from moisturemap.web.settings import Settings
 from moisturemap.web.work import Lane, OwnProcess, Question, SameThread
-from moisturemap.web.work.question import DataKeys, Snapshot
+from moisturemap.web.work.question import Snapshot
 
 if TYPE_CHECKING:
     from moisturemap.store import Change, Head, Project
@@ -38,12 +38,6 @@ MOST_DROPPED = 2
 given, which says so (our choice: while others read on, a slow map would otherwise never come)."""
 TRY_AGAIN_S = 2.0
 """A file that another program holds is tried again for writing this often [s]."""
-
-# What changes nothing that is computed.
-_SILENT_LAYERS = ("attachments", "issued_documents")
-_SILENT_SETTINGS = ("backdrop", "cautions", "name")
-_FRAME_LAYERS = ("rooms", "lines", "instruments", "instrument_checks", "visits")
-_SCAN_SETTINGS = ("scan", "plan")
 
 
 @dataclass(frozen=True)
@@ -85,6 +79,8 @@ class Job:
         self._computing = threading.RLock()
         self._looking = threading.RLock()
         self._snapshot: Snapshot | None = None
+        self._untouched = project.writes_by_others()
+        self._read: tuple[str, int] = ("", self._untouched)
         self.seen: Head = project.head()
         self.first = project.hash_of(1)
         self._held: tuple[tuple[str, int], tuple[str, ...]] = (("", 0), ())
@@ -129,10 +125,13 @@ class Job:
         """
         with self._looking:
             head = self.seen = self.project.head()
-            if self._snapshot is None or self._snapshot.keys.head != head.hash:
+            state = (head.hash, self.project.writes_by_others())
+            if self._snapshot is None or self._read != state:
                 survey, settings = self.project.survey(), self.project.settings()
-                keys = _keys(head, self.project.last_changes(), settings)
-                self._snapshot = Snapshot(keys, survey, settings)
+                keys = keys_of(head, self.project.last_changes(), settings)
+                if state[1] != self._untouched:
+                    keys = keys_past_record(keys, self.project.data_sha256())
+                self._snapshot, self._read = Snapshot(keys, survey, settings), state
             return self._snapshot
 
     def ask(self, task: str, **arguments: Any) -> Any:
@@ -272,22 +271,6 @@ def _begun_anew(task: str) -> int:
 
 def _question_key(snapshot: Snapshot, task: str, arguments: Mapping[str, Any]) -> tuple[Any, ...]:
     return snapshot.keys.head, task, repr(sorted(arguments.items()))
-
-
-def _keys(head: Head, changes: Mapping[str, str], settings: Mapping[str, Any]) -> DataKeys:
-    def seal(names: Iterable[str]) -> str:
-        kept = sorted((name, repr(settings[name])) for name in names if name in settings)
-        return hashlib.sha256(repr(kept).encode()).hexdigest()[:24]
-
-    frame = (*(changes.get(layer, "") for layer in _FRAME_LAYERS), seal(_SCAN_SETTINGS))
-    loud = [name for name in settings if name not in _SILENT_SETTINGS]
-    layers = tuple(
-        (layer, last)
-        for layer, last in sorted(changes.items())
-        if layer not in (*_SILENT_LAYERS, "settings")
-    )
-    scan = (*frame, changes.get("readings", ""))
-    return DataKeys(head.number, head.hash, frame, scan, (layers, seal(loud)))
 
 
 class Shelf:

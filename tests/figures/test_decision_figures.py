@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -23,8 +24,10 @@ from moisturemap.bundles import Study
 from moisturemap.figures.depth_profile import depth_profile
 from moisturemap.figures.limit_chart import limit_chart
 from moisturemap.figures.map_of_tests import map_of_tests
+from moisturemap.figures.plain_text import settle_texts
 from moisturemap.figures.salt_check import salt_check
 from moisturemap.figures.sheet import Format
+from moisturemap.language import speaking
 
 AS_OF = datetime(2026, 3, 12, tzinfo=UTC)
 """Three days after the tests of the invented floor."""
@@ -137,3 +140,14 @@ def test_map_of_tests_marks_places_and_judges_nothing_between(
     marks = [line for line in figure.axes[0].lines if line.get_marker() == "o"]
     hollow = [line for line in marks if line.get_markerfacecolor() != line.get_markeredgecolor()]
     assert [tuple(line.get_xydata()[0]) for line in hollow] == [(9.4, 0.8)]
+
+
+def test_figures_of_a_decision_are_german_throughout(decision: Decision, bakery: Study) -> None:
+    """Values beside a chart and lines of one label take the comma, and no word stays English."""
+    with speaking("de"):
+        for figure in (map_of_tests(decision, bakery), limit_chart(decision)):
+            settle_texts(figure)
+            words = texts(figure)
+            assert "sealed" not in words
+            assert not re.search(r"\d\.\d (?:%|  )", words)
+            assert "82,7" in words

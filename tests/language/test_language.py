@@ -85,7 +85,8 @@ def test_numbers_take_a_comma_and_names_stay() -> None:
         assert spoken("5.60, 0.15 m") == "5,60; 0,15 m"
         assert spelling().finished("bei 0,15,1,95") == "bei 0,15; 1,95"
         assert spoken("1, 2, 3") == "1, 2, 3"
-    with speaking("de", ["drain"]):
+    with speaking("de", ["drain", "south wall"]):
+        assert "Südwand" in spoken("0.55 m from the south wall")
         assert spoken("Only 0.00 m from known service drain: locate it").count("drain") == 1
     assert spoken("3 readings") == "3 readings"
 

@@ -225,6 +225,28 @@ def test_the_drawings_of_a_set_out_stand_in_their_section(flat: Study) -> None:
     assert not any(one.floats for one in pictures)
 
 
+def test_cleared_cautions_are_named_and_not_asked_for_again(findings: Findings) -> None:
+    """By whom, on what day, by which document; page one then sends to the test alone."""
+    given = {"by": "B. Stone", "on": "2026-03-03", "document": "permit 12"}
+    cautions = findings.study.drilling.cautions
+    seen = {}
+    for cleared in (cautions, cautions[1:]):
+        clearances = dict.fromkeys(cleared, given)
+        supplement = Supplement(pictures=(), clearances=clearances)
+        seen[len(cleared)] = tables(compose(Material(findings.study, supplement=supplement)))
+    for count, found in seen.items():
+        rows = found["Cautions to clear"].rows
+        assert sum(row[2:] == ("B. Stone", "2026-03-03", "permit 12") for row in rows) == count
+        assert sum(row[0] == "☐" for row in rows) == len(cautions) - count
+    steps = {
+        count: " ".join(row[1] for row in one["What to do next, and by whom"].rows)
+        for count, one in seen.items()
+    }
+    assert "Clear every caution" in steps[len(cautions) - 1]
+    assert "Clear every caution" not in steps[len(cautions)]
+    assert "are cleared for them" in steps[len(cautions)]
+
+
 def test_sections_appear_only_when_their_data_exist(findings: Findings) -> None:
     """No tests, no photographs, no notes: no such sections."""
     full = titles(content_of(findings))

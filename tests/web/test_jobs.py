@@ -155,3 +155,19 @@ def test_data_changed_by_another_program_are_told(client: TestClient, tmp_path: 
     (told,) = client.get(f"{base}/faults").json()["faults"]
     assert told.startswith("readings 3: value is 31.0")
     assert told == client.get(f"{base}/faults").json()["faults"][0]
+
+
+def test_a_map_shows_what_another_program_wrote_meanwhile(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """Nothing is answered from the readings as they were, though the record is unchanged."""
+    base = make_job(client)
+
+    def highest() -> float:
+        shown = client.get(f"{base}/map").json()["layers"]["readings"]["features"]
+        return float(max(one["properties"]["value"] for one in shown))
+
+    before = highest()
+    with closing(sqlite3.connect(tmp_path / "Harbour shop.gpkg")) as other, other:
+        other.execute("UPDATE readings SET value = 31, raw = '31' WHERE value > 60")
+    assert before > 60 >= highest()

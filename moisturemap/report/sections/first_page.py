@@ -145,7 +145,9 @@ def _steps(material: Material) -> list[Step]:
         ref = refer("anomalies")
         what = f"Before drilling nearby, locate {names} ({ref})."
         steps.append((what, "person with a service locator"))
-    steps += _hole_steps(study.drilling, _is_met(decision))
+    given = material.supplement.clearances
+    cleared = bool(given) and set(study.drilling.cautions) <= set(given)
+    steps += _hole_steps(study.drilling, _is_met(decision), cleared=cleared)
     if plan is not None and plan.equipment is not None:
         steps += _machine_steps(plan.equipment.placement.moves, refer("moves"))
     if not steps:
@@ -153,7 +155,7 @@ def _steps(material: Material) -> list[Step]:
     return steps
 
 
-def _hole_steps(plan: DrillPlan, met: bool) -> list[Step]:
+def _hole_steps(plan: DrillPlan, met: bool, *, cleared: bool) -> list[Step]:
     """Name the issued holes that must not be drilled any more, and those that are to be tested."""
     blocked = [hole for hole, _ in plan.blocked]
     steps: list[Step] = []
@@ -168,11 +170,18 @@ def _hole_steps(plan: DrillPlan, met: bool) -> list[Step]:
     left = [str(one) for one in plan.holes.loc[~gone, "hole"]]
     if left and not met:
         names = listed(left)
-        what = (
-            f"Clear every caution of {refer('cautions', FULL)}, then test {names} as set out in "
-            f"{refer('holes', FULL)}."
-        )
-        steps.append((what, "named competent person, then test technician"))
+        if cleared:
+            what = (
+                f"Test {names} as set out in {refer('holes', FULL)}; the cautions of "
+                f"{refer('cautions', FULL)} are cleared for them."
+            )
+            steps.append((what, "test technician"))
+        else:
+            what = (
+                f"Clear every caution of {refer('cautions', FULL)}, then test {names} as set out "
+                f"in {refer('holes', FULL)}."
+            )
+            steps.append((what, "named competent person, then test technician"))
     return steps
 
 

@@ -20,6 +20,15 @@ export class Unreachable extends Error {
   }
 }
 
+export function isRefusal(reason: unknown): reason is Refused | Unreachable {
+  return reason instanceof Refused || reason instanceof Unreachable;
+}
+
+/** A task was left, or a question dropped. */
+export function isOver(reason: unknown): boolean {
+  return reason instanceof DOMException && reason.name === "AbortError";
+}
+
 type Watcher = (reachable: boolean) => void;
 const watchers = new Set<Watcher>();
 let reachable = true;

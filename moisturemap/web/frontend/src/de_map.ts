@@ -166,6 +166,8 @@ export const DE_DRILL: Partial<Record<keyof typeof EN_DRILL, string>> = {
   issue: "Plan ausgeben",
   "cautions-open":
     "{n} Punkte oben sind noch offen. Der Bohrplan wird ausgegeben, wenn alle erledigt sind; ändern sich Bohrlöcher, sind sie neu zu erledigen.",
+  "issue-depthless":
+    "Für {holes} kann keine Tiefe angegeben werden: Die Dicke der trocknenden Schicht in {rooms} ist nicht angegeben. Vor dem Ausgeben unter „Plan“ im Formular des Raums angeben; die Tiefen folgen daraus.",
   "issue-how":
     "Alle Punkte sind für diese Stellen erledigt. Mit der Ausgabe stehen Namen und Stellen fest: Prüfungen werden für diese Bohrlöcher gespeichert, kein Name geht an eine andere Stelle. Bei Unerwartetem sofort aufhören.",
   "issue-plan": "Diesen Bohrplan ausgeben",

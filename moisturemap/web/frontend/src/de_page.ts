@@ -47,6 +47,9 @@ export const DE_FLOORS: Partial<Record<keyof typeof EN_FLOORS, string>> = {
 };
 
 export const DE_PAGE: Partial<Record<keyof typeof EN_PAGE, string>> = {
+  "is-empty": "{visit} ist leer",
+  "visit-empty":
+    "Messtermin {visit} hat noch keine Messwerte: Gezeigt wird {shown}, der letzte mit Messwerten.",
   "not-all-stored": "{what}: nicht gespeichert",
   "fold-panel": "Nur Plan",
   "unfold-panel": "Feld zeigen",

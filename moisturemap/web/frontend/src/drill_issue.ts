@@ -111,6 +111,7 @@ export class DrillIssue {
     else
       append(box, [
         h("p", {}, t("issue-how")),
+        this.depthless(answer),
         button(
           t("issue-plan"),
           alone(() => this.issuePlan()),
@@ -118,6 +119,20 @@ export class DrillIssue {
         ),
       ]);
     return box;
+  }
+
+  /** Holes that would be issued without a depth, and where that is mended; null for none. */
+  private depthless(answer: DrillAnswer): HTMLElement | null {
+    const open = answer.holes.filter((hole) => hole.depth_mm === null && !settled(hole));
+    if (!open.length) return null;
+    const holes = open.map((hole) => hole.hole).join(", ");
+    const rooms = [...new Set(open.map((hole) => hole.room))].join(", ");
+    return h(
+      "div",
+      { class: "caution" },
+      h("p", {}, t("issue-depthless", { holes, rooms })),
+      button(t("to-plan"), () => this.context.go("plan")),
+    );
   }
 
   private async issuePlan(): Promise<void> {

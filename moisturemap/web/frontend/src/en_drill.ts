@@ -57,6 +57,8 @@ export const EN_DRILL = {
   issue: "Issue the plan",
   "cautions-open":
     "{n} points above are still open. The drill plan is issued when all are cleared; when holes change, they have to be cleared again.",
+  "issue-depthless":
+    "No depth can be given for {holes}: the thickness of the drying layer is not stated in {rooms}. State it under Plan, in the form of the room, before this plan is issued; the depths follow from it.",
   "issue-how":
     "All points are cleared for these places. Issuing settles names and places: tests are stored for these holes, and no name is given to another place. Stop at once when anything unexpected is met.",
   "issue-plan": "Issue this drill plan",

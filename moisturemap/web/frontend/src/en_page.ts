@@ -2,6 +2,9 @@
 
 export const EN_PAGE = {
   // Whole page
+  "is-empty": "{visit} is empty",
+  "visit-empty":
+    "Visit {visit} has no readings yet: shown is {shown}, the last visit that was read.",
   "not-all-stored": "{what}: not stored",
   "fold-panel": "Plan only",
   "unfold-panel": "Show panel",

@@ -18,14 +18,18 @@ export function homeLink(): HTMLElement {
 /** Which visit is looked at; null while there is no choice. */
 export function visitChoice(
   project: ProjectInfo,
-  current: string | null,
+  [current, begun]: [shown: string | null, begun: string | null],
   choose: (visit: string) => void,
 ): HTMLElement | null {
   if (project.visits.length < 2) return null;
   const visits = h("select", { "aria-label": t("visit"), onchange: () => choose(visits.value) });
   for (const visit of project.visits) {
     const selected = visit.id === current;
-    visits.append(h("option", { value: visit.id, selected }, visitName(visit)));
+    const empty = selected && begun && begun !== current;
+    const words = empty
+      ? `${visitName(visit)} (${t("is-empty", { visit: begun })})`
+      : visitName(visit);
+    visits.append(h("option", { value: visit.id, selected }, words));
   }
   return visits;
 }
@@ -63,9 +67,19 @@ function taskList(project: ProjectInfo, name: string): HTMLElement {
   return list;
 }
 
-/** Show the tasks; where not all have room, the one that is open is in sight. */
+/** The bar of tasks; where not all have room, the one that is open is in sight. */
+export function taskBar(): HTMLElement {
+  const bar = h("nav", { class: "tasks", "aria-label": t("tasks") });
+  new ResizeObserver(() => toOpenTask(bar)).observe(bar); // a phone that was turned
+  return bar;
+}
+
 export function showTasks(bar: HTMLElement, project: ProjectInfo, name: string): void {
   replace(bar, taskList(project, name));
+  toOpenTask(bar);
+}
+
+function toOpenTask(bar: HTMLElement): void {
   const [open, box] = [bar.querySelector("[aria-current]"), bar.getBoundingClientRect()];
   if (!open) return;
   const { left, width } = open.getBoundingClientRect();

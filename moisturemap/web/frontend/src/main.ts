@@ -1,14 +1,15 @@
 // The page: choose a job, then work through its tasks.
 
 import { announce, hush } from "./announce";
-import { ask, lineBack, Refused, Unreachable } from "./api";
+import { ask, isOver, isRefusal, lineBack, Refused, Unreachable } from "./api";
 import { Connection, waitingWords } from "./connection";
 import { nameDevice } from "./devices";
 import { dialog } from "./dialog";
 import { append, button, h, replace } from "./dom";
 import { keepFocus } from "./focus";
-import { homeLink, showTasks, unitChoice, visitChoice } from "./head";
+import { homeLink, showTasks, taskBar, unitChoice, visitChoice } from "./head";
 import { keep, kept } from "./keep";
+import { tellEmpty, visitOf } from "./last_read";
 import type { LengthUnit } from "./lengths";
 import { drained, flush } from "./outbox";
 import { OverviewPage } from "./overview_page";
@@ -28,7 +29,7 @@ class Page {
   private readonly app = document.getElementById("app")!;
   private readonly view = new PlanView();
   private readonly panel = h("main", { class: "panel", id: "panel", tabindex: -1 });
-  private readonly tasks = h("nav", { class: "tasks", "aria-label": t("tasks") });
+  private readonly tasks = taskBar();
   private readonly head = h("header", { class: "head" });
   private readonly connection = new Connection();
   private readonly folding = button("", () => this.fold(!this.folded), "fold");
@@ -162,6 +163,7 @@ class Page {
     this.name = entry.name;
     this.frame();
     replace(this.panel, this.waiting);
+    tellEmpty(this.visit, this.shownVisit);
     document.title = `${t(entry.key)} – ${this.project!.name} – moisturemap`;
     const task = entry.make(this.context());
     this.task = task;
@@ -193,6 +195,10 @@ class Page {
     return this.chosenUnit ?? (this.project?.units === "us" ? "ft" : "m");
   }
 
+  private get shownVisit(): string | null {
+    return visitOf(this.name, this.project!.visits, this.visit);
+  }
+
   private context(): Context {
     // eslint-disable-next-line @typescript-eslint/no-this-alias -- getters below need the page
     const page = this;
@@ -216,7 +222,7 @@ class Page {
       },
       unit: this.unit,
       get visit() {
-        return page.visit;
+        return page.shownVisit;
       },
       path: (rest) => `/api/projects/${encodeURIComponent(id)}/${rest}`,
       refresh: () => this.lookAgain(id),
@@ -269,7 +275,7 @@ class Page {
         keep("unit", unit);
         void this.route();
       }),
-      visitChoice(this.project!, this.visit, (visit) => {
+      visitChoice(this.project!, [this.shownVisit, this.visit], (visit) => {
         this.visit = visit;
         void this.route();
       }),
@@ -286,14 +292,6 @@ class Page {
     append(content, tables.length ? tables : [h("p", {}, t("no-tables"))]);
     await dialog(t("as-table-title"), [content], []);
   }
-}
-
-function isRefusal(reason: unknown): reason is Refused | Unreachable {
-  return reason instanceof Refused || reason instanceof Unreachable;
-}
-
-function isOver(reason: unknown): boolean {
-  return reason instanceof DOMException && reason.name === "AbortError";
 }
 
 new Page().start();

@@ -43,7 +43,7 @@ export class PlanView {
   readonly lines = new VectorSource<Feature<Geometry>>();
   private readonly added = new Map<string, Layer>();
   private interactions: Interaction[] = [];
-  private readonly scale = new ScaleLine({ minWidth: 110, maxWidth: 230 });
+  private readonly scale = new ScaleLine({ minWidth: 90, maxWidth: 180 });
   private fitted: number | undefined;
   private renaming = false;
   private picture: Layer | null = null;

@@ -87,14 +87,13 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
     one.met === true ? t("yes") : one.met === false ? t("no") : t("cannot-tell"),
     String(one.document ?? ""),
   ]);
-  const checks = answer.checks.map((one) =>
-    Object.values(one)
-      .slice(0, 6)
-      .map((cell) => (typeof cell === "number" ? number(cell) : String(cell ?? "–"))),
-  );
-  const checkHeads = Object.keys(answer.checks[0] ?? {})
-    .slice(0, 6)
-    .map((key) => key.replaceAll("_", " "));
+  const checks = answer.checks.map((one) => [
+    String(one.instrument),
+    new Date(String(one.when)).toLocaleDateString(),
+    String(one.sentence),
+  ]);
+  const checkHeads = [t("meter-name"), t("when"), t("what")];
+  const off = answer.checks.some((one) => one.result !== "passed");
   return h(
     "div",
     {},
@@ -130,7 +129,7 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
         )
       : null,
     checks.length
-      ? fold(t("checks"), false, table(t("checks"), checkHeads, checks, undefined, true))
+      ? fold(t("checks"), off, table(t("checks"), checkHeads, checks, undefined, true))
       : null,
     answer.proof ? h("p", {}, answer.proof) : null,
     answer.scan ? h("p", { class: "words" }, answer.scan) : null,

@@ -1,0 +1,26 @@
+"""Words about a flagged line or spot over the visits."""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+
+from moisturemap.drying.feature import feature_words
+
+MARK = SimpleNamespace(anomaly="U1", kind="line", strength=math.nan)
+
+
+def test_a_mark_set_by_hand_has_no_strength_to_print() -> None:
+    """Nobody measured it: no number stands for it, and it is not judged by one."""
+    words = feature_words(MARK, (-6.5, 2.8), math.nan, "cannot-tell")
+    assert words.startswith("U1 (line, marked by hand) changed by -6.5 (sd 2.8)")
+    assert "nan" not in words
+    assert "another visit" not in words
+
+
+def test_a_measured_line_keeps_its_strength() -> None:
+    """The strength and the fall to expect are those measured."""
+    line = SimpleNamespace(anomaly="L1", kind="line", strength=18.0)
+    words = feature_words(line, (0.4, 1.0), 9.0, "steady")
+    assert "+18 above its surroundings" in words
+    assert "would have lost 9.0" in words
