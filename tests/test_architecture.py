@@ -82,6 +82,7 @@ def test_top_level_holds_only_what_the_design_names() -> None:
     assert {name for name in top if not name.startswith(".")} <= TOP_LEVEL
 
 
+@pytest.mark.thorough
 def test_nothing_inside_imports_the_root_package() -> None:
     """Rooms import rooms; the root is a door for users only."""
     for path in MODULES:

@@ -28,6 +28,7 @@ def followed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.thorough
 def test_the_commands_of_the_tutorial_run(followed: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """In order, and the map finds the wet corner by the window."""
     monkeypatch.chdir(followed)
@@ -44,6 +45,7 @@ def test_the_commands_of_the_tutorial_run(followed: Path, monkeypatch: pytest.Mo
     assert "May it be covered? No decision in this report" in page
 
 
+@pytest.mark.thorough
 def test_the_python_of_the_tutorial_runs(followed: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """As written, in the folder that holds the survey."""
     monkeypatch.chdir(followed)

@@ -177,7 +177,7 @@ def _inspect_parts(archive: zipfile.ZipFile, source: str) -> bool:
     return any(looks)
 
 
-def _inspect_content(content: bytes, name: str, source: str, *, second_look: bool) -> bool:
+def _inspect_content(content: bytes, name: str, source: str, *, second_look: bool = False) -> bool:
     """Look into one part, whatever it is called: a sheet may stand under any name."""
     if content[:3].strip(b"\xef\xbb\xbf \r\n")[:1] == b"<" or name.endswith((".xml", ".rels")):
         if b"\x00" in content[:200] or content[:2] in (b"\xff\xfe", b"\xfe\xff"):

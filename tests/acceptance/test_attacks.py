@@ -146,6 +146,7 @@ ATTACKS = {
 }
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("attack", ATTACKS)
 def test_a_record_is_read_as_the_other_side_would(attack, tmp_path):
     """None of them meets."""

@@ -34,6 +34,7 @@ from moisturemap.survey import Instrument, Limit
 from moisturemap.zones import WetLevel
 
 
+@pytest.mark.thorough
 def test_a_floor_with_enough_good_tests_meets_its_limit():
     """Four tests by the book, one at each wall, none near the limit."""
     decision = decide(floor(good_tests()))
@@ -99,6 +100,7 @@ def test_several_depths_govern_beside_tests_that_meet_an_in_situ_limit():
     assert decision.profile_table.set_index("spot").loc["D1, D2, D3", "verdict"] == "not proven"
 
 
+@pytest.mark.thorough
 def test_damp_at_depth_that_no_drying_explains_is_not_waved_through():
     """60% down to 100 mm and 98% below: fed from below; no sealed humidity, so it conflicts."""
     depths = ((15.0, 60.0), (60.0, 62.0), (145.0, 98.0))
@@ -499,6 +501,7 @@ def test_a_wet_place_nobody_read_again_stands():
     assert later.coverage.set_index("rule").loc["wettest-zone", "met"] is True
 
 
+@pytest.mark.thorough
 def test_a_part_nobody_read_asks_for_a_test_in_it():
     """And so do words where numbers should stand, and a map that cannot tell."""
     survey, scan = _mapped_nothing([30.0] * 12)

@@ -72,6 +72,7 @@ def check(name, floor: InventedFloor, worse: InventedFloor, before, after, seed:
     )
 
 
+@pytest.mark.thorough
 @settings(max_examples=60, deadline=None)
 @given(seeds)
 def test_no_move_for_the_worse_turns_a_verdict_towards_meets(seed):
@@ -79,6 +80,7 @@ def test_no_move_for_the_worse_turns_a_verdict_towards_meets(seed):
     walk(seed)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", [11306, 20101, 21048, 41793])
 def test_what_once_was_a_counter_example_stays_mended(seed):
     """Slabs of no known thickness, and a doubtful reading that made a wet profile doubtful."""

@@ -85,6 +85,7 @@ def test_a_dry_reference_is_of_the_meter_it_is_like(bakery: Survey, first: bool)
     assert "are of scanner A" in other.explanation
 
 
+@pytest.mark.thorough
 def test_a_scan_after_the_day_of_the_decision_counts_for_nothing(bakery: Survey) -> None:
     """It is named, and the floor is judged as one without that scan."""
     tests = bakery.tests["read"].dropna()
@@ -120,6 +121,7 @@ def test_a_limit_above_95_pct_rh_clears_no_floor(bakery: Survey, room: bool) -> 
     assert any("above every limit known for its method (95)" in one for one in found.reasons)
 
 
+@pytest.mark.thorough
 def test_the_map_says_where_a_second_meter_reads_high(bakery: Survey) -> None:
     """Not on its map, whose scale it does not read on, but in what is said of it."""
     told = " ".join(brief_study(study(with_second(bakery, 900.0))).split())

@@ -19,6 +19,7 @@ DEMO = Path(__file__).parents[2] / "demo_plans" / "bakery"
 WORDS = "above the wet level lie in no room of the plan"
 
 
+@pytest.mark.thorough
 def test_a_wet_part_taken_off_the_plan_still_asks_for_a_test() -> None:
     """The wettest quarter of a floor is cut off its plan: what was read there is not forgotten."""
     survey = read_survey(DEMO)

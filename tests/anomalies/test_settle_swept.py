@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
@@ -51,6 +52,7 @@ def disc(radius: float, x: float, y: float, edge: float = 0.08):
     return truth
 
 
+@pytest.mark.thorough
 @settings(max_examples=12, deadline=None)
 @given(st.floats(0.32, 0.6), st.floats(2.9, 3.3), st.floats(2.7, 3.1))
 @example(0.34375, 3.125, 2.71875)

@@ -48,6 +48,7 @@ def test_json_is_alone_on_stdout(small: Path, tmp_path: Path) -> None:
     assert "wrote" in result.stderr
 
 
+@pytest.mark.thorough
 def test_map_writes_what_it_promises(small: Path, tmp_path: Path) -> None:
     """Figures and the open-format files; other formats of the figures only where asked for."""
     out = tmp_path / "out"
@@ -142,6 +143,7 @@ def test_importing_the_package_loads_no_science() -> None:
     subprocess.run([sys.executable, "-c", code], check=True)
 
 
+@pytest.mark.thorough
 def test_a_map_loads_nothing_that_judges(small: Path, tmp_path: Path) -> None:
     """Nor SciPy's statistics, nor xarray: they cost a cold start as much as the map itself."""
     asked = ["map", str(small), "--out", str(tmp_path / "out")]
@@ -163,6 +165,7 @@ def test_layout_writes_a_sheet_to_fill_in(small: Path, tmp_path: Path) -> None:
     assert {"order", "room", "x", "y", "value"} <= set(header.split(","))
 
 
+@pytest.mark.thorough
 def test_decision_on_the_bakery_is_caught_by_the_depth_profile(tmp_path: Path) -> None:
     """Every value lies below the limit at its depth; guard band and sealed slab prove nothing."""
     result = run(
@@ -199,6 +202,7 @@ def test_deciding_without_tests_is_refused(small: Path) -> None:
     assert "no calibrated test" in result.stderr
 
 
+@pytest.mark.thorough
 def test_packed_survey_gives_the_same_map(small: Path, tmp_path: Path) -> None:
     """Folder and project file lead to the same summary, and the file agrees with its record."""
     project = tmp_path / "store.gpkg"
@@ -213,6 +217,7 @@ def test_packed_survey_gives_the_same_map(small: Path, tmp_path: Path) -> None:
     assert run("pack", small, project).exit_code == 1
 
 
+@pytest.mark.thorough
 def test_report_comes_in_three_formats(small: Path, tmp_path: Path) -> None:
     """PDF, DOCX and HTML are written and are what their names say."""
     out = tmp_path / "out"
@@ -233,6 +238,7 @@ def test_captioned_figure_has_text_to_paste(small: Path, tmp_path: Path) -> None
     assert "Alternative text" in text
 
 
+@pytest.mark.thorough
 def test_issued_report_is_kept_and_checked(small: Path, tmp_path: Path) -> None:
     """A report issued from a project file is frozen and its numbers still come out."""
     project = tmp_path / "store.gpkg"
@@ -243,6 +249,7 @@ def test_issued_report_is_kept_and_checked(small: Path, tmp_path: Path) -> None:
     assert re.search(r"report-first-\w{8}-en.html: the same numbers still come out", checked)
 
 
+@pytest.mark.thorough
 def test_a_visit_may_be_named_as_no_file_can(small: Path, tmp_path: Path) -> None:
     """Slashes and angle brackets of a visit's name do not reach the file system."""
     toml = small / "survey.toml"
@@ -281,6 +288,7 @@ def test_the_answer_fits_a_terminal(small: Path, command: str) -> None:
     assert "--full" not in full.stdout
 
 
+@pytest.mark.thorough
 def test_the_verdict_and_its_reason_fit_a_terminal() -> None:
     """Verdict, why and what to do, on twenty lines."""
     result = run("decide", DEMO_PLANS / "bakery", "--as-of", DAY)

@@ -85,6 +85,7 @@ def mark(job: Path) -> None:
         project.set("decisions", {"anomalies": [MARK], "holes": []}, "A. Example")
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("command", "told_as"), [("drying", "wet_level"), ("investigate", "causes")]
 )
@@ -97,6 +98,7 @@ def test_a_mark_stands_in_what_is_made_from_the_map(
     assert told(command, wet_corner)[told_as] != before[told_as]
 
 
+@pytest.mark.thorough
 def test_a_mark_stands_in_the_scan_beside_the_tests(
     wet_corner: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -66,6 +66,7 @@ def test_json_is_alone_on_stdout(room: Path) -> None:
     assert any("No air temperature" in text for text in content["statements"])
 
 
+@pytest.mark.thorough
 def test_machines_can_be_asked_for_by_number(room: Path, tmp_path: Path) -> None:
     """One to bring, and the files."""
     out = tmp_path / "out"

@@ -6,6 +6,7 @@ import json
 import shutil
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 
 from moisturemap.cli import main
@@ -17,6 +18,7 @@ def run(*words: str):
     return CliRunner().invoke(main, ["investigate", *words])
 
 
+@pytest.mark.thorough
 def test_a_floor_without_tests_gets_rules_and_says_so(tmp_path: Path) -> None:
     """No depth, nothing firm; the questions and the next steps are listed."""
     result = run(str(FLAT), "--json", "--out", str(tmp_path))
@@ -30,6 +32,7 @@ def test_a_floor_without_tests_gets_rules_and_says_so(tmp_path: Path) -> None:
     assert (tmp_path / "next_measurements.csv").is_file()
 
 
+@pytest.mark.thorough
 def test_by_default_it_fits_a_screen_and_danger_comes_first() -> None:
     """Twenty lines: caution, finding, what to measure; the rest with --full."""
     lines = run(str(FLAT)).stdout.splitlines()

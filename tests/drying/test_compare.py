@@ -21,6 +21,7 @@ def _at(change, x: float, y: float, name: str = "mean") -> float:  # type: ignor
     return float(change.dataset[name].sel(x=x, y=y, method="nearest"))
 
 
+@pytest.mark.thorough
 def test_the_change_matches_the_truth_within_its_sd(
     mixed: VisitComparison, mixed_floor: Invented
 ) -> None:
@@ -144,6 +145,7 @@ def test_both_ways_agree_where_places_are_the_same() -> None:
     assert np.all(np.abs(direct - joint) < 1.5 * sd)
 
 
+@pytest.mark.thorough
 def test_visits_in_any_order_are_put_in_order(
     mixed_floor: Invented, mixed: VisitComparison
 ) -> None:
@@ -181,6 +183,7 @@ def test_equal_times_give_a_change_but_no_rate(mixed_floor: Invented) -> None:
     assert any("no rate" in text for text in found.drying.statements)
 
 
+@pytest.mark.thorough
 def test_visits_without_times_give_a_change_but_no_rate(
     mixed_floor: Invented, mixed: VisitComparison
 ) -> None:
@@ -206,6 +209,7 @@ def test_another_meter_is_left_out_with_a_word(
     assert any("never compared" in note for note in found.notes)
 
 
+@pytest.mark.thorough
 def test_a_mistyped_value_is_set_aside(mixed_floor: Invented, mixed: VisitComparison) -> None:
     """One stray on one visit does not show as drying."""
     readings = mixed_floor.survey.readings.copy()
@@ -218,6 +222,7 @@ def test_a_mistyped_value_is_set_aside(mixed_floor: Invented, mixed: VisitCompar
     assert abs(_at(found.drying.change, 1.25, 7.25)) < 4.0
 
 
+@pytest.mark.thorough
 def test_the_middle_of_a_growing_leak_is_no_stray() -> None:
     """It stands out more on each visit, and its neighbours rise with it."""
     leak = Wet(3.0, 3.0, 10.0, 0.6, 1e9, 2.0)

@@ -213,6 +213,7 @@ def test_ground_that_may_feed_a_slab_keeps_the_latest_day_away() -> None:
     assert "membrane" in found[2].sentence
 
 
+@pytest.mark.thorough
 def test_what_lies_below_is_read_from_the_room(mixed: VisitComparison) -> None:
     """A deck in the air is fed by nothing, a slab without a membrane likely."""
     series, room = mixed.drying.series, mixed.survey.plan.rooms[0]

@@ -121,6 +121,7 @@ def logged() -> mm.VisitComparison:
     return mm.compare_visits(survey)
 
 
+@pytest.mark.thorough
 def test_the_balance_is_an_upper_bound_in_words(logged: mm.VisitComparison) -> None:
     """336 litres, and what the courses say left the floor."""
     balance = logged.drying.logs.balance

@@ -6,12 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import pandas as pd
+import pytest
 from invented_visits import Recipe, Wet, invent
 
 from moisturemap.drying import DRIED
 from moisturemap.workflow.drying import compare_visits
 
 
+@pytest.mark.thorough
 def test_a_reference_that_grows_damp_makes_no_floor_dry() -> None:
     """The same readings on each visit, the dry reference 12 % of the scale higher at the end."""
     recipe = Recipe(days=(0.0, 7.0, 14.0), dry_reference=8, width=6, depth=5)
@@ -29,6 +31,7 @@ def test_a_reference_that_grows_damp_makes_no_floor_dry() -> None:
         assert not np.any(found.change.dataset["verdict"].to_numpy() == DRIED)
 
 
+@pytest.mark.thorough
 def test_a_whole_floor_that_falls_at_once_gets_no_latest_day() -> None:
     """The dry floor with it: another setting of the meter, whose readings name an early day.
 
@@ -50,6 +53,7 @@ def test_a_whole_floor_that_falls_at_once_gets_no_latest_day() -> None:
         assert all(one.why_open for one in found.forecasts)
 
 
+@pytest.mark.thorough
 def test_another_gain_is_doubted_like_another_zero() -> None:
     """All readings 0.6 of what they were: the driest third falls, too, which no patch does."""
     wet = Wet(3.0, 3.5, 40.0, 1.5, 30.0)

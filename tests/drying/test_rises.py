@@ -35,6 +35,7 @@ def wetted_again() -> VisitComparison:
     return compare_visits(invent(Recipe(days=DAYS, wets=(wet,), dry_reference=8), 3).survey)
 
 
+@pytest.mark.thorough
 def test_a_rise_between_two_visits_is_said_first(wetted_again: VisitComparison) -> None:
     """Though the floor is drier on the latest visit than on the first."""
     drying = wetted_again.drying
@@ -60,6 +61,7 @@ def test_a_zone_that_rose_between_two_visits_gets_no_latest_day(
         assert one.kept_wet > 0.1
 
 
+@pytest.mark.thorough
 def test_floor_that_only_dries_shows_no_rise() -> None:
     """Nor does drift of the meter that dry references tell."""
     recipe = Recipe(days=DAYS, wets=(Wet(3.0, 3.5, 34.0, 1.8, 12.0),), dry_reference=8)
@@ -69,6 +71,7 @@ def test_floor_that_only_dries_shows_no_rise() -> None:
     assert found.leak is None
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("drift", "known"), [(0.0, True), (3.0, False)])
 def test_a_rise_less_than_the_assumed_drift_shows_against_the_driest_floor(
     drift: float, known: bool

@@ -50,6 +50,7 @@ def require_nothing_cut_off(figure: Figure) -> None:
     assert not faults(figure)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("width", [80, 120])
 def test_figures_of_a_decision_are_legible_when_narrow(
     decision: Decision, bakery: Study, width: float

@@ -40,6 +40,7 @@ def test_a_map_is_legible_at_every_width(bakery: Study, width: float) -> None:
     assert figure.get_figwidth() == pytest.approx(width / 25.4)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("width", [80, 174])
 def test_a_map_of_rooms_is_legible(flat: Study, width: float) -> None:
     """Names of rooms keep off holes, anomalies and each other; also the check of the map."""

@@ -22,6 +22,7 @@ def texts(figure: Figure) -> str:
     return " ".join(item.get_text() for item in figure.findobj(Text))
 
 
+@pytest.mark.thorough
 def test_caption_says_what_the_numbers_are_not(bakery: Study) -> None:
     """Visit, instrument, method and the warning stand on the figure."""
     words = " ".join(texts(map_figure(bakery)).split())
@@ -49,6 +50,7 @@ def test_parts_can_be_left_out(bakery: Study) -> None:
     assert "Moisture $map$" in words
 
 
+@pytest.mark.thorough
 def test_same_study_gives_same_file(bakery: Study, tmp_path: Path) -> None:
     """SVG and PDF are the same bytes each time, so a change can be seen."""
     for name in ("svg", "pdf"):

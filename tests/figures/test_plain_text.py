@@ -67,6 +67,7 @@ def test_a_script_of_the_system_is_drawn(tmp_path: Path) -> None:
     assert figure.texts[0].get_fontfamily()[1:] == [one.family for one in typefaces_for(name)]
 
 
+@pytest.mark.thorough
 @settings(deadline=None, max_examples=40)
 @given(st.text(min_size=1, max_size=60), st.floats(0.3, 4.0))
 def test_wrapping_loses_no_letter(words: str, width: float) -> None:

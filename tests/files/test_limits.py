@@ -146,6 +146,7 @@ def test_a_ring_drawn_at_random_is_refused_at_once(tmp_path: Path) -> None:
         read_plan(geojson(tmp_path, json.dumps(ring)))
 
 
+@pytest.mark.thorough
 def test_too_many_corners_are_refused(tmp_path: Path) -> None:
     """In rooms and in lines."""
     many = [[i % 1000 / 100, i // 1000 / 100] for i in range(200_001)]
@@ -159,6 +160,7 @@ def test_too_many_corners_are_refused(tmp_path: Path) -> None:
         read_plan(path)
 
 
+@pytest.mark.thorough
 def test_a_layer_that_never_ends_is_refused_in_time(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -133,6 +133,7 @@ def test_damaged_or_hostile_geojson_is_refused_in_plain_words(written, content, 
     assert "plan.geojson" in str(refused.value)
 
 
+@pytest.mark.thorough
 def test_huge_outline_is_refused(written):
     """Before any geometry is built."""
     ring = [[i % 1000, i // 1000] for i in range(250_000)]

@@ -61,6 +61,7 @@ def test_feet_of_the_system_are_known() -> None:
     assert site.unit_m == pytest.approx(1200 / 3937, rel=1e-9)
 
 
+@pytest.mark.thorough
 def test_layers_fall_on_the_site(tmp_path: Path) -> None:
     """Every layer, in the stated system; those in plan metres stay beside them."""
     folder = tmp_path / "survey"

@@ -105,6 +105,7 @@ def test_a_language_without_tables_is_refused() -> None:
         language_of("xx")
 
 
+@pytest.mark.thorough
 def test_a_report_leaves_hardly_a_word_in_english(bakery: Study) -> None:
     """Names, files and versions stay; every other text of the content is in the tables."""
     with speaking("de", given_names(bakery.survey)) as translator:
@@ -128,6 +129,7 @@ def test_a_report_leaves_hardly_a_word_in_english(bakery: Study) -> None:
     assert not {one for one in prose if one not in german}
 
 
+@pytest.mark.thorough
 def test_the_command_line_speaks_german() -> None:
     """By option; what is refused is said in it too."""
     ran = CliRunner().invoke(main, ["map", "demo_plans/bakery", "--language", "de"])
@@ -137,6 +139,7 @@ def test_the_command_line_speaks_german() -> None:
     assert "reading" not in ran.output
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("units", ["metric", "us"])
 @pytest.mark.parametrize(
     "command", ["check", "map --full", "drill", "decide --full --as-of 2026-03-20"]

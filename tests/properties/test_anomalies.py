@@ -42,6 +42,7 @@ def pipe_floor(seed: int, strength: float = 14.0):
     return points, 40 + noise + strength * Ridge((2.0, 1.6), 0.0, 3.0, 0.13).rise(points)
 
 
+@pytest.mark.thorough
 @settings(max_examples=8, deadline=None, phases=(Phase.explicit, Phase.generate))
 @given(shift=st.floats(-50, 50), factor=st.floats(0.2, 5.0), seed=st.integers(0, 5))
 def test_another_zero_or_unit_of_the_scale_finds_the_same(shift, factor, seed):
@@ -59,6 +60,7 @@ def test_another_origin_of_the_plan_finds_the_same(x, y):
     assert (lifted(points, values) == lifted(points + np.array([x, y]), values)).mean() > 0.97
 
 
+@pytest.mark.thorough
 @settings(max_examples=10, deadline=None, phases=(Phase.explicit, Phase.generate))
 @given(seed=st.integers(0, 50), level=st.floats(0, 100))
 def test_a_wet_level_below_the_readings_never_makes_more_things(seed, level):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -34,6 +35,7 @@ def test_discoveries_grow_with_the_rate_and_are_the_smallest(seed: int, rate: fl
         assert p[shown].max() < p[~shown].min()
 
 
+@pytest.mark.thorough
 @settings(max_examples=15, deadline=None)
 @given(seed=st.integers(0, 10_000), sooner=st.floats(0.5, 8.0))
 def test_a_lower_target_is_never_met_earlier(seed: int, sooner: float) -> None:

@@ -70,6 +70,7 @@ def test_sealed_humidity_lies_within_the_profile_and_hysteresis_raises_it(values
     assert plain - 1e-6 <= held <= h.max() + 1e-6
 
 
+@pytest.mark.thorough
 @settings(max_examples=8, deadline=None)
 @given(st.floats(0.85, 0.99), st.floats(0.35, 0.7), ratio)
 def test_a_drying_slab_only_dries(start, surface, w):

@@ -54,6 +54,7 @@ def silent(before: MappedVisit, after: MappedVisit) -> list[str]:
     return missing
 
 
+@pytest.mark.thorough
 @settings(max_examples=6, deadline=None)
 @given(seed=SEEDS)
 def test_areas_and_intervals_hold_together(seed):
@@ -67,6 +68,7 @@ def test_areas_and_intervals_hold_together(seed):
     assert (zones["area_m2"] <= zones["area_high_m2"] + 1e-9).all()
 
 
+@pytest.mark.thorough
 @settings(max_examples=6, deadline=None)
 @given(seed=SEEDS, share=st.floats(0, 1), up=LEVEL_UP)
 def test_a_higher_reading_inside_a_zone_never_removes_it(seed, share, up):
@@ -82,6 +84,7 @@ def test_a_higher_reading_inside_a_zone_never_removes_it(seed, share, up):
         assert silent(before, map_visit(with_value(survey, row, value))) == []
 
 
+@pytest.mark.thorough
 @settings(max_examples=8, deadline=None)
 @given(seed=SEEDS, share=st.floats(0, 1), up=LEVEL_UP)
 def test_raising_any_reading_never_silences_wet_floor(seed, share, up):

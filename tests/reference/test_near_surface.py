@@ -7,6 +7,7 @@ here on its own: u(z) = sum 4 sin b / (2 b + sin 2 b) cos(b (1 - z)) exp(-b^2 Fo
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from scipy.optimize import brentq
 from scipy.stats import qmc
 
@@ -41,6 +42,7 @@ def _series(biot: float, fo: float, z: np.ndarray) -> np.ndarray:
     return np.cos(np.outer(1 - z, b)) @ share
 
 
+@pytest.mark.thorough
 def test_linear_slabs_follow_the_series() -> None:
     """Within 1% of the step at depth and near the surface, from Fo 0.01 to 1."""
     library, films = near_surface(), _films()

@@ -22,6 +22,7 @@ SETTINGS = re.compile(r"^(?:mapping|drilling|zones|detect): |drilling: |Matérn"
 """Settings stand as they are typed, and a name is a name."""
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_nothing_is_left_in_english(
     units: str, findings: Findings, two_visits: DryingPlan, tmp_path: Path

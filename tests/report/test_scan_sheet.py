@@ -30,6 +30,7 @@ def laid() -> LaidOut:
     return lay_out_scan(DEMO_PLANS / "flat", spacing=1.0)
 
 
+@pytest.mark.thorough
 def test_every_place_has_its_box(laid: LaidOut) -> None:
     """By room, in walking order; repeats are marked."""
     content = scan_sheet(laid)
@@ -69,6 +70,7 @@ def test_sweeps_of_an_earlier_scan_come_with_their_places(tmp_path: Path) -> Non
     assert "scan-sweeps.csv" in {path.name for path in export_layout(laid, tmp_path)}
 
 
+@pytest.mark.thorough
 def test_the_sheet_is_written_in_the_language_asked_for(laid: LaidOut) -> None:
     """Title, what to note, what the grid can miss and each caption, not only the page's foot."""
     rooms = {room.name for room in laid.plan.rooms}

@@ -37,6 +37,7 @@ def test_a_table_never_leaves_a_row_alone(before: int, rows: int, tmp_path: Path
     assert sheet_faults(path) == []
 
 
+@pytest.mark.thorough
 def test_the_sheets_of_a_report_are_whole(findings: Findings, tmp_path: Path) -> None:
     """With decision, figures and all readings."""
     write_report(findings.study, tmp_path / "r.pdf", decision=findings.decision)

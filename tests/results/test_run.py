@@ -198,6 +198,7 @@ def test_a_second_run_into_the_folder_is_told_who_is_writing(
     write(tmp_path, a_txt="one")
 
 
+@pytest.mark.thorough
 def test_the_files_of_a_map_carry_one_id(bakery: Study, tmp_path: Path) -> None:
     """In the way each format has for it."""
     writers = (partial(export_study, bakery), partial(save_map, bakery))

@@ -116,6 +116,7 @@ def _floors(draw: st.DrawFn) -> FloorPlan:
     return FloorPlan(tuple(rooms), tuple(lines))
 
 
+@pytest.mark.thorough
 @given(_floors(), st.sampled_from(CORNERS), st.sampled_from([0.5, 0.8]))
 @settings(max_examples=40, deadline=None)
 def test_no_leg_crosses_a_wall(plan: FloorPlan, corner: str, spacing: float) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from httpx import Response
 from starlette.testclient import TestClient
 
@@ -52,6 +53,7 @@ def _test(client: TestClient, job: str, hole: str, x: float, y: float) -> Respon
     return client.post(f"{job}/tests", json=body)
 
 
+@pytest.mark.thorough
 def test_an_issued_plan_is_frozen_and_its_names_are_never_given_again(client: TestClient) -> None:
     """Tests, readings and wishes move no issued hole; the sheet, the page and the tests agree."""
     job = make_job(client)

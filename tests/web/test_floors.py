@@ -23,6 +23,7 @@ def _wait(client: TestClient) -> dict[str, Any]:
     return found
 
 
+@pytest.mark.thorough
 def test_a_floor_is_told_before_and_after_its_study_and_when_it_changed(client: TestClient) -> None:
     """Nothing is studied unasked; a change makes the row one of an earlier state."""
     base = make_job(client)

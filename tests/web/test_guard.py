@@ -50,6 +50,7 @@ def test_there_is_no_page_that_loads_from_the_internet(client: TestClient) -> No
     assert client.get("/openapi.json").json()["openapi"].startswith("3.")
 
 
+@pytest.mark.thorough
 def test_an_overlarge_upload_is_refused(tmp_path: Path) -> None:
     """The limit holds whether or not the length is told beforehand."""
     app = create_app(Settings(folder=tmp_path, upload_bytes=1000))

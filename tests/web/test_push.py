@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from starlette.testclient import TestClient
 
 from .conftest import SHOP, WHO, make_job
@@ -81,6 +82,7 @@ def _set_out(client: TestClient, job: str) -> dict[str, str]:
     return {one["hole"]: one["set_out"] for one in settled if one["room"] == "shop"}
 
 
+@pytest.mark.thorough
 def test_what_lies_beyond_moves_in_one_step_and_back(client: TestClient) -> None:
     """Every distance the tape gave is still true, and undo puts each thing where it was."""
     job = _furnished(client)

@@ -209,6 +209,7 @@ def test_the_highest_result_governs_the_verdict(client: TestClient, tested: str)
     assert told["scan"]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("format", ["pdf", "docx", "html"])
 def test_the_report_is_written(read_client: TestClient, read_job: str, format: str) -> None:
     """As a download that never opens in the page's own origin."""
@@ -229,6 +230,7 @@ def test_an_issued_report_is_kept_unchanged(read_client: TestClient, read_job: s
     assert read_client.get(f"{read_job}/documents/{document['fid']}").content == sent
 
 
+@pytest.mark.thorough
 def test_an_issued_report_tells_clearances_and_the_issue_before(client: TestClient) -> None:
     """Who cleared a caution, when and by what; who issued what before, and what changed since."""
     job = make_job(client)
@@ -300,6 +302,7 @@ def test_what_is_no_picture_is_refused(client: TestClient, job: str) -> None:
     assert client.post(f"{job}/photos", data={"who": WHO}, files=files).status_code == 422
 
 
+@pytest.mark.thorough
 def test_a_job_in_feet_and_inches_is_reported_in_them(client: TestClient) -> None:
     """The units are the job's: stored when it is made, told to the page, and in report and map."""
     made = client.post("/api/projects", json={"name": "Quay", "who": WHO, "units": "us"}).json()
@@ -377,6 +380,7 @@ def test_photographs_of_a_renamed_test_are_called_by_its_name(
     assert (photo["hole"], photo["note"]) == ("H9", "Test H1")
 
 
+@pytest.mark.thorough
 def test_a_floor_that_was_never_scanned_is_reported(client: TestClient, tested: str) -> None:
     """By its tests alone, which say that nothing is known between them."""
     survey = client.get(f"{tested}/verdict").json()

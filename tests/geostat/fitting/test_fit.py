@@ -93,6 +93,7 @@ def test_a_range_that_differs_by_direction_is_found_when_it_is_there():
     assert abs((model.angle_deg - 30 + 90) % 180 - 90) < 20
 
 
+@pytest.mark.thorough
 def test_a_range_that_differs_by_direction_is_rarely_found_when_it_is_not_there():
     """At most two false alarms on twenty isotropic floors."""
     truth = Covariance("exponential", 9.0, 2.0, 0.5)
