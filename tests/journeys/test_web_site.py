@@ -37,10 +37,11 @@ def test_a_room_is_drawn_by_touch_on_a_tablet(running: Program, browser: Browser
     before = wall.input_value()
     wall.fill("6,40 m")
     wall.press("Enter")
-    assert page.get_by_label("Wall 1", exact=True).input_value() == "6.40 m"
-    assert page.get_by_label("Wall 3", exact=True).input_value() == "6.40 m"
+    # the page first asks what stands beyond the wall
+    expect(page.get_by_label("Wall 1", exact=True)).to_have_value("6.40 m")
+    expect(page.get_by_label("Wall 3", exact=True)).to_have_value("6.40 m")
     press(page, "Undo")
-    assert page.get_by_label("Wall 1", exact=True).input_value() == before
+    expect(page.get_by_label("Wall 1", exact=True)).to_have_value(before)
     press(page, "Done")
     page.get_by_text("Stored.", exact=True).wait_for()
 
