@@ -101,7 +101,12 @@ def texts_of(path: Path) -> list[str]:
 
 
 def without(names: set[str], line: str) -> str:
-    """Return a line without what the user named, and without fingerprints of files."""
+    """Return a line without what the user named, fingerprints of files and figures alone.
+
+    A cell of figures alone may be the label of a reading, which stays as it was written.
+    """
+    if re.fullmatch(r"[\d.]+", line):
+        return ""
     for name in sorted(names, key=len, reverse=True):
         line = line.replace(name, "")
     return re.sub(r"\b[0-9a-f]{32,}\b", "", line)
