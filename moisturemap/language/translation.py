@@ -38,7 +38,6 @@ MOST_STEPS = 3000
 
 DEEPEST = 9
 """Texts within texts; deeper ones are names that happen to read like sentences."""
-_FIGURES = re.compile(r"[\d.,;: ]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +104,7 @@ class Translator:
         self.names |= fresh
         self._words |= {name for name in given - fresh if not _NAME.search(name)}
         for name in sorted(fresh):
-            code = _NAME.search(name) and not _FIGURES.fullmatch(name)
-            if code and len(self._codes) < MOST_NAMES:
+            if _NAME.search(name) and len(self._codes) < MOST_NAMES:
                 self._codes.setdefault(name, chr(_FIRST_CODE + len(self._codes)))
         self._protected = {code: name for name, code in self._codes.items()}
         longest_first = sorted(self._codes, key=len, reverse=True)
@@ -123,9 +121,7 @@ class Translator:
         return "".join(self._protected.get(char, char) for char in text)
 
     def _render(self, text: str, depth: int) -> Rendering:
-        # a label of a reading may be a number; inside a sentence the same figures are none
-        named = text in self.names and not (depth and _FIGURES.fullmatch(text))
-        if not text.strip() or named or (depth and text in self._words):
+        if not text.strip() or text in self.names or (depth and text in self._words):
             return Rendering(text)
         known, found_at = self._known.get(text, (None, 0))
         # what was not known deep inside may be known from here, with more steps to go

@@ -189,12 +189,3 @@ def test_a_percent_sign_stands_as_the_language_writes_it() -> None:
         assert spelling().finished("90%-Intervall") == "90-%-Intervall"
         assert spoken("85 %RH") == "85 % r. F."
     assert spoken("12%") == "12%"
-
-
-def test_a_label_that_is_a_number_stays_and_the_number_in_a_sentence_is_said() -> None:
-    """A reading labelled 2.2 took the decimal comma from each 2.2 m of the report."""
-    with speaking("de", {"2.2", "Room 2.2"}):
-        assert spoken("2.2") == "2.2"
-        said = spoken("Move dehumidifier D1 2.2 m to the corner, for zone A.")
-        assert "2,2 m" in said
-        assert spoken("Room 2.2") == "Room 2.2"
