@@ -50,8 +50,8 @@ UNKNOWN_NOISE = 0.03
 """sd of a reading where no repeats tell it [share of the wet level]; project choice."""
 
 WET_WORDS = re.compile(
-    r"\d|wet|damp|soak|high|nass|feucht|hoch|mouill|humid|range|over|^\s*(?:e|err|error|fehler)\W*$"
-    r"|^\s*[-–—_=*#?!]{2,}\s*$",
+    r"\d|wet|damp|soak|high|nass|feucht|hoch|mouill|humid|\brange|\bover\b"
+    r"|^\s*(?:e|err|error|fehler)\W*$|^\s*[-–—_=*#?!]{2,}\s*$",
     re.IGNORECASE,
 )
 """What is written in place of a reading that may mean a high one, signs of a display among it; a

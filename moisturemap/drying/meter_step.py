@@ -24,7 +24,7 @@ LEAST_PLACES = 12
 """Fewer places common to two visits show no fall of a whole floor; project choice."""
 
 THIRD = 1.0 / 3.0
-"""Share of the places, by the visit before, that count as the driest and the wettest."""
+"""Share of the places, by both visits together, that count as the driest and the wettest."""
 
 COMMON = 0.25
 """From this share of the fall of the wettest third on the driest fell with it: another zero takes

@@ -111,18 +111,26 @@ def visit_offsets(
 def _stepped(
     found: list[VisitOffset], clean: Sequence[CleanReadings], days: Array, assumed: float
 ) -> list[VisitOffset]:
-    """Open the visits from which on a whole floor stands lower, where no reference tells why."""
-    fallen, first = 0.0, {"assumed": 0}
+    """Open the visits from which on a whole floor stands lower, where no reference tells why.
+
+    A reference tells a visit against the first that has one, so what that one is taken to be off
+    by holds for all after it.
+    """
+    since: dict[str, float] = {}
+    fallen = 0.0
     for visit, one in enumerate(found):
-        # the first visit with a reference is what the others are told against
-        tells = first.setdefault(one.how, visit) < visit and one.how != "assumed"
-        if tells:
-            continue
-        if visit >= 2:
-            fallen += common_fall(clean, days, visit, IMPLAUSIBLE * assumed)
-        if fallen:
-            sd = float(np.hypot(one.sd, LEFT_OPEN * abs(fallen)))
-            found[visit] = replace(one, value=one.value + fallen, sd=sd, doubted=True, fell=True)
+        references = [] if one.how == "assumed" else one.how.split(" and ")
+        known = [since[reference] for reference in references if reference in since]
+        if known:
+            shift = min(known)
+        else:
+            if visit >= 2:
+                fallen += common_fall(clean, days, visit, IMPLAUSIBLE * assumed)
+            shift = fallen
+        since.update({reference: shift for reference in references if reference not in since})
+        if shift:
+            sd = float(np.hypot(one.sd, LEFT_OPEN * abs(shift)))
+            found[visit] = replace(one, value=one.value + shift, sd=sd, doubted=True, fell=True)
     return found
 
 

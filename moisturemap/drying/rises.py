@@ -94,16 +94,15 @@ def find_rises(
     found: list[Rise] = []
 
     def rises(end: int) -> list[Rise]:
+        weights = series.change_weights(end - 1, end)
         if end == pairs and latest is not None:
             step = decided(latest, floor, strict.discovery)
         else:
-            weights = series.change_weights(end - 1, end)
             step = make_change_map("step", floor, series, weights, strict)
         plain = _parts(step, floor, spacing)
         against = _against_driest(series, end)
         if against is None:
             return plain
-        weights = series.change_weights(end - 1, end)
         beside = make_change_map("step", floor, against, weights, strict)
         more = [
             one

@@ -39,6 +39,8 @@ MOST_STEPS = 3000
 DEEPEST = 9
 """Texts within texts; deeper ones are names that happen to read like sentences."""
 
+_FIGURES = re.compile(r"[\d.,;: ]+")
+
 
 @dataclass(frozen=True, slots=True)
 class Rendering:
@@ -73,6 +75,7 @@ class Translator:
     def __init__(self, language: Language, names: Iterable[str] = ()) -> None:
         self.language = language
         self.names: set[str] = set()
+        self._figures: set[str] = set()
         self._words: set[str] = set()
         self._protected: dict[str, str] = {}
         self._codes: dict[str, str] = {}
@@ -89,8 +92,14 @@ class Translator:
         return Rendering(self._named(said), tuple(map(self._named, whole.unknown)))
 
     def keep(self, texts: Iterable[str]) -> None:
-        """Leave whole texts as they are."""
-        self.names.update(texts)
+        """Leave whole texts as they are; figures alone only where they are the whole text.
+
+        A line of a wrapped label, such as 1.05 of Room 1.05, is no name inside a sentence.
+        """
+        given = set(texts)
+        figures = {text for text in given if _FIGURES.fullmatch(text)}
+        self.names |= given - figures
+        self._figures |= figures
 
     def name(self, names: Iterable[str]) -> None:
         """Leave names as they are, also inside a text where they are more than a word.
@@ -121,7 +130,8 @@ class Translator:
         return "".join(self._protected.get(char, char) for char in text)
 
     def _render(self, text: str, depth: int) -> Rendering:
-        if not text.strip() or text in self.names or (depth and text in self._words):
+        kept = text in self.names or text in (self._words if depth else self._figures)
+        if not text.strip() or kept:
             return Rendering(text)
         known, found_at = self._known.get(text, (None, 0))
         # what was not known deep inside may be known from here, with more steps to go

@@ -48,14 +48,11 @@ def remarks_on_set_aside(clean: CleanReadings) -> list[Remark]:
 def _above_scale(readings: pd.DataFrame) -> list[Remark]:
     """Name readings that no meter of this scale can show."""
     rows = readings[readings["reason"].str.startswith(ABOVE_SCALE)]
-    if rows.empty:
-        return []
-    count = "1 reading is" if len(rows) == 1 else f"{len(rows)} readings are"
     sentence = (
-        f"{count} above the end of the scale and mapped as full scale: check for a slip of the pen,"
-        " or the scale that is stated."
+        f"{_are(rows)} above the end of the scale and mapped as full scale: check for a slip of the"
+        " pen, or the scale that is stated."
     )
-    return [Remark("problem", sentence, _rows(rows))]
+    return [] if rows.empty else [Remark("problem", sentence, _rows(rows))]
 
 
 def _shares(readings: pd.DataFrame) -> pd.Series[bool]:
@@ -65,14 +62,15 @@ def _shares(readings: pd.DataFrame) -> pd.Series[bool]:
 def _shares_of_one(readings: pd.DataFrame) -> list[Remark]:
     """Name readings that a spreadsheet may have turned into shares of 1."""
     rows = readings[_shares(readings)]
-    if rows.empty:
-        return []
-    count = "1 reading is" if len(rows) == 1 else f"{len(rows)} readings are"
     sentence = (
-        f"{count} less than one step of the display and not mapped: a spreadsheet may have made "
-        "0.7 of 70 %. Write what the meter showed, or state its step."
+        f"{_are(rows)} less than one step of the display and not mapped: a spreadsheet may have"
+        " made 0.7 of 70 %. Write what the meter showed, or state its step."
     )
-    return [Remark("problem", sentence, _rows(rows))]
+    return [] if rows.empty else [Remark("problem", sentence, _rows(rows))]
+
+
+def _are(rows: pd.DataFrame) -> str:
+    return "1 reading is" if len(rows) == 1 else f"{len(rows)} readings are"
 
 
 def _verb(sentence: str, count: int) -> str:

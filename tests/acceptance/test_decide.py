@@ -513,7 +513,7 @@ def test_a_part_nobody_read_asks_for_a_test_in_it():
         scan.readings.loc[2, ["flag", "raw", "value"]] = ["not-numeric", written, float("nan")]
         words = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
         assert f"no reading was written ({written!r})" in words
-    for not_read in ("-", "column", "cupboard"):
+    for not_read in ("-", "column", "cupboard", "covered", "orange mat"):
         scan.readings.loc[2, "raw"] = not_read
         words = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
         assert "no reading was written" not in words

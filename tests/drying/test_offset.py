@@ -63,3 +63,18 @@ def test_another_gain_is_doubted_like_another_zero() -> None:
     found = compare_visits(replace(survey, readings=survey.readings.assign(value=value))).drying
     assert [one.visit for one in found.series.offsets if one.doubted] == ["v4"]
     assert "From v4 on the whole floor reads lower" in found.statements[0]
+
+
+@pytest.mark.thorough
+def test_references_that_begin_after_the_fall_do_not_clear_it() -> None:
+    """They tell the visits after it against one another, not against those before."""
+    days, wet = (0.0, 7.0, 14.0, 21.0, 28.0), Wet(3.0, 3.5, 40.0, 1.5, 30.0)
+    offsets = (0.0, 0.0, 0.0, -10.0, -10.0)
+    recipe = Recipe(days=days, wets=(wet,), offsets=offsets, dry_reference=8)
+    survey = invent(recipe, 3).survey
+    visits = [
+        one if k > 2 else replace(one, dry_reference=()) for k, one in enumerate(survey.visits)
+    ]
+    found = compare_visits(replace(survey, visits=tuple(visits))).drying
+    assert [one.visit for one in found.series.offsets if one.doubted] == ["v4", "v5"]
+    assert all(one.why_open for one in found.forecasts)

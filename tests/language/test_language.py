@@ -18,7 +18,14 @@ from sentences import SLOT, english_lines, written
 from moisturemap.bundles import Study
 from moisturemap.cli import main
 from moisturemap.errors import OptionError
-from moisturemap.language import LANGUAGES, language_of, speaking, spelling, spoken
+from moisturemap.language import (
+    LANGUAGES,
+    keep_as_they_are,
+    language_of,
+    speaking,
+    spelling,
+    spoken,
+)
 from moisturemap.language.language import read_tables
 from moisturemap.language.translation import Translator
 from moisturemap.report.compose import compose
@@ -189,3 +196,12 @@ def test_a_percent_sign_stands_as_the_language_writes_it() -> None:
         assert spelling().finished("90%-Intervall") == "90-%-Intervall"
         assert spoken("85 %RH") == "85 % r. F."
     assert spoken("12%") == "12%"
+
+
+def test_a_line_of_figures_is_kept_alone_and_said_in_a_sentence() -> None:
+    """The label Room 1.05 in two lines took the comma from each 1.05 of a German report."""
+    with speaking("de", ["Room 1.05"]):
+        keep_as_they_are(["Room", "1.05"])
+        assert spoken("1.05") == "1.05"
+        assert spoken("in Room 1.05").endswith("Room 1.05")
+        assert "1,05 m" in spoken("Move dehumidifier D1 1.05 m to the corner, for zone A.")
