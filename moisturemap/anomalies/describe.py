@@ -144,6 +144,13 @@ def _contested_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistenc
         "dries": "; it falls from visit to visit as wet floor does",
         "persists": "; it is unchanged since the earlier visit, as metal or an active leak is",
     }.get(persistence, "")
+    if anomaly.swept:
+        return (
+            f"{head}: contested, a pipe, metal or a wrong reading as well as wet floor, and the "
+            f"sweeps across it cannot tell which either{visits}; it stays in the map; have a "
+            "specialist locate what lies there, by a pipe and cable locator or ground radar, and "
+            "keep holes clear of it until then"
+        )
     return (
         f"{head}: contested, a pipe, metal or a wrong reading as well as wet floor, and the "
         f"readings cannot tell which{visits}; "
