@@ -20,6 +20,7 @@ from moisturemap.anomalies.linking import link_bends
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.swept import crossed, runs_of
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -73,6 +74,8 @@ class Anomaly:
         wet floor beside them.
     parts : tuple of Weighed
         What it was made of.
+    swept : bool
+        Whether it is contested though a sweep was read across it.
     """
 
     kind: str
@@ -87,6 +90,7 @@ class Anomaly:
     effect: Array
     stays: Mask
     parts: tuple[Weighed, ...] = ()
+    swept: bool = False
 
     def rise(self, points: Array) -> Array:
         """Rise of readings at points (n, 2) for a unit of strength, (n,)."""
@@ -259,11 +263,17 @@ def assemble(finds: Finds, scene: Scene, outline: BaseGeometry, level: float) ->
     disturbed = np.zeros(len(scene.values), dtype=bool)
     for one in found:
         disturbed[one.disturbed] = True
-    return [_kept(scene, finds, one, disturbed) for one in found]
+    runs = runs_of(scene.points, scene.spacing)
+    return [
+        replace(one, swept=crossed(scene.points, runs, one.geometry))
+        if one.standing == "contested"
+        else _kept(scene, finds, one, disturbed)
+        for one in found
+    ]
 
 
 def _kept(scene: Scene, finds: Finds, one: Anomaly, disturbed: Mask) -> Anomaly:
     """Return a thing with the readings of it that stay in the map for wet floor beside them."""
-    if one.standing == "contested" or one.kind not in ("line", "spot"):
+    if one.kind not in ("line", "spot"):
         return one
     return replace(one, stays=wet_beside(scene, finds.calm, one.disturbed, disturbed))

@@ -6,6 +6,7 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.anomalies.assemble import Anomaly
+from moisturemap.anomalies.drawn import drawn_words
 from moisturemap.floorplan import FloorPlan, Room, nearest_wall, walls
 from moisturemap.floorplan.wall import Wall
 
@@ -125,9 +126,8 @@ def sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> 
         "stray": _stray_sentence,
         "mesh": _mesh_sentence,
     }
-    if anomaly.standing == "contested":
-        return _contested_sentence(anomaly, plan, room, persistence)
-    return by_kind[anomaly.kind](anomaly, plan, room, persistence)
+    told = _contested_sentence if anomaly.standing == "contested" else by_kind[anomaly.kind]
+    return told(anomaly, plan, room, persistence) + drawn_words(anomaly, plan)
 
 
 def _contested_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
@@ -144,6 +144,13 @@ def _contested_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistenc
         "dries": "; it falls from visit to visit as wet floor does",
         "persists": "; it is unchanged since the earlier visit, as metal or an active leak is",
     }.get(persistence, "")
+    if anomaly.swept:
+        return (
+            f"{head}: contested, a pipe, metal or a wrong reading as well as wet floor, and the "
+            f"sweeps across it cannot tell which either{visits}; it stays in the map; have a "
+            "specialist locate what lies there, by a pipe and cable locator or ground radar, and "
+            "keep holes clear of it until then"
+        )
     return (
         f"{head}: contested, a pipe, metal or a wrong reading as well as wet floor, and the "
         f"readings cannot tell which{visits}; "

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moisturemap.anomalies.swept import CROSSES_M
+
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-CROSSES_M, PEAK_M = 0.12, 0.35
-"""A sweep crosses a place it passes this near, and its peak lies within this of it [m]: a coarse
-grid places a thing no better."""
+PEAK_M = 0.35
+"""The peak of a sweep lies within this of what it crosses [m]."""
 
 HAND_M, LEAST = 0.65, 2
 """Floor on either hand: so far from the peak [m], the mean of so many lowest readings, without

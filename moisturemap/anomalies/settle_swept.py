@@ -23,13 +23,13 @@ from moisturemap.anomalies.decision import (
 )
 from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.finds import Finds
-from moisturemap.anomalies.profile import CROSSES_M, Profile, profiles_at
+from moisturemap.anomalies.profile import Profile, profiles_at
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rises import what_is_left
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.settle import weigh_line, weigh_spot
-from moisturemap.anomalies.swept import runs_of
+from moisturemap.anomalies.swept import CROSSES_M, runs_of
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry import LineString
+from shapely.geometry.base import BaseGeometry
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -20,6 +22,9 @@ LEAST = 5
 
 MOST_STEP_M, MOST_SHARE = 0.25, 0.7
 """Longest step of a sweep [m], [spacings of the scan]."""
+
+CROSSES_M = 0.12
+"""A sweep crosses what it passes this near [m]: a grid places a thing no better."""
 
 UNEVEN_M = 0.08
 """A reading of a sweep may lie this far from where the last two lead to [m]."""
@@ -42,6 +47,11 @@ def runs_of(points: Array, spacing: float) -> list[Index]:
     edges = np.flatnonzero(np.diff(np.concatenate([[0], on.astype(np.int8), [0]])))
     runs = [np.arange(first, last + 2) for first, last in edges.reshape(-1, 2)]
     return [run for run in runs if run.size >= LEAST]
+
+
+def crossed(points: Array, runs: list[Index], geometry: BaseGeometry) -> bool:
+    """Whether one of some sweeps, as :func:`runs_of` finds them, crosses a line or a place."""
+    return any(geometry.distance(LineString(points[run])) <= CROSSES_M for run in runs)
 
 
 def of_sweeps(points: Array, spacing: float) -> Mask:

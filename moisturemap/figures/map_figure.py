@@ -179,6 +179,24 @@ def _reading_rows(study: Study) -> list[Row]:
     return rows
 
 
+def _contested_rows(study: Study) -> list[Row]:
+    """Name what is contested and what to do about it: sweeps, where some are left to read."""
+    table = study.anomalies[study.anomalies["standing"] == "contested"]
+    unread = set(table.loc[table["anomaly"].isin(study.sweeps["anomaly"]), "kind"])
+    kinds, rows = set(table["kind"]), []
+    if "line" in kinds:
+        words = "contested: wet floor or a thing? Sweep across it"
+        if "line" not in unread:
+            words = "contested: wet floor or a thing? Have it located"
+        rows.append(Row("contested-line", words))
+    if kinds - {"line"}:
+        words = "contested spot: read it again, sweep across it"
+        if not unread - {"line"}:
+            words = "contested spot: wet floor or a thing? Have it located"
+        rows.append(Row("contested-spot", words))
+    return rows
+
+
 def _anomaly_rows(study: Study, units: Units) -> list[Row]:
     names = {
         "line": ("line", "line: pipe, cable or bar? Locate before drilling"),
@@ -189,11 +207,7 @@ def _anomaly_rows(study: Study, units: Units) -> list[Row]:
     table = study.anomalies
     kinds = set(table.loc[table["standing"] == "thing", "kind"])
     rows = [Row(*words) for kind, words in names.items() if kind in kinds]
-    open_kinds = set(table.loc[table["standing"] == "contested", "kind"])
-    if "line" in open_kinds:
-        rows.append(Row("contested-line", "contested: wet floor or a thing? Sweep across it"))
-    if open_kinds - {"line"}:
-        rows.append(Row("contested-spot", "contested spot: read it again, sweep across it"))
+    rows += _contested_rows(study)
     hidden = set_aside_above_level(study)
     if hidden.readings:
         size = units.area(hidden.area_m2)

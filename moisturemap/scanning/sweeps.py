@@ -14,7 +14,6 @@ import geopandas as gpd
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
@@ -53,13 +52,8 @@ LONG_M = 1.5
 LEG_M = 0.8
 """Of a bent line each leg at least this long gets one [m]."""
 
-ALONG = (((1 / 3, 2 / 3), (1 / 6, 5 / 6), (1 / 2,)), ((1 / 2,), (1 / 4, 3 / 4)))
-"""Shares of a long line, and of a short one or a leg, at which it is swept, round by round: the
-next begins when all of one has been read or cannot be laid."""
-
-BESIDE_M = 0.5
-"""A spot is swept both ways; if it stays open, on either hand of it, this far beside the first
-sweep, then the second [m]: a line through it shows there again."""
+LONG_AT, SHORT_AT = (1 / 3, 2 / 3), (1 / 2,)
+"""Shares of a long line, and of a short one or a leg, at which it is swept."""
 
 LEAST = 5
 """A sweep of fewer readings, cut off by walls, tells too little."""
@@ -67,8 +61,9 @@ LEAST = 5
 WALL_GAP_M = 0.05
 """Readings stand at least this far from a wall [m]."""
 
-READ_M, READ_SHARE = 0.06, 0.7
-"""A sweep was read where so many of its places have a reading this near [m]."""
+READ_M, READ_SHARE = 0.12, 0.7
+"""A sweep was read where this share of as many readings as it has lie this near to it [m]: what
+it crosses may since be placed a little differently."""
 
 PARALLEL_DEG = 30.0
 """Walls nearer in direction than this do not fix a place together."""
@@ -77,8 +72,8 @@ PARALLEL_DEG = 30.0
 def confirming_sweeps(found: Anomalies, plan: FloorPlan) -> gpd.GeoDataFrame:
     """Propose sweeps across all that is contested.
 
-    What was swept already and stays open is swept elsewhere: further along a line, on either hand
-    of a spot.
+    What was swept already and stays open is not swept again: on invented floors readings elsewhere
+    along it settled one in ten.
 
     Parameters
     ----------
@@ -92,10 +87,12 @@ def confirming_sweeps(found: Anomalies, plan: FloorPlan) -> gpd.GeoDataFrame:
         Columns ``SWEEP_COLUMNS``; empty where nothing is contested, or no sweep is left to read.
     """
     rows: list[dict[str, object]] = []
-    read = _read_places(found)
+    read = found.readings[["x", "y"]].to_numpy(dtype=float)
     for one in found.table[found.table["standing"] == "contested"].itertuples():
-        for line, room in _next_round(plan, one.geometry, read):
-            rows.append(_row(f"W{len(rows) + 1}", str(one.anomaly), line, room))
+        for middle, way in _courses(one.geometry):
+            laid = _laid(plan, middle, way)
+            if laid is not None and not _was_read(laid[0], read):
+                rows.append(_row(f"W{len(rows) + 1}", str(one.anomaly), *laid))
     if not rows:
         empty: dict[str, list[object]] = {name: [] for name in SWEEP_COLUMNS}
         return gpd.GeoDataFrame(empty, geometry="geometry")
@@ -109,47 +106,21 @@ def sweep_places(sweep: LineString) -> Array:
     return np.asarray(shapely.get_coordinates(steps))
 
 
-def _read_places(found: Anomalies) -> cKDTree | None:
-    if found.readings.empty:
-        return None
-    return cKDTree(found.readings[["x", "y"]].to_numpy(dtype=float))
+def _was_read(sweep: LineString, read: Array) -> bool:
+    near = shapely.dwithin(sweep, shapely.points(read), READ_M)
+    return bool(near.sum() >= READ_SHARE * len(sweep_places(sweep)))
 
 
-def _next_round(
-    plan: FloorPlan, shape: BaseGeometry, read: cKDTree | None
-) -> list[tuple[LineString, Room]]:
-    """Sweeps of the first round across a shape that has some left to read."""
-    for courses in _rounds(shape):
-        laid = [_laid(plan, middle, way) for middle, way in courses]
-        left = [one for one in laid if one is not None and not _was_read(one[0], read)]
-        if left:
-            return left
-    return []
-
-
-def _was_read(sweep: LineString, read: cKDTree | None) -> bool:
-    if read is None:
-        return False
-    away, _ = read.query(sweep_places(sweep))
-    return float(np.mean(away <= READ_M)) >= READ_SHARE
-
-
-def _rounds(shape: BaseGeometry) -> list[list[Course]]:
-    """Middle and direction of each sweep across a line, or of two crossing at a spot, by round."""
+def _courses(shape: BaseGeometry) -> list[Course]:
+    """Middle and direction of each sweep across a line, or of two crossing at a spot."""
     if shape.geom_type != "LineString":
-        place, ways = np.array([shape.centroid.x, shape.centroid.y]), np.eye(2)
-        beside = [
-            [(place + k * ways[1 - i], ways[i]) for k in (BESIDE_M, -BESIDE_M)] for i in (0, 1)
-        ]
-        return [[(place, way) for way in ways], *beside]
+        place = np.array([shape.centroid.x, shape.centroid.y])
+        return [(place, way) for way in np.eye(2)]
     corners = shapely.get_coordinates(shape)
     legs = [leg for leg in itertools.pairwise(corners) if _long(leg) >= LEG_M]
     legs = legs or [(corners[0], corners[-1])]
     alone = len(legs) == 1 and _long(legs[0]) >= LONG_M
-    return [
-        [_across(leg, share) for leg in legs for share in shares]
-        for shares in ALONG[0 if alone else 1]
-    ]
+    return [_across(leg, share) for leg in legs for share in (LONG_AT if alone else SHORT_AT)]
 
 
 def _across(leg: tuple[Array, Array], share: float) -> Course:

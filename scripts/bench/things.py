@@ -1,6 +1,6 @@
 """Tell wet floor from things: the first duty and what it costs, by generator and spacing.
 
-    python scripts/bench/things.py --floors 24 --sweeps 2
+    python scripts/bench/things.py --floors 24 --sweeps
 
 Floors of two generators that know nothing of the search (`floors_by_others`, made from physics) and
 of the package (`synthetic`). Of a wet patch of 1 m2 and more, seen by at least four readings, half
@@ -8,8 +8,8 @@ and more must stay above the wet level when the readings that are no things are 
 the part of such patches that does not. In brackets: the same with nothing set aside, which is what
 the grid and the map lose by themselves. Readings off by 4 noise sd and more must be flagged, those
 off by less than 1 must not; contested ones count for neither. Mesh and heating loops are reported
-apart: where they lie under a part of the floor they lift it as wet floor does. With `--sweeps 2`
-the proposed sweeps are read and the floor is searched again, twice.
+apart: where they lie under a part of the floor they lift it as wet floor does. With `--sweeps` the
+proposed sweeps are read and the floor is searched again.
 """
 
 from __future__ import annotations
@@ -212,21 +212,17 @@ def drawn_wet(case: Case, kept: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(mean > case.scene.level)
 
 
-def swept(case: Case, found: Anomalies, rounds: int) -> list[tuple[NDArray[np.intp], Settled]]:
-    """Standings after each round of proposed sweeps, and how what was contested stands then."""
+def swept(case: Case, found: Anomalies) -> tuple[NDArray[np.intp], Settled] | None:
+    """Standings after the proposed sweeps, and how what was contested stands then."""
     assert case.floor is not None
-    points, values, after = case.scene.points, case.scene.values, found
-    answers = []
-    for _ in range(rounds):
-        sweeps = confirming_sweeps(after, case.plan)
-        if sweeps.empty:
-            break
-        places = np.vstack([sweep_places(line) for line in sweeps.geometry])
-        points = np.vstack([points, places + 1e-4])
-        values = np.concatenate([values, case.floor.sweep(places)])
-        marks, after = standings(case, _scene(points, values, case.floor))
-        answers.append((marks[: len(case.scene.values)], _settled(case, found, after)))
-    return answers
+    sweeps = confirming_sweeps(found, case.plan)
+    if sweeps.empty:
+        return None
+    places = np.vstack([sweep_places(line) for line in sweeps.geometry])
+    points = np.vstack([case.scene.points, places + 1e-4])
+    values = np.concatenate([case.scene.values, case.floor.sweep(places)])
+    marks, after = standings(case, _scene(points, values, case.floor))
+    return marks[: len(case.scene.values)], _settled(case, found, after)
 
 
 def _settled(case: Case, found: Anomalies, after: Anomalies) -> Settled:
@@ -296,14 +292,14 @@ HEAD = (
 )
 
 
-def said(settled: Settled, turn: int) -> str:
-    """Say what rounds of sweeps made of what was contested, mesh and loops apart."""
+def said(settled: Settled) -> str:
+    """Say what sweeps made of what was contested, mesh and loops apart."""
     count = Counter(settled)
     local = {pair: number for pair, number in count.items() if pair[0] != "mesh"}
     open_ones = sum(number for pair, number in local.items() if pair[1] == "contested")
     right = sum(number for pair, number in local.items() if pair[0] == pair[1])
     return (
-        f"Sweeps, round {turn}: of {sum(local.values())} contested, {open_ones} stay open, "
+        f"Sweeps: of {sum(local.values())} contested, {open_ones} stay open, "
         f"{right} are settled rightly; {count['floor', 'thing']} that was floor is taken for a "
         f"thing, {count['thing', 'floor']} things for floor. Of mesh and loops: "
         f"{count['mesh', 'thing']} things, {count['mesh', 'contested']} open, "
@@ -324,13 +320,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--floors", type=int, default=24, help="how many of each family")
     parser.add_argument("--first", type=int, nargs="+", default=[1000], help="seeds of the first")
-    parser.add_argument("--sweeps", type=int, default=0, help="rounds of proposed sweeps to read")
+    parser.add_argument("--sweeps", action="store_true", help="read the proposed sweeps as well")
     parser.add_argument(
         "--lent", action="store_true", help="the footprint is known, as lent by earlier floors"
     )
     chosen = parser.parse_args()
     tallies: dict[str, Counter[str]] = defaultdict(Counter[str])
-    settled: dict[int, Settled] = defaultdict(list)
+    settled: Settled = []
     seconds: list[float] = []
     for family, seed in cases(chosen.floors, chosen.first):
         case = (
@@ -344,20 +340,19 @@ def main() -> None:
         if family in EMBEDDED_OR_WET:
             at = f"{case.scene.spacing:.2f} m"
             tallies[f"others, spacing {at}"].update(counted)
-            answers = swept(case, found, chosen.sweeps)
-            # what no sweep is proposed for stands as it stood
-            for turn in range(1, chosen.sweeps + 1):
-                after, standing = (answers or [(marks, [])])[:turn][-1]
+            if chosen.sweeps:
+                # what no sweep is proposed for stands as it stood
+                after, standing = swept(case, found) or (marks, [])
                 counted = score(case, after)
-                for name in (f"others, after sweeps {turn}", f"others, after sweeps {turn}, {at}"):
+                for name in ("others, after sweeps", f"others, after sweeps, {at}"):
                     tallies[name].update(counted)
-                settled[turn] += standing
+                settled += standing
     print(HEAD + "\n|---|---|---|---|---|---|---|---|---|")
     for name in sorted(tallies):
         print(line_of(name, tallies[name]))
     print(f"\nCPU time of a search: mean {np.mean(seconds):.2f} s, longest {max(seconds):.2f} s.")
-    for turn, standing in settled.items():
-        print(said(standing, turn))
+    if settled:
+        print(said(settled))
 
 
 if __name__ == "__main__":

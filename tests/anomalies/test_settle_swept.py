@@ -64,3 +64,16 @@ def test_a_round_wet_spot_never_leaves_the_map_by_its_sweeps(radius, x, y):
     gone = [one.disturbed[~one.stays] for one in found if one.standing == "thing"]
     hidden = np.unique(np.concatenate([np.empty(0, dtype=int), *gone]))
     assert not (truth(scene.points[hidden]) > RIM).any()
+
+
+def test_what_stays_open_is_known_to_have_been_swept():
+    """A wet spot as wide as a plate reads as one: open before and after, and told apart."""
+    truth, outline = disc(0.35, 3.1, 2.9), box(0, 0, 7, 6)
+    grid = grid_scene(truth)
+    scene = swept_both_ways(grid, truth)
+    for one, known in ((grid, False), (scene, True)):
+        still = [
+            it for it in assemble(search(one), one, outline, 2.0) if it.standing == "contested"
+        ]
+        assert still
+        assert all(it.swept == known for it in still)
