@@ -216,13 +216,14 @@ def test_what_another_meter_read_is_listed(findings: Findings) -> None:
     assert {"711", "712", "713"} <= {cell for row in listed.rows for cell in row}
 
 
-def test_the_drawings_of_a_set_out_stand_in_their_section(flat: Study) -> None:
-    """None floats into what follows, which would leave the section empty."""
+def test_the_drawings_of_a_set_out_are_named_by_number(flat: Study) -> None:
+    """They may stand on the next sheet, so the section says which of the figures they are."""
     content = compose(Material(flat))
     section = next(one for one in content.sections if one.title == "Set-out")
     pictures = [one for one in section.blocks if isinstance(one, Picture)]
-    assert pictures
-    assert not any(one.floats for one in pictures)
+    words = plain(" ".join(one.text for one in section.blocks if isinstance(one, Paragraph)))
+    assert len(pictures) > 1
+    assert f"{pictures[0].number} to {pictures[-1].number} show" in words
 
 
 def test_cleared_cautions_are_named_and_not_asked_for_again(findings: Findings) -> None:
