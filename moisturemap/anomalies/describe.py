@@ -6,6 +6,7 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.anomalies.assemble import Anomaly
+from moisturemap.anomalies.drawn import drawn_words
 from moisturemap.floorplan import FloorPlan, Room, nearest_wall, walls
 from moisturemap.floorplan.wall import Wall
 
@@ -125,9 +126,8 @@ def sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> 
         "stray": _stray_sentence,
         "mesh": _mesh_sentence,
     }
-    if anomaly.standing == "contested":
-        return _contested_sentence(anomaly, plan, room, persistence)
-    return by_kind[anomaly.kind](anomaly, plan, room, persistence)
+    told = _contested_sentence if anomaly.standing == "contested" else by_kind[anomaly.kind]
+    return told(anomaly, plan, room, persistence) + drawn_words(anomaly, plan)
 
 
 def _contested_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:

@@ -21,7 +21,7 @@ from moisturemap.web.data_keys import keys_of, keys_past_record
 from moisturemap.web.file_stem import file_stem
 from moisturemap.web.refusals import NotThere, Stopped
 from moisturemap.web.settings import Settings
-from moisturemap.web.work import Lane, OwnProcess, Question, SameThread
+from moisturemap.web.work import Lane, OwnProcess, Question, SameThread, Unwanted, in_turn
 from moisturemap.web.work.question import Snapshot
 
 if TYPE_CHECKING:
@@ -49,6 +49,11 @@ class Listed:
     file: str
     changed: str
     complaint: str = ""
+
+
+def _stays() -> bool:
+    """Nobody leaves: what is computed for a change that is being stored."""
+    return False
 
 
 @dataclass(frozen=True)
@@ -84,7 +89,6 @@ class Job:
         self.seen: Head = project.head()
         self.first = project.hash_of(1)
         self._held: tuple[tuple[str, int], tuple[str, ...]] = (("", 0), ())
-        self._asked_to_stop = threading.Event()
         self.walks: dict[str, dict[str, Any]] = {}
 
     @contextmanager
@@ -134,38 +138,52 @@ class Job:
                 self._snapshot, self._read = Snapshot(keys, survey, settings), state
             return self._snapshot
 
-    def ask(self, task: str, **arguments: Any) -> Any:
+    def ask(self, task: str, gone: Unwanted = _stays, /, **arguments: Any) -> Any:
         """Return the answer to a question about the data as they are now.
 
         Work on data that changed meanwhile is dropped and begun anew; an answer carries the
-        number of the record it is of.
+        number of the record it is of. ``gone`` tells whether who asked has left by now.
+
+        Raises
+        ------
+        Stopped
+            When nobody waits for the answer any more, or the data changed below what is not
+            worth beginning anew.
         """
         dropped = 0
         while True:
-            with self._computing:
-                snapshot = self.snapshot()
-                if task in JUDGING:
-                    snapshot = self._held_against_record(snapshot)
-                key = _question_key(snapshot, task, arguments)
-                if task in KEPT_TASKS and key in self._answers:
-                    return self._answers[key]
-                try:
-                    answer = self._computed(snapshot, task, arguments, dropped >= MOST_DROPPED)
-                except Cancelled:
-                    if self._asked_to_stop.is_set():
-                        self._asked_to_stop.clear()
-                        message = "stopped, as you wished"
-                        raise Stopped(message) from None
-                    dropped += _begun_anew(task)
-                    continue
-                if self._changed_since(snapshot) and dropped < MOST_DROPPED:
-                    dropped += _begun_anew(task)
-                    continue
-                if task in KEPT_TASKS:
-                    self._answers[key] = answer
-                    while len(self._answers) > KEPT_ANSWERS:
-                        self._answers.popitem(last=False)
-                return answer
+            try:
+                with in_turn(self._computing, gone):
+                    return self._answered(task, gone, arguments, dropped >= MOST_DROPPED)
+            except Cancelled:
+                if gone():
+                    message = "nobody waits for it any more"
+                    raise Stopped(message) from None
+                if task in ASKED_ANEW:
+                    message = "the data changed meanwhile"
+                    raise Stopped(message) from None
+                dropped += 1
+
+    def _answered(self, task: str, gone: Unwanted, arguments: Mapping[str, Any], last: bool) -> Any:
+        """Return the kept or computed answer; Cancelled when the data changed, unless at last."""
+        snapshot = self.snapshot()
+        if task in JUDGING:
+            snapshot = self._held_against_record(snapshot)
+        key = _question_key(snapshot, task, arguments)
+        if task in KEPT_TASKS and key in self._answers:
+            return self._answers[key]
+
+        def unwanted() -> bool:
+            return gone() or (not last and self._changed_since(snapshot))
+
+        answer = self._computed(snapshot, task, arguments, _now_and_then(unwanted))
+        if not last and self._changed_since(snapshot):
+            raise Cancelled
+        if task in KEPT_TASKS:
+            self._answers[key] = answer
+            while len(self._answers) > KEPT_ANSWERS:
+                self._answers.popitem(last=False)
+        return answer
 
     def _held_against_record(self, snapshot: Snapshot) -> Snapshot:
         """Return the snapshot with what in the file is not as its record led to."""
@@ -188,22 +206,11 @@ class Job:
         return _question_key(self.snapshot(), task, arguments) in self._answers
 
     def _computed(
-        self, snapshot: Snapshot, task: str, arguments: Mapping[str, Any], to_the_end: bool
+        self, snapshot: Snapshot, task: str, arguments: Mapping[str, Any], unwanted: Unwanted
     ) -> Any:
-        looked = [time.monotonic()]
-
-        def unwanted() -> bool:
-            if self._asked_to_stop.is_set():
-                return True
-            if to_the_end or time.monotonic() - looked[0] < LOOK_S:
-                return False
-            looked[0] = time.monotonic()
-            return self._changed_since(snapshot)
-
         def say(phrase: str, fraction: float) -> None:
             self.doing = (phrase, fraction)
 
-        self._asked_to_stop.clear()
         say("beginning", 0.0)
         try:
             question = snapshot.question(task, self.id, arguments)
@@ -223,13 +230,6 @@ class Job:
         """Return the answer to a question about the present data that waits for no study."""
         question = self.snapshot().question(task, self.id, arguments)
         return self.lanes.quick.run(question, lambda phrase, fraction: None, lambda: False)
-
-    def stop(self) -> bool:
-        """Stop what is computed for this job; False when nothing is."""
-        if self.doing[0] == "":
-            return False
-        self._asked_to_stop.set()
-        return True
 
     def keep(self, setting: str, content: Any, who: str, why: str, request: str = "") -> None:
         """Keep one setting; what is measured is as it was."""
@@ -258,15 +258,21 @@ JUDGING = frozenset(("verdict", "report", "data"))
 ASKED_ANEW = frozenset(("proposed_holes", "remarks"))
 """Tasks that are not begun anew when the data change: the map that comes asks for them again."""
 LOOK_S = 0.25
-"""How often it is asked whether the data have changed meanwhile [s]."""
+"""How often it is asked whether the data have changed, or nobody waits any more [s]."""
 
 
-def _begun_anew(task: str) -> int:
-    """Return 1, one more time dropped, where work on older data is to be done anew."""
-    if task in ASKED_ANEW:
-        message = "the data changed meanwhile"
-        raise Stopped(message)
-    return 1
+def _now_and_then(unwanted: Unwanted) -> Unwanted:
+    """Return a question that is cheap to ask often: it is looked into every now and then."""
+    looked = time.monotonic()
+
+    def asked() -> bool:
+        nonlocal looked
+        if time.monotonic() - looked < LOOK_S:
+            return False
+        looked = time.monotonic()
+        return unwanted()
+
+    return asked
 
 
 def _question_key(snapshot: Snapshot, task: str, arguments: Mapping[str, Any]) -> tuple[Any, ...]:

@@ -154,6 +154,7 @@ def test_a_record_is_read_as_the_other_side_would(attack, tmp_path):
     assert verdict_of(tmp_path / "shop", tests, **changes) not in ("meets", "refused")
 
 
+@pytest.mark.thorough
 def test_leaving_the_scan_out_does_not_help(tmp_path):
     """The highest reading of the scan is asked for a test all the same."""
     folder = tmp_path / "shop"

@@ -233,6 +233,7 @@ def _mapped_nothing(values: list[float], censored: str = ""):
     return survey, scan
 
 
+@pytest.mark.thorough
 def test_a_scan_that_mapped_nothing_asks_for_a_test_at_its_highest_reading():
     """Where many places stand at full scale none can be named: wetter is not better."""
     low = [30.0] * 9

@@ -60,6 +60,7 @@ def test_a_level_too_high_asks_for_a_test_at_the_highest_reading(
     assert found.value == used["value"].max()
 
 
+@pytest.mark.thorough
 def test_wet_floor_beside_a_zone_is_asked_for_as_without_one() -> None:
     """A level under which one high place makes the only zone hides the rest of the wet floor."""
     survey = read_survey(DEMO)

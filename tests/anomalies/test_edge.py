@@ -47,6 +47,7 @@ def aside(scene: Scene) -> int:
     return int((gone & (scene.values > LEVEL)).sum())
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("spacing", [0.35, 0.5])
 def test_water_at_a_wall_stays_in_the_map(spacing):
     """On five floors each, no reading above the level is set aside as a pipe along the wall."""

@@ -149,6 +149,7 @@ def test_readings_are_signal_things_drift_and_noise(floors: ModuleType) -> None:
     assert checked >= 4
 
 
+@pytest.mark.thorough
 def test_the_same_seed_gives_the_same_floor(floors: ModuleType) -> None:
     """Readings, truth and sweeps repeat; another seed and another walk do not."""
     one, two, other = (floors.make("mixed", seed) for seed in (3, 3, 4))
@@ -186,6 +187,7 @@ def test_an_unknown_family_is_refused(floors: ModuleType) -> None:
         floors.make("wet", 0)
 
 
+@pytest.mark.thorough
 def test_sweeps_settle_a_pipe_read_as_a_row_of_single_places(floors: ModuleType):
     """Nine of ten sweeps show it sharply; no even line fits, for its cover changes."""
     bench = importlib.import_module("things")

@@ -39,6 +39,7 @@ def test_every_command_has_help() -> None:
         assert "Usage:" in result.output
 
 
+@pytest.mark.thorough
 def test_json_is_alone_on_stdout(small: Path, tmp_path: Path) -> None:
     """One JSON object on stdout, files and progress on stderr."""
     result = run("map", small, "--json", "--out", tmp_path / "out")
@@ -229,6 +230,7 @@ def test_report_comes_in_three_formats(small: Path, tmp_path: Path) -> None:
     assert "A. Person" in (out / "report-first.html").read_text(encoding="utf-8")
 
 
+@pytest.mark.thorough
 def test_captioned_figure_has_text_to_paste(small: Path, tmp_path: Path) -> None:
     """The figure comes with caption and alternative text."""
     result = run("report", small, "--figure", "--width", "165", "--out", tmp_path / "out")
@@ -278,6 +280,7 @@ def test_a_tampered_project_is_recovered_from_its_record(small: Path, tmp_path: 
     assert (again.exit_code, "already exists" in again.output) == (1, True)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("command", ["map", "drill", "check"])
 def test_the_answer_fits_a_terminal(small: Path, command: str) -> None:
     """Twenty lines by default, what matters first; everything with --full."""
@@ -299,6 +302,7 @@ def test_the_verdict_and_its_reason_fit_a_terminal() -> None:
     assert "What to do" in lines
 
 
+@pytest.mark.thorough
 def test_us_units_leave_no_metre(small: Path) -> None:
     """Distances, depths and areas as on a tape, in everything that is printed."""
     for command in ("map", "drill", "check"):

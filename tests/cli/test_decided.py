@@ -43,6 +43,7 @@ def told(command: str, job: Path) -> dict[str, object]:
     return found
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("command", ["map", "drill"])
 def test_floor_marked_on_the_job_is_left_out(command: str, job: Path) -> None:
     """A mesh somebody marked stands in the results, and its readings leave the map."""

@@ -56,6 +56,7 @@ def room(tmp_path: Path) -> Path:
     return tmp_path
 
 
+@pytest.mark.thorough
 def test_json_is_alone_on_stdout(room: Path) -> None:
     """One object; no air data and no machines are said, not invented."""
     result = run(room, "--json")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -22,6 +23,7 @@ def in_wettest(values: np.ndarray, weight: np.ndarray) -> np.ndarray:
     return found
 
 
+@pytest.mark.thorough
 @given(
     seed=st.integers(0, 10_000),
     height=st.floats(0.0, 60.0),

@@ -34,6 +34,7 @@ def test_the_change_matches_the_truth_within_its_sd(
     assert np.mean(np.abs(mean - truth) <= 1.645 * sd) >= 0.85
 
 
+@pytest.mark.thorough
 def test_what_stays_the_same_cancels(mixed: VisitComparison) -> None:
     """A pipe of fifteen units leaves no trace in the change."""
     assert abs(_at(mixed.drying.change, 5.25, 7.75)) < 2.5
@@ -71,6 +72,7 @@ def test_no_change_is_never_read_as_dry(mixed: VisitComparison) -> None:
     assert mixed.drying.change.detectable > 0
 
 
+@pytest.mark.thorough
 def test_nothing_is_shown_on_a_floor_that_does_not_change() -> None:
     """Wet floor that stays as it is shows neither drying nor rising."""
     floor = invent(Recipe(wets=(Wet(4, 4, 30, 1.5, 1e9),), days=(0.0, 10.0), width=8, depth=7), 2)
@@ -79,6 +81,7 @@ def test_nothing_is_shown_on_a_floor_that_does_not_change() -> None:
     assert np.mean(verdict[np.isfinite(verdict)] == NOT_SHOWN) > 0.97
 
 
+@pytest.mark.thorough
 def test_a_dry_reference_takes_out_the_drift_of_the_meter() -> None:
     """Six units of drift vanish from the change when a dry reference was read."""
     recipe = Recipe(
@@ -95,6 +98,7 @@ def test_a_dry_reference_takes_out_the_drift_of_the_meter() -> None:
     assert drying.change.fields["D1"].common_sd > 0
 
 
+@pytest.mark.thorough
 def test_a_check_block_takes_out_the_drift_of_the_meter() -> None:
     """The same by a check block of the instrument."""
     floor = invent(Recipe(days=(0.0, 10.0), offsets=(0.0, 5.0), width=8, depth=7), 3)
@@ -110,6 +114,7 @@ def test_a_check_block_takes_out_the_drift_of_the_meter() -> None:
     assert abs(_at(drying.change, 4.0, 3.0)) < 2.0
 
 
+@pytest.mark.thorough
 def test_other_places_on_each_visit_are_joined_by_a_space_time_model() -> None:
     """Scattered places on each visit still give the change."""
     recipe = Recipe(
@@ -169,6 +174,7 @@ def test_one_visit_gives_what_one_visit_can(mixed_floor: Invented, mixed: VisitC
     assert any("from the second visit on" in text for text in drying.statements)
 
 
+@pytest.mark.thorough
 def test_equal_times_give_a_change_but_no_rate(mixed_floor: Invented) -> None:
     """Two visits at one time: what differs is not drying."""
     first = mixed_floor.survey.visits[0]
@@ -196,6 +202,7 @@ def test_visits_without_times_give_a_change_but_no_rate(
     assert any("states no start" in note for note in found.notes)
 
 
+@pytest.mark.thorough
 def test_another_meter_is_left_out_with_a_word(
     mixed_floor: Invented, mixed: VisitComparison
 ) -> None:

@@ -48,6 +48,7 @@ def _forecast(levels: list[float], target: float = 42.0, **basis: object) -> For
     )
 
 
+@pytest.mark.thorough
 def test_a_clear_fall_gets_both_ends() -> None:
     """And the ends are in order round the even chance."""
     found = _forecast([80, 66, 56, 49.5, 44.5])
@@ -283,6 +284,7 @@ def test_one_time_is_too_few() -> None:
     assert forecast_floor([found], OPTIONS) is None
 
 
+@pytest.mark.thorough
 def test_what_the_model_does_not_hold_for_counts_as_not_known(mixed: VisitComparison) -> None:
     """A heated or gypsum floor has no known slab; a placed one has an age."""
     series = mixed.drying.series

@@ -133,6 +133,7 @@ def test_the_balance_is_an_upper_bound_in_words(logged: mm.VisitComparison) -> N
     assert machines.loc["D1", "litres_per_kwh"] == pytest.approx(0.8)
 
 
+@pytest.mark.thorough
 def test_a_hole_logger_is_said_to_be_no_test(logged: mm.VisitComparison) -> None:
     """Its course is told, and that acceptance rests on tests."""
     said = [text for text in logged.drying.statements if text.startswith("Logger hole")]

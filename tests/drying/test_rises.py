@@ -52,6 +52,7 @@ def test_a_rise_between_two_visits_is_said_first(wetted_again: VisitComparison) 
     assert "between v3 and v4 on" in drying.leak.sentence
 
 
+@pytest.mark.thorough
 def test_a_zone_that_rose_between_two_visits_gets_no_latest_day(
     wetted_again: VisitComparison,
 ) -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
+import pytest
 import shapely
 from shapely.geometry import Point
 
@@ -19,6 +20,7 @@ from moisturemap.survey import EQUIPMENT_COLUMNS
 from moisturemap.workflow.placement import CLEAR_OF_LEAK_M, plan_drying
 
 
+@pytest.mark.thorough
 def test_machines_keep_clear_of_a_possible_leak() -> None:
     """A patch that rises in the middle of a hall; one machine stands on it."""
     recipe = Recipe(

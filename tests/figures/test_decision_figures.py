@@ -63,6 +63,7 @@ def test_figures_of_a_decision_are_legible_when_narrow(
     require_nothing_cut_off(depth_profile(decision.spots[0], form))
 
 
+@pytest.mark.thorough
 def test_profile_shows_readings_limit_and_what_is_no_measurement(decision: Decision) -> None:
     """The spot, the sealed humidity, the limit, and that the bands are a model's."""
     spot = next(spot for spot in decision.spots if spot.governs)

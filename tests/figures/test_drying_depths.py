@@ -66,6 +66,7 @@ def _day(day: float) -> datetime:
     return START + timedelta(days=day)
 
 
+@pytest.mark.thorough
 def test_courses_stand_by_depth_with_their_days(followed: mm.VisitComparison) -> None:
     """The shallowest first; a day's mean at its middle, tests at their own time."""
     flat, tested, deep = depth_courses(followed.drying, followed.survey)
@@ -102,6 +103,7 @@ def test_the_figure_is_legible_and_parts_lines_at_gaps(
     assert len(solid) == 2
 
 
+@pytest.mark.thorough
 def test_a_floor_nobody_followed_at_depth_has_no_such_figure() -> None:
     """One test on one day is no course."""
     survey: Survey = invent(Recipe(days=(0.0, 7.0)), 3).survey

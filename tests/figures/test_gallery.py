@@ -24,6 +24,7 @@ def known(bakery: Study) -> dict[str, object]:
     return {"mm": mm, "study": bakery, "decision": mm.decide(bakery.survey, bakery)}
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("name", "code"), list(gallery()), ids=lambda one: one.split("\n")[0])
 def test_the_code_of_a_picture_draws_it(name: str, code: str, known: dict[str, object]) -> None:
     """Each block by itself, after what the page says it has; the picture is there."""

@@ -63,6 +63,7 @@ def room(x: float, y: float) -> Polygon:
     return box(x, y, x + 4, y + 3.6)
 
 
+@pytest.mark.thorough
 @settings(deadline=None, max_examples=25)
 @given(
     st.integers(1, 12),

@@ -46,6 +46,7 @@ def test_a_reader_answers_from_the_other_process() -> None:
     assert apart.read_apart(chatter, HERE, "a") == "atest_apart.py"
 
 
+@pytest.mark.thorough
 def test_a_file_that_ends_the_process_is_refused_and_the_next_is_read() -> None:
     """An abort is not to be caught in the process it happens in."""
     with pytest.raises(FormatError, match=r"test_apart\.py: the file is damaged or far too large"):
@@ -60,6 +61,7 @@ def test_a_file_that_takes_too_much_memory_is_refused() -> None:
         apart.read_apart(swell, HERE)
 
 
+@pytest.mark.thorough
 def test_a_file_that_takes_too_long_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """With the time it may take."""
     monkeypatch.setattr(apart, "LONGEST_S", 0.3)

@@ -29,6 +29,7 @@ def capped(seed: int, count: int = 120):
     return points, np.minimum(read, 100.0), side, cells, field[count:]
 
 
+@pytest.mark.thorough
 def test_full_scale_readings_do_not_flatten_the_peak():
     """Taken as at or above, they give a better map and an interval that holds the truth."""
     plain, kept, covered = [], [], []

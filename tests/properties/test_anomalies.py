@@ -52,6 +52,7 @@ def test_another_zero_or_unit_of_the_scale_finds_the_same(shift, factor, seed):
     assert (one == other).mean() > 0.97
 
 
+@pytest.mark.thorough
 @settings(max_examples=5, deadline=None, phases=(Phase.explicit, Phase.generate))
 @given(x=st.floats(-100, 100), y=st.floats(-100, 100))
 def test_another_origin_of_the_plan_finds_the_same(x, y):

@@ -36,6 +36,7 @@ lines = st.lists(st.tuples(coordinate, coordinate), max_size=5).map(
 )
 
 
+@pytest.mark.thorough
 @settings(max_examples=12, deadline=None)
 @given(
     services=lines,

@@ -12,6 +12,7 @@ from moisturemap.drying.forecast import forecast_zone
 from moisturemap.equipment import choose, enumerate_all, searched, worth
 
 
+@pytest.mark.thorough
 @settings(max_examples=40, deadline=None)
 @given(seed=st.integers(0, 10_000), count=st.integers(1, 3))
 def test_the_search_is_within_two_percent_of_every_combination(seed: int, count: int) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
@@ -58,6 +59,7 @@ def test_one_more_reading_never_widens_the_interval(points, model, seed):
     assert (after <= before + 1e-6).all()
 
 
+@pytest.mark.thorough
 @settings(max_examples=25, deadline=None)
 @given(places, st.integers(0, 999))
 def test_any_three_places_or_more_can_be_fitted_and_mapped(points, seed):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -102,6 +103,7 @@ def test_the_printed_distances_fix_the_place_within_20_mm(case):
         assert "further" in found.sentence
 
 
+@pytest.mark.thorough
 @settings(max_examples=100, deadline=None)
 @given(places())
 def test_the_tape_runs_inside_the_room(case):

@@ -45,6 +45,7 @@ def test_isotherm_rises_and_can_be_read_backwards(w, m, h):
     assert isotherm.humidity(water[:1])[0] == pytest.approx(h, abs=1e-9)
 
 
+@pytest.mark.thorough
 @settings(max_examples=8, deadline=None)
 @given(profiles, ratio, share)
 def test_a_sealed_slab_loses_no_water_whatever_its_profile(values, w, m):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
@@ -55,6 +56,7 @@ def survey_of(rows: list[tuple[float, float, float, str, str, int, str]], stated
     return Survey("any", PLAN, meters, (Visit("v1"),), frame[list(READING_COLUMNS)])
 
 
+@pytest.mark.thorough
 @settings(deadline=None, max_examples=25)
 @given(ROWS, st.booleans())
 def test_every_reading_comes_out_once_with_a_flag_and_a_reason(
@@ -75,6 +77,7 @@ def test_every_reading_comes_out_once_with_a_flag_and_a_reason(
     assert (readings.loc[used, "instrument"] == clean.instrument.id).all()
 
 
+@pytest.mark.thorough
 @settings(deadline=None, max_examples=25)
 @given(ROWS, st.booleans())
 def test_spots_hold_every_used_reading_once(

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -36,6 +37,7 @@ def refusal(call: Callable[[], object], otherwise: str) -> str:
     return otherwise
 
 
+@pytest.mark.thorough
 @QUIET
 @given(
     LISTS,
@@ -59,6 +61,7 @@ def test_a_list_reads_back_as_it_was_written(
     assert readings["row"].tolist() == [str(k + 2) for k in range(len(rows))]
 
 
+@pytest.mark.thorough
 @QUIET
 @given(EDGES, EDGES, st.randoms())
 def test_a_grid_gives_the_readings_of_its_list(

@@ -80,6 +80,7 @@ def pack_and_kill(folder: Path, times: int, seed: int) -> int:
     return stood
 
 
+@pytest.mark.thorough
 @needs_fork
 def test_a_killed_pack_leaves_all_or_nothing(tmp_path: Path) -> None:
     """A few kills for every run of the tests."""

@@ -48,6 +48,7 @@ def test_every_place_has_its_box(laid: LaidOut) -> None:
     assert len(pictures) == len(laid.plan.rooms)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("width", [120, 174])
 def test_its_plans_are_legible(laid: LaidOut, width: float) -> None:
     """Names of places stand alone."""

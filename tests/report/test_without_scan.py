@@ -33,6 +33,7 @@ def _said(alone: Judgement, **options: bool) -> str:
     return " ".join(str(block) for one in content.sections for block in one.blocks)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("summary", [False, True])
 def test_it_says_that_nothing_is_known_between_the_tests(alone: Judgement, summary: bool) -> None:
     """Verdict and tests are there; no word of a map, a zone or a hole that a scan would give."""
@@ -44,6 +45,7 @@ def test_it_says_that_nothing_is_known_between_the_tests(alone: Judgement, summa
         assert word not in said
 
 
+@pytest.mark.thorough
 def test_a_value_is_shown_as_it_was_read(alone: Judgement) -> None:
     """A result of 84.96 is not printed as 85 beside a limit of 85."""
     tests = alone.survey.tests.assign(value=[84.96, 70.0, 72.0])

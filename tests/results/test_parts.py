@@ -42,6 +42,7 @@ def flat() -> Study:
     return mm.study(mm.read_survey(demo_plans() / "flat"))
 
 
+@pytest.mark.thorough
 def test_parts_hold_the_wet_floor_of_the_whole(flat: Study) -> None:
     """What is cut for the drawing adds up to the rooms' own share of each zone."""
     rooms = flat.survey.plan.rooms

@@ -121,6 +121,7 @@ def test_a_storey_that_is_not_listed_is_refused(building: Path, tmp_path: Path) 
         read_survey(tmp_path)
 
 
+@pytest.mark.thorough
 def test_a_report_lists_the_storeys_and_draws_each_alone(building: Path) -> None:
     """Table, what lies below what, a map of each storey with its own rooms and readings only."""
     found = study(read_survey(building))

@@ -39,6 +39,7 @@ def floor(folder: Path, readings: str, more: str = "") -> Study:
     return study(read_survey(folder))
 
 
+@pytest.mark.thorough
 def test_three_readings_give_a_map_that_says_how_little_it_rests_on(tmp_path: Path) -> None:
     """Floor far from all three is dotted as hardly known, and the caption warns."""
     few = floor(tmp_path, "1,1,30\n4,1,60\n2,3,45\n")
@@ -76,6 +77,7 @@ def test_nothing_is_said_twice(tmp_path: Path, readings: str) -> None:
     assert "1 readings" not in words
 
 
+@pytest.mark.thorough
 def test_readings_that_are_no_number_are_named(tmp_path: Path) -> None:
     """File, row and value of the first ones, and how many more; nothing where all are numbers."""
     good = "".join(f"{x},{y},{30 + x + y}\n" for x in (1, 2, 3, 4) for y in (1, 2, 3))

@@ -33,6 +33,7 @@ def test_noise_is_no_contradiction(noise: float) -> None:
     assert not contradicted(rows(noise), 0.1).any()
 
 
+@pytest.mark.thorough
 @given(st.integers(0, len(PLACES) - 1), st.floats(0, 100))
 def test_a_further_repeat_never_hides_the_higher_reading(place: int, value: float) -> None:
     """Whatever is typed again at a place: what is set aside there is the lower one."""
@@ -46,6 +47,7 @@ def test_a_further_repeat_never_hides_the_higher_reading(place: int, value: floa
     assert frame["value"][here & ~low].max() == frame["value"][here].max()
 
 
+@pytest.mark.thorough
 def test_a_wet_zone_stays_whatever_is_typed_again_at_its_peak(tmp_path, store_room) -> None:
     """The map is that of the survey without the slip, and the slip is named."""
 

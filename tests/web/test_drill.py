@@ -31,6 +31,7 @@ def clear_all(client: TestClient, job: str) -> None:
         assert client.post(f"{job}/cautions", json=body).status_code == 201
 
 
+@pytest.mark.thorough
 def test_an_open_caution_holds_the_plan_back(read_client: TestClient, read_job: str) -> None:
     """Sheet refused; report, figure and data come without holes."""
     plan = drill(read_client, read_job)
@@ -81,6 +82,7 @@ def test_an_issued_plan_is_frozen_and_its_names_are_never_given_again(client: Te
     assert sorted(statuses.values()) == sorted(["done", "done", *["issued"] * (len(issued) - 2)])
 
 
+@pytest.mark.thorough
 def test_a_test_under_the_name_of_an_issued_hole_is_of_that_hole(client: TestClient) -> None:
     """A result typed for another place is refused; a withdrawn name is not given again."""
     job = make_job(client)
@@ -103,6 +105,7 @@ def test_a_test_under_the_name_of_an_issued_hole_is_of_that_hole(client: TestCli
     assert len(names) == len(set(names)) == len(holes) + 1
 
 
+@pytest.mark.thorough
 def test_a_moved_hole_opens_the_cautions_again(read_client: TestClient, read_job: str) -> None:
     """A clearance holds for the places it was given for."""
     clear_all(read_client, read_job)
@@ -125,6 +128,7 @@ def test_a_wish_that_cannot_be_met_is_refused(read_client: TestClient, read_job:
     assert drill(read_client, read_job)["decisions"] == []
 
 
+@pytest.mark.thorough
 def test_a_service_found_after_the_plan_was_issued_stops_its_holes(client: TestClient) -> None:
     """The hole is named on top, its sheet is withheld, and what was cleared is open again."""
     job = make_job(client)
@@ -147,6 +151,7 @@ def test_a_service_found_after_the_plan_was_issued_stops_its_holes(client: TestC
     assert drill(client, job)["blocked"] == []
 
 
+@pytest.mark.thorough
 def test_a_withdrawn_hole_leaves_the_others_cleared(client: TestClient) -> None:
     """What was cleared for more holes holds for those that are left."""
     job = make_job(client)

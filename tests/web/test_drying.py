@@ -38,6 +38,7 @@ def twice(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient
         yield client, job
 
 
+@pytest.mark.thorough
 def test_the_visits_stand_on_one_scale(twice: tuple[TestClient, str]) -> None:
     """The bands of both visits have the same limits, so that the slider shows drying."""
     client, job = twice

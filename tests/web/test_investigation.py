@@ -7,6 +7,7 @@ import pytest
 from .conftest import WHO, TestClient
 
 
+@pytest.mark.thorough
 def test_answers_are_kept_and_weighed(read_client: TestClient, read_job: str) -> None:
     """Put once, they are there for the next device and enter the causes."""
     client, job = read_client, read_job

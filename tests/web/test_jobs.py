@@ -88,6 +88,7 @@ def test_a_change_is_undone_and_made_again(client: TestClient, job: str) -> None
     assert record["entries"][0]["who"] == WHO
 
 
+@pytest.mark.thorough
 def test_the_jobs_are_still_there_after_a_restart(tmp_path: Path) -> None:
     """The project files are the only state."""
     with TestClient(create_app(Settings(folder=tmp_path)), base_url="http://localhost") as client:
@@ -157,6 +158,7 @@ def test_data_changed_by_another_program_are_told(client: TestClient, tmp_path: 
     assert told == client.get(f"{base}/faults").json()["faults"][0]
 
 
+@pytest.mark.thorough
 def test_a_map_shows_what_another_program_wrote_meanwhile(
     client: TestClient, tmp_path: Path
 ) -> None:

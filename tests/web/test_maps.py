@@ -98,6 +98,7 @@ def test_a_job_without_readings_says_what_is_missing(client: TestClient, job: st
     assert "no readings" in answer.json()["message"]
 
 
+@pytest.mark.thorough
 def test_after_a_correction_a_quick_map_comes_first(client: TestClient) -> None:
     """It holds the new value and says what it is; the whole map follows with the same record."""
     from .conftest import make_job
@@ -121,6 +122,7 @@ def test_after_a_correction_a_quick_map_comes_first(client: TestClient) -> None:
     assert not client.get(f"{base}/map", params={"quick": True}).json()["quick"]
 
 
+@pytest.mark.thorough
 def test_a_quick_map_is_not_made_where_more_than_readings_changed(client: TestClient) -> None:
     """A changed plan, or a thing marked, is looked at as a whole."""
     from .conftest import make_job

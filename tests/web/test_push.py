@@ -104,6 +104,7 @@ def test_what_lies_beyond_moves_in_one_step_and_back(client: TestClient) -> None
     assert _placed(client, job) == before
 
 
+@pytest.mark.thorough
 def test_nothing_placed_meanwhile_stays_behind(client: TestClient) -> None:
     """A reading stored after it was asked what lies beyond keeps the plan as it is."""
     job = _furnished(client)

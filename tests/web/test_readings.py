@@ -247,6 +247,7 @@ def test_one_name_at_two_places_is_two_readings(client: TestClient, job: str) ->
     assert sorted(row["value"] for row in listed(client, job)) == [33.0, 40.0]
 
 
+@pytest.mark.thorough
 def test_a_walk_begun_elsewhere_can_be_joined(client: TestClient, job: str) -> None:
     """The second device is told how the first laid out its walk, and gets the rest of it."""
     begun = f"{job}/walk/begun?visit=v1"

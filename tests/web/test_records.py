@@ -9,6 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+import pytest
 from httpx import Response
 from starlette.testclient import TestClient
 
@@ -82,6 +83,7 @@ def test_a_visit_comes_back_with_its_air_and_its_log(client: TestClient, job: st
     assert [one["when"][:10] for one in visit["acclimation"]] == ["2026-03-02", "2026-03-04"]
 
 
+@pytest.mark.thorough
 def test_a_lined_hole_is_judged_and_a_cleared_time_is_gone(client: TestClient) -> None:
     """All times of a test reach the verdict as times; what the form holds no more is not kept."""
     job = make_job(client)

@@ -99,6 +99,7 @@ def test_a_file_changed_past_its_record_is_told_in_verdict_and_report(
     assert "not what its record of changes led to" in " ".join(verdict["reasons"])
 
 
+@pytest.mark.thorough
 def test_a_changed_result_stands_in_the_verdict(client: TestClient, tested: str) -> None:
     """What it was, what it is, who changed it and why; gone again when it is as first stored."""
     test = client.get(f"{tested}/tests").json()["tests"][0]["id"]
@@ -126,6 +127,7 @@ def test_a_test_is_stored_with_its_room(client: TestClient, tested: str) -> None
     assert (row["value"], row["hole"], row["room"]) == (81.5, "H1", "shop")
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     "slip",
     [
@@ -222,6 +224,7 @@ def test_the_report_is_written(read_client: TestClient, read_job: str, format: s
         assert "<b>Quay" not in answer.text
 
 
+@pytest.mark.thorough
 def test_an_issued_report_is_kept_unchanged(read_client: TestClient, read_job: str) -> None:
     """The bytes that were downloaded come back."""
     body = {"format": "pdf", "issue": True, "who": WHO}
@@ -325,6 +328,7 @@ def test_a_job_in_feet_and_inches_is_reported_in_them(client: TestClient) -> Non
     assert figure != other
 
 
+@pytest.mark.thorough
 def test_of_two_gains_of_a_dish_the_higher_counts_and_it_is_said(client: TestClient) -> None:
     """5.5 g typed beside masses that give 1 g: 8.3 lb by the formula of ASTM F1869, not 1.5."""
     job = make_job(client, with_readings=False)

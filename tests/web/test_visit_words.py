@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+import pytest
+
 from .conftest import WHO, make_job, readings
 
 if TYPE_CHECKING:
     from starlette.testclient import TestClient
 
 
+@pytest.mark.thorough
 def test_map_and_drying_agree_on_a_visit_with_two_values_at_a_place(client: TestClient) -> None:
     """Two devices read P3 on the second visit: 21 and 70; one number each on both pages."""
     job = make_job(client)

@@ -5,13 +5,18 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import closing
+from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pytest
+import uvicorn
+from fastapi import FastAPI
 from starlette.testclient import TestClient
 
-from moisturemap.errors import NotEnoughData, OptionError
+from moisturemap.errors import Cancelled, NotEnoughData, OptionError, StoreError
 from moisturemap.web import Settings, create_app
 from moisturemap.web.jobs import Job, Shelf
 from moisturemap.web.work import OwnProcess, Question, SameThread, WorkEnded
@@ -182,7 +187,7 @@ def test_a_refusal_comes_back_with_all_it_says(lane: OwnProcess, tmp_path: Path)
 
 
 def test_the_app_answers_at_once_while_a_map_is_made(tmp_path: Path) -> None:
-    """Health is asked while a study runs in its process, and the study can be stopped."""
+    """Health is asked while a study runs in its process."""
     app = create_app(Settings(folder=tmp_path))
     with TestClient(app, base_url="http://127.0.0.1:8650") as client:
         base = make_job(client)
@@ -191,12 +196,114 @@ def test_the_app_answers_at_once_while_a_map_is_made(tmp_path: Path) -> None:
             target=lambda: answers.append(client.get(f"{base}/map").status_code)
         )
         asking.start()
-        while asking.is_alive() and not client.post(f"{base}/cancel").json()["stopped"]:
+        while asking.is_alive():
             assert client.get("/api/health").json()["status"] == "running"
             time.sleep(0.02)
-        asking.join(60)
-        assert answers == [409]
-        assert client.get(f"{base}/map").status_code == 200
+        assert answers == [200]
+
+
+class Endless(SameThread):
+    """A lane whose work ends only when it is no longer wanted, but for what is asked at last."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.begun: list[str] = []
+        self.ended: list[str] = []
+
+    def run(self, question: Question, say: Any, unwanted: Any) -> Any:
+        """Work until nobody waits."""
+        if question.task == "remarks":
+            return []
+        self.begun.append(question.task)
+        until = time.monotonic() + 20
+        while not unwanted():
+            assert time.monotonic() < until, "still worked on"
+            time.sleep(0.02)
+        self.ended.append(question.task)
+        raise Cancelled
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[tuple[FastAPI, str, int]]:
+    """The app behind real sockets with one job; its address there."""
+    app = create_app(Settings(folder=tmp_path, own_process=False))
+    base = quote(make_job(TestClient(app, base_url="http://127.0.0.1:8650")))
+    server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="warning"))
+    thread = threading.Thread(target=server.run)
+    thread.start()
+    while not server.started:
+        time.sleep(0.01)
+    yield app, base, server.servers[0].sockets[0].getsockname()[1]
+    server.should_exit = True
+    thread.join()
+
+
+def _asks(port: int, address: str) -> HTTPConnection:
+    line = HTTPConnection("127.0.0.1", port, timeout=20)
+    line.request("GET", address)
+    return line
+
+
+def _until(seen: Callable[[], bool]) -> None:
+    end = time.monotonic() + 10
+    while not seen():
+        assert time.monotonic() < end
+        time.sleep(0.02)
+
+
+def test_what_nobody_waits_for_is_dropped(served: tuple[FastAPI, str, int]) -> None:
+    """A task left, with its map under way and its verdict queued: the next question comes."""
+    app, base, port = served
+    job = app.state.shelf.job("Harbour shop")
+    lane = Endless()
+    job.lanes = type(job.lanes)(lane, job.lanes.quick)
+    first = _asks(port, f"{base}/map")
+    _until(lambda: lane.begun == ["floor_map"])
+    second = _asks(port, f"{base}/verdict")
+    with closing(_asks(port, f"{base}/remarks")) as third:
+        second.close()
+        first.close()
+        assert third.getresponse().status == 200
+    assert (lane.begun, lane.ended) == (["floor_map"], ["floor_map"])
+    assert job.doing == ("", 1.0)
+
+
+def test_a_question_that_is_given_up_stops_no_other(served: tuple[FastAPI, str, int]) -> None:
+    """One that waits in the queue leaves it; what runs for somebody else goes on."""
+    app, base, port = served
+    job = app.state.shelf.job("Harbour shop")
+    lane = Endless()
+    job.lanes = type(job.lanes)(lane, job.lanes.quick)
+    first = _asks(port, f"{base}/map")
+    _until(lambda: lane.begun == ["floor_map"])
+    _asks(port, f"{base}/verdict").close()
+    time.sleep(0.6)
+    assert lane.ended == []
+    first.close()
+    _until(lambda: lane.ended == ["floor_map"])
+
+
+def test_an_answer_left_behind_is_not_taken_for_the_next(lane: OwnProcess, tmp_path: Path) -> None:
+    """Who watched the work failed in between: the next question gets its own answer."""
+    plans = []
+    for wide in (4, 7):
+        plan = tmp_path / f"{wide}.wkt"
+        plan.write_text(f"POLYGON ((0 0, {wide} 0, {wide} 3, 0 3, 0 0))", encoding="utf-8")
+        wanted = {"path": str(plan), "coordinates": "m", "layer": None, "turn": (0.0, False)}
+        plans.append(wanted)
+
+    lane._end()  # a process that starts first is slow enough to be looked after
+    asked = iter([False])
+
+    def unwanted() -> bool:
+        if next(asked, True):
+            message = "another copy was put in its place"
+            raise StoreError(message)
+        return False
+
+    with pytest.raises(StoreError):
+        lane.run(Question("plan_file", arguments=plans[0]), lambda *_: None, unwanted)
+    assert _ask(lane, "plan_file", **plans[1])["width_m"] == 7.0
 
 
 def test_a_failure_is_not_kept() -> None:

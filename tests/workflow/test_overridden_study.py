@@ -48,6 +48,7 @@ def test_without_decisions_the_study_is_the_same(bakery: Study) -> None:
     assert apply_overrides(bakery, Overrides()) is bakery
 
 
+@pytest.mark.thorough
 def test_a_dismissed_anomaly_gives_its_readings_back(bakery: Study) -> None:
     """They are used again, with who dismissed it and why; none is deleted."""
     name = bakery.anomalies.iloc[0].anomaly
@@ -60,6 +61,7 @@ def test_a_dismissed_anomaly_gives_its_readings_back(bakery: Study) -> None:
     assert len(decided.anomalies) == len(bakery.anomalies) - 1
 
 
+@pytest.mark.thorough
 def test_a_marked_spot_leaves_the_map(bakery: Study) -> None:
     """The reading on it is set aside and the mark keeps holes clear like any anomaly."""
     reading = bakery.readings[bakery.readings["flag"] == "clear"].iloc[40]

@@ -62,6 +62,7 @@ def test_a_visit_ahead_of_the_clock_is_named(job: Callable[..., mm.Survey]) -> N
     assert "dated 2026-03-04, ahead" in said(job(), datetime(2026, 2, 1, tzinfo=UTC))
 
 
+@pytest.mark.thorough
 def test_a_visit_without_a_scan_leaves_the_last_one_standing(
     job: Callable[..., mm.Survey], tmp_path: Path
 ) -> None:

@@ -68,6 +68,7 @@ def test_holes_keep_clear_of_services(bakery: Study) -> None:
         assert min(hole.distance(service) for service in known + flagged) >= 0.3 - 1e-9
 
 
+@pytest.mark.thorough
 def test_each_slab_is_a_surface_of_its_own(flat: Study) -> None:
     """The timber deck and the screed are two domains; thin walls do not part the screed."""
     assert sorted(len(domain.rooms) for domain in flat.domains) == [1, 4]
@@ -85,6 +86,7 @@ def test_summary_is_plain_json(bakery: Study) -> None:
     assert "not a moisture content" in text
 
 
+@pytest.mark.thorough
 def test_same_survey_gives_same_study(flat: Study) -> None:
     """Nothing in a study depends on chance."""
     again = study(flat.survey)

@@ -37,6 +37,7 @@ def test_nothing_changed_is_the_same_map(bakery: Study) -> None:
     assert list(again.zones["area_m2"]) == pytest.approx(list(bakery.zones["area_m2"]))
 
 
+@pytest.mark.thorough
 def test_dry_floor_read_again_as_wet_is_wet_on_the_quick_map(bakery: Study) -> None:
     """The value at its place moves as on the map made anew, to within the sd told there."""
     dry = _dry(bakery)

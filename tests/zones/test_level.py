@@ -267,6 +267,7 @@ def test_a_level_of_nobody_knows_which_material_is_held_against_all():
     assert set(found.zones["rooms"]) == {"hall", "study"}
 
 
+@pytest.mark.thorough
 def test_two_populations_of_one_material_set_no_level_for_another():
     """The level comes from the readings of one domain, and is of its material."""
     found = map_visit(two_materials(ScanSettings()))

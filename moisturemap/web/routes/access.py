@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import gzip
-from typing import Annotated
+from typing import Annotated, Any
 
+from anyio import from_thread
 from fastapi import Depends, Header, Path, Request, Response
 
 from moisturemap.errors import StoreError
 from moisturemap.web.jobs import Job, Shelf
 from moisturemap.web.work.packed import Packed
 
-ONLY_LOOKS = ("/preview", "/effect", "/examine", "/cancel", "/report")
+ONLY_LOOKS = ("/preview", "/effect", "/examine", "/report")
 """Ends of addresses that are sent something and store nothing (a report does when issued)."""
 
 JobId = Annotated[
@@ -44,8 +45,35 @@ def job_of(request: Request, project: JobId) -> Job:
     return job
 
 
+class Asker:
+    """Whoever sent a request and waits for the answer: what they left is computed no further."""
+
+    def __init__(self, request: Request, job: Job) -> None:
+        self._request = request
+        self._job = job
+
+    def ask(self, task: str, **arguments: Any) -> Any:
+        """Return the answer to a question about the job.
+
+        Raises
+        ------
+        Stopped
+            When the connection was closed: stopped, left, or loaded again.
+        """
+        return self._job.ask(task, self._gone, **arguments)
+
+    def _gone(self) -> bool:
+        return from_thread.run(self._request.is_disconnected)
+
+
+def asker_of(request: Request, job: JobHere) -> Asker:
+    """Return who asks about the job of an address."""
+    return Asker(request, job)
+
+
 ShelfHere = Annotated[Shelf, Depends(shelf_of)]
 JobHere = Annotated[Job, Depends(job_of)]
+AskerHere = Annotated[Asker, Depends(asker_of)]
 RequestKey = Annotated[
     str, Header(alias="Idempotency-Key", max_length=80, description="Makes a repeat do nothing")
 ]

@@ -11,16 +11,16 @@ from fastapi import APIRouter, Query, Request, Response
 from moisturemap.errors import OptionError
 from moisturemap.web.payloads import CautionIn, HoleIn, HoleWithdrawnIn, SignedIn, WithdrawIn
 from moisturemap.web.refusals import Changed
-from moisturemap.web.routes.access import JobHere, RequestKey, handed_on
+from moisturemap.web.routes.access import AskerHere, JobHere, RequestKey, handed_on
 from moisturemap.web.routes.maps import VisitName
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["drill plan"])
 
 
 @router.get("/drill")
-def drill_plan(request: Request, job: JobHere, visit: VisitName = None) -> Response:
+def drill_plan(request: Request, asker: AskerHere, visit: VisitName = None) -> Response:
     """Return the proposed holes of a visit, what is still to be cleared, and the map below."""
-    return handed_on(request, job.ask("drill", visit=visit or None))
+    return handed_on(request, asker.ask("drill", visit=visit or None))
 
 
 @router.post("/holes", status_code=201)
@@ -127,6 +127,7 @@ def withdraw_hole(job: JobHere, content: HoleWithdrawnIn, key: RequestKey = "") 
 @router.get("/drill/file")
 def drill_file(
     job: JobHere,
+    asker: AskerHere,
     format: Annotated[Literal["csv", "geojson"], Query()] = "csv",
     visit: VisitName = None,
 ) -> Response:
@@ -134,7 +135,7 @@ def drill_file(
     if not job.snapshot().survey.issued_holes:
         message = "no drill plan is issued yet; clear its cautions and issue it first"
         raise Changed(message)
-    paper = job.ask("drill_sheet", visit=visit or None, format=format)
+    paper = asker.ask("drill_sheet", visit=visit or None, format=format)
     media_type = {"csv": "text/csv; charset=utf-8", "geojson": "application/geo+json"}[format]
     disposition = {"Content-Disposition": f'attachment; filename="{paper.name}"'}
     return Response(paper.content, media_type=media_type, headers=disposition)

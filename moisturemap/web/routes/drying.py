@@ -10,7 +10,7 @@ from moisturemap.errors import OptionError
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import CorrectionIn, MachineIn
 from moisturemap.web.refusals import NotThere
-from moisturemap.web.routes.access import JobHere, RequestKey, handed_on
+from moisturemap.web.routes.access import AskerHere, JobHere, RequestKey, handed_on
 from moisturemap.web.routes.maps import VisitName
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["drying"])
@@ -21,10 +21,10 @@ Count = Annotated[int | None, Query(ge=0, le=50)]
 
 @router.get("/drying")
 def drying(
-    request: Request, job: JobHere, visit: VisitName = None, own_colours: bool = False
+    request: Request, asker: AskerHere, visit: VisitName = None, own_colours: bool = False
 ) -> Response:
     """Compare the visits up to one, the latest when none is named; colours as on the map."""
-    return handed_on(request, job.ask("drying", visit=visit or None, own=own_colours))
+    return handed_on(request, asker.ask("drying", visit=visit or None, own=own_colours))
 
 
 @router.get("/machines")
@@ -98,11 +98,11 @@ def _known_machine(job: Job, fid: int) -> None:
 @router.get("/placement")
 def placement(
     request: Request,
-    job: JobHere,
+    asker: AskerHere,
     visit: VisitName = None,
     dehumidifiers: Count = None,
     air_movers: Count = None,
 ) -> Response:
     """Propose where machines should stand, with the gain over today's places."""
     wanted = {"dehumidifiers": dehumidifiers, "air_movers": air_movers}
-    return handed_on(request, job.ask("placement", visit=visit or None, **wanted))
+    return handed_on(request, asker.ask("placement", visit=visit or None, **wanted))

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import Field
 
 from moisturemap.web.payloads import Name, Payload, Short
-from moisturemap.web.routes.access import JobHere, RequestKey, handed_on
+from moisturemap.web.routes.access import AskerHere, JobHere, RequestKey, handed_on
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["investigation"])
 
@@ -54,6 +54,6 @@ def put_answers(job: JobHere, content: AnswersIn, key: RequestKey = "") -> dict[
 
 
 @router.get("/investigation")
-def investigation(request: Request, job: JobHere, place: Place = None) -> Response:
+def investigation(request: Request, asker: AskerHere, place: Place = None) -> Response:
     """Weigh where the water comes from, with the answers kept."""
-    return handed_on(request, job.ask("investigation", place=place or None))
+    return handed_on(request, asker.ask("investigation", place=place or None))

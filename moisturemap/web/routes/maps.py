@@ -9,7 +9,7 @@ from fastapi import APIRouter, Query, Request, Response
 
 from moisturemap.errors import OptionError
 from moisturemap.web.payloads import AnomalyIn, WithdrawIn
-from moisturemap.web.routes.access import JobHere, RequestKey, handed_on
+from moisturemap.web.routes.access import AskerHere, JobHere, RequestKey, handed_on
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["map"])
 
@@ -21,6 +21,7 @@ Coordinate = Annotated[float, Query(allow_inf_nan=False, ge=-1e6, le=1e6)]
 def floor_map(
     request: Request,
     job: JobHere,
+    asker: AskerHere,
     visit: VisitName = None,
     own_colours: bool = False,
     quick: bool = False,
@@ -34,26 +35,28 @@ def floor_map(
     """
     wanted = {"visit": visit or None, "own": own_colours}
     if quick and not job.at_hand("floor_map", **wanted):
-        return handed_on(request, job.ask("quick_map", **wanted))
-    return handed_on(request, job.ask("floor_map", **wanted))
+        return handed_on(request, asker.ask("quick_map", **wanted))
+    return handed_on(request, asker.ask("floor_map", **wanted))
 
 
 @router.get("/map/holes")
-def proposed_holes(request: Request, job: JobHere, visit: VisitName = None) -> Response:
+def proposed_holes(request: Request, asker: AskerHere, visit: VisitName = None) -> Response:
     """Return the holes proposed on the map, as a layer of it."""
-    return handed_on(request, job.ask("proposed_holes", visit=visit or None))
+    return handed_on(request, asker.ask("proposed_holes", visit=visit or None))
 
 
 @router.get("/remarks")
-def remarks(job: JobHere, visit: VisitName = None) -> dict[str, list[str]]:
+def remarks(asker: AskerHere, visit: VisitName = None) -> dict[str, list[str]]:
     """Return what a careful colleague would warn of before leaving site."""
-    return {"remarks": job.ask("remarks", visit=visit or None)}
+    return {"remarks": asker.ask("remarks", visit=visit or None)}
 
 
 @router.get("/place")
-def place(job: JobHere, x: Coordinate, y: Coordinate, visit: VisitName = None) -> dict[str, Any]:
+def place(
+    asker: AskerHere, x: Coordinate, y: Coordinate, visit: VisitName = None
+) -> dict[str, Any]:
     """Explain the map at a place."""
-    told: dict[str, Any] = job.ask("place", visit=visit or None, x=x, y=y)
+    told: dict[str, Any] = asker.ask("place", visit=visit or None, x=x, y=y)
     return told
 
 
@@ -62,12 +65,6 @@ def live(job: JobHere, visit: Annotated[str, Query(max_length=120)]) -> dict[str
     """Return a quick map of the readings so far."""
     drawn: dict[str, Any] = job.ask_quick("live", visit=visit)
     return drawn
-
-
-@router.post("/cancel")
-def cancel(job: JobHere) -> dict[str, bool]:
-    """Stop what is being computed for this job."""
-    return {"stopped": job.stop()}
 
 
 @router.post("/anomalies", status_code=201)

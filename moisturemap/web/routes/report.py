@@ -12,7 +12,7 @@ from fastapi import APIRouter, File, Form, Query, Response, UploadFile
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import ReportIn
 from moisturemap.web.refusals import NotThere
-from moisturemap.web.routes.access import JobHere, RequestKey
+from moisturemap.web.routes.access import AskerHere, JobHere, RequestKey
 from moisturemap.web.routes.maps import VisitName
 from moisturemap.web.uploads import shown_name
 from moisturemap.web.work.packed import Paper
@@ -46,6 +46,7 @@ def _paper(paper: Paper) -> Response:
 @router.get("/figure")
 def figure(
     job: JobHere,
+    asker: AskerHere,
     format: Annotated[Literal["png", "svg", "pdf"], Query()] = "png",
     dpi: Annotated[float, Query(ge=50, le=600)] = 200,
     visit: VisitName = None,
@@ -54,17 +55,17 @@ def figure(
 ) -> Response:
     """Return the map of a visit as a figure for somebody's report, in the units of the job."""
     wanted = {"format": format, "dpi": dpi, "units": units, "language": language}
-    return _paper(job.ask("figure", visit=visit or None, **wanted))
+    return _paper(asker.ask("figure", visit=visit or None, **wanted))
 
 
 @router.get("/data")
-def data(job: JobHere, visit: VisitName = None) -> Response:
+def data(asker: AskerHere, visit: VisitName = None) -> Response:
     """Return all results of a visit as open formats in one ZIP."""
-    return _paper(job.ask("data", visit=visit or None))
+    return _paper(asker.ask("data", visit=visit or None))
 
 
 @router.post("/report")
-def report(job: JobHere, content: ReportIn, visit: VisitName = None) -> Response:
+def report(job: JobHere, asker: AskerHere, content: ReportIn, visit: VisitName = None) -> Response:
     """Write the report of a visit; issuing it freezes a copy in the project."""
     from moisturemap.store import revisions_of
 
@@ -76,7 +77,7 @@ def report(job: JobHere, content: ReportIn, visit: VisitName = None) -> Response
     ]
     revisions = revisions_of(job.project)
     asked = {"wanted": content.model_dump(), "photos": photos, "revisions": revisions}
-    paper = job.ask("report", visit=visit or None, **asked)
+    paper = asker.ask("report", visit=visit or None, **asked)
     if content.issue:
         _issue(job, paper, content)
     return _paper(paper)

@@ -7,7 +7,7 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 
 from moisturemap.web.payloads import TestIn
-from moisturemap.web.routes.access import JobHere, handed_on
+from moisturemap.web.routes.access import AskerHere, JobHere, handed_on
 from moisturemap.web.routes.maps import VisitName
 
 router = APIRouter(prefix="/api/projects/{project}", tags=["verdict"])
@@ -21,6 +21,6 @@ def examine(job: JobHere, content: TestIn) -> dict[str, Any]:
 
 
 @router.get("/verdict")
-def verdict(request: Request, job: JobHere, visit: VisitName = None) -> Response:
+def verdict(request: Request, asker: AskerHere, visit: VisitName = None) -> Response:
     """Judge the floor by its calibrated tests; the scan only shows whether they sit well."""
-    return handed_on(request, job.ask("verdict", visit=visit or None))
+    return handed_on(request, asker.ask("verdict", visit=visit or None))

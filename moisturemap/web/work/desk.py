@@ -26,6 +26,10 @@ MAPPED = 0.9
 """Share of the whole at which the holes are planned; it only moves the bar."""
 
 
+NEARLY = 0.98
+"""Most of the whole that is told as done while the answer has not come."""
+
+
 class Memo:
     """Results by key; those asked for longest ago make room."""
 
@@ -60,7 +64,11 @@ class Desk:
     def __init__(self, question: Question, memo: Memo, say: Say) -> None:
         self.question = question
         self.memo = memo
-        self.say = say
+        self._say = say
+
+    def say(self, phrase: str, fraction: float) -> None:
+        """Tell how far it is; the end of a part of the work is not that of the whole."""
+        self._say("putting it together" if fraction >= 1.0 else phrase, min(fraction, NEARLY))
 
     @property
     def keys(self) -> DataKeys:

@@ -8,8 +8,8 @@ import signal
 import threading
 import time
 from abc import ABC, abstractmethod
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
@@ -25,8 +25,27 @@ LOOK_S = 0.05
 """How often it is asked whether the work is still wanted [s]."""
 IDLE_S = 1.0
 """So long nothing is asked before something is computed ahead [s]."""
-PATIENCE_S = 3.0
-"""Work that does not end by itself in this time after it was cancelled is ended [s]."""
+PATIENCE_S = 10.0
+"""Work that does not end by itself in this time after it was cancelled is ended [s], and with its
+process all that was at hand."""
+
+
+@contextmanager
+def in_turn(lock: threading.RLock, unwanted: Unwanted) -> Iterator[None]:
+    """Hold a lock once it is free, waiting only as long as the work is wanted.
+
+    Raises
+    ------
+    Cancelled
+        When it is wanted no more before its turn has come.
+    """
+    while not lock.acquire(timeout=LOOK_S):
+        if unwanted():
+            raise Cancelled
+    try:
+        yield
+    finally:
+        lock.release()
 
 
 class WorkEnded(MoistureMapError):
@@ -79,7 +98,7 @@ class SameThread(Lane):
             if unwanted():
                 raise Cancelled
 
-        with self._turn:
+        with in_turn(self._turn, unwanted):
             return answer(question, self._memo, watched)
 
     def warm_up(self) -> None:
@@ -127,14 +146,14 @@ class OwnProcess(Lane):
 
     def run(self, question: Question, say: Say, unwanted: Unwanted) -> Any:
         """Return the answer to a question."""
-        with self._turn:
+        with in_turn(self._turn, unwanted):
             if unwanted():
                 raise Cancelled
             connection = self._started()
             self._stop.clear()
             try:
                 connection.send(question)
-                return self._watch(connection, say, unwanted)
+                kind, content = self._watch(connection, say, unwanted)
             except (EOFError, ConnectionError, OSError) as ended:
                 self._end()
                 message = (
@@ -142,22 +161,27 @@ class OwnProcess(Lane):
                     "Nothing stored is lost; ask again, or with fewer readings"
                 )
                 raise WorkEnded(message) from ended
+            except BaseException:
+                # What it still answers is no answer to what is asked next.
+                self._end()
+                raise
+            if kind == "error":
+                raise content
+            return content
 
-    def _watch(self, connection: Connection, say: Say, unwanted: Unwanted) -> Any:
+    def _watch(self, connection: Connection, say: Say, unwanted: Unwanted) -> tuple[str, Any]:
+        """Return what came, an answer or an error."""
         stopped: float | None = None
         while True:
             if connection.poll(LOOK_S):
                 kind, content = connection.recv()
-                if kind == "answer":
-                    return content
-                if kind == "error":
-                    raise content
+                if kind != "say":
+                    return kind, content
                 say(*content)
             if stopped is None and unwanted():
                 stopped = time.monotonic()
                 self._stop.set()
             if stopped is not None and time.monotonic() - stopped > PATIENCE_S:
-                self._end()
                 raise Cancelled
 
     def _end(self) -> None:

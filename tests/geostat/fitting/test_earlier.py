@@ -72,6 +72,7 @@ def test_no_floor_lends_nothing_and_nonsense_is_refused() -> None:
         FloorPattern(1.0, 0.1, 1.0, 0.1, 1.5)
 
 
+@pytest.mark.thorough
 def test_few_readings_lean_on_earlier_floors_and_many_do_not() -> None:
     """The middle of the fitted range moves towards what was read before, less for more readings."""
     model, floors = Covariance("exponential", 25.0, 0.7, 2.0), told([1.8, 1.9, 2.0, 2.1, 2.2] * 4)

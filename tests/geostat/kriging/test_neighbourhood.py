@@ -122,6 +122,7 @@ def test_block_means_agree_with_the_exact_ones():
     assert near[1] == pytest.approx(exact[1], rel=0.02)
 
 
+@pytest.mark.thorough
 def test_progress_is_told_and_can_stop_the_work():
     """What the progress call raises ends the work."""
     points, values = readings(1000)

@@ -172,9 +172,14 @@ export class Latest {
       const answer = await ask<T>(path, { ...options, signal: controller.signal });
       return this.controller === controller ? answer : null;
     } catch (error) {
-      if (controller.signal.aborted) return null;
+      if (controller.signal.aborted && !(error instanceof Refused)) return null;
       throw error;
     }
+  }
+
+  /** Give the question up; the program computes no further, and whoever asked is told. */
+  stop(): void {
+    this.controller?.abort(new Refused(t("stopped-work"), 409));
   }
 
   drop(): void {

@@ -25,6 +25,7 @@ export const DE_MAP: Partial<Record<keyof typeof EN_MAP, string>> = {
     "Eines Suchgeräts, in mm, 10 bis 500; leer gilt 120. Ein Stahllineal hochkant auf trockenen Boden legen und quer dazu alle 20 mm messen: Breite der Kurve in halber Höhe, geteilt durch 2,35.",
   "footprint-wrong": "Ein Messfeld liegt zwischen 10 und 500 mm.",
   "stop-work": "Anhalten",
+  "stopped-work": "Auf Ihren Wunsch angehalten.",
   "quick-map":
     "Schnelle Karte bis Eintrag {n} des Protokolls: Was sich seit der letzten Karte änderte, ist darin; was Messwerte stört und wie weit sie tragen, ist wie zuvor. Die ganze Karte folgt und tritt an ihre Stelle.",
   "whole-map-here": "Die ganze Karte ist an die Stelle der schnellen getreten.",

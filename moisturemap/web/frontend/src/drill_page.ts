@@ -16,6 +16,7 @@ import { layerSwitches, legend } from "./legend";
 import { writeLength } from "./lengths";
 import { drawMap } from "./map_layers";
 import { number } from "./numbers";
+import { noAnswer } from "./no_answer";
 import { olderNote } from "./older";
 import { showPlan } from "./plan_source";
 import { Progress } from "./progress";
@@ -33,7 +34,7 @@ export class DrillPage implements Task {
   private readonly wishes: HoleWishes;
 
   constructor(private readonly context: Context) {
-    this.progress = new Progress(context);
+    this.progress = new Progress(context, this.latest);
     this.issuing = new DrillIssue(context, () => this.load());
     this.wishes = new HoleWishes(context, () => this.load());
     this.forms = new HoleForms(context, this.wishes, () => this.load());
@@ -57,30 +58,19 @@ export class DrillPage implements Task {
 
   leave(): void {
     this.latest.drop();
-    this.progress.stop();
   }
 
   private async load(): Promise<void> {
-    this.progress.start();
+    const path = this.context.path(`drill?visit=${encodeURIComponent(this.context.visit ?? "")}`);
+    const asked = this.latest.ask<DrillAnswer>(path, { patient: true });
     try {
-      const answer = await this.latest.ask<DrillAnswer>(
-        this.context.path(`drill?visit=${encodeURIComponent(this.context.visit ?? "")}`),
-        { patient: true },
-      );
-      if (answer) this.answer = answer;
+      const answer = await this.progress.during(asked);
+      if (!answer) return;
+      this.answer = answer;
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
-      replace(
-        this.context.panel,
-        h("h1", {}, t("drill-plan")),
-        h("p", { class: "refusal", role: "alert" }, error.message),
-        button(t("to-readings"), () => this.context.go("readings"), "main"),
-      );
-      return;
-    } finally {
-      this.progress.stop();
+      return noAnswer(this.context, "drill-plan", error);
     }
-    if (!this.answer) return;
     this.older = await olderNote(this.context, this.answer.record);
     this.draw(this.answer);
   }

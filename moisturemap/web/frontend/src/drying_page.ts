@@ -16,6 +16,7 @@ import { LogsPanel } from "./logs_panel";
 import { Machines } from "./machines";
 import { nameLayer } from "./map_layers";
 import { number, shown } from "./numbers";
+import { noAnswer } from "./no_answer";
 import { olderNote } from "./older";
 import { showPlan } from "./plan_source";
 import { Progress } from "./progress";
@@ -58,7 +59,7 @@ export class DryingPage implements Task {
   private readonly logs: LogsPanel;
 
   constructor(private readonly context: Context) {
-    this.progress = new Progress(context);
+    this.progress = new Progress(context, this.latest);
     this.logs = new LogsPanel(context, () => void this.start());
   }
 
@@ -75,26 +76,18 @@ export class DryingPage implements Task {
       return;
     }
     replace(context.panel, h("h1", {}, t("drying")), this.progress.element);
-    this.progress.start();
+    const path = context.path(
+      `drying?visit=${encodeURIComponent(context.visit ?? "")}&own_colours=${keptColours(context)}`,
+    );
+    const asked = this.latest.ask<DryingAnswer>(path, { patient: true });
     try {
-      this.answer = await this.latest.ask<DryingAnswer>(
-        context.path(
-          `drying?visit=${encodeURIComponent(context.visit ?? "")}&own_colours=${keptColours(context)}`,
-        ),
-        { patient: true },
-      );
+      const answer = await this.progress.during(asked);
+      if (!answer) return;
+      this.answer = answer;
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
-      replace(
-        context.panel,
-        h("h1", {}, t("drying")),
-        h("p", { class: "refusal", role: "alert" }, error.message),
-      );
-      return;
-    } finally {
-      this.progress.stop();
+      return noAnswer(context, "drying", error);
     }
-    if (!this.answer) return;
     this.at = this.answer.maps.length - 1;
     const machines = (this.machines = new Machines(context));
     [this.older] = await Promise.all([
@@ -109,7 +102,6 @@ export class DryingPage implements Task {
 
   leave(): void {
     this.latest.drop();
-    this.progress.stop();
     this.machines?.leave();
     this.beside?.remove();
     this.beside = null;

@@ -23,6 +23,7 @@ export const EN_MAP = {
     "Of a scanner, in mm, 10 to 500; 120 is taken when empty. Lay a steel rule on edge on dry floor and read every 20 mm across it: the width of the curve at half its height, divided by 2.35.",
   "footprint-wrong": "A footprint lies between 10 and 500 mm.",
   "stop-work": "Stop",
+  "stopped-work": "Stopped, as you wished.",
   "quick-map":
     "Quick map up to entry {n} of the record: what changed since the last map is in it; what disturbs readings and how far they carry is as before. The whole map follows and takes its place.",
   "whole-map-here": "The whole map has taken the place of the quick one.",

@@ -11,6 +11,7 @@ import type { Place } from "./geometry";
 import { bandWords, Hover } from "./hover";
 import { legend, layerSwitches } from "./legend";
 import { drawLayer, drawMap } from "./map_layers";
+import { noAnswer } from "./no_answer";
 import { olderNote } from "./older";
 import { mapTables, zoneTable } from "./map_tables";
 import type { MapAnswer } from "./map_types";
@@ -37,7 +38,7 @@ export class MapPage implements Task {
   private readonly remarks = h("div", { role: "status" });
 
   constructor(private readonly context: Context) {
-    this.progress = new Progress(context);
+    this.progress = new Progress(context, this.latest);
     this.place = new PlaceCard(context);
     this.things = new Things(context, { load: () => this.load(), draw: () => this.draw() });
   }
@@ -54,7 +55,6 @@ export class MapPage implements Task {
   leave(): void {
     this.latest.drop();
     this.place.drop();
-    this.progress.stop();
   }
 
   private notYet(words: string, task: string, label: string): void {
@@ -72,13 +72,7 @@ export class MapPage implements Task {
       if (!(await this.fetch(true))) return;
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
-      replace(
-        this.context.panel,
-        h("h1", {}, t("map")),
-        h("p", { class: "refusal", role: "alert" }, error.message),
-        button(t("to-readings"), () => this.context.go("readings"), "main"),
-      );
-      return;
+      return noAnswer(this.context, "map", error);
     }
     this.place.rest();
     this.draw();
@@ -88,23 +82,17 @@ export class MapPage implements Task {
 
   /** Ask for the map; false when another question has taken the place of this one. */
   private async fetch(quick: boolean): Promise<boolean> {
-    this.progress.start();
-    try {
-      const query = new URLSearchParams({
-        visit: this.context.visit ?? "",
-        own_colours: String(keptColours(this.context)),
-        quick: String(quick),
-      });
-      const answer = await this.latest.ask<MapAnswer>(this.context.path(`map?${query}`), {
-        patient: true,
-      });
-      if (!answer) return false;
-      this.answer = answer;
-      this.older = await olderNote(this.context, answer.record);
-      return true;
-    } finally {
-      this.progress.stop();
-    }
+    const query = new URLSearchParams({
+      visit: this.context.visit ?? "",
+      own_colours: String(keptColours(this.context)),
+      quick: String(quick),
+    });
+    const path = this.context.path(`map?${query}`);
+    const answer = await this.progress.during(this.latest.ask<MapAnswer>(path, { patient: true }));
+    if (!answer) return false;
+    this.answer = answer;
+    this.older = await olderNote(this.context, answer.record);
+    return true;
   }
 
   /** What comes after the first sight: the whole map where that was a quick one, then the holes. */

@@ -1,6 +1,6 @@
 // What the program is doing while an answer takes long.
 
-import { ask, Unreachable } from "./api";
+import { ask, type Latest, Unreachable } from "./api";
 import { button, h } from "./dom";
 import { t } from "./strings";
 import type { Context } from "./task";
@@ -8,24 +8,25 @@ import type { Context } from "./task";
 export class Progress {
   private readonly words = h("p", { role: "status" }, t("one-moment"));
   private readonly bar = h("progress", { max: 1, "aria-label": t("progress") });
-  private readonly end = button(t("stop-work"), () => void this.cancel(), "plain");
+  private readonly end = button(t("stop-work"), () => this.question.stop(), "plain");
   readonly element = h("div", {}, this.words, this.bar, this.end);
-  private timer = 0;
 
-  constructor(private readonly context: Context) {}
+  constructor(
+    private readonly context: Context,
+    /** What is waited for; whoever asked it is told where it is stopped. */
+    private readonly question: Latest,
+  ) {}
 
-  start(): void {
-    this.stop();
-    this.timer = setInterval(() => void this.look(), 700);
-  }
-
-  stop(): void {
-    clearInterval(this.timer);
-  }
-
-  /** Stop the computation; the request that waits for it tells that it was. */
-  private async cancel(): Promise<void> {
-    await ask(this.context.path("cancel"), { method: "POST" });
+  /** Tell how far it is until the answer is there, or there will be none. */
+  async during<T>(answer: Promise<T>): Promise<T> {
+    this.words.textContent = t("one-moment");
+    this.bar.removeAttribute("value");
+    const timer = setInterval(() => void this.look(), 700);
+    try {
+      return await answer;
+    } finally {
+      clearInterval(timer);
+    }
   }
 
   private async look(): Promise<void> {
@@ -39,7 +40,6 @@ export class Progress {
     } catch (error) {
       // what is refused, the request that is waited for tells; a line that dropped may come back
       if (error instanceof Unreachable) this.words.textContent = error.message;
-      else this.stop();
     }
   }
 }

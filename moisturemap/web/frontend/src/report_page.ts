@@ -1,6 +1,6 @@
 // The task "Report": documents, the figure, the data, photographs, and the record of changes.
 
-import { ask, askFile, Refused, saveFile, Unreachable } from "./api";
+import { ask, askFile, Latest, Refused, saveFile, Unreachable } from "./api";
 import { announce } from "./announce";
 import { alone, button, check, field, fold, h, replace, section, select, table } from "./dom";
 import { keep, kept } from "./keep";
@@ -40,6 +40,7 @@ export class ReportPage implements Task {
   private readonly changes = h("div");
   private readonly busy = h("p", { role: "status", "aria-live": "polite" });
   private entries: Changes | null = null;
+  private readonly maps = new Latest();
 
   constructor(private readonly context: Context) {}
 
@@ -65,15 +66,19 @@ export class ReportPage implements Task {
     if (context.project.readings) await this.showMap();
   }
 
+  leave(): void {
+    this.maps.drop();
+  }
+
   private query(): string {
     return `visit=${encodeURIComponent(this.context.visit ?? "")}`;
   }
 
   private async showMap(): Promise<void> {
     try {
-      const answer = await ask<MapAnswer>(this.context.path(`map?${this.query()}`), {
-        patient: true,
-      });
+      const path = this.context.path(`map?${this.query()}`);
+      const answer = await this.maps.ask<MapAnswer>(path, { patient: true });
+      if (!answer) return;
       const present = drawMap(this.context.view, answer);
       legend(this.context.view, answer, present);
       this.context.view.settle();

@@ -3,7 +3,7 @@
 import Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 
-import { ask, Refused } from "./api";
+import { ask, Latest, Refused } from "./api";
 import { announce } from "./announce";
 import { button, check, field, h, replace, section, select, table } from "./dom";
 import { forget, keep, kept } from "./keep";
@@ -74,6 +74,7 @@ export class SourcePage implements Task {
   private found: Found | null = null;
   private readonly result = h("div", { "aria-live": "polite" });
   private answers: Record<string, Answer> = {};
+  private readonly latest = new Latest();
 
   constructor(private readonly context: Context) {}
 
@@ -90,6 +91,10 @@ export class SourcePage implements Task {
       button(t("weigh-causes"), () => void this.weigh(), "main"),
       this.result,
     );
+  }
+
+  leave(): void {
+    this.latest.drop();
   }
 
   /** The tests the plan shows, as a table. */
@@ -178,7 +183,9 @@ export class SourcePage implements Task {
     }
     replace(this.result, h("p", { role: "status" }, t("weighing")));
     try {
-      this.show(await ask<Found>(context.path("investigation"), { patient: true }));
+      const found = await this.latest.ask<Found>(context.path("investigation"), { patient: true });
+      if (!found) return;
+      this.show(found);
       this.result.scrollIntoView({ block: "start" });
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
