@@ -96,10 +96,10 @@ class Window:
         variances += 1e-8 * variances.sum() / len(matrix)
         if diagonal is not None:
             variances += diagonal
-        root = np.linalg.cholesky(matrix)
+        root = np.asarray(np.linalg.cholesky(matrix), dtype=float)
         white = _solved(root, self.values)
         value = -0.5 * float(white @ white) - float(np.log(np.diagonal(root)).sum())
-        return Fitted(np.asarray(root, dtype=float), white, value)
+        return Fitted(root, white, value)
 
 
 def window_about(
