@@ -96,6 +96,9 @@ export const DE_PAGE: Partial<Record<keyof typeof EN_PAGE, string>> = {
   progress: "Fortschritt",
   close: "Schließen",
   cancel: "Abbrechen",
+  "file-kept":
+    "{file} liegt auf diesem Gerät und wird gespeichert, sobald das Programm wieder da ist.",
+  "file-gone": "Die Datei ist nicht mehr auf diesem Gerät; bitte neu auswählen.",
   done: "Fertig",
   store: "Speichern",
   back: "Zurück",

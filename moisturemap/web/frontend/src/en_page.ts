@@ -51,6 +51,8 @@ export const EN_PAGE = {
   progress: "Progress",
   close: "Close",
   cancel: "Cancel",
+  "file-kept": "{file} is kept on this device and stored when the program is back.",
+  "file-gone": "The file is no longer on this device; choose it again.",
   done: "Done",
   store: "Store",
   back: "Back",

@@ -1,15 +1,18 @@
 // The file of a logger or of machines: shown as it was understood, asked where it sat, then kept.
 
-import { ask, Latest, Refused } from "./api";
+import { announce } from "./announce";
+import { Latest, Refused } from "./api";
 import { bullets } from "./bullets";
 import { dialog } from "./dialog";
 import { check, field, fold, h, replace, select, table } from "./dom";
 import { aboutMillimetres, settled } from "./doubts";
 import { againstNumber, askAbout, firstWrong, type Field } from "./field_checks";
+import { formOf } from "./file_store";
 import { newKey } from "./keep";
 import { readLength, readNumber } from "./lengths";
 import { curve, type LoggerSeries } from "./log_curve";
 import { machineWords, type KeptLogs, type MachineLog } from "./log_types";
+import { postFile } from "./outbox";
 import { ready } from "./ready";
 import { t, word } from "./strings";
 import type { Context } from "./task";
@@ -78,7 +81,9 @@ class LogImport {
         sure: () => settled(askAbout(this.depth, (mm) => aboutMillimetres(mm, "m", DEPTH))),
         send: async () => {
           const path = this.context.path(this.kind === "logger" ? "logs/logger" : "logs/machines");
-          kept = await ask<KeptLogs>(path, { form: this.form(who), key });
+          const arrived = (answer: KeptLogs): void => void (kept = answer);
+          const sent = await postFile(path, this.said(who), [this.file, key], arrived);
+          if (sent === "kept") announce(t("file-kept", { file: this.file.name }));
         },
         side: true,
         about: null,
@@ -153,9 +158,7 @@ class LogImport {
     void this.look();
   }
 
-  private form(who = ""): FormData {
-    const data = new FormData();
-    data.append("file", this.file);
+  private said(who = ""): Record<string, string> {
     const given: Record<string, string> = { ...this.given, who };
     if (this.kind === "logger") {
       given.id = this.name.input.value.trim();
@@ -164,8 +167,7 @@ class LogImport {
       const depth = this.depth.input.value.trim();
       if (given.place === "hole" && depth) given.depth_mm = String(readNumber(depth));
     }
-    for (const [name, value] of Object.entries(given)) if (value) data.append(name, value);
-    return data;
+    return Object.fromEntries(Object.entries(given).filter(([, value]) => value));
   }
 
   /** A length in metres as it is sent; "" where none was typed. */
@@ -204,7 +206,7 @@ class LogImport {
     try {
       const path = `logs/${this.kind === "logger" ? "logger" : "machines"}/preview`;
       const answer = await this.latest.ask<Understood>(this.context.path(path), {
-        form: this.form(),
+        form: formOf(this.file, this.said()),
         patient: complain,
       });
       if (answer) this.show(answer);

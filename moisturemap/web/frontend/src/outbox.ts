@@ -1,8 +1,10 @@
 // Writes that must not be lost: kept on this device, sent in order, each with its own key, so that
 // a repeated send is stored once.
 
-import { ask, Refused, Unreachable } from "./api";
+import { ask, Refused, Unreachable, type Ask } from "./api";
+import { forgetFile, formOf, keepFile, keptFile } from "./file_store";
 import { forget, keep, kept, keptNames, newKey } from "./keep";
+import { t } from "./strings";
 
 interface Parcel {
   path: string;
@@ -11,6 +13,8 @@ interface Parcel {
   key: string;
   what: string;
   refused?: string;
+  /** The body is said of a file, which is kept under the key. */
+  withFile?: boolean;
 }
 
 type Watcher = (waiting: number, refused: string[]) => void;
@@ -54,15 +58,52 @@ export function post<T>(
   what: string,
   method = "POST",
   key = newKey(),
+  withFile = false,
 ): Promise<T> {
   const name = `outbox:${Date.now().toString(36).padStart(9, "0")}-${turn()}-${key}`;
-  keep(name, { path, method, body, key, what } satisfies Parcel);
+  keep(name, { path, method, body, key, what, withFile } satisfies Parcel);
   const answer = new Promise<T>((resolve) =>
     waiters.set(name, resolve as (answer: unknown) => void),
   );
   tell();
   void flush();
   return answer;
+}
+
+/**
+ * Send a file with what is said of it. While the program is away it is kept on this device and
+ * sent when it is back; `arrived` is told either way. What is refused at once is thrown.
+ */
+export async function postFile<T>(
+  path: string,
+  fields: Record<string, string>,
+  [file, key]: [File, string],
+  arrived: (answer: T) => void,
+): Promise<"sent" | "kept"> {
+  try {
+    arrived(await ask<T>(path, { form: formOf(file, fields), key }));
+    return "sent";
+  } catch (error) {
+    if (!(error instanceof Unreachable)) throw error;
+    // where this device keeps nothing, the form stays open with the file
+    await keepFile(key, file).catch(() => Promise.reject(error));
+    void post<T>(path, fields, file.name, "POST", key, true).then(arrived);
+    return "kept";
+  }
+}
+
+/** What is sent of a parcel. */
+async function contents({ body, key, withFile }: Parcel): Promise<Ask> {
+  if (!withFile) return { body };
+  const file = await keptFile(key);
+  if (!file) throw new Error(t("file-gone"));
+  return { form: formOf(file, body as Record<string, string>) };
+}
+
+/** A parcel that arrived, or is given up. */
+function done(name: string, { withFile, key }: Parcel): void {
+  forget(name);
+  if (withFile) void forgetFile(key);
 }
 
 /** Send everything that waits, oldest first. Tabs take turns through a lock where there is one. */
@@ -93,12 +134,9 @@ function oldest(): [string, Parcel] | undefined {
 /** Send one parcel; false when the program cannot take it now and it is tried again later. */
 async function send(name: string, parcel: Parcel): Promise<boolean> {
   try {
-    const answer = await ask(parcel.path, {
-      method: parcel.method,
-      body: parcel.body,
-      key: parcel.key,
-    });
-    forget(name);
+    const { path, method, key } = parcel;
+    const answer = await ask(path, { method, key, ...(await contents(parcel)) });
+    done(name, parcel);
     waiters.get(name)?.(answer);
     waiters.delete(name);
     pause = 1000;
@@ -130,7 +168,8 @@ export function waiting(): { name: string; what: string; refused?: string; body:
 }
 
 export function discard(name: string): void {
-  forget(name);
+  const parcel = kept<Parcel>(name);
+  if (parcel) done(name, parcel);
   tell();
 }
 

@@ -5,6 +5,7 @@ import { announce } from "./announce";
 import { check, fileButton, h, replace } from "./dom";
 import { insist } from "./insist";
 import { newKey } from "./keep";
+import { postFile } from "./outbox";
 import { t } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
@@ -48,8 +49,10 @@ export function photoBox(
     ? null
     : check(t("keep-origin"), false, (checked) => (keepOrigin = checked));
   const add = async (file: File): Promise<void> => {
-    if (await send(context, subject, file, keepOrigin)) added();
-    await show(context, subject, list);
+    await send(context, subject, file, keepOrigin, () => {
+      added();
+      void show(context, subject, list);
+    });
   };
   const pictures = "image/jpeg,image/png";
   const chosen = subject.layer ? pictures : `${pictures},application/pdf`;
@@ -73,10 +76,10 @@ async function send(
   subject: Subject,
   file: File,
   keepOrigin: boolean,
-): Promise<boolean> {
+  later: () => void,
+): Promise<void> {
   const who = await askWho();
-  if (!who) return false;
-  const form = new FormData();
+  if (!who) return;
   const said = {
     who,
     note: subject.note || file.name,
@@ -84,13 +87,15 @@ async function send(
     of_row: subject.row,
     keep_origin: String(keepOrigin),
   };
-  for (const [name, value] of Object.entries(said)) form.append(name, value);
-  form.append("file", file);
   const key = newKey();
-  const sent = await insist(file.name, () => ask(context.path("photos"), { form, key }), true);
-  if (!sent) return false;
-  announce(t("photo-kept"));
-  return true;
+  const arrived = (): void => {
+    announce(t("photo-kept"));
+    later();
+  };
+  const send = (): Promise<"sent" | "kept"> =>
+    postFile(context.path("photos"), said, [file, key], arrived);
+  const sent = await insist(file.name, send, true);
+  if (sent?.[0] === "kept") announce(t("file-kept", { file: file.name }));
 }
 
 async function show(context: Context, subject: Subject, list: HTMLElement): Promise<void> {

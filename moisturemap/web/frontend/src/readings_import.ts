@@ -5,9 +5,11 @@ import { ask, Latest, Refused } from "./api";
 import { announce } from "./announce";
 import { dialog } from "./dialog";
 import { check, fileButton, fold, h, replace, select, table } from "./dom";
+import { formOf } from "./file_store";
 import { fileSettings } from "./file_settings";
 import { pointCollection } from "./collections";
 import { newKey } from "./keep";
+import { postFile } from "./outbox";
 import { readingStyle } from "./reading_style";
 import { ready } from "./ready";
 import { t, word } from "./strings";
@@ -76,16 +78,14 @@ export class ReadingsImport {
     const columns: Record<string, string> = {};
     const key = newKey();
     let preview: Preview | null = null;
+    let waits = false;
     const sheets = h("div");
     const words = h("div", { class: "preview", role: "status", "aria-live": "polite" });
     const chooser = h("div", { class: "two" });
-    const form = (): FormData => {
-      const data = new FormData();
-      data.append("file", file);
-      for (const [name, value] of Object.entries(options))
-        if (value !== "") data.append(name, value);
-      if (Object.keys(columns).length) data.append("columns", JSON.stringify(columns));
-      return data;
+    const chosen = (): Record<string, string> => {
+      const given = Object.entries(options).filter(([, value]) => value !== "");
+      if (Object.keys(columns).length) given.push(["columns", JSON.stringify(columns)]);
+      return Object.fromEntries(given);
     };
     const wait = (say: HTMLElement): void => {
       preview = null;
@@ -98,7 +98,7 @@ export class ReadingsImport {
       wait(h("p", {}, t("reading-file")));
       try {
         const answer = await this.latest.ask<Preview>(this.context.path("readings/preview"), {
-          form: form(),
+          form: formOf(file, chosen()),
           patient: complain,
         });
         if (!answer) return;
@@ -124,8 +124,8 @@ export class ReadingsImport {
       [["ok", t("store-readings"), "main"]],
       {
         accept: () => useless(preview),
-        // The file stays in the dialogue until the program has said that it is stored.
-        send: () => this.store(form(), name, key),
+        // The file stays in the dialogue until the program has it, or this device keeps it.
+        send: async () => void (waits = await this.store([file, key], chosen(), name)),
         side: true,
         about: null,
       },
@@ -135,7 +135,7 @@ export class ReadingsImport {
     const pressed = await shown;
     this.latest.drop();
     this.context.view.drop("preview");
-    if (pressed) this.done();
+    if (pressed && !waits) this.done();
   }
 
   /** Learn what the visit holds, so that a file chosen twice is told. */
@@ -152,16 +152,23 @@ export class ReadingsImport {
     }
   }
 
-  private async store(data: FormData, name: string, key: string): Promise<void> {
-    data.append("visit", this.context.visit!);
-    data.append("instrument", this.instrument());
-    data.append("who", name);
-    const answer = await ask<{ stored: number; left_out: number }>(
-      this.context.path("readings/file"),
-      { form: data, key },
-    );
-    const known = answer.left_out ? ` ${t("n-left-out", { n: answer.left_out })}` : "";
-    announce(t("stored-n", { n: answer.stored }) + known);
+  /** Store the file; true where it waits on this device for the program to come back. */
+  private async store(
+    file: [File, string],
+    chosen: Record<string, string>,
+    who: string,
+  ): Promise<boolean> {
+    let waits = false;
+    const visit = this.context.visit!;
+    const fields = { ...chosen, visit, instrument: this.instrument(), who };
+    const arrived = (answer: { stored: number; left_out: number }): void => {
+      const known = answer.left_out ? ` ${t("n-left-out", { n: answer.left_out })}` : "";
+      announce(t("stored-n", { n: answer.stored }) + known);
+      if (waits) this.done();
+    };
+    waits = (await postFile(this.context.path("readings/file"), fields, file, arrived)) === "kept";
+    if (waits) announce(t("file-kept", { file: file[0].name }));
+    return waits;
   }
 
   private sheetChoice(names: string[], set: (name: string, value: string) => void): HTMLElement {
