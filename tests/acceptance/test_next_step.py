@@ -1,0 +1,29 @@
+"""What to do next: each hole is named once."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from moisturemap.acceptance.next_step import _named_once
+
+
+def _test(key: str, label: str, verdict: str) -> Any:
+    return SimpleNamespace(stands_against=verdict, entry=SimpleNamespace(key=key, label=label))
+
+
+@pytest.mark.parametrize(
+    ("found", "named"),
+    [
+        ("exceeds", ["H2 at 40 mm", "H1, H1a"]),
+        ("not proven", ["H1 at 40 mm", "H2 at 40 mm"]),
+    ],
+)
+def test_a_hole_of_a_profile_that_governs_is_named_with_it(found: str, named: list[str]) -> None:
+    """And on its own where its profile says something else."""
+    verdicts = (("1", "H1 at 40 mm"), ("2", "H2 at 40 mm"))
+    tests = [_test(key, label, found) for key, label in verdicts]
+    spot: Any = SimpleNamespace(governs=True, verdict="exceeds", spot="H1, H1a", tests=("1", "3"))
+    assert _named_once(tests, [spot], found) == named
