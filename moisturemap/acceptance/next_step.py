@@ -22,6 +22,14 @@ CHECK_RULES = (
 LISTED = 6
 """Places named in one sentence before the rest is only counted."""
 
+LONG_WAIT_DAYS = 365.0
+"""A wait beyond this is no plan [days]; our choice."""
+
+TOO_LONG = (
+    "That is longer than a building waits: ask the maker of the covering about a moisture barrier,"
+    " and look for a source that still wets the floor, such as the ground or a leak."
+)
+
 
 def next_steps(
     tests: Sequence[JudgedTest],
@@ -60,24 +68,34 @@ def next_steps(
 
 def _wet(tests: Sequence[JudgedTest], spots: Sequence[ProfileVerdict]) -> list[str]:
     steps = []
-    exceeding = [t.entry.label for t in tests if t.stands_against == "exceeds"]
-    exceeding += [s.spot for s in spots if s.governs and s.verdict == "exceeds"]
+    exceeding = _named_once(tests, spots, "exceeds")
     if exceeding:
         steps.append(
-            f"Keep drying and read again: {_listed(list(dict.fromkeys(exceeding)))}. If the floor"
+            f"Keep drying and read again: {_listed(exceeding)}. If the floor"
             " was drying and stays wet, look for a source of water before anything else."
         )
     waits = [s.wait for s in spots if s.wait is not None and s.wait.days.high > 0]
     if waits:
         longest = max(waits, key=lambda wait: wait.days.value)
         steps.append(longest.sentence)
-    unproven = [t.entry.label for t in tests if t.stands_against == "not proven"]
-    unproven += [s.spot for s in spots if s.governs and s.verdict == "not proven"]
+        if longest.days.value > LONG_WAIT_DAYS:
+            steps.append(TOO_LONG)
+    unproven = _named_once(tests, spots, "not proven")
     if unproven:
-        steps.append(
-            f"Read again later, or with less uncertainty: {_listed(list(dict.fromkeys(unproven)))}."
-        )
+        steps.append(f"Read again later, or with less uncertainty: {_listed(unproven)}.")
     return steps
+
+
+def _named_once(
+    tests: Sequence[JudgedTest], spots: Sequence[ProfileVerdict], verdict: str
+) -> list[str]:
+    """Name the tests and profiles of a verdict; a test of a named profile is named with it."""
+    deep = [s for s in spots if s.governs and s.verdict == verdict]
+    within = {key for spot in deep for key in spot.tests}
+    names = [
+        t.entry.label for t in tests if t.stands_against == verdict and t.entry.key not in within
+    ]
+    return list(dict.fromkeys([*names, *(spot.spot for spot in deep)]))
 
 
 def _checks(tests: Sequence[JudgedTest]) -> list[str]:

@@ -10,7 +10,7 @@ from moisturemap.anomalies.detect import detect
 from moisturemap.anomalies.limits import alias_wavelength, ridge_fraction
 from moisturemap.anomalies.options import DetectOptions
 from moisturemap.anomalies.rises import Rises
-from moisturemap.anomalies.scene import USUAL_FOOTPRINT_M
+from moisturemap.anomalies.scene import USUAL_FOOTPRINT_M, read_sweeps
 
 __all__ = [
     "ANOMALY_COLUMNS",
@@ -22,5 +22,6 @@ __all__ = [
     "Rises",
     "alias_wavelength",
     "detect",
+    "read_sweeps",
     "ridge_fraction",
 ]

@@ -39,7 +39,8 @@ LOWER = 1.25
 UNEVEN = 0.04
 """Share of what was taken out for a thing by which a reading may be off."""
 
-CHUNK = 10_000
+CHUNK = 500
+"""Readings at a time: their matrices fit into the cache of a core."""
 
 
 def standing_alone(

@@ -45,6 +45,11 @@ class Ridge:
         """Half its length [m]."""
         return 0.5 * self.length
 
+    @property
+    def reach(self) -> float:
+        """How far from its centre it is felt at most [m]."""
+        return self.extent + REACH * self.width
+
     def frame(self, points: Array) -> tuple[Array, Array]:
         """Coordinates along and across the ridge from its centre, each (n,) [m]."""
         offset = points - np.asarray(self.centre)

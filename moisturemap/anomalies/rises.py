@@ -19,6 +19,7 @@ from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.sides import DIRECTIONS, Contrasts, contrasts
+from moisturemap.geostat import each
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -122,7 +123,7 @@ class Rises:
         """
         tree = cKDTree(self.points)
         parts = np.array_split(np.arange(len(places)), max(1, -(-len(places) // CHUNK)))
-        return np.concatenate([self._part(tree, places[part], within) for part in parts])
+        return np.concatenate(each(parts, lambda part: self._part(tree, places[part], within)))
 
     def may_miss(self, places: Array, within: float) -> Mask:
         """Whether a straight thing may pass within a distance of places and not show.

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import logsumexp
 
 from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.ridge import Ridge
@@ -178,7 +177,7 @@ class _Trial:
             wander = wander if extra is None else wander + extra
             found.append(self._on(self.window.fit(wander, self.strength**2 * loose)))
         best = max(found, key=lambda one: one.evidence)
-        mean = logsumexp([one.evidence for one in found]) - np.log(len(found))
+        mean = np.logaddexp.reduce([one.evidence for one in found]) - np.log(len(found))
         return _Thing(float(mean), best.strength, best.strength_sd, best.residual)
 
     def band(self, half: float) -> float:
@@ -242,14 +241,14 @@ def weigh(scene: Scene, window: Window, shape: Shape) -> Weighed:
     plain = trial.plain.log_likelihood
     rivals = {
         "floor": plain + np.log(PRIOR_FLOOR),
-        "wet": float(logsumexp(wet)) - np.log(len(wet)) + np.log(PRIOR_WET),
+        "wet": float(np.logaddexp.reduce(wet)) - np.log(len(wet)) + np.log(PRIOR_WET),
     }
     if isinstance(shape, Ridge):
         rivals["step"] = trial.step() + np.log(PRIOR_STEP)
-    in_wet = float(logsumexp(under)) - np.log(len(under))
+    in_wet = float(np.logaddexp.reduce(under)) - np.log(len(under))
     thing = np.logaddexp(alone.evidence + np.log(PRIOR_ALONE), in_wet + np.log(1.0 - PRIOR_ALONE))
     near = trial.place.away < max(0.9, 1.2 * scene.spacing)
     misfit = float((alone.residual[near] ** 2).mean()) if near.any() else 1.0
-    odds = float(thing - logsumexp(list(rivals.values())))
+    odds = float(thing - np.logaddexp.reduce(list(rivals.values())))
     rival = max(rivals, key=lambda one: rivals[one])
     return Weighed(shape, alone.strength, alone.strength_sd, odds, misfit, rival)

@@ -9,8 +9,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
+from shapely.geometry import LineString
 
-from moisturemap.anomalies.swept import of_sweeps
+from moisturemap.anomalies.swept import of_sweeps, runs_of
 from moisturemap.geostat import spacing_of
 from moisturemap.survey import SAME_PLACE_M, CleanReadings
 
@@ -112,6 +113,13 @@ def grid_spacing(points: Array) -> float:
         if of_sweeps(points, found).any():
             return found
     return _typical(points)
+
+
+def read_sweeps(points: Array) -> list[LineString]:
+    """Return the sweeps among readings at places (n, 2) in the order they were read [m]."""
+    if len(points) < LEAST_GRID:
+        return []
+    return [LineString(points[run]) for run in runs_of(points, grid_spacing(points))]
 
 
 def _typical(points: Array) -> float:

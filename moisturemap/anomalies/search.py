@@ -238,6 +238,10 @@ def _drop_left_over(scene: Scene, calm: CalmFloor, state: _State) -> None:
 def _covers(scene: Scene, thing: Weighed, other: Weighed) -> bool:
     """Whether a line is what was left of a thing already taken out along the same course."""
     assert isinstance(other.shape, Ridge)
+    assert isinstance(thing.shape, Ridge)
+    apart = np.hypot(*np.subtract(thing.shape.centre, other.shape.centre))
+    if apart > thing.shape.reach + other.shape.reach:
+        return False
     index = within(scene.tree, other.shape, 2 * other.shape.width)
     mine = other.shape.rise(scene.points[index]) ** 2
     under = thing.shape.rise(scene.points[index]) > LEFT_OVER

@@ -21,6 +21,10 @@ NAMES = {
 }
 
 
+SECOND = "Another place that may be the wettest: one hole alone may miss the wettest floor."
+"""Why a further hole stands where the floor may be wettest and so covers little more of it."""
+
+
 @dataclass(frozen=True, slots=True)
 class Purpose:
     """What a hole is for: one of ``PURPOSES``, and the reason in a sentence."""
@@ -50,9 +54,10 @@ def purposes(objective: Objective, chosen: list[int]) -> list[Purpose]:
         loss = {
             name: getattr(objective.weights, name) * float(full[name][0] - rest[name][0])
             for name in NAMES
-            if name != "wettest"
         }
-        term = max(loss, key=lambda name: loss[name])
+        term = max((name for name in NAMES if name != "wettest"), key=lambda name: loss[name])
+        if term == "coverage" and loss["wettest"] > loss["coverage"]:
+            term = "wettest"
         found.append(Purpose(NAMES[term], _words(term, site, place, chosen)))
     return found
 
@@ -68,6 +73,8 @@ def _wettest_words(site: Site, place: int, chance: float) -> str:
 
 def _words(term: str, site: Site, place: int, chosen: list[int]) -> str:
     reading, rank = site.mean[place], site.rank[place]
+    if term == "wettest":
+        return SECOND
     if term == "zone":
         inside = zip(site.zone_names, site.in_zone[place], strict=True)
         held = [name for name, within in inside if within]

@@ -88,10 +88,16 @@ def _handles() -> list[Line2D]:
     ]
 
 
+MOST_TITLE_LINES = 2
+"""Lines there is room for above a chart; longer names of rooms end in an ellipsis."""
+
+
 def _variogram(ax: Axes, field: KrigedField, name: str, units: Units) -> None:
     seen = field.kriging.observations
     across = ax.get_position().width * ax.figure.get_figwidth()  # type: ignore[union-attr]
     title = wrapped(f"Variogram, {name} ({field.covariance.kind})", across, 7.5, "bold")
+    if len(title) > MOST_TITLE_LINES:
+        title = [*title[: MOST_TITLE_LINES - 1], f"{title[MOST_TITLE_LINES - 1]} …"]
     unit, metres = units.axis
     apart = f"distance between readings [{unit}]"
     ax.set_title(

@@ -106,7 +106,7 @@ class Picture:
     @property
     def narrow(self) -> bool:
         """Whether two of them stand beside each other on a page."""
-        return not self.floats and 0.0 < self.width_mm < NARROW_MM
+        return bool(0.0 < self.width_mm < NARROW_MM)
 
 
 @dataclass(frozen=True, slots=True)

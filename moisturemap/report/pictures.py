@@ -45,7 +45,8 @@ def storey_map(study: Study, storey: str, form: Format) -> Picture:
 
     form = replace(form, height_mm=TWO_SHEETS_MM)
     figure = map_figure(study, MapOptions(brief=True, form=form))
-    return drawn(figure, f"Relative readings on {storey}", alternative_text(study))
+    caption = f"Relative readings on {storey}"
+    return drawn(figure, caption, alternative_text(study), floats=True)
 
 
 def part_maps(study: Study, form: Format) -> tuple[Picture, ...]:
@@ -60,8 +61,13 @@ def part_maps(study: Study, form: Format) -> tuple[Picture, ...]:
         part = on_rooms(study, rooms)
         figure = map_figure(part, MapOptions(brief=True, form=form))
         caption = f"Relative readings, part {count} of {len(parts)} of the floor"
-        made.append(drawn(figure, caption, alternative_text(part)))
+        key = f"{PART}{count}"
+        made.append(drawn(figure, caption, alternative_text(part), key=key, floats=True))
     return tuple(made)
+
+
+PART = "part-"
+"""Before the number of a part of the floor: key of its map."""
 
 
 SMALL_MAP_MM = 72.0
@@ -153,8 +159,8 @@ def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
     )
 
 
-SET_OUT = "set-out"
-"""Key of the only sheet of a set-out, by which its words name it."""
+SET_OUT = "set-out-"
+"""Before the number of a set-out sheet: its key, by which its words name it."""
 
 MOST_SHEETS = 4
 """Rooms with holes that each have a sheet across the page; of more, two stand side by side (our
@@ -163,7 +169,7 @@ choice)."""
 HALF_SHEET_MM = (84.0, 78.0)
 """Width and height of one of six set-outs on a page [mm]."""
 
-MOST_PAIRED, PAIRED_MM = 1.3, 120.0
+MOST_PAIRED, PAIRED_MM = 1.3, 100.0
 """Rooms up to so much wider than high have their sheets side by side, so high at most [mm]."""
 
 
@@ -176,7 +182,7 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
     many = len(rooms) > MOST_SHEETS
     form = replace(form, height_mm=SHEET_MM if len(rooms) == 1 else TWO_SHEETS_MM)
     in_pairs = _paired(rooms)
-    for room, paired in zip(rooms, in_pairs, strict=True):
+    for count, (room, paired) in enumerate(zip(rooms, in_pairs, strict=True), 1):
         here = holes[holes["room"] == room.name]
         alt = " ".join(f"{one.hole}: {one.set_out}" for one in here.itertuples())
         caption = f"Set-out of the holes in {room.name}"
@@ -186,9 +192,7 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
             size = replace(form, width_mm=HALF_SHEET_MM[0], height_mm=height)
         figure = set_out_sheet(study, room, size, keyed=not many)
         told = form.units.sentence(alt)
-        key = SET_OUT if len(rooms) == 1 else ""
-        # They never float: a section that leads to its drawings and holds none misleads.
-        made.append(drawn(figure, caption, told, key=key))
+        made.append(drawn(figure, caption, told, key=f"{SET_OUT}{count}", floats=True))
     return tuple(made)
 
 

@@ -214,4 +214,5 @@ def _picture(picture: Picture, files: Files, paper: str) -> dict[str, Any]:
         "width": room_for(picture, paper)[0],
         "height": room_for(picture, paper)[1],
         "floats": picture.floats,
+        "narrow": picture.narrow,
     }

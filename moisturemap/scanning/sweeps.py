@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.anomalies import Anomalies
+from moisturemap.anomalies import Anomalies, read_sweeps
 from moisturemap.floorplan import FloorPlan, Room, walls
 from moisturemap.floorplan.wall import Wall
 
@@ -61,9 +61,9 @@ LEAST = 5
 WALL_GAP_M = 0.05
 """Readings stand at least this far from a wall [m]."""
 
-READ_M, READ_SHARE = 0.12, 0.7
-"""A sweep was read where this share of as many readings as it has lie this near to it [m]: what
-it crosses may since be placed a little differently."""
+READ_M = 0.35
+"""What it crosses may since be placed a little differently: a sweep was read where one more along
+it than across passes its middle this near [m]."""
 
 PARALLEL_DEG = 30.0
 """Walls nearer in direction than this do not fix a place together."""
@@ -87,7 +87,7 @@ def confirming_sweeps(found: Anomalies, plan: FloorPlan) -> gpd.GeoDataFrame:
         Columns ``SWEEP_COLUMNS``; empty where nothing is contested, or no sweep is left to read.
     """
     rows: list[dict[str, object]] = []
-    read = found.readings[["x", "y"]].to_numpy(dtype=float)
+    read = read_sweeps(found.readings[["x", "y"]].to_numpy(dtype=float))
     for one in found.table[found.table["standing"] == "contested"].itertuples():
         for middle, way in _courses(one.geometry):
             laid = _laid(plan, middle, way)
@@ -106,9 +106,16 @@ def sweep_places(sweep: LineString) -> Array:
     return np.asarray(shapely.get_coordinates(steps))
 
 
-def _was_read(sweep: LineString, read: Array) -> bool:
-    near = shapely.dwithin(sweep, shapely.points(read), READ_M)
-    return bool(near.sum() >= READ_SHARE * len(sweep_places(sweep)))
+def _was_read(sweep: LineString, read: list[LineString]) -> bool:
+    middle, way = sweep.centroid, _way(sweep)
+    return any(
+        one.distance(middle) <= READ_M and abs(_way(one) @ way) >= np.sqrt(0.5) for one in read
+    )
+
+
+def _way(sweep: LineString) -> Array:
+    first, last = np.asarray(sweep.coords)[[0, -1]]
+    return np.asarray((last - first) / np.hypot(*(last - first)))
 
 
 def _courses(shape: BaseGeometry) -> list[Course]:

@@ -62,12 +62,14 @@ def caution_states(study: Study, settings: Mapping[str, Any]) -> list[CautionSta
     """
     kept = settings.get(SETTING) or {}
     given = list(kept.values()) if isinstance(kept, Mapping) else []
-    here, services = _places(study), _services(study)
+    here, tapes, services = _places(study), _tapes(study), _services(study)
 
     def holds(cleared: Mapping[str, str] | None) -> bool:
         if cleared is None or cleared.get("services") != services:
             return False
-        return here <= set(str(cleared.get("holes")).split("|"))
+        # clearances of earlier versions do not say how their holes were set out
+        same_walls = "tapes" not in cleared or tapes <= set(cleared["tapes"].split("|"))
+        return same_walls and here <= set(str(cleared.get("holes")).split("|"))
 
     found = {}
     for one in study.drilling.cautions:
@@ -79,6 +81,12 @@ def caution_states(study: Study, settings: Mapping[str, Any]) -> list[CautionSta
 def _places(study: Study) -> set[str]:
     rows = study.drill_plan[["x", "y", "depth_mm"]].itertuples(index=False)
     return {_hole(*row) for row in rows}
+
+
+def _tapes(study: Study) -> set[str]:
+    """Return each hole with its distances from the walls, which change as the walls do."""
+    rows = study.drill_plan[["x", "y", "distance_a_m", "distance_b_m"]].itertuples(index=False)
+    return {f"{x:.2f} {y:.2f} {a:.2f} {b:.2f}" for x, y, a, b in rows}
 
 
 def with_clearance(
@@ -95,7 +103,11 @@ def with_clearance(
         message = "the drill plan has no such caution; it may have changed meanwhile"
         raise OptionError(message, value=caution[:80])
     kept = {key: dict(value) for key, value in (settings.get(SETTING) or {}).items()}
-    about = {"holes": "|".join(sorted(_places(study))), "services": _services(study)}
+    about = {
+        "holes": "|".join(sorted(_places(study))),
+        "tapes": "|".join(sorted(_tapes(study))),
+        "services": _services(study),
+    }
     kept.setdefault(holes_seal(study), {})[caution] = {**cleared, **about}
     return kept
 

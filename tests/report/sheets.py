@@ -12,9 +12,9 @@ import numpy as np
 import pypdf
 import pypdfium2
 
-EMPTIEST = 0.25
-"""Share of a sheet that must be filled, but for the last one: what stands before a figure that
-takes a sheet of its own may be short (our choice)."""
+MOST_EMPTY = 0.35
+"""Share of a sheet that may be empty in one piece, but for the last one: a third, and the seam
+between the type and the lines at head and foot (our choice)."""
 
 HEADINGS = ("/H1", "/H2", "/H3")
 BLOCKS = (*HEADINGS, "/P", "/Table", "/Figure", "/L", "/Div")
@@ -54,7 +54,7 @@ def _parted(table: Any, number: dict[int, int]) -> Iterator[str]:
     body = [row for row in rows if not any(c["/S"] == "/TH" for c in elements_of(row))]
     first = [min(_sheets(row, number), default=0) for row in body]
     by_sheet = Counter(sheet for sheet in first if sheet)
-    if len(by_sheet) < 2:
+    if len(by_sheet) < 2 or len(body) == 3:  # three high rows cannot be parted otherwise
         return
     start, end = min(by_sheet), max(by_sheet)
     if by_sheet[start] < 2:
@@ -72,15 +72,16 @@ def _orphaned(elements: list[Any], number: dict[int, int]) -> Iterator[str]:
                 yield f"sheet {max(here)}: a heading without what it heads"
 
 
-def _filled(path: Path) -> list[float]:
-    """Return how far down each sheet anything is printed, between header and footer."""
+def _gaps(path: Path) -> list[float]:
+    """Return the highest empty band of each sheet, between header and footer, as a share of it."""
     document = pypdfium2.PdfDocument(path)
     shares = []
     for page in document:
         grey = np.asarray(page.render(scale=0.4).to_pil().convert("L"))
         body = grey[int(0.06 * len(grey)) : int(0.94 * len(grey))]
-        printed = np.flatnonzero((body < 200).any(axis=1))
-        shares.append(float(printed.max() / len(body)) if len(printed) else 0.0)
+        printed = np.flatnonzero((body < 215).any(axis=1))
+        edges = np.concatenate([[0], printed + 1, [len(body)]])
+        shares.append(float(np.diff(edges).max() / len(body)))
     document.close()
     return shares
 
@@ -92,10 +93,9 @@ def sheet_faults(path: Path) -> list[str]:
     elements = list(elements_of(reader.trailer["/Root"]["/StructTreeRoot"]))
     found = [fault for e in elements if e["/S"] == "/Table" for fault in _parted(e, number)]
     found += _orphaned(elements, number)
-    shares = _filled(path)
     found += [
-        f"sheet {k + 1}: filled to {share:.0%}"
-        for k, share in enumerate(shares[:-1])
-        if share < EMPTIEST
+        f"sheet {k + 1}: {share:.0%} empty in one piece"
+        for k, share in enumerate(_gaps(path)[:-1])
+        if share > MOST_EMPTY
     ]
     return found

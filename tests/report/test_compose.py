@@ -21,6 +21,7 @@ from moisturemap.report.content import (
 )
 from moisturemap.report.reference import OPEN, numbered, pieces, plain, refer
 from moisturemap.report.sections.first_page import first_page
+from moisturemap.report.sections.room_table import judged_in
 from moisturemap.survey import USED_FLAGS
 
 pytestmark = pytest.mark.thorough
@@ -199,10 +200,23 @@ def test_rooms_are_listed_where_there_are_several(flat: Study) -> None:
     assert [row[0] for row in table.rows] == [room.name for room in flat.survey.plan.rooms]
     bath = next(row for row in table.rows if row[0] == "bath")
     assert bath[2] == "no test judged"
-    assert bath[5] == "A"
+    assert bath[6] == "A"
     room = flat.survey.plan.room("bath").polygon
     share = flat.zones.geometry.iat[0].intersection(room).area / room.area
     assert bath[4] == f"{share:.0%}"
+    maybe = flat.wet.unsure.intersection(room).area / room.area
+    assert maybe > 0
+    assert bath[5] == f"{maybe:.0%}"
+
+
+def test_a_room_says_that_an_unjudged_result_counts_against_it(findings: Findings) -> None:
+    """A result above the limit is not passed over because its record is poor."""
+    assert findings.decision is not None
+    room = findings.survey.plan.rooms[0]
+    for told, expected in (("exceeds", "counts against"), ("", "no test judged")):
+        tests = findings.decision.tests.assign(verdict="not judged", counts_against=told)
+        decision = dataclasses.replace(findings.decision, tests=tests, spots=())
+        assert judged_in(decision, room) == (expected, 0)
 
 
 def test_what_another_meter_read_is_listed(findings: Findings) -> None:
@@ -216,13 +230,14 @@ def test_what_another_meter_read_is_listed(findings: Findings) -> None:
     assert {"711", "712", "713"} <= {cell for row in listed.rows for cell in row}
 
 
-def test_the_drawings_of_a_set_out_stand_in_their_section(flat: Study) -> None:
-    """None floats into what follows, which would leave the section empty."""
+def test_the_drawings_of_a_set_out_are_named_by_number(flat: Study) -> None:
+    """They may stand on the next sheet, so the section says which of the figures they are."""
     content = compose(Material(flat))
     section = next(one for one in content.sections if one.title == "Set-out")
     pictures = [one for one in section.blocks if isinstance(one, Picture)]
-    assert pictures
-    assert not any(one.floats for one in pictures)
+    words = plain(" ".join(one.text for one in section.blocks if isinstance(one, Paragraph)))
+    assert len(pictures) > 1
+    assert f"{pictures[0].number} to {pictures[-1].number} show" in words
 
 
 def test_cleared_cautions_are_named_and_not_asked_for_again(findings: Findings) -> None:

@@ -28,6 +28,7 @@ from moisturemap.workflow.demo import day_after, demo_plans
 from moisturemap.workflow.investigate import investigate
 from moisturemap.workflow.judge import judge_or_map
 
+from .kinds import KINDS
 from .sheets import sheet_faults
 
 DEMOS = ("bakery", "flat", "warehouse", "clinic")
@@ -35,15 +36,17 @@ SPOKEN = (ReportOptions(), ReportOptions(units="us", paper="Letter", language="d
 SUMMARY = ReportOptions(summary=True, units="us")
 
 
-@pytest.fixture(scope="module", params=[*DEMOS, "60"])
+@pytest.fixture(scope="module", params=[*DEMOS, "60", *KINDS])
 def known(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
 ) -> tuple[Findings, Supplement]:
-    """Study a floor of the demo, or an invented building of sixty rooms."""
+    """Study a floor of the demo, a building of sixty rooms, or a record of another hard kind."""
     name = request.param
-    demo = name in DEMOS
     folder = tmp_path_factory.mktemp("block")
-    path = demo_plans() / name if demo else block_of_rooms(folder, int(name))
+    if name in DEMOS:
+        path = demo_plans() / name
+    else:
+        path = KINDS[name](folder) if name in KINDS else block_of_rooms(folder, int(name))
     survey = mm.read_survey(path)
     findings = judge_or_map(survey, as_of=day_after(survey))
     answers = path / "answers.toml"

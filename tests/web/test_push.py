@@ -116,3 +116,39 @@ def test_nothing_placed_meanwhile_stays_behind(client: TestClient) -> None:
     assert refused.status_code == 422
     assert "shop moves" in refused.json()["message"]
     assert client.get(f"{job}/plan").json()["plan"]["rooms"][1]["rings"] == SHOP["rings"]
+
+
+@pytest.mark.thorough
+def test_cautions_open_again_after_a_push_and_after_a_wall_moved(client: TestClient) -> None:
+    """Cleared for places and their distances from the walls: either of them changed asks anew."""
+    job = _furnished(client)
+    clear_all(client, job)
+    assert client.get(f"{job}/drill").json()["open"] == 0
+    found = _beyond(client, job)
+    assert _put(client, job, BY, [{**found, "by": [BY, 0]}]).status_code == 200
+    pushed = client.get(f"{job}/drill").json()
+    assert pushed["open"] == len(pushed["cautions"])
+    clear_all(client, job)
+    assert client.get(f"{job}/drill").json()["open"] == 0
+    drawn = client.get(f"{job}/plan").json()
+    shop = drawn["plan"]["rooms"][1]["rings"][0]
+    shop[:] = [[x, y - 0.4 if y < 1 else y + 0.4] for x, y in shop]
+    body = {"plan": drawn["plan"], "revision": drawn["revision"], "who": WHO}
+    told = client.post(f"{job}/plan/effect", json=body).json()["set_out"]
+    holes = {one["hole"]: one for one in client.get(f"{job}/drill").json()["holes"]}
+    assert told
+    for one in told:
+        hole = holes[one["hole"]]
+        before = [(tape["from_a"], tape["distance_m"]) for tape in one["before"]]
+        assert before == [
+            (hole["from_a"], hole["distance_a_m"]),
+            (hole["from_b"], hole["distance_b_m"]),
+        ]
+        moved = [
+            b["distance_m"] - a["distance_m"]
+            for a, b in zip(one["before"], one["after"], strict=True)
+        ]
+        assert sorted(round(by, 2) for by in moved) == [0, 0.4]
+    assert client.put(f"{job}/plan", json=body).status_code == 200
+    bent = client.get(f"{job}/drill").json()
+    assert bent["open"] == len(bent["cautions"])

@@ -99,7 +99,7 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
         Column("Target", 0.9, "right"),
         Column("Days from the latest visit", 1.3, "right"),
         Column("Range", 1.2, "right"),
-        Column("In words", 4.5),
+        Column("In words", 6.5),
     )
     rows = tuple(
         (

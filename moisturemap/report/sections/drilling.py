@@ -7,7 +7,7 @@ from typing import Any
 
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
-from moisturemap.report.pictures import MOST_SHEETS, SET_OUT, set_out_pictures
+from moisturemap.report.pictures import MOST_SHEETS, set_out_pictures
 from moisturemap.report.reference import refer
 from moisturemap.report.wording import is_missing, number, word_of
 
@@ -67,13 +67,16 @@ def set_out(material: Material) -> Section | None:
     from moisturemap.figures.set_out import CAUTION
 
     table = refer("holes")
+    first, last = refer(pictures[0].key), refer(pictures[-1].key)
+    told = [f"{first} shows the tape lines that set out the holes of {table}."]
+    if len(pictures) > 1:
+        told = [
+            f"{first} to {last} show, room by room, the tape lines that set out the holes of "
+            f"{table}."
+        ]
     if len(pictures) > MOST_SHEETS:
-        told = f"{SET_OUT_KEY} {CAUTION}"
-    elif len(pictures) > 1:
-        told = f"The drawings show, room by room, the tape lines that set out the holes of {table}."
-    else:
-        told = f"{refer(SET_OUT)} shows the tape lines that set out the holes of {table}."
-    return Section("Set-out", (Paragraph(told), *pictures))
+        told.append(f"{SET_OUT_KEY} {CAUTION}")
+    return Section("Set-out", (*map(Paragraph, told), *pictures))
 
 
 SET_OUT_KEY = (

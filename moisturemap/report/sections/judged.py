@@ -106,7 +106,7 @@ def _unjudged(material: Material, decision: Decision) -> list[Block]:
         found.setdefault((str(row["method"]), material.wording.sentence(why)), []).append(told)
     if not found:
         return []
-    columns = (Column("Tests", 3.1), Column("Method", 0.9), Column("Why", 3.1))
+    columns = (Column("Tests", 2.4), Column("Method", 0.8), Column("Why", 4.4))
     rows = tuple(("; ".join(told), word_of(method), why) for (method, why), told in found.items())
     note = "A test that does not speak for the floor may still count against it."
     return [Table("Recorded and not judged", columns, rows, note=note)]

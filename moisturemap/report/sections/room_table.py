@@ -10,6 +10,7 @@ from moisturemap.floorplan import Room
 from moisturemap.report.content import Column, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.reference import refer
+from moisturemap.report.sections.judged import COUNTS_AGAINST
 from moisturemap.report.wording import MISSING
 from moisturemap.results.storeys import storeys_of
 
@@ -35,6 +36,7 @@ def rooms(material: Material) -> Section | None:
         Column("Calibrated tests", 1.6),
         Column("Judged tests", 0.9, "right"),
         Column("Reads wet", 0.9, "right"),
+        Column("Cannot tell", 0.9, "right"),
         Column("Zones", 0.8),
         Column("Proposed holes", 1.3),
     )
@@ -47,7 +49,8 @@ def rooms(material: Material) -> Section | None:
     note = (
         "Calibrated tests: the worst of the judged tests in the room; it holds for the tested "
         "places only. Reads wet: share of the room above the wet level of the relative scan, "
-        f"which proves nothing dry. All rooms are on the map ({refer('map')})."
+        "which proves nothing dry. Cannot tell: share that may be above it (hatched). "
+        f"All rooms are on the map ({refer('map')})."
     )
     table = Table("Rooms", columns, tuple(rows), note=note, key="rooms")
     return Section("Rooms", (table,))
@@ -82,8 +85,12 @@ def _rest(material: Material, others: list[Room], width: int) -> tuple[str, ...]
     """Return the row of the rooms that stand out by nothing."""
     name = f"{len(others)} other rooms"
     area = material.wording.area(sum(room.polygon.area for room in others))
-    unknown = material.study.wet.level.value is None
-    told = ("", area, NONE_JUDGED, "0", "no level" if unknown else "0%", "none", "none")
+    study = material.study
+    unknown = study.wet.level.value is None
+    maybe = sum(study.wet.unsure.intersection(room.polygon).area for room in others)
+    whole = sum(room.polygon.area for room in others)
+    shares = ("no level", "no level") if unknown else ("0%", f"{maybe / whole:.0%}")
+    told = ("", area, NONE_JUDGED, "0", *shares, "none", "none")
     return (name, *(told if width == len(told) + 1 else told[1:]))
 
 
@@ -98,9 +105,11 @@ def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
     worst, count = (NONE_JUDGED, 0) if decision is None else judged_in(decision, room)
     unknown = study.wet.level.value is None or room.name in study.unlevelled_rooms
     share = "no level" if unknown else f"{wet / room.polygon.area:.0%}"
+    maybe = study.wet.unsure.intersection(room.polygon).area / room.polygon.area
+    unsure = "no level" if unknown else f"{maybe:.0%}"
     zones = ", ".join(str(one) for one in here["zone"]) or "none"
     if room.name in study.unread_rooms:
-        share, zones = "not read", zones if len(here) else "not read"
+        share, unsure, zones = "not read", "not read", zones if len(here) else "not read"
     return (
         room.name,
         *((room.storey.name if room.storey else MISSING,) if with_storey else ()),
@@ -108,16 +117,21 @@ def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
         worst,
         f"{count}",
         share,
+        unsure,
         zones,
         ", ".join(str(one) for one in holes["hole"]) or "none",
     )
 
 
 def judged_in(decision: Decision, room: Room) -> tuple[str, int]:
-    """Return the worst verdict of the tests of a room in words, and how many were judged."""
+    """Return the worst verdict of the tests of a room in words, and how many were judged.
+
+    A result above the limit is told though its record is too poor to be judged.
+    """
     rows: list[dict[Hashable, Any]] = decision.tests.to_dict("records")
-    here = [str(row["verdict"]) for row in rows if row["room"] == room.name]
-    here = [one for one in here if one in WORST_FIRST]
+    rows = [row for row in rows if row["room"] == room.name]
+    here = [str(row["verdict"]) for row in rows if row["verdict"] in WORST_FIRST]
     spots = [one.verdict for one in decision.spots if one.room == room.name and one.governs]
     worst = next((one for one in WORST_FIRST if one in (*here, *spots)), "")
-    return WORDS.get(worst, NONE_JUDGED), len(here)
+    against = worst != "exceeds" and any(row["counts_against"] for row in rows)
+    return COUNTS_AGAINST if against else WORDS.get(worst, NONE_JUDGED), len(here)

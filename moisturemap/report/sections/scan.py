@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
 
-from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
+from moisturemap.report.content import (
+    Block,
+    Bullets,
+    Column,
+    Paragraph,
+    Picture,
+    Section,
+    Table,
+)
 from moisturemap.report.material import Material
-from moisturemap.report.pictures import check_picture, map_picture, part_maps
+from moisturemap.report.pictures import PART, check_picture, map_picture, part_maps
 from moisturemap.report.reference import refer
 from moisturemap.report.wording import is_missing, number
 
@@ -17,15 +25,23 @@ def the_map(material: Material) -> Section:
     if pictures is None:
         study, form = material.study, material.form
         parts = part_maps(study, form)
-        # The whole stands before its parts, as it is told.
-        pictures = (replace(map_picture(study, form), floats=not parts), *parts)
+        pictures = (map_picture(study, form), *parts)
     text = (
         f"The map ({refer('map')}) shows relative readings of one instrument: light reads low, "
         "dark reads high. It has no unit, it is not a moisture content, and no colour of it means "
         "that floor is dry enough to cover. North is up in the plan; it names walls and says "
         "nothing about the compass."
     )
-    return Section("Map of relative readings", (Paragraph(text), *pictures))
+    shown = [named for named in (text, _parts_named(pictures)) if named]
+    return Section("Map of relative readings", (*map(Paragraph, shown), *pictures))
+
+
+def _parts_named(pictures: Sequence[Picture]) -> str:
+    """Name the maps of the parts of a large floor, "" without any."""
+    keys = [one.key for one in pictures if one.key.startswith(PART)]
+    if not keys:
+        return ""
+    return f"{refer(keys[0])} to {refer(keys[-1])} show the parts of the floor, larger."
 
 
 def map_check(material: Material) -> Section | None:

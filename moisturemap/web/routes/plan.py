@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
 from pathlib import PurePath
 from typing import Annotated, Any
 
@@ -63,19 +64,34 @@ def beyond(job: JobHere, content: BeyondIn) -> dict[str, Any]:
 
 
 @router.post("/projects/{project}/plan/effect")
-def effect(job: JobHere, content: PlanIn) -> dict[str, int]:
-    """Count what a plan would replace and leave in no room; nothing is stored."""
+def effect(job: JobHere, content: PlanIn) -> dict[str, Any]:
+    """Say what a plan would replace, leave in no room and set out anew; nothing is stored.
+
+    ``set_out`` names the issued holes whose distances from the walls change.
+    """
     from moisturemap.entry.plan_exchange import left_out, plan_from_plain, stored_plan
+    from moisturemap.workflow.issued_plan import SETTING
+    from moisturemap.workflow.set_out_changes import set_out_changes
 
     new, before = plan_from_plain(content.plan.model_dump()), stored_plan(job.project)
     readings, tests = job.project.rows("readings"), job.project.rows("tests")
+    holes = job.project.settings().get(SETTING) or ()
+    changes = [] if before is None else set_out_changes(before, new, holes)
     return {
+        "set_out": [
+            {"hole": one.hole, "before": _tapes(one.before), "after": _tapes(one.after)}
+            for one in changes
+        ],
         "rooms": 0 if before is None else len(before.rooms),
         "readings": len(readings),
         "tests": len(tests),
         "readings_out": left_out(readings, new),
         "tests_out": left_out(tests, new),
     }
+
+
+def _tapes(tapes: Sequence[tuple[str, float]]) -> list[dict[str, Any]]:
+    return [{"from_a": name, "distance_m": distance} for name, distance in tapes]
 
 
 def _stored(job: Job) -> dict[str, Any]:

@@ -1206,7 +1206,9 @@ export interface paths {
         put?: never;
         /**
          * Effect
-         * @description Count what a plan would replace and leave in no room; nothing is stored.
+         * @description Say what a plan would replace, leave in no room and set out anew; nothing is stored.
+         *
+         *     ``set_out`` names the issued holes whose distances from the walls change.
          */
         post: operations["effect_api_projects__project__plan_effect_post"];
         delete?: never;
@@ -5254,7 +5256,7 @@ export interface operations {
                 };
                 content: {
                     "application/json": {
-                        [key: string]: number;
+                        [key: string]: unknown;
                     };
                 };
             };

@@ -13,6 +13,8 @@ export interface Chosen {
 
 export interface FormActions {
   change: (plan: Plan, along?: Carried) => void;
+  /** Change the corners of a room: asked about first where issued holes stand in it. */
+  reshape: (plan: Plan) => void;
   beyond: (end: WallEnd) => Promise<Beyond | null>;
   remove: () => void;
   leave: () => void;

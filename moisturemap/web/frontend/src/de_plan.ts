@@ -204,6 +204,9 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "wall-beyond-unknown":
     "Der Rest kann gerade nicht mitgeschoben werden: Was jenseits der Wand eingetragen ist, lässt sich nicht erfragen.",
   "wall-go-on": "Wand ändern",
+  "set-out-changes": "Einmessung ausgegebener Bohrungen",
+  "set-out-change": "{hole}: {before} auf dem Einmessblatt, danach {after}.",
+  "no-tapes": "kein Abstand von Wänden",
   "holes-unsettled":
     "{holes} eines ausgegebenen Bohrplans liegen in einem Raum, der eine andere Form erhält: Die Abstände von seinen Wänden auf dem Einmessblatt ändern sich. Vor dem Bohren am Boden nachprüfen.",
   "beyond-readings": "Messwerte ({n})",

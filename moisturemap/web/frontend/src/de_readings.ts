@@ -44,6 +44,7 @@ export const DE_READINGS: Partial<Record<keyof typeof EN_READINGS, string>> = {
   "meter-first": "Erst sagen, mit welchem Messgerät gemessen wird.",
   "new-meter": "Messgerät hinzufügen",
   "meter-name": "Name des Messgeräts",
+  "checked-instrument": "Messgerät",
   "meter-name-hint": "Wie es bei Ihnen heißt; die Seriennummer folgt unten.",
   "scale-low": "Skala von",
   "scale-high": "Skala bis",

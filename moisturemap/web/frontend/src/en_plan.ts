@@ -197,6 +197,9 @@ export const EN_PLAN = {
   "wall-beyond-unknown":
     "The rest cannot be pushed along just now: what was placed beyond the wall cannot be asked for.",
   "wall-go-on": "Change the wall",
+  "set-out-changes": "Set-out of issued holes",
+  "set-out-change": "{hole}: {before} on the sheet, then {after}.",
+  "no-tapes": "no distance from walls",
   "holes-unsettled":
     "{holes} of an issued drill plan stand in a room that gets another shape: the distances their set-out sheet gives from its walls change. Check them on the floor before anybody drills there.",
   "beyond-readings": "readings ({n})",

@@ -40,6 +40,7 @@ export const EN_READINGS = {
   "meter-first": "Say which meter you read with.",
   "new-meter": "Add a meter",
   "meter-name": "Name of the meter",
+  "checked-instrument": "Instrument",
   "meter-name-hint": "As you call it; the serial number goes below.",
   "scale-low": "Scale from",
   "scale-high": "Scale to",

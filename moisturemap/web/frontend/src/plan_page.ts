@@ -24,6 +24,7 @@ import { chosenStyle, nameWalls } from "./plan_style";
 import type { Plan } from "./plan_types";
 import { roomForm } from "./room_form";
 import { mayRemove } from "./room_removal";
+import { SetOutWatch } from "./set_out_changes";
 import type { WallEnd } from "./shared_walls";
 import { t } from "./strings";
 import type { Context, Task } from "./task";
@@ -39,11 +40,13 @@ export class PlanPage implements Task {
   private readonly state = h("p", { class: "state", role: "status" });
   private readonly sketch: PlanSketch;
   private readonly backdrop: BackdropTool;
+  private readonly setOut: SetOutWatch;
   private readonly keys = (event: KeyboardEvent): void => this.onKey(event);
 
   constructor(private readonly context: Context) {
     this.draft = new PlanDraft(context.project.id);
     this.draft.onchange = () => this.draw();
+    this.setOut = new SetOutWatch(context);
     this.draft.onstate = () => this.tellState();
     this.backdrop = new BackdropTool(context, this.draft, (element) => this.occupy(element));
     this.sketch = new PlanSketch(
@@ -57,9 +60,11 @@ export class PlanPage implements Task {
 
   async start(): Promise<void> {
     nameWalls(true);
+    const holes = this.setOut.load();
     await this.draft.load();
     this.context.view.fit();
     this.sketch.resume();
+    await holes;
   }
 
   async leave(): Promise<void> {
@@ -154,6 +159,7 @@ export class PlanPage implements Task {
     if (this.chosen) {
       const actions = {
         change: (plan: Plan, along?: Carried) => this.draft.change(plan, along),
+        reshape: (plan: Plan) => this.take(plan),
         beyond: (end: WallEnd) => this.draft.beyond(end),
         remove: () => void this.remove(),
         leave: () => this.choose(null),
@@ -238,10 +244,7 @@ export class PlanPage implements Task {
     const { view } = this.context;
     const source = this.chosen.what === "room" ? view.rooms : view.lines;
     const feature = source.getFeatures().find((one) => one.get("index") === this.chosen?.index);
-    if (!feature) {
-      this.chosen = null;
-      return;
-    }
+    if (!feature) return void (this.chosen = null);
     feature.set("corner", this.chosen.corner ?? null);
     view.layer("chosen", [feature], chosenStyle, 90);
     holdCorners(view, feature, (geometry) => this.moved(geometry));
@@ -261,13 +264,19 @@ export class PlanPage implements Task {
     this.draft.change(withLine(plan, chosen.index, { ...line, places }));
   }
 
+  /** Change the plan, after it was asked where that changes the set-out of issued holes. */
+  private take(plan: Plan): void {
+    const answered = (wanted: boolean): void => (wanted ? this.draft.change(plan) : this.draw());
+    this.setOut.ask(this.draft.plan, plan, answered);
+  }
+
   /** Take new rings of a room, or say why they cannot be. */
   private setRings(index: number, rings: Place[][]): void {
     const wrong = wrongRings(rings);
     if (!wrong) {
       const { plan } = this.draft;
       this.chosen = { what: "room", index };
-      this.draft.change(withRoom(plan, index, { ...plan.rooms[index]!, rings }));
+      this.take(withRoom(plan, index, { ...plan.rooms[index]!, rings }));
       return;
     }
     this.draw();
@@ -277,10 +286,9 @@ export class PlanPage implements Task {
   }
 
   private removeChosen(): void {
-    const chosen = this.chosen;
-    if (!chosen?.corner) return void this.remove();
-    const { rings } = this.draft.plan.rooms[chosen.index]!;
-    this.setRings(chosen.index, withoutCorner(rings, chosen.corner));
+    const { corner, index = -1 } = this.chosen ?? {};
+    if (!corner) return void this.remove();
+    this.setRings(index, withoutCorner(this.draft.plan.rooms[index]!.rings, corner));
   }
 
   private async remove(): Promise<void> {

@@ -16,8 +16,10 @@ export function roomForm(
   actions: FormActions,
 ): HTMLElement {
   const room = plan.rooms[index]!;
-  const put = (next: Room): void =>
-    actions.change({ ...plan, rooms: plan.rooms.map((one, i) => (i === index ? next : one)) });
+  const put = (next: Room): void => {
+    const rooms = plan.rooms.map((one, i) => (i === index ? next : one));
+    (next.rings === room.rings ? actions.change : actions.reshape)({ ...plan, rooms });
+  };
   const name = field(t("room-name"), {
     value: room.name,
     more: { maxlength: 80 },

@@ -92,7 +92,7 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
     new Date(String(one.when)).toLocaleDateString(),
     String(one.sentence),
   ]);
-  const checkHeads = [t("meter-name"), t("when"), t("what")];
+  const checkHeads = [t("checked-instrument"), t("when"), t("what")];
   const off = answer.checks.some((one) => one.result !== "passed");
   return h(
     "div",

@@ -103,7 +103,9 @@ export async function chooseWalk(context: Context, latest: Latest, on: WalkStart
   replace(
     panel,
     h("h1", {}, t("walk")),
-    joined ? h("p", { class: "say" }, t("walk-joined", { spacing: start })) : null,
+    joined
+      ? h("p", { class: "say" }, t("walk-joined", { spacing: writeLength(joined.spacing, unit) }))
+      : null,
     spacing.row,
     select(t("where"), rooms, chosen.room, put("room")),
     fold(

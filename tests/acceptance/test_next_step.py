@@ -1,0 +1,40 @@
+"""What to do next: each hole is named once."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from moisturemap.acceptance.next_step import TOO_LONG, _named_once, next_steps
+
+
+def _test(key: str, label: str, verdict: str) -> Any:
+    return SimpleNamespace(stands_against=verdict, entry=SimpleNamespace(key=key, label=label))
+
+
+@pytest.mark.parametrize(
+    ("found", "named"),
+    [
+        ("exceeds", ["H2 at 40 mm", "H1, H1a"]),
+        ("not proven", ["H1 at 40 mm", "H2 at 40 mm"]),
+    ],
+)
+def test_a_hole_of_a_profile_that_governs_is_named_with_it(found: str, named: list[str]) -> None:
+    """And on its own where its profile says something else."""
+    verdicts = (("1", "H1 at 40 mm"), ("2", "H2 at 40 mm"))
+    tests = [_test(key, label, found) for key, label in verdicts]
+    spot: Any = SimpleNamespace(governs=True, verdict="exceeds", spot="H1, H1a", tests=("1", "3"))
+    assert _named_once(tests, [spot], found) == named
+
+
+@pytest.mark.parametrize(("days", "told"), [(200.0, False), (1800.0, True), (float("inf"), True)])
+def test_a_wait_longer_than_a_building_waits_says_what_to_do(days: float, told: bool) -> None:
+    """Right after the wait itself."""
+    wait = SimpleNamespace(days=SimpleNamespace(value=days, high=2 * days), sentence="A wait.")
+    spot: Any = SimpleNamespace(
+        wait=wait, governs=True, verdict="exceeds", spot="H1, H1a", tests=()
+    )
+    steps = next_steps([], [spot], [], limited=True)
+    assert steps[steps.index("A wait.") + 1 :] == ((TOO_LONG,) if told else ())
