@@ -261,6 +261,15 @@ def _a_wall_of_a_room_with_issued_holes(page: Page, address: str) -> None:
     page.get_by_label("Wall 1", exact=True).press("Enter")
 
 
+@_opens("set_out_changes")
+def _a_corner_of_a_room_with_issued_holes(page: Page, address: str) -> None:
+    open_task(page, address, "plan", "living room", job="Issued")
+    page.get_by_text("Corners and cut-outs").click()
+    corner = page.get_by_label("x of corner 2", exact=True).first
+    corner.fill("0.2")
+    corner.press("Enter")
+
+
 @_opens("backdrop_scale")
 def _rooms_drawn_before_the_scale(page: Page, address: str) -> None:
     open_task(page, address, "plan", job="Drawn")
