@@ -206,15 +206,14 @@ def _a_page_of_a_document(page: Page, address: str) -> None:
 
 
 @_opens("insist")
-def _a_picture_that_cannot_be_sent(page: Page, address: str) -> None:
+def _a_picture_the_program_refuses(page: Page, address: str) -> None:
     open_task(page, address, "report")
-    page.context.set_offline(True)
-    _file(page, "Add a picture or PDF", "hall.png", b"never sent")
+    _file(page, "Add a picture or PDF", "hall.png", b"no picture")
 
 
 @_opens("insist")
 def _a_picture_thrown_away(page: Page, address: str) -> None:
-    _a_picture_that_cannot_be_sent(page, address)
+    _a_picture_the_program_refuses(page, address)
     page.locator("dialog").wait_for()
     page.keyboard.press("Escape")
 
