@@ -56,13 +56,30 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     judged : sequence of JudgedTest
     """
     found = [
-        _too_high(room, limit) or _above_heated(room, limit, judged)
+        _too_high(room, limit) or _above_heated(room, limit, judged) or _undocumented(limit)
         for room, limit in (
             (room, survey.room_limits.get(room.name, survey.limit)) for room in survey.plan.rooms
         )
         if limit is not None
     ]
-    return list(dict.fromkeys(filter(None, found)))
+    return list(dict.fromkeys(filter(None, (*found, *_of_no_room(survey)))))
+
+
+def _undocumented(limit: Limit) -> str:
+    if limit.source.strip():
+        return ""
+    return f"no document is named for {limit_words(limit)}: a limit holds by what sets it"
+
+
+def _of_no_room(survey: Survey) -> list[str]:
+    """Say which limits are kept for rooms the plan does not have: no room is held against them."""
+    rooms = {room.name for room in survey.plan.rooms}
+    return [
+        f"{limit_words(limit)} is stated for {name!r}, and the plan has no such room: state which"
+        " room it holds in, or take it away"
+        for name, limit in survey.room_limits.items()
+        if name not in rooms
+    ]
 
 
 def heated_limits(rooms: Sequence[Room], limits: Mapping[str, Limit | None]) -> tuple[str, ...]:

@@ -22,6 +22,14 @@ CHECK_RULES = (
 LISTED = 6
 """Places named in one sentence before the rest is only counted."""
 
+LONG_WAIT_DAYS = 365.0
+"""A wait beyond this is no plan [days]; our choice."""
+
+TOO_LONG = (
+    "Do not plan on a wait of more than a year: ask the maker of the covering about a moisture"
+    " barrier, and look for a source that still wets the floor (ground, leak)."
+)
+
 
 def next_steps(
     tests: Sequence[JudgedTest],
@@ -70,6 +78,8 @@ def _wet(tests: Sequence[JudgedTest], spots: Sequence[ProfileVerdict]) -> list[s
     if waits:
         longest = max(waits, key=lambda wait: wait.days.value)
         steps.append(longest.sentence)
+        if longest.days.value > LONG_WAIT_DAYS:
+            steps.append(TOO_LONG)
     unproven = _named_once(tests, spots, "not proven")
     if unproven:
         steps.append(f"Read again later, or with less uncertainty: {_listed(unproven)}.")

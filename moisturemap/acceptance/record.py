@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from shapely.geometry import Point
 
 from moisturemap.errors import InputError
 from moisturemap.floorplan import Room, Slab
@@ -26,6 +27,10 @@ from moisturemap.survey import (
 
 RH_METHODS = ("in-situ-rh", "sleeve-rh", "hood-rh")
 """Methods whose results and limits are relative humidities."""
+
+BESIDE_ROOM_M = 0.3
+"""A test this near to the room it names stands in it: in a doorway as deep as a wall, or by the
+slip of a tape (our choice) [m]."""
 
 YES, NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
 """A yes and a no as text."""
@@ -260,14 +265,27 @@ def _flag(value: Any, field: TestField, key: str) -> bool:
 
 
 def _room(stated: Mapping[str, Any], survey: Survey) -> Room | None:
-    """Find the room by the place, else by its name; None where the two name different rooms."""
-    rooms = {room.name: room for room in survey.plan.rooms}
-    named = rooms.get(str(stated.get("room", "")))
-    if "x" in stated and "y" in stated:
-        found = survey.plan.room_at(float(stated["x"]), float(stated["y"]))
-        if found is not None:
-            return found if named in (None, found) else None
-    return named
+    """Find the room by the place and its name; None where they do not agree.
+
+    A place just outside the room it names is in it: in a doorway, or by the slip of a tape.
+    """
+    name = str(stated.get("room", "")).strip()
+    rooms = survey.plan.rooms
+    alike = [room for room in rooms if _loose(room.name) == _loose(name)]
+    named = next((room for room in rooms if room.name == name), alike[0] if alike else None)
+    if name and named is None:
+        return None
+    if "x" not in stated or "y" not in stated:
+        return named
+    place = float(stated["x"]), float(stated["y"])
+    found = survey.plan.room_at(*place)
+    if named is None or found is not None:
+        return found if named in (None, found) else None
+    return named if named.polygon.distance(Point(place)) <= BESIDE_ROOM_M else None
+
+
+def _loose(name: str) -> str:
+    return " ".join(name.split()).casefold()
 
 
 def method_named(name: str) -> TestMethod:

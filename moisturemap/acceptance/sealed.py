@@ -131,16 +131,20 @@ def _worse_of(
 def _choices(group: Sequence[JudgedTest]) -> list[list[JudgedTest]]:
     """Return the valid readings with every choice of the others, those as if they were valid.
 
-    The fewer readings are valid the more choices there are, so that the worst of them never gets
-    better when one more is not.
+    Also as if they were as certain as the best valid one: what a record leaves blank widens its
+    uncertainty, and a slab must not be explained by that. The fewer readings are valid the more
+    choices there are, so that the worst of them never gets better when one more is not.
     """
     plain = [replace(test, spread=test.plain or test.spread) for test in group]
     valid = [test for test in plain if test.counts]
     poor = [test for test in plain if not test.counts][:MOST_POOR]
+    least = min((test.spread for test in valid), key=lambda one: one.expanded, default=None)
+    as_well = [] if least is None else [replace(test, spread=least) for test in poor]
     return [
         [*valid, *chosen]
-        for count in range(len(poor) + 1)
-        for chosen in combinations(poor, count)
+        for taken in (poor, as_well)
+        for count in range(len(taken) + 1)
+        for chosen in combinations(taken, count)
         if valid or chosen
     ]
 
@@ -149,8 +153,9 @@ MOST_POOR = 4
 """Readings of one spot that are not valid and taken in turn; more than this nobody drills."""
 
 
-def _rank(spot: ProfileVerdict) -> int:
-    return _GRAVITY[spot.verdict if spot.governs else ""]
+def _rank(spot: ProfileVerdict) -> tuple[int, bool]:
+    """Rank the graver first; of equals the one that no drying slab explains."""
+    return _GRAVITY[spot.verdict if spot.governs else ""], spot.estimate is not None
 
 
 _GRAVITY = {"exceeds": 0, "not proven": 1, "meets": 2, "not judged": 2, "": 3}

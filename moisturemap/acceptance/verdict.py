@@ -129,13 +129,16 @@ def judge(entry: TestEntry, judged: Judged, limit: Limit | None, *, risk: float)
     stated = limit_words(limit, value)
     if value > bound:
         return TestVerdict("exceeds", f"{shown} is above {stated}{said}", chance)
-    extra = f" and {spread.allowance:.2g} for a probe not checked" if spread.allowance else ""
-    left = bound - value - spread.allowance
-    range_ = f"{shown} with a guard band of {spoken_figures(guard, left)}{extra}"
+    extra = f", and {spread.allowance:.2g} more for a probe not checked" * bool(spread.allowance)
+    margin = f"{spoken_figures(guard, bound - value - spread.allowance)}{extra}"
     if upper > bound:
-        why = f"{range_} reaches above {stated}{said}"
-        return TestVerdict("not proven", f"{why}, where {percent(allowed)} is accepted", chance)
-    return TestVerdict("meets", f"{range_} is within {stated}{said}", chance)
+        why = (
+            f"{shown} is too close to {stated} to prove anything: its uncertainty asks for {margin}"
+        )
+        accepted = f"{why}{said}, where {percent(allowed)} is accepted"
+        return TestVerdict("not proven", accepted, chance)
+    why = f"{shown} is within {stated} by more than its uncertainty asks for, {margin}{said}"
+    return TestVerdict("meets", why, chance)
 
 
 def chance_above(value: float, spread: Uncertainty, bound: float) -> float:

@@ -19,7 +19,6 @@ from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.sides import DIRECTIONS, Contrasts, contrasts
-from moisturemap.geostat import each
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -123,7 +122,7 @@ class Rises:
         """
         tree = cKDTree(self.points)
         parts = np.array_split(np.arange(len(places)), max(1, -(-len(places) // CHUNK)))
-        return np.concatenate(each(parts, lambda part: self._part(tree, places[part], within)))
+        return np.concatenate([self._part(tree, places[part], within) for part in parts])
 
     def may_miss(self, places: Array, within: float) -> Mask:
         """Whether a straight thing may pass within a distance of places and not show.

@@ -33,6 +33,10 @@ MOST_SPACES = 2_000
 
 Array = NDArray[np.float64]
 
+LAST_BYTES = 4096
+"""The last line of a STEP file (ISO 10303-21, 5.1) is looked for in so many bytes; signatures and
+comments may follow it."""
+
 
 def read_ifc_plan(
     path: Path, coordinates: str = "m", layer: str | None = None
@@ -93,11 +97,20 @@ def _opened(path: Path) -> Any:
         raise MissingExtra("Reading rooms from IFC", "ifc") from None
     with path.open("rb") as file:
         head = file.read(64)
+        file.seek(max(path.stat().st_size - LAST_BYTES, 0))
+        last = file.read()
     if not head.lstrip(b"\xef\xbb\xbf \r\n\t").startswith(b"ISO-10303-21"):
         raise FormatError(
             "this is no building model in IFC",
             source=path.name,
             allowed="a STEP file (.ifc) that begins with ISO-10303-21",
+        )
+    if b"END-ISO-10303-21" not in last:
+        raise FormatError(
+            "this building model is cut short: it does not end with END-ISO-10303-21, and rooms or"
+            " services may be lost",
+            source=path.name,
+            allowed="the whole file, copied or exported once more",
         )
     try:
         return ifcopenshell.open(str(path))

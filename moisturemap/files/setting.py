@@ -100,10 +100,10 @@ def check_settings(
                 message, source=source, place=where, value=key, allowed=", ".join(settings)
             )
     for key, setting in settings.items():
-        if setting.required and key not in table:
-            raise SurveyError(
-                f"the key {key!r} is missing", source=source, place=where, allowed=setting.allowed
-            )
+        blank = key in table and isinstance(table[key], str) and not table[key].strip()
+        if setting.required and (key not in table or blank):
+            message = f"the key {key!r} is {'empty' if blank else 'missing'}"
+            raise SurveyError(message, source=source, place=where, allowed=setting.allowed)
     return {
         key: _checked(value, settings[key], source, f"{where} {key}")
         for key, value in table.items()

@@ -17,12 +17,12 @@ from moisturemap.geostat.kriging.blend import BlendedKriging, BlendOptions
 from moisturemap.geostat.kriging.cross_validation import CrossValidation, leave_blocks_out
 from moisturemap.geostat.kriging.exact import Kriging
 from moisturemap.geostat.kriging.neighbourhood import NeighbourhoodKriging
+from moisturemap.geostat.kriging.workers import work_through
 from moisturemap.geostat.observations import Observations, distances_within, pool, spacing_of
 from moisturemap.geostat.points import map_points
 from moisturemap.geostat.scale import IDENTITY, ValueScale
 from moisturemap.geostat.simulation import simulate
 from moisturemap.geostat.threads import one_thread
-from moisturemap.geostat.workers import each, work_through
 
 __all__ = [
     "DRIFTS",
@@ -47,7 +47,6 @@ __all__ = [
     "constant",
     "distances_within",
     "drift_over",
-    "each",
     "empirical_variogram",
     "fill_in",
     "fit_censored",

@@ -13,6 +13,7 @@ import pandas as pd
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.store import attachment, frames, record, survey_rows
 from moisturemap.store.change import Change, layer_named
+from moisturemap.store.renamed import carry_names, renamed_rooms
 from moisturemap.survey import Instrument, InstrumentCheck, Limit, Visit
 
 Rows = Sequence[Mapping[str, Any]] | pd.DataFrame
@@ -49,7 +50,13 @@ def write_setting(made: Change, new: Mapping[str, Any]) -> None:
 
 
 def put_plan(made: Change, plan: FloorPlan) -> None:
-    """Put another plan in the place of the old one within a change."""
+    """Put another plan in the place of the old one within a change.
+
+    What is kept under the name of a room follows a new name.
+    """
+    names = renamed_rooms(survey_rows.rooms_of(made.rows("rooms")), plan.rooms)
+    for key, now in carry_names(made, names).items() if names else ():
+        write_setting(made, survey_rows.setting(key, now))
     for layer in ("rooms", "lines"):
         made.remove(layer, [row[0] for row in made.rows(layer)])
     made.add("rooms", [survey_rows.room_row(room) for room in plan.rooms])

@@ -202,16 +202,21 @@ def to_survey(state: Mapping[str, Sequence[Row]]) -> Survey:
     )
 
 
-def _plan(state: Mapping[str, Sequence[Row]], others: Mapping[str, Any]) -> FloorPlan:
-    rooms = tuple(
+def rooms_of(rows: Sequence[Row]) -> tuple[Room, ...]:
+    """Return the rooms their rows hold."""
+    return tuple(
         Room(
             named["name"],
             shapely.from_wkb(named["geometry"]),
             _bundle(Slab, named),
             storey_of(named),
         )
-        for named in _named(state["rooms"], "rooms")
+        for named in _named(rows, "rooms")
     )
+
+
+def _plan(state: Mapping[str, Sequence[Row]], others: Mapping[str, Any]) -> FloorPlan:
+    rooms = rooms_of(state["rooms"])
     lines = tuple(
         _bundle(PlanLine, {**named, "geometry": shapely.from_wkb(named["geometry"])})
         for named in _named(state["lines"], "lines")

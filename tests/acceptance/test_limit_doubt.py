@@ -121,3 +121,19 @@ def test_a_sample_deeper_than_the_layer_is_no_sample_of_it(depth, met):
         "cement screed", 1.2, 2.0, heated=False, thickness_mm=65.0, depth_mm=depth
     )
     assert (decision.verdict == "meets") is met
+
+
+@pytest.mark.parametrize("source", ["", "  "])
+def test_a_limit_without_a_document_clears_nothing(source):
+    """It holds by what sets it."""
+    decision = decide(floor(good_tests(), limit=Limit("in-situ-rh", 85.0, "%RH", source)))
+    assert decision.verdict == "not proven"
+    assert any("no document is named" in one for one in decision.reasons)
+
+
+def test_a_limit_kept_for_a_room_that_is_gone_is_not_passed_over():
+    """The room may have got another name, and the limit of the floor may be higher."""
+    gone = {"kiln": Limit("in-situ-rh", 75.0, "%RH", "sheet 2")}
+    decision = decide(floor(good_tests(), room_limits=gone))
+    assert decision.verdict == "not proven"
+    assert any("stated for 'kiln'" in one for one in decision.reasons)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from moisturemap.acceptance.next_step import _named_once
+from moisturemap.acceptance.next_step import TOO_LONG, _named_once, next_steps
 
 
 def _test(key: str, label: str, verdict: str) -> Any:
@@ -27,3 +27,14 @@ def test_a_hole_of_a_profile_that_governs_is_named_with_it(found: str, named: li
     tests = [_test(key, label, found) for key, label in verdicts]
     spot: Any = SimpleNamespace(governs=True, verdict="exceeds", spot="H1, H1a", tests=("1", "3"))
     assert _named_once(tests, [spot], found) == named
+
+
+@pytest.mark.parametrize(("days", "told"), [(200.0, False), (1800.0, True), (float("inf"), True)])
+def test_a_wait_longer_than_a_building_waits_says_what_to_do(days: float, told: bool) -> None:
+    """Right after the wait itself."""
+    wait = SimpleNamespace(days=SimpleNamespace(value=days, high=2 * days), sentence="A wait.")
+    spot: Any = SimpleNamespace(
+        wait=wait, governs=True, verdict="exceeds", spot="H1, H1a", tests=()
+    )
+    steps = next_steps([], [spot], [], limited=True)
+    assert steps[steps.index("A wait.") + 1 :] == ((TOO_LONG,) if told else ())

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from invented_tests import READ, SLAB, decide, floor, good_test, hood, mver, probe
+from invented_tests import READ, SLAB, decide, floor, good_test, good_tests, hood, mver, probe
 from shapely.geometry import box
 
 from moisturemap.acceptance import RuleBook, entries_of, examine, packaged_rules
@@ -316,3 +316,22 @@ def test_a_faulty_file_of_rules_is_refused_by_name_and_place(text, words, tmp_pa
     with pytest.raises(ValueError, match=words) as refused:
         book_of(text, tmp_path)
     assert "country.toml" in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("place", "room", "valid"),
+    [
+        ((30.0, 2.0), "shop", False),
+        ((8.2, 2.0), "shop", True),  # in a doorway, or by the slip of a tape
+        ((8.2, 2.0), "", False),
+        ((4.0, 2.0), "kitchen", False),  # the sheet may be that of another flat
+        ((4.0, 2.0), " Shop ", True),
+    ],
+)
+def test_a_test_stands_in_the_room_its_record_names(place, room, valid):
+    """A name makes no place good that lies elsewhere, and a place no name the plan lacks."""
+    tests = [{**one, "room": "shop"} for one in good_tests()]
+    tests[0] |= {"x": place[0], "y": place[1], "room": room}
+    judged = decide(floor(tests)).judged[0]
+    assert ("on-plan" not in [one.rule for one in judged.findings]) is valid
+    assert (judged.standing != "invalid") is valid

@@ -63,3 +63,16 @@ def test_what_is_no_model_is_refused(tmp_path: Path, content: str) -> None:
     path.write_text(content)
     with pytest.raises((FormatError, PlanError)):
         read_plan(path)
+
+
+def test_a_model_that_was_cut_short_is_refused(tmp_path: Path, building_model: Any) -> None:
+    """What stood last, such as a pipe, would be missed without a word (ISO 10303-21, 5.1)."""
+    model = building_model()
+    model.space(model.storey("Ground floor", 0.0), "0.01", RECTANGLE)
+    path = model.write(tmp_path / "house.ifc")
+    whole = path.read_bytes()
+    path.write_bytes(whole + b"\n/* signed */\n")
+    assert read_plan(path)[0].rooms
+    path.write_bytes(whole[: whole.rindex(b"ENDSEC")])
+    with pytest.raises(FormatError, match="cut short"):
+        read_plan(path)

@@ -16,7 +16,6 @@ from scipy.spatial.distance import cdist
 from moisturemap.geostat.covariance.model import PRACTICAL, Covariance
 from moisturemap.geostat.fitting.likelihood import ReadingBlocks
 from moisturemap.geostat.fitting.prior import FLAT_CHANCE, KIND_ODDS, Prior
-from moisturemap.geostat.workers import each
 
 Array = NDArray[np.float64]
 
@@ -156,12 +155,13 @@ class Posterior:
     def of(cls, blocks: ReadingBlocks, prior: Prior, kinds: tuple[str, ...]) -> Posterior:
         """Explore every kind; a first look at some of many readings tells where to look closely."""
         few = blocks.first(FEW) if blocks.count >= 2 * FEW else blocks
-        surfaces = each(kinds, lambda kind: _first_look(_Density(few, prior, kind)))
-        if few is not blocks:
-            first, surfaces = surfaces, []
-            for one in first:
-                density = _Density(blocks, prior, one.kind)
-                surfaces.append(_looked_closely(density, one, surfaces))
+        surfaces: list[Surface] = []
+        for kind in kinds:
+            box = np.array([prior.ranges(kind), LOG_RATIOS])
+            surface = _explored(_Density(few, prior, kind), box, COARSE)
+            if few is not blocks:
+                surface = _looked_closely(_Density(blocks, prior, kind), surface, surfaces)
+            surfaces.append(surface)
         return cls(blocks, prior, tuple(surfaces), Flat.of(blocks, prior))
 
     def bent(self, anisotropy: float, angle_deg: float, parts: int) -> Posterior:
@@ -283,11 +283,6 @@ class _Density:
     def at(self, places: Array) -> Array:
         """Log density at log ranges and log ratios (p, 2), integrated over the variance: (p,)."""
         return np.array([log_sum(weights) for weights in self.variances(places)[1]])
-
-
-def _first_look(density: _Density) -> Surface:
-    """Explore all that the prior allows."""
-    return _explored(density, np.array([density.prior.ranges(density.kind), LOG_RATIOS]), COARSE)
 
 
 def _looked_closely(density: _Density, first: Surface, others: list[Surface]) -> Surface:

@@ -24,8 +24,8 @@ from moisturemap.geostat.kriging.neighbourhood import ALL_READINGS, Neighbourhoo
 from moisturemap.geostat.kriging.shared import SharedTiles, blend
 from moisturemap.geostat.kriging.tiles import typical_gap
 from moisturemap.geostat.kriging.widening import Widening
+from moisturemap.geostat.kriging.workers import work_through
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
-from moisturemap.geostat.workers import each
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
@@ -125,7 +125,11 @@ class BlendedKriging:
         apart = Distances(readings.points)
         for model in self._models:
             apart.of(model)  # found once, before several threads ask for them
-        return tuple(each(self._models, lambda one: Kriging.over(readings, one, drift, apart)))
+        made: list[Kriging] = []
+        work_through(
+            self._models, lambda one: Kriging.over(readings, one, drift, apart), made.append
+        )
+        return tuple(made)
 
     @cached_property
     def _tiles(self) -> tuple[NeighbourhoodKriging, ...]:
@@ -222,15 +226,14 @@ class BlendedKriging:
         places = checked_points(cells, "cells")
         shares = np.floor(np.cumsum(self.weights) * count + 0.5).astype(int)
         apart = CellDistances.of(places, self.observations.points)
-        numbers = np.diff(shares, prepend=0)
-        mixed = np.concatenate(
-            each(
-                np.flatnonzero(numbers),
-                lambda one: self._draws_of(
-                    self.parts[one], apart, int(numbers[one]), seed + 7919 * int(one)
-                ),
+        drawn = [
+            self._draws_of(part, apart, int(number), seed + 7919 * place)
+            for place, (part, number) in enumerate(
+                zip(self.parts, np.diff(shares, prepend=0), strict=True)
             )
-        )
+            if number > 0
+        ]
+        mixed = np.concatenate(drawn)
         if self.widening is not None:
             middle = mixed.mean(axis=0)
             mixed = middle + (mixed - middle) * self.widening.at(places)

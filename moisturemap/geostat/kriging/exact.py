@@ -15,7 +15,6 @@ from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.kriging.distances import CellDistances, Distances
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
 from moisturemap.geostat.simulation import EXACT, conditional_draws
-from moisturemap.geostat.workers import work_through
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
@@ -260,21 +259,13 @@ def krige_together(
     readings = parts[0].observations.points
     found = [(np.empty(len(cells)), np.empty(len(cells))) for _ in parts]
     size = min(max(CACHED // len(readings), 32), CHUNK)
-    for one in parts:
-        one._inverse  # noqa: B018  (found once, before several threads ask for it)
-
-    def solve(start: int) -> None:
+    for start in range(0, len(cells), size):
+        if progress is not None:
+            progress("kriging", start / len(cells))
         some = slice(start, start + size)
         apart = Distances(cells[some], readings)
         for one, (mean, sd) in zip(parts, found, strict=True):
             mean[some], sd[some] = one.predict_at(apart)
-
-    work_through(
-        range(0, len(cells), size),
-        solve,
-        lambda _: None,
-        None if progress is None else lambda done: progress("kriging", done),
-    )
     return found
 
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from moisturemap.geostat.kriging.distances import Distances
 from moisturemap.geostat.kriging.tiles import Tiling, neighbours_of
-from moisturemap.geostat.workers import work_through
+from moisturemap.geostat.kriging.workers import work_through
 
 if TYPE_CHECKING:
     from moisturemap.geostat.kriging.neighbourhood import NeighbourhoodKriging

@@ -31,7 +31,7 @@ def put_plan(job: JobHere, content: PlanIn, key: RequestKey = "") -> dict[str, A
     """Store a plan in place of the one it was made from, with what moves along with it."""
     from moisturemap.entry.carried import Carried, carry, refuse_left_behind
     from moisturemap.entry.plan_exchange import plan_from_plain, stored_plan
-    from moisturemap.store import edits
+    from moisturemap.store import edits, survey_rows
 
     new = plan_from_plain(content.plan.model_dump())
     carried = [Carried(**one.model_dump()) for one in content.carried]
@@ -43,11 +43,12 @@ def put_plan(job: JobHere, content: PlanIn, key: RequestKey = "") -> dict[str, A
             message = "the plan was changed somewhere else meanwhile"
             raise Changed(message)
         why = "plan drawn, what was placed beyond the wall moved along" if carried else "plan drawn"
-        settings, drawn = job.project.settings(), stored_plan(job.project)
+        drawn = stored_plan(job.project)
         if carried and drawn is not None:
             refuse_left_behind(job.project, drawn, new, carried)
         with job.change(content.who, why, key) as made:
             edits.put_plan(made, new)
+            settings = survey_rows.settings_of(made.rows("settings"))
             for one in carried:
                 settings = carry(made, settings, one)
         return {**_stored(job), "notes": list(new.notes)}

@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
-from moisturemap.errors import OptionError
 from moisturemap.geostat.threads import one_thread
 
 Batch = TypeVar("Batch")
@@ -15,24 +14,9 @@ Result = TypeVar("Result")
 
 MOST = 8
 
-THREADS = "MOISTUREMAP_THREADS"
-"""Environment variable with the most cores to work on; results do not depend on it."""
-
 
 def cores() -> int:
-    """Cores this process may use, at most ``MOST``, or as many as ``MOISTUREMAP_THREADS`` says.
-
-    Raises
-    ------
-    OptionError
-        When it says anything but a whole number from 1 on.
-    """
-    wanted = os.environ.get(THREADS, "").strip()
-    if wanted:
-        if not wanted.isdecimal() or int(wanted) < 1:
-            message = f"{THREADS} takes a whole number from 1 on, not {wanted!r}"
-            raise OptionError(message)
-        return int(wanted)
+    """Cores this process may use, at most ``MOST``."""
     if hasattr(os, "sched_getaffinity"):
         return min(len(os.sched_getaffinity(0)), MOST)
     return min(os.cpu_count() or 1, MOST)
@@ -58,15 +42,12 @@ def work_through(
     report : callable, optional
         Called from this thread with the fraction done; what it raises stops the work.
     """
-    todo, crew_size = list(batches), cores()
-    if len(todo) <= 1 or crew_size == 1:
-        with one_thread():
-            for number, batch in enumerate(todo):
-                if report is not None:
-                    report(number / len(todo))
-                collect(work(batch))
+    todo = list(batches)
+    if len(todo) <= 1:
+        for batch in todo:
+            collect(work(batch))
         return
-    with one_thread(), ThreadPoolExecutor(crew_size) as crew:
+    with one_thread(), ThreadPoolExecutor(cores()) as crew:
         running = [crew.submit(work, batch) for batch in todo]
         try:
             for number, one in enumerate(running):
@@ -77,10 +58,3 @@ def work_through(
             for one in running:
                 one.cancel()
             raise
-
-
-def each(items: Iterable[Batch], work: Callable[[Batch], Result]) -> list[Result]:
-    """Return what independent items come to, in their order, found on all cores."""
-    found: list[Result] = []
-    work_through(items, work, found.append)
-    return found
