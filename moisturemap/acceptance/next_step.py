@@ -26,8 +26,8 @@ LONG_WAIT_DAYS = 365.0
 """A wait beyond this is no plan [days]; our choice."""
 
 TOO_LONG = (
-    "That is longer than a building waits: ask the maker of the covering about a moisture barrier,"
-    " and look for a source that still wets the floor, such as the ground or a leak."
+    "Do not plan on a wait of more than a year: ask the maker of the covering about a moisture"
+    " barrier, and look for a source that still wets the floor (ground, leak)."
 )
 
 

@@ -20,7 +20,7 @@ from moisturemap.report.content import (
     Verdict,
 )
 from moisturemap.report.reference import OPEN, numbered, pieces, plain, refer
-from moisturemap.report.sections.first_page import first_page
+from moisturemap.report.sections.first_page import first_page, short
 from moisturemap.report.sections.room_table import judged_in
 from moisturemap.survey import USED_FLAGS
 
@@ -144,6 +144,29 @@ def test_nobody_is_sent_to_a_hole_that_must_not_be_drilled(findings: Findings) -
     sent = " ".join(text for text in told if "then test" in text)
     assert first not in sent
     assert second not in sent
+
+
+def test_steps_beyond_page_one_stand_under_a_heading_of_their_own(findings: Findings) -> None:
+    """The dangerous ones stay in front, none is lost, and the first table says how many follow."""
+    long = tuple(f"Step {n}: " + "words of a long sentence, " * 5 for n in range(12))
+    decision = dataclasses.replace(findings.decision, next_steps=long)
+    supplement = Supplement(decision=decision, pictures=())
+    page = first_page(Material(findings.study, ReportOptions(), supplement))
+    first, rest = (block for block in page.blocks if isinstance(block, Table))
+    assert sum(-(-len(row[1]) // 74) for row in first.rows) <= 11
+    assert "Clear every caution" in first.rows[0][1]
+    assert f"{len(rest.rows)} more under Further steps" in first.rows[-1][1]
+    told = " ".join(row[1] for row in (*first.rows, *rest.rows))
+    assert all(f"Step {n}:" in told for n in range(12))
+    assert rest.rows[0][0] == f"{len(first.rows)}"
+
+
+def test_a_text_is_cut_between_clauses_never_within_an_abbreviation() -> None:
+    """As the humidity "r. F." of German is one."""
+    told = "Den Fühler beiderseits des Grenzwerts bei 75 bis 85 % r. F. prüfen, "
+    shown = short(told * 4, "unter Ergebnis")
+    assert not re.search(r"\br\.? …", shown)
+    assert shown.endswith("(in full unter Ergebnis)")
 
 
 def test_without_a_decision_nothing_is_decided(findings: Findings) -> None:

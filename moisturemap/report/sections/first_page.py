@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from itertools import accumulate
+from math import ceil
 
 import pandas as pd
 
@@ -23,7 +25,7 @@ from moisturemap.report.content import (
 )
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import small_map
-from moisturemap.report.reference import OPEN, refer
+from moisturemap.report.reference import CLOSE, OPEN, refer
 from moisturemap.results.brief import listed, wet_words
 
 NO_DECISION = (
@@ -40,6 +42,12 @@ NOT_JUDGED = (
 MOST_REASONS, MOST_LETTERS = 3, 170
 """Reasons on page one, and letters of a text there; the rest stands further back (our choice: page
 one is one page)."""
+
+STEP_LINES, WHAT_LETTERS, WHO_LETTERS = 10, 74, 27
+"""Lines of steps on page one, and letters of a line in the columns of the table (our choice, by the
+fullest page one: a warning, three reasons and a wet zone)."""
+
+STEPS, FURTHER = "What to do next, and by whom", "Further steps"
 
 HEADLINES = {
     "meets": "May it be covered? The tests meet the limit",
@@ -67,9 +75,7 @@ def first_page(material: Material) -> Section:
     blocks.append(Paragraph(material.wording.sentence(wet_words(material.study))))
     if material.supplement.pictures is None:
         blocks.append(small_map(material.study, material.form))
-    blocks.append(next_steps(material, _steps(material)))
-    contents = () if material.options.summary else (Contents(),)
-    return Section("In short", (*blocks, *contents))
+    return Section("In short", (*blocks, *next_steps(material, _steps(material))))
 
 
 def _danger(material: Material) -> list[Block]:
@@ -121,13 +127,30 @@ Step = tuple[str, str]
 """What to do, and by whom."""
 
 
-def next_steps(material: Material, steps: Sequence[Step]) -> Table:
-    """List what to do next and who does it."""
-    say = material.wording.sentence
-    rows = [(say(what), who) for what, who in steps]
+def next_steps(material: Material, steps: Sequence[Step]) -> list[Block]:
+    """List the most pressing steps and who does them, and overleaf the rest behind the contents."""
+    rows = [
+        (f"{n}", material.wording.sentence(what), who) for n, (what, who) in enumerate(steps, 1)
+    ]
     columns = (Column("", 0.25, "right"), Column("What to do next", 5), Column("By whom", 2))
-    numbered = tuple((f"{n}", *row) for n, row in enumerate(rows, 1))
-    return Table("What to do next, and by whom", columns, numbered, key="next")
+    kept = _fitting(rows)
+    shown, left = rows[:kept], rows[kept:]
+    contents: list[Block] = [] if material.options.summary else [Contents()]
+    if not left:
+        return [Table(STEPS, columns, tuple(shown), key="next"), *contents]
+    shown.append(("", f"{len(left)} more under {FURTHER} ({refer('next-rest')}).", ""))
+    first = Table(STEPS, columns, tuple(shown), key="next")
+    rest = Table(FURTHER, columns, tuple(left), key="next-rest")
+    return [first, *contents, Paragraph(FURTHER, "lead"), rest]
+
+
+def _fitting(rows: Sequence[tuple[str, str, str]]) -> int:
+    """Count the steps that have room on page one, going by their letters."""
+    told = [(re.sub(f"{OPEN}.*?{CLOSE}", "Table 12", what), who) for _, what, who in rows]
+    lines = [max(ceil(len(a) / WHAT_LETTERS), ceil(len(b) / WHO_LETTERS)) for a, b in told]
+    if sum(lines) <= STEP_LINES:
+        return len(rows)
+    return max(1, sum(1 for upto in accumulate(lines) if upto < STEP_LINES))
 
 
 def _steps(material: Material) -> list[Step]:
@@ -139,15 +162,16 @@ def _steps(material: Material) -> list[Step]:
         steps.append(
             ("Find and stop the source of water.", "licensed plumber or building services")
         )
-    steps += steps_of(decision)
+    given = material.supplement.clearances
+    cleared = bool(given) and set(study.drilling.cautions) <= set(given)
+    withdrawn, tested = _hole_steps(study.drilling, _is_met(decision), cleared=cleared)
+    steps += withdrawn
     if len(study.anomalies):
         names = listed([str(one) for one in study.anomalies["anomaly"]])
         ref = refer("anomalies")
         what = f"Before drilling nearby, locate {names} ({ref})."
         steps.append((what, "person with a service locator"))
-    given = material.supplement.clearances
-    cleared = bool(given) and set(study.drilling.cautions) <= set(given)
-    steps += _hole_steps(study.drilling, _is_met(decision), cleared=cleared)
+    steps += [*tested, *steps_of(decision)]
     if plan is not None and plan.equipment is not None:
         steps += _machine_steps(plan.equipment.placement.moves, refer("moves"))
     if not steps:
@@ -155,9 +179,10 @@ def _steps(material: Material) -> list[Step]:
     return steps
 
 
-def _hole_steps(plan: DrillPlan, met: bool, *, cleared: bool) -> list[Step]:
+def _hole_steps(plan: DrillPlan, met: bool, *, cleared: bool) -> tuple[list[Step], list[Step]]:
     """Name the issued holes that must not be drilled any more, and those that are to be tested."""
     blocked = [hole for hole, _ in plan.blocked]
+    withdrawn: list[Step] = []
     steps: list[Step] = []
     if blocked:
         names, ref = listed(blocked), refer("holes")
@@ -165,7 +190,7 @@ def _hole_steps(plan: DrillPlan, met: bool, *, cleared: bool) -> list[Step]:
             f"Withdraw {names} and do not drill there: see what was found since the plan was "
             f"issued ({ref})."
         )
-        steps.append((what, "named competent person"))
+        withdrawn.append((what, "named competent person"))
     gone = plan.holes["hole"].isin(blocked) | (plan.holes["status"] == "done")
     left = [str(one) for one in plan.holes.loc[~gone, "hole"]]
     if left and not met:
@@ -182,14 +207,14 @@ def _hole_steps(plan: DrillPlan, met: bool, *, cleared: bool) -> list[Step]:
                 f"in {refer('holes', FULL)}."
             )
             steps.append((what, "named competent person, then test technician"))
-    return steps
+    return withdrawn, steps
 
 
 def steps_of(decision: Decision | None) -> list[Step]:
-    """Return the first next steps of a decision."""
+    """Return the next steps of a decision."""
     if decision is None:
         return []
-    return [(short(text, "under Result"), "test technician") for text in decision.next_steps[:5]]
+    return [(short(text, "under Result"), "test technician") for text in decision.next_steps]
 
 
 def _machine_steps(moves: pd.DataFrame, ref: str) -> list[tuple[str, str]]:
@@ -225,7 +250,7 @@ def short(text: str, where: str) -> str:
 def _clauses(text: str, ends: str) -> str:
     """Return as many whole clauses as fit, one at least."""
     kept = ""
-    for clause in re.split(f"(?<=[{ends}]) ", text):
+    for clause in re.split(rf"(?<=\S\S[{ends}]) ", text):
         if kept and len(kept) + len(clause) > MOST_LETTERS - 30:
             break
         kept = f"{kept} {clause}".strip()

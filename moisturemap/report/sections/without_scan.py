@@ -8,7 +8,6 @@ from moisturemap.report.content import (
     Block,
     Bullets,
     Column,
-    Contents,
     Paragraph,
     Section,
     Table,
@@ -48,9 +47,7 @@ def first_page(material: Material) -> Section:
     if material.supplement.pictures is None:
         picture = small_tests_map(decision, material.survey, material.form)
         blocks += [] if picture is None else [picture]
-    blocks.append(next_steps(material, _steps(decision)))
-    contents = () if material.options.summary else (Contents(),)
-    return Section("In short", (*blocks, *contents))
+    return Section("In short", (*blocks, *next_steps(material, _steps(decision))))
 
 
 def _steps(decision: Decision) -> list[Step]:
