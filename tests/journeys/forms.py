@@ -206,15 +206,14 @@ def _a_page_of_a_document(page: Page, address: str) -> None:
 
 
 @_opens("insist")
-def _a_picture_that_cannot_be_sent(page: Page, address: str) -> None:
+def _a_picture_the_program_refuses(page: Page, address: str) -> None:
     open_task(page, address, "report")
-    page.context.set_offline(True)
-    _file(page, "Add a picture or PDF", "hall.png", b"never sent")
+    _file(page, "Add a picture or PDF", "hall.png", b"no picture")
 
 
 @_opens("insist")
 def _a_picture_thrown_away(page: Page, address: str) -> None:
-    _a_picture_that_cannot_be_sent(page, address)
+    _a_picture_the_program_refuses(page, address)
     page.locator("dialog").wait_for()
     page.keyboard.press("Escape")
 
@@ -259,6 +258,15 @@ def _a_wall_of_a_room_with_issued_holes(page: Page, address: str) -> None:
     open_task(page, address, "plan", "living room", job="Issued")
     page.get_by_label("Wall 1", exact=True).fill("4.8")
     page.get_by_label("Wall 1", exact=True).press("Enter")
+
+
+@_opens("set_out_changes")
+def _a_corner_of_a_room_with_issued_holes(page: Page, address: str) -> None:
+    open_task(page, address, "plan", "living room", job="Issued")
+    page.get_by_text("Corners and cut-outs").click()
+    corner = page.get_by_label("x of corner 2", exact=True).first
+    corner.fill("0.2")
+    corner.press("Enter")
 
 
 @_opens("backdrop_scale")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from .page import Program, begin_job, open_page, press, tap_floor
 
@@ -50,3 +50,24 @@ def test_an_outline_ends_on_its_first_corner_and_a_line_on_its_last(
     page.get_by_text("Stored.", exact=True).wait_for()
     lines = _stored_plan(running, page, job)["lines"]
     assert [len(line["places"]) for line in lines] == [2]
+
+
+def test_the_plan_is_fitted_again_after_a_phone_is_turned(
+    flat_job: Program, browser: Browser
+) -> None:
+    """Unless it was moved: then it stays where it was put."""
+    page = open_page(browser, flat_job.address, size=(390, 844))
+    page.goto(f"{flat_job.address}#/flat/plan")
+    page.locator(".panel h1").first.wait_for()
+    canvas = page.locator(".canvas").first
+    page.get_by_role("button", name="Show the whole floor").click()
+    page.wait_for_timeout(400)
+    upright = canvas.get_attribute("data-view") or ""
+    page.set_viewport_size({"width": 844, "height": 390})
+    expect(canvas).not_to_have_attribute("data-view", upright)
+    page.locator(".ol-zoom-in").click()
+    page.wait_for_timeout(600)
+    moved = canvas.get_attribute("data-view") or ""
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.wait_for_timeout(600)
+    assert canvas.get_attribute("data-view") == moved

@@ -68,6 +68,8 @@ def test_a_marked_line_sets_its_readings_aside(read_client: TestClient, read_job
     flagged = [one["properties"] for one in features if one["properties"]["flag"] == "line"]
     assert len(flagged) == 7
     assert "thermal image" in flagged[0]["reason"]
+    [thing] = read_client.get(f"{read_job}/drying").json()["layers"]["things"]["features"]
+    assert thing["geometry"]["type"] == "LineString", "drawn among the visits, too"
     read_client.post(f"{read_job}/anomalies/withdraw", json={"index": 0, "who": WHO})
     features = read_client.get(f"{read_job}/map").json()["layers"]["readings"]["features"]
     assert not [one for one in features if one["properties"]["flag"] == "line"]

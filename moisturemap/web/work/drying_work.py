@@ -12,6 +12,7 @@ from moisturemap.web.work.visit_words import differing_values, level_words
 
 def drying(desk: Desk, visit: str | None, own: bool = False) -> Packed:
     """Compare the visits up to one."""
+    from moisturemap.results.map_layers import anomaly_layer
     from moisturemap.results.visit_layers import change_layers, summarise_comparison, visit_layers
 
     comparison = desk.comparison(visit)
@@ -20,7 +21,8 @@ def drying(desk: Desk, visit: str | None, own: bool = False) -> Packed:
         desk.say("drawing the visits", 0.98)
         levels, visits = visit_layers(comparison, own=own)
         colours = [colour_bands(levels, one["bands"]) for one in visits][-1]
-        layers = change_layers(comparison)
+        things = anomaly_layer(comparison.latest, desk.overrides)
+        layers = {**change_layers(comparison), "things": things}
         return {"levels": levels, "colours": colours, "maps": visits, "layers": layers}
 
     key = ("drying layers", desk.keys.everything, comparison.latest.visit.id, own)

@@ -163,6 +163,8 @@ export const DE_PAGE: Partial<Record<keyof typeof EN_PAGE, string>> = {
     "Relative Messwerte vergleichen Stellen eines Bodens. Sie sind kein Feuchtegehalt; nur kalibrierte Prüfungen zeigen, ob ein Boden belegt werden darf.",
   "another-unit": "{value} {unit} kommt auf einem Boden in Arbeit kaum vor. Was war gemeint?",
   unusual: "{value} {unit} kommt auf einem Boden in Arbeit kaum vor. War es gemeint?",
+  "time-ahead": "{when} liegt nach der Uhr dieses Geräts noch in der Zukunft. War es gemeint?",
+  "keep-time": "{when}, wie eingegeben",
   "keep-typed": "{value} {unit}, wie eingegeben",
   "take-meaning": "{value} {unit} = {typed} {in}",
   "as-share": "als Anteil von 1",

@@ -101,6 +101,20 @@ export function aboutResult(
   return aboutShare(value, unit, usual);
 }
 
+/** How far ahead of the clock of this device a time is asked about [ms]. */
+const AHEAD_MS = 3_600_000;
+
+/** About a time typed in the clock of this device, when something was, or null. */
+export function aboutAhead(typed: string, now = Date.now()): Words | null {
+  const time = new Date(typed);
+  if (!(time.getTime() - now > AHEAD_MS)) return null;
+  const when = time.toLocaleString();
+  return {
+    words: t("time-ahead", { when }),
+    meanings: [{ words: t("keep-time", { when }), typed: null }],
+  };
+}
+
 const MM: Record<string, number> = { mm: 1, cm: 10, m: 1000, in: 25.4 };
 
 /** About a thickness or depth typed in millimetres or inches, or null. */

@@ -14,7 +14,7 @@ import { bandWords, Hover } from "./hover";
 import { changeLegend, visitLegend } from "./legend";
 import { LogsPanel } from "./logs_panel";
 import { Machines } from "./machines";
-import { nameLayer } from "./map_layers";
+import { nameLayer, signOfThing } from "./map_layers";
 import { number, shown } from "./numbers";
 import { noAnswer } from "./no_answer";
 import { olderNote } from "./older";
@@ -23,7 +23,7 @@ import { Progress } from "./progress";
 import { SideView } from "./side_view";
 import { t } from "./strings";
 import type { Context, Task } from "./task";
-import { stagnantStyle, wetLineStyle } from "./thing_style";
+import { anomalyStyle, stagnantStyle, wetLineStyle } from "./thing_style";
 
 /** What the plan shows of a visit, from the floor up. */
 const VISIT_LAYERS: [name: Exclude<keyof VisitMap, "visit">, style: StyleFunction, z: number][] = [
@@ -131,8 +131,12 @@ export class DryingPage implements Task {
         answer.colours,
         t("visit-legend", { visit, instrument: answer.instrument }),
         answer.wet_level,
+        answer.layers.things.features.map(({ properties }) => signOfThing(properties.standing)),
       );
     }
+    const things = view.collection("anomalies", answer.layers.things, anomalyStyle, 69);
+    nameLayer("anomalies", things.getFeatures());
+    this.beside?.carry("anomalies", anomalyStyle, 69, map.visit);
     const areas = view.collection("areas", answer.layers.areas, stagnantStyle, 70);
     nameLayer("areas", areas.getFeatures());
     view.settle();

@@ -21,7 +21,8 @@ export interface DryingAnswer {
   levels: number[];
   colours: string[];
   maps: VisitMap[];
-  layers: { dried: Collection; rose: Collection; areas: Collection };
+  /** What changed, areas that stay wet, and what disturbs readings, on the latest visit. */
+  layers: { dried: Collection; rose: Collection; areas: Collection; things: Collection };
   wet_level: number | null;
   level_words: string;
   differing: string[];

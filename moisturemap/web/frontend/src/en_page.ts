@@ -117,6 +117,8 @@ export const EN_PAGE = {
     "Relative readings compare places on one floor. They are not a moisture content; only calibrated tests show whether a floor may be covered.",
   "another-unit": "{value} {unit} is hardly met on a floor under work. Which was meant?",
   unusual: "{value} {unit} is hardly met on a floor under work. Was it meant?",
+  "time-ahead": "{when} is still to come by the clock of this device. Was it meant?",
+  "keep-time": "{when}, as typed",
   "keep-typed": "{value} {unit}, as typed",
   "take-meaning": "{value} {unit} = {typed} {in}",
   "as-share": "as a share of 1",

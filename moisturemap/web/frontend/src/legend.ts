@@ -141,6 +141,13 @@ function readingKey(wetLevel: number | null): HTMLElement {
   return items;
 }
 
+/** What the signs on the plan mean. */
+function signKeys(present: Set<string>): HTMLElement[] {
+  return SYMBOLS.filter(([layer]) => present.has(layer)).map(([, key, sign, shade]) =>
+    h("li", {}, swatch(symbol(sign, colour(shade))), t(key)),
+  );
+}
+
 /** Fill the legend of the plan for one visit among others. */
 export function visitLegend(
   view: PlanView,
@@ -148,8 +155,11 @@ export function visitLegend(
   colours: string[],
   title: string,
   wetLevel: number | null,
+  signs: string[],
 ): void {
-  view.tellLegend(rampOf(levels, colours, title), readingKey(wetLevel));
+  const items = readingKey(wetLevel);
+  items.append(...signKeys(new Set(signs)));
+  view.tellLegend(rampOf(levels, colours, title), items);
 }
 
 /** Fill the legend of the plan for what changed between visits. */
@@ -175,8 +185,7 @@ export function changeLegend(view: PlanView): void {
 /** Fill the legend of the plan for a map and the signs on it, or for the signs alone. */
 export function legend(view: PlanView, answer: MapAnswer | null, present: Set<string>): void {
   const items = answer ? readingKey(answer.wet_level) : h("ul");
-  for (const [layer, key, sign, shade] of SYMBOLS)
-    if (present.has(layer)) items.append(h("li", {}, swatch(symbol(sign, colour(shade))), t(key)));
+  items.append(...signKeys(present));
   if (!answer) return view.tellLegend(items.childElementCount > 0 && items);
   const title = t("legend-title", { instrument: answer.instrument });
   view.tellLegend(rampOf(answer.levels, answer.colours, title), items);

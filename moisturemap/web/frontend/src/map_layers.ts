@@ -66,8 +66,7 @@ export function drawLayer(
   const source = view.collection(name, collection, style, zIndex, heavy);
   if (name === "readings") setDots(source);
   if (name === "anomalies")
-    for (const one of source.getFeatures())
-      present.add(one.get("standing") === "contested" ? "contested" : "things");
+    for (const one of source.getFeatures()) present.add(signOfThing(one.get("standing")));
   if (name === "tests") {
     for (const test of source.getFeatures()) test.set("muted", muteTests);
     nameTests(source.getFeatures());
@@ -76,6 +75,11 @@ export function drawLayer(
   else present.add(name);
   const entry = ENTRIES.find((one) => one.layers.includes(name));
   if (entry) view.setVisible(name, entry.shown);
+}
+
+/** Which sign of the legend a thing has on the plan. */
+export function signOfThing(standing: unknown): string {
+  return standing === "contested" ? "contested" : "things";
 }
 
 /** Which sign of the legend a hole has on the plan. */

@@ -44,7 +44,10 @@ export class PlanView {
   private readonly added = new Map<string, Layer>();
   private interactions: Interaction[] = [];
   private readonly scale = new ScaleLine({ minWidth: 90, maxWidth: 180 });
-  private fitted: number | undefined;
+  /** Where the plan stood after it was fitted, and what was fitted with it. */
+  private fitted = "";
+  private wide: number | undefined;
+  private beyond: Extent | null = null;
   private renaming = false;
   private picture: Layer | null = null;
   private pictured: Extent | null = null;
@@ -96,11 +99,10 @@ export class PlanView {
     });
     // Where the plan stands on the screen, for whoever drives the page by script.
     this.map.on("moveend", () => {
-      const view = this.map.getView();
-      target.dataset.view = [...view.getCenter()!, view.getResolution()].join(" ");
+      target.dataset.view = this.standing();
     });
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.redraw());
-    new ResizeObserver(() => this.map.updateSize()).observe(target);
+    new ResizeObserver(() => this.resized()).observe(target);
   }
 
   setUnit(unit: "m" | "ft"): void {
@@ -143,7 +145,7 @@ export class PlanView {
     if (isEmpty(extent)) extend(extent, [0, 0, 10, 8]);
     this.map.updateSize();
     this.map.getView().fit(extent, { padding: [...FRAME_PADDING], maxZoom: 40 });
-    this.fitted = this.map.getView().getResolution();
+    [this.fitted, this.beyond, this.wide] = [this.standing(), extra, this.map.getSize()?.[0]];
     setFrame({ extent, padding: FRAME_PADDING });
   }
 
@@ -151,8 +153,21 @@ export class PlanView {
   settle(): void {
     const before = this.map.getSize()?.[1];
     this.map.updateSize();
-    if (this.map.getSize()?.[1] !== before && this.fitted === this.map.getView().getResolution())
-      this.fit();
+    if (this.map.getSize()?.[1] !== before && this.fitted === this.standing())
+      this.fit(this.beyond);
+  }
+
+  /** Fit once more when the screen was turned or split anew, unless the user has moved the plan. */
+  private resized(): void {
+    this.map.updateSize();
+    const wide = this.map.getSize()?.[0];
+    if (wide && wide !== this.wide && this.fitted === this.standing()) this.fit(this.beyond);
+  }
+
+  /** Where the plan stands on the screen. */
+  private standing(): string {
+    const view = this.map.getView();
+    return [...view.getCenter()!, view.getResolution()].join(" ");
   }
 
   /** Put a named layer on the plan, in place of one of that name. */

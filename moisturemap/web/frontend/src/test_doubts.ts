@@ -1,6 +1,13 @@
 // Questions about a test before it is stored: values that are possible and hardly meant.
 
-import { aboutDegrees, aboutMillimetres, aboutResult, aboutShare, type Doubt } from "./doubts";
+import {
+  aboutAhead,
+  aboutDegrees,
+  aboutMillimetres,
+  aboutResult,
+  aboutShare,
+  type Doubt,
+} from "./doubts";
 import { readBound, readNumber, type LengthUnit } from "./lengths";
 import { t } from "./strings";
 import { fieldLabel, shownValue, storedValue } from "./test_fields";
@@ -14,6 +21,7 @@ type Words = Pick<Doubt, "words" | "meanings">;
 
 function about(one: TestField, method: Method, values: Values, system: LengthUnit): Words | null {
   const stored = String(values[one.name] ?? "");
+  if (one.kind === "time") return aboutAhead(stored);
   if (!stored.trim() || one.kind !== "number" || NOT_ASKED.includes(one.name)) return null;
   if (one.name === "value") {
     const unit = String(values.unit ?? method.units[0] ?? "");

@@ -3,7 +3,7 @@
 import { ask } from "./api";
 import { dialog } from "./dialog";
 import { button, field, h, section, table } from "./dom";
-import { aboutDegrees, aboutShare, settled, type Doubt } from "./doubts";
+import { aboutAhead, aboutDegrees, aboutShare, settled, type Doubt } from "./doubts";
 import { doubtful, listsOf, numbersOf, understood } from "./dry_list";
 import { againstNumber, askAbout, firstWrong, put, typedNumber, type Field } from "./field_checks";
 import { newKey } from "./keep";
@@ -50,6 +50,12 @@ function unusual(context: Context, temperatures: Field[], humidities: Field[]): 
     ...temperatures.flatMap((one) => askAbout(one, (value) => aboutDegrees(value, context.unit))),
     ...humidities.flatMap((one) => askAbout(one, (value) => aboutShare(value, "%RH"))),
   ];
+}
+
+/** Ask about a time that is still to come. */
+function ahead(label: string, one: Field): Doubt[] {
+  const words = aboutAhead(one.input.value);
+  return words ? [{ label, ...words, take: () => undefined }] : [];
 }
 
 interface Checks {
@@ -112,6 +118,7 @@ export async function visitForm(
     );
   };
   const asked = (): Doubt[] => [
+    ...ahead(t("started"), started),
     ...unusual(context, [air, slab, service], [rh, serviceRh]),
     ...[doubtful(t("dry-reference"), dry.input.value, (text) => put(dry, text))].filter(
       (one) => one !== null,
@@ -218,7 +225,8 @@ async function addAir(context: Context, name: string, visit: VisitInfo): Promise
     firstWrong([when, when.input.value ? null : t("when-needed")]) ??
     wrong(context, [air, slab], [rh]) ??
     ([air, rh, slab].every((one) => typedNumber(one) === null) ? t("one-value-needed") : null);
-  const sure = (): Promise<boolean> => settled(unusual(context, [air, slab], [rh]));
+  const sure = (): Promise<boolean> =>
+    settled([...ahead(t("when"), when), ...unusual(context, [air, slab], [rh])]);
   const form = [h("div", { class: "two" }, when.row, air.row, rh.row, slab.row)];
   const body = (): unknown => {
     const entry: AmbientInfo = {

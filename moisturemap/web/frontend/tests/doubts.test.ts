@@ -1,7 +1,15 @@
 import { beforeAll, expect, test, vi } from "vitest";
 
-import { aboutDegrees, aboutMillimetres, aboutResult, aboutShare, aboutWall } from "../src/doubts";
+import {
+  aboutAhead,
+  aboutDegrees,
+  aboutMillimetres,
+  aboutResult,
+  aboutShare,
+  aboutWall,
+} from "../src/doubts";
 import { readLength } from "../src/lengths";
+import { localTime } from "../src/test_fields";
 import { DEPTH, THICKNESS } from "../src/usual";
 
 beforeAll(() => {
@@ -43,4 +51,13 @@ test("a bare wall longer than any usual one may be in centimetres or millimetres
   expect(readLength("425 cm")).toBeCloseTo(4.25);
   expect(aboutWall("85", 85, "m")).toBeNull();
   expect(typed(aboutWall("120 m", 120, "m"))).toEqual([null]);
+});
+
+test("a time is asked about when it is still to come", () => {
+  const now = Date.UTC(2026, 2, 2, 8);
+  const local = (hours: number): string => localTime(new Date(now + hours * 3_600_000));
+  expect(typed(aboutAhead(local(7 * 24), now))).toEqual([null]);
+  expect(aboutAhead(local(0.5), now)).toBeNull();
+  expect(aboutAhead(local(-7 * 24), now)).toBeNull();
+  expect(aboutAhead("", now)).toBeNull();
 });
