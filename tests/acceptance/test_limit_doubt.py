@@ -47,6 +47,7 @@ def carbide_floor(
     bound: float,
     source: str = "sheet",
     depth_mm: float | None = None,
+    also: tuple[dict, ...] = (),
     **slab: object,
 ):
     """A small floor tested by carbide, with samples large enough for any screed."""
@@ -58,7 +59,7 @@ def carbide_floor(
         for n, place in enumerate(AROUND)
     ]
     limit = Limit("carbide", bound, "CM-%", source)
-    return decide(floor(tests, plan=plan, limit=limit, instruments=tool("carbide")))
+    return decide(floor([*tests, *also], plan=plan, limit=limit, instruments=tool("carbide")))
 
 
 @pytest.mark.parametrize("base", ["calcium sulphate screed", "CAF-C30-F6", "Anhydritestrich"])
@@ -137,3 +138,20 @@ def test_a_limit_kept_for_a_room_that_is_gone_is_not_passed_over():
     decision = decide(floor(good_tests(), room_limits=gone))
     assert decision.verdict == "not proven"
     assert any("stated for 'kiln'" in one for one in decision.reasons)
+
+
+@pytest.mark.parametrize(
+    ("humidity", "bound", "verdict"),
+    [
+        (89.0, 2.0, "meets"),
+        (93.0, 2.0, "not proven"),  # the record is bare, so it asks to be repeated
+        (93.0, 3.5, "meets"),  # a barrier laid on damp floor, as its document says
+        (96.0, 3.5, "not proven"),
+    ],
+)
+def test_a_humid_floor_contradicts_a_limit_of_coverings(humidity, bound, verdict):
+    """Of coverings no limit above 90 %RH is usual (trade sheets, secondary); project choice."""
+    bare = {"hole": "X", "x": 4.0, "y": 2.5, "method": "in-situ-rh", "value": humidity}
+    bare |= {"unit": "%RH", "visit": "v1", "test": 99, "read": READ}
+    decision = carbide_floor("cement screed", 1.2, bound, heated=False, also=(bare,))
+    assert decision.verdict == verdict, decision.reasons
