@@ -240,6 +240,14 @@ def test_a_room_says_that_an_unjudged_result_counts_against_it(findings: Finding
         tests = findings.decision.tests.assign(verdict="not judged", counts_against=told)
         decision = dataclasses.replace(findings.decision, tests=tests, spots=())
         assert judged_in(decision, room) == (expected, 0)
+    met = [
+        dataclasses.replace(one, verdict="meets", governs=True) for one in findings.decision.spots
+    ]
+    tests = findings.decision.tests.assign(verdict="not judged", counts_against="")
+    decision = dataclasses.replace(findings.decision, tests=tests, spots=tuple(met))
+    assert met  # a profile alone clears no room
+    for one in findings.survey.plan.rooms:
+        assert judged_in(decision, one) == ("no test judged", 0)
 
 
 def test_what_another_meter_read_is_listed(findings: Findings) -> None:

@@ -126,12 +126,15 @@ def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
 def judged_in(decision: Decision, room: Room) -> tuple[str, int]:
     """Return the worst verdict of the tests of a room in words, and how many were judged.
 
-    A result above the limit is told though its record is too poor to be judged.
+    A result above the limit is told though its record is too poor to be judged; a profile that
+    meets speaks for a room only beside a judged test.
     """
     rows: list[dict[Hashable, Any]] = decision.tests.to_dict("records")
     rows = [row for row in rows if row["room"] == room.name]
     here = [str(row["verdict"]) for row in rows if row["verdict"] in WORST_FIRST]
     spots = [one.verdict for one in decision.spots if one.room == room.name and one.governs]
     worst = next((one for one in WORST_FIRST if one in (*here, *spots)), "")
+    if worst == "meets" and not here:
+        worst = ""
     against = worst != "exceeds" and any(row["counts_against"] for row in rows)
     return COUNTS_AGAINST if against else WORDS.get(worst, NONE_JUDGED), len(here)
