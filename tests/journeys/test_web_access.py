@@ -85,18 +85,16 @@ def _questions(page: Page, job: str) -> Iterator[str]:
     page.get_by_label("Your name").wait_for()
     yield "who works"
     _open(page, job, "report")
-    page.context.set_offline(True)
     page.get_by_label("Add a picture or PDF").set_input_files(
-        {"name": "hall.png", "mimeType": "image/png", "buffer": b"never sent"}
+        {"name": "hall.png", "mimeType": "image/png", "buffer": b"no picture"}
     )
     dialogs.get_by_text("Not stored yet:", exact=False).wait_for()
-    yield "a picture that cannot be sent"
+    yield "a picture the program refuses"
     page.keyboard.press("Escape")
     dialogs.get_by_role("button", name="Keep trying").wait_for()
     yield "a picture thrown away"
     press(page, "Throw it away")
     dialogs.wait_for(state="detached")
-    page.context.set_offline(False)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
