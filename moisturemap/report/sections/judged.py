@@ -124,7 +124,7 @@ def _by_tests(decision: Decision) -> dict[tuple[str, ...], list[str]]:
     for test in (one for one in decision.judged if not one.judged):
         for reason in dict.fromkeys(reasons_not_judged(test)):
             told = reason.replace(f", {test.entry.label},", "")
-            alike = (test.entry.method.key, test.standing, told)
+            alike = (test.entry.method.key, why_not_judged(test, [told]), told)
             shared.setdefault(alike, []).append(str(test.entry.key))
     found: dict[tuple[str, ...], list[str]] = {}
     for (*_, told), keys in shared.items():
