@@ -41,8 +41,9 @@ SURE_MM, CERTAIN_MM = 26.0, 6.0
 """Room left beside a figure on a page, for what the estimate may be wrong by, of texts and of
 figures alone (our choice)."""
 
-EMPTY_SHARE = 0.25
-"""Share of a page that may stay empty before a figure (our choice)."""
+EMPTY_SHARE, LEAST_SHARE = 0.25, 0.12
+"""Share of a page that may stay empty before a figure, and that text is still begun on while
+figures wait (our choice)."""
 
 
 class _Page:
@@ -86,16 +87,25 @@ def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
             made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_set(waiting, page)))
         if section.new_page:
             page.down = 0.0
+        if waiting and page.height - page.down < HEADING_MM + LEAST_SHARE * page.height:
+            made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_turned(waiting, page)))
         page.add(HEADING_MM)
-        blocks = [one for block in section.blocks for one in _placed(block, page, waiting)]
+        blocks = [
+            one
+            for at, block in enumerate(section.blocks)
+            for one in _placed(block, page, waiting, begins=at == 0)
+        ]
         made.append(replace(section, blocks=tuple(blocks)))
     if waiting:
         made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_set(waiting, page)))
     return tuple(made)
 
 
-def _placed(block: Block, page: _Page, waiting: list[Picture]) -> Iterator[Block]:
-    """Yield a block, with the figures that waited for the page it ends; or make it wait."""
+def _placed(block: Block, page: _Page, waiting: list[Picture], *, begins: bool) -> Iterator[Block]:
+    """Yield a block, with the figures that waited for the page it ends; or make it wait.
+
+    No figure parts a heading from the block that begins its section.
+    """
     if isinstance(block, Picture):
         empty = page.height - page.down
         leaves_a_gap = not page.fits(_height(block, page)) and empty > EMPTY_SHARE * page.height
@@ -107,13 +117,18 @@ def _placed(block: Block, page: _Page, waiting: list[Picture]) -> Iterator[Block
         page.down = 0.0
     height = _height(block, page)
     left = page.height - page.down
-    if waiting and height > left and left < EMPTY_SHARE * page.height:
-        yield from _set(waiting, page, 1)
-        yield from _fitting(waiting, page)
+    if waiting and not begins and height > left and left < LEAST_SHARE * page.height:
+        yield from _turned(waiting, page)
     page.add(height, whole=isinstance(block, Picture))
     yield block
     if page.turned:
         yield from _fitting(waiting, page)
+
+
+def _turned(waiting: list[Picture], page: _Page) -> Iterator[Picture]:
+    """Yield the figures that fill the next page."""
+    yield from _set(waiting, page, 1)
+    yield from _fitting(waiting, page)
 
 
 def _fitting(waiting: list[Picture], page: _Page) -> Iterator[Picture]:
