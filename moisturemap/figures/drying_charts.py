@@ -23,7 +23,7 @@ from moisturemap.figures.chart_page import (
 from moisturemap.figures.sheet import Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
 from moisturemap.quantities import DISCLAIMER
-from moisturemap.units import FEET2, Units
+from moisturemap.units import FEET2, INHG_PA, Units
 
 LEFT, RIGHT, CHART, BELOW = 0.6, 0.15, 1.75, 0.42
 """Left and right of a chart, its height, and the space below it [in]."""
@@ -251,16 +251,13 @@ def _draw_temperatures(ax: Axes, table: pd.DataFrame, at: np.ndarray, units: Uni
 
 def _draw_pressures(ax: Axes, table: pd.DataFrame, at: np.ndarray, units: Units) -> None:
     plain_axes(ax, "", f"vapour pressure [{'inHg' if units.us else 'Pa'}]")
-    factor = PASCAL_INHG if units.us else 1.0
+    factor = 1 / INHG_PA if units.us else 1.0
     _line(ax, at, table["vapour_pressure_pa"] * factor, "room air", AIR)
     saturated = table["greatest_drive_pa"] + table["vapour_pressure_pa"]
     _line(ax, at, saturated * factor, "saturated slab", SLAB)
 
 
 AIR_LABELS = ("air", "slab surface", "dew point of the air", "less than 5 °F above it")
-
-PASCAL_INHG = 1 / 3386.389
-"""Inches of mercury in a pascal (ISO 80000-4 table of other units; mercury at 0 degrees C)."""
 
 
 def _line(ax: Axes, at: np.ndarray, values: pd.Series, label: str, look: Look) -> None:
