@@ -16,8 +16,9 @@ LETTER_MM, DENSE_MM, PADDING = 1.47, 1.25, 2.0
 """Mean width of a letter of tables and of dense ones [mm], and what a cell leaves free beside its
 text [letters]; measured on the typeset page."""
 
-BOLD = 1.15
-"""Width of the letters of headings against those of cells."""
+BOLD, SPARE = 1.15, 1.0
+"""Width of the letters of headings against those of cells; what a word may be wider than so many
+letters of the mean [letters]."""
 
 UNBROKEN, LONGEST_WORD = 24, 16
 """A right-hand value of so many letters stays on one line; a word longer than that may break."""
@@ -70,8 +71,8 @@ def _kind(table: Table, column: Column) -> _Kind:
     cells = {plain(row[k]) for row in table.rows for k in places}
     lines = [line for cell in cells for line in cell.split("\n")]
     whole = [line for line in lines if column.side == "right" and len(line) <= UNBROKEN]
-    words = [min(len(word), LONGEST_WORD) for line in lines for word in _BLANK.split(line)]
-    heads = [BOLD * len(word) for word in column.title.split()]
+    words = [SPARE + min(len(word), LONGEST_WORD) for line in lines for word in _BLANK.split(line)]
+    heads = [SPARE + BOLD * len(word) for word in column.title.split()]
     least = max([1.0, *map(len, whole), *words, *heads])
     return _Kind(places, least, max([least, BOLD * len(column.title), *map(len, lines)]))
 

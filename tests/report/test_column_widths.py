@@ -51,5 +51,5 @@ def test_no_value_is_broken_for_a_long_text() -> None:
     columns = (Column("Peak at x, y", 1, "right"), Column("Kept", 1), Column("Words", 1))
     widths = _widths(Table("Zones", columns, (("12.34, 56.78 m", "cannot", 20 * LONG),)))
     letters = [174 / 1.47 * one / sum(widths) - 2 for one in widths]
-    assert letters[0] >= len("12.34, 56.78 m")
+    assert letters[0] >= len("12.34, 56.78 m") - 0.1  # widths are rounded
     assert letters[1] >= len("cannot")
