@@ -28,6 +28,8 @@ export const DE_MAP: Partial<Record<keyof typeof EN_MAP, string>> = {
   "stopped-work": "Auf Ihren Wunsch angehalten.",
   "quick-map":
     "Schnelle Karte bis Eintrag {n} des Protokolls: Was sich seit der letzten Karte änderte, ist darin; was Messwerte stört und wie weit sie tragen, ist wie zuvor. Die ganze Karte folgt und tritt an ihre Stelle.",
+  "readings-alone":
+    "Eine schnelle Karte der Messwerte, wie sie sind. Was sie stört, die Feuchtezonen und wie sicher die Karte ist, folgen.",
   "whole-map-here": "Die ganze Karte ist an die Stelle der schnellen getreten.",
   "map-again": "Karte neu",
   "older-record":
