@@ -59,7 +59,8 @@ def map_check(material: Material) -> Section | None:
 def wet_zones(material: Material) -> Section:
     """List the wet zones and the level they are drawn at."""
     study, wording = material.study, material.wording
-    texts = dict.fromkeys((study.wet.level.explanation, study.wet.statement))
+    stated = () if len(study.zones) else (study.wet.statement,)  # the table below says it again
+    texts = dict.fromkeys((study.wet.level.explanation, *stated))
     blocks: list[Block] = [Paragraph(wording.sentence(text)) for text in texts if text]
     if len(study.zones):
         unit = wording.area_unit
