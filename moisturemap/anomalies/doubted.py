@@ -119,7 +119,7 @@ def _doubted(
     misfit, left = (sum(abs(one.off(read)) for one in places) for read in (values, values[::-1]))
     # turned round, an even sweep stays what it is
     steep = any(one.allowed <= np.ptp(values) for one in places)
-    fits = steep and 0.0 < misfit and left <= FITS * misfit
+    fits = steep and misfit > 0.0 and left <= FITS * misfit
     if not fits and sum(one.alone(values) for one in places) < PLACES:
         return None
     low = np.ones(run.size, dtype=bool) if fits else values <= least
