@@ -9,7 +9,7 @@ docs/method/anomalies.md.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,6 +83,8 @@ class Rises:
     stands : ndarray, shape (n,)
         How far each reading as it was read stands above both of its sides, whatever was found
         there [reading].
+    peaks : ndarray, shape (k, 2)
+        Places on which sweeps peak sharply, and along what is contested there [m].
     """
 
     points: Array
@@ -92,6 +94,7 @@ class Rises:
     noise_sd: float
     width: float
     stands: Array
+    peaks: Array = field(default_factory=lambda: np.empty((0, 2)))
 
     def shown_floor(self, told: Mask) -> Rises:
         """Return the rises without those of some readings (n,), which were shown to be floor."""

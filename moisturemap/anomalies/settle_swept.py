@@ -11,6 +11,7 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.signal import find_peaks
 
 from moisturemap.anomalies.calm import CalmFloor, dry_level
 from moisturemap.anomalies.decision import (
@@ -81,6 +82,9 @@ BESIDE_M, LEAST_BESIDE, AGREES = 0.2, 2, 0.5
 least, and it was if none stands this share as high. On invented floors wet spots and things gave
 0.7 and more, wrong readings 0.4 at most."""
 
+STEP_M = 0.1
+"""Steps along a contested line in which the peak of a sweep across it is carried on [m]."""
+
 MEMBERS_M = 0.3
 """Readings this near to a place are those of a spot there [m]."""
 
@@ -131,7 +135,7 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
     judge.elsewhere()
     rises = what_is_left(scene, calm, judge.values, judge.contested, lone == 0)
     things, contested = tuple(judge.things), tuple(judge.contested)
-    rises = rises.shown_floor(judge.told)
+    rises = replace(rises.shown_floor(judge.told), peaks=judge.sharp_places(finds.contested))
     return Finds(calm, things, contested, lone, doubtful, plain, rises, finds.waves)
 
 
@@ -236,6 +240,25 @@ class _Judge:
             self.contested = [
                 one for one in self.contested if not self._explained(np.array(one.shape.centre))
             ]
+
+    def sharp_places(self, found_on_grid: tuple[Weighed, ...]) -> Array:
+        """Places (k, 2) where sweeps peak sharply, and all along the lines they were read across.
+
+        What the grid leaves contested may be two: a pipe beside wet floor.
+        """
+        scene, found = self.scene, [np.empty((0, 2))]
+        lines = [one.shape for one in found_on_grid if isinstance(one.shape, Ridge)]
+        for run in self.runs:
+            high = find_peaks(scene.values[run], prominence=SHARP * self.calm.noise_sd)[0]
+            for peak in scene.points[run[high]]:
+                found.append(peak[None])
+                for line in lines:
+                    along, across = (float(one[0]) for one in line.frame(peak[None]))
+                    if abs(across) <= ACROSS_M and abs(along) <= line.extent + PAST_M:
+                        aside = across * np.array([-line.way[1], line.way[0]])
+                        share = np.linspace(0.0, 1.0, 2 + int(line.length / STEP_M))[:, None]
+                        found.append(line.ends[0] + aside + share * np.diff(line.ends, axis=0))
+        return np.concatenate(found)
 
     def is_wrong(self, reading: int, off: float) -> bool:
         """Whether the sweeps beside a single reading do not see what it stands off its neighbours.

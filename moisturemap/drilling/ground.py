@@ -81,17 +81,17 @@ class Ground:
     def off_sharp(self) -> Mask:
         """Reachable cells that no sharp reading lies near, shape (ny, nx).
 
-        All of a zone that has no such cell and is surely wet: wet floor may not go untested.
+        All of a zone that has no such cell and is surely wet: wet floor may not go untested. What
+        a sweep has shown is kept clear of there too.
         """
         found, grid = self.reachable.copy(), self.surface.grid
-        sharp = [self.rises[one.key].sharp() for one in self.domains if one.key in self.rises]
-        places = np.concatenate([np.empty((0, 2)), *sharp])
-        if len(places):
-            away, _ = cKDTree(places).query(grid.centres(self.reachable))
-            found[self.reachable] = away >= SHARP_CLEAR_M + SETTING_OUT_M
+        rises = [self.rises[one.key] for one in self.domains if one.key in self.rises]
+        centres = grid.centres(self.reachable)
+        found[self.reachable] = _off([one.sharp() for one in rises], centres)
         for zone, sure in self.zone_cells:
             if sure and not (zone & found).any():
                 found |= zone & self.reachable
+        found[self.reachable] &= _off([one.peaks for one in rises], centres)
         return found
 
     @cached_property
@@ -117,3 +117,12 @@ class Ground:
         """Those of them on which a hole may stand."""
         calm = self.in_zone | (self.log_odds <= MOST_LOG_ODDS)
         return np.asarray(self.off_sharp & calm)
+
+
+def _off(near: list[Array], centres: Array) -> Mask:
+    """Which places (m, 2) lie far enough from sharp ones."""
+    places = np.concatenate([np.empty((0, 2)), *near])
+    if not len(places):
+        return np.ones(len(centres), dtype=bool)
+    away = np.asarray(cKDTree(places).query(centres)[0])
+    return np.asarray(away >= SHARP_CLEAR_M + SETTING_OUT_M)

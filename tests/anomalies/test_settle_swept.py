@@ -77,3 +77,22 @@ def test_what_stays_open_is_known_to_have_been_swept():
         ]
         assert still
         assert all(it.swept == known for it in still)
+
+
+def test_where_a_sweep_peaks_is_told_all_along_what_it_was_read_across():
+    """A pipe between two rows beside a wet strip along a wall, of which the grid sees the strip."""
+
+    def truth(points):
+        pipe = 35 * np.exp(-0.5 * ((points[:, 1] - 5.25) / 0.13) ** 2)
+        return 22 + pipe + 45 / (1 + np.exp((5.6 - points[:, 1]) / 0.05))
+
+    x, y = np.meshgrid(np.arange(0.35, 8, 0.7), np.arange(0.05, 6, 0.7))
+    sweeps = [
+        np.column_stack([np.full(11, across), 4.86 + 0.1 * np.arange(11)]) for across in (2.6, 5.1)
+    ]
+    points = np.vstack([np.column_stack([x.ravel(), y.ravel()]), *sweeps])
+    ones = np.ones(len(points))
+    scene = Scene(points, read(truth, points), ones, 0 * ones, 0.7, 0.12, 0.1, 100.0, 100.0, LEVEL)
+    peaks = search(scene).rises.peaks
+    for place in (1.0, 4.0, 7.0):
+        assert np.hypot(*(peaks - np.array([place, 5.25])).T).min() <= 0.15

@@ -452,6 +452,15 @@ def test_a_surely_wet_zone_sharp_all_over_keeps_its_hole(planned):
     assert (plan.holes["expected"] > 35.0).all()
 
 
+def test_holes_keep_clear_of_what_a_sweep_has_shown_in_a_wet_zone_too(planned):
+    """Along the whole course the sweep was read across."""
+    course = np.column_stack([np.arange(0.0, 10.0, 0.1), np.full(100, 5.0)])
+    rises = replace(risen(-9.0, -9.0), peaks=course)
+    plan = planned(found=replace(anomalies(), rises={"D1": rises}), count=20)
+    assert len(plan.holes)
+    assert (np.abs(plan.holes["y"] - 5.0) >= 0.4).all()
+
+
 def some_of(rises: Rises, kept: np.ndarray) -> Rises:
     """Return what some readings (n,) tell."""
     rows = {name: getattr(rises, name)[kept] for name in ("points", "over", "beside", "stands")}
