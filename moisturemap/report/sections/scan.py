@@ -140,7 +140,7 @@ def anomalies(material: Material) -> Section:
     if services:
         names = ", ".join(line.name or "not named" for line in services)
         blocks.append(Paragraph(f"Services known from the plan: {names}."))
-    said = (*study.found.remarks, *study.found.limits)
+    said = (*study.found.doubted, *study.found.remarks, *study.found.limits)
     if said:
         blocks.append(Bullets(tuple(wording.sentence(text) for text in said)))
     return Section("Anomalies and services", tuple(blocks))
