@@ -25,6 +25,7 @@ from moisturemap.drying.leak import WHOLE_FLOOR, ActiveLeak, took_up_sentence
 from moisturemap.drying.log_findings import MACHINE_COLUMNS, LogFindings
 from moisturemap.drying.mean_change import MEAN_COLUMNS
 from moisturemap.drying.mixture import CourseMixture
+from moisturemap.drying.not_read import NotRead, not_read_again
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import Panel, make_panel
 from moisturemap.drying.rises import Rise
@@ -78,4 +79,6 @@ __all__ = [
     "took_up_sentence",
     "zone_drives",
     "wet_area_of",
+    "NotRead",
+    "not_read_again",
 ]

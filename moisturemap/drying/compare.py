@@ -24,6 +24,7 @@ from moisturemap.drying.leak import ActiveLeak, find_leak
 from moisturemap.drying.levels import flagged_places, map_like
 from moisturemap.drying.log_findings import LogFindings, find_in_logs, logged_depths
 from moisturemap.drying.mean_change import MEAN_COLUMNS, mean_changes, mean_sentences
+from moisturemap.drying.not_read import NOTHING, NotRead
 from moisturemap.drying.offset import doubt_sentences
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
@@ -77,6 +78,8 @@ class DryingProgress:
         Columns ``DRIVE_COLUMNS``; empty without calibrated tests.
     logs : LogFindings
         Of loggers and machines between the visits.
+    not_read : NotRead
+        Wet floor of earlier visits that was not read since.
     statements : tuple of str
         What the reader is told, in order.
     notes : tuple of str
@@ -102,6 +105,7 @@ class DryingProgress:
     air: pd.DataFrame = field(default_factory=lambda: air_table(()))
     drives: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(DRIVE_COLUMNS)))
     logs: LogFindings = field(default_factory=LogFindings)
+    not_read: NotRead = NOTHING
     statements: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 

@@ -1,6 +1,6 @@
 """Drying machines: where they stand, and where they should."""
 
-from moisturemap.equipment.demand import Demand, find_demand
+from moisturemap.equipment.demand import Demand, find_demand, with_unread
 from moisturemap.equipment.facility import (
     Choice,
     Clearance,
@@ -42,4 +42,5 @@ __all__ = [
     "searched",
     "size_machines",
     "worth",
+    "with_unread",
 ]

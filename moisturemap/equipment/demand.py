@@ -99,6 +99,29 @@ def find_demand(
     return Demand(cells[chosen], total, stagnant[chosen], _zone_of(zones, cells[chosen]))
 
 
+def with_unread(demand: Demand, points: Array, excess: Array, cell_m2: float) -> Demand:
+    """Return a demand with wet floor that was not read since: a machine may stand on it.
+
+    Parameters
+    ----------
+    demand : Demand
+    points : ndarray, shape (k, 2)
+        [m]
+    excess : ndarray, shape (k,)
+        What they read last over the wet level [reading].
+    cell_m2 : float
+        Floor each stands for [m2].
+    """
+    if not len(points):
+        return demand
+    return Demand(
+        np.concatenate([demand.points, points]),
+        np.concatenate([demand.weight, excess * cell_m2]),
+        np.concatenate([demand.stagnant, np.zeros(len(points), dtype=bool)]),
+        np.concatenate([demand.zone, np.full(len(points), "", dtype=object)]),
+    )
+
+
 def _inside(table: gpd.GeoDataFrame, points: Array) -> NDArray[np.bool_]:
     if table.empty or not len(points):
         return np.zeros(len(points), dtype=bool)

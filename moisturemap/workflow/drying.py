@@ -21,6 +21,7 @@ from moisturemap.drying import (
     SlabHumidity,
     VisitSeries,
     compare,
+    not_read_again,
     zone_drives,
 )
 from moisturemap.errors import MoistureMapError, NotEnoughData, SurveyError
@@ -90,6 +91,9 @@ def compare_visits(
             progress=_part(progress, 0.5, 0.9),
         )
         drying, refused = _with_tests(latest, found, spots)
+        unread = not_read_again(clean, latest.wet.level.value)
+        said = (unread.sentence, *drying.statements) if unread.sentence else drying.statements
+        drying = replace(drying, not_read=unread, statements=said)
     if progress is not None:
         progress("visits compared", 1.0)
     return VisitComparison(

@@ -17,6 +17,7 @@ from moisturemap.equipment import (
     machines_of,
     place_machines,
     size_machines,
+    with_unread,
 )
 from moisturemap.errors import NotEnoughData
 from moisturemap.floorplan import FloorPlan, PlanLine
@@ -74,6 +75,8 @@ def place_equipment(
         stagnant_weight=options.stagnant_weight,
         drive=_drive(comparison),
     )
+    unread = comparison.drying.not_read
+    demand = with_unread(demand, unread.points, unread.values - level, unread.cell_m2)
     placement = place_machines(_clear_of_leaks(comparison), demand, machines, options)
     wet = _wet_by_room(comparison)
     rooms = [room.polygon.area for room in survey.plan.rooms if room.name in wet]
