@@ -37,9 +37,10 @@ def ready(lock_name: str) -> Path:
     if python().exists() and stamp.exists() and stamp.read_text() == _wanted(lock):
         return python()
     if not python().exists():
-        print(f"Making {FOLDER} ...", flush=True)
+        print(f"Making {FOLDER} ...", file=sys.stderr, flush=True)
         venv.create(FOLDER, with_pip=True)
-    print(f"Installing what {lock_name} names (once; a minute or two) ...", flush=True)
+    words = f"Installing what {lock_name} names (once; a minute or two) ..."
+    print(words, file=sys.stderr, flush=True)
     pip = [str(python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
     subprocess.run([*pip, "--require-hashes", "-r", str(lock)], check=True, cwd=ROOT)
     subprocess.run([*pip, "--no-deps", "-e", "."], check=True, cwd=ROOT)

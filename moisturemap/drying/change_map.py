@@ -168,12 +168,46 @@ def make_change_map(
         coords={"y": grid.y, "x": grid.x},
         attrs={"quantity": "relative", "unit": ""},
     )
-    known = sd[np.isfinite(sd)]
-    detectable = NAMED_IN_ADVANCE * float(np.median(known)) if known.size else float("nan")
     used = tuple(one.id for one, w in zip(series.visits, weights, strict=True) if w != 0.0)
     used = used or _ends(series.visits)
-    kriged = ChangeMap(name, used, dataset, fields, refusals, {}, {}, detectable)
+    kriged = ChangeMap(name, used, dataset, fields, refusals, {}, {}, _detectable(sd))
     return decided(kriged, floor, options.discovery)
+
+
+def _detectable(sd: Array) -> float:
+    known = sd[np.isfinite(sd)]
+    return NAMED_IN_ADVANCE * float(np.median(known)) if known.size else float("nan")
+
+
+def with_common_sd(
+    kriged: ChangeMap, floor: Floor, common_sd: float, discovery: float
+) -> ChangeMap:
+    """Return a change with another error common to all its places; what was kriged stays.
+
+    Parameters
+    ----------
+    kriged : ChangeMap
+        Decided anew.
+    floor : Floor
+    common_sd : float
+        [reading units]
+    discovery : float
+        False discovery rate, 0 to 1.
+
+    Returns
+    -------
+    ChangeMap
+    """
+    sd = kriged.dataset["sd"].to_numpy().copy()
+    for index, domain in enumerate(floor.domains):
+        if domain.key in kriged.fields:
+            where = (floor.grid.domain == index) & floor.grid.inside
+            own = sd[where] ** 2 - kriged.fields[domain.key].common_sd ** 2
+            sd[where] = np.sqrt(np.maximum(own, 0.0) + common_sd**2)
+    fields = {key: replace(one, common_sd=common_sd) for key, one in kriged.fields.items()}
+    dataset = kriged.dataset.assign(sd=(("y", "x"), sd))
+    told = replace(kriged, dataset=dataset, fields=fields, detectable=_detectable(sd))
+    return decided(told, floor, discovery)
 
 
 def decided(kriged: ChangeMap, floor: Floor, discovery: float) -> ChangeMap:

@@ -13,7 +13,13 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.drying.areas import large_parts
-from moisturemap.drying.change_map import ChangeMap, Floor, decided, make_change_map
+from moisturemap.drying.change_map import (
+    ChangeMap,
+    Floor,
+    decided,
+    make_change_map,
+    with_common_sd,
+)
 from moisturemap.drying.meter_step import change_of_driest
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.series import VisitSeries
@@ -100,10 +106,10 @@ def find_rises(
         else:
             step = make_change_map("step", floor, series, weights, strict)
         plain = _parts(step, floor, spacing)
-        against = _against_driest(series, end)
-        if against is None:
+        drift = _drift_of_driest(series, end)
+        if drift is None:
             return plain
-        beside = make_change_map("step", floor, against, weights, strict)
+        beside = with_common_sd(step, floor, drift, strict.discovery)
         more = [
             one
             for one in _parts(beside, floor, spacing)
@@ -116,26 +122,20 @@ def find_rises(
     return tuple(found)
 
 
-def _against_driest(series: VisitSeries, end: int) -> VisitSeries | None:
-    """Return the visits with no more drift than the driest floor shows; None where it is told.
+def _drift_of_driest(series: VisitSeries, end: int) -> float | None:
+    """How far the meter drifts at most as the driest floor shows it [sd]; None where it is told.
 
     Where nothing tells the drift of the meter, its doubt hides a rise of one place; but no drift
     raises one place and leaves the driest third of the floor as it was.
     """
-    pair = (end - 1, end)
-    if all(series.offsets[one].how != "assumed" for one in pair):
+    if all(series.offsets[one].how != "assumed" for one in (end - 1, end)):
         return None
     moved = change_of_driest(series.clean[end - 1], series.clean[end])
     if moved is None:
         return None
     noise = series.clean[end].repeat_sd or series.clean[end].step
     sd = max(STILL * noise, abs(moved))
-    if sd >= series.common_sd(series.change_weights(*pair)):
-        return None
-    offsets = list(series.offsets)
-    for visit in pair:
-        offsets[visit] = replace(offsets[visit], sd=sd / np.sqrt(2.0))
-    return replace(series, offsets=tuple(offsets))
+    return sd if sd < series.common_sd(series.change_weights(end - 1, end)) else None
 
 
 def _parts(step: ChangeMap, floor: Floor, spacing: float) -> list[Rise]:

@@ -301,9 +301,9 @@ class HoleWithdrawnIn(Payload):
 
 
 class CautionIn(Payload):
-    """A caution cleared by a named person on the strength of a document."""
+    """A caution, by its key, cleared by a named person on the strength of a document."""
 
-    caution: Long
+    caution: Short
     by: Name
     on: Short
     document: Short = ""

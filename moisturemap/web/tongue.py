@@ -6,12 +6,14 @@ import gzip
 import json
 import threading
 from collections import OrderedDict
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from anyio import to_thread
 
 from moisturemap.errors import MoistureMapError
 from moisturemap.language import ENGLISH, LANGUAGES
+from moisturemap.units import Units
 from moisturemap.web.guard import App, Message, Receive, Scope, Send
 
 if TYPE_CHECKING:
@@ -83,6 +85,9 @@ SENTENCES = frozenset(
 )
 """Names of what is read and never computed with; names, notes and keys keep theirs."""
 
+UNMEASURED = frozenset(("label", "what"))
+"""Sentences that stay in metric: what people wrote, and the record as it was kept."""
+
 OWN_REASONS = frozenset(
     (
         "caution cleared",
@@ -121,8 +126,17 @@ def language_wanted(header: str) -> str:
     return ENGLISH
 
 
+def feet_wanted(header: str) -> bool:
+    """Return whether a ``Prefer`` (RFC 7240) asks for feet and inches; in English only.
+
+    >>> feet_wanted("wait=10, units=us")
+    True
+    """
+    return "units=us" in (one.strip() for one in header.split(","))
+
+
 class Tongue:
-    """ASGI middleware that writes the sentences of answers in the language asked for."""
+    """ASGI middleware that says the sentences of answers in the language and units asked for."""
 
     def __init__(self, app: App, shelf: Shelf) -> None:
         self.app = app
@@ -134,7 +148,10 @@ class Tongue:
         """Answer one request."""
         headers = dict(scope.get("headers", ()))
         code = language_wanted(headers.get(b"accept-language", b"").decode("latin-1"))
-        if scope["type"] != "http" or code == ENGLISH or not scope["path"].startswith("/api/"):
+        if scope["type"] != "http" or not scope["path"].startswith("/api/"):
+            await self.app(scope, receive, send)
+            return
+        if code == ENGLISH and not feet_wanted(headers.get(b"prefer", b"").decode("latin-1")):
             await self.app(scope, receive, send)
             return
         begun: Message | None = None
@@ -162,13 +179,17 @@ class Tongue:
         packed = headers.get(b"content-encoding") == b"gzip"
         content = json.loads(gzip.decompress(body) if packed else body) if body else None
         with self._turn:
-            spoken = told(content, self._translator(code, job))
+            if code == ENGLISH:
+                spoken = told(content, Units("us").sentence, unsaid=UNMEASURED)
+            else:
+                translator = self._translator(code, job)
+                spoken = told(content, lambda text: translator.render(text).text)
         said = json.dumps(spoken, ensure_ascii=False).encode()
         said = gzip.compress(said, 5, mtime=0) if packed else said
         headers[b"content-length"] = str(len(said)).encode()
         headers[b"content-language"] = code.encode()
         vary = headers.get(b"vary", b"")
-        headers[b"vary"] = b", ".join(filter(None, (vary, b"Accept-Language")))
+        headers[b"vary"] = b", ".join(filter(None, (vary, b"Accept-Language, Prefer")))
         begun["headers"] = list(headers.items())
         return said if body else body
 
@@ -205,18 +226,20 @@ def _is_json(begun: Message) -> bool:
     )
 
 
-def told(content: Any, translator: Translator, name: str = "") -> Any:
-    """Return an answer with every sentence in the language of a translator."""
+def told(
+    content: Any, say: Callable[[str], str], name: str = "", unsaid: frozenset[str] = frozenset()
+) -> Any:
+    """Return an answer with every sentence said another way, but for those of some names."""
     if isinstance(content, dict):
         by_people = {"why"} if "who" in content else set()  # the reason somebody wrote
         return {
             key: held
             if key in by_people and held not in OWN_REASONS
-            else told(held, translator, key)
+            else told(held, say, key, unsaid)
             for key, held in content.items()
         }
     if isinstance(content, list):
-        return [told(held, translator, name) for held in content]
-    if isinstance(content, str) and name in SENTENCES:
-        return translator.render(content).text
+        return [told(held, say, name, unsaid) for held in content]
+    if isinstance(content, str) and name in SENTENCES - unsaid:
+        return say(content)
     return content

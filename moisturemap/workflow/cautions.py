@@ -28,8 +28,13 @@ class CautionState:
     cleared: dict[str, str] | None
 
     def as_dict(self) -> dict[str, Any]:
-        """Return plain types."""
-        return asdict(self)
+        """Return plain types, with the key it is cleared by in any language."""
+        return {**asdict(self), "key": caution_key(self.caution)}
+
+
+def caution_key(caution: str) -> str:
+    """Return what a caution is named by where its words are said in another language."""
+    return hashlib.sha256(caution.encode()).hexdigest()[:16]
 
 
 def holes_seal(study: Study) -> str:
@@ -92,14 +97,15 @@ def _tapes(study: Study) -> set[str]:
 def with_clearance(
     study: Study, settings: Mapping[str, Any], caution: str, cleared: Mapping[str, str]
 ) -> dict[str, Any]:
-    """Return the clearances to keep when one more caution is cleared.
+    """Return the clearances to keep when one more caution, named by its key, is cleared.
 
     Raises
     ------
     OptionError
         When the drill plan has no such caution.
     """
-    if caution not in study.drilling.cautions:
+    text = next((one for one in study.drilling.cautions if caution_key(one) == caution), None)
+    if text is None:
         message = "the drill plan has no such caution; it may have changed meanwhile"
         raise OptionError(message, value=caution[:80])
     kept = {key: dict(value) for key, value in (settings.get(SETTING) or {}).items()}
@@ -108,7 +114,7 @@ def with_clearance(
         "tapes": "|".join(sorted(_tapes(study))),
         "services": _services(study),
     }
-    kept.setdefault(holes_seal(study), {})[caution] = {**cleared, **about}
+    kept.setdefault(holes_seal(study), {})[text] = {**cleared, **about}
     return kept
 
 

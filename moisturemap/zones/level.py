@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -337,14 +338,17 @@ def _from_populations(
             f"No wet zone can be told apart: every reading is {value:g}. Floor that is alike all "
             "over may be wet all over.",
         )
+    significance = options.significance / len(varied)
+    # As many as it takes to show a chance as small as is asked for.
+    simulations = max(options.simulations, math.ceil(1 / significance) - 1)
     weighed = [
         (
             one,
             population_evidence(
                 one.values,
                 one.places,
-                simulations=options.simulations,
-                significance=options.significance / len(varied),
+                simulations=simulations,
+                significance=significance,
                 seed=options.seed,
             ),
         )
@@ -421,21 +425,16 @@ def _fitted(points: Array, values: Array) -> Covariance:
 
 def _say(evidence: PopulationEvidence, where: str) -> str:
     """Put the evidence into words."""
-    null = (
-        "floors of one population with the same spatial correlation"
-        if evidence.spatial
-        else "independent readings of one population, their places not being used"
-    )
-    shown = (
-        f"likelihood ratio {evidence.ratio:.0f}, p = {evidence.p_value:.2g} against {null}; "
-        f"means {evidence.contrast:.1f} sd of the drier floor apart, "
-        f"{LEAST_CONTRAST:g} or more needed"
-    )
     if not evidence.two:
         return (
-            f"No wet zone is drawn: {UNSTATED}, and its readings do not show two populations "
-            f"({shown}). {NOT_DRY}"
+            f"No wet zone is drawn: {UNSTATED}, and its readings{where} do not show two "
+            f"populations: {evidence.against}. {NOT_DRY}"
         )
+    shown = (
+        f"likelihood ratio {evidence.ratio:.0f}, p = {evidence.p_value:.2g} against "
+        f"{evidence.null}; means {evidence.contrast:.1f} sd of the drier floor apart, "
+        f"{LEAST_CONTRAST:g} or more needed"
+    )
     dry, wet = evidence.mean
     return (
         f"Wet level {evidence.level:.3g}: the readings{where} fall into two populations, about "

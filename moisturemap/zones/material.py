@@ -67,15 +67,15 @@ def one_level_for(survey: Survey, base: str = "") -> str:
         Material the level is of; "" where nobody says.
     """
     places = survey.readings[["x", "y"]].to_numpy(dtype=float)
-    names = dict.fromkeys(
-        room.slab.base.strip().lower()
-        for room in survey.plan.rooms
-        if room.slab.base and shapely.intersects_xy(room.polygon, *places.T).any()
-    )
+    names: dict[str, list[str]] = {}
+    for room in survey.plan.rooms:
+        if room.slab.base and shapely.intersects_xy(room.polygon, *places.T).any():
+            names.setdefault(room.slab.base.strip().lower(), []).append(room.name)
     others = [name for name in names if not _alike(name, base)]
     if base and others:
+        of = " and ".join(f"{', '.join(names[one])} ({one})" for one in others)
         return (
-            f"No wet level for {' and '.join(others)}: the one used is of {base}, and what one "
+            f"No wet level for {of}: the one used is of {base}, and what one "
             "material reads when dry tells nothing of another. No wet zone is drawn there, and "
             "wet floor there may be unseen: test where it reads highest, and keep a survey of "
             "that material with dry readings of its own."

@@ -18,6 +18,9 @@ STARTS = (0.5, 0.75, 0.9)
 
 ROUNDS = 60
 
+MOST_LOG_ODDS = 700.0
+"""Log odds beyond which a value belongs to one part alone; exp of more overflows."""
+
 
 @dataclass(frozen=True, slots=True)
 class TwoNormals:
@@ -79,34 +82,49 @@ def _expectation_maximisation(unit: Array, split: int) -> tuple[Array, Array, Ar
     split = min(max(split, 2), size - 2)
     upper = np.zeros((count, size))
     upper[:, split:] = 1.0
-    square = unit * unit
-    weight = mean = sd = np.empty((count, 2))
-    likelihood = np.empty(count)
-    for _ in range(ROUNDS):
-        weight, mean, sd = _moments(unit, square, upper)
-        low, high = (
-            weight[:, [part]]
-            / sd[:, [part]]
-            * np.exp(-0.5 * ((unit - mean[:, [part]]) / sd[:, [part]]) ** 2)
-            for part in (0, 1)
-        )
-        density = np.maximum(low + high, 1e-300)
-        upper = high / density
-        likelihood = np.log(density).sum(axis=1) - 0.5 * size * np.log(2.0 * np.pi)
-    return weight, mean, sd, likelihood
+    weight, mean, sd = _moments(unit, upper)
+    for _ in range(ROUNDS - 1):
+        weight, mean, sd = _moments(unit, _share_of_upper(unit, weight, mean, sd))
+    density = sum(
+        weight[:, [part]]
+        / sd[:, [part]]
+        * np.exp(-0.5 * ((unit - mean[:, [part]]) / sd[:, [part]]) ** 2)
+        for part in (0, 1)
+    )
+    likelihood = np.log(np.maximum(density, 1e-300)).sum(axis=1)
+    return weight, mean, sd, likelihood - 0.5 * size * np.log(2.0 * np.pi)
 
 
-def _moments(unit: Array, square: Array, upper: Array) -> tuple[Array, Array, Array]:
-    """Weights, means and bounded standard deviations for given memberships."""
+def _share_of_upper(unit: Array, weight: Array, mean: Array, sd: Array) -> Array:
+    """How much of each value belongs to the upper part."""
+    # The log of how much likelier the lower part is, is a parabola: one exponential for two.
+    bend = -0.5 / sd**2
+    at_zero = np.log(weight / sd) + bend * mean**2
+    zeroth, first, second = (
+        part[:, [0]] - part[:, [1]] for part in (at_zero, -2.0 * bend * mean, bend)
+    )
+    odds = second * unit
+    odds += first
+    odds *= unit
+    odds += zeroth
+    np.exp(np.minimum(odds, MOST_LOG_ODDS, out=odds), out=odds)
+    odds += 1.0
+    return np.divide(1.0, odds, out=odds)
+
+
+def _moments(unit: Array, upper: Array) -> tuple[Array, Array, Array]:
+    """Weights, means and bounded standard deviations for given memberships.
+
+    The samples are standardised: their sums are 0 and of their squares their number.
+    """
     size = unit.shape[1]
     total = np.clip(upper.sum(axis=1), 1e-6, size - 1e-6)
+    weighted = upper * unit
+    first, second = weighted.sum(axis=1), np.einsum("kn,kn->k", weighted, unit)
     share = np.column_stack([size - total, total])
-    first = np.column_stack([unit.sum(axis=1), (upper * unit).sum(axis=1)])
-    first[:, 0] -= first[:, 1]
-    second = np.column_stack([square.sum(axis=1), (upper * square).sum(axis=1)])
-    second[:, 0] -= second[:, 1]
-    mean = first / share
-    sd = np.sqrt(np.maximum(second / share - mean**2, 1e-8))
+    mean = np.column_stack([-first, first]) / share
+    square = np.column_stack([size - second, second]) / share
+    sd = np.sqrt(np.maximum(square - mean**2, 1e-8))
     sd = np.maximum(sd, sd.max(axis=1, keepdims=True) / SD_RATIO)
     return share / size, mean, sd
 

@@ -32,6 +32,13 @@ read without a dry reference: wet ground fades out, so its population is wide, a
 divides by both spreads (Ashman's D above 2) left 8 of 40 floors with wet patches without a zone
 and drew one on 7 of 65 without; this one leaves 4 and draws 4."""
 
+FEWEST = 4
+"""Fewest readings of either population (our choice: fewer make no mean and spread of their own)."""
+
+DECISIVE = 10.0
+"""Least BIC difference where places are not known (Kass and Raftery (1995), JASA 90, 773-795: very
+strong)."""
+
 
 @dataclass(frozen=True, slots=True)
 class PopulationEvidence:
@@ -39,7 +46,8 @@ class PopulationEvidence:
 
     Attributes
     ----------
-    two : bool
+    against : str
+        What keeps the readings from being called two populations; "" of nothing.
     level : float
         Reading as likely in the wet as in the dry population.
     ratio, p_value : float
@@ -52,7 +60,7 @@ class PopulationEvidence:
         True when the null floors carried the spatial correlation of the readings.
     """
 
-    two: bool
+    against: str
     level: float
     ratio: float
     p_value: float
@@ -61,6 +69,16 @@ class PopulationEvidence:
     mean: Array
     sd: Array
     spatial: bool
+
+    @property
+    def two(self) -> bool:
+        """Whether the readings are called two populations."""
+        return not self.against
+
+    @property
+    def null(self) -> str:
+        """What the p-value is held against."""
+        return _null(self.spatial)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +105,7 @@ def population_evidence(
         Readings of one domain; not constant.
     places : Places or None
         Where they were read; when not known, the null floors are independent readings and the
-        evidence must also pass a BIC difference of 10 (Kass and Raftery (1995), JASA 90, 773-795:
-        very strong).
+        evidence must also pass a BIC difference of ``DECISIVE``.
     simulations, significance, seed
         As in ``LevelOptions``.
     """
@@ -108,14 +125,21 @@ def population_evidence(
         for null in nulls
     )
     contrast = float(fit.contrast()[0])
-    enough = bool(fit.weight[0].min() * observed.size >= 4)
-    two = p_value <= significance and contrast >= LEAST_CONTRAST and enough
-    if places is None:
-        two = two and ratio - 3.0 * np.log(observed.size) > 10.0
-    level = crossing(fit.weight[0], fit.mean[0], fit.sd[0])
+    smaller = float(fit.weight[0].min() * observed.size)
+    decisive = 3.0 * np.log(observed.size) + DECISIVE
+    against = {
+        f"as much comes about by chance on {_null(places is not None)} (p = {p_value:.2g}, "
+        f"{significance:.2g} or less needed)": p_value > significance,
+        f"the means lie {contrast:.1f} sd of the drier floor apart ({LEAST_CONTRAST:g} or more "
+        "needed)": contrast < LEAST_CONTRAST,
+        f"the smaller would be of {smaller:.1f} readings ({FEWEST} or more needed)": smaller
+        < FEWEST,
+        f"the likelihood ratio is {ratio:.0f}, and {decisive:.0f} or more needed where places are "
+        "not known": places is None and ratio <= decisive,
+    }
     return PopulationEvidence(
-        two,
-        level,
+        "; ".join(words for words, counts in against.items() if counts),
+        crossing(fit.weight[0], fit.mean[0], fit.sd[0]),
         ratio,
         p_value,
         contrast,
@@ -124,6 +148,12 @@ def population_evidence(
         fit.sd[0],
         places is not None,
     )
+
+
+def _null(spatial: bool) -> str:
+    if spatial:
+        return "floors of one population with the same spatial correlation"
+    return "independent readings of one population, their places not being used"
 
 
 def _quantiles(samples: Array) -> Array:

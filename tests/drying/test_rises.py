@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -10,7 +10,9 @@ import shapely
 from invented_visits import Recipe, Wet, invent
 
 from moisturemap.bundles import VisitComparison
-from moisturemap.drying import took_up_sentence
+from moisturemap.drying import DryingOptions, took_up_sentence
+from moisturemap.drying.change_map import make_change_map, with_common_sd
+from moisturemap.drying.compare import _floor
 from moisturemap.workflow.drying import compare_visits
 
 DAYS = (0.0, 7.0, 14.0, 21.0, 35.0)
@@ -84,3 +86,24 @@ def test_a_rise_less_than_the_assumed_drift_shows_against_the_driest_floor(
     recipe = Recipe(days=DAYS, wets=(wet if known else dry,), dry_reference=0, offsets=offsets)
     drying = compare_visits(invent(recipe, 3).survey).drying
     assert [(one.begin, one.end) for one in drying.rises] == ([("v3", "v4")] if known else [])
+
+
+@pytest.mark.thorough
+def test_a_change_with_another_common_error_is_the_one_kriged_with_it(
+    wetted_again: VisitComparison,
+) -> None:
+    """What is common to all places enters no kriging."""
+    drying, latest = wetted_again.drying, wetted_again.latest
+    series, options = drying.series, DryingOptions()
+    floor = _floor(series, latest.moisture, latest.survey.plan)
+    known = replace(series, offsets=tuple(replace(one, sd=0.3) for one in series.offsets))
+    weights = series.change_weights(2, 3)
+    whole = make_change_map("step", floor, known, weights, options)
+    told = make_change_map("step", floor, series, weights, options)
+    other = with_common_sd(told, floor, known.common_sd(weights), options.discovery)
+    assert told.area_m2 != whole.area_m2
+    assert other.area_m2 == pytest.approx(whole.area_m2)
+    assert other.detectable == pytest.approx(whole.detectable)
+    for name in ("mean", "sd"):
+        np.testing.assert_allclose(other.dataset[name], whole.dataset[name], rtol=1e-9)
+    assert [one.common_sd for one in other.fields.values()] == [known.common_sd(weights)]

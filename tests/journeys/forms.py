@@ -320,7 +320,7 @@ def fill_jobs(page: Page, address: str) -> None:
     assert kept.ok, kept.text()
     cautions = page.request.get(f"{address}api/projects/Issued/drill").json()["cautions"]
     for one in cautions:
-        body = {"caution": one["caution"], "by": "B. Stone", "on": "2026-05-19"}
+        body = {"caution": one["key"], "by": "B. Stone", "on": "2026-05-19"}
         _send(page, address, "Issued/cautions", {**body, "document": "permit 12"})
     _send(page, address, "Issued/drill/issue", {})
     _send(page, address, "", {"name": "Drawn"})

@@ -22,7 +22,7 @@ def clear_all(client: TestClient, job: str) -> None:
     """Clear every caution."""
     for one in drill(client, job)["cautions"]:
         body = {
-            "caution": one["caution"],
+            "caution": one["key"],
             "by": "B. Stone",
             "on": "2026-03-03",
             "document": "=permit 12",
@@ -42,6 +42,19 @@ def test_an_open_caution_holds_the_plan_back(read_client: TestClient, read_job: 
     issued = read_client.post(f"{read_job}/drill/issue", json={"who": WHO})
     assert issued.status_code == 422
     assert "open" in issued.json()["message"]
+
+
+@pytest.mark.thorough
+def test_a_caution_read_in_german_is_cleared(client: TestClient) -> None:
+    """It is named by its key: its words are not those of the plan."""
+    job = make_job(client)
+    german = {"accept-language": "de"}
+    one = client.get(f"{job}/drill", headers=german).json()["cautions"][0]
+    assert one["caution"] != drill(client, job)["cautions"][0]["caution"]
+    body = {"caution": one["key"], "by": "B. Stone", "on": "2026-03-03", "who": WHO}
+    told = client.post(f"{job}/cautions", json=body, headers=german)
+    assert told.status_code == 201, told.text
+    assert drill(client, job)["cautions"][0]["cleared"]["by"] == "B. Stone"
 
 
 def _places(holes: list[dict[str, Any]]) -> dict[str, tuple[float, float]]:
@@ -126,6 +139,26 @@ def test_a_wish_that_cannot_be_met_is_refused(read_client: TestClient, read_job:
     assert refused.status_code == 422
     assert "x 40.00, y 2.00: it is off the floor" in refused.json()["message"]
     assert drill(read_client, read_job)["decisions"] == []
+
+
+@pytest.mark.thorough
+def test_who_cleared_what_for_issued_holes_stays_to_be_seen(client: TestClient) -> None:
+    """Also when a further hole opens the cautions again; a withdrawn hole is named with its why."""
+    job = make_job(client)
+    clear_all(client, job)
+    assert client.post(f"{job}/drill/issue", json={"who": WHO}).status_code == 201
+    assert drill(client, job)["issued_cautions"] == []
+    wish = {"verdict": "pinned", "x": 5.5, "y": 0.5, "why": "client asks", "who": WHO}
+    assert client.post(f"{job}/holes", json=wish).status_code == 201
+    plan = drill(client, job)
+    assert plan["open"] == len(plan["cautions"])
+    assert {one["cleared"]["document"] for one in plan["issued_cautions"]} == {"=permit 12"}
+    sheet = client.get(f"{job}/drill/file").text
+    assert sheet.count("permit 12") == len(plan["issued_cautions"])
+    gone = {"hole": plan["plans"][0]["holes"][0], "why": "a pipe", "who": WHO}
+    assert client.post(f"{job}/issued-holes/withdraw", json=gone).status_code == 200
+    told = drill(client, job)["plans"][0]["withdrawn"]
+    assert told == [{"hole": gone["hole"], "reason_given": "a pipe"}]
 
 
 @pytest.mark.thorough

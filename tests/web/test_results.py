@@ -237,7 +237,7 @@ def test_an_issued_report_is_kept_unchanged(read_client: TestClient, read_job: s
 def test_an_issued_report_tells_clearances_and_the_issue_before(client: TestClient) -> None:
     """Who cleared a caution, when and by what; who issued what before, and what changed since."""
     job = make_job(client)
-    caution = client.get(f"{job}/drill").json()["cautions"][0]["caution"]
+    caution = client.get(f"{job}/drill").json()["cautions"][0]["key"]
     given = {"by": "B. Stone", "on": "2026-03-03", "document": "permit 12", "who": WHO}
     assert client.post(f"{job}/cautions", json={"caution": caution, **given}).status_code == 201
     body = {"format": "html", "issue": True, "who": WHO}

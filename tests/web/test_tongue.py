@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from starlette.testclient import TestClient
 
@@ -61,3 +63,16 @@ def test_reasons_of_the_program_are_said_those_of_people_stay(client: TestClient
     base = make_job(client, with_readings=False)
     told = client.get(f"{base}/changes", headers=GERMAN).json()["entries"]
     assert "Messtermin begonnen" in [one["why"] for one in told]
+
+
+@pytest.mark.thorough
+def test_sentences_are_in_feet_where_they_are_asked_for(client: TestClient) -> None:
+    """Numbers beside them stay in metres: the page computes with those."""
+    base = make_job(client)
+    metric = client.get(f"{base}/drill").json()
+    feet = client.get(f"{base}/drill", headers={"prefer": "units=us"}).json()
+    said, told = (" ".join(one["caution"] for one in plan["cautions"]) for plan in (metric, feet))
+    assert re.search(r"\d mm?\b", said)
+    assert re.search(r"\d in\b", told)
+    assert not re.search(r"\d mm?\b", told)
+    assert [one["x"] for one in metric["holes"]] == [one["x"] for one in feet["holes"]]

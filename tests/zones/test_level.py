@@ -13,7 +13,7 @@ from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room, Slab
 from moisturemap.survey import READING_COLUMNS, Instrument, ScanSettings, Survey, Visit
-from moisturemap.zones import LevelOptions, choose_wet_level, map_visit, stated_level
+from moisturemap.zones import LevelOptions, choose_wet_level, map_visit, one_level_for, stated_level
 
 
 def survey(scan: ScanSettings | None = None, repeats: tuple[float, ...] = (), **visit) -> Survey:
@@ -158,6 +158,37 @@ def test_a_smooth_floor_is_one_population(trend):
     assert "does not say the floor is dry" in level.explanation
 
 
+def test_why_readings_are_not_two_populations_is_said_and_nothing_that_contradicts_it():
+    """Three readings far above the rest are too few, though chance and distance speak for them."""
+    values = np.random.default_rng(3).normal(31.0, 0.5, 60)
+    values[:3] = (70.0, 71.0, 72.0)
+    said = choose_wet_level(survey(), None, values).explanation
+    assert "the smaller would be of 3.0 readings (4 or more needed)" in said
+    assert "by chance" not in said
+    assert "sd of the drier floor" not in said
+
+
+def test_a_wet_room_among_many_is_found():
+    """Simulated chances must reach 0.05 divided by the rooms weighed, however many they are."""
+    dry = [lattice(lambda x, y: 35.0 + 0.0 * x, 1.0).assign(domain=f"D{n}") for n in range(2, 8)]
+    wet = lattice(lambda x, y: np.where((x < 3) & (y < 3), 62.0, 35.0), 0.6)
+    level = choose_wet_level(survey(), None, pd.concat([wet, *dry]))
+    assert level.how == "two-populations"
+    assert 38.0 < level.value < 60.0
+
+
+def test_rooms_a_level_tells_nothing_of_are_named():
+    """Whoever stated a wrong material, or none, learns where it matters."""
+    rows = pd.DataFrame({"x": [1.0, 5.0], "y": 1.0})
+    rooms = (
+        Room("hall", box(0, 0, 4, 6), slab=Slab(base="cement screed")),
+        Room("wash house", box(4, 0, 8, 6), slab=Slab(base="concrete")),
+    )
+    one = replace(survey(), plan=FloorPlan(rooms), readings=rows)
+    said = one_level_for(one, "cement screed")
+    assert said.startswith("No wet level for wash house (concrete): the one used is of cement")
+
+
 def test_a_patch_that_fades_out_is_wet_ground():
     """Water thins towards its rim: the wet population is wide, and still far from the dry one."""
     table = lattice(lambda x, y: 38.0 + 24.0 * np.exp(-((x - 2) ** 2 + (y - 2) ** 2) / 0.75))
@@ -254,7 +285,7 @@ def test_a_level_of_one_material_draws_no_zone_in_another():
     p_wet, east = found.surface["p_wet"].to_numpy(), found.moisture.grid.x > 4
     assert np.isnan(p_wet[:, east]).all()
     assert np.isfinite(p_wet[:, ~east][inside[:, ~east]]).all()
-    assert "No wet level for calcium sulfate screed" in found.wet.level.explanation
+    assert "No wet level for study (calcium sulfate screed)" in found.wet.level.explanation
     asked = [high for high in places_without_map(one, found) if high.room == "study"]
     assert [high.value for high in asked] == [found.readings["value"].max()]
 

@@ -31,6 +31,7 @@ def drill(desk: Desk, visit: str | None) -> Packed:
         "blocked": list(blocked.values()),
         "count_rule": study.drilling.count_rule,
         "cautions": [one.as_dict() for one in states],
+        "issued_cautions": _issued_cautions(desk, study, states),
         "open": sum(one.cleared is None for one in states),
         "statements": list(study.drilling.statements),
         "decisions": shown["decisions"]["holes"],
@@ -40,11 +41,23 @@ def drill(desk: Desk, visit: str | None) -> Packed:
     return pack(answer, desk.keys.number)
 
 
+def _issued_cautions(desk: Desk, study: Any, states: Any) -> list[dict[str, Any]]:
+    """Return who cleared what for the issued holes, where that differs from the holes of now."""
+    from moisturemap.workflow.cautions import caution_states
+    from moisturemap.workflow.issued_plan import only_issued
+
+    issued = caution_states(only_issued(study), desk.settings)
+    return [one.as_dict() for one in issued if one.cleared] if issued != states else []
+
+
 def _plans(desk: Desk) -> list[dict[str, Any]]:
     plans: dict[int, dict[str, Any]] = {}
     for hole in desk.survey.issued_holes:
-        plan = plans.setdefault(hole.plan, {"plan": hole.plan, "issued": hole.issued, "holes": []})
+        start = {"plan": hole.plan, "issued": hole.issued, "holes": [], "withdrawn": []}
+        plan = plans.setdefault(hole.plan, start)
         plan["holes"].append(hole.hole)
+        if hole.withdrawn:
+            plan["withdrawn"].append({"hole": hole.hole, "reason_given": hole.withdrawn})
     return list(plans.values())
 
 

@@ -24,7 +24,7 @@ Unwanted = Callable[[], bool]
 LOOK_S = 0.05
 """How often it is asked whether the work is still wanted [s]."""
 IDLE_S = 1.0
-"""So long nothing is asked before something is computed ahead [s]."""
+"""So long nothing is asked after an answer before something is computed ahead [s]."""
 PATIENCE_S = 10.0
 """Work that does not end by itself in this time after it was cancelled is ended [s], and with its
 process all that was at hand."""
@@ -212,12 +212,12 @@ def _work(connection: Connection, stop: Any, ahead: bool) -> None:
     tasks.load()
     gc.freeze()  # what is loaded stays: looked through for waste, it takes 0.2 s each time
     with one_thread():  # on busy cores the threads of linear algebra wait for each other
-        if ahead and not connection.poll(IDLE_S):
-            tasks.prepare()
-        _answers(connection, stop)
+        _answers(connection, stop, ahead)
 
 
-def _answers(connection: Connection, stop: Any) -> None:
+def _answers(connection: Connection, stop: Any, ahead: bool) -> None:
+    from moisturemap.web.work import tasks
+
     memo = Memo()
 
     def say(phrase: str, fraction: float) -> None:
@@ -241,3 +241,7 @@ def _answers(connection: Connection, stop: Any) -> None:
 
             logging.getLogger("uvicorn.error").exception("%s failed", question.task)
             connection.send(("error", RuntimeError(f"{type(failed).__name__}: {failed}")))
+        # Not before the first answer, which would wait for it.
+        if ahead and not connection.poll(IDLE_S):
+            tasks.prepare()
+            ahead = False

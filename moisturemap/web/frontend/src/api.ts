@@ -1,5 +1,6 @@
 // Requests to the program on this computer.
 
+import type { LengthUnit } from "./lengths";
 import { t } from "./strings";
 
 /** The program refused, in words for the user. */
@@ -61,6 +62,13 @@ function setReachable(now: boolean): void {
   for (const watcher of watchers) watcher(now);
 }
 
+let measure: LengthUnit = "m";
+
+/** In what the sentences of answers give lengths and areas from now on. */
+export function measureIn(unit: LengthUnit): void {
+  measure = unit;
+}
+
 export interface Ask {
   method?: string;
   body?: unknown;
@@ -93,7 +101,7 @@ async function sendOnce<B extends string | Blob>(
   ask: Ask,
   read: (answer: Response) => Promise<B>,
 ): Promise<{ body: B; answer: Response }> {
-  const headers: Record<string, string> = {};
+  const headers: Record<string, string> = measure === "ft" ? { Prefer: "units=us" } : {};
   if (ask.key) headers["Idempotency-Key"] = ask.key;
   let body: BodyInit | undefined;
   if (ask.form) body = ask.form;

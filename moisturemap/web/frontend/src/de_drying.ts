@@ -14,7 +14,7 @@ export const DE_DRYING: Partial<Record<keyof typeof EN_DRYING, string>> = {
   "change-rose": "nachweislich gestiegen",
   "change-none": "keine Änderung gezeigt, was nicht trocken heißt",
   "visit-legend": "Relativer Messwert am {visit}, {instrument}",
-  "wet-area-on": "Am {visit} lagen {area} m² ({low} bis {high} m²) über dem Feuchteniveau.",
+  "wet-area-on": "Am {visit} lagen {area} ({low} bis {high}) über dem Feuchteniveau.",
   "what-visits-show": "Was die Messtermine zeigen",
   areas: "Bereiche, die nicht trocknen oder steigen",
   "area-stagnant": "trocknet nicht",
@@ -70,7 +70,7 @@ export const DE_DRYING: Partial<Record<keyof typeof EN_DRYING, string>> = {
   "from-to": "Von – bis",
   "log-of": "Verlauf aus {file}",
   "log-kept": "Der Verlauf ist im Auftrag aufbewahrt.",
-  "at-depth": "{depth} mm tief",
+  "at-depth": "{depth} tief",
   depth: "Tiefe des Fühlers",
   "time-zone": "Zeitzone der Datei",
   "time-zone-hint":

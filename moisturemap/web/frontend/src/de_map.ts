@@ -28,6 +28,8 @@ export const DE_MAP: Partial<Record<keyof typeof EN_MAP, string>> = {
   "stopped-work": "Auf Ihren Wunsch angehalten.",
   "quick-map":
     "Schnelle Karte bis Eintrag {n} des Protokolls: Was sich seit der letzten Karte änderte, ist darin; was Messwerte stört und wie weit sie tragen, ist wie zuvor. Die ganze Karte folgt und tritt an ihre Stelle.",
+  "readings-alone":
+    "Eine schnelle Karte der Messwerte, wie sie sind. Was sie stört, die Feuchtezonen und wie sicher die Karte ist, folgen.",
   "whole-map-here": "Die ganze Karte ist an die Stelle der schnellen getreten.",
   "map-again": "Karte neu",
   "older-record":
@@ -119,6 +121,8 @@ export const DE_DRILL: Partial<Record<keyof typeof EN_DRILL, string>> = {
   place: "Stelle",
   "holes-how":
     "Ein Bohrloch antippen, um es zu behalten oder abzulehnen, ziehen, um es zu verschieben, oder den Boden antippen, um dort eines zu wünschen. Der Rest wird darum herum neu geplant.",
+  "holes-settled":
+    "Ein Bohrloch antippen, um zu sehen, wie es abgesteckt wird, oder den Boden, um dort ein weiteres zu wünschen. Stellen ausgegebener Bohrlöcher bleiben.",
   "purpose-wettest": "feuchteste Stelle",
   "purpose-zone": "in einer Feuchtezone",
   "purpose-calibration": "Zuordnung",
@@ -141,8 +145,7 @@ export const DE_DRILL: Partial<Record<keyof typeof EN_DRILL, string>> = {
   "why-hole": "Zum Beispiel „Auftraggeber wünscht es“ oder „unter dem Gerät“.",
   "move-hole": "{hole} nach {x}, {y} verschieben?",
   move: "Verschieben",
-  depth: "Tiefe der Messstelle: {mm} mm",
-  "depth-in": "Tiefe der Messstelle: {inches} in",
+  "depth-is": "Tiefe der Messstelle: {depth}",
   "depth-unknown":
     "Die Tiefe folgt aus der Dicke des Bodens, die für diesen Raum nicht bekannt ist.",
   expected: "Kartierter relativer Messwert hier: {value}",
@@ -174,6 +177,8 @@ export const DE_DRILL: Partial<Record<keyof typeof EN_DRILL, string>> = {
   "issue-plan": "Diesen Bohrplan ausgeben",
   "issued-now": "Ausgegeben. Namen und Stellen stehen fest.",
   "plan-issued": "Plan {n}, ausgegeben {on}: {holes}",
+  "hole-withdrawn": "{hole} zurückgezogen: {why}",
+  "cleared-before": "Für die ausgegebenen Bohrlöcher erledigt",
   "all-issued":
     "Jedes gezeigte Bohrloch ist ausgegeben oder gebohrt. Weiter wird nichts vorgeschlagen.",
   "hole-settled":

@@ -3,8 +3,8 @@
 import { ask, askFile, saveFile } from "./api";
 import { announce } from "./announce";
 import { dialog } from "./dialog";
-import { alone, append, button, field, h, section } from "./dom";
-import { settled, type Caution, type DrillAnswer } from "./drill_types";
+import { alone, append, button, field, fold, h, section } from "./dom";
+import { settled, type Caution, type DrillAnswer, type IssuedPlan } from "./drill_types";
 import { insist } from "./insist";
 import { newKey } from "./keep";
 import { t } from "./strings";
@@ -23,15 +23,7 @@ export class DrillIssue {
       const id = `caution-${number}`;
       const cleared = caution.cleared;
       const state = cleared
-        ? h(
-            "p",
-            { class: "words" },
-            t("cleared-by", {
-              by: cleared.by,
-              on: cleared.on,
-              document: cleared.document || t("no-document"),
-            }),
-          )
+        ? h("p", { class: "words" }, clearance(caution))
         : button(t("confirm"), () => void this.clear(caution), "", { "aria-describedby": id });
       list.append(
         h("li", { class: cleared ? "cleared" : "caution" }, h("p", { id }, caution.caution), state),
@@ -69,7 +61,7 @@ export class DrillIssue {
     const key = newKey();
     const send = (): Promise<void> => {
       const body = {
-        caution: caution.caution,
+        caution: caution.key,
         by: by.input.value.trim(),
         on: on.input.value,
         document: document_.input.value.trim(),
@@ -82,7 +74,7 @@ export class DrillIssue {
       t("confirm-caution"),
       [h("p", { class: "caution" }, caution.caution), by.row, on.row, document_.row, confirm],
       [["ok", t("confirm"), "main"]],
-      { accept: refuse, send, about: caution.caution },
+      { accept: refuse, send, about: caution.key },
     );
     if (pressed) await this.load();
   }
@@ -91,19 +83,8 @@ export class DrillIssue {
     const box = section(t("issue"));
     if (answer.plans.length) {
       const list = h("ul");
-      for (const one of answer.plans)
-        list.append(
-          h(
-            "li",
-            {},
-            t("plan-issued", {
-              n: one.plan,
-              on: new Date(one.issued).toLocaleString(),
-              holes: one.holes.join(", "),
-            }),
-          ),
-        );
-      append(box, [list, this.sheets()]);
+      for (const one of answer.plans) list.append(issuedPlan(one));
+      append(box, [list, clearedBefore(answer.issued_cautions), this.sheets()]);
     }
     if (answer.open)
       box.append(h("p", { class: "caution" }, t("cautions-open", { n: answer.open })));
@@ -162,4 +143,29 @@ export class DrillIssue {
       button(t("save-geojson"), () => void save("geojson")),
     );
   }
+}
+
+/** Who cleared a caution, when, and by what. */
+function clearance({ cleared }: Caution): string {
+  if (!cleared) return "";
+  const document = cleared.document || t("no-document");
+  return t("cleared-by", { by: cleared.by, on: cleared.on, document });
+}
+
+/** A plan that was issued, and which of its holes were withdrawn and why. */
+function issuedPlan(one: IssuedPlan): HTMLElement {
+  const holes = one.holes.join(", ");
+  const on = new Date(one.issued).toLocaleString();
+  const gone = one.withdrawn.map(({ hole, reason_given: why }) =>
+    h("li", {}, t("hole-withdrawn", { hole, why })),
+  );
+  const words = t("plan-issued", { n: one.plan, on, holes });
+  return h("li", {}, words, gone.length ? h("ul", {}, ...gone) : null);
+}
+
+/** Who cleared what for the holes issued before others were proposed; null where that is above. */
+function clearedBefore(cautions: Caution[]): HTMLElement | null {
+  if (!cautions.length) return null;
+  const rows = cautions.map((one) => h("li", {}, `${one.caution} `, h("em", {}, clearance(one))));
+  return fold(t("cleared-before"), false, h("ul", {}, ...rows));
 }

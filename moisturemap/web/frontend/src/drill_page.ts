@@ -13,9 +13,8 @@ import type { Place } from "./geometry";
 import { HoleForms } from "./hole_forms";
 import { HoleWishes } from "./hole_wishes";
 import { layerSwitches, legend } from "./legend";
-import { writeLength } from "./lengths";
+import { writeDepth, writeLength } from "./lengths";
 import { drawMap } from "./map_layers";
-import { number } from "./numbers";
 import { noAnswer } from "./no_answer";
 import { olderNote } from "./older";
 import { showPlan } from "./plan_source";
@@ -118,7 +117,7 @@ export class DrillPage implements Task {
       ...answer.blocked.map((one) => h("p", { class: "refusal", role: "alert" }, one)),
       h("p", {}, answer.count_rule),
       this.table(),
-      h("p", { class: "words" }, t("holes-how")),
+      h("p", { class: "words" }, t(answer.holes.every(settled) ? "holes-settled" : "holes-how")),
       button(t("want-hole"), () => void this.forms.want([0, 0])),
       this.wishes.list(answer),
       this.issuing.cautions(answer),
@@ -133,7 +132,7 @@ export class DrillPage implements Task {
     const rows = holes.map((hole) => [
       hole.hole,
       `${hole.room}, ${word("purpose", hole.purpose)}`,
-      hole.depth_mm === null ? "–" : `${number(hole.depth_mm)}\u00a0mm`,
+      hole.depth_mm === null ? "–" : writeDepth(hole.depth_mm, this.context.unit),
       word("status", hole.status),
     ]);
     return table(

@@ -17,7 +17,17 @@ export interface Hole {
 
 export interface Caution {
   caution: string;
+  /** What it is cleared by, whatever language its words are in. */
+  key: string;
   cleared: { by: string; on: string; document: string } | null;
+}
+
+export interface IssuedPlan {
+  plan: number;
+  issued: string;
+  holes: string[];
+  /** Holes that shall not be drilled after all, with the reason somebody gave. */
+  withdrawn: { hole: string; reason_given: string }[];
 }
 
 export interface DrillAnswer {
@@ -29,11 +39,13 @@ export interface DrillAnswer {
   blocked: string[];
   count_rule: string;
   cautions: Caution[];
+  /** Those cleared for the issued holes, where others are proposed beside them. */
+  issued_cautions: Caution[];
   open: number;
   statements: string[];
   decisions: HoleDecision[];
   unmet: number[];
-  plans: { plan: number; issued: string; holes: string[] }[];
+  plans: IssuedPlan[];
 }
 
 /** Holes whose name and place are settled. */

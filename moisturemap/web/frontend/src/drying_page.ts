@@ -15,7 +15,8 @@ import { changeLegend, visitLegend } from "./legend";
 import { LogsPanel } from "./logs_panel";
 import { Machines } from "./machines";
 import { nameLayer, signOfThing } from "./map_layers";
-import { number, shown } from "./numbers";
+import { writeArea } from "./lengths";
+import { shown } from "./numbers";
 import { noAnswer } from "./no_answer";
 import { olderNote } from "./older";
 import { showPlan } from "./plan_source";
@@ -109,7 +110,7 @@ export class DryingPage implements Task {
 
   private draw(): void {
     const answer = this.answer!;
-    const { view } = this.context;
+    const { view, unit } = this.context;
     const map = answer.maps[this.at]!;
     for (const name of ["dried", "rose", ...VISIT_LAYERS.map(([layer]) => layer)]) view.drop(name);
     if (this.showChange) {
@@ -136,7 +137,7 @@ export class DryingPage implements Task {
     }
     const things = view.collection("anomalies", answer.layers.things, anomalyStyle, 69);
     nameLayer("anomalies", things.getFeatures());
-    this.beside?.carry("anomalies", anomalyStyle, 69, map.visit);
+    this.beside?.share("anomalies", anomalyStyle, 69);
     const areas = view.collection("areas", answer.layers.areas, stagnantStyle, 70);
     nameLayer("areas", areas.getFeatures());
     view.settle();
@@ -146,9 +147,9 @@ export class DryingPage implements Task {
       : wet
         ? t("wet-area-on", {
             visit: map.visit,
-            area: number(wet.area_m2),
-            low: number(wet.low_m2),
-            high: number(wet.high_m2),
+            area: writeArea(wet.area_m2, unit),
+            low: writeArea(wet.low_m2, unit),
+            high: writeArea(wet.high_m2, unit),
           })
         : map.visit;
     if (this.machines) this.machines.beside = this.beside;
@@ -255,7 +256,7 @@ export class DryingPage implements Task {
       this.machines?.element ?? null,
       depthSection(answer.depths),
       this.logs.element,
-      wetTable(answer),
+      wetTable(answer, this.context.unit),
       answer.features.length
         ? fold(
             t("pipes-or-leaks"),
@@ -271,10 +272,10 @@ export class DryingPage implements Task {
   tables(): HTMLElement[] {
     const answer = this.answer;
     if (!answer) return [];
-    const wet = wetTable(answer);
+    const wet = wetTable(answer, this.context.unit);
     return [
       ...(wet ? [wet] : []),
-      areaTable(answer),
+      areaTable(answer, this.context.unit),
       ...(this.machines ? [this.machines.table()] : []),
     ];
   }

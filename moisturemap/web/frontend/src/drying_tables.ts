@@ -2,14 +2,15 @@
 
 import { fold, table } from "./dom";
 import type { DryingAnswer, Placement } from "./drying_types";
+import { writeArea, type LengthUnit } from "./lengths";
 import { number } from "./numbers";
 import { t, word } from "./strings";
 
-export function wetTable(answer: DryingAnswer): HTMLElement | null {
+export function wetTable(answer: DryingAnswer, unit: LengthUnit): HTMLElement | null {
   const rows = answer.wet_areas.map((one) => [
     one.visit,
-    `${number(one.area_m2)} m²`,
-    `${number(one.low_m2)} – ${number(one.high_m2)} m²`,
+    writeArea(one.area_m2, unit),
+    `${writeArea(one.low_m2, unit)} – ${writeArea(one.high_m2, unit)}`,
   ]);
   return rows.length
     ? fold(
@@ -42,12 +43,12 @@ export function airTable(answer: DryingAnswer): HTMLElement | null {
   return rows.length ? fold(t("air"), false, table(t("air"), heads, rows, undefined, true)) : null;
 }
 
-export function areaTable(answer: DryingAnswer): HTMLElement {
+export function areaTable(answer: DryingAnswer, unit: LengthUnit): HTMLElement {
   const rows = answer.areas.map((one) => [
     String(one.area),
     word("area", String(one.kind)),
     String(one.room),
-    `${number(one.area_m2)} m²`,
+    writeArea(Number(one.area_m2), unit),
     String(one.sentence),
   ]);
   return table(t("areas"), [t("number"), t("kind"), t("room"), t("area"), t("what")], rows);

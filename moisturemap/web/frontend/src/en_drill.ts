@@ -10,6 +10,8 @@ export const EN_DRILL = {
   place: "Place",
   "holes-how":
     "Tap a hole to keep or reject it, drag it to move it, or tap the floor to want one there. The rest is planned again around it.",
+  "holes-settled":
+    "Tap a hole for its set-out, or the floor to want another one there. Places of issued holes stay.",
   "purpose-wettest": "wettest",
   "purpose-zone": "in a wet zone",
   "purpose-calibration": "calibration",
@@ -31,8 +33,7 @@ export const EN_DRILL = {
   "why-hole": "For example “client asks for it” or “under the machine”.",
   "move-hole": "Move {hole} to {x}, {y}?",
   move: "Move",
-  depth: "Depth of the measuring point: {mm} mm",
-  "depth-in": "Depth of the measuring point: {inches} in",
+  "depth-is": "Depth of the measuring point: {depth}",
   "depth-unknown":
     "The depth follows from the thickness of the floor, which is not known for this room.",
   expected: "Mapped relative reading here: {value}",
@@ -64,6 +65,8 @@ export const EN_DRILL = {
   "issue-plan": "Issue this drill plan",
   "issued-now": "Issued. Names and places are settled.",
   "plan-issued": "Plan {n}, issued {on}: {holes}",
+  "hole-withdrawn": "{hole} withdrawn: {why}",
+  "cleared-before": "Cleared for the issued holes",
   "all-issued": "Every hole shown is issued or drilled. Nothing more is proposed.",
   "hole-settled":
     "{hole} is issued: its name and place are settled. Withdraw it when it cannot be drilled; a new hole gets a new name.",

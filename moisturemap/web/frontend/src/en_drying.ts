@@ -10,7 +10,7 @@ export const EN_DRYING = {
   "change-rose": "shown to have risen",
   "change-none": "no change shown, which does not mean dry",
   "visit-legend": "Relative reading on {visit}, {instrument}",
-  "wet-area-on": "On {visit}, {area} m² ({low} to {high} m²) read above the wet level.",
+  "wet-area-on": "On {visit}, {area} ({low} to {high}) read above the wet level.",
   "what-visits-show": "What the visits show",
   areas: "Areas that do not dry or rise",
   "area-stagnant": "does not dry",
@@ -65,7 +65,7 @@ export const EN_DRYING = {
   "from-to": "From – to",
   "log-of": "Log from {file}",
   "log-kept": "The log is kept with the job.",
-  "at-depth": "{depth} mm deep",
+  "at-depth": "{depth} deep",
   depth: "Depth of the sensor",
   "time-zone": "Time zone of the file",
   "time-zone-hint":

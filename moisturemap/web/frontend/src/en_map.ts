@@ -26,6 +26,8 @@ export const EN_MAP = {
   "stopped-work": "Stopped, as you wished.",
   "quick-map":
     "Quick map up to entry {n} of the record: what changed since the last map is in it; what disturbs readings and how far they carry is as before. The whole map follows and takes its place.",
+  "readings-alone":
+    "A quick map of the readings as they are. What disturbs them, the wet zones and how sure the map is follow.",
   "whole-map-here": "The whole map has taken the place of the quick one.",
   "map-again": "Map again",
   "older-record": "This is of the record up to entry {n}; later entries came in while it was made.",

@@ -9,7 +9,7 @@ import type { Place } from "./geometry";
 import type { HoleWishes } from "./hole_wishes";
 import { insist } from "./insist";
 import { newKey } from "./keep";
-import { readLength, writeLength, writeMillimetres } from "./lengths";
+import { readLength, writeDepth, writeLength } from "./lengths";
 import { number } from "./numbers";
 import { holeSubject, photoBox } from "./photos";
 import { t, word } from "./strings";
@@ -144,9 +144,7 @@ export class HoleForms {
     const depth =
       hole.depth_mm === null
         ? t("depth-unknown")
-        : this.context.unit === "ft"
-          ? t("depth-in", { inches: writeMillimetres(hole.depth_mm, "ft") })
-          : t("depth", { mm: number(hole.depth_mm) });
+        : t("depth-is", { depth: writeDepth(hole.depth_mm, this.context.unit) });
     return [
       h("p", {}, h("strong", {}, word("purpose", hole.purpose)), ": ", hole.why),
       h("p", {}, depth),

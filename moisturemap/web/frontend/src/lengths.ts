@@ -77,6 +77,16 @@ export function writeMillimetres(mm: number, system: LengthUnit): string {
   return String(system === "ft" ? Math.round((mm / 25.4) * 1000) / 1000 : mm);
 }
 
+/** Write a depth for reading: whole millimetres, or sixteenths of an inch as the report does. */
+export function writeDepth(mm: number, system: LengthUnit): string {
+  if (system === "m") return `${Math.round(mm)}\u00a0mm`;
+  const sixteenths = Math.round((mm / 25.4) * 16);
+  const [whole, rest] = [Math.floor(sixteenths / 16), sixteenths % 16];
+  const shared = [8, 4, 2, 1].find((one) => rest % one === 0)!;
+  const part = rest ? `${rest / shared}/${16 / shared}` : "";
+  return `${[whole || !part ? String(whole) : "", part].filter(Boolean).join(" ")}\u00a0in`;
+}
+
 export function celsius(fahrenheitValue: number): number {
   return (fahrenheitValue - 32) / 1.8;
 }

@@ -1,4 +1,5 @@
-// The map while readings are still being taken: bands only, drawn again after each reading.
+// The map while readings are still being taken: bands only, drawn again after each reading;
+// and before the first map of a visit, while that is computed.
 
 import { Latest, Refused, Unreachable } from "./api";
 import { h, replace } from "./dom";
@@ -23,14 +24,15 @@ export class LiveMap {
 
   constructor(private readonly context: Context) {}
 
-  async redraw(): Promise<void> {
+  /** Draw the readings so far; whether there is a map of them. */
+  async redraw(): Promise<boolean> {
     try {
       const answer = await this.latest.ask<Live>(
         this.context.path(`live?visit=${encodeURIComponent(this.context.visit ?? "")}`),
       );
-      if (!answer) return;
+      if (!answer) return false;
       replace(this.element, answer.sentence);
-      if (!answer.bands) return;
+      if (!answer.bands) return false;
       this.context.view.collection("live", answer.bands, bandStyle, 20, true);
       if (answer.unknown)
         this.context.view.collection("live-unknown", answer.unknown, unknownStyle, 25, true);
@@ -39,9 +41,11 @@ export class LiveMap {
         h("ul", {}, h("li", {}, t("dry-to-wet")), unknownKey()),
       );
       this.context.view.settle();
+      return true;
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
       replace(this.element, t("live-not", { why: error.message }));
+      return false;
     }
   }
 

@@ -10,6 +10,7 @@ import { newKey } from "./keep";
 import { curve, day, type LoggerSeries } from "./log_curve";
 import { importLog, type LogKind } from "./log_import";
 import type { KeptLogs, MachineLog } from "./log_types";
+import { writeDepth } from "./lengths";
 import { number } from "./numbers";
 import { t, word } from "./strings";
 import type { Context } from "./task";
@@ -45,7 +46,9 @@ export class LogsPanel {
   }
 
   private logger(series: LoggerSeries): HTMLElement {
-    const depth = series.depth_mm === null ? "" : t("at-depth", { depth: number(series.depth_mm) });
+    const { unit } = this.context;
+    const depth =
+      series.depth_mm === null ? "" : t("at-depth", { depth: writeDepth(series.depth_mm, unit) });
     const where = [word("logger", series.place), series.room, depth].filter(Boolean).join(", ");
     const visits = this.context.project.visits.flatMap((one) =>
       one.started ? [new Date(one.started)] : [],

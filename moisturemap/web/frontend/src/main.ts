@@ -1,7 +1,7 @@
 // The page: choose a job, then work through its tasks.
 
 import { announce, hush } from "./announce";
-import { ask, isOver, isRefusal, lineBack, Refused, Unreachable } from "./api";
+import { ask, isOver, isRefusal, lineBack, measureIn, Refused, Unreachable } from "./api";
 import { Connection, waitingWords } from "./connection";
 import { nameDevice } from "./devices";
 import { dialog } from "./dialog";
@@ -210,6 +210,7 @@ class Page {
       return shared;
     };
     this.view.setUnit(this.unit);
+    measureIn(this.unit);
     return {
       get project() {
         return still(page.project!);

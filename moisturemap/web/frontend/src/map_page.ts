@@ -10,6 +10,7 @@ import { renew } from "./focus";
 import type { Place } from "./geometry";
 import { bandWords, Hover } from "./hover";
 import { legend, layerSwitches } from "./legend";
+import { LiveMap } from "./live_map";
 import { drawLayer, drawMap } from "./map_layers";
 import { noAnswer } from "./no_answer";
 import { olderNote } from "./older";
@@ -24,6 +25,11 @@ import { walkSweeps } from "./sweep_walk";
 import type { Context, Task } from "./task";
 import { Things } from "./things";
 
+/** A map that is at hand comes sooner than this [ms]. */
+const SOON_MS = 100;
+/** Visits whose map was seen: its quick map comes at once when they are corrected. */
+const seen = new Set<string>();
+
 export class MapPage implements Task {
   private answer: MapAnswer | null = null;
   /** Said where the record went on while the map was made. */
@@ -32,6 +38,7 @@ export class MapPage implements Task {
   private readonly place: PlaceCard;
   private readonly things: Things;
   private readonly progress: Progress;
+  private readonly live: LiveMap;
   private present = new Set<string>();
   private readonly note = h("div", { role: "status" });
   private readonly switches = h("div");
@@ -39,6 +46,7 @@ export class MapPage implements Task {
 
   constructor(private readonly context: Context) {
     this.progress = new Progress(context, this.latest);
+    this.live = new LiveMap(context);
     this.place = new PlaceCard(context);
     this.things = new Things(context, { load: () => this.load(), draw: () => this.draw() });
   }
@@ -54,6 +62,7 @@ export class MapPage implements Task {
 
   leave(): void {
     this.latest.drop();
+    this.live.drop();
     this.place.drop();
   }
 
@@ -67,17 +76,34 @@ export class MapPage implements Task {
   }
 
   private async load(): Promise<void> {
-    replace(this.context.panel, h("h1", {}, t("map")), this.progress.element);
+    replace(this.note);
+    replace(this.context.panel, h("h1", {}, t("map")), this.note, this.progress.element);
+    const first = !seen.has(this.visitPath());
+    const sketched = setTimeout(() => first && void this.sketch(), SOON_MS);
     try {
       if (!(await this.fetch(true))) return;
+      seen.add(this.visitPath());
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       return noAnswer(this.context, "map", error);
+    } finally {
+      clearTimeout(sketched);
+      this.live.drop();
     }
     this.place.rest();
     this.draw();
     this.things.resume();
     await this.follow();
+  }
+
+  private visitPath(): string {
+    return this.context.path(this.context.visit ?? "");
+  }
+
+  /** The readings alone, while what disturbs them and how sure the map is are worked out. */
+  private async sketch(): Promise<void> {
+    if (await this.live.redraw())
+      replace(this.note, h("p", { class: "caution" }, t("readings-alone")));
   }
 
   /** Ask for the map; false when another question has taken the place of this one. */

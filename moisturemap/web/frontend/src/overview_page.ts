@@ -2,7 +2,8 @@
 
 import { ask, Refused } from "./api";
 import { button, h, replace, select, table } from "./dom";
-import { number } from "./numbers";
+import { kept } from "./keep";
+import { writeArea, type LengthUnit } from "./lengths";
 import { t, word, type Key } from "./strings";
 
 interface Floor {
@@ -43,6 +44,10 @@ const LOOK_MS = 1500;
 
 function daysUntil(day: string | null, today: string): number | null {
   return day ? Math.round((Date.parse(day) - Date.parse(today)) / 86_400_000) : null;
+}
+
+function area(squareMetres: number | null): string {
+  return squareMetres === null ? "–" : writeArea(squareMetres, kept<LengthUnit>("unit") ?? "m");
 }
 
 const some = (value: number | null): boolean => value !== null && value > 0;
@@ -88,7 +93,7 @@ export class OverviewPage {
   private answer: Answer | null = null;
   private readonly words = h("p", { role: "status", "aria-live": "polite" });
   private readonly act = h("div", { class: "row" });
-  private readonly list = h("div");
+  private readonly list = h("div", { class: "floors" });
 
   constructor(
     private readonly app: HTMLElement,
@@ -193,19 +198,22 @@ export class OverviewPage {
     ];
     const state = told.filter(Boolean).join(", ");
     const first = h("span", {}, link, state ? h("small", { class: "words" }, ` ${state}`) : null);
-    if (one.error) return [first, one.error, "", "", "", ""];
+    if (one.error) {
+      const unforeseen = one.error.includes("something unforeseen");
+      return [first, unforeseen ? t("floor-unforeseen") : one.error, "", "", "", ""];
+    }
     if (one.state === "waiting") return [first, "–", "–", "–", "–", "–"];
     const verdict = one.verdict ? word("verdict", one.verdict) : t("no-tests");
     const contested = some(one.contested_m2)
-      ? `, ${t("floor-contested", { area: number(one.contested_m2) })}`
+      ? `, ${t("floor-contested", { area: area(one.contested_m2) })}`
       : "";
     const aside = some(one.set_aside_readings)
-      ? `, ${t("floor-aside", { n: one.set_aside_readings!, area: number(one.set_aside_m2) })}`
+      ? `, ${t("floor-aside", { n: one.set_aside_readings!, area: area(one.set_aside_m2) })}`
       : "";
     const drying = [
-      some(one.rose_between_m2) ? t("floor-rose", { area: number(one.rose_between_m2) }) : "",
-      some(one.rising_m2) ? t("floor-rising", { area: number(one.rising_m2) }) : "",
-      some(one.stagnant_m2) ? t("floor-stagnant", { area: number(one.stagnant_m2) }) : "",
+      some(one.rose_between_m2) ? t("floor-rose", { area: area(one.rose_between_m2) }) : "",
+      some(one.rising_m2) ? t("floor-rising", { area: area(one.rising_m2) }) : "",
+      some(one.stagnant_m2) ? t("floor-stagnant", { area: area(one.stagnant_m2) }) : "",
       notBefore(one),
     ];
     const tests = [
@@ -216,7 +224,7 @@ export class OverviewPage {
     return [
       first,
       verdict,
-      `${number(one.wet_m2)} m²${contested}${aside}`,
+      `${area(one.wet_m2)}${contested}${aside}`,
       drying.filter(Boolean).join("; ") || "–",
       tests.filter(Boolean).join("; ") || "–",
       one.calibration_due ?? "–",

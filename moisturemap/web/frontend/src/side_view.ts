@@ -81,6 +81,12 @@ export class SideView {
     return this.names[0] === visit;
   }
 
+  /** Draw a layer of the first plan that is of no one visit on both. */
+  share(name: string, style: StyleFunction, zIndex: number): void {
+    this.carry(name, style, zIndex, this.names[1]);
+    this.view.setVisible(name, true);
+  }
+
   remove(): void {
     this.view.canvas.parentElement?.classList.remove("two-up");
     for (const one of [this.target, this.first, this.second]) one.remove();

@@ -8,6 +8,7 @@ import { announce } from "./announce";
 import { button, check, field, h, replace, section, select, table } from "./dom";
 import { forget, keep, kept } from "./keep";
 import { drawLayer, nameLayer } from "./map_layers";
+import { writeDepth } from "./lengths";
 import { number } from "./numbers";
 import { post } from "./outbox";
 import type { Collection } from "./plan_features";
@@ -103,10 +104,10 @@ export class SourcePage implements Task {
     if (!tests.length) return [];
     const rows = tests.map(({ properties: p }) => [
       String(p.hole ?? ""),
-      number(Number(p.depth_mm)),
+      writeDepth(Number(p.depth_mm), this.context.unit),
       `${number(Number(p.value))} ${String(p.unit ?? "")}`,
     ]);
-    return [table(t("tests"), [t("hole"), `${t("depth-head")} (mm)`, t("value")], rows)];
+    return [table(t("tests"), [t("hole"), t("depth-head"), t("value")], rows)];
   }
 
   /** The wet zones, the tests, and where a further hole is proposed. */

@@ -4,6 +4,7 @@ import { bullets } from "./bullets";
 import { Refused } from "./api";
 import type { Latest } from "./api";
 import { button, fold, h, table } from "./dom";
+import { writeDepth } from "./lengths";
 import { number, recorded, tested } from "./numbers";
 import { olderNote } from "./older";
 import { t, word } from "./strings";
@@ -55,7 +56,8 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
   for (const one of answer.tests) {
     const spread = one.uncertainty === null ? "" : ` ± ${number(one.uncertainty)}`;
     const limit = one.limit === null ? "" : `, ${t("limit").toLowerCase()} ${recorded(one.limit)}`;
-    const depth = one.depth_mm === null ? "" : ` (${number(one.depth_mm)} mm)`;
+    const depth =
+      one.depth_mm === null ? "" : ` (${writeDepth(Number(one.depth_mm), context.unit)})`;
     tests.append(
       h(
         "li",
