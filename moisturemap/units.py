@@ -29,6 +29,9 @@ FEET2 = FEET**2
 US_PINT_L = 0.473176473
 """Litres in a US liquid pint (exact: 28.875 cubic inches)."""
 
+INHG_PA = 3386.389
+"""Pascals in an inch of mercury (ISO 80000-4 table of other units; mercury at 0 degrees C)."""
+
 GRAINS_PER_G_KG = 7.0
 """Grains a pound in one gram a kilogram (exact: a pound has 7000 grains)."""
 
@@ -39,7 +42,7 @@ length (3 mm), and what a depth stop is set to (1.6 mm). Our choice."""
 FINEST_MM = 3.0
 """Below this a fraction of an inch would mislead; printed with decimals (our choice)."""
 
-_UNIT = r"mm|cm|m2|m3|m|[lL]/day|l/Tag|g/kg|°C|C|K"
+_UNIT = r"mm|cm|m2|m3|m|[lL]/day|l/Tag|g/kg|Pa|°C|C|K"
 
 
 @cache
@@ -191,6 +194,7 @@ _SCALES = {
     "l/day": (1 / US_PINT_L, "pints a day"),
     "l/Tag": (1 / US_PINT_L, "pints a day"),
     "g/kg": (GRAINS_PER_G_KG, "grains/lb"),
+    "Pa": (1 / INHG_PA, "inHg"),
     "K": (1.8, "°F"),
     "C": (1.8, "°F"),
     "°C": (1.8, "°F"),
@@ -205,7 +209,8 @@ def _written(number: str, unit: str) -> tuple[str, str]:
         return sign + _as_read(number, unit), ""
     scale, name = _SCALES[unit]
     value = float(number) * scale + (32.0 if unit in ("C", "°C") else 0.0)
-    return f"{sign}{value:.{0 if abs(value) >= 5 else 1}f}", name
+    decimals = 2 if unit == "Pa" else 0 if abs(value) >= 5 else 1
+    return f"{sign}{value:.{decimals}f}", name
 
 
 def _restated(match: re.Match[str], spelt: Spelling) -> str:

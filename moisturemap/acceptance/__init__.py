@@ -22,7 +22,11 @@ from moisturemap.acceptance.result import emission_rate, result_of
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.salt import SALTS, Salt, salt_named
 from moisturemap.acceptance.sealed import ProfileVerdict, sealed_words
-from moisturemap.acceptance.unjudged import UNJUDGED_COLUMNS, why_not_judged
+from moisturemap.acceptance.unjudged import (
+    UNJUDGED_COLUMNS,
+    reasons_not_judged,
+    why_not_judged,
+)
 from moisturemap.acceptance.validity import Finding, examine
 from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK, limit_value
 
@@ -62,6 +66,7 @@ __all__ = [
     "limits_by_room",
     "packaged_rules",
     "places_for_share",
+    "reasons_not_judged",
     "result_of",
     "salt_named",
     "sealed_words",

@@ -102,7 +102,7 @@ def _count(rule: CountRule, tests: Sequence[JudgedTest], rooms: Sequence[Room]) 
     several = "valid test" if found == 1 else "valid tests"
     sentence = (
         f"{found} {several}{where} of the {needed} that {rule.document} asks for on"
-        f" {_area(rooms):.0f} m2 ({rule.words})"
+        f" {_area(rooms):.1f} m2 ({rule.words})"
     )
     short = (f"in {rooms[0].name}",) if rule.per_room and found < needed else ()
     return Cover(rule, True, found, needed, found >= needed, sentence, short)

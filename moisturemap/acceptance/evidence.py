@@ -282,7 +282,7 @@ def _judged_value(entry: TestEntry, raw: float, spread: Uncertainty) -> tuple[Ju
     """Correct a reading and carry it to service temperature; return what is judged."""
     added = spread.correction.added if spread.correction is not None else 0.0
     corrected = raw + added
-    how = [f"{raw:.5g} as read, {added:+.2g} by the checks"] if abs(added) >= 0.05 else []
+    how = [f"{added:+.2f} by the checks"] if abs(added) >= 0.05 else []
     if entry.number("correction"):
         how.append(f"a correction of {entry.number('correction'):+g} is in it")
     value, at_service = corrected, None
@@ -295,8 +295,9 @@ def _judged_value(entry: TestEntry, raw: float, spread: Uncertainty) -> tuple[Ju
         warmed = corrected + per_degree * min(max(rise, 0.0), LARGEST_RISE_C)
         if warmed > corrected:
             value = max(corrected, min(100.0, warmed))
-            how.append(f"at {service:g} °C in service")
-    return Judged(raw, value, spread, ", ".join(how)), at_service
+            how.append(f"{value - corrected:+.2f} for {service:g} °C in service")
+    told = ", ".join([f"{raw:.5g} as read", *how]) if how else ""
+    return Judged(raw, value, spread, told), at_service
 
 
 LARGEST_RISE_C = 5.5

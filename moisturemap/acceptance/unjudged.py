@@ -36,8 +36,8 @@ def _row(test: JudgedTest) -> tuple[object, ...]:
     )
 
 
-def why_not_judged(test: JudgedTest) -> str:
-    """Say why a test does not speak for the floor.
+def reasons_not_judged(test: JudgedTest) -> tuple[str, ...]:
+    """Say each reason why a test does not speak for the floor.
 
     Parameters
     ----------
@@ -45,6 +45,20 @@ def why_not_judged(test: JudgedTest) -> str:
         One that is not judged.
     """
     if test.standing == "invalid" and not test.superseded:
-        faults = [finding.sentence for finding in test.findings if finding.effect == "invalid"]
-        return "not valid: " + "; ".join(faults)
-    return test.verdict.why or "not judged"
+        return tuple(one.sentence for one in test.findings if one.effect == "invalid")
+    return (test.verdict.why or "not judged",)
+
+
+def why_not_judged(test: JudgedTest, reasons: Sequence[str] = ()) -> str:
+    """Say in one text why a test does not speak for the floor.
+
+    Parameters
+    ----------
+    test : JudgedTest
+        One that is not judged.
+    reasons : sequence of str, optional
+        Some of its reasons; all by default.
+    """
+    told = "; ".join(reasons or reasons_not_judged(test))
+    invalid = test.standing == "invalid" and not test.superseded
+    return f"not valid: {told}" if invalid else told

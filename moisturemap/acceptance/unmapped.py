@@ -16,7 +16,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from moisturemap.anomalies import ANOMALY_KINDS
-from moisturemap.survey import BELOW_A_STEP, CONTESTED, USED_FLAGS, Survey, agreeing
+from moisturemap.survey import BELOW_A_STEP, CONTESTED, DOUBTED, USED_FLAGS, Survey, agreeing
 from moisturemap.zones import MappedVisit, unread_parts
 from moisturemap.zones.high_place import HighPlace
 
@@ -215,12 +215,16 @@ def _no_zone(study: MappedVisit) -> tuple[HighPlace, ...]:
     level, readings = study.wet.level.value, study.readings
     if level is None or readings.empty:
         return ()
-    hidden = readings[readings["flag"].isin(ANOMALY_KINDS) & (readings["value"] > level)]
+    above = readings[readings["value"] > level]
+    sweeps = above[above["flag"] == DOUBTED]
+    why = "a sweep that contradicts the grid beside it reads above the wet level"
+    doubted = _highest(sweeps, HighPlace(why, "at the highest reading of it"))
+    hidden = above[above["flag"].isin(ANOMALY_KINDS)]
     things = ", ".join(sorted({str(name) for name in hidden["anomaly"] if name}))
     count = "1 reading" if len(hidden) == 1 else f"{len(hidden)} readings"
     why = f"{count} above the wet level left the map as things ({things})"
     beside = HighPlace(why, "beside the highest of them", within_m=BESIDE_REACH_M)
-    found = _highest(hidden, beside, may_saturate=False)
+    found = doubted + _highest(hidden, beside, may_saturate=False)
     used = readings[readings["flag"].isin(USED_FLAGS)]
     where = "at the highest reading of the scan"
     floor, unsure = study.survey.plan.outline.area, float(study.wet.unsure.area)

@@ -153,7 +153,7 @@ def percent(chance: float, *bounds: float) -> str:
     if chance > 0.999:
         return "over 99.9%"
     held = [100 * one for one in bounds]
-    return f"{beside(100 * chance, *held, decimals=1 if chance < 0.1 else 0)}%"
+    return f"{beside(100 * chance, *held, decimals=1 if chance < 0.1 or chance > 0.99 else 0)}%"
 
 
 def refusal(entry: TestEntry, limit: Limit | None) -> str:

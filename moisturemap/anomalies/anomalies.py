@@ -58,6 +58,9 @@ class Anomalies:
     remarks : tuple of str
         What else the search noticed: rows that look keyed in one place too far along, lines that
         form a regular set.
+    doubted : tuple of str
+        Which sweeps contradict the grid they pass, in sentences; their readings carry the flag
+        ``doubted`` where they are left out.
     rises : mapping of str to Rises
         By the key of each domain searched: what speaks for something embedded, named or not.
     """
@@ -66,4 +69,5 @@ class Anomalies:
     readings: gpd.GeoDataFrame
     limits: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    doubted: tuple[str, ...] = ()
     rises: Mapping[str, Rises] = field(default_factory=dict)

@@ -12,6 +12,7 @@ import pandas as pd
 from moisturemap.anomalies.anomalies import ANOMALY_COLUMNS, Anomalies
 from moisturemap.anomalies.assemble import Anomaly, assemble
 from moisturemap.anomalies.describe import reason, sentence
+from moisturemap.anomalies.doubted import DoubtedSweep, doubted_sweeps
 from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.limits import grid_limits, joined
 from moisturemap.anomalies.options import DetectOptions
@@ -22,7 +23,7 @@ from moisturemap.anomalies.scene import Scene, scene_of
 from moisturemap.anomalies.search import search
 from moisturemap.anomalies.visits import values_before
 from moisturemap.floorplan import Domain, FloorPlan
-from moisturemap.survey import CleanReadings
+from moisturemap.survey import DOUBTED, CleanReadings
 
 Progress = Callable[[str, float], None] | None
 
@@ -44,15 +45,27 @@ def _room_of(anomaly: Anomaly, locations: pd.DataFrame, plan: FloorPlan) -> str:
     return room.name if room else ""
 
 
+@dataclass(frozen=True)
+class _Searched:
+    """What a search of one domain found; ``low`` are the locations that a doubted sweep leaves."""
+
+    found: list[Anomaly]
+    scene: Scene
+    finds: Finds
+    locations: pd.DataFrame
+    doubted: list[DoubtedSweep]
+    low: list[tuple[int, DoubtedSweep]]
+
+
 def _search(
     domain: Domain,
     clean: CleanReadings,
     options: DetectOptions,
     level: float | None,
     earlier: Sequence[CleanReadings],
-) -> tuple[list[Anomaly], Scene, Finds] | str:
-    """Anomalies of one domain, or why it was not searched."""
-    locations = clean.locations[clean.locations["domain"] == domain.key]
+) -> _Searched | str:
+    """Search one domain, or say why it was not searched."""
+    locations = clean.locations[clean.locations["domain"] == domain.key].reset_index(drop=True)
     if len(locations) < LEAST:
         few = "1 reading is" if len(locations) == 1 else f"{len(locations)} readings are"
         return (
@@ -61,10 +74,18 @@ def _search(
     if locations["value"].nunique() == 1:
         return "all readings are equal, so pipes and metal cannot be told from the floor."
     scene = scene_of(locations, clean, level, options.footprint_m)
+    doubted = doubted_sweeps(scene)
+    kept = np.ones(len(locations), dtype=bool)
+    for one in doubted:
+        kept[one.readings] = False
+    every = locations["location"].to_numpy()
+    low = [(int(every[k]), one) for one in doubted for k in one.readings[one.low]]
+    locations, scene = locations[kept].reset_index(drop=True), scene.part(kept)
     before = values_before(scene.points, scene.spacing, earlier, domain.key)
     scene = replace(scene, before=before)
     finds = search(scene)
-    return assemble(finds, scene, domain.geometry, options.flag_from), scene, finds
+    found = assemble(finds, scene, domain.geometry, options.flag_from)
+    return _Searched(found, scene, finds, locations, doubted, low)
 
 
 def detect(
@@ -111,16 +132,7 @@ def detect(
         if isinstance(result, str):
             notebook.limits.append((where, result))
             continue
-        found, scene, finds = result
-        notebook.rises[domain.key] = finds.rises
-        locations = clean.locations[clean.locations["domain"] == domain.key].reset_index(drop=True)
-        notebook.limits.extend((where, words) for words in grid_limits(scene, finds))
-        notebook.remarks.extend(row_remarks(scene, where))
-        named = []
-        for anomaly in sorted(found, key=lambda one: -one.score):
-            lasting = judge_persistence(anomaly, scene, finds.calm)
-            named.append((notebook.write(anomaly, domain, locations, plan, lasting), anomaly))
-        notebook.remarks.extend(set_remarks(named, scene.spacing, where))
+        notebook.read(result, domain, plan)
     if progress is not None:
         progress("looked for pipes and metal", 1.0)
     return Anomalies(
@@ -128,6 +140,7 @@ def detect(
         _flagged(clean, notebook.marks),
         joined(notebook.limits),
         tuple(notebook.remarks),
+        tuple(notebook.doubted),
         notebook.rises,
     )
 
@@ -139,9 +152,30 @@ class _Notebook:
     rows: list[dict[str, object]] = field(default_factory=list)
     limits: list[tuple[str, str]] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
+    doubted: list[str] = field(default_factory=list)
     marks: dict[int, Mark] = field(default_factory=dict)
     rises: dict[str, Rises] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=lambda: dict.fromkeys(LETTERS, 0))
+
+    def read(self, result: _Searched, domain: Domain, plan: FloorPlan) -> None:
+        """Write down what the search of a domain found."""
+        scene, finds, where = result.scene, result.finds, domain.label
+        self.rises[domain.key] = finds.rises
+        self.doubt(result, where)
+        self.limits.extend((where, words) for words in grid_limits(scene, finds))
+        self.remarks.extend(row_remarks(scene, where))
+        named = []
+        for anomaly in sorted(result.found, key=lambda one: -one.score):
+            lasting = judge_persistence(anomaly, scene, finds.calm)
+            name = self.write(anomaly, domain, result.locations, plan, lasting)
+            named.append((name, anomaly))
+        self.remarks.extend(set_remarks(named, scene.spacing, where))
+
+    def doubt(self, result: _Searched, where: str) -> None:
+        """Write down the sweeps that contradict the grid, and mark what of them is left out."""
+        self.doubted.extend(f"{where}: {one.sentence}." for one in result.doubted)
+        for location, one in result.low:
+            self.marks[location] = ("", DOUBTED, one.sentence, (True, np.inf))
 
     def write(
         self,

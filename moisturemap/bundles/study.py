@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from html import escape
 from importlib import import_module
 from typing import Any
@@ -43,7 +44,7 @@ class Study(MappedVisit):
     drilling: DrillPlan
     provenance: Provenance
 
-    @property
+    @cached_property
     def sweeps(self) -> gpd.GeoDataFrame:
         """Confirming sweeps across what is contested."""
         return confirming_sweeps(self.found, self.survey.plan)

@@ -131,7 +131,8 @@ def step_sentence(step: ChangeMap) -> str:
     """Say in short what changed since the visit before."""
     area = step.area_m2
     return (
-        f"Since the visit before, {step.visits[0]}: fallen on {area['dried']:.1f} m2, risen on "
+        f"Since the visit before, {step.visits[0]}, each place by itself: fallen on "
+        f"{area['dried']:.1f} m2, risen on "
         f"{area['rose']:.1f} m2, no change of {step.detectable:.2g} or more shown on the "
         "rest."
     )

@@ -18,7 +18,7 @@ from moisturemap.drying.contrast import engine
 from moisturemap.drying.offset import VisitOffset
 from moisturemap.geostat import BlendedKriging, BlendOptions, CovarianceFit
 from moisturemap.mapping import KrigedField, MoistureSurface
-from moisturemap.survey import USED_FLAGS, CleanReadings
+from moisturemap.survey import DOUBTED, USED_FLAGS, CleanReadings
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None] | None
@@ -119,6 +119,6 @@ def _scaled(fit: CovarianceFit, latest: KrigedField, values: Array) -> Covarianc
 def flagged_places(found: Anomalies) -> Array:
     """Return places (k, 2) of readings the latest visit leaves out as disturbed [m]."""
     table = found.readings
-    lasting = ~table["flag"].isin([*USED_FLAGS, "stray"]) & (table["location"] >= 0)
+    lasting = ~table["flag"].isin([*USED_FLAGS, "stray", DOUBTED]) & (table["location"] >= 0)
     places: Array = table.loc[lasting, ["x", "y"]].to_numpy(dtype=float)
     return places

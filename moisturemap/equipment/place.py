@@ -23,7 +23,7 @@ from moisturemap.equipment.score import PlacementScore
 from moisturemap.equipment.site import Site
 from moisturemap.equipment.sizing import SizingRule
 from moisturemap.equipment.together import APART_M, assigned, choose_together, without_small_moves
-from moisturemap.equipment.unreached import UnreachedFloor, unreached_floor
+from moisturemap.equipment.unreached import UnreachedFloor, unreached_floor, unreached_sentences
 from moisturemap.floorplan import FloorPlan
 
 Array = NDArray[np.float64]
@@ -124,19 +124,9 @@ def place_machines(
     if sites:
         current = {one.name: one.current_a for one in machines if one.current_a is not None}
         notes = (*notes, *power_notes(next(iter(sites.values())), rows, current))
-    said = (*_lost_sentences(lost), *(score_sentence(one) for one in scores))
+    said = (*unreached_sentences(lost), *(score_sentence(one) for one in scores))
     placed = _placement(rows, demand, said, notes, options)
     return replace(placed, scores=tuple(scores), unreached=lost)
-
-
-def _lost_sentences(lost: tuple[UnreachedFloor, ...]) -> tuple[str, ...]:
-    """Say each room once where the same keeps both kinds of machines out of it."""
-    dry = {(one.room, one.causes) for one in lost if one.kind == "dehumidifier"}
-    return tuple(
-        one.sentence
-        for one in lost
-        if one.kind == "dehumidifier" or (one.room, one.causes) not in dry
-    )
 
 
 def _placement(

@@ -5,6 +5,7 @@ Method: docs/method/drying.md.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,6 +53,8 @@ class UnreachedFloor:
         Of the wet floor's need [%].
     causes : tuple of str
         Of ``CAUSES``.
+    words, advice : str
+        The causes in words, and what to do.
     sentence : str
     """
 
@@ -59,6 +62,8 @@ class UnreachedFloor:
     room: str
     share_pct: float
     causes: tuple[str, ...]
+    words: str
+    advice: str
     sentence: str
 
 
@@ -96,14 +101,37 @@ def unreached_floor(
             CAUSES[one].format(doors=", ".join(doors), cable=options.cable_m) for one in causes
         )
         advice = "; or ".join(ADVICE[one] for one in causes)
-        what = "Not in the stream of any air mover" if mover else "Not reached"
-        end = "" if mover else " It is left out of the distances."
-        sentence = (
-            f"{what}: the wet floor of {room.name}, {share:.0f}% of the need, because {words}. "
-            f"What to do: {advice}.{end}"
-        )
-        found.append(UnreachedFloor(site.kind, room.name, share, causes, sentence))
+        sentence = _sentence(site.kind, room.name, share, words, advice)
+        found.append(UnreachedFloor(site.kind, room.name, share, causes, words, advice, sentence))
     return tuple(found)
+
+
+def _sentence(kind: str, name: str, share: float, words: str, advice: str) -> str:
+    mover = kind == "air-mover"
+    what = "Not in the stream of any air mover" if mover else "Not reached"
+    end = "" if mover else " It is left out of the distances."
+    return (
+        f"{what}: the wet floor of {name}, {share:.0f}% of the need, because {words}. "
+        f"What to do: {advice}.{end}"
+    )
+
+
+def unreached_sentences(lost: Sequence[UnreachedFloor]) -> tuple[str, ...]:
+    """Say the rooms that the same keeps a kind of machine out of in one sentence.
+
+    A room that the same keeps both kinds out of is said once.
+    """
+    dry = {(one.room, one.causes) for one in lost if one.kind == "dehumidifier"}
+    alike: dict[tuple[str, str, str], list[UnreachedFloor]] = {}
+    for one in lost:
+        if one.kind == "dehumidifier" or (one.room, one.causes) not in dry:
+            alike.setdefault((one.kind, one.words, one.advice), []).append(one)
+    return tuple(
+        _sentence(
+            kind, ", ".join(one.room for one in here), sum(o.share_pct for o in here), words, advice
+        )
+        for (kind, words, advice), here in alike.items()
+    )
 
 
 def _out_of_any_stream(site: Site) -> Mask:

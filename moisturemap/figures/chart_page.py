@@ -63,6 +63,30 @@ class ChartPage:
         )
 
 
+LEAST_CHART = 1.2
+"""Charts are not drawn lower than this [in]: fewer ticks would find room."""
+
+
+def chart_height(texts: Texts, beside: float, count: int, most: float, form: Format) -> float:
+    """Return how high charts below each other are in the height of a form [in].
+
+    Parameters
+    ----------
+    texts : Texts
+    beside : float
+        Height of the body beside the charts themselves [in].
+    count : int
+    most : float
+        Height where the form leaves it open [in].
+    form : Format
+    """
+    if form.height_mm is None:
+        return most
+    words = Wrapped.of(texts, width_in(form))
+    left = form.height_mm / MM - words.head - words.foot - beside
+    return min(most, max(LEAST_CHART, left / count))
+
+
 def width_in(form: Format) -> float:
     """Return the width of a page of charts [in]."""
     return (form.width_mm or UPRIGHT_MM) / MM

@@ -31,6 +31,9 @@ NOISE = (0, (4, 2))
 NINETY = 1.6448536269514722
 """Half width of a 90% interval of a normal error [sd]."""
 
+WORDS_SHARE = 0.2
+"""Height kept free above the points for two lines of words, as a share of the points'."""
+
 
 def check_figure(study: Study, form: Format = Format(), *, told: bool = True) -> Figure:
     """Draw, for each mapped domain, its variogram and its leave-one-out predictions.
@@ -182,6 +185,8 @@ def _leave_one_out(ax: Axes, field: KrigedField) -> None:
     ax.add_collection(LineCollection(list(spans), colors=RAMP[2], linewidths=0.5, alpha=0.5))
     ax.scatter(predicted[inside], values[inside], s=7, color=RAMP[5], zorder=3)
     ax.scatter(predicted[~inside], values[~inside], s=12, color=DRILL, marker="D", zorder=4)
+    low, high = ax.get_ylim()
+    ax.set_ylim(low, high + WORDS_SHARE * (high - low))
     ax.text(
         0.03,
         0.97,

@@ -25,6 +25,9 @@ NAME_PT = 7.0
 HEAD = 0.42
 """Above a chart for its title and the name of the limit [in]."""
 
+KEY_SHARE = 0.2
+"""Height kept free below the curves for the key, as a share of theirs."""
+
 
 def depth_profile(spot: ProfileVerdict, form: Format = Format()) -> Figure:
     """Draw the profile now with its readings, and the surface in the months after covering.
@@ -53,6 +56,7 @@ def depth_profile(spot: ProfileVerdict, form: Format = Format()) -> Figure:
     right = page.axes(page.width / 2 + LEFT if beside else LEFT, BELOW, across, CHART)
     _profile(left, spot.estimate, spot.limit_pct, form.units)
     _after(right, spot.estimate, spot.limit_pct)
+    _name_marks(left, right)
     return page.figure
 
 
@@ -106,10 +110,17 @@ def _profile(ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Un
     if units.us:
         ax.yaxis.set_major_locator(MultipleLocator(INCH_MM))
         ax.yaxis.set_major_formatter(FuncFormatter(lambda mm, _: f"{mm / INCH_MM:.0f}"))
+
+
+def _name_marks(drawn: Axes, ax: Axes) -> None:
+    """Name what one chart draws at the foot of another, below whose curves room is kept free."""
+    low, high = ax.get_ylim()
+    ax.set_ylim(low - KEY_SHARE * (high - low), high)
     ax.legend(
+        *drawn.get_legend_handles_labels(),
         prop=font(7),
         frameon=False,
-        loc="lower left",
+        loc="lower right",
         handlelength=1.2,
         handletextpad=0.5,
         borderaxespad=0.2,

@@ -15,6 +15,7 @@ from moisturemap.drying import CourseMixture, DryingProgress, Forecast
 from moisturemap.figures.chart_page import (
     LABEL_PT,
     ChartPage,
+    chart_height,
     draw_key,
     key_height,
     plain_axes,
@@ -23,10 +24,10 @@ from moisturemap.figures.chart_page import (
 from moisturemap.figures.sheet import Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
 from moisturemap.quantities import DISCLAIMER
-from moisturemap.units import FEET2, Units
+from moisturemap.units import FEET2, INHG_PA, Units
 
 LEFT, RIGHT, CHART, BELOW = 0.6, 0.15, 1.75, 0.42
-"""Left and right of a chart, its height, and the space below it [in]."""
+"""Left and right of a chart, its height at most, and the space below it [in]."""
 
 LINE_WIDTH = 1.8
 MARKS = ("o", "s", "^", "D", "v", "P")
@@ -56,15 +57,18 @@ def outlook_figure(drying: DryingProgress, name: str, form: Format = Format()) -
     )
     across = width_in(form) - LEFT - RIGHT
     keyed = key_height([_zone(one) for one in shown], across)
-    page = ChartPage(texts, (CHART + BELOW) * (2 if shown else 1) + keyed + 0.15, form)
-    upper = page.body - CHART - 0.1
-    _draw_wet_area(page.axes(LEFT, upper, across, CHART), drying, form)
+    count = 2 if shown else 1
+    beside = BELOW * count + keyed + 0.15
+    high = chart_height(texts, beside, count, CHART, form)
+    page = ChartPage(texts, high * count + beside, form)
+    upper = page.body - high - 0.1
+    _draw_wet_area(page.axes(LEFT, upper, across, high), drying, form)
     if shown:
-        ax = page.axes(LEFT, BELOW - 0.05, across, CHART)
+        ax = page.axes(LEFT, BELOW - 0.05, across, high)
         _draw_forecasts(ax, shown, drying)
         handles = ax.get_legend_handles_labels()
         marks = [_named(handle, label) for handle, label in zip(*handles, strict=True)]
-        draw_key(page, marks, LEFT, BELOW + CHART + 0.02 + keyed)
+        draw_key(page, marks, LEFT, BELOW + high + 0.02 + keyed)
     return page.figure
 
 
@@ -217,21 +221,22 @@ def air_figure(drying: DryingProgress, name: str, form: Format = Format()) -> Fi
     )
     across = width_in(form) - LEFT - RIGHT
     keyed = 0.05 + key_height(AIR_LABELS, across)
-    page = ChartPage(texts, 2 * (CHART + BELOW + keyed), form)
+    high = chart_height(texts, 2 * (BELOW + keyed), 2, CHART, form)
+    page = ChartPage(texts, 2 * (high + BELOW + keyed), form)
     days = drying.series.days
     timed = bool(np.isfinite(days).all()) and len(set(days)) == len(days)
     at = days if timed else np.arange(len(table), dtype=float)
     below = "visit, at its day" if timed else "visit"
     for place, draw in ((1, _draw_temperatures), (0, _draw_pressures)):
-        bottom = BELOW + place * (CHART + BELOW + keyed)
-        ax = page.axes(LEFT, bottom, across, CHART)
+        bottom = BELOW + place * (high + BELOW + keyed)
+        ax = page.axes(LEFT, bottom, across, high)
         draw(ax, table, at, form.units)
         _grid(ax)
         ax.set_xlabel("" if place else below, color=MUTED, fontproperties=font(LABEL_PT))
         ax.set_xticks(at, [str(one) for one in table["visit"]])
         handles = ax.get_legend_handles_labels()
         marks = [_named(handle, label) for handle, label in zip(*handles, strict=True)]
-        draw_key(page, marks, LEFT, bottom + CHART + 0.03 + key_height(handles[1], across))
+        draw_key(page, marks, LEFT, bottom + high + 0.03 + key_height(handles[1], across))
     return page.figure
 
 
@@ -251,16 +256,13 @@ def _draw_temperatures(ax: Axes, table: pd.DataFrame, at: np.ndarray, units: Uni
 
 def _draw_pressures(ax: Axes, table: pd.DataFrame, at: np.ndarray, units: Units) -> None:
     plain_axes(ax, "", f"vapour pressure [{'inHg' if units.us else 'Pa'}]")
-    factor = PASCAL_INHG if units.us else 1.0
+    factor = 1 / INHG_PA if units.us else 1.0
     _line(ax, at, table["vapour_pressure_pa"] * factor, "room air", AIR)
     saturated = table["greatest_drive_pa"] + table["vapour_pressure_pa"]
     _line(ax, at, saturated * factor, "saturated slab", SLAB)
 
 
 AIR_LABELS = ("air", "slab surface", "dew point of the air", "less than 5 °F above it")
-
-PASCAL_INHG = 1 / 3386.389
-"""Inches of mercury in a pascal (ISO 80000-4 table of other units; mercury at 0 degrees C)."""
 
 
 def _line(ax: Axes, at: np.ndarray, values: pd.Series, label: str, look: Look) -> None:

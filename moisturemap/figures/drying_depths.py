@@ -13,6 +13,7 @@ from moisturemap.drying import DepthCourse, DryingProgress, depth_courses, humid
 from moisturemap.figures.chart_page import (
     LABEL_PT,
     ChartPage,
+    chart_height,
     draw_key,
     key_height,
     plain_axes,
@@ -69,8 +70,10 @@ def depth_figure(drying: DryingProgress, survey: Survey, form: Format = Format()
     across = width_in(form) - LEFT - RIGHT
     labels = [_label(one, form.units) for one in shown]
     keyed = key_height(labels, across)
-    page = ChartPage(texts, CHART + BELOW + keyed + 0.25, form)
-    ax = page.axes(LEFT, BELOW, across, CHART)
+    beside = BELOW + keyed + 0.25
+    high = chart_height(texts, beside, 1, CHART, form)
+    page = ChartPage(texts, high + beside, form)
+    ax = page.axes(LEFT, BELOW, across, high)
     plain_axes(ax, "", "relative humidity [%]")
     looks = list(zip(COLOURS, MARKS, strict=True))
     for one, look in zip(shown, looks, strict=False):
@@ -83,7 +86,7 @@ def depth_figure(drying: DryingProgress, survey: Survey, form: Format = Format()
     handles = [
         _handle(one, look, label) for one, look, label in zip(shown, looks, labels, strict=False)
     ]
-    draw_key(page, handles, LEFT, BELOW + CHART + 0.17 + keyed)
+    draw_key(page, handles, LEFT, BELOW + high + 0.17 + keyed)
     return page.figure
 
 

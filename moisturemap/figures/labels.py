@@ -152,22 +152,43 @@ def extent(lines: Sequence[str], size: float, weight: str) -> tuple[float, float
     return width + 2 * PAD, len(lines) * size * LEADING / POINTS_PER_INCH + 2 * PAD
 
 
+WRAPPED_AT, LEAST_LAST = (0.9, 0.75, 0.6), 0.4
+"""Shares of the width of a room at which its name is wrapped, and length of the last of three lines
+and more against the longest, below which it looks left over (our choice)."""
+
+
+OFF_WALLS_IN = 0.03
+"""Room names keep so far off the walls where they can [in]."""
+
+
 def name_wordings(name: str, width: float) -> list[tuple[list[str], float, str]]:
-    """Return a name in one line, then wrapped to a width [in], from large type to small."""
+    """Return a name in one line, then wrapped in a width [in], from large type to small."""
     made: list[tuple[list[str], float, str]] = []
     for size in NAME_SIZES:
         made.append(([name], size, "normal"))
-        lines = wrapped(name, max(width - 2 * PAD, 0.15), size)
-        broken = any(word not in name.split() for line in lines for word in line.split())
-        if 1 < len(lines) <= 4 and not broken:
-            made.append((lines, size, "normal"))
+        for share in WRAPPED_AT:
+            lines = wrapped(name, max(share * width - 2 * PAD, 0.15), size)
+            broken = any(word not in name.split() for line in lines for word in line.split())
+            lonely = len(lines[-1]) < LEAST_LAST * max(map(len, lines))
+            if 1 < len(lines) <= 4 and not broken and not (lonely and len(lines) > 2):
+                made.append((lines, size, "normal"))
     return made
 
 
 def name_rooms(
-    floor: Floor, rooms: Iterable[tuple[str, BaseGeometry]]
+    floor: Floor,
+    rooms: Iterable[tuple[str, BaseGeometry]],
+    drawn: BaseGeometry | None = None,
 ) -> tuple[list[Label], dict[str, str]]:
     """Write each room's name in it, or a number where the name finds no room.
+
+    Parameters
+    ----------
+    floor : Floor
+    rooms : iterable of (str, geometry)
+        Names and outlines [m].
+    drawn : geometry, optional
+        What names keep off where they can, such as wet zones and services.
 
     Returns
     -------
@@ -180,7 +201,10 @@ def name_rooms(
     crowded: list[tuple[str, BaseGeometry]] = []
     for name, area in rooms:
         west, _, east, _ = area.bounds
-        label = floor.inside(area, name_wordings(name, (east - west) * floor.scale))
+        wordings = name_wordings(name, (east - west) * floor.scale)
+        clear = area.buffer(-OFF_WALLS_IN / floor.scale)
+        clear = clear if drawn is None else clear.difference(drawn)
+        label = floor.inside(clear, wordings) or floor.inside(area, wordings)
         if label is None:
             crowded.append((name, area))
         else:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from shapely.geometry import GeometryCollection
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.bundles import Study, set_aside_above_level
@@ -18,7 +20,7 @@ from moisturemap.figures.samples import LINE_NAMES
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, WARNING
 from moisturemap.mapping.areas import poorly_known_area, wet_line
-from moisturemap.mapping.bands import band_levels, bands
+from moisturemap.mapping.bands import area_above, band_levels, bands
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.survey import CONTESTED
 from moisturemap.units import Units, zone_name
@@ -109,8 +111,23 @@ def _place_labels(sheet: Sheet, study: Study, options: MapOptions) -> _Labels:
     anomalies = layers.name_signs(floor, signs)
     rooms = study.survey.plan.rooms
     named = [(room.name, room.polygon) for room in rooms] if len(rooms) > 1 else []
-    names, numbered = name_rooms(floor, named)
+    names, numbered = name_rooms(floor, named, _drawn(study, sheet.scale) if named else None)
     return _Labels(zones, names, anomalies, numbered, holes)
+
+
+OFF_LINES_IN = 0.04
+"""Room names keep so far off the wet line and services [in]."""
+
+
+def _drawn(study: Study, scale: float) -> BaseGeometry:
+    """Return the floor above the wet level and beside known services, which no name runs over."""
+    plan, surface = study.survey.plan, study.moisture
+    services = shapely.union_all([line.geometry for line in plan.lines_of("known-service")])
+    level = study.wet.level.value
+    wet: BaseGeometry = GeometryCollection()
+    if level is not None:
+        wet = area_above(surface.on_cells(surface.levelled_mean), plan, level)
+    return services.union(wet).buffer(OFF_LINES_IN / scale)
 
 
 def _write_labels(ax: Axes, labels: _Labels) -> None:

@@ -138,8 +138,10 @@ def _width(text: str, size: float, weight: str) -> float:
     return LOOSE * float(width) / POINTS_PER_INCH
 
 
-BREAKABLE = re.compile(r"[^\S\u00a0]+")
-"""Where a line may end: at any space but one that holds a number and its unit together."""
+BREAKABLE = re.compile(
+    r"(?<!\d)[^\S\u00a0]+(?!F\.|r\. F)|(?<=\d)[^\S\u00a0]+(?!%|(?:m2|mm|m|ft2|ft|in|°C|°F)\b)"
+)
+"""Where a line may end: at any space but one before a unit, or that holds words together."""
 
 
 def wrapped(text: str, width: float, size: float, weight: str = "normal") -> list[str]:

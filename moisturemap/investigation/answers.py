@@ -100,6 +100,18 @@ class Answers:
         }
         return Answers({**self.given, **told}, self.asked | frozenset(told), otherwise)
 
+    def with_plan(self, services: bool) -> Answers:
+        """Return the answers with pipes that the plan shows, where nobody was asked about them.
+
+        Parameters
+        ----------
+        services : bool
+            Whether a pipe is drawn in the room in question.
+        """
+        if not services or "pipes" in self.asked:
+            return self
+        return Answers({**self.given, "pipes": "drawn"}, self.asked | {"pipes"}, self.overruled)
+
     def event(self, key: str, latest: date | None = None) -> date | None:
         """Return the day of an event that can have wetted the layer, else None.
 

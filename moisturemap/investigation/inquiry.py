@@ -303,7 +303,7 @@ def _statements(
     invalid = [test.entry.label for test in scene.findings.judged if test.standing == "invalid"]
     if invalid:
         names = ", ".join(invalid[:6]) + (" and more" if len(invalid) > 6 else "")
-        said.append(f"Invalid tests are silent: {names}.")
+        said.append(f"Tests that are not valid, so not used here: {names}.")
     said += _elsewhere(scene)
     return tuple(said)
 

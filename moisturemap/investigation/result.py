@@ -151,7 +151,7 @@ def finding_sentence(found: Investigation) -> str:
             f"What was looked at leaves {names} open, not shown. To confirm:"
             f" {CAUSES[left[0]].confirm} ({CAUSES[left[0]].who})."
         )
-    return f"Nothing is pointed to. Open: {names}."
+    return f"No single cause stands out. Open: {names}."
 
 
 def _cause_row(one: Standing) -> tuple[object, ...]:

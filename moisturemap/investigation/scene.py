@@ -15,7 +15,7 @@ from moisturemap.drying import DryingProgress
 from moisturemap.errors import SurveyError
 from moisturemap.floorplan import Room
 from moisturemap.investigation.answers import Answers
-from moisturemap.investigation.plan_clues import WetPlace
+from moisturemap.investigation.plan_clues import WetPlace, carries
 from moisturemap.investigation.tested import TestedPlace, tested_places
 from moisturemap.survey import Survey
 from moisturemap.zones import MappedVisit
@@ -82,9 +82,17 @@ def scene_of(findings: Findings, answers: Answers, wanted: str | None) -> Scene:
     wet = _wet_place(findings, chosen, zone_name, wanted)
     room = chosen.room if chosen is not None else _room(findings, wet, wanted)
     beside = _beside(findings, places, chosen, room)
-    scene = Scene(findings, room, answers.with_room(room), places, chosen, wet, beside)
+    told = answers.with_room(room).with_plan(_pipe_drawn(findings, room))
+    scene = Scene(findings, room, told, places, chosen, wet, beside)
     scene.answers.check_days(scene.latest)
     return scene
+
+
+def _pipe_drawn(findings: Findings, room: Room) -> bool:
+    """Whether the plan shows a pipe or drain in a room."""
+    lines = findings.survey.plan.lines_of("known-service")
+    pipes = [one for one in lines if one.recognised and carries(one.name)]
+    return any(one.geometry.intersects(room.polygon) for one in pipes)
 
 
 def _chosen(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from moisturemap.report.column_widths import fitted
 from moisturemap.report.content import Content, Section
 from moisturemap.report.material import Material
 from moisturemap.report.options import PAPERS
@@ -52,4 +53,4 @@ def compose(material: Material) -> Content:
         logo=mark,
         paper=PAPERS[options.paper],
     )
-    return translated(content)
+    return fitted(translated(content))

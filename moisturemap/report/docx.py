@@ -83,12 +83,14 @@ class _Writer:
                     self._pair(left, right)
                 case _:
                     self._block(group[0])
-            if isinstance(group[0], Paragraph) and after and self._stays(after[0]):
+            if isinstance(group[0], Paragraph) and after and self._stays(group[0], after[0]):
                 for paragraph in self.document.paragraphs[before:]:
                     paragraph.paragraph_format.keep_with_next = True
 
-    def _stays(self, block: Block) -> bool:
-        """Return whether a block is a picture low enough to stand on the page of its words."""
+    def _stays(self, words: Paragraph, block: Block) -> bool:
+        """Return whether a block stands on the page of the words before it."""
+        if words.kind == "warning" and isinstance(block, Table):
+            return True
         paper = self.content.paper
         return (
             isinstance(block, Picture)
@@ -120,10 +122,8 @@ class _Writer:
     def _contents(self) -> None:
         """Write the table of contents as a field, with its entries until it is first updated."""
         heading = self._paragraph(spoken("Contents"), "Contents Heading")
-        # Not every program keeps a heading with the contents below it: page one stands alone
-        # unless its steps run on to the next.
-        steps = [len(one.rows) for one in self.content.sections[0].blocks if isinstance(one, Table)]
-        heading.paragraph_format.page_break_before = sum(steps) <= MOST_STEPS
+        # Not every program keeps a heading with the contents below it: page one stands alone.
+        heading.paragraph_format.page_break_before = True
         entries = [
             (f"{one.number}  {printable(one.title)}", _section_key(one))
             for one in self.content.sections
@@ -198,10 +198,6 @@ class _Writer:
 MOST_BESIDE_WORDS = 0.6
 """Share of a page's height up to which a picture pulls the words before it to its own page; a
 higher one would leave the page they came from empty (our choice)."""
-
-MOST_STEPS = 6
-"""Steps that page one holds; with more its table runs on to the next page, where the contents then
-follow."""
 
 _KINDS = {"body": "Normal", "lead": "Lead", "note": "Note", "warning": "Warning"}
 

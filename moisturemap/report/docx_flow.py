@@ -37,29 +37,36 @@ CELL_SHARE, DENSE_SHARE = 0.85, 0.7
 
 HEADING_MM, CAPTION_MM, SIGNATURE_MM = 13.5, 6.5, 13.0
 
-SURE_MM = 26.0
-"""Room left beside a figure on a page, for what the estimate may be wrong by (our choice)."""
+SURE_MM, CERTAIN_MM = 26.0, 6.0
+"""Room left beside a figure on a page, for what the estimate may be wrong by, of texts and of
+figures alone (our choice)."""
 
-EMPTY_SHARE = 0.25
-"""Share of a page that may stay empty before a figure (our choice)."""
+EMPTY_SHARE, LEAST_SHARE = 0.25, 0.12
+"""Share of a page that may stay empty before a figure, and that text is still begun on while
+figures wait (our choice)."""
 
 
 class _Page:
-    """How far down the page the text has come [mm]; whether a page ended with the last block."""
+    """How far down the page the text has come [mm]; whether a page ended with the last block.
+
+    ``told`` is whether texts stand on it, whose height is but estimated.
+    """
 
     def __init__(self, paper: str) -> None:
         self.paper, self.height = paper, PAGE_MM[paper]
-        self.down, self.turned = 0.0, False
+        self.down, self.turned, self.told = 0.0, False, False
 
     def add(self, height: float, *, whole: bool = False) -> None:
         before = self.down
         self.down += height
         self.turned = self.down > self.height
+        self.told = not whole or (self.told and not self.turned)
         if self.turned:
             self.down = height if whole else (before + height) % self.height
 
     def fits(self, height: float) -> bool:
-        return self.down + height <= self.height
+        sure = SURE_MM if self.told else CERTAIN_MM
+        return self.down + height + sure <= self.height
 
 
 def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
@@ -80,21 +87,28 @@ def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
             made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_set(waiting, page)))
         if section.new_page:
             page.down = 0.0
+        if waiting and page.height - page.down < HEADING_MM + LEAST_SHARE * page.height:
+            made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_turned(waiting, page)))
         page.add(HEADING_MM)
-        blocks = [one for block in section.blocks for one in _placed(block, page, waiting)]
+        blocks = [
+            one
+            for at, block in enumerate(section.blocks)
+            for one in _placed(block, page, waiting, begins=at == 0)
+        ]
         made.append(replace(section, blocks=tuple(blocks)))
     if waiting:
         made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_set(waiting, page)))
     return tuple(made)
 
 
-def _placed(block: Block, page: _Page, waiting: list[Picture]) -> Iterator[Block]:
-    """Yield a block, with the figures that waited for the page it ends; or make it wait."""
+def _placed(block: Block, page: _Page, waiting: list[Picture], *, begins: bool) -> Iterator[Block]:
+    """Yield a block, with the figures that waited for the page it ends; or make it wait.
+
+    No figure parts a heading from the block that begins its section.
+    """
     if isinstance(block, Picture):
         empty = page.height - page.down
-        leaves_a_gap = (
-            not page.fits(_height(block, page) + SURE_MM) and empty > EMPTY_SHARE * page.height
-        )
+        leaves_a_gap = not page.fits(_height(block, page)) and empty > EMPTY_SHARE * page.height
         if block.floats and (waiting or leaves_a_gap):
             waiting.append(block)
             return
@@ -103,19 +117,28 @@ def _placed(block: Block, page: _Page, waiting: list[Picture]) -> Iterator[Block
         page.down = 0.0
     height = _height(block, page)
     left = page.height - page.down
-    if waiting and height > left and left < EMPTY_SHARE * page.height:
-        yield from _set(waiting, page)
+    if waiting and not begins and height > left and left < LEAST_SHARE * page.height:
+        yield from _turned(waiting, page)
     page.add(height, whole=isinstance(block, Picture))
     yield block
-    while waiting and page.turned and page.fits(_height(waiting[0], page) + SURE_MM):
-        picture = waiting.pop(0)
-        page.add(_height(picture, page), whole=True)
-        page.turned = True
-        yield picture
+    if page.turned:
+        yield from _fitting(waiting, page)
 
 
-def _set(waiting: list[Picture], page: _Page) -> Iterator[Picture]:
-    while waiting:
+def _turned(waiting: list[Picture], page: _Page) -> Iterator[Picture]:
+    """Yield the figures that fill the next page."""
+    yield from _set(waiting, page, 1)
+    yield from _fitting(waiting, page)
+
+
+def _fitting(waiting: list[Picture], page: _Page) -> Iterator[Picture]:
+    while waiting and page.fits(_height(waiting[0], page)):
+        yield from _set(waiting, page, 1)
+
+
+def _set(waiting: list[Picture], page: _Page, most: int | None = None) -> Iterator[Picture]:
+    """Yield pictures that waited, so many at most."""
+    for _ in range(len(waiting) if most is None else most):
         page.add(_height(waiting[0], page), whole=True)
         yield waiting.pop(0)
 

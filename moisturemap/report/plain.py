@@ -27,10 +27,11 @@ from moisturemap.report.wording import printable, shortened
 _ZERO_WIDTH_SPACE = "\u200b"
 _LONG_WORD = re.compile(r"\S{25,}")
 _JOINED = re.compile(
-    r"(?<=\d) (?=%RH|°[CF]|(?:m2|mm|m|ft2|ft|in)\b)|(?<=\bx,) (?=y\b)|(?<=k) (?== 2)|(?<=k =) (?=2)"
-    r"|(?<=±) |(?<=\d) (?=\d+/\d+ in\b)|(?<=\bft) (?=\d)|(?<=/\d) (?=in\b)|(?<=/\d\d) (?=in\b)"
+    r"(?<=\d) (?=%|°[CF]|(?:m2|mm|m|ft2|ft|in)\b)|(?<=\bx,) (?=y\b)|(?<=k) (?== 2)|(?<=k =) (?=2)"
+    r"|(?<=±) |(?<=%) (?=r\. F)|(?<=r\.) (?=F\.)|(?<=-\d\d) (?=\d\d:\d\d)"
+    r"|(?<=\d) (?=\d+/\d+ in\b)|(?<=\bft) (?=\d)|(?<=/\d) (?=in\b)|(?<=/\d\d) (?=in\b)"
 )
-"""Blanks at which no line ends: before a unit, inside ``x, y`` and ``(k = 2)``, after a sign."""
+"""Blanks at which no line ends: before a unit or a time, inside ``x, y``, ``(k = 2)``, after ±."""
 
 _GAP = f"[ \t\n{_ZERO_WIDTH_SPACE}]+"
 _FINGERPRINT = re.compile(r"[0-9a-f]{64}")

@@ -96,6 +96,7 @@ def brief_study(study: Study, units: Units = Units()) -> str:
     found: list[Item] = [("-", readings_words(study))]
     found += [("!", unread)] if unread else []
     found.append(("-", units.sentence(wet_words(study))))
+    found += [("!", units.sentence(text)) for text in study.found.doubted]
     found += [("!", units.sentence(text)) for text in other_meter_words(study)]
     level = study.wet.level
     mixed = "" if level.value is None else one_level_for(study.survey, level.base)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import partial
 from math import isnan
 from pathlib import Path
@@ -96,11 +97,12 @@ def describe_decision(judgement: Judgement, units: Units = Units()) -> str:
                 f"{test.verdict}: {test.why}",
             )
         )
-        if test.reasons:
-            parts += [say.item("", reason) for reason in str(test.reasons).split("\n")]
+    told = decision.tests.assign(reason=decision.tests["reasons"].str.split("\n")).explode("reason")
+    parts += [say.item(*one) for one in _by_text(told["hole"], told["reason"])]
     if not decision.unjudged.empty:
         parts += ["", "Recorded and not judged"]
-        parts += [say.item(str(one.hole), str(one.why)) for one in decision.unjudged.itertuples()]
+        unjudged = decision.unjudged
+        parts += [say.item(*one) for one in _by_text(unjudged["hole"], unjudged["why"])]
     parts += ["", "Coverage"]
     marks = {"True": "ok", "False": "NO"}
     for one in records(decision.coverage):
@@ -115,12 +117,25 @@ def describe_decision(judgement: Judgement, units: Units = Units()) -> str:
     return "\n".join(parts)
 
 
+def _by_text(holes: Iterable[Any], texts: Iterable[Any]) -> list[tuple[str, str]]:
+    """Return each text once, behind all the holes it holds for."""
+    found: dict[str, list[str]] = {}
+    for hole, text in zip(holes, texts, strict=True):
+        if text:
+            found.setdefault(str(text), []).append(str(hole))
+    return [(", ".join(dict.fromkeys(named)), text) for text, named in found.items()]
+
+
+SHOWN_CORRECTION = 0.05
+"""A correction smaller than this would be printed as nothing [unit of the result]."""
+
+
 def _value_words(test: Any) -> str:
     """Say a result as read, corrected and in service."""
     if isnan(test.raw):
         return "no result"
     words = f"{test.raw:g} {test.unit} as read"
-    if test.correction == test.correction:
+    if abs(test.correction) >= SHOWN_CORRECTION:
         words += (
             f", {three_figures(test.raw + test.correction, test.limit)} corrected by the checks"
             f" ({test.correction:+.1f})"

@@ -12,8 +12,8 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pyogrio
+import shapely
 from scipy.io import netcdf_file
-from shapely.geometry import mapping
 
 from moisturemap.bundles import Study
 from moisturemap.mapping.bands import band_levels, bands
@@ -65,7 +65,9 @@ def export_study(study: Study, folder: Path | str) -> list[Path]:
     OutputError
         When they cannot be written; the earlier results are as they were.
     """
-    return write_run("map", study.survey, Path(folder), [partial(_study_files, study)], _STUDY_LAYERS)
+    return write_run(
+        "map", study.survey, Path(folder), [partial(_study_files, study)], _STUDY_LAYERS
+    )
 
 
 def _study_files(study: Study, folder: Path) -> list[Path]:
@@ -165,7 +167,8 @@ def _geojson(portable: gpd.GeoDataFrame, target: Path) -> Path:
     # Without a stated frame readers take coordinates for degrees. A null frame states that there is
     # none; the shape then stands as "place", and as "geometry" for readers that know no frames
     # (OGC 21-045, Features and Geometries JSON).
-    shapes = [None if one is None else mapping(one) for one in portable.geometry]
+    told = [shape or "null" for shape in shapely.to_geojson(portable.geometry.to_numpy())]
+    shapes = json.loads(f"[{','.join(told)}]")
     features = [
         {"type": "Feature", "properties": row, "geometry": shape, "place": shape}
         for row, shape in zip(_properties(portable), shapes, strict=True)

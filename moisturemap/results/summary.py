@@ -44,7 +44,7 @@ def summarise(study: Study) -> dict[str, Any]:
         "anomalies": records(study.anomalies),
         "set_aside_above_level": set_aside_above_level(study).as_dict(),
         "sweeps": records(study.sweeps),
-        "anomaly_remarks": list(study.found.remarks),
+        "anomaly_remarks": [*study.found.doubted, *study.found.remarks],
         "anomaly_limits": list(study.found.limits),
         "holes": records(study.drill_plan),
         "hole_count_rule": study.drilling.count_rule,

@@ -20,6 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from moisturemap.anomalies import Anomalies, read_sweeps
 from moisturemap.floorplan import FloorPlan, Room, walls
 from moisturemap.floorplan.wall import Wall
+from moisturemap.survey import DOUBTED
 
 Array = NDArray[np.float64]
 Course = tuple[Array, Array]
@@ -72,8 +73,8 @@ PARALLEL_DEG = 30.0
 def confirming_sweeps(found: Anomalies, plan: FloorPlan) -> gpd.GeoDataFrame:
     """Propose sweeps across all that is contested.
 
-    What was swept already and stays open is not swept again: on invented floors readings elsewhere
-    along it settled one in ten.
+    What was swept already and stays open is not swept again, but for sweeps that are doubted: on
+    invented floors readings elsewhere along it settled one in ten.
 
     Parameters
     ----------
@@ -87,7 +88,8 @@ def confirming_sweeps(found: Anomalies, plan: FloorPlan) -> gpd.GeoDataFrame:
         Columns ``SWEEP_COLUMNS``; empty where nothing is contested, or no sweep is left to read.
     """
     rows: list[dict[str, object]] = []
-    read = read_sweeps(found.readings[["x", "y"]].to_numpy(dtype=float))
+    trusted = found.readings[found.readings["flag"] != DOUBTED]
+    read = read_sweeps(trusted[["x", "y"]].to_numpy(dtype=float))
     for one in found.table[found.table["standing"] == "contested"].itertuples():
         for middle, way in _courses(one.geometry):
             laid = _laid(plan, middle, way)

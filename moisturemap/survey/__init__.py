@@ -1,6 +1,12 @@
 """What was measured: readings, tests, instruments, visits."""
 
-from moisturemap.survey.clean import CLEANING_FLAGS, CONTESTED, USED_FLAGS, CleanReadings
+from moisturemap.survey.clean import (
+    CLEANING_FLAGS,
+    CONTESTED,
+    DOUBTED,
+    USED_FLAGS,
+    CleanReadings,
+)
 from moisturemap.survey.cleaning import ABOVE_SCALE, BELOW_A_STEP, SCANNING_KINDS, clean_readings
 from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
 from moisturemap.survey.disagreement import contradicted
@@ -29,6 +35,7 @@ __all__ = [
     "BELOW_A_STEP",
     "CLEANING_FLAGS",
     "CONTESTED",
+    "DOUBTED",
     "DETAILS",
     "EQUIPMENT_COLUMNS",
     "INSTRUMENT_KINDS",

@@ -27,6 +27,9 @@ set aside."""
 CONTESTED = "contested"
 """Flag of a reading over what may be wet floor or a thing: it stays in the map."""
 
+DOUBTED = "doubted"
+"""Flag of a reading of a sweep that contradicts the grid beside it: left out of the map."""
+
 USED_FLAGS = ("clear", "full-scale", "below-scale", CONTESTED)
 
 

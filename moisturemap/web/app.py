@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import mimetypes
 import threading
 from collections.abc import AsyncIterator
@@ -74,6 +75,8 @@ def _warm_up(shelf: Shelf) -> None:
     # What the first reading typed would otherwise wait for.
     for name in ("store", "entry.typed_rows", "entry.plan_exchange"):
         import_module(f"moisturemap.{name}")
+    if shelf.settings.own_process:
+        gc.freeze()  # what is loaded stays: looked through for waste, it holds every answer up
 
 
 def create_app(settings: Settings) -> FastAPI:

@@ -7,18 +7,19 @@ from pathlib import Path
 from typing import Any
 
 from moisturemap.acceptance import decide
+from moisturemap.anomalies import Anomalies
 from moisturemap.bundles import SurveyCheck
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import NOT_KEPT_CLEAR, check_plan, domains, unknown_words
 from moisturemap.results.key_numbers import key_numbers
 from moisturemap.results.run import MANIFEST, check_files, read_manifest
-from moisturemap.scanning import OF_RECORD, Remark, review
+from moisturemap.scanning import OF_RECORD, Remark, confirming_sweeps, review
 from moisturemap.store import check_head, open_project, read_signed_head, recheck
 from moisturemap.survey import Survey, clean_readings, why_unusable
 from moisturemap.workflow.read import SURVEY_FILE, read_survey
 from moisturemap.workflow.recorded import remarks_on_records
 from moisturemap.workflow.study import study
-from moisturemap.workflow.sweeps import propose_sweeps
+from moisturemap.workflow.sweeps import contested_on
 from moisturemap.zones import LevelOptions, one_level_for, stated_level
 
 SERIOUS_FIRST = ("problem", "warning", "info")
@@ -109,12 +110,12 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
     chosen = survey.scanned_visit(visit)
     clean = clean_readings(survey, chosen.id, domains=domains(survey.plan))
     refusal = why_unusable(clean, survey.plan)
-    sweeps = () if refusal else propose_sweeps(survey, chosen.id, clean=clean)["sentence"]
     notes = (*survey.plan.notes, *survey.notes, *clean.notes, *check_plan(survey.plan))
     remarks = [*record, *review(survey, clean), *remarks_on_records(survey)]
     if refusal:
         remarks.append(Remark("problem", f"No map can be made: {refusal}."))
-    remarks += [Remark("warning", f"Contested: {one}") for one in sweeps]
+    else:
+        remarks += _remarks_on_sweeps(contested_on(survey, chosen.id, clean=clean), survey)
     level = stated_level(survey, chosen, LevelOptions(meter=clean.instrument.id))
     if level is not None and level.value is not None:
         mixed = one_level_for(survey, level.base)
@@ -123,6 +124,13 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
     remarks.sort(key=lambda remark: SERIOUS_FIRST.index(remark.level))
     count = len(clean.readings)
     return SurveyCheck(survey.name, chosen.id, count, tuple(remarks), bool(refusal), survey.units)
+
+
+def _remarks_on_sweeps(found: Anomalies, survey: Survey) -> list[Remark]:
+    """Name sweeps that contradict the grid, and those that are left to read."""
+    remarks = [Remark("problem", f"{one[0].upper()}{one[1:]}") for one in found.doubted]
+    sweeps = confirming_sweeps(found, survey.plan)["sentence"]
+    return remarks + [Remark("warning", f"Contested: {one}") for one in sweeps]
 
 
 def _remarks_on_plan(survey: Survey, notes: tuple[str, ...]) -> list[Remark]:

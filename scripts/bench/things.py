@@ -174,7 +174,7 @@ def standings(case: Case, scene: Scene) -> tuple[NDArray[np.intp], Anomalies]:
     names = ["anomaly", "kind", "standing", "geometry"]
     table = gpd.GeoDataFrame(rows, columns=names, geometry="geometry")
     x, y = scene.points.T
-    read = gpd.GeoDataFrame({"x": x, "y": y}, geometry=gpd.points_from_xy(x, y))
+    read = gpd.GeoDataFrame({"x": x, "y": y, "flag": "clear"}, geometry=gpd.points_from_xy(x, y))
     return marks, Anomalies(table, read)
 
 

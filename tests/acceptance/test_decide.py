@@ -300,7 +300,7 @@ def test_rooms_with_limits_of_different_methods_are_covered_apart():
     coverage = decide(survey).coverage
     counts = coverage[coverage["rule"].isin(["f2170-m2", "pin"])]
     assert list(counts["needed"]) == [3, 20]
-    assert "48 m2" in counts["sentence"].iloc[0]
+    assert "48.0 m2" in counts["sentence"].iloc[0]
     assert list(coverage.loc[coverage["rule"] == "each-room", "met"]) == [True, False]
 
 

@@ -62,6 +62,15 @@ def test_what_the_survey_says_is_not_asked() -> None:
     assert {"membrane", "placed"} <= {one.key for one in bare.open_questions()}
 
 
+def test_pipes_that_the_plan_shows_are_not_asked_about() -> None:
+    """Unless somebody was asked; what people know goes before a drawing."""
+    drawn = Answers.of({}).with_plan(services=True)
+    assert drawn.get("pipes") == "drawn"
+    assert "pipes" not in {one.key for one in drawn.open_questions()}
+    assert Answers.of({"pipes": "none"}).with_plan(services=True).get("pipes") == "none"
+    assert "pipes" in {one.key for one in Answers.of({}).with_plan(services=False).open_questions()}
+
+
 def test_every_rule_speaks_of_known_questions_answers_and_causes() -> None:
     """No rule is out of reach of an answer."""
     for rule in RULES:

@@ -29,7 +29,9 @@ def contested(*shapes, standing: str = "contested", read=()) -> Anomalies:
     table = gpd.GeoDataFrame(rows, columns=list(ANOMALY_COLUMNS), geometry="geometry")
     places = np.vstack([GRID, *(sweep_places(line) for line in read)])
     x, y = places.T
-    readings = gpd.GeoDataFrame({"x": x, "y": y}, geometry=gpd.points_from_xy(x, y))
+    readings = gpd.GeoDataFrame(
+        {"x": x, "y": y, "flag": "clear"}, geometry=gpd.points_from_xy(x, y)
+    )
     return Anomalies(table, readings)
 
 
@@ -72,9 +74,9 @@ def test_what_stays_open_is_not_swept_twice(shape, moved):
 def test_a_grid_is_no_sweep():
     """Readings a quarter of a metre apart do not stand for one."""
     x, y = (part.ravel() for part in np.meshgrid(np.arange(0, 12, 0.25), np.arange(0, 9, 0.25)))
-    grid = Anomalies(
-        contested(LINE).table, gpd.GeoDataFrame({"x": x, "y": y}, geometry=gpd.points_from_xy(x, y))
-    )
+    places = gpd.points_from_xy(x, y)
+    read = gpd.GeoDataFrame({"x": x, "y": y, "flag": "clear"}, geometry=places)
+    grid = Anomalies(contested(LINE).table, read)
     assert len(confirming_sweeps(grid, PLAN)) == 2
 
 

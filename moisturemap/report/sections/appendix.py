@@ -12,7 +12,14 @@ import shapely
 from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.sections.settings import setting_rows
-from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing, word_of
+from moisturemap.report.wording import (
+    MISSING,
+    Wording,
+    is_missing,
+    number,
+    text_or_missing,
+    word_of,
+)
 from moisturemap.store import WHAT_THE_RECORD_PROVES
 from moisturemap.survey import USED_FLAGS
 
@@ -140,6 +147,9 @@ def _with_flag(row: dict[Any, Any]) -> str:
 def floor_data(material: Material) -> Section:
     """List rooms with their slabs and corners, and the lines of the plan."""
     plan, wording = material.survey.plan, material.wording
+    corners, places = "Corners x, y in the plan's metres", "Places x, y in the plan's metres"
+    if wording.system.us:
+        corners, places = "Corners x, y in the plan's feet", "Places x, y in the plan's feet"
     columns = (
         Column("Room", 1.2),
         Column("Base", 1.2),
@@ -148,7 +158,7 @@ def floor_data(material: Material) -> Section:
         Column("Heated", 0.7),
         Column("Placed", 1),
         Column("Area", 0.9, "right"),
-        Column("Corners x, y in the plan's metres", 3.4),
+        Column(corners, 3.4),
     )
     rows = tuple(
         (
@@ -159,7 +169,7 @@ def floor_data(material: Material) -> Section:
             _HEATED[room.slab.heated],
             wording.day(room.slab.placed),
             wording.area(room.polygon.area),
-            _corners(room.polygon),
+            _corners(room.polygon, wording),
         )
         for room in plan.rooms
     )
@@ -168,21 +178,26 @@ def floor_data(material: Material) -> Section:
         heads = (
             Column("Kind", 1.2),
             Column("Name", 1.4),
-            Column("Places x, y in the plan's metres", 5),
+            Column(places, 5),
         )
         lines = tuple(
-            (word_of(line.kind), line.name, _corners(line.geometry)) for line in plan.lines
+            (word_of(line.kind), line.name, _corners(line.geometry, wording)) for line in plan.lines
         )
         blocks.append(Table("Lines of the plan", heads, lines, dense=True))
     return Section("Floor plan", tuple(blocks))
 
 
-def _corners(geometry: shapely.Geometry) -> str:
+def _corners(geometry: shapely.Geometry, wording: Wording) -> str:
+    """Write the corners of a shape, hundredths of a foot or millimetres at the finest."""
+    unit, digits = wording.system.axis[1], 2 if wording.system.us else 3
     rings = [*getattr(geometry, "interiors", ())]
     outer = getattr(geometry, "exterior", None)
     parts = [outer, *rings] if outer is not None else list(getattr(geometry, "geoms", [geometry]))
     texts = [
-        "; ".join(f"{number(x, 3)}, {number(y, 3)}" for x, y in shapely.get_coordinates(part))
+        "; ".join(
+            f"{number(x, digits)}, {number(y, digits)}"
+            for x, y in shapely.get_coordinates(part) / unit
+        )
         for part in parts
     ]
     return " | ".join(texts)

@@ -103,7 +103,7 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
     )
     rows = tuple(
         (
-            one.zone,
+            one.zone.removeprefix("zone "),
             one.basis,
             f"{one.target:g}" if one.basis == "calibrated" else number(one.target),
             _days(one, one.days) if math.isfinite(one.high) else "not given",

@@ -69,7 +69,12 @@ def set_out(material: Material) -> Section | None:
     table = refer("holes")
     first, last = refer(pictures[0].key), refer(pictures[-1].key)
     told = [f"{first} shows the tape lines that set out the holes of {table}."]
-    if len(pictures) > 1:
+    if len(pictures) == 2:
+        told = [
+            f"{first} and {last} show, room by room, the tape lines that set out the holes of "
+            f"{table}."
+        ]
+    elif len(pictures) > 2:
         told = [
             f"{first} to {last} show, room by room, the tape lines that set out the holes of "
             f"{table}."

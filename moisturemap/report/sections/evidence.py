@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from moisturemap.acceptance import Decision
-from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
+from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import checks_picture
 from moisturemap.report.wording import MISSING, is_missing, number, text_or_missing, word_of
@@ -87,7 +87,6 @@ def _judged_checks(material: Material, decision: Decision) -> list[Block]:
         Column("Expected", 1.1, "right"),
         Column("Tolerance", 1.1, "right"),
         Column("Result", 1),
-        Column("In words", 3),
     )
     rows = tuple(
         (
@@ -98,13 +97,18 @@ def _judged_checks(material: Material, decision: Decision) -> list[Block]:
             number(one.expected, 2),
             f"± {number(one.tolerance, 2)}",
             str(one.result),
-            str(one.sentence),
         )
         for one in decision.checks.itertuples()
     )
     picture = checks_picture(decision, material.form)
     table = Table("Checks of instruments", columns, rows)
-    return [table] if picture is None else [picture, table]
+    told = tuple(
+        (f"{one.instrument}, {moment(one.when)}", str(one.sentence))
+        for one in decision.checks.itertuples()
+        if one.result != "passed" or "(" in str(one.sentence)
+    )
+    blocks: list[Block] = [table, Terms(told)] if told else [table]
+    return blocks if picture is None else [picture, *blocks]
 
 
 def _uncertainty(instrument: Instrument) -> str:
@@ -139,7 +143,7 @@ def conditions(material: Material) -> Section:
         )
         for visit in survey.visits
     )
-    blocks: list[Block] = [Table("Conditions on the visits", columns, rows)]
+    blocks: list[Block] = [_without_blank_notes("Conditions on the visits", columns, rows)]
     if survey.scan.dry_reference:
         values = ", ".join(number(value) for value in survey.scan.dry_reference)
         blocks.append(Paragraph(f"Readings on floor known to be dry, for the survey: {values}."))
@@ -169,7 +173,16 @@ def _machines(material: Material) -> Table:
         )
         visits.setdefault(told, []).append(str(row["visit"]))
     rows = tuple((told[0], ", ".join(on), *told[1:]) for told, on in visits.items())
-    return Table("Drying machines", columns, rows)
+    return _without_blank_notes("Drying machines", columns, rows)
+
+
+def _without_blank_notes(
+    caption: str, columns: tuple[Column, ...], rows: tuple[tuple[str, ...], ...]
+) -> Table:
+    """Return a table whose last column, of notes, is left out when none was made."""
+    if any(row[-1] for row in rows):
+        return Table(caption, columns, rows)
+    return Table(caption, columns[:-1], tuple(row[:-1] for row in rows))
 
 
 def deviations(material: Material) -> Section | None:

@@ -107,9 +107,14 @@ def reasons(material: Material) -> list[Block]:
     if decision is None or not decision.reasons:
         return []
     told = [material.wording.sentence(text) for text in decision.reasons]
-    shown = [short(text, "with the tests") for text in told[:MOST_REASONS]]
+    where = "in the technical report" if material.options.summary else "with the tests"
+    shown = [short(text, where) for text in told[:MOST_REASONS]]
     if len(told) > len(shown):
-        shown.append(f"{len(told) - len(shown)} more, with the tests.")
+        left = len(told) - len(shown)
+        further = f"{left} more, with the tests."
+        if material.options.summary:
+            further = f"{left} more, in the technical report."
+        shown.append(further)
     return [Bullets(tuple(shown))]
 
 
@@ -171,7 +176,7 @@ def _steps(material: Material) -> list[Step]:
         ref = refer("anomalies")
         what = f"Before drilling nearby, locate {names} ({ref})."
         steps.append((what, "person with a service locator"))
-    steps += [*tested, *steps_of(decision)]
+    steps += [*tested, *steps_of(material)]
     if plan is not None and plan.equipment is not None:
         steps += _machine_steps(plan.equipment.placement.moves, refer("moves"))
     if not steps:
@@ -210,11 +215,13 @@ def _hole_steps(plan: DrillPlan, met: bool, *, cleared: bool) -> tuple[list[Step
     return withdrawn, steps
 
 
-def steps_of(decision: Decision | None) -> list[Step]:
+def steps_of(material: Material) -> list[Step]:
     """Return the next steps of a decision."""
+    decision = material.supplement.decision
     if decision is None:
         return []
-    return [(short(text, "under Result"), "test technician") for text in decision.next_steps]
+    where = "in the technical report" if material.options.summary else "under Result"
+    return [(short(text, where), "test technician") for text in decision.next_steps]
 
 
 def _machine_steps(moves: pd.DataFrame, ref: str) -> list[tuple[str, str]]:

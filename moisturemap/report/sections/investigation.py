@@ -30,7 +30,9 @@ def water_source(material: Material) -> Section | None:
     say = material.wording.sentence
     blocks: list[Block] = [Paragraph(say(text), "warning") for text in found.cautions[:3]]
     blocks.append(Bullets(tuple(say(text) for text in found.cautions[3:])))
-    headline = "Pointed to, at least in part" if found.firm else "Nothing is pointed to"
+    headline = (
+        "One cause is pointed to, at least in part" if found.firm else "No single cause stands out"
+    )
     blocks.append(Verdict(headline, say(found.sentence.removeprefix(f"{headline}. "))))
     blocks.append(_causes(material, found))
     blocks.append(_steps(material, found))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from moisturemap.acceptance import Decision, why_not_judged
+from moisturemap.acceptance import Decision, reasons_not_judged, why_not_judged
 from moisturemap.quantities import three_figures
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Table, Terms
 from moisturemap.report.material import Material
@@ -73,7 +73,10 @@ def _against_the_limit(material: Material, decision: Decision, rows: list[dict[A
         )
         for row in rows
     )
-    note = "U: expanded uncertainty. Result: as read, with the correction by the checks."
+    note = (
+        "U: expanded uncertainty. Result: as read, with the correction by the checks, and at the "
+        "temperature of the room in service where that is higher."
+    )
     return Table("Tests against the limit", columns, told, note=note)
 
 
@@ -83,9 +86,9 @@ def limit_of(limit: Any) -> str:
 
 
 def _limit(decision: Decision, row: dict[Any, Any]) -> str:
-    """Write the limit a test was held against; of one that was not, with its unit."""
+    """Write the limit a test was held against; of one that was not, that of its room."""
     stated = decision.limits.get(str(row["room"]), decision.limits.get(""))
-    if is_missing(row["limit"]) and stated is not None:
+    if stated is not None:
         return f"{stated.value:g} {stated.unit}"
     return limit_of(row["limit"])
 
@@ -96,20 +99,37 @@ def _verdict(row: dict[Any, Any]) -> str:
 
 
 def _unjudged(material: Material, decision: Decision) -> list[Block]:
-    """List what was recorded and does not speak for the floor, tests of one reason together."""
-    found: dict[tuple[str, str], list[str]] = {}
+    """List what was recorded and does not speak for the floor, each reason once."""
     told_of = {str(row["test"]): row for row in decision.unjudged.to_dict("records")}
-    for test in (one for one in decision.judged if not one.judged):
-        why = why_not_judged(test).replace(f", {test.entry.label},", "")
-        row = told_of[str(test.entry.key)]
-        told = f"{_named(material, row)}: {_value(row)}, {_day(material, row['read'])}"
-        found.setdefault((str(row["method"]), material.wording.sentence(why)), []).append(told)
+    tests = {str(test.entry.key): test for test in decision.judged}
+    found = []
+    for keys, reasons in _by_tests(decision).items():
+        why = why_not_judged(tests[keys[0]], reasons)
+        rows = [told_of[key] for key in keys]
+        named = [
+            f"{_named(material, row)}: {_value(row)}, {_day(material, row['read'])}" for row in rows
+        ]
+        method = word_of(str(rows[0]["method"]))
+        found.append(("; ".join(named), method, material.wording.sentence(why)))
     if not found:
         return []
     columns = (Column("Tests", 2.4), Column("Method", 0.8), Column("Why", 4.4))
-    rows = tuple(("; ".join(told), word_of(method), why) for (method, why), told in found.items())
     note = "A test that does not speak for the floor may still count against it."
-    return [Table("Recorded and not judged", columns, rows, note=note)]
+    return [Table("Recorded and not judged", columns, tuple(found), note=note)]
+
+
+def _by_tests(decision: Decision) -> dict[tuple[str, ...], list[str]]:
+    """Return the reasons by the keys of the tests, of one method, that they hold for."""
+    shared: dict[tuple[str, str, str], list[str]] = {}
+    for test in (one for one in decision.judged if not one.judged):
+        for reason in dict.fromkeys(reasons_not_judged(test)):
+            told = reason.replace(f", {test.entry.label},", "")
+            alike = (test.entry.method.key, why_not_judged(test, [told]), told)
+            shared.setdefault(alike, []).append(str(test.entry.key))
+    found: dict[tuple[str, ...], list[str]] = {}
+    for (*_, told), keys in shared.items():
+        found.setdefault(tuple(keys), []).append(told)
+    return found
 
 
 def _named(material: Material, row: dict[Any, Any]) -> str:

@@ -59,7 +59,8 @@ def map_check(material: Material) -> Section | None:
 def wet_zones(material: Material) -> Section:
     """List the wet zones and the level they are drawn at."""
     study, wording = material.study, material.wording
-    texts = dict.fromkeys((study.wet.level.explanation, study.wet.statement))
+    stated = () if len(study.zones) else (study.wet.statement,)  # the table below says it again
+    texts = dict.fromkeys((study.wet.level.explanation, *stated))
     blocks: list[Block] = [Paragraph(wording.sentence(text)) for text in texts if text]
     if len(study.zones):
         unit = wording.area_unit
@@ -139,7 +140,7 @@ def anomalies(material: Material) -> Section:
     if services:
         names = ", ".join(line.name or "not named" for line in services)
         blocks.append(Paragraph(f"Services known from the plan: {names}."))
-    said = (*study.found.remarks, *study.found.limits)
+    said = (*study.found.doubted, *study.found.remarks, *study.found.limits)
     if said:
         blocks.append(Bullets(tuple(wording.sentence(text) for text in said)))
     return Section("Anomalies and services", tuple(blocks))

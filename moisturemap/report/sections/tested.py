@@ -38,7 +38,7 @@ def tests(material: Material) -> Section | None:
 def _recorded(material: Material) -> list[Block]:
     columns = (
         Column("Hole", 0.7),
-        Column("Place x, y", 1.2),
+        Column("Place x, y", 1.2, "right"),
         Column("Method", 1.1),
         Column("Depth", 1, "right"),
         Column("Result", 1.1, "right"),
@@ -223,13 +223,17 @@ def _found(value: Any, other: Any) -> str:
     return held.rstrip("0").rstrip(".")
 
 
+NOT_COUNTED = " (not counted)"
+"""Behind what is worked out for a place that the test itself decides."""
+
+
 def _profile_verdict(spot: ProfileVerdict, valid: Container[str]) -> str:
     """Return the verdict of a spot; what rests on no valid test is not said to meet the limit."""
     if spot.governs:
         return spot.verdict
     if spot.verdict == "meets" and not any(one in valid for one in spot.tests):
         return "no valid test"
-    return f"{spot.verdict} (not counted)"
+    return f"{spot.verdict}{NOT_COUNTED}"
 
 
 def profiles(material: Material) -> Section | None:
@@ -264,8 +268,10 @@ def profiles(material: Material) -> Section | None:
     )
     note = (
         "Worked out by a drying model from the readings at depth, with a 90% interval; not a "
-        "measurement. Not counted: the test itself is judged there."
+        "measurement."
     )
+    if any(row[6].endswith(NOT_COUNTED) for row in rows):
+        note += " Not counted: the test itself is judged there."
     table = Table("Humidity a covering would face", columns, rows, note=note)
     return Section("Depth profiles", (table, *profile_pictures(decision, material.form)))
 

@@ -47,11 +47,11 @@ def first_page(material: Material) -> Section:
     if material.supplement.pictures is None:
         picture = small_tests_map(decision, material.survey, material.form)
         blocks += [] if picture is None else [picture]
-    return Section("In short", (*blocks, *next_steps(material, _steps(decision))))
+    return Section("In short", (*blocks, *next_steps(material, _steps(material, decision))))
 
 
-def _steps(decision: Decision) -> list[Step]:
-    steps = steps_of(decision)
+def _steps(material: Material, decision: Decision) -> list[Step]:
+    steps = steps_of(material)
     if decision.verdict != "meets":
         steps.append((FIRST_SCAN, "scanner operator"))
     return steps or [("Keep this report with the record of the floor.", "report writer")]

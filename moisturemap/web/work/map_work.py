@@ -96,7 +96,11 @@ def _words(study: Study) -> dict[str, Any]:
         "quality": study.quality,
         "not_mapped": list(study.moisture.refusals.values()),
         "notes": list(study.notes),
-        "anomaly_limits": [*study.found.remarks, *study.found.limits],
+        "anomaly_limits": [
+            *study.found.doubted,
+            *study.found.remarks,
+            *study.found.limits,
+        ],
     }
 
 

@@ -2131,7 +2131,7 @@ export interface components {
         };
         /**
          * CautionIn
-         * @description A caution cleared by a named person on the strength of a document.
+         * @description A caution, by its key, cleared by a named person on the strength of a document.
          */
         CautionIn: {
             /** By */

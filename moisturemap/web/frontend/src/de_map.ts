@@ -106,6 +106,7 @@ export const DE_MAP: Partial<Record<keyof typeof EN_MAP, string>> = {
   "flag-off-plan": "beiseite, nicht auf dem Plan",
   "flag-duplicate": "beiseite, doppelt",
   "flag-repeat-differs": "beiseite, weit unter einer Wiederholung",
+  "flag-doubted": "beiseite, Überfahrt widerspricht dem Raster",
   "flag-out-of-scale": "beiseite, außerhalb der Skala",
   "flag-not-numeric": "beiseite, keine Zahl",
   "flag-other-instrument": "beiseite, anderes Messgerät",

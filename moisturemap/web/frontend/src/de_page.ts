@@ -107,8 +107,8 @@ export const DE_PAGE: Partial<Record<keyof typeof EN_PAGE, string>> = {
   show: "Zeigen",
   undo: "Rückgängig",
   "machine-in-no-room":
-    "{machine} steht jetzt in keinem Raum, bei {x}, {y} m: in einer Wand oder neben dem Boden. Dort erreicht es nichts.",
-  "machine-moved": "{machine} steht jetzt bei {x}, {y} m.",
+    "{machine} steht jetzt in keinem Raum, bei {x}, {y}: in einer Wand oder neben dem Boden. Dort erreicht es nichts.",
+  "machine-moved": "{machine} steht jetzt bei {x}, {y}.",
   redo: "Wiederholen",
   confirm: "Bestätigen",
   more: "Mehr",

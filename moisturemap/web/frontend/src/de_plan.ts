@@ -33,6 +33,7 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "finish-line": "Linie beenden",
   "no-corner-yet": "Noch keine Ecke.",
   "one-corner": "Erste Ecke gesetzt.",
+  "points-so-far": "{n} Punkte; letztes Stück {last}",
   "corners-so-far": "{n} Ecken; letzte Wand {last}",
   "three-corners": "Ein Raum braucht mindestens drei Ecken.",
   "two-ends": "Eine Linie braucht zwei Enden.",
@@ -62,8 +63,7 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "reading-file": "Die Datei wird gelesen …",
   "plan-found": "{n} Räume; andere Linien: {lines}.",
   "plan-found-one": "1 Raum; andere Linien: {lines}.",
-  "plan-size":
-    "Der Boden ist {width} m × {height} m groß. Sieht das falsch aus, die Einheiten ändern.",
+  "plan-size": "Der Boden ist {width} × {height} groß. Sieht das falsch aus, die Einheiten ändern.",
   "plan-replaces":
     "Er tritt an die Stelle des jetzigen Plans mit {n} Räumen, ihren Namen, Wänden und Platten.",
   "plan-leaves-out":
@@ -239,6 +239,7 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "line-length": "Länge {length}",
   "service-caution":
     "Eine gezeichnete Leitung ist nie vollständig. Leitungen können liegen, wo keine Zeichnung sie zeigt; vor jedem Bohren orten lassen.",
+  "kind-room": "Raum",
   "kind-exterior-wall": "Außenwand",
   "kind-interior-wall": "Innenwand",
   "kind-movement-joint": "Bewegungsfuge",

@@ -173,7 +173,7 @@ export const DE_TESTS: Partial<Record<keyof typeof EN_TESTS, string>> = {
   "standing-valid": "gültig",
   "standing-invalid": "nicht gültig",
   "standing-valid with remarks": "gültig mit Anmerkungen",
-  "test-off-plan": "x {x} m, y {y} m liegt in keinem Raum des Plans. Ist die Prüfung dort?",
+  "test-off-plan": "x {x}, y {y} liegt in keinem Raum des Plans. Ist die Prüfung dort?",
   "keep-place": "Sie ist dort",
   "place-of-test": "Stelle der Prüfung",
 };

@@ -152,6 +152,7 @@ export class DrawTool {
     const point = this.options.shape === "point";
     return placeForm(
       t(point ? "place-by-numbers" : "corner-by-numbers"),
+      this.options.unit,
       (place) => (point ? this.accept([place]) : this.add(place)),
       () => this.say(t("not-a-number"), true),
     );
@@ -284,7 +285,8 @@ export class DrawTool {
         ? t("no-corner-yet")
         : n === 1
           ? t("one-corner")
-          : t("corners-so-far", { n, last }) + size,
+          : t(this.options.shape === "line" ? "points-so-far" : "corners-so-far", { n, last }) +
+            size,
     );
   }
 }

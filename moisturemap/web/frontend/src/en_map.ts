@@ -103,6 +103,7 @@ export const EN_MAP = {
   "flag-off-plan": "set aside, off the plan",
   "flag-duplicate": "set aside, duplicate",
   "flag-repeat-differs": "set aside, far below a repeat",
+  "flag-doubted": "set aside, its sweep contradicts the grid",
   "flag-out-of-scale": "set aside, out of scale",
   "flag-not-numeric": "set aside, not a number",
   "flag-other-instrument": "set aside, other meter",

@@ -59,8 +59,8 @@ export const EN_PAGE = {
   show: "Show",
   undo: "Undo",
   "machine-in-no-room":
-    "{machine} stands in no room now, at {x}, {y} m: in a wall or off the floor. Nothing is in its reach there.",
-  "machine-moved": "{machine} now stands at {x}, {y} m.",
+    "{machine} stands in no room now, at {x}, {y}: in a wall or off the floor. Nothing is in its reach there.",
+  "machine-moved": "{machine} now stands at {x}, {y}.",
   redo: "Redo",
   confirm: "Confirm",
   more: "More",

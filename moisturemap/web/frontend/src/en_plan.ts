@@ -30,6 +30,7 @@ export const EN_PLAN = {
   "finish-line": "Finish the line",
   "no-corner-yet": "No corner yet.",
   "one-corner": "First corner set.",
+  "points-so-far": "{n} points; last stretch {last}",
   "corners-so-far": "{n} corners; last wall {last}",
   "three-corners": "A room needs at least three corners.",
   "two-ends": "A line needs two ends.",
@@ -59,7 +60,7 @@ export const EN_PLAN = {
   "reading-file": "Reading the file …",
   "plan-found": "{n} rooms; other lines: {lines}.",
   "plan-found-one": "1 room; other lines: {lines}.",
-  "plan-size": "The floor is {width} m × {height} m. If that looks wrong, change the units.",
+  "plan-size": "The floor is {width} × {height}. If that looks wrong, change the units.",
   "plan-replaces":
     "It takes the place of the present plan of {n} rooms, with their names, walls and slabs.",
   "plan-leaves-out": "In no room of it: {readings} of {all} readings, {tests} of {made} tests.",
@@ -232,6 +233,7 @@ export const EN_PLAN = {
   "line-length": "Length {length}",
   "service-caution":
     "A drawn service is never complete. Services can lie where no drawing shows them; have them located before any drilling.",
+  "kind-room": "Room",
   "kind-exterior-wall": "Exterior wall",
   "kind-interior-wall": "Interior wall",
   "kind-movement-joint": "Movement joint",

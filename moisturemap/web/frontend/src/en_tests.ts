@@ -174,7 +174,7 @@ export const EN_TESTS = {
   "standing-valid": "valid",
   "standing-invalid": "not valid",
   "standing-valid with remarks": "valid with remarks",
-  "test-off-plan": "x {x} m, y {y} m lies in no room of the plan. Is the test there?",
+  "test-off-plan": "x {x}, y {y} lies in no room of the plan. Is the test there?",
   "keep-place": "It is there",
   "place-of-test": "Place of the test",
 } as const;

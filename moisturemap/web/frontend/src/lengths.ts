@@ -98,6 +98,7 @@ export function fahrenheit(celsiusValue: number): number {
 /** Write a length for reading, in metres or in feet and inches. */
 export function writeLength(metres: number, unit: LengthUnit = "m"): string {
   if (unit === "m") return `${metres.toFixed(2)} m`;
+  if (metres < 0) return `-${writeLength(-metres, unit)}`;
   const inches = Math.round((metres / 0.0254) * 2) / 2;
   const feet = Math.floor(inches / 12);
   const whole = Math.floor(inches - feet * 12);

@@ -26,8 +26,8 @@ export function lineForm(
   line.places.slice(1).forEach((place, i) => (total += distance(line.places[i]!, place)));
   const rows = line.places.map((place, i) => [
     String(i + 1),
-    place[0].toFixed(3),
-    place[1].toFixed(3),
+    unit === "m" ? place[0].toFixed(3) : writeLength(place[0], unit),
+    unit === "m" ? place[1].toFixed(3) : writeLength(place[1], unit),
   ]);
   return h(
     "div",
@@ -43,7 +43,11 @@ export function lineForm(
       ? h("p", {}, t("line-length", { length: writeLength(total, unit) }))
       : null,
     line.kind === "known-service" ? h("p", { class: "caution" }, t("service-caution")) : null,
-    fold(t("places"), false, table(t("places"), [t("corner"), "x [m]", "y [m]"], rows)),
+    fold(
+      t("places"),
+      false,
+      table(t("places"), [t("corner"), ...(unit === "m" ? ["x [m]", "y [m]"] : ["x", "y"])], rows),
+    ),
     button(t("remove-line"), actions.remove, "danger"),
   );
 }

@@ -6,16 +6,17 @@ import { bullets } from "./bullets";
 import { ask, Latest, Refused } from "./api";
 import { pointCollection } from "./collections";
 import { announce } from "./announce";
-import { dialog } from "./dialog";
-import { button, field, h, replace, section, select, table } from "./dom";
+import { button, h, replace, section, table } from "./dom";
 import { dragPoints } from "./drag_points";
 import { gainTable } from "./drying_tables";
 import type { Placement } from "./drying_types";
-import { againstNumber, firstWrong, type Field } from "./field_checks";
 import { renew } from "./focus";
+import { distance, type Place } from "./geometry";
 import { insist } from "./insist";
 import { newKey } from "./keep";
-import { readNumber } from "./lengths";
+import { writeLength } from "./lengths";
+import { placeHead, writePlace } from "./place_words";
+import { machineForm, type Machine } from "./machine_form";
 import { nameLayer } from "./map_layers";
 import type { SideView } from "./side_view";
 import { machineStyle, moveStyle } from "./sign_style";
@@ -24,17 +25,8 @@ import { t, word } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
 
-interface Machine {
-  id: number;
-  machine: string;
-  visit: string;
-  kind: string;
-  x: number;
-  y: number;
-  direction_deg: number | null;
-  capacity: number | null;
-  unit: string;
-}
+/** Signs of machines this far apart can be told apart and tapped on a whole floor; our choice. */
+const APART_M = 0.8;
 
 export class Machines {
   readonly element = h("div");
@@ -115,7 +107,7 @@ export class Machines {
     await this.change(after);
     const stored = this.machines.find((one) => one.id === after.id);
     if (!stored || (stored.x === before.x && stored.y === before.y)) return;
-    const words = { machine: after.machine, x: after.x.toFixed(2), y: after.y.toFixed(2) };
+    const words = { machine: after.machine, x: this.written(after.x), y: this.written(after.y) };
     const told = t(
       this.context.view.roomAt([after.x, after.y]) ? "machine-moved" : "machine-in-no-room",
       words,
@@ -123,16 +115,21 @@ export class Machines {
     announce(told, "note", [t("undo"), () => void this.change(before)]);
   }
 
+  /** Write a coordinate for reading. */
+  private written(metres: number): string {
+    return writeLength(metres, this.context.unit);
+  }
+
   table(): HTMLElement {
     const rows = this.machines.map((one) => [
       one.machine,
       word("machine", one.kind),
-      `${one.x.toFixed(2)}, ${one.y.toFixed(2)}`,
+      writePlace([one.x, one.y], this.context.unit),
       one.direction_deg === null ? "–" : `${number(one.direction_deg)}°`,
     ]);
     return table(
       t("machines"),
-      [t("name"), t("kind"), t("place-m"), t("blows")],
+      [t("name"), t("kind"), placeHead(this.context.unit), t("blows")],
       rows,
       (i) => void this.edit(this.machines[i]!),
       true,
@@ -198,61 +195,8 @@ export class Machines {
       );
   }
 
-  private async form(
-    title: string,
-    machine: Omit<Machine, "id">,
-    actions: [string, string, string?][],
-  ): Promise<[string, Omit<Machine, "id">] | null> {
-    const made = { ...machine };
-    const name = field(t("name"), { value: made.machine, more: { maxlength: 40 } });
-    const x = field("x", { unit: "m", value: made.x.toFixed(2), inputmode: "decimal" });
-    const y = field("y", { unit: "m", value: made.y.toFixed(2), inputmode: "decimal" });
-    const turn = field(t("blows"), {
-      unit: "°",
-      value: made.direction_deg === null ? "" : String(made.direction_deg),
-      inputmode: "decimal",
-      hint: t("blows-hint"),
-    });
-    const kinds: [string, string][] = [
-      ["dehumidifier", word("machine", "dehumidifier")],
-      ["air-mover", word("machine", "air-mover")],
-    ];
-    const place = (one: Field): string | null =>
-      Number.isNaN(readNumber(one.input.value)) ? t("not-a-number") : null;
-    const refuse = (): string | null =>
-      firstWrong(
-        [name, name.input.value.trim() ? null : t("name-needed")],
-        [x, place(x)],
-        [y, place(y)],
-        [turn, againstNumber(turn)],
-      );
-    const pressed = await dialog(
-      title,
-      [
-        h(
-          "div",
-          { class: "two" },
-          name.row,
-          select(t("kind"), kinds, made.kind, (kind) => (made.kind = kind)),
-        ),
-        h("div", { class: "two" }, x.row, y.row),
-        turn.row,
-      ],
-      actions,
-      { accept: refuse },
-    );
-    if (!pressed) return null;
-    Object.assign(made, {
-      machine: name.input.value.trim(),
-      x: readNumber(x.input.value),
-      y: readNumber(y.input.value),
-      direction_deg: turn.input.value.trim() ? readNumber(turn.input.value) : null,
-    });
-    return [pressed, made];
-  }
-
   private async edit(machine: Machine): Promise<void> {
-    const answer = await this.form(machine.machine, machine, [
+    const answer = await machineForm(machine.machine, machine, this.context.unit, [
       ["store", t("store"), "main"],
       ["remove", t("take-away"), "danger"],
     ]);
@@ -267,22 +211,34 @@ export class Machines {
     await this.again();
   }
 
+  /** The middle of the plan in sight, or beside it where another machine stands. */
+  private freePlace(): Place {
+    const [x = 0, y = 0] = this.context.view.map.getView().getCenter() ?? [];
+    for (let step = 0; ; step += 1) {
+      const side = step % 2 ? Math.ceil(step / 2) : -step / 2;
+      const place: Place = [x + side * APART_M, y];
+      if (this.machines.every((one) => distance([one.x, one.y], place) >= APART_M)) return place;
+    }
+  }
+
   private async add(): Promise<void> {
     const visit = this.context.visit;
     const who = visit && (await askWho());
     if (!visit || !who) return;
-    const centre = this.context.view.map.getView().getCenter() ?? [0, 0];
+    const [x, y] = this.freePlace();
     const blank = {
       machine: `M${this.machines.length + 1}`,
       visit,
       kind: "dehumidifier",
-      x: centre[0]!,
-      y: centre[1]!,
+      x,
+      y,
       direction_deg: null,
       capacity: null,
       unit: "",
     };
-    const answer = await this.form(t("add-machine"), blank, [["store", t("store"), "main"]]);
+    const answer = await machineForm(t("add-machine"), blank, this.context.unit, [
+      ["store", t("store"), "main"],
+    ]);
     if (!answer) return;
     const [body, key] = [{ ...answer[1], who }, newKey()];
     const path = this.context.path("machines");

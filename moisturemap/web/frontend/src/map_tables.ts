@@ -1,5 +1,6 @@
 // The map as tables: what a screen reader reads, and who prefers figures.
 
+import { placeHead, writePlace } from "./place_words";
 import { table } from "./dom";
 import type { Place } from "./geometry";
 import { writeArea, type LengthUnit } from "./lengths";
@@ -45,7 +46,7 @@ export function mapTables(
   ask: (place: Place) => void,
 ): HTMLElement[] {
   const zones = zoneTable(answer, unit, ask);
-  return [...(zones ? [zones] : []), bands(answer, unit), things(answer), readings(answer)];
+  return [...(zones ? [zones] : []), bands(answer, unit), things(answer), readings(answer, unit)];
 }
 
 function bands(answer: MapAnswer, unit: LengthUnit): HTMLElement {
@@ -68,13 +69,13 @@ function things(answer: MapAnswer): HTMLElement {
   return table(t("anomalies"), [t("number"), t("kind"), t("room"), t("what")], rows);
 }
 
-function readings(answer: MapAnswer): HTMLElement {
+function readings(answer: MapAnswer, unit: LengthUnit): HTMLElement {
   const rows = (answer.layers.readings?.features ?? [])
     .slice(0, MOST_ROWS)
     .map(({ properties: p }) => [
       String(p.label || p.reading),
       String(p.room),
-      `${number(p.x)}, ${number(p.y)}`,
+      writePlace([Number(p.x), Number(p.y)], unit),
       number(p.value),
       word("flag", String(p.flag)),
       String(p.reason ?? ""),
@@ -82,7 +83,7 @@ function readings(answer: MapAnswer): HTMLElement {
   const value = sentence(t("relative-reading"));
   return table(
     t("readings-table"),
-    [t("number"), t("room"), t("place-m"), value, t("state"), t("reason")],
+    [t("number"), t("room"), placeHead(unit), value, t("state"), t("reason")],
     rows,
   );
 }

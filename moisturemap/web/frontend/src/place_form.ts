@@ -2,20 +2,26 @@
 
 import { button, field, fold, h } from "./dom";
 import type { Place } from "./geometry";
-import { readNumber } from "./lengths";
+import { readLength, type LengthUnit } from "./lengths";
 import { t } from "./strings";
 
 export function placeForm(
   title: string,
+  unit: LengthUnit,
   take: (place: Place) => void,
   refuse: () => void,
 ): HTMLElement {
-  const x = field("x", { inputmode: "decimal", unit: "m", value: "0" });
-  const y = field("y", { inputmode: "decimal", unit: "m", value: "0" });
+  const inputmode = unit === "m" ? "decimal" : "text";
+  const [x, y] = ["x", "y"].map((name) => field(name, { inputmode, unit, value: "0" }));
   const go = (): void => {
-    const place: Place = [readNumber(x.input.value), readNumber(y.input.value)];
+    const place: Place = [readLength(x!.input.value, unit), readLength(y!.input.value, unit)];
     if (place.some(Number.isNaN)) refuse();
     else take(place);
   };
-  return fold(title, false, h("div", { class: "row" }, x.row, y.row), button(t("add-corner"), go));
+  return fold(
+    title,
+    false,
+    h("div", { class: "row" }, x!.row, y!.row),
+    button(t("add-corner"), go),
+  );
 }

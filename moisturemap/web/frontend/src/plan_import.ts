@@ -5,7 +5,7 @@ import { ask, Refused } from "./api";
 import { announce } from "./announce";
 import { dialog } from "./dialog";
 import { fileButton, h, replace, select, check } from "./dom";
-import { readNumber } from "./lengths";
+import { readNumber, writeLength } from "./lengths";
 import type { Plan } from "./plan_types";
 import { ready } from "./ready";
 import { t, word } from "./strings";
@@ -186,8 +186,8 @@ class PlanPreview {
       this.context.view.show(preview.plan);
       this.context.view.fit();
       const size = t("plan-size", {
-        width: preview.width_m.toFixed(2),
-        height: preview.height_m.toFixed(2),
+        width: writeLength(preview.width_m, this.context.unit),
+        height: writeLength(preview.height_m, this.context.unit),
       });
       const names = preview.plan.rooms.map((room) => room.name).join(", ");
       replace(

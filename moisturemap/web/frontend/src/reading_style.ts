@@ -11,6 +11,7 @@ const SET_ASIDE = [
   "off-plan",
   "duplicate",
   "repeat-differs",
+  "doubted",
   "out-of-scale",
   "not-numeric",
   "other-instrument",

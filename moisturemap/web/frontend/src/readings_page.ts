@@ -1,5 +1,6 @@
 // The task "Readings": a visit, its readings from a file or walked one by one, corrections.
 
+import { placeHead, writePlace } from "./place_words";
 import { ask } from "./api";
 import { pointCollection } from "./collections";
 import { append, button, h, replace, section, select, table } from "./dom";
@@ -188,12 +189,18 @@ export class ReadingsPage implements Task {
   }
 
   private table(most: number): HTMLElement {
-    const heads = [t("number"), t("room"), t("place-m"), t("relative-reading"), t("note")];
+    const heads = [
+      t("number"),
+      t("room"),
+      placeHead(this.context.unit),
+      t("relative-reading"),
+      t("note"),
+    ];
     const rows = this.rows.slice(-most).reverse();
     const cells = rows.map((row) => [
       row.label || String(row.reading),
       row.room,
-      `${row.x.toFixed(2)}, ${row.y.toFixed(2)}`,
+      writePlace([row.x, row.y], this.context.unit),
       reading(row),
       row.note,
     ]);

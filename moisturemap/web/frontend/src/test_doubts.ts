@@ -8,7 +8,7 @@ import {
   aboutShare,
   type Doubt,
 } from "./doubts";
-import { readBound, readNumber, type LengthUnit } from "./lengths";
+import { readBound, readNumber, writeLength, type LengthUnit } from "./lengths";
 import { t } from "./strings";
 import { fieldLabel, shownValue, storedValue } from "./test_fields";
 import type { Method, TestField, Values } from "./test_types";
@@ -55,6 +55,6 @@ export function testDoubts(
   if (values.x === before.x && values.y === before.y) return asked;
   if (Number.isNaN(x) || Number.isNaN(y) || roomAt([x, y])) return asked;
   const meanings = [{ words: t("keep-place"), typed: null }];
-  const words = t("test-off-plan", { x: x.toFixed(2), y: y.toFixed(2) });
+  const words = t("test-off-plan", { x: writeLength(x, system), y: writeLength(y, system) });
   return [...asked, { label: t("place-of-test"), words, meanings, take: () => undefined }];
 }

@@ -287,7 +287,7 @@ export class Walk {
   }
 
   table(): HTMLElement {
-    return walkedTable(this.state, this.others.values);
+    return walkedTable(this.state, this.others.values, this.context.unit);
   }
 
   leave(): void {
