@@ -112,8 +112,10 @@ class _Writer:
             case Terms():
                 self._terms(block)
             case Signatures(roles):
-                for role in roles:
-                    self._paragraph(f"{role}: {spoken('name, date, signature')}", "Signature Line")
+                for at, role in enumerate(roles, 1):
+                    told = f"{role}: {spoken('name, date, signature')}"
+                    line = self._paragraph(told, "Signature Line")
+                    line.paragraph_format.keep_with_next = at < len(roles)
             case Table():
                 self._table(block)
             case Picture():

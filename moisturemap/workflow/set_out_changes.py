@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from shapely.geometry import Point
@@ -30,21 +30,27 @@ class SetOutChange:
 
 
 def set_out_changes(
-    before: FloorPlan, after: FloorPlan, holes: Sequence[IssuedHole]
+    before: FloorPlan,
+    after: FloorPlan,
+    holes: Sequence[IssuedHole],
+    moved: Mapping[str, tuple[float, float]] | None = None,
 ) -> list[SetOutChange]:
-    """Return the holes that keep their place and get other distances from the walls.
+    """Return the holes that get other distances from the walls.
 
     Parameters
     ----------
     before, after : FloorPlan
     holes : sequence of IssuedHole
         Those withdrawn are left out.
+    moved : mapping, optional
+        By how much holes move along with a part of the plan, by name [m].
     """
     found = []
     for hole in holes:
         if hole.withdrawn:
             continue
-        then, now = (_tapes(plan, hole.x, hole.y) for plan in (before, after))
+        dx, dy = (moved or {}).get(hole.hole, (0.0, 0.0))
+        then, now = _tapes(before, hole.x, hole.y), _tapes(after, hole.x + dx, hole.y + dy)
         if then != now:
             found.append(SetOutChange(hole.hole, then, now))
     return found

@@ -32,6 +32,29 @@ def _put(client: TestClient, job: str, push: float, carried: list[Any], key: str
     return client.put(f"{job}/plan", json=body, headers={"Idempotency-Key": key})
 
 
+@pytest.mark.thorough
+def test_what_a_push_does_to_the_set_out_is_told_before(client: TestClient) -> None:
+    """Holes that move with their room keep their distances; those left behind get others."""
+    job = make_job(client)
+    assert _put(client, job, 0.0, []).status_code == 200
+    clear_all(client, job)
+    assert client.post(f"{job}/drill/issue", json={"who": WHO}).status_code == 201
+    issued = client.get(f"{job}/issued-holes").json()["holes"]
+    holes = [one["hole"] for one in issued if one["room"] == "shop"]
+    plan = {"rooms": [_hall(3 + BY), _shop(BY)], "lines": []}
+    body = {"plan": plan, "revision": "preview", "who": "preview"}
+    left = client.post(f"{job}/plan/effect", json=body).json()["set_out"]
+    assert {one["hole"] for one in left} == set(holes)
+    apart = [
+        abs(b["distance_m"] - a["distance_m"])
+        for one in left
+        for b, a in zip(one["before"], one["after"], strict=False)
+    ]
+    assert max(apart) == pytest.approx(BY, abs=0.02)
+    taken = {**body, "carried": [{"by": [BY, 0], "holes": holes}]}
+    assert client.post(f"{job}/plan/effect", json=taken).json()["set_out"] == []
+
+
 def _furnished(client: TestClient) -> str:
     """Return a job of two rooms with readings, a test, a mark, a machine and issued holes."""
     job = make_job(client)

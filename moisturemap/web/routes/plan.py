@@ -67,7 +67,8 @@ def beyond(job: JobHere, content: BeyondIn) -> dict[str, Any]:
 def effect(job: JobHere, content: PlanIn) -> dict[str, Any]:
     """Say what a plan would replace, leave in no room and set out anew; nothing is stored.
 
-    ``set_out`` names the issued holes whose distances from the walls change.
+    ``set_out`` names the issued holes whose distances from the walls change, those that are
+    carried along at their new places.
     """
     from moisturemap.entry.plan_exchange import left_out, plan_from_plain, stored_plan
     from moisturemap.workflow.issued_plan import SETTING
@@ -76,7 +77,12 @@ def effect(job: JobHere, content: PlanIn) -> dict[str, Any]:
     new, before = plan_from_plain(content.plan.model_dump()), stored_plan(job.project)
     readings, tests = job.project.rows("readings"), job.project.rows("tests")
     holes = job.project.settings().get(SETTING) or ()
-    changes = [] if before is None else set_out_changes(before, new, holes)
+    moved: dict[str, tuple[float, float]] = {}
+    for part in content.carried:
+        for name in part.holes:
+            dx, dy = moved.get(name, (0.0, 0.0))
+            moved[name] = (dx + part.by[0], dy + part.by[1])
+    changes = [] if before is None else set_out_changes(before, new, holes, moved)
     return {
         "set_out": [
             {"hole": one.hole, "before": _tapes(one.before), "after": _tapes(one.after)}

@@ -1208,7 +1208,8 @@ export interface paths {
          * Effect
          * @description Say what a plan would replace, leave in no room and set out anew; nothing is stored.
          *
-         *     ``set_out`` names the issued holes whose distances from the walls change.
+         *     ``set_out`` names the issued holes whose distances from the walls change, those that are
+         *     carried along at their new places.
          */
         post: operations["effect_api_projects__project__plan_effect_post"];
         delete?: never;

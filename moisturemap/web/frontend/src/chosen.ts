@@ -1,6 +1,7 @@
 // The room or line of the plan that is chosen, and what its form can do.
 
 import type { Beyond, Carried } from "./carried";
+import type { Tapes } from "./set_out_changes";
 import type { Plan } from "./plan_types";
 import type { WallEnd } from "./shared_walls";
 
@@ -16,6 +17,7 @@ export interface FormActions {
   /** Change the corners of a room: asked about first where issued holes stand in it. */
   reshape: (plan: Plan) => void;
   beyond: (end: WallEnd) => Promise<Beyond | null>;
+  tapes: Tapes;
   remove: () => void;
   leave: () => void;
   hole: () => void;

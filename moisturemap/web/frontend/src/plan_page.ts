@@ -25,7 +25,6 @@ import type { Plan } from "./plan_types";
 import { roomForm } from "./room_form";
 import { mayRemove } from "./room_removal";
 import { SetOutWatch } from "./set_out_changes";
-import type { WallEnd } from "./shared_walls";
 import { t } from "./strings";
 import type { Context, Task } from "./task";
 
@@ -160,7 +159,8 @@ export class PlanPage implements Task {
       const actions = {
         change: (plan: Plan, along?: Carried) => this.draft.change(plan, along),
         reshape: (plan: Plan) => this.take(plan),
-        beyond: (end: WallEnd) => this.draft.beyond(end),
+        beyond: this.draft.beyond.bind(this.draft),
+        tapes: this.setOut.tapes,
         remove: () => void this.remove(),
         leave: () => this.choose(null),
         hole: () => this.sketch.hole(this.chosen?.index ?? -1),

@@ -1,7 +1,7 @@
 // A changed wall moves what an issued hole is measured from: told before the plan is changed.
 
 import { ask, isRefusal } from "./api";
-import { unsettled, type Beyond } from "./carried";
+import { unsettled, type Beyond, type Carried } from "./carried";
 import { dialog } from "./dialog";
 import { h } from "./dom";
 import { writeLength, type LengthUnit } from "./lengths";
@@ -9,16 +9,35 @@ import type { Plan } from "./plan_types";
 import { t } from "./strings";
 import type { Context } from "./task";
 
-type Tapes = { from_a: string; distance_m: number }[];
+type Distances = { from_a: string; distance_m: number }[];
 
 interface Change {
   hole: string;
-  before: Tapes;
-  after: Tapes;
+  before: Distances;
+  after: Distances;
+}
+
+/** Holes with other distances from the walls on another plan, with old and new in words. */
+export interface Retaped {
+  holes: string[];
+  words: HTMLElement[];
+}
+
+/** What a plan changes for issued holes that may be concerned; null for nothing. */
+export type Tapes = (
+  after: Plan,
+  holes: string[] | null,
+  along?: Carried,
+) => Promise<Retaped | null>;
+
+/** How holes are measured anew, under what makes them so. */
+export function retapedWords({ holes, words }: Retaped, how = ""): HTMLElement {
+  const told = t("holes-unsettled", { holes: holes.join(", ") });
+  return h("div", {}, h("p", { class: "bad" }, how ? `${how}: ${told}` : told), ...words);
 }
 
 /** Distances in words; walls by their names, where the same ones are measured from only once. */
-function tapeWords(tapes: Tapes, unit: LengthUnit): string {
+function tapeWords(tapes: Distances, unit: LengthUnit): string {
   const words = tapes.map((one) => `${writeLength(one.distance_m, unit)} (${one.from_a})`);
   return words.join(", ") || t("no-tapes");
 }
@@ -54,24 +73,27 @@ export class SetOutWatch {
     else answered(true);
   }
 
-  private async wanted(after: Plan, holes: string[] | null): Promise<boolean> {
-    let named = holes;
-    const words: HTMLElement[] = [];
-    const body = { plan: after, revision: "preview", who: "preview" };
+  readonly tapes: Tapes = async (after, holes, along) => {
+    const carried = along ? [along] : [];
+    const body = { plan: after, revision: "preview", who: "preview", carried };
     try {
       const path = this.context.path("plan/effect");
       const { set_out } = await ask<{ set_out: Change[] }>(path, { body });
-      if (!set_out.length) return true;
+      if (!set_out.length) return null;
       const list = set_out.map((one) => h("li", {}, changeWords(one, this.context.unit)));
-      words.push(h("ul", {}, ...list));
-      named = set_out.map((one) => one.hole);
+      return { holes: set_out.map((one) => one.hole), words: [h("ul", {}, ...list)] };
     } catch (error) {
       if (!isRefusal(error)) throw error;
-      if (!named) return true;
-      words.push(h("p", {}, error.message));
+      return holes && { holes, words: [h("p", {}, error.message)] };
     }
-    words.unshift(h("p", { class: "bad" }, t("holes-unsettled", { holes: named.join(", ") })));
+  };
+
+  private async wanted(after: Plan, holes: string[] | null): Promise<boolean> {
+    const changed = await this.tapes(after, holes);
+    if (!changed) return true;
     const go: [string, string, string?][] = [["go", t("wall-go-on")]];
-    return (await dialog(t("set-out-changes"), words, go, { about: null })) !== null;
+    return (
+      (await dialog(t("set-out-changes"), [retapedWords(changed)], go, { about: null })) !== null
+    );
   }
 }

@@ -9,6 +9,7 @@ import { aboutWall, meant } from "./doubts";
 import { crossingWalls, distance, type Place } from "./geometry";
 import { readLength, writeLength, type LengthUnit } from "./lengths";
 import type { Plan } from "./plan_types";
+import { retapedWords, type Retaped, type Tapes } from "./set_out_changes";
 import { typedWall, wallEnd, type TypedWall } from "./shared_walls";
 import { t } from "./strings";
 
@@ -18,11 +19,19 @@ interface Obeyed {
   along?: Carried | undefined;
 }
 
+/** What stands on the floor, and who knows how its holes are measured on another plan. */
+interface Standing {
+  beyond: Beyond | null;
+  tapes: Tapes;
+}
+
+type Bent = (after: Plan, along?: Carried) => Promise<Retaped | null>;
+
 export function wallList(
   plan: Plan,
   index: number,
   unit: LengthUnit,
-  actions: Pick<FormActions, "change" | "beyond">,
+  actions: Pick<FormActions, "change" | "beyond" | "tapes">,
 ): HTMLElement {
   const ring = plan.rooms[index]!.rings[0]!;
   const list = h("ol", { class: "walls" });
@@ -35,7 +44,10 @@ export function wallList(
     const length = await meant(t("wall-number", { number: i + 1 }), text, asked);
     if (length === null) return null;
     const found = await actions.beyond(wallEnd(ring, i));
-    return obey(plan, index, [i, readLength(length, unit)], found);
+    return obey(plan, index, [i, readLength(length, unit)], {
+      beyond: found,
+      tapes: actions.tapes,
+    });
   };
   ring.forEach((from, i) => {
     const now = writeLength(distance(from, ring[(i + 1) % ring.length]!), unit);
@@ -76,24 +88,25 @@ async function obey(
   plan: Plan,
   index: number,
   [wall, length]: [number, number],
-  beyond: Beyond | null,
+  { beyond, tapes }: Standing,
 ): Promise<Obeyed | string | null> {
   const typed = typedWall(plan, index, wall, length);
   if (!typed) return t("wall-cannot", { number: wall + 1 });
-  const bent = (next: Plan): string[] => (beyond ? unsettled(plan, next, beyond.standing) : []);
+  const along = beyond ? carriedBy(beyond, typed.shift) : undefined;
+  const bent: Bent = async (after, moved) => {
+    const holes = beyond ? unsettled(plan, after, beyond.standing) : [];
+    return holes.length ? tapes(after, holes, moved) : null;
+  };
   let next: Obeyed = { plan: typed.alone };
   if (typed.rooms.length) {
-    const pressed = await askShared(typed, wall, beyond, bent);
+    const pressed = await askShared(typed, wall, beyond, bent, along);
     if (!pressed) return null;
-    next =
-      pressed === "move"
-        ? { plan: typed.wallMoved }
-        : { plan: typed.restPushed, along: beyond ? carriedBy(beyond, typed.shift) : undefined };
-  } else if (bent(typed.alone).length) {
-    const holes = bent(typed.alone).join(", ");
-    const words = [h("p", { class: "bad" }, t("holes-unsettled", { holes }))];
-    if (!(await dialog(t("wall-number", { number: wall + 1 }), words, [["go", t("wall-go-on")]])))
-      return null;
+    next = pressed === "move" ? { plan: typed.wallMoved } : { plan: typed.restPushed, along };
+  } else {
+    const changed = await bent(typed.alone);
+    const go: [string, string][] = [["go", t("wall-go-on")]];
+    const title = t("wall-number", { number: wall + 1 });
+    if (changed && !(await dialog(title, [retapedWords(changed)], go))) return null;
   }
   for (const room of next.plan.rooms)
     for (const ring of room.rings) {
@@ -105,29 +118,28 @@ async function obey(
 }
 
 /** Whether a shared wall moves alone or the rest is pushed along; null for neither. */
-function askShared(
+async function askShared(
   typed: TypedWall,
   wall: number,
   beyond: Beyond | null,
-  bent: (next: Plan) => string[],
+  bent: Bent,
+  along: Carried | undefined,
 ): Promise<string | null> {
   const rooms = typed.rooms.join(", ");
   const placed = beyond ? beyondWords(beyond) : "";
-  const warned = (next: Plan, how: string): HTMLElement | null => {
-    const holes = bent(next).join(", ");
-    return holes ? h("p", { class: "bad" }, how, ": ", t("holes-unsettled", { holes })) : null;
-  };
   const push = t(placed ? "wall-shared-push-all" : "wall-shared-push");
   const actions: [string, string, string?][] = [["move", t("wall-shared-move"), "main"]];
   if (beyond) actions.push(["push", push]);
+  const moved = await bent(typed.wallMoved);
+  const pushed = beyond && (await bent(typed.restPushed, along));
   return dialog(
     t("wall-shared", { number: wall + 1, rooms }),
     [
       h("p", {}, t("wall-shared-how", { rooms })),
       placed ? h("p", { class: "caution" }, t("wall-beyond", { placed })) : null,
       beyond ? null : h("p", { class: "bad" }, t("wall-beyond-unknown")),
-      warned(typed.wallMoved, t("wall-shared-move")),
-      warned(typed.restPushed, push),
+      moved && retapedWords(moved, t("wall-shared-move")),
+      pushed && retapedWords(pushed, push),
     ],
     actions,
   );
