@@ -24,7 +24,12 @@ from moisturemap.acceptance.evidence import (
     tests_table,
 )
 from moisturemap.acceptance.floor import FloorVerdict, floor_verdict
-from moisturemap.acceptance.known import known_on, known_study, said_of_later
+from moisturemap.acceptance.known import (
+    known_on,
+    known_study,
+    said_of_covered,
+    said_of_later,
+)
 from moisturemap.acceptance.limit_doubt import beyond_coverings, heated_limits
 from moisturemap.acceptance.next_step import next_steps
 from moisturemap.acceptance.proof import proof_sentence
@@ -301,7 +306,8 @@ def weigh(
     covers = tuple(_covers(known, study, judged, book, options))
     floor = floor_verdict(judged, spots, covers, unlimited(limits), doubts(survey, judged))
     until = _holds_until(judged, book) if floor.verdict == "meets" else None
-    told = (*said_of_later(survey, as_of), *meters_told(known, study))
+    later, covered = said_of_later(survey, as_of), said_of_covered(judged)
+    told = (*later, *covered, *meters_told(known, study))
     return Weighed(floor, judged, covers, limits, book, as_of, until, told)
 
 

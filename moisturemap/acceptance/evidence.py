@@ -197,8 +197,22 @@ def judge_test(entry: TestEntry, bench: Bench) -> JudgedTest:
 
 
 def _with_verdicts(judged: JudgedTest, made: Judged, bench: Bench) -> JudgedTest:
+    """Hold a result against the limit of its room; one of no room against the limit of each.
+
+    Whose floor it is of nobody knows, so it speaks against the job where it does against any room.
+    """
+    room = judged.entry.room
+    if room is not None:
+        return _against_limit(judged, made, bench.limits.get(room.name), bench)
+    known = dict.fromkeys(bench.limits.values())
+    found = [_against_limit(judged, made, limit, bench) for limit in known]
+    return min(found, key=lambda one: (*AGAINST, "").index(one.stands_against))
+
+
+def _against_limit(
+    judged: JudgedTest, made: Judged, limit: Limit | None, bench: Bench
+) -> JudgedTest:
     entry = judged.entry
-    limit = bench.limits.get(entry.room.name if entry.room else "", bench.limits.get(""))
     if judged.value is None:
         return replace(judged, verdict=TestVerdict("not judged", "there is no result"))
     said = judge(entry, made, limit, risk=bench.risk)
@@ -269,6 +283,8 @@ def _judged_value(entry: TestEntry, raw: float, spread: Uncertainty) -> tuple[Ju
     added = spread.correction.added if spread.correction is not None else 0.0
     corrected = raw + added
     how = [f"{added:+.2f} by the checks"] if abs(added) >= 0.05 else []
+    if entry.number("correction"):
+        how.append(f"a correction of {entry.number('correction'):+g} is in it")
     value, at_service = corrected, None
     service = entry.service.temperature_c
     if service is not None and entry.method.key in AT_DEPTH_METHODS:

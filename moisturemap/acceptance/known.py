@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 
+from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.survey import Instrument, Survey, Visit
 from moisturemap.zones import MappedVisit
 
@@ -66,6 +68,25 @@ def said_of_later(survey: Survey, as_of: datetime) -> tuple[str, ...]:
         f"the scan of visit {one.id} of {one.started:%Y-%m-%d} is later than the day of the"
         f" decision, {as_of:%Y-%m-%d}, and counts for nothing: see that the dates are right"
         for one in later_scans(survey, as_of)
+    )
+
+
+def said_of_covered(tests: Sequence[JudgedTest]) -> tuple[str, ...]:
+    """Say which floors were covered before their tests were read.
+
+    Parameters
+    ----------
+    tests : sequence of JudgedTest
+    """
+    late: dict[str, str] = {}
+    for test in tests:
+        room, read = test.entry.room, test.read
+        covered = None if room is None else room.slab.covered
+        if room is not None and covered and test.judged and read and read.date() > covered:
+            late.setdefault(room.name, f"{covered:%Y-%m-%d}, and {test.entry.label} was read later")
+    return tuple(
+        f"{name} was covered on {when}: what the tests show is not how dry it was when covered"
+        for name, when in late.items()
     )
 
 

@@ -6,39 +6,40 @@ Method: ``docs/method/acceptance.md``, rules 12 and 13.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.acceptance.plainly_wet import PLAINLY_WET
+from moisturemap.acceptance.plainly_wet import HIGHEST_OF_COVERINGS
 from moisturemap.acceptance.record import RH_METHODS, method_named
 from moisturemap.acceptance.validity import said
-from moisturemap.acceptance.verdict import limit_value, limit_words
+from moisturemap.acceptance.verdict import (
+    USUAL_RISK,
+    Judged,
+    judge,
+    limit_value,
+    limit_words,
+)
 from moisturemap.base_material import CALCIUM_SULPHATE, CEMENT, material_of
 from moisturemap.floorplan import Room
 from moisturemap.quantities import spoken_figures
-from moisturemap.survey import Limit, Survey
+from moisturemap.survey import TEST_METHODS, Limit, Survey
 
 HIGHEST_LIMIT = {
     "carbide": 7.0,
     "oven-dry": 15.0,
     "mver": 25.0,
-    "pin": 30.0,
+    "pin": 20.0,
     **dict.fromkeys(RH_METHODS, 95.0),
 }
 """No document is known to state a limit above these, in the first unit of the method; project
-choice, from limits of coverings (2 CM-%, 4 mass-%, 12 %MC; 75 to 90 %RH) and of barriers (up to 25
-lb/1000 ft2/24 h). Above 95 %RH a probe of 2 %RH hardly tells a slab from one under water."""
+choice, from limits of coverings (2 CM-%, 4 mass-%, 12 to 14 %MC; 75 to 90 %RH) and of barriers (up
+to 25 lb/1000 ft2/24 h). Above 95 %RH a probe of 2 %RH hardly tells a slab from one under water;
+from 20 %MC on timber may rot (Wood Handbook, FPL-GTR-282, chapter 14, from memory)."""
 
-HIGHEST_OF_GYPSUM = {"carbide": 1.0, "oven-dry": 2.0}
+HIGHEST_OF_GYPSUM = {"carbide": 1.0, "oven-dry": 2.0, **dict.fromkeys(RH_METHODS, 80.0)}
 """The same of calcium sulphate, which no barrier is laid on: twice the 0.5 CM-% of DIN 18560-1
-(secondary), as other limits of coverings against what is wet whatever the covering; project
-choice."""
-
-HIGHEST_OF_COVERINGS = {name: bound / 2.0 for name, bound in PLAINLY_WET.items()} | {
-    **dict.fromkeys(RH_METHODS, 90.0),
-    "pin": 14.0,
-}
-"""Highest usual limits of coverings (see ``plainly_wet``); timber decks are laid on up to 14 %MC
-(common practice)."""
+(secondary), as other limits of coverings against what is wet whatever the covering; by humidity a
+little above the 75 %RH of BS 8203 (secondary). Project choice."""
 
 HEATED_CARBIDE = {CEMENT: 1.8, CALCIUM_SULPHATE: 0.5}
 """Carbide limits of heated screeds by material [CM-%] (EN 1264-4:2021 Table 2, from secondary
@@ -56,7 +57,11 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     judged : sequence of JudgedTest
     """
     found = [
-        _too_high(room, limit) or _above_heated(room, limit, judged) or _undocumented(limit)
+        _too_high(room, limit)
+        or _heated_in_words(room)
+        or _above_heated(room, limit, judged)
+        or _fed_from_below(room, limit)
+        or _undocumented(limit)
         for room, limit in (
             (room, survey.room_limits.get(room.name, survey.limit)) for room in survey.plan.rooms
         )
@@ -153,17 +158,53 @@ def _above_heated(room: Room, limit: Limit, judged: Sequence[JudgedTest]) -> str
     usual = _heated_limit(room, limit)
     if usual is None or any(said(word, limit.source) for word in _HEATED_WORDS):
         return ""
+    asked = replace(limit, value=usual, unit=TEST_METHODS["carbide"].units[0])
     over = [
         test
         for test in judged
         if test.entry.room is room and test.entry.method.key == "carbide" and not test.superseded
-        if test.value is not None and test.value > usual
+        if test.value is not None and (test.value > usual or (test.judged and _short(test, asked)))
     ]
     if not over:
         return ""
     shown = spoken_figures(over[0].value or 0.0, usual, limit_value(limit))
     return (
-        f"{room.name} is heated, and {over[0].entry.label} reads {shown} CM-%, above"
-        f" the {usual:g} of EN 1264-4 for heated screeds, though below {limit_words(limit)}: where"
-        " the document states that limit for heated screeds, say so in its source"
+        f"{room.name} is heated, and {over[0].entry.label} reads {shown} CM-%, which does not prove"
+        f" the {usual:g} of EN 1264-4 for heated screeds, though it is below {limit_words(limit)}:"
+        " where the document states that limit for heated screeds, say so in its source"
+    )
+
+
+def _short(test: JudgedTest, asked: Limit) -> bool:
+    """Whether a test that speaks for the floor would not meet a lower limit."""
+    made = Judged(test.result.value or 0.0, test.value or 0.0, test.spread)
+    return judge(test.entry, made, asked, risk=USUAL_RISK).verdict != "meets"
+
+
+def _heated_in_words(room: Room) -> str:
+    """Say that a layer is heated by its words and not by what is stated of it."""
+    if room.slab.heated or not any(said(word, room.slab.base) for word in _HEATED_WORDS):
+        return ""
+    return (
+        f"{room.name} is of {room.slab.base}, and that it is heated is"
+        f" {'denied' if room.slab.heated is False else 'not stated'}: heated layers have lower"
+        " limits and are tested at marked points with the heating off; state heated = true, or"
+        " correct the name of the layer"
+    )
+
+
+def _fed_from_below(room: Room, limit: Limit) -> str:
+    """Say that the ground goes on wetting a slab under a covering, however dry it is today.
+
+    Where the limit is one of a moisture barrier, the barrier is laid against that.
+    """
+    slab, key = room.slab, method_named(limit.method).key
+    grounded = slab.on in ("ground", "below-ground") and slab.membrane in ("none", "damaged")
+    if not grounded or limit_value(limit) > HIGHEST_OF_COVERINGS[key]:
+        return ""
+    found = "damaged" if slab.membrane == "damaged" else "not there"
+    return (
+        f"{room.name} lies on the ground, and the membrane below it is recorded as {found}: once it"
+        " is covered the ground goes on wetting it, whatever the tests read today; ask the maker of"
+        " the covering, or judge it by the limit of a moisture barrier"
     )

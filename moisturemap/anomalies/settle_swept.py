@@ -235,7 +235,8 @@ class _Judge:
         assert isinstance(found.shape, Ridge)
         profiles = self._across(found.shape)
         sharp = self._narrow(profiles, SHARP)
-        if len(sharp) >= max(THREE, MOST * len(profiles)) and found.shape.length >= SHORT_M:
+        most = len(sharp) >= max(THREE, MOST * len(profiles)) and not self._slow(sharp, found)
+        if most and found.shape.length >= SHORT_M:
             self._name(with_visits(scene, calm, found))
             self.contested = [
                 one for one in self.contested if not self._explained(np.array(one.shape.centre))
@@ -334,10 +335,20 @@ class _Judge:
         most = sharp >= MOST * len(profiles) or fading
         long = isinstance(found.shape, Ridge) and found.shape.length >= SHORT_M
         need = SWEPT_NEEDS if long else needed(self.scene, self.calm, found)
-        if most and _sure(found) and found.log_odds > need:
+        slow = self._slow(self._narrow(profiles, SHARP), found)
+        if most and not slow and _sure(found) and found.log_odds > need:
             self._name(found)
         else:
             self.contested.append(one)
+
+    def _slow(self, sharp: list[Profile], found: Weighed) -> bool:
+        """Whether sweeps show something wider than a thing where wet floor may be at stake."""
+        level = -np.inf if self.scene.level is None else self.scene.level
+        over = found.shape.rise(self.scene.points) > CROSSED
+        if not sharp or not (self.scene.values[over] > level).any():
+            return False
+        widest = FULL_WIDTH * COMPACT * self.scene.width
+        return bool(np.median([one.width for one in sharp]) > widest)
 
     def _spot(self, place: Array) -> Weighed | None:
         """Weigh a compact thing at a place (2,)."""

@@ -191,7 +191,8 @@ def _write_table(rows: list[dict[str, Any]], columns: tuple[Column, ...], stem: 
     flat = frame.drop(columns="geometry") if "geometry" in names else frame
     table: pd.DataFrame = frame
     if "geometry" in names:
-        shapes = [shapely.from_wkt(text) if text else None for text in frame["geometry"]]
+        texts = [text if isinstance(text, str) and text else None for text in frame["geometry"]]
+        shapes = shapely.from_wkt(texts)
         table = gpd.GeoDataFrame(flat, geometry=gpd.GeoSeries(shapes, dtype="geometry"))
     files = [stem.with_suffix(".parquet"), stem.with_suffix(".csv")]
     table.to_parquet(files[0], index=False)

@@ -33,7 +33,7 @@ MOST_PIECES, LONGEST_RUN, MOST_READINGS = 40, 8, 6
 MOST_NAMES = 2000
 """Names looked for inside texts; as many letters are free for their signs."""
 
-MOST_STEPS = 3000
+MOST_STEPS = 10_000
 """Look-ups for one text, after which what is not found yet counts as unknown."""
 
 DEEPEST = 9
@@ -145,13 +145,13 @@ class Translator:
         if settled is not None:
             return settled
         before, core, after = _edges(text)
-        if (before or after) and core in self.names:
+        bare = _edges(text, _MARKS)
+        if core in self.names or bare[1] in self.names:
             return Rendering(text)
         found = self._entry(text, depth)
         if found is not None and not found.unknown:
             return found
         best = found or self._left(text)
-        bare = _edges(text, _MARKS)
         tries = (
             (bare[1], (bare[0], bare[2])),
             (core + after, (before, "")),

@@ -48,7 +48,7 @@ _SYNCHRONOUS = "OGR_SQLITE_SYNCHRONOUS"
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
-def export_study(study: Study, folder: Path) -> list[Path]:
+def export_study(study: Study, folder: Path | str) -> list[Path]:
     """Write a study into a folder.
 
     ``floor.gpkg`` and one GeoJSON a layer (rooms, lines, readings, zones, anomalies, bands,
@@ -65,7 +65,9 @@ def export_study(study: Study, folder: Path) -> list[Path]:
     OutputError
         When they cannot be written; the earlier results are as they were.
     """
-    return write_run("map", study.survey, folder, [partial(_study_files, study)], _STUDY_LAYERS)
+    return write_run(
+        "map", study.survey, Path(folder), [partial(_study_files, study)], _STUDY_LAYERS
+    )
 
 
 def _study_files(study: Study, folder: Path) -> list[Path]:

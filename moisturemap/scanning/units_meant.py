@@ -99,10 +99,11 @@ def _of_tests(survey: Survey) -> Iterator[Stated]:
     for row in survey.tests.to_dict("records"):
         stands = f" ({row['source']} row {row['row']})" if row.get("row") else ""
         where = f"Test {row['hole'] or row['test']}{stands}"
-        for name in columns:
-            if pd.notna(row[name]):
-                yield where, name, float(row[name]), FIELDS[name]
         method = TEST_METHODS.get(str(row["method"]))
+        for name in columns:
+            of_boards = name == "depth_mm" and method is not None and method.key == "pin"
+            if pd.notna(row[name]) and not of_boards:
+                yield where, name, float(row[name]), FIELDS[name]
         usual = RESULTS.get(method.key) if method else None
         first_unit = method and (row["unit"] or method.units[0]) in _as_first(method.key)
         if usual and first_unit and pd.notna(row["value"]):

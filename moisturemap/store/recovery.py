@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from moisturemap.errors import StoreError
-from moisturemap.store import attachment, connection, record, rows
+from moisturemap.store import attachment, connection, record, rows, schema
 from moisturemap.store.project import new_project
 from moisturemap.store.record import Head, RecordEntry
 from moisturemap.store.schema import LAYERS, Layer
@@ -60,6 +60,7 @@ def recover(source: str | Path, target: str | Path) -> Recovery:
     with _readable_copy(source) as old, new_project(target) as project:
         new = project._connection
         losses: list[str] = []
+        _refuse_newer(old)
         entries = _sound_entries(old, losses)
         if not entries:
             why = f" ({losses[0]})" if losses else ""
@@ -71,6 +72,15 @@ def recover(source: str | Path, target: str | Path) -> Recovery:
                 record.insert(new, entry)
             count = sum(_rebuild(new, layer, entries) for layer in LAYERS.values())
         return Recovery(record.head(new), count, tuple(losses))
+
+
+def _refuse_newer(old: sqlite3.Connection) -> None:
+    """Refuse a file of a newer version: what only that one knows would be left out."""
+    try:
+        done = schema.applied(old)
+    except sqlite3.Error:  # the list itself is damaged: the record says what there is
+        return
+    schema.refuse_newer(done)
 
 
 @contextlib.contextmanager

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -268,6 +268,22 @@ def applied(connection: sqlite3.Connection) -> tuple[str, ...]:
     return tuple(name for (name,) in rows)
 
 
+def refuse_newer(done: Iterable[str]) -> None:
+    """Refuse a file that has been through a migration this version does not know.
+
+    Raises
+    ------
+    StoreError
+    """
+    unknown = [name for name in done if name not in MIGRATIONS]
+    if unknown:
+        message = (
+            f"the file was written by a newer version of moisturemap (it knows {unknown[-1]!r}). "
+            "Update moisturemap to open it; nothing in the file was changed"
+        )
+        raise StoreError(message)
+
+
 def missing(connection: sqlite3.Connection) -> tuple[str, ...]:
     """Return the migrations a file still needs.
 
@@ -277,13 +293,7 @@ def missing(connection: sqlite3.Connection) -> tuple[str, ...]:
         If the file has been through a migration this version does not know.
     """
     done = applied(connection)
-    unknown = [name for name in done if name not in MIGRATIONS]
-    if unknown:
-        message = (
-            f"the file was written by a newer version of moisturemap (it knows {unknown[-1]!r}). "
-            "Update moisturemap to open it; nothing in the file was changed"
-        )
-        raise StoreError(message)
+    refuse_newer(done)
     if done != tuple(MIGRATIONS)[: len(done)] or (not done and _has_tables(connection)):
         message = (
             "its list of migrations was changed by another program, so it cannot be told how its "

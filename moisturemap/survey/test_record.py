@@ -98,7 +98,7 @@ _FIELDS = (
     ),
     TestField("salts", "text", "", "salts found in the sample: none, traces or strong"),
     TestField("species", "text", "", "timber species or group set on the meter"),
-    _number("correction", "%MC", "correction already made to the value"),
+    _number("correction", "%MC", "correction already made: the value holds it"),
     TestField("instrument", "text", "", "instrument of the survey"),
     TestField("operator", "text", "", "who made the test"),
     TestField("edition", "text", "", "standard and edition followed"),

@@ -32,7 +32,7 @@ from moisturemap.acceptance import CONFLICTING
 from moisturemap.drilling import COUNT_RULES
 from moisturemap.errors import InputError, OptionError
 from moisturemap.floorplan import FloorPlan, Room
-from moisturemap.survey import AmbientReading, InstrumentCheck, Limit, Visit
+from moisturemap.survey import TEST_METHODS, AmbientReading, InstrumentCheck, Limit, Visit
 
 LIMIT_75 = Limit("in-situ-rh", 75.0, "%RH", "data sheet")
 HOOD_75 = Limit("hood-rh", 75.0, "%RH", "data sheet")
@@ -423,7 +423,7 @@ def test_a_soaking_result_of_another_method_is_not_waved_through(method):
     good = [hood(n, x, y, value=60.0) for n, (x, y) in enumerate(AROUND, 1)]
     tests = good if limit is HOOD_75 else good_tests(value=60.0)
     wet = {**made_test(method, *AROUND[0], PLAINLY_WET_TESTS[method]), "test": 20, "hole": "X"}
-    wet |= {"method": method, "unit": "%MC"} if method == "pin" else {}
+    wet |= {"method": method, "unit": TEST_METHODS[method].units[0]}
     instruments = {"P1": probe()}
     if method in TOOLS:
         wet["instrument"] = "T"

@@ -38,6 +38,11 @@ def one_probe(**changes: object) -> dict:
     return {"P1": replace(probe(), **changes)}
 
 
+def device(**changes: object) -> dict:
+    """The carbide device of the survey, changed."""
+    return {name: replace(one, **changes) for name, one in tool("carbide").items()}
+
+
 def off_by(before: float, after: float) -> dict:
     """The probe with other deviations at its sessions."""
     checks = tuple(
@@ -103,6 +108,7 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     ),
     "f2170-air-temperature": ("in-situ-rh", {"air_temperature_c": 8.0}, {}, {}),
     "f2170-air-humidity": ("in-situ-rh", {"air_rh_pct": 80.0}, {}, {}),
+    "f2170-air-humidity-far": ("in-situ-rh", {"air_rh_pct": 95.0}, {}, {}),
     "sleeve-wait": ("sleeve-rh", {"lined": ago(20), "drilled": ago(20)}, {}, {}),
     "sleeve-in-hole": ("sleeve-rh", {"placed": ago(0.1)}, {}, {}),
     "sleeve-second-agrees": ("sleeve-rh", {"second_value": 81.0}, {}, {}),
@@ -126,6 +132,16 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     "cm-depth": ("carbide", {"depth_mm": 10.0}, {}, {}),
     "cm-heating-off": ("carbide", {"heating_off_hours": 5.0}, {}, {"heated": True}),
     "cm-marked-point": ("carbide", {"marked_point": False}, {}, {"heated": True}),
+    "rh-heating-off": ("in-situ-rh", {"heating_off_hours": 5.0}, {}, {"heated": True}),
+    "rh-marked-point": ("in-situ-rh", {"marked_point": False}, {}, {"heated": True}),
+    "tool-certificate": ("carbide", {}, {"instruments": device(certificate="")}, {}),
+    "tool-recalibrated": ("carbide", {}, {"instruments": device(calibrated=None)}, {}),
+    "tool-calibrated-before": (
+        "carbide",
+        {},
+        {"instruments": device(calibrated=READ.date() + timedelta(days=9))},
+        {},
+    ),
     "oven-mineral": ("oven-dry", {"drying_temperature_c": 60.0}, {}, {}),
     "oven-depth-one-face": ("oven-dry", {"depth_mm": 10.0}, {}, {}),
     "oven-depth-two-faces": (
@@ -216,6 +232,7 @@ MILDER |= {"carbide-plausible", "carbide-plausible-gypsum", "oven-plausible", "p
 MILDER |= {"emission-plausible"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
 MILDER |= {"rh-probe-temperature-close", "thickness-agrees", "pin-frozen"}
+MILDER |= {"tool-calibrated-before", "f2170-air-humidity-far"}
 MILDER |= {"depth-by-the-plan-one-face", "depth-by-the-plan-two-faces"}
 """Rules that say nothing of a blank, because another rule does: without times, a value, an
 instrument, a check, a temperature or a time in place a test is not valid by that rule."""

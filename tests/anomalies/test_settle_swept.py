@@ -96,3 +96,26 @@ def test_where_a_sweep_peaks_is_told_all_along_what_it_was_read_across():
     peaks = search(scene).rises.peaks
     for place in (1.0, 4.0, 7.0):
         assert np.hypot(*(peaks - np.array([place, 5.25])).T).min() <= 0.15
+
+
+def test_a_wet_strip_wider_than_a_thing_stays_in_the_map_after_its_sweeps():
+    """0.47 m wide at half height, winding and fading: a pipe reads 0.3 m wide."""
+    way = np.array([1.0, 0.12]) / np.hypot(1.0, 0.12)
+    side, middle = np.array([-way[1], way[0]]), np.array([4.0, 3.0])
+
+    def truth(points):
+        along, across = (points - middle) @ way, (points - middle) @ side
+        across = across - 0.15 * np.sin(2.1 * along + 0.8)
+        fades = 0.7 + 0.3 * np.sin(1.3 * along + 2.0)
+        return 22 + 40 * fades * np.exp(-0.5 * (across / 0.2) ** 2)
+
+    x, y = np.meshgrid(np.arange(0.25, 8, 0.5), np.arange(0.25, 6, 0.5))
+    steps = 0.1 * (np.arange(12) - 5.5)[:, None]
+    sweeps = [middle + along * way + steps * side for along in (-1.3, 1.3)]
+    points = np.vstack([np.column_stack([x.ravel(), y.ravel()]), *sweeps])
+    ones = np.ones(len(points))
+    values = read(truth, points, 2)
+    scene = Scene(points, values, ones, 0 * ones, 0.5, 0.12, 0.1, 100.0, 100.0, LEVEL)
+    found = search(scene)
+    assert not found.things
+    assert found.contested

@@ -228,18 +228,25 @@ def test_a_floor_that_could_not_be_mapped_has_no_wet_area_rather_than_none(
 
 
 def test_a_floor_that_was_tested_and_not_scanned_is_judged(tmp_path: Path) -> None:
-    """It is no failure: its verdict stands, and what only a scan tells is missing."""
+    """It is no failure: its verdict stands, and what only a scan tells is missing.
+
+    A test without a place has no geometry, and stops no run.
+    """
     jobs = tmp_path / "jobs"
     shutil.copytree(BAKERY, jobs / "tested")
     survey = jobs / "tested" / "survey.toml"
     told = survey.read_text(encoding="utf-8").splitlines(keepends=True)
     survey.write_text("".join(one for one in told if not one.startswith("readings =")), "utf-8")
+    tests = jobs / "tested" / "tests.csv"
+    placed = tests.read_text(encoding="utf-8")
+    tests.write_text(placed.replace("\nH1a,9.4,0.8,", "\nH1a,,,"), "utf-8")
     result = run_batch(jobs, tmp_path / "out", options=BatchOptions(workers=1), today=DAY)
     assert (result.done, result.failures) == (1, ())
     row = pd.read_parquet(tmp_path / "out" / "floors.parquet").iloc[0]
     assert (row["verdict"], row["tests"], row["readings"]) == ("not proven", 6, 0)
     assert row[["visit", "wet_m2", "mapped_m2", "zones", "anomalies"]].isna().all()
-    assert len(pd.read_parquet(tmp_path / "out" / "tests.parquet")) == 6
+    table = gpd.read_parquet(tmp_path / "out" / "tests.parquet")
+    assert table.geometry.isna().tolist() == [False, True, False, False, False, False]
 
 
 def test_what_was_set_aside_above_the_level_is_told(finished: Any) -> None:

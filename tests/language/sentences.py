@@ -23,7 +23,8 @@ ROOMS = (
         "figures",
         "geostat",
     ),
-    *("investigation", "mapping", "report", "results", "scanning", "zones", "quantities.py"),
+    *("investigation", "mapping", "report", "results", "scanning", "zones"),
+    *("psychrometrics.py", "quantities.py"),
 )
 """Rooms whose sentences reach a report, a figure or the terminal."""
 

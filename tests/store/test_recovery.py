@@ -79,3 +79,13 @@ def test_a_file_without_a_record_is_refused(worked: Path, tmp_path: Path) -> Non
         store.recover(worked, worked)
     with pytest.raises(StoreError, match="no such file"):
         store.recover(tmp_path / "none.gpkg", tmp_path / "new.gpkg")
+
+
+def test_a_file_of_a_newer_version_is_refused(worked: Path, tmp_path: Path) -> None:
+    """What only that version knows would be left out in silence; a damaged list stops nothing."""
+    sql = "INSERT INTO moisturemap_migrations (name, applied) VALUES ('0002 more', '2026-01-01')"
+    behind_our_back(worked, sql)
+    with pytest.raises(StoreError, match="newer version"):
+        store.recover(worked, tmp_path / "new.gpkg")
+    behind_our_back(worked, "DROP TABLE moisturemap_migrations")
+    assert store.recover(worked, tmp_path / "new.gpkg").rows
