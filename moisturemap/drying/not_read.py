@@ -83,7 +83,7 @@ def _places(table: pd.DataFrame) -> Array:
 
 def _sentence(found: pd.DataFrame, latest: str, level: float) -> str:
     visits = ", ".join(dict.fromkeys(found["visit"].astype(str)))
-    top = found.loc[found["value"].idxmax()]
+    top = found.iloc[int(found["value"].to_numpy().argmax())]
     count = "1 place was" if len(found) == 1 else f"{len(found)} places were"
     rooms = ", ".join(dict.fromkeys(found["room"].astype(str)))
     return (
