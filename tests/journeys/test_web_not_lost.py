@@ -16,6 +16,33 @@ HALL = [("4.5", "To the right"), ("3", "Up"), ("4.5", "To the left")]
 ROWS = ["x,y,value", *(f"{0.5 + i / 2},{0.5 + j / 2},{20 + i}" for i in range(8) for j in range(4))]
 
 
+def test_a_file_that_was_not_stored_yet_is_gone_on_with(
+    running: Program, browser: Browser, tmp_path: Path
+) -> None:
+    """After a reload with the file and what was chosen for it; not once it was given up."""
+    page = open_page(browser, running.address, size=(1180, 820))
+    begin_job(page, "Half way")
+    type_room(page, "hall", HALL)
+    begin_visit(page)
+    readings = tmp_path / "half.csv"
+    readings.write_text("\n".join(ROWS))
+    page.get_by_label("Import a file").set_input_files(readings)
+    dialog = page.locator("dialog")
+    dialog.get_by_text("32 readings understood").wait_for()
+    dialog.get_by_label("Units of x and y").select_option("ft")
+    dialog.get_by_text("32 readings understood").wait_for()
+    readings.unlink()
+    page.reload()
+    press(page, "Go on with half.csv")
+    dialog.get_by_text("32 readings understood").wait_for()
+    assert dialog.get_by_label("Units of x and y").input_value() == "ft"
+    dialog.get_by_role("button", name="Cancel").tap()
+    page.get_by_role("button", name="Go on with half.csv").wait_for(state="detached")
+    page.reload()
+    page.get_by_label("Import a file").wait_for(state="attached")
+    assert page.get_by_role("button", name="Go on with half.csv").count() == 0
+
+
 def test_a_file_and_a_photograph_chosen_offline_are_not_lost(
     running: Program, browser: Browser, tmp_path: Path
 ) -> None:

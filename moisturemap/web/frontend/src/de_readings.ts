@@ -76,6 +76,8 @@ export const DE_READINGS: Partial<Record<keyof typeof EN_READINGS, string>> = {
   "at-or-below": "≤ {value} (Skalenanfang)",
   "reading-not-numeric": "keine Zahl",
   "on-to-map": "Weiter zur Karte",
+  "import-go-on": "Weiter mit {file}",
+  "import-gone": "Dieses Gerät hält die Datei nicht mehr. Bitte noch einmal wählen.",
   "import-of": "Messwerte aus {file}",
   "units-of-file": "Einheit von x und y",
   layout: "Anordnung",

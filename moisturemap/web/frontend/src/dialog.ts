@@ -19,6 +19,8 @@ export interface DialogOptions {
   about?: string | null;
   /** A question: no answer is at hand for a key that was meant for what came before. */
   question?: boolean;
+  /** Told when a button closed it, after what it did; Escape and a reload keep what was filled in. */
+  given?: () => void;
   /** What the button says that closes it and does nothing. */
   closing?: string;
 }
@@ -49,6 +51,7 @@ export function dialog(
     };
     const give = (value: string | null): void => {
       if (draft) dropDraft(draft);
+      options.given?.();
       finish(value);
     };
     const row = h("div", { class: "actions" });

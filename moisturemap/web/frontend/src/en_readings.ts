@@ -72,6 +72,8 @@ export const EN_READINGS = {
   "at-or-below": "≤ {value} (start of scale)",
   "reading-not-numeric": "not a number",
   "on-to-map": "On to the map",
+  "import-go-on": "Go on with {file}",
+  "import-gone": "This device does not hold that file any more. Please choose it again.",
   "import-of": "Readings from {file}",
   "units-of-file": "Units of x and y",
   layout: "Layout",

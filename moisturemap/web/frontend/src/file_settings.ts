@@ -1,11 +1,12 @@
 // What a file of readings leaves open: its units, layout and decimal mark, and where its frame lies.
 
 import { check, field, fold, h, select } from "./dom";
-import { readLength, readNumber, type LengthUnit } from "./lengths";
+import { readLength, readNumber, typedLength, type LengthUnit } from "./lengths";
 import { t } from "./strings";
 
 export function fileSettings(
   unit: LengthUnit,
+  now: Record<string, string>,
   set: (name: string, value: string) => void,
 ): HTMLElement {
   const units: [string, string][] = [
@@ -27,8 +28,8 @@ export function fileSettings(
   ];
   const origin = (axis: "x" | "y"): HTMLElement => {
     const box = field(t(axis === "x" ? "origin-x" : "origin-y"), {
-      value: "0",
-      unit,
+      value: typedLength(Number(now[`origin_${axis}`] ?? 0), unit),
+      unit: unit === "m" ? unit : undefined,
       onchange: (text) => {
         const metres = readLength(text, unit);
         box.say(Number.isNaN(metres) ? t("bad-length", { value: text }) : "", Number.isNaN(metres));
@@ -38,7 +39,7 @@ export function fileSettings(
     return box.row;
   };
   const turn = field(t("turn-degrees"), {
-    value: "0",
+    value: now.rotate_deg ?? "0",
     unit: "°",
     inputmode: "decimal",
     onchange: (text) => {
@@ -56,9 +57,11 @@ export function fileSettings(
     h(
       "div",
       { class: "two" },
-      select(t("units-of-file"), units, "m", (value) => set("coordinates", value)),
-      select(t("layout"), layouts, "auto", (value) => set("layout", value)),
-      select(t("decimal-mark"), decimals, "", (value) => set("decimal", value)),
+      select(t("units-of-file"), units, now.coordinates ?? "m", (value) =>
+        set("coordinates", value),
+      ),
+      select(t("layout"), layouts, now.layout ?? "auto", (value) => set("layout", value)),
+      select(t("decimal-mark"), decimals, now.decimal ?? "", (value) => set("decimal", value)),
     ),
     fold(
       t("placement"),
@@ -70,7 +73,7 @@ export function fileSettings(
         origin("x"),
         origin("y"),
         turn.row,
-        check(t("mirror"), false, (mirror) => set("mirror", String(mirror))),
+        check(t("mirror"), now.mirror === "true", (mirror) => set("mirror", String(mirror))),
       ),
     ),
   );

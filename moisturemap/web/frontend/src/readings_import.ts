@@ -4,11 +4,12 @@
 import { ask, Latest, Refused } from "./api";
 import { announce } from "./announce";
 import { dialog } from "./dialog";
-import { check, fileButton, fold, h, replace, select, table } from "./dom";
+import { button, check, fileButton, fold, h, replace, select, table } from "./dom";
 import { formOf } from "./file_store";
 import { fileSettings } from "./file_settings";
 import { pointCollection } from "./collections";
 import { newKey } from "./keep";
+import { KeptImport } from "./kept_import";
 import { postFile } from "./outbox";
 import { readingStyle } from "./reading_style";
 import { ready } from "./ready";
@@ -33,6 +34,21 @@ interface Preview {
   points: { x: number; y: number; value: number | null; censored: string; raw: string }[];
 }
 
+/** What was chosen for a file. */
+interface Chosen {
+  options: Record<string, string>;
+  columns: Record<string, string>;
+}
+
+const USUAL = {
+  coordinates: "m",
+  layout: "auto",
+  origin_x: "0",
+  origin_y: "0",
+  rotate_deg: "0",
+  mirror: "false",
+};
+
 const COLUMNS = ["x", "y", "value", "label", "room", "note"];
 
 function pointKey(point: { x: number; y: number; value: number | null }): string {
@@ -49,6 +65,8 @@ export class ReadingsImport {
   private readonly latest = new Latest();
   /** Readings the visit holds already. */
   private stored = new Set<string>();
+  private readonly row = h("div", { class: "row" });
+  private readonly kept = new KeptImport<Chosen>("readings");
 
   constructor(
     private readonly context: Context,
@@ -57,25 +75,36 @@ export class ReadingsImport {
   ) {}
 
   button(): HTMLElement {
-    return fileButton(
+    this.offer();
+    return this.row;
+  }
+
+  private offer(): void {
+    const chooser = fileButton(
       t("import-readings"),
       ".csv,.txt,.tsv,.tab,.xlsx,.xlsm",
       (file) => void this.open(file),
     );
+    const { file } = this.kept;
+    const again = file && button(t("import-go-on", { file }), () => void this.goOn(), "main");
+    replace(this.row, chooser, again);
   }
 
-  private async open(file: File): Promise<void> {
+  /** Open the form of a file that was neither stored nor given up. */
+  private async goOn(): Promise<void> {
+    const found = await this.kept.found();
+    if (found) return this.open(...found);
+    await this.kept.drop();
+    announce(t("import-gone"), "bad");
+  }
+
+  private async open(file: File, before?: Chosen): Promise<void> {
     const name = await askWho();
     if (!name) return;
-    const options: Record<string, string> = {
-      coordinates: "m",
-      layout: "auto",
-      origin_x: "0",
-      origin_y: "0",
-      rotate_deg: "0",
-      mirror: "false",
-    };
-    const columns: Record<string, string> = {};
+    const options: Record<string, string> = { ...USUAL, ...before?.options };
+    const columns: Record<string, string> = { ...before?.columns };
+    const title = t("import-of", { file: file.name });
+    await this.kept.keep(file, title, { options, columns });
     const key = newKey();
     let preview: Preview | null = null;
     let waits = false;
@@ -95,6 +124,7 @@ export class ReadingsImport {
     };
     const complain = (why: Error): void => wait(h("p", { class: "refusal" }, why.message));
     const look = async (): Promise<void> => {
+      this.kept.choose(file, title, { options, columns });
       wait(h("p", {}, t("reading-file")));
       try {
         const answer = await this.latest.ask<Preview>(this.context.path("readings/preview"), {
@@ -103,7 +133,7 @@ export class ReadingsImport {
         });
         if (!answer) return;
         if (answer.sheets?.length && !sheets.childElementCount)
-          sheets.append(this.sheetChoice(answer.sheets, set));
+          sheets.append(this.sheetChoice(answer.sheets, options.sheet ?? "", set));
         this.columnChoices(chooser, answer, columns, look);
         if (answer.refusal) return complain(new Error(answer.refusal));
         preview = answer;
@@ -119,8 +149,8 @@ export class ReadingsImport {
       void look();
     };
     const shown = dialog(
-      t("import-of", { file: file.name }),
-      [words, sheets, chooser, fileSettings(this.context.unit, set)],
+      title,
+      [words, sheets, chooser, fileSettings(this.context.unit, options, set)],
       [["ok", t("store-readings"), "main"]],
       {
         accept: () => useless(preview),
@@ -128,6 +158,7 @@ export class ReadingsImport {
         send: async () => void (waits = await this.store([file, key], chosen(), name)),
         side: true,
         about: null,
+        given: () => void this.kept.drop(),
       },
     );
     wait(h("p", {}, t("reading-file")));
@@ -135,6 +166,7 @@ export class ReadingsImport {
     const pressed = await shown;
     this.latest.drop();
     this.context.view.drop("preview");
+    this.offer();
     if (pressed && !waits) this.done();
   }
 
@@ -171,9 +203,13 @@ export class ReadingsImport {
     return waits;
   }
 
-  private sheetChoice(names: string[], set: (name: string, value: string) => void): HTMLElement {
+  private sheetChoice(
+    names: string[],
+    now: string,
+    set: (name: string, value: string) => void,
+  ): HTMLElement {
     const choices = names.map((one): [string, string] => [one, one]);
-    return select(t("sheet"), [["", t("choose")], ...choices], "", (name) => set("sheet", name));
+    return select(t("sheet"), [["", t("choose")], ...choices], now, (name) => set("sheet", name));
   }
 
   /** One choice of a heading for each column; drawn anew only for other headings. */
