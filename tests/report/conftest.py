@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -13,9 +15,12 @@ from shapely.geometry import LineString, box
 from moisturemap.bundles import DryingPlan, Findings
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab
 from moisturemap.provenance import Fingerprint, Provenance
+from moisturemap.report import Supplement
 from moisturemap.survey import Instrument, InstrumentCheck, Limit, Survey, Visit
 from moisturemap.workflow.judge import judge_or_map
 from moisturemap.workflow.placement import plan_drying
+
+from .floors import study_floor
 
 WHEN = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 
@@ -145,3 +150,9 @@ def two_visits(floor: Survey) -> DryingPlan:
         floor, visits=(*floor.visits, later), readings=readings, equipment=machines
     )
     return plan_drying(survey)
+
+
+@pytest.fixture(scope="session")
+def known(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], tuple[Findings, Supplement]]:
+    """``known(name)``: a floor of ``study_floor``, studied once."""
+    return cache(lambda name: study_floor(name, tmp_path_factory.mktemp(name)))

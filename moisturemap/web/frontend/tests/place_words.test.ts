@@ -2,7 +2,7 @@
 
 import { expect, test } from "vitest";
 
-import { writeDepth, writeLength } from "../src/lengths";
+import { writeArea, writeDepth, writeLength } from "../src/lengths";
 import { placeHead, writePlace } from "../src/place_words";
 
 test("a place is read in the units of the page", () => {
@@ -23,4 +23,11 @@ test("a depth is read to sixteenths of an inch", () => {
     "0\u00a0in",
   ]);
   expect(writeDepth(26.01, "m")).toBe("26\u00a0mm");
+});
+
+test("an area in a table is that of the sentence beside it", () => {
+  // 7.46 m2 is "7.5 m2" in words, which is 81 ft2; 7.46 m2 would be 80
+  expect(writeArea(7.46, "ft")).toBe("81 ft²");
+  expect(writeArea(0.4, "ft")).toBe("4.3 ft²");
+  expect(writeArea(7.46)).toBe("7.5 m²");
 });

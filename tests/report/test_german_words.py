@@ -1,0 +1,79 @@
+"""The words and numbers of a German report, on floors of every kind."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from html import unescape
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "language"))
+
+from sentences import english_lines
+
+from moisturemap.bundles import Findings
+from moisturemap.language import speaking
+from moisturemap.report import ReportOptions, Supplement, write_report
+from moisturemap.survey import given_names
+
+READ = (
+    ("bakery", "metric"),
+    ("clinic", "us"),
+    ("messy", "metric"),
+    ("messy", "us"),
+    ("60", "us"),
+    ("flat", "metric"),
+    ("warehouse", "us"),
+    ("twelve", "metric"),
+)
+
+DOCUMENTS = r"(?:[A-Z]+ ?[A-Z]?\d[\w-]*(?::\d{4})?(?:\+A\d)?|CFR|section|Abschnitt|OSHA) "
+"""What a clause follows that has points of its own; versions stand behind the name of a program."""
+SETTINGS = re.compile(r"^(?:mapping|drilling|zones|detect): |drilling: |Matérn|^Versionen|^python ")
+"""Lines that stand as the program and its settings are typed."""
+
+
+def texts_of(path: Path) -> list[str]:
+    """Return the lines of a report as web page, a cell of a table each."""
+    page = re.sub(r"(?s)<style.*?</style>|<svg.*?</svg>|<wbr>|\u200b", "", path.read_text("utf-8"))
+    parted = re.sub(
+        r"</?(?:tr|t[dh]|p|li|h\d|table|d[tdl]|caption|figcaption|div)[^>]*>", "\n", page
+    )
+    lines = unescape(re.sub(r"<[^>]+>", "", parted)).splitlines()
+    return [told for line in lines if (told := " ".join(line.split()))]
+
+
+def without(names: set[str], line: str) -> str:
+    """Return a line without what the user named, fingerprints of files and figures alone.
+
+    A cell of figures alone may be the label of a reading, which stays as it was written.
+    """
+    if re.fullmatch(r"[\d.]+", line):
+        return ""
+    for name in sorted(names, key=len, reverse=True):
+        line = line.replace(name, "")
+    return re.sub(r"\b[0-9a-f]{32,}\b", "", line)
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize(("name", "units"), READ)
+def test_a_german_report_is_german(
+    known: Callable[[str], tuple[Findings, Supplement]], name: str, units: str, tmp_path: Path
+) -> None:
+    """No point in a number, no comma that could be its decimal sign, no English word."""
+    findings, supplement = known(name)
+    names = given_names(findings.survey) | set(findings.survey.notes)
+    options = ReportOptions(language="de", units=units, all_readings=False)
+    supplement = replace(supplement, decision=findings.decision, drying=findings.drying)
+    with speaking("de", names):
+        path = tmp_path / "report.html"
+        write_report(findings.study, path, options=options, supplement=supplement)
+    lines = [without(names, one) for one in texts_of(path) if not SETTINGS.search(one)]
+    points = re.compile(r"(?<![\d.,:])\b\d+\.\d+\b(?!\.\d)")
+    assert [one for one in lines if points.search(re.sub(DOCUMENTS + r"[\d.]+", "", one))] == []
+    assert [one for one in lines if re.search(r"\d,\d+, ?\d", one)] == []
+    assert english_lines("\n".join(lines), "de", names) == []
