@@ -16,6 +16,7 @@ from moisturemap.bundles import (
 )
 from moisturemap.errors import OptionError
 from moisturemap.workflow.cautions import (
+    caution_key,
     caution_states,
     holes_seal,
     with_clearance,
@@ -132,7 +133,7 @@ def test_a_clearance_holds_for_its_holes_only(bakery: Study) -> None:
     settings: dict[str, object] = {}
     for caution in bakery.drilling.cautions:
         cleared = {"by": "B. Stone", "on": "2026-03-03"}
-        settings["cautions"] = with_clearance(bakery, settings, caution, cleared)
+        settings["cautions"] = with_clearance(bakery, settings, caution_key(caution), cleared)
     assert all(one.cleared for one in caution_states(bakery, settings))
     assert with_plan_withheld(bakery, caution_states(bakery, settings)) is bakery
     holes = bakery.drill_plan.copy()
