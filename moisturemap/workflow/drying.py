@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
+from itertools import pairwise
 
 from shapely.geometry import Point
 
@@ -92,12 +93,22 @@ def compare_visits(
         )
         drying, refused = _with_tests(latest, found, spots)
         unread = not_read_again(clean, latest.wet.level.value)
-        said = (unread.sentence, *drying.statements) if unread.sentence else drying.statements
-        drying = replace(drying, not_read=unread, statements=said)
+        first = (*_dates_doubted(chosen), *filter(None, [unread.sentence]))
+        drying = replace(drying, not_read=unread, statements=(*first, *drying.statements))
     if progress is not None:
         progress("visits compared", 1.0)
     return VisitComparison(
         survey, latest, drying, (*notes, *left_out, *found.notes, *told, *refused)
+    )
+
+
+def _dates_doubted(visits: Sequence[Visit]) -> tuple[str, ...]:
+    """Say which visits cannot be of the time they state: order and rates rest on it."""
+    return tuple(
+        f"Visits {one.id} and {after.id} state the same start: one of the two is wrong, and what is"
+        " said to have changed between them may be the wrong way round."
+        for one, after in pairwise(visits)
+        if one.started is not None and one.started == after.started
     )
 
 

@@ -99,3 +99,14 @@ def test_calibrated_tests_give_a_forecast_by_physics_and_a_drive(bakery: Study) 
     assert calibrated
     assert "calibrated tests at depth" in calibrated[0].sentence
     assert (drying.drives["drive_pa"] > 0).all()
+
+
+def test_visits_of_one_time_are_named_first() -> None:
+    """A visit copied, or a clock not set: what fell may be said to have risen."""
+    survey = read_survey(DEMO)
+    first = survey.visit("v1").started
+    visits = tuple(replace(one, started=first) if one.id == "v2" else one for one in survey.visits)
+    rows = survey.readings[(survey.readings["y"] / 0.5).astype(int) % 3 == 0]
+    survey = replace(survey, readings=rows, visits=visits)
+    told = compare_visits(survey, visits=["v1", "v2"]).drying.statements
+    assert "Visits v1 and v2 state the same start" in told[0]
