@@ -11,7 +11,6 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import find_peaks
 
 from moisturemap.anomalies.calm import CalmFloor, dry_level
 from moisturemap.anomalies.decision import (
@@ -247,6 +246,9 @@ class _Judge:
 
         What the grid leaves contested may be two: a pipe beside wet floor.
         """
+        # it loads SciPy's statistics, which a map without sweeps has no use for
+        from scipy.signal import find_peaks
+
         scene, found = self.scene, [np.empty((0, 2))]
         lines = [one.shape for one in found_on_grid if isinstance(one.shape, Ridge)]
         for run in self.runs:
