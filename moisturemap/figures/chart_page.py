@@ -63,8 +63,8 @@ class ChartPage:
         )
 
 
-LEAST_CHART = 1.2
-"""Charts are not drawn lower than this [in]: fewer ticks would find room."""
+LEAST_CHART = 1.5
+"""Charts are not drawn lower than this [in]: words along their axes would run into one another."""
 
 
 def chart_height(texts: Texts, beside: float, count: int, most: float, form: Format) -> float:

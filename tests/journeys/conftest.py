@@ -26,6 +26,15 @@ def browser() -> Iterator[Browser]:
         yield browser
 
 
+@pytest.fixture(autouse=True)
+def _close_pages(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Close the pages of a test: left open they go on asking the app, and slow all that follow."""
+    yield
+    if "browser" in request.fixturenames:
+        for context in request.getfixturevalue("browser").contexts:
+            context.close()
+
+
 @pytest.fixture(scope="session")
 def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
     """The app over a folder shared by tests that make jobs of their own."""
