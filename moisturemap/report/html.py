@@ -180,7 +180,8 @@ def _image(picture: Picture) -> str:
     kind = "svg+xml" if picture.svg else "png" if picture.png.startswith(b"\x89PNG") else "jpeg"
     data = b64encode(picture.svg or picture.png).decode("ascii")
     width, height = picture.size
+    narrow = 'class="narrow" ' if picture.narrow else ""
     return (
-        f'<img src="data:image/{kind};base64,{data}" alt="{text(picture.alt)}" '
+        f'<img {narrow}src="data:image/{kind};base64,{data}" alt="{text(picture.alt)}" '
         f'width="{width}" height="{height}">'
     )
