@@ -75,6 +75,39 @@ def test_a_layer_of_a_drawing_is_picked_and_shown(
     assert len(_rooms(page, job)) == 2
 
 
+def test_a_drawing_that_was_not_taken_yet_is_gone_on_with(
+    running: Program, browser: Browser, tmp_path: Path
+) -> None:
+    """After a reload with the file and what was chosen for it; not once it was given up."""
+    ezdxf = pytest.importorskip("ezdxf", reason="needs the extra dxf")
+    drawing = ezdxf.new("R2010")
+    for east, layer in ((0, "old"), (5, "old"), (0, "new")):
+        ring = [(x + east, y) for x, y in BOX]
+        drawing.modelspace().add_lwpolyline(ring, close=True, dxfattribs={"layer": layer})
+    drawing.saveas(tmp_path / "depot.dxf")
+    page, job = _job(browser, running, (1180, 820))
+    page.get_by_label("Import a file").set_input_files(tmp_path / "depot.dxf")
+    page.get_by_label("Layer of the rooms").select_option("new")
+    page.get_by_label("Units in the file").select_option("ft")
+    page.get_by_label("Mirror").tap()
+    page.get_by_text("1 room; other lines: 1.").wait_for()
+    (tmp_path / "depot.dxf").unlink()  # what was chosen need not be there any more
+    page.reload()
+    press(page, "Go on with depot.dxf")
+    page.get_by_text("1 room; other lines: 1. The floor is 1.22 m × 0.91 m").wait_for()
+    assert page.get_by_label("Layer of the rooms").input_value() == "new"
+    assert page.get_by_label("Units in the file").input_value() == "ft"
+    assert page.get_by_label("Mirror").is_checked()
+    page.keyboard.press("Escape")  # closed, not given up
+    press(page, "Go on with depot.dxf")
+    press(page, "Cancel")
+    page.get_by_role("button", name="Go on with depot.dxf").wait_for(state="detached")
+    page.reload()
+    page.get_by_label("Import a file").wait_for(state="attached")
+    assert page.get_by_role("button", name="Go on with").count() == 0
+    assert _rooms(page, job) == []
+
+
 @pytest.mark.parametrize("size", SIZES, ids=str)
 def test_a_storey_of_a_building_model_is_picked_and_shown(
     running: Program, browser: Browser, size: tuple[int, int], tmp_path: Path, building_model: Any
@@ -120,9 +153,13 @@ def test_a_page_of_a_document_is_chosen_and_traced_over(
     press(page, "Next ›")
     page.get_by_role("img", name="Page 2 of 2").wait_for()
     assert faults_of(page) == {}
+    page.reload()
+    press(page, "Go on with sheet.pdf")
+    page.get_by_role("img", name="Page 2 of 2").wait_for()
     press(page, "Use this page")
     page.get_by_role("heading", name="Picture to trace over").wait_for()
     page.get_by_text("Stored.", exact=True).wait_for()
+    assert page.get_by_role("button", name="Go on with").count() == 0
     kept = page.request.get(f"{job}backdrop").json()["backdrop"]
     assert kept["width"] / kept["height"] == pytest.approx(297 / 210, abs=0.01)  # ISO 216 A4
     page.get_by_label("Scale of the sheet 1 :").fill("50")

@@ -6,8 +6,9 @@ import { newBackdrop, pixelSize, type Backdrop, type KeptPicture } from "./backd
 import { BackdropLayer } from "./backdrop_layer";
 import { BackdropScale } from "./backdrop_scale";
 import { BackdropSquare } from "./backdrop_square";
-import { button, fileButton, fold, h, section } from "./dom";
+import { button, fold, h, section } from "./dom";
 import { newKey } from "./keep";
+import { KeptImport } from "./kept_import";
 import { writeLength } from "./lengths";
 import type { Marking } from "./backdrop_marking";
 import { MarkTool, type MarkOptions } from "./marks";
@@ -23,6 +24,8 @@ export class BackdropTool {
   private readonly layer: BackdropLayer;
   private readonly scale: BackdropScale;
   private readonly square: BackdropSquare;
+  /** A picture or document that is being brought, with the page looked at. */
+  private readonly kept = new KeptImport<number>("backdrop");
   private marks: MarkTool | null = null;
 
   constructor(
@@ -67,7 +70,7 @@ export class BackdropTool {
   }
 
   bringButton(): HTMLElement {
-    return fileButton(t("trace-photo"), TAKES, (file) => void this.bring(file));
+    return this.kept.chooser(t("trace-photo"), TAKES, (file, page) => this.bring(file, page));
   }
 
   /** What can be done with the picture there is; null without one. */
@@ -98,12 +101,16 @@ export class BackdropTool {
     this.draft.changeBackdrop(next);
   }
 
-  private async bring(file: File): Promise<void> {
+  private async bring(file: File, before = 1): Promise<void> {
     const who = await askWho();
     if (!who) return;
+    const title = t("import-plan-of", { file: file.name });
+    await this.kept.keep(file, title, before);
     try {
       const pdf = file.type === "application/pdf" || /\.pdf$/i.test(file.name);
-      const page = pdf ? await choosePage(file) : 1;
+      const turned = (page: number): void => this.kept.choose(file, title, page);
+      const refused = (): void => void this.kept.drop();
+      const page = pdf ? await choosePage(file, before, { turned, refused }) : 1;
       if (page === null) return;
       const form = new FormData();
       form.append("file", file);
@@ -112,11 +119,13 @@ export class BackdropTool {
       announce(t("backdrop-sending"));
       const path = this.context.path("backdrop/pictures");
       const kept = await ask<KeptPicture>(path, { form, key: newKey() });
+      await this.kept.drop();
       this.put(newBackdrop(kept));
       this.context.view.fit();
       announce(t("backdrop-kept"));
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
+      if (error instanceof Refused) await this.kept.drop();
       announce(t("backdrop-refused", { file: file.name, why: error.message }), "bad");
     }
   }

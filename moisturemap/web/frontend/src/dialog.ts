@@ -20,7 +20,7 @@ export interface DialogOptions {
   /** A question: no answer is at hand for a key that was meant for what came before. */
   question?: boolean;
   /** Told when a button closed it, after what it did; Escape and a reload keep what was filled in. */
-  given?: () => void;
+  given?: (value: string | null) => void;
   /** What the button says that closes it and does nothing. */
   closing?: string;
 }
@@ -51,7 +51,7 @@ export function dialog(
     };
     const give = (value: string | null): void => {
       if (draft) dropDraft(draft);
-      options.given?.();
+      options.given?.(value);
       finish(value);
     };
     const row = h("div", { class: "actions" });

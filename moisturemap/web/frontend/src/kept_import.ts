@@ -1,8 +1,11 @@
 // A file that is being brought in, with what was chosen for it: kept on this device until it is
 // stored or given up, as forms are.
 
+import { announce } from "./announce";
+import { button, fileButton, h, replace } from "./dom";
 import { draftName, dropDraft, keepDraft, keptDraft } from "./drafts";
 import { forgetFile, keepFile, keptFile } from "./file_store";
+import { t } from "./strings";
 
 interface Kept<V> {
   file: string;
@@ -16,9 +19,32 @@ export class KeptImport<V> {
     this.name = draftName(`import:${kind}`);
   }
 
-  /** Name of the file that is kept; null for none. */
-  get file(): string | null {
-    return keptDraft<Kept<V>>(this.name)?.file ?? null;
+  /** The button that chooses a file, and one that goes on with the file that is kept. */
+  chooser(
+    label: string,
+    accept: string,
+    open: (file: File, before?: V) => Promise<void>,
+  ): HTMLElement {
+    const row = h("div", { class: "row" });
+    const opened = (file: File, before?: V): Promise<void> => open(file, before).finally(offer);
+    const goOn = async (): Promise<void> => {
+      const found = await this.found();
+      if (found) return opened(...found);
+      await this.drop();
+      announce(t("import-gone"), "bad");
+      offer();
+    };
+    const offer = (): void => {
+      const file = keptDraft<Kept<V>>(this.name)?.file;
+      const again = file && button(t("import-go-on", { file }), () => void goOn(), "main");
+      replace(
+        row,
+        fileButton(label, accept, (chosen) => void opened(chosen)),
+        again || null,
+      );
+    };
+    offer();
+    return row;
   }
 
   async keep(file: File, title: string, chosen: V): Promise<void> {
@@ -31,7 +57,7 @@ export class KeptImport<V> {
   }
 
   /** What was kept; null where there is nothing, or the file is gone. */
-  async found(): Promise<[file: File, chosen: V] | null> {
+  private async found(): Promise<[file: File, chosen: V] | null> {
     const draft = keptDraft<Kept<V>>(this.name);
     const file = draft && (await keptFile(this.name));
     return file ? [file, draft.chosen] : null;

@@ -10,15 +10,26 @@ interface Shown {
   jpeg: string;
 }
 
-/** Let a page be chosen; null when none is wanted. A document of one page asks nothing. */
-export async function choosePage(file: File): Promise<number | null> {
-  const first = await look(file, 1);
+/** What follows the choice while it is made. */
+interface Watch {
+  /** A page is looked at. */
+  turned: (page: number) => void;
+  /** None is wanted. */
+  refused: () => void;
+}
+
+/**
+ * Let a page be chosen, from one looked at before; null when none is wanted. A document of one page
+ * asks nothing.
+ */
+export async function choosePage(file: File, before: number, watch: Watch): Promise<number | null> {
+  let page = before;
+  const first = await look(file, page);
   if (first.pages === 1) return 1;
-  let page = 1;
   const image = h("img", { alt: "", class: "page" });
   const words = h("p", { role: "status", class: "words" });
   const number = field(t("page-number"), {
-    value: "1",
+    value: String(page),
     inputmode: "numeric",
     onchange: (text) => void turn(Number(text)),
   });
@@ -35,6 +46,7 @@ export async function choosePage(file: File): Promise<number | null> {
     try {
       const shown = await look(file, to);
       page = to;
+      watch.turned(page);
       show(shown);
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
@@ -53,7 +65,7 @@ export async function choosePage(file: File): Promise<number | null> {
     t("page-choose", { file: file.name }),
     [row, words, image],
     [["use", t("page-use"), "main"]],
-    { about: null },
+    { about: null, given: (value) => value === null && watch.refused() },
   );
   return pressed ? page : null;
 }

@@ -4,7 +4,8 @@ import { bullets } from "./bullets";
 import { ask, Refused } from "./api";
 import { announce } from "./announce";
 import { dialog } from "./dialog";
-import { fileButton, h, replace, select, check } from "./dom";
+import { h, replace, select, check } from "./dom";
+import { KeptImport } from "./kept_import";
 import { readNumber, writeLength } from "./lengths";
 import type { Plan } from "./plan_types";
 import { ready } from "./ready";
@@ -44,6 +45,15 @@ interface Options {
   layer: string;
 }
 
+const USUAL: Options = { coordinates: "", rotate: "0", mirror: false, layer: "" };
+
+/** A file of a plan, what was chosen for it before, and where both are kept. */
+interface Source {
+  file: File;
+  before: Options;
+  kept: KeptImport<Options>;
+}
+
 const ACCEPT = ".geojson,.json,.wkt,.txt,.dxf,.gpkg,.ifc";
 
 export function planImport(
@@ -51,27 +61,33 @@ export function planImport(
   use: (plan: Plan) => void,
   current: () => Plan,
 ): HTMLElement {
-  return fileButton(
-    t("import-plan"),
-    ACCEPT,
-    (file) => void new PlanPreview(context, file, use, current).open(),
+  const kept = new KeptImport<Options>("plan");
+  return kept.chooser(t("import-plan"), ACCEPT, (file, before = USUAL) =>
+    new PlanPreview(context, { file, before, kept }, use, current).open(),
   );
 }
 
 class PlanPreview {
-  private readonly options: Options = { coordinates: "", rotate: "0", mirror: false, layer: "" };
+  private readonly file: File;
+  private readonly title: string;
+  private readonly options: Options;
   private readonly words = h("div", { class: "preview", role: "status", "aria-live": "polite" });
   private preview: Preview | null = null;
   private looks = 0;
 
   constructor(
     private readonly context: Context,
-    private readonly file: File,
+    private readonly source: Source,
     private readonly use: (plan: Plan) => void,
     private readonly current: () => Plan,
-  ) {}
+  ) {
+    this.file = source.file;
+    this.title = t("import-plan-of", { file: this.file.name });
+    this.options = { ...source.before };
+  }
 
   async open(): Promise<void> {
+    await this.source.kept.keep(this.file, this.title, this.options);
     const layers = h("div");
     const units: [string, string][] = [
       ["", t("as-file-states")],
@@ -85,16 +101,18 @@ class PlanPreview {
     const form = h(
       "div",
       { class: "two" },
-      select(t("plan-units"), units, "", (coordinates) => this.set({ coordinates })),
-      select(t("turn"), turns, "0", (rotate) => this.set({ rotate })),
-      check(t("mirror"), false, (mirror) => this.set({ mirror })),
+      select(t("plan-units"), units, this.options.coordinates, (coordinates) =>
+        this.set({ coordinates }),
+      ),
+      select(t("turn"), turns, this.options.rotate, (rotate) => this.set({ rotate })),
+      check(t("mirror"), this.options.mirror, (mirror) => this.set({ mirror })),
     );
-    const shown = dialog(
-      t("import-plan-of", { file: this.file.name }),
-      [layers, form, this.words],
-      [["use", t("use-plan"), "main"]],
-      { accept: () => (this.preview ? null : t("nothing-to-use")), side: true, about: null },
-    );
+    const shown = dialog(this.title, [layers, form, this.words], [["use", t("use-plan"), "main"]], {
+      accept: () => (this.preview ? null : t("nothing-to-use")),
+      side: true,
+      about: null,
+      given: () => void this.source.kept.drop(),
+    });
     ready(this.words, false);
     void this.begin(layers);
     const pressed = await shown;
@@ -119,7 +137,7 @@ class PlanPreview {
       if (layers.length > 1) {
         const any: [string, string][] = storey ? [] : [["", t("plan-layer-any")]];
         const choices = layers.map((one): [string, string] => [one.name, layerWords(one, storey)]);
-        if (storey) this.options.layer = layers[0]!.name;
+        if (storey) this.options.layer ||= layers[0]!.name;
         const label = t(storey ? "plan-storey" : "plan-layer");
         replace(
           box,
@@ -162,6 +180,7 @@ class PlanPreview {
 
   private set(part: Partial<Options>): void {
     Object.assign(this.options, part);
+    this.source.kept.choose(this.file, this.title, this.options);
     void this.look();
   }
 

@@ -4,7 +4,7 @@
 import { ask, Latest, Refused } from "./api";
 import { announce } from "./announce";
 import { dialog } from "./dialog";
-import { button, check, fileButton, fold, h, replace, select, table } from "./dom";
+import { check, fold, h, replace, select, table } from "./dom";
 import { formOf } from "./file_store";
 import { fileSettings } from "./file_settings";
 import { pointCollection } from "./collections";
@@ -65,7 +65,6 @@ export class ReadingsImport {
   private readonly latest = new Latest();
   /** Readings the visit holds already. */
   private stored = new Set<string>();
-  private readonly row = h("div", { class: "row" });
   private readonly kept = new KeptImport<Chosen>("readings");
 
   constructor(
@@ -75,27 +74,11 @@ export class ReadingsImport {
   ) {}
 
   button(): HTMLElement {
-    this.offer();
-    return this.row;
-  }
-
-  private offer(): void {
-    const chooser = fileButton(
+    return this.kept.chooser(
       t("import-readings"),
       ".csv,.txt,.tsv,.tab,.xlsx,.xlsm",
-      (file) => void this.open(file),
+      (file, before) => this.open(file, before),
     );
-    const { file } = this.kept;
-    const again = file && button(t("import-go-on", { file }), () => void this.goOn(), "main");
-    replace(this.row, chooser, again);
-  }
-
-  /** Open the form of a file that was neither stored nor given up. */
-  private async goOn(): Promise<void> {
-    const found = await this.kept.found();
-    if (found) return this.open(...found);
-    await this.kept.drop();
-    announce(t("import-gone"), "bad");
   }
 
   private async open(file: File, before?: Chosen): Promise<void> {
@@ -166,7 +149,6 @@ export class ReadingsImport {
     const pressed = await shown;
     this.latest.drop();
     this.context.view.drop("preview");
-    this.offer();
     if (pressed && !waits) this.done();
   }
 
