@@ -24,6 +24,7 @@ from moisturemap.mapping.bands import area_above, band_levels, bands
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.survey import CONTESTED
 from moisturemap.units import Units, zone_name
+from moisturemap.zones import no_level_words
 
 FEW_PLACES = 30
 """Places below which a map leans on assumptions more than on readings."""
@@ -82,7 +83,7 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     title = options.title or study.survey.name
     texts = Texts(title, subtitle(study), caption(study))
     if options.brief:
-        texts = Texts("", "", DISCLAIMER)
+        texts = Texts("", "", _with_no_level(study, DISCLAIMER))
     figure, (ax,) = sheet.draw(texts, Key(tuple(entries), low=options.brief))
     if levels.size:
         layers.draw_bands(ax, bands(study.moisture.cells(), plan, levels), levels)
@@ -263,7 +264,12 @@ def caption(study: Study) -> str:
             f". Only {_count(places, 'place')} read: the map leans on assumptions more than on "
             "readings"
         )
-    return f"{words}. {DISCLAIMER}"
+    return _with_no_level(study, f"{words}. {DISCLAIMER}")
+
+
+def _with_no_level(study: Study, words: str) -> str:
+    """Add the rooms that are drawn on the scale of another material's level."""
+    return f"{words} {no_level_words(study.unlevelled_rooms)}".rstrip()
 
 
 def _count(number: int, noun: str) -> str:

@@ -13,6 +13,7 @@ from functools import cache
 from pathlib import Path
 
 from matplotlib.font_manager import FontProperties, fontManager, get_font
+from matplotlib.ft2font import LoadFlags
 from matplotlib.textpath import TextToPath
 
 from moisturemap.figures.style import FONT
@@ -109,9 +110,30 @@ def _letters(path: str) -> frozenset[int]:
 
 
 @cache
+def _regular() -> str:
+    return next(
+        one.fname for one in fontManager.ttflist if one.name == FONT[0] and one.weight == 400
+    )
+
+
+@cache
 def _standard() -> frozenset[int]:
-    regular = next(one for one in fontManager.ttflist if one.name == FONT[0] and one.weight == 400)
-    return _letters(regular.fname)
+    return _letters(_regular())
+
+
+def advance(text: str) -> float:
+    """Return by how much one line of the standard font moves on [em], as it stands; quick."""
+    return sum(map(_advance, text))
+
+
+@cache
+def _advance(char: str) -> float:
+    if ord(char) not in _standard():
+        return 1.0
+    face = get_font(_regular())
+    face.set_size(POINTS_PER_INCH, POINTS_PER_INCH)
+    glyph = face.load_char(ord(char), flags=LoadFlags.NO_HINTING)
+    return float(glyph.linearHoriAdvance) / 65536 / POINTS_PER_INCH
 
 
 def _is_drawn(char: str) -> bool:

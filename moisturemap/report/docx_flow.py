@@ -41,9 +41,9 @@ SURE_MM, CERTAIN_MM = 26.0, 6.0
 """Room left beside a figure on a page, for what the estimate may be wrong by, of texts and of
 figures alone (our choice)."""
 
-EMPTY_SHARE, LEAST_SHARE = 0.25, 0.12
-"""Share of a page that may stay empty before a figure, and that text is still begun on while
-figures wait (our choice)."""
+EMPTY_SHARE, LEAST_SHARE, HELD_SHARE = 0.25, 0.12, 0.2
+"""Share of a page that may stay empty before a figure, that text is still begun on while figures
+wait, and that may stay empty before figures that fill a page (our choice)."""
 
 
 class _Page:
@@ -72,7 +72,8 @@ class _Page:
 def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
     """Return sections whose floating figures wait for the text after them to fill the page.
 
-    Figures keep their order, and none passes into an appendix or a section with a page of its own.
+    Figures keep their order, and none passes into an appendix, a section with a page of its own or
+    the one that is signed.
 
     Parameters
     ----------
@@ -83,22 +84,34 @@ def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
     page, made = _Page(paper), list[Section]()
     waiting: list[Picture] = []
     for section in sections:
-        if waiting and (section.new_page or section.number.isalpha()):
+        if waiting and _closes(section):
             made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_set(waiting, page)))
         if section.new_page:
             page.down = 0.0
-        if waiting and page.height - page.down < HEADING_MM + LEAST_SHARE * page.height:
+        if waiting and page.height - page.down < HEADING_MM + _spared(waiting, page):
             made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_turned(waiting, page)))
         page.add(HEADING_MM)
         blocks = [
             one
             for at, block in enumerate(section.blocks)
-            for one in _placed(block, page, waiting, begins=at == 0)
+            for part in _parts(block, waiting)
+            for one in _placed(part, page, waiting, begins=at == 0)
         ]
         made.append(replace(section, blocks=tuple(blocks)))
     if waiting:
         made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_set(waiting, page)))
     return tuple(made)
+
+
+def _parts(block: Block, waiting: list[Picture]) -> Iterator[Block]:
+    """Yield the items of a list one by one where figures wait, so that they may stand between."""
+    match block:
+        case Bullets(items) if waiting:
+            yield from (Bullets((one,)) for one in items)
+        case Terms(rows) if waiting:
+            yield from (Terms((one,)) for one in rows)
+        case _:
+            yield block
 
 
 def _placed(block: Block, page: _Page, waiting: list[Picture], *, begins: bool) -> Iterator[Block]:
@@ -117,7 +130,7 @@ def _placed(block: Block, page: _Page, waiting: list[Picture], *, begins: bool) 
         page.down = 0.0
     height = _height(block, page)
     left = page.height - page.down
-    if waiting and not begins and height > left and left < LEAST_SHARE * page.height:
+    if waiting and not begins and height > left and left < _spared(waiting, page):
         yield from _turned(waiting, page)
     page.add(height, whole=isinstance(block, Picture))
     yield block
@@ -125,10 +138,35 @@ def _placed(block: Block, page: _Page, waiting: list[Picture], *, begins: bool) 
         yield from _fitting(waiting, page)
 
 
+def _closes(section: Section) -> bool:
+    """Return whether no figure of the sections before may stand in or behind a section."""
+    signed = any(isinstance(one, Signatures) for one in section.blocks)
+    return section.new_page or section.number.isalpha() or signed
+
+
+def _fills(waiting: list[Picture], page: _Page) -> bool:
+    """Return whether the figures that wait fill a page by themselves."""
+    down = 0.0
+    for one in waiting:
+        height = _height(one, page)
+        if down + height + CERTAIN_MM > page.height:
+            break
+        down += height
+    return down >= (1 - EMPTY_SHARE) * page.height
+
+
+def _spared(waiting: list[Picture], page: _Page) -> float:
+    """Return how much of a page may stay empty for figures that wait [mm]."""
+    return (HELD_SHARE if _fills(waiting, page) else LEAST_SHARE) * page.height
+
+
 def _turned(waiting: list[Picture], page: _Page) -> Iterator[Picture]:
-    """Yield the figures that fill the next page."""
-    yield from _set(waiting, page, 1)
-    yield from _fitting(waiting, page)
+    """Yield the figures that fill the next page, and each further one they fill."""
+    full = True
+    while full:
+        yield from _set(waiting, page, 1)
+        yield from _fitting(waiting, page)
+        full = _fills(waiting, page)
 
 
 def _fitting(waiting: list[Picture], page: _Page) -> Iterator[Picture]:

@@ -18,7 +18,7 @@ from moisturemap.report.wording import printable, shortened
 
 FONT = "Arial"
 INK, MUTED = RGBColor(0x1C, 0x23, 0x29), RGBColor(0x4F, 0x5A, 0x62)
-MARGIN = Mm(18)
+MARGIN, FOOTER = Mm(18), Mm(9)
 LOCALES = {"en": "en-GB", "de": "de-DE"}
 """Language and country a word processor checks the spelling by."""
 
@@ -57,7 +57,7 @@ def prepare(document: Any, content: Content, made: datetime) -> None:
     section = document.sections[0]
     section.page_width, section.page_height = SIZES[content.paper]
     section.left_margin = section.right_margin = section.bottom_margin = MARGIN
-    section.top_margin = Mm(20)
+    section.top_margin, section.footer_distance = Mm(20), FOOTER
     for name in _STYLES:
         _style(document, name)
     _frame(document.styles["Warning"], "top left bottom right", 8)

@@ -13,7 +13,7 @@ from moisturemap.results.storeys import from_above
 from moisturemap.results.study_words import not_numeric_words, readings_words, title_words
 from moisturemap.scanning.remark import OF_RECORD, Remark
 from moisturemap.units import Units
-from moisturemap.zones import one_level_for
+from moisturemap.zones import no_level_words, one_level_for
 from moisturemap.zones.other_meter import meters_told, places_of_other_meters
 
 if TYPE_CHECKING:  # a map need not load what judges and forecasts
@@ -248,6 +248,19 @@ def other_meter_words(study: Study) -> tuple[str, ...]:
         f"{one.why}: {one.value:g} at ({one.places[0][0]:.2f}, {one.places[0][1]:.2f})."
         for one in high
     )
+
+
+def beside_map_words(study: Study) -> tuple[str, ...]:
+    """Say what a map of the floor leaves out: no level, another meter, words, doubted readings."""
+    level = study.wet.level
+    mixed = "" if level.value is None else one_level_for(study.survey, level.base)
+    said = (
+        no_level_words(study.unlevelled_rooms) or mixed,
+        not_numeric_words(study),
+        *other_meter_words(study),
+        *study.found.doubted,
+    )
+    return tuple(text for text in said if text)
 
 
 def unread_words(study: Study) -> str:

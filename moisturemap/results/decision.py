@@ -10,6 +10,7 @@ from typing import Any
 
 from moisturemap.acceptance import ChanceView, Decision
 from moisturemap.bundles import Judgement
+from moisturemap.drilling.chance import chance_words
 from moisturemap.quantities import three_figures
 from moisturemap.results.run import write_run
 from moisturemap.results.study_files import write_table
@@ -149,7 +150,7 @@ def chance_sentence(view: ChanceView) -> str:
     """Say what the spatial view gives, and that it never makes a floor pass."""
     return (
         f"By a model of the floor between the tests ({view.how}) the chance that some place "
-        f"exceeds the limit is {view.chance_any:.0%}; {view.expected_share:.1%} of the floor is "
-        "expected to. With few tests this rests mostly on what is assumed of floors; it shows "
-        "where the next test is worth most and never makes a floor pass."
+        f"exceeds the limit is {chance_words(view.chance_any)}; {view.expected_share:.1%} of the "
+        "floor is expected to. With few tests this rests mostly on what is assumed of floors; it "
+        "shows where the next test is worth most and never makes a floor pass."
     )

@@ -10,6 +10,7 @@ from scipy.special import ndtr
 from shapely.geometry import Point
 
 from moisturemap.bundles import Study
+from moisturemap.drilling.chance import chance_words
 from moisturemap.mapping import DomainField
 from moisturemap.survey import USED_FLAGS
 
@@ -135,17 +136,9 @@ def _wetness(study: Study, p_wet: float | None) -> tuple[str, ...]:
     else:
         words = "Whether it is above the wet level cannot be told from these readings"
     return (
-        f"{words} of {level.value:.4g} (chance {_chance_words(p_wet)}). A relative reading is "
+        f"{words} of {level.value:.4g} (chance {chance_words(p_wet)}). A relative reading is "
         "not a moisture content; only a calibrated test shows it.",
     )
-
-
-def _chance_words(chance: float) -> str:
-    if chance > 0.99:
-        return "above 99%"
-    if chance < 0.01:
-        return "below 1%"
-    return f"{100 * chance:.0f}%"
 
 
 def _flags(near: tuple[dict[str, Any], ...]) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ from moisturemap.zones.mapped_visit import (
     map_visit,
     map_visit_again,
 )
-from moisturemap.zones.material import levels_by_domain, one_level_for
+from moisturemap.zones.material import levels_by_domain, no_level_words, one_level_for
 from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.thinning import block_side, thin
 from moisturemap.zones.unread import UnreadPart, unread_parts
@@ -40,6 +40,7 @@ __all__ = [
     "map_corrected",
     "map_visit",
     "map_visit_again",
+    "no_level_words",
     "one_level_for",
     "thin",
     "stated_level",

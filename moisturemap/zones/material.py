@@ -5,6 +5,8 @@ What a material reads when dry is its own. Method: docs/method/zones.md, "One le
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import shapely
 
 from moisturemap.floorplan import FloorPlan, domains
@@ -48,6 +50,16 @@ def levels_by_domain(level: WetLevel | None, plan: FloorPlan) -> dict[str, float
 def base_of(plan: FloorPlan, room: str) -> str:
     """Material of a room; "" of none and where it is not stated."""
     return next((one.slab.base.strip() for one in plan.rooms if one.name == room), "")
+
+
+def no_level_words(rooms: Sequence[str]) -> str:
+    """Say of rooms without a wet level that wet floor may be unseen there; "" without any."""
+    if not rooms:
+        return ""
+    return (
+        f"No wet level for {', '.join(rooms)}: no wet zone is drawn there, and wet floor may be "
+        "unseen."
+    )
 
 
 def _alike(base: str, other: str) -> bool:

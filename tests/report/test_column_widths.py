@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from moisturemap.figures.typeface import advance
 from moisturemap.report.column_widths import fitted
 from moisturemap.report.content import Column, Content, Section, Table
 
@@ -30,6 +31,25 @@ def test_a_long_name_stands_in_few_lines() -> None:
     rows = (("H1", LONG, "2026-03-09", "48 mm", "meets"),)
     table = Table("Tests", columns, rows)
     assert _lines(table, _widths(table)) <= 0.5 * _lines(table, [1.0] * 5)
+
+
+def test_wide_letters_ask_for_more_room_than_points_and_commas() -> None:
+    """By the letters of the type and not by their number, so that a short name stays whole."""
+    columns = (Column("Room"), Column("Corners"))
+    corners = "; ".join(["36, 17.5"] * 11)
+    one, other = _widths(Table("Rooms", columns, (("Room 1.01", corners),)))
+    page_em = (174 / 1.47 - 0.1) * 0.521  # widths are rounded
+    for text, width in (("Room 1.01", one), (corners, other)):
+        assert advance(text) <= page_em * width / (one + other) - 2 * 0.521
+    assert advance("Room 1.01") > 0.521 * len("Room 1.01")
+    assert advance(corners) < 0.521 * len(corners)
+
+
+def test_a_heading_stands_in_three_lines_at_most() -> None:
+    """A narrow column of numbers does not make the head of its table higher than its rows."""
+    columns = (Column("Days from the latest visit", 1, "right"), Column("In words"))
+    width = _widths(Table("Forecasts", columns, (("8", 20 * LONG),)))[0]
+    assert width >= 1.15 * advance("Days from") / 0.521
 
 
 def test_columns_filled_in_by_hand_keep_their_share() -> None:

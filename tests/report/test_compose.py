@@ -5,10 +5,12 @@ import re
 
 import pandas as pd
 import pytest
+from matplotlib.text import Text
 from shapely.geometry import box
 
 from moisturemap.bundles import DryingPlan, Findings, Study
 from moisturemap.drying import Rise
+from moisturemap.figures import MapOptions, map_figure
 from moisturemap.report import Material, ReportOptions, Supplement, compose
 from moisturemap.report.content import (
     Content,
@@ -259,6 +261,43 @@ def test_what_another_meter_read_is_listed(findings: Findings) -> None:
     found = tables(content_of(dataclasses.replace(findings, study=study)))
     listed = found[f"Readings of m9 on visit {study.visit.id}, in no map"]
     assert {"711", "712", "713"} <= {cell for row in listed.rows for cell in row}
+
+
+def test_the_uncertainty_of_a_probe_has_a_unit(findings: Findings) -> None:
+    """1.5 of what is not left open: the certificate of a probe speaks of relative humidity."""
+    rows = tables(content_of(findings))["Instruments"].rows
+    stated = {one.id: one for one in findings.survey.instruments.values() if one.uncertainty}
+    probes = [row for row in rows if row[0] in stated and stated[row[0]].kind == "rh-probe"]
+    assert probes
+    assert all(row[6].endswith(" %RH") for row in probes)
+
+
+def test_page_one_says_what_the_map_leaves_out(findings: Findings) -> None:
+    """Another meter and words for a number may tell of wet floor that no colour shows."""
+    known = findings.survey.readings
+    second = known.head(3).assign(instrument="m9")
+    survey = dataclasses.replace(findings.survey, readings=pd.concat([known, second]))
+    words = findings.study.readings.copy()
+    words.loc[words.index[0], ["flag", "reason"]] = ["not-numeric", "'soaked' is no number"]
+    found = dataclasses.replace(findings.study.found, readings=words)
+    study = dataclasses.replace(findings.study, survey=survey, found=found)
+    content = content_of(dataclasses.replace(findings, study=study))
+    for title in ("In short", "Map of relative readings"):
+        section = next(one for one in content.sections if one.title == title)
+        said = " ".join(map(str, section.blocks))
+        assert "3 readings of m9" in said
+        assert "'soaked' is no number" in said
+
+
+def test_a_room_without_a_wet_level_is_named_beside_both_maps(flat: Study) -> None:
+    """It is coloured on the scale of another material, where pale does not mean dry."""
+    (room,) = flat.unlevelled_rooms
+    said = f"No wet level for {room}: no wet zone is drawn there, and wet floor may be unseen."
+    content = compose(Material(flat, supplement=Supplement(pictures=())))
+    assert said in " ".join(map(str, content.sections[0].blocks))
+    for brief in (True, False):
+        shown = map_figure(flat, MapOptions(brief=brief)).findobj(Text)
+        assert said in " ".join(" ".join(one.get_text() for one in shown).split())
 
 
 def test_the_drawings_of_a_set_out_are_named_by_number(flat: Study) -> None:

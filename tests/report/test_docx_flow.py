@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from moisturemap.report.content import Block, Paragraph, Picture, Section
+from moisturemap.report.content import Block, Bullets, Paragraph, Picture, Section, Signatures
 from moisturemap.report.docx_flow import flowed
 
 LINE = Paragraph("words " * 17)
@@ -31,6 +31,27 @@ def test_no_figure_passes_into_an_appendix() -> None:
     """What waits at the end of the body stands there."""
     body = Section("One", (*[LINE] * 20, picture("map", 0.9)), "1")
     made = flowed((body, Section("Readings", (LINE,) * 90, "A")), "a4")
+    assert isinstance(made[0].blocks[-1], Picture)
+
+
+def test_figures_stand_between_the_items_of_long_lists() -> None:
+    """Five figures before lists of a page each: none strays beyond the section that follows."""
+    figures = [picture(f"profile {n}", 0.42) for n in range(5)]
+    words = Bullets(("words " * 17,) * 35)
+    parts = [Section("Depth", (*[LINE] * 10, *figures), "1")]
+    parts += [Section(f"S{n}", (words,), f"{n}") for n in range(2, 9)]
+    made = flowed(tuple(parts), "a4")
+    held = [sum(isinstance(one, Picture) for one in section.blocks) for section in made]
+    assert sum(held[:2]) == 5
+    told = [item for one in made[1].blocks if isinstance(one, Bullets) for item in one.items]
+    assert told == [*words.items]
+
+
+def test_no_figure_stands_behind_the_signatures() -> None:
+    """Who signs has seen all that belongs to the body."""
+    body = Section("Set-out", (*[LINE] * 20, picture("map", 0.9)), "1")
+    signed = Section("Limits of use", (*[LINE] * 60, Signatures(("Report by",))), "2")
+    made = flowed((body, signed), "a4")
     assert isinstance(made[0].blocks[-1], Picture)
 
 

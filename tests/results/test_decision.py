@@ -8,8 +8,9 @@ from typing import Any, cast
 
 import pandas as pd
 
+from moisturemap.acceptance import ChanceView
 from moisturemap.bundles import Judgement
-from moisturemap.results.decision import describe_decision
+from moisturemap.results.decision import chance_sentence, describe_decision
 
 SHARED = "time at service conditions before the test: not stated (at least 48 h is asked for)"
 OWN = "the room was not held at service conditions during the test"
@@ -58,3 +59,10 @@ def test_each_reason_stands_once_behind_its_holes() -> None:
     assert tests.count(SHARED[:40]) == unjudged_told.count(SHARED[:40]) == 1
     assert f"  H1, H2 {SHARED[:40]}" in tests
     assert f"  H2   {OWN[:40]}" in tests
+
+
+def test_a_chance_between_tests_never_claims_certainty() -> None:
+    """Neither 100% nor 0%, which no model of a few tests gives."""
+    for chance, said in ((0.9996, "more than 99%"), (0.4, "40%"), (0.001, "less than 1%")):
+        view = ChanceView(chance, 0.2, pd.DataFrame(), "kriged")
+        assert f"exceeds the limit is {said};" in chance_sentence(view)

@@ -26,7 +26,7 @@ from moisturemap.report.content import (
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import small_map
 from moisturemap.report.reference import CLOSE, OPEN, refer
-from moisturemap.results.brief import listed, wet_words
+from moisturemap.results.brief import beside_map_words, listed, wet_words
 
 NO_DECISION = (
     "No calibrated test is judged in this report, so it says nothing about whether the floor may "
@@ -73,6 +73,7 @@ def first_page(material: Material) -> Section:
     blocks += reasons(material)
     blocks.append(Paragraph("Where is it wet?", "lead"))
     blocks.append(Paragraph(material.wording.sentence(wet_words(material.study))))
+    blocks += _beside_map(material)
     if material.supplement.pictures is None:
         blocks.append(small_map(material.study, material.form))
     return Section("In short", (*blocks, *next_steps(material, _steps(material))))
@@ -99,6 +100,13 @@ def _danger(material: Material) -> list[Block]:
         "first."
     )
     return [Paragraph(" ".join(map(say, said)), "warning")]
+
+
+def _beside_map(material: Material) -> list[Block]:
+    """List what the map cannot show and may be wet."""
+    where = "in the technical report" if material.options.summary else "further back"
+    told = [material.wording.sentence(text) for text in beside_map_words(material.study)]
+    return [Bullets(tuple(short(text, where) for text in told))] if told else []
 
 
 def reasons(material: Material) -> list[Block]:
