@@ -40,15 +40,17 @@ Mask = NDArray[np.bool_]
 Index = NDArray[np.intp]
 
 SHARP, FAINT = 4.5, 3.0
-"""What stands so many noise sd over both hands of a sweep is sharp, if it is no wider than a thing:
-on 72 invented floors floor that narrow gave 3.8 at most, but for the ends of wet strips; from the
-second on it may be."""
+"""What stands so many noise sd over both hands of a sweep is sharp, if no wider than a thing: on 72
+invented floors floor so narrow gave 3.8 at most, but for ends of strips; it may be from 3 on."""
 
 MOST = 2 / 3
 """A line is a thing if so many of the sweeps across it show it sharply."""
 
 FULL_WIDTH = 2.355
 """Full width at half height of a normal curve [sd]."""
+
+SLOW = 1.2
+"""A line wider than so many usual widths in its sweeps is no thing where wet floor is at stake."""
 
 FLAT = 0.4
 """A sweep along a thing falls on either hand by less than this share of what it rises across."""
@@ -384,8 +386,11 @@ class _Judge:
         over = found.shape.rise(self.scene.points) > CROSSED
         if not sharp or not (self.scene.values[over] > level).any():
             return False
-        widest = FULL_WIDTH * COMPACT * self.scene.width
-        return bool(np.median([one.width for one in sharp]) > widest)
+        widest = FULL_WIDTH * SLOW * self.scene.width
+        # a sweep that ends on top of a band falls little on that hand, and looks narrow
+        whole = [one for one in sharp if one.contrast >= AGREES * sharp[0].contrast]
+        low = sharp[0].contrast < AGREES * found.strength
+        return low or bool(np.median([one.width for one in whole]) > widest)
 
     def _half_read(self, profiles: list[Profile], found: Weighed) -> bool:
         """Whether one sweep alone speaks of a long line where wet floor may be at stake."""
@@ -421,7 +426,8 @@ class _Judge:
         found = weigh_line(self.scene, self.calm, self.values, used, stub, [])
         if found is None or found.shape.rise(sharp.peak[None])[0] < 0.5:
             return False
-        if found.log_odds <= needed(self.scene, self.calm, found):
+        across = self._narrow(self._across(found.shape), SHARP)
+        if found.log_odds <= needed(self.scene, self.calm, found) or self._slow(across, found):
             return False
         self._name(with_visits(self.scene, self.calm, found))
         return True

@@ -137,3 +137,26 @@ def test_a_sweep_along_a_line_does_not_show_floor():
     found = search(scene)
     high = np.hypot(*(points - (0.65, 2.6)).T) < 0.13
     assert (found.rises.stands[high] > 0.0).any()
+
+
+def test_sweeps_that_end_on_top_of_a_band_do_not_make_it_narrow():
+    """A band 0.6 m wide, swept on its middle and beside it: what is cut off looks narrow."""
+
+    def truth(points):
+        away = np.abs(points[:, 1] - 2.75)
+        return 22 + 48 / (1 + np.exp((away - 0.3) / 0.07))
+
+    grid = grid_scene(truth)
+    steps = 0.1 * (np.arange(12) - 5.5)
+    rows = [
+        np.column_stack([np.full(12, x), y + steps])
+        for x, y in ((1.55, 2.5), (2.35, 2.75), (3.95, 2.5), (4.75, 2.75))
+    ]
+    points = np.vstack([grid.points, *rows])
+    values = np.concatenate([grid.values, *(read(truth, row, 3 + k) for k, row in enumerate(rows))])
+    ones = np.ones(len(points))
+    scene = replace(grid, points=points, values=values, share=ones, apart=0 * ones)
+    found = assemble(search(scene), scene, box(0, 0, 7, 6), 2.0)
+    gone = [one.disturbed[~one.stays] for one in found if one.standing == "thing"]
+    hidden = np.unique(np.concatenate([np.empty(0, dtype=int), *gone]))
+    assert not (truth(points[hidden]) > RIM).any()
