@@ -11,13 +11,17 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry import LineString
 
 from moisturemap.anomalies.calm import CalmFloor, dry_level
 from moisturemap.anomalies.decision import (
+    SEVERAL,
     SHORT_M,
     SURE_STRENGTH,
     WIDE,
     WIDEST_THING_M,
+    at_stake,
+    disturbed,
     needed,
     with_visits,
 )
@@ -29,7 +33,7 @@ from moisturemap.anomalies.rises import what_is_left
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.settle import weigh_line, weigh_spot
-from moisturemap.anomalies.swept import CROSSES_M, runs_of
+from moisturemap.anomalies.swept import CROSSES_M, crossed, runs_of
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -56,6 +60,9 @@ told with: some 20 to 1 (our choice)."""
 FADING_NEEDS = 10.0
 """Log odds of a line that all sweeps show narrow, but only some of them sharply: it fades where its
 cover grows (our choice)."""
+
+LONG_M = 1.5
+"""A line of this length [m] is swept twice: what the second would say stays open without it."""
 
 COURSE = 21
 """Places along a line at which it is asked what explains it."""
@@ -117,8 +124,11 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
     lone = np.zeros(len(swept))
     doubtful, plain = np.zeros((2, len(swept)), dtype=bool)
     lone[~swept], doubtful[~swept], plain[~swept] = finds.lone, finds.doubtful, finds.plain
-    judge = _Judge(scene, calm, swept, lone == 0, list(finds.things))
-    judge.lines(finds.contested)
+    untold = _swept_untold(scene, finds)
+    judge = _Judge(
+        scene, calm, swept, lone == 0, [one for one in finds.things if one not in untold]
+    )
+    judge.lines(finds.contested, untold)
     for one in finds.contested:
         if isinstance(one.shape, Disc):
             wrong = judge.wrong_of(one)
@@ -136,6 +146,18 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
     things, contested = tuple(judge.things), tuple(judge.contested)
     rises = replace(rises.shown_floor(judge.told), peaks=judge.sharp_places(finds.contested))
     return Finds(calm, things, contested, lone, doubtful, plain, rises, finds.waves)
+
+
+def _swept_untold(scene: Scene, finds: Finds) -> list[Weighed]:
+    """Return the lines named that sweeps cross, short ones and those a wet band reads like."""
+    runs = runs_of(scene.points, scene.spacing)
+    return [
+        one
+        for one in finds.things
+        if isinstance(one.shape, Ridge)
+        and not (one.told and one.shape.length >= SHORT_M)
+        and crossed(scene.points, runs, LineString(one.shape.ends))
+    ]
 
 
 def _sure(found: Weighed) -> bool:
@@ -174,10 +196,11 @@ class _Judge:
         self.told = np.zeros(len(swept), dtype=bool)
         self.peaks: list[Array] = []
 
-    def lines(self, found: tuple[Weighed, ...]) -> None:
-        """Settle lines, the likeliest first."""
+    def lines(self, found: tuple[Weighed, ...], untold: list[Weighed]) -> None:
+        """Settle lines, the likeliest first; what the grid named and is not told is never floor."""
         waiting = sorted(
-            (one for one in found if isinstance(one.shape, Ridge)), key=lambda one: -one.log_odds
+            (one for one in (*found, *untold) if isinstance(one.shape, Ridge)),
+            key=lambda one: -one.log_odds,
         )
         for place, one in enumerate(waiting):
             assert isinstance(one.shape, Ridge)
@@ -187,13 +210,18 @@ class _Judge:
             elif not self._covered(one.shape) and self._narrow(profiles):
                 others = self.contested + waiting[place + 1 :]
                 self._line(one, profiles, others)
+            elif one in untold and not self._covered(one.shape):
+                self.contested.append(one)
 
     def spot(self, place: Array, known: Weighed | None) -> bool:
         """Settle what stands at a place (2,); False where no sweep tells of it."""
+        profiles = self._telling(place, self.runs)
+        if self._followed(place, profiles) and not self._explained(place):
+            self.contested += [] if known is None else [known]
+            return False
         self._tell(place)
         if self._explained(place):
             return True
-        profiles = self._telling(place, self.runs)
         sharp, narrow = self._narrow(profiles, SHARP), self._narrow(profiles)
         if profiles and not narrow and not _crossed(self._high(profiles)):
             return True
@@ -211,6 +239,13 @@ class _Judge:
             self.contested.append(spot)
             self.peaks += [one.peak for one in sharp[:1]]
         return True
+
+    def _followed(self, place: Array, profiles: list[Profile]) -> bool:
+        """Whether all sweeps at a high place went one way and never fell: along a thing, maybe."""
+        near = self.scene.tree.query_ball_point(place, CROSSES_M)
+        over = (self.values - self.calm.base)[near]
+        high = bool(over.size) and over.max() > STANDS_OUT * self.calm.sd
+        return high and bool(profiles) and not self._narrow(profiles) and not _crossed(profiles)
 
     def courses(self) -> None:
         """Look for lines through the sharp peaks of spots that stay open, three sweeps on each."""
@@ -337,7 +372,7 @@ class _Judge:
         most = sharp >= MOST * len(profiles) or fading
         long = isinstance(found.shape, Ridge) and found.shape.length >= SHORT_M
         need = SWEPT_NEEDS if long else needed(self.scene, self.calm, found)
-        slow = self._slow(self._narrow(profiles, SHARP), found)
+        slow = self._slow(self._narrow(profiles, SHARP), found) or self._half_read(profiles, found)
         if most and not slow and _sure(found) and found.log_odds > need:
             self._name(found)
         else:
@@ -351,6 +386,14 @@ class _Judge:
             return False
         widest = FULL_WIDTH * COMPACT * self.scene.width
         return bool(np.median([one.width for one in sharp]) > widest)
+
+    def _half_read(self, profiles: list[Profile], found: Weighed) -> bool:
+        """Whether one sweep alone speaks of a long line where wet floor may be at stake."""
+        assert isinstance(found.shape, Ridge)
+        if len(profiles) > 1 or found.shape.length < LONG_M:
+            return False
+        hit = disturbed(self.scene, self.calm, found, 2.0)
+        return at_stake(self.scene, hit[~self.swept[hit]]).size >= SEVERAL
 
     def _spot(self, place: Array) -> Weighed | None:
         """Weigh a compact thing at a place (2,)."""

@@ -108,15 +108,7 @@ def _variogram(ax: Axes, field: KrigedField, name: str, units: Units) -> None:
     )
     found = empirical_variogram(seen.points, seen.values)
     if not found.pairs.size:
-        ax.text(
-            0.5,
-            0.5,
-            "too few readings for a variogram",
-            ha="center",
-            transform=ax.transAxes,
-            fontproperties=font(7),
-            color=MUTED,
-        )
+        _say_instead(ax, "too few readings for a variogram")
         plain_axes(ax, apart, f"semivariance [{_unit(field)} squared]")
         return
     _scatter(ax, found, empirical_variogram(seen.points, seen.values, estimator="dowd"), metres)
@@ -129,6 +121,13 @@ def _variogram(ax: Axes, field: KrigedField, name: str, units: Units) -> None:
     plain_axes(ax, apart, f"semivariance [{_unit(field)} squared]")
     ax.set_ylim(bottom=0)
     ax.set_xlim(left=0)
+
+
+def _say_instead(ax: Axes, words: str) -> None:
+    """Write why nothing is drawn."""
+    ax.text(
+        0.5, 0.5, words, ha="center", transform=ax.transAxes, fontproperties=font(7), color=MUTED
+    )
 
 
 def _scatter(
@@ -166,15 +165,7 @@ def _leave_one_out(ax: Axes, field: KrigedField) -> None:
     values = seen.values[seen.member][known]
     residual, sd = field.check.residual[known], field.check.sd[known]
     if not known.any():
-        ax.text(
-            0.5,
-            0.5,
-            "too few readings to check one by the others",
-            ha="center",
-            transform=ax.transAxes,
-            fontproperties=font(7),
-            color=MUTED,
-        )
+        _say_instead(ax, "too few readings to check one by the others")
         return
     predicted = values - residual
     inside = np.abs(residual) <= NINETY * sd

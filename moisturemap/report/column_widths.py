@@ -22,8 +22,9 @@ BOLD, SPARE = 1.15, 0.5
 """Width of the letters of headings against those of cells; what a word leaves free for typesetters
 that place letters otherwise [letters]."""
 
-HEAD_LINES = 3
-"""A heading stands in so many lines at most, words permitting (our choice)."""
+HEAD_LINES, TIGHT = 3, 0.7
+"""A heading stands in so many lines at most, words permitting, unless all columns then asked for
+more than this share of the table at least, which long texts need more (our choice)."""
 
 UNBROKEN, LONGEST_WORD = 24, 16
 """A right-hand value of so many letters stays on one line; a word longer than that may break."""
@@ -58,8 +59,10 @@ class _Kind:
 
 
 def _table(table: Table, width_mm: float) -> Table:
-    kinds = [_kind(table, one) for one in dict.fromkeys(table.columns)]
     room = width_mm / (DENSE_MM if table.dense else LETTER_MM) - PADDING * len(table.columns)
+    kinds = [_kind(table, one, HEAD_LINES) for one in dict.fromkeys(table.columns)]
+    if sum(one.least * len(one.places) for one in kinds) > TIGHT * room:
+        kinds = [_kind(table, one, None) for one in dict.fromkeys(table.columns)]
     _keep_blank(table, kinds, room)
     left = room - sum(one.least * len(one.places) for one in kinds)
     for one in kinds:
@@ -71,13 +74,13 @@ def _table(table: Table, width_mm: float) -> Table:
     return replace(table, columns=tuple(columns))
 
 
-def _kind(table: Table, column: Column) -> _Kind:
+def _kind(table: Table, column: Column, head_lines: int | None) -> _Kind:
     places = [k for k, one in enumerate(table.columns) if one == column]
     cells = {plain(row[k]) for row in table.rows for k in places}
     lines = [line for cell in cells for line in cell.split("\n")]
     whole = [line for line in lines if column.side == "right" and len(line) <= UNBROKEN]
     words = [_letters(word[:LONGEST_WORD]) for line in lines for word in _BLANK.split(line)]
-    heads = [BOLD * _letters(line) for line in _head_lines(column.title)]
+    heads = [BOLD * _letters(line) for line in _head_lines(column.title, head_lines)]
     least = SPARE + max([1.0, *map(_letters, whole), *words, *heads])
     most = SPARE + max([0.0, BOLD * _letters(column.title), *map(_letters, lines)])
     return _Kind(places, least, max(least, most))
@@ -88,11 +91,13 @@ def _letters(text: str) -> float:
     return advance(text) / LETTER_EM
 
 
-def _head_lines(title: str) -> list[str]:
-    """Return a heading in as narrow lines as its words and their number allow."""
+def _head_lines(title: str, most: int | None) -> list[str]:
+    """Return a heading in as narrow lines as its words and their number, if any, allow."""
+    if most is None:
+        return title.split()
     narrow = max([1, *map(len, title.split())])
     wraps = (wrap(title, width) for width in range(narrow, narrow + len(title) + 1))
-    return next(lines for lines in wraps if len(lines) <= HEAD_LINES)
+    return next(lines for lines in wraps if len(lines) <= most)
 
 
 def _keep_blank(table: Table, kinds: list[_Kind], room: float) -> None:

@@ -25,7 +25,7 @@ from moisturemap.report.content import (
 )
 from moisturemap.report.docx_flow import flowed
 from moisturemap.report.options import UPRIGHT
-from moisturemap.report.plain import room_for
+from moisturemap.report.plain import joined, room_for
 from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable
 
@@ -142,19 +142,19 @@ class _Writer:
             if key:
                 fields.reference(paragraph, key, printable(words))
             else:
-                paragraph.add_run(printable(words))
+                paragraph.add_run(joined(words))
 
     def _terms(self, terms: Terms) -> None:
         for name, text in terms.rows:
             paragraph = self.document.add_paragraph(style="Term")
-            paragraph.add_run(f"{printable(plain(name))}: ").bold = True
+            paragraph.add_run(f"{joined(plain(name))}: ").bold = True
             self._write(paragraph, text)
 
     def _caption(self, block: Table | Picture, *, above: bool) -> None:
         caption = self.document.add_paragraph(style="Caption")
         caption.paragraph_format.keep_with_next = above
         fields.numbered_caption(caption, block.number, block.key)
-        caption.add_run(f". {printable(block.caption)}")
+        caption.add_run(f". {joined(block.caption)}")
 
     def _table(self, table: Table) -> None:
         from docx.shared import Pt

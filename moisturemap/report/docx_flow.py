@@ -41,7 +41,7 @@ SURE_MM, CERTAIN_MM = 26.0, 6.0
 """Room left beside a figure on a page, for what the estimate may be wrong by, of texts and of
 figures alone (our choice)."""
 
-EMPTY_SHARE, LEAST_SHARE, HELD_SHARE = 0.25, 0.12, 0.35
+EMPTY_SHARE, LEAST_SHARE, HELD_SHARE = 0.25, 0.12, 0.2
 """Share of a page that may stay empty before a figure, that text is still begun on while figures
 wait, and that may stay empty before figures that fill a page (our choice)."""
 

@@ -9,6 +9,7 @@ from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls
 
 from moisturemap.report.content import Table
+from moisturemap.report.plain import joined
 from moisturemap.report.reference import plain
 from moisturemap.report.wording import printable
 
@@ -69,7 +70,7 @@ def _cell(text: str, side: str, width: int, look: str, head: bool) -> str:
     bold = "<w:rPr><w:b/></w:rPr>" if head else ""
     lines = "<w:br/>".join(
         f'<w:t xml:space="preserve">{escape(line)}</w:t>'
-        for line in printable(plain(text)).split("\n")
+        for line in joined(plain(text)).split("\n")
     )
     return (
         f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/>{shade}</w:tcPr>'

@@ -25,8 +25,11 @@ from moisturemap.report.reference import pieces
 from moisturemap.report.wording import printable
 
 _WHOLE = re.compile(
-    r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\(k = 2\)|[\d.]+ (?:%RH|°[CF]|(?:m2|mm|m|ft2)\b)"
+    r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\(k = 2\)"
+    r"|(?:\d+ ft )?\d+(?: \d+/\d+)? in\b|[\d.]+ (?:%RH|°[CF]|(?:m2|mm|m|ft2|ft)\b)"
 )
+"""What does not break over lines: days, and numbers with their unit."""
+
 _LONG = re.compile(r"\S{25,}")
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
@@ -37,9 +40,9 @@ def text(content: object) -> str:
 
 
 def _runs(content: str) -> str:
-    """Return a text with its references as links."""
+    """Return a text with its references as links; numbers stay with their unit."""
     return "".join(
-        f'<a href="#{text(key)}">{text(words)}</a>' if key else text(words)
+        f'<a href="#{text(key)}">{text(words)}</a>' if key else _whole(text(words))
         for words, key in pieces(content)
     )
 
@@ -149,7 +152,7 @@ def _table(table: Table) -> str:
     rows = "\n".join(
         "<tr>"
         + "".join(
-            f'<td class="{side}{_long(cell)}" dir="auto">{_whole(_runs(cell))}</td>'
+            f'<td class="{side}{_long(cell)}" dir="auto">{_runs(cell)}</td>'
             for side, cell in zip(sides, row, strict=True)
         )
         + "</tr>"
@@ -172,7 +175,7 @@ def _long(cell: str) -> str:
 
 
 def _whole(cell: str) -> str:
-    """Return a cell whose days, and numbers with their unit, do not break over lines."""
+    """Return an escaped text that does not break inside a day or a number with its unit."""
     return _WHOLE.sub(r'<span class="whole">\g<0></span>', cell)
 
 

@@ -51,12 +51,14 @@ def room_for(picture: Picture, paper: str) -> tuple[float, float]:
     return scale * across, scale * up
 
 
-def breakable(text: object) -> str:
-    """Return printable text whose long words may break anywhere, so that no line runs out.
+def joined(text: object) -> str:
+    """Return printable text in which a number and its unit stay on one line."""
+    return _JOINED.sub("\u00a0", printable(text))
 
-    What belongs together, such as a number and its unit, stays on one line.
-    """
-    return _LONG_WORD.sub(_broken, _JOINED.sub("\u00a0", printable(text)))
+
+def breakable(text: object) -> str:
+    """Return joined text whose long words may break anywhere, so that no line runs out."""
+    return _LONG_WORD.sub(_broken, joined(text))
 
 
 def _broken(match: re.Match[str]) -> str:

@@ -263,6 +263,15 @@ def test_what_another_meter_read_is_listed(findings: Findings) -> None:
     assert {"711", "712", "713"} <= {cell for row in listed.rows for cell in row}
 
 
+def test_the_uncertainty_of_a_probe_has_a_unit(findings: Findings) -> None:
+    """1.5 of what is not left open: the certificate of a probe speaks of relative humidity."""
+    rows = tables(content_of(findings))["Instruments"].rows
+    stated = {one.id: one for one in findings.survey.instruments.values() if one.uncertainty}
+    probes = [row for row in rows if row[0] in stated and stated[row[0]].kind == "rh-probe"]
+    assert probes
+    assert all(row[6].endswith(" %RH") for row in probes)
+
+
 def test_page_one_says_what_the_map_leaves_out(findings: Findings) -> None:
     """Another meter and words for a number may tell of wet floor that no colour shows."""
     known = findings.survey.readings

@@ -280,6 +280,13 @@ def test_tables_of_the_docx_are_real(documents: Path) -> None:
     assert document.tables[0].rows[0].cells[0].paragraphs[0].runs[0].bold
 
 
+def test_numbers_of_the_docx_stay_with_their_units(documents: Path) -> None:
+    """No line of a table or a text ends between them, as on the typeset sheet."""
+    text = docx_text(documents / "r.docx")
+    assert re.search(r"\d\u00a0(?:%RH|°C|mm|m2)", text)
+    assert not re.search(r"\d (?:%RH|°C|mm\b|m2\b)", text)
+
+
 def test_pictures_of_the_docx_speak_and_keep_their_vectors(documents: Path) -> None:
     """Alternative text on each, the map as vectors beside its pixels."""
     document = docx.Document(str(documents / "r.docx"))

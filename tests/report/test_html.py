@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from moisturemap.report.content import Content, Picture, Section
+from moisturemap.report.content import Bullets, Content, Picture, Section
 from moisturemap.report.html import html_text
 
 
@@ -20,3 +20,11 @@ def test_on_a_phone_narrow_drawings_are_not_blown_up() -> None:
     assert [("narrow" in one) for one in marks] == [False, True]
     (rule,) = re.findall(r"figure img([^{]*)\{[^}]*width: 40rem", page)
     assert rule.strip() == ":not(.narrow)"
+
+
+def test_lengths_do_not_break_over_lines() -> None:
+    """A fraction of an inch that stands alone at the head of a line is read for the whole."""
+    said = ("31 ft 3 1/4 in", "1 7/8 in", "3 15/16 in", "0.12 m", "74 ft2", "91.5 %RH")
+    content = Content("t", "", "", (), (Section("S", (Bullets(said),), "1"),), "")
+    for one in said:
+        assert f'<span class="whole">{one}</span>' in html_text(content)

@@ -111,10 +111,16 @@ def _judged_checks(material: Material, decision: Decision) -> list[Block]:
     return blocks if picture is None else [picture, *blocks]
 
 
+READ_RH = ("rh-probe", "hood")
+"""Kinds of instruments that read relative humidity."""
+
+
 def _uncertainty(instrument: Instrument) -> str:
     if instrument.kind == "relative" and instrument.uncertainty is None:
         return "none: relative"
-    return number(instrument.uncertainty, 2)
+    told = number(instrument.uncertainty, 2)
+    stated = instrument.uncertainty is not None and instrument.kind in READ_RH
+    return f"{told} %RH" if stated else told
 
 
 def conditions(material: Material) -> Section:
