@@ -402,8 +402,9 @@ class _Judge:
 
     def _spot(self, place: Array) -> Weighed | None:
         """Weigh a compact thing at a place (2,)."""
-        near = self.scene.tree.query_ball_point(place, MEMBERS_M)
-        members = np.array(sorted(near), dtype=np.intp)
+        members = np.array(
+            sorted(self.scene.tree.query_ball_point(place, MEMBERS_M)), dtype=np.intp
+        )
         used = self.used.copy()
         used[members] = True
         over = self.values - self.calm.base
@@ -426,6 +427,7 @@ class _Judge:
         found = weigh_line(self.scene, self.calm, self.values, used, stub, [])
         if found is None or found.shape.rise(sharp.peak[None])[0] < 0.5:
             return False
+        assert isinstance(found.shape, Ridge)
         across = self._narrow(self._across(found.shape), SHARP)
         if found.log_odds <= needed(self.scene, self.calm, found) or self._slow(across, found):
             return False
