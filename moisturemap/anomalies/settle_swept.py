@@ -27,7 +27,7 @@ from moisturemap.anomalies.decision import (
 )
 from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.finds import Finds
-from moisturemap.anomalies.profile import Profile, profiles_at
+from moisturemap.anomalies.profile import Profile, at_one_place, crossed_ways, profiles_at
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rises import what_is_left
 from moisturemap.anomalies.rivals import Weighed
@@ -72,10 +72,8 @@ COURSE = 21
 STUB_M = 1.0
 """Length of the line a search for a course through one place begins with [m]."""
 
-COMPACT, ONE_PLACE_M = 1.3, 0.15
-"""A compact thing is no wider than so many usual widths in two sweeps across each other, and their
-peaks lie this near [m]: a round wet patch of a radius of 0.25 m and more is wider, and sweeps past
-its middle have their peaks apart (our choice, by geometry)."""
+COMPACT = 1.3
+"""A compact thing is no wider than so many usual widths in two sweeps across each other."""
 
 THREE, NEXT_M, NEXT_SPACINGS = 3, (0.2, 1.0), 2.5
 """So many sharp sweeps make a course of single places; two of them lie so far apart [m],
@@ -167,22 +165,6 @@ def _sure(found: Weighed) -> bool:
     return found.strength >= SURE_STRENGTH * found.strength_sd
 
 
-def _crossed(profiles: list[Profile]) -> bool:
-    """Whether two of some profiles were walked across each other."""
-    return any(one.across(other.way) for one, other in combinations(profiles, 2))
-
-
-def _one_place(profiles: list[Profile]) -> bool:
-    """Whether two of some profiles, walked across each other, have their peak at one place.
-
-    Two chords of a round patch, each narrower than the patch, do not.
-    """
-    return any(
-        one.across(other.way) and np.hypot(*(one.peak - other.peak)) <= ONE_PLACE_M
-        for one, other in combinations(profiles, 2)
-    )
-
-
 class _Judge:
     """Reads the profiles of what sweeps cross; what is a thing is taken out of the readings."""
 
@@ -225,7 +207,7 @@ class _Judge:
         if self._explained(place):
             return True
         sharp, narrow = self._narrow(profiles, SHARP), self._narrow(profiles)
-        if profiles and not narrow and not _crossed(self._high(profiles)):
+        if profiles and not narrow and not crossed_ways(self._high(profiles)):
             return True
         best = narrow or self._high(profiles)
         spot = self._spot(best[0].peak) if best else known
@@ -235,7 +217,7 @@ class _Judge:
         small = not isinstance(spot.shape, Disc) or spot.shape.radius <= WIDEST_THING_M
         # chords of a small wet patch may look compact: then another is broad, or wet floor likelier
         broad = [one for one in self._high(profiles) if one not in compact]
-        if small and not broad and spot.log_odds > 0.0 and _one_place(compact):
+        if small and not broad and spot.log_odds > 0.0 and at_one_place(compact):
             self._name(spot)
         elif not (sharp and self._runs_through(sharp[0], profiles)):
             self.contested.append(spot)
@@ -247,7 +229,7 @@ class _Judge:
         near = self.scene.tree.query_ball_point(place, CROSSES_M)
         over = (self.values - self.calm.base)[near]
         high = bool(over.size) and over.max() > STANDS_OUT * self.calm.sd
-        return high and bool(profiles) and not self._narrow(profiles) and not _crossed(profiles)
+        return high and bool(profiles) and not self._narrow(profiles) and not crossed_ways(profiles)
 
     def courses(self) -> None:
         """Look for lines through the sharp peaks of spots that stay open, three sweeps on each."""
