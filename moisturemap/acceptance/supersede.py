@@ -105,7 +105,8 @@ def _too_quick(later: JudgedTest, earlier: JudgedTest) -> bool:
     if days <= SOON_HOURS / 24.0:
         return True
     if earlier.entry.method.key not in RH_METHODS:
-        return (later.value or 0.0) < LEAST_LEFT_PER_DAY**days * (earlier.value or 0.0)
+        left = float(LEAST_LEFT_PER_DAY**days)
+        return (later.value or 0.0) < left * (earlier.value or 0.0)
     if later.result.value is None or earlier.result.value is None:
         return False
     return earlier.result.value - later.result.value > FALL_PCT_PER_DAY * days
