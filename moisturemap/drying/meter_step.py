@@ -85,7 +85,7 @@ def floor_steps(
             least = max(BEYOND_DRIFT * drift, BEYOND_NOISE * now.error)
             expected: float | None
             if visit == 1:
-                expected = 0.0 if _well_below(now, wet_level) else None
+                expected = 0.0 if _below(now, wet_level, least) else None
             else:
                 led_to = None if before is None else before.driest - steps[visit - 1]
                 expected = _expected(led_to, np.diff(days)[visit - 2 : visit])
@@ -94,9 +94,9 @@ def floor_steps(
     return steps
 
 
-def _well_below(now: _Thirds, wet_level: float | None) -> bool:
-    """Whether the driest third lay farther below the wet level than it fell."""
-    return wet_level is not None and wet_level - now.start > -now.driest
+def _below(now: _Thirds, wet_level: float | None, least: float) -> bool:
+    """Whether the driest third read below the wet level at first, by more than drift and noise."""
+    return wet_level is not None and wet_level - now.start > least
 
 
 def _expected(led_to: float | None, spans: Array) -> float | None:

@@ -96,7 +96,9 @@ def test_the_driest_third_tells_another_zero_from_two_visits_on() -> None:
     assert steps_of(two) == [0.0, 0.0]
     assert steps_of(lower)[1] == pytest.approx(-7.0, abs=1.0)
     assert steps_of(lower, wet_level=None) == [0.0, 0.0]
-    assert steps_of(lower, wet_level=33.0) == [0.0, 0.0]
+    assert steps_of(lower, wet_level=31.0) == [0.0, 0.0]
+    wide = replace(lower, wets=(Wet(3.0, 3.5, 40.0, 2.5, 30.0),))
+    assert steps_of(wide, wet_level=36.0)[1] < -5.0
     three = Recipe(days=(0.0, 3.0, 10.0), wets=wets, offsets=(0.0, 0.0, -5.1))
     assert steps_of(three)[2] < -3.0
     back = steps_of(replace(three, offsets=(0.0, -7.0, 0.0)))
