@@ -156,3 +156,11 @@ def test_units_of_a_heading_are_read(
     """1 in = 25.4 mm and t/F = 1.8 t/C + 32 (NIST SP 811, appendix B): 1.6 in is not 1.6 mm."""
     tests, _ = read_tests(table(f"method,value,{heading}\nin-situ-rh,80,{typed}\n"))
     assert tests[column].iloc[0] == pytest.approx(value)
+
+
+@pytest.mark.parametrize("heading", ["Bohrloch", "Loch", "Messstelle", "Prüfstelle"])
+def test_german_headings_name_the_hole(table: Writer, heading: str) -> None:
+    """A hole without its name cannot be told from the others."""
+    head = f"{heading};Verfahren;Tiefe (mm);Wert;Einheit"
+    tests, _ = read_tests(table(f"{head}\nB1;CM;45;1,8;CM-%\n"))
+    assert list(tests["hole"]) == ["B1"]
