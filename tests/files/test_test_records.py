@@ -158,6 +158,13 @@ def test_units_of_a_heading_are_read(
     assert tests[column].iloc[0] == pytest.approx(value)
 
 
+def test_german_headings_are_read_with_their_umlauts(table: Writer) -> None:
+    """Messgerät and Prüfer as well as Messgeraet and Pruefer."""
+    head = "Bohrung;Prüfverfahren;Tiefe (mm);Wert;Einheit;Messgerät;Prüfer"
+    tests, _ = read_tests(table(f"{head}\nB1;CM;45;1,8;CM-%;P7;AK\n"))
+    assert tests[["method", "instrument", "operator"]].iloc[0].tolist() == ["carbide", "P7", "AK"]
+
+
 @pytest.mark.parametrize("heading", ["Bohrloch", "Loch", "Messstelle", "Prüfstelle"])
 def test_german_headings_name_the_hole(table: Writer, heading: str) -> None:
     """A hole without its name cannot be told from the others."""
