@@ -51,11 +51,19 @@ LEAST_LETTERS = 5
 def supersede(tests: Sequence[JudgedTest]) -> list[JudgedTest]:
     """Mark results that a later valid one at the same place, depth and method replaces.
 
-    Names do not count: two holes "1" are two holes. A result replaced keeps its verdict in
-    ``stood``, for the reasons of the floor.
+    Names do not count: two holes "1" are two holes. A result that was itself replaced replaces
+    another only where it meets: retests that creep away from a hole that failed leave it standing.
     """
-    valid = [test for test in tests if test.standing != "invalid"]
-    return [_marked(test, [other for other in valid if _replaces(other, test)]) for test in tests]
+    marked: dict[int, JudgedTest] = {}
+    replacing: list[JudgedTest] = []
+    # the latest first: whether a retest stands is known before what it may replace is looked at
+    for place in sorted(range(len(tests)), key=lambda one: str(tests[one].read), reverse=True):
+        test = tests[place]
+        found = _marked(test, [later for later in replacing if _replaces(later, test)])
+        marked[place] = found
+        if test.standing != "invalid" and (not found.superseded or test.verdict.verdict == "meets"):
+            replacing.append(test)
+    return [marked[place] for place in range(len(tests))]
 
 
 def _marked(test: JudgedTest, later: Sequence[JudgedTest]) -> JudgedTest:
@@ -90,18 +98,18 @@ def _cause(later: JudgedTest, earlier: JudgedTest) -> str | None:
 
 
 def _too_quick(later: JudgedTest, earlier: JudgedTest) -> bool:
-    """Whether no slab dries from the earlier result to the later, or the limit, in between."""
+    """Whether no slab dries from the earlier result, as read, to the later in between."""
     if later.read is None or earlier.read is None:
         return False
-    span, limit = hours(earlier.read, later.read), earlier.entry.limit_rh
-    if span <= SOON_HOURS:
+    days = hours(earlier.read, later.read) / 24.0
+    if days <= SOON_HOURS / 24.0:
         return True
     if earlier.entry.method.key not in RH_METHODS:
-        left = float(LEAST_LEFT_PER_DAY ** (span / 24.0))
+        left = float(LEAST_LEFT_PER_DAY**days)
         return (later.value or 0.0) < left * (earlier.value or 0.0)
-    if limit is None:
+    if later.result.value is None or earlier.result.value is None:
         return False
-    return (earlier.value or 0.0) - FALL_PCT_PER_DAY * span / 24.0 > limit
+    return earlier.result.value - later.result.value > FALL_PCT_PER_DAY * days
 
 
 def _replaces(later: JudgedTest, earlier: JudgedTest) -> bool:

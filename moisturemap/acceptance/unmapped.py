@@ -36,6 +36,10 @@ UNDECIDED_SHARE = 0.5
 CLEARLY_ABOVE = 3.0
 """A reading this many sd of a reading above the wet level is no noise; project choice."""
 
+NARROW_HIDES = 3
+"""A line that hides so many readings above the wet level may be wet floor worth a test; project
+choice, as of the search."""
+
 STANDS_OUT = 6.0
 """A reading this many scatters (median absolute deviation, or noise) above the middle of the floor
 is looked at whatever the wet level says; project choice."""
@@ -95,7 +99,7 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
         why = f"no wet level is known for the material of {room}"
         found += _highest(own, HighPlace(why, where, room))
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
-    found += _in_no_room(study)
+    found += _in_no_room(study) + _narrow(study)
     found += _standing_out(study)
     if not study.wet.zones.empty:
         return found
@@ -234,6 +238,33 @@ def _no_zone(study: MappedVisit) -> tuple[HighPlace, ...]:
     single = used[used["value"] > (_clear_level(study) or np.inf)]
     why = "a reading stands above the wet level, though no zone is drawn"
     return found + _highest(single, HighPlace(why, where), may_saturate=False)
+
+
+def _narrow(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Return the lines named from the grid alone that may as well be a band of wet floor.
+
+    A test beside one tells nothing of such a band: it is drier a hand's breadth off.
+    """
+    level, table = study.wet.level.value, study.anomalies
+    if level is None:
+        return ()
+    above = study.readings[study.readings["flag"].isin(ANOMALY_KINDS)]
+    above = above[above["value"] > level]
+    found: tuple[HighPlace, ...] = ()
+    for row in table[~table["confirmed"].astype(bool)].itertuples():
+        own = above[above["anomaly"] == row.anomaly]
+        if len(own) >= NARROW_HIDES:
+            line, count = str(row.anomaly), len(own)
+            why = (
+                f"{line} hides {count} readings above the wet level, and a wet band as"
+                " narrow reads alike on this grid"
+            )
+            instead = (
+                "sweep the scanner across it in two places, a reading every 0.1 m, or have it"
+                " located and draw it on the plan as a known service"
+            )
+            found += _highest(own, HighPlace(why, "", str(row.room), instead=instead))
+    return found
 
 
 def _below_a_doubtful_level(study: MappedVisit) -> tuple[HighPlace, ...]:

@@ -123,7 +123,7 @@ def _blind(tests: Sequence[JudgedTest], ground: Ground) -> list[str]:
 
 
 def _tested(tests: Sequence[JudgedTest], high: HighPlace) -> bool:
-    if high.saturated:
+    if high.saturated or high.instead:
         return False
     asked = high.part if high.part is not None else MultiPoint(high.places)
     return any(point.distance(asked) <= high.within_m for point, _ in places_of(tests))
@@ -137,6 +137,8 @@ def _asks(rule: PlaceRule, high: HighPlace) -> Cover:
             " the wettest; read again on a range that reaches"
         )
         return Cover(rule, rule.required, 0, 1, False, sentence)
+    if high.instead:
+        return Cover(rule, rule.required, 0, 1, False, f"{high.why}; {high.instead}")
     x, y = high.places[0]
     read = "" if high.value is None else f"{high.value:g} "
     where = f"{high.where}, {read}at ({x:.2f}, {y:.2f})"

@@ -28,6 +28,7 @@ ANOMALY_COLUMNS = (
     "width_m",
     "readings",
     "persistence",
+    "confirmed",
     "sentence",
     "geometry",
 )
@@ -37,7 +38,9 @@ not weighed against them (patterns, single readings, marks); ``strength`` in rea
 ``score`` that over its standard error; ``readings`` is how many readings it disturbs; ``length_m``
 is NaN for what is not a line; ``width_m`` is the standard deviation of the response across it, for
 mesh the distance between crests, NaN for a single reading; ``persistence`` is "", "persists" or
-"dries"; geometry is a line for ``line``, a point for ``spot`` and ``stray``, a polygon for
+"dries"; ``confirmed`` is False for a line that hides readings above the wet level, where a band of
+wet floor as narrow would read alike, no sweep was read across it and the plan shows no service
+along it; geometry is a line for ``line``, a point for ``spot`` and ``stray``, a polygon for
 ``mesh``."""
 
 

@@ -92,6 +92,11 @@ class Anomaly:
     parts: tuple[Weighed, ...] = ()
     swept: bool = False
 
+    @property
+    def told(self) -> bool:
+        """Whether readings tell it from a band of wet floor as narrow, or it hides none."""
+        return all(one.told for one in self.parts)
+
     def rise(self, points: Array) -> Array:
         """Rise of readings at points (n, 2) for a unit of strength, (n,)."""
         if not self.parts:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
@@ -14,6 +16,7 @@ PARALLEL_DEG = 6.0
 """A line this near to a wall's direction is called parallel to it [degrees]."""
 
 LOCATE = "locate before drilling"
+UNCONFIRMED = "; a wet band as narrow reads alike on this grid: sweep the scanner across it twice"
 
 
 def _bearing(geometry: BaseGeometry) -> float:
@@ -118,7 +121,15 @@ def _mesh_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: st
     )
 
 
-def sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:
+@dataclass(frozen=True)
+class Told:
+    """What is said of an anomaly, and whether more than the grid speaks for what it is."""
+
+    sentence: str
+    confirmed: bool
+
+
+def describe(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> Told:
     """Say what an anomaly looks like and what to do about it."""
     by_kind = {
         "line": _line_sentence,
@@ -126,8 +137,13 @@ def sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> 
         "stray": _stray_sentence,
         "mesh": _mesh_sentence,
     }
-    told = _contested_sentence if anomaly.standing == "contested" else by_kind[anomaly.kind]
-    return told(anomaly, plan, room, persistence) + drawn_words(anomaly, plan)
+    contested, drawn = anomaly.standing == "contested", drawn_words(anomaly, plan)
+    say = _contested_sentence if contested else by_kind[anomaly.kind]
+    confirmed = anomaly.told or contested or bool(drawn)
+    return Told(
+        say(anomaly, plan, room, persistence) + ("" if confirmed else UNCONFIRMED) + drawn,
+        confirmed,
+    )
 
 
 def _contested_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:

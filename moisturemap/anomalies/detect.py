@@ -11,7 +11,7 @@ import pandas as pd
 
 from moisturemap.anomalies.anomalies import ANOMALY_COLUMNS, Anomalies
 from moisturemap.anomalies.assemble import Anomaly, assemble
-from moisturemap.anomalies.describe import reason, sentence
+from moisturemap.anomalies.describe import Told, describe, reason
 from moisturemap.anomalies.doubted import DoubtedSweep, doubted_sweeps
 from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.limits import grid_limits, joined
@@ -160,7 +160,9 @@ class _Notebook:
     def read(self, result: _Searched, domain: Domain, plan: FloorPlan) -> None:
         """Write down what the search of a domain found."""
         scene, finds, where = result.scene, result.finds, domain.label
-        self.rises[domain.key] = finds.rises
+        lines = [(one.geometry, one.strength) for one in result.found if one.kind == "line"]
+        over_dry = scene.values - finds.calm.base
+        self.rises[domain.key] = finds.rises.with_courses(lines, over_dry)
         self.doubt(result, where)
         self.limits.extend((where, words) for words in grid_limits(scene, finds))
         self.remarks.extend(row_remarks(scene, where))
@@ -189,8 +191,8 @@ class _Notebook:
         self.counts[anomaly.kind] += 1
         name = f"{LETTERS[anomaly.kind]}{self.counts[anomaly.kind]}"
         room = _room_of(anomaly, locations, plan)
-        words = sentence(anomaly, plan, room, lasting)
-        self.rows.append(_row(name, anomaly, domain, room, lasting, words))
+        told = describe(anomaly, plan, room, lasting)
+        self.rows.append(_row(name, anomaly, domain, room, lasting, told))
         numbers = locations["location"].to_numpy()[anomaly.disturbed]
         sizes = np.abs(anomaly.effect)
         for location, size, stays in zip(numbers, sizes, anomaly.stays, strict=True):
@@ -204,7 +206,7 @@ class _Notebook:
 
 
 def _row(
-    name: str, anomaly: Anomaly, domain: Domain, room: str, lasting: str, words: str
+    name: str, anomaly: Anomaly, domain: Domain, room: str, lasting: str, told: Told
 ) -> dict[str, object]:
     return {
         "anomaly": name,
@@ -219,7 +221,8 @@ def _row(
         "width_m": anomaly.width,
         "readings": int(anomaly.disturbed.size),
         "persistence": lasting,
-        "sentence": words,
+        "confirmed": told.confirmed,
+        "sentence": told.sentence,
         "geometry": anomaly.geometry,
     }
 
@@ -228,6 +231,7 @@ def _table(rows: list[dict[str, object]]) -> gpd.GeoDataFrame:
     if rows:
         return gpd.GeoDataFrame(rows, columns=list(ANOMALY_COLUMNS), geometry="geometry")
     empty: dict[str, object] = {name: pd.Series(dtype=object) for name in ANOMALY_COLUMNS}
+    empty["confirmed"] = pd.Series(dtype=bool)
     for name in ("odds", "strength", "score", "length_m", "width_m"):
         empty[name] = pd.Series(dtype=float)
     empty["readings"] = pd.Series(dtype=int)

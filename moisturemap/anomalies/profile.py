@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,10 @@ Index = NDArray[np.intp]
 
 PEAK_M = 0.35
 """The peak of a sweep lies within this of what it crosses [m]."""
+
+ONE_PLACE_M = 0.15
+"""The peaks of two sweeps across a compact thing lie this near [m]: those of sweeps past the middle
+of a round wet patch of a radius of 0.25 m and more lie apart (our choice, by geometry)."""
 
 HAND_M, LEAST = 0.65, 2
 """Floor on either hand: so far from the peak [m], the mean of so many lowest readings, without
@@ -105,3 +110,19 @@ def _down(along: Array, values: Array, level: float) -> float:
     k = int(below[0])
     share = (values[k - 1] - level) / (values[k - 1] - values[k])
     return float(along[k - 1] + share * (along[k] - along[k - 1]))
+
+
+def crossed_ways(profiles: list[Profile]) -> bool:
+    """Whether two of some profiles were walked across each other."""
+    return any(one.across(other.way) for one, other in combinations(profiles, 2))
+
+
+def at_one_place(profiles: list[Profile]) -> bool:
+    """Whether two of some profiles, walked across each other, have their peak at one place.
+
+    Two chords of a round patch, each narrower than the patch, do not.
+    """
+    return any(
+        one.across(other.way) and np.hypot(*(one.peak - other.peak)) <= ONE_PLACE_M
+        for one, other in combinations(profiles, 2)
+    )

@@ -12,8 +12,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
+from shapely.geometry import LineString
 
 from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.rivals import Weighed
@@ -55,6 +57,10 @@ MOST_LOG = 12.0
 SHARP = 4.0
 """A reading so many noise sd over both of its sides stands out sharply (our choice)."""
 
+RUNS_ON_M, ASIDE_M, STEP_M = 3.0, 0.3, 0.1
+"""A high reading so far beyond the end of a line and aside of its course [m] is likely of the same
+thing, and so is the course up to it, in steps [m] (our choice)."""
+
 NEIGHBOURS = 32
 """Most readings that tell about a place."""
 
@@ -84,7 +90,8 @@ class Rises:
         How far each reading as it was read stands above both of its sides, whatever was found
         there [reading].
     peaks : ndarray, shape (k, 2)
-        Places on which sweeps peak sharply, and along what is contested there [m].
+        Places on which sweeps peak sharply, and along what is contested there; the course
+        of a line beyond its ends, as far as readings stand high on it [m].
     """
 
     points: Array
@@ -104,6 +111,32 @@ class Rises:
     def sharp(self) -> Array:
         """Places (k, 2) of the readings that stand well above both of their sides [m]."""
         return self.points[self.stands > SHARP * self.noise_sd]
+
+    def with_courses(self, lines: Iterable[tuple[LineString, float]], over_dry: Array) -> Rises:
+        """Return the rises with the courses of lines beyond their ends as peaks.
+
+        As far as readings on the course stand half as high as the line: what runs on straight is
+        likely the same thing, whatever the search made of it there.
+
+        Parameters
+        ----------
+        lines : iterable of (LineString, float)
+            Lines [m] and their strengths [reading].
+        over_dry : ndarray, shape (n,)
+            Readings over dry floor [reading].
+        """
+        kept = [self.peaks]
+        for line, strength in lines:
+            corners, high = shapely.get_coordinates(line), self.points[over_dry > 0.5 * strength]
+            for end, before in ((corners[0], corners[1]), (corners[-1], corners[-2])):
+                way = (end - before) / np.hypot(*(end - before))
+                along, across = (high - end) @ way, (high - end) @ np.array([-way[1], way[0]])
+                on = (along >= 0.0) & (along <= RUNS_ON_M) & (np.abs(across) <= ASIDE_M)
+                if on.any():
+                    kept.append(
+                        end + np.arange(0.0, along[on].max() + STEP_M, STEP_M)[:, None] * way
+                    )
+        return replace(self, peaks=np.concatenate(kept))
 
     def log_odds(self, places: Array, within: float) -> Array:
         """Log odds that something lies within a distance of places, over those of unread floor.

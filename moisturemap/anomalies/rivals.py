@@ -78,6 +78,8 @@ class Weighed:
         Mean squared whitened residual about it with the thing taken out; 1 where all is told.
     rival : str
         The likeliest of what is no thing: ``"floor"``, ``"wet"`` or ``"step"``.
+    told : bool
+        False where it hides wet floor and a band of that as narrow would read alike.
     """
 
     shape: Shape
@@ -86,6 +88,7 @@ class Weighed:
     log_odds: float
     misfit: float
     rival: str
+    told: bool = True
 
 
 @dataclass(frozen=True)

@@ -10,11 +10,19 @@ from scipy.spatial import cKDTree
 
 from moisturemap.anomalies.calm import CalmFloor, fit_calm
 from moisturemap.anomalies.candidates import line_candidates, spot_candidates, within
-from moisturemap.anomalies.decision import FINE_M, disturbed, standing_of, with_visits
+from moisturemap.anomalies.decision import (
+    FINE_M,
+    SEVERAL,
+    at_stake,
+    disturbed,
+    standing_of,
+    with_visits,
+)
 from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.edge import on_edge
 from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.lone import Lone, find_lone
+from moisturemap.anomalies.narrow_band import BAND_FROM, TOLD_FROM, log_ratio_to_band
 from moisturemap.anomalies.pattern import find_waves
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rises import what_is_left
@@ -108,6 +116,7 @@ def _search(scene: Scene) -> Finds:
     waves = find_waves(scene, calm, state.values, plain)
     doubtful = _doubtful(scene, calm, lone)
     _doubt_spots(scene, state, doubtful)
+    _doubt_lines(scene, calm, state)
     over = state.over, state.first
     rises = what_is_left(scene, calm, state.values, state.contested, lone == 0, over)
     things, contested = tuple(state.things), tuple(state.contested)
@@ -272,6 +281,21 @@ def _doubt_spots(scene: Scene, state: _State, doubtful: Mask) -> None:
         if tree.query(np.asarray(one.shape.centre))[0] < reach:
             state.things.remove(one)
             state.contested.append(one)
+
+
+def _doubt_lines(scene: Scene, calm: CalmFloor, state: _State) -> None:
+    """Leave open the lines that hide wet floor and read as a narrow band of it, mark the untold."""
+    for place, one in reversed(list(enumerate(state.things))):
+        if not isinstance(one.shape, Ridge):
+            continue
+        if at_stake(scene, disturbed(scene, calm, one, 2.0)).size < SEVERAL:
+            continue
+        values = state.values + one.strength * one.shape.rise(scene.points)
+        ratio = log_ratio_to_band(scene, calm, values, one.shape)
+        if ratio <= BAND_FROM:
+            state.contested.append(state.things.pop(place))
+        elif ratio < TOLD_FROM:
+            state.things[place] = replace(one, told=False)
 
 
 def _doubtful(scene: Scene, calm: CalmFloor, lone: Array) -> Mask:

@@ -11,40 +11,46 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry import LineString
 
 from moisturemap.anomalies.calm import CalmFloor, dry_level
 from moisturemap.anomalies.decision import (
+    SEVERAL,
     SHORT_M,
     SURE_STRENGTH,
     WIDE,
     WIDEST_THING_M,
+    at_stake,
+    disturbed,
     needed,
     with_visits,
 )
 from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.finds import Finds
-from moisturemap.anomalies.profile import Profile, profiles_at
+from moisturemap.anomalies.profile import Profile, at_one_place, crossed_ways, profiles_at
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rises import what_is_left
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.settle import weigh_line, weigh_spot
-from moisturemap.anomalies.swept import CROSSES_M, runs_of
+from moisturemap.anomalies.swept import CROSSES_M, crossed, runs_of
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Index = NDArray[np.intp]
 
 SHARP, FAINT = 4.5, 3.0
-"""What stands so many noise sd over both hands of a sweep is sharp, if it is no wider than a thing:
-on 72 invented floors floor that narrow gave 3.8 at most, but for the ends of wet strips; from the
-second on it may be."""
+"""What stands so many noise sd over both hands of a sweep is sharp, if no wider than a thing: on 72
+invented floors floor so narrow gave 3.8 at most, but for ends of strips; it may be from 3 on."""
 
 MOST = 2 / 3
 """A line is a thing if so many of the sweeps across it show it sharply."""
 
 FULL_WIDTH = 2.355
 """Full width at half height of a normal curve [sd]."""
+
+SLOW = 1.2
+"""A line wider than so many usual widths in its sweeps is no thing where wet floor is at stake."""
 
 FLAT = 0.4
 """A sweep along a thing falls on either hand by less than this share of what it rises across."""
@@ -57,16 +63,17 @@ FADING_NEEDS = 10.0
 """Log odds of a line that all sweeps show narrow, but only some of them sharply: it fades where its
 cover grows (our choice)."""
 
+LONG_M = 1.5
+"""A line of this length [m] is swept twice: what the second would say stays open without it."""
+
 COURSE = 21
 """Places along a line at which it is asked what explains it."""
 
 STUB_M = 1.0
 """Length of the line a search for a course through one place begins with [m]."""
 
-COMPACT, ONE_PLACE_M = 1.3, 0.15
-"""A compact thing is no wider than so many usual widths in two sweeps across each other, and their
-peaks lie this near [m]: a round wet patch of a radius of 0.25 m and more is wider, and sweeps past
-its middle have their peaks apart (our choice, by geometry)."""
+COMPACT = 1.3
+"""A compact thing is no wider than so many usual widths in two sweeps across each other."""
 
 THREE, NEXT_M, NEXT_SPACINGS = 3, (0.2, 1.0), 2.5
 """So many sharp sweeps make a course of single places; two of them lie so far apart [m],
@@ -117,8 +124,11 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
     lone = np.zeros(len(swept))
     doubtful, plain = np.zeros((2, len(swept)), dtype=bool)
     lone[~swept], doubtful[~swept], plain[~swept] = finds.lone, finds.doubtful, finds.plain
-    judge = _Judge(scene, calm, swept, lone == 0, list(finds.things))
-    judge.lines(finds.contested)
+    untold = _swept_untold(scene, finds)
+    judge = _Judge(
+        scene, calm, swept, lone == 0, [one for one in finds.things if one not in untold]
+    )
+    judge.lines(finds.contested, untold)
     for one in finds.contested:
         if isinstance(one.shape, Disc):
             wrong = judge.wrong_of(one)
@@ -138,25 +148,21 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
     return Finds(calm, things, contested, lone, doubtful, plain, rises, finds.waves)
 
 
+def _swept_untold(scene: Scene, finds: Finds) -> list[Weighed]:
+    """Return the lines named that sweeps cross, short ones and those a wet band reads like."""
+    runs = runs_of(scene.points, scene.spacing)
+    return [
+        one
+        for one in finds.things
+        if isinstance(one.shape, Ridge)
+        and not (one.told and one.shape.length >= SHORT_M)
+        and crossed(scene.points, runs, LineString(one.shape.ends))
+    ]
+
+
 def _sure(found: Weighed) -> bool:
     """Whether a candidate stands high enough over its own standard error to be a thing."""
     return found.strength >= SURE_STRENGTH * found.strength_sd
-
-
-def _crossed(profiles: list[Profile]) -> bool:
-    """Whether two of some profiles were walked across each other."""
-    return any(one.across(other.way) for one, other in combinations(profiles, 2))
-
-
-def _one_place(profiles: list[Profile]) -> bool:
-    """Whether two of some profiles, walked across each other, have their peak at one place.
-
-    Two chords of a round patch, each narrower than the patch, do not.
-    """
-    return any(
-        one.across(other.way) and np.hypot(*(one.peak - other.peak)) <= ONE_PLACE_M
-        for one, other in combinations(profiles, 2)
-    )
 
 
 class _Judge:
@@ -174,10 +180,11 @@ class _Judge:
         self.told = np.zeros(len(swept), dtype=bool)
         self.peaks: list[Array] = []
 
-    def lines(self, found: tuple[Weighed, ...]) -> None:
-        """Settle lines, the likeliest first."""
+    def lines(self, found: tuple[Weighed, ...], untold: list[Weighed]) -> None:
+        """Settle lines, the likeliest first; what the grid named and is not told is never floor."""
         waiting = sorted(
-            (one for one in found if isinstance(one.shape, Ridge)), key=lambda one: -one.log_odds
+            (one for one in (*found, *untold) if isinstance(one.shape, Ridge)),
+            key=lambda one: -one.log_odds,
         )
         for place, one in enumerate(waiting):
             assert isinstance(one.shape, Ridge)
@@ -187,15 +194,20 @@ class _Judge:
             elif not self._covered(one.shape) and self._narrow(profiles):
                 others = self.contested + waiting[place + 1 :]
                 self._line(one, profiles, others)
+            elif one in untold and not self._covered(one.shape):
+                self.contested.append(one)
 
     def spot(self, place: Array, known: Weighed | None) -> bool:
         """Settle what stands at a place (2,); False where no sweep tells of it."""
+        profiles = self._telling(place, self.runs)
+        if self._followed(place, profiles) and not self._explained(place):
+            self.contested += [] if known is None else [known]
+            return False
         self._tell(place)
         if self._explained(place):
             return True
-        profiles = self._telling(place, self.runs)
         sharp, narrow = self._narrow(profiles, SHARP), self._narrow(profiles)
-        if profiles and not narrow and not _crossed(self._high(profiles)):
+        if profiles and not narrow and not crossed_ways(self._high(profiles)):
             return True
         best = narrow or self._high(profiles)
         spot = self._spot(best[0].peak) if best else known
@@ -205,12 +217,19 @@ class _Judge:
         small = not isinstance(spot.shape, Disc) or spot.shape.radius <= WIDEST_THING_M
         # chords of a small wet patch may look compact: then another is broad, or wet floor likelier
         broad = [one for one in self._high(profiles) if one not in compact]
-        if small and not broad and spot.log_odds > 0.0 and _one_place(compact):
+        if small and not broad and spot.log_odds > 0.0 and at_one_place(compact):
             self._name(spot)
         elif not (sharp and self._runs_through(sharp[0], profiles)):
             self.contested.append(spot)
             self.peaks += [one.peak for one in sharp[:1]]
         return True
+
+    def _followed(self, place: Array, profiles: list[Profile]) -> bool:
+        """Whether all sweeps at a high place went one way and never fell: along a thing, maybe."""
+        near = self.scene.tree.query_ball_point(place, CROSSES_M)
+        over = (self.values - self.calm.base)[near]
+        high = bool(over.size) and over.max() > STANDS_OUT * self.calm.sd
+        return high and bool(profiles) and not self._narrow(profiles) and not crossed_ways(profiles)
 
     def courses(self) -> None:
         """Look for lines through the sharp peaks of spots that stay open, three sweeps on each."""
@@ -337,7 +356,7 @@ class _Judge:
         most = sharp >= MOST * len(profiles) or fading
         long = isinstance(found.shape, Ridge) and found.shape.length >= SHORT_M
         need = SWEPT_NEEDS if long else needed(self.scene, self.calm, found)
-        slow = self._slow(self._narrow(profiles, SHARP), found)
+        slow = self._slow(self._narrow(profiles, SHARP), found) or self._half_read(profiles, found)
         if most and not slow and _sure(found) and found.log_odds > need:
             self._name(found)
         else:
@@ -349,13 +368,25 @@ class _Judge:
         over = found.shape.rise(self.scene.points) > CROSSED
         if not sharp or not (self.scene.values[over] > level).any():
             return False
-        widest = FULL_WIDTH * COMPACT * self.scene.width
-        return bool(np.median([one.width for one in sharp]) > widest)
+        widest = FULL_WIDTH * SLOW * self.scene.width
+        # a sweep that ends on top of a band falls little on that hand, and looks narrow
+        whole = [one for one in sharp if one.contrast >= AGREES * sharp[0].contrast]
+        low = sharp[0].contrast < AGREES * found.strength
+        return low or bool(np.median([one.width for one in whole]) > widest)
+
+    def _half_read(self, profiles: list[Profile], found: Weighed) -> bool:
+        """Whether one sweep alone speaks of a long line where wet floor may be at stake."""
+        assert isinstance(found.shape, Ridge)
+        if len(profiles) > 1 or found.shape.length < LONG_M:
+            return False
+        hit = disturbed(self.scene, self.calm, found, 2.0)
+        return at_stake(self.scene, hit[~self.swept[hit]]).size >= SEVERAL
 
     def _spot(self, place: Array) -> Weighed | None:
         """Weigh a compact thing at a place (2,)."""
-        near = self.scene.tree.query_ball_point(place, MEMBERS_M)
-        members = np.array(sorted(near), dtype=np.intp)
+        members = np.array(
+            sorted(self.scene.tree.query_ball_point(place, MEMBERS_M)), dtype=np.intp
+        )
         used = self.used.copy()
         used[members] = True
         over = self.values - self.calm.base
@@ -378,7 +409,9 @@ class _Judge:
         found = weigh_line(self.scene, self.calm, self.values, used, stub, [])
         if found is None or found.shape.rise(sharp.peak[None])[0] < 0.5:
             return False
-        if found.log_odds <= needed(self.scene, self.calm, found):
+        assert isinstance(found.shape, Ridge)
+        across = self._narrow(self._across(found.shape), SHARP)
+        if found.log_odds <= needed(self.scene, self.calm, found) or self._slow(across, found):
             return False
         self._name(with_visits(self.scene, self.calm, found))
         return True

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import csv
+import io
 import os
 from dataclasses import dataclass
 from pathlib import Path
 
 from moisturemap.errors import NotEnoughData, SurveyError
+from moisturemap.files.delimited import decode
 from moisturemap.store.backup import BACKUPS_SUFFIX
 
 LIST_COLUMNS = ("survey", "floor", "visit")
@@ -57,6 +59,8 @@ def find_surveys(source: Path, *, without: Path | None = None) -> tuple[FloorSou
     found = _listed(source) if source.is_file() else _below(source, without)
     if not found:
         message = f"{source}: no survey.toml and no project file (.gpkg) was found"
+        if source.is_file():
+            message = f"{source}: the list names no floor below its heading"
         raise NotEnoughData(message)
     return tuple(sorted(found, key=lambda one: one.floor))
 
@@ -88,12 +92,12 @@ def _name(path: Path, folder: Path) -> str:
 
 
 def _listed(path: Path) -> list[FloorSource]:
-    with path.open(encoding="utf-8-sig", newline="") as file:
-        sample = file.read(4096)
-        file.seek(0)
-        delimiter = ";" if sample.count(";") > sample.count(",") else ","
-        rows = list(csv.DictReader(file, delimiter=delimiter))
-        columns = list(rows[0]) if rows else []
+    text, _ = decode(path.read_bytes(), path.name)
+    delimiter = ";" if text[:4096].count(";") > text[:4096].count(",") else ","
+    table = csv.DictReader(
+        io.StringIO(text.removeprefix("\ufeff"), newline=""), delimiter=delimiter
+    )
+    rows, columns = list(table), list(table.fieldnames or [])
     if "survey" not in columns:
         message = "a list of floors needs a column survey"
         raise SurveyError(

@@ -32,6 +32,11 @@ from moisturemap.drying.rises import Rise, find_rises
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
+from moisturemap.drying.zero_before import (
+    level_then,
+    no_zone_sentence,
+    still_wet_sentence,
+)
 from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
 from moisturemap.floorplan import FloorPlan
 from moisturemap.geostat import work_through
@@ -176,7 +181,7 @@ def compare(
     levels = _levels(series, latest, floor, say)
     air = air_table(series.visits)
     level = latest.wet.level.value
-    areas = () if level is None else wet_areas(series, levels, level, options)
+    areas = () if level is None else wet_areas(series, levels, level_then(series, latest), options)
     ids = [one.id for one in series.visits]
     notes = (*series.notes, *_stray_notes(floor), *_scale_notes(floor, ids))
     result = DryingProgress(series, levels, latest.wet, wet_areas=areas, air=air, notes=notes)
@@ -258,7 +263,8 @@ def _concluded(
     """Add areas, features and forecasts to the maps."""
     change, rate = maps.change, maps.rate
     level = latest.wet.level.value
-    statements = [change.sentence] if change is not None else []
+    statements = [still_wet_sentence(maps.series, maps.levels, latest)]
+    statements += [change.sentence] if change is not None else []
     statements += mean_sentences(maps.means, maps.series, options)
     if maps.step is not None and maps.step.known:
         statements.append(step_sentence(maps.step))
@@ -287,10 +293,7 @@ def _concluded(
         found = ForecastInputs(*known, records.tests, records.loggers, maps.rises)
         forecasts = forecast_zones(found, latest, options)
     if level is not None and maps.wet.zones.empty:
-        statements.append(
-            "No wet zone is mapped on the latest visit. That proves nothing dry: "
-            "calibrated tests do."
-        )
+        statements.append(no_zone_sentence(maps.series.offsets))
     statements += [*areas["sentence"], *features["sentence"]]
     statements += [text for one in forecasts for text in (one.sentence, one.look_back) if text]
     rooms = tuple(str(room) for room in maps.wet.zones["room"])
@@ -332,7 +335,7 @@ def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
     wet = [_wet_area_sentence(result.wet_areas)] if result.wet_areas else []
     leak = () if result.leak is None else (result.leak.sentence, *result.leak.steps)
     doubt = doubt_sentences(result.series.offsets)
-    said = (*leak, *doubt, *wet, *statements, *air_sentences(result.air))
+    said = (*leak, *doubt, *wet, *filter(None, statements), *air_sentences(result.air))
     return replace(result, statements=said)
 
 

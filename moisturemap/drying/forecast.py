@@ -46,6 +46,8 @@ class ForecastBasis:
     rewetted : tuple of str, optional
         Ids of two visits between which the zone is shown to have taken up water: then no latest day
         is given either.
+    zero_doubted : bool
+        The whole floor reads lower on the latest visit: no latest day, whatever the courses say.
     """
 
     slab: KnownSlab = field(default_factory=KnownSlab)
@@ -54,6 +56,7 @@ class ForecastBasis:
     rising: bool = False
     latest: datetime | None = None
     rewetted: tuple[str, str] | None = None
+    zero_doubted: bool = False
 
 
 @dataclass(frozen=True)
@@ -76,8 +79,8 @@ class Forecast:
     kept_wet : float
         Chance that something keeps the zone wet; NaN on a calibrated basis.
     why_open : str
-        Why no latest day is given: ``""``, ``"rising"``, ``"rewetted"``, ``"kept-wet"``,
-        ``"far"`` or ``"asymptote"``.
+        Why no latest day is given: ``""``, ``"rising"``, ``"rewetted"``, ``"zero"``,
+        ``"kept-wet"``, ``"far"`` or ``"asymptote"``.
     look_back : str
         What the forecast made before the latest visit was wrong about, "" when there was none.
     course : ZoneCourse or None
@@ -148,8 +151,8 @@ def forecast_zone(
         return Forecast(course.zone, target, "relative", nan, nan, nan, said, course=course)
     mixture = weigh(course, dry, basis)
     ends = _ends(course, target, mixture, options)
-    if basis.rising or basis.rewetted:
-        ends = replace(ends, high=math.inf, why_open="rising" if basis.rising else "rewetted")
+    if opened := _opened(basis):
+        ends = replace(ends, high=math.inf, why_open=opened)
     kept = mixture.kept_wet
     if basis.rising:
         # a rise is shown against a false discovery rate: so sure is it that water came
@@ -174,6 +177,15 @@ def forecast_zone(
         course,
         mixture,
     )
+
+
+def _opened(basis: ForecastBasis) -> str:
+    """Return why there is no latest day whatever the courses say, "" where they decide."""
+    if basis.rising:
+        return "rising"
+    if basis.rewetted:
+        return "rewetted"
+    return "zero" if basis.zero_doubted else ""
 
 
 def _ends(
@@ -246,7 +258,7 @@ def forecast_floor(
     last = max(zones, key=lambda one: (one.high, one.low))
     kept = 1.0 - math.prod(1.0 - one.kept_wet for one in zones)
     open_ = {one.why_open for one in zones}
-    why = next((one for one in ("rising", "rewetted") if one in open_), last.why_open)
+    why = next((one for one in ("rising", "rewetted", "zero") if one in open_), last.why_open)
     ends = ForecastEnds(days, low, high, why)
     return Forecast(
         "floor",

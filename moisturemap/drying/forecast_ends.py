@@ -54,8 +54,8 @@ class ForecastEnds:
         Ends of the interval; ``high`` is inf where no latest day is given. ``low`` by itself is a
         one-sided bound.
     why_open : str
-        Why there is no latest day: ``""``, ``"rising"``, ``"rewetted"``, ``"kept-wet"``,
-        ``"far"`` or ``"asymptote"``.
+        Why there is no latest day: ``""``, ``"rising"``, ``"rewetted"``, ``"zero"``,
+        ``"kept-wet"``, ``"far"`` or ``"asymptote"``.
     """
 
     days: float

@@ -60,6 +60,8 @@ def zone_sentence(
             "the source is found and stopped. Chance that something keeps it wet: "
             f"{_percent(1.0 - words.options.discovery)} or more."
         )
+    if ends.why_open == "zero":
+        return f"{head}: no latest day, {_why('zero', dry)}{again}{chance}"
     if target <= dry.value:
         return (
             f"{head}: the target {target:.3g} is not above {dry.value:.3g}, what floor dries to "
@@ -104,6 +106,11 @@ def _why(why: str, dry: DryLevel | None) -> str:
         return (
             "a zone took up water between two visits. Find and stop the source, and count again "
             "from visits after it."
+        )
+    if why == "zero":
+        return (
+            "the zero of the meter is in doubt. Read the check block and floor that is dry for "
+            "certain, then count from there."
         )
     if why == "asymptote":
         level = "" if dry is None else f" ({dry.value:.3g}, sd {dry.sd:.2g}, {dry.how})"

@@ -8,6 +8,7 @@ setting or pad as likely as drying. Method: docs/method/drying.md.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,9 +34,31 @@ the same from both, another gain less from the driest, patches that dry nothing;
 AHEAD = 1.5
 """Times the fall per day of the visits before that drying may account for; project choice."""
 
+BEYOND_DRIFT = 3.0
+"""A fall of the driest third by so many times the assumed drift of one visit is none of drift: two
+visits drift apart by as much once in thirty; project choice."""
 
-def common_fall(clean: Sequence[CleanReadings], days: Array, visit: int, least: float) -> float:
-    """Return by how much the driest third fell with the rest, beyond what drying led to.
+BEYOND_NOISE = 3.0
+"""The same in standard errors of the middle change of the driest third; project choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Thirds:
+    """Middle change of the driest and the wettest third of the common places [reading units].
+
+    ``error`` is the standard error of the driest, ``start`` what it read on the earlier visit.
+    """
+
+    driest: float
+    wettest: float
+    error: float
+    start: float
+
+
+def floor_steps(
+    clean: Sequence[CleanReadings], days: Array, drift: float, wet_level: float | None
+) -> Array:
+    """Return by how much a whole floor moved at once on each visit, where drying does not tell why.
 
     Parameters
     ----------
@@ -43,29 +66,57 @@ def common_fall(clean: Sequence[CleanReadings], days: Array, visit: int, least: 
         One a visit, in order of time.
     days : ndarray, shape (visits,)
         Since the first visit [days].
-    visit : int
-        Index of the later of the two visits; at least 2, since one earlier fall must be known.
-    least : float
-        Falls up to this are drift of the meter [reading units].
+    drift : float
+        Assumed sd of the drift of one visit [reading units].
+    wet_level : float or None
+        With it the second visit is judged, too: dry floor hardly falls.
 
     Returns
     -------
-    float
-        Zero or negative [reading units].
+    ndarray, shape (visits,)
+        Below zero a fall of the driest third with the rest, above zero its rise; zero otherwise
+        [reading units].
     """
-    now = _thirds(clean[visit - 1], clean[visit])
-    before = _thirds(clean[visit - 2], clean[visit - 1])
-    spans = np.diff(days)[[visit - 2, visit - 1]]
-    if now is None or before is None or not np.all(spans > 0):
+    steps = np.zeros(len(clean))
+    before: _Thirds | None = None
+    for visit in range(1, len(clean)):
+        now = _thirds(clean[visit - 1], clean[visit])
+        if now is not None:
+            least = max(BEYOND_DRIFT * drift, BEYOND_NOISE * now.error)
+            expected: float | None
+            if visit == 1:
+                expected = 0.0 if _below(now, wet_level, least) else None
+            else:
+                led_to = None if before is None else before.driest - steps[visit - 1]
+                expected = _expected(led_to, np.diff(days)[visit - 2 : visit])
+            steps[visit] = _step(now, expected, least)
+        before = now
+    return steps
+
+
+def _below(now: _Thirds, wet_level: float | None, least: float) -> bool:
+    """Whether the driest third read below the wet level at first, by more than drift and noise."""
+    return wet_level is not None and wet_level - now.start > least
+
+
+def _expected(led_to: float | None, spans: Array) -> float | None:
+    """Return the fall that the visits before lead to; None where they tell none."""
+    if led_to is None or not np.all(spans > 0):
+        return None
+    return float(AHEAD * min(led_to, 0.0) / spans[0] * spans[1])
+
+
+def _step(now: _Thirds, expected: float | None, least: float) -> float:
+    if now.driest > least:
+        return now.driest
+    if expected is None or now.driest > COMMON * min(now.wettest, 0.0):
         return 0.0
-    driest, wettest = now
-    expected = AHEAD * min(before[0], 0.0) / spans[0] * spans[1]
-    fell = driest - expected
-    return fell if fell < -least and driest <= COMMON * min(wettest, 0.0) else 0.0
+    fell = now.driest - expected
+    return fell if fell < -least else 0.0
 
 
-def _thirds(earlier: CleanReadings, later: CleanReadings) -> tuple[float, float] | None:
-    """Return the middle change of the driest and of the wettest third of the common places."""
+def _thirds(earlier: CleanReadings, later: CleanReadings) -> _Thirds | None:
+    """Return how the driest and the wettest third of the common places changed."""
     first, second = earlier.locations, later.locations
     if len(first) < LEAST_PLACES or len(second) < LEAST_PLACES:
         return None
@@ -80,8 +131,15 @@ def _thirds(earlier: CleanReadings, later: CleanReadings) -> tuple[float, float]
     end = second["value"].to_numpy(dtype=float)[near][known]
     # by both visits: the lowest of one alone stand low by noise, too, and come up by themselves
     order, count = np.argsort(start + end, kind="stable"), max(1, int(THIRD * known.sum()))
-    driest, wettest = (end - start)[order[:count]], (end - start)[order[-count:]]
-    return float(np.median(driest)), float(np.median(wettest))
+    change, driest = end - start, order[:count]
+    # of a median: 1.25 times that of a mean
+    error = 1.25 * float(np.std(change[driest])) / float(np.sqrt(count))
+    return _Thirds(
+        float(np.median(change[driest])),
+        float(np.median(change[order[-count:]])),
+        error,
+        float(np.median(start[driest])),
+    )
 
 
 def change_of_driest(earlier: CleanReadings, later: CleanReadings) -> float | None:
@@ -97,4 +155,4 @@ def change_of_driest(earlier: CleanReadings, later: CleanReadings) -> float | No
         [reading units]; None where too few places are common.
     """
     thirds = _thirds(earlier, later)
-    return None if thirds is None else thirds[0]
+    return None if thirds is None else thirds.driest

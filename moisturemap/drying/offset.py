@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtrit
 
-from moisturemap.drying.meter_step import common_fall
+from moisturemap.drying.meter_step import floor_steps
 from moisturemap.drying.options import DryingOptions
 from moisturemap.survey import CleanReadings, agreeing
 
@@ -66,7 +66,10 @@ class VisitOffset:
 
 
 def visit_offsets(
-    clean: Sequence[CleanReadings], options: DryingOptions, days: Array | None = None
+    clean: Sequence[CleanReadings],
+    options: DryingOptions,
+    days: Array | None = None,
+    wet_level: float | None = None,
 ) -> tuple[tuple[VisitOffset, ...], tuple[str, ...]]:
     """Work out the offset of each visit and say what it rests on.
 
@@ -82,6 +85,8 @@ def visit_offsets(
         ``drift_sd`` where nothing tells an offset.
     days : ndarray, shape (visits,), optional
         Since the first visit [days]; without them no fall of a whole floor is looked for.
+    wet_level : float, optional
+        Without it such a fall is looked for from the third visit on only [reading units].
 
     Returns
     -------
@@ -104,17 +109,15 @@ def visit_offsets(
     notes = _said(found, assumed)
     found = [_doubted(one, assumed) for one in found]
     if days is not None:
-        found = _stepped(found, clean, days, assumed)
+        found = _stepped(found, floor_steps(clean, days, assumed, wet_level))
     return tuple(found), notes
 
 
-def _stepped(
-    found: list[VisitOffset], clean: Sequence[CleanReadings], days: Array, assumed: float
-) -> list[VisitOffset]:
-    """Open the visits from which on a whole floor stands lower, where no reference tells why.
+def _stepped(found: list[VisitOffset], steps: Array) -> list[VisitOffset]:
+    """Open the visits on which a whole floor stands lower, where no reference tells why.
 
-    A reference tells a visit against the first that has one, so what that one is taken to be off
-    by holds for all after it.
+    It does so until it rises as a whole. A reference tells a visit against the first that has one,
+    so what that one is taken to be off by holds for all after it.
     """
     since: dict[str, float] = {}
     fallen = 0.0
@@ -124,8 +127,7 @@ def _stepped(
         if known:
             shift = min(known)
         else:
-            if visit >= 2:
-                fallen += common_fall(clean, days, visit, IMPLAUSIBLE * assumed)
+            fallen = min(0.0, fallen + float(steps[visit]))
             shift = fallen
         since.update({reference: shift for reference in references if reference not in since})
         if shift:
@@ -154,12 +156,12 @@ def doubt_sentences(offsets: Sequence[VisitOffset]) -> tuple[str, ...]:
     offsets : sequence of VisitOffset
     """
     doubted = [one.visit for one in offsets if one.doubted and not one.fell]
-    fell = next((one.visit for one in offsets if one.fell), "")
+    lower = [one.visit for one in offsets if one.fell]
     said = []
-    if fell:
+    if lower:
         said.append(
-            f"From {fell} on the whole floor reads lower, its driest part with it, by more than "
-            "the visits before led to: another setting, pad or meter as likely as drying, or air "
+            f"On {', '.join(lower)} the whole floor reads lower, its driest part with it, by more "
+            "than dries there: another zero, setting, pad or meter as likely as drying, or air "
             "that was made much drier. As much is left open in every change and forecast: read "
             "the check block and floor that is dry for certain on each visit."
         )

@@ -40,7 +40,12 @@ class VisitSeries:
     notes: tuple[str, ...] = ()
 
     @classmethod
-    def of(cls, clean: Sequence[CleanReadings], options: DryingOptions) -> VisitSeries:
+    def of(
+        cls,
+        clean: Sequence[CleanReadings],
+        options: DryingOptions,
+        wet_level: float | None = None,
+    ) -> VisitSeries:
         """Order visits by their start and work out the offsets of the meter.
 
         Parameters
@@ -48,6 +53,8 @@ class VisitSeries:
         clean : sequence of CleanReadings
             One a visit.
         options : DryingOptions
+        wet_level : float, optional
+            With it a whole floor that fell is looked for from the second visit on.
 
         Returns
         -------
@@ -66,7 +73,7 @@ class VisitSeries:
         )
         order = np.argsort(days, kind="stable") if np.isfinite(days).all() else np.arange(len(days))
         ordered = tuple(clean[index] for index in order)
-        offsets, notes = visit_offsets(ordered, options, days[order])
+        offsets, notes = visit_offsets(ordered, options, days[order], wet_level)
         latest = offsets[-1].value
         offsets = tuple(replace(one, value=one.value - latest) for one in offsets)
         return cls(ordered, offsets, days[order], (*notes, *_time_notes(ordered, days[order])))

@@ -112,6 +112,7 @@ def forecast_zones(
             > RISING_SHARE * zone.geometry.area,
             started,
             found.rewetted(zone.geometry),
+            series.offsets[-1].fell,
         )
         forecasts.append(forecast_zone(course, level, found.dry, options, basis))
     every = len(forecasts) == len(latest.wet.zones)

@@ -169,6 +169,10 @@ class Header:
         return self.row + 1 + self.units_below
 
 
+UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue"})
+"""German headings are listed with their umlauts written out, as they are typed without them."""
+
+
 def key_of(heading: str) -> str:
     """Reduce a heading to lower-case letters and figures without accents or bracketed units."""
     bare = re.sub(r"[(\[{].*?[)\]}]", " ", heading)
@@ -176,7 +180,8 @@ def key_of(heading: str) -> str:
 
 
 def _letters(text: str) -> str:
-    plain = unicodedata.normalize("NFKD", text.casefold().replace("ß", "ss"))
+    folded = unicodedata.normalize("NFC", text).casefold().translate(UMLAUTS)
+    plain = unicodedata.normalize("NFKD", folded)
     return "".join(c for c in plain if c.isalnum())
 
 

@@ -29,6 +29,7 @@ from moisturemap.errors import MoistureMapError, NotEnoughData, SurveyError
 from moisturemap.geostat import one_thread
 from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings
 from moisturemap.workflow.overridden_study import decided_study
+from moisturemap.workflow.recorded import dated_ahead
 
 Progress = Callable[[str, float], None] | None
 
@@ -79,7 +80,7 @@ def compare_visits(
         )
     )
     clean, left_out = _cleaned(survey, chosen, latest)
-    series = VisitSeries.of(clean, options or DryingOptions())
+    series = VisitSeries.of(clean, options or DryingOptions(), latest.wet.level.value)
     with one_thread():
         spots, told = _judged_spots(survey, latest)
         found = compare(
@@ -104,12 +105,13 @@ def compare_visits(
 
 def _dates_doubted(visits: Sequence[Visit]) -> tuple[str, ...]:
     """Say which visits cannot be of the time they state: order and rates rest on it."""
-    return tuple(
+    same = (
         f"Visits {one.id} and {after.id} state the same start: one of the two is wrong, and what is"
         " said to have changed between them may be the wrong way round."
         for one, after in pairwise(visits)
         if one.started is not None and one.started == after.started
     )
+    return (*same, *(told for _, told in dated_ahead(visits)))
 
 
 def _chosen(

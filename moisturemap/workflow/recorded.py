@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 
 from moisturemap.acceptance import decide
 from moisturemap.files.setting import nearest
 from moisturemap.scanning import Remark, remarks_on_units
-from moisturemap.survey import Survey
+from moisturemap.survey import Survey, Visit
 
 AHEAD = timedelta(days=1)
 """A date this far ahead of the clock of the computer is remarked: zones differ by less."""
@@ -25,19 +25,35 @@ def remarks_on_records(survey: Survey, now: datetime | None = None) -> list[Rema
     """
     now = now or datetime.now(UTC)
     return [
-        *_ahead(survey, now),
+        *(Remark("problem", told, of) for of, told in dated_ahead(survey.visits, now)),
         *_unknown_rooms(survey),
         *_not_valid(survey),
         *remarks_on_units(survey),
     ]
 
 
-def _ahead(survey: Survey, now: datetime) -> Iterator[Remark]:
-    for visit in survey.visits:
+def dated_ahead(visits: Sequence[Visit], now: datetime | None = None) -> Iterator[tuple[str, str]]:
+    """Name visits dated ahead of the clock.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+    now : datetime, optional
+        With zone; the clock of the computer when left out.
+
+    Yields
+    ------
+    tuple of str
+        Id of the visit and the sentence.
+    """
+    now = now or datetime.now(UTC)
+    for visit in visits:
         if visit.started is not None and visit.started > now + AHEAD:
             day = f"{visit.started:%Y-%m-%d}"
-            told = f"Visit {visit.id} is dated {day}, ahead of the clock of this computer."
-            yield Remark("problem", told, visit.id)
+            yield (
+                visit.id,
+                f"Visit {visit.id} is dated {day}, ahead of the clock of this computer.",
+            )
 
 
 def _unknown_rooms(survey: Survey) -> Iterator[Remark]:

@@ -29,6 +29,8 @@ class HighPlace:
         Floor that nobody read: a test anywhere in it counts.
     saturated : bool
         Several places stand at full scale: the wettest of them cannot be told.
+    instead : str
+        What settles it where no test does.
     """
 
     why: str
@@ -39,3 +41,4 @@ class HighPlace:
     places: tuple[tuple[float, float], ...] = ()
     part: BaseGeometry | None = None
     saturated: bool = False
+    instead: str = ""

@@ -153,6 +153,7 @@ class Scan:
         )
         frame = pd.DataFrame({"x": [], "y": [], "value": [], "room": [], "flag": [], "reason": []})
         self.readings = gpd.GeoDataFrame(frame, geometry=[])
+        self.anomalies = pd.DataFrame({"anomaly": [], "confirmed": [], "room": []})
         self.clean = self
         self.repeat_sd = None
         self.moisture = self

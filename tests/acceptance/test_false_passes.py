@@ -96,6 +96,61 @@ def test_reading_again_until_it_passes_needs_a_cause():
     assert any("earlier, H1" in reason and "plug" in reason for reason in decision.reasons)
 
 
+CREEPING = [(0.0, 90.0), (0.3, 90.0), (0.6, 80.5)]
+"""Holes so far along from the first [m] and what they read, ten days apart."""
+
+
+def creeping(steps, depths=()):
+    """A good floor, one hole of which failed and was read again, ever farther along or higher."""
+    tests = [
+        good_test(10 + n, 4.0 + along, 3.0, value=value, **at(240.0 * (n - len(steps))))
+        for n, (along, value) in enumerate(steps)
+    ]
+    moved = [{**one, "depth_mm": depth} for one, depth in zip(tests, depths, strict=False)]
+    checks = tuple(
+        InstrumentCheck(READ + timedelta(days=days, minutes=n), salt, value, None, 20.0)
+        for days in (-31, -15, -1, 1)
+        for n, (salt, value) in enumerate((("NaCl", 75.47), ("KCl", 85.11)))
+    )
+    checked_often = {"P1": replace(probe(), checks=checks)}
+    return floor([*(moved or tests), *good_tests(value=77.0)], instruments=checked_often)
+
+
+def test_retests_that_creep_away_from_a_hole_that_failed_leave_it_standing():
+    """90, 90 and 80.5, each 0.3 m farther: the first was never read again within 0.35 m."""
+    assert decide(creeping([CREEPING[0], CREEPING[2]])).verdict == "exceeds"
+    decision = decide(creeping(CREEPING))
+    assert decision.verdict == "exceeds"
+    assert "H10" in decision.reasons[0]
+    between = [CREEPING[0], (0.3, 84.6), CREEPING[2]]
+    assert decide(creeping(between)).verdict == "exceeds"
+
+
+def test_retests_that_creep_up_from_the_depth_that_failed_leave_it_standing():
+    """90 at 64 mm, 90 at 60, 80.5 at 56: the last is 8 mm off the first."""
+    found = decide(creeping([(0.0, value) for _, value in CREEPING], depths=(64.0, 60.0, 56.0)))
+    assert found.verdict == "exceeds"
+    assert not found.judged[0].superseded
+
+
+@pytest.mark.parametrize("last", [(0.0, 78.0), (0.35, 78.0), (0.6, 77.0)])
+def test_a_retest_within_reach_that_meets_replaces_whatever_is_read_after_it(last):
+    """90, then 80 at 0.3 m, which the same place read once more does not undo."""
+    found = decide(creeping([(0.0, 90.0), (0.3, 80.5), last]))
+    assert found.verdict == "meets", found.reasons
+
+
+def test_a_fall_that_no_slab_dries_needs_a_cause_however_far_it_goes():
+    """90 to 60 in eight days: 3.75 %RH a day, and 0.6 a day down to the limit of 85."""
+    first = good_test(9, *AROUND[0], value=90.0, **at(-8 * 24.0))
+    again, *rest = good_tests(value=60.0)[:1] + good_tests(value=77.0)[1:]
+    decision = decide(floor([first, again, *rest]))
+    assert decision.verdict == "exceeds"
+    assert any("192 h later" in reason for reason in decision.reasons)
+    told = {**again, "reread_reason": "the first hole stood open over night"}
+    assert decide(floor([first, told, *rest])).verdict == "meets"
+
+
 def test_three_depths_of_one_hole_are_three_tests():
     """Read at one time, none takes the place of another."""
     spot = [

@@ -8,10 +8,15 @@ from math import dist
 from random import Random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from invented_floors import InventedFloor, draw_floor
-from worse_moves import LOSING_KNOWLEDGE, MOVES
+from worse_moves import (
+    LOSING_KNOWLEDGE,
+    MOVES,
+    add_a_test_between,
+    with_a_failure_read_again_too_far_off,
+)
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.supersede import SAME_SPOT_M
@@ -78,6 +83,19 @@ def check(name, floor: InventedFloor, worse: InventedFloor, before, after, seed:
 def test_no_move_for_the_worse_turns_a_verdict_towards_meets(seed):
     """Sixty floors, some 150 moves."""
     walk(seed)
+
+
+@pytest.mark.thorough
+@settings(max_examples=40, deadline=None)
+@given(seeds)
+def test_a_test_that_does_not_meet_carries_no_failure_to_a_place_that_does(seed):
+    """One that fails, one that meets 0.6 m off, and one between them that does not meet."""
+    rng = Random(seed)
+    floor = with_a_failure_read_again_too_far_off(rng, draw_floor(rng))
+    before = floor.verdict()
+    assume(before.verdict == "exceeds")  # another test of the floor may be a retest of the first
+    worse = add_a_test_between(rng, floor)
+    check(ADDED, floor, worse, before, worse.verdict(), seed)
 
 
 @pytest.mark.thorough

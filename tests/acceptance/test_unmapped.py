@@ -74,3 +74,28 @@ def test_wet_floor_beside_a_zone_is_asked_for_as_without_one() -> None:
     found = [one for one in places_without_map(high, mapped) if "far above" in one.why]
     assert max(one.value for one in found) == 95.0
     assert any(50.0 < one.value < 75.0 for one in found)
+
+
+@pytest.mark.parametrize(
+    ("changed", "asked"),
+    [
+        ({"anomaly": "L1"}, 1),
+        ({"anomaly": "L1", "confirmed": True}, 0),
+        ({"anomaly": "L2"}, 0),
+    ],
+)
+def test_a_line_that_a_narrow_wet_band_reads_like_is_swept_before_a_floor_meets(
+    changed: dict[str, object], asked: int
+) -> None:
+    """No test beside it settles it; a line that hides nothing, or is confirmed, asks nothing."""
+    survey = read_survey(DEMO)
+    mapped = study(survey, with_holes=False)
+    table = mapped.anomalies.head(1).assign(**{"confirmed": False, "standing": "thing", **changed})
+    readings = mapped.readings.copy()
+    high = readings["value"].nlargest(3).index
+    readings.loc[high, ["flag", "anomaly"]] = ["line", "L1"]
+    found = replace(mapped.found, table=table, readings=readings)
+    places = places_without_map(survey, replace(mapped, found=found))
+    swept = [one for one in places if one.instead]
+    assert len(swept) == asked
+    assert all("sweep the scanner across it" in one.instead for one in swept)

@@ -45,15 +45,65 @@ def add_a_failing_test(rng: Random, floor: InventedFloor) -> InventedFloor:
     return told(done, f"add a failing test {value:.1f} at {x:.2f}, {y:.2f}")
 
 
+FIRST, LAST, ALONG = timedelta(days=-22), timedelta(0), 0.6
+"""When one that fails and a later one were read, and how far apart [m]."""
+
+
+def with_a_failure_read_again_too_far_off(rng: Random, floor: InventedFloor) -> InventedFloor:
+    """One that fails, and one well below the limit that was read later, out of its reach."""
+    bound, method = floor.limit.value, floor.limit.method
+    over, below = bound * (1.0 + rng.uniform(0.02, 0.1)), bound * rng.uniform(0.88, 0.94)
+    salts = {"NaCl": 0.0, "KCl": 0.0}
+    probe = Probe(salts, salts, days_before=25.0)
+    if method == "carbide":
+        probe = replace(probe, kind="carbide")
+    x, y = rng.uniform(0.5, 6.5), rng.uniform(0.5, 5.5)
+    first = _shifted(made_test(method, x, y, over, "PX"), FIRST)
+    last = _shifted(made_test(method, x + ALONG, y, below, "PX"), LAST)
+    pair = tuple({**one, "hole": "1"} for one in (first, last))
+    done = replace(floor, tests=(*floor.tests, *pair), probes={**floor.probes, "PX": probe})
+    return told(done, f"{over:.1f} at {x:.2f}, and {below:.1f} later {ALONG} m off")
+
+
+def add_a_test_between(rng: Random, floor: InventedFloor) -> InventedFloor:
+    """A valid test that does not meet, between the last two of a floor in place and time."""
+    first, last = floor.tests[-2:]
+    value = floor.limit.value * rng.choice([rng.uniform(1.0, 1.1), 0.998])
+    x = first["x"] + ALONG - rng.uniform(0.26, 0.34)
+    between = made_test(floor.limit.method, x, last["y"], value, "PX")
+    test = {**_shifted(between, FIRST * rng.uniform(0.3, 0.7)), "hole": "1"}
+    reason = {"reread_reason": "seal had failed"}
+    done = replace(floor, tests=(*floor.tests[:-1], {**test, **reason}, {**last, **reason}))
+    return told(done, f"add a test {value:.1f} between")
+
+
+def _shifted(test: dict, span: timedelta) -> dict:
+    return {**test, **{name: test[name] + span for name in TIMES if name in test}}
+
+
 def raise_a_result(rng: Random, floor: InventedFloor) -> InventedFloor | None:
     """A result read higher, both readings of a pair alike."""
     number = rng.randrange(len(floor.tests))
     test = floor.tests[number]
     step = rng.choice([0.1, 1.0, 5.0, 30.0]) * (0.03 if test["method"] == "carbide" else 1.0)
-    if test["method"] != "carbide" and test["value"] < 25.0:
+    if (test["method"] != "carbide" and test["value"] < 25.0) or _fell_too_fast(floor, test):
         return None
     up = {n: test[n] + step for n in ("value", "second_value") if test.get(n) is not None}
     return told(floor.with_test(number, **up), f"raise test {number + 1} by {step}")
+
+
+def _fell_too_fast(floor: InventedFloor, test: dict) -> bool:
+    """Whether it is a doubted retest, which a higher result would make more likely."""
+    earlier = [
+        one
+        for one in floor.tests
+        if "read" in one
+        and "read" in test
+        and one["read"] < test["read"]
+        and one["method"] == test["method"]
+        and (one.get("x"), one.get("y")) == (test.get("x"), test.get("y"))
+    ]
+    return any(one["value"] - test["value"] > 1.0 for one in earlier)
 
 
 def lower_a_check(rng: Random, floor: InventedFloor) -> InventedFloor | None:

@@ -7,7 +7,7 @@ import pytest
 from shapely.geometry import LineString, Point, box
 
 from moisturemap.anomalies.assemble import Anomaly
-from moisturemap.anomalies.describe import sentence
+from moisturemap.anomalies.describe import describe
 from moisturemap.floorplan import FloorPlan, Room
 
 PLAN = FloorPlan((Room("hall", box(0, 0, 8, 6)),))
@@ -25,8 +25,8 @@ def contested(kind: str, swept: bool) -> Anomaly:
 @pytest.mark.parametrize("kind", ["line", "spot", "stray"])
 def test_what_sweeps_left_open_is_not_sent_to_be_swept_again(kind):
     """It says that they could not tell, and what to do instead."""
-    before = sentence(contested(kind, swept=False), PLAN, "hall", "")
-    after = sentence(contested(kind, swept=True), PLAN, "hall", "")
+    before = describe(contested(kind, swept=False), PLAN, "hall", "").sentence
+    after = describe(contested(kind, swept=True), PLAN, "hall", "").sentence
     assert "sweep the scanner across it" in before
     assert "sweep the scanner" not in after
     assert "the sweeps across it cannot tell which either" in after

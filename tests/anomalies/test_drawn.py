@@ -8,7 +8,7 @@ from shapely.geometry import LineString, Point, box
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.anomalies.assemble import Anomaly
-from moisturemap.anomalies.describe import sentence
+from moisturemap.anomalies.describe import describe
 from moisturemap.anomalies.drawn import drawn_words
 from moisturemap.floorplan import FloorPlan, PlanLine, Room
 
@@ -51,7 +51,8 @@ def test_what_runs_beside_it_is_named(anomaly: Anomaly, words: str) -> None:
     plan = plan_with(SUPPLY, WASTE)
     assert drawn_words(anomaly, plan) == words
     if anomaly.kind != "stray":
-        assert sentence(anomaly, plan, "ward", "").endswith(f"locate before drilling{words}")
+        told = describe(anomaly, plan, "ward", "")
+        assert told.sentence.endswith(f"locate before drilling{words}")
 
 
 def test_a_service_without_a_name_is_a_service() -> None:

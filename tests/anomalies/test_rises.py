@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely.geometry import LineString
 
 from moisturemap.anomalies.calm import fit_calm
 from moisturemap.anomalies.rises import Rises, what_is_left
@@ -102,3 +103,17 @@ def test_a_thing_that_was_found_is_still_sharp():
     found = search(scene)
     lies = np.hypot(*(found.rises.sharp() - (3.0, 2.0)).T) < 0.5
     assert lies.any()
+
+
+def test_the_course_of_a_line_is_kept_clear_of_as_far_as_readings_stand_high_on_it():
+    """A pipe of which the search named a stretch: beyond its ends up to the last high reading."""
+    scene = scene_with(
+        lambda points: 40.0 * (np.abs(points[:, 1] - 2.1) < 0.05) * (points[:, 0] > 1)
+    )
+    rises = rises_of(scene)
+    line = LineString([(3.0, 2.1), (5.9, 2.1)])
+    peaks = rises.with_courses([(line, 40.0)], scene.values - 30.0).peaks
+    assert peaks[:, 0].min() == pytest.approx(1.1, abs=0.15)
+    assert (peaks[:, 0] <= 3.0).all()
+    assert peaks[:, 1] == pytest.approx(2.1)
+    assert not len(rises.with_courses([(line, 90.0)], scene.values - 30.0).peaks)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.special import ndtr
 from shapely.geometry import box
 
 from moisturemap.anomalies.assemble import assemble
@@ -159,3 +160,46 @@ def test_what_stands_high_is_floor_only_where_floor_fits(misfit, width, log_odds
     scene = scene_of(points, np.full(len(points), 18.0), 0.5)
     line = Weighed(Ridge((4.5, 3.2), 0.0, 5.0, width), 24.0, 2.0, log_odds, misfit, "wet")
     assert standing_of(scene, fit_calm(scene), line) == said
+
+
+def band(points, half: float):
+    """Wet floor along x with a sharp front, 48 over the floor, seen through the footprint."""
+    aside = points[:, 1] - 3.45
+    return 16 + 48 * (ndtr((aside + half) / 0.12) - ndtr((aside - half) / 0.12))
+
+
+@pytest.mark.parametrize("half", [0.22, 0.25])
+def test_a_narrow_band_that_rows_see_across_never_leaves_the_map(half):
+    """Half a metre of wet floor read every 0.25 m: two rows and more lie in it."""
+    points = lattice(0.25)
+    marks = standing(scene_of(points, band(points, half), 0.25))
+    assert (marks[band(points, half) > 35] < 2).all()
+
+
+def test_a_line_one_row_wide_is_not_told_from_a_narrow_band():
+    """A pipe and a band along a row of 0.5 m read alike; a finer grid tells the pipe."""
+    pipe = 16 + 48 * np.exp(-0.5 * ((lattice(0.5)[:, 1] - 3.2) / 0.13) ** 2)
+    (one,) = search(scene_of(lattice(0.5), pipe, 0.5)).things
+    assert not one.told
+    points = lattice(0.25)
+    pipe = 16 + 48 * np.exp(-0.5 * ((points[:, 1] - 3.2) / 0.13) ** 2)
+    (one,) = search(scene_of(points, pipe, 0.25)).things
+    assert one.told
+
+
+@pytest.mark.parametrize(("wide", "standings"), [(0.0, {"thing"}), (0.5, {"contested"})])
+def test_sweeps_settle_what_the_grid_could_not_tell(wide, standings):
+    """A line named from one row is swept at two places: a pipe stays one, a band does not."""
+    rows = [
+        np.column_stack([np.full(12, x), 3.2 + 0.1 * np.arange(-5.5, 6.0)]) for x in (3.05, 6.1)
+    ]
+    points = np.vstack([lattice(0.5), *rows])
+    away = points[:, 1] - 3.2
+    share = np.exp(-0.5 * (away / 0.13) ** 2)
+    if wide:
+        share = ndtr((away + wide / 2) / 0.12) - ndtr((away - wide / 2) / 0.12)
+    scene = scene_of(points, 16 + 48 * share, 0.5)
+    found = assemble(search(scene), scene, box(0, 0, 20, 20), 2.0)
+    lines = [one for one in found if one.kind == "line"]
+    assert {one.standing for one in lines} == standings
+    assert all(one.told for one in lines)

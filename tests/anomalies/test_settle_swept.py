@@ -56,6 +56,7 @@ def disc(radius: float, x: float, y: float, edge: float = 0.08):
 @settings(max_examples=12, deadline=None)
 @given(st.floats(0.32, 0.6), st.floats(2.9, 3.3), st.floats(2.7, 3.1))
 @example(0.34375, 3.125, 2.71875)
+@example(0.328125, 3.15625, 3.099609375)
 def test_a_round_wet_spot_never_leaves_the_map_by_its_sweeps(radius, x, y):
     """Chords of it are narrow, it is not: but for its rim no wet reading is taken for a thing's."""
     truth = disc(radius, x, y)
@@ -119,3 +120,43 @@ def test_a_wet_strip_wider_than_a_thing_stays_in_the_map_after_its_sweeps():
     found = search(scene)
     assert not found.things
     assert found.contested
+
+
+def test_a_sweep_along_a_line_does_not_show_floor():
+    """All of it is high and nowhere falls: what lies there stays open, and its rise is known."""
+
+    def truth(points):
+        return 30 + 45 * np.exp(-0.5 * ((points[:, 1] - 2.6) / 0.13) ** 2) * (points[:, 0] < 1.4)
+
+    grid = grid_scene(truth)
+    row = np.column_stack([np.arange(0.1, 1.3, 0.1), np.full(12, 2.6)])
+    points = np.vstack([grid.points, row])
+    values = np.concatenate([grid.values, read(truth, row, 7)])
+    ones = np.ones(len(points))
+    scene = replace(grid, points=points, values=values, share=ones, apart=0 * ones)
+    found = search(scene)
+    high = np.hypot(*(points - (0.65, 2.6)).T) < 0.13
+    assert (found.rises.stands[high] > 0.0).any()
+
+
+def test_sweeps_that_end_on_top_of_a_band_do_not_make_it_narrow():
+    """A band 0.6 m wide, swept on its middle and beside it: what is cut off looks narrow."""
+
+    def truth(points):
+        away = np.abs(points[:, 1] - 2.75)
+        return 22 + 48 / (1 + np.exp((away - 0.3) / 0.07))
+
+    grid = grid_scene(truth)
+    steps = 0.1 * (np.arange(12) - 5.5)
+    rows = [
+        np.column_stack([np.full(12, x), y + steps])
+        for x, y in ((1.55, 2.5), (2.35, 2.75), (3.95, 2.5), (4.75, 2.75))
+    ]
+    points = np.vstack([grid.points, *rows])
+    values = np.concatenate([grid.values, *(read(truth, row, 3 + k) for k, row in enumerate(rows))])
+    ones = np.ones(len(points))
+    scene = replace(grid, points=points, values=values, share=ones, apart=0 * ones)
+    found = assemble(search(scene), scene, box(0, 0, 7, 6), 2.0)
+    gone = [one.disturbed[~one.stays] for one in found if one.standing == "thing"]
+    hidden = np.unique(np.concatenate([np.empty(0, dtype=int), *gone]))
+    assert not (truth(points[hidden]) > RIM).any()

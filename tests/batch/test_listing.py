@@ -54,6 +54,23 @@ def test_a_list_names_surveys_floors_and_visits(tmp_path: Path) -> None:
     assert found[0].path == tmp_path / "x" / "one"
 
 
+@pytest.mark.parametrize("encoding", ["cp1252", "utf-16"])
+def test_a_list_in_the_encoding_of_a_spreadsheet_is_read(tmp_path: Path, encoding: str) -> None:
+    """As other tables are."""
+    path = tmp_path / "jobs.csv"
+    path.write_text("survey;floor\nküche;Küche süd\n", encoding=encoding)
+    (found,) = find_surveys(path)
+    assert (found.floor, found.path) == ("Küche süd", tmp_path / "küche")
+
+
+def test_a_list_of_a_heading_alone_says_so(tmp_path: Path) -> None:
+    """Nothing was looked for in a folder."""
+    path = tmp_path / "jobs.csv"
+    path.write_text("survey,floor\n", encoding="utf-8")
+    with pytest.raises(NotEnoughData, match="names no floor"):
+        find_surveys(path)
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [

@@ -10,6 +10,8 @@ import pytest
 from invented_visits import Recipe, Wet, invent
 
 from moisturemap.drying import DRIED
+from moisturemap.drying.meter_step import floor_steps
+from moisturemap.survey import clean_readings
 from moisturemap.workflow.drying import compare_visits
 
 
@@ -48,7 +50,7 @@ def test_a_whole_floor_that_falls_at_once_gets_no_latest_day() -> None:
         survey = invent(Recipe(days=days, wets=(wet,), offsets=offsets, dry_reference=0), 3).survey
         found = compare_visits(survey).drying
         assert [one.visit for one in found.series.offsets if one.doubted] == doubted
-        assert f"From {doubted[0]} on the whole floor reads lower" in found.statements[0]
+        assert f"On {', '.join(doubted)} the whole floor reads lower" in found.statements[0]
         assert not np.any(found.change.dataset["verdict"].to_numpy() == DRIED) or len(doubted) > 1
         assert all(one.why_open for one in found.forecasts)
 
@@ -62,7 +64,7 @@ def test_another_gain_is_doubted_like_another_zero() -> None:
     value = survey.readings["value"].where(~last, (0.6 * survey.readings["value"]).round())
     found = compare_visits(replace(survey, readings=survey.readings.assign(value=value))).drying
     assert [one.visit for one in found.series.offsets if one.doubted] == ["v4"]
-    assert "From v4 on the whole floor reads lower" in found.statements[0]
+    assert "On v4 the whole floor reads lower" in found.statements[0]
 
 
 @pytest.mark.thorough
@@ -78,3 +80,58 @@ def test_references_that_begin_after_the_fall_do_not_clear_it() -> None:
     found = compare_visits(replace(survey, visits=tuple(visits))).drying
     assert [one.visit for one in found.series.offsets if one.doubted] == ["v4", "v5"]
     assert all(one.why_open for one in found.forecasts)
+
+
+def steps_of(recipe: Recipe, *, wet_level: float | None = 45.0) -> list[float]:
+    survey = invent(recipe, 3).survey
+    clean = [clean_readings(survey, one.id) for one in survey.visits]
+    return list(floor_steps(clean, np.array(recipe.days), 1.0, wet_level))
+
+
+def test_the_driest_third_tells_another_zero_from_two_visits_on() -> None:
+    """Dry floor hardly moves; without a wet level, or where it is damp, two visits do not tell."""
+    wets = (Wet(3.0, 3.5, 40.0, 1.5, 30.0),)
+    two = Recipe(days=(0.0, 7.0), wets=wets)
+    lower = replace(two, offsets=(0.0, -7.0))
+    assert steps_of(two) == [0.0, 0.0]
+    assert steps_of(lower)[1] == pytest.approx(-7.0, abs=1.0)
+    assert steps_of(lower, wet_level=None) == [0.0, 0.0]
+    assert steps_of(lower, wet_level=31.0) == [0.0, 0.0]
+    wide = replace(lower, wets=(Wet(3.0, 3.5, 40.0, 2.5, 30.0),))
+    assert steps_of(wide, wet_level=36.0)[1] < -5.0
+    three = Recipe(days=(0.0, 3.0, 10.0), wets=wets, offsets=(0.0, 0.0, -5.1))
+    assert steps_of(three)[2] < -3.0
+    back = steps_of(replace(three, offsets=(0.0, -7.0, 0.0)))
+    assert back[1] < -5.0
+    assert back[2] > 5.0
+
+
+@pytest.mark.thorough
+def test_a_second_visit_on_another_zero_clears_no_floor_and_names_no_day() -> None:
+    """A zone a few units above the wet level, and a wetter one, read 7.5 lower the second time."""
+    wet, days = Wet(3.0, 3.5, 0.0, 1.5, 40.0), (0.0, 7.0)
+    for rise, mapped in ((20.0, False), (40.0, True)):
+        recipe = Recipe(days=days, wets=(replace(wet, rise=rise),), offsets=(0.0, -7.5))
+        found = compare_visits(invent(recipe, 3).survey).drying
+        assert [one.visit for one in found.series.offsets if one.fell] == ["v2"]
+        told = " ".join(found.statements)
+        assert "On v2 the whole floor reads lower" in found.statements[0]
+        assert "that read wet before would still read wet" in told
+        assert ("that may be the zero of the meter alone" in told) is not mapped
+        assert bool(found.forecasts) is mapped
+        assert all(one.why_open == "zero" and np.isinf(one.high) for one in found.forecasts)
+        assert "reads at or below" not in told
+        # as much floor as was wet before may still be
+        assert found.wet_areas[1].high_m2 > 0.7 * found.wet_areas[0].area_m2
+
+
+@pytest.mark.thorough
+def test_a_floor_that_rises_again_is_compared_on_its_own_zero() -> None:
+    """One visit of three on another zero: no rise of the floor, and the last is not doubted."""
+    wets = (Wet(3.0, 3.5, 40.0, 1.5, 30.0),)
+    recipe = Recipe(days=(0.0, 7.0, 14.0), wets=wets, offsets=(0.0, -7.0, 0.0))
+    found = compare_visits(invent(recipe, 3).survey).drying
+    assert [one.visit for one in found.series.offsets if one.fell] == ["v2"]
+    assert found.statements[0].startswith("On v2 the whole floor reads lower")
+    assert found.leak is None
+    assert not any(one.why_open == "zero" for one in found.forecasts)

@@ -156,3 +156,18 @@ def test_units_of_a_heading_are_read(
     """1 in = 25.4 mm and t/F = 1.8 t/C + 32 (NIST SP 811, appendix B): 1.6 in is not 1.6 mm."""
     tests, _ = read_tests(table(f"method,value,{heading}\nin-situ-rh,80,{typed}\n"))
     assert tests[column].iloc[0] == pytest.approx(value)
+
+
+def test_german_headings_are_read_with_their_umlauts(table: Writer) -> None:
+    """Messgerät and Prüfer as well as Messgeraet and Pruefer."""
+    head = "Bohrung;Prüfverfahren;Tiefe (mm);Wert;Einheit;Messgerät;Prüfer"
+    tests, _ = read_tests(table(f"{head}\nB1;CM;45;1,8;CM-%;P7;AK\n"))
+    assert tests[["method", "instrument", "operator"]].iloc[0].tolist() == ["carbide", "P7", "AK"]
+
+
+@pytest.mark.parametrize("heading", ["Bohrloch", "Loch", "Messstelle", "Prüfstelle"])
+def test_german_headings_name_the_hole(table: Writer, heading: str) -> None:
+    """A hole without its name cannot be told from the others."""
+    head = f"{heading};Verfahren;Tiefe (mm);Wert;Einheit"
+    tests, _ = read_tests(table(f"{head}\nB1;CM;45;1,8;CM-%\n"))
+    assert list(tests["hole"]) == ["B1"]

@@ -54,6 +54,7 @@ def test_every_sheet_can_be_read(
         return draw(figure, caption, *args, **named)
 
     monkeypatch.setattr(pictures, "drawn", drawn_and_read)
+    monkeypatch.setattr(pictures, "DPI", 30)  # the PDF takes the vectors
     findings, supplement = known(name)
     path = tmp_path / "report.pdf"
     write_report(

@@ -101,7 +101,7 @@ def test_calibrated_tests_give_a_forecast_by_physics_and_a_drive(bakery: Study) 
     assert (drying.drives["drive_pa"] > 0).all()
 
 
-def test_visits_of_one_time_are_named_first() -> None:
+def test_visits_of_one_time_or_ahead_of_the_clock_are_named_first() -> None:
     """A visit copied, or a clock not set: what fell may be said to have risen."""
     survey = read_survey(DEMO)
     first = survey.visit("v1").started
@@ -110,3 +110,11 @@ def test_visits_of_one_time_are_named_first() -> None:
     survey = replace(survey, readings=rows, visits=visits)
     told = compare_visits(survey, visits=["v1", "v2"]).drying.statements
     assert "Visits v1 and v2 state the same start" in told[0]
+    ahead = tuple(
+        replace(one, started=one.started.replace(year=2162)) if one.id == "v2" else one
+        for one in visits
+        if one.started is not None
+    )
+    told = compare_visits(replace(survey, visits=ahead), visits=["v1", "v2"]).drying.statements
+    assert "Visit v2 is dated 2162-" in told[0]
+    assert "ahead of the clock of this computer" in told[0]
