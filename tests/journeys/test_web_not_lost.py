@@ -43,6 +43,32 @@ def test_a_file_that_was_not_stored_yet_is_gone_on_with(
     assert page.get_by_role("button", name="Go on with half.csv").count() == 0
 
 
+@pytest.mark.parametrize("refusal", ["throw new Error()", "setTimeout(() => this.onerror())"])
+def test_a_browser_that_keeps_no_files_takes_them_all_the_same(
+    running: Program, browser: Browser, tmp_path: Path, refusal: str
+) -> None:
+    """Its store is full or switched off: that is said, and the readings are stored."""
+    page = open_page(browser, running.address, size=(1180, 820))
+    page.add_init_script(
+        f"indexedDB.open = () => ({{ ask() {{ {refusal}; return this }} }}).ask();"
+        "IDBFactory.prototype.open = indexedDB.open"
+    )
+    page.reload()
+    begin_job(page, "Nothing kept")
+    type_room(page, "hall", HALL)
+    begin_visit(page)
+    readings = tmp_path / "half.csv"
+    readings.write_text("\n".join(ROWS))
+    page.get_by_label("Import a file").set_input_files(readings)
+    dialog = page.locator("dialog")
+    dialog.get_by_text("32 readings understood").wait_for()
+    page.get_by_text("does not keep half.csv over a reload").first.wait_for()
+    dialog.get_by_role("button", name="Store").tap()
+    dialog.wait_for(state="detached")
+    assert page.get_by_role("button", name="Go on with half.csv").count() == 0
+    page.get_by_text("32 readings").first.wait_for()
+
+
 def test_a_file_and_a_photograph_chosen_offline_are_not_lost(
     running: Program, browser: Browser, tmp_path: Path
 ) -> None:

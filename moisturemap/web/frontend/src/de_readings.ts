@@ -77,6 +77,8 @@ export const DE_READINGS: Partial<Record<keyof typeof EN_READINGS, string>> = {
   "reading-not-numeric": "keine Zahl",
   "on-to-map": "Weiter zur Karte",
   "import-go-on": "Weiter mit {file}",
+  "import-not-kept":
+    "Dieser Browser behält {file} nicht über ein Neuladen: sein Speicher ist voll oder abgeschaltet.",
   "import-gone": "Dieses Gerät hält die Datei nicht mehr. Bitte noch einmal wählen.",
   "import-of": "Messwerte aus {file}",
   "units-of-file": "Einheit von x und y",

@@ -73,6 +73,8 @@ export const EN_READINGS = {
   "reading-not-numeric": "not a number",
   "on-to-map": "On to the map",
   "import-go-on": "Go on with {file}",
+  "import-not-kept":
+    "This browser does not keep {file} over a reload: its store is full or switched off.",
   "import-gone": "This device does not hold that file any more. Please choose it again.",
   "import-of": "Readings from {file}",
   "units-of-file": "Units of x and y",

@@ -2,12 +2,29 @@
 
 const STORE = "files";
 
+/** The browser keeps no files: its store is full or switched off. */
+export class NotKept extends Error {
+  constructor() {
+    super("The store of this browser is full or switched off");
+  }
+}
+
+/** Null where the browser refuses at once, as it may in a private window. */
+function request(): IDBOpenDBRequest | null {
+  try {
+    return indexedDB.open("moisturemap", 1);
+  } catch {
+    return null;
+  }
+}
+
 function opened(): Promise<IDBDatabase> {
   return new Promise((resolve, reject) => {
-    const asked = indexedDB.open("moisturemap", 1);
+    const asked = request();
+    if (!asked) return reject(new NotKept());
     asked.onupgradeneeded = () => asked.result.createObjectStore(STORE);
     asked.onsuccess = () => resolve(asked.result);
-    asked.onerror = () => reject(new Error("The store of this browser is full or switched off"));
+    asked.onerror = () => reject(new NotKept());
   });
 }
 
@@ -21,8 +38,7 @@ async function within<T>(
       const turn = base.transaction(STORE, mode);
       const asked = work(turn.objectStore(STORE));
       turn.oncomplete = () => resolve(asked.result);
-      turn.onabort = turn.onerror = () =>
-        reject(new Error("The store of this browser is full or switched off"));
+      turn.onabort = turn.onerror = () => reject(new NotKept());
     });
   } finally {
     base.close();

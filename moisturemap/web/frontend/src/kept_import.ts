@@ -4,7 +4,7 @@
 import { announce } from "./announce";
 import { button, fileButton, h, replace } from "./dom";
 import { draftName, dropDraft, keepDraft, keptDraft } from "./drafts";
-import { forgetFile, keepFile, keptFile } from "./file_store";
+import { forgetFile, keepFile, keptFile, NotKept } from "./file_store";
 import { t } from "./strings";
 
 interface Kept<V> {
@@ -14,6 +14,8 @@ interface Kept<V> {
 
 export class KeptImport<V> {
   private readonly name: string;
+  /** Whether this device takes files: where it does not, a reload loses what was not stored. */
+  private keeps = true;
 
   constructor(kind: string) {
     this.name = draftName(`import:${kind}`);
@@ -48,11 +50,19 @@ export class KeptImport<V> {
   }
 
   async keep(file: File, title: string, chosen: V): Promise<void> {
-    await keepFile(this.name, file);
-    this.choose(file, title, chosen);
+    try {
+      await keepFile(this.name, file);
+      this.keeps = true;
+      this.choose(file, title, chosen);
+    } catch (error) {
+      if (!(error instanceof NotKept)) throw error;
+      this.keeps = false;
+      announce(t("import-not-kept", { file: file.name }), "bad");
+    }
   }
 
   choose(file: File, title: string, chosen: V): void {
+    if (!this.keeps) return;
     keepDraft(this.name, title, { file: file.name, chosen } satisfies Kept<V>);
   }
 
@@ -65,6 +75,6 @@ export class KeptImport<V> {
 
   async drop(): Promise<void> {
     dropDraft(this.name);
-    await forgetFile(this.name);
+    if (this.keeps) await forgetFile(this.name);
   }
 }
