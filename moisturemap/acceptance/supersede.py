@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import numpy as np
 
@@ -44,6 +45,9 @@ _NO_CAUSE = (
 _EMPTY = frozenset(_NO_CAUSE.split("|"))
 """Words that state no cause by themselves."""
 
+NEVER = datetime.min.replace(tzinfo=UTC)
+"""What was never read is older than all that was."""
+
 LEAST_LETTERS = 5
 """A stated cause has at least so many letters: a dash or "n/a" is none; project choice."""
 
@@ -57,7 +61,7 @@ def supersede(tests: Sequence[JudgedTest]) -> list[JudgedTest]:
     marked: dict[int, JudgedTest] = {}
     replacing: list[JudgedTest] = []
     # the latest first: whether a retest stands is known before what it may replace is looked at
-    for place in sorted(range(len(tests)), key=lambda one: str(tests[one].read), reverse=True):
+    for place in sorted(range(len(tests)), key=lambda one: tests[one].read or NEVER, reverse=True):
         test = tests[place]
         found = _marked(test, [later for later in replacing if _replaces(later, test)])
         marked[place] = found
