@@ -27,8 +27,8 @@ CHUNK, CACHED = 512, 40_000
 fastest."""
 
 INVERTED = 3
-"""Cells for each reading from which a factor is inverted: multiplying by the inverse is quicker than
-solving by the factor, but it has to be found first (measured, one thread)."""
+"""Cells for each reading from which a factor is inverted: multiplying by the inverse is quicker
+than solving by the factor, but it has to be found first (measured, one thread)."""
 
 
 class Kriging:
