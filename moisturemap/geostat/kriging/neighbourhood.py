@@ -16,7 +16,7 @@ from scipy.spatial import cKDTree
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.kriging.distances import Distances
-from moisturemap.geostat.kriging.exact import Kriging
+from moisturemap.geostat.kriging.exact import INVERTED, Kriging
 from moisturemap.geostat.kriging.shared import BATCH, SharedTiles
 from moisturemap.geostat.kriging.tiles import Layout, Tiling, lay_tiles, neighbours_of
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
@@ -30,9 +30,6 @@ DRIFT_READINGS, ALL_READINGS = 400, 600
 """Readings from which the drift is estimated, once for the whole floor, and readings up to which
 that is all of them. Our choice: what more readings tell of a mean they tell of its surroundings
 (unchanged maps from 300 to 800)."""
-
-INVERTED = 3
-"""Cells for each reading of a tile from which its factor is inverted (measured, one thread)."""
 
 BLOCK_CELLS, BLOCK_READINGS = 1500, 1500
 """Most cells and readings a block mean is computed from."""
