@@ -20,7 +20,7 @@ from moisturemap.geostat.kriging.exact import INVERTED, Kriging
 from moisturemap.geostat.kriging.shared import BATCH, SharedTiles
 from moisturemap.geostat.kriging.tiles import Layout, Tiling, lay_tiles, neighbours_of
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
-from moisturemap.geostat.simulation import conditional_draws
+from moisturemap.geostat.simulation import draws_in_turn
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -161,15 +161,13 @@ class NeighbourhoodKriging:
                 mean[member] += share[:, None] * (cross @ right)
         return mean
 
-    def heard(self, cells: Array) -> Index:
-        """Name the readings the means at cells come from: of their tiles and of the drift."""
-        tiling = self.tiling(self.model.isotropic(cells))
-        near = neighbours_of(self.tree, tiling.centres, tiling.count)
-        return np.union1d(near, self._sample)
-
     def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
-        """Conditional draws of the noise-free field, by residual substitution: (count, m)."""
-        return conditional_draws(self, checked_points(cells, "cells"), count, seed)
+        """Conditional draws of the noise-free field, cell after cell: (count, m)."""
+        return draws_in_turn(self, checked_points(cells, "cells"), count, seed)
+
+    def coefficient_root(self) -> Array:
+        """Root R of the covariance of the drift coefficients: R R', (p, p)."""
+        return self._spread
 
     def average(self, cells: ArrayLike, weights: ArrayLike | None = None) -> tuple[float, float]:
         """Mean of the field over a block of cells and its sd.
