@@ -163,10 +163,6 @@ class Kriging:
         right = self._columns.T @ self._forward(np.array(values))
         return np.asarray(np.linalg.solve(self._normal.T, np.linalg.solve(self._normal, right)))
 
-    def heard(self, cells: Array) -> NDArray[np.intp]:
-        """Name the readings the means at cells come from: all of them."""
-        return np.arange(len(self.observations.points))
-
     def means(self, cells: Array, values: Array) -> Array:
         """Kriged means (m, r) of other values (n, r) at the same pooled places."""
         coefficients = self.coefficients_of(values)
