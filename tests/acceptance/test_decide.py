@@ -153,7 +153,8 @@ class Scan:
         )
         frame = pd.DataFrame({"x": [], "y": [], "value": [], "room": [], "flag": [], "reason": []})
         self.readings = gpd.GeoDataFrame(frame, geometry=[])
-        self.anomalies = pd.DataFrame({"anomaly": [], "confirmed": [], "room": []})
+        names = ("anomaly", "confirmed", "room", "kind", "standing")
+        self.anomalies = pd.DataFrame({name: [] for name in names})
         self.clean = self
         self.repeat_sd = None
         self.moisture = self
