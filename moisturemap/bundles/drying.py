@@ -18,7 +18,8 @@ class VisitComparison:
     ----------
     survey : Survey
     latest : Study
-        The main path of the latest visit compared.
+        The main path of the latest visit compared; its holes are planned only where a study was at
+        hand.
     drying : DryingProgress
         With forecasts on a calibrated basis, and vapour-pressure differences by zone, where tests
         tell them.

@@ -34,7 +34,7 @@ MARKS = ("s", "^", "D", "v", "o", "P", "X", "<")
 """By place and depth, the shallowest first; a mark of its own besides the colour."""
 
 MOST_COURSES = len(MARKS)
-"""Courses drawn; of more the deepest, which dry last."""
+"""Courses drawn; of more those of the most humid places, each at all its depths."""
 
 LOGGED = (
     "Lines are daily means of loggers, bands the lowest and highest of each day. A logger is no "
@@ -63,7 +63,7 @@ def depth_figure(drying: DryingProgress, survey: Survey, form: Format = Format()
     form : Format
     """
     courses = depth_courses(drying, survey)
-    shown = courses[-MOST_COURSES:]
+    shown = _shown(courses)
     left_out = len(courses) - len(shown)
     words = _caption(shown, left_out)
     texts = Texts(survey.name, "Humidity at depth over the visits", form.units.sentence(words))
@@ -90,13 +90,26 @@ def depth_figure(drying: DryingProgress, survey: Survey, form: Format = Format()
     return page.figure
 
 
+def _shown(courses: list[DepthCourse]) -> list[DepthCourse]:
+    """Return the courses of the places that read most humid last, as many as there are marks."""
+    last: dict[str, float] = {}
+    for one in courses:
+        last[one.name] = max(float(one.rh[-1]), last.get(one.name, 0.0))
+    kept: set[str] = set()
+    for name in sorted(last, key=lambda one: -last[one]):
+        if kept and sum(one.name in {*kept, name} for one in courses) > MOST_COURSES:
+            break
+        kept.add(name)
+    return [one for one in courses if one.name in kept][-MOST_COURSES:]
+
+
 def _caption(shown: list[DepthCourse], left_out: int) -> str:
     """Say what is drawn, and what the limit stands for."""
     said = [LOGGED] if any(one.logged for one in shown) else []
     said += [TESTED] if any(not one.logged for one in shown) else []
     said.append(LIMITED)
     if left_out:
-        few = "1 shallower one is" if left_out == 1 else f"{left_out} shallower ones are"
+        few = "1 less humid one is" if left_out == 1 else f"{left_out} less humid ones are"
         said.append(f"{few} not drawn.")
     return " ".join(said)
 

@@ -188,7 +188,7 @@ def name_rooms(
     rooms : iterable of (str, geometry)
         Names and outlines [m].
     drawn : geometry, optional
-        What names keep off where they can, such as wet zones and services.
+        What names keep off, such as wet zones and services, wherever a number finds room.
 
     Returns
     -------
@@ -198,31 +198,41 @@ def name_rooms(
         too many to be named at all.
     """
     labels: list[Label] = []
-    crowded: list[tuple[str, BaseGeometry]] = []
+    numbered: dict[str, str] = {}
+    rooms = list(rooms)
     for name, area in rooms:
-        west, _, east, _ = area.bounds
-        wordings = name_wordings(name, (east - west) * floor.scale)
-        clear = area.buffer(-OFF_WALLS_IN / floor.scale)
-        clear = clear if drawn is None else clear.difference(drawn)
-        label = floor.inside(clear, wordings) or floor.inside(area, wordings)
+        number = f"({len(numbered) + 1})"
+        label = _name_room(floor, name, number, area, drawn)
         if label is None:
-            crowded.append((name, area))
-        else:
-            labels.append(label)
-    unnamed = {"": f"the {len(crowded) + len(labels)} rooms are too small here to be named"}
-    if len(crowded) > MOST_NUMBERED and len(crowded) > len(labels):
-        return [], unnamed
-    numbered = {}
-    for count, (name, area) in enumerate(crowded, start=1):
-        numbered[f"({count})"] = name
-        label = floor.inside(area, [([f"({count})"], size, "normal") for size in NAME_SIZES])
-        if label is None:
-            at = area.representative_point()
-            label = floor.beside_if_free(at.x, at.y, f"({count})", SMALLEST_PT, gap=0.0, reach=0.7)
-        if label is None:
-            return [], unnamed
+            return [], _unnamed(len(rooms))
         labels.append(label)
+        if label.text == number:
+            numbered[number] = name
+    if len(numbered) > MOST_NUMBERED and 2 * len(numbered) > len(rooms):
+        return [], _unnamed(len(rooms))
     return labels, numbered
+
+
+def _unnamed(count: int) -> dict[str, str]:
+    return {"": f"the {count} rooms are too small here to be named"}
+
+
+def _name_room(
+    floor: Floor, name: str, number: str, area: BaseGeometry, drawn: BaseGeometry | None
+) -> Label | None:
+    """Write a name in its room, or its number: off what is drawn and off the walls if possible."""
+    west, _, east, _ = area.bounds
+    names = name_wordings(name, (east - west) * floor.scale)
+    numbers = [([number], size, "normal") for size in NAME_SIZES]
+    clear = area if drawn is None else area.difference(drawn)
+    off_walls = clear.intersection(area.buffer(-OFF_WALLS_IN / floor.scale))
+    ways = ((off_walls, names), (clear, names), (clear, numbers), (area, names), (area, numbers))
+    for place, wordings in ways:
+        label = floor.inside(place, wordings)
+        if label is not None:
+            return label
+    at = area.representative_point()
+    return floor.beside_if_free(at.x, at.y, number, SMALLEST_PT, gap=0.0, reach=0.7)
 
 
 def _by_room(area: BaseGeometry) -> list[tuple[float, float]]:

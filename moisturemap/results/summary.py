@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import datetime
 from typing import Any
 
 import geopandas as gpd
@@ -82,6 +83,7 @@ def plain_value(value: Any) -> Any:
         value = value.item()
     if isinstance(value, float):
         return round(value, 6) if math.isfinite(value) else None
-    if isinstance(value, pd.Timestamp):
-        return None if pd.isna(value) else value.isoformat()
-    return None if value is None or value is pd.NaT or value is pd.NA else value
+    if value is None or value is pd.NaT or value is pd.NA:
+        return None
+    # times of several offsets from UTC stand in a table as those of the standard library
+    return value.isoformat() if isinstance(value, datetime) else value

@@ -76,6 +76,7 @@ def compare_visits(
             overrides,
             visit=chosen[-1].id,
             options=study_options,
+            with_holes=False,
             progress=_part(progress, 0.0, 0.5),
         )
     )

@@ -68,7 +68,7 @@ def investigate(
         raise NotEnoughData(message)
     say("mapping the scan", 0.05)
     if scanned and study is None:
-        study = decided_study(survey, overrides, visit=scanned[-1])
+        study = decided_study(survey, overrides, visit=scanned[-1], with_holes=False)
     say("comparing visits", 0.4)
     drying = _drying(survey, scanned, study)
     say("judging tests", 0.5)

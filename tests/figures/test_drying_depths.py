@@ -17,6 +17,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from invented_visits import START, Recipe, Wet, invent
 from legibility import faults
+from matplotlib.text import Text
 
 import moisturemap as mm
 from moisturemap.drying import depth_courses
@@ -108,3 +109,25 @@ def test_a_floor_nobody_followed_at_depth_has_no_such_figure() -> None:
     """One test on one day is no course."""
     survey: Survey = invent(Recipe(days=(0.0, 7.0)), 3).survey
     assert depth_courses(mm.compare_visits(survey).drying, survey) == []
+
+
+def test_of_many_places_the_most_humid_are_drawn_at_all_their_depths(
+    followed: mm.VisitComparison,
+) -> None:
+    """Five holes read at two depths each, loggers beside: no depth of a drawn hole is missing."""
+    survey = followed.survey
+    rows = [
+        survey.tests.iloc[0].to_dict()
+        | {"hole": f"N{k}", "depth_mm": depth, "value": value + 3 * k}
+        for k in range(1, 6)
+        for depth, value in ((40.0, 72.0), (70.0, 75.0))
+    ]
+    survey = replace(survey, loggers=(), tests=pd.DataFrame(rows)[list(survey.tests.columns)])
+    logs = followed.drying.logs
+    drying = replace(followed.drying, logs=replace(logs, curves=logs.curves.head(0)))
+    figure = depth_figure(drying, survey)
+    drawn = [text.get_text() for text in figure.findobj(Text)]
+    for k in range(1, 6):
+        told = [any(f"N{k}, {depth} mm" in one for one in drawn) for depth in (40, 70)]
+        assert told == [k > 1] * 2
+    assert "2 less humid ones are not drawn." in " ".join(" ".join(drawn).split())

@@ -96,6 +96,20 @@ def test_names_of_rooms_never_cover_each_other(
         assert wanted <= {" ".join(one.split()) for one in shown}
 
 
+@pytest.mark.parametrize(
+    ("dry", "said"), [(1.6, "Store below"), (0.5, "(1)"), (0.0, "Store below")]
+)
+def test_no_name_of_a_room_runs_over_the_wet_floor(dry: float, said: str) -> None:
+    """A name that finds no room beside it stands in the key; one of a room all wet stays in it."""
+    floor = Floor((0, 0, 2, 2), 1.0)
+    wet = box(0, 0, 2 - dry, 2)
+    labels, numbered = name_rooms(floor, [("Store below", box(0, 0, 2, 2))], wet)
+    assert [label.text.replace("\n", " ") for label in labels] == [said]
+    assert numbered == ({"(1)": "Store below"} if said == "(1)" else {})
+    (written,) = (box(*one) for one in floor.taken)
+    assert dry == 0.0 or written.intersection(wet).area == 0.0
+
+
 def test_a_label_without_room_is_led_to_its_mark() -> None:
     """Twenty marks on one place: each name stands alone, the far ones on a line."""
     floor = Floor((0, 0, 10, 10), 0.5)

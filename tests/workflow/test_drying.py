@@ -56,6 +56,12 @@ def test_badly_placed_machines_are_moved(plan: DryingPlan) -> None:
     assert (driers["new_x"] > 20).all()
 
 
+def test_no_hole_is_planned_for_drying(plan: DryingPlan) -> None:
+    """Nothing of it rests on the holes, and they take as long as the map."""
+    assert plan.comparison.latest.drill_plan.empty
+    assert not plan.comparison.latest.zones.empty
+
+
 def test_the_summary_is_plain(plan: DryingPlan) -> None:
     """It survives JSON without not-a-number."""
     content = json.loads(json.dumps(summarise_drying(plan), allow_nan=False))

@@ -26,6 +26,10 @@ CHUNK, CACHED = 512, 40_000
 """Most cells solved at once, and covariances with readings: what fits the processor's cache is
 fastest."""
 
+INVERTED = 3
+"""Cells for each reading from which a factor is inverted: multiplying by the inverse is quicker
+than solving by the factor, but it has to be found first (measured, one thread)."""
+
 
 class Kriging:
     """The best linear unbiased predictor of a noise-free field from noisy readings.
@@ -159,10 +163,6 @@ class Kriging:
         right = self._columns.T @ self._forward(np.array(values))
         return np.asarray(np.linalg.solve(self._normal.T, np.linalg.solve(self._normal, right)))
 
-    def heard(self, cells: Array) -> NDArray[np.intp]:
-        """Name the readings the means at cells come from: all of them."""
-        return np.arange(len(self.observations.points))
-
     def means(self, cells: Array, values: Array) -> Array:
         """Kriged means (m, r) of other values (n, r) at the same pooled places."""
         coefficients = self.coefficients_of(values)
@@ -221,12 +221,18 @@ class Kriging:
         parts = [self._mean(cells[i : i + CHUNK]) for i in range(0, len(cells), CHUNK)]
         return np.concatenate(parts) if parts else np.empty(0)
 
-    def predict_at(self, apart: Distances) -> tuple[Array, Array]:
-        """Mean and sd at a few cells by their distances to the readings: each (m,)."""
+    def predict_at(self, apart: Distances, *, inverted: bool) -> tuple[Array, Array]:
+        """Mean and sd at a few cells by their distances to the readings: each (m,).
+
+        ``inverted`` for one of very many such calls.
+        """
         between = apart.covariance(self.model)
         columns = self.drift(apart.one)
         mean = between @ self._dual + columns @ self.coefficients
-        half = blas.dtrmm(1.0, self._inverse, between.T, lower=1, overwrite_b=1)
+        if inverted:
+            half = blas.dtrmm(1.0, self._inverse, between.T, lower=1, overwrite_b=1)
+        else:
+            half = self._forward(between.T)
         trend = np.linalg.solve(self._normal, columns.T - self._columns.T @ half)
         variance = (
             self.model.variance
@@ -237,7 +243,7 @@ class Kriging:
 
     @cached_property
     def _inverse(self) -> Array:
-        """Inverse of the lower factor: a product with it is quicker than to solve by the factor."""
+        """Inverse of the lower factor."""
         return np.asarray(lapack.dtrtri(self._factor, lower=1)[0])
 
     def _mean(self, cells: Array) -> Array:
@@ -259,13 +265,14 @@ def krige_together(
     readings = parts[0].observations.points
     found = [(np.empty(len(cells)), np.empty(len(cells))) for _ in parts]
     size = min(max(CACHED // len(readings), 32), CHUNK)
+    inverted = len(cells) > INVERTED * len(readings)
     for start in range(0, len(cells), size):
         if progress is not None:
             progress("kriging", start / len(cells))
         some = slice(start, start + size)
         apart = Distances(cells[some], readings)
         for one, (mean, sd) in zip(parts, found, strict=True):
-            mean[some], sd[some] = one.predict_at(apart)
+            mean[some], sd[some] = one.predict_at(apart, inverted=inverted)
     return found
 
 

@@ -16,11 +16,11 @@ from scipy.spatial import cKDTree
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.kriging.distances import Distances
-from moisturemap.geostat.kriging.exact import Kriging
+from moisturemap.geostat.kriging.exact import INVERTED, Kriging
 from moisturemap.geostat.kriging.shared import BATCH, SharedTiles
 from moisturemap.geostat.kriging.tiles import Layout, Tiling, lay_tiles, neighbours_of
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
-from moisturemap.geostat.simulation import conditional_draws
+from moisturemap.geostat.simulation import draws_in_turn
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -30,9 +30,6 @@ DRIFT_READINGS, ALL_READINGS = 400, 600
 """Readings from which the drift is estimated, once for the whole floor, and readings up to which
 that is all of them. Our choice: what more readings tell of a mean they tell of its surroundings
 (unchanged maps from 300 to 800)."""
-
-INVERTED = 3
-"""Cells for each reading of a tile from which its factor is inverted (measured, one thread)."""
 
 BLOCK_CELLS, BLOCK_READINGS = 1500, 1500
 """Most cells and readings a block mean is computed from."""
@@ -164,15 +161,13 @@ class NeighbourhoodKriging:
                 mean[member] += share[:, None] * (cross @ right)
         return mean
 
-    def heard(self, cells: Array) -> Index:
-        """Name the readings the means at cells come from: of their tiles and of the drift."""
-        tiling = self.tiling(self.model.isotropic(cells))
-        near = neighbours_of(self.tree, tiling.centres, tiling.count)
-        return np.union1d(near, self._sample)
-
     def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
-        """Conditional draws of the noise-free field, by residual substitution: (count, m)."""
-        return conditional_draws(self, checked_points(cells, "cells"), count, seed)
+        """Conditional draws of the noise-free field, cell after cell: (count, m)."""
+        return draws_in_turn(self, checked_points(cells, "cells"), count, seed)
+
+    def coefficient_root(self) -> Array:
+        """Root R of the covariance of the drift coefficients: R R', (p, p)."""
+        return self._spread
 
     def average(self, cells: ArrayLike, weights: ArrayLike | None = None) -> tuple[float, float]:
         """Mean of the field over a block of cells and its sd.

@@ -9,6 +9,7 @@ from numpy.testing import assert_allclose
 from moisturemap.errors import NotEnoughData
 from moisturemap.geostat import Covariance, Kriging
 from moisturemap.geostat.covariance.model import KINDS
+from moisturemap.geostat.kriging.exact import INVERTED
 
 RNG = np.random.default_rng(3)
 POINTS = RNG.uniform(0, 10, (50, 2))
@@ -67,3 +68,11 @@ def test_a_block_mean_is_the_mean_of_its_cells():
     parts = kriging.average(cells)
     assert parts[0] == pytest.approx(kriging.predict(cells)[0].mean())
     assert parts[1] == pytest.approx(found[1], rel=0.1)
+
+
+def test_few_cells_are_solved_as_many_are():
+    """By the factor or by its inverse: as exactly."""
+    kriging = Kriging(POINTS, VALUES, Covariance("matern32", 20.0, 3.0, 1.0))
+    many = RNG.uniform(0, 10, (INVERTED * len(POINTS) + 1, 2))
+    for whole, part in zip(kriging.predict(many), kriging.predict(many[:7]), strict=True):
+        assert_allclose(part, whole[:7], rtol=1e-10)

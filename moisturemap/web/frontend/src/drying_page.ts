@@ -140,6 +140,7 @@ export class DryingPage implements Task {
     this.beside?.share("anomalies", anomalyStyle, 69);
     const areas = view.collection("areas", answer.layers.areas, stagnantStyle, 70);
     nameLayer("areas", areas.getFeatures());
+    this.beside?.share("areas", stagnantStyle, 70);
     view.settle();
     const wet = answer.wet_areas.find((one) => one.visit === map.visit);
     this.shown.textContent = this.showChange

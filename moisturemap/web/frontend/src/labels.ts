@@ -41,10 +41,21 @@ interface Frame {
 
 type Box = [west: number, north: number, east: number, south: number];
 
+/** The labels of one plan, and where they stand at one resolution. */
+export interface Layout {
+  items: Map<string, Labelled[]>;
+  placed: Map<Feature<Geometry>, Offset | null>;
+  placedAt: number;
+}
+
+export function layout(): Layout {
+  return { items: new Map(), placed: new Map(), placedAt: Number.NaN };
+}
+
 const pen = document.createElement("canvas").getContext("2d");
-let items = new Map<string, Labelled[]>();
-let placed = new Map<Feature<Geometry>, Offset | null>();
-let placedAt = Number.NaN;
+const first = layout();
+/** Whose labels a feature is among; those of a second plan are features of their own. */
+let owners = new WeakMap<object, Layout>();
 let dots: VectorSource<Feature<Geometry>> | null = null;
 let frame: Frame | null = null;
 let watcher: () => void = () => undefined;
@@ -57,32 +68,34 @@ export function watchLabels(changed: () => void): void {
 /** Tell which signs lie thick all over the floor: names stand where they cover few of them. */
 export function setDots(source: VectorSource<Feature<Geometry>> | null): void {
   dots = source;
-  placedAt = Number.NaN;
+  first.placedAt = Number.NaN;
 }
 
 /** Tell what is in sight when the plan is shown as a whole: names stand inside where they can. */
 export function setFrame(now: Frame): void {
   frame = now;
-  placedAt = Number.NaN;
+  first.placedAt = Number.NaN;
 }
 
-/** Tell the labels of one layer; an empty list forgets them. */
-export function setLabels(layer: string, labels: Labelled[]): void {
-  if (labels.length) items.set(layer, labels);
-  else if (!items.delete(layer)) return;
-  placedAt = Number.NaN;
+/** Tell the labels of one layer of a plan; an empty list forgets them. */
+export function setLabels(layer: string, labels: Labelled[], among = first): void {
+  if (labels.length) among.items.set(layer, labels);
+  else if (!among.items.delete(layer)) return;
+  for (const { feature } of labels) owners.set(feature, among);
+  among.placedAt = Number.NaN;
   watcher();
 }
 
 export function clearLabels(): void {
-  items = new Map();
-  placedAt = Number.NaN;
+  Object.assign(first, layout());
+  owners = new WeakMap();
 }
 
 /** How far from its point the label of a feature stands [px], or null where there is no room. */
 export function labelOffset(feature: unknown, resolution: number, unknown: Offset): Offset | null {
-  if (placedAt !== resolution) placeAll(resolution);
-  const found = placed.get(feature as Feature<Geometry>);
+  const among = owners.get(feature as object) ?? first;
+  if (among.placedAt !== resolution) placeAll(among, resolution);
+  const found = among.placed.get(feature as Feature<Geometry>);
   return found === undefined ? unknown : found;
 }
 
@@ -92,10 +105,10 @@ function width(label: Labelled): number {
   return pen.measureText(label.text).width;
 }
 
-function placeAll(resolution: number): void {
-  placed = new Map();
-  placedAt = resolution;
-  const all = [...items.values()].flat().sort((a, b) => b.rank - a.rank);
+function placeAll(among: Layout, resolution: number): void {
+  const placed = (among.placed = new Map<Feature<Geometry>, Offset | null>());
+  among.placedAt = resolution;
+  const all = [...among.items.values()].flat().sort((a, b) => b.rank - a.rank);
   const taken: Box[] = [];
   const at = ({ place: [x, y] }: Labelled): [number, number] => [x / resolution, -y / resolution];
   for (const one of all) {

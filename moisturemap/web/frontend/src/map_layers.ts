@@ -7,7 +7,7 @@ import type { PlanView } from "./plan_view";
 import { ENTRIES } from "./legend";
 import { number } from "./numbers";
 import { t, word } from "./strings";
-import { setDots, setLabels, type Labelled } from "./labels";
+import { setDots, setLabels, type Labelled, type Layout } from "./labels";
 import { bandStyle, unknownStyle, unsureStyle } from "./area_style";
 import { setSpacing, readingStyle } from "./reading_style";
 import { holeStyle, testStyle } from "./sign_style";
@@ -70,7 +70,7 @@ export function drawLayer(
   if (name === "tests") {
     for (const test of source.getFeatures()) test.set("muted", muteTests);
     nameTests(source.getFeatures());
-  } else if (name in NAMED) nameLayer(name, source.getFeatures());
+  } else nameLayer(name, source.getFeatures());
   if (name === "holes") for (const one of source.getFeatures()) present.add(signOfHole(one));
   else present.add(name);
   const entry = ENTRIES.find((one) => one.layers.includes(name));
@@ -113,8 +113,9 @@ const NAMED: Record<
   },
 };
 
-/** Give the labels of a layer their places among all others. */
-export function nameLayer(layer: string, features: Feature<Geometry>[]): void {
+/** Give the labels of a layer, if it has any, their places among all others of the plan. */
+export function nameLayer(layer: string, features: Feature<Geometry>[], among?: Layout): void {
+  if (!(layer in NAMED)) return;
   const { radius, small, rank, text } = NAMED[layer]!;
   const labels: Labelled[] = [];
   for (const feature of features) {
@@ -128,7 +129,7 @@ export function nameLayer(layer: string, features: Feature<Geometry>[]): void {
     const ends = line && layer === "sweeps" ? SWEEP_END_PX : 0;
     labels.push({ feature, place, text: text(feature), radius: wide, small, rank, line, ends });
   }
-  setLabels(layer, labels);
+  setLabels(layer, labels, among);
 }
 
 /** Tests at one place share one label: the result nearest the depth the rule names, and how many more there are. */

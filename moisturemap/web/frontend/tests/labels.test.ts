@@ -76,3 +76,17 @@ describe("words beside a sign", () => {
     expect(98 + offset(one)!.dx + 48).toBeLessThanOrEqual(120 + 3);
   });
 });
+
+describe("a second plan", () => {
+  it("has its names where they find room among its own signs", () => {
+    const [here, there] = [sign("bath", 0, 0, { radius: 0 }), sign("bath", 0, 0, { radius: 0 })];
+    labels.setLabels("rooms", [here]);
+    labels.setLabels("areas", [sign("", 0, 0)]);
+    const second = labels.layout();
+    labels.setLabels("rooms", [there], second);
+    expect(offset(here)).not.toMatchObject({ dx: 0, dy: 0 });
+    expect(offset(there)).toMatchObject({ dx: 0, dy: 0 });
+    labels.setLabels("lines", [sign("bath waste", 0, 0, { rank: 9, radius: 0 })], second);
+    expect(offset(there)?.dy).not.toBe(0);
+  });
+});
