@@ -25,7 +25,7 @@ from moisturemap.report.content import (
 )
 from moisturemap.report.docx_flow import flowed
 from moisturemap.report.options import UPRIGHT
-from moisturemap.report.plain import joined, room_for
+from moisturemap.report.plain import bound, room_for
 from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable
 
@@ -81,6 +81,8 @@ class _Writer:
             match group:
                 case (Picture() as left, Picture() as right):
                     self._pair(left, right)
+                case (Table() as table,) if after and isinstance(after[0], Signatures):
+                    self._table(table, signed=True)
                 case _:
                     self._block(group[0])
             if isinstance(group[0], Paragraph) and after and self._stays(group[0], after[0]):
@@ -142,29 +144,31 @@ class _Writer:
             if key:
                 fields.reference(paragraph, key, printable(words))
             else:
-                paragraph.add_run(joined(words))
+                paragraph.add_run(bound(words))
 
     def _terms(self, terms: Terms) -> None:
         for name, text in terms.rows:
             paragraph = self.document.add_paragraph(style="Term")
-            paragraph.add_run(f"{joined(plain(name))}: ").bold = True
+            paragraph.add_run(f"{bound(plain(name))}: ").bold = True
             self._write(paragraph, text)
 
     def _caption(self, block: Table | Picture, *, above: bool) -> None:
         caption = self.document.add_paragraph(style="Caption")
         caption.paragraph_format.keep_with_next = above
         fields.numbered_caption(caption, block.number, block.key)
-        caption.add_run(f". {joined(block.caption)}")
+        caption.add_run(f". {bound(block.caption)}")
 
-    def _table(self, table: Table) -> None:
+    def _table(self, table: Table, *, signed: bool = False) -> None:
+        """Write a table; one that lines to sign follow stands on their page with its last rows."""
         from docx.shared import Pt
 
         from moisturemap.report.docx_table import add_table
 
         self._caption(table, above=True)
         width = UPRIGHT[self.content.paper][0]
-        add_table(self.document, table, width)
+        add_table(self.document, table, width, keeps_next=signed)
         note = self._paragraph(table.note, "Note")
+        note.paragraph_format.keep_with_next = signed or None
         if not table.note:  # parts the table from what follows, and must not begin a sheet
             note.paragraph_format.space_before = Pt(0)
             note.paragraph_format.line_spacing = Pt(1)

@@ -161,12 +161,13 @@ def _spared(waiting: list[Picture], page: _Page) -> float:
 
 
 def _turned(waiting: list[Picture], page: _Page) -> Iterator[Picture]:
-    """Yield the figures that fill the next page, and each further one they fill."""
+    """Yield the figures of the next page, and of each further one they fill, once it is full."""
     full = True
     while full:
         yield from _set(waiting, page, 1)
         yield from _fitting(waiting, page)
-        full = _fills(waiting, page)
+        left = page.height - page.down
+        full = _fills(waiting, page) and left < _spared(waiting, page)
 
 
 def _fitting(waiting: list[Picture], page: _Page) -> Iterator[Picture]:

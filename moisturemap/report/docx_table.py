@@ -9,23 +9,24 @@ from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls
 
 from moisturemap.report.content import Table
-from moisturemap.report.plain import joined
+from moisturemap.report.plain import bound
 from moisturemap.report.reference import plain
 from moisturemap.report.wording import printable
 
 _TWIPS_PER_MM = 1440 / 25.4
 
 
-def add_table(document: Any, table: Table, width_mm: float) -> None:
+def add_table(document: Any, table: Table, width_mm: float, *, keeps_next: bool = False) -> None:
     """Add a table at the end of the document.
 
     Built as XML at once: cell by cell through the library takes minutes for thousands of rows.
+    With ``keeps_next`` its last rows stay on the page of what follows.
     """
     whole = sum(column.width for column in table.columns)
     widths = [round(width_mm * _TWIPS_PER_MM * one.width / whole) for one in table.columns]
     cells = [[one.title for one in table.columns], *table.rows]
     rows = [
-        _row(table, row, widths, head=at == 0, keep=_kept(at, len(cells)))
+        _row(table, row, widths, head=at == 0, keep=_kept(at, len(cells), keeps_next))
         for at, row in enumerate(cells)
     ]
     grid = "".join(f'<w:gridCol w:w="{width}"/>' for width in widths)
@@ -37,9 +38,10 @@ def add_table(document: Any, table: Table, width_mm: float) -> None:
     body.insert(len(body) - 1, parse_xml(xml))  # before the section's own properties
 
 
-def _kept(at: int, count: int) -> bool:
+def _kept(at: int, count: int, keeps_next: bool) -> bool:
     """Return whether a row stays on the page of the next: no page begins or ends with one row."""
-    return at + 1 < count and (at < 2 or at == count - 2)
+    last = at + 1 == count
+    return (last and keeps_next) or (not last and (at < 2 or at == count - 2))
 
 
 def _properties(table: Table, width: int) -> str:
@@ -69,8 +71,7 @@ def _cell(text: str, side: str, width: int, look: str, head: bool) -> str:
     align = '<w:jc w:val="right"/>' if side == "right" else ""
     bold = "<w:rPr><w:b/></w:rPr>" if head else ""
     lines = "<w:br/>".join(
-        f'<w:t xml:space="preserve">{escape(line)}</w:t>'
-        for line in joined(plain(text)).split("\n")
+        f'<w:t xml:space="preserve">{escape(line)}</w:t>' for line in bound(plain(text)).split("\n")
     )
     return (
         f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/>{shade}</w:tcPr>'

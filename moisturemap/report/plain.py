@@ -27,11 +27,17 @@ from moisturemap.report.wording import printable, shortened
 _ZERO_WIDTH_SPACE = "\u200b"
 _LONG_WORD = re.compile(r"\S{25,}")
 _JOINED = re.compile(
-    r"(?<=\d) (?=%|°[CF]|(?:m2|mm|m|ft2|ft|in)\b)|(?<=\bx,) (?=y\b)|(?<=k) (?== 2)|(?<=k =) (?=2)"
-    r"|(?<=±) |(?<=%) (?=r\. F)|(?<=r\.) (?=F\.)|(?<=-\d\d) (?=\d\d:\d\d)"
+    r"(?<=\d) (?=%|°[CF]|(?:m2|mm|m|ft2|ft|inHg|in|Pa|K)\b)|(?<=\bx,) (?=y\b)"
+    r"|(?<=k) (?== 2)|(?<=k =) (?=2)|(?<=±) |(?<=%) (?=r\. F)|(?<=r\.) (?=F\.)"
+    r"|(?<=-\d\d) (?=\d\d:\d\d)"
     r"|(?<=\d) (?=\d+/\d+ in\b)|(?<=\bft) (?=\d)|(?<=/\d) (?=in\b)|(?<=/\d\d) (?=in\b)"
 )
 """Blanks at which no line ends: before a unit or a time, inside ``x, y``, ``(k = 2)``, after ±."""
+
+_SIGN = re.compile(r"(?<![\w.,)/;:-])-(?=\d)")
+"""A hyphen that is the sign of a number, none of a name, date or range."""
+
+_PER_CENT = re.compile(r"(?<=\d)-(?=%)|(?<=%)-(?=\w)")
 
 _GAP = f"[ \t\n{_ZERO_WIDTH_SPACE}]+"
 _FINGERPRINT = re.compile(r"[0-9a-f]{64}")
@@ -54,6 +60,14 @@ def room_for(picture: Picture, paper: str) -> tuple[float, float]:
 def joined(text: object) -> str:
     """Return printable text in which a number and its unit stay on one line."""
     return _JOINED.sub("\u00a0", printable(text))
+
+
+def bound(text: object) -> str:
+    """Return joined text with true minus signs, and hyphens before % at which no line ends.
+
+    A word processor parts a number from a hyphen.
+    """
+    return _PER_CENT.sub("\u2011", _SIGN.sub("\u2212", joined(text)))
 
 
 def breakable(text: object) -> str:

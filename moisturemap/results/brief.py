@@ -207,6 +207,10 @@ def brief_remarks(check: SurveyCheck, units: Units = Units()) -> str:
     return page([f"{check.survey}{visit}"], items or [("-", "Nothing to remark.")])
 
 
+TOLD_M2 = 0.05
+"""Smaller areas would read as nothing [m2]."""
+
+
 def wet_words(study: Study) -> str:
     """Say where a scan reads wet, in two or three sentences; metric."""
     level = study.wet.level.value
@@ -230,13 +234,26 @@ def wet_words(study: Study) -> str:
             f"{counted(len(zones), 'wet zone')} of {zones['area_m2'].sum():.1f} m2 above a "
             f"relative reading of {level:.3g}: {named}{more}."
         )
+    text += _small_words([one for one in study.wet.small_m2 if one >= TOLD_M2])
     unsure = float(study.wet.unsure.area)
-    if unsure >= 0.05:
+    if unsure >= TOLD_M2:
         text += (
             f" On {unsure:.1f} m2 the map cannot tell whether the floor is above that level "
             "(hatched)."
         )
     return f"{text}{unread_words(study)} What is not marked wet is not shown to be dry."
+
+
+def _small_words(areas: list[float]) -> str:
+    """Say what a map outlines above the level beside its zones."""
+    if not areas:
+        return ""
+    if len(areas) == 1:
+        return f" 1 smaller patch above that level, {areas[0]:.1f} m2, is no zone; test it too."
+    return (
+        f" {len(areas)} smaller patches above that level, the largest {max(areas):.1f} m2, are no "
+        "zones; test them too."
+    )
 
 
 def other_meter_words(study: Study) -> tuple[str, ...]:

@@ -125,7 +125,9 @@ def find_zones(
     statement = zones_statement(
         level.value, zones, sure_frame, possible_frame, small_areas, options
     )
-    return WetZones(level, zones, sure_frame, possible_frame, options.confidence, statement)
+    return WetZones(
+        level, zones, sure_frame, possible_frame, options.confidence, statement, tuple(small_areas)
+    )
 
 
 def _none(level: WetLevel, options: ZoneOptions, statement: str) -> WetZones:

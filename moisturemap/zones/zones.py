@@ -76,6 +76,8 @@ class WetZones:
         Simultaneous confidence of ``sure`` and of the dry remainder, e.g. 0.9.
     statement : str
         One sentence for the reader.
+    small_m2 : tuple of float
+        Areas of the patches above the level that are too small to be zones [m2].
     """
 
     level: WetLevel
@@ -84,6 +86,7 @@ class WetZones:
     possible: gpd.GeoDataFrame
     confidence: float
     statement: str
+    small_m2: tuple[float, ...] = ()
 
     @property
     def unsure(self) -> BaseGeometry:

@@ -47,6 +47,17 @@ def test_figures_stand_between_the_items_of_long_lists() -> None:
     assert told == [*words.items]
 
 
+def test_a_figure_of_half_a_page_has_text_below_it_before_others_fill_the_next() -> None:
+    """Three change maps, of which the first two do not go on one page."""
+    figures = [picture(name, share) for name, share in (("a", 0.6), ("b", 0.6), ("c", 0.45))]
+    words = Bullets(("words " * 17,) * 60)
+    parts = (Section("Drying", (*[LINE] * 30, *figures), "1"), Section("More", (words,), "2"))
+    blocks = [one for section in flowed(parts, "a4") for one in section.blocks]
+    at = {one.key: k for k, one in enumerate(blocks) if isinstance(one, Picture)}
+    told = [one for one in blocks[at["a"] : at["b"]] if isinstance(one, Bullets)]
+    assert len(told) > 3
+
+
 def test_no_figure_stands_behind_the_signatures() -> None:
     """Who signs has seen all that belongs to the body."""
     body = Section("Set-out", (*[LINE] * 20, picture("map", 0.9)), "1")

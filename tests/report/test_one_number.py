@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -60,6 +61,18 @@ def test_wet_areas_are_those_of_the_zones(floor: tuple[Study, Content]) -> None:
     assert found[1] == f"{whole:.1f}"
     for zone in told:
         assert f"{zone['area_m2']:.1f} m2 ({zone['area_low_m2']:.1f} to" in study.wet.statement
+
+
+def test_what_is_outlined_beside_the_zones_is_told(floor: tuple[Study, Content]) -> None:
+    """No ring on the map of page one is without a word: those too small to be zones are counted."""
+    study, _ = floor
+    small = [0.04, 0.9, 1.1]
+    for areas, told in ((small[:1], ""), (small[:2], "1 smaller"), (small, "2 smaller")):
+        wet = replace(study.wet, small_m2=tuple(areas))
+        words = wet_words(replace(study, wet=wet))
+        assert ("smaller patch" in words) == bool(told)
+        assert f" {told}" in words
+        assert not told or f"{max(areas):.1f} m2" in words
 
 
 def test_what_cannot_be_told_is_one_area(floor: tuple[Study, Content]) -> None:

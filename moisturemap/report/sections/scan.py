@@ -28,10 +28,11 @@ def the_map(material: Material) -> Section:
         study, form = material.study, material.form
         parts = part_maps(study, form)
         pictures = (map_picture(study, form), *parts)
+    meter = material.study.clean.instrument.id
     text = (
-        f"The map ({refer('map')}) shows relative readings of one instrument: light reads low, "
-        "dark reads high. It has no unit, it is not a moisture content, and no colour of it means "
-        "that floor is dry enough to cover. North is up in the plan; it names walls and says "
+        f"The map ({refer('map')}) shows relative readings of one instrument, {meter}: light reads "
+        "low, dark reads high. It has no unit, it is not a moisture content, and no colour of it "
+        "means that floor is dry enough to cover. North is up in the plan; it names walls and says "
         "nothing about the compass."
     )
     shown = [named for named in (text, _parts_named(pictures)) if named]
