@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,6 +21,19 @@ settings.register_profile("repeatable", derandomize=True)
 if os.environ.get("CI"):
     # a submission is judged by the same cases each time; at a desk the search goes on
     settings.load_profile("repeatable")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Remove what the workers of this run shared, when the last has ended."""
+    workers = session.config.pluginmanager.getplugin("dsession")
+    manager = getattr(workers, "nodemanager", None)
+    if manager is not None:
+        sys.path.insert(0, str(Path(__file__).resolve().parent / "figures"))
+        from kept import drop
+
+        drop(manager.testrunuid)
+
 
 DEMO_PLANS = Path(__file__).resolve().parent.parent / "demo_plans"
 

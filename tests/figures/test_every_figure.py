@@ -16,6 +16,7 @@ from matplotlib.figure import Figure
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from blocks_of_rooms import block_of_rooms
+from kept import kept
 from legibility import faults
 
 import moisturemap as mm
@@ -69,11 +70,16 @@ def known(floor: str) -> Known:
     with TemporaryDirectory() as folder:
         demo = floor in DEMOS
         path = demo_plans() / floor if demo else block_of_rooms(Path(folder), int(floor))
-        survey = mm.read_survey(path)
-        findings = judge_or_map(survey, as_of=day_after(survey))
-        answers = path / "answers.toml"
-        cause = investigate(survey, answers, study=findings.study) if answers.exists() else None
+        findings, cause = kept(floor, lambda: _studied(path))
         return Known(findings, lay_out_scan(path, spacing=SPACING), cause)
+
+
+def _studied(path: Path) -> tuple[Findings, Investigation | None]:
+    survey = mm.read_survey(path)
+    findings = judge_or_map(survey, as_of=day_after(survey))
+    answers = path / "answers.toml"
+    cause = investigate(survey, answers, study=findings.study) if answers.exists() else None
+    return findings, cause
 
 
 def drawings(floor: str, form: Format) -> Iterator[tuple[str, Callable[[], Figure]]]:
