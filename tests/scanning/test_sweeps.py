@@ -23,9 +23,7 @@ GRID = np.array([(x, y) for x in np.arange(0.25, 12, 0.5) for y in np.arange(0.2
 def contested(*shapes, standing: str = "contested", read=(), confirmed=True) -> Anomalies:
     """Anomalies of some shapes, with readings of a grid and of sweeps already read."""
     known = {"kind": "line", "standing": standing, "confirmed": confirmed}
-    rows = [
-        {"anomaly": f"L{k + 1}", "geometry": shape, **known} for k, shape in enumerate(shapes)
-    ]
+    rows = [{"anomaly": f"L{k + 1}", "geometry": shape, **known} for k, shape in enumerate(shapes)]
     table = gpd.GeoDataFrame(rows, columns=list(ANOMALY_COLUMNS), geometry="geometry")
     places = np.vstack([GRID, *(sweep_places(line) for line in read)])
     x, y = places.T
