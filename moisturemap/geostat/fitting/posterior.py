@@ -220,7 +220,7 @@ class Posterior:
             place,
             method="Nelder-Mead",
             bounds=box,
-            options={"xatol": 1e-4, "fatol": 1e-7, "maxfev": 120},
+            options={"xatol": 5e-3, "fatol": 1e-3, "maxfev": 120},
         )
         return self._covariance(surface.kind, found.x, None)
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -31,8 +32,9 @@ DRIFT_READINGS, ALL_READINGS = 400, 600
 that is all of them. Our choice: what more readings tell of a mean they tell of its surroundings
 (unchanged maps from 300 to 800)."""
 
-BLOCK_CELLS, BLOCK_READINGS = 1500, 1500
-"""Most cells and readings a block mean is computed from."""
+BLOCK_CELLS, BLOCK_READINGS, WHOLE = 1500, 1500, 3000
+"""Most cells and readings a block mean is computed from, and readings up to which all blocks are
+computed from one system of all."""
 
 
 @dataclass(frozen=True)
@@ -172,30 +174,33 @@ class NeighbourhoodKriging:
     def average(self, cells: ArrayLike, weights: ArrayLike | None = None) -> tuple[float, float]:
         """Mean of the field over a block of cells and its sd.
 
-        The sd comes from the readings in and around the block alone, and from an even sample of
-        its cells when they are more than ``BLOCK_CELLS``.
+        Of many readings the sd comes from those in and around the block alone, and from an even
+        sample of its cells when they are more than ``BLOCK_CELLS``.
         """
         places = checked_points(cells, "cells")
         share = np.ones(len(places)) if weights is None else np.asarray(weights, dtype=float)
         chosen = even_sample(len(places), BLOCK_CELLS)
-        near = self._around(places[chosen])
-        data = self.observations
-        local = Kriging(
-            data.points[near],
-            data.values[near],
-            replace(self.model, nugget=0.0),
-            np.sqrt(self._noise[near]),
-            drift=self.drift,
-        )
+        if len(self.places) <= WHOLE:
+            local = self._of_all
+        else:
+            local = self._kriging_of(self._around(places[chosen]))
         mean = float(self.predict(places)[0] @ share / share.sum())
         return mean, local.average(places[chosen], share[chosen])[1]
 
+    @cached_property
+    def _of_all(self) -> Kriging:
+        return self._kriging_of(np.arange(len(self.places)))
+
+    def _kriging_of(self, some: Index) -> Kriging:
+        """Krige some of the readings in one system."""
+        data, noise = self.observations, np.sqrt(self._noise[some])
+        model = replace(self.model, nugget=0.0)
+        return Kriging(data.points[some], data.values[some], model, noise, drift=self.drift)
+
     def _around(self, cells: Array) -> Index:
         """Find the readings nearest to a block, at most ``BLOCK_READINGS``."""
-        if len(self.places) <= BLOCK_READINGS:
-            return np.arange(len(self.places))
         block = self.model.isotropic(cells)
-        near = np.unique(self.tree.query(block, k=min(32, len(self.places)))[1])
+        near = np.unique(self.tree.query(block, k=32)[1])
         if len(near) >= BLOCK_READINGS:
             return near[even_sample(len(near), BLOCK_READINGS)]
         gap = cKDTree(block).query(self.places)[0]
@@ -208,17 +213,10 @@ class NeighbourhoodKriging:
 
     def _kriging_of_sample(self) -> Kriging:
         """Krige an even sample, for the drift."""
-        data = self.observations
-        if len(data.points) > ALL_READINGS:
-            self._sample = even_sample(len(data.points), DRIFT_READINGS)
-        noise = np.sqrt(self._noise[self._sample])
-        return Kriging(
-            data.points[self._sample],
-            data.values[self._sample],
-            replace(self.model, nugget=0.0),
-            noise,
-            drift=self.drift,
-        )
+        count = len(self.places)
+        if count > ALL_READINGS:
+            self._sample = even_sample(count, DRIFT_READINGS)
+        return self._kriging_of(self._sample)
 
     def _coefficients_of(self, values: Array) -> Array:
         return self._whole.coefficients_of(values[self._sample])

@@ -152,3 +152,17 @@ def test_the_same_numbers_whether_a_factor_is_inverted_or_solved_by():
     found = [kriging.solve_cells(one, apart, np.ones((40, 1))) for one in (few, many)]
     assert_allclose(*(mean for mean, _ in found), rtol=1e-9, atol=1e-12)
     assert_allclose(*(variance for _, variance in found), rtol=1e-9, atol=1e-12)
+
+
+def test_a_block_of_a_floor_of_some_thousand_readings_spreads_as_one_system_of_all_says():
+    """Exactly, and alike for every block."""
+    rng = np.random.default_rng(8)
+    points = rng.uniform(0, 20, (1600, 2))
+    values = 30 + np.sin(points[:, 0]) + rng.normal(0, 0.5, 1600)
+    model = Covariance("matern32", 1.0, 2.0, 0.25)
+    tiled, whole = NeighbourhoodKriging(points, values, model), Kriging(points, values, model)
+    for corner in (0.0, 9.0):
+        block = corner + rng.uniform(0, 3, (60, 2))
+        mean, sd = tiled.average(block)
+        assert sd == pytest.approx(whole.average(block)[1], rel=1e-9)
+        assert mean == pytest.approx(whole.average(block)[0], abs=0.1 * sd)
