@@ -15,7 +15,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from moisturemap.anomalies import ANOMALY_KINDS
+from moisturemap.anomalies import ANOMALY_KINDS, is_drawn, read_sweeps
 from moisturemap.survey import BELOW_A_STEP, CONTESTED, DOUBTED, USED_FLAGS, Survey, agreeing
 from moisturemap.zones import MappedVisit, unread_parts
 from moisturemap.zones.high_place import HighPlace
@@ -27,8 +27,9 @@ clear of the thing itself (project choice)."""
 LEAST_READINGS = 10
 """A scan of fewer readings shows no wet zones that a verdict could rest on; project choice."""
 
-READ_AGAIN_M = 0.75
-"""A later reading this near speaks for the place of an earlier one [m]; project choice."""
+SAME_PLACE_M, READ_AGAIN_M, AS_HIGH = 0.35, 0.75, 0.5
+"""A later reading this near speaks for an earlier one [m]; up to the second distance it does where
+the earlier visit, too, read this share as far above its middle; project choice."""
 
 UNDECIDED_SHARE = 0.5
 """A map that cannot tell on more than this share of the floor shows no wet zone; project choice."""
@@ -53,13 +54,25 @@ BESIDE_M, BESIDE_SPACINGS = 0.5, 0.75
 UNKNOWN_NOISE = 0.03
 """sd of a reading where no repeats tell it [share of the wet level]; project choice."""
 
+NOT_READ = re.compile(
+    r"^\s*[-–—/x]?\s*$|n\W?a\b|none|null|nan\b|miss|skip|void|not? |nicht|kein|non |pas |fehlt|entf"
+    r"|acces|zugang|unread|read|column|pillar|post\b|wall|door|stair|cupboard|cabinet|closet"
+    r"|furnitur|shel[fv]|counter|fridge|machine|pallet|box|crate|rack|\bmats?\b|rug|carpet|cover"
+    r"|block|obstruct|hole|drain|gully|step|threshold|metal|plate|hatch|rough|debris|säule"
+    r"|stütze|pfeiler|wand|tür|treppe|schrank|möbel|regal|palette|kiste|matte|teppich|verdeckt"
+    r"|verstellt|belegt|blockiert|colonne|poteau|mur\b|porte|meuble|armoire|tapis|couvert",
+    re.IGNORECASE,
+)
+"""What is written in place of a reading that says why none was taken; other words may mean water
+(common practice of notes in English, German and French)."""
+
 WET_WORDS = re.compile(
     r"\d|wet|damp|soak|high|nass|feucht|hoch|mouill|humid|\brange|\bover\b"
     r"|^\s*(?:e|err|error|fehler)\W*$|^\s*[-–—_=*#?!]{2,}\s*$",
     re.IGNORECASE,
 )
-"""What is written in place of a reading that may mean a high one, signs of a display among it; a
-single dash or the word for a column does not."""
+"""What is written in place of a reading that may mean a high one, signs of a display among it, also
+beside a word of ``NOT_READ``."""
 
 
 def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighPlace, ...]:
@@ -99,7 +112,7 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
         why = f"no wet level is known for the material of {room}"
         found += _highest(own, HighPlace(why, where, room))
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
-    found += _in_no_room(study) + _narrow(study)
+    found += _in_no_room(study) + _narrow(study) + _below_the_level(study)
     found += _standing_out(study)
     if not study.wet.zones.empty:
         return found
@@ -128,12 +141,30 @@ def standing_readings(survey: Survey) -> pd.DataFrame:
     known = known[known["instrument"] == last["instrument"].mode().iloc[0]]
     kept = np.ones(len(known), dtype=bool)
     place, visit = known[["x", "y"]].to_numpy(dtype=float), known["_visit"].to_numpy()
+    value = known["value"].to_numpy(dtype=float)
     for number in np.unique(visit)[1:]:
-        earlier = visit < number
-        near = np.asarray(cKDTree(place[visit == number]).query(place[earlier])[0]) <= READ_AGAIN_M
-        kept[np.flatnonzero(earlier)[near]] = False
+        earlier = np.flatnonzero(visit < number)
+        again = _read_again(place[earlier], value[earlier], place[visit == number])
+        kept[earlier[again]] = False
     standing: pd.DataFrame = known[kept]
     return standing
+
+
+def _read_again(
+    places: NDArray[np.float64], value: NDArray[np.float64], later: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Return which readings (n,) at places (n, 2) later ones (m, 2) stand for.
+
+    Dry floor beside a small wet patch, read again, says nothing of the patch.
+    """
+    then = value[np.asarray(cKDTree(places).query(later)[1])]
+    tree, middle = cKDTree(later), float(np.nanmedian(value))
+    again = np.asarray(tree.query(places)[0]) <= SAME_PLACE_M
+    for k in np.flatnonzero(~again):
+        near = then[tree.query_ball_point(places[k], READ_AGAIN_M)]
+        # ``not`` takes in words, which have no value
+        again[k] = bool((~(near < middle + AS_HIGH * (value[k] - middle))).any())
+    return again
 
 
 def _thin(study: MappedVisit) -> bool:
@@ -152,7 +183,9 @@ def _clear_level(study: MappedVisit) -> float | None:
 def _written(study: MappedVisit) -> tuple[HighPlace, ...]:
     """Places where words stand that may mean a high reading, and nothing else was read."""
     readings = study.readings
-    told = (readings["flag"] == "not-numeric") & readings["raw"].astype(str).str.contains(WET_WORDS)
+    words = readings["raw"].astype(str)
+    told = words.str.contains(WET_WORDS) | ~words.str.contains(NOT_READ)
+    told &= readings["flag"] == "not-numeric"
     share = readings["reason"].astype(str).str.startswith(BELOW_A_STEP)
     words = readings[told | share].dropna(subset=["x", "y"])
     used = readings.loc[readings["flag"].isin(USED_FLAGS), ["x", "y"]].to_numpy(dtype=float)
@@ -264,6 +297,37 @@ def _narrow(study: MappedVisit) -> tuple[HighPlace, ...]:
                 " located and draw it on the plan as a known service"
             )
             found += _highest(own, HighPlace(why, "", str(row.room), instead=instead))
+    return found
+
+
+def _below_the_level(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Return the lines named from the grid alone that stand far above the floor, below the level.
+
+    Water at the foot of a wall reads like a pipe along it; what a sweep crosses or the plan shows
+    is no question, nor what hides readings above the level, of which more is asked.
+    """
+    level, table = study.wet.level.value, study.anomalies
+    used = study.readings[study.readings["flag"].isin((*USED_FLAGS, *ANOMALY_KINDS))]
+    value = used["value"].to_numpy(dtype=float)
+    if len(value) < LEAST_READINGS:
+        return ()
+    bar = _far_above(study, value)[1]
+    sweeps = read_sweeps(used[["x", "y"]].to_numpy(dtype=float))
+    lines = table[(table["kind"] == "line") & (table["standing"] == "thing")]
+    found: tuple[HighPlace, ...] = ()
+    for row in lines.itertuples():
+        own = used[(used["anomaly"] == row.anomaly) & (used["value"] > bar)]
+        hides = level is not None and (own["value"] > level).any()
+        settled = any(one.intersects(row.geometry) for one in sweeps)
+        if len(own) < NARROW_HIDES or hides or settled or is_drawn(row.geometry, study.survey.plan):
+            continue
+        why = (
+            f"{row.anomaly}, {len(own)} readings that stand far above the floor around them, is a"
+            " thing by the grid alone"
+        )
+        where = "beside the highest of them, nor sweeps across it"
+        asked = HighPlace(why, where, str(row.room), within_m=BESIDE_REACH_M)
+        found += _highest(own, asked, may_saturate=False)
     return found
 
 

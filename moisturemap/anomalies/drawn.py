@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from shapely.geometry.base import BaseGeometry
+
 from moisturemap.anomalies.assemble import Anomaly
 from moisturemap.floorplan import FloorPlan, PlanLine
 
@@ -31,12 +33,26 @@ def drawn_words(anomaly: Anomaly, plan: FloorPlan) -> str:
     return f"; the plan shows {name} {_apart(anomaly, nearest):.1f} m beside it"
 
 
+def is_drawn(line: BaseGeometry, plan: FloorPlan) -> bool:
+    """Whether a known service of the plan runs along a flagged line.
+
+    Parameters
+    ----------
+    line : shapely geometry
+    plan : FloorPlan
+    """
+    return any(_runs_along(line, one) for one in plan.lines_of("known-service"))
+
+
+def _runs_along(line: BaseGeometry, service: PlanLine) -> bool:
+    along = line.intersection(service.geometry.buffer(BESIDE_M)).length
+    return bool(along >= LEAST_ALONG * line.length)
+
+
 def _is_beside(anomaly: Anomaly, service: PlanLine) -> bool:
-    near = service.geometry.buffer(BESIDE_M)
     if anomaly.kind == "spot":
-        return bool(near.intersects(anomaly.geometry))
-    along = anomaly.geometry.intersection(near).length
-    return bool(along >= LEAST_ALONG * anomaly.geometry.length)
+        return bool(service.geometry.buffer(BESIDE_M).intersects(anomaly.geometry))
+    return _runs_along(anomaly.geometry, service)
 
 
 def _apart(anomaly: Anomaly, service: PlanLine) -> float:

@@ -10,17 +10,24 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 from shapely import unary_union
-from shapely.geometry import Point
+from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.drilling.options import DrillOptions
-from moisturemap.floorplan import FloorPlan
+from moisturemap.floorplan import FloorPlan, PlanLine
 
 SETTING_OUT_M = 0.02
 """A hole drilled where the tape says lies within this of the planned place [m]."""
 
 MESH_SHARE = 0.5
 """A flagged mesh under more than this share of a room cannot be kept clear of there."""
+
+END_M, ON_M = 0.3, 3.0
+"""A service drawn to this far from a wall or another line ends there; else it goes on, and holes
+keep clear of its straight course so far [m]; our choice."""
+
+TOUCHES_M = 1e-6
+"""Rounding of a cut [m]."""
 
 KNOWN_SERVICE_M = 0.3
 """Kept from services the plan draws, whatever clearance is asked for; nearer holes are named [m].
@@ -82,7 +89,55 @@ def plan_obstacles(plan: FloorPlan, options: DrillOptions) -> list[Obstacle]:
         if line.kind == "known-service":
             keep = max(keep, KNOWN_SERVICE_M)
         found.append(Obstacle(name, line.geometry, keep, line.kind == "known-service"))
+    for service, beyond in beyond_ends(plan):
+        name = f"where known service {service} may go on".replace("  ", " ")
+        keep = max(options.clearance_m, KNOWN_SERVICE_M)
+        found.append(Obstacle(name, beyond, keep, embedded=True))
     return found
+
+
+def beyond_ends(plan: FloorPlan) -> list[tuple[str, LineString]]:
+    """Return the straight courses beyond the ends of services drawn into the floor and no further.
+
+    Such an end is one that no wall, no other line of the plan and no other part of the same service
+    lies near; the course runs on to the next wall, at most ``ON_M``.
+
+    Parameters
+    ----------
+    plan : FloorPlan
+
+    Returns
+    -------
+    list of (str, LineString)
+        Name of the service, and the course from its end on [m].
+    """
+    parts = [
+        (line, part)
+        for line in plan.lines
+        for part in shapely.get_parts(
+            shapely.line_merge(line.geometry) if _is_line(line) else line.geometry
+        )
+    ]
+    found = []
+    for k, (line, part) in enumerate(parts):
+        if line.kind != "known-service" or part.geom_type != "LineString" or part.is_ring:
+            continue
+        others = [other for i, (_, other) in enumerate(parts) if i != k]
+        corners = shapely.get_coordinates(part)
+        for end, inner in ((corners[0], corners[1]), (corners[-1], corners[-2])):
+            room = plan.room_at(*map(float, end))
+            bounds = [] if room is None else [room.polygon.boundary, *others]
+            if room is None or min(one.distance(Point(end)) for one in bounds) <= END_M:
+                continue
+            way = (end - inner) / np.hypot(*(end - inner))
+            course = LineString([end, end + ON_M * way]).intersection(room.polygon)
+            pieces = shapely.get_parts(course)
+            found += [(line.name, one) for one in pieces if one.distance(Point(end)) < TOUCHES_M]
+    return found
+
+
+def _is_line(line: PlanLine) -> bool:
+    return line.geometry.geom_type in ("LineString", "MultiLineString")
 
 
 def flagged_obstacles(

@@ -16,6 +16,7 @@ from moisturemap.drilling.clearance import (
     KNOWN_SERVICE_M,
     SETTING_OUT_M,
     Obstacle,
+    beyond_ends,
     flagged_obstacles,
     forbidden,
     hole_obstacles,
@@ -256,6 +257,12 @@ def _plan_warnings(plan: FloorPlan, options: DrillOptions) -> list[str]:
     unknown = unknown_words(plan.lines)
     found = [unknown] if unknown else []
     found += [note for note in plan.notes if NOT_KEPT_CLEAR in note]
+    found += [
+        f"Known service {name or 'without a name'} ends on the plan in mid-floor, at x "
+        f"{beyond.coords[0][0]:.2f}, y {beyond.coords[0][1]:.2f}: find its course beyond with a "
+        "locator before any drilling near it; holes keep clear of its straight course alone."
+        for name, beyond in beyond_ends(plan)
+    ]
     if options.clearance_m < KNOWN_SERVICE_M and plan.lines_of("known-service"):
         found.append(
             f"A clearance of {options.clearance_m:.2f} m was asked for; from known services "

@@ -38,7 +38,23 @@ LENGTH_WORDS = {
     "in": "in",
     "inch": "in",
     "inches": "in",
+    "zoll": "in",
+    '"': "in",
+    "″": "in",
+    "''": "in",
+    "'": "ft",
+    "′": "ft",
 }
+
+OTHER_UNITS = frozenset(
+    (
+        *("dm", "decimetre", "decimetres", "decimeter", "decimeters", "dezimeter"),
+        *("yd", "yds", "yard", "yards", "km", "µm", "mil", "mils", "k", "kelvin"),
+        *("pace", "paces", "step", "steps", "schritt", "schritte", "tile", "tiles", "fliesen"),
+        *("%", "percent", "prozent", "px", "pixel", "pixels"),
+    )
+)
+"""Units of headings that are refused where a length or a temperature stands: none is converted."""
 
 READING_HEADINGS: Synonyms = {
     "x": (
@@ -272,6 +288,7 @@ def _header(table: Table, index: int, found: list[str | None]) -> Header:
                 allowed="one column for each; rename the other",
             )
         columns[name] = j
+        _refuse_other_unit(table, index, j, name)
         unit = unit_of(heading)
         if unit in METRES_PER_UNIT:
             units[name] = str(unit)
@@ -286,6 +303,23 @@ def _header(table: Table, index: int, found: list[str | None]) -> Header:
                 allowed="one unit for each column",
             )
     return Header(index, columns, units | below, others, bool(below))
+
+
+def _refuse_other_unit(table: Table, row: int, column: int, name: str) -> None:
+    """Refuse a length or a temperature whose heading states a unit that is not converted."""
+    length = name in ("x", "y") or name.endswith("_mm")
+    if not length and not name.endswith("_c"):
+        return
+    heading = shown(table.rows[row][column])
+    word = _last_word(heading)[0].casefold().strip("° .")
+    if word in OTHER_UNITS or "%" in heading:
+        raise SurveyError(
+            f"{name} is in a unit that is not converted",
+            source=table.source,
+            place=table.place(row, column),
+            value=heading,
+            allowed="m, cm, mm, ft or in" if length else "C or F",
+        )
 
 
 def _units_below(table: Table, index: int, columns: Mapping[str, int]) -> dict[str, str]:

@@ -21,6 +21,7 @@ _NUMERIC = re.compile(
 _CLOCK = re.compile(
     r"(\d{1,2})[:.](\d{2})(?::(\d{2}))?\s*([aApP])?\.?(?:[mM]\.?)?(?:\s*(?:uhr|h))?"
 )
+_DOTTED_CLOCK = re.compile(r"(\d{4}-\d{2}-\d{2})[ T]+(\d{1,2})[.,](\d+)(?:[.,](\d+))?")
 _ISO_DAY = re.compile(r"\d{4}-?\d{2}-?\d{2}|\d{4}/\d{2}/\d{2}|\d{4}-W\d{2}-\d")
 _OFFSET = re.compile(r"([+-])(\d{2}):?(\d{2})")
 
@@ -152,7 +153,19 @@ def _moment(cell: Any, day: date | None, day_first: bool) -> datetime | None:
     clock = _clock(text)
     if clock is not None:
         return _on_day(clock, day)
-    return datetime.fromisoformat(text.replace("/", "-"))
+    return datetime.fromisoformat(_with_colons(text.replace("/", "-")))
+
+
+def _with_colons(text: str) -> str:
+    """Write 2026-03-04 10.55 as 10:55; ISO 8601 would have it a share of an hour or a second."""
+    dotted = _DOTTED_CLOCK.fullmatch(text)
+    if not dotted:
+        return text
+    day, *clock = (part for part in dotted.groups() if part)
+    if any(len(part) != 2 for part in clock[1:]):
+        message = "it cannot be told whether a part of an hour is meant"
+        raise ValueError(message)
+    return f"{day} {clock[0]:0>2}:{':'.join(clock[1:])}"
 
 
 def is_day_only(cell: Any) -> bool:

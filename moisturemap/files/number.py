@@ -160,7 +160,9 @@ def _parse(cell: Any, decimal: str, length: bool) -> tuple[float, str, str]:
 
 def plain_number(text: str, decimal: str = ".", length: bool = False) -> float | None:
     """Return the number a text states, or None."""
-    tidy = text.strip().replace("−", "-").removesuffix("%").rstrip()
+    tidy = text.strip().replace("−", "-")
+    # a share of something is no length
+    tidy = tidy if length else tidy.removesuffix("%").rstrip()
     tidy = _GROUPED.sub(lambda m: m[1] + re.sub(r"\D", "", m[2]), tidy)
     if decimal == ",":
         if _DOTS_THEN_COMMA.fullmatch(tidy):

@@ -243,7 +243,9 @@ class RecordTable:
     def _numbers(self, name: str, cells: list[Cell], column: Column) -> np.ndarray:
         numbers = parse_numbers(cells, self.mark, length=name in ("x", "y"))
         values = self._metric(name, numbers.values)
-        wrong = numbers.bad | ((numbers.censored != "") & (name != "value"))
+        share = name.endswith(("value", "_pct"))
+        wrong = numbers.bad | np.array([not share and shown(cell).endswith("%") for cell in cells])
+        wrong |= (numbers.censored != "") & (name != "value")
         low = -np.inf if column.low is None else column.low
         high = np.inf if column.high is None else column.high
         wrong |= (values < low) | (values > high)

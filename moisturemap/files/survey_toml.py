@@ -12,7 +12,7 @@ from typing import Any
 from moisturemap.errors import FormatError, SurveyError
 from moisturemap.files.delimited import decode
 from moisturemap.files.moment import with_zone, zone_of
-from moisturemap.files.setting import Setting, check_settings, is_number, nearest
+from moisturemap.files.setting import Setting, check_settings, nearest
 from moisturemap.files.site_setting import site_of
 from moisturemap.files.survey_keys import (
     ACCLIMATION_FILE_KEYS,
@@ -415,15 +415,8 @@ def _room_limit(stated: Any, source: str, where: str, limit: Limit | None) -> Li
             value=stated,
             allowed="{method = ..., value = ..., unit = ..., source = ...}",
         )
-    if not is_number(stated) or stated <= 0:
-        raise SurveyError(
-            "this value cannot be used",
-            source=source,
-            place=where,
-            value=stated,
-            allowed="a number above 0",
-        )
-    return replace(limit, value=float(stated))
+    known = {"method": limit.method, "unit": limit.unit, "source": limit.source}
+    return replace(limit, value=_limit(known | {"value": stated}, source, where).value)
 
 
 def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
@@ -437,6 +430,14 @@ def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
             place=f"{where} unit",
             value=unit,
             allowed=", ".join(method.units),
+        )
+    if unit in ("%RH", "%MC") and stated["value"] <= 1.0:
+        raise SurveyError(
+            f"no floor meets this; {100 * stated['value']:g} {unit} if it is a share of 1",
+            source=source,
+            place=f"{where} value",
+            value=stated["value"],
+            allowed=f"a number above 1 in {unit}",
         )
     return Limit(method.key, stated["value"], unit, stated["source"], stated.get("risk_pct"))
 

@@ -8,10 +8,11 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from moisturemap.errors import SurveyError
 from moisturemap.files.moment import is_day_only
 from moisturemap.files.number import parse_numbers
 from moisturemap.files.record_table import Column, RecordOptions, RecordTable
-from moisturemap.files.table import read_table, texts
+from moisturemap.files.table import read_table, shown, texts
 from moisturemap.survey import TEST_COLUMNS, TEST_FIELDS, TEST_METHODS
 
 TEST_HEADINGS: dict[str, tuple[str, ...]] = {
@@ -160,6 +161,7 @@ def read_tests(
     table = read_table(Path(path), options.sheet, options.name)
     columns = {name: Column(f.kind, f.low, f.high) for name, f in TEST_FIELDS.items()}
     records = RecordTable.find(table, columns, _headings(), ("method",), options)
+    _refuse_more_values(records)
     frame, notes = records.frame()
     frame = records.positions(frame, needed=False)
     frame["method"] = records.keys("method", _METHOD_WORDS, "method")
@@ -176,6 +178,42 @@ def read_tests(
             "shown on the map.",
         )
     return _in_order(frame), notes
+
+
+_VALUE = re.compile(
+    r"\b(?:rh|hr|readings?|values?|results?|messwert|wert|ergebnis|feuchte|humidity|valeur|lecture"
+    r"|mesure|retest)\b"
+)
+_BESIDE = re.compile(
+    r"\b(?:rh|hr|readings?|values?|results?|messwert|wert|ergebnis|feuchte|humidity|valeur|lecture"
+    r"|mesure|retest|relative|relativ|final|first|last|initial|second|third|new|old|re|check|repeat"
+    r"|before|after|erste|erster|zweite|zweiter|letzte|letzter|neu|alt|premiere|deuxieme|pct|cm"
+    r"|\d)\b|[\W_]"
+)
+
+
+def _refuse_more_values(records: RecordTable) -> None:
+    """Refuse a column of numbers beside the results that may be results too.
+
+    Of two readings the higher is judged, so none may be kept as mere text.
+    """
+    header = records.header
+    for j, heading in header.others.items():
+        words = heading.casefold()
+        if not _VALUE.search(words.replace("_", " ")) or _BESIDE.sub("", words.replace("_", " ")):
+            continue
+        cells = [records.table.rows[i][j] for i in records.rows]
+        numbers = parse_numbers(cells, records.mark)
+        found = np.flatnonzero(~(numbers.bad | numbers.blank))
+        if found.size:
+            raise SurveyError(
+                f"column {heading} may hold results, and the table has no such field",
+                source=records.table.source,
+                place=records.table.place(records.rows[int(found[0])], j),
+                value=shown(cells[int(found[0])]),
+                allowed="value for the result, second_value and second_read for a second reading "
+                "of it; a further test in a row of its own; or note",
+            )
 
 
 def _headings() -> dict[str, tuple[str, ...]]:

@@ -511,11 +511,30 @@ def test_a_part_nobody_read_asks_for_a_test_in_it():
     part = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
     assert "nobody read" in part
     scan.unsure = box(0, 0, 8, 6)
-    for written in ("wet", "Err", "----", "out of range?", "==="):
+    for written in (
+        "wet",
+        "Err",
+        "----",
+        "out of range?",
+        "===",
+        "puddle",
+        "trempé",
+        "see photo",
+        "wet carpet",
+    ):
         scan.readings.loc[2, ["flag", "raw", "value"]] = ["not-numeric", written, float("nan")]
         words = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
         assert f"no reading was written ({written!r})" in words
-    for not_read in ("-", "column", "cupboard", "covered", "orange mat"):
+    for not_read in (
+        "-",
+        "column",
+        "cupboard",
+        "covered",
+        "orange mat",
+        "no access",
+        "n/a",
+        "nicht gemessen",
+    ):
         scan.readings.loc[2, "raw"] = not_read
         words = decide(away, scan).coverage.set_index("rule").loc["wettest-zone", "sentence"]
         assert "no reading was written" not in words

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
+import geopandas as gpd
 import numpy as np
+import pandas as pd
 import pytest
-from shapely.geometry import box
+from shapely.geometry import LineString, box
 
 from moisturemap import read_survey, study
+from moisturemap.acceptance import unmapped
 from moisturemap.acceptance.unmapped import places_without_map
-from moisturemap.floorplan import FloorPlan
+from moisturemap.floorplan import FloorPlan, PlanLine, Room
 from moisturemap.floorplan.joint import polygons_of
 from moisturemap.survey import USED_FLAGS, ScanSettings
 
@@ -99,3 +103,56 @@ def test_a_line_that_a_narrow_wet_band_reads_like_is_swept_before_a_floor_meets(
     swept = [one for one in places if one.instead]
     assert len(swept) == asked
     assert all("sweep the scanner across it" in one.instead for one in swept)
+
+
+SOUTH = LineString([(0.5, 0.5), (5.5, 0.5)])
+
+
+@pytest.mark.parametrize(
+    ("readings", "service", "swept", "asked"),
+    [(12, None, False, 1), (2, None, False, 0), (12, SOUTH, False, 0), (12, None, True, 0)],
+)
+def test_a_row_far_above_the_floor_and_below_the_level_is_tested_beside(
+    readings: int, service: LineString | None, swept: bool, asked: int
+) -> None:
+    """Rain at the foot of a wall reads like a pipe along it; it met without a word."""
+    lines = () if service is None else (PlanLine("known-service", service, "pipe"),)
+    plan = FloorPlan((Room("shop", box(0, 0, 6, 4)),), lines)
+    x, y = (part.ravel() for part in np.meshgrid(np.arange(0.25, 6, 0.5), np.arange(0.5, 4, 0.5)))
+    table = pd.DataFrame({"x": x, "y": y, "value": 30 + np.arange(x.size) % 3 - 1.0})
+    table = table.assign(flag="clear", anomaly="", censored="")
+    row = np.flatnonzero(y == 0.5)[:readings]
+    table.loc[row, ["value", "flag", "anomaly"]] = [52.0, "line", "L1"]
+    if swept:
+        across = pd.DataFrame({"x": 3.1, "y": 0.2 + 0.1 * np.arange(9), "value": 30.0})
+        table = pd.concat([table, across.assign(flag="clear", anomaly="", censored="")])
+    named = {"anomaly": "L1", "kind": "line", "standing": "thing", "room": "shop"}
+    study_ = SimpleNamespace(
+        readings=table.reset_index(drop=True),
+        anomalies=gpd.GeoDataFrame([named], geometry=[SOUTH]),
+        survey=SimpleNamespace(plan=plan),
+        wet=SimpleNamespace(level=SimpleNamespace(value=60.0), unsure=box(0, 0, 0, 0)),
+        clean=SimpleNamespace(repeat_sd=1.0),
+    )
+    found = unmapped._below_the_level(study_)
+    assert len(found) == asked
+    assert all(one.within_m == 1.0 and one.value == 52.0 for one in found)
+
+
+def test_dry_floor_read_again_beside_a_small_wet_patch_says_nothing_of_it() -> None:
+    """A patch seen on a grid of 0.25 m was forgotten after one of 1 m that passed it."""
+    x, y = (
+        part.ravel() for part in np.meshgrid(np.arange(0.125, 6, 0.25), np.arange(0.125, 4, 0.25))
+    )
+    places = np.column_stack([x, y])
+    value = 30 + 45 * np.exp(-0.5 * ((x - 2.5) ** 2 + (y - 3.5) ** 2) / 0.27**2)
+    patch = value > 60
+    beside = unmapped._read_again(places, value, np.array([[2.1, 3.1], [4.5, 1.5]]))
+    assert not beside[patch].any()
+    on_it = unmapped._read_again(places, value, np.array([[2.45, 3.55]]))
+    assert on_it[patch].all()
+    wide = np.where(x < 3, 70.0, 30.0)
+    coarse = np.column_stack(
+        [part.ravel() for part in np.meshgrid([0.5, 1.5, 2.5], [0.5, 1.5, 2.5, 3.5])]
+    )
+    assert unmapped._read_again(places, wide, coarse)[x < 2.9].all()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -128,6 +129,11 @@ FAULTS = {
         "toml",
         swap('unit = "%RH"', 'unit = "lb"'),
         ["[limit] unit", "'lb'", "%RH"],
+    ),
+    "limit as a share": (
+        "toml",
+        lambda t: re.sub(r"(\[limit\].*?\nvalue = )[\d.]+", r"\g<1>0.8", t, flags=re.DOTALL),
+        ["[limit] value", "0.8", "80 %RH"],
     ),
     "limit without source": (
         "toml",

@@ -6,8 +6,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
+from moisturemap.errors import SurveyError
 from moisturemap.files import RecordOptions, read_equipment, read_tests
 from moisturemap.survey import TEST_COLUMNS, TEST_FIELDS, TEST_METHODS
 
@@ -171,3 +173,62 @@ def test_german_headings_name_the_hole(table: Writer, heading: str) -> None:
     head = f"{heading};Verfahren;Tiefe (mm);Wert;Einheit"
     tests, _ = read_tests(table(f"{head}\nB1;CM;45;1,8;CM-%\n"))
     assert list(tests["hole"]) == ["B1"]
+
+
+@pytest.mark.parametrize(
+    ("heading", "value"),
+    [
+        ("x (yd)", "1"),
+        ("depth (dm)", "0.6"),
+        ("Depth %", "40"),
+        ("temperature (K)", "293"),
+        ("x (steps)", "4"),
+    ],
+)
+def test_a_unit_that_is_not_converted_is_refused(table: Writer, heading: str, value: str) -> None:
+    """It was dropped without a word: 1.1 yd stood at 1.1 m."""
+    with pytest.raises(SurveyError, match="not converted"):
+        read_tests(table(f"method,{heading}\nin-situ-rh,{value}\n"))
+
+
+@pytest.mark.parametrize("heading", ['depth (")', "Tiefe (Zoll)", "depth (in)"])
+def test_inches_go_by_their_sign_and_their_german_name(table: Writer, heading: str) -> None:
+    """Two inches are 50.8 mm."""
+    quoted = heading.replace('"', '""')
+    tests, _ = read_tests(table(f'method,"{quoted}"\nin-situ-rh,2\n'))
+    assert tests["depth_mm"].tolist() == pytest.approx([50.8])
+
+
+@pytest.mark.parametrize("heading", ["depth_mm", "x", "temperature_c", "thickness_mm"])
+def test_a_share_is_no_length_and_no_temperature(table: Writer, heading: str) -> None:
+    """60 % of a slab is not 60 mm."""
+    other = "y" if heading == "x" else "x"
+    with pytest.raises(SurveyError, match="60 %"):
+        read_tests(table(f"method,{heading},{other},value\nin-situ-rh,60 %,1,74 %\n"))
+
+
+@pytest.mark.parametrize(
+    "heading", ["RH reading", "Final reading", "value 1", "2. Messwert", "reading_3"]
+)
+def test_a_second_column_of_results_is_refused(table: Writer, heading: str) -> None:
+    """Kept as text it let the lower of two readings count."""
+    with pytest.raises(SurveyError, match="may hold results"):
+        read_tests(table(f"method,value,{heading}\nin-situ-rh,74,91\n"))
+
+
+@pytest.mark.parametrize("heading", ["probe no", "reading depth", "serial", "air pressure"])
+def test_other_columns_of_numbers_are_kept_as_text(table: Writer, heading: str) -> None:
+    """And a column of results that holds no number."""
+    tests, _ = read_tests(table(f"method,value,{heading},RH reading\nin-situ-rh,74,91,-\n"))
+    assert tests[heading].tolist() == ["91"]
+
+
+def test_a_time_of_day_with_a_point_is_not_a_share_of_an_hour(table: Writer) -> None:
+    """10.55 is five to eleven; 10.5 may be half past ten, and is refused."""
+    text = "method,drilled\nin-situ-rh,2026-03-04 {}\n"
+    tests, _ = read_tests(table(text.format("10.55")))
+    assert tests["drilled"].iloc[0] == pd.Timestamp("2026-03-04 10:55", tz="UTC")
+    tests, _ = read_tests(table(text.format("9.05.30")))
+    assert tests["drilled"].iloc[0] == pd.Timestamp("2026-03-04 09:05:30", tz="UTC")
+    with pytest.raises(SurveyError, match="not a date or time"):
+        read_tests(table(text.format("10.5")))

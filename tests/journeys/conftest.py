@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -11,7 +10,7 @@ import pytest
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-    from .page import Program
+    from .page import Job, Program
 
 
 @pytest.fixture(scope="session")
@@ -45,15 +44,8 @@ def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
 
 
 @pytest.fixture(scope="module")
-def flat_job(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
-    """The app over a folder with the invented flat as a project."""
-    from moisturemap.store import pack
-    from moisturemap.workflow.read import read_survey
+def flat_job(running: Program, request: pytest.FixtureRequest) -> Job:
+    """The invented flat as a job of the app, one for each module."""
+    from .page import demo_job
 
-    from .page import program
-
-    folder = tmp_path_factory.mktemp("jobs")
-    demo = Path(__file__).resolve().parents[2] / "demo_plans" / "flat"
-    pack(read_survey(demo), folder / "flat.gpkg", "Ada Marsh")
-    with program(folder) as running:
-        yield running
+    return demo_job(running, "flat", f"flat_{request.module.__name__.rpartition('.')[2]}")

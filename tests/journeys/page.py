@@ -12,12 +12,14 @@ import time
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 from playwright.sync_api import Browser, Locator, Page, sync_playwright
 
+DEMOS = Path(__file__).resolve().parents[2] / "demo_plans"
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
     "--no-sandbox",
@@ -33,6 +35,8 @@ PATIENCE = 60_000
 """Most time an answer may take on a busy machine [ms]; nothing waits this long otherwise."""
 
 
+HALL = (4.5, 3.0)
+"""Sides of the room of a stored job [m]."""
 ENTRIES: dict[int, str] = {}
 """Address with the token that lets a browser in, by port."""
 
@@ -102,6 +106,34 @@ def program(folder: Path) -> Iterator[Program]:
         running.kill()
 
 
+@dataclass(frozen=True)
+class Job:
+    """A job in the folder of an app that runs."""
+
+    address: str
+    """Of the app."""
+    name: str
+
+    @property
+    def page(self) -> str:
+        """Where its pages are, before the name of a task."""
+        return f"{self.address}#/{self.name}"
+
+    @property
+    def api(self) -> str:
+        """Where the program is asked for it."""
+        return f"{self.address}api/projects/{self.name}"
+
+
+def demo_job(running: Program, demo: str, name: str) -> Job:
+    """Put an invented floor as a job of this name into the folder of the app."""
+    from moisturemap.store import pack
+    from moisturemap.workflow.read import read_survey
+
+    pack(read_survey(DEMOS / demo), running.folder / f"{name}.gpkg", "Ada Marsh")
+    return Job(running.address, name)
+
+
 @contextmanager
 def chromium() -> Iterator[Browser]:
     """Run the browser."""
@@ -134,7 +166,7 @@ def open_page(
     )
     context.set_default_timeout(PATIENCE)
     page = context.new_page()
-    page.goto(ENTRIES[urlsplit(address).port or 0])
+    context.request.get(ENTRIES[urlsplit(address).port or 0])  # the page is loaded only once
     page.goto(address)
     return page
 
@@ -238,3 +270,36 @@ def begin_visit(page: Page) -> None:
     page.get_by_label("Scale to").fill("100")
     press(page, "Store")
     page.get_by_role("button", name="Walk the floor").wait_for()
+
+
+def stored_job(page: Page, running: Program, name: str, sides: tuple[float, float] = HALL) -> Job:
+    """Store a job with one room of these sides [m], as the page would; keying it has its tests."""
+    wide, tall = sides
+    hall = {"name": "hall", "rings": [[[0, 0], [wide, 0], [wide, tall], [0, tall]]]}
+    job = Job(running.address, quote(name))
+    _store(page, job, "", {"name": name})
+    revision = page.request.get(f"{job.api}/plan").json()["revision"]
+    plan = {"plan": {"rooms": [hall], "lines": []}, "revision": revision}
+    _store(page, job, f"/{job.name}/plan", plan, "put")
+    page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
+    return job
+
+
+def at_stored_visit(page: Page, running: Program, name: str) -> Job:
+    """Store a job with a room, a visit and a meter, and open its readings."""
+    job = stored_job(page, running, name)
+    _store(page, job, f"/{job.name}/visits", {"id": "v1", "started": "2026-03-02T08:00:00Z"})
+    _store(page, job, f"/{job.name}/instruments", {"id": "meter 1", "scale": [0, 100]})
+    page.goto(f"{job.page}/readings")
+    page.get_by_role("button", name="Walk the floor").wait_for()
+    return job
+
+
+def _store(page: Page, job: Job, rest: str, body: dict[str, Any], method: str = "post") -> None:
+    answer = page.request.fetch(
+        f"{job.address}api/projects{rest}",
+        method=method,
+        data={**body, "who": "Ada Marsh"},
+        headers={"Origin": job.address[:-1]},
+    )
+    assert answer.ok, answer.text()

@@ -10,7 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, Route
 
 from .overlaps import faults_of, words_cut_off
-from .page import Program, open_page, press, push
+from .page import Job, open_page, press, push
 
 pytestmark = pytest.mark.browser
 
@@ -47,14 +47,14 @@ FORMS = (
 SIZES = [(1366, 768), (1180, 820), (820, 1180), (390, 844), (360, 740)]
 
 
-def _open(page: Page, job: str, task: str, buttons: tuple[str, ...] = ()) -> None:
+def _open(page: Page, job: Job, task: str, buttons: tuple[str, ...] = ()) -> None:
     """Open a task and press on to one of its forms; nothing begun before is left there."""
     page.evaluate("""() => {
       for (const key of Object.keys(localStorage))
         if (!/who|unit/.test(key)) localStorage.removeItem(key);
       localStorage.setItem("moisturemap:who", '"Ada Marsh"');
     }""")
-    page.goto(f"{job}#/flat/{task}")
+    page.goto(f"{job.page}/{task}")
     page.reload()
     page.locator(".panel h1").first.wait_for()
     page.locator(".panel progress").wait_for(state="detached")
@@ -63,7 +63,7 @@ def _open(page: Page, job: str, task: str, buttons: tuple[str, ...] = ()) -> Non
         page.locator(".panel h1, .panel h2").first.wait_for()
 
 
-def _questions(page: Page, job: str) -> Iterator[str]:
+def _questions(page: Page, job: Job) -> Iterator[str]:
     """Open, one after another, what is asked over a row, a form or a file that cannot be sent."""
     dialogs = page.locator("dialog")
     _open(page, job, "plan", ("kitchen", "Remove this room"))
@@ -98,7 +98,7 @@ def _questions(page: Page, job: str) -> Iterator[str]:
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing(flat_job: Program, browser: Browser, scheme: str) -> None:
+def test_axe_finds_nothing(flat_job: Job, browser: Browser, scheme: str) -> None:
     """WCAG 2.2 A and AA on every task, in every form, by day at a desk and by night on a tablet."""
     found: dict[str, Any] = {}
     page = open_page(
@@ -113,7 +113,7 @@ def test_axe_finds_nothing(flat_job: Program, browser: Browser, scheme: str) -> 
     page.locator(".cards").wait_for()
     look("start")
     for task in TASKS:
-        page.goto(f"{flat_job.address}#/flat/{task}")
+        page.goto(f"{flat_job.page}/{task}")
         page.locator(".panel h1").wait_for()
         page.locator(".panel progress").wait_for(state="detached")
         look(task)
@@ -125,16 +125,16 @@ def test_axe_finds_nothing(flat_job: Program, browser: Browser, scheme: str) -> 
     press(page, "As tables")
     look("tables")
     for task, buttons in FORMS:
-        _open(page, flat_job.address, task, buttons)
+        _open(page, flat_job, task, buttons)
         look(buttons[-1])
-    for question in _questions(page, flat_job.address):
+    for question in _questions(page, flat_job):
         look(question)
     assert found == {}
 
 
-def test_what_the_map_shows_is_there_as_tables(flat_job: Program, browser: Browser) -> None:
+def test_what_the_map_shows_is_there_as_tables(flat_job: Job, browser: Browser) -> None:
     """Zones, bands, disturbed readings and readings, for those who cannot see the plan."""
-    page = open_page(browser, f"{flat_job.address}#/flat/map")
+    page = open_page(browser, f"{flat_job.page}/map")
     page.get_by_role("heading", name="How far to trust this map").wait_for()
     press(page, "As tables")
     dialog = page.locator("dialog")
@@ -142,14 +142,14 @@ def test_what_the_map_shows_is_there_as_tables(flat_job: Program, browser: Brows
         assert dialog.get_by_role("table", name=caption, exact=True).count() == 1
 
 
-def test_a_task_that_was_left_shows_nothing_more(flat_job: Program, browser: Browser) -> None:
+def test_a_task_that_was_left_shows_nothing_more(flat_job: Job, browser: Browser) -> None:
     """An answer that comes after its task was left changes neither panel nor plan."""
-    page = open_page(browser, f"{flat_job.address}#/flat/readings")
+    page = open_page(browser, f"{flat_job.page}/readings")
     page.get_by_role("heading", name="readings so far").wait_for()
     failures: list[str] = []
     page.on("pageerror", lambda error: failures.append(str(error)))
     held: list[Route] = []
-    tests = "**/api/projects/flat/tests"
+    tests = f"**/api/projects/{flat_job.name}/tests"
     page.route(tests, lambda route: held.append(route))
     with page.expect_request(tests):
         page.get_by_role("link", name="Tests").click()
@@ -175,7 +175,7 @@ def _off_screen(page: Page) -> dict[str, Any]:
 @pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 def test_nothing_stands_over_anything_else(
-    flat_job: Program, browser: Browser, size: tuple[int, int]
+    flat_job: Job, browser: Browser, size: tuple[int, int]
 ) -> None:
     """Measured by boxes on every task, from phone to laptop; no page is wider than the screen."""
     page = open_page(browser, flat_job.address, tablet=size[0] < 1300)
@@ -183,7 +183,7 @@ def test_nothing_stands_over_anything_else(
     page.locator(".cards").wait_for()
     found = {"start": faults_of(page)}
     for task in TASKS:
-        page.goto(f"{flat_job.address}#/flat/{task}")
+        page.goto(f"{flat_job.page}/{task}")
         page.locator(".panel h1").wait_for()
         page.locator(".panel progress").wait_for(state="detached")
         found[task] = faults_of(page)
@@ -193,9 +193,9 @@ def test_nothing_stands_over_anything_else(
             found[name] = {**faults_of(page), **_off_screen(page)}
             push(page, page.locator("dialog").get_by_role("button", name="Cancel"))
     for task, buttons in FORMS:
-        _open(page, flat_job.address, task, buttons)
+        _open(page, flat_job, task, buttons)
         found[buttons[-1]] = faults_of(page)
-    for question in _questions(page, flat_job.address):
+    for question in _questions(page, flat_job):
         found[question] = {**faults_of(page), **_off_screen(page)}
     assert {task: faults for task, faults in found.items() if faults} == {}
 
@@ -203,7 +203,7 @@ def test_nothing_stands_over_anything_else(
 @pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 def test_letters_twice_as_large_are_all_there(
-    flat_job: Program, browser: Browser, size: tuple[int, int]
+    flat_job: Job, browser: Browser, size: tuple[int, int]
 ) -> None:
     """At 200% text (WCAG 2.2, 1.4.4) nothing overlaps, is cut off or wider than the screen.
 
@@ -216,15 +216,15 @@ def test_letters_twice_as_large_are_all_there(
     assert page.evaluate("getComputedStyle(document.documentElement).fontSize") == "32px"
     found = {"start": (faults_of(page), words_cut_off(page))}
     for task in TASKS:
-        page.goto(f"{flat_job.address}#/flat/{task}")
+        page.goto(f"{flat_job.page}/{task}")
         page.locator("h1").first.wait_for()
         page.locator("progress").wait_for(state="detached")
         found[task] = (faults_of(page), words_cut_off(page))
         box = page.locator(".canvas").bounding_box()
         assert box is None or box["height"] >= size[1] / 4, task
     for task, buttons in FORMS:
-        _open(page, flat_job.address, task, buttons)
+        _open(page, flat_job, task, buttons)
         found[buttons[-1]] = (faults_of(page), words_cut_off(page))
-    for question in _questions(page, flat_job.address):
+    for question in _questions(page, flat_job):
         found[question] = (faults_of(page), words_cut_off(page))
     assert {task: faults for task, faults in found.items() if faults != ({}, [])} == {}

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from .page import Program, open_page, press
+from .page import Job, open_page, press
 
 pytestmark = pytest.mark.browser
 
@@ -18,15 +18,15 @@ def visit_of(page: Page, job: str) -> dict[str, Any]:
     return found
 
 
-def at_readings(program: Program, browser: Browser) -> tuple[Page, str]:
+def at_readings(flat_job: Job, browser: Browser) -> tuple[Page, str]:
     """The readings of the flat, and where the job is asked for."""
-    page = open_page(browser, f"{program.address}#/flat/readings")
+    page = open_page(browser, f"{flat_job.page}/readings")
     page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
     page.get_by_role("button", name="Change the visit").wait_for()
-    return page, f"{program.address}api/projects/flat"
+    return page, flat_job.api
 
 
-def test_fahrenheit_in_a_celsius_job_is_asked_about(flat_job: Program, browser: Browser) -> None:
+def test_fahrenheit_in_a_celsius_job_is_asked_about(flat_job: Job, browser: Browser) -> None:
     """64 on a slab is somebody's Fahrenheit; a share is no percentage."""
     page, job = at_readings(flat_job, browser)
     press(page, "Change the visit")
@@ -40,7 +40,7 @@ def test_fahrenheit_in_a_celsius_job_is_asked_about(flat_job: Program, browser: 
     assert (stored["slab_temperature_c"], stored["air_rh_pct"]) == (17.8, 45)
 
 
-def test_who_means_what_was_typed_says_so(flat_job: Program, browser: Browser) -> None:
+def test_who_means_what_was_typed_says_so(flat_job: Job, browser: Browser) -> None:
     """And who wants to look again finds the form as it was, with nothing stored."""
     page, job = at_readings(flat_job, browser)
     before = visit_of(page, job)
@@ -62,7 +62,7 @@ def test_who_means_what_was_typed_says_so(flat_job: Program, browser: Browser) -
     assert visit_of(page, job)["operator"] == "B. Reed"
 
 
-def test_a_comma_between_dry_readings_is_asked_about(flat_job: Program, browser: Browser) -> None:
+def test_a_comma_between_dry_readings_is_asked_about(flat_job: Job, browser: Browser) -> None:
     """One reading of 30.31 or two: the form shows how a list is understood before it is stored."""
     page, job = at_readings(flat_job, browser)
     press(page, "Change the visit")
@@ -77,7 +77,7 @@ def test_a_comma_between_dry_readings_is_asked_about(flat_job: Program, browser:
     assert visit_of(page, job)["dry_reference"] == [30, 31]
 
 
-def test_a_thickness_in_inches_is_no_millimetre(flat_job: Program, browser: Browser) -> None:
+def test_a_thickness_in_inches_is_no_millimetre(flat_job: Job, browser: Browser) -> None:
     """4 is no slab of 4 mm; a unit that is written is understood."""
     page, job = at_readings(flat_job, browser)
     press_task(page, "Plan")
@@ -104,7 +104,7 @@ def press_task(page: Page, name: str) -> None:
 
 
 def test_a_test_in_another_unit_or_off_the_plan_is_asked_about(
-    flat_job: Program, browser: Browser
+    flat_job: Job, browser: Browser
 ) -> None:
     """A humidity of 0.82, 64 degrees and a place outside every room."""
     page, job = at_readings(flat_job, browser)

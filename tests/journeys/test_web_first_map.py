@@ -5,20 +5,20 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Browser, Route, expect
 
-from .page import Program, open_page, to_task
+from .page import Job, open_page, to_task
 
 pytestmark = pytest.mark.browser
 
 
 def test_readings_are_drawn_while_the_first_map_is_computed(
-    flat_job: Program, browser: Browser
+    flat_job: Job, browser: Browser
 ) -> None:
     """The map takes their place; when the map is opened again it comes without them."""
     page = open_page(browser, flat_job.address)
     page.locator(".cards").wait_for()
     held: list[Route] = []
     page.route("**/map?**", lambda route: held.append(route))
-    page.goto(f"{flat_job.address}#/flat/map")
+    page.goto(f"{flat_job.page}/map")
     alone = page.get_by_text("A quick map of the readings as they are", exact=False)
     alone.wait_for()
     expect(page.locator(".legend strong")).to_have_text("Quick map, relative readings")

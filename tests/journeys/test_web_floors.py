@@ -8,11 +8,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from .page import Program, begin_job, open_page, press, program, type_room
+from .page import Program, open_page, press, program, stored_job
 
 pytestmark = pytest.mark.browser
 
-HALL = [("7.5", "To the right"), ("4.8", "Up"), ("7.5", "To the left")]
 DRY = [22.0, 23.0, 22.5, 21.5, 22.0, 23.0, 22.0, 22.5, 23.0, 22.0]
 
 
@@ -50,8 +49,7 @@ def test_a_floor_that_took_up_water_between_visits_is_told(
 
 def _make(running: Program, page: Page) -> None:
     job = f"{running.address}api/projects/Rising"
-    begin_job(page, "Rising")
-    type_room(page, "hall", HALL)
+    stored_job(page, running, "Rising", (7.5, 4.8))
 
     def send(rest: str, body: dict[str, Any]) -> None:
         head = {"Origin": running.address[:-1]}

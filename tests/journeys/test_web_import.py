@@ -9,11 +9,10 @@ import pytest
 from openpyxl import Workbook
 from playwright.sync_api import Browser
 
-from .page import Program, begin_job, begin_visit, open_page, press, to_task, type_room
+from .page import Program, at_stored_visit, open_page, press, to_task
 
 pytestmark = pytest.mark.browser
 
-HALL = [("4.5", "To the right"), ("3", "Up"), ("4.5", "To the left")]
 SIZE = (820, 1180)
 
 
@@ -23,9 +22,7 @@ def test_sheet_and_columns_are_picked_and_a_file_doubles_nothing(
     """A workbook of two sheets, a list with headings of its own, and the same list once more."""
     page = open_page(browser, running.address, size=SIZE)
     job = f"{running.address}api/projects/Choices"
-    begin_job(page, "Choices")
-    type_room(page, "hall", HALL)
-    begin_visit(page)
+    at_stored_visit(page, running, "Choices")
     book = Workbook()
     for name in ("Monday", "Friday"):
         sheet = book.create_sheet(name)

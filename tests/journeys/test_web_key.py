@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from .overlaps import faults_of, words_cut_off
-from .page import Program, open_page, press, push, to_task
+from .page import Job, open_page, press, push, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -16,8 +16,8 @@ SIZES = [(844, 390, 16), (683, 384, 16), (1366, 768, 32), (390, 844, 32), (1180,
 """A phone on its side, a laptop at 200%, one with letters twice as large, a phone, a tablet."""
 
 
-def _open(page: Page, address: str, task: str) -> None:
-    page.goto(f"{address}#/flat/{task}")
+def _open(page: Page, job: Job, task: str) -> None:
+    page.goto(f"{job.page}/{task}")
     page.reload()
     page.locator(".panel h1").first.wait_for()
     page.locator(".panel progress").wait_for(state="detached")
@@ -25,13 +25,13 @@ def _open(page: Page, address: str, task: str) -> None:
 
 @pytest.mark.parametrize(("wide", "tall", "letters"), SIZES)
 def test_the_key_is_at_hand(
-    flat_job: Program, browser: Browser, wide: int, tall: int, letters: int
+    flat_job: Job, browser: Browser, wide: int, tall: int, letters: int
 ) -> None:
     """Where the plan is low, its colours stay in sight and one tap shows all of it, and back."""
     page = open_page(browser, flat_job.address, size=(wide, tall))
     fonts = page.context.new_cdp_session(page)
     fonts.send("Page.setFontSizes", {"fontSizes": {"standard": letters, "fixed": 13}})
-    _open(page, flat_job.address, "map")
+    _open(page, flat_job, "map")
     legend, key = page.locator(".legend"), page.locator(".key-of-map")
     if key.is_visible():
         expect(key.locator(".steps span").first).to_be_visible()
@@ -55,18 +55,18 @@ def _signs(page: Page) -> list[str]:
     return [one for one in said if one in ("proposed hole", "issued hole", "calibrated test")]
 
 
-def test_the_key_names_the_signs_that_are_there(flat_job: Program, browser: Browser) -> None:
+def test_the_key_names_the_signs_that_are_there(flat_job: Job, browser: Browser) -> None:
     """A wanted hole is no issued one; the first test of a job is in the key at once."""
     page = open_page(browser, flat_job.address, size=(1180, 820))
     page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
 
     def send(rest: str, body: dict[str, Any]) -> None:
-        address = f"{flat_job.address}api/projects/flat/{rest}"
+        address = f"{flat_job.api}/{rest}"
         head = {"Origin": flat_job.address[:-1]}
         answer = page.request.post(address, data={**body, "who": "Ada Marsh"}, headers=head)
         assert answer.ok, answer.text()
 
-    _open(page, flat_job.address, "tests")
+    _open(page, flat_job, "tests")
     page.locator(".legend li").first.wait_for()
     assert _signs(page) == []
     fields = {"hole": "T1", "method": "in-situ-rh", "value": 81.0, "unit": "%RH", "x": 2, "y": 2}

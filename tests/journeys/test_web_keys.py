@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from .page import Program, open_page
+from .page import ENTRIES, LAPTOP, PATIENCE, Job, Program, open_page
 
 pytestmark = pytest.mark.browser
 
@@ -66,8 +66,10 @@ class Keys:
 
 
 def test_from_an_empty_folder_to_a_verdict_by_keys(running: Program, browser: Browser) -> None:
-    """A room is drawn, a reading walked, a test typed and the verdict read."""
-    page = open_page(browser, running.address)
+    """Let in by the address with the token, a room is drawn, a reading walked, a test typed."""
+    page = browser.new_context(viewport=LAPTOP, locale="en-GB", timezone_id="UTC").new_page()
+    page.set_default_timeout(PATIENCE)
+    page.goto(ENTRIES[running.port])
     keys = Keys(page)
     keys.fill("Name of the job", "Keys")
     keys.fill("Your name", "Ada Marsh")
@@ -116,10 +118,10 @@ def test_from_an_empty_folder_to_a_verdict_by_keys(running: Program, browser: Br
 
 
 def test_a_form_gives_the_focus_back_to_where_it_was_opened(
-    flat_job: Program, browser: Browser
+    flat_job: Job, browser: Browser
 ) -> None:
     """Tab stays in an open form, Escape closes it, and the next key goes on from its button."""
-    page = open_page(browser, f"{flat_job.address}#/flat/readings")
+    page = open_page(browser, f"{flat_job.page}/readings")
     page.get_by_role("heading", name="readings so far").wait_for()
     keys = Keys(page)
     for name in ("Change the visit", "Add a meter"):

@@ -9,12 +9,11 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from .overlaps import faults_of, words_cut_off
-from .page import Program, begin_job, begin_visit, open_page, press, push, type_room
+from .page import Program, at_stored_visit, open_page, press, push
 
 pytestmark = pytest.mark.browser
 
 SIZES = [(1366, 768), (1180, 820), (820, 1180), (390, 844), (360, 740)]
-ROOM = [("4.5", "To the right"), ("3", "Up"), ("4500 mm", "To the left")]
 OUT_OF_SIGHT = """(all) => all.filter((one) => {
   const e = document.querySelector(one);
   const r = e.getBoundingClientRect();
@@ -38,9 +37,7 @@ def test_number_and_store_are_in_sight_together(running: Program, browser: Brows
     Axe finds nothing there either.
     """
     page = open_page(browser, running.address, size=SIZES[1], bypass_csp=True)
-    begin_job(page, "Large letters")
-    type_room(page, "hall", ROOM)
-    begin_visit(page)
+    at_stored_visit(page, running, "Large letters")
     _walking(page)
     violations = Axe().run(page).response["violations"]
     assert [(one["id"], one["nodes"][0]["html"][:160]) for one in violations] == []

@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Browser, Page, Route, expect
 
-from .page import Program, begin_job, open_page, program, to_task
+from .page import Job, begin_job, open_page, program, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -20,19 +20,20 @@ def _headings(page: Page) -> list[str]:
     return page.locator(".panel h1, .panel h2, .panel summary").all_inner_texts()
 
 
-def test_the_line_drops_while_the_report_page_loads(flat_job: Program, browser: Browser) -> None:
+def test_the_line_drops_while_the_report_page_loads(flat_job: Job, browser: Browser) -> None:
     """What was there to press stays, and what was still to come is read when the line is back."""
-    page = open_page(browser, f"{flat_job.address}#/flat/readings", size=(820, 1180))
+    page = open_page(browser, f"{flat_job.page}/readings", size=(820, 1180))
     page.get_by_role("heading", name="readings so far").wait_for()
     held: list[Route] = []
-    page.route("**/api/projects/flat/changes*", lambda route: held.append(route))
-    with page.expect_request("**/api/projects/flat/changes*"):
+    changes = f"**/api/projects/{flat_job.name}/changes*"
+    page.route(changes, lambda route: held.append(route))
+    with page.expect_request(changes):
         to_task(page, "Report")
     picture = page.get_by_label("Add a picture or PDF")
     picture.wait_for(state="attached")
     page.context.set_offline(True)
     held[0].abort("internetdisconnected")
-    page.unroute("**/api/projects/flat/changes*")
+    page.unroute(changes)
     page.get_by_text("Connection lost", exact=False).first.wait_for()
     expect(picture).to_have_count(1)
     assert page.get_by_role("button", name="Write the report").is_visible()
@@ -43,11 +44,9 @@ def test_the_line_drops_while_the_report_page_loads(flat_job: Program, browser: 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("task", TASKS)
-def test_every_load_of_a_page_is_made_up_for(
-    flat_job: Program, browser: Browser, task: str
-) -> None:
+def test_every_load_of_a_page_is_made_up_for(flat_job: Job, browser: Browser, task: str) -> None:
     """Each address a page reads fails once; in the end the page is as if none had."""
-    address = f"{flat_job.address}#/flat/{task}"
+    address = f"{flat_job.page}/{task}"
     page = open_page(browser, address, size=(820, 1180))
     page.locator(".panel h1").wait_for()
     page.locator(".panel progress").wait_for(state="detached")

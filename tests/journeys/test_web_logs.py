@@ -8,11 +8,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from .page import Program, begin_job, begin_visit, open_page, press, to_task, type_room
+from .page import Program, at_stored_visit, open_page, press, to_task
 
 pytestmark = pytest.mark.browser
 
-HALL = [("4.5", "To the right"), ("3", "Up"), ("4.5", "To the left")]
 HOURS = [(2 + k // 24, k % 24) for k in range(0, 72, 2)]
 LOGGER = "\n".join(
     [
@@ -47,9 +46,7 @@ def test_a_logger_and_a_machine_log_are_kept_and_drawn(
     page = open_page(browser, running.address, size=size)
     name = f"Logs {size[0]}"
     job = f"{running.address}api/projects/{name.replace(' ', '%20')}"
-    begin_job(page, name)
-    type_room(page, "hall", HALL)
-    begin_visit(page)
+    at_stored_visit(page, running, name)
     _read_floor(page, job, running.address[:-1])
     page.reload()
     to_task(page, "Drying")

@@ -8,11 +8,10 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser
 
-from .page import Program, begin_job, begin_visit, open_page, press, to_task, type_room
+from .page import Program, at_stored_visit, open_page, press, to_task
 
 pytestmark = pytest.mark.browser
 
-HALL = [("4.5", "To the right"), ("3", "Up"), ("4.5", "To the left")]
 ROWS = ["x,y,value", *(f"{0.5 + i / 2},{0.5 + j / 2},{20 + i}" for i in range(8) for j in range(4))]
 
 
@@ -21,9 +20,7 @@ def test_a_file_that_was_not_stored_yet_is_gone_on_with(
 ) -> None:
     """After a reload with the file and what was chosen for it; not once it was given up."""
     page = open_page(browser, running.address, size=(1180, 820))
-    begin_job(page, "Half way")
-    type_room(page, "hall", HALL)
-    begin_visit(page)
+    at_stored_visit(page, running, "Half way")
     readings = tmp_path / "half.csv"
     readings.write_text("\n".join(ROWS))
     page.get_by_label("Import a file").set_input_files(readings)
@@ -54,9 +51,7 @@ def test_a_browser_that_keeps_no_files_takes_them_all_the_same(
         "IDBFactory.prototype.open = indexedDB.open"
     )
     page.reload()
-    begin_job(page, "Nothing kept")
-    type_room(page, "hall", HALL)
-    begin_visit(page)
+    at_stored_visit(page, running, f"Nothing kept {len(refusal)}")
     readings = tmp_path / "half.csv"
     readings.write_text("\n".join(ROWS))
     page.get_by_label("Import a file").set_input_files(readings)
@@ -75,9 +70,7 @@ def test_a_file_and_a_photograph_chosen_offline_are_not_lost(
     """They wait on the device, also past a reload; a file that comes twice is told."""
     page = open_page(browser, running.address, size=(1180, 820))
     job = f"{running.address}api/projects/Offline"
-    begin_job(page, "Offline")
-    type_room(page, "hall", HALL)
-    begin_visit(page)
+    at_stored_visit(page, running, "Offline")
     readings = tmp_path / "readings.csv"
     readings.write_text("\n".join(ROWS))
     page.get_by_label("Import a file").set_input_files(readings)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import itertools
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,7 +11,7 @@ import pytest
 from PIL import Image, ImageDraw
 from playwright.sync_api import Browser, Page
 
-from .page import Program, begin_job, drag_floor, floor_at, open_page, press, program, type_room
+from .page import Program, begin_job, demo_job, drag_floor, floor_at, open_page, press, type_room
 
 pytestmark = pytest.mark.browser
 
@@ -280,41 +279,37 @@ def test_corners_are_dragged_added_and_removed(running: Program, browser: Browse
 
 
 def test_a_dragged_corner_tells_what_it_does_to_issued_holes(
-    tmp_path: Path, browser: Browser
+    running: Program, browser: Browser
 ) -> None:
     """By name, with the distances on the sheet and those after; Cancel leaves the plan alone."""
-    from moisturemap.store import edits, open_project, pack
+    from moisturemap.store import edits, open_project
     from moisturemap.store.survey_rows import setting
     from moisturemap.survey import IssuedHole
-    from moisturemap.workflow.read import read_survey
 
-    demo = Path(__file__).resolve().parents[2] / "demo_plans" / "flat"
-    pack(read_survey(demo), tmp_path / "flat.gpkg", "Ada Marsh")
-    with open_project(tmp_path / "flat.gpkg", writable=True) as project:
+    job = demo_job(running, "flat", "flat_with_a_hole")
+    with open_project(running.folder / f"{job.name}.gpkg", writable=True) as project:
         room = project.survey().plan.rooms[0]
         west, south, _, _ = room.polygon.bounds
         x, y = west + 0.8, south + 0.9  # set out from the walls that meet there
         hole = IssuedHole(hole="H1", room=room.name, x=x, y=y, depth_mm=20.0)
         with project.change("Ada Marsh", "drill plan 1 issued") as made:
             edits.write_setting(made, setting("issued_holes", (hole,)))
-    with program(tmp_path) as running:
-        page = open_page(browser, running.address)
-        page.goto(f"{running.address}#/flat/plan")
-        page.get_by_role("button", name=room.name, exact=True).first.click()
-        page.wait_for_timeout(500)
-        before = _rings(running, page, "flat")[room.name]
-        drag_floor(page, (west, south), (west - 0.5, south - 0.5))
-        dialog = page.locator("dialog")
-        dialog.get_by_text("H1:", exact=False).wait_for()
-        assert " on the sheet, then " in dialog.inner_text()
-        press(page, "Cancel")
-        page.wait_for_timeout(700)
-        assert _rings(running, page, "flat")[room.name] == before
-        drag_floor(page, (west, south), (west - 0.5, south - 0.5))
-        dialog.get_by_text("H1:", exact=False).wait_for()
-        press(page, "Change the wall")
-        page.get_by_text("Stored.", exact=True).wait_for()
-        assert _rings(running, page, "flat")[room.name] != before
+    page = open_page(browser, f"{job.page}/plan")
+    page.get_by_role("button", name=room.name, exact=True).first.click()
+    page.wait_for_timeout(500)
+    before = _rings(running, page, job.name)[room.name]
+    drag_floor(page, (west, south), (west - 0.5, south - 0.5))
+    dialog = page.locator("dialog")
+    dialog.get_by_text("H1:", exact=False).wait_for()
+    assert " on the sheet, then " in dialog.inner_text()
+    press(page, "Cancel")
+    page.wait_for_timeout(700)
+    assert _rings(running, page, job.name)[room.name] == before
+    drag_floor(page, (west, south), (west - 0.5, south - 0.5))
+    dialog.get_by_text("H1:", exact=False).wait_for()
+    press(page, "Change the wall")
+    page.get_by_text("Stored.", exact=True).wait_for()
+    assert _rings(running, page, job.name)[room.name] != before
 
 
 @pytest.mark.parametrize("touch", [True, False], ids=["finger", "mouse"])

@@ -2,39 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from playwright.sync_api import Browser
 
 from .overlaps import faults_of
-from .page import Program, open_page, press, program, push, to_task
+from .page import Job, open_page, press, push, to_task
 
 pytestmark = pytest.mark.browser
 
 SIZES = [(1366, 768), (1180, 820), (820, 1180), (390, 844)]
 
 
-@pytest.fixture(scope="module")
-def wet_flat(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
-    """The app over a folder with the invented flat as a project."""
-    from moisturemap.store import pack
-    from moisturemap.workflow.read import read_survey
-
-    folder = tmp_path_factory.mktemp("jobs")
-    demo = Path(__file__).resolve().parents[2] / "demo_plans" / "flat"
-    pack(read_survey(demo), folder / "flat.gpkg", "Ada Marsh")
-    with program(folder) as running:
-        yield running
-
-
 @pytest.mark.parametrize("size", SIZES, ids=str)
 def test_answers_are_kept_and_causes_weighed(
-    wet_flat: Program, browser: Browser, size: tuple[int, int]
+    flat_job: Job, browser: Browser, size: tuple[int, int]
 ) -> None:
     """An answer outlives leaving the page; weighed answers are of the job; causes are listed."""
-    page = open_page(browser, f"{wet_flat.address}#/flat/source", size=size)
+    page = open_page(browser, f"{flat_job.page}/source", size=size)
     page.get_by_role("heading", name="Questions").wait_for()
     asked = page.locator(".panel select").first
     words = asked.locator("option").nth(1).inner_text()
@@ -54,7 +38,7 @@ def test_answers_are_kept_and_causes_weighed(
     assert causes.locator("tbody tr").count() > 2
     assert page.get_by_role("table", name="What to measure next").locator("tbody tr").count() > 0
     assert faults_of(page) == {}
-    stored = page.request.get(f"{wet_flat.address}api/projects/flat/questions").json()["answers"]
+    stored = page.request.get(f"{flat_job.api}/questions").json()["answers"]
     assert len(stored) == 1
     page.reload()
     again = page.locator(".panel select").first

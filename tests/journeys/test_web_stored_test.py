@@ -2,33 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from playwright.sync_api import Browser
 
-from .page import Program, floor_at, open_page, press, program
+from .page import Job, Program, demo_job, floor_at, open_page, press
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="module")
-def bakery_job(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
-    """The app over a folder with the invented bakery as a project."""
-    from moisturemap.store import pack
-    from moisturemap.workflow.read import read_survey
-
-    folder = tmp_path_factory.mktemp("jobs")
-    demo = Path(__file__).resolve().parents[2] / "demo_plans" / "bakery"
-    pack(read_survey(demo), folder / "bakery.gpkg", "Ada Marsh")
-    with program(folder) as running:
-        yield running
+def bakery_job(running: Program) -> Job:
+    """The invented bakery as a job of the app."""
+    return demo_job(running, "bakery", "bakery_tested")
 
 
-def test_a_stored_test_stays_where_it_is(bakery_job: Program, browser: Browser) -> None:
+def test_a_stored_test_stays_where_it_is(bakery_job: Job, browser: Browser) -> None:
     """A stray tap on the plan changes no place; a press to move it comes first."""
-    page = open_page(browser, f"{bakery_job.address}#/bakery/tests", size=(1180, 820))
+    page = open_page(browser, f"{bakery_job.page}/tests", size=(1180, 820))
     page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
     page.get_by_role("table", name="Tests", exact=True).get_by_role("button").first.tap()
     x = page.get_by_label("x", exact=True)
@@ -44,11 +34,9 @@ def test_a_stored_test_stays_where_it_is(bakery_job: Program, browser: Browser) 
     press(page, "Cancel")
 
 
-def test_a_report_issued_with_two_taps_is_issued_once(
-    bakery_job: Program, browser: Browser
-) -> None:
+def test_a_report_issued_with_two_taps_is_issued_once(bakery_job: Job, browser: Browser) -> None:
     """Gloves press twice."""
-    page = open_page(browser, f"{bakery_job.address}#/bakery/report", size=(1180, 820))
+    page = open_page(browser, f"{bakery_job.page}/report", size=(1180, 820))
     page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
     page.get_by_label("Format").select_option("html")
     page.get_by_label("Issue it", exact=False).check()
@@ -56,15 +44,15 @@ def test_a_report_issued_with_two_taps_is_issued_once(
         page.get_by_role("button", name="Write the report").dispatch_event("click")
         page.get_by_role("button", name="Write the report").dispatch_event("click")
     page.get_by_role("table", name="Issued", exact=False).wait_for()
-    path = f"{bakery_job.address}api/projects/bakery/documents"
+    path = f"{bakery_job.api}/documents"
     assert len(page.request.get(path).json()["documents"]) == 1
 
 
 def test_a_test_typed_while_the_program_is_away_is_stored_once(
-    bakery_job: Program, browser: Browser
+    bakery_job: Job, browser: Browser
 ) -> None:
     """It waits on the device, the head says so, and it is sent when the program is back."""
-    page = open_page(browser, f"{bakery_job.address}#/bakery/tests", size=(1180, 820))
+    page = open_page(browser, f"{bakery_job.page}/tests", size=(1180, 820))
     page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
     press(page, "Enter a test")
     page.get_by_label("Name of the hole or sample", exact=True).fill("N1")
@@ -75,5 +63,5 @@ def test_a_test_typed_while_the_program_is_away_is_stored_once(
     page.locator(".connection").get_by_text("1 waiting", exact=False).wait_for()
     page.context.set_offline(False)
     page.locator(".connection").get_by_text("All stored", exact=True).wait_for()
-    tests = page.request.get(f"{bakery_job.address}api/projects/bakery/tests").json()["tests"]
+    tests = page.request.get(f"{bakery_job.api}/tests").json()["tests"]
     assert [one["hole"] for one in tests].count("N1") == 1

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from .page import Program, begin_job, open_page, press, tap_floor
+from .page import Job, Program, begin_job, open_page, press, tap_floor
 
 pytestmark = pytest.mark.browser
 
@@ -52,12 +52,10 @@ def test_an_outline_ends_on_its_first_corner_and_a_line_on_its_last(
     assert [len(line["places"]) for line in lines] == [2]
 
 
-def test_the_plan_is_fitted_again_after_a_phone_is_turned(
-    flat_job: Program, browser: Browser
-) -> None:
+def test_the_plan_is_fitted_again_after_a_phone_is_turned(flat_job: Job, browser: Browser) -> None:
     """Unless it was moved: then it stays where it was put."""
     page = open_page(browser, flat_job.address, size=(390, 844))
-    page.goto(f"{flat_job.address}#/flat/plan")
+    page.goto(f"{flat_job.page}/plan")
     page.locator(".panel h1").first.wait_for()
     canvas = page.locator(".canvas").first
     page.get_by_role("button", name="Show the whole floor").click()

@@ -9,7 +9,16 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from .page import Program, begin_job, begin_visit, floor_at, open_page, press, type_room
+from .page import (
+    Program,
+    at_stored_visit,
+    begin_job,
+    begin_visit,
+    floor_at,
+    open_page,
+    press,
+    type_room,
+)
 
 pytestmark = pytest.mark.browser
 
@@ -124,9 +133,7 @@ def test_the_pad_stays_under_the_thumb(
     """Hints, refusals and questions move no key; a typed number is not skipped in silence."""
     page = open_page(browser, running.address, size=size)
     job = f"Pad {size[0]}"
-    begin_job(page, job)
-    type_room(page, "hall", HALL)
-    begin_visit(page)
+    at_stored_visit(page, running, job)
     _walk(page)
     store = page.get_by_role("group", name="Number pad").get_by_role("button", name="Store")
     where = [store.bounding_box()]
@@ -193,9 +200,7 @@ def test_the_way_goes_through_the_doors_from_the_corner_asked_for(
     """A flat of three rooms, by touch: what is said is what is drawn; a door left out is named."""
     page = open_page(browser, running.address, size=size)
     job = f"Doors {size[0]}"
-    begin_job(page, job)
-    type_room(page, "hall", HALL)
-    begin_visit(page)
+    at_stored_visit(page, running, job)
     where = page.url
     _put_plan(running, page, job.replace(" ", "%20"), FLAT)
     page.goto(running.address)

@@ -35,8 +35,11 @@ export class Progress {
         this.context.path("progress"),
       );
       if (!phrase) return;
-      this.words.textContent = phrase;
-      this.bar.value = fraction;
+      // one part is done, the next is not begun or the answer on its way: nothing is done yet
+      const between = fraction >= 1;
+      this.words.textContent = between ? t("one-moment") : phrase;
+      if (between) this.bar.removeAttribute("value");
+      else this.bar.value = fraction;
     } catch (error) {
       // what is refused, the request that is waited for tells; a line that dropped may come back
       if (error instanceof Unreachable) this.words.textContent = error.message;

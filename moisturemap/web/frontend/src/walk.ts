@@ -1,6 +1,5 @@
-// Walking the grid: one place at a time, one big field. Everything typed is kept on this device
-// first and sent from there, so that a lost connection or a reload loses nothing. Several devices
-// may share one walk: what one has read shows on the others.
+// Walking the grid: one place at a time, one big field. What is typed is kept on this device first, so
+// that no lost connection or reload loses it. Several devices may share one walk and see its readings.
 
 import { announce } from "./announce";
 import { Latest } from "./api";
@@ -18,7 +17,7 @@ import { showEnd } from "./walk_end";
 import { WalkField } from "./walk_field";
 import { WalkOthers, type Stored } from "./walk_others";
 import { showPlace, WalkProgress } from "./walk_place";
-import { showWalk } from "./walk_plan";
+import { comeClose, keepInSight, showWalk } from "./walk_plan";
 import { chooseWalk } from "./walk_start";
 import {
   keyOf,
@@ -92,6 +91,7 @@ export class Walk {
     this.draw();
     this.context.panel.scrollTo({ top: 0 });
     this.context.view.fit();
+    comeClose(this.context.view, this.state!.stops, this.state!.at);
   }
 
   private put(state: WalkState): void {
@@ -159,11 +159,11 @@ export class Walk {
   }
 
   private draw(): void {
-    const { panel } = this.context;
     const state = this.state!;
     const stop = state.stops[state.at];
     this.drawStops(state.stops, state.way ?? []);
     if (!stop) return this.drawEnd();
+    keepInSight(this.context.view, [stop.x, stop.y]);
     // Above the pad nothing comes or goes: a thumb that stays finds each key where it was.
     this.tell(stop.purpose === "repeat" ? t("repeat-why") : sweepWords(state.stops, stop));
     const field = new WalkField({
@@ -179,7 +179,7 @@ export class Walk {
     });
     this.field = field;
     this.tellCount();
-    showPlace(panel, `${stop.label} · ${stop.room}`, stop.room, {
+    showPlace(this.context.panel, `${stop.label} · ${stop.room}`, stop.room, {
       field,
       say: this.say,
       progress: this.progress,
@@ -196,8 +196,8 @@ export class Walk {
   private tellCount(): void {
     const { stops, at } = this.state!;
     const { x, y } = stops[at]!;
-    const { unit } = this.context;
-    const place = `x ${writeLength(x, unit)}, y ${writeLength(y, unit)}`;
+    const [east, north] = [x, y].map((one) => writeLength(one, this.context.unit));
+    const place = `x ${east}, y ${north}`;
     this.progress.tell(at, stops.length, readCount(this.state!, this.others.values), place);
   }
 
