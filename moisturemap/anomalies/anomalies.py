@@ -39,8 +39,8 @@ not weighed against them (patterns, single readings, marks); ``strength`` in rea
 is NaN for what is not a line; ``width_m`` is the standard deviation of the response across it, for
 mesh the distance between crests, NaN for a single reading; ``persistence`` is "", "persists" or
 "dries"; ``confirmed`` is False for a line that hides readings above the wet level, no sweep
-shows it and the plan has no service along it: a band of wet floor as narrow may read alike; geometry is a line for ``line``, a point for ``spot`` and ``stray``, a polygon for
-``mesh``."""
+shows and the plan has no service along: a band of wet floor as narrow may read alike; geometry is a
+line for ``line``, a point for ``spot`` and ``stray``, a polygon for ``mesh``."""
 
 
 @dataclass(frozen=True)

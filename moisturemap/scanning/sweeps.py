@@ -71,7 +71,7 @@ PARALLEL_DEG = 30.0
 
 
 def confirming_sweeps(found: Anomalies, plan: FloorPlan) -> gpd.GeoDataFrame:
-    """Propose sweeps across all that is contested, and lines that may be a narrow band of wet floor.
+    """Propose sweeps across what is contested, and lines that may be a narrow band of wet floor.
 
     What was swept already and stays open is not swept again, but for sweeps that are doubted: on
     invented floors readings elsewhere along it settled one in ten.
