@@ -149,7 +149,7 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
 
 
 def _swept_untold(scene: Scene, finds: Finds) -> list[Weighed]:
-    """Return the lines named that sweeps cross, short ones and those a wet band reads like."""
+    """Return the lines named that sweeps cross, short ones and those that hide wet floor, maybe."""
     runs = runs_of(scene.points, scene.spacing)
     return [
         one
