@@ -38,10 +38,9 @@ not weighed against them (patterns, single readings, marks); ``strength`` in rea
 ``score`` that over its standard error; ``readings`` is how many readings it disturbs; ``length_m``
 is NaN for what is not a line; ``width_m`` is the standard deviation of the response across it, for
 mesh the distance between crests, NaN for a single reading; ``persistence`` is "", "persists" or
-"dries"; ``confirmed`` is False for a line that hides readings above the wet level, where a band of
-wet floor as narrow would read alike, no sweep was read across it and the plan shows no service
-along it; geometry is a line for ``line``, a point for ``spot`` and ``stray``, a polygon for
-``mesh``."""
+"dries"; ``confirmed`` is False for a line that hides readings above the wet level, no sweep
+shows and the plan has no service along: a band of wet floor as narrow may read alike; geometry is a
+line for ``line``, a point for ``spot`` and ``stray``, a polygon for ``mesh``."""
 
 
 @dataclass(frozen=True)

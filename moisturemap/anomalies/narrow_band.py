@@ -20,9 +20,8 @@ HALVES_M = (0.2, 0.25)
 """Half widths of a wet band as narrow as over a crack or joint [m]: wider ones are weighed as wet
 floor (our choice)."""
 
-TOLD_FROM, BAND_FROM = 3.0, -5.0
-"""Log likelihood ratio of the narrower from which readings tell it, and the one from which on down
-they speak for the band (our choice)."""
+BAND_FROM = -5.0
+"""Log likelihood ratio of a thing from which on down readings speak for the band (our choice)."""
 
 REACH_M, PAST_M = 0.56, 0.05
 """Readings this far beside the course and past its ends [m] speak of its profile."""

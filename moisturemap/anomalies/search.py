@@ -22,7 +22,7 @@ from moisturemap.anomalies.disc import Disc
 from moisturemap.anomalies.edge import on_edge
 from moisturemap.anomalies.finds import Finds
 from moisturemap.anomalies.lone import Lone, find_lone
-from moisturemap.anomalies.narrow_band import BAND_FROM, TOLD_FROM, log_ratio_to_band
+from moisturemap.anomalies.narrow_band import BAND_FROM, log_ratio_to_band
 from moisturemap.anomalies.pattern import find_waves
 from moisturemap.anomalies.ridge import Ridge
 from moisturemap.anomalies.rises import what_is_left
@@ -284,17 +284,16 @@ def _doubt_spots(scene: Scene, state: _State, doubtful: Mask) -> None:
 
 
 def _doubt_lines(scene: Scene, calm: CalmFloor, state: _State) -> None:
-    """Leave open the lines that hide wet floor and read as a narrow band of it, mark the untold."""
+    """Leave open the lines that read as a narrow band of wet floor; what hides some is not told."""
     for place, one in reversed(list(enumerate(state.things))):
         if not isinstance(one.shape, Ridge):
             continue
         if at_stake(scene, disturbed(scene, calm, one, 2.0)).size < SEVERAL:
             continue
         values = state.values + one.strength * one.shape.rise(scene.points)
-        ratio = log_ratio_to_band(scene, calm, values, one.shape)
-        if ratio <= BAND_FROM:
+        if log_ratio_to_band(scene, calm, values, one.shape) <= BAND_FROM:
             state.contested.append(state.things.pop(place))
-        elif ratio < TOLD_FROM:
+        else:
             state.things[place] = replace(one, told=False)
 
 

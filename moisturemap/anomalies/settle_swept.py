@@ -190,7 +190,7 @@ class _Judge:
             assert isinstance(one.shape, Ridge)
             profiles = self._across(one.shape)
             if not profiles:
-                self.contested.append(one)
+                (self._keep if one in untold else self.contested.append)(one)
             elif not self._covered(one.shape) and self._narrow(profiles):
                 others = self.contested + waiting[place + 1 :]
                 self._line(one, profiles, others)
@@ -356,9 +356,12 @@ class _Judge:
         most = sharp >= MOST * len(profiles) or fading
         long = isinstance(found.shape, Ridge) and found.shape.length >= SHORT_M
         need = SWEPT_NEEDS if long else needed(self.scene, self.calm, found)
-        slow = self._slow(self._narrow(profiles, SHARP), found) or self._half_read(profiles, found)
-        if most and not slow and _sure(found) and found.log_odds > need:
+        slow = self._slow(self._narrow(profiles, SHARP), found)
+        likely = most and not slow and _sure(found) and found.log_odds > need
+        if likely and not self._half_read(profiles, found):
             self._name(found)
+        elif likely and not one.told:
+            self._keep(one)
         else:
             self.contested.append(one)
 
@@ -429,6 +432,10 @@ class _Judge:
         return bool(np.mean([self._explained(place) for place in course]) > 0.5)
 
     def _name(self, found: Weighed) -> None:
+        """File a thing that sweeps show."""
+        self._keep(replace(found, log_odds=max(found.log_odds, SWEPT_ODDS)))
+
+    def _keep(self, found: Weighed) -> None:
         """File a thing and take it out of the readings."""
-        self.things.append(replace(found, log_odds=max(found.log_odds, SWEPT_ODDS)))
+        self.things.append(found)
         self.values -= found.strength * found.shape.rise(self.scene.points)

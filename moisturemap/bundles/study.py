@@ -46,7 +46,7 @@ class Study(MappedVisit):
 
     @cached_property
     def sweeps(self) -> gpd.GeoDataFrame:
-        """Confirming sweeps across what is contested."""
+        """Confirming sweeps across what the grid cannot tell."""
         return confirming_sweeps(self.found, self.survey.plan)
 
     @property

@@ -47,6 +47,11 @@ def _runs(content: str) -> str:
     )
 
 
+def _pushed() -> str:
+    """Return what a small screen says above what is wider than it, as an attribute."""
+    return f' data-push="{text(spoken("Wider than the screen: push it sideways."))}"'
+
+
 def html_text(content: Content) -> str:
     """Return a report as a single HTML file."""
     style = resources.files("moisturemap.report").joinpath("page.css").read_text("utf-8")
@@ -128,7 +133,7 @@ def _block(block: Block) -> str:
             return _table(block)
         case Picture():
             return (
-                f'<figure id="{text(block.key)}">{_image(block)}<figcaption dir="auto">'
+                f'<figure id="{text(block.key)}"{_pushed()}>{_image(block)}<figcaption dir="auto">'
                 f"{_titled(block)}</figcaption></figure>"
             )
 
@@ -161,7 +166,7 @@ def _table(table: Table) -> str:
     note = f'<p class="note">{_runs(table.note)}</p>' if table.note else ""
     dense = ' class="dense"' if table.dense else ""
     return (
-        f'<div class="scroll" id="{text(table.key)}" role="region" tabindex="0" '
+        f'<div class="scroll" id="{text(table.key)}"{_pushed()} role="region" tabindex="0" '
         f'aria-label="{text(table.caption)}">'
         f"<table{dense}><caption>{_titled(table)}</caption>"
         f"<colgroup>{widths}</colgroup>"

@@ -182,7 +182,7 @@ def _rank(remark: Remark) -> int:
     return 1 if remark.place == OF_RECORD else 2
 
 
-CONTESTED_WORD = "Contested:"
+SWEEP_WORD = "To settle:"
 """First word of a remark that proposes a sweep."""
 
 SWEEPS_NAMED = 2
@@ -193,11 +193,11 @@ def brief_remarks(check: SurveyCheck, units: Units = Units()) -> str:
     """Return the remarks of a check, most serious first, for a terminal."""
     ranked = sorted(check.remarks, key=lambda one: (_rank(one), LEVELS.index(one.level)))
     items = [(one.level, units.sentence(one.sentence)) for one in ranked]
-    sweeps = [item for item in items if item[1].startswith(CONTESTED_WORD)]
+    sweeps = [item for item in items if item[1].startswith(SWEEP_WORD)]
     if len(sweeps) > SWEEPS_NAMED + 1:
         left = sweeps[SWEEPS_NAMED:]
         told = (
-            f"{CONTESTED_WORD} and {len(left)} more sweeps like these, told with --full and on the"
+            f"{SWEEP_WORD} and {len(left)} more sweeps like these, told with --full and on the"
             " scan sheet of layout."
         )
         place = items.index(left[0])

@@ -71,7 +71,7 @@ PARALLEL_DEG = 30.0
 
 
 def confirming_sweeps(found: Anomalies, plan: FloorPlan) -> gpd.GeoDataFrame:
-    """Propose sweeps across all that is contested.
+    """Propose sweeps across what is contested, and lines that may be a narrow band of wet floor.
 
     What was swept already and stays open is not swept again, but for sweeps that are doubted: on
     invented floors readings elsewhere along it settled one in ten.
@@ -90,7 +90,8 @@ def confirming_sweeps(found: Anomalies, plan: FloorPlan) -> gpd.GeoDataFrame:
     rows: list[dict[str, object]] = []
     trusted = found.readings[found.readings["flag"] != DOUBTED]
     read = read_sweeps(trusted[["x", "y"]].to_numpy(dtype=float))
-    for one in found.table[found.table["standing"] == "contested"].itertuples():
+    open_ = (found.table["standing"] == "contested") | ~found.table["confirmed"].astype(bool)
+    for one in found.table[open_].itertuples():
         for middle, way in _courses(one.geometry):
             laid = _laid(plan, middle, way)
             if laid is not None and not _was_read(laid[0], read):

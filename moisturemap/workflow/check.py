@@ -130,7 +130,7 @@ def _remarks_on_sweeps(found: Anomalies, survey: Survey) -> list[Remark]:
     """Name sweeps that contradict the grid, and those that are left to read."""
     remarks = [Remark("problem", f"{one[0].upper()}{one[1:]}") for one in found.doubted]
     sweeps = confirming_sweeps(found, survey.plan)["sentence"]
-    return remarks + [Remark("warning", f"Contested: {one}") for one in sweeps]
+    return remarks + [Remark("warning", f"To settle: {one}") for one in sweeps]
 
 
 def _remarks_on_plan(survey: Survey, notes: tuple[str, ...]) -> list[Remark]:

@@ -14,7 +14,7 @@ from moisturemap.zones import LevelOptions, earlier_readings, levels_by_domain, 
 def propose_sweeps(
     survey: Survey, visit: str | None = None, *, clean: CleanReadings | None = None
 ) -> gpd.GeoDataFrame:
-    """Propose short rows of readings across what is contested on a visit.
+    """Propose short rows of readings across what a visit cannot tell.
 
     Parameters
     ----------
@@ -27,7 +27,7 @@ def propose_sweeps(
     Returns
     -------
     geopandas.GeoDataFrame
-        Columns ``scanning.SWEEP_COLUMNS``; empty where nothing is contested or no map can be made.
+        Columns ``scanning.SWEEP_COLUMNS``; empty where nothing is open or no map can be made.
     """
     return confirming_sweeps(contested_on(survey, visit, clean=clean), survey.plan)
 

@@ -168,10 +168,16 @@ def standings(case: Case, scene: Scene) -> tuple[NDArray[np.intp], Anomalies]:
             if (rank == 3) == (one.kind == "mesh"):
                 marks[one.disturbed[one.stays == stays]] = rank
     rows = [
-        {"anomaly": f"A{k}", "kind": one.kind, "standing": one.standing, "geometry": one.geometry}
+        {
+            "anomaly": f"A{k}",
+            "kind": one.kind,
+            "standing": one.standing,
+            "confirmed": one.told or one.stays.all(),
+            "geometry": one.geometry,
+        }
         for k, one in enumerate(found)
     ]
-    names = ["anomaly", "kind", "standing", "geometry"]
+    names = ["anomaly", "kind", "standing", "confirmed", "geometry"]
     table = gpd.GeoDataFrame(rows, columns=names, geometry="geometry")
     x, y = scene.points.T
     read = gpd.GeoDataFrame({"x": x, "y": y, "flag": "clear"}, geometry=gpd.points_from_xy(x, y))

@@ -22,6 +22,14 @@ def test_on_a_phone_narrow_drawings_are_not_blown_up() -> None:
     assert rule.strip() == ":not(.narrow)"
 
 
+def test_a_small_screen_says_what_goes_on_beside_it() -> None:
+    """Tests that exceed stood to the right of the screen, where nothing led to."""
+    wide = Picture(b"\x89PNG", b"", "wide", "wide", (10, 10), width_mm=174.0, key="wide")
+    page = html_text(Content("t", "", "", (), (Section("S", (wide,), "1"),), ""))
+    assert '<figure id="wide" data-push="Wider than the screen: push it sideways.">' in page
+    assert "content: attr(data-push)" in page
+
+
 def test_lengths_do_not_break_over_lines() -> None:
     """A fraction of an inch that stands alone at the head of a line is read for the whole."""
     said = ("31 ft 3 1/4 in", "1 7/8 in", "3 15/16 in", "0.12 m", "74 ft2", "91.5 %RH")

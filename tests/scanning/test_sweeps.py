@@ -20,12 +20,10 @@ LINE = LineString([(2, 4), (8, 4)])
 GRID = np.array([(x, y) for x in np.arange(0.25, 12, 0.5) for y in np.arange(0.25, 9, 0.5)])
 
 
-def contested(*shapes, standing: str = "contested", read=()) -> Anomalies:
+def contested(*shapes, standing: str = "contested", read=(), confirmed=True) -> Anomalies:
     """Anomalies of some shapes, with readings of a grid and of sweeps already read."""
-    rows = [
-        {"anomaly": f"L{k + 1}", "kind": "line", "standing": standing, "geometry": shape}
-        for k, shape in enumerate(shapes)
-    ]
+    known = {"kind": "line", "standing": standing, "confirmed": confirmed}
+    rows = [{"anomaly": f"L{k + 1}", "geometry": shape, **known} for k, shape in enumerate(shapes)]
     table = gpd.GeoDataFrame(rows, columns=list(ANOMALY_COLUMNS), geometry="geometry")
     places = np.vstack([GRID, *(sweep_places(line) for line in read)])
     x, y = places.T
@@ -59,6 +57,12 @@ def test_things_need_no_sweep():
     none = confirming_sweeps(contested(LINE, standing="thing"), PLAN)
     assert none.empty
     assert list(none.columns) == list(SWEEP_COLUMNS)
+
+
+def test_a_thing_that_only_the_grid_speaks_for_is_swept():
+    """It hides readings above the wet level, and may be a narrow band of wet floor."""
+    found = contested(LINE, standing="thing", confirmed=False)
+    assert list(confirming_sweeps(found, PLAN)["sweep"]) == ["W1", "W2"]
 
 
 @pytest.mark.parametrize("shape", [LINE, LineString([(2, 4), (3, 4)]), Point(6, 5)])
