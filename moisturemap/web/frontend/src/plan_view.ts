@@ -90,13 +90,17 @@ export class PlanView {
     });
     for (const layer of planLayers(this.rooms, this.lines)) this.map.addLayer(layer);
     watchLabels(() => this.rename());
-    this.map.on("singleclick", (event) => {
-      if (!this.taps) return;
+    // A single tap is told from a double one after 250 ms; by then the plan may have moved, and the
+    // place is the one that lay under the finger.
+    let tapped = (): void => undefined;
+    this.map.on("click", (event) => {
       const touch =
         event.originalEvent instanceof PointerEvent && event.originalEvent.pointerType === "touch";
       const features = this.map.getFeaturesAtPixel(event.pixel, { hitTolerance: touch ? 14 : 6 });
-      this.taps([event.coordinate[0]!, event.coordinate[1]!], features, touch);
+      const place: [number, number] = [event.coordinate[0]!, event.coordinate[1]!];
+      tapped = () => this.taps?.(place, features, touch);
     });
+    this.map.on("singleclick", () => tapped());
     // Where the plan stands on the screen, for whoever drives the page by script.
     this.map.on("moveend", () => {
       target.dataset.view = this.standing();
