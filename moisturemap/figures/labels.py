@@ -113,6 +113,7 @@ class Floor:
         Returns None when none does.
         """
         west, south, east, north = area.bounds
+        shapely.prepare(area)
         places = _by_room(area)
         for lines, size, weight in wordings:
             width, height = extent(lines, size, weight)
@@ -224,9 +225,11 @@ def _name_room(
     west, _, east, _ = area.bounds
     names = name_wordings(name, (east - west) * floor.scale)
     numbers = [([number], size, "normal") for size in NAME_SIZES]
-    clear = area if drawn is None else area.difference(drawn)
-    off_walls = clear.intersection(area.buffer(-OFF_WALLS_IN / floor.scale))
-    ways = ((off_walls, names), (clear, names), (clear, numbers), (area, names), (area, numbers))
+    off_walls = area.buffer(-OFF_WALLS_IN / floor.scale)
+    ways = [(off_walls, names), (area, names), (area, numbers)]
+    if drawn is not None and drawn.intersects(area):
+        clear = area.difference(drawn)
+        ways = [(off_walls.difference(drawn), names), (clear, names), (clear, numbers), *ways[1:]]
     for place, wordings in ways:
         label = floor.inside(place, wordings)
         if label is not None:
