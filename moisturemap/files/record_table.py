@@ -244,7 +244,8 @@ class RecordTable:
         numbers = parse_numbers(cells, self.mark, length=name in ("x", "y"))
         values = self._metric(name, numbers.values)
         share = name.endswith(("value", "_pct"))
-        wrong = numbers.bad | np.array([not share and shown(cell).endswith("%") for cell in cells])
+        shares = [not share and shown(cell).endswith("%") for cell in cells]
+        wrong = numbers.bad | np.array(shares, dtype=bool)
         wrong |= (numbers.censored != "") & (name != "value")
         low = -np.inf if column.low is None else column.low
         high = np.inf if column.high is None else column.high
