@@ -102,7 +102,7 @@ def _name(layer: str, row: Mapping[str, Any], by: Sequence[str]) -> str:
 
 
 def difference_words(layer: str, old: Mapping[str, Any], new: Mapping[str, Any]) -> str:
-    """Return what of one row became something else, ``value from 31 to 40``; "" for settings of lists.
+    """Return what of one row became something else: ``value from 31 to 40``; "" for lists.
 
     Parameters
     ----------
