@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -146,7 +146,7 @@ def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
     )
 
 
-def _abreast(one: tuple[Column, ...], cells: list[tuple[str, ...]], width_mm: float) -> int:
+def _abreast(one: tuple[Column, ...], cells: Sequence[tuple[str, ...]], width_mm: float) -> int:
     """Return how many stacks of readings stand side by side with no number broken."""
     needed = 0.0
     for k, column in enumerate(one):
