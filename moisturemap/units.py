@@ -138,12 +138,12 @@ class Units:
         In another language it is said there first, since the word tables are metric and their
         places bare.
         """
+        if not self.us and not _patterns(Spelling())[1].search(text):
+            return text
         said, spelt = spoken(text), spelling()
         quantity, place, _ = _patterns(spelt)
         if not self.us:
-            told, count = place.subn(lambda match: f"{match[0][:-1]} m)", said)
-            if not count:
-                return text
+            told = place.sub(lambda match: f"{match[0][:-1]} m)", said)
             keep_as_they_are([told])
             return told
         told = quantity.sub(lambda match: _restated(match, spelt), said)

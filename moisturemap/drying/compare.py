@@ -267,7 +267,8 @@ def _concluded(
     statements += [change.sentence] if change is not None else []
     statements += mean_sentences(maps.means, maps.series, options)
     if maps.step is not None and maps.step.known:
-        statements.append(step_sentence(maps.step))
+        rose = any(one.end == maps.step.visits[1] for one in maps.rises)
+        statements.append(step_sentence(maps.step, rose=rose))
     dry = (
         None
         if level is None

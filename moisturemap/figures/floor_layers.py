@@ -182,6 +182,22 @@ def draw_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
             )
 
 
+def signs_of(table: gpd.GeoDataFrame) -> list[str]:
+    """Return the signs of the key that anomalies are drawn by, each once."""
+    return list(dict.fromkeys(_sign_of(one) for one in table.itertuples()))
+
+
+def _sign_of(anomaly: Any) -> str:
+    contested = getattr(anomaly, "standing", "thing") == "contested"
+    if anomaly.kind == "line":
+        return "contested-line" if contested else "line"
+    if anomaly.geometry.geom_type == "Polygon":
+        return "hatch++"
+    if contested:
+        return "contested-spot"
+    return "spot" if anomaly.kind == "spot" else "stray"
+
+
 def draw_ticks(ax: Axes, xy: np.ndarray) -> None:
     """Put short ticks across a line so that it is told from others without colour."""
     steps = np.diff(xy, axis=0)

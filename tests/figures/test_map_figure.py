@@ -99,3 +99,22 @@ def test_narrow_wet_floor_keeps_its_colour_between_its_outlines() -> None:
     assert column[100].tolist() == [0x12, 0x34, 0x56]
     assert (column[95:106].sum(axis=1) < 500).all()
     assert column[88].tolist() == [255, 255, 255]
+
+
+def test_each_sign_of_an_anomaly_has_its_own_in_the_key() -> None:
+    """A set-out sheet names dashed lines, squares and saltires, not ticked lines alone."""
+    table = gpd.GeoDataFrame(
+        {
+            "kind": ["line", "line", "spot", "spot", "stray", "mesh", "line"],
+            "standing": ["thing", "contested", "thing", "contested", "thing", "thing", "thing"],
+        },
+        geometry=[
+            *(MultiLineString([[(0, 0), (1, 1)]]) for _ in range(2)),
+            *(Point(1, 1) for _ in range(3)),
+            box(0, 0, 1, 1),
+            MultiLineString([[(0, 0), (1, 1)]]),
+        ],
+    )
+    signs = ["line", "contested-line", "spot", "contested-spot", "stray", "hatch++"]
+    assert layers.signs_of(table) == signs
+    assert not layers.signs_of(table.iloc[:0])
