@@ -256,7 +256,8 @@ def test_readings_stand_as_many_abreast_as_leaves_numbers_whole() -> None:
     for row, most in (
         (("1263", "39.45, 10.65", "43.00, contested"), 4),
         (("12635", "1039.45, 1010.65", "1043.00, contested"), 3),
-        (("1", "112' 10 3/4\", 110' 10 3/4\"", "43, contested"), 2),
+        (("1", "112' 10 3/4\", 110' 10 3/4\"", "43, contested"), 3),
+        (("12635", "112' 10 3/4\", 110' 10 3/4\"", "1043.00, contested"), 2),
     ):
         assert _abreast(columns, [row] * 3, width) == most
 
