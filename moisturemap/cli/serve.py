@@ -51,9 +51,8 @@ def serve(project: Path | None, port: int, lan: bool, open_page: bool) -> None:
     from moisturemap.errors import MissingExtra
 
     try:
-        import uvicorn
-
         from moisturemap.web import create_app
+        from moisturemap.web.server import answer_on
     except ImportError as missing:
         purpose = "The local app"
         raise MissingExtra(purpose, "web") from missing
@@ -63,13 +62,15 @@ def serve(project: Path | None, port: int, lan: bool, open_page: bool) -> None:
     settings = _settings(project, port, lan)
     app = create_app(settings)
     page = f"http://127.0.0.1:{port}/?token={settings.token}"
-    say(f"moisturemap is at {page} (Ctrl+C ends it)", err=True)
-    for host in _other_hosts() if lan else ():
-        say(f"for one tablet:    http://{host}:{port}/?token={settings.invitation}", err=True)
-    if open_page:
-        threading.Timer(0.8, webbrowser.open, [page]).start()
-    config = uvicorn.Config(app, log_level="warning", server_header=False, lifespan="on")
-    uvicorn.Server(config).run(sockets=[listener])
+
+    def up() -> None:
+        say(f"moisturemap is at {page} (Ctrl+C ends it)", err=True)
+        for host in _other_hosts() if lan else ():
+            say(f"for one tablet:    http://{host}:{port}/?token={settings.invitation}", err=True)
+        if open_page:
+            threading.Thread(target=webbrowser.open, args=[page], daemon=True).start()
+
+    answer_on(listener, app, up)
 
 
 def _settings(project: Path | None, port: int, lan: bool) -> Settings:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
-from shapely.geometry import box
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.figures.typeface import POINTS_PER_INCH, width_of, wrapped
@@ -115,20 +115,39 @@ class Floor:
         west, south, east, north = area.bounds
         shapely.prepare(area)
         places = _by_room(area)
+        near = self._taken_near(area)
         for lines, size, weight in wordings:
             width, height = extent(lines, size, weight)
             if width > (east - west) * self.scale or height > (north - south) * self.scale:
                 continue
-            for place in places:
-                at = self._inches(*place)
-                half = (width / 2 / self.scale, height / 2 / self.scale)
-                frame = box(
-                    place[0] - half[0], place[1] - half[1], place[0] + half[0], place[1] + half[1]
-                )
-                if self._is_free(at, width, height) and area.covers(frame):
-                    self.taken.append(_box(at, width, height))
-                    return Label("\n".join(lines), *place, size, weight)
+            half = np.array([width, height]) / 2.0 / self.scale
+            frames = np.hstack([places - half, places + half])
+            free = np.flatnonzero(self._are_free(frames, near))
+            fits = free[shapely.covers(area, shapely.box(*frames[free].T))]
+            if fits.size:
+                x, y = (float(one) for one in places[fits[0]])
+                self.taken.append(_box(self._inches(x, y), width, height))
+                return Label("\n".join(lines), x, y, size, weight)
         return None
+
+    def _taken_near(self, area: BaseGeometry) -> NDArray[np.float64]:
+        """Return what is taken that reaches into the bounds of an area, as boxes [m]."""
+        origin = np.tile(self.limits[:2], 2)
+        boxes = np.array(self.taken).reshape(-1, 4) / self.scale + origin
+        west, south, east, north = area.bounds
+        reach_in = (boxes[:, 0] < east) & (boxes[:, 2] > west)
+        near: NDArray[np.float64] = boxes[reach_in & (boxes[:, 1] < north) & (boxes[:, 3] > south)]
+        return near
+
+    def _are_free(
+        self, frames: NDArray[np.float64], near: NDArray[np.float64]
+    ) -> NDArray[np.bool_]:
+        """Say which frames [m] lie in the drawing and overlap none of the boxes near [m]."""
+        low, high = frames[:, None, :2], frames[:, None, 2:]
+        both = ((low < near[:, 2:]) & (near[:, :2] < high)).all(axis=2)
+        overlap = np.asarray(both, dtype=bool).any(axis=1)
+        inside = (frames[:, :2] >= self.limits[:2]) & (frames[:, 2:] <= self.limits[2:])
+        return np.asarray(inside.all(axis=1) & ~overlap, dtype=bool)
 
     def _is_free(self, at: tuple[float, float], width: float, height: float) -> bool:
         west, south, east, north = _box(at, width, height)
@@ -238,8 +257,8 @@ def _name_room(
     return floor.beside_if_free(at.x, at.y, number, SMALLEST_PT, gap=0.0, reach=0.7)
 
 
-def _by_room(area: BaseGeometry) -> list[tuple[float, float]]:
-    """Return places in an area, those with most room round them first."""
+def _by_room(area: BaseGeometry) -> NDArray[np.float64]:
+    """Return places in an area (n, 2), those with most room round them first."""
     west, south, east, north = area.bounds
     across, up = np.meshgrid(
         np.linspace(west, east, 2 * GRID + 1)[1:-1], np.linspace(south, north, 2 * GRID + 1)[1:-1]
@@ -247,7 +266,8 @@ def _by_room(area: BaseGeometry) -> list[tuple[float, float]]:
     points = shapely.points(across.ravel(), up.ravel())
     points = points[shapely.contains(area, points)]
     away = shapely.distance(points, shapely.boundary(area))
-    return [(float(p.x), float(p.y)) for p in points[np.argsort(-away, kind="stable")]]
+    places: NDArray[np.float64] = shapely.get_coordinates(points[np.argsort(-away, kind="stable")])
+    return places
 
 
 def _round(

@@ -17,6 +17,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from moisturemap.errors import StoreError
+from moisturemap.store.change_words import difference_words, entry_words
 from moisturemap.store.schema import Layer
 
 WHAT_THE_RECORD_PROVES = (
@@ -134,12 +135,15 @@ class RecordEntry:
     @property
     def sentence(self) -> str:
         """What was done, for people."""
-        done = {"add": "added", "correct": "corrected", "remove": "removed"}[self.action]
-        text = f"{done} {self.layer.replace('_', ' ')} {self.row_ids}"
-        if self.action == "correct":
-            operation = self.operation
-            if len(operation.new) == 1:
-                text += ": " + _differences(operation)
+        operation = self.operation
+        named = [
+            dict(zip(operation.columns, row, strict=True)) for row in operation.new or operation.old
+        ]
+        text = entry_words(self.action, self.layer, named, self.row_ids)
+        if self.action == "correct" and len(named) == 1:
+            old = dict(zip(operation.columns, operation.old[0], strict=True))
+            told = difference_words(self.layer, old, named[0])
+            text += f": {told}" if told else ""
         return text
 
 
@@ -153,15 +157,6 @@ class Head:
 
     def __str__(self) -> str:
         return f"entry {self.number}, {self.hash}"
-
-
-def _differences(operation: Operation) -> str:
-    old, new = operation.old[0], operation.new[0]
-    told = []
-    for name, before, after in zip(operation.columns, old, new, strict=True):
-        if before != after:
-            told.append("geometry" if name == "geometry" else f"{name} {before!r} -> {after!r}")
-    return ", ".join(told)
 
 
 def canonical(content: Any) -> str:

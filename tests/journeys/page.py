@@ -84,6 +84,7 @@ class Program:
                 return
             except OSError:
                 if time.monotonic() > end:
+                    self.kill()
                     raise
                 time.sleep(0.1)
 

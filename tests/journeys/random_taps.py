@@ -20,7 +20,11 @@ TYPED = (
     *("<b>x</b>", "x" * 150, "2026-03-01", "85", "20", "100", "4.2", "1.5"),
 )
 PATIENCE_S = 60.0
-"""Longest a task may show its progress before it counts as stuck [s]."""
+"""Longest the progress of a task may stand still before it counts as stuck [s]."""
+MOST_S = 300.0
+"""Longest a task may take at all [s]."""
+_PROGRESS = """() => [...document.querySelectorAll('.panel progress')]
+  .filter((e) => !e.closest('.walk')).map((e) => [e.value, e.parentElement.textContent])"""
 
 _CONTROLS = """() => {
   const top = [...document.querySelectorAll('dialog[open]')].at(-1) ?? document;
@@ -204,12 +208,16 @@ class Finger:
         except Error:
             self.note("stuck: nothing to press")
             self.page.reload()
-        end = time.monotonic() + PATIENCE_S
-        while self.page.locator(".panel progress:not(.walk progress)").count():
-            if time.monotonic() > end:
-                self.note("stuck: progress without end")
+        begun = moved = time.monotonic()
+        shown = self.page.evaluate(_PROGRESS)
+        while shown:
+            now = time.monotonic()
+            if now > min(moved + PATIENCE_S, begun + MOST_S):
+                self.note(f"stuck: progress without end, {now - begun:.0f} s: {shown}")
                 self.page.reload()
                 return
             self.page.wait_for_timeout(100)
+            before, shown = shown, self.page.evaluate(_PROGRESS)
+            moved = now if shown != before else moved
         if faults := faults_of(self.page):
             self.note(f"layout: {faults}")

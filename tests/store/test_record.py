@@ -29,7 +29,7 @@ def test_a_correction_keeps_the_old_value(packed: Path) -> None:
     old = dict(zip(entry.operation.columns, entry.operation.old[0], strict=True))
     assert (entry.signature.who, entry.signature.why) == ("B. Tester", "misread")
     assert old["value"] == before
-    assert f"value {before!r} -> 31.0" in entry.sentence
+    assert entry.sentence == f"corrected reading 14: value from {before:g} to 31"
 
 
 def test_a_removal_can_be_undone_and_made_again(packed: Path) -> None:

@@ -105,7 +105,7 @@ def _step(entries: list[RecordEntry]) -> dict[str, Any] | None:
         "why": first.signature.why,
         "who": first.signature.who,
         "made": first.made,
-        "what": "; ".join(one.sentence for one in entries[:3]),
+        "what": _words(entries),
     }
 
 
@@ -116,7 +116,13 @@ def _still(entries: list[RecordEntry], change: int | None) -> None:
 
 
 def _told(entries: list[RecordEntry], what: str) -> dict[str, str]:
-    return {"sentence": f"{what}: " + "; ".join(entry.sentence for entry in entries[:3])}
+    return {"sentence": f"{what}: {_words(entries)}"}
+
+
+def _words(entries: list[RecordEntry]) -> str:
+    """Return what a change did; how a table is kept, and other settings, come last."""
+    ordered = sorted(entries, key=lambda one: one.layer == "settings")
+    return "; ".join(one.sentence for one in ordered[:3])
 
 
 @router.get("/projects/{project}/changes")
