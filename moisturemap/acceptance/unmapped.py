@@ -16,6 +16,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from moisturemap.anomalies import ANOMALY_KINDS, is_drawn, read_sweeps
+from moisturemap.geostat import spacing_of
 from moisturemap.survey import BELOW_A_STEP, CONTESTED, DOUBTED, USED_FLAGS, Survey, agreeing
 from moisturemap.zones import MappedVisit, unread_parts
 from moisturemap.zones.high_place import HighPlace
@@ -361,7 +362,7 @@ def _standing_out(study: MappedVisit) -> tuple[HighPlace, ...]:
     if len(value) < LEAST_READINGS:
         return ()
     middle, bar = _far_above(study, value)
-    spacing = float(np.median(np.asarray(cKDTree(places).query(places, k=2)[0])[:, 1]))
+    spacing = spacing_of(np.unique(places, axis=0))
     within = max(BESIDE_M, BESIDE_SPACINGS * spacing)
     why = "readings stand far above the floor around them"
     asked = HighPlace(why, "at the highest of them", within_m=within)

@@ -127,12 +127,13 @@ def _around(first: Array, after: Array, place: tuple[float, float], least: float
 
 
 def _placed(readings: pd.DataFrame, scale: tuple[float, float] | None) -> Array:
-    """Return x, y and value (n, 3) of readings; full scale counts as its upper end."""
-    table: Array = readings[["x", "y", "value"]].to_numpy(dtype=float)
-    above = (readings["censored"] == "above").to_numpy()
+    """Return x, y and mean value (n, 3) of places; full scale counts as its upper end."""
+    table = readings[["x", "y", "value"]].astype(float)
     if scale is not None:
-        table[above, 2] = scale[1]
-    return table[np.isfinite(table[:, 2])]
+        table.loc[(readings["censored"] == "above").to_numpy(), "value"] = scale[1]
+    placed = table[np.isfinite(table["value"])].groupby(["x", "y"], as_index=False, sort=False)
+    mean: Array = placed["value"].mean()[["x", "y", "value"]].to_numpy()
+    return mean
 
 
 def _span(readings: pd.DataFrame, scale: tuple[float, float] | None) -> float:

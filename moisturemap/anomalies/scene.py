@@ -116,7 +116,12 @@ def grid_spacing(points: Array) -> float:
 
 
 def read_sweeps(points: Array) -> list[LineString]:
-    """Return the sweeps among readings at places (n, 2) in the order they were read [m]."""
+    """Return the sweeps among readings at places (n, 2) in the order they were read [m].
+
+    A place that was read more than once counts where it was read first.
+    """
+    first = np.sort(np.unique(points, axis=0, return_index=True)[1])
+    points = points[first]
     if len(points) < LEAST_GRID:
         return []
     return [LineString(points[run]) for run in runs_of(points, grid_spacing(points))]

@@ -161,7 +161,8 @@ def flagged_obstacles(
         known, and more is kept.
     """
     found, notes = [], []
-    tree = None if read is None or len(read) < 2 else cKDTree(read)
+    places = np.empty((0, 2)) if read is None else np.unique(read, axis=0)
+    tree = None if len(places) < 2 else cKDTree(places)
     for row in table.itertuples():
         width = float(row.width_m) if np.isfinite(row.width_m) else 0.0
         if row.kind == "mesh":
@@ -198,7 +199,7 @@ def hole_obstacles(
 ) -> list[Obstacle]:
     """Return holes at places [m] as obstacles."""
     return [
-        Obstacle(f"{words} at x {x:.2f}, y {y:.2f}", Point(x, y), options.clearance_m)
+        Obstacle(f"{words} at x {x:.2f} m, y {y:.2f} m", Point(x, y), options.clearance_m)
         for x, y in places
     ]
 

@@ -127,14 +127,15 @@ class ChangeMap:
         )
 
 
-def step_sentence(step: ChangeMap) -> str:
-    """Say in short what changed since the visit before."""
+def step_sentence(step: ChangeMap, *, rose: bool = False) -> str:
+    """Say in short what changed since the visit before, and whether floor rose as a whole."""
     area = step.area_m2
+    whole = " Floor that rose as a whole since then is told with the possible leak." if rose else ""
     return (
         f"Since the visit before, {step.visits[0]}, each place by itself: fallen on "
         f"{area['dried']:.1f} m2, risen on "
         f"{area['rose']:.1f} m2, no change of {step.detectable:.2g} or more shown on the "
-        "rest."
+        f"rest.{whole}"
     )
 
 

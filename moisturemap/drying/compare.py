@@ -267,7 +267,8 @@ def _concluded(
     statements += [change.sentence] if change is not None else []
     statements += mean_sentences(maps.means, maps.series, options)
     if maps.step is not None and maps.step.known:
-        statements.append(step_sentence(maps.step))
+        rose = any(one.end == maps.step.visits[1] for one in maps.rises)
+        statements.append(step_sentence(maps.step, rose=rose))
     dry = (
         None
         if level is None
@@ -341,7 +342,7 @@ def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
 
 def _wet_area_sentence(areas: Sequence[WetArea]) -> str:
     each = ", ".join(
-        f"{one.visit} {one.area_m2:.0f} m2 ({one.low_m2:.0f} to {one.high_m2:.0f})" for one in areas
+        f"{one.visit} {one.area_m2:.1f} m2 ({one.low_m2:.1f} to {one.high_m2:.1f})" for one in areas
     )
     return f"Expected floor above the wet level, the smallest patches counted, by visit: {each}."
 

@@ -27,7 +27,7 @@ from moisturemap.report.wording import printable, shortened
 _ZERO_WIDTH_SPACE = "\u200b"
 _LONG_WORD = re.compile(r"\S{25,}")
 _JOINED = re.compile(
-    r"(?<=\d) (?=%|°[CF]|(?:m2|mm|m|ft2|ft|inHg|in|Pa|K)\b)|(?<=\bx,) (?=y\b)"
+    r"(?<=\d) (?=%|°[CF]|(?:m2|mm|m|ft2|ft|inHg|in|Pa|K|h|min)\b)|(?<=\bx,) (?=y\b)"
     r"|(?<=k) (?== 2)|(?<=k =) (?=2)|(?<=±) |(?<=%) (?=r\. F)|(?<=r\.) (?=F\.)"
     r"|(?<=-\d\d) (?=\d\d:\d\d)"
     r"|(?<=\d) (?=\d+/\d+ in\b)|(?<=\bft) (?=\d)|(?<=/\d) (?=in\b)|(?<=/\d\d) (?=in\b)"

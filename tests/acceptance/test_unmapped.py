@@ -10,7 +10,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
-from shapely.geometry import LineString, box
+from shapely.geometry import LineString, Point, box
 
 from moisturemap import read_survey, study
 from moisturemap.acceptance import unmapped
@@ -156,3 +156,21 @@ def test_dry_floor_read_again_beside_a_small_wet_patch_says_nothing_of_it() -> N
         [part.ravel() for part in np.meshgrid([0.5, 1.5, 2.5], [0.5, 1.5, 2.5, 3.5])]
     )
     assert unmapped._read_again(places, wide, coarse)[x < 2.9].all()
+
+
+def test_readings_far_above_a_floor_read_twice_are_one_group() -> None:
+    """A test at the peak of a wet bump speaks for its rim, however often each place was read."""
+    places = np.array([(x, y) for x in np.arange(0.25, 6, 0.5) for y in np.arange(0.25, 4, 0.5)])
+    bump = 45.0 * np.exp(-((places[:, 0] - 4.5) ** 2 + (places[:, 1] - 1.0) ** 2) / 2.0)
+    value = np.random.default_rng(1).normal(30.0, 1.0, len(places)) + bump
+    once = pd.DataFrame({"x": places[:, 0], "y": places[:, 1], "value": value, "flag": "clear"})
+    twice = pd.concat([once, once.assign(value=once["value"] + 0.5)])
+    plan = FloorPlan((Room("hall", box(0, 0, 6, 4)),))
+    mapped = SimpleNamespace(
+        readings=twice,
+        clean=SimpleNamespace(repeat_sd=0.4),
+        wet=SimpleNamespace(level=SimpleNamespace(value=45.0), unsure=Point()),
+        survey=SimpleNamespace(plan=plan),
+    )
+    (high,) = unmapped._standing_out(mapped)
+    assert high.value == twice["value"].max()

@@ -90,3 +90,17 @@ def test_a_test_read_again_there_since_settles_it():
         drilled=LATER - timedelta(hours=32),
     )
     assert not risen(near(place), tests=[*good_tests(value=75.0), again])
+
+
+def test_a_floor_read_twice_at_each_place_rises_as_one_read_once():
+    """Also where the later walk went a quarter of a metre beside the first."""
+    readings = pd.concat([scan("v1", lambda xy: 0.0, 1)] * 2 + [scan("v2", lambda xy: 25.0, 2)] * 2)
+    beside = np.where(readings["visit"] == "v2", 0.25, 0.0)
+    readings = readings.assign(x=readings["x"] + beside, reading=range(1, len(readings) + 1))
+    visits = (
+        Visit("v1", READ - timedelta(days=1), dry_reference=(30.0, 31.0, 30.0)),
+        Visit("v2", LATER, dry_reference=(30.0, 30.0, 31.0)),
+    )
+    meters = {"P1": probe(), "scan": Instrument("scan", "relative", scale=(0.0, 100.0))}
+    made = floor(good_tests(value=75.0), visits=visits, instruments=meters, readings=readings)
+    assert any("reads higher than before" in one for one in decide(made).reasons)

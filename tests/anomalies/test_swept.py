@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from moisturemap.anomalies.scene import grid_spacing
+from moisturemap.anomalies.scene import grid_spacing, read_sweeps
 from moisturemap.anomalies.swept import of_sweeps, runs_of
 
 
@@ -42,3 +42,10 @@ def test_more_readings_in_sweeps_than_in_the_grid_leave_its_spacing():
     points = grid(1.0, 10.0, 6.5)
     rows = [sweep(1.0 + 0.8 * k, 3.0, 0.4 * k) for k in range(10)]
     assert grid_spacing(np.vstack([points, *rows])) == pytest.approx(1.0)
+
+
+def test_places_read_twice_are_swept_as_if_read_once():
+    """A sweep whose every place was read twice, on a grid read so; five repeats are no sweep."""
+    points = np.vstack([grid(0.5), sweep(4, 3, 0.3), np.tile([6.0, 2.0], (8, 1))])
+    (one,) = read_sweeps(np.repeat(points, 2, axis=0))
+    assert one.length == pytest.approx(1.1)

@@ -42,6 +42,9 @@ def test_more_is_kept_from_a_thing_the_readings_place_loosely(thing) -> None:
     swept = np.vstack([_grid(1.0), np.asarray(thing.centroid.coords) + _grid(0.2)[:400] * 0.05])
     near = flagged_obstacles(table, PLAN, DrillOptions(), swept)[0][0].clearance
     assert near <= kept[1.0]
+    twice = np.repeat(_grid(1.0), 2, axis=0)
+    (again,), _ = flagged_obstacles(table, PLAN, DrillOptions(), twice)
+    assert again.clearance == pytest.approx(kept[1.0])
 
 
 def _service(*corners: tuple[float, float], name: str = "pipe") -> PlanLine:

@@ -11,7 +11,7 @@ from invented_visits import Recipe, Wet, invent
 
 from moisturemap.bundles import VisitComparison
 from moisturemap.drying import DryingOptions, took_up_sentence
-from moisturemap.drying.change_map import make_change_map, with_common_sd
+from moisturemap.drying.change_map import make_change_map, step_sentence, with_common_sd
 from moisturemap.drying.compare import _floor
 from moisturemap.workflow.drying import compare_visits
 
@@ -52,6 +52,11 @@ def test_a_rise_between_two_visits_is_said_first(wetted_again: VisitComparison) 
     assert drying.statements[0] == drying.leak.sentence
     assert took_up_sentence(drying.rises) in drying.leak.sentence
     assert "between v3 and v4 on" in drying.leak.sentence
+    step, whole = drying.step, "told with the possible leak"
+    assert step is not None
+    assert whole in step_sentence(step, rose=True)
+    told = any(whole in one for one in drying.statements)
+    assert told == (rise.end == step.visits[1])
 
 
 @pytest.mark.thorough

@@ -13,6 +13,7 @@ from moisturemap.drying import Rise
 from moisturemap.figures import MapOptions, map_figure
 from moisturemap.report import Material, ReportOptions, Supplement, compose
 from moisturemap.report.content import (
+    Column,
     Content,
     Paragraph,
     Picture,
@@ -21,10 +22,13 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
+from moisturemap.report.options import UPRIGHT
 from moisturemap.report.reference import OPEN, numbered, pieces, plain, refer
+from moisturemap.report.sections.appendix import _abreast
 from moisturemap.report.sections.first_page import first_page, short
 from moisturemap.report.sections.room_table import judged_in
 from moisturemap.survey import USED_FLAGS
+from moisturemap.units import Units
 
 pytestmark = pytest.mark.thorough
 
@@ -232,6 +236,30 @@ def test_rooms_are_listed_where_there_are_several(flat: Study) -> None:
     maybe = flat.wet.unsure.intersection(room).area / room.area
     assert maybe > 0
     assert bath[5] == f"{maybe:.0%}"
+
+
+def test_a_room_reads_wet_where_no_zone_is_outlined(flat: Study) -> None:
+    """What the map outlines above the level counts though it is too small to be a zone."""
+    bare = dataclasses.replace(
+        flat, wet=dataclasses.replace(flat.wet, zones=flat.wet.zones.iloc[:0])
+    )
+    table = tables(compose(Material(bare, ReportOptions(), Supplement(pictures=()))))["Rooms"]
+    bath = next(row for row in table.rows if row[0] == "bath")
+    assert bath[6] == "none"
+    assert int(bath[4].rstrip("%")) > 0
+
+
+def test_readings_stand_as_many_abreast_as_leaves_numbers_whole() -> None:
+    """Four stacks of a small floor on A4, fewer where places are far or flags long."""
+    columns = (Column("No.", 1, "right"), Column("x, y [m]", 1, "right"), Column("As read", 1))
+    width = UPRIGHT["a4"][0]
+    for row, most in (
+        (("1263", "39.45, 10.65", "43.00, contested"), 4),
+        (("12635", "1039.45, 1010.65", "1043.00, contested"), 3),
+        (("1", "112' 10 3/4\", 110' 10 3/4\"", "43, contested"), 3),
+        (("12635", "112' 10 3/4\", 110' 10 3/4\"", "1043.00, contested"), 2),
+    ):
+        assert _abreast(columns, [row] * 3, width) == most
 
 
 def test_a_room_says_that_an_unjudged_result_counts_against_it(findings: Findings) -> None:
@@ -498,6 +526,10 @@ def test_drying_is_told_with_what_it_is_not(two_visits: DryingPlan) -> None:
     assert "Drying machines" in titles(content)
     said = texts(content)
     assert all(statement in said for statement in two_visits.comparison.drying.statements)
+    us = Units("us")
+    counted = next(one for one in two_visits.comparison.drying.statements if "smallest" in one)
+    for one in two_visits.comparison.drying.wet_areas:  # as figures and charts have them
+        assert f"{one.visit} {us.area(one.area_m2)} (" in us.sentence(counted)
     assert "not changes of a moisture content" in said
     assert {"All 81 readings of visit v1", "All 81 readings of visit v2"} <= set(tables(content))
     assert two_visits.equipment is not None

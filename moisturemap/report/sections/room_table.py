@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Hashable
 from typing import Any
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from moisturemap.acceptance import Decision
 from moisturemap.floorplan import Room
+from moisturemap.mapping.areas import wet_area
 from moisturemap.report.content import Column, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.reference import refer
@@ -41,15 +45,20 @@ def rooms(material: Material) -> Section | None:
         Column("Proposed holes", 1.3),
     )
     listed = sorted(plan.rooms, key=lambda one: floors.index(one.storey) if one.storey else -1)
-    shown = [room for room in listed if len(listed) <= ALL_LISTED or _stands_out(material, room)]
-    rows = [_row(material, room, bool(floors)) for room in shown]
+    wet = _outlined(material)
+    shown = [
+        room for room in listed if len(listed) <= ALL_LISTED or _stands_out(material, room, wet)
+    ]
+    rows = [_row(material, room, wet, bool(floors)) for room in shown]
     if len(shown) < len(listed):
         others = [room for room in listed if room not in shown]
         rows.append(_rest(material, others, len(columns)))
     note = (
-        "Calibrated tests: the worst of the judged tests in the room; it holds for the tested "
-        "places only. Reads wet: share of the room above the wet level of the relative scan, "
-        "which proves nothing dry. Cannot tell: share that may be above it (hatched). "
+        "Calibrated tests: the worst of the judged tests and depth profiles in the room; it holds "
+        "for the tested places only. A result above the limit, or too close to it, counts "
+        "against a room though its record cannot be judged. Reads wet: share of the room that "
+        "the map outlines above the wet level, the smallest patches counted; it proves nothing "
+        "dry. Cannot tell: share that may be above it (hatched). "
         f"All rooms are on the map ({refer('map')})."
     )
     table = Table("Rooms", columns, tuple(rows), note=note, key="rooms")
@@ -64,13 +73,19 @@ ALL_LISTED = 24
 choice: half a page)."""
 
 
-def _stands_out(material: Material, room: Room) -> bool:
+def _outlined(material: Material) -> BaseGeometry:
+    """Return the floor that the map outlines above the wet level, zones and smaller patches."""
+    study = material.study
+    above = wet_area(study.moisture, study.survey.plan, study.wet.level.value)
+    return shapely.union_all([above, *study.zones.geometry])
+
+
+def _stands_out(material: Material, room: Room, wet: BaseGeometry) -> bool:
     """Whether a room was tested, is to be tested, reads wet or was not read."""
     study = material.study
-    zoned = study.zones.intersection(room.polygon).area.sum() if len(study.zones) else 0.0
     return bool(
         room.name in study.unread_rooms
-        or zoned > 0.0
+        or wet.intersection(room.polygon).area > 0.0
         or room.name in set(study.drill_plan["room"])
         or _has_test(material, room)
     )
@@ -94,19 +109,17 @@ def _rest(material: Material, others: list[Room], width: int) -> tuple[str, ...]
     return (name, *(told if width == len(told) + 1 else told[1:]))
 
 
-def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
+def _row(material: Material, room: Room, wet: BaseGeometry, with_storey: bool) -> tuple[str, ...]:
     study, say = material.study, material.wording
-    reads_wet = (
-        study.zones.intersection(room.polygon).area if len(study.zones) else study.zones.area
-    )
-    here, wet = study.zones[reads_wet > TOUCHES_M2], float(reads_wet.sum())
+    zoned = study.zones.intersection(room.polygon).area if len(study.zones) else study.zones.area
+    here = study.zones[zoned > TOUCHES_M2]
     holes = study.drill_plan[study.drill_plan["room"] == room.name]
     decision = material.supplement.decision
     worst, count = (NONE_JUDGED, 0) if decision is None else judged_in(decision, room)
     unknown = study.wet.level.value is None or room.name in study.unlevelled_rooms
-    share = "no level" if unknown else f"{wet / room.polygon.area:.0%}"
-    maybe = study.wet.unsure.intersection(room.polygon).area / room.polygon.area
-    unsure = "no level" if unknown else f"{maybe:.0%}"
+    share = "no level" if unknown else _share(wet.intersection(room.polygon).area, room)
+    maybe = study.wet.unsure.intersection(room.polygon).area
+    unsure = "no level" if unknown else _share(maybe, room)
     zones = ", ".join(str(one) for one in here["zone"]) or "none"
     if room.name in study.unread_rooms:
         share, unsure, zones = "not read", "not read", zones if len(here) else "not read"
@@ -121,6 +134,12 @@ def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
         zones,
         ", ".join(str(one) for one in holes["hole"]) or "none",
     )
+
+
+def _share(area: float, room: Room) -> str:
+    """Write a share of a room; what is there is never called none."""
+    share = area / room.polygon.area
+    return "under 1%" if area > TOUCHES_M2 and share < 0.005 else f"{share:.0%}"
 
 
 def judged_in(decision: Decision, room: Room) -> tuple[str, int]:
