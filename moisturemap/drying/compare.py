@@ -28,7 +28,7 @@ from moisturemap.drying.not_read import NOTHING, NotRead
 from moisturemap.drying.offset import doubt_sentences
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
-from moisturemap.drying.rises import Rise, find_rises
+from moisturemap.drying.rises import Rise, find_rises, with_rises
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
@@ -192,6 +192,7 @@ def compare(
     change, step, rate = _changes(floor, series, options)
     means = mean_changes(change, floor, latest.wet.zones, options)
     rises = find_rises(floor, series, _spacing(floor), options, step)
+    step = with_rises(step, rises) if step is not None and step.known else step
     maps = replace(result, change=change, step=step, rate=rate, means=means, rises=rises)
     say("looking for what does not dry", 0.8)
     return _with_logs(_concluded(maps, latest, floor, records, options), records)
@@ -267,8 +268,7 @@ def _concluded(
     statements += [change.sentence] if change is not None else []
     statements += mean_sentences(maps.means, maps.series, options)
     if maps.step is not None and maps.step.known:
-        rose = any(one.end == maps.step.visits[1] for one in maps.rises)
-        statements.append(step_sentence(maps.step, rose=rose))
+        statements.append(step_sentence(maps.step))
     dry = (
         None
         if level is None

@@ -155,6 +155,20 @@ def _parts(step: ChangeMap, floor: Floor, spacing: float) -> list[Rise]:
     return sorted(rises, key=lambda one: -one.area_m2)
 
 
+def with_rises(step: ChangeMap, rises: Sequence[Rise]) -> ChangeMap:
+    """Return a map of the last two visits that names the rises between them it does not show."""
+    hidden = [
+        one
+        for one in rises
+        if (one.begin, one.end) == step.visits and not one.geometry.intersects(step.shapes["rose"])
+    ]
+    if not hidden:
+        return step
+    places = "; ".join(one.place for one in hidden)
+    told = f"Against the driest third of the floor, which stayed as it was, it rose on {places}."
+    return replace(step, beside=told)
+
+
 def rise_words(rises: Sequence[Rise]) -> str:
     """Say between which visits the floor took up water, and where; "" without rises."""
     pairs = dict.fromkeys((one.begin, one.end) for one in rises)

@@ -24,11 +24,13 @@ from moisturemap.report.content import (
 from moisturemap.report.reference import pieces
 from moisturemap.report.wording import printable
 
+_NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
 _WHOLE = re.compile(
-    r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\(k = 2\)"
-    r"|(?:\d+ ft )?\d+(?: \d+/\d+)? in\b|[\d.]+ (?:%RH|°[CF]|(?:m2|mm|m|ft2|ft)\b)"
+    r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\(k = 2\)|(?:\d+ ft )?\d+(?: \d+/\d+)? in\b"
+    rf"|{_NUMBER}[,;] {_NUMBER} m\b|(?:{_NUMBER} ± )?{_NUMBER} (?:%RH|% r\. F\.|%|°[CF]"
+    r"|(?:m2|mm|m|ft2|ft|inHg|Pa|K|h|min|g/kg|grains/lb|l/day)\b)"
 )
-"""What does not break over lines: days, and numbers with their unit."""
+"""What does not break over lines: days, places, and numbers with their unit."""
 
 _LONG = re.compile(r"\S{25,}")
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"

@@ -24,6 +24,7 @@ from moisturemap.report.content import (
 )
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.reference import OPEN, numbered, pieces, plain, refer
+from moisturemap.report.sections import room_table
 from moisturemap.report.sections.appendix import _abreast
 from moisturemap.report.sections.first_page import first_page, short
 from moisturemap.report.sections.room_table import judged_in
@@ -236,6 +237,25 @@ def test_rooms_are_listed_where_there_are_several(flat: Study) -> None:
     maybe = flat.wet.unsure.intersection(room).area / room.area
     assert maybe > 0
     assert bath[5] == f"{maybe:.0%}"
+
+
+def test_of_many_rooms_the_worst_stand_out_and_the_rest_is_one_row(
+    flat: Study, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The row of the rest adds up, and is never called dry for a room without a wet level."""
+    monkeypatch.setattr(room_table, "IN_SUMMARY", 4)
+    options = ReportOptions(summary=True)
+    table = tables(compose(Material(flat, options, Supplement(pictures=()))))["Rooms"]
+    assert [row[0] for row in table.rows] == ["bath", "loft room", "3 other rooms"]
+    others = [
+        one.polygon for one in flat.survey.plan.rooms if one.name not in ("bath", "loft room")
+    ]
+    assert table.rows[-1][1] == f"{sum(one.area for one in others):.1f} m2"
+    assert table.rows[-1][6] == "A"
+    assert int(table.rows[-1][4].rstrip("%")) > 0
+    monkeypatch.setattr(room_table, "IN_SUMMARY", 3)
+    table = tables(compose(Material(flat, options, Supplement(pictures=()))))["Rooms"]
+    assert [row[0] for row in table.rows] == ["loft room", "4 other rooms"]
 
 
 def test_a_room_reads_wet_where_no_zone_is_outlined(flat: Study) -> None:

@@ -33,6 +33,15 @@ def test_a_small_screen_says_what_goes_on_beside_it() -> None:
 def test_lengths_do_not_break_over_lines() -> None:
     """A fraction of an inch that stands alone at the head of a line is read for the whole."""
     said = ("31 ft 3 1/4 in", "1 7/8 in", "3 15/16 in", "0.12 m", "74 ft2", "91.5 %RH")
+    said += (
+        "+1020 Pa",
+        "3 K",
+        "8.0 g/kg",
+        "48 h",
+        "6.06, 4.44 m",
+        "97.0 ± 3.2 %RH",
+        "85,5 % r. F.",
+    )
     content = Content("t", "", "", (), (Section("S", (Bullets(said),), "1"),), "")
     for one in said:
         assert f'<span class="whole">{one}</span>' in html_text(content)
