@@ -29,7 +29,7 @@ SETTINGS = re.compile(r"^(?:mapping|drilling|zones|detect): |drilling: |Matérn"
 def test_nothing_is_left_in_english(
     units: str, summary: bool, findings: Findings, two_visits: DryingPlan, tmp_path: Path
 ) -> None:
-    """Decision, drying and machines in one report and in its summary, as PDF with the texts of its figures."""
+    """Decision, drying and machines in one report, and its summary, with the texts of figures."""
     survey = two_visits.comparison.survey
     names = given_names(survey) | set(survey.notes)
     options = ReportOptions(all_readings=False, language="de", units=units, summary=summary)
