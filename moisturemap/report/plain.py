@@ -34,8 +34,8 @@ _JOINED = re.compile(
 )
 """Blanks at which no line ends: before a unit or a time, inside ``x, y``, ``(k = 2)``, after ±."""
 
-_SIGN = re.compile(r"(?<![\w.,)/;:-])-(?=\d)")
-"""A hyphen that is the sign of a number, none of a name, date or range."""
+_SIGN = re.compile(r"(?<![\w.,)/;:-])(?<!edition )(?<!Ausgabe )-(?=\d)")
+"""A hyphen that is the sign of a number, none of a name, date, range or edition of a standard."""
 
 _PER_CENT = re.compile(r"(?<=\d)-(?=%)|(?<=%)-(?=\w)")
 

@@ -168,6 +168,12 @@ class TestMethod:
     synonyms: tuple[str, ...]
 
     @property
+    def units_offered(self) -> tuple[str, ...]:
+        """One spelling of each unit, the first that is meant when none is."""
+        grams = [unit for unit in self.units if unit.startswith("g/m")]
+        return (self.units[0], *grams[:1])
+
+    @property
     def fields(self) -> tuple[str, ...]:
         """All fields a record of this method may hold, in order."""
         needed = [name for group in self.required for one in group for name in one.split("+")]

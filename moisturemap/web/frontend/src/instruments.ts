@@ -15,6 +15,14 @@ import { localTime } from "./test_fields";
 import { askWho } from "./who";
 
 const KINDS = ["rh-probe", "hood", "carbide", "mver", "oven-dry", "pin", "relative"];
+/** What instruments of a kind state their uncertainty in; a relative reading has no unit. */
+const UNCERTAIN_IN: Record<string, string> = {
+  "rh-probe": "%RH",
+  hood: "%RH",
+  carbide: "CM-%",
+  "oven-dry": "mass-%",
+  pin: "%MC",
+};
 const SALTS = ["NaCl", "KCl", "KNO3", "K2SO4", "MgCl2", "LiCl"];
 const REFERENCES = [...SALTS, "humidity-chamber", "check-block", "dry-reference"];
 
@@ -159,6 +167,7 @@ export async function instrumentForm(
     inputmode: "decimal",
     value: text(one?.uncertainty),
     hint: t("uncertainty-hint"),
+    unit: UNCERTAIN_IN[kind] ?? " ",
   });
   const footprint = footprintField(one?.footprint_m ?? null);
   const low = field(t("scale-low"), { inputmode: "decimal", value: text(one?.scale?.[0]) });
@@ -185,6 +194,7 @@ export async function instrumentForm(
       (chosen) => {
         kind = chosen;
         footprint.row.hidden = kind !== "relative";
+        uncertainty.row.querySelector(".unit")!.textContent = UNCERTAIN_IN[kind] ?? "";
       },
     ),
     h("div", { class: "two" }, id.row, model.row, serial.row, certificate.row),
