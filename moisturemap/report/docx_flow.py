@@ -43,6 +43,9 @@ MOST_BESIDE_WORDS = 0.6
 """Share of a page's height up to which a picture pulls the words before it to its own page; a
 higher one would leave the page they came from empty (our choice)."""
 
+SHORT = 220
+"""Words of fewer letters stay on the page of the table they lead to: two lines (our choice)."""
+
 MOST_STATES, ALIKE_MM = 80, 4.0
 """Ways to place the figures that are followed at once, and how much lower on a page the text may
 have come for two of them to count as one (our choice)."""
@@ -52,7 +55,7 @@ def stays(words: Block, block: Block | None, paper: str) -> bool:
     """Return whether a block stands on the page of the words before it."""
     if not isinstance(words, Paragraph):
         return False
-    if words.kind == "warning" and isinstance(block, Table):
+    if isinstance(block, Table) and (words.kind == "warning" or len(words.text) < SHORT):
         return True
     return (
         isinstance(block, Picture)
