@@ -211,6 +211,7 @@ def _table(table: Table) -> dict[str, Any]:
                 "width": one.width,
                 "side": one.side,
                 "words": _longest_words(one, [row[k] for row in table.rows]),
+                "blank": all(not row[k].strip() for row in table.rows),
             }
             for k, one in enumerate(table.columns)
         ],
