@@ -239,6 +239,12 @@ def test_rooms_are_listed_where_there_are_several(flat: Study) -> None:
     assert bath[5] == f"{maybe:.0%}"
 
 
+def test_every_column_has_a_heading(findings: Findings) -> None:
+    """A screen reader says it before each cell (ISO 14289-1 7.5)."""
+    for table in tables(content_of(findings)).values():
+        assert all(column.title.strip() for column in table.columns), table.caption
+
+
 def test_of_many_rooms_the_worst_stand_out_and_the_rest_is_one_row(
     flat: Study, monkeypatch: pytest.MonkeyPatch
 ) -> None:

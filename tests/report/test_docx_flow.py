@@ -5,8 +5,16 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from moisturemap.report.content import Block, Bullets, Paragraph, Picture, Section, Signatures
-from moisturemap.report.docx_flow import flowed
+from moisturemap.report.content import (
+    Block,
+    Bullets,
+    Paragraph,
+    Picture,
+    Section,
+    Signatures,
+    Table,
+)
+from moisturemap.report.docx_flow import flowed, stays
 
 LINE = Paragraph("words " * 17)
 
@@ -65,6 +73,14 @@ def test_no_figure_stands_behind_the_signatures() -> None:
     made = flowed((body, signed), "a4")
     kinds = [type(one) for section in made for one in section.blocks]
     assert kinds.index(Picture) < kinds.index(Signatures)
+
+
+def test_short_words_stand_with_the_table_they_lead_to() -> None:
+    """No heading and one line end a page whose table begins the next."""
+    table = Table("Zones", (), ())
+    assert stays(Paragraph("Wet level 42: stated by the survey."), table, "a4")
+    assert not stays(Paragraph("words " * 60), table, "a4")
+    assert stays(Paragraph("words " * 60, "warning"), table, "a4")
 
 
 BLOCKS = st.one_of(

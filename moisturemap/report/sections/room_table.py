@@ -78,7 +78,7 @@ def rooms(material: Material) -> Section | None:
 TOUCHES_M2 = 0.01
 """A zone that shares no more than this with a room only touches its wall (our choice) [m2]."""
 
-ALL_LISTED, IN_SUMMARY = 24, 7
+ALL_LISTED, IN_SUMMARY = 24, 6
 """Rooms that are listed one by one, in a summary so that it keeps to two pages; of more, those that
 stand out, in a summary the worst, and the rest in one row (our choice: half a page)."""
 

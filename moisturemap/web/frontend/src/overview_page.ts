@@ -124,6 +124,7 @@ export class OverviewPage {
         this.list,
       ),
     );
+    replace(this.words, t("one-moment"));
     await this.look();
   }
 
