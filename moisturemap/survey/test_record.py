@@ -147,7 +147,7 @@ class TestMethod:
     quantity : Quantity
         What it measures.
     units : tuple of str
-        Units its value may be written in; the first is meant when none is.
+        Units its value may be written in; the first is meant when none is, unless ``asks_unit``.
     instrument_kinds : tuple of str
         Kinds of instrument it is made with.
     required : tuple of tuple of str
@@ -166,6 +166,11 @@ class TestMethod:
     required: tuple[tuple[str, ...], ...]
     optional: tuple[str, ...]
     synonyms: tuple[str, ...]
+
+    @property
+    def asks_unit(self) -> bool:
+        """Whether a number alone says nothing: its units are of different sizes."""
+        return self.quantity is MVER
 
     @property
     def fields(self) -> tuple[str, ...]:

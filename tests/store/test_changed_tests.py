@@ -1,0 +1,33 @@
+"""What a verdict rests on and was changed since."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from moisturemap import store
+
+
+def test_a_limit_changed_once_tests_were_known_is_told(packed: Path) -> None:
+    """Both values, who and why; nothing when it is as it was."""
+    with store.open_project(packed, writable=True) as project:
+        limit = project.survey().limit
+        assert limit is not None
+        assert not any("limit" in one for one in project.survey().changed_tests)
+        higher = replace(limit, value=limit.value + 5.0)
+        project.set_limit(higher, "B. Tester", "other adhesive")
+        (said,) = (one for one in project.survey().changed_tests if "limit" in one)
+        assert f"was {limit.value:g} {limit.unit} and changed to {higher.value:g}" in said
+        assert said.endswith("by B. Tester: other adhesive.")
+        project.set_limit(limit, "B. Tester", "was right")
+        assert not any("limit" in one for one in project.survey().changed_tests)
+        project.set_limit(None, "B. Tester", "none stated")
+        assert any("was taken away on" in one for one in project.survey().changed_tests)
+
+
+def test_the_name_of_a_test_set_aside_is_not_given_again(packed: Path) -> None:
+    """Two places would bear one name between two issues of a report."""
+    with store.open_project(packed, writable=True) as project:
+        row = project.rows("tests")[0]
+        project.remove("tests", [1], "B. Tester", "probe dropped")
+        assert row["hole"] in project.survey().hole_names
