@@ -28,6 +28,7 @@ from moisturemap.store.change import (
     next_to_undo,
     operations_of,
 )
+from moisturemap.store.changed_since import changed_since_issue
 from moisturemap.store.changed_tests import changed_limits, changed_tests, names_of_holes
 from moisturemap.store.edits import Edits
 from moisturemap.store.lock import WriterLock
@@ -104,6 +105,7 @@ class Project(Edits):
             state, head = _state(opened, at)
             survey = survey_rows.to_survey(state)
             changed = (*changed_tests(opened, at), *changed_limits(opened, at))
+            changed += changed_since_issue(opened, at)
             names = names_of_holes(opened)
         options = {
             **survey.provenance.options,

@@ -159,7 +159,8 @@ class Survey:
     machine_logs : tuple of MachineLog
     changed_tests : tuple of str
         Tests whose result or place was changed after they were stored, or that were set aside, and
-        limits changed since a test was stored, in sentences; known of project files alone.
+        limits changed since a test was stored, and what a verdict rests on that was corrected since
+        a report was issued, in sentences; known of project files alone.
     hole_names : frozenset of str
         Names of holes under which a test was ever stored; of project files alone.
     record_faults : tuple of str

@@ -31,3 +31,20 @@ def test_the_name_of_a_test_set_aside_is_not_given_again(packed: Path) -> None:
         row = project.rows("tests")[0]
         project.remove("tests", [1], "B. Tester", "probe dropped")
         assert row["hole"] in project.survey().hole_names
+
+
+def test_corrections_after_the_first_issue_are_told(packed: Path, tmp_path: Path) -> None:
+    """A thicker slab, another check: the verdict may turn by it."""
+    with store.open_project(packed, writable=True) as project:
+        before = project.rows("rooms")[0]["thickness_mm"]
+        project.correct("rooms", 1, {"thickness_mm": 140.0}, "B. Tester", "measured")
+        assert not any("thickness" in one for one in project.survey().changed_tests)
+        document = tmp_path / "v1-A.pdf"
+        document.write_bytes(b"invented")
+        made = store.Issue({}, {"report": "v1-A"})
+        store.issue_together(project, {"v1-A.pdf": document}, made, "A. Tester", "issued")
+        project.correct("rooms", 1, {"thickness_mm": before}, "B. Tester", "measured again")
+        (said,) = (one for one in project.survey().changed_tests if "thickness" in one)
+    assert "After the first issue room" in said
+    assert "140" in said
+    assert said.endswith("by B. Tester: measured again.")
